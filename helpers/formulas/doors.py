@@ -1,0 +1,103 @@
+"""Doors under pressure: force at the handle, the pressure a person can open against, air through an open door.
+
+Sign: `dp_pa` is positive when the pressure pushes the leaf against the way it opens, so that it adds to the force. A leaf that opens the
+other way has the pressure on its side: give the same pressure with a minus. A force below zero then says that the closer cannot hold
+the leaf shut: it stands open. All arguments broadcast.
+"""
+
+import numpy as np
+
+from helpers.formulas import require
+
+HANDLE_TO_EDGE_M = 0.076  # 3 in.: the handle of the tables in NFPA 92 and ASHRAE (memory)
+OPEN_DOOR_DISCHARGE_COEFFICIENT = 0.65  # ASHRAE HVAC Applications, fire and smoke chapter (memory); EN 12101-6 uses 0.64
+
+# Most force at the handle [N]. NFPA 101 7.2.1.4.5 and IBC 1010: 30 lbf to set in motion, 15 lbf to free the latch (memory);
+# EN 12101-6:2005: 100 N (memory).
+FORCE_LIMITS_N = {"nfpa101_set_in_motion": 133.4466, "nfpa101_free_latch": 66.7233, "en12101_6": 100.0}
+
+# Stair pressure [Pa]. IBC 909.20.5: 0.10 to 0.35 in. w.g. with doors shut (the top from memory; one edition prints 85 Pa for it);
+# EN 12101-6:2005: 50 Pa with doors shut (memory).
+STAIR_PRESSURES_PA = {"ibc_least": 24.9089, "ibc_most": 87.1811, "en12101_6_doors_shut": 50.0}
+
+# Speed through the open door [m/s]: EN 12101-6:2005, by class of system (memory).
+OPEN_DOOR_SPEEDS_M_S = {"en12101_6_escape": 0.75, "en12101_6_firefighting": 2.0}
+
+
+def opening_force(dp_pa, width_m, height_m, closer_force_n, handle_to_edge_m=HANDLE_TO_EDGE_M):
+    """Force at the handle that opens a leaf against closer and pressure.
+
+    dp_pa signed as above [Pa], width_m, height_m of the leaf [m], closer_force_n at the handle [N], handle_to_edge_m from the handle to
+    the latch edge [m]; broadcast. Returns [N]; below zero: the leaf stands open by itself, with that force.
+    Equation: F = F_c + dp W A / (2 (W - d)).
+    Raises ValueError for sizes that are not positive, a negative closer force, a handle at or beyond the hinges.
+    Source: NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter, door-opening force (memory).
+    Limits: swing doors, even pressure; latch friction, seals and the leaf's inertia come on top. Measure on site with a force gauge.
+
+    >>> print(f"{opening_force(75.0, 0.91, 2.13, 40.0):.0f} N")
+    119 N
+    """
+    arm = _area_per_lever(width_m, height_m, handle_to_edge_m)
+    return require.at_least(0, closer_force_n=closer_force_n) + require.finite(dp_pa=dp_pa) * arm
+
+
+def pressure_tolerated(force_limit_n, width_m, height_m, closer_force_n, handle_to_edge_m=HANDLE_TO_EDGE_M):
+    """Most pressure against which a leaf opens within a force limit; the inverse of opening_force.
+
+    force_limit_n at the handle [N], the rest as opening_force; broadcast. Returns [Pa]; below zero: the closer alone is over the limit.
+    A limit of 0 gives (with a minus) the pressure on the leaf's side that holds it open. Equation: dp = 2 (W - d) (F - F_c) / (W A).
+    Raises ValueError for a negative limit, and as opening_force. Source: NFPA 92 table 4.4.2.2 (memory). Limits as opening_force.
+
+    >>> print(f"{pressure_tolerated(133.4466, 0.9144, 2.1336, 35.586, 0.0762) / 249.0889:.2f} in. w.g.")
+    0.37 in. w.g.
+    """
+    spare = require.at_least(0, force_limit_n=force_limit_n) - require.at_least(0, closer_force_n=closer_force_n)
+    return spare / _area_per_lever(width_m, height_m, handle_to_edge_m)
+
+
+def open_door_flow(dp_pa, width_m, height_m, density_kg_m3=1.2, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
+    """Volume flow through a fully open door, with the sign of the pressure difference.
+
+    dp_pa across the opening [Pa], width_m, height_m [m], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [m3/s].
+    Equation: Q = C W H sqrt(2 dp / rho). Raises ValueError for sizes or densities that are not positive, a coefficient outside 0.1 to 1.
+    Source: ASHRAE HVAC Applications, fire and smoke chapter, orifice equation (memory).
+    Limits: one air temperature; with two, air crosses both ways at once and this is only the net. A person in the doorway halves it.
+
+    >>> print(f"{open_door_flow(2.0, 0.9, 2.1):.2f} m3/s")
+    2.24 m3/s
+    """
+    dp, area = require.finite(dp_pa=dp_pa), require.positive(width_m=width_m) * require.positive(height_m=height_m)
+    speed = np.sqrt(2 * np.abs(dp) / require.positive(density_kg_m3=density_kg_m3))
+    return np.sign(dp) * require.between(0.1, 1, discharge_coefficient=discharge_coefficient) * area * speed
+
+
+def open_door_velocity(flow_m3_s, width_m, height_m):
+    """Mean speed of the air in an open doorway.
+
+    flow_m3_s signed [m3/s], width_m, height_m [m]; broadcast. Returns [m/s]. Equation: v = Q / (W H).
+    Raises ValueError for sizes that are not positive. Source: EN 12101-6:2005 acceptance criterion (memory).
+    Limits: a mean over the opening; on site it is measured on a grid of points.
+    """
+    return require.finite(flow_m3_s=flow_m3_s) / (require.positive(width_m=width_m) * require.positive(height_m=height_m))
+
+
+def open_door_pressure(velocity_m_s, density_kg_m3=1.2, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
+    """Pressure difference that drives a mean speed through an open doorway.
+
+    velocity_m_s signed [m/s], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [Pa].
+    Equation: dp = rho (v / C)^2 / 2. Raises, source and limits as open_door_flow.
+
+    >>> print(f"{open_door_pressure(0.75):.1f} Pa, {open_door_pressure(2.0):.1f} Pa")
+    0.8 Pa, 5.7 Pa
+    """
+    speed = require.finite(velocity_m_s=velocity_m_s) / require.between(0.1, 1, discharge_coefficient=discharge_coefficient)
+    return require.positive(density_kg_m3=density_kg_m3) * speed * np.abs(speed) / 2
+
+
+def _area_per_lever(width_m, height_m, handle_to_edge_m):
+    """Force at the handle per pascal on the leaf [N/Pa]: the pressure's arm is half the width, the hand's reaches from hinge to handle."""
+    width, height = require.positive(width_m=width_m), require.positive(height_m=height_m)
+    lever = width - require.at_least(0, handle_to_edge_m=handle_to_edge_m)
+    if np.any(lever <= 0):
+        raise ValueError(f"handle_to_edge_m must be below width_m, got a handle {np.min(lever):g} m from the hinge")
+    return width * height * width / (2 * lever)

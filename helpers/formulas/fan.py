@@ -1,0 +1,246 @@
+"""Fans: a curve from points and its inverse, similarity laws, power, the least speed that can hold a pressure, motor speed.
+
+A curve is points of flow [m3/s] and pressure [Pa] at one reference speed and density, from shut-off (flow 0) on, flow strictly rising and
+pressure strictly falling. A fan whose pressure dips near shut-off (many forward-curved ones) is refused: it has two flows for one pressure.
+`speed_ratio` is speed over reference speed.
+"""
+
+import numpy as np
+
+from helpers.formulas import require
+
+LEAST_END_STEEPNESS = 0.01  # ours: an end of the curve falls at least at this share of its last chord, so that the inverse stays tame
+_STEPS = 80  # more than the 53 halvings that a double can need
+
+
+def check_curve(flows_m3_s, pressures_pa):
+    """Give a fan curve back as two float arrays, or say what is wrong with it.
+
+    flows_m3_s (n,) [m3/s], pressures_pa (n,) [Pa]. Returns (flows, pressures). Raises ValueError for fewer than two points, a first flow
+    that is not 0, flows that do not rise, pressures that do not fall. Source: AMCA 210 gives such points (memory).
+    """
+    flows, pressures = require.same_length(flows_m3_s=flows_m3_s, pressures_pa=pressures_pa)
+    if flows.size < 2 or flows[0] != 0:
+        raise ValueError(f"flows_m3_s must hold two or more points, the first at flow 0 (shut-off), got {flows.size} from {flows[0]:g}")
+    _strict("flows_m3_s must rise from point to point", flows, np.diff(flows) <= 0)
+    _strict("pressures_pa must fall from point to point", pressures, np.diff(pressures) >= 0)
+    return flows, pressures
+
+
+def curve_slopes(flows_m3_s, pressures_pa):
+    """Slopes of the monotone cubic at the points of a fan curve.
+
+    flows_m3_s, pressures_pa (n,). Returns (n,) [Pa s/m3], all below zero. Inner points: weighted harmonic mean of the chords on both sides;
+    ends: three-point parabola, held between LEAST_END_STEEPNESS and 3 times the end chord. Raises ValueError as check_curve.
+    Source: Fritsch and Carlson 1980; Fritsch and Butland 1984 (memory).
+    """
+    flows, pressures = check_curve(flows_m3_s, pressures_pa)
+    step = np.diff(flows)
+    chord = np.diff(pressures) / step
+    if chord.size == 1:
+        return np.repeat(chord, 2)
+    before, after = 2 * step[1:] + step[:-1], step[1:] + 2 * step[:-1]
+    inner = (before + after) / (before / chord[:-1] + after / chord[1:])
+    ends = [_end_slope(step[0], step[1], chord[0], chord[1]), _end_slope(step[-1], step[-2], chord[-1], chord[-2])]
+    return np.concatenate([ends[:1], inner, ends[1:]])
+
+
+def pressure_at_flow(flow_m3_s, flows, pressures, speed_ratio=1, beyond="refuse"):
+    """Pressure a fan makes at a flow and speed.
+
+    flow_m3_s [m3/s], speed_ratio [-]; broadcast. flows (n,) [m3/s], pressures (n,) [Pa] the curve at reference speed. beyond: "refuse" a
+    flow off the curve, or "extend" it straight on at the end's slope (for solvers; no claim about a real fan). Returns [Pa].
+    Equation: p = s^2 f(Q/s), f the monotone cubic. Raises ValueError for a bad curve, a speed that is not positive, a flow off the curve.
+    Source: fan similarity, AMCA 201 (memory); Fritsch and Carlson 1980 (memory). Limits: one density, speeds near the tested one.
+
+    >>> curve = [0, 2, 4], [500, 400, 100]
+    >>> print(f"{pressure_at_flow(2.0, *curve):.0f} Pa, at half speed {pressure_at_flow(1.0, *curve, 0.5):.0f} Pa")
+    400 Pa, at half speed 100 Pa
+    """
+    s = require.positive(speed_ratio=speed_ratio)
+    value, _ = _on_curve(require.finite(flow_m3_s=flow_m3_s) / s, flows, pressures, beyond)
+    return s**2 * value
+
+
+def slope_at_flow(flow_m3_s, flows, pressures, speed_ratio=1, beyond="refuse"):
+    """Slope of a fan's pressure by its flow, always below zero or zero.
+
+    Arguments, errors, source and limits as pressure_at_flow. Returns [Pa s/m3]. Equation: s f'(Q/s).
+    """
+    s = require.positive(speed_ratio=speed_ratio)
+    _, slope = _on_curve(require.finite(flow_m3_s=flow_m3_s) / s, flows, pressures, beyond)
+    return s * slope
+
+
+def flow_at_pressure(pressure_pa, flows, pressures, speed_ratio=1, beyond="refuse"):
+    """Flow a fan gives against a pressure; the inverse of pressure_at_flow to the last digits.
+
+    pressure_pa [Pa], speed_ratio [-]; broadcast. The rest, errors, source and limits as pressure_at_flow. Returns [m3/s].
+
+    >>> print(f"{flow_at_pressure(400.0, [0, 2, 4], [500, 400, 100]):.2f} m3/s")
+    2.00 m3/s
+    """
+    s = require.positive(speed_ratio=speed_ratio)
+    target = require.finite(pressure_pa=pressure_pa) / s**2
+    x, y = check_curve(flows, pressures)
+    d = curve_slopes(x, y)
+    _refuse_beyond(beyond, "pressure_pa", target, y[-1], y[0])
+    inside = _solve_piece(np.clip(target, y[-1], y[0]), x, y, d)
+    return s * (inside + np.maximum(target - y[0], 0) / d[0] + np.minimum(target - y[-1], 0) / d[-1])
+
+
+def shutoff_pressure(pressures, speed_ratio=1):
+    """Pressure a fan makes with no flow.
+
+    pressures (n,) of the curve [Pa], the first at flow 0; speed_ratio [-], any shape. Returns [Pa]. Equation: s^2 p_0.
+    Raises ValueError for a negative speed. Source: fan similarity, AMCA 201 (memory).
+    """
+    first = np.atleast_1d(require.finite(pressures=pressures))[0]
+    return first * require.at_least(0, speed_ratio=speed_ratio) ** 2
+
+
+def lowest_speed_for(pressure_pa, shutoff_pressure_pa):
+    """Speed ratio at which a fan only just reaches a pressure, with no flow; any slower and the pressure is out of reach.
+
+    pressure_pa [Pa], shutoff_pressure_pa at reference speed [Pa]; broadcast. Returns [-], may be above 1: the fan is too small.
+    Equation: sqrt(p / p_0). Raises ValueError for a negative pressure or a shut-off pressure that is not positive.
+    Source: fan similarity, AMCA 201 (memory). Limits: duct loss and any flow at all ask for more; curves highest at shut-off.
+
+    >>> print(f"{lowest_speed_for(50.0, 200.0):.2f}")
+    0.50
+    """
+    return np.sqrt(require.at_least(0, pressure_pa=pressure_pa) / require.positive(shutoff_pressure_pa=shutoff_pressure_pa))
+
+
+def flow_at_speed(flow_m3_s, speed_ratio):
+    """Flow of the same duty point at another speed: Q s.
+
+    flow_m3_s [m3/s], speed_ratio [-]; broadcast. Returns [m3/s]. Raises ValueError for a negative speed.
+    Source: fan similarity, AMCA 201 (memory). Limits: same fan, and a system whose pressure follows the flow squared. A set point or a
+    stack pressure does not: then use the curve.
+    """
+    return require.finite(flow_m3_s=flow_m3_s) * require.at_least(0, speed_ratio=speed_ratio)
+
+
+def pressure_at_speed(pressure_pa, speed_ratio, density_ratio=1):
+    """Pressure of the same duty point at another speed and density: p s^2 r.
+
+    pressure_pa [Pa], speed_ratio, density_ratio [-]; broadcast. Returns [Pa]. Raises ValueError for a negative speed or a density ratio
+    that is not positive. Source and limits as flow_at_speed.
+    """
+    squared = require.at_least(0, speed_ratio=speed_ratio) ** 2
+    return require.finite(pressure_pa=pressure_pa) * squared * require.positive(density_ratio=density_ratio)
+
+
+def power_at_speed(power_w, speed_ratio, density_ratio=1):
+    """Shaft power of the same duty point at another speed and density: P s^3 r.
+
+    power_w [W], speed_ratio, density_ratio [-]; broadcast. Returns [W]. Raises as pressure_at_speed. Source and limits as flow_at_speed;
+    belt, bearing, motor and drive losses fall more slowly.
+
+    >>> print(f"{power_at_speed(100.0, 0.8):.1f} W")
+    51.2 W
+    """
+    cubed = require.at_least(0, speed_ratio=speed_ratio) ** 3
+    return require.at_least(0, power_w=power_w) * cubed * require.positive(density_ratio=density_ratio)
+
+
+def air_power_w(flow_m3_s, pressure_pa):
+    """Power a fan gives to the air.
+
+    flow_m3_s [m3/s], pressure_pa fan total pressure [Pa]; broadcast. Returns [W]. Equation: Q p.
+    Raises ValueError for anything not finite. Source: AMCA 210 (memory). Limits: incompressible, below about 2.5 kPa.
+    """
+    return require.finite(flow_m3_s=flow_m3_s) * require.finite(pressure_pa=pressure_pa)
+
+
+def shaft_power_w(flow_m3_s, pressure_pa, efficiency):
+    """Power at the fan's shaft.
+
+    flow_m3_s [m3/s], pressure_pa [Pa], efficiency of the fan [-] from 0.01 to 1; broadcast. Returns [W]. Equation: Q p / eta.
+    Raises ValueError for an efficiency outside that. Source: AMCA 210 (memory).
+    Limits: total pressure with total efficiency, static with static.
+    """
+    return air_power_w(flow_m3_s, pressure_pa) / require.between(0.01, 1, efficiency=efficiency)
+
+
+def synchronous_speed_rpm(frequency_hz, poles):
+    """Speed of a motor's rotating field.
+
+    frequency_hz [Hz], poles an even count; broadcast. Returns [1/min]. Equation: 120 f / poles. Raises ValueError for a negative
+    frequency or a pole count that is not 2, 4, 6 ... Source: NEMA MG 1 (memory).
+
+    >>> print(f"{synchronous_speed_rpm(60.0, 4):.0f} rpm")
+    1800 rpm
+    """
+    count = require.positive(poles=poles)
+    if np.any(count % 2):
+        raise ValueError(f"poles must be even, got {count[count % 2 > 0].flat[0]:g}")
+    return 120 * require.at_least(0, frequency_hz=frequency_hz) / count
+
+
+def slip(speed_rpm, synchronous_rpm):
+    """Share by which a motor runs slower than its field.
+
+    speed_rpm, synchronous_rpm [1/min]; broadcast. Returns [-], negative when driven faster. Equation: (n_s - n) / n_s.
+    Raises ValueError for a field speed that is not positive. Source: NEMA MG 1 (memory). Limits: induction motors.
+    """
+    field = require.positive(synchronous_rpm=synchronous_rpm)
+    return (field - require.finite(speed_rpm=speed_rpm)) / field
+
+
+def _strict(rule, values, wrong):
+    if np.any(wrong):
+        at = int(np.argmax(wrong))
+        raise ValueError(f"{rule}, got {values[at]:g} then {values[at + 1]:g}")
+
+
+def _end_slope(near_step, next_step, near_chord, next_chord):
+    parabola = ((2 * near_step + next_step) * near_chord - near_step * next_chord) / (near_step + next_step)
+    return np.clip(parabola, 3 * near_chord, LEAST_END_STEEPNESS * near_chord)
+
+
+def _refuse_beyond(beyond, name, values, low, high):
+    """Only slips of rounding at the curve's ends pass: a product divided again by the speed ratio may land one digit outside."""
+    slack = 1e-9 * (high - low)
+    if require.one_of(("refuse", "extend"), beyond=beyond) == "refuse":
+        wrong = (values < low - slack) | (values > high + slack)
+        if np.any(wrong):
+            got = f"from {low:g} to {high:g} at reference speed, got {values[wrong].flat[0]:g}"
+            raise ValueError(f"{name} must be on the fan curve, {got}")
+
+
+def _on_curve(flow, flows, pressures, beyond):
+    """Value and slope of the monotone cubic at reference speed, straight on beyond its ends."""
+    x, y = check_curve(flows, pressures)
+    d = curve_slopes(x, y)
+    _refuse_beyond(beyond, "flow_m3_s", flow, x[0], x[-1])
+    inside = np.clip(flow, x[0], x[-1])
+    i = np.clip(np.searchsorted(x, inside, side="right") - 1, 0, x.size - 2)
+    value, slope = _piece((inside - x[i]) / (x[i + 1] - x[i]), i, x, y, d)
+    return value + np.where(flow < x[0], d[0], d[-1]) * (flow - inside), slope
+
+
+def _piece(t, i, x, y, d):
+    """Cubic of piece i at 0 <= t <= 1: value, and slope by flow."""
+    h, rise = x[i + 1] - x[i], y[i + 1] - y[i]
+    a, b = h * d[i] - rise, rise - h * d[i + 1]
+    value = y[i] + t * (rise + (1 - t) * (a * (1 - t) + b * t))
+    slope = (rise + (1 - 2 * t) * (a * (1 - t) + b * t) + t * (1 - t) * (b - a)) / h
+    return value, np.minimum(slope, 0.0)
+
+
+def _solve_piece(target, x, y, d):
+    """Flow inside the curve at which the pressure is the target: Newton's step, halving where it would leave the bracket."""
+    i = np.clip(np.searchsorted(-y, -target, side="right") - 1, 0, x.size - 2)
+    h = x[i + 1] - x[i]
+    low, high, t = np.zeros_like(target), np.ones_like(target), (y[i] - target) / (y[i] - y[i + 1])
+    for _ in range(_STEPS):
+        value, slope = _piece(t, i, x, y, d)
+        low, high = np.where(value >= target, t, low), np.where(value <= target, t, high)
+        newton = t - np.divide(value - target, slope * h, out=np.full_like(t, 2.0), where=slope < 0)
+        step = np.where((newton >= low) & (newton <= high), newton, (low + high) / 2)
+        if np.all(np.abs(step - t) <= 3e-16):
+            break
+        t = step
+    return x[i] + t * h

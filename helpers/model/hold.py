@@ -1,0 +1,190 @@
+"""The fan speed at which the combined reading meets the set point: what a patient controller would settle on, without waiting for it.
+
+Speed is one unknown more beside the pressures. Every step solves the tower's linear equations twice with one elimination, once for the
+pressures at the present speed and once for how they answer to speed, and moves the speed so that the combined reading of the straight
+lines meets the set point. A lowest (highest, middle) reading needs no special care: each transmitter asks for its own speed change, and
+the rule picks among those. Where the speed meets a limit it stays there, and the answer says so. The few conditions that have not settled
+after some steps (a relief damper just lifting, a rule torn between two readings) are searched for between two speeds instead, one
+complete solution a try.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers.formulas.combining import combine
+from helpers.model import network as air
+from helpers.model.laws import rows_of
+
+__all__ = ["AT_FULL_SPEED", "AT_LOWEST_SPEED", "HELD", "NOT_FOUND", "STATES", "Held", "Taps", "hold"]
+
+STATES = ("held", "at lowest speed", "at full speed", "not found")
+HELD, AT_LOWEST_SPEED, AT_FULL_SPEED, NOT_FOUND = range(4)
+READING_TOLERANCE_PA = 1e-4  # a thousandth of what the best transmitter on site resolves
+LARGEST_MOVE = 0.3  # of the speed range in one step: the straight lines say nothing of what lies further off
+MOST_STEPS = 16  # then search
+MOST_TRIES = 60
+
+
+@dataclass
+class Taps:
+    """Where transmitters read: `space` less `reference` (None: outdoors, still air) on the storeys of the given numbers (from 0)."""
+
+    space: int
+    storeys: np.ndarray
+    references: tuple
+
+    def read(self, pressure):
+        """Readings [transmitters, conditions] from pressures, list over spaces of [storeys, conditions]."""
+        inside = pressure[self.space][self.storeys]
+        return inside - np.array(
+            [
+                np.zeros_like(row) if reference is None else pressure[reference][storey]
+                for row, storey, reference in zip(inside, self.storeys, self.references, strict=True)
+            ]
+        )
+
+
+@dataclass
+class Held:
+    """Per condition: speed ratio, state (an index into STATES), the combined reading [Pa]; and the air's `Solution` at that speed."""
+
+    ratio: np.ndarray
+    state: np.ndarray
+    reading_pa: np.ndarray
+    solution: air.Solution
+
+    def record(self, rows, ratio, state, reading):
+        self.ratio[rows], self.state[rows], self.reading_pa[rows] = ratio, state, reading
+
+
+def hold(network, taps, rule, set_point_pa, lowest, highest, weights=None):
+    """Find the speed ratio, from `lowest` to `highest`, that brings the combined reading to `set_point_pa`, for every condition at once.
+
+    rule, weights: as in `formulas.combining`. lowest, highest: speed ratios. Returns `Held`; never raises for a condition without answer.
+    """
+    count = network.conditions
+    held = Held(np.zeros(count), np.full(count, NOT_FOUND), np.zeros(count), air.empty_solution(network))
+    rows, question = np.arange(count), _Question(network, taps, rule, weights, np.full(count, 1.0) * set_point_pa, lowest, highest)
+    ratio = np.full(count, 0.5 * (lowest + highest))
+    moving = air.at_ratio(network, ratio)
+    lines, pressure = air.start(moving)
+    for step in range(air.START_STEPS, MOST_STEPS + 1):
+        lines, balance, supply = air.touch(moving, lines, pressure)
+        reading = question.combined(pressure)
+        state = question.state(reading, ratio)
+        good = air.balanced(balance, supply) & (state != NOT_FOUND)
+        if good.sum() > air.LEAVE * good.size or step == MOST_STEPS:
+            done, left = np.flatnonzero(good), np.flatnonzero(~good)
+            held.record(rows[done], ratio[done], state[done], reading[done])
+            held.solution.record(rows[done], [p[:, done] for p in pressure], True, step, balance[done], supply[done])
+            rows, ratio, question, moving = rows[left], ratio[left], question.take(left), moving.take(left)
+            pressure, lines = [p[:, left] for p in pressure], [tuple(rows_of(part, left) for part in line) for line in lines]
+        if not rows.size:
+            return held
+        if step < MOST_STEPS:
+            pressure, ratio, lines = _step(moving, question, ratio, lines, pressure)
+            moving = air.at_ratio(moving, ratio)
+    _search(question, rows, held)
+    return held
+
+
+@dataclass
+class _Question:
+    """What is asked of each condition, and how an answer is judged."""
+
+    network: air.Network
+    taps: Taps
+    rule: str
+    weights: np.ndarray | None
+    target: np.ndarray
+    lowest: float
+    highest: float
+
+    def take(self, rows):
+        return replace(self, network=self.network.take(rows), target=self.target[rows])
+
+    def combined(self, pressure):
+        return combine(self.taps.read(pressure), self.rule, weights=self.weights, axis=0)
+
+    def excess(self, reading):
+        """By how much the fan is too fast, in Pa of reading."""
+        return self.network.effect * (reading - self.target)
+
+    def state(self, reading, ratio):
+        excess = self.excess(reading)
+        state = np.where(np.abs(excess) <= READING_TOLERANCE_PA, HELD, NOT_FOUND)
+        state[(excess > READING_TOLERANCE_PA) & (ratio <= self.lowest)] = AT_LOWEST_SPEED
+        state[(excess < -READING_TOLERANCE_PA) & (ratio >= self.highest)] = AT_FULL_SPEED
+        return state
+
+
+def _search(question, rows, held):
+    """Halve the speed range, with the chord as the guess, until the reading is met or a limit is the answer."""
+    low, high = np.full(rows.size, question.lowest), np.full(rows.size, question.highest)
+    excess_low = excess_high = None
+    for attempt in range(MOST_TRIES):
+        ratio = (low, high)[attempt] if attempt < 2 else _between(low, high, excess_low, excess_high, attempt)
+        solution = air.solve(air.at_ratio(question.network, ratio))
+        reading = question.combined(solution.pressure)
+        excess, state = question.excess(reading), question.state(reading, ratio)
+        done = solution.converged & (state != NOT_FOUND)
+        held.record(rows[done], ratio[done], state[done], reading[done])
+        held.solution.record(rows[done], [p[:, done] for p in solution.pressure], True, solution.steps[done],
+                             solution.residual_kg_s[done], solution.supply_kg_s[done])  # fmt: skip
+        if attempt == 0:
+            excess_low = excess
+        elif attempt == 1:
+            excess_high = excess
+        else:
+            slow = excess < 0
+            low, excess_low = np.where(slow, ratio, low), np.where(slow, excess, excess_low)
+            high, excess_high = np.where(slow, high, ratio), np.where(slow, excess_high, excess)
+        left = np.flatnonzero(~done)
+        if not left.size:
+            return
+        rows, question, low, high, excess_low = rows[left], question.take(left), low[left], high[left], excess_low[left]
+        excess_high = None if excess_high is None else excess_high[left]
+
+
+def _between(low, high, excess_low, excess_high, attempt):
+    """The chord's zero, every third time the middle, so that neither end can stay for ever."""
+    middle = 0.5 * (low + high)
+    if attempt % 3 == 1:
+        return middle
+    chord = low - excess_low * (high - low) / np.where(excess_high > excess_low, excess_high - excess_low, 1.0)
+    return np.where((chord > low) & (chord < high), chord, middle)
+
+
+def _step(network, question, ratio, lines, pressure):
+    """One linear step in pressures and speed together: new pressures, new ratio, lines as they lie at the new ratio."""
+    answers, pulls = network.zeros(), [0.0] * len(lines)
+    for i, opening in enumerate(network.openings):
+        if opening.law.fan:
+            pulls[i] = opening.law.by_speed(opening.difference(pressure))
+            opening.balance(-pulls[i], answers)
+    still, answers = air.equations(network, lines).solved(answers)
+    move = _move(question, question.taps.read(still), question.taps.read(answers))
+    most = LARGEST_MOVE * (question.highest - question.lowest)
+    new = np.clip(ratio + np.clip(move, -most, most), question.lowest, question.highest)
+    moved = new - ratio
+    pressure = [p + moved * answer for p, answer in zip(still, answers, strict=True)]
+    return pressure, new, [(slope, intercept + moved * pull) for (slope, intercept), pull in zip(lines, pulls, strict=True)]
+
+
+def _move(question, readings, answers):
+    """The speed change that brings the combined straight-line readings to the target."""
+    rule, weights, target, effect = question.rule, question.weights, question.target, question.network.effect
+    if rule in ("average", "weighted"):
+        rate = combine(answers, rule, weights=weights, axis=0)
+        return (target - combine(readings, rule, weights=weights, axis=0)) / _steep(rate, effect)
+    # Every reading rises with speed (effect +1), so the lowest meets the target where the last of them does, and the highest where the
+    # first does. With an exhaust fan every reading falls, and lowest and highest keep their places.
+    asked = (target - readings) / _steep(answers, effect)
+    mirrored = {"lowest": "highest", "highest": "lowest", "middle": "middle"}[rule] if effect > 0 else rule
+    return combine(asked, mirrored, axis=0)
+
+
+def _steep(rate, effect):
+    """A reading that does not answer to speed (a door wide open beside it) is taken to answer a little, in the fan's direction."""
+    return effect * np.maximum(effect * rate, 1e-6)

@@ -1,0 +1,145 @@
+"""What flows through one kind of opening: a leak, a relief damper, a supply fan behind its damper. Each answers the same questions.
+
+`at(dp)`           flow [kg/s] and slope [kg/(s Pa)] at a pressure difference dp [Pa]; flow counts out of the space
+`tangent(q, dp)`   slope and intercept of a straight line that touches the law near the flow q and the difference dp just found
+`point(q, dp)`     the pressure difference at which to touch the law next
+`take(rows)`       the same law for some of the conditions (the last axis)
+`single()`         the same law in single precision
+
+The network asks only these, so a new kind of opening is one small class more and no change in the solver.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers.formulas import power_law
+
+__all__ = ["Leak", "Relief", "Supply", "rows_of"]
+
+# A touching point moves towards a smaller pressure difference by this factor at the most: a leak whose flow is about to turn round
+# would otherwise be taken for a wide-open door for one step. Found by trial over 100,000 random towers: 4 to 64 serve alike.
+LARGEST_SHRINK = 16.0
+
+
+def rows_of(array, rows):
+    """The conditions `rows` of an array whose last axis is conditions; an axis of one stands for all and stays."""
+    return array if np.ndim(array) == 0 or array.shape[-1] == 1 else array[..., rows]
+
+
+class Law:
+    """What all laws share: choosing conditions and precision works on every array field alike."""
+
+    fan = False
+
+    def take(self, rows):
+        return replace(self, **{name: rows_of(value, rows) for name, value in self._arrays()})
+
+    def where(self, chosen):
+        """The same law for the chosen openings only, in one row."""
+        return replace(self, **{name: np.broadcast_to(value, chosen.shape)[chosen] for name, value in self._arrays()})
+
+    def single(self):
+        return replace(self, **{name: value.astype(np.float32) for name, value in self._arrays()})
+
+    def _arrays(self):
+        return [(name, value) for name, value in vars(self).items() if isinstance(value, np.ndarray)]
+
+
+@dataclass
+class Leak(Law):
+    """Power law: flow = K dp^n, smooth through zero; K [kg/(s Pa^n)] is [storeys, conditions] or broadcasts to it."""
+
+    coefficient: np.ndarray
+    exponent: float = 0.5
+
+    def at(self, dp):
+        flow, slope = power_law.flow_and_slope(dp, self.exponent)
+        return flow * self.coefficient, slope * self.coefficient
+
+    def tangent(self, flow, dp):
+        slope, intercept = power_law.tangent_of_flow(flow / self._divisor, self.exponent)
+        slope *= self.coefficient
+        intercept *= self.coefficient
+        return slope, intercept
+
+    def point(self, flow, dp):
+        """Where the straight line's flow lies on the law: pressures may still be far off where flows are right already."""
+        point = power_law.drop(flow / self._divisor, self.exponent)
+        size = np.minimum(np.abs(point), np.maximum(np.abs(dp), np.abs(point) / LARGEST_SHRINK))
+        return np.copysign(size, point)
+
+    @property
+    def _divisor(self):
+        # A leak of no area passes no flow whatever the difference; the tiny number only keeps 0 / 0 out of the arithmetic.
+        return np.maximum(self.coefficient, np.float32(1e-30))
+
+
+@dataclass
+class Relief(Law):
+    """Barometric damper: a closed blade that leaks, lifting by its own weight between two pressure differences.
+
+    The coefficient grows from the closed to the open one between `opens_pa` and `full_pa` along s^2 (3 - 2 s), so the flow rises with
+    dp throughout. Limit: a real damper has friction and may flutter; this one is at rest at every pressure.
+    """
+
+    closed: np.ndarray
+    opened: np.ndarray
+    opens_pa: float
+    full_pa: float
+
+    def at(self, dp):
+        flow, slope = power_law.flow_and_slope(dp, 0.5)
+        lift = np.clip((dp - self.opens_pa) / (self.full_pa - self.opens_pa), 0.0, 1.0)
+        coefficient = self.closed + (self.opened - self.closed) * lift * lift * (3 - 2 * lift)
+        growth = (self.opened - self.closed) * 6 * lift * (1 - lift) / (self.full_pa - self.opens_pa)
+        return coefficient * flow, coefficient * slope + growth * flow
+
+    def tangent(self, flow, dp):
+        at, slope = self.at(dp)
+        return slope, at - slope * dp
+
+    def point(self, flow, dp):
+        return dp
+
+
+@dataclass
+class Supply(Law):
+    """A share of a fan behind a backdraft damper, blowing in from outdoors (effect +1) or drawing out (effect -1).
+
+    curve: `FanCurve` of one whole fan, net of its duct; share: part of the fan's flow that this opening carries;
+    ratio: speed by reference speed, per condition; density: of the air at the fan's inlet [kg/m3], per condition.
+    """
+
+    curve: object
+    share: float
+    effect: float
+    ratio: np.ndarray
+    density: np.ndarray
+    fan = True
+
+    def at(self, dp):
+        flow, slope, _ = self._flow(dp)
+        return -self.effect * flow, -slope
+
+    def by_speed(self, dp):
+        """How the flow out of the space changes with the speed ratio at a held pressure difference, [kg/s]."""
+        return -self.effect * self._flow(dp)[2]
+
+    def volume_flow(self, dp):
+        """Air handled by this opening [m3/s at inlet density], counted in the fan's own direction."""
+        return self._flow(dp)[0] / self.density
+
+    def tangent(self, flow, dp):
+        scale = self.share * self.density
+        volume = -self.effect * flow / scale
+        pressure, fall = self.curve.pressure_and_slope(volume, self.ratio, self.density)
+        return -scale / fall, -self.effect * scale * (volume - pressure / fall)
+
+    def point(self, flow, dp):
+        volume = -self.effect * flow / (self.share * self.density)
+        return self.effect * self.curve.pressure_and_slope(volume, self.ratio, self.density)[0]
+
+    def _flow(self, dp):
+        scale = self.share * self.density
+        return [scale * part for part in self.curve.flow_and_slopes(self.effect * dp, self.ratio, self.density)]

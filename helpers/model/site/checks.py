@@ -1,0 +1,278 @@
+"""Where parts of a site disagree with each other: storeys that are not there, ranges upside down, air with nowhere to go.
+
+Each check takes a Draft and yields (place, sentence) pairs. A draft may lack the parts that were already refused, so that one reading of
+a file tells as much as can be told; a check that needs a whole section asks for it with `whole`.
+"""
+
+from collections import Counter
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+
+SHARE_TOLERANCE = 1e-6  # rounding of shares written with a few digits, such as 0.3333333
+WEATHER_NEEDED = ("winter", "summer", "mild")
+
+
+@dataclass
+class Draft:
+    """The sound parts of a site: sections by field name, items of a list or table of tables by their number or name."""
+
+    sections: dict = field(default_factory=dict)
+    whole_sections: set = field(default_factory=set)
+    levels: set = field(default_factory=set)
+    door_names: set = field(default_factory=set)
+
+    def items(self, section):
+        """Sound items of a list or table of tables as (number or name, item) pairs."""
+        return list(self.sections.get(section, {}).items())
+
+    def whole(self, *sections):
+        """Whether all these sections were given and found sound."""
+        return self.whole_sections.issuperset(sections)
+
+    @classmethod
+    def of(cls, site):
+        """Draft of a complete site."""
+        parts = {name: getattr(site, name) for name in type(site).model_fields}
+        lists = {name: dict(enumerate(part)) for name, part in parts.items() if isinstance(part, list)}
+        return cls(parts | lists, set(parts), {storey.level for storey in site.storeys}, set(site.doors))
+
+
+def disagreements(draft):
+    """All (place, sentence) pairs of a draft, in the order of CHECKS."""
+    return [found for check in CHECKS for found in check(draft)]
+
+
+def storeys_in_order(draft):
+    """Levels run without gap and without double."""
+    levels = sorted(draft.levels)
+    gaps = [level for level in range(levels[0], levels[-1]) if level not in draft.levels] if levels else []
+    if gaps:
+        yield ("storeys",), f"must run without gap; level {', '.join(map(str, gaps[:5]))} is not there"
+    if draft.whole("storeys"):
+        counts = Counter(storey.level for _, storey in draft.items("storeys"))
+        for level in (level for level, count in counts.items() if count > 1):
+            yield ("storeys",), f"must state each level once; level {level} is there twice"
+        if [storey.level for _, storey in draft.items("storeys")] != sorted(counts.elements()):
+            yield ("storeys",), "must run from the lowest level up"
+
+
+def places_on_storeys(draft):
+    """Transmitters, supplies and the relief damper sit on levels that exist."""
+    places = [((section, key), item.level) for section in ("transmitters", "supplies") for key, item in draft.items(section)]
+    stair = draft.sections.get("stair")
+    if stair is not None and stair.relief:
+        places.append((("stair", "relief"), stair.relief.level))
+    for place, level in places:
+        if draft.levels and level not in draft.levels:
+            yield (*place, "level"), f"must be a storey of this site, from {min(draft.levels)} to {max(draft.levels)}; got {level}"
+
+
+def doors_are_described(draft):
+    """Every door that a storey names is described."""
+    known = ", ".join(map(repr, sorted(draft.door_names)))
+    for key, storey in draft.items("storeys"):
+        for use in ("stair_door", "final_exit_door", "lobby_door", "lift_door"):
+            name = getattr(storey, use)
+            if name is not None and draft.door_names and name not in draft.door_names:
+                yield ("storeys", key, use), f"must be a door described under [doors] ({known}); got {name!r}"
+
+
+def doors_can_be_worked(draft):
+    """A door worked by hand states closer, handle and limit, and can be opened without pressure; any door leaks less shut than open."""
+    for name, door in draft.items("doors"):
+        hand = {"closer_force": door.closer_force_n, "handle_to_edge": door.handle_to_edge_m, "force_limit": door.force_limit_n}
+        missing = [key for key, value in hand.items() if value is None]
+        if len(missing) in (1, 2):
+            yield (
+                ("doors", name),
+                f"must state closer_force, handle_to_edge and force_limit, all or none; {' and '.join(missing)} is missing",
+            )
+        if not missing and door.closer_force_n >= door.force_limit_n:
+            found = f"; got {door.closer_force_n:g} N, too heavy without any pressure"
+            yield ("doors", name, "closer_force"), f"must be below the force limit, {door.force_limit_n:g} N{found}"
+        if door.handle_to_edge_m is not None and door.handle_to_edge_m >= door.width_m / 2:
+            yield (
+                ("doors", name, "handle_to_edge"),
+                f"must be below half the leaf's width, {door.width_m / 2:g} m; got {door.handle_to_edge_m:g} m",
+            )
+        if door.leak_area_m2 >= door.flow_area_m2:
+            yield (
+                ("doors", name, "leak_area"),
+                f"must be below the open door's area, {door.flow_area_m2:g} m2; got {door.leak_area_m2:g} m2",
+            )
+
+
+def storeys_are_complete(draft):
+    """Lobbies have their door, lifts their shaft, stair walls no more outside than there is."""
+    for key, storey in draft.items("storeys"):
+        if storey.lobby and storey.lobby_door is None:
+            yield ("storeys", key, "lobby_door"), "is missing; a storey with a lobby needs the door from lobby to floor"
+        if storey.lift_doors and storey.lift_door is None:
+            yield ("storeys", key, "lift_door"), f"is missing; there are {storey.lift_doors} lift doors"
+        if storey.lift_doors and "lift" not in draft.sections:
+            yield ("storeys", key, "lift_doors"), f"must be 0 where the site has no [lift]; got {storey.lift_doors}"
+        if storey.stair_outside_wall_m2 > storey.stair_wall_m2:
+            yield (
+                ("storeys", key, "stair_outside_wall"),
+                f"must be no more than stair_wall, {storey.stair_wall_m2:g} m2; got {storey.stair_outside_wall_m2:g} m2",
+            )
+
+
+def air_has_a_way_out(draft):
+    """Somewhere the stair leaks; without any leak no flow has anywhere to go."""
+    if not draft.whole("storeys", "doors", "stair"):
+        return
+    doors, relief = dict(draft.items("doors")), draft.sections["stair"].relief
+    leaks = [storey.stair_wall_m2 for _, storey in draft.items("storeys")]
+    for _, storey in draft.items("storeys"):
+        used = [storey.stair_door] * bool(storey.stair_door_count) + [storey.final_exit_door]
+        leaks += [doors[name].leak_area_m2 for name in used if name in doors]
+    if not sum(leaks) + (relief.leak_area_m2 if relief else 0):
+        yield ("storeys",), "leave the air nowhere to go: no stair wall, stair door or final exit door leaks on any storey"
+
+
+def tightness_is_in_the_edition(draft):
+    """The words for tightness are in the table of the chosen edition."""
+    leakage = draft.sections.get("leakage")
+    if leakage is None:
+        return
+    table = WALL_LEAKAGE_RATIOS[leakage.edition]
+    words = [(("leakage", element), element, getattr(leakage, element)) for element in table]
+    words += [(("storeys", key, "wall_tightness"), "exterior_wall", storey.wall_tightness) for key, storey in draft.items("storeys")]
+    for place, element, word in words:
+        if word is not None and word not in table[element]:
+            yield place, f"must be one of {', '.join(map(repr, table[element]))} in edition {leakage.edition}; got {word!r}"
+
+
+def supplies_share_the_air(draft):
+    """The shares of the supplies sum to one."""
+    if draft.whole("supplies"):
+        total = sum(supply.share for _, supply in draft.items("supplies"))
+        if abs(total - 1) > SHARE_TOLERANCE:
+            yield ("supplies",), f"must have shares that sum to 1; they sum to {total:g}"
+
+
+def fan_curve_falls(draft):
+    """Flows rise, pressures fall; the drive's limits stand in order."""
+    fan = draft.sections.get("fan")
+    if fan is None:
+        return
+    if len(fan.flows_m3_s) != len(fan.pressures_pa):
+        yield ("fan", "pressures"), f"must hold as many values as flows, {len(fan.flows_m3_s)}; got {len(fan.pressures_pa)}"
+    if fan.flows_m3_s[0]:
+        yield ("fan", "flows"), f"must begin with 0 m3/s, the shut-off point; got {fan.flows_m3_s[0]:g} m3/s"
+    if not _rises(fan.flows_m3_s):
+        yield ("fan", "flows"), f"must rise from value to value; got {_listed(fan.flows_m3_s, 'm3/s')}"
+    if not _rises(fan.pressures_pa[::-1]):
+        yield ("fan", "pressures"), f"must fall from value to value as the flow rises; got {_listed(fan.pressures_pa, 'Pa')}"
+    if fan.lowest_speed_hz >= fan.highest_speed_hz:
+        yield ("fan", "highest_speed"), f"must be above the lowest speed of {fan.lowest_speed_hz:g} Hz; got {fan.highest_speed_hz:g} Hz"
+
+
+def relief_gives_way_gradually(draft):
+    """The damper is fully open at a higher pressure than it starts to open at."""
+    stair = draft.sections.get("stair")
+    if stair is not None and stair.relief and stair.relief.full_pa <= stair.relief.opens_pa:
+        yield ("stair", "relief", "full"), f"must be above opens, {stair.relief.opens_pa:g} Pa; got {stair.relief.full_pa:g} Pa"
+
+
+def weather_is_there(draft):
+    """Winter, summer and mild are described."""
+    for name in WEATHER_NEEDED:
+        if draft.whole("weather") and name not in draft.sections["weather"]:
+            yield ("weather", name), "is missing; winter, summer and mild must be described"
+
+
+def names_are_single(draft):
+    """No two transmitters share a name."""
+    counts = Counter(transmitter.name for _, transmitter in draft.items("transmitters"))
+    for key, transmitter in draft.items("transmitters"):
+        if counts[transmitter.name] > 1:
+            yield ("transmitters", key, "name"), f"must differ from the other transmitters'; {transmitter.name!r} is there more than once"
+
+
+def ranges_stand_upright(draft):
+    """A range's top is above its bottom."""
+    for key, transmitter in draft.items("transmitters"):
+        if transmitter.range_high_pa <= transmitter.range_low_pa:
+            yield (
+                ("transmitters", key, "range_high"),
+                f"must be above range_low, {transmitter.range_low_pa:g} Pa; got {transmitter.range_high_pa:g} Pa",
+            )
+
+
+def lobbies_are_there_to_refer_to(draft):
+    """A transmitter that refers to a lobby sits on a storey that has one."""
+    lobbies = {storey.level: storey.lobby for _, storey in draft.items("storeys")}
+    for key, transmitter in draft.items("transmitters"):
+        if transmitter.reference == "lobby" and not lobbies.get(transmitter.level, True):
+            yield ("transmitters", key, "reference"), f"must be 'floor' or 'outdoors' on level {transmitter.level}, which has no lobby"
+
+
+def set_point_is_measured(draft):
+    """The set point lies in the range of a transmitter at least."""
+    control = draft.sections.get("control")
+    if control is None or not draft.whole("transmitters"):
+        return
+    ranges = [(transmitter.range_low_pa, transmitter.range_high_pa) for _, transmitter in draft.items("transmitters")]
+    if all(low < high for low, high in ranges) and not any(low <= control.set_point_pa <= high for low, high in ranges):
+        spans = ", ".join(f"{low:g} to {high:g} Pa" for low, high in sorted(set(ranges)))
+        yield ("control", "set_point"), f"must lie in the range of a transmitter ({spans}); got {control.set_point_pa:g} Pa"
+
+
+def rule_is_complete(draft):
+    """Weights belong to the rule "weighted" and to nothing else, one for each transmitter; the middle needs three readings."""
+    control = draft.sections.get("control")
+    if control is None:
+        return
+    if control.rule == "weighted" and control.weights is None:
+        yield ("control", "weights"), "is missing; the rule 'weighted' needs a weight for each transmitter"
+    if control.rule != "weighted" and control.weights is not None:
+        yield ("control", "weights"), f"belongs to the rule 'weighted'; the rule is {control.rule!r}"
+    if not draft.whole("transmitters"):
+        return
+    count = len(draft.items("transmitters"))
+    if control.weights is not None and len(control.weights) != count:
+        yield ("control", "weights"), f"must hold one value for each of the {count} transmitters; got {len(control.weights)}"
+    if control.weights is not None and not sum(control.weights):
+        yield ("control", "weights"), "must not all be zero"
+    if control.rule == "middle" and count < 3:
+        yield ("control", "rule"), f"must be another where fewer than three transmitters are there; 'middle' of {count} has no middle"
+
+
+def low_demand_keeps_out_of_fire(draft):
+    """No low-demand stop in the fire mode: life safety."""
+    control = draft.sections.get("control")
+    if control is not None and control.fire_mode and control.low_demand:
+        yield ("control", "low_demand"), "must be left out where fire_mode is true: a fan in the fire mode never stops for low demand"
+
+
+def _rises(values):
+    return all(before < after for before, after in pairwise(values))
+
+
+def _listed(values, unit):
+    return f"{', '.join(f'{value:g}' for value in values[:12])} {unit}"
+
+
+CHECKS = (
+    storeys_in_order,
+    places_on_storeys,
+    doors_are_described,
+    doors_can_be_worked,
+    storeys_are_complete,
+    air_has_a_way_out,
+    tightness_is_in_the_edition,
+    supplies_share_the_air,
+    fan_curve_falls,
+    relief_gives_way_gradually,
+    weather_is_there,
+    names_are_single,
+    ranges_stand_upright,
+    lobbies_are_there_to_refer_to,
+    set_point_is_measured,
+    rule_is_complete,
+    low_demand_keeps_out_of_fire,
+)

@@ -1,0 +1,135 @@
+"""From a site file to a Site, or to one refusal that tells all its mistakes."""
+
+import re
+import tomllib
+from functools import cache
+from pathlib import Path
+from typing import Annotated, get_origin
+
+from pydantic import TypeAdapter, ValidationError
+
+from helpers.model.site import storeys
+from helpers.model.site.checks import Draft, disagreements
+from helpers.model.site.quantities import file_key
+from helpers.model.site.refusals import Mistake, SiteFileError, line_of, lines_of, missing, mistakes_of, section_in, unknown_key
+from helpers.model.site.schema import Site, Storey
+
+SITES_FOLDER = Path(__file__).resolve().parents[3] / "data" / "sites"
+
+_STOREY_KEYS = {file_key(name): None for name in Storey.model_fields if name != "level"}
+
+
+def read_site(path):
+    """Read a site file.
+
+    path of a TOML file. Returns a Site. Raises SiteFileError naming every mistake with its table, key and line.
+    """
+    path = Path(path)
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except FileNotFoundError:
+        raise _refused(path.name, f"is not there; looked in {path.resolve().parent}") from None
+    except IsADirectoryError:
+        raise _refused(path.name, "is a folder; a site file is needed") from None
+    except UnicodeDecodeError:
+        raise _refused(path.name, "is no text in UTF-8; a site file is plain text, saved as UTF-8") from None
+    except OSError as trouble:
+        raise _refused(path.name, f"cannot be read: {trouble.strerror}") from None
+    return read_site_text(text, path.name)
+
+
+def read_site_text(text, name="site text"):
+    """Read a site from the text of a file; name is what refusals call it. Returns a Site. Raises SiteFileError."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as trouble:
+        raise SiteFileError(name, [_syntax_mistake(str(trouble), text)]) from None
+    except (RecursionError, ValueError):  # lists a thousand deep, numbers of thousands of digits
+        raise _refused(name, "is no valid TOML: something in it is endlessly long or deep") from None
+    lines = lines_of(text)
+    parts, mistakes = _parts(data)
+    if mistakes:
+        located = {Mistake(m.place, m.sentence, line_of(m.place, lines)): None for m in mistakes}
+        raise SiteFileError(name, sorted(located, key=lambda mistake: mistake.line or 0))
+    return Site.model_validate(parts)
+
+
+def demo_sites():
+    """Files of the demo sites by name. Raises SiteFileError if they are not beside the package."""
+    files = sorted(SITES_FOLDER.glob("*.toml"))
+    if not files:
+        raise _refused(SITES_FOLDER, "holds no site files; the demo sites come with the repository, so run from a clone of it")
+    return {file.stem.replace("_", " ").title(): file for file in files}
+
+
+def _parts(data):
+    """Sound sections of the file by field name, and all mistakes."""
+    groups = storeys.expand(data.get("storeys", []), _STOREY_KEYS)
+    keys = {file_key(name): name for name in Site.model_fields}
+    raw = {name: data[key] for key, name in keys.items() if key in data and name != "storeys"}
+    if groups.by_level:
+        raw["storeys"] = dict(sorted(groups.by_level.items()))
+    doors = raw.get("doors")
+    draft = Draft(levels=set(groups.by_level), door_names=set(doors) if isinstance(doors, dict) else set())
+    mistakes = [Mistake((key,), unknown_key(key, list(keys))) for key in data if key not in keys] + groups.mistakes
+    for name, field in Site.model_fields.items():
+        if name in raw:
+            mistakes += _read_section(draft, name, raw[name])
+        elif field.is_required() and not (name == "storeys" and groups.mistakes):
+            mistakes.append(Mistake((file_key(name),), missing((name,), Site)))
+    mistakes += [Mistake(place, sentence) for place, sentence in disagreements(draft)]
+    parts = {
+        name: list(part.values()) if name == "storeys" or get_origin(Site.model_fields[name].annotation) is list else part
+        for name, part in draft.sections.items()
+    }
+    return parts, [Mistake(groups.place(m.place), m.sentence) if m.place[0] == "storeys" else m for m in mistakes]
+
+
+def _read_section(draft, name, raw):
+    """Check one section into the draft, item by item where it holds several. Returns its mistakes."""
+    annotation, place = Site.model_fields[name].annotation, file_key(name)
+    model = section_in(annotation)
+    if get_origin(annotation) not in (list, dict) or not raw or not isinstance(raw, (list, dict)):
+        part, mistakes = _checked(_adapter(name), raw, model or Site, (place,))
+        draft.sections |= {} if mistakes else {name: part}
+    else:
+        items = {key: _checked(_adapter(name, item=True), value, model, (place, key)) for key, value in _pairs(raw)}
+        draft.sections[name] = {key: part for key, (part, found) in items.items() if not found}
+        mistakes = [mistake for _, found in items.values() for mistake in found]
+    draft.whole_sections |= set() if mistakes else {name}
+    return mistakes
+
+
+def _pairs(raw):
+    return enumerate(raw) if isinstance(raw, list) else raw.items()
+
+
+def _checked(adapter, raw, model, place):
+    """(part, mistakes): the part as model or value, or None and what is wrong with it."""
+    try:
+        return adapter.validate_python(raw, by_alias=True, by_name=False, context={"from_file": True}), []
+    except ValidationError as refusal:
+        return None, mistakes_of(refusal.errors(), model, place)
+
+
+@cache
+def _adapter(name, item=False):
+    field = Site.model_fields[name]
+    model = section_in(field.annotation)
+    if item:
+        return TypeAdapter(model)
+    return TypeAdapter(Annotated[field.annotation, name, *field.metadata], config=None if model else Site.model_config)
+
+
+def _syntax_mistake(trouble, text):
+    """A mistake in the writing of TOML itself, with its line."""
+    found = re.match(r"(.*?) \(at (?:line (\d+), column (\d+)|end of document)\)$", trouble)
+    if not found:
+        return Mistake((), f"is no valid TOML: {trouble}")
+    line = int(found[2] or text.count("\n") + 1)
+    column = f" at column {found[3]}" if found[3] else " at the end of the file"
+    return Mistake((), f"is no valid TOML{column}: {found[1][:1].lower()}{found[1][1:]}", line)
+
+
+def _refused(file, sentence):
+    return SiteFileError(file, [Mistake((), sentence)])

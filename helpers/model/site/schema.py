@@ -1,0 +1,272 @@
+"""What a site file says, as models: SI floats with the unit in the name. In the file the same keys stand without the unit."""
+
+from itertools import zip_longest
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationError, field_validator, model_validator
+
+from helpers.formulas.air import FACE_COEFFICIENTS, TERRAINS
+from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.model.site.checks import Draft, disagreements
+from helpers.model.site.quantities import Choice, Quantity, Section
+from helpers.model.site.refusals import Mistake, SiteFileError, mistakes_of
+
+LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
+
+Level = Annotated[int, Field(ge=LOWEST_LEVEL, le=HIGHEST_LEVEL)]
+Text = Annotated[str, Field(min_length=1)]
+Length = Annotated[float, Quantity("length", "3.1 m", low=0, high=1000, open_low=True)]
+Area = Annotated[float, Quantity("area", "12 m2", low=0)]
+OpenArea = Annotated[float, Quantity("area", "12 m2", low=0, open_low=True)]
+Pressure = Annotated[float, Quantity("pressure", "25 Pa", low=-20000, high=20000)]
+Rise = Annotated[float, Quantity("pressure", "25 Pa", low=0, high=20000)]
+Force = Annotated[float, Quantity("force", "133 N", low=0, high=2000)]
+Flow = Annotated[float, Quantity("flow", "4 m3/s", low=0)]
+Speed = Annotated[float, Quantity("frequency", "50 Hz", low=0, high=400, open_low=True)]
+Time = Annotated[float, Quantity("time", "3 s", low=0)]
+Step = Annotated[float, Quantity("time", "0.1 s", low=0, open_low=True)]
+Efficiency = Annotated[float, Quantity("ratio", "0.62", low=0, high=1, open_low=True)]
+Share = Annotated[float, Quantity("ratio", "0.5", low=0, high=1)]
+Outdoor = Annotated[float, Quantity("temperature", "-9 °C", low=-60, high=60)]
+Indoor = Annotated[float, Quantity("temperature", "21 °C", low=-30, high=50)]
+Bearing = Annotated[float, Quantity("angle", "270 deg", low=0, high=360)]
+Exponent = Annotated[float, Quantity("ratio", "0.65", low=0.5, high=1)]
+Tightness = Annotated[
+    str, Choice(lambda: {word: None for edition in WALL_LEAKAGE_RATIOS.values() for element in edition.values() for word in element})
+]
+
+
+class Storey(Section):
+    """One storey; `stair_outside_wall_m2` is part of `stair_wall_m2`, and no `wall_tightness` means that of the site's leakage."""
+
+    level: Level
+    height_m: Length
+    floor_area_m2: OpenArea
+    facade_m2: Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
+    wall_tightness: Tightness | None = None
+    stair_wall_m2: Area
+    stair_outside_wall_m2: Area = 0.0
+    lift_shaft_wall_m2: Area = 0.0
+    stair_door: Text | None = None
+    stair_door_count: Annotated[int, Field(ge=0, le=20)] = 1
+    final_exit_door: Text | None = None
+    lobby: bool = False
+    lobby_door: Text | None = None
+    lift_door: Text | None = None
+    lift_doors: Annotated[int, Field(ge=0, le=20)] = 0
+    extra_leak_m2: Area = 0.0
+
+    @field_validator("facade_m2", mode="before")
+    @classmethod
+    def _split_total(cls, value, info):
+        """One total is split evenly over the four faces."""
+        if isinstance(value, (list, tuple)):
+            return value
+        quarter = Quantity("area", "420 m2", low=0).read(value, info) / 4
+        return [f"{quarter!r} m2" if info.context else quarter] * 4
+
+
+class Door(Section):
+    """A kind of door. Without closer, handle and force limit it is not worked by hand (a lift landing door): no force is checked.
+
+    `opens` tells whether the pressurised side's pressure must be overcome or pushes the leaf open.
+    """
+
+    width_m: Length
+    height_m: Length
+    leak_area_m2: Area
+    open_area_m2: OpenArea | None = None
+    opens: Literal["against pressure", "with pressure"] = "against pressure"
+    closer_force_n: Force | None = None
+    handle_to_edge_m: Length | None = None
+    force_limit_n: Force | None = None
+    minimum_dp_pa: Rise | None = None
+
+    @property
+    def worked_by_hand(self):
+        """Whether somebody has to push or pull it, so that a force limit holds."""
+        return self.force_limit_n is not None
+
+    @property
+    def flow_area_m2(self):
+        """Free area of the open door [m2]: the leaf's, where the file states no other."""
+        return self.width_m * self.height_m if self.open_area_m2 is None else self.open_area_m2
+
+
+class Leakage(Section):
+    """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure."""
+
+    edition: Annotated[str, Choice(lambda: WALL_LEAKAGE_RATIOS)]
+    exterior_wall: Tightness = "average"
+    stair_wall: Tightness = "average"
+    lift_shaft_wall: Tightness = "average"
+    floor: Tightness = "average"
+    discharge_coefficient: Efficiency = 0.65
+    wall_exponent: Exponent = 0.5
+    door_exponent: Exponent = 0.5
+    reference_pa: Annotated[float, Quantity("pressure", "75 Pa", low=0, high=1000, open_low=True)] = 75.0
+
+
+class Relief(Section):
+    """A relief damper from the stair to outdoors: shut up to `opens_pa`, fully open from `full_pa`."""
+
+    level: Level
+    opens_pa: Rise
+    full_pa: Rise
+    area_m2: OpenArea
+    leak_area_m2: Area = 0.0
+
+
+class Stair(Section):
+    """The pressurised shaft; `friction_area_m2` is the opening that would cost as much pressure as one storey of shaft."""
+
+    plan_area_m2: OpenArea
+    friction_area_m2: OpenArea
+    relief: Relief | None = None
+
+
+class Lift(Section):
+    """The lift shaft, with the vent at its top."""
+
+    plan_area_m2: OpenArea
+    friction_area_m2: OpenArea
+    vent_area_m2: Area = 0.0
+
+
+class Supply(Section):
+    """Where the fan's air enters the stair, and which share of it."""
+
+    level: Level
+    share: Share
+
+
+class Fan(Section):
+    """The fan at its reference speed, its duct, motor and drive."""
+
+    effect: Literal["supply", "exhaust"] = "supply"
+    flows_m3_s: Annotated[tuple[Flow, ...], Field(strict=False, min_length=2)]
+    pressures_pa: Annotated[tuple[Rise, ...], Field(strict=False, min_length=2)]
+    reference_speed_hz: Speed
+    lowest_speed_hz: Speed
+    highest_speed_hz: Speed
+    duct_loss_pa: Rise
+    duct_loss_flow_m3_s: Annotated[float, Quantity("flow", "4 m3/s", low=0, open_low=True)]
+    efficiency: Efficiency
+    motor_efficiency: Efficiency
+    drive_efficiency: Efficiency
+    motor_poles: Annotated[int, Field(ge=2, le=24, multiple_of=2)]
+    motor_power_w: Annotated[float, Quantity("power", "5.5 kW", low=0, open_low=True)]
+    ramp_s: Time
+
+
+class Temperatures(Section):
+    """Air temperatures indoors; a space that is not named is as warm as the floors."""
+
+    floor_c: Indoor
+    stair_c: Indoor = Field(default_factory=lambda known: known["floor_c"])
+    lift_c: Indoor = Field(default_factory=lambda known: known["floor_c"])
+    lobby_c: Indoor = Field(default_factory=lambda known: known["floor_c"])
+
+
+class Weather(Section):
+    """One state of the weather; `stair_c` replaces the stair's temperature in it."""
+
+    outdoor_c: Outdoor
+    wind_speed_m_s: Annotated[float, Quantity("speed", "4 m/s", low=0, high=60)] = 0.0
+    wind_from_deg: Bearing = 0.0
+    stair_c: Indoor | None = None
+
+
+class Transmitter(Section):
+    """A pressure transmitter between the stair and its reference, and how the drive reads it."""
+
+    name: Text
+    level: Level
+    reference: Literal["floor", "lobby", "outdoors"] = "floor"
+    range_low_pa: Pressure
+    range_high_pa: Pressure
+    signal: Text
+    accuracy_percent_span: Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
+    converter_bits: Annotated[int, Field(ge=6, le=24)] = 12
+    filter_s: Time = 0.0
+
+
+class LowDemand(Section):
+    """Stop below a speed for a time, restart on a pressure deficit for a time; never in the fire mode."""
+
+    stop_below_hz: Speed
+    stop_after_s: Time
+    restart_deficit_pa: Rise
+    restart_after_s: Time
+
+
+class Control(Section):
+    """The loop: which reading runs the fan, to which set point, and how hard.
+
+    `gain` is per cent of full fan speed per per cent of the transmitter span.
+    """
+
+    rule: Text
+    weights: Annotated[tuple[Share, ...], Field(strict=False, min_length=1)] | None = None
+    set_point_pa: Pressure
+    action: Literal["reverse", "direct"] = "reverse"
+    gain: Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
+    integral_time_s: Step
+    sample_s: Step
+    fire_mode: bool
+    low_demand: LowDemand | None = None
+
+
+class Site(Section):
+    """A whole site. Storeys run bottom up; the four faces look to `faces_deg` (0 north, 90 east)."""
+
+    name: Text
+    note: str = ""
+    invented: bool
+    kind: Literal["stair"] = "stair"
+    standard: Literal["nfpa92", "en12101"]
+    altitude_m: Annotated[float, Quantity("length", "120 m", low=-500, high=5000)]
+    terrain: Annotated[str, Choice(lambda: TERRAINS)]
+    wind_reference_height_m: Length = 10.0
+    faces_deg: Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)] = (0.0, 90.0, 180.0, 270.0)
+    pressure_coefficients: Annotated[str, Choice(lambda: FACE_COEFFICIENTS)]
+    storeys: Annotated[list[Storey], Field(min_length=1)]
+    doors: Annotated[dict[str, Door], Field(min_length=1)]
+    leakage: Leakage
+    stair: Stair
+    lift: Lift | None = None
+    supplies: Annotated[list[Supply], Field(min_length=1)]
+    fan: Fan
+    temperatures: Temperatures
+    weather: dict[str, Weather]
+    transmitters: Annotated[list[Transmitter], Field(min_length=1)]
+    control: Control
+
+    @model_validator(mode="after")
+    def _agrees_with_itself(self):
+        found = disagreements(Draft.of(self))
+        if found:
+            raise SiteFileError(self.name, [Mistake(place, sentence) for place, sentence in found])
+        return self
+
+    def with_changes(self, **changes):
+        """A copy with some figures changed; a table is changed key by key, a list item by item, all else is replaced.
+
+        Raises SiteFileError, as a file with these figures would. Fields go by their Python names:
+        `site.with_changes(control={"set_point_pa": 30.0}, transmitters=[{"level": 2}, {"level": 11}])`.
+        """
+        try:
+            return Site.model_validate(_changed(self, changes))
+        except ValidationError as refusal:
+            raise SiteFileError(self.name, mistakes_of(refusal.errors(), Site)) from None
+
+
+def _changed(old, change):
+    """The old value with a change laid over it."""
+    if isinstance(change, dict) and isinstance(old, Section):
+        return _changed({name: getattr(old, name) for name in type(old).model_fields}, change)
+    if isinstance(change, dict) and isinstance(old, dict):
+        return old | {key: _changed(old.get(key), value) for key, value in change.items()}
+    if isinstance(change, list) and isinstance(old, list):
+        return [_changed(before, after) for before, after in zip_longest(old[: len(change)], change)]
+    return change

@@ -1,0 +1,75 @@
+"""Storeys of the file, given as groups of levels with exceptions, and storeys of the model, one each: there and back."""
+
+import re
+from dataclasses import dataclass, field
+from itertools import groupby
+
+from helpers.model.site.refusals import Mistake, unknown_key
+from helpers.model.site.schema import HIGHEST_LEVEL, LOWEST_LEVEL
+
+_LEVELS = re.compile(r"\s*(-?\d{1,4})\s*(?:\.\.\s*(-?\d{1,4})\s*)?$")
+
+
+@dataclass
+class Groups:
+    """Storeys by level as raw tables, which group each key came from, and what was wrong with the groups themselves."""
+
+    by_level: dict = field(default_factory=dict)
+    sources: dict = field(default_factory=dict)
+    mistakes: list = field(default_factory=list)
+
+    def place(self, place):
+        """Turn a place ("storeys", level, key) into the place of the group that said so."""
+        if len(place) < 2:
+            return place
+        source = self.sources[place[1]]
+        return ("storeys", source.get(place[2], source[None]) if len(place) > 2 else source[None], *place[2:])
+
+
+def expand(tables, known_keys):
+    """Lay the groups of [[storeys]] over each other, later over earlier."""
+    groups = Groups()
+    if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+        groups.mistakes.append(Mistake(("storeys",), "must be tables headed [[storeys]], with two brackets on each side"))
+        return groups
+    for number, table in enumerate(tables):
+        try:
+            levels = levels_of(table.get("levels"))
+        except ValueError as refusal:
+            groups.mistakes.append(Mistake(("storeys", number, "levels"), str(refusal)))
+            levels = []
+        _lay_over(groups, number, {key: value for key, value in table.items() if key != "levels"}, levels, known_keys)
+    return groups
+
+
+def levels_of(text):
+    """Levels of a group.
+
+    >>> list(levels_of("-2..1")), list(levels_of("5"))
+    ([-2, -1, 0, 1], [5])
+    """
+    if text is None:
+        raise ValueError('is missing; it must be text such as "0..13" or "5"')
+    found = _LEVELS.match(text) if isinstance(text, str) else None
+    if not found:
+        raise ValueError(f'must be text such as "0..13" or "5"; got {text!r:.60}')
+    low, high = int(found[1]), int(found[2] or found[1])
+    if not LOWEST_LEVEL <= low <= high <= HIGHEST_LEVEL:
+        raise ValueError(f"must rise, from {LOWEST_LEVEL} at the lowest to {HIGHEST_LEVEL} at the highest; got {text!r}")
+    return range(low, high + 1)
+
+
+def regroup(storeys):
+    """Neighbours that are alike as (lowest level, highest level, storey)."""
+    for _, alike in groupby(storeys, key=lambda storey: storey.model_copy(update={"level": 0})):
+        run = list(alike)
+        yield run[0].level, run[-1].level, run[0]
+
+
+def _lay_over(groups, number, table, levels, known_keys):
+    for key in table.keys() - known_keys:
+        groups.mistakes.append(Mistake(("storeys", number, key), unknown_key(key, ["levels", *known_keys])))
+    table = {key: value for key, value in table.items() if key in known_keys}
+    for level in levels:
+        groups.by_level.setdefault(level, {"level": level}).update(table)
+        groups.sources.setdefault(level, {None: number}).update(dict.fromkeys(table, number))

@@ -1,0 +1,1 @@
+"""Widgets and pictures: the only layer that imports ipywidgets or matplotlib."""

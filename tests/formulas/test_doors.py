@@ -1,0 +1,115 @@
+"""Doors: force at the handle and back, the leaf that stands open, air through the doorway."""
+
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas import doors, leakage
+
+EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
+UNITS = pint.get_application_registry()
+widths, heights = st.floats(0.6, 1.5), st.floats(1.9, 2.5)
+closers = st.floats(0, 120)
+
+
+@EXAMPLES
+@given(dp=st.floats(-200, 200), width=widths, height=heights, closer=closers, handle=st.floats(0.02, 0.3))
+def test_force_and_tolerated_pressure_undo_each_other(dp, width, height, closer, handle):
+    force = doors.opening_force(dp, width, height, closer, handle)
+    if force >= 0:
+        assert doors.pressure_tolerated(force, width, height, closer, handle) == pytest.approx(dp, abs=1e-9)
+
+
+@EXAMPLES
+@given(width=widths, height=heights, closer=st.floats(0, 100), more=st.floats(1, 30))
+def test_a_heavier_closer_lowers_the_pressure_a_door_tolerates(width, height, closer, more):
+    light, heavy = doors.pressure_tolerated(133.4, width, height, np.array([closer, closer + more]))
+    assert heavy < light
+
+
+@EXAMPLES
+@given(width=widths, height=heights, closer=st.floats(0, 100), more=st.floats(0.05, 0.5))
+def test_a_wider_or_taller_door_tolerates_less(width, height, closer, more):
+    assert doors.pressure_tolerated(133.4, width + more, height, closer) < doors.pressure_tolerated(133.4, width, height, closer)
+    assert doors.pressure_tolerated(133.4, width, height + more, closer) < doors.pressure_tolerated(133.4, width, height, closer)
+
+
+def test_a_handle_nearer_the_hinge_costs_force():
+    edge, middle = doors.opening_force(50.0, 0.9, 2.1, 30.0, np.array([0.05, 0.45]))
+    assert edge < middle
+    assert middle == pytest.approx(30.0 + 50.0 * 0.9 * 2.1)  # half way, the hand has no better lever than the pressure
+
+
+@EXAMPLES
+@given(dp=st.floats(0, 150), width=widths, height=heights, closer=closers)
+def test_a_leaf_that_opens_with_the_pressure_needs_that_much_less(dp, width, height, closer):
+    against, helped = doors.opening_force(np.array([dp, -dp]), width, height, closer)
+    assert against - closer == pytest.approx(closer - helped)
+
+
+def test_enough_pressure_on_its_side_keeps_a_leaf_from_closing():
+    holds_open = -doors.pressure_tolerated(0.0, 0.9, 2.1, 30.0)
+    assert doors.opening_force(-holds_open, 0.9, 2.1, 30.0) == pytest.approx(0.0, abs=1e-12)
+    assert doors.opening_force(-1.1 * holds_open, 0.9, 2.1, 30.0) < 0
+
+
+def test_a_closer_over_the_limit_leaves_no_pressure_at_all():
+    assert doors.pressure_tolerated(100.0, 0.9, 2.1, 120.0) < 0
+
+
+def test_the_inch_pound_door_formula_and_ours_meet():
+    """F = F_c + 5.2 W A dp / (2 (W - d)) in lbf, ft and in. w.g. (memory); one inch is 5.2023 psf."""
+    dp, width, height, closer, handle = (UNITS(text) for text in ("0.3 inH2O", "3 ft", "7 ft", "10 lbf", "3 in"))
+    ours = doors.opening_force(*(q.to_base_units().magnitude for q in (dp, width, height, closer, handle)))
+    theirs = 10 + 5.2 * 3 * (3 * 7) * 0.3 / (2 * (3 - 0.25))
+    assert UNITS.Quantity(ours, "N").to("lbf").magnitude == pytest.approx(theirs, rel=5e-4)
+
+
+@EXAMPLES
+@given(speed=st.floats(-4, 4), width=widths, height=heights, density=st.floats(1.0, 1.4))
+def test_doorway_speed_and_pressure_undo_each_other(speed, width, height, density):
+    flow = doors.open_door_flow(doors.open_door_pressure(speed, density), width, height, density)
+    assert doors.open_door_velocity(flow, width, height) == pytest.approx(speed, abs=1e-12)
+
+
+@EXAMPLES
+@given(dp=st.floats(1, 100), width=widths, height=heights)
+def test_an_open_door_is_a_leak_of_its_own_size(dp, width, height):
+    assert doors.open_door_flow(dp, width, height) == pytest.approx(leakage.flow(dp, width * height), rel=3e-5)
+    assert doors.open_door_flow(-dp, width, height) == -doors.open_door_flow(dp, width, height)
+
+
+def test_two_metres_a_second_take_seven_times_the_pressure_of_three_quarters():
+    escape, fight = (doors.open_door_pressure(speed) for speed in doors.OPEN_DOOR_SPEEDS_M_S.values())
+    assert fight / escape == pytest.approx((2.0 / 0.75) ** 2)
+
+
+def test_arrays_of_doors_give_what_single_calls_give():
+    dp, width = np.linspace(-40, 90, 6)[:, None], np.array([0.8, 0.9, 1.1])
+    table = doors.opening_force(dp, width, 2.1, 40.0)
+    assert table.shape == (6, 3)
+    assert table[4, 2] == doors.opening_force(dp[4, 0], 1.1, 2.1, 40.0)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: doors.opening_force(np.nan, 0.9, 2.1, 40), "dp_pa must be a finite number, got nan"),
+        (lambda: doors.opening_force(50, 0, 2.1, 40), "width_m must be above 0, got 0"),
+        (lambda: doors.opening_force(50, 0.9, -2.1, 40), "height_m must be above 0, got -2.1"),
+        (lambda: doors.opening_force(50, 0.9, 2.1, -40), "closer_force_n must be 0 or more, got -40"),
+        (lambda: doors.opening_force(50, 0.9, 2.1, 40, 0.9), "handle_to_edge_m must be below width_m, got a handle 0 m from the hinge"),
+        (lambda: doors.opening_force(50, 0.9, 2.1, 40, -0.1), "handle_to_edge_m must be 0 or more, got -0.1"),
+        (lambda: doors.pressure_tolerated(-1, 0.9, 2.1, 40), "force_limit_n must be 0 or more, got -1"),
+        (lambda: doors.pressure_tolerated("30 lbf", 0.9, 2.1, 40), "force_limit_n must be a number"),
+        (lambda: doors.open_door_flow(5, 0.9, 2.1, discharge_coefficient=0), "discharge_coefficient must be from 0.1 to 1, got 0"),
+        (lambda: doors.open_door_velocity(1.0, 0.0, 2.1), "width_m must be above 0, got 0"),
+        (lambda: doors.open_door_pressure(1.0, density_kg_m3=0), "density_kg_m3 must be above 0, got 0"),
+    ],
+)
+def test_nonsense_about_doors_gets_its_sentence(call, message):
+    with pytest.raises(ValueError, match=r".") as refusal:
+        call()
+    assert message in str(refusal.value)
