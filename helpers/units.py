@@ -22,7 +22,7 @@ __all__ = [
     "write",
 ]
 
-# One inch of water [Pa]. NIST SP 811 (2008) appendix B.8: conventional (1000 kg/m3, printed there as inH2O), 39.2 °F, 60 °F (memory).
+# One inch of water [Pa]. NIST SP 811 (2008) appendix B.8: conventional (1000 kg/m3), 39.2 °F, 60 °F.
 # 20 °C: 998.207 kg/m3 (water at 20 °C, CIPM 2001 tables, memory) x 9.80665 m/s2 x 0.0254 m.
 WATER_COLUMNS_PA = {"conventional": 249.0889, "39.2 °F": 249.082, "60 °F": 248.84, "20 °C": 248.642}
 WATER_COLUMN = "conventional"  # also called the water column at 4 °C
@@ -148,13 +148,13 @@ def unit_label(dimension, system="Pa"):
 
 def to_display(value_si, dimension, system="Pa", water_column=WATER_COLUMN):
     """Change an SI value (a number or an array) into the number shown in the chosen system."""
-    scale, offset = _line(_label_key(dimension, system), dimension, water_column)
+    scale, offset = _label_line(dimension, system, water_column)
     return (value_si - offset) / scale
 
 
 def from_display(value, dimension, system="Pa", water_column=WATER_COLUMN):
     """Change a number (or an array) shown in the chosen system back into SI; the inverse of to_display."""
-    scale, offset = _line(_label_key(dimension, system), dimension, water_column)
+    scale, offset = _label_line(dimension, system, water_column)
     return value * scale + offset
 
 
@@ -229,8 +229,10 @@ def _without_dust(number):
     return short if math.isclose(short, number, rel_tol=5e-16) else float(number)
 
 
-def _label_key(dimension, system):
-    return _key(_shown(dimension, system)[0])
+@lru_cache(maxsize=256)
+def _label_line(dimension, system, water_column):
+    _known(dimension, water_column)
+    return _line(_key(_shown(dimension, system)[0]), dimension, water_column)
 
 
 def _shown(dimension, system):

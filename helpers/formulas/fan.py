@@ -31,7 +31,7 @@ def curve_slopes(flows_m3_s, pressures_pa):
     """Slopes of the monotone cubic at the points of a fan curve.
 
     flows_m3_s, pressures_pa (n,). Returns (n,) [Pa s/m3], all below zero. Inner points: weighted harmonic mean of the chords on both sides;
-    ends: three-point parabola, held between LEAST_END_STEEPNESS and 3 times the end chord. Raises ValueError as check_curve.
+    ends: three-point parabola, no flatter than LEAST_END_STEEPNESS times the end chord. Raises ValueError as check_curve.
     Source: Fritsch and Carlson 1980; Fritsch and Butland 1984 (memory).
     """
     flows, pressures = check_curve(flows_m3_s, pressures_pa)
@@ -197,7 +197,7 @@ def _strict(rule, values, wrong):
 
 def _end_slope(near_step, next_step, near_chord, next_chord):
     parabola = ((2 * near_step + next_step) * near_chord - near_step * next_chord) / (near_step + next_step)
-    return np.clip(parabola, 3 * near_chord, LEAST_END_STEEPNESS * near_chord)
+    return min(parabola, LEAST_END_STEEPNESS * near_chord)
 
 
 def _refuse_beyond(beyond, name, values, low, high):

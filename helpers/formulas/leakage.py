@@ -266,4 +266,4 @@ def _mean_power(low, high, n):
     gap, middle = high - low, (high + low) / 2
     near = np.abs(gap) <= 1e-5 * np.abs(middle) + 1e-300
     quotient = (np.abs(high) ** (n + 1) - np.abs(low) ** (n + 1)) / ((n + 1) * np.where(near, 1.0, gap))
-    return np.where(near, np.sign(middle) * np.abs(middle) ** n, quotient)[()]
+    return np.where(near, np.sign(middle) * np.abs(middle) ** n, quotient)

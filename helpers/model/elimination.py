@@ -1,11 +1,16 @@
 """Linear equations of a tower, solved storey by storey: cost grows with the storeys, not with their square.
 
-One storey holds a few spaces (stair, lobby, lift shaft, floor). Within a storey every space may be tied to every other; between
-storeys only a shaft is tied to itself. So the matrix is block-tridiagonal, symmetric, and its diagonal outweighs the rest (each leak
-adds as much to the diagonal as it takes from the sides), which is why no pivoting is needed. Spaces without a vertical tie are taken
-out first, for all storeys in one stroke; what is left goes up the storeys once and down once.
+The equations are those of a network of conductances g between unknowns, and from some of them to known ground:
 
-Arrays are [storeys, conditions]: one numpy call works on all conditions of a storey.
+    ground_a x_a + sum over ties g_ab (x_a - x_b) = right_a
+
+One storey holds a few spaces (stair, lobby, lift shaft, floor). Within a storey every space may be tied to every other; between storeys
+a shaft is tied to itself. An unknown is taken out by tying its neighbours to each other instead (the star of ties round it becomes a
+mesh; in electricity: Kennelly 1899, Rosen 1924). That only ever adds and multiplies positive numbers, so that nothing is lost where a
+wide-open door stands beside a hair crack, a million times tighter; a plain elimination would subtract the two.
+
+Spaces without a vertical tie go first, all storeys in one stroke; then the shafts, from the bottom up, and back down for the answer.
+Arrays are [storeys, conditions]: one numpy call works on all conditions.
 """
 
 import numpy as np
@@ -13,23 +18,23 @@ import numpy as np
 __all__ = ["solve_tower"]
 
 
-def solve_tower(diagonal, ties, vertical, rights):
+def solve_tower(ground, ties, vertical, rights):
     """Solve the tower's linear equations for one or more right-hand sides.
 
-    diagonal: list over spaces of [storeys, conditions], sums of conductances of each space.
-    ties: dict (a, b) with a < b -> [storeys, conditions], conductance between two spaces of one storey (entered as -g).
-    vertical: dict a -> [storeys - 1, conditions], conductance between storey i and i + 1 of space a (entered as -g).
-    rights: list over right-hand sides, each a list over spaces of [storeys, conditions]; both lists of arrays are used up.
+    ground: list over spaces of [storeys, conditions], conductance of each space to known pressures, at least one above zero.
+    ties: dict (a, b) -> [storeys, conditions], conductance between two spaces of one storey.
+    vertical: dict a -> [storeys - 1, conditions], conductance between storey i and i + 1 of space a.
+    rights: list over right-hand sides, each a list over spaces of [storeys, conditions]. `ground` and `rights` are used up.
     Returns the unknowns in the shape of `rights`.
     """
     ties = dict(ties)
     shafts = sorted(vertical) or [0]
-    rooms = [a for a in range(len(diagonal)) if a not in shafts]
-    removed = [_take_out(a, diagonal, ties, rights) for a in rooms]
+    rooms = [a for a in range(len(ground)) if a not in shafts]
+    removed = [_take_out(a, ground, ties, rights) for a in rooms]
     if len(shafts) == 1:
-        _one_shaft(shafts[0], diagonal[shafts[0]], vertical.get(shafts[0]), rights)
+        _one_shaft(shafts[0], ground, vertical, rights)
     else:
-        _several_shafts(shafts, diagonal, ties, vertical, rights)
+        _several_shafts(shafts, ground, ties, vertical, rights)
     for space, inverse, neighbours in reversed(removed):
         for right in rights:
             for other, tie in neighbours.items():
@@ -38,15 +43,15 @@ def solve_tower(diagonal, ties, vertical, rights):
     return rights
 
 
-def _take_out(space, diagonal, ties, rights):
-    """Eliminate a space that has no vertical tie; give back what finds its value again later."""
+def _take_out(space, ground, ties, rights):
+    """Take out a space that has no vertical tie, on all storeys; give back what finds its value again later."""
     neighbours = {}
     for pair in [p for p in ties if space in p]:
         neighbours[pair[0] if pair[1] == space else pair[1]] = ties.pop(pair)
-    inverse = 1.0 / diagonal[space]
+    inverse = 1.0 / (ground[space] + sum(neighbours.values()))
     for other, tie in neighbours.items():
         share = tie * inverse
-        diagonal[other] = diagonal[other] - share * tie
+        ground[other] += share * ground[space]
         for right in rights:
             right[other] += share * right[space]
         for third, tie_third in neighbours.items():
@@ -55,69 +60,70 @@ def _take_out(space, diagonal, ties, rights):
     return space, inverse, neighbours
 
 
-def _one_shaft(space, diagonal, vertical, rights):
-    """The usual tower, one shaft: a plain tridiagonal sweep."""
-    storeys = len(diagonal)
-    inverse = np.empty_like(diagonal)
-    inverse[0] = 1.0 / diagonal[0]
-    for i in range(1, storeys):
-        carried = vertical[i - 1] * inverse[i - 1]
-        np.divide(1.0, diagonal[i] - carried * vertical[i - 1], out=inverse[i])
-        for right in rights:
-            right[space][i] += carried * right[space][i - 1]
-    for right in rights:
-        values = right[space]
-        values[-1] *= inverse[-1]
+def _one_shaft(space, ground, vertical, rights):
+    """The usual tower, one shaft."""
+    ground, up = ground[space], vertical.get(space)
+    storeys = len(ground)
+    sides = [right[space] for right in rights]
+    whole = ground.copy()
+    for i in range(storeys - 1):
+        whole[i] += up[i]
+        share = up[i] / whole[i]
+        ground[i + 1] += share * ground[i]
+        whole[i + 1] = ground[i + 1]
+        for side in sides:
+            side[i + 1] += share * side[i]
+    for side in sides:
+        side[-1] /= whole[-1]
         for i in range(storeys - 2, -1, -1):
-            values[i] += vertical[i] * values[i + 1]
-            values[i] *= inverse[i]
+            side[i] += up[i] * side[i + 1]
+            side[i] /= whole[i]
 
 
-def _several_shafts(shafts, diagonal, ties, vertical, rights):
-    """Two or more shafts side by side: the same sweep with small blocks, unknowns of one storey at a time."""
-    count, storeys = len(shafts), len(diagonal[shafts[0]])
-    inverses = []
+def _several_shafts(shafts, ground, ties, vertical, rights):
+    """Two or more shafts side by side. In view at a time: the shafts of one storey and of the next, [2 shafts, conditions]."""
+    count, (storeys, conditions) = len(shafts), ground[shafts[0]].shape
+    grounds = np.stack([ground[s] for s in shafts], axis=1)
+    sides = [np.stack([right[s] for s in shafts], axis=1) for right in rights]
+    beside = np.zeros((storeys, count, count, conditions), grounds.dtype)
+    for a in range(count):
+        for b in range(a + 1, count):
+            beside[:, a, b] = beside[:, b, a] = ties.get((shafts[a], shafts[b]), 0.0)
+    shares, inverses = [], []
     for i in range(storeys):
-        block = [[None] * count for _ in range(count)]
-        for a in range(count):
-            block[a][a] = diagonal[shafts[a]][i]
-            for b in range(a + 1, count):
-                tie = ties.get((shafts[a], shafts[b]), 0.0)
-                block[a][b] = block[b][a] = -tie[i] if np.ndim(tie) else np.zeros_like(block[a][a])
-        if i:
-            below = [vertical[s][i - 1] for s in shafts]
-            for a in range(count):
-                for b in range(count):
-                    block[a][b] = block[a][b] - below[a] * inverses[-1][a][b] * below[b]
-            for right in rights:
-                carried = _times(inverses[-1], [right[s][i - 1] for s in shafts])
-                for a, s in enumerate(shafts):
-                    right[s][i] += below[a] * carried[a]
-        inverses.append(_inverse(block))
-    for right in rights:
+        last = i == storeys - 1
+        width = count if last else 2 * count
+        view = np.zeros((width, width, conditions), grounds.dtype)
+        view[:count, :count] = beside[i]
+        to_ground, values = grounds[i : i + 2].reshape(width, conditions), [side[i : i + 2].reshape(width, conditions) for side in sides]
+        if not last:
+            for a, s in enumerate(shafts):
+                view[a, count + a] = view[count + a, a] = vertical[s][i]
+        found = [_take_out_of_view(p, view, to_ground, values) for p in range(count)]
+        if not last:
+            beside[i + 1] += view[count:, count:]
+        shares.append([share for share, _ in found])
+        inverses.append([inverse for _, inverse in found])
+    for right, side in zip(rights, sides, strict=True):
         for i in range(storeys - 1, -1, -1):
-            if i < storeys - 1:
-                for s in shafts:
-                    right[s][i] += vertical[s][i] * right[s][i + 1]
-            for s, value in zip(shafts, _times(inverses[i], [right[s][i] for s in shafts]), strict=True):
-                right[s][i] = value
+            values = side[i : i + 2].reshape(-1, conditions)
+            for p in range(count - 1, -1, -1):
+                values[p] = values[p] * inverses[i][p] + (shares[i][p] * values).sum(axis=0)
+        for a, s in enumerate(shafts):
+            right[s][...] = side[:, a]
 
 
-def _times(block, vector):
-    return [sum(row[b] * vector[b] for b in range(len(vector))) for row in block]
-
-
-def _inverse(block):
-    """Inverse of a small block of arrays by Gauss-Jordan without pivoting (the diagonal outweighs the rest)."""
-    size = len(block)
-    work = [list(row) for row in block]
-    for p in range(size):
-        pivot = 1.0 / work[p][p]
-        work[p] = [value * pivot for value in work[p]]
-        work[p][p] = pivot
-        for r in range(size):
-            if r != p:
-                factor = work[r][p]
-                work[r] = [value - factor * work[p][c] for c, value in enumerate(work[r])]
-                work[r][p] = -factor * pivot
-    return work
+def _take_out_of_view(p, view, to_ground, values):
+    """Take out the unknown p of those in view; give back its ties' shares and the inverse of all its conductance."""
+    ties = view[p].copy()
+    inverse = 1.0 / (to_ground[p] + ties.sum(axis=0))
+    share = ties * inverse
+    to_ground += share * to_ground[p]
+    for value in values:
+        value += share * value[p]
+    view += share[:, None] * ties
+    # What is left of p, and what a neighbour would be tied to itself by, counts no more.
+    view[p], view[:, p] = 0.0, 0.0
+    diagonal = np.arange(len(view))
+    view[diagonal, diagonal] = 0.0
+    return share, inverse

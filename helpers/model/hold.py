@@ -22,7 +22,7 @@ STATES = ("held", "at lowest speed", "at full speed", "not found")
 HELD, AT_LOWEST_SPEED, AT_FULL_SPEED, NOT_FOUND = range(4)
 READING_TOLERANCE_PA = 1e-4  # a thousandth of what the best transmitter on site resolves
 LARGEST_MOVE = 0.3  # of the speed range in one step: the straight lines say nothing of what lies further off
-MOST_STEPS = 16  # then search
+MOST_STEPS = 18  # then search
 MOST_TRIES = 60
 
 
@@ -120,40 +120,41 @@ class _Question:
 
 
 def _search(question, rows, held):
-    """Halve the speed range, with the chord as the guess, until the reading is met or a limit is the answer."""
+    """Close in on the speed from both limits by chords (the Illinois rule), one complete solution a try."""
     low, high = np.full(rows.size, question.lowest), np.full(rows.size, question.highest)
-    excess_low = excess_high = None
+    excess_low, excess_high, ratio_was_low = np.zeros((3, rows.size))
     for attempt in range(MOST_TRIES):
         ratio = (low, high)[attempt] if attempt < 2 else _between(low, high, excess_low, excess_high, attempt)
         solution = air.solve(air.at_ratio(question.network, ratio))
         reading = question.combined(solution.pressure)
-        excess, state = question.excess(reading), question.state(reading, ratio)
+        state = question.state(reading, ratio)
         done = solution.converged & (state != NOT_FOUND)
         held.record(rows[done], ratio[done], state[done], reading[done])
-        held.solution.record(rows[done], [p[:, done] for p in solution.pressure], True, solution.steps[done],
-                             solution.residual_kg_s[done], solution.supply_kg_s[done])  # fmt: skip
+        held.solution.record_from(solution, done, rows[done])
+        excess, left = question.excess(reading), ~done
         if attempt == 0:
             excess_low = excess
         elif attempt == 1:
             excess_high = excess
         else:
-            slow = excess < 0
-            low, excess_low = np.where(slow, ratio, low), np.where(slow, excess, excess_low)
-            high, excess_high = np.where(slow, high, ratio), np.where(slow, excess_high, excess)
-        left = np.flatnonzero(~done)
-        if not left.size:
+            slow, before = excess < 0, ratio_was_low
+            # An end that stays twice running counts half as much, or it would stay for ever.
+            excess_high = np.where(slow, np.where(before > 0, 0.5, 1.0) * excess_high, excess)
+            excess_low = np.where(slow, excess, np.where(before < 0, 0.5, 1.0) * excess_low)
+            low, high = np.where(slow, ratio, low), np.where(slow, high, ratio)
+            ratio_was_low = np.where(slow, 1, -1)
+        if not left.any():
             return
-        rows, question, low, high, excess_low = rows[left], question.take(left), low[left], high[left], excess_low[left]
-        excess_high = None if excess_high is None else excess_high[left]
+        rows, question = rows[left], question.take(np.flatnonzero(left))
+        low, high, excess_low, excess_high, ratio_was_low = (a[left] for a in (low, high, excess_low, excess_high, ratio_was_low))
 
 
 def _between(low, high, excess_low, excess_high, attempt):
-    """The chord's zero, every third time the middle, so that neither end can stay for ever."""
-    middle = 0.5 * (low + high)
-    if attempt % 3 == 1:
-        return middle
-    chord = low - excess_low * (high - low) / np.where(excess_high > excess_low, excess_high - excess_low, 1.0)
-    return np.where((chord > low) & (chord < high), chord, middle)
+    """The chord's zero; every fifth time the middle, for a reading that jumps."""
+    rise = np.where(excess_high > excess_low, excess_high - excess_low, 1.0)
+    chord = low - excess_low * (high - low) / rise
+    inside = (chord > low) & (chord < high) & (attempt % 5 != 4)
+    return np.where(inside, chord, 0.5 * (low + high))
 
 
 def _step(network, question, ratio, lines, pressure):

@@ -27,10 +27,17 @@ def rows_of(array, rows):
     return array if np.ndim(array) == 0 or array.shape[-1] == 1 else array[..., rows]
 
 
+def _not_too_small(point, dp):
+    """A touching point as large as asked, or smaller where the pressure difference is, by LARGEST_SHRINK at the most."""
+    size = np.minimum(np.abs(point), np.maximum(np.abs(dp), np.abs(point) / LARGEST_SHRINK))
+    return np.copysign(size, point)
+
+
 class Law:
     """What all laws share: choosing conditions and precision works on every array field alike."""
 
     fan = False
+    straight_below_pa = 2 * power_law.SMOOTHING_PA  # the law is nearly a straight line there, and touched where it is
 
     def take(self, rows):
         return replace(self, **{name: rows_of(value, rows) for name, value in self._arrays()})
@@ -65,9 +72,7 @@ class Leak(Law):
 
     def point(self, flow, dp):
         """Where the straight line's flow lies on the law: pressures may still be far off where flows are right already."""
-        point = power_law.drop(flow / self._divisor, self.exponent)
-        size = np.minimum(np.abs(point), np.maximum(np.abs(dp), np.abs(point) / LARGEST_SHRINK))
-        return np.copysign(size, point)
+        return _not_too_small(power_law.drop(flow / self._divisor, self.exponent), dp)
 
     @property
     def _divisor(self):
@@ -79,28 +84,50 @@ class Leak(Law):
 class Relief(Law):
     """Barometric damper: a closed blade that leaks, lifting by its own weight between two pressure differences.
 
+    closed, opened: coefficients [m2 scale, as `Leak` without density]; root: square root of the air's density, per condition.
     The coefficient grows from the closed to the open one between `opens_pa` and `full_pa` along s^2 (3 - 2 s), so the flow rises with
     dp throughout. Limit: a real damper has friction and may flutter; this one is at rest at every pressure.
     """
 
-    closed: np.ndarray
-    opened: np.ndarray
+    closed: float
+    opened: float
     opens_pa: float
     full_pa: float
+    root: np.ndarray
 
     def at(self, dp):
+        flow, slope = self._per_root(dp)
+        return flow * self.root, slope * self.root
+
+    def tangent(self, flow, dp):
+        point = self._drop(flow)
+        at, slope = self.at(point)
+        return slope, at - slope * point
+
+    def point(self, flow, dp):
+        point = self._drop(flow)
+        # A blade that passes more than its leak has lifted, whatever the pressure of this step: there the flow is to be believed, and
+        # with the blade shut the pressure, since so small a flow hardly counts.
+        return np.where(point > self.opens_pa, point, np.minimum(dp, self.opens_pa))
+
+    def _drop(self, flow):
+        """The pressure difference that drives the flow: closed form on both sides of the lift, table and two Newton steps within it."""
+        flow = flow / self.root
+        table = np.linspace(self.opens_pa, self.full_pa, 65)
+        flows = self._per_root(table)[0]
+        lifting = np.interp(flow, flows, table)
+        for _ in range(2):
+            at, slope = self._per_root(lifting)
+            lifting = np.clip(lifting + (flow - at) / slope, self.opens_pa, self.full_pa)
+        shut, full = (power_law.drop(flow / coefficient, 0.5) for coefficient in (self.closed, self.opened))
+        return np.where(flow <= flows[0], shut, np.where(flow >= flows[-1], full, lifting))
+
+    def _per_root(self, dp):
         flow, slope = power_law.flow_and_slope(dp, 0.5)
         lift = np.clip((dp - self.opens_pa) / (self.full_pa - self.opens_pa), 0.0, 1.0)
         coefficient = self.closed + (self.opened - self.closed) * lift * lift * (3 - 2 * lift)
         growth = (self.opened - self.closed) * 6 * lift * (1 - lift) / (self.full_pa - self.opens_pa)
         return coefficient * flow, coefficient * slope + growth * flow
-
-    def tangent(self, flow, dp):
-        at, slope = self.at(dp)
-        return slope, at - slope * dp
-
-    def point(self, flow, dp):
-        return dp
 
 
 @dataclass
@@ -117,6 +144,7 @@ class Supply(Law):
     ratio: np.ndarray
     density: np.ndarray
     fan = True
+    straight_below_pa = 0.0
 
     def at(self, dp):
         flow, slope, _ = self._flow(dp)

@@ -10,7 +10,8 @@ smallest sum of a convex function (written in flows it is cubic: R |q|^3 / 3). N
 square root turned round its zero makes it swing for ever. In flows it is gentle: each step puts a straight line to every opening
 where it carries the flow of the step before, and solves the tower's linear equations; that is all. Four such steps in single precision
 give the start; then steps in double precision, which touch an opening at its own pressure difference wherever flow and difference
-agree already (Newton's last, quadratic part), until the balance holds. Nothing is damped and no step is tried twice.
+agree already (Newton's last, quadratic part), until the balance holds. A condition that still swings after some steps between the two
+sides of a kink (a backdraft damper about to shut, a relief blade about to lift) is sent half way now and then.
 
 Shapes: arrays are [storeys, conditions]; `pressure` is a list over spaces.
 """
@@ -19,7 +20,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.formulas.power_law import SMOOTHING_PA
 from helpers.model.elimination import solve_tower
 from helpers.model.laws import rows_of
 
@@ -28,7 +28,8 @@ __all__ = ["Beside", "Network", "Outside", "Solution", "Upward", "at_ratio", "so
 RELATIVE_TOLERANCE = 1e-8  # of the total supply
 ABSOLUTE_TOLERANCE_KG_S = 1e-9  # for towers without supply: a cubic millimetre of air a second
 START_STEPS = 4
-MOST_STEPS = 60
+MOST_STEPS = 90
+CALM = 15  # steps after which every third goes half way
 LEAVE = 0.3  # share of conditions in balance from which on only the others go on
 AGREE = 0.2  # straight line and law differ by less than this share of the flow: touch the law at its own pressure difference
 
@@ -61,8 +62,6 @@ class Beside(Opening):
         return pressure[self.a] - pressure[self.b]
 
     def enter(self, into, slope, intercept):
-        into.diagonal[self.a] += slope
-        into.diagonal[self.b] += slope
         into.tie(self.a, self.b, slope)
         into.right[self.a] -= intercept
         into.right[self.b] += intercept
@@ -89,7 +88,7 @@ class Outside(Opening):
         return pressure[self.a][self.first : self.last] - self.outside
 
     def enter(self, into, slope, intercept):
-        into.diagonal[self.a][self.first : self.last] += slope
+        into.ground[self.a][self.first : self.last] += slope
         into.right[self.a][self.first : self.last] -= intercept - slope * self.outside
 
     def balance(self, flow, out):
@@ -110,8 +109,6 @@ class Upward(Opening):
 
     def enter(self, into, slope, intercept):
         driven = intercept + slope * self.lift
-        into.diagonal[self.a][:-1] += slope
-        into.diagonal[self.a][1:] += slope
         into.vertical[self.a] = slope
         into.right[self.a][:-1] -= driven
         into.right[self.a][1:] += driven
@@ -165,13 +162,18 @@ class Solution:
         self.converged[rows], self.steps[rows] = converged, steps
         self.residual_kg_s[rows], self.supply_kg_s[rows] = residual, supply
 
+    def record_from(self, other, chosen, rows):
+        """Take over the chosen conditions of another solution as these rows."""
+        self.record(rows, [p[:, chosen] for p in other.pressure], other.converged[chosen], other.steps[chosen],
+                    other.residual_kg_s[chosen], other.supply_kg_s[chosen])  # fmt: skip
+
 
 class Equations:
     """The linear equations of one step: filled by the openings, solved by the elimination."""
 
     def __init__(self, network, kind):
         # The small number keeps a space that has no opening at all (a lobby on a storey without lobbies) at zero pressure.
-        self.diagonal = [d + np.asarray(1e-13, kind) for d in network.zeros(kind)]
+        self.ground = [np.full((network.storeys, network.conditions), 1e-13, kind) for _ in range(network.spaces)]
         self.right = network.zeros(kind)
         self.ties, self.vertical = {}, {}
 
@@ -180,7 +182,7 @@ class Equations:
         self.ties[pair] = self.ties[pair] + slope if pair in self.ties else slope
 
     def solved(self, *more):
-        return solve_tower(self.diagonal, self.ties, self.vertical, [self.right, *more])
+        return solve_tower(self.ground, self.ties, self.vertical, [self.right, *more])
 
 
 def solve(network):
@@ -200,9 +202,12 @@ def solve(network):
             left = np.flatnonzero(~good)
             rows, network = rows[left], network.take(left)
             lines = [tuple(rows_of(part, left) for part in line) for line in lines]
+            pressure = [p[:, left] for p in pressure]
         if last:
             return solution
-        pressure = equations(network, lines).solved()[0]
+        new = equations(network, lines).solved()[0]
+        half_way = step > CALM and step % 3 == 0
+        pressure = [0.5 * (old + p) for old, p in zip(pressure, new, strict=True)] if half_way else new
 
 
 def start(network):
@@ -253,7 +258,7 @@ def touch(network, lines, pressure):
 def _line(law, flow, slope, difference, straight):
     """The law's own tangent where straight line and law agree, else a tangent nearer to where the flow is."""
     apart = np.abs(straight - flow) > AGREE * np.abs(flow)
-    apart &= np.abs(difference) > 2 * SMOOTHING_PA
+    apart &= np.abs(difference) > law.straight_below_pa
     intercept = flow - slope * difference
     if apart.any():
         part = law.where(apart)

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.formulas import air, doors, leakage
+from helpers.formulas import air
 from helpers.model import network as nets
+from helpers.model import openings
 from helpers.model.fan import FanCurve
 from helpers.model.hold import STATES, Taps, hold
-from helpers.model.laws import Leak, Relief, Supply
+from helpers.model.leaks import SiteLeaks
 
 __all__ = ["Air", "HeldAir", "Tower"]
 
@@ -82,6 +83,7 @@ class Tower:
         base = sum(storey.height_m for storey in site.storeys if storey.level < 0)
         self.elevation_m = np.cumsum(heights) - heights / 2 - base
         self.lobby = np.array([storey.lobby for storey in site.storeys])
+        self.leaks = SiteLeaks(site)
         fan = site.fan
         self.curve = FanCurve.from_points(fan.flows_m3_s, fan.pressures_pa, fan.duct_loss_pa, fan.duct_loss_flow_m3_s)
         self.effect = 1.0 if fan.effect == "supply" else -1.0
@@ -131,7 +133,7 @@ class Tower:
 
     def network(self, conditions, ratio):
         """The air network under some conditions at fan speed ratios [conditions]."""
-        return _Openings(self, conditions, ratio).network()
+        return openings.network_of(self, conditions, ratio)
 
     def _chunks(self, conditions):
         size = max(CELLS_AT_ONCE // len(self.levels), 1)
@@ -146,151 +148,6 @@ class Tower:
             by_space["stair"], by_space["floor"], by_space.get("lobby"), by_space.get("lift"), np.stack(flows, axis=-1), speed_hz,
             solution.converged, solution.steps, solution.residual_kg_s, solution.supply_kg_s, behind,
         )  # fmt: skip
-
-
-class _Openings:
-    """Builds the network of one chunk of conditions; arrays are [storeys, conditions] here."""
-
-    def __init__(self, tower, conditions, ratio):
-        self.tower, self.site, self.conditions, self.ratio = tower, tower.site, conditions, ratio
-        spaces = ("outdoor", "stair", "floor", "lobby", "lift")
-        self.density = {space: air.density(getattr(conditions, f"{space}_c"), tower.pressure_pa) for space in spaces}
-        self.walls = conditions.leak_factor.T
-        self.winds = self._winds()
-
-    def network(self):
-        openings = [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief(), *self._fan()]
-        return nets.Network(len(self.tower.spaces), len(self.tower.levels), len(self.conditions), openings)
-
-    def _doors(self):
-        behind = "lobby" if "lobby" in self.tower.spaces else "floor"
-        stair = self._door_leak("stair_door", "stair_door_open", "stair", "floor")
-        if behind == "floor":
-            return [*self._between("stair", "floor", stair), *self._exits()]
-        with_lobby = self.tower.lobby[:, None]
-        lobby = self._door_leak("lobby_door", "lobby_door_open", "lobby", "floor")
-        to_lobby, to_floor = self._where(with_lobby, stair), self._where(~with_lobby, stair)
-        doors_found = [("stair", "lobby", to_lobby), ("stair", "floor", to_floor), ("lobby", "floor", lobby)]
-        return [*(opening for found in doors_found for opening in self._between(*found)), *self._exits()]
-
-    def _exits(self):
-        exits = self._door_leak("final_exit_door", "final_exit_open", "stair", "outdoor")
-        return [nets.Outside(self._number("stair"), exits, self.winds.mean(axis=0))] if exits.coefficient.any() else []
-
-    def _walls(self):
-        storeys = self.site.storeys
-        inner = self._wall_area([s.stair_wall_m2 - s.stair_outside_wall_m2 for s in storeys], "stair_wall")
-        outer = self._wall_area([s.stair_outside_wall_m2 for s in storeys], "stair_wall")
-        found = self._between("stair", "floor", self._wall(inner, "stair", "floor"))
-        if outer.any():
-            found.append(nets.Outside(self._number("stair"), self._wall(outer, "stair", "outdoor"), self.winds.mean(axis=0)))
-        return found
-
-    def _facade(self):
-        areas = np.array([storey.facade_m2 for storey in self.site.storeys]).T
-        spread = np.array([storey.extra_leak_m2 for storey in self.site.storeys])[:, None] / 4
-        tight = [storey.wall_tightness for storey in self.site.storeys]
-        leaks = [self._wall_area(face, "exterior_wall", tight) + spread for face in areas]
-        windy = np.ptp(self.winds, axis=0).any()
-        faces = zip(leaks, self.winds, strict=True) if windy else [(sum(leaks), self.winds[0])]  # no wind: the four faces are one
-        return [nets.Outside(self._number("floor"), self._wall(leak, "floor", "outdoor"), wind) for leak, wind in faces]
-
-    def _shafts(self):
-        found = []
-        slabs = self._wall_area([storey.floor_area_m2 for storey in self.site.storeys[1:]], "floor")
-        for space, part in (("stair", self.site.stair), ("lift", self.site.lift)):
-            if part and len(self.tower.levels) > 1:
-                free = np.full((len(self.tower.levels) - 1, 1), part.friction_area_m2)
-                found.append(nets.Upward(self._number(space), self._leak(free, space, space, 0.5), self._lift_of(space)))
-        if slabs.any():
-            law = self._leak(slabs * self.walls[1:], "floor", "floor", self.site.leakage.wall_exponent)
-            found.append(nets.Upward(self._number("floor"), law, self._lift_of("floor")))
-        return found
-
-    def _lift(self):
-        if not self.site.lift:
-            return []
-        storeys = self.site.storeys
-        wall = self._wall_area([storey.lift_shaft_wall_m2 for storey in storeys], "lift_shaft_wall")
-        landings = self._column([s.lift_doors * self.site.doors[s.lift_door].leak_area_m2 if s.lift_door else 0.0 for s in storeys])
-        laws = self._wall(wall, "floor", "lift"), self._door(landings, "floor", "lift")
-        found = [opening for law in laws for opening in self._between("floor", "lift", law)]
-        if self.site.lift.vent_area_m2:
-            top, still = len(storeys) - 1, np.zeros((1, len(self.conditions)))
-            law = self._leak(np.array([[self.site.lift.vent_area_m2]]), "lift", "outdoor", 0.5)
-            found.append(nets.Outside(self._number("lift"), law, still, top, top + 1))
-        return found
-
-    def _relief(self):
-        relief = self.site.stair.relief
-        if relief is None:
-            return []
-        shut, free = (self._leak(np.array([[area]]), "stair", "outdoor", 0.5).coefficient for area in (relief.leak_area_m2, relief.area_m2))
-        i = self.tower.storey(relief.level)
-        law = Relief(shut, np.maximum(free, shut), relief.opens_pa, relief.full_pa)
-        return [nets.Outside(self._number("stair"), law, self.winds.mean(axis=0)[i : i + 1], i, i + 1)]
-
-    def _fan(self):
-        # A supply fan breathes outdoor air, an exhaust fan the stair's.
-        density = self.density["outdoor" if self.tower.effect > 0 else "stair"][None, :]
-        still, ratio = np.zeros((1, len(self.conditions))), np.asarray(self.ratio, float)[None, :]
-        places = [(self.tower.storey(supply.level), supply.share) for supply in self.site.supplies]
-        laws = [Supply(self.tower.curve, share, self.tower.effect, ratio, density) for _, share in places]
-        return [nets.Outside(self._number("stair"), law, still, i, i + 1) for (i, _), law in zip(places, laws, strict=True)]
-
-    def _winds(self):
-        """Wind pressure of the four faces [4, storeys, conditions]; none below ground."""
-        c, site = self.conditions, self.site
-        height = np.maximum(self.tower.elevation_m, 0.0)[:, None]
-        speed = air.wind_speed_at_height(c.wind_speed_m_s, height, site.terrain, height_met_m=site.wind_reference_height_m)
-        cp = air.face_pressure_coefficients(c.wind_from_deg, np.array(site.faces_deg)[:, None], site.pressure_coefficients)
-        return cp[:, None, :] * air.velocity_pressure(speed, self.density["outdoor"])
-
-    def _lift_of(self, space):
-        """Stack effect from each storey to the next [storeys - 1, conditions], Pa."""
-        return air.GRAVITY_M_S2 * (self.density["outdoor"] - self.density[space]) * self.tower.rises_m[:, None]
-
-    def _wall_area(self, walls, element, tightness=None):
-        """Leakage area [storeys, 1] of walls of an element of the building."""
-        usual, edition = getattr(self.site.leakage, element), self.site.leakage.edition
-        words = [word or usual for word in tightness or [None] * len(walls)]
-        return self._column([leakage.wall_leakage_area(wall, element, word, edition) for wall, word in zip(walls, words, strict=True)])
-
-    def _door_leak(self, kind, opened, a, b):
-        """Leak of the doors of a kind on every storey, each shut or with one leaf open."""
-        named = [(getattr(storey, kind), storey) for storey in self.site.storeys]
-        found = [(self.site.doors[name], storey) if name else (None, storey) for name, storey in named]
-        count = [storey.stair_door_count if kind == "stair_door" else 1 for storey in self.site.storeys]
-        shut = self._column([door.leak_area_m2 * n if door else 0.0 for (door, _), n in zip(found, count, strict=True)])
-        # The open leaf's own coefficient, told as the leakage's.
-        ratio = doors.OPEN_DOOR_DISCHARGE_COEFFICIENT / self.site.leakage.discharge_coefficient
-        more = self._column([door.flow_area_m2 * ratio - door.leak_area_m2 if door else 0.0 for door, _ in found])
-        return self._door(shut + more * getattr(self.conditions, opened).T, a, b)
-
-    def _door(self, area, a, b):
-        return self._leak(area, a, b, self.site.leakage.door_exponent)
-
-    def _wall(self, area, a, b):
-        return self._leak(area * self.walls, a, b, self.site.leakage.wall_exponent)
-
-    def _leak(self, area, a, b, exponent):
-        """Leak of an area, mass flow at the mean density of both sides: density times C A sqrt(2 / density) is C A sqrt(2 density)."""
-        given = self.site.leakage
-        per_root_density = leakage.flow_coefficient(area, 1.0, given.discharge_coefficient, exponent, given.reference_pa)
-        return Leak(per_root_density * np.sqrt((self.density[a] + self.density[b]) / 2), exponent)
-
-    def _between(self, a, b, law):
-        return [nets.Beside(self._number(a), self._number(b), law)] if law.coefficient.any() else []
-
-    def _where(self, chosen, law):
-        return Leak(np.where(chosen, law.coefficient, 0.0), law.exponent)
-
-    def _number(self, space):
-        return self.tower.spaces.index(space)
-
-    @staticmethod
-    def _column(values):
-        return np.array(values, float)[:, None]
 
 
 def _joined(parts):

@@ -124,6 +124,11 @@ def test_a_face_square_to_the_wind_gets_the_tables_coefficient(table):
     assert ours == pytest.approx([values["windward"], values["side"], values["leeward"], values["side"]], abs=1e-5)
 
 
+def test_a_face_at_sixty_degrees_to_the_wind_feels_next_to_nothing():
+    """By hand: [0.3 x 0.5^0.5 + 0.9 x 0.5^0.75 - 1.3 x 0.75^2] / 2 = (0.2121 + 0.5351 - 0.7313) / 2."""
+    assert air.face_pressure_coefficients(60.0, 0.0) == pytest.approx(0.0080, abs=0.0001)
+
+
 @EXAMPLES
 @given(wind=angles, face=angles)
 def test_only_the_angle_between_wind_and_face_counts_and_left_equals_right(wind, face):

@@ -166,6 +166,13 @@ def test_an_even_stair_leaks_like_that_many_cracks(dp, gap):
     assert ours == pytest.approx(12 * leakage.flow(dp * (1 + gap * 0.5e-2), 0.03), rel=3e-5)
 
 
+def test_the_stair_by_hand_keeps_its_digits_over_a_small_rise():
+    """By hand, 100 to 104.04 Pa: (10.2^3 - 10^3) / (1.5 x 4.04) = 10.100330; the root half way would be 10.100495."""
+    ours = leakage.stair_supply_flow(1, 1.0, 100.0, 104.04)
+    assert ours / leakage.flow_coefficient(1.0) == pytest.approx(10.100330, abs=1e-6)
+    assert isinstance(ours, float)
+
+
 def test_a_tight_facade_takes_stack_effect_off_the_stair():
     gradient = air.stack_gradient(-10.0, 21.0)
     tops = leakage.stair_top_pressure(20.0, 60.0, gradient, 0.03, np.array([0.01, 0.03, 0.1, 10.0]))

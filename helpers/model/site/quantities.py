@@ -2,7 +2,6 @@
 
 import math
 import re
-from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from pydantic import BaseModel, ConfigDict, GetCoreSchemaHandler, ValidationInfo
@@ -100,13 +99,12 @@ class Quantity:
 class Choice:
     """A text out of a list that is kept elsewhere, so that file and formula cannot know different names."""
 
-    names: Callable[[], Collection[str]]
+    names: tuple
 
     def read(self, value):
         """Give the text, or refuse it naming all that are allowed."""
-        allowed = list(self.names())
-        if value not in allowed:
-            raise ValueError(f"must be one of {', '.join(map(repr, allowed))}; got {found(value)}")
+        if not isinstance(value, str) or value not in self.names:
+            raise ValueError(f"must be one of {', '.join(map(repr, self.names))}; got {found(value)}")
         return value
 
     def __get_pydantic_core_schema__(self, source, handler: GetCoreSchemaHandler):

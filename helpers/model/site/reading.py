@@ -67,29 +67,30 @@ def _parts(data):
     groups = storeys.expand(data.get("storeys", []), _STOREY_KEYS)
     keys = {file_key(name): name for name in Site.model_fields}
     raw = {name: data[key] for key, name in keys.items() if key in data and name != "storeys"}
-    if groups.by_level:
+    if groups.by_level and not groups.unplaced:
         raw["storeys"] = dict(sorted(groups.by_level.items()))
     doors = raw.get("doors")
-    draft = Draft(levels=set(groups.by_level), door_names=set(doors) if isinstance(doors, dict) else set())
-    mistakes = [Mistake((key,), unknown_key(key, list(keys))) for key in data if key not in keys] + groups.mistakes
+    draft = Draft(levels=set() if groups.unplaced else set(groups.by_level), door_names=set(doors) if isinstance(doors, dict) else set())
+    found = []
     for name, field in Site.model_fields.items():
         if name in raw:
-            mistakes += _read_section(draft, name, raw[name])
+            found += _read_section(draft, name, raw[name])
         elif field.is_required() and not (name == "storeys" and groups.mistakes):
-            mistakes.append(Mistake((file_key(name),), missing((name,), Site)))
-    mistakes += [Mistake(place, sentence) for place, sentence in disagreements(draft)]
-    parts = {
-        name: list(part.values()) if name == "storeys" or get_origin(Site.model_fields[name].annotation) is list else part
-        for name, part in draft.sections.items()
-    }
-    return parts, [Mistake(groups.place(m.place), m.sentence) if m.place[0] == "storeys" else m for m in mistakes]
+            found.append(Mistake((file_key(name),), missing((name,), Site)))
+    found += [Mistake(place, sentence) for place, sentence in disagreements(draft)]
+    mistakes = [Mistake((key,), unknown_key(key, list(keys))) for key in data if key not in keys] + groups.mistakes
+    mistakes += [Mistake(groups.place(m.place), m.sentence) if m.place[0] == "storeys" else m for m in found]
+    lists = [name for name, field in Site.model_fields.items() if get_origin(field.annotation) is list]
+    return {
+        name: list(part.values()) if name in lists and isinstance(part, dict) else part for name, part in draft.sections.items()
+    }, mistakes
 
 
 def _read_section(draft, name, raw):
     """Check one section into the draft, item by item where it holds several. Returns its mistakes."""
     annotation, place = Site.model_fields[name].annotation, file_key(name)
-    model = section_in(annotation)
-    if get_origin(annotation) not in (list, dict) or not raw or not isinstance(raw, (list, dict)):
+    model, several = section_in(annotation), dict if name == "storeys" else get_origin(annotation)  # storeys come by level
+    if several not in (list, dict) or not isinstance(raw, several) or not raw:
         part, mistakes = _checked(_adapter(name), raw, model or Site, (place,))
         draft.sections |= {} if mistakes else {name: part}
     else:

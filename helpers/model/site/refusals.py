@@ -115,7 +115,7 @@ _SENTENCES = {
     "literal_error": "must be {expected}",
     "model_type": "must be a table",
     "dict_type": "must be a table of named tables",
-    "list_type": "must be a list",
+    "list_type": "must be tables, each headed by the name in double brackets",
     "tuple_type": "must be a list",
 }
 
@@ -166,7 +166,7 @@ def _allowed(hints):
         if isinstance(hint, Quantity):
             yield hint.allowed()
         elif isinstance(hint, Choice):
-            yield f"one of {', '.join(map(repr, hint.names()))}"
+            yield f"one of {', '.join(map(repr, hint.names))}"
         elif get_origin(hint) is Literal:
             yield f"one of {', '.join(map(repr, get_args(hint)))}"
         elif hint in _PLAIN:
@@ -212,5 +212,6 @@ def _path(key):
 
 
 def line_of(place, lines):
-    """Line of a place, or of the nearest table around it."""
-    return next((lines[place[:depth]] for depth in range(len(place), 0, -1) if place[:depth] in lines), None)
+    """Line of a place, or of the nearest table around it; of a list of tables, its first."""
+    around = [place[:depth] for depth in range(len(place), 0, -1)]
+    return next((lines[known] for part in around for known in (part, (*part, 0)) if known in lines), None)

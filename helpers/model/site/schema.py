@@ -5,8 +5,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError, field_validator, model_validator
 
+from helpers.formulas.action import ACTIONS
 from helpers.formulas.air import FACE_COEFFICIENTS, TERRAINS
+from helpers.formulas.combining import RULES
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.formulas.signals import SIGNALS
 from helpers.model.site.checks import Draft, disagreements
 from helpers.model.site.quantities import Choice, Quantity, Section
 from helpers.model.site.refusals import Mistake, SiteFileError, mistakes_of
@@ -31,9 +34,8 @@ Outdoor = Annotated[float, Quantity("temperature", "-9 °C", low=-60, high=60)]
 Indoor = Annotated[float, Quantity("temperature", "21 °C", low=-30, high=50)]
 Bearing = Annotated[float, Quantity("angle", "270 deg", low=0, high=360)]
 Exponent = Annotated[float, Quantity("ratio", "0.65", low=0.5, high=1)]
-Tightness = Annotated[
-    str, Choice(lambda: {word: None for edition in WALL_LEAKAGE_RATIOS.values() for element in edition.values() for word in element})
-]
+_WORDS = dict.fromkeys(word for edition in WALL_LEAKAGE_RATIOS.values() for classes in edition.values() for word in classes)
+Tightness = Annotated[str, Choice(tuple(_WORDS))]
 
 
 class Storey(Section):
@@ -96,7 +98,7 @@ class Door(Section):
 class Leakage(Section):
     """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure."""
 
-    edition: Annotated[str, Choice(lambda: WALL_LEAKAGE_RATIOS)]
+    edition: Annotated[str, Choice(tuple(WALL_LEAKAGE_RATIOS))]
     exterior_wall: Tightness = "average"
     stair_wall: Tightness = "average"
     lift_shaft_wall: Tightness = "average"
@@ -185,7 +187,7 @@ class Transmitter(Section):
     reference: Literal["floor", "lobby", "outdoors"] = "floor"
     range_low_pa: Pressure
     range_high_pa: Pressure
-    signal: Text
+    signal: Annotated[str, Choice(tuple(SIGNALS))]
     accuracy_percent_span: Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
     converter_bits: Annotated[int, Field(ge=6, le=24)] = 12
     filter_s: Time = 0.0
@@ -206,10 +208,10 @@ class Control(Section):
     `gain` is per cent of full fan speed per per cent of the transmitter span.
     """
 
-    rule: Text
+    rule: Annotated[str, Choice(tuple(RULES))]
     weights: Annotated[tuple[Share, ...], Field(strict=False, min_length=1)] | None = None
     set_point_pa: Pressure
-    action: Literal["reverse", "direct"] = "reverse"
+    action: Annotated[str, Choice(tuple(ACTIONS))] = "reverse"
     gain: Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
     integral_time_s: Step
     sample_s: Step
@@ -226,10 +228,10 @@ class Site(Section):
     kind: Literal["stair"] = "stair"
     standard: Literal["nfpa92", "en12101"]
     altitude_m: Annotated[float, Quantity("length", "120 m", low=-500, high=5000)]
-    terrain: Annotated[str, Choice(lambda: TERRAINS)]
+    terrain: Annotated[str, Choice(tuple(TERRAINS))]
     wind_reference_height_m: Length = 10.0
     faces_deg: Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)] = (0.0, 90.0, 180.0, 270.0)
-    pressure_coefficients: Annotated[str, Choice(lambda: FACE_COEFFICIENTS)]
+    pressure_coefficients: Annotated[str, Choice(tuple(FACE_COEFFICIENTS))]
     storeys: Annotated[list[Storey], Field(min_length=1)]
     doors: Annotated[dict[str, Door], Field(min_length=1)]
     leakage: Leakage

@@ -17,6 +17,13 @@ class Groups:
     by_level: dict = field(default_factory=dict)
     sources: dict = field(default_factory=dict)
     mistakes: list = field(default_factory=list)
+    unplaced: bool = False  # a group's levels cannot be read, so what the storeys lack cannot be known
+
+    def lay_over(self, number, table, levels):
+        """Lay a group's keys over those of earlier groups."""
+        for level in levels:
+            self.by_level.setdefault(level, {"level": level}).update(table)
+            self.sources.setdefault(level, {None: number}).update(dict.fromkeys(table, number))
 
     def place(self, place):
         """Turn a place ("storeys", level, key) into the place of the group that said so."""
@@ -33,12 +40,15 @@ def expand(tables, known_keys):
         groups.mistakes.append(Mistake(("storeys",), "must be tables headed [[storeys]], with two brackets on each side"))
         return groups
     for number, table in enumerate(tables):
+        for key in table.keys() - known_keys.keys() - {"levels"}:
+            groups.mistakes.append(Mistake(("storeys", number, key), unknown_key(key, ["levels", *known_keys])))
         try:
             levels = levels_of(table.get("levels"))
         except ValueError as refusal:
             groups.mistakes.append(Mistake(("storeys", number, "levels"), str(refusal)))
-            levels = []
-        _lay_over(groups, number, {key: value for key, value in table.items() if key != "levels"}, levels, known_keys)
+            groups.unplaced = True
+        else:
+            groups.lay_over(number, {key: table[key] for key in table.keys() & known_keys.keys()}, levels)
     return groups
 
 
@@ -64,12 +74,3 @@ def regroup(storeys):
     for _, alike in groupby(storeys, key=lambda storey: storey.model_copy(update={"level": 0})):
         run = list(alike)
         yield run[0].level, run[-1].level, run[0]
-
-
-def _lay_over(groups, number, table, levels, known_keys):
-    for key in table.keys() - known_keys:
-        groups.mistakes.append(Mistake(("storeys", number, key), unknown_key(key, ["levels", *known_keys])))
-    table = {key: value for key, value in table.items() if key in known_keys}
-    for level in levels:
-        groups.by_level.setdefault(level, {"level": level}).update(table)
-        groups.sources.setdefault(level, {None: number}).update(dict.fromkeys(table, number))

@@ -1,0 +1,131 @@
+"""Which way the loop acts: reverse or direct, the sign of the error, gain and proportional band, and what a span does to a gain.
+
+Reverse acting: the output falls when the reading rises (a supply fan that raises a pressure). Direct acting: the output rises when the
+reading rises (a relief fan that lowers a pressure, an exhaust fan that lowers a gas reading).
+Gains are in per cent of the output's span per per cent of the reading's span.
+"""
+
+import numpy as np
+
+from helpers.formulas import require
+
+ACTIONS = ("reverse", "direct")
+_SIGN = {"reverse": -1, "direct": 1}  # way of the output when the reading rises
+
+HOLDS, RUNS_AWAY = -1, 1  # what loop_sign says
+END_STOPS = ("lowest speed", "held", "full speed")
+
+
+def error(set_point, reading, action):
+    """Error as the controller sees it: above zero it asks for more output.
+
+    set_point, reading one unit; broadcast. action: one of ACTIONS. Returns that unit. Equation: reverse set point - reading, direct
+    reading - set point. Raises ValueError for another action or anything not finite. Source: ISA text-book usage (memory).
+
+    >>> print(f"{error(50.0, 45.0, 'reverse'):.0f} Pa, {error(50.0, 45.0, 'direct'):.0f} Pa")
+    5 Pa, -5 Pa
+    """
+    return _sign(action) * (require.finite(reading=reading) - require.finite(set_point=set_point))
+
+
+def action_for(fan_effect):
+    """Action that makes a loop hold.
+
+    fan_effect +1 when more speed raises the reading, -1 when it lowers it. Returns "reverse" or "direct". Raises ValueError for anything
+    else. Source: common practice, no source. Limits: the fan's effect must have one sign over the whole range of speed and of doors.
+
+    >>> action_for(+1), action_for(-1)
+    ('reverse', 'direct')
+    """
+    effect = _effect(fan_effect)
+    if effect.ndim:
+        raise ValueError(f"fan_effect must be one number, got an array of shape {effect.shape}")
+    return "reverse" if effect > 0 else "direct"
+
+
+def loop_sign(action, fan_effect):
+    """Sign once round the loop: HOLDS (-1, negative feedback) or RUNS_AWAY (+1).
+
+    action: one of ACTIONS. fan_effect +1 or -1, any shape. Returns that shape. Equation: sign of the action (reverse -1, direct +1) times
+    the fan's effect. Raises ValueError for another action or effect. Source: text-book (memory).
+    Limits: -1 is needed for a loop to hold but not enough; too much gain makes it swing.
+
+    >>> print(loop_sign("reverse", +1), loop_sign("direct", +1))
+    -1 1
+    """
+    return (_sign(action) * _effect(fan_effect)).astype(int)[()]
+
+
+def end_stop(action, fan_effect, error):
+    """End to which a loop of the wrong action runs.
+
+    action: one of ACTIONS. fan_effect +1 or -1, error as the controller sees it (of this file's error); broadcast. Returns text, one of
+    END_STOPS: "full speed" with an error above zero, "lowest speed" below; "held" when the action is right, or at no error at all, where a
+    wrong loop stays until the first disturbance. Raises ValueError for another action or effect. Source: text-book (memory).
+    Limits: where the first error decides; a disturbance larger than the fan's reach could throw the loop to the other end.
+
+    >>> print(end_stop("direct", +1, error(50.0, 45.0, "direct")))
+    lowest speed
+    """
+    way = np.sign(require.finite(error=error)) * (loop_sign(action, fan_effect) == RUNS_AWAY)
+    return np.array(END_STOPS)[way.astype(int) + 1]
+
+
+def proportional_band(gain):
+    """Proportional band of a gain: the error, in per cent of the span, that moves the output over its whole span.
+
+    gain [%/%], any shape. Returns [%]. Equation: 100 / gain. Raises ValueError for a gain that is not above zero.
+    Source: ISA usage (memory).
+
+    >>> print(f"{proportional_band(2.0):.0f} %")
+    50 %
+    """
+    return 100 / require.positive(gain=gain)
+
+
+def gain_from_band(band_percent):
+    """Gain of a proportional band.
+
+    band_percent [%], any shape. Returns [%/%]. Equation: 100 / band. Raises ValueError for a band that is not above zero.
+    Source: ISA usage (memory).
+    """
+    return 100 / require.positive(band_percent=band_percent)
+
+
+def gain_in_units(gain, input_span, output_span):
+    """Gain in units of output per unit of reading: what the building feels.
+
+    gain [%/%], input_span of the reading, output_span of the output; broadcast. Returns [output unit / reading unit].
+    Equation: gain x output span / input span. Raises ValueError for a gain below zero or a span that is not above zero.
+    Source: arithmetic of per cent of span; common practice, no source.
+
+    >>> print(f"{gain_in_units(2.0, 100.0, 60.0):.1f} Hz/Pa")
+    1.2 Hz/Pa
+    """
+    ratio = require.positive(output_span=output_span) / require.positive(input_span=input_span)
+    return require.at_least(0, gain=gain) * ratio
+
+
+def gain_for_new_span(gain, old_span, new_span):
+    """Gain to enter when the reading's span changes, so that the loop stays as it is.
+
+    gain [%/%], old_span, new_span one unit; broadcast. Returns [%/%]. Equation: gain x new span / old span. The gain left as it was makes
+    the loop old span / new span times as strong. Raises ValueError for a gain below zero or a span that is not above zero.
+    Source: arithmetic of per cent of span; common practice, no source. Limits: integral and derivative time do not change.
+
+    >>> print(f"{gain_for_new_span(2.0, 100.0, 250.0):.0f}")
+    5
+    """
+    ratio = require.positive(new_span=new_span) / require.positive(old_span=old_span)
+    return require.at_least(0, gain=gain) * ratio
+
+
+def _sign(action):
+    return _SIGN[require.one_of(ACTIONS, action=action)]
+
+
+def _effect(fan_effect):
+    effect = require.finite(fan_effect=fan_effect)
+    if not np.all(np.abs(effect) == 1):
+        raise ValueError(f"fan_effect must be +1 (more speed raises the reading) or -1 (lowers it), got {fan_effect!r:.80}")
+    return effect

@@ -1,0 +1,177 @@
+"""How near a loop is to swinging: frequency response with exact delay, gain and phase margin, peak sensitivity, ultimate gain.
+
+A loop is given as a function of frequency [rad/s], so that blocks are put together by multiplying:
+`margins(lambda w: controller_response(w, settings) * frequency_response(w, 1.0, [2.0], 0.5), slowest_s=2.0, fastest_s=0.5)`.
+The function must broadcast: frequencies come with their own first axis, and as many axes more as the function's numbers have.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from helpers.formulas import require
+from helpers.formulas.controller_forms import checked
+from helpers.formulas.halving import halve
+
+POINTS_PER_DECADE = 200  # of the first search; what it finds is then sharpened
+_ZOOMS, _ZOOM_POINTS = 5, 33
+
+
+class Margins(NamedTuple):
+    """Margins of a loop, each of the loop's shape. inf: nothing limits it in the frequencies searched; NaN: there is no such frequency.
+
+    gain_margin [-], phase_margin_deg [degrees], crossover_rad_s where the loop's size is one, phase_crossover_rad_s where its phase is
+    -180 degrees, peak_sensitivity [-] (inf when not stable), stable.
+    """
+
+    gain_margin: float | np.ndarray
+    phase_margin_deg: float | np.ndarray
+    crossover_rad_s: float | np.ndarray
+    phase_crossover_rad_s: float | np.ndarray
+    peak_sensitivity: float | np.ndarray
+    stable: bool | np.ndarray
+
+    @property
+    def delay_margin_s(self):
+        """Delay that could be added (a filter, a slower sample) before the loop swings [s]."""
+        return np.radians(self.phase_margin_deg) / self.crossover_rad_s
+
+
+def frequency_response(frequency_rad_s, gain=1.0, lags_s=(0.0,), delay_s=0.0, leads_s=(0.0,), integrators=0):
+    """Frequency response of a chain of lags with an exact delay.
+
+    frequency_rad_s [rad/s] above zero, gain [-], delay_s [s]; broadcast. lags_s, leads_s (..., n) [s]: their last axis is the chain, the
+    others broadcast; a lead below zero is an inverse response. integrators: a whole number. Returns complex numbers.
+    Equation: gain prod(1 + s leads) / prod(1 + s lags) exp(-s delay) / s^integrators, s = j frequency. Raises ValueError for a frequency
+    that is not above zero, or times below zero other than leads. Source: text-book (memory).
+
+    >>> print(f"{np.degrees(np.angle(frequency_response(1.0, delay_s=1.0))):.1f} degrees")
+    -57.3 degrees
+    """
+    s = 1j * require.positive(frequency_rad_s=frequency_rad_s)
+    lags, leads = require.at_least(0, lags_s=lags_s), require.finite(leads_s=leads_s)
+    shape = (1 + s[..., None] * np.atleast_1d(leads)).prod(-1) / (1 + s[..., None] * np.atleast_1d(lags)).prod(-1)
+    return require.finite(gain=gain) * shape * np.exp(-s * require.at_least(0, delay_s=delay_s)) / s**integrators
+
+
+def controller_response(frequency_rad_s, settings):
+    """Frequency response of a controller.
+
+    frequency_rad_s [rad/s] above zero, settings: Settings; broadcast. Returns complex numbers. Equation: standard K (1 + 1/(Ti s) + Td s),
+    series K (1 + 1/(Ti s)) (1 + Td s); an integral time of zero means none. Raises ValueError as controller_forms.checked.
+    Source: text-book (memory). Limits: continuous, no filter on the derivative; half a sample more delay stands for sampling.
+    """
+    k, ti, td, form = checked(settings)
+    s = 1j * require.positive(frequency_rad_s=frequency_rad_s)
+    integral = np.where(ti > 0, 1 / (s * np.where(ti > 0, ti, 1.0)), 0.0)
+    if form == "series":
+        return k * (1 + integral) * (1 + td * s)
+    return k * (1 + integral + td * s)
+
+
+def margins(loop, slowest_s, fastest_s):
+    """Gain margin, phase margin, peak sensitivity and stability of a loop.
+
+    loop: function of frequency [rad/s]; slowest_s, fastest_s [s]: the longest and the shortest time in it (lag, delay, integral time).
+    Searched: 0.01/slowest to 100/fastest. Returns Margins. Equation: gain margin 1/|L| at the worst falling crossing of -180 degrees, phase
+    margin the angle of -L at |L| = 1, stable when L does not go round -1 (Nyquist). Raises ValueError for times that are not above zero
+    or the wrong way round. Source: text-book (memory). Limits: blocks that are stable by themselves, or integrate.
+
+    >>> from helpers.formulas.tuning import simc_pi
+    >>> m = margins(lambda w: controller_response(w, simc_pi(1, 5, 1)) * frequency_response(w, 1, [5], 1), slowest_s=5, fastest_s=1)
+    >>> print(f"{m.gain_margin:.2f}, {m.phase_margin_deg:.1f} degrees, {m.peak_sensitivity:.2f}")
+    3.14, 61.4 degrees, 1.59
+    """
+    grid = _grid(loop, slowest_s, fastest_s)
+    response = loop(grid)
+    below = _phase_crossings(response)
+    phase_crossover = _sharpened(loop, grid, below, np.abs(response), lambda x: x.imag < 0)
+    reached = (np.abs(response[:-1]) > 1) & (np.abs(response[1:]) <= 1)
+    crossover = _sharpened(loop, grid, reached, -np.abs(np.angle(-response)), lambda x: np.abs(x) > 1)
+    stable = _rounds(response, below) == 0
+    peak = np.where(stable, peak_sensitivity(loop, slowest_s, fastest_s), np.inf)
+    return Margins(
+        _at(loop, phase_crossover, lambda x: 1 / np.abs(x)),
+        _at(loop, crossover, lambda x: np.degrees(np.angle(-x))),
+        crossover[()],
+        phase_crossover[()],
+        peak[()],
+        stable[()],
+    )
+
+
+def peak_sensitivity(loop, slowest_s, fastest_s):
+    """Peak of the sensitivity: how much a disturbance grows at the worst frequency; its inverse is the loop's distance from -1.
+
+    Arguments and errors as margins. Returns [-], 1 or more, of the loop's shape. Equation: max |1 / (1 + L)|. Source: text-book (memory).
+    Limits: says nothing of stability, ask margins. Good loops have 1.2 to 2.
+    """
+    grid = _grid(loop, slowest_s, fastest_s)
+    for _ in range(_ZOOMS):
+        size = 1 / np.maximum(np.abs(1 + loop(grid)), np.finfo(float).tiny)
+        best = size.argmax(0)[None]
+        last = grid.shape[0] - 1
+        full = np.broadcast_to(grid, size.shape)
+        low, high = (np.take_along_axis(full, np.clip(best + side, 0, last), 0) for side in (-1, 1))
+        steps = np.linspace(0, 1, _ZOOM_POINTS).reshape(-1, *[1] * (size.ndim - 1))
+        grid = low * (high / low) ** steps
+    return size.max(0)[()]
+
+
+def ultimate(process, slowest_s, fastest_s):
+    """Gain at which a process swings for ever under a proportional controller, and the period of that.
+
+    process: function of frequency, without controller; the rest as margins. Returns (gain [-], period [s]). Equation: 1/|G| and
+    2 pi / frequency where the phase is -180 degrees. Raises ValueError as margins, and where the phase does not reach -180 degrees.
+    Source: Ziegler and Nichols 1942 (memory).
+
+    >>> gain, period_s = ultimate(lambda w: frequency_response(w, 1.0, [1.0, 1.0, 1.0]), 1.0, 1.0)
+    >>> print(f"{gain:.2f}, {period_s:.2f} s")
+    8.00, 3.63 s
+    """
+    grid = _grid(process, slowest_s, fastest_s)
+    response = process(grid)
+    found = _sharpened(process, grid, _phase_crossings(response), np.abs(response), lambda x: x.imag < 0)
+    if np.isnan(found).any():
+        raise ValueError("process must reach a phase of -180 degrees in the frequencies searched, got one that does not: it never swings")
+    return (1 / np.abs(process(found)))[()], (2 * np.pi / found)[()]
+
+
+def _grid(loop, slowest_s, fastest_s):
+    slow, fast = float(require.positive(slowest_s=slowest_s)), float(require.positive(fastest_s=fastest_s))
+    if fast > slow:
+        raise ValueError(f"fastest_s must be no longer than slowest_s, got {fast:g} and {slow:g}")
+    ends = np.log10([0.01 / slow, 100 / fast])
+    axes = np.ndim(loop(1 / slow))
+    return np.logspace(*ends, int(POINTS_PER_DECADE * (ends[1] - ends[0]))).reshape(-1, *[1] * axes)
+
+
+def _phase_crossings(response):
+    """Steps of the grid in which the phase falls through -180 degrees."""
+    left = (response.real[:-1] < 0) & (response.real[1:] < 0)
+    return left & (response.imag[:-1] < 0) & (response.imag[1:] >= 0)
+
+
+def _rounds(response, falling):
+    """How often the response goes round -1: crossings left of it, falling less rising, and one when it starts on the wrong side."""
+    before, after = response[:-1], response[1:]
+    rising = (before.imag >= 0) & (after.imag < 0)
+    drop = before.imag - after.imag
+    cut = before.real + (after.real - before.real) * before.imag / np.where(drop == 0, 1.0, drop)
+    first = response[0]
+    wrong_start = (first.imag >= 0) & ((first.real < -1) | (first.imag > np.abs(first.real)))
+    return (falling & (cut < -1)).sum(0) - (rising & (cut < -1)).sum(0) + wrong_start
+
+
+def _sharpened(loop, grid, found, score, too_low):
+    """Frequency of the crossing with the highest score, to the last digits; NaN where none was found."""
+    at = np.where(found, score[:-1], -np.inf).argmax(0)
+    points = grid.ravel()
+    frequency = halve(lambda w: too_low(loop(w[None])[0]), points[at], points[at + 1])
+    return np.where(found.any(0), frequency, np.nan)
+
+
+def _at(loop, frequency, what):
+    """A figure of the loop at a frequency; inf where there is none."""
+    there = ~np.isnan(frequency)
+    return np.where(there, what(loop(np.where(there, frequency, 1.0)[None])[0]), np.inf)[()]

@@ -1,0 +1,245 @@
+"""Signals of transmitters: volts and milliamps to units and back, bands of failure, converter steps, accuracy, resistor, filter.
+
+`signal` is one of SIGNALS. Signals are in V or mA as their names say. A range is two-sided when range_low is below zero.
+"""
+
+import numpy as np
+
+from helpers.formulas import require
+
+# (low, high, unit). Currents: IEC 60381-1, voltages: IEC 60381-2 (memory); 2-10 V is a trade usage, 4-20 mA across 500 ohm.
+SIGNALS = {
+    "0-10 V": (0.0, 10.0, "V"),
+    "2-10 V": (2.0, 10.0, "V"),
+    "0-5 V": (0.0, 5.0, "V"),
+    "1-5 V": (1.0, 5.0, "V"),
+    "0-20 mA": (0.0, 20.0, "mA"),
+    "4-20 mA": (4.0, 20.0, "mA"),
+}
+
+# NAMUR NE 43, printed for 4-20 mA as 3.6, 3.8, 20.5 and 21 mA. Here in per cent of span, so that the other signals have the same bands.
+FAILED_LOW_PERCENT, MEASURES_FROM_PERCENT, MEASURES_TO_PERCENT, FAILED_HIGH_PERCENT = -2.5, -1.25, 103.125, 106.25
+
+STATUSES = ("ok", "below range", "above range", "failed low", "failed high")
+OK, BELOW_RANGE, ABOVE_RANGE, FAILED_LOW, FAILED_HIGH = range(5)
+_ROUNDING_PERCENT = 1e-9  # so that 3.6 mA, which has no exact double, is on the line
+
+
+def percent_of_span(signal_value, signal):
+    """Signal in per cent of its span.
+
+    signal_value [V or mA], any shape. Returns [%], below 0 and above 100 where the signal is. Equation: 100 (x - low) / (high - low).
+    Raises ValueError for an unknown signal or anything not finite. Source: IEC 60381-1 (memory).
+
+    >>> print(f"{percent_of_span(12.0, '4-20 mA'):.0f} %, {percent_of_span(3.8, '4-20 mA'):.2f} %")
+    50 %, -1.25 %
+    """
+    low, high = _ends(signal)
+    return 100 * (require.finite(signal_value=signal_value) - low) / (high - low)
+
+
+def to_units(signal_value, signal, range_low, range_high):
+    """Reading that a signal stands for.
+
+    signal_value [V or mA], range_low, range_high of the transmitter in units; broadcast. Returns units, straight on beyond both ends.
+    Equation: range_low + share of span x (range_high - range_low). Raises ValueError for an unknown signal, a range whose high end is not
+    above its low end. Source: IEC 60381-1 (memory). Limits: a signal outside the bands of `status` stands for nothing; ask `good` first.
+
+    >>> print(f"{to_units(0.0, '0-10 V', -1, 1):.0f}, {to_units(10.0, '0-10 V', -1, 1):.0f}")
+    -1, 1
+    """
+    low, span = _range(range_low, range_high)
+    return low + span * percent_of_span(signal_value, signal) / 100
+
+
+def to_signal(value, signal, range_low, range_high, clamp=True):
+    """Signal that a transmitter gives for a value.
+
+    value, range_low, range_high in units; broadcast. clamp: hold the signal between its ends; False: straight on. Returns [V or mA].
+    Equation: low + (value - range_low) / (range_high - range_low) x (high - low). Raises ValueError as to_units.
+    Source: IEC 60381-1 (memory). Limits: a real transmitter may go on a little beyond its ends, to 3.8 and 20.5 mA by NAMUR NE 43.
+
+    >>> print(f"{to_signal(25.0, '4-20 mA', 0, 100):.0f} mA")
+    8 mA
+    """
+    low, high = _ends(signal)
+    range_start, span = _range(range_low, range_high)
+    share = (require.finite(value=value) - range_start) / span
+    return low + (high - low) * (np.clip(share, 0, 1) if clamp else share)
+
+
+def root_extracted(percent_dp):
+    """Flow in per cent of its span from a differential pressure in per cent of its span.
+
+    percent_dp [%] zero or more, any shape. Returns [%]. Equation: 10 sqrt(p). Raises ValueError below zero.
+    Source: text-book (memory). Limits: for flow stations, never for a room's or stair's pressure; steep near zero, where it makes noise.
+
+    >>> print(f"{root_extracted(percent_of_span(8.0, '4-20 mA')):.0f} % flow")
+    50 % flow
+    """
+    return 10 * np.sqrt(require.at_least(0, percent_dp=percent_dp))
+
+
+def live_zero(signal):
+    """Whether a signal's zero is above no signal at all, so that a dead wire can be told from a reading of zero.
+
+    signal: one of SIGNALS. Returns True or False. Raises ValueError for another. Source: IEC 60381-1 (memory).
+
+    >>> live_zero("4-20 mA"), live_zero("0-10 V")
+    (True, False)
+    """
+    return _ends(signal)[0] > 0
+
+
+def status(signal_value, signal):
+    """What the band of a signal says of it.
+
+    signal_value [V or mA], any shape. Returns small whole numbers of that shape, places in STATUSES: OK, BELOW_RANGE, ABOVE_RANGE,
+    FAILED_LOW, FAILED_HIGH. Bands, for 4-20 mA: measuring from 3.8 to 20.5 mA, failed at or below 3.6 and at or above 21 mA, out of range
+    in between. Raises ValueError for an unknown signal or anything not finite. Source: NAMUR NE 43; for the other signals its bands in
+    per cent of span are carried over by us. Limits: with a true zero (0-10 V, 0-5 V, 0-20 mA; see live_zero) a dead wire reads 0 and is
+    OK here: it can not be told from a pressure of zero. A stuck or drifting transmitter is OK too.
+
+    >>> [STATUSES[code] for code in status([12.0, 3.7, 0.0], "4-20 mA")], STATUSES[status(0.0, "0-10 V")]
+    (['ok', 'below range', 'failed low'], 'ok')
+    """
+    p = percent_of_span(signal_value, signal)
+    bands = [
+        p <= FAILED_LOW_PERCENT + _ROUNDING_PERCENT,
+        p < MEASURES_FROM_PERCENT - _ROUNDING_PERCENT,
+        p >= FAILED_HIGH_PERCENT - _ROUNDING_PERCENT,
+        p > MEASURES_TO_PERCENT + _ROUNDING_PERCENT,
+    ]
+    return np.select(bands, [FAILED_LOW, BELOW_RANGE, FAILED_HIGH, ABOVE_RANGE], OK)[()]
+
+
+def good(signal_value, signal):
+    """Whether a signal may be used: not failed low or high.
+
+    Arguments, errors, source and limits as status. Returns True or False. A signal just out of range counts as good: it still tells which
+    way the reading lies, and leaving out a gas reading because it is high would be the wrong way round.
+
+    >>> print(good(20.8, "4-20 mA"), good(3.5, "4-20 mA"))
+    True False
+    """
+    return status(signal_value, signal) < FAILED_LOW
+
+
+def resolution(range_low, range_high, bits, signal):
+    """Step of a converter, in units of the reading.
+
+    range_low, range_high in units, bits of the converter; broadcast. Returns units. Equation: (high end of the signal / its span) x
+    (range_high - range_low) / 2^bits: the converter measures from no signal to the high end, so 4-20 mA uses 16/20 of its steps and 2-10 V
+    8/10. Raises ValueError for bits that are not whole, from 1 to 32. Source: definition.
+    Limits: an ideal converter; noise usually hides some bits.
+
+    >>> print(f"{1000 * resolution(0, 20, 12, '0-20 mA'):.3f} µA")
+    4.883 µA
+    """
+    low, high = _ends(signal)
+    return _range(range_low, range_high)[1] * high / (high - low) / 2 ** _bits(bits)
+
+
+def quantise(value, range_low, range_high, bits, signal):
+    """Reading after a converter has rounded its signal to the nearest step.
+
+    value, range_low, range_high in units, bits; broadcast. Returns units. Equation: the signal rounded to steps of high / 2^bits, held
+    between step 0 and step 2^bits - 1 (so full scale reads one step low), and back to units. Raises as resolution.
+    Source: definition. Limits: an ideal converter.
+
+    >>> print(f"{quantise(26.0, 0, 100, 4, '0-10 V'):.2f}")
+    25.00
+    """
+    high = _ends(signal)[1]
+    steps = 2 ** _bits(bits)
+    step = np.round(to_signal(value, signal, range_low, range_high, clamp=False) * steps / high)
+    return to_units(np.clip(step, 0, steps - 1) * high / steps, signal, range_low, range_high)
+
+
+def quantisation_sigma(step):
+    """Standard deviation that rounding to a step adds.
+
+    step, any shape and unit. Returns that unit. Equation: step / sqrt(12). Raises ValueError for a step that is not above zero.
+    Source: IEEE 1241 (memory). Limits: readings that wander over several steps; a still reading has a fixed error of up to half a step.
+
+    >>> print(f"{quantisation_sigma(0.1):.3f}")
+    0.029
+    """
+    return require.positive(step=step) / np.sqrt(12)
+
+
+def accuracy(range_low, range_high, percent_of_span=0, reading=None, percent_of_reading=0):
+    """Accuracy of a transmitter, plus or minus, in units.
+
+    range_low, range_high, reading in units, percent_of_span, percent_of_reading [%]; broadcast. Returns units. Equation: span share plus
+    reading share, added without squaring, as data sheets print "± (a % of span + b % of reading)". Raises ValueError for a percentage
+    below zero, or for one of reading without a reading. Source: common practice, no source. Limits: a bound, as printed; drift, zero
+    shift by mounting and temperature come on top. To combine with others: `uncertainty`.
+
+    >>> print(f"± {accuracy(-125, 125, percent_of_span=1):.1f} Pa at 50 Pa")
+    ± 2.5 Pa at 50 Pa
+    """
+    of_span = require.at_least(0, percent_of_span=percent_of_span) * _range(range_low, range_high)[1] / 100
+    share = require.at_least(0, percent_of_reading=percent_of_reading) / 100
+    if reading is None:
+        if np.any(share > 0):
+            raise ValueError("reading must be given where percent_of_reading is above 0, got None")
+        return of_span
+    return of_span + share * np.abs(require.finite(reading=reading))
+
+
+def volts_from_milliamps(current_ma, resistor_ohm):
+    """Voltage of a current across a resistor.
+
+    current_ma [mA], resistor_ohm [ohm]; broadcast. Returns [V]. Equation: I R / 1000. Raises ValueError for a resistor that is not above
+    zero. Source: Ohm's law; IEC 60381 (memory). Limits: an input that draws no current; the resistor's tolerance is a gain error.
+
+    >>> print(f"{volts_from_milliamps(4.0, 500.0):.0f} V to {volts_from_milliamps(20.0, 500.0):.0f} V")
+    2 V to 10 V
+    """
+    return require.finite(current_ma=current_ma) * require.positive(resistor_ohm=resistor_ohm) / 1000
+
+
+def milliamps_from_volts(voltage_v, resistor_ohm):
+    """Current that makes a voltage across a resistor: 1000 U / R, the inverse of volts_from_milliamps.
+
+    voltage_v [V], resistor_ohm [ohm]; broadcast. Returns [mA]. Raises ValueError, source and limits as volts_from_milliamps.
+    """
+    return 1000 * require.finite(voltage_v=voltage_v) / require.positive(resistor_ohm=resistor_ohm)
+
+
+def first_order_filter(previous, value, time_constant_s, step_s):
+    """One step of a first-order lag: a transmitter's damping or a filter.
+
+    previous output, value of the input during the step (one unit), time_constant_s [s] zero for none, step_s [s]; broadcast. Returns the
+    new output. Equation: previous + (value - previous) (1 - exp(-step / time constant)), exact for an input that stays during the step.
+    Raises ValueError for a time constant below zero or a step that is not above zero. Source: text-book (memory).
+
+    >>> print(f"{100 * first_order_filter(0.0, 1.0, 2.0, 2.0):.1f} %")
+    63.2 %
+    """
+    lag, step = require.at_least(0, time_constant_s=time_constant_s), require.positive(step_s=step_s)
+    share = np.where(lag > 0, -np.expm1(-step / np.where(lag > 0, lag, 1.0)), 1.0)
+    before = require.finite(previous=previous)
+    return before + share * (require.finite(value=value) - before)
+
+
+def _ends(signal):
+    return SIGNALS[require.one_of(tuple(SIGNALS), signal=signal)][:2]
+
+
+def _range(range_low, range_high):
+    """Low end and span of a range."""
+    low, high = require.finite(range_low=range_low), require.finite(range_high=range_high)
+    if np.any(high <= low):
+        wrong = np.broadcast_arrays(low, high)
+        at = np.flatnonzero(wrong[1] <= wrong[0])[0]
+        raise ValueError(f"range_high must be above range_low, got {wrong[0].flat[at]:g} to {wrong[1].flat[at]:g}")
+    return low, high - low
+
+
+def _bits(bits):
+    whole = require.between(1, 32, bits=bits)
+    if np.any(whole % 1):
+        raise ValueError(f"bits must be a whole number, got {whole[whole % 1 > 0].flat[0]:g}")
+    return whole

@@ -1,0 +1,185 @@
+"""Step tests: gain, lag and delay from a record, and what lag and damping mean for the time and the overshoot of an answer."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from helpers.formulas import require
+
+FEWEST_SAMPLES = 10  # ours: four numbers are fitted, and the noise must still show
+LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag can not be told apart
+_NO_LAG_S = 1e-9  # so short that no division is by zero and no answer shows it
+_FIRST_GRID, _ZOOM_GRID, _ZOOMS, _ZOOM_KEEPS = 31, 13, 14, 2
+
+
+class StepFit(NamedTuple):
+    """A process as a step record shows it: gain [reading per output], lag and delay [s], reading at rest at the first output, standard
+    deviation of the noise left [reading], share of the last change that the record shows [-]."""
+
+    gain: float
+    lag_s: float
+    delay_s: float
+    reading_at_rest: float
+    noise: float
+    shown_share: float
+
+
+def step_answer(time_s, change_times_s, outputs, lag_s, delay_s=0.0):
+    """Answer of a first-order lag with delay, of gain one, to an output that changes in steps.
+
+    time_s any shape [s]; change_times_s (m,) rising [s], outputs (m,) held from each of them on, outputs[0] for ever before; lag_s, delay_s
+    [s] single numbers, zero or more. Returns time_s's shape, in the unit of outputs. Equation: between changes
+    u + (y - u) exp(-(t - delay - change)/lag), exact. Raises ValueError for changes that do not rise. Source: text-book (memory).
+
+    >>> print(f"{step_answer(3.0, [0.0, 1.0], [0.0, 100.0], 1.0, 1.0):.1f} %")
+    63.2 %
+    """
+    changes, held = require.same_length(change_times_s=change_times_s, outputs=outputs)
+    _rising("change_times_s", changes)
+    lag, delay = require.at_least(0, lag_s=lag_s), require.at_least(0, delay_s=delay_s)
+    if lag.ndim or delay.ndim:
+        raise ValueError(f"lag_s and delay_s must be single numbers, got shapes {lag.shape} and {delay.shape}")
+    at = require.finite(time_s=time_s) - delay
+    lags = np.maximum(lag[None], _NO_LAG_S)
+    return _answers(at.ravel(), changes, held, lags, _states(changes, held, lags))[:, 0].reshape(at.shape)[()]
+
+
+def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_high=None):
+    """Gain, lag and delay of a process from a step record.
+
+    time_s (n,) rising [s], output (n,) held from each sample to the next, reading (n,): noisy, in any unit. Samples at or beyond
+    reading_low or reading_high (the ends at which the transmitter clamps) are left out; None: none is clamped. Returns StepFit.
+    Equation: least squares of rest + gain x (step_answer - first output), over a grid of delays and lags that is narrowed around the best.
+    Raises ValueError for fewer than FEWEST_SAMPLES usable samples, an output that does not change, a reading that answers by less than its
+    own noise, or a record that ends before the lag can be seen. Source: least squares; text-book (memory). Limits: at rest before the first
+    sample; wind that drifts during the test is taken for an answer; noise beside a clamp pulls a little; repeat the step up and down.
+
+    >>> t = np.arange(0, 20, 0.5)
+    >>> u = np.where(t < 2, 40.0, 45.0)
+    >>> fit = fit_first_order_delay(t, u, 50 + 2.5 * (step_answer(t, [0, 2], [40, 45], 3.0, 1.0) - 40))
+    >>> print(f"{fit.gain:.2f} Pa/Hz, lag {fit.lag_s:.2f} s, delay {fit.delay_s:.2f} s")
+    2.50 Pa/Hz, lag 3.00 s, delay 1.00 s
+    """
+    t, u, y = require.same_length(time_s=time_s, output=output, reading=reading)
+    _rising("time_s", t)
+    used = _unclamped(y, reading_low, reading_high)
+    changes = np.flatnonzero(np.diff(u, prepend=u[0]))
+    if changes.size == 0:
+        raise ValueError("output must change at least once during the record, got one value throughout")
+    at = np.append(0, changes)
+    record = (t[used], y[used], t[at], u[at])
+    delay, lag = _narrowed(record, t[-1] - t[changes[0]], np.diff(t).min())
+    return _judged(record, delay, lag, t[-1], np.ptp(u))
+
+
+def slowest_lag(share, within_s):
+    """Slowest lag that still shows a share of its final change in time.
+
+    share [-] from 0.01 to 0.9999, within_s [s] above zero; broadcast. Returns [s]. Equation: - time / ln(1 - share). Raises ValueError
+    outside that. Source: text-book; EN 12101-6:2005 asks for 90 % of the new flow within 3 s of a door event (memory).
+    Limits: one lag and no delay; a ramp or a delay leaves less.
+
+    >>> print(f"{slowest_lag(0.9, 3.0):.3f} s")
+    1.303 s
+    """
+    return -require.positive(within_s=within_s) / np.log1p(-require.between(0.01, 0.9999, share=share))
+
+
+def overshoot_percent(damping):
+    """Overshoot of a second-order answer to a step.
+
+    damping ratio [-] zero or more, any shape. Returns [%], zero from a damping of 1 on. Equation: 100 exp(-pi z / sqrt(1 - z^2)).
+    Raises ValueError below zero. Source: Franklin; Ogata (memory). Limits: no zeros, no delay; a feel for figures.
+
+    >>> print(f"{overshoot_percent(0.5):.1f} %")
+    16.3 %
+    """
+    z = require.at_least(0, damping=damping)
+    inside = np.minimum(z, 1 - 1e-12)
+    return np.where(z < 1, 100 * np.exp(-np.pi * inside / np.sqrt(1 - inside**2)), 0.0)[()]
+
+
+def damping_of_decay(ratio):
+    """Damping ratio at which each swing is so much of the one before it.
+
+    ratio of a peak to the peak one period before [-], above zero and up to 1, any shape. Returns [-]. Equation: d / sqrt(4 pi^2 + d^2) with
+    d = - ln ratio. Raises ValueError outside that. Source: text-book; a quarter is Ziegler and Nichols's aim (memory).
+    Limits: second order without delay.
+
+    >>> print(f"{damping_of_decay(0.25):.3f}")
+    0.215
+    """
+    decay = -np.log(require.between(1e-300, 1, ratio=ratio))
+    return decay / np.hypot(2 * np.pi, decay)
+
+
+def _rising(name, values):
+    if values.size < 2 or np.any(np.diff(values) <= 0):
+        raise ValueError(f"{name} must hold two or more times that rise from one to the next, got {values[:4]} ...")
+
+
+def _unclamped(reading, low, high):
+    used = np.ones(reading.shape, bool)
+    if low is not None:
+        used &= reading > require.finite(reading_low=low)
+    if high is not None:
+        used &= reading < require.finite(reading_high=high)
+    if used.sum() < FEWEST_SAMPLES:
+        raise ValueError(f"reading must hold {FEWEST_SAMPLES} samples or more between its clamps, got {used.sum()}")
+    return used
+
+
+def _states(changes, held, lags):
+    """Answer of gain one [changes, lags] at the times of the changes, for no delay."""
+    state = np.empty((changes.size, lags.size))
+    state[0] = held[0]
+    for i in range(1, changes.size):
+        state[i] = held[i - 1] + (state[i - 1] - held[i - 1]) * np.exp((changes[i - 1] - changes[i]) / lags)
+    return state
+
+
+def _answers(at, changes, held, lags, states):
+    """Answers of gain one [times, lags] to the steps, at times that have the delay taken off already."""
+    last = np.maximum(np.searchsorted(changes, at, side="right") - 1, 0)
+    since = np.maximum(at - changes[last], 0)
+    return held[last][:, None] + (states[last] - held[last][:, None]) * np.exp(-since[:, None] / lags)
+
+
+def _line(record, delay, lags, states):
+    """Best gain and rest, and the squares left, for one delay and each lag."""
+    t, y, changes, held = record
+    x = _answers(t - delay, changes, held, lags, states) - held[0]
+    dx, dy = x - x.mean(0), y - y.mean()
+    spread = (dx**2).sum(0)
+    gain = np.divide(dx.T @ dy, spread, out=np.zeros_like(spread), where=spread > 0)
+    return gain, y.mean() - gain * x.mean(0), ((dy[:, None] - gain * dx) ** 2).sum(0)
+
+
+def _narrowed(record, longest, step):
+    """Delay and lag with the least squares: a grid over both, then smaller grids around the best."""
+    delays, lags = np.linspace(0, longest / 2, _FIRST_GRID), np.append(_NO_LAG_S, np.geomspace(step / 20, 2 * longest, _FIRST_GRID))
+    for _ in range(_ZOOMS):
+        states = _states(*record[2:], lags)
+        squares = np.array([_line(record, delay, lags, states)[2] for delay in delays])
+        i, j = np.unravel_index(squares.argmin(), squares.shape)
+        delay, lag = delays[i], lags[j]
+        delays, lags = (_around(grid, best) for grid, best in ((delays, i), (lags, j)))
+    return delay, lag
+
+
+def _around(grid, best):
+    """A finer grid that keeps the best point and reaches two steps to both sides of it."""
+    low, high = grid[max(best - _ZOOM_KEEPS, 0)], grid[min(best + _ZOOM_KEEPS, grid.size - 1)]
+    return np.linspace(low, high, _ZOOM_GRID)
+
+
+def _judged(record, delay, lag, end, swing):
+    lags = np.array([lag])
+    gain, rest, squares = (float(part[0]) for part in _line(record, delay, lags, _states(*record[2:], lags)))
+    noise = float(np.sqrt(squares / (record[0].size - 4)))
+    if abs(gain) * swing <= noise:
+        raise ValueError(f"reading must answer to the step by more than its own noise, got {abs(gain) * swing:g} in a noise of {noise:g}")
+    shown = float(-np.expm1(-max(end - record[2][-1] - delay, 0.0) / lag))
+    if shown < LEAST_SHOWN:
+        raise ValueError(f"time_s must run on until the reading has nearly settled, got {100 * shown:.0f} % of the last change")
+    return StepFit(gain, float(lag), float(delay), rest, noise, shown)

@@ -1,0 +1,128 @@
+"""Openings of a tower's air network under some conditions: leaks at their densities, doors shut or open, wind, stack, dampers, fans.
+
+Arrays are [storeys, conditions] here. Density of a leak's air is the mean of both sides.
+"""
+
+import numpy as np
+
+from helpers.formulas import air
+from helpers.model.laws import Leak, Relief, Supply
+from helpers.model.leaks import coefficient
+from helpers.model.network import Beside, Network, Outside, Upward
+
+__all__ = ["network_of"]
+
+
+def network_of(tower, conditions, ratio):
+    """The air network of a tower under conditions, fans at speed ratios [conditions]."""
+    built = _Openings(tower, conditions)
+    return Network(len(tower.spaces), len(tower.levels), len(conditions), [*built.leaks(), *built.fans(ratio)])
+
+
+class _Openings:
+    def __init__(self, tower, conditions):
+        self.tower, self.site, self.conditions = tower, tower.site, conditions
+        temperatures = np.array([conditions.outdoor_c, conditions.stair_c, conditions.floor_c, conditions.lobby_c, conditions.lift_c])
+        densities = air.density(temperatures, tower.pressure_pa)
+        self.density = dict(zip(("outdoor", "stair", "floor", "lobby", "lift"), densities, strict=True))
+        self.walls = conditions.leak_factor.T
+        self.winds = self._winds()
+        self.mean_wind = self.winds.mean(axis=0)
+
+    def leaks(self):
+        return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief()]
+
+    def fans(self, ratio):
+        # A supply fan breathes outdoor air, an exhaust fan the stair's.
+        density = self.density["outdoor" if self.tower.effect > 0 else "stair"][None, :]
+        still, ratio = np.zeros((1, len(self.conditions))), np.asarray(ratio, float)[None, :]
+        for supply in self.site.supplies:
+            i = self.tower.storey(supply.level)
+            law = Supply(self.tower.curve, supply.share, self.tower.effect, ratio, density)
+            yield Outside(self._number("stair"), law, still, i, i + 1)
+
+    def _doors(self):
+        leaks, c, exponent = self.tower.leaks, self.conditions, self.site.leakage.door_exponent
+        stair = leaks.stair_doors.shut + leaks.stair_doors.more * c.stair_door_open.T
+        lobby = leaks.lobby_doors.shut + leaks.lobby_doors.more * c.lobby_door_open.T
+        exits = leaks.final_exits.shut + leaks.final_exits.more * c.final_exit_open.T
+        if "lobby" not in self.tower.spaces:
+            inner = [("stair", "floor", stair)]
+        else:
+            with_lobby = self.tower.lobby[:, None]
+            inner = [("stair", "lobby", stair * with_lobby), ("stair", "floor", stair * ~with_lobby), ("lobby", "floor", lobby)]
+        yield from (opening for a, b, leak in inner for opening in self._between(a, b, leak, exponent))
+        yield from self._out("stair", exits, exponent, self.mean_wind)
+
+    def _walls(self):
+        leaks, exponent = self.tower.leaks, self.site.leakage.wall_exponent
+        yield from self._between("stair", "floor", leaks.inner_wall * self.walls, exponent)
+        yield from self._out("stair", leaks.outer_wall * self.walls, exponent, self.mean_wind)
+
+    def _facade(self):
+        faces, exponent = self.tower.leaks.faces, self.site.leakage.wall_exponent
+        windy = np.ptp(self.winds, axis=0).any()
+        for leak, wind in zip(faces, self.winds, strict=True) if windy else [(sum(faces), self.mean_wind)]:  # no wind: faces are one
+            yield from self._out("floor", leak * self.walls, exponent, wind)
+
+    def _shafts(self):
+        above = len(self.tower.levels) - 1
+        if not above:
+            return
+        for space, shaft in (("stair", self.site.stair), ("lift", self.site.lift)):
+            if shaft:
+                free = coefficient(self.site, np.full(above, shaft.friction_area_m2), 0.5)
+                yield self._upward(space, free, 0.5)
+        if self.tower.leaks.slabs.any():
+            yield self._upward("floor", self.tower.leaks.slabs * self.walls[1:], self.site.leakage.wall_exponent)
+
+    def _lift(self):
+        if not self.site.lift:
+            return
+        leaks, given = self.tower.leaks, self.site.leakage
+        yield from self._between("floor", "lift", leaks.lift_wall * self.walls, given.wall_exponent)
+        yield from self._between("floor", "lift", leaks.landings.shut, given.door_exponent)
+        top, still = len(self.tower.levels) - 1, np.zeros((1, len(self.conditions)))
+        vent = coefficient(self.site, [self.site.lift.vent_area_m2], 0.5)
+        yield from self._out("lift", vent, 0.5, still, top, top + 1)
+
+    def _relief(self):
+        relief = self.site.stair.relief
+        if relief is None:
+            return
+        # A blade that leaks nothing at all would leave the closed law without an inverse: a square millimetre is less than any does.
+        closed, opened = coefficient(self.site, [max(relief.leak_area_m2, 1e-6), relief.area_m2], 0.5)[:, 0]
+        root = np.sqrt(self._mean_density("stair", "outdoor"))[None, :]
+        i = self.tower.storey(relief.level)
+        law = Relief(closed, max(opened, closed), relief.opens_pa, relief.full_pa, root)
+        yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
+
+    def _between(self, a, b, leak, exponent):
+        if leak.any():
+            yield Beside(self._number(a), self._number(b), self._law(leak, a, b, exponent))
+
+    def _out(self, a, leak, exponent, wind, first=None, last=None):
+        if leak.any():
+            yield Outside(self._number(a), self._law(leak, a, "outdoor", exponent), wind, first, last)
+
+    def _upward(self, space, leak, exponent):
+        lift = air.GRAVITY_M_S2 * (self.density["outdoor"] - self.density[space]) * self.tower.rises_m[:, None]
+        return Upward(self._number(space), self._law(leak, space, space, exponent), lift)
+
+    def _law(self, leak, a, b, exponent):
+        """Mass flow: density times C A sqrt(2 / density) is C A sqrt(2) times the root of the density."""
+        return Leak(leak * np.sqrt(self._mean_density(a, b)), exponent)
+
+    def _mean_density(self, a, b):
+        return 0.5 * (self.density[a] + self.density[b])
+
+    def _winds(self):
+        """Wind pressure of the four faces [4, storeys, conditions]; none below ground."""
+        c, site = self.conditions, self.site
+        height = np.maximum(self.tower.elevation_m, 0.0)[:, None]
+        speed = air.wind_speed_at_height(c.wind_speed_m_s, height, site.terrain, height_met_m=site.wind_reference_height_m)
+        cp = air.face_pressure_coefficients(c.wind_from_deg, np.array(site.faces_deg)[:, None], site.pressure_coefficients)
+        return cp[:, None, :] * air.velocity_pressure(speed, self.density["outdoor"])
+
+    def _number(self, space):
+        return self.tower.spaces.index(space)

@@ -1,0 +1,202 @@
+"""What a reader moves: sliders that carry their unit, choices, entries, and the one switch between Pa and in. w.c.
+
+Every control has a `label`, a `widget`, a `value` (SI where it is a quantity), `on_change(callback)` and `use(system)`. A slider remembers
+the value in SI, so that switching units there and back changes nothing.
+"""
+
+import math
+
+from ipywidgets import Checkbox, Dropdown, FloatSlider, IntSlider, Layout, Text, ToggleButtons
+
+from helpers.units import SYSTEMS, from_display, to_display, unit_label
+
+__all__ = ["UNITS", "Choice", "Count", "Entry", "Slider", "Tick", "UnitSwitch", "nice_step"]
+
+LABEL = {"description_width": "165px"}
+WIDTH = "410px"
+
+
+class UnitSwitch:
+    """The system of units of all panels in a notebook; every panel shows a switch, and all of them are one.
+
+    It lives as long as the notebook's kernel, so a panel that is made again keeps the units the reader chose.
+    """
+
+    def __init__(self):
+        self._system, self._listeners, self._switches = SYSTEMS[0], [], []
+
+    @property
+    def system(self):
+        """The chosen one of units.SYSTEMS."""
+        return self._system
+
+    @system.setter
+    def system(self, system):
+        if system not in SYSTEMS:
+            raise ValueError(f"system must be one of {', '.join(SYSTEMS)}; got {system!r:.60}")
+        if system == self._system:
+            return
+        self._system = system
+        for switch in self._switches:
+            switch.value = system
+        for listener in self._listeners:
+            listener()
+
+    def listen(self, callback):
+        """Call back, without arguments, after each change."""
+        self._listeners.append(callback)
+
+    def switch(self):
+        """One more switch to show."""
+        buttons = ToggleButtons(options=SYSTEMS, value=self._system, description="Units", style={"button_width": "92px"})
+        buttons.style.description_width, buttons.layout.width = LABEL["description_width"], WIDTH
+        buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
+        self._switches.append(buttons)
+        return buttons
+
+
+UNITS = UnitSwitch()
+
+
+class Control:
+    """What all controls share: whom to call when the reader has changed something."""
+
+    def __init__(self, label, widget):
+        self.label, self.widget, self._callbacks, self._quiet = label, widget, [], False
+        widget.description = label
+        widget.style.description_width, widget.layout.width = LABEL["description_width"], WIDTH
+        widget.observe(self._changed, "value")
+
+    @property
+    def value(self):
+        """What the reader has chosen."""
+        return self.widget.value
+
+    @value.setter
+    def value(self, value):
+        self.widget.value = value
+
+    def on_change(self, callback):
+        """Call back, without arguments, after each change."""
+        self._callbacks.append(callback)
+
+    def use(self, system):
+        """Take up a system of units."""
+
+    def _changed(self, change):
+        if not self._quiet:
+            for callback in self._callbacks:
+                callback()
+
+
+class Slider(Control):
+    """A quantity of one of units.DIMENSIONS, from `low` to `high` by `step`, all SI; `value` is SI too."""
+
+    def __init__(self, label, dimension, low, high, step, value):
+        self._name, self._dimension, self._range, self._value = label, dimension, (low, high, step), value
+        super().__init__(label, FloatSlider(continuous_update=True))
+        self.use(UNITS.system)
+
+    @property
+    def value(self):
+        """The quantity [SI], exactly as it was given until the reader moves the slider."""
+        return self._value
+
+    @value.setter
+    def value(self, value):
+        low, high, _ = self._range
+        if not low <= value <= high:
+            raise ValueError(f"{self._name} must lie from {low:g} to {high:g} ({unit_label(self._dimension)}), got {value:g}")
+        self._value = value
+        self.use(self._system)
+        super()._changed(None)
+
+    def use(self, system):
+        """Show range, step, value and label in a system of units; the value itself stays."""
+        self._system = system
+        low, high, step = self._range
+        shown_low, shown_high = (to_display(end, self._dimension, system) for end in (low, high))
+        step = nice_step((shown_high - shown_low) / (high - low) * step)
+        ends = math.floor(shown_low / step + 1e-6) * step, math.ceil(shown_high / step - 1e-6) * step
+        decimals = max(0, -math.floor(math.log10(step) + 1e-6))
+        self._quiet = True
+        with self.widget.hold_sync():
+            self.widget.min, self.widget.max = -math.inf, math.inf
+            self.widget.value = round(float(to_display(self._value, self._dimension, system)), decimals + 1)
+            self.widget.min, self.widget.max, self.widget.step = (round(number, decimals) for number in (*ends, step))
+            self.widget.readout_format = f".{decimals}f"
+            self.widget.description = f"{self._name} [{unit_label(self._dimension, system)}]"
+        self._quiet = False
+
+    def _changed(self, change):
+        if not self._quiet:
+            low, high, _ = self._range
+            self._value = min(max(from_display(change["new"], self._dimension, self._system), low), high)
+        super()._changed(change)
+
+
+class Count(Control):
+    """A whole number, such as a storey."""
+
+    def __init__(self, label, low, high, value):
+        super().__init__(label, IntSlider(min=low, max=high, value=value, continuous_update=True))
+
+    def limits(self, low, high, value):
+        """Another range and value, without calling anybody."""
+        self._quiet = True
+        with self.widget.hold_sync():
+            self.widget.min, self.widget.max = min(low, self.widget.value), max(high, self.widget.value)
+            self.widget.value = value
+            self.widget.min, self.widget.max = low, high
+        self._quiet = False
+
+
+class Choice(Control):
+    """One of several: texts, or a mapping from text to what is meant."""
+
+    def __init__(self, label, options, value=None):
+        options = list(options.items()) if isinstance(options, dict) else list(options)
+        super().__init__(label, Dropdown(options=options, **({} if value is None else {"value": value})))
+
+
+class Tick(Control):
+    """Yes or no."""
+
+    def __init__(self, label, value=False):
+        super().__init__(label, Checkbox(value=value, indent=True))
+
+
+class Entry(Control):
+    """Something typed, read by `parse(text)` when Enter is pressed or the field is left; `value` raises what parse raises.
+
+    What was typed stays as it was typed, right or wrong.
+    """
+
+    def __init__(self, label, parse, text="", hint=""):
+        self._parse = parse
+        super().__init__(label, Text(value=text, placeholder=hint, continuous_update=False))
+
+    @property
+    def value(self):
+        """What the text means. Raises ValueError with the sentence for the reader."""
+        return self._parse(self.widget.value)
+
+    @property
+    def text(self):
+        """What stands in the field."""
+        return self.widget.value
+
+    @text.setter
+    def text(self, text):
+        self.widget.value = text
+
+
+def nice_step(step):
+    """The nearest of 1, 2, 5, 10, ... to a step, so that a slider stops at round numbers in every unit.
+
+    >>> nice_step(0.00401), nice_step(1.8), nice_step(98)
+    (0.005, 2.0, 100.0)
+    """
+    size = 10.0 ** math.floor(math.log10(step))
+    nearest = min((1, 2, 5, 10), key=lambda number: abs(math.log(step / size / number)))
+    return float(f"{nearest * size:.6g}")

@@ -1,0 +1,134 @@
+"""One picture, kept alive: what stands still is drawn once, what moves is drawn over it, and the page gets the whole as one image.
+
+No pyplot: its hidden list of figures would pile them up, and it is not made for threads. What a picture shows are `Drawing`s, one for
+each kind of data, in boxes beside each other; the same drawing serves a live panel, a stored page and a printed record.
+"""
+
+from threading import RLock
+
+import numpy as np
+from ipywidgets import Image, Layout
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from helpers.panels.png import quick_png, small_png
+from helpers.panels.style import DPI, PAPER, dress
+
+__all__ = ["Drawing", "Picture"]
+
+WIDTH_PX, HEIGHT_PX = 940, 480
+SHARP = 2  # pixels of a kept picture for one of the page: it may be printed
+WHOLE = (0.0, 0.0, 1.0, 1.0)
+
+
+class Drawing:
+    """How one kind of data is drawn, in a box (left, bottom, width, height) given as shares of the picture."""
+
+    height_px = HEIGHT_PX  # that suits it when it has the picture to itself
+
+    def __init__(self, box=WHOLE):
+        self.box = box
+
+    def frame(self, data):
+        """Whatever the still part depends on (limits, labels, how many curves), as something that can be compared."""
+        raise NotImplementedError(f"{type(self).__name__} must say what its frame depends on")
+
+    def draw(self, picture, data):
+        """Draw axes and all that stands still; what will move goes through `picture.moving`."""
+        raise NotImplementedError(f"{type(self).__name__} must draw its frame")
+
+    def move(self, data):
+        """Put what moves where the data say."""
+        raise NotImplementedError(f"{type(self).__name__} must move its curves")
+
+    def tell(self, data):
+        """The drawing in words, for those who do not see it."""
+        raise NotImplementedError(f"{type(self).__name__} must tell what it shows")
+
+
+class Picture:
+    """A picture of some data, one drawing for each. Shown by itself it is still; `image` is the one that follows."""
+
+    def __init__(self, *drawings, width_px=WIDTH_PX, height_px=None):
+        self.drawings = drawings
+        self.width_px, self.height_px = width_px, height_px or max(drawing.height_px for drawing in drawings)
+        self.figure = Figure(figsize=(self.width_px / DPI, self.height_px / DPI), dpi=DPI, facecolor=PAPER)
+        self.canvas = FigureCanvasAgg(self.figure)
+        self.words = ""
+        self._lock, self._frame, self._moving, self._background, self._image = RLock(), None, [], None, None
+
+    def show(self, *data):
+        """Draw these data, one for each drawing; returns the picture itself. What a failure leaves is the last good image."""
+        with self._lock:
+            pairs = list(zip(self.drawings, data, strict=True))
+            frame = [drawing.frame(one) for drawing, one in pairs]
+            if frame != self._frame:
+                self._draw_frame(pairs)
+                self._frame = frame
+            for drawing, one in pairs:
+                drawing.move(one)
+            self.words = " ".join(drawing.tell(one) for drawing, one in pairs)
+            if self._image is not None:
+                self._image.value = self._pixels_now()
+        return self
+
+    @property
+    def image(self):
+        """The widget that shows the picture and follows it; its size never changes, so the page never jumps."""
+        with self._lock:
+            if self._image is None:
+                layout = Layout(width=f"{self.width_px}px", max_width="100%", height="auto", object_fit="contain")
+                self._image = Image(value=self._pixels_now(), format="png", layout=layout)
+            return self._image
+
+    def axes(self, box, margins_px, across="", up="", title=""):
+        """New axes in a box, so many pixels (left, right, bottom, top) within its edges: letters do not shrink with the box."""
+        left, bottom, width, height = box
+        west, east, south, north = (px / side for px, side in zip(margins_px, [self.width_px] * 2 + [self.height_px] * 2, strict=True))
+        inner = (left + west, bottom + south, width - west - east, height - south - north)
+        return dress(self.figure.add_axes(inner), across, up, title)
+
+    def moving(self, artist):
+        """Mark an artist of matplotlib as one that moves; returns it."""
+        artist.set_animated(True)
+        self._moving = sorted([*self._moving, artist], key=lambda one: one.get_zorder())
+        return artist
+
+    def png(self, scale=SHARP):
+        """The picture as a small PNG file, with so many pixels for one of the page."""
+        with self._lock:
+            self.figure.set_dpi(DPI * scale)
+            self._set_animated(False)
+            try:
+                self.canvas.draw()
+                return small_png(np.asarray(self.canvas.buffer_rgba()))
+            finally:
+                self._set_animated(True)
+                self.figure.set_dpi(DPI)
+
+    def still(self):
+        """(data, metadata) of the still picture by kind of content, as a notebook's output holds them."""
+        size = {"width": self.width_px, "height": self.height_px}
+        return {"image/png": self.png(), "text/plain": self.words}, {"image/png": {"alt": self.words, **size}}
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.still()
+
+    def _draw_frame(self, pairs):
+        self._frame, self._moving = None, []
+        self.figure.clear()
+        for drawing, one in pairs:
+            drawing.draw(self, one)
+        self.canvas.draw()
+        self._background = self.canvas.copy_from_bbox(self.figure.bbox)
+
+    def _set_animated(self, animated):
+        for artist in self._moving:
+            artist.set_animated(animated)
+
+    def _pixels_now(self):
+        renderer = self.canvas.get_renderer()
+        self.canvas.restore_region(self._background)
+        for artist in self._moving:
+            artist.draw(renderer)
+        return quick_png(np.asarray(self.canvas.buffer_rgba()))

@@ -1,0 +1,136 @@
+"""Pressure across every storey's stair door against the window it must stay in, one line a case."""
+
+import math
+
+import numpy as np
+from matplotlib.lines import Line2D
+
+from helpers.panels.lettering import Words
+from helpers.panels.picture import WHOLE, Drawing
+from helpers.panels.style import BODY_PT, INK, MUTED, SMALL_PT, WARNING, WINDOW, room_for, series
+
+__all__ = ["ProfileDrawing"]
+
+MOST_STOREY_LABELS = 15
+ROW_PX = 23  # of the key under the axes
+
+
+class ProfileDrawing(Drawing):
+    """Draws a studies.pictures.PressureProfile. A cross marks a door out of its window, a diamond on the axis one that stands open."""
+
+    height_px = 580
+    left_px, right_px, below_px, top_px = 70, 130, 60, 56
+
+    def __init__(self, box=WHOLE, key_columns=1):
+        super().__init__(box)
+        self.key_columns = key_columns
+
+    def frame(self, data):
+        """Redraw all when the window, the storeys, the labels or the room needed change."""
+        still = (data.title, data.x_label, data.y_label, data.levels, data.transmitter_names, len(data.profiles))
+        return (*still, data.least.tobytes(), data.most.tobytes(), self._room(data))
+
+    def draw(self, picture, data):
+        """Axes, window, key, and a set of moving marks for each profile."""
+        rows = -(-(len(data.profiles) + 1) // self.key_columns)
+        margins = (self.left_px, self.right_px, self.below_px + ROW_PX * rows, self.top_px)
+        axes = self.axes = picture.axes(self.box, margins, data.x_label, data.y_label, data.title)
+        edges = storey_edges(data.heights)
+        axes.set(xlim=self._room(data), ylim=(edges[0], edges[-1]))
+        every = -(-len(data.levels) // MOST_STOREY_LABELS)
+        axes.set_yticks(data.heights[::every], data.levels[::every])
+        draw_window(axes, data, edges)
+        self._marks(picture, data)
+        self._key(picture, data, rows)
+
+    def move(self, data):
+        """Profiles, crosses where a door is out, diamonds where one stands open, transmitters at their storeys."""
+        self.set_point.set_xdata([data.set_point] * 2)
+        self.set_point_words.say(at=(data.set_point, 1.0))
+        for profile, line, opened, words in zip(data.profiles, self.lines, self.opened, self.words, strict=True):
+            line.set_data(profile.dp, data.heights)
+            opened.set_data(np.zeros(int(np.sum(profile.open))), data.heights[profile.open])
+            words.say(f"{profile.label}: {profile.state}, {profile.speed_hz:.1f} Hz")
+        places = [(dp, height) for profile in data.profiles for dp, height in zip(*crossed(profile, data.heights), strict=True)]
+        self.out.set_data(*np.transpose(places) if places else ([], []))
+        for place, tap, words in zip(data.transmitter_places, self.taps, self.names, strict=True):
+            tap.set_ydata([data.heights[place]])
+            words.say(at=(1.03, data.heights[place]))
+
+    def tell(self, data):
+        """Title and the ends of every profile."""
+        return " ".join([f"{data.title}.", *(told(data, profile) for profile in data.profiles)])
+
+    def _marks(self, picture, data):
+        axes, moving = self.axes, picture.moving
+        down, along = axes.get_xaxis_transform(), axes.get_yaxis_transform()
+        self.set_point = moving(axes.axvline(0, color=MUTED, linewidth=1.6, linestyle=(0, (1, 2)), zorder=2))
+        self.set_point_words = moving(axes.add_artist(Words(down, "set point", across="center", up="bottom", colour=MUTED)))
+        self.set_point_words.set_clip_on(False)
+        looks = [series(place) for place in range(len(data.profiles))]
+        self.lines = [moving(axes.plot([], [], zorder=4, **look.plotted)[0]) for look in looks]
+        hollow = {"markersize": 9, "markerfacecolor": "white", "markeredgewidth": 2, "linestyle": "", "clip_on": False, "zorder": 5}
+        self.opened = [moving(axes.plot([], [], "D", color=look.colour, **hollow)[0]) for look in looks]
+        self.out = moving(axes.plot([], [], "x", color=WARNING, markersize=12, markeredgewidth=3, zorder=6)[0])
+        arrow = {"transform": along, "clip_on": False, "color": INK, "markersize": 10}
+        self.taps = [moving(axes.plot([1.01], [0], "<", **arrow)[0]) for _ in data.transmitter_names]
+        self.names = [moving(axes.add_artist(Words(along, name))) for name in data.transmitter_names]
+
+    def _key(self, picture, data, rows):
+        self.words = []
+        left, bottom, width, _ = self.box
+        for place in range(len(data.profiles) + 1):
+            column, row = divmod(place, rows)
+            x, y = left + 12 / picture.width_px + column * width / self.key_columns, bottom + (ROW_PX * (rows - row) - 12) / picture.height_px
+            begin = x + 44 / picture.width_px
+            if place == len(data.profiles):
+                picture.figure.text(x + 12 / picture.width_px, y, "✕", va="center", size=BODY_PT, color=WARNING, weight="bold")
+                picture.figure.text(begin, y, "out of its window    ◇ door stands open", va="center", size=SMALL_PT, color=INK)
+                continue
+            look = series(place)
+            sample = Line2D([x, x + 36 / picture.width_px], [y, y], color=look.colour, linestyle=look.line, linewidth=2.2)
+            picture.figure.add_artist(sample)
+            sample.set(marker=look.marker, markersize=6, markevery=[1])
+            self.words.append(picture.moving(picture.figure.add_artist(Words(picture.figure.transFigure, at=(begin, y)))))
+
+    def _room(self, data):
+        return room_for([data.set_point, *data.least, *data.most, *(dp for profile in data.profiles for dp in profile.dp)])
+
+
+def crossed(profile, heights):
+    """Where a profile's crosses lie: pressures and heights of the doors out of their window."""
+    out = profile.low | profile.high
+    return profile.dp[out], heights[out]
+
+
+def draw_window(axes, data, edges):
+    """The window as a pale band with firm edges; where a storey asks for no least or no most pressure it is open to that side."""
+    low, high = axes.get_xlim()
+    for storey, (least, most) in enumerate(zip(data.least, data.most, strict=True)):
+        if not (math.isnan(least) and math.isnan(most)):
+            ends = (low if math.isnan(least) else least, high if math.isnan(most) else most)
+            axes.fill_betweenx(edges[storey : storey + 2], *([end] * 2 for end in ends), color=WINDOW, linewidth=0, zorder=1)
+    for ends, word, governs, across in ((data.least, "least", np.nanmax, "right"), (data.most, "most", np.nanmin, "left")):
+        axes.step(np.append(ends, ends[-1]), edges, where="pre", color=INK, linewidth=1.4, zorder=3)
+        if np.isfinite(ends).any():
+            axes.text(governs(ends), 1.015, word, transform=axes.get_xaxis_transform(), ha=across, size=SMALL_PT, color=INK)
+
+
+def storey_edges(heights):
+    """Heights of the floors between storeys, from the storeys' middles."""
+    if len(heights) == 1:
+        return np.array([heights[0] - 1, heights[0] + 1])
+    middles = (heights[1:] + heights[:-1]) / 2
+    return np.concatenate([[2 * heights[0] - middles[0]], middles, [2 * heights[-1] - middles[-1]]])
+
+
+def told(data, profile):
+    """A profile in words: state, speed, ends, and which storeys are out."""
+    words = f"{profile.label}: {profile.state} at {profile.speed_hz:.1f} Hz"
+    if not np.isfinite(profile.dp).any():
+        return f"{words}, no door is shut."
+    least, most = np.nanargmin(profile.dp), np.nanargmax(profile.dp)
+    words += f", from {profile.dp[least]:.3g} on storey {data.levels[least]} to {profile.dp[most]:.3g} on storey {data.levels[most]}"
+    sides = [(profile.low, "too low"), (profile.high, "too high")]
+    out = [f"{side} on storey {', '.join(data.levels[place] for place in np.flatnonzero(doors))}" for doors, side in sides if doors.any()]
+    return f"{words}; {' and '.join(out) or 'every shut door inside its window'}."

@@ -1,0 +1,112 @@
+"""What a study hands on: figures with unit, reason and source, tables, findings, the record that collects them. Pure data."""
+
+from dataclasses import dataclass, field
+
+from helpers import units
+
+__all__ = ["SEVERITIES", "Figure", "Finding", "Record", "Section", "Table", "figure", "range_text", "signed"]
+
+# "wrong": the design does not do its job. "attention": it works, but somebody has to look. "good": checked and in order.
+SEVERITIES = ("wrong", "attention", "good")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One figure: what it is, its value in SI (None where there is none), the text with its unit, why it is so, and whence it comes."""
+
+    label: str
+    value: float | None
+    text: str
+    reason: str
+    source: str
+    dimension: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of texts. `states` holds one word for each row: "good", "attention", "wrong" or "" for rows that are not judged."""
+
+    key: str
+    title: str
+    columns: tuple
+    rows: tuple
+    states: tuple = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something somebody should know: how grave (one of SEVERITIES), what, the figure, why, the source, and what would change it."""
+
+    severity: str
+    what: str
+    figure: str = ""
+    why: str = ""
+    source: str = ""
+    remedy: str = ""
+
+
+@dataclass(frozen=True)
+class Section:
+    """One choice of the record: its verdict in plain words, then all that stands behind it; `pictures` hold data ready to draw."""
+
+    key: str
+    title: str
+    verdict: str
+    figures: tuple = ()
+    tables: tuple = ()
+    findings: tuple = ()
+    pictures: tuple = ()
+    notes: tuple = ()
+
+
+@dataclass(frozen=True)
+class Record:
+    """The design record of a site: what to buy, set and check (`summary`), the sections behind it, all findings, the cautions."""
+
+    title: str
+    site_name: str
+    system: str
+    summary: tuple
+    sections: tuple
+    cautions: tuple
+    findings: tuple = field(init=False)
+
+    def __post_init__(self):
+        order = {severity: place for place, severity in enumerate(SEVERITIES)}
+        every = [finding for section in self.sections for finding in section.findings]
+        object.__setattr__(self, "findings", tuple(sorted(every, key=lambda finding: order[finding.severity])))
+
+    def section(self, key):
+        """The section of a key; raises ValueError for a key that is not there, naming those that are."""
+        found = {section.key: section for section in self.sections}
+        if key not in found:
+            raise ValueError(f"key must be one of {', '.join(found)}; got {key!r:.60}")
+        return found[key]
+
+    def pictures(self):
+        """All pictures of the record by their key."""
+        return {picture.key: picture for section in self.sections for picture in section.pictures}
+
+
+def figure(label, value, dimension, reason, source, system="Pa", digits=None):
+    """A figure whose text is written in the chosen system of units; value None is written as "none"."""
+    text = "none" if value is None else units.show(value, dimension, system, digits)
+    return Figure(label, None if value is None else float(value), text, reason, source, dimension)
+
+
+def signed(value_si, dimension, system="Pa", digits=None):
+    """A change in plain text with its sign: "+3 Pa", "-0.01 in. w.c."."""
+    text = units.show(value_si, dimension, system, digits)
+    return text if text.startswith("-") else f"+{text}"
+
+
+def range_text(low_si, high_si, dimension, system="Pa"):
+    """A range in one unit: "0 to 125 Pa".
+
+    >>> range_text(0.0, 125.0, "pressure"), range_text(-25.0, 25.0, "pressure")
+    ('0 to 125 Pa', '±25 Pa')
+    """
+    label = units.unit_label(dimension, system)
+    low, high = (units.show(value, dimension, system).removesuffix(label).strip() for value in (low_si, high_si))
+    return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"

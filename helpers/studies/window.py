@@ -1,0 +1,255 @@
+"""The pressure window: the least that keeps smoke out and the most that lets people out, door by door, and which doors govern."""
+
+from dataclasses import dataclass
+from itertools import groupby
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import doors as door_formulas
+from helpers.studies.cases import levels_text
+from helpers.studies.figures import Finding
+
+__all__ = ["STANDARDS", "USES", "DoorWindow", "SiteWindow", "Standard", "pressure_window"]
+
+USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
+_FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (memory)"
+
+
+@dataclass(frozen=True)
+class Standard:
+    """What a standard asks of a stair: least pressure across a shut stair door, most force at the handle, and where it says so."""
+
+    name: str
+    least_pa: float
+    least_said: str
+    force_limit_n: float
+    force_said: str
+
+
+STANDARDS = {
+    "nfpa92": Standard(
+        "NFPA 92",
+        0.05 * units.WATER_COLUMNS_PA["conventional"],
+        "NFPA 92 table 4.4.2.1.1: 0.05 in. w.c. with sprinklers; without them 0.10 to 0.18 in. w.c. by ceiling height (memory)",
+        door_formulas.FORCE_LIMITS_N["nfpa101_set_in_motion"],
+        "NFPA 101: 30 lbf to set the leaf in motion (memory)",
+    ),
+    "en12101": Standard(
+        "EN 12101-6",
+        door_formulas.STAIR_PRESSURES_PA["en12101_6_doors_shut"],
+        "EN 12101-6:2005: 50 Pa with doors shut (memory)",
+        door_formulas.FORCE_LIMITS_N["en12101_6"],
+        "EN 12101-6:2005: 100 N at the handle (memory)",
+    ),
+}
+
+
+@dataclass(frozen=True)
+class DoorWindow:
+    """Window of one kind of door in one use; least_pa, most_pa are None where nothing limits it.
+
+    use: one of the values of USES; across: the pressure difference that counts, in words; levels: where such doors stand.
+    """
+
+    door: str
+    use: str
+    across: str
+    levels: tuple
+    least_pa: float | None
+    most_pa: float | None
+    least_reason: str
+    most_reason: str
+    least_source: str
+    most_source: str
+    opens_with_pressure: bool = False
+
+    @property
+    def feasible(self):
+        """Whether any pressure at all suits the door."""
+        return None in (self.least_pa, self.most_pa) or self.least_pa < self.most_pa
+
+    @property
+    def place(self):
+        """The door and its levels in words."""
+        return f'{self.use} "{self.door}", {levels_text(self.levels)}'
+
+    def text(self, system="Pa"):
+        """The window in words: "25 to 61 Pa"."""
+        least, most = (None if limit is None else units.show(limit, "pressure", system) for limit in (self.least_pa, self.most_pa))
+        if least is None or most is None:
+            return f"at least {least}" if least else f"at most {most}" if most else "no limit"
+        label = units.unit_label("pressure", system)
+        return f"{least.removesuffix(label).strip()} to {most}"
+
+
+@dataclass(frozen=True)
+class SiteWindow:
+    """Windows of all doors, and the stair doors that govern: `least` asks for the most, `most` bears the least (None: nothing asked)."""
+
+    doors: tuple
+    least: DoorWindow | None
+    most: DoorWindow | None
+    standard: Standard
+
+    @property
+    def least_pa(self):
+        """Least pressure across the stair doors that suits all of them, None where none asks for any."""
+        return None if self.least is None else self.least.least_pa
+
+    @property
+    def most_pa(self):
+        """Most pressure across the stair doors that all of them bear, None where none has a limit."""
+        return None if self.most is None else self.most.most_pa
+
+    @property
+    def width_pa(self):
+        """Room between the two, negative where there is none; None where an end is open."""
+        return None if None in (self.least_pa, self.most_pa) else self.most_pa - self.least_pa
+
+    @property
+    def feasible(self):
+        """Whether one pressure could suit all stair doors, and every other door has a window of its own."""
+        return (self.width_pa is None or self.width_pa > 0) and all(door.feasible for door in self.doors)
+
+    def by_storey(self, levels, use):
+        """Least and most pressure [storeys] of one use of doors: -inf and inf where no door of that use is limited."""
+        least, most = np.full(len(levels), -np.inf), np.full(len(levels), np.inf)
+        for door in self.doors:
+            there = np.isin(levels, door.levels) & (door.use == use)
+            least[there] = -np.inf if door.least_pa is None else door.least_pa
+            most[there] = np.inf if door.most_pa is None else door.most_pa
+        return least, most
+
+    def verdict(self, system="Pa"):
+        """The window and the doors that govern it, in plain words."""
+        if self.least is None and self.most is None:
+            return "No stair door states a least pressure or a force limit: nothing bounds the pressure but the code you work to."
+        if self.least is None or self.most is None:
+            return f"{self._ends(system)} The other end is open: {self._open_end()}."
+        if self.width_pa <= 0:
+            return (
+                f"There is no pressure that suits all stair doors. {self._ends(system)} The closer, the leaf or the least pressure must "
+                "change before any fan is chosen."
+            )
+        room = units.show(self.width_pa, "pressure", system)
+        return f"{self._ends(system)} That leaves {room} for stack effect, wind, open doors and errors."
+
+    def findings(self, system="Pa"):
+        """Doors without a window, and figures of the site file that are easier than the standard's."""
+        return tuple(finding for door in self.doors for finding in (*_impossible(door, system), *_unlimited(door, self.standard, system)))
+
+    def governing(self, end):
+        """The doors that govern the "least" or the "most", in words; doors of one kind are named once."""
+        levels = {}
+        for door in self.doors:
+            if door.use == "stair door" and getattr(door, f"{end}_pa") == getattr(self, f"{end}_pa"):
+                levels.setdefault(door.door, []).extend(door.levels)
+        return " and ".join(f'stair door "{name}", {levels_text(there)}' for name, there in levels.items())
+
+    def _ends(self, system):
+        ends = [(end, door) for end, door in (("least", self.least), ("most", self.most)) if door is not None]
+        said = [
+            f"At {end} {units.show(getattr(self, f'{end}_pa'), 'pressure', system)} ({self.governing(end)}): "
+            f"{getattr(door, f'{end}_reason')}."
+            for end, door in ends
+        ]
+        return " ".join(said)
+
+    def _open_end(self):
+        return "no stair door states a least pressure" if self.least is None else "no stair door states a force limit"
+
+
+def pressure_window(site):
+    """Pressure window of every door of a site that a person works by hand or that has a least pressure. Returns `SiteWindow`.
+
+    Least: the door's `minimum_dp` of the site file. Most: the pressure at which the opening force reaches the force limit. A door that
+    opens with the pressure is limited at both ends by other things: above, its closer no longer holds it shut; below (stair under less
+    pressure than the other side), it takes more than the force limit to open. Limits: an even pressure on the leaf; a closer that holds
+    with all of the force it takes to open it, whereas a real one pulls shut with half to two thirds of that (common practice, no source).
+    """
+    standard = STANDARDS[site.standard]
+    placed = []
+    for storey in site.storeys:
+        for kind, use in USES.items():
+            name = getattr(storey, kind)
+            if name and (kind != "stair_door" or storey.stair_door_count) and (kind != "lobby_door" or storey.lobby):
+                placed.append((use, name, _across(use, storey), storey.level))
+    groups = groupby(sorted(placed), key=lambda place: place[:3])
+    found = [_door_window(site.doors[name], name, use, across, [p[3] for p in group]) for (use, name, across), group in groups]
+    found.sort(key=lambda door: list(USES.values()).index(door.use))
+    limited = [door for door in found if (door.least_pa, door.most_pa) != (None, None)]
+    stair = [door for door in limited if door.use == "stair door"]
+    least = max((door for door in stair if door.least_pa is not None), key=lambda door: door.least_pa, default=None)
+    most = min((door for door in stair if door.most_pa is not None), key=lambda door: door.most_pa, default=None)
+    return SiteWindow(tuple(found), least, most, standard)
+
+
+def _across(use, storey):
+    if use == "lobby door":
+        return "lobby over floor"
+    return "stair over outdoors" if use == "final exit" else f"stair over {'lobby' if storey.lobby else 'floor'}"
+
+
+def _door_window(door, name, use, across, levels):
+    with_pressure = door.opens == "with pressure"
+    least, least_reason, least_source = _least(door, name, with_pressure)
+    most, most_reason, most_source = _most(door, name, with_pressure)
+    return DoorWindow(
+        name, use, across, tuple(levels), least, most, least_reason, most_reason, least_source, most_source, with_pressure
+    )  # fmt: skip
+
+
+def _least(door, name, with_pressure):
+    if door.minimum_dp_pa is not None:
+        return door.minimum_dp_pa, "less would let smoke through the gaps", f'site file, doors "{name}", minimum_dp'
+    if with_pressure and door.worked_by_hand:
+        reason = f"less would take over {door.force_limit_n:.0f} N to open it against air from the other side"
+        return -_tolerated(door, door.force_limit_n), reason, f'{_FORCE_SOURCE}; site file, doors "{name}"'
+    return None, "no least pressure is stated for this door", f'site file, doors "{name}": no minimum_dp'
+
+
+def _most(door, name, with_pressure):
+    if not door.worked_by_hand:
+        return None, "nobody works this door by hand: no force limit is stated", f'site file, doors "{name}": no force_limit'
+    source = f'{_FORCE_SOURCE}; site file, doors "{name}"'
+    if with_pressure:
+        reason = f"more would push it open against its closer of {door.closer_force_n:.0f} N"
+        return -float(door_formulas.pressure_tolerated(0.0, *_leaf(door))), reason, source
+    reason = f"more would take over {door.force_limit_n:.0f} N to open, {door.closer_force_n:.0f} N of it for the closer"
+    return _tolerated(door, door.force_limit_n), reason, source
+
+
+def _tolerated(door, force_limit_n):
+    return float(door_formulas.pressure_tolerated(force_limit_n, *_leaf(door)))
+
+
+def _leaf(door):
+    return door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
+
+
+def _impossible(door, system):
+    if not door.feasible:
+        least, most = (units.show(limit, "pressure", system) for limit in (door.least_pa, door.most_pa))
+        yield Finding(
+            "wrong", f"No pressure suits the {door.place}", f"at least {least}, at most {most}",
+            f"{door.least_reason}; {door.most_reason}", door.most_source, "a lighter closer, a narrower leaf, or another least pressure",
+        )  # fmt: skip
+
+
+def _unlimited(door, standard, system):
+    """Stair doors that state less than the standard asks; the code adopted on site decides."""
+    if door.use != "stair door":
+        return
+    if door.least_pa is None or door.opens_with_pressure:
+        what = "states no least pressure" if door.least_pa is None else "opens into the storey, so the pressure pushes it open"
+        yield Finding("attention", f"The {door.place} {what}", door.text(system), door.least_reason, door.least_source,
+                      f"state what the code asks; {standard.least_said}")  # fmt: skip
+    elif door.least_pa < standard.least_pa - 0.1:
+        least = units.show(door.least_pa, "pressure", system)
+        yield Finding("attention", f"The {door.place} asks for less than {standard.name}", least,
+                      f"the standard asks for {units.show(standard.least_pa, 'pressure', system)}", standard.least_said,
+                      "raise minimum_dp, or state the code that allows it")  # fmt: skip
+    if door.most_pa is None:
+        yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.most_reason, door.most_source,
+                      f"state closer_force, handle_to_edge and force_limit; {standard.force_said}")  # fmt: skip

@@ -1,0 +1,56 @@
+import numpy as np
+import pytest
+import towers
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas.combining import combine
+from helpers.model.hold import AT_FULL_SPEED, AT_LOWEST_SPEED, HELD, NOT_FOUND, Taps, hold
+from helpers.model.network import at_ratio, solve
+
+TAPS = Taps(0, np.array([1, 8]), (1, 1))
+
+
+@pytest.mark.parametrize("rule", ["average", "lowest", "highest"])
+def test_the_held_speed_brings_the_combined_reading_to_the_set_point(rule):
+    network = towers.ordinary(storeys=10, conditions=50, seed=4)
+    found = hold(network, TAPS, rule, 40.0, 0.1, 1.0)
+    assert (found.state == HELD).sum() > 25
+    again = solve(at_ratio(network, found.ratio))
+    reading = combine(TAPS.read(again.pressure), rule, axis=0)
+    held = found.state == HELD
+    assert reading[held] == pytest.approx(40.0, abs=2e-3)
+    assert (reading[found.state == AT_FULL_SPEED] < 40).all()
+    assert (reading[found.state == AT_LOWEST_SPEED] > 40).all()
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(st.integers(2, 60), st.integers(0, 1000), st.sampled_from(["average", "lowest", "highest", "middle"]))
+def test_every_wild_tower_gets_an_answer(storeys, seed, rule):
+    rng = np.random.default_rng(seed)
+    taps = Taps(0, rng.integers(0, storeys, 3), (1, 1, None))
+    found = hold(towers.wild(storeys, 10, seed), taps, rule, 40.0, 0.1, 3.0)
+    assert (found.state != NOT_FOUND).all()
+    assert found.solution.converged.all()
+
+
+def test_a_set_point_out_of_reach_ends_at_full_speed_and_one_below_all_at_lowest():
+    network = towers.ordinary(storeys=10, conditions=5, seed=2)
+    assert (hold(network, TAPS, "average", 5000.0, 0.1, 1.0).state == AT_FULL_SPEED).all()
+    assert (hold(network, TAPS, "average", -500.0, 0.1, 1.0).state == AT_LOWEST_SPEED).all()
+
+
+def test_each_condition_may_have_its_own_set_point():
+    network = towers.ordinary(storeys=10, conditions=20, seed=6)
+    targets = np.linspace(30, 60, 20)
+    found = hold(network, TAPS, "average", targets, 0.05, 1.0)
+    held = found.state == HELD
+    assert held.sum() > 10
+    assert found.reading_pa[held] == pytest.approx(targets[held], abs=2e-4)
+
+
+def test_lowest_runs_the_fan_at_least_as_fast_as_average_and_highest():
+    network = towers.ordinary(storeys=10, conditions=40, seed=8)
+    lowest, average, highest = (hold(network, TAPS, rule, 40.0, 0.1, 1.0).ratio for rule in ("lowest", "average", "highest"))
+    assert (lowest >= average - 1e-6).all()
+    assert (average >= highest - 1e-6).all()

@@ -1,0 +1,110 @@
+import numpy as np
+import pytest
+
+from helpers.formulas import air, leakage
+from helpers.model.conditions import Conditions
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+
+LARKFIELD = read_site(demo_sites()["Larkfield House"])
+NORTHGATE = read_site(demo_sites()["Northgate Tower"])
+TOWER = Tower(LARKFIELD)
+
+
+def _winter(**changes):
+    return Conditions.of(LARKFIELD, "winter", **changes)
+
+
+def test_all_weathers_and_doors_are_solved_in_one_call_and_in_chunks_alike(monkeypatch):
+    conditions = Conditions.joined(Conditions.of(LARKFIELD, weather, open_doors=doors) for weather in LARKFIELD.weather for doors in ((), (0, 5)))
+    whole = TOWER.solve(conditions, 30.0)
+    monkeypatch.setattr("helpers.model.tower.CELLS_AT_ONCE", 20)
+    parts = TOWER.solve(conditions, 30.0)
+    assert whole.converged.all()
+    assert whole.stair_pa == pytest.approx(parts.stair_pa, abs=1e-5)
+    assert whole.stair_pa.shape == (len(conditions), len(LARKFIELD.storeys))
+
+
+def test_the_fan_brings_what_the_leaks_take():
+    found = TOWER.solve(_winter(), 40.0)
+    density = air.density(LARKFIELD.weather["winter"].outdoor_c, TOWER.pressure_pa)
+    assert found.fan_flow_m3_s * density == pytest.approx(found.supply_kg_s)
+    assert found.residual_kg_s[0] < 1e-8 * found.supply_kg_s[0] + 1e-9
+
+
+def test_an_open_door_takes_its_own_pressure_and_spares_no_other_storey():
+    shut, opened = (TOWER.solve(_winter(open_doors=levels), 30.0).door_dp_pa[0] for levels in ((), (5,)))
+    assert opened[TOWER.storey(5)] < 1.0
+    assert (opened < shut).all()
+
+
+def test_winter_stack_effect_raises_the_top_of_a_stair_without_fan_and_lowers_the_bottom():
+    calm = _winter(wind_speed_m_s=0.0, stair_c=20.0)
+    stopped = TOWER.solve(calm, 0.0).stair_pa[0]
+    assert stopped[0] < 0 < stopped[-1]
+    gradient = air.stack_gradient(LARKFIELD.weather["winter"].outdoor_c, 20.0, TOWER.pressure_pa)
+    assert np.diff(stopped) == pytest.approx(gradient * TOWER.rises_m, abs=0.05)
+
+
+def test_hold_finds_the_speed_that_solve_confirms():
+    held = TOWER.hold(_winter(), rule="average")
+    assert held.held.all()
+    again = TOWER.solve(_winter(), held.air.speed_hz)
+    assert TOWER.readings(again).mean() == pytest.approx(LARKFIELD.control.set_point_pa, abs=1e-3)
+
+
+def test_a_set_point_out_of_reach_is_said_to_be_so():
+    held = TOWER.hold(_winter(open_doors=tuple(TOWER.levels)), rule="average", set_point_pa=100.0)
+    assert held.state.tolist() == ["at full speed"]
+    assert held.air.speed_hz == pytest.approx(LARKFIELD.fan.highest_speed_hz)
+
+
+def test_forty_storeys_with_lobbies_lift_and_three_supply_points_are_one_call_too():
+    tower = Tower(NORTHGATE)
+    held = tower.hold(Conditions.of(NORTHGATE, "winter"), rule="average")
+    assert held.air.converged.all()
+    assert held.air.supply_flow_m3_s.shape == (1, len(NORTHGATE.supplies))
+    assert held.air.lobby_pa is not None
+    assert held.air.lift_pa is not None
+    behind = np.where(tower.lobby, held.air.lobby_pa, held.air.floor_pa)
+    assert held.air.door_dp_pa == pytest.approx(held.air.stair_pa - behind)
+
+
+def test_a_leakier_building_asks_for_more_air():
+    tight, loose = (TOWER.hold(_winter(leak_factor=np.full((1, 14), factor)), rule="average").air.fan_flow_m3_s for factor in (0.5, 2.0))
+    assert loose > tight
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"outdoor_c": -300.0}, "outdoor_c must be from -90 to 90, got -300"),
+        ({"outdoor_c": float("nan")}, "outdoor_c must be a finite number, got nan"),
+        ({"outdoor_c": "cold"}, "outdoor_c must be a number"),
+        ({"outdoor_c": []}, "outdoor_c must hold at least one number"),
+        ({"wind_speed_m_s": -1.0}, "wind_speed_m_s must be from 0 to 100, got -1"),
+        ({"leak_factor": -1.0 * np.ones(14)}, "leak_factor must be 0 or more"),
+        ({"rain": 3.0}, "changes must be among outdoor_c"),
+    ],
+)
+def test_wrong_conditions_are_refused_in_one_sentence(changes, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        _winter(**changes)
+
+
+def test_levels_and_weathers_that_are_not_there_are_refused():
+    with pytest.raises(ValueError, match="open_doors must name levels from 0 to 13, got 99"):
+        _winter(open_doors=(99,))
+    with pytest.raises(ValueError, match="weather must be one of winter, summer, mild; got 'rainy'"):
+        Conditions.of(LARKFIELD, "rainy")
+
+
+def test_leak_of_one_storey_is_the_leakage_formulas_own():
+    found = TOWER.solve(_winter(wind_speed_m_s=0.0), 30.0)
+    door = LARKFIELD.doors["flat landing"]
+    density = (air.density(LARKFIELD.weather["winter"].stair_c, TOWER.pressure_pa) + air.density(21.0, TOWER.pressure_pa)) / 2
+    expected = leakage.flow(found.door_dp_pa[0, 5], door.leak_area_m2, density) * density
+    network = TOWER.network(_winter(wind_speed_m_s=0.0), np.array([30.0 / LARKFIELD.fan.reference_speed_hz]))
+    pressures = [found.stair_pa.T, found.floor_pa.T]
+    flow, _ = network.openings[0].law.at(network.openings[0].difference(pressures))
+    assert flow[5, 0] == pytest.approx(expected, rel=1e-6)
