@@ -60,8 +60,8 @@ def verdict(threshold_hz, shutoff_speed_hz, lowest_duty_speed_hz, margin_hz=0.0)
     """What a stop threshold does.
 
     threshold_hz [Hz] zero or more; the rest as threshold_window; broadcast. Returns small whole numbers, places in VERDICTS: RIGHT inside
-    the window; NEVER_STOPS at or below its low end, where the loop holds the fan above the threshold though no air is asked for; CYCLES at or
-    above its high end, where it stops during a duty, loses the pressure and starts again; NO_WINDOW where the window is empty.
+    the window; NEVER_STOPS at or below its low end, where the loop holds the fan above the threshold though no air is asked for; CYCLES at
+    or above its high end, where it stops during a duty, loses the pressure and starts again; NO_WINDOW where the window is empty.
     Raises, source and limits as threshold_window.
 
     >>> [VERDICTS[code] for code in verdict([15.0, 20.0, 30.0], 18.0, 26.0)]

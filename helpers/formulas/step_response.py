@@ -9,12 +9,12 @@ from helpers.formulas import require
 FEWEST_SAMPLES = 10  # ours: four numbers are fitted, and the noise must still show
 LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag can not be told apart
 _NO_LAG_S = 1e-9  # so short that no division is by zero and no answer shows it
-_FIRST_GRID, _ZOOM_GRID, _ZOOMS, _ZOOM_KEEPS = 31, 13, 14, 2
+_FIRST_GRID, _NEXT_GRIDS, _GRIDS, _KEPT = 31, 13, 10, 2
 
 
 class StepFit(NamedTuple):
     """A process as a step record shows it: gain [reading per output], lag and delay [s], reading at rest at the first output, standard
-    deviation of the noise left [reading], share of the last change that the record shows [-]."""
+    deviation of the noise left [reading], share of the first change that the record lasts long enough to show [-]."""
 
     gain: float
     lag_s: float
@@ -41,7 +41,7 @@ def step_answer(time_s, change_times_s, outputs, lag_s, delay_s=0.0):
         raise ValueError(f"lag_s and delay_s must be single numbers, got shapes {lag.shape} and {delay.shape}")
     at = require.finite(time_s=time_s) - delay
     lags = np.maximum(lag[None], _NO_LAG_S)
-    return _answers(at.ravel(), changes, held, lags, _states(changes, held, lags))[:, 0].reshape(at.shape)[()]
+    return _answers(at.reshape(-1, 1), changes, held, lags, _states(changes, held, lags)).reshape(at.shape)[()]
 
 
 def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_high=None):
@@ -68,8 +68,8 @@ def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_hig
         raise ValueError("output must change at least once during the record, got one value throughout")
     at = np.append(0, changes)
     record = (t[used], y[used], t[at], u[at])
-    delay, lag = _narrowed(record, t[-1] - t[changes[0]], np.diff(t).min())
-    return _judged(record, delay, lag, t[-1], np.ptp(u))
+    lasts = t[-1] - t[changes[0]]
+    return _judged(record, *_narrowed(record, lasts, np.diff(t).min()), lasts, np.ptp(u))
 
 
 def slowest_lag(share, within_s):
@@ -139,16 +139,16 @@ def _states(changes, held, lags):
 
 
 def _answers(at, changes, held, lags, states):
-    """Answers of gain one [times, lags] to the steps, at times that have the delay taken off already."""
+    """Answers of gain one [times, lags] to the steps, at times [times, lags] that have the delays taken off already."""
     last = np.maximum(np.searchsorted(changes, at, side="right") - 1, 0)
     since = np.maximum(at - changes[last], 0)
-    return held[last][:, None] + (states[last] - held[last][:, None]) * np.exp(-since[:, None] / lags)
+    return held[last] + (np.take_along_axis(states, last, 0) - held[last]) * np.exp(-since / lags)
 
 
-def _line(record, delay, lags, states):
-    """Best gain and rest, and the squares left, for one delay and each lag."""
+def _lines(record, delays, lags, states):
+    """Best gain and rest, and the squares left, for each pair of delay and lag."""
     t, y, changes, held = record
-    x = _answers(t - delay, changes, held, lags, states) - held[0]
+    x = _answers(t[:, None] - delays, changes, held, lags, states) - held[0]
     dx, dy = x - x.mean(0), y - y.mean()
     spread = (dx**2).sum(0)
     gain = np.divide(dx.T @ dy, spread, out=np.zeros_like(spread), where=spread > 0)
@@ -156,30 +156,34 @@ def _line(record, delay, lags, states):
 
 
 def _narrowed(record, longest, step):
-    """Delay and lag with the least squares: a grid over both, then smaller grids around the best."""
-    delays, lags = np.linspace(0, longest / 2, _FIRST_GRID), np.append(_NO_LAG_S, np.geomspace(step / 20, 2 * longest, _FIRST_GRID))
-    for _ in range(_ZOOMS):
-        states = _states(*record[2:], lags)
-        squares = np.array([_line(record, delay, lags, states)[2] for delay in delays])
+    """Delay and lag with the least squares: a grid, then smaller grids around the best.
+
+    The grid is over delay + lag, which a record fixes well, and the delay's share of it, which it fixes less well: narrowing the two
+    separately then does not lose the best.
+    """
+    totals, shares = np.geomspace(step / 20, 2 * longest, _FIRST_GRID), np.linspace(0, 1, _FIRST_GRID)
+    for _ in range(_GRIDS):
+        delays, lags = np.outer(shares, totals), np.maximum(np.outer(1 - shares, totals), _NO_LAG_S)
+        states = _states(*record[2:], lags.ravel()).reshape(-1, *lags.shape)
+        squares = np.array([_lines(record, delays[i], lags[i], states[:, i])[2] for i in range(shares.size)])
         i, j = np.unravel_index(squares.argmin(), squares.shape)
-        delay, lag = delays[i], lags[j]
-        delays, lags = (_around(grid, best) for grid, best in ((delays, i), (lags, j)))
-    return delay, lag
+        shares, totals = _around(shares, i), _around(totals, j)
+    return delays[i, j], lags[i, j]
 
 
 def _around(grid, best):
     """A finer grid that keeps the best point and reaches two steps to both sides of it."""
-    low, high = grid[max(best - _ZOOM_KEEPS, 0)], grid[min(best + _ZOOM_KEEPS, grid.size - 1)]
-    return np.linspace(low, high, _ZOOM_GRID)
+    low, high = grid[max(best - _KEPT, 0)], grid[min(best + _KEPT, grid.size - 1)]
+    return np.linspace(low, high, _NEXT_GRIDS)
 
 
-def _judged(record, delay, lag, end, swing):
-    lags = np.array([lag])
-    gain, rest, squares = (float(part[0]) for part in _line(record, delay, lags, _states(*record[2:], lags)))
+def _judged(record, delay, lag, lasts, swing):
+    pair = np.array([delay]), np.array([lag])
+    gain, rest, squares = (float(part[0]) for part in _lines(record, *pair, _states(*record[2:], pair[1])))
     noise = float(np.sqrt(squares / (record[0].size - 4)))
     if abs(gain) * swing <= noise:
         raise ValueError(f"reading must answer to the step by more than its own noise, got {abs(gain) * swing:g} in a noise of {noise:g}")
-    shown = float(-np.expm1(-max(end - record[2][-1] - delay, 0.0) / lag))
+    shown = float(-np.expm1(-max(lasts - delay, 0.0) / lag))
     if shown < LEAST_SHOWN:
-        raise ValueError(f"time_s must run on until the reading has nearly settled, got {100 * shown:.0f} % of the last change")
+        raise ValueError(f"time_s must run on until the reading has nearly settled, got {100 * shown:.0f} % of the change")
     return StepFit(gain, float(lag), float(delay), rest, noise, shown)

@@ -27,6 +27,10 @@ def rows_of(array, rows):
     return array if np.ndim(array) == 0 or array.shape[-1] == 1 else array[..., rows]
 
 
+def _at_places(array, row, column):
+    return array[row if array.shape[0] > 1 else 0, column if array.shape[1] > 1 else 0].reshape(1, -1)
+
+
 def _not_too_small(point, dp):
     """A touching point as large as asked, or smaller where the pressure difference is, by LARGEST_SHRINK at the most."""
     size = np.minimum(np.abs(point), np.maximum(np.abs(dp), np.abs(point) / LARGEST_SHRINK))
@@ -42,9 +46,10 @@ class Law:
     def take(self, rows):
         return replace(self, **{name: rows_of(value, rows) for name, value in self._arrays()})
 
-    def where(self, chosen):
-        """The same law for the chosen openings only, in one row."""
-        return replace(self, **{name: np.broadcast_to(value, chosen.shape)[chosen] for name, value in self._arrays()})
+    def where(self, shape, places):
+        """The same law for the openings at some places of the flattened [storeys, conditions] array, in one row."""
+        row, column = np.unravel_index(places, shape)
+        return replace(self, **{name: _at_places(value, row, column) for name, value in self._arrays()})
 
     def single(self):
         return replace(self, **{name: value.astype(np.float32) for name, value in self._arrays()})

@@ -1,19 +1,18 @@
 """What a reader moves: sliders that carry their unit, choices, entries, and the one switch between Pa and in. w.c.
 
-Every control has a `label`, a `widget`, a `value` (SI where it is a quantity), `on_change(callback)` and `use(system)`. A slider remembers
-the value in SI, so that switching units there and back changes nothing.
+Every control has a `widget`, a `value` (SI where it is a quantity), `on_change(callback)`, `use(system)` and `shown`. A slider remembers
+its value in SI, so that switching units there and back changes nothing.
 """
 
 import math
 
-from ipywidgets import Checkbox, Dropdown, FloatSlider, IntSlider, Layout, Text, ToggleButtons
+from ipywidgets import Checkbox, Dropdown, FloatSlider, IntSlider, Text, ToggleButtons
 
 from helpers.units import SYSTEMS, from_display, to_display, unit_label
 
-__all__ = ["UNITS", "Choice", "Count", "Entry", "Slider", "Tick", "UnitSwitch", "nice_step"]
+__all__ = ["UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Tick", "UnitSwitch", "nice_step"]
 
-LABEL = {"description_width": "165px"}
-WIDTH = "410px"
+LABEL_WIDTH, WIDTH = "165px", "410px"
 
 
 class UnitSwitch:
@@ -49,7 +48,7 @@ class UnitSwitch:
     def switch(self):
         """One more switch to show."""
         buttons = ToggleButtons(options=SYSTEMS, value=self._system, description="Units", style={"button_width": "92px"})
-        buttons.style.description_width, buttons.layout.width = LABEL["description_width"], WIDTH
+        buttons.style.description_width, buttons.layout.width = LABEL_WIDTH, WIDTH
         buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
         self._switches.append(buttons)
         return buttons
@@ -59,12 +58,12 @@ UNITS = UnitSwitch()
 
 
 class Control:
-    """What all controls share: whom to call when the reader has changed something."""
+    """What all controls share: a labelled widget, and whom to call when the reader has changed something."""
 
     def __init__(self, label, widget):
-        self.label, self.widget, self._callbacks, self._quiet = label, widget, [], False
+        self.widget, self._callbacks, self._quiet = widget, [], False
         widget.description = label
-        widget.style.description_width, widget.layout.width = LABEL["description_width"], WIDTH
+        widget.style.description_width, widget.layout.width = LABEL_WIDTH, WIDTH
         widget.observe(self._changed, "value")
 
     @property
@@ -76,12 +75,21 @@ class Control:
     def value(self, value):
         self.widget.value = value
 
+    @property
+    def shown(self):
+        """Whether the page shows it."""
+        return self.widget.layout.display != "none"
+
+    @shown.setter
+    def shown(self, shown):
+        self.widget.layout.display = None if shown else "none"
+
     def on_change(self, callback):
         """Call back, without arguments, after each change."""
         self._callbacks.append(callback)
 
     def use(self, system):
-        """Take up a system of units."""
+        """Take up a system of units; only quantities have something to do."""
 
     def _changed(self, change):
         if not self._quiet:
@@ -93,8 +101,8 @@ class Slider(Control):
     """A quantity of one of units.DIMENSIONS, from `low` to `high` by `step`, all SI; `value` is SI too."""
 
     def __init__(self, label, dimension, low, high, step, value):
-        self._name, self._dimension, self._range, self._value = label, dimension, (low, high, step), value
-        super().__init__(label, FloatSlider(continuous_update=True))
+        self._label, self._dimension, self._range, self._value = label, dimension, (low, high, step), value
+        super().__init__(label, FloatSlider())
         self.use(UNITS.system)
 
     @property
@@ -106,32 +114,32 @@ class Slider(Control):
     def value(self, value):
         low, high, _ = self._range
         if not low <= value <= high:
-            raise ValueError(f"{self._name} must lie from {low:g} to {high:g} ({unit_label(self._dimension)}), got {value:g}")
+            raise ValueError(f"{self._label} must be from {low:g} to {high:g} {unit_label(self._dimension)}, got {value:g}")
         self._value = value
         self.use(self._system)
-        super()._changed(None)
+        self._changed(None)
 
     def use(self, system):
         """Show range, step, value and label in a system of units; the value itself stays."""
         self._system = system
         low, high, step = self._range
-        shown_low, shown_high = (to_display(end, self._dimension, system) for end in (low, high))
+        shown_low, shown_high, shown = (to_display(number, self._dimension, system) for number in (low, high, self._value))
         step = nice_step((shown_high - shown_low) / (high - low) * step)
-        ends = math.floor(shown_low / step + 1e-6) * step, math.ceil(shown_high / step - 1e-6) * step
         decimals = max(0, -math.floor(math.log10(step) + 1e-6))
+        ends = math.floor(shown_low / step + 1e-6) * step, math.ceil(shown_high / step - 1e-6) * step
         self._quiet = True
         with self.widget.hold_sync():
             self.widget.min, self.widget.max = -math.inf, math.inf
-            self.widget.value = round(float(to_display(self._value, self._dimension, system)), decimals + 1)
-            self.widget.min, self.widget.max, self.widget.step = (round(number, decimals) for number in (*ends, step))
+            self.widget.value = round(float(shown), decimals + 1)
+            self.widget.min, self.widget.max, self.widget.step = (round(float(number), decimals) for number in (*ends, step))
             self.widget.readout_format = f".{decimals}f"
-            self.widget.description = f"{self._name} [{unit_label(self._dimension, system)}]"
+            self.widget.description = f"{self._label} [{unit_label(self._dimension, system)}]"
         self._quiet = False
 
     def _changed(self, change):
-        if not self._quiet:
+        if change and not self._quiet:
             low, high, _ = self._range
-            self._value = min(max(from_display(change["new"], self._dimension, self._system), low), high)
+            self._value = min(max(float(from_display(change["new"], self._dimension, self._system)), low), high)
         super()._changed(change)
 
 
@@ -139,13 +147,14 @@ class Count(Control):
     """A whole number, such as a storey."""
 
     def __init__(self, label, low, high, value):
-        super().__init__(label, IntSlider(min=low, max=high, value=value, continuous_update=True))
+        super().__init__(label, IntSlider(min=low, max=high, value=value))
 
-    def limits(self, low, high, value):
-        """Another range and value, without calling anybody."""
+    def limit(self, label, low, high, value):
+        """Another label, range and value, without calling anybody."""
         self._quiet = True
         with self.widget.hold_sync():
-            self.widget.min, self.widget.max = min(low, self.widget.value), max(high, self.widget.value)
+            self.widget.description = label
+            self.widget.min, self.widget.max = min(low, self.widget.min), max(high, self.widget.max)
             self.widget.value = value
             self.widget.min, self.widget.max = low, high
         self._quiet = False
@@ -155,15 +164,21 @@ class Choice(Control):
     """One of several: texts, or a mapping from text to what is meant."""
 
     def __init__(self, label, options, value=None):
-        options = list(options.items()) if isinstance(options, dict) else list(options)
-        super().__init__(label, Dropdown(options=options, **({} if value is None else {"value": value})))
+        super().__init__(label, Dropdown(options=_pairs(options), **({} if value is None else {"value": value})))
+
+    def offer(self, options, value):
+        """Other options, without calling anybody."""
+        self._quiet = True
+        self.widget.options = _pairs(options)
+        self.widget.value = value
+        self._quiet = False
 
 
 class Tick(Control):
     """Yes or no."""
 
     def __init__(self, label, value=False):
-        super().__init__(label, Checkbox(value=value, indent=True))
+        super().__init__(label, Checkbox(value=value))
 
 
 class Entry(Control):
@@ -200,3 +215,7 @@ def nice_step(step):
     size = 10.0 ** math.floor(math.log10(step))
     nearest = min((1, 2, 5, 10), key=lambda number: abs(math.log(step / size / number)))
     return float(f"{nearest * size:.6g}")
+
+
+def _pairs(options):
+    return list(options.items()) if isinstance(options, dict) else list(options)

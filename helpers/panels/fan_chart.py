@@ -32,7 +32,8 @@ class FanDrawing(Drawing):
         ]
         marks = [STATE_MARKS[point.state] for point in data.points]
         self.marks = [
-            picture.moving(axes.plot([], [], mark, color=colour, markersize=11, markeredgecolor="white", zorder=5)[0]) for mark, colour in marks
+            picture.moving(axes.plot([], [], mark, color=colour, markersize=11, markeredgecolor="white", zorder=5)[0])
+            for mark, colour in marks
         ]
         self.words = [picture.moving(axes.add_artist(Words(axes.transData, backed=True, zorder=4))) for _ in marks]
         axes.axhline(0, color=MUTED, linewidth=1)

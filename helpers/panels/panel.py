@@ -4,7 +4,7 @@ The reader's moves arrive on a thread of their own. Only one at a time is answer
 left out: the newest value wins and nothing piles up.
 """
 
-from threading import Lock
+from threading import Lock, get_ident
 
 from ipywidgets import GridBox, Layout, VBox
 
@@ -13,43 +13,55 @@ from helpers.panels.verdict import Verdict, VerdictLine
 
 __all__ = ["Panel"]
 
+COLUMNS = {"grid_template_columns": "repeat(auto-fill, minmax(415px, 1fr))", "grid_gap": "0 8px", "width": "100%", "max_width": "1270px"}
+
 
 class Panel:
     """A live panel.
 
-    controls: by name, in the order shown. picture: a Picture. answer: called as answer(system=..., **values), returns the Verdict, then the
-    data, one for each drawing; a ValueError it raises is shown as a sentence while the last picture stays. changed: called with the name of
-    a control that was moved, before the answer, so that one control may set others.
+    controls: by name, in the order shown. picture: a Picture. answer: called as answer(system, **values), returns the Verdict and then
+    the data, one for each drawing; a ValueError it raises is shown as a sentence while the last picture stays. prepare: called with the
+    name of a control that was moved, before the answer, so that one control may set others; it may raise ValueError too.
     """
 
-    def __init__(self, controls, picture, answer, changed=None):
-        self.controls, self.picture, self.answer, self.changed = controls, picture, answer, changed
+    def __init__(self, controls, picture, answer, prepare=None):
+        self.controls, self.picture, self.answer, self.prepare = controls, picture, answer, prepare
         self.line = VerdictLine()
-        self._turn, self._counting, self._answering, self._holding = 0, Lock(), Lock(), False
+        self._turn, self._moved, self._preparing = 0, [], None
+        self._counting, self._answering = Lock(), Lock()
         self.refresh()
         for name, control in controls.items():
-            control.on_change(lambda name=name: self._moved(name))
+            control.on_change(lambda name=name: self.refresh(name))
         UNITS.listen(self._units_changed)
-        self.box = self._laid_out()
+        widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
+        self.box = VBox([GridBox(widgets, layout=Layout(**COLUMNS)), picture.image, self.line.widget], layout=Layout(width="100%"))
 
     @property
     def verdict(self):
         """The present verdict."""
         return self.line.verdict
 
-    def refresh(self):
-        """Answer what the controls say now, unless a newer wish is already waiting."""
+    @property
+    def values(self):
+        """What the controls say, by name. Raises ValueError for an entry that cannot be used."""
+        return {name: control.value for name, control in self.controls.items()}
+
+    def refresh(self, moved=None):
+        """Answer what the controls say now, unless a newer wish is already waiting; moved: the control that was moved."""
+        if self._preparing == get_ident():
+            return  # a control set by another one, not by the reader
         with self._counting:
             self._turn += 1
             mine = self._turn
+            self._moved += [moved] if moved else []
         with self._answering:
             if mine == self._turn:
                 self._answer()
 
     def _answer(self):
         try:
-            values = {name: control.value for name, control in self.controls.items()}
-            verdict, *data = self.answer(system=UNITS.system, **values)
+            self._prepare()
+            verdict, *data = self.answer(UNITS.system, **self.values)
             self.picture.show(*data)
         except ValueError as refusal:
             verdict = Verdict("entry", f"{refusal} The picture still shows the last entry that could be used.")
@@ -58,26 +70,20 @@ class Panel:
             raise
         self.line.say(verdict, self.picture.words)
 
-    def _moved(self, name):
-        if self._holding:
-            return
-        if self.changed:
-            self._holding = True
-            try:
-                self.changed(name)
-            finally:
-                self._holding = False
-        self.refresh()
+    def _prepare(self):
+        with self._counting:
+            moved, self._moved = self._moved, []
+        self._preparing = get_ident()
+        try:
+            for name in moved if self.prepare else ():
+                self.prepare(name)
+        finally:
+            self._preparing = None
 
     def _units_changed(self):
         for control in self.controls.values():
             control.use(UNITS.system)
         self.refresh()
-
-    def _laid_out(self):
-        widgets = [UNITS.switch(), *(control.widget for control in self.controls.values())]
-        columns = Layout(grid_template_columns="repeat(auto-fill, minmax(415px, 1fr))", grid_gap="0 8px", width="100%", max_width="1260px")
-        return VBox([GridBox(widgets, layout=columns), self.picture.image, self.line.widget], layout=Layout(width="100%", overflow="hidden"))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live panel and, for a page without a kernel, its picture and words, in one output."""

@@ -81,7 +81,10 @@ class ProfileDrawing(Drawing):
         left, bottom, width, _ = self.box
         for place in range(len(data.profiles) + 1):
             column, row = divmod(place, rows)
-            x, y = left + 12 / picture.width_px + column * width / self.key_columns, bottom + (ROW_PX * (rows - row) - 12) / picture.height_px
+            x, y = (
+                left + 12 / picture.width_px + column * width / self.key_columns,
+                bottom + (ROW_PX * (rows - row) - 12) / picture.height_px,
+            )
             begin = x + 44 / picture.width_px
             if place == len(data.profiles):
                 picture.figure.text(x + 12 / picture.width_px, y, "✕", va="center", size=BODY_PT, color=WARNING, weight="bold")

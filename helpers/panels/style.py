@@ -1,4 +1,4 @@
-"""How the workbook's pictures look: every series differs in colour, line and marker, so that neither colour-blind eyes nor a grey printer lose it.
+"""How the workbook's pictures look: every series differs in colour, line and marker, for colour-blind eyes and grey printers.
 
 Colours are set on each thing drawn and never through matplotlib's global settings: panels are drawn from several threads.
 """

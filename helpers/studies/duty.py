@@ -4,15 +4,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers import units
+from helpers.formulas import air as air_formulas
+from helpers.formulas import fan as fans
+from helpers.formulas.combining import combine
+from helpers.model.fan import REFERENCE_DENSITY_KG_M3
+from helpers.studies.cases import conditions_of
+from helpers.studies.figures import Finding
+
 __all__ = ["Duty", "fan_duty"]
+
+ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
 
 
 @dataclass(frozen=True)
 class Duty:
-    """Duty points, arrays by case. Pressures are the fan's total pressure, duct loss included; speeds in drive frequency."""
+    """Duty points by case, all arrays [cases].
 
-    names: tuple
+    flow_m3_s at the fan's inlet; pressure_pa the fan's own, duct loss included; shaft_power_w, electric_power_w; shutoff_speed_hz: at
+    which the fan only just makes the stair's pressure with no flow, the lowest that can hold the set point. full_...: at full speed.
+    """
+
+    cases: tuple
     state: np.ndarray
+    set_point_pa: float
     reading_pa: np.ndarray
     flow_m3_s: np.ndarray
     pressure_pa: np.ndarray
@@ -20,11 +35,126 @@ class Duty:
     shaft_power_w: np.ndarray
     electric_power_w: np.ndarray
     shutoff_speed_hz: np.ndarray
+    full_speed_hz: float
     full_flow_m3_s: np.ndarray
     full_reading_pa: np.ndarray
     full_shaft_power_w: np.ndarray
+    motor_power_w: float
+
+    @property
+    def design(self):
+        """Place of the case that asks for most: the largest flow among those that are held, else among all."""
+        held = self.state == "held"
+        return int(np.argmax(np.where(held | ~held.any(), self.flow_m3_s, -np.inf)))
+
+    @property
+    def speed_margin(self):
+        """Full speed over duty speed, less one."""
+        return self.full_speed_hz / self.speed_hz - 1
+
+    @property
+    def motor_load(self):
+        """Largest shaft power at full speed in any case, as a share of the motor's plate."""
+        return float(self.full_shaft_power_w.max() / self.motor_power_w)
+
+    def verdict(self, system="Pa"):
+        """Fan and motor in plain words."""
+        place, held = self.design, int((self.state == "held").sum())
+        flow, speed, pressure, power = self._shown(place, system)
+        most = units.show(self.full_shaft_power_w.max(), "power", system)
+        plate = units.show(self.motor_power_w, "power", system)
+        motor = f"At full speed the shaft takes up to {most}; the motor's plate says {plate}: {'too small' if self.motor_load > 1 else 'enough'}."
+        return (
+            f"The set point is held in {held} of {len(self.cases)} cases. The most is asked in {self.cases[place].name}: {flow} against "
+            f"{pressure} at {speed}, {power} at the shaft. {motor}"
+        )
+
+    def findings(self, system="Pa"):
+        """What is wrong with fan and motor, and what only just fits."""
+        for place, case in enumerate(self.cases):
+            yield from self._case_finding(place, case, system)
+        most = units.show(self.full_shaft_power_w.max(), "power", system)
+        figure = f"{most} at full speed, plate {units.show(self.motor_power_w, 'power', system)}"
+        if self.motor_load > 1:
+            yield Finding("wrong", "The motor is too small for the fan at full speed", figure, "the loop goes to full speed whenever a "
+                          "door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (memory)",
+                          "a larger motor, or a highest speed that keeps below the plate")  # fmt: skip
+        else:
+            yield Finding("good", "The motor carries the fan at full speed in every case", figure)
+
+    def _case_finding(self, place, case, system):
+        shown = units.show(self.full_reading_pa[place], "pressure", system)
+        target = units.show(self.set_point_pa, "pressure", system)
+        if self.state[place] == "at full speed":
+            yield Finding("wrong" if case.shut else "attention", f"The fan cannot hold the set point: {case.name}",
+                          f"{shown} at full speed, set point {target}", "the leaks or open doors take more than the fan gives",
+                          "air network of this site", "a larger fan, tighter doors, or a lower set point; which doors must be taken as "
+                          "open in the design says the local code")  # fmt: skip
+        elif self.state[place] == "at lowest speed":
+            yield Finding("wrong" if case.shut else "attention", f"The drive cannot go slow enough: {case.name}",
+                          f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",
+                          "even the lowest speed gives more than the set point", "air network of this site",
+                          "a lower lowest speed, a smaller fan, a relief damper")  # fmt: skip
+        elif self.state[place] == "not found":
+            yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", "air network of this site",
+                          "do not rely on this case")  # fmt: skip
+        elif case.shut and self.speed_margin[place] < ROOM_IN_SPEED:
+            yield Finding("attention", f"Little speed left: {case.name}", f"{100 * self.speed_margin[place]:.0f} % above the duty speed",
+                          "a building leaks more than its drawings say", "common practice, no source", "a larger fan")  # fmt: skip
+
+    def _shown(self, place, system):
+        values = (self.flow_m3_s, "flow"), (self.speed_hz, "frequency"), (self.pressure_pa, "pressure"), (self.shaft_power_w, "power")
+        return [units.show(array[place], dimension, system) for array, dimension in values]
 
 
-def fan_duty(tower, cases, held, set_point_pa=None, rule=None, transmitters=None):
-    """Duty points of a tower's fan. held: the `HeldAir` of these cases. Returns `Duty`."""
-    raise NotImplementedError
+def fan_duty(tower, comparison, rule):
+    """Duty points of a tower's fan when one of the compared rules runs it.
+
+    comparison: `RuleComparison`; rule: one of its rules. Returns `Duty`. Raises ValueError for a rule that was not compared.
+    Limits: one efficiency at all flows and speeds, as the site file states it, so powers at small flow come out too low; steady state.
+    """
+    result, site = comparison.result(rule), tower.site
+    held, full_hz = result.held.air, site.fan.highest_speed_hz
+    conditions = conditions_of(site, comparison.cases)
+    full = tower.solve(conditions, full_hz)
+    weights = site.control.weights if rule == "weighted" else None
+    full_reading = combine(tower.readings(full, comparison.transmitters), rule, weights=weights)
+    flow, pressure, shaft = _at_fan(tower, held, conditions)
+    full_flow, _, full_shaft = _at_fan(tower, full, conditions)
+    losses = site.fan.motor_efficiency * site.fan.drive_efficiency
+    return Duty(
+        comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
+        _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, site.fan.motor_power_w,
+    )  # fmt: skip
+
+
+def _inlet_density_ratio(tower, conditions):
+    temperature = conditions.outdoor_c if tower.effect > 0 else conditions.stair_c
+    return air_formulas.density(temperature, tower.pressure_pa) / REFERENCE_DENSITY_KG_M3
+
+
+def _against(tower, air):
+    """Pressure the fan stands against beyond its duct, at each of its outlets [cases, supplies]."""
+    storeys = [tower.storey(supply.level) for supply in tower.site.supplies]
+    return tower.effect * air.stair_pa[:, storeys]
+
+
+def _at_fan(tower, air, conditions):
+    """Flow, pressure and shaft power [cases] of the whole fan; pressure weighted by the flow of the outlets."""
+    fan, shares = tower.site.fan, np.array([supply.share for supply in tower.site.supplies])
+    shares = np.where(shares > 0, shares, 1.0)  # an outlet without a share of the fan brings nothing
+    flows = np.maximum(air.supply_flow_m3_s, 0.0)  # air that a shut backdraft damper lets back takes no power
+    density = _inlet_density_ratio(tower, conditions)[:, None]
+    duct = fan.duct_loss_pa * (flows / shares / fan.duct_loss_flow_m3_s) ** 2 * density
+    pressures = np.maximum(_against(tower, air) + duct, 0.0)
+    total = flows.sum(axis=-1)
+    weighted = (flows * pressures).sum(axis=-1) / np.maximum(total, 1e-12)
+    pressure = np.where(total > 0, weighted, pressures.max(axis=-1))
+    return total, pressure, fans.shaft_power_w(total, pressure, fan.efficiency)
+
+
+def _shutoff_speed(tower, air, conditions):
+    """Speed [cases] at which the fan, without flow, only just makes the pressure at the outlet that is hardest to reach."""
+    shutoff = tower.curve.shutoff_pa * _inlet_density_ratio(tower, conditions)
+    hardest = np.maximum(_against(tower, air).max(axis=-1), 0.0)
+    return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)

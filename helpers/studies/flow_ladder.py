@@ -31,7 +31,8 @@ LABELS = {
 WIDE_OPEN_M2 = 1000.0  # a shaft so wide that a storey of it costs some hundred-thousandths of a pascal
 NO_SLAB_M2 = 1e-9  # a floor that leaks nothing worth counting; a site asks for an area above zero
 MEAN_DOOR, DOOR_SIZE_M = "mean door", 10.0  # a leaf large enough for any leak
-FAN_TO_HAND, FAN_PRESSURE_PA = 20.0, 1e6  # the fan brings a flow whatever the pressure, up to so many times the hand method's
+FAN_PRESSURE_PA = 1e6  # a fan so strong that it brings a flow whatever the pressure
+FAN_SIZES = (2.0, 30.0)  # its full flow over that of the rung before: half speed is then the first guess; the second if the first is small
 
 
 @dataclass(frozen=True)
@@ -120,7 +121,7 @@ def flow_ladder(site, weather="winter", door_dp_pa=None):
     rungs, let_in = [Rung("hand", hand.supply_flow(dp))], set()
     for key in _there(site, weather):
         let_in.add(key)
-        rungs.append(_rung(key, site, weather, let_in, hand, end, dp))
+        rungs.append(_rung(key, site, weather, let_in, hand, end, dp, next(rung.flow_m3_s for rung in reversed(rungs) if rung.held)))
     return FlowLadder(tuple(rungs), site, weather, dp, end.level, hand)
 
 
@@ -174,23 +175,34 @@ def _reason(key, ladder, system):
     }[key]
 
 
-def _rung(key, site, weather, let_in, hand, end, dp):
-    tower = Tower(_building(site, let_in, hand, dp))
-    floor_c, changes = site.temperatures.floor_c, {}
+def _rung(key, site, weather, let_in, hand, end, dp, before):
+    """The next rung: mass flow of the held building as standard air, or as the fan counts it."""
+    held = _held(site, weather, let_in, hand, end, dp, before)
+    flow = held.air.fan_flow_m3_s if key == "inlet" else held.air.supply_kg_s / STANDARD_DENSITY_KG_M3
+    there = bool(held.held[0] and held.air.converged[0])
+    return Rung(key, float(flow[0]) if there else np.nan, there)
+
+
+def _held(site, weather, let_in, hand, end, dp, before):
+    """Air in the building with what is let in, at the pressure asked for across the end's door."""
+    building, floor_c, changes = _building(site, let_in, hand), site.temperatures.floor_c, {}
     if "stair_c" not in let_in:
         changes |= {"stair_c": floor_c, "lobby_c": floor_c, "lift_c": floor_c}
     if "wind" not in let_in:
         changes["wind_speed_m_s"] = 0.0
     reference = "lobby" if end.lobby and "lobbies" in let_in else "floor"
     tap = site.transmitters[0].model_copy(update={"level": end.level, "reference": reference})
-    held = tower.hold(Conditions.of(tower.site, weather, **changes), dp, [tap], "lowest")
-    flow = held.air.fan_flow_m3_s if key == "inlet" else held.air.supply_kg_s / STANDARD_DENSITY_KG_M3
-    there = bool(held.held[0] and held.air.converged[0])
-    return Rung(key, float(flow[0]) if there else np.nan, there)
+    conditions = Conditions.of(building, weather, **changes)
+    for size in FAN_SIZES:
+        tower = Tower(building.model_copy(update={"fan": _any_fan(site, size * before)}))
+        held = tower.hold(conditions, dp, [tap], "lowest")
+        if held.held[0]:
+            break
+    return held
 
 
-def _building(site, let_in, hand, dp):
-    """The site with all that is not let in taken out, and a fan that is large enough for anything."""
+def _building(site, let_in, hand):
+    """The site with all that is not let in taken out."""
     doors = dict(site.doors)
     storeys = [_storey(storey, let_in) for storey in site.storeys]
     if "storeys" not in let_in:
@@ -203,7 +215,6 @@ def _building(site, let_in, hand, dp):
         "doors": doors,
         "stair": site.stair.model_copy(update=stair),
         "leakage": site.leakage.model_copy(update=leakage),
-        "fan": _any_fan(site, hand.supply_flow(dp)),
         "lift": site.lift if "lift" in let_in else None,
         "altitude_m": site.altitude_m if "altitude" in let_in else 0.0,
     }
@@ -241,8 +252,8 @@ def _alike(site, storeys, hand):
     return [storey.model_copy(update=mean) for storey in storeys], door
 
 
-def _any_fan(site, hand_flow_m3_s):
+def _any_fan(site, full_flow_m3_s):
     """A fan so steep that it brings what its speed says, against any pressure: the flow is then what the stair takes."""
-    curve = {"flows_m3_s": (0.0, FAN_TO_HAND * hand_flow_m3_s), "pressures_pa": (FAN_PRESSURE_PA, FAN_PRESSURE_PA / 2)}
+    curve = {"flows_m3_s": (0.0, full_flow_m3_s), "pressures_pa": (FAN_PRESSURE_PA, FAN_PRESSURE_PA / 1000)}
     speeds = {"reference_speed_hz": 50.0, "lowest_speed_hz": 0.05, "highest_speed_hz": 50.0}
     return site.fan.model_copy(update={**curve, **speeds, "duct_loss_pa": 0.0})

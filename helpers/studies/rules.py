@@ -4,12 +4,21 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["DoorOut", "RuleComparison", "RuleResult", "compare_rules", "set_points_that_work"]
+from helpers import units
+from helpers.formulas import require
+from helpers.formulas.combining import RULES
+from helpers.model.conditions import Conditions
+from helpers.studies.cases import conditions_of
+
+__all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "set_points_that_work", "usual_rules"]
+
+USUAL_RULES = ("average", "lowest", "highest")
+TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
 
 
 @dataclass(frozen=True)
 class DoorOut:
-    """A door outside its window: where, which, the pressure across it, the limit it breaks, by how much, too low or too high."""
+    """A shut door outside its window: where, which, the pressure across it, the limit it breaks, whether it is too low or too high."""
 
     rule: str
     case: str
@@ -18,44 +27,239 @@ class DoorOut:
     use: str
     dp_pa: float
     limit_pa: float
-    side: str
+    too: str
 
     @property
     def by_pa(self):
+        """How far outside [Pa]."""
         return abs(self.dp_pa - self.limit_pa)
+
+    def text(self, system="Pa"):
+        """The door and what is wrong with it in words."""
+        dp, by, limit = (units.show(value, "pressure", system) for value in (self.dp_pa, self.by_pa, self.limit_pa))
+        return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit})"
 
 
 @dataclass(frozen=True)
 class RuleResult:
-    """One rule in all cases. Arrays [cases] or [cases, storeys]; `out` every door outside its window, worst first."""
+    """One rule in all cases.
+
+    state, speed_hz, reading_pa (the combined one), margin_pa (room left to the nearest limit of any shut door, below zero when out)
+    [cases]; readings_pa [cases, transmitters]; door_dp_pa, low, high (stair doors) [cases, storeys]; out: doors outside their window, the
+    worst first; held: the `HeldAir` behind it.
+    """
 
     rule: str
-    state: np.ndarray
-    speed_hz: np.ndarray
-    reading_pa: np.ndarray
+    cases: tuple
+    held: object
     readings_pa: np.ndarray
-    door_dp_pa: np.ndarray
     low: np.ndarray
     high: np.ndarray
+    margin_pa: np.ndarray
     out: tuple
-    held: object
+
+    @property
+    def state(self):
+        """Whether the loop holds, by case."""
+        return self.held.state
+
+    @property
+    def speed_hz(self):
+        """Fan speed by case."""
+        return self.held.air.speed_hz
+
+    @property
+    def reading_pa(self):
+        """The combined reading by case."""
+        return self.held.reading_pa
+
+    @property
+    def door_dp_pa(self):
+        """Pressure across the stair doors [cases, storeys]."""
+        return self.held.air.door_dp_pa
+
+    @property
+    def inside(self):
+        """Whether every shut door is inside its window, by case."""
+        return self.margin_pa >= -TOLERANCE_PA
+
+    @property
+    def good(self):
+        """Whether the loop holds and every shut door is inside its window, by case."""
+        return self.held.held & self.inside
+
+    def out_in(self, case):
+        """Doors outside their window in one case, the worst first."""
+        return tuple(door for door in self.out if door.case == case.name)
+
+    def case_text(self, place, system="Pa"):
+        """One case in words."""
+        case, state = self.cases[place], self.state[place]
+        speed = units.show(self.speed_hz[place], "frequency", system)
+        reading = units.show(self.reading_pa[place], "pressure", system)
+        loop = f"held at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
+        out = self.out_in(case)
+        if state == "not found":
+            return "no steady state found: do not rely on this case"
+        if not out:
+            return f"{loop}; every shut door inside its window, {units.show(self.margin_pa[place], 'pressure', system)} to spare"
+        return f"{loop}; {_count(out)} outside, worst the {out[0].text(system)}"
 
 
 @dataclass(frozen=True)
 class RuleComparison:
-    """All rules beside each other; `best` the rule with the least to object to."""
+    """All rules beside each other at one set point; `best`: the rule with the least to object to."""
 
     cases: tuple
     set_point_pa: float
+    transmitters: tuple
     results: tuple
-    best: str
+
+    @property
+    def best(self):
+        """The result with the fewest bad cases, doors shut first, then the smallest deviations."""
+        return min(self.results, key=_objections)
+
+    def result(self, rule):
+        """The result of a rule; raises ValueError for one that was not compared."""
+        found = {result.rule: result for result in self.results}
+        return found[require.one_of(found, rule=rule)]
+
+    def verdict(self, system="Pa"):
+        """Which rule does, which does not, and what is out, in plain words."""
+        return " ".join(_rule_said(result, system) for result in sorted(self.results, key=_objections))
 
 
-def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, rules=None):
-    """Hold the set point with each rule in all cases and look at every door. Returns `RuleComparison`."""
-    raise NotImplementedError
+@dataclass(frozen=True)
+class SetPoints:
+    """Which set points keep every shut door inside its window under one rule; good, margin_pa [set points, cases]."""
+
+    rule: str
+    cases: tuple
+    set_points_pa: np.ndarray
+    good: np.ndarray
+    margin_pa: np.ndarray
+
+    def works(self, cases=None):
+        """Lowest and highest set point [Pa] of the longest run that is good in all these cases (default: all); None where none is."""
+        chosen = [case in (self.cases if cases is None else cases) for case in self.cases]
+        good = self.good[:, chosen].all(axis=1)
+        edges = np.flatnonzero(np.diff(np.concatenate([[0], good.astype(int), [0]])))
+        runs = [(self.set_points_pa[start], self.set_points_pa[end - 1]) for start, end in zip(edges[::2], edges[1::2], strict=True)]
+        return max(runs, key=lambda run: run[1] - run[0], default=None)
 
 
-def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None, rules=None):
-    """Which set points keep every door inside its window in every case, rule by rule."""
-    raise NotImplementedError
+def usual_rules(site, transmitters=None):
+    """Rules worth comparing: average, lowest, highest and the site's own; with one transmitter all are one."""
+    count = len(site.transmitters if transmitters is None else transmitters)
+    return (site.control.rule,) if count == 1 else tuple(dict.fromkeys([*USUAL_RULES, site.control.rule]))
+
+
+def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, rules=None, weights=None):
+    """Hold the set point with each rule in all cases and look at every door.
+
+    tower: `Tower`; window: `SiteWindow`; cases: of `Case`; set_point_pa, transmitters, weights: by default the site's own; rules: by
+    default `usual_rules`. Returns `RuleComparison`. Raises ValueError for an unknown rule, a set point that is no number, no case.
+    Limits: steady state; the final exit is judged against still outdoor air, since the site does not say where it looks.
+    """
+    site = tower.site
+    taps = tuple(site.transmitters if transmitters is None else transmitters)
+    target = float(require.finite(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa))
+    conditions, opened = conditions_of(site, cases), _Judge(tower, window, cases)
+    results = []
+    for rule in usual_rules(site, taps) if rules is None else rules:
+        held = _hold(tower, conditions, target, taps, rule, weights)
+        results.append(opened.result(rule, held, tower.readings(held.air, taps)))
+    return RuleComparison(tuple(cases), target, taps, tuple(results))
+
+
+def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None, rules=None, weights=None):
+    """Try many set points under each rule in all cases at once.
+
+    set_points_pa (n,) [Pa], rising; the rest as compare_rules. Returns a tuple of `SetPoints`, one a rule.
+    """
+    site, targets = tower.site, np.atleast_1d(require.finite(set_points_pa=set_points_pa))
+    taps = tuple(site.transmitters if transmitters is None else transmitters)
+    rows, every = np.tile(np.arange(len(cases)), targets.size), np.repeat(targets, len(cases))
+    conditions, judge = conditions_of(site, cases).rows(rows), _Judge(tower, window, [cases[row] for row in rows])
+    found = []
+    for rule in usual_rules(site, taps) if rules is None else rules:
+        held = _hold(tower, conditions, every, taps, rule, weights)
+        margin = judge.margins(held.air).reshape(targets.size, -1)
+        good = held.held.reshape(margin.shape) & (margin >= -TOLERANCE_PA)
+        found.append(SetPoints(rule, tuple(cases), targets, good, margin))
+    return tuple(found)
+
+
+def _hold(tower, conditions, target, taps, rule, weights):
+    weights = tower.site.control.weights if weights is None else weights
+    require.one_of(RULES, rule=rule)
+    return tower.hold(conditions, target, taps, rule, weights if rule == "weighted" else None)
+
+
+class _Judge:
+    """Looks at every shut door of all cases against its window."""
+
+    def __init__(self, tower, window, cases):
+        self.tower, self.cases, self.levels = tower, cases, np.array(tower.levels)
+        opened = conditions_of_doors(tower.site, cases)
+        self.least, self.most, self.names = {}, {}, {}
+        for use, open_here in opened.items():
+            least, most = window.by_storey(tower.levels, use)
+            self.least[use], self.most[use] = np.where(open_here, -np.inf, least), np.where(open_here, np.inf, most)
+            self.names[use] = {level: door.door for door in window.doors if door.use == use for level in door.levels}
+
+    def across(self, air):
+        """Pressure difference each use of doors is judged at [cases, storeys]."""
+        lobby = 0.0 * air.stair_pa if air.lobby_pa is None else air.lobby_pa - air.floor_pa
+        return {"stair door": air.door_dp_pa, "lobby door": lobby, "final exit": air.stair_pa}
+
+    def margins(self, air):
+        """Room to the nearest limit of any shut door [cases], infinite where nothing is limited."""
+        rooms = [np.minimum(dp - self.least[use], self.most[use] - dp) for use, dp in self.across(air).items()]
+        return np.min(rooms, axis=(0, 2))
+
+    def result(self, rule, held, readings):
+        out = []
+        for use, dp in self.across(held.air).items():
+            for too, limit, beyond in (
+                ("low", self.least[use], self.least[use] - dp),
+                ("high", self.most[use], dp - self.most[use]),
+            ):
+                for case, storey in np.argwhere(beyond > TOLERANCE_PA):
+                    level = int(self.levels[storey])
+                    place = self.cases[case].name, level, self.names[use][level], use
+                    out.append(DoorOut(rule, *place, float(dp[case, storey]), float(limit[case, storey]), too))
+        dp = held.air.door_dp_pa
+        low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
+        out.sort(key=lambda door: -door.by_pa)
+        return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), tuple(out))
+
+
+def conditions_of_doors(site, cases):
+    """Which doors stand open [cases, storeys], by use."""
+    conditions = Conditions.joined(Conditions.of(site, "winter", case.open_doors, case.open_exits) for case in cases)
+    stair = conditions.stair_door_open > 0
+    return {"stair door": stair, "lobby door": conditions.lobby_door_open > 0, "final exit": conditions.final_exit_open > 0}
+
+
+def _objections(result):
+    """What speaks against a rule, in order of weight."""
+    shut = np.array([case.shut for case in result.cases])
+    outside = np.maximum(-result.margin_pa, 0.0)
+    return int((~result.good & shut).sum()), int((~result.good).sum()), float(outside.sum())
+
+
+def _count(out):
+    return "1 door" if len(out) == 1 else f"{len(out)} doors"
+
+
+def _rule_said(result, system):
+    """One rule in a sentence or two: in how many cases it does, and the worst of the others."""
+    count, good = len(result.cases), int(result.good.sum())
+    if good == count:
+        return f"{result.rule.capitalize()}: every shut door inside its window in all {count} cases."
+    bad = np.flatnonzero(~result.good)
+    worst = int(bad[np.argmin(result.margin_pa[bad])])
+    told = f"in {result.cases[worst].name}: {result.case_text(worst, system)}"
+    return f"{result.rule.capitalize()}: good in {good} of {count} cases; {'the other is' if count - good == 1 else 'the worst is'} {told}."

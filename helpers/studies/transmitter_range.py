@@ -2,14 +2,41 @@
 
 from dataclasses import dataclass
 
-__all__ = ["RANGES_PA", "RangeAdvice", "RangeChoice", "range_advice"]
+import numpy as np
 
-RANGES_PA = ()
+from helpers import units
+from helpers.formulas import signals, uncertainty
+from helpers.formulas.combining import combine
+from helpers.studies.cases import Case, conditions_of
+from helpers.studies.figures import range_text
+
+__all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "range_advice"]
+
+# Ranges that pressure transmitters for buildings are sold in [Pa]; near their twins 0.10, 0.25, 0.50, 1.0 and 2.0 in. w.c.: common practice.
+RANGES_PA = tuple((low, top) for top in (25.0, 50.0, 100.0, 125.0, 250.0, 500.0) for low in (0.0, -top))
+RANGES_INWC = tuple((low, top) for top in (0.10, 0.25, 0.50, 1.0, 2.0) for low in (0.0, -top))
+
+# What makes a range a good one. Common practice, no source.
+LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT = 25.0, 80.0
+MOST_ERROR_OF_WINDOW = 0.1
+MOST_STEP_OF_ACCURACY = 0.25
+STOPPED_HZ = 1e-3  # a fan at rest: the network takes no speed of zero
+
+
+@dataclass(frozen=True)
+class CombinedError:
+    """Error of the combined reading: `bias_pa` on the average (a lowest reading reads low), `standard_pa` one standard uncertainty."""
+
+    rule: str
+    count: int
+    bias_pa: float
+    standard_pa: float
+    single_pa: float
 
 
 @dataclass(frozen=True)
 class RangeChoice:
-    """One range judged: figures in Pa or per cent of span, `objections` and `remarks` in plain words (system of units: chosen at the call)."""
+    """One range judged. Percentages are of the span; objections: what speaks against it, remarks: what to know, as (key, figure) pairs."""
 
     low_pa: float
     high_pa: float
@@ -19,18 +46,160 @@ class RangeChoice:
     least_percent: float | None
     most_percent: float | None
     peak_percent: float
+    objections: tuple
+
+    @property
+    def span_pa(self):
+        """Top less bottom [Pa]."""
+        return self.high_pa - self.low_pa
+
+    @property
+    def two_sided(self):
+        """Whether the range reads pressures below zero too."""
+        return self.low_pa < 0
+
+    @property
+    def good(self):
+        """Whether nothing speaks against it."""
+        return not self.objections
+
+    def text(self, system="Pa"):
+        """The range in words: "0 to 125 Pa"."""
+        return range_text(self.low_pa, self.high_pa, "pressure", system)
 
 
 @dataclass(frozen=True)
 class RangeAdvice:
-    """All candidates, the one to buy, the peak and the lowest pressure to expect, and the error of the combined reading."""
+    """All candidates; `chosen` the one to buy, `stated` the site's own range (of its first transmitter), and what they are judged by."""
 
     choices: tuple
     chosen: RangeChoice
+    stated: RangeChoice
+    set_point_pa: float
     peak_pa: float
+    peak_case: str
     lowest_pa: float
+    lowest_case: str
+    window_pa: tuple
+    error: CombinedError
+    stated_error: CombinedError
+
+    def objection(self, key, choice, system="Pa"):
+        """One objection in words."""
+
+        def show(value):
+            return units.show(value, "pressure", system)
+
+        return {
+            "set point out": f"the set point of {show(self.set_point_pa)} is not in the range",
+            "set point low": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so most of the span is never used",
+            "set point high": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so there is little room above it",
+            "window": f"the top of the pressure window, {show(self.window_pa[1] or 0)}, is beyond the range: too much could not be told",
+            "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop would not see how far off it is",
+            "negative": "the loop works below zero pressure and the range does not",
+            "accuracy": f"accuracy of ±{show(choice.accuracy_pa)} takes more than a tenth of the window",
+            "resolution": f"a converter step of {units.show(choice.resolution_pa, 'pressure', system, 3)} is coarse beside the accuracy",
+        }[key]
+
+    def verdict(self, system="Pa"):
+        """What to buy and why, in plain words."""
+        choice = self.chosen
+        accuracy, text = units.show(choice.accuracy_pa, "pressure", system, 1 if system == "Pa" else 3), choice.text(system)
+        place = f"the set point at {choice.set_point_percent:.0f} % of the span, accuracy ±{accuracy}"
+        if choice.good:
+            peak = units.show(self.peak_pa, "pressure", system)
+            return f"Buy {text}: the smallest usual range with nothing against it; {place}; peaks up to {peak} stay inside."
+        against = "; ".join(self.objection(key, choice, system) for key in choice.objections)
+        return f"No usual range suits. The least bad is {text}: {place}; but {against}."
 
 
-def range_advice(tower, window, cases, comparison, set_point_pa=None):
-    """Judge the usual ranges for a site. Returns `RangeAdvice`."""
-    raise NotImplementedError
+def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=None):
+    """Judge the usual ranges for a site's transmitters.
+
+    tower: `Tower`; window: `SiteWindow`; comparison: `RuleComparison`; rule: the one that runs the fan; transmitter: the one whose
+    signal, accuracy in per cent of span and converter are taken (default: the site's first); ranges_pa: (low, high) pairs [Pa], by default
+    RANGES_PA and the stated range. Returns `RangeAdvice`. Raises ValueError for no range at all or one that is upside down.
+
+    Peak: the highest reading of any transmitter with all doors shut and the fan still at full speed, which is what a closing door leaves
+    behind before the loop has answered. Lowest: with the fan at rest. Limits: steady pressures, no bang of a slammed door on top.
+    """
+    taps = comparison.transmitters
+    transmitter = taps[0] if transmitter is None else transmitter
+    stated = (transmitter.range_low_pa, transmitter.range_high_pa)
+    pairs = [*(RANGES_PA if ranges_pa is None else ranges_pa)]
+    if not pairs:
+        raise ValueError("ranges_pa must hold at least one pair of low and high, got none")
+    (peak, peak_case), (lowest, lowest_case) = _peaks(tower, comparison)
+    ends = (window.least_pa, window.most_pa)
+
+    def judged(pair):
+        return _judged(pair, transmitter, comparison.set_point_pa, ends, peak)
+
+    choices = tuple(judged(pair) for pair in sorted(set(pairs) | ({stated} if ranges_pa is None else set()), key=_order))
+    chosen, own = min(choices, key=lambda choice: (len(choice.objections), choice.span_pa, choice.two_sided)), judged(stated)
+    weights = tower.site.control.weights
+    errors = [combined_error(choice.accuracy_pa, rule, len(taps), weights) for choice in (chosen, own)]
+    return RangeAdvice(
+        choices, chosen, own, comparison.set_point_pa, peak, peak_case, lowest, lowest_case, ends, *errors
+    )  # fmt: skip
+
+
+def combined_error(accuracy_pa, rule, count, weights=None):
+    """Error of the combined reading of several like transmitters about one true pressure.
+
+    accuracy_pa a bound, taken as rectangular [Pa]; rule; count of transmitters; weights for "weighted". Returns `CombinedError`.
+    Source: JCGM 100:2008 (memory), order statistics of `uncertainty.expected_highest`. Limits: independent errors; transmitters that see
+    different pressures, as here, hide most of the lowest reading's bias, so it is an upper bound; the spread of lowest and highest is
+    given as that of one transmitter, which is no less than the true one.
+    """
+    single = float(uncertainty.standard_from_bound(accuracy_pa))
+    highest = float(uncertainty.expected_highest(count)) * single
+    bias = {"lowest": -highest, "highest": highest}.get(rule, 0.0)
+    if rule == "average":
+        spread = float(uncertainty.average_of(count, single))
+    elif rule == "weighted":
+        shares = np.asarray(weights, float) / np.sum(weights)
+        spread = float(uncertainty.root_sum_square(shares * single))
+    else:
+        spread = single
+    return CombinedError(rule, count, bias, spread, single)
+
+
+def _order(pair):
+    return pair[1] - pair[0], -pair[0]
+
+
+def _peaks(tower, comparison):
+    """(highest reading, case) at full speed and (lowest reading, case) at rest, all doors shut."""
+    site = tower.site
+    shut = list(dict.fromkeys(Case(f"{case.weather}, doors shut", case.weather) for case in comparison.cases))
+    conditions = conditions_of(site, shut)
+    speeds = np.repeat([site.fan.highest_speed_hz, STOPPED_HZ], len(shut))
+    both = conditions.rows(np.tile(np.arange(len(shut)), 2))
+    readings = tower.readings(tower.solve(both, speeds), comparison.transmitters)
+    fast, still = readings[: len(shut)].max(axis=-1), readings[len(shut) :].min(axis=-1)
+    high, low = int(fast.argmax()), int(still.argmin())
+    return (float(fast[high]), shut[high].name), (float(still[low]), shut[low].name)
+
+
+def _judged(pair, transmitter, set_point_pa, ends, peak_pa):
+    low, high = pair
+    accuracy = float(signals.accuracy(low, high, transmitter.accuracy_percent_span))
+    step = float(signals.resolution(low, high, transmitter.converter_bits, transmitter.signal))
+
+    def percent(value):
+        return None if value is None else 100 * (value - low) / (high - low)
+
+    set_point, (least, most) = percent(set_point_pa), ends
+    against = {
+        "set point out": not 0 <= set_point <= 100,
+        "set point low": 0 <= set_point < LEAST_SET_POINT_PERCENT,
+        "set point high": MOST_SET_POINT_PERCENT < set_point <= 100,
+        "window": most is not None and most > high,
+        "peak": peak_pa > high,
+        "negative": low >= 0 and min(set_point_pa, 0.0 if least is None else least) < 0,
+        "accuracy": None not in ends and accuracy > MOST_ERROR_OF_WINDOW * max(most - least, 0.0),
+        "resolution": step > MOST_STEP_OF_ACCURACY * accuracy > 0,
+    }
+    objections = tuple(key for key, wrong in against.items() if wrong)
+    return RangeChoice(low, high, accuracy, step, set_point, percent(least), percent(most), percent(peak_pa), objections)

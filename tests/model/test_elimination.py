@@ -28,7 +28,8 @@ def _by_dense_matrix(ground, ties, vertical, right, condition):
 
 
 @pytest.mark.parametrize(
-    ("spaces", "shafts", "storeys"), [(2, [0], 6), (2, [0, 1], 5), (3, [0, 2], 6), (4, [0, 1, 3], 7), (3, [], 1), (2, [0, 1], 1), (1, [0], 9)]
+    ("spaces", "shafts", "storeys"),
+    [(2, [0], 6), (2, [0, 1], 5), (3, [0, 2], 6), (4, [0, 1, 3], 7), (3, [], 1), (2, [0, 1], 1), (1, [0], 9)],
 )
 def test_storey_by_storey_gives_what_the_whole_matrix_gives(spaces, shafts, storeys):
     ground, ties, vertical, rights = _random_tower(np.random.default_rng(storeys), spaces, shafts, storeys, 4)
@@ -36,7 +37,9 @@ def test_storey_by_storey_gives_what_the_whole_matrix_gives(spaces, shafts, stor
     found = solve_tower([g.copy() for g in ground], ties, vertical, [[r.copy() for r in right] for right in rights])
     for condition in range(4):
         for right, answer in zip(expected[condition], found, strict=True):
-            assert np.concatenate([space[:, condition] for space in answer]) == pytest.approx(right, rel=1e-7, abs=1e-7 * np.abs(right).max())
+            assert np.concatenate([space[:, condition] for space in answer]) == pytest.approx(
+                right, rel=1e-7, abs=1e-7 * np.abs(right).max()
+            )
 
 
 def test_a_hair_crack_beside_an_open_door_is_not_lost_in_rounding():

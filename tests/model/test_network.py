@@ -79,7 +79,9 @@ def test_one_storey_with_one_leak_is_the_closed_form():
     leak, flow = 0.05, 1.0
     coefficient = float(leakage.flow_coefficient(leak)) * 1.2
     supply = Supply(towers.CURVE, 1.0, 1.0, np.full((1, 1), 1.0), np.full((1, 1), 1.2))
-    found = solve(Network(1, 1, 1, [Outside(0, Leak(np.full((1, 1), coefficient)), np.zeros((1, 1))), Outside(0, supply, np.zeros((1, 1)))]))
+    found = solve(
+        Network(1, 1, 1, [Outside(0, Leak(np.full((1, 1), coefficient)), np.zeros((1, 1))), Outside(0, supply, np.zeros((1, 1)))])
+    )
     pressure = found.pressure[0][0, 0]
     flow = supply.volume_flow(np.array([[pressure]]))[0, 0]
     assert flow == pytest.approx(float(leakage.flow(pressure, leak)), rel=1e-7)

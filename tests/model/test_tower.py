@@ -16,7 +16,9 @@ def _winter(**changes):
 
 
 def test_all_weathers_and_doors_are_solved_in_one_call_and_in_chunks_alike(monkeypatch):
-    conditions = Conditions.joined(Conditions.of(LARKFIELD, weather, open_doors=doors) for weather in LARKFIELD.weather for doors in ((), (0, 5)))
+    conditions = Conditions.joined(
+        Conditions.of(LARKFIELD, weather, open_doors=doors) for weather in LARKFIELD.weather for doors in ((), (0, 5))
+    )
     whole = TOWER.solve(conditions, 30.0)
     monkeypatch.setattr("helpers.model.tower.CELLS_AT_ONCE", 20)
     parts = TOWER.solve(conditions, 30.0)
@@ -43,7 +45,7 @@ def test_winter_stack_effect_raises_the_top_of_a_stair_without_fan_and_lowers_th
     stopped = TOWER.solve(calm, 0.0).stair_pa[0]
     assert stopped[0] < 0 < stopped[-1]
     gradient = air.stack_gradient(LARKFIELD.weather["winter"].outdoor_c, 20.0, TOWER.pressure_pa)
-    assert np.diff(stopped) == pytest.approx(gradient * TOWER.rises_m, abs=0.05)
+    assert np.diff(stopped) == pytest.approx(gradient * TOWER.rises_m, abs=0.1)  # less the shaft's friction
 
 
 def test_hold_finds_the_speed_that_solve_confirms():
@@ -70,9 +72,9 @@ def test_forty_storeys_with_lobbies_lift_and_three_supply_points_are_one_call_to
     assert held.air.door_dp_pa == pytest.approx(held.air.stair_pa - behind)
 
 
-def test_a_leakier_building_asks_for_more_air():
-    tight, loose = (TOWER.hold(_winter(leak_factor=np.full((1, 14), factor)), rule="average").air.fan_flow_m3_s for factor in (0.5, 2.0))
-    assert loose > tight
+def test_the_same_fan_holds_less_pressure_in_a_leakier_building():
+    tight, loose = (TOWER.solve(_winter(leak_factor=np.full((1, 14), factor)), 30.0).stair_pa for factor in (0.5, 2.0))
+    assert (loose < tight).all()
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,126 @@
+"""The start page's panel: one door, its closer and the pressure on it. The smallest panel there is, and the first question of the trade."""
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import doors
+from helpers.panels.controls import Slider
+from helpers.panels.lettering import Words
+from helpers.panels.panel import Panel
+from helpers.panels.picture import Drawing, Picture
+from helpers.panels.style import INK, SERIES, STATE_MARKS, WARNING, WINDOW, room_for
+from helpers.panels.verdict import Verdict
+
+__all__ = ["DoorForce", "DoorForceDrawing", "start_panel"]
+
+WIDTH_M, HEIGHT_M, HANDLE_M = 0.91, 2.10, 0.07  # a usual leaf
+LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
+LEAST_PA = doors.STAIR_PRESSURES_PA["ibc_least"]
+MOST_PA = 120.0
+CLOSE_N = 10.0  # nearer to the limit than a force gauge and a stiff hinge leave room for; common practice, no source
+
+
+@dataclass(frozen=True)
+class DoorForce:
+    """Force at the handle by pressure, in shown units; `limit` force, `least` pressure, and the point where the sliders stand."""
+
+    x_label: str
+    y_label: str
+    pressures: np.ndarray
+    forces: np.ndarray
+    limit: float
+    least: float
+    at: tuple
+    says: str
+    state: str
+    room: tuple
+
+
+class DoorForceDrawing(Drawing):
+    """Draws a DoorForce: the line moves with the closer, the mark with the pressure."""
+
+    height_px = 360
+    margins_px = (80, 180, 62, 56)
+
+    def frame(self, data):
+        """Only the units and the mark's looks change what stands still."""
+        return data.x_label, data.y_label, data.limit, data.state
+
+    def draw(self, picture, data):
+        """Axes, the force limit and the band of pressures that keep smoke out and let people out."""
+        axes = picture.axes(self.box, self.margins_px, data.x_label, data.y_label, "Force at the door handle")
+        axes.set(xlim=data.room[0], ylim=data.room[1])
+        self.window = picture.moving(axes.axvspan(0, 0, color=WINDOW, zorder=1))
+        self.line = picture.moving(axes.plot([], [], color=SERIES[0].colour, linewidth=2.4, zorder=3)[0])
+        axes.axhline(data.limit, color=WARNING, linewidth=1.8, linestyle=(0, (5, 2)), zorder=2)
+        axes.add_artist(Words(axes.get_yaxis_transform(), "most force allowed", (1.01, data.limit), colour=WARNING)).set_clip_on(False)
+        axes.axvline(data.least, color=INK, linewidth=1.4, zorder=2)
+        axes.add_artist(Words(axes.get_xaxis_transform(), "least against smoke", (data.least, 1.01), "center", "bottom"))
+        mark, colour = STATE_MARKS[data.state]
+        self.mark = picture.moving(axes.plot([], [], mark, color=colour, markersize=13, markeredgecolor="white", zorder=5)[0])
+        self.words = picture.moving(axes.add_artist(Words(axes.transData, backed=True, zorder=4)))
+
+    def move(self, data):
+        """Turn the line, move the mark, and end the band where the line passes the limit."""
+        self.line.set_data(data.pressures, data.forces)
+        self.mark.set_data([data.at[0]], [data.at[1]])
+        most = float(np.interp(data.limit, data.forces, data.pressures))
+        self.window.set(x=data.least, width=max(most - data.least, 0.0))
+        left = data.at[0] < 0.6 * data.room[0][1]
+        self.words.say(data.says, (data.at[0] + (0.02 if left else -0.02) * data.room[0][1], data.at[1]), "left" if left else "right")
+
+    def tell(self, data):
+        """The point and the limit."""
+        return f"Force at the door handle ({data.y_label}) by {data.x_label}: {data.says}; most force allowed {data.limit:.3g}."
+
+
+@cache
+def start_panel():
+    """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
+    controls = {
+        "dp_pa": Slider("Pressure on the door", "pressure", 0.0, MOST_PA, 1.0, 25.0),
+        "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, 70.0),
+    }
+    return Panel(controls, Picture(DoorForceDrawing()), _answer)
+
+
+def _answer(system, dp_pa, closer_n):
+    leaf = (WIDTH_M, HEIGHT_M, closer_n, HANDLE_M)
+    force = float(doors.opening_force(dp_pa, *leaf))
+    most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
+    pressures = np.linspace(0.0, MOST_PA, 25)
+
+    def shown(value, dimension):
+        return units.to_display(value, dimension, system)
+
+    verdict = _judged(system, dp_pa, force, most)
+    axis = [(f"{what}, {units.unit_label(dimension, system)}") for what, dimension in (("Pressure", "pressure"), ("Force", "force"))]
+    data = DoorForce(
+        *axis,
+        shown(pressures, "pressure"),
+        shown(doors.opening_force(pressures, *leaf), "force"),
+        float(shown(LIMIT_N, "force")),
+        float(shown(LEAST_PA, "pressure")),
+        (float(shown(dp_pa, "pressure")), float(shown(force, "force"))),
+        f"{units.show(dp_pa, 'pressure', system)}, {units.show(force, 'force', system)}",
+        verdict.kind,
+        (room_for([shown(MOST_PA, "pressure")]), room_for([shown(250.0, "force")])),
+    )
+    return verdict, data
+
+
+def _judged(system, dp_pa, force_n, most_pa):
+    force, limit = (units.show(value, "force", system) for value in (force_n, LIMIT_N))
+    least, most = (units.show(value, "pressure", system) for value in (LEAST_PA, most_pa))
+    if force_n > LIMIT_N:
+        return Verdict("wrong", f"It takes {force} to open this door, more than the {limit} allowed: people may not get out. With this closer "
+                       f"the door bears {most} and no more.")  # fmt: skip
+    if dp_pa < LEAST_PA:
+        return Verdict("attention", f"The door opens with {force}, but smoke may come through its gaps: at least {least} is asked for.")
+    if force_n > LIMIT_N - CLOSE_N:
+        return Verdict("attention", f"It takes {force}, just under the {limit} allowed: a stiff hinge is enough to be over it. "
+                       f"The door bears {most}.")  # fmt: skip
+    return Verdict("good", f"Smoke stays out, and the door opens with {force}; {limit} is allowed. The door's window is {least} to {most}.")

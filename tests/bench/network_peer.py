@@ -1,0 +1,100 @@
+"""The peer of the air network: scipy.optimize.root on the mass balances of one `towers.ordinary` tower at a time.
+
+Written as tightly as numpy allows for one case: no objects, one array of pressures (stair, then floor).
+"""
+
+import time
+
+import numpy as np
+from scipy.optimize import root
+
+from helpers.formulas.power_law import SMOOTHING_PA
+from helpers.model.network import Beside, Upward
+
+METHODS = {
+    "hybr": {"method": "hybr", "options": {"xtol": 1e-11}},
+    "hybr, exact Jacobian": {"method": "hybr", "jac": True, "options": {"xtol": 1e-11}},
+    "lm, exact Jacobian": {"method": "lm", "jac": True, "options": {"xtol": 1e-13, "ftol": 1e-13}},
+}
+SQUARE = SMOOTHING_PA**2
+
+
+class OneTower:
+    """One condition of an ordinary tower as plain numbers."""
+
+    def __init__(self, network, i):
+        one = network.take(np.array([i]))
+        beside, outside, fan = one.openings[:3]
+        upward = one.openings[3]
+        assert isinstance(beside, Beside)
+        assert isinstance(upward, Upward)
+        self.n = one.storeys
+        self.door, self.facade = beside.law.coefficient[:, 0], outside.law.coefficient[:, 0]
+        self.exponent, self.wind = outside.law.exponent, outside.outside[:, 0]
+        self.shaft, self.lift = upward.law.coefficient[:, 0], upward.lift[:, 0]
+        self.fan, self.top = fan.law, fan.first
+
+    def balance(self, p, ratio=None):
+        n, out = self.n, np.empty(2 * self.n)
+        stair, floor = p[:n], p[n : 2 * n]
+        d, f, s = stair - floor, floor - self.wind, stair[:-1] - stair[1:] + self.lift
+        door = self.door * d / np.sqrt(np.sqrt(d * d + SQUARE))
+        up = self.shaft * s / np.sqrt(np.sqrt(s * s + SQUARE))
+        out[:n] = door
+        out[: n - 1] += up
+        out[1:n] -= up
+        out[n:] = self.facade * f * (f * f + SQUARE) ** ((self.exponent - 1) / 2) - door
+        fan = self.fan if ratio is None else self._at(ratio)
+        out[self.top] += fan.at(stair[self.top : self.top + 1][None])[0][0, 0]
+        return out
+
+    def jacobian(self, p):
+        n, matrix = self.n, np.zeros((2 * self.n, 2 * self.n))
+        stair, floor = p[:n], p[n:]
+        d, f, s = stair - floor, floor - self.wind, stair[:-1] - stair[1:] + self.lift
+        door, facade, up = self.door * _slope(d, 0.5), self.facade * _slope(f, self.exponent), self.shaft * _slope(s, 0.5)
+        i, j = np.arange(n), np.arange(n - 1)
+        matrix[i, i] += door
+        matrix[i, i + n] = matrix[i + n, i] = -door
+        matrix[i + n, i + n] = door + facade
+        matrix[j, j] += up
+        matrix[j + 1, j + 1] += up
+        matrix[j, j + 1] = matrix[j + 1, j] = -up
+        matrix[self.top, self.top] += self.fan.at(stair[self.top : self.top + 1][None])[1][0, 0]
+        return matrix
+
+    def _at(self, ratio):
+        fan = self.fan
+        return type(fan)(fan.curve, fan.share, fan.effect, np.array([[ratio]]), fan.density)
+
+
+def solve_seconds(network, start, method, cases):
+    """Seconds a case, for cases that scipy solves to the same tolerance; a case it does not solve counts all the same."""
+    method = dict(method)
+    exact = method.pop("jac", False)
+    ones = [OneTower(network, i) for i in range(cases)]
+    begun = time.perf_counter()
+    for one in ones:
+        root(one.balance, start, jac=one.jacobian if exact else None, **method)
+    return (time.perf_counter() - begun) / cases
+
+
+def hold_seconds(network, start, taps, set_point_pa, cases):
+    """Seconds a case for pressures and speed together, the average reading at the set point as the last equation."""
+    ones = [OneTower(network, i) for i in cases]
+    begun = time.perf_counter()
+    for one in ones:
+        n = one.n
+        storeys = taps.storeys
+
+        def balance(x, one=one, n=n):
+            reading = (x[storeys] - x[n + storeys]).mean()
+            return np.append(one.balance(x[: 2 * n], abs(x[-1])), reading - set_point_pa)
+
+        root(balance, start, method="hybr", options={"xtol": 1e-11})
+    return (time.perf_counter() - begun) / len(cases)
+
+
+def _slope(x, exponent):
+    square = x * x + SQUARE
+    return square ** ((exponent - 1) / 2) * (1 + (exponent - 1) * x * x / square)

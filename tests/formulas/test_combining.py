@@ -1,0 +1,151 @@
+"""Combining readings: the five rules, bad readings left out, and how much each reading counts."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas.combining import RULES, combine, selected
+
+EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
+values = st.floats(-500, 500, allow_nan=False)
+
+
+@st.composite
+def readings_and_flags(draw):
+    """Readings of 1 to 5 transmitters in up to 4 conditions, which of them are good, and a weight for each transmitter."""
+    shape = draw(st.tuples(st.integers(1, 4), st.integers(1, 5)))
+    numbers = np.array(draw(st.lists(values, min_size=shape[0] * shape[1], max_size=shape[0] * shape[1]))).reshape(shape)
+    flags = np.array(draw(st.lists(st.booleans(), min_size=numbers.size, max_size=numbers.size))).reshape(shape)
+    weights = draw(st.lists(st.floats(0.1, 9), min_size=shape[1], max_size=shape[1]))
+    return numbers, flags, weights
+
+
+def by_hand(readings, rule, weights):
+    """The rule on a plain list of good readings, one condition at a time."""
+    if not readings:
+        return np.nan
+    rising = sorted(readings)
+    if rule == "middle":
+        half = len(rising) // 2
+        return rising[half] if len(rising) % 2 else (rising[half - 1] + rising[half]) / 2
+    if rule == "weighted":
+        return sum(w * r for w, r in zip(weights, readings, strict=True)) / sum(weights)
+    return {"lowest": rising[0], "highest": rising[-1], "average": sum(readings) / len(readings)}[rule]
+
+
+@EXAMPLES
+@given(case=readings_and_flags(), rule=st.sampled_from(RULES))
+def test_every_rule_uses_the_good_readings_alone(case, rule):
+    readings, good, weights = case
+    rows = zip(readings, good, strict=True)
+    expected = [by_hand(list(r[g]), rule, list(np.array(weights)[g])) for r, g in rows]
+    assert combine(readings, rule, good, weights) == pytest.approx(expected, nan_ok=True, abs=1e-9)
+
+
+@EXAMPLES
+@given(case=readings_and_flags(), rule=st.sampled_from(RULES))
+def test_a_reading_that_is_not_a_number_is_a_bad_one(case, rule):
+    readings, good, weights = case
+    for nonsense in (np.nan, np.inf, -np.inf):
+        spoilt = np.where(good, readings, nonsense)
+        assert combine(spoilt, rule, weights=weights) == pytest.approx(combine(readings, rule, good, weights), nan_ok=True)
+
+
+@EXAMPLES
+@given(case=readings_and_flags(), rule=st.sampled_from(RULES))
+def test_the_shares_add_up_to_one_and_make_the_combined_reading(case, rule):
+    readings, good, weights = case
+    share, combined = selected(readings, rule, good, weights), combine(readings, rule, good, weights)
+    any_good = good.any(-1)
+    assert (share >= 0).all()
+    assert (share[~good] == 0).all()
+    assert share.sum(-1) == pytest.approx(any_good.astype(float))
+    assert (share * readings).sum(-1)[any_good] == pytest.approx(combined[any_good], abs=1e-9)
+    assert np.isnan(combined[~any_good]).all()
+
+
+@EXAMPLES
+@given(
+    readings=st.lists(st.integers(-500, 500), min_size=2, max_size=6, unique=True),
+    flags=st.lists(st.booleans(), min_size=6, max_size=6),
+    rule=st.sampled_from(RULES),
+)
+def test_a_share_is_how_far_the_combined_reading_follows_one_transmitter(readings, flags, rule):
+    good, weights = [True, *flags[1 : len(readings)]], np.arange(1.0, len(readings) + 1)
+    nudge = 0.25 * np.eye(len(readings))
+    up, down = (combine(np.array(readings) + way, rule, np.broadcast_to(good, nudge.shape), weights) for way in (nudge, -nudge))
+    assert (up - down) / 0.5 == pytest.approx(selected(readings, rule, good, weights))
+
+
+@EXAMPLES
+@given(case=readings_and_flags(), rule=st.sampled_from(RULES))
+def test_transmitters_may_lie_along_any_axis(case, rule):
+    readings, good, weights = case
+    last, first = combine(readings, rule, good, weights), combine(readings.T, rule, good.T, weights, axis=0)
+    assert first == pytest.approx(last, nan_ok=True)
+    share = selected(readings.T, rule, good.T, weights, axis=0)
+    assert share.T == pytest.approx(selected(readings, rule, good, weights))
+
+
+@EXAMPLES
+@given(case=readings_and_flags())
+def test_lowest_average_and_highest_stand_in_order(case):
+    readings, good, weights = case
+    seen = good.any(-1)
+    low, mean, weighted, middle, high = (
+        combine(readings, rule, good, weights)[seen] for rule in ("lowest", "average", "weighted", "middle", "highest")
+    )
+    for between in (mean, weighted, middle):
+        assert (low <= between + 1e-9).all()
+        assert (between <= high + 1e-9).all()
+
+
+def test_averaging_in_a_dead_transmitter_would_have_halved_the_reading():
+    assert combine([50.0, 0.0], "average") == 25.0
+    assert combine([50.0, 0.0], "average", good=[True, False]) == 50.0
+
+
+def test_one_flag_for_each_transmitter_serves_all_conditions():
+    readings = np.array([[10.0, 20.0, 60.0], [5.0, 50.0, 500.0]])
+    assert combine(readings, "average", good=[True, True, False]) == pytest.approx([15.0, 27.5])
+    assert combine(readings.T, "average", good=[True, True, False], axis=0) == pytest.approx([15.0, 27.5])
+
+
+def test_the_middle_of_three_shrugs_off_one_liar_and_of_two_is_their_average():
+    assert combine([48.0, 52.0, 300.0], "middle") == 52.0
+    assert combine([48.0, 52.0, 300.0], "middle", good=[True, True, False]) == 50.0
+    assert combine([48.0, 52.0, 300.0], "middle", good=[True, False, False]) == 48.0
+
+
+def test_a_weight_of_zero_is_no_reading():
+    assert combine([1.0, 2.0], "weighted", good=[True, False], weights=[3.0, 1.0]) == 1.0
+    assert np.isnan(combine([1.0, 2.0], "weighted", good=[False, True], weights=[3.0, 0.0]))
+    assert selected([1.0, 2.0], "weighted", good=[False, True], weights=[3.0, 0.0]).tolist() == [0.0, 0.0]
+
+
+def test_of_two_equal_readings_the_first_counts():
+    assert selected([7.0, 7.0, 9.0], "lowest").tolist() == [1.0, 0.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (dict(readings=[1.0], rule="mean"), "rule must be one of average, lowest, highest, middle, weighted; got 'mean'"),
+        (dict(readings=[], rule="lowest"), "readings must hold at least one number"),
+        (dict(readings=["a"], rule="lowest"), "readings must be a number or an array of numbers"),
+        (dict(readings=5.0, rule="lowest"), "readings must have an axis -1"),
+        (dict(readings=[1.0, 2.0], rule="weighted"), "weights must be given"),
+        (dict(readings=[1.0, 2.0], rule="weighted", weights=[1.0]), r"weights must be one for each transmitter, shape \(2,\)"),
+        (dict(readings=[1.0, 2.0], rule="weighted", weights=[1.0, -1.0]), "weights must be 0 or more, got -1"),
+        (dict(readings=[1.0, 2.0], rule="lowest", good=[1, 0]), "good must be True or False for each reading"),
+        (
+            dict(readings=[1.0, 2.0], rule="lowest", good=[True] * 3),
+            r"good must be in the shape of readings or \(2,\), got the shape \(3,\)",
+        ),
+    ],
+)
+@pytest.mark.parametrize("ask", [combine, selected])
+def test_nonsense_is_refused_in_a_sentence(ask, arguments, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        ask(**arguments)

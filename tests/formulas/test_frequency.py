@@ -1,0 +1,164 @@
+"""Margins with exact delay against python-control, the poles of the closed loop, and the loops that swing as told."""
+
+import control
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas import frequency
+from helpers.formulas.controller_forms import Settings
+
+EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
+FEW = settings(max_examples=20, derandomize=True, deadline=None)
+lag_lists = st.lists(st.floats(0.05, 10), min_size=3, max_size=5)
+gains, integrals = st.floats(0.1, 30), st.floats(0.1, 20)
+
+
+def pi_loop(gain, integral, lags, delay=0.0, process_gain=1.0):
+    pi = Settings(gain, integral)
+    return lambda w: frequency.controller_response(w, pi) * frequency.frequency_response(w, process_gain, lags, delay)
+
+
+def as_transfer_function(gain, integral, lags, delay=0.0, order=10):
+    s = control.tf("s")
+    plant = np.prod([1 / (lag * s + 1) for lag in lags])
+    late = control.tf(*control.pade(delay, order)) if delay else 1
+    return gain * (1 + 1 / (integral * s)) * plant * late
+
+
+@FEW
+@given(gain=gains, integral=integrals, lags=lag_lists)
+def test_margins_of_a_chain_of_lags_are_those_of_an_independent_library(gain, integral, lags):
+    theirs_gain, theirs_phase, at_180, at_1 = control.margin(as_transfer_function(gain, integral, lags))
+    ours = frequency.margins(pi_loop(gain, integral, lags), max([integral, *lags]), min([integral, *lags]))
+    assert ours.phase_margin_deg == pytest.approx(theirs_phase, abs=1e-4)
+    assert ours.crossover_rad_s == pytest.approx(at_1, rel=1e-6)
+    if np.isfinite(theirs_gain):
+        assert ours.gain_margin == pytest.approx(theirs_gain, rel=1e-6)
+        assert ours.phase_crossover_rad_s == pytest.approx(at_180, rel=1e-6)
+
+
+@EXAMPLES
+@given(gain=gains, integral=integrals, lags=lag_lists)
+def test_a_loop_is_called_stable_exactly_when_its_poles_are(gain, integral, lags):
+    open_loop = np.polynomial.Polynomial([0.0, integral])
+    for lag in lags:
+        open_loop = open_loop * np.polynomial.Polynomial([1.0, lag])
+    poles = (open_loop + gain * np.polynomial.Polynomial([1.0, integral])).roots()
+    ours = frequency.margins(pi_loop(gain, integral, lags), max([integral, *lags]), min([integral, *lags]))
+    if abs(poles.real.max()) > 1e-4:
+        assert ours.stable == (poles.real.max() < 0)
+    assert np.isfinite(ours.peak_sensitivity) == ours.stable
+
+
+@FEW
+@given(gain=st.floats(0.1, 1.5), integral=st.floats(1, 5), lag=st.floats(0.3, 5), delay=st.floats(0.2, 2))
+def test_with_a_delay_they_are_those_of_a_tenth_order_stand_in_for_it(gain, integral, lag, delay):
+    theirs_gain, theirs_phase, _, _ = control.margin(as_transfer_function(gain, integral, [lag], delay))
+    ours = frequency.margins(pi_loop(gain, integral, [lag], delay), max(integral, lag, delay), min(integral, lag, delay))
+    assert ours.gain_margin == pytest.approx(theirs_gain, rel=1e-4)
+    assert ours.phase_margin_deg == pytest.approx(theirs_phase, abs=1e-2)
+
+
+@FEW
+@given(gain=st.floats(0.1, 1.0), integral=st.floats(1, 5), lag=st.floats(0.3, 5), delay=st.floats(0.2, 2))
+def test_a_gain_just_under_the_margin_holds_and_just_over_it_swings(gain, integral, lag, delay):
+    found = frequency.margins(pi_loop(gain, integral, [lag], delay), max(integral, lag, delay), min(integral, lag, delay))
+    for factor, holds in ((0.98, True), (1.02, False)):
+        closed = control.feedback(as_transfer_function(gain * found.gain_margin * factor, integral, [lag], delay))
+        assert (closed.poles().real.max() < 0) == holds
+
+
+@FEW
+@given(gain=st.floats(0.1, 1.0), integral=st.floats(1, 5), lag=st.floats(0.3, 5), delay=st.floats(0.2, 2))
+def test_the_delay_margin_is_the_delay_that_can_be_added(gain, integral, lag, delay):
+    times = max(integral, lag, delay), min(integral, lag, delay)
+    found = frequency.margins(pi_loop(gain, integral, [lag], delay), *times)
+    if found.stable:
+        for factor, holds in ((0.98, True), (1.02, False)):
+            slower = pi_loop(gain, integral, [lag], delay + factor * found.delay_margin_s)
+            assert frequency.margins(slower, *times).stable == holds
+
+
+@EXAMPLES
+@given(gain=st.floats(0.1, 1.0), integral=st.floats(1, 5), lag=st.floats(0.3, 5), delay=st.floats(0.2, 2))
+def test_the_peak_sensitivity_is_the_highest_point_of_a_fine_grid_and_bounds_the_margins(gain, integral, lag, delay):
+    loop, times = pi_loop(gain, integral, [lag], delay), (max(integral, lag, delay), min(integral, lag, delay))
+    found = frequency.margins(loop, *times)
+    if not found.stable:
+        return
+    fine = 1 / np.abs(1 + loop(np.logspace(-2, 2, 40_001)))
+    assert frequency.peak_sensitivity(loop, *times) == pytest.approx(fine.max(), rel=1e-5)
+    assert found.gain_margin >= found.peak_sensitivity / (found.peak_sensitivity - 1) - 1e-9
+    assert found.phase_margin_deg >= np.degrees(2 * np.arcsin(0.5 / found.peak_sensitivity)) - 1e-9
+
+
+def test_many_loops_at_once_are_the_loops_one_by_one():
+    gain, integral = np.array([[0.3], [0.6], [4.0]]), np.array([1.0, 2.0])
+    together = frequency.margins(pi_loop(gain, integral, [1.0, 0.2], 0.5), 2.0, 0.2)
+    for i in range(3):
+        for j in range(2):
+            alone = frequency.margins(pi_loop(gain[i, 0], integral[j], [1.0, 0.2], 0.5), 2.0, 0.2)
+            assert [figure[i, j] for figure in together] == pytest.approx(list(alone))
+    assert together.stable.tolist() == [[True, True], [True, True], [False, False]]
+
+
+def test_each_loop_may_have_its_own_lags():
+    lags = np.array([[1.0, 0.2], [4.0, 0.1]])
+    together = frequency.margins(pi_loop(0.5, 1.0, lags, 0.5), 4.0, 0.1)
+    assert together.gain_margin[1] == pytest.approx(frequency.margins(pi_loop(0.5, 1.0, [4.0, 0.1], 0.5), 4.0, 0.1).gain_margin)
+
+
+def test_the_wrong_action_is_never_stable_however_small_the_gain():
+    for gain in (0.001, 0.5, 5.0):
+        assert not frequency.margins(pi_loop(gain, 2.0, [1.0], 0.3, process_gain=-1.0), 2.0, 0.3).stable
+
+
+def test_a_single_lag_under_proportional_control_never_swings():
+    found = frequency.margins(lambda w: frequency.frequency_response(w, 5.0, [2.0]), 2.0, 2.0)
+    assert found.gain_margin == np.inf
+    assert np.isnan(found.phase_crossover_rad_s)
+    assert found.stable
+    weak = frequency.margins(lambda w: frequency.frequency_response(w, 0.5, [2.0], 1.0), 2.0, 1.0)
+    assert weak.phase_margin_deg == np.inf
+    assert weak.stable
+
+
+def test_an_integrator_with_too_short_an_integral_time_is_not_stable():
+    def loop(w, integral):
+        return frequency.controller_response(w, Settings(1.0, integral)) * frequency.frequency_response(w, 1.0, 0.0, 0.5, integrators=1)
+
+    assert frequency.margins(lambda w: loop(w, 4.0), 4.0, 0.5).stable
+    assert not frequency.margins(lambda w: loop(w, 0.3), 1.0, 0.3).stable
+
+
+@EXAMPLES
+@given(lags=lag_lists, delay=st.floats(0, 2))
+def test_at_the_ultimate_gain_a_proportional_loop_lies_on_the_edge(lags, delay):
+    times = max([*lags, delay]), min(lags)
+
+    def process(w):
+        return frequency.frequency_response(w, 1.0, lags, delay)
+
+    gain, period = frequency.ultimate(process, *times)
+    assert gain * process(2 * np.pi / period) == pytest.approx(-1.0, abs=1e-6)
+    assert frequency.margins(lambda w: 0.99 * gain * process(w), *times).stable
+    assert not frequency.margins(lambda w: 1.01 * gain * process(w), *times).stable
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (lambda: frequency.frequency_response(0.0), "frequency_rad_s must be above 0, got 0"),
+        (lambda: frequency.frequency_response(1.0, 1.0, [-1.0]), "lags_s must be 0 or more, got -1"),
+        (lambda: frequency.frequency_response(1.0, 1.0, [1.0], -1.0), "delay_s must be 0 or more, got -1"),
+        (lambda: frequency.controller_response(1.0, Settings(0.0, 1.0)), "gain must be above 0"),
+        (lambda: frequency.margins(pi_loop(1, 1, [1.0]), 1.0, 2.0), "fastest_s must be no longer than slowest_s, got 2 and 1"),
+        (lambda: frequency.margins(pi_loop(1, 1, [1.0]), 1.0, 0.0), "fastest_s must be above 0"),
+        (lambda: frequency.ultimate(pi_loop(1, 1, [1.0]), 1.0, 1.0), "process must reach a phase of -180 degrees"),
+    ],
+)
+def test_nonsense_is_refused_in_a_sentence(call, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        call()
