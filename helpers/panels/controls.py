@@ -12,7 +12,7 @@ from helpers.units import SYSTEMS, from_display, to_display, unit_label
 
 __all__ = ["UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Tick", "UnitSwitch", "nice_step"]
 
-LABEL_WIDTH, WIDTH = "165px", "410px"
+LABEL_WIDTH, WIDTH = "150px", "calc(100% - 8px)"
 
 
 class UnitSwitch:
@@ -47,7 +47,7 @@ class UnitSwitch:
 
     def switch(self):
         """One more switch to show."""
-        buttons = ToggleButtons(options=SYSTEMS, value=self._system, description="Units", style={"button_width": "92px"})
+        buttons = ToggleButtons(options=SYSTEMS, value=self._system, description="Units", style={"button_width": "84px"})
         buttons.style.description_width, buttons.layout.width = LABEL_WIDTH, WIDTH
         buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
         self._switches.append(buttons)
@@ -118,6 +118,16 @@ class Slider(Control):
         self._value = value
         self.use(self._system)
         self._changed(None)
+
+    @property
+    def range(self):
+        """Lowest, highest and step [SI]."""
+        return self._range
+
+    def limit(self, low, high, value):
+        """Another range and value [SI], without calling anybody."""
+        self._range, self._value = (low, high, self._range[2]), value
+        self.use(self._system)
 
     def use(self, system):
         """Show range, step, value and label in a system of units; the value itself stays."""

@@ -17,7 +17,8 @@ def html_table(columns, rows, states=(), title=""):
     head = "".join(f'<th scope="col" style="{HEAD}">{escape(str(column))}</th>' for column in columns)
     body = "".join(_row(row, states[place] if judged else None) for place, row in enumerate(rows))
     caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
-    return f'<table style="border-collapse:collapse;font-size:15px;margin:6px 0">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    looks = "border-collapse:collapse;font-size:15px;margin:6px 0"
+    return f'<table style="{looks}">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
 
 
 def figures_html(figures, title=""):

@@ -13,7 +13,7 @@ from helpers.panels.verdict import Verdict, VerdictLine
 
 __all__ = ["Panel"]
 
-COLUMNS = {"grid_template_columns": "repeat(auto-fill, minmax(415px, 1fr))", "grid_gap": "0 8px", "width": "100%", "max_width": "1270px"}
+COLUMNS = {"grid_template_columns": "repeat(auto-fill, minmax(350px, 1fr))", "grid_gap": "0 8px", "width": "100%", "max_width": "1250px"}
 
 
 class Panel:

@@ -1,17 +1,16 @@
 """Pressure across every storey's stair door against the window it must stay in, one line a case."""
 
-import math
-
 import numpy as np
 from matplotlib.lines import Line2D
 
 from helpers.panels.lettering import Words
 from helpers.panels.picture import WHOLE, Drawing
-from helpers.panels.style import BODY_PT, INK, MUTED, SMALL_PT, WARNING, WINDOW, room_for, series
+from helpers.panels.style import BODY_PT, INK, MUTED, SMALL_PT, WARNING, WINDOW, Series, room_for, series
 
 __all__ = ["ProfileDrawing"]
 
 MOST_STOREY_LABELS = 15
+REFERENCE = Series(MUTED, (0, (4, 2)), "")
 ROW_PX = 23  # of the key under the axes
 
 
@@ -21,9 +20,10 @@ class ProfileDrawing(Drawing):
     height_px = 580
     left_px, right_px, below_px, top_px = 70, 130, 60, 56
 
-    def __init__(self, box=WHOLE, key_columns=1):
+    def __init__(self, box=WHOLE, key_columns=1, reference=False):
+        """key_columns: of the key under the axes; reference: the last profile is only what the others are compared with."""
         super().__init__(box)
-        self.key_columns = key_columns
+        self.key_columns, self.reference = key_columns, reference
 
     def frame(self, data):
         """Redraw all when the window, the storeys, the labels or the room needed change."""
@@ -67,8 +67,11 @@ class ProfileDrawing(Drawing):
         self.set_point = moving(axes.axvline(0, color=MUTED, linewidth=1.6, linestyle=(0, (1, 2)), zorder=2))
         self.set_point_words = moving(axes.add_artist(Words(down, "set point", across="center", up="bottom", colour=MUTED)))
         self.set_point_words.set_clip_on(False)
-        looks = [series(place) for place in range(len(data.profiles))]
-        self.lines = [moving(axes.plot([], [], zorder=4, **look.plotted)[0]) for look in looks]
+        looks = self._looks(data)
+        size = 6 if len(data.levels) <= MOST_STOREY_LABELS else 3.5
+        self.lines = [
+            moving(axes.plot([], [], zorder=4 - 0.1 * place, **look.plotted | {"markersize": size})[0]) for place, look in enumerate(looks)
+        ]
         hollow = {"markersize": 9, "markerfacecolor": "white", "markeredgewidth": 2, "linestyle": "", "clip_on": False, "zorder": 5}
         self.opened = [moving(axes.plot([], [], "D", color=look.colour, **hollow)[0]) for look in looks]
         self.out = moving(axes.plot([], [], "x", color=WARNING, markersize=12, markeredgewidth=3, zorder=6)[0])
@@ -90,11 +93,14 @@ class ProfileDrawing(Drawing):
                 picture.figure.text(x + 12 / picture.width_px, y, "✕", va="center", size=BODY_PT, color=WARNING, weight="bold")
                 picture.figure.text(begin, y, "out of its window    ◇ door stands open", va="center", size=SMALL_PT, color=INK)
                 continue
-            look = series(place)
-            sample = Line2D([x, x + 36 / picture.width_px], [y, y], color=look.colour, linestyle=look.line, linewidth=2.2)
+            look = self._looks(data)[place]
+            sample = Line2D([x, x + 36 / picture.width_px], [y, y], **look.plotted, markevery=[1])
             picture.figure.add_artist(sample)
-            sample.set(marker=look.marker, markersize=6, markevery=[1])
             self.words.append(picture.moving(picture.figure.add_artist(Words(picture.figure.transFigure, at=(begin, y)))))
+
+    def _looks(self, data):
+        looks = [series(place) for place in range(len(data.profiles))]
+        return [*looks[:-1], REFERENCE] if self.reference else looks
 
     def _room(self, data):
         return room_for([data.set_point, *data.least, *data.most, *(dp for profile in data.profiles for dp in profile.dp)])
@@ -110,12 +116,13 @@ def draw_window(axes, data, edges):
     """The window as a pale band with firm edges; where a storey asks for no least or no most pressure it is open to that side."""
     low, high = axes.get_xlim()
     for storey, (least, most) in enumerate(zip(data.least, data.most, strict=True)):
-        if not (math.isnan(least) and math.isnan(most)):
-            ends = (low if math.isnan(least) else least, high if math.isnan(most) else most)
+        if np.isfinite(least) or np.isfinite(most):
+            ends = (least if np.isfinite(least) else low, most if np.isfinite(most) else high)
             axes.fill_betweenx(edges[storey : storey + 2], *([end] * 2 for end in ends), color=WINDOW, linewidth=0, zorder=1)
-    for ends, word, governs, across in ((data.least, "least", np.nanmax, "right"), (data.most, "most", np.nanmin, "left")):
+    for limits, word, governs, across in ((data.least, "least", np.nanmax, "right"), (data.most, "most", np.nanmin, "left")):
+        ends = np.where(np.isfinite(limits), limits, np.nan)
         axes.step(np.append(ends, ends[-1]), edges, where="pre", color=INK, linewidth=1.4, zorder=3)
-        if np.isfinite(ends).any():
+        if np.isfinite(limits).any():
             axes.text(governs(ends), 1.015, word, transform=axes.get_xaxis_transform(), ha=across, size=SMALL_PT, color=INK)
 
 
@@ -133,7 +140,8 @@ def told(data, profile):
     if not np.isfinite(profile.dp).any():
         return f"{words}, no door is shut."
     least, most = np.nanargmin(profile.dp), np.nanargmax(profile.dp)
-    words += f", from {profile.dp[least]:.3g} on storey {data.levels[least]} to {profile.dp[most]:.3g} on storey {data.levels[most]}"
+    unit = data.x_label.rpartition("[")[2].rstrip("]")
+    words += f", from {profile.dp[least]:.2g} on storey {data.levels[least]} to {profile.dp[most]:.2g} {unit} on storey {data.levels[most]}"
     sides = [(profile.low, "too low"), (profile.high, "too high")]
     out = [f"{side} on storey {', '.join(data.levels[place] for place in np.flatnonzero(doors))}" for doors, side in sides if doors.any()]
     return f"{words}; {' and '.join(out) or 'every shut door inside its window'}."

@@ -116,11 +116,18 @@ def _judged(system, dp_pa, force_n, most_pa):
     force, limit = (units.show(value, "force", system) for value in (force_n, LIMIT_N))
     least, most = (units.show(value, "pressure", system) for value in (LEAST_PA, most_pa))
     if force_n > LIMIT_N:
-        return Verdict("wrong", f"It takes {force} to open this door, more than the {limit} allowed: people may not get out. With this closer "
-                       f"the door bears {most} and no more.")  # fmt: skip
+        told = (
+            f"It takes {force} to open this door, and {limit} is allowed: people may not get out. With this closer it bears {most} at most."
+        )
+        return Verdict("wrong", told)
     if dp_pa < LEAST_PA:
-        return Verdict("attention", f"The door opens with {force}, but smoke may come through its gaps: at least {least} is asked for.")
+        return Verdict("attention", f"The door opens with {force}, but smoke may come through its gaps: {least} is the least asked for.")
     if force_n > LIMIT_N - CLOSE_N:
-        return Verdict("attention", f"It takes {force}, just under the {limit} allowed: a stiff hinge is enough to be over it. "
-                       f"The door bears {most}.")  # fmt: skip
-    return Verdict("good", f"Smoke stays out, and the door opens with {force}; {limit} is allowed. The door's window is {least} to {most}.")
+        told = (
+            f"It takes {force}, just under the {limit} allowed: a stiff hinge is enough to be over. Its limit is {most} with this closer."
+        )
+        return Verdict("attention", told)
+    return Verdict(
+        "good",
+        f"Smoke stays out and the door opens with {force}, where {limit} is allowed. It bears from {least} to {most} with this closer.",
+    )

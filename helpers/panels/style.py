@@ -31,6 +31,7 @@ __all__ = [
 DPI = 96  # a picture's pixel is a pixel of the page, so that a point is a point on the screen
 SMALL_PT, BODY_PT, TITLE_PT = 12.0, 13.0, 14.0
 TITLE_PAD_PT = 20  # leaves a line for words over the axes
+TICK_PX = 75  # between the numbers of an axis, so that they never touch
 ROUND = (1, 2, 5, 10)  # where an axis is labelled and where it ends
 
 PAPER, INK, MUTED, GRID = "#ffffff", "#1b2733", "#55616d", "#d5dbe1"
@@ -51,8 +52,9 @@ class Series:
 
     @property
     def plotted(self):
-        """The looks as arguments of `Axes.plot`."""
-        return {"color": self.colour, "linestyle": self.line, "marker": self.marker, "markersize": 6, "linewidth": 2.2}
+        """The looks as arguments of `Axes.plot`; what has no marker is of less weight."""
+        width = 2.2 if self.marker else 1.6
+        return {"color": self.colour, "linestyle": self.line, "marker": self.marker, "markersize": 6, "linewidth": width}
 
 
 SERIES = (
@@ -81,8 +83,9 @@ def dress(axes, across="", up="", title=""):
     for side, spine in axes.spines.items():
         spine.set_visible(side in ("left", "bottom"))
         spine.set_color(MUTED)
-    axes.xaxis.set_major_locator(MaxNLocator(6, steps=ROUND))
-    axes.yaxis.set_major_locator(MaxNLocator(6, steps=ROUND))
+    wide, high = axes.get_window_extent().size / TICK_PX
+    axes.xaxis.set_major_locator(MaxNLocator(max(2, int(wide)), steps=ROUND))
+    axes.yaxis.set_major_locator(MaxNLocator(max(2, int(1.5 * high)), steps=ROUND))
     return axes
 
 

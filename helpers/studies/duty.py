@@ -12,7 +12,7 @@ from helpers.model.fan import REFERENCE_DENSITY_KG_M3
 from helpers.studies.cases import conditions_of
 from helpers.studies.figures import Finding
 
-__all__ = ["Duty", "fan_duty"]
+__all__ = ["Duty", "fan_duty", "fan_points", "inlet_density_ratio"]
 
 ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
 
@@ -63,7 +63,8 @@ class Duty:
         flow, speed, pressure, power = self._shown(place, system)
         most = units.show(self.full_shaft_power_w.max(), "power", system)
         plate = units.show(self.motor_power_w, "power", system)
-        motor = f"At full speed the shaft takes up to {most}; the motor's plate says {plate}: {'too small' if self.motor_load > 1 else 'enough'}."
+        enough = "too small" if self.motor_load > 1 else "enough"
+        motor = f"At full speed the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
         return (
             f"The set point is held in {held} of {len(self.cases)} cases. The most is asked in {self.cases[place].name}: {flow} against "
             f"{pressure} at {speed}, {power} at the shaft. {motor}"
@@ -119,8 +120,8 @@ def fan_duty(tower, comparison, rule):
     full = tower.solve(conditions, full_hz)
     weights = site.control.weights if rule == "weighted" else None
     full_reading = combine(tower.readings(full, comparison.transmitters), rule, weights=weights)
-    flow, pressure, shaft = _at_fan(tower, held, conditions)
-    full_flow, _, full_shaft = _at_fan(tower, full, conditions)
+    flow, pressure, shaft = fan_points(tower, held, conditions)
+    full_flow, _, full_shaft = fan_points(tower, full, conditions)
     losses = site.fan.motor_efficiency * site.fan.drive_efficiency
     return Duty(
         comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
@@ -128,7 +129,8 @@ def fan_duty(tower, comparison, rule):
     )  # fmt: skip
 
 
-def _inlet_density_ratio(tower, conditions):
+def inlet_density_ratio(tower, conditions):
+    """Density of the fan's inlet air over that of its catalogue [conditions]."""
     temperature = conditions.outdoor_c if tower.effect > 0 else conditions.stair_c
     return air_formulas.density(temperature, tower.pressure_pa) / REFERENCE_DENSITY_KG_M3
 
@@ -139,12 +141,15 @@ def _against(tower, air):
     return tower.effect * air.stair_pa[:, storeys]
 
 
-def _at_fan(tower, air, conditions):
-    """Flow, pressure and shaft power [cases] of the whole fan; pressure weighted by the flow of the outlets."""
+def fan_points(tower, air, conditions):
+    """Flow [m3/s], pressure [Pa], duct loss included, and shaft power [W] of the whole fan, each [conditions].
+
+    air: of `tower.solve` or `tower.hold` under `conditions`. With several outlets the pressure is their mean by flow.
+    """
     fan, shares = tower.site.fan, np.array([supply.share for supply in tower.site.supplies])
     shares = np.where(shares > 0, shares, 1.0)  # an outlet without a share of the fan brings nothing
     flows = np.maximum(air.supply_flow_m3_s, 0.0)  # air that a shut backdraft damper lets back takes no power
-    density = _inlet_density_ratio(tower, conditions)[:, None]
+    density = inlet_density_ratio(tower, conditions)[:, None]
     duct = fan.duct_loss_pa * (flows / shares / fan.duct_loss_flow_m3_s) ** 2 * density
     pressures = np.maximum(_against(tower, air) + duct, 0.0)
     total = flows.sum(axis=-1)
@@ -155,6 +160,6 @@ def _at_fan(tower, air, conditions):
 
 def _shutoff_speed(tower, air, conditions):
     """Speed [cases] at which the fan, without flow, only just makes the pressure at the outlet that is hardest to reach."""
-    shutoff = tower.curve.shutoff_pa * _inlet_density_ratio(tower, conditions)
+    shutoff = tower.curve.shutoff_pa * inlet_density_ratio(tower, conditions)
     hardest = np.maximum(_against(tower, air).max(axis=-1), 0.0)
     return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from helpers import units
 
-__all__ = ["SEVERITIES", "Figure", "Finding", "Record", "Section", "Table", "figure", "range_text", "signed"]
+__all__ = ["SEVERITIES", "Figure", "Finding", "Record", "Section", "Table", "figure", "fine", "range_text", "signed"]
 
 # "wrong": the design does not do its job. "attention": it works, but somebody has to look. "good": checked and in order.
 SEVERITIES = ("wrong", "attention", "good")
@@ -93,6 +93,15 @@ def figure(label, value, dimension, reason, source, system="Pa", digits=None):
     """A figure whose text is written in the chosen system of units; value None is written as "none"."""
     text = "none" if value is None else units.show(value, dimension, system, digits)
     return Figure(label, None if value is None else float(value), text, reason, source, dimension)
+
+
+def fine(value_pa, system="Pa"):
+    """A small pressure, an accuracy or a converter's step, with one digit more than usual.
+
+    >>> fine(1.25), fine(1.25, "in. w.c.")
+    ('1.2 Pa', '0.005 in. w.c.')
+    """
+    return units.show(value_pa, "pressure", system, 1 if system == "Pa" else 3)
 
 
 def signed(value_si, dimension, system="Pa", digits=None):

@@ -6,15 +6,15 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import signals, uncertainty
-from helpers.formulas.combining import combine
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.figures import range_text
 
 __all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "range_advice"]
 
-# Ranges that pressure transmitters for buildings are sold in [Pa]; near their twins 0.10, 0.25, 0.50, 1.0 and 2.0 in. w.c.: common practice.
+# Ranges in which pressure transmitters for buildings are sold [Pa], one-sided and two-sided; 25, 125, 250 and 500 Pa are also sold as 0.1,
+# 0.5, 1 and 2 in. w.c. Common practice, no source.
 RANGES_PA = tuple((low, top) for top in (25.0, 50.0, 100.0, 125.0, 250.0, 500.0) for low in (0.0, -top))
-RANGES_INWC = tuple((low, top) for top in (0.10, 0.25, 0.50, 1.0, 2.0) for low in (0.0, -top))
+SAME_SHARE = 0.01  # two ranges this close are one, written in other units
 
 # What makes a range a good one. Common practice, no source.
 LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT = 25.0, 80.0
@@ -36,7 +36,7 @@ class CombinedError:
 
 @dataclass(frozen=True)
 class RangeChoice:
-    """One range judged. Percentages are of the span; objections: what speaks against it, remarks: what to know, as (key, figure) pairs."""
+    """One range judged. Percentages are of the span; objections: keys of what speaks against it."""
 
     low_pa: float
     high_pa: float
@@ -135,7 +135,8 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     def judged(pair):
         return _judged(pair, transmitter, comparison.set_point_pa, ends, peak)
 
-    choices = tuple(judged(pair) for pair in sorted(set(pairs) | ({stated} if ranges_pa is None else set()), key=_order))
+    offered = [pair for pair in pairs if ranges_pa is not None or not _same(pair, stated)] + ([stated] if ranges_pa is None else [])
+    choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
     chosen, own = min(choices, key=lambda choice: (len(choice.objections), choice.span_pa, choice.two_sided)), judged(stated)
     weights = tower.site.control.weights
     errors = [combined_error(choice.accuracy_pa, rule, len(taps), weights) for choice in (chosen, own)]
@@ -163,6 +164,11 @@ def combined_error(accuracy_pa, rule, count, weights=None):
     else:
         spread = single
     return CombinedError(rule, count, bias, spread, single)
+
+
+def _same(pair, other):
+    span = other[1] - other[0]
+    return all(abs(a - b) <= SAME_SHARE * span for a, b in zip(pair, other, strict=True))
 
 
 def _order(pair):

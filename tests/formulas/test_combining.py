@@ -85,7 +85,7 @@ def test_transmitters_may_lie_along_any_axis(case, rule):
     last, first = combine(readings, rule, good, weights), combine(readings.T, rule, good.T, weights, axis=0)
     assert first == pytest.approx(last, nan_ok=True)
     share = selected(readings.T, rule, good.T, weights, axis=0)
-    assert share.T == pytest.approx(selected(readings, rule, good, weights))
+    assert pytest.approx(selected(readings, rule, good, weights)) == share.T
 
 
 @EXAMPLES

@@ -1,0 +1,188 @@
+"""The panel of the main job: a site, a weather, a set point, a rule and where the transmitters sit; every stair door against its window."""
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import fan as fans
+from helpers.formulas import signals
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.panels.controls import Choice, Count, Entry, Slider, Tick
+from helpers.panels.fan_chart import FanDrawing
+from helpers.panels.panel import Panel
+from helpers.panels.picture import Picture
+from helpers.panels.profile import ProfileDrawing
+from helpers.panels.verdict import Verdict
+from helpers.studies.cases import Case, conditions_of, levels_text
+from helpers.studies.duty import fan_points, inlet_density_ratio
+from helpers.studies.picture_data import pressure_profile
+from helpers.studies.pictures import Curve, FanChart, Mark
+from helpers.studies.rules import compare_rules
+from helpers.studies.window import pressure_window
+
+__all__ = ["DEFAULT_SITE", "DesignPanel", "design_panel"]
+
+DEFAULT_SITE = "Larkfield House"
+MOST_TAPS = 4  # transmitters with a slider of their own
+PICTURE_PX = 400
+SPLIT = 0.6  # of the picture's width: profile and fan
+CURVE_POINTS = 41
+FILE_WEATHER = "winter"
+
+
+class _Bench:
+    """A site on the bench, with all that does not change while sliders move."""
+
+    def __init__(self, site):
+        self.site, self.tower, self.window = site, Tower(site), pressure_window(site)
+        fan = site.fan
+        self.flows = np.linspace(0.0, max(fan.flows_m3_s), CURVE_POINTS)
+        self.pressures = fans.pressure_at_flow(self.flows, fan.flows_m3_s, fan.pressures_pa)
+        self.doors = [storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count]
+        self.exits = tuple(storey.level for storey in site.storeys if storey.final_exit_door)
+        self.from_file = self.compared(site, Case(f"site file, {FILE_WEATHER}", FILE_WEATHER))
+
+    def compared(self, site, case):
+        """The site's own rule in one case, as `RuleComparison`; site: this one with other weather, set point, rule or transmitters."""
+        self.tower.site = site  # nothing of what the network was built from differs
+        return compare_rules(self.tower, self.window, [case], rules=(site.control.rule,))
+
+    def profile(self, site, comparison, system):
+        """Data of the profile picture, the site file's own profile behind the present one."""
+        now, file = (pressure_profile(self.tower, self.window, one, one.results[0].rule, system) for one in (comparison, self.from_file))
+        title = f"{site.name}, the {now.rule} reading held"  # no figures: a title that changes costs a redraw of everything
+        return replace(now, title=title, profiles=(*now.profiles, *file.profiles))
+
+    def fan(self, site, comparison, system):
+        """Data of the fan picture: the curve at full speed and now, and the present duty."""
+        fan, air, case = site.fan, comparison.results[0].held.air, comparison.cases[0]
+        conditions = conditions_of(site, [case])
+        density, speed = float(inlet_density_ratio(self.tower, conditions)[0]), float(air.speed_hz[0])
+        curves = tuple(self._curve(*one, density, system) for one in (("now", speed), ("full speed", fan.highest_speed_hz)))
+        flow, pressure, _ = (float(value[0]) for value in fan_points(self.tower, air, conditions))
+        says = f"{units.show(speed, 'frequency', system)}, {units.show(flow, 'flow', system)}"
+        mark = Mark(says, *(float(units.to_display(*value, system)) for value in ((flow, "flow"), (pressure, "pressure"))))
+        labels = [f"{what} [{units.unit_label(what_of, system)}]" for what, what_of in (("Air flow", "flow"), ("Fan pressure", "pressure"))]
+        return FanChart("fan", "The fan", "", *labels, curves, (mark,))
+
+    def _curve(self, label, speed_hz, density, system):
+        ratio = speed_hz / self.site.fan.reference_speed_hz
+        flows, pressures = self.flows * ratio, self.pressures * ratio**2 * density
+        return Curve(label, units.to_display(flows, "flow", system), units.to_display(pressures, "pressure", system), "speed")
+
+
+class DesignPanel:
+    """The panel with its site; `site` is the site as the sliders have it now."""
+
+    def __init__(self, name=DEFAULT_SITE):
+        self.files = demo_sites()
+        self.bench = _Bench(read_site(self.files[name]))
+        drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
+        self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare)
+
+    @property
+    def site(self):
+        """The site with the set point, rule, transmitters and weather the sliders show. Raises ValueError for an entry of no use."""
+        return self._changed(**self.panel.values)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.panel._repr_mimebundle_(include, exclude)
+
+    def _controls(self, name):
+        controls = {
+            "name": Choice("Site", list(self.files), name),
+            "weather": Choice("Weather", [FILE_WEATHER]),
+            "outdoor_c": Slider("Outdoors", "temperature", -40.0, 45.0, 1.0, 0.0),
+            "wind_speed_m_s": Slider("Wind", "speed", 0.0, 20.0, 0.5, 0.0),
+            "stair_c": Slider("Air in the stair", "temperature", -20.0, 40.0, 1.0, 15.0),
+            "set_point_pa": Slider("Set point", "pressure", 0.0, 100.0, 1.0, 40.0),
+            "rule": Choice("Fan follows the", ["lowest"]),
+        }
+        controls |= {f"tap_{place}": Count("", 0, 1, 0) for place in range(MOST_TAPS)}
+        controls |= {
+            "open_doors": Entry("Open stair doors", levels_typed, hint="storeys, such as 6, 7"),
+            "open_exit": Tick("Final exit open"),
+            "file": Entry("Own site file", str.strip, hint="path of a .toml file, or empty"),
+        }
+        self._set_for_site(controls)
+        return controls
+
+    def _prepare(self, moved):
+        controls = self.panel.controls
+        if moved in ("name", "file"):
+            path = controls["file"].value
+            self.bench = _Bench(read_site(Path(path).expanduser() if path else self.files[controls["name"].value]))
+            self._set_for_site(controls)
+        elif moved == "weather":
+            self._set_for_weather(controls)
+
+    def _set_for_site(self, controls):
+        """All controls but the picker as the site file has them."""
+        site, control = self.bench.site, self.bench.site.control
+        controls["weather"].offer(list(site.weather), FILE_WEATHER)
+        self._set_for_weather(controls)
+        controls["set_point_pa"].limit(min(0.0, 2 * control.set_point_pa), max(100.0, 2 * control.set_point_pa), control.set_point_pa)
+        rules = ["average", "lowest", "highest"] + (["middle"] if len(site.transmitters) > 2 else [])
+        controls["rule"].offer([f"{rule} reading" for rule in dict.fromkeys([*rules, control.rule])], f"{control.rule} reading")
+        for place in range(MOST_TAPS):
+            tap = controls[f"tap_{place}"]
+            tap.shown = place < len(site.transmitters)
+            if tap.shown:
+                transmitter = site.transmitters[place]
+                tap.limit(f"{transmitter.name}, storey", site.storeys[0].level, site.storeys[-1].level, transmitter.level)
+        controls["open_exit"].shown = bool(self.bench.exits)
+
+    def _set_for_weather(self, controls):
+        site, state = self.bench.site, self.bench.site.weather[controls["weather"].value]
+        stair_c = site.temperatures.stair_c if state.stair_c is None else state.stair_c
+        for name, value in (("outdoor_c", state.outdoor_c), ("wind_speed_m_s", state.wind_speed_m_s), ("stair_c", stair_c)):
+            low, high, _ = controls[name].range
+            controls[name].limit(min(low, value), max(high, value), value)
+
+    def _changed(self, weather, outdoor_c, wind_speed_m_s, stair_c, set_point_pa, rule, open_doors, open_exit, name, file, **taps):
+        site = self.bench.site
+        return site.with_changes(
+            weather={weather: {"outdoor_c": outdoor_c, "wind_speed_m_s": wind_speed_m_s, "stair_c": stair_c}},
+            control={"set_point_pa": set_point_pa, "rule": rule.removesuffix(" reading")},
+            transmitters=[{"level": taps[f"tap_{place}"]} if place < MOST_TAPS else {} for place in range(len(site.transmitters))],
+        )
+
+    def _answer(self, system, weather, open_doors, open_exit, **values):
+        site, bench = self._changed(weather=weather, open_doors=open_doors, open_exit=open_exit, **values), self.bench
+        missing = [level for level in open_doors if level not in bench.doors]
+        if missing:
+            raise ValueError(f"Open stair doors: storey {missing[0]} has none; stair doors are on {levels_text(bench.doors)}.")
+        comparison = bench.compared(site, Case("now", weather, open_doors, bench.exits[:1] if open_exit else ()))
+        return judged(site, comparison.results[0], system), bench.profile(site, comparison, system), bench.fan(site, comparison, system)
+
+
+def judged(site, result, system):
+    """The verdict on one rule in one case. With doors open a pressure out of its window is for the local code to judge."""
+    words = result.case_text(0, system)
+    words = f"{words[0].upper()}{words[1:]}. The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
+    if not result.good[0]:
+        return Verdict("wrong" if result.cases[0].shut else "attention", words)
+    error = max(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span) for t in site.transmitters)
+    if result.margin_pa[0] < error:
+        more = f"A transmitter may be off by {units.show(error, 'pressure', system)}: more than there is to spare."
+        return Verdict("attention", f"{words} {more}")
+    return Verdict("good", words)
+
+
+@cache
+def design_panel(name=DEFAULT_SITE):
+    """The panel of a demo site, one in a notebook: shown again it is the same one, with the sliders where they were left."""
+    return DesignPanel(name)
+
+
+def levels_typed(text):
+    """Storeys from a typed list: "6, 7" or nothing. Raises ValueError with a sentence for the reader."""
+    parts = [part for part in text.replace(";", ",").replace(",", " ").split() if part]
+    try:
+        return tuple(dict.fromkeys(int(part) for part in parts))
+    except ValueError:
+        raise ValueError(f"Open stair doors: write storeys as whole numbers with commas between, such as 6, 7; got {text!r:.60}.") from None

@@ -1,0 +1,168 @@
+"""From studies to picture data: arrays into the chosen unit, labels and captions written."""
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import signals
+from helpers.model.conditions import Conditions
+from helpers.studies.duty import fan_points, inlet_density_ratio
+from helpers.studies.figures import range_text
+from helpers.studies.pictures import Curve, FanChart, FlowSteps, Mark, PressureProfile, Profile, RangeChart, SignalLadder
+
+__all__ = ["fan_chart", "flow_steps", "pressure_profile", "range_chart", "signal_ladder"]
+
+CURVE_POINTS = 41
+SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
+
+
+def pressure_profile(tower, window, comparison, rule, system="Pa"):
+    """Pressure across the stair doors, storey by storey, in every case under one rule. Returns `PressureProfile`."""
+    result, storeys = comparison.result(rule), tower.site.storeys
+    doors = np.array([bool(storey.stair_door and storey.stair_door_count) for storey in storeys])
+    least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in window.by_storey(tower.levels, "stair door"))
+
+    def shown(values):
+        return units.to_display(np.asarray(values, float), "pressure", system)
+
+    profiles = []
+    for place, case in enumerate(comparison.cases):
+        opened = np.isin(tower.levels, case.open_doors)
+        dp = np.where(doors & ~opened, result.door_dp_pa[place], np.nan)
+        profiles.append(
+            Profile(case.name, shown(dp), result.low[place] & doors, result.high[place] & doors, opened, str(result.state[place]),
+                    float(result.speed_hz[place]), shown(result.readings_pa[place]))
+        )  # fmt: skip
+    return PressureProfile(
+        key=f"profile {rule}",
+        title=f"{rule.capitalize()} reading held at {units.show(comparison.set_point_pa, 'pressure', system)}",
+        caption=_profile_caption(result, system),
+        x_label=f"Pressure across the stair door [{units.unit_label('pressure', system)}]",
+        y_label="Storey",
+        rule=rule,
+        levels=tuple(str(level) for level in tower.levels),
+        heights=np.asarray(units.to_display(tower.elevation_m, "length", system)),
+        least=shown(least),
+        most=shown(most),
+        profiles=tuple(profiles),
+        transmitter_names=tuple(tap.name for tap in comparison.transmitters),
+        transmitter_places=tuple(tower.storey(tap.level) for tap in comparison.transmitters),
+        set_point=float(shown(comparison.set_point_pa)),
+    )
+
+
+def _profile_caption(result, system):
+    return " ".join(f"{case.name}: {result.case_text(place, system)}." for place, case in enumerate(result.cases))
+
+
+def fan_chart(tower, duty, system="Pa"):
+    """The fan's curve at full speed and at the design duty, the line that duct and stair follow, and all duty points. Returns `FanChart`."""
+    place = duty.design
+    case, speed = duty.cases[place], float(duty.speed_hz[place])
+    flow_unit, pressure_unit = (units.unit_label(name, system) for name in ("flow", "pressure"))
+    curves = [
+        _fan_curve(tower, duty.full_speed_hz, case, "full speed", system),
+        _fan_curve(tower, speed, case, "duty", system),
+        _system_curve(tower, duty, case, system),
+    ]
+    points = tuple(
+        Mark(f"{case.name}, {units.show(duty.speed_hz[i], 'frequency', system)}", float(units.to_display(duty.flow_m3_s[i], "flow", system)),
+             float(units.to_display(duty.pressure_pa[i], "pressure", system)), "good" if duty.state[i] == "held" else "attention")
+        for i, case in enumerate(duty.cases)
+    )  # fmt: skip
+    return FanChart(
+        "fan", "Fan curve and duty points", duty.verdict(system), f"Flow at the inlet [{flow_unit}]", f"Fan pressure [{pressure_unit}]",
+        tuple(curves), points,
+    )  # fmt: skip
+
+
+def _fan_curve(tower, speed_hz, case, name, system):
+    """The catalogue curve, duct loss not taken off, at a speed and the air of a case's weather."""
+    fan, ratio = tower.site.fan, speed_hz / tower.site.fan.reference_speed_hz
+    flow = tower.curve.flow
+    duct = fan.duct_loss_pa * (flow / fan.duct_loss_flow_m3_s) ** 2
+    head = inlet_density_ratio(tower, Conditions.of(tower.site, case.weather))[0]
+    pressure = (tower.curve.pressure + duct) * ratio**2 * head
+    every = np.linspace(0, flow.size - 1, CURVE_POINTS).round().astype(int)
+    x, y = units.to_display(flow[every] * ratio, "flow", system), units.to_display(pressure[every], "pressure", system)
+    return Curve(f"{name}, {units.show(speed_hz, 'frequency', system)}", x, y, "speed")
+
+
+def _system_curve(tower, duty, case, system):
+    """Flow and fan pressure as the speed rises from shut-off to full, in one case: what duct and stair ask for."""
+    conditions = Conditions.of(tower.site, case.weather, case.open_doors, case.open_exits).rows(np.zeros(SYSTEM_SPEEDS, int))
+    lowest = min(float(duty.shutoff_speed_hz[duty.design]), 0.9 * duty.full_speed_hz)
+    air = tower.solve(conditions, np.linspace(max(0.5 * lowest, 1e-3), duty.full_speed_hz, SYSTEM_SPEEDS))
+    flow, pressure, _ = fan_points(tower, air, conditions)
+    x, y = units.to_display(flow, "flow", system), units.to_display(pressure, "pressure", system)
+    return Curve("duct and stair", x, y, "case")
+
+
+def flow_steps(ladder, system="Pa"):
+    """The way from hand flow to network flow; rungs at which the pressure could not be held are left out. Returns `FlowSteps`."""
+    rungs = [rung for rung in ladder.rungs if rung.held]
+    flows = np.array([units.to_display(rung.flow_m3_s, "flow", system) for rung in rungs])
+    return FlowSteps(
+        "flow", "Supply air, by hand and by the network", ladder.verdict(system), f"Supply air [{units.unit_label('flow', system)}]",
+        "", tuple(rung.label for rung in rungs), flows, np.diff(flows, prepend=flows[:1]),
+    )  # fmt: skip
+
+
+def range_chart(advice, system="Pa"):
+    """All ranges judged, over the pressure window. Returns `RangeChart`."""
+
+    def shown(value):
+        return None if value is None else float(units.to_display(value, "pressure", system))
+
+    states = tuple("good" if choice.good else "wrong" if "set point out" in choice.objections else "attention" for choice in advice.choices)
+    return RangeChart(
+        "range", "Transmitter ranges", advice.verdict(system), f"Pressure [{units.unit_label('pressure', system)}]",
+        tuple(choice.text(system) for choice in advice.choices), np.array([shown(choice.low_pa) for choice in advice.choices]),
+        np.array([shown(choice.high_pa) for choice in advice.choices]), states, advice.chosen.text(system),
+        tuple(shown(end) for end in advice.window_pa), shown(advice.set_point_pa), shown(advice.peak_pa), shown(advice.lowest_pa),
+    )  # fmt: skip
+
+
+def signal_ladder(transmitter, advice, place=0, system="Pa"):
+    """A transmitter's signal against its pressure with set point, window and peak on it. place: its number. Returns `SignalLadder`."""
+    low, high, unit = signals.SIGNALS[transmitter.signal]
+    percent = np.array([0.0, 25.0, 50.0, 75.0, 100.0])
+    sent = low + (high - low) * percent / 100
+    ends = transmitter.range_low_pa, transmitter.range_high_pa
+    named = {
+        "least of the window": advice.window_pa[0],
+        "set point": advice.set_point_pa,
+        "most of the window": advice.window_pa[1],
+        "peak": advice.peak_pa,
+    }
+
+    def shown(value):
+        return units.to_display(value, "pressure", system)
+
+    marks = tuple(
+        Mark(f"{name}: {units.show(value, 'pressure', system)}, {_signal(value, transmitter):.2f} {unit}", _signal(value, transmitter),
+             float(shown(min(max(value, ends[0]), ends[1]))), "good" if ends[0] <= value <= ends[1] else "attention")
+        for name, value in named.items()
+        if value is not None
+    )  # fmt: skip
+    accuracy = float(signals.accuracy(*ends, transmitter.accuracy_percent_span))
+    return SignalLadder(
+        f"signal {place}", f"{transmitter.name}: {transmitter.signal} for {range_text(*ends, 'pressure', system)}", _ladder_caption(transmitter, advice, system),
+        f"Signal [{unit}]", f"Pressure [{units.unit_label('pressure', system)}]", percent, sent,
+        shown(signals.to_units(sent, transmitter.signal, *ends)), marks, float(shown(accuracy) - shown(0.0)),
+    )  # fmt: skip
+
+
+def _signal(value_pa, transmitter):
+    """Signal for a pressure, held at the ends of the range as a transmitter does."""
+    return float(signals.to_signal(value_pa, transmitter.signal, transmitter.range_low_pa, transmitter.range_high_pa))
+
+
+def _ladder_caption(transmitter, advice, system):
+    low, high, unit = signals.SIGNALS[transmitter.signal]
+    span = transmitter.range_high_pa - transmitter.range_low_pa
+    step = units.show(span / (high - low), "pressure", system, 1 if system == "Pa" else 3)
+    ends = [units.show(end, "pressure", system) for end in (transmitter.range_low_pa, transmitter.range_high_pa)]
+    return (
+        f"{low:g} {unit} is {ends[0]}, {high:g} {unit} is {ends[1]}: {step} for each {unit}. The set point lies at "
+        f"{_signal(advice.set_point_pa, transmitter):.2f} {unit}."
+    )

@@ -1,0 +1,156 @@
+"""Step tests: the answer against python-control, and a fit that finds what made the record, noisy, clamped or stepped twice."""
+
+import control
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas import step_response
+from helpers.formulas.step_response import fit_first_order_delay, step_answer
+
+FEW = settings(max_examples=12, derandomize=True, deadline=None)
+TIME = np.arange(0, 60, 0.1)
+
+
+def record(gain=2.5, lag=3.0, delay=1.0, rest=50.0, steps=((0.0, 40.0), (6.0, 45.0)), time=TIME):
+    """Output and noiseless reading of a process stepped as told."""
+    changes, held = np.array(steps).T
+    output = held[np.searchsorted(changes, time, side="right") - 1]
+    seen = np.array([time[np.searchsorted(time, change)] for change in changes])  # a change takes hold at a sample
+    return output, rest + gain * (step_answer(time, seen, held, lag, delay) - held[0])
+
+
+@FEW
+@given(lag=st.floats(0.05, 20), late=st.integers(0, 30), steps=st.lists(st.floats(-5, 5), min_size=1, max_size=6))
+def test_the_answer_is_the_sampled_system_of_an_independent_library(lag, late, steps):
+    """python-control's exact discretisation of 1/(lag s + 1), moved by whole samples."""
+    step_s, count = 0.1, 300
+    output = np.repeat(np.array([0.0, *steps]), count // (len(steps) + 1) + 1)[:count]
+    time = step_s * np.arange(count)
+    sampled = control.c2d(control.tf([1], [lag, 1]), step_s)
+    theirs = np.concatenate([np.zeros(late), control.forced_response(sampled, time, output).outputs])[:count]
+    at = np.append(0, np.flatnonzero(np.diff(output)) + 1)
+    assert step_answer(time, time[at], output[at], lag, late * step_s + 1e-9) == pytest.approx(theirs, abs=1e-6)
+
+
+@FEW
+@given(gain=st.floats(0.1, 20), down=st.booleans(), lag=st.floats(0.2, 10), delay=st.floats(0, 5), rest=st.floats(-100, 100))
+def test_a_clean_record_gives_back_what_made_it(gain, down, lag, delay, rest):
+    gain = -gain if down else gain
+    fit = fit_first_order_delay(TIME, *record(gain, lag, delay, rest))
+    assert fit.gain == pytest.approx(gain, rel=1e-3)
+    assert fit.lag_s == pytest.approx(lag, rel=1e-2, abs=1e-3)
+    assert fit.delay_s == pytest.approx(delay, abs=1e-2)
+    assert fit.reading_at_rest == pytest.approx(rest, abs=1e-2 * abs(gain))
+    assert fit.noise < 1e-3 * abs(gain)
+
+
+def test_a_noisy_record_gives_it_back_on_average_and_tells_the_noise():
+    output, clean = record()
+    rng = np.random.default_rng(7)
+    fits = np.array([fit_first_order_delay(TIME, output, clean + rng.normal(0, 1.0, clean.size)) for _ in range(12)])
+    mean = fits.mean(0)
+    assert mean[:3] == pytest.approx([2.5, 3.0, 1.0], rel=0.03)
+    assert mean[4] == pytest.approx(1.0, rel=0.03)
+    assert fits[:, 0] == pytest.approx(2.5, rel=0.05)
+    assert fits[:, 1] + fits[:, 2] == pytest.approx(4.0, rel=0.1)
+
+
+def test_more_noise_than_half_the_answer_still_finds_gain_and_time():
+    output, clean = record()
+    fit = fit_first_order_delay(TIME, output, clean + np.random.default_rng(1).normal(0, 6.0, clean.size))
+    assert fit.gain == pytest.approx(2.5, rel=0.1)
+    assert fit.lag_s + fit.delay_s == pytest.approx(4.0, rel=0.4)
+
+
+def test_a_clamped_record_is_fitted_without_its_flat_top():
+    output, clean = record(steps=((0.0, 40.0), (6.0, 50.0), (30.0, 40.0)))  # rises to 75
+    clamped = np.minimum(clean, 65.0)
+    fit = fit_first_order_delay(TIME, output, clamped, reading_high=65.0)
+    assert fit[:3] == pytest.approx([2.5, 3.0, 1.0], rel=1e-3)
+    trusting = fit_first_order_delay(TIME, output, clamped)
+    assert trusting.gain < 1.7  # what believing the flat top costs
+
+
+def test_a_record_clamped_at_its_foot_is_fitted_too():
+    output, clean = record(rest=0.0, steps=((0.0, 40.0), (6.0, 50.0)))
+    fit = fit_first_order_delay(TIME, output, np.maximum(clean - 5.0, 0.0), reading_low=0.0)
+    # Nothing is left of the reading at rest, so it is the answer's shape alone that fixes gain and delay.
+    assert fit.gain == pytest.approx(2.5, rel=1e-2)
+    assert fit.lag_s == pytest.approx(3.0, rel=1e-2)
+
+
+def test_a_ramped_output_and_uneven_samples_do_not_disturb():
+    time = np.cumsum(np.random.default_rng(3).uniform(0.05, 0.4, 300))
+    output = np.interp(time, [5.0, 9.0], [40.0, 46.0])
+    at = np.append(0, np.flatnonzero(np.diff(output)) + 1)
+    fit = fit_first_order_delay(time, output, 50 + 2.5 * (step_answer(time, time[at], output[at], 3.0, 1.0) - 40.0))
+    assert fit[:3] == pytest.approx([2.5, 3.0, 1.0], rel=1e-2)
+
+
+def test_a_record_cut_short_says_how_much_it_shows():
+    fit = fit_first_order_delay(TIME[:100], *(part[:100] for part in record()))
+    assert fit.shown_share == pytest.approx(1 - np.exp(-(9.9 - 6.0 - 1.0) / 3.0), abs=0.02)
+
+
+@FEW
+@given(share=st.floats(0.05, 0.99), within=st.floats(0.1, 100))
+def test_the_slowest_lag_shows_the_share_just_in_time(share, within):
+    lag = step_response.slowest_lag(share, within)
+    assert step_answer(within, [0.0, 1e-9], [0.0, 1.0], lag) == pytest.approx(share, abs=1e-6)
+
+
+@FEW
+@given(damping=st.floats(0.05, 0.95))
+def test_overshoot_and_decay_are_those_of_an_independent_library(damping):
+    """python-control's step response of 1/(s^2 + 2 z s + 1); the peak one period later is the decay ratio lower."""
+    period = 2 * np.pi / np.sqrt(1 - damping**2)
+    time = np.linspace(0, 2 * period, 4001)
+    answer = control.step_response(control.tf([1], [1, 2 * damping, 1]), time).outputs
+    assert 100 * (answer.max() - 1) == pytest.approx(step_response.overshoot_percent(damping), abs=1e-3)
+    second = answer[2001:].max() - 1
+    if second > 1e-4:
+        assert step_response.damping_of_decay(second / (answer.max() - 1)) == pytest.approx(damping, abs=1e-3)
+
+
+def test_a_well_damped_answer_does_not_overshoot():
+    assert step_response.overshoot_percent([1.0, 3.0]).tolist() == [0.0, 0.0]
+    assert step_response.damping_of_decay(1.0) == 0.0
+
+
+NOISE = np.random.default_rng(0).normal(0, 1, TIME.size)
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (lambda: fit_first_order_delay(TIME, np.ones(600), NOISE), "output must change at least once"),
+        (lambda: fit_first_order_delay(TIME, record()[0], NOISE), "reading must answer to the step by more than its own noise"),
+        (lambda: fit_first_order_delay(TIME, record()[0], NOISE[:5]), "lists of the same length"),
+        (
+            lambda: fit_first_order_delay(TIME[:9], *(p[56:65] for p in record())),
+            "reading must hold 10 samples or more between its clamps, got 9",
+        ),
+        (
+            lambda: fit_first_order_delay(TIME, *record(), reading_high=40.0),
+            "reading must hold 10 samples or more between its clamps, got 0",
+        ),
+        (lambda: fit_first_order_delay(TIME[::-1], *record()), "time_s must hold two or more times that rise"),
+        (lambda: fit_first_order_delay(TIME, record()[0], np.full(600, np.nan)), "reading must be a finite number, got nan"),
+        (
+            lambda: fit_first_order_delay(TIME[:75], *(p[:75] for p in record(lag=30.0))),
+            "time_s must run on until the reading has nearly settled",
+        ),
+        (lambda: step_answer(0.0, [1.0, 1.0], [0.0, 1.0], 1.0), "change_times_s must hold two or more times that rise"),
+        (lambda: step_answer(0.0, [0.0, 1.0], [0.0, 1.0], -1.0), "lag_s must be 0 or more"),
+        (lambda: step_answer(0.0, [0.0, 1.0], [0.0, 1.0], [1.0, 2.0]), "lag_s and delay_s must be single numbers"),
+        (lambda: step_response.slowest_lag(1.0, 3.0), "share must be from 0.01 to 0.9999"),
+        (lambda: step_response.slowest_lag(0.9, 0.0), "within_s must be above 0"),
+        (lambda: step_response.overshoot_percent(-0.1), "damping must be 0 or more"),
+        (lambda: step_response.damping_of_decay(0.0), "ratio must be from 1e-300 to 1"),
+    ],
+)
+def test_nonsense_is_refused_in_a_sentence(call, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        call()
