@@ -9,7 +9,8 @@ from helpers.formulas import require
 FEWEST_SAMPLES = 10  # ours: four numbers are fitted, and the noise must still show
 LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag can not be told apart
 _NO_LAG_S = 1e-9  # so short that no division is by zero and no answer shows it
-_FIRST_GRID, _NEXT_GRIDS, _GRIDS, _KEPT = 31, 13, 10, 2
+_FIRST_TOTALS, _FIRST_SHARES, _FIRST_SAMPLES = 121, 31, 300
+_NEXT_GRIDS, _NARROWINGS, _KEPT = 13, 8, 2
 
 
 class StepFit(NamedTuple):
@@ -159,22 +160,34 @@ def _narrowed(record, longest, step):
     """Delay and lag with the least squares: a grid, then smaller grids around the best.
 
     The grid is over delay + lag, which a record fixes well, and the delay's share of it, which it fixes less well: narrowing the two
-    separately then does not lose the best.
+    separately then does not lose the best. The first grid looks at a thinned record.
     """
-    totals, shares = np.geomspace(step / 20, 2 * longest, _FIRST_GRID), np.linspace(0, 1, _FIRST_GRID)
-    for _ in range(_GRIDS):
-        delays, lags = np.outer(shares, totals), np.maximum(np.outer(1 - shares, totals), _NO_LAG_S)
-        states = _states(*record[2:], lags.ravel()).reshape(-1, *lags.shape)
-        squares = np.array([_lines(record, delays[i], lags[i], states[:, i])[2] for i in range(shares.size)])
-        i, j = np.unravel_index(squares.argmin(), squares.shape)
-        shares, totals = _around(shares, i), _around(totals, j)
-    return delays[i, j], lags[i, j]
+    t, y, *steps = record
+    totals, shares = np.geomspace(step / 20, 2 * longest, _FIRST_TOTALS), np.linspace(0, 1, _FIRST_SHARES)
+    thin = -(-t.size // _FIRST_SAMPLES)
+    i, j = _best((t[::thin], y[::thin], *steps), totals, shares)
+    for _ in range(_NARROWINGS):
+        totals, shares = _around(totals, j, np.inf), _around(shares, i, 1.0)
+        i, j = _best(record, totals, shares)
+    return _pair(totals[j], shares[i])
 
 
-def _around(grid, best):
-    """A finer grid that keeps the best point and reaches two steps to both sides of it."""
-    low, high = grid[max(best - _KEPT, 0)], grid[min(best + _KEPT, grid.size - 1)]
-    return np.linspace(low, high, _NEXT_GRIDS)
+def _pair(totals, shares):
+    return shares * totals, np.maximum((1 - shares) * totals, _NO_LAG_S)
+
+
+def _best(record, totals, shares):
+    """Place of the least squares on the grid: which share, which total."""
+    delays, lags = _pair(totals, shares[:, None])
+    states = _states(*record[2:], lags.ravel()).reshape(-1, *lags.shape)
+    squares = np.array([_lines(record, delays[i], lags[i], states[:, i])[2] for i in range(shares.size)])
+    return np.unravel_index(squares.argmin(), squares.shape)
+
+
+def _around(grid, best, most):
+    """A finer grid with the best point in its middle, two steps wide to both sides, no further than zero and `most`."""
+    reach = _KEPT * max(grid[min(best + 1, grid.size - 1)] - grid[best], grid[best] - grid[max(best - 1, 0)])
+    return np.linspace(max(grid[best] - reach, 0.0), min(grid[best] + reach, most), _NEXT_GRIDS)
 
 
 def _judged(record, delay, lag, lasts, swing):

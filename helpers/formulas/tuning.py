@@ -29,7 +29,7 @@ def half_rule(lags_s, delay_s=0, inverse_s=0, sample_s=0, keep=1):
 
     lags_s (n,) [s], delay_s, inverse_s (time constants of inverse response, all added up), sample_s [s], keep 1 or 2 lags. Returns Lags.
     Equation: the largest lags stay; half of the next goes to the last one kept and half to the delay; the others, the inverse response and
-    half a sample go to the delay. Raises ValueError for times below zero, fewer lags than to keep, or keep not 1 or 2.
+    half a sample go to the delay. The longer of two kept is named first. Raises ValueError for times below zero, fewer lags than to keep, or keep not 1 or 2.
     Source: Skogestad, J. Process Control 13 (2003) 291-309 (memory). Limits: a shortening on the safe side, for tuning only.
 
     >>> print(half_rule([1, 0.2]))
@@ -40,9 +40,10 @@ def half_rule(lags_s, delay_s=0, inverse_s=0, sample_s=0, keep=1):
         raise ValueError(f"keep must be 1 or 2, with that many lags_s or more, got {keep!r} and shape {lags.shape}")
     extra = require.at_least(0, inverse_s=inverse_s) + require.at_least(0, sample_s=sample_s) / 2
     half = lags[keep] / 2 if lags.size > keep else 0.0
-    kept = np.append(lags[:keep], 0.0)
+    kept = lags[:keep].copy()
     kept[keep - 1] += half
-    return Lags(float(kept[0]), float(kept[1]), float(require.at_least(0, delay_s=delay_s) + extra + half + lags[keep + 1 :].sum()))
+    first, second = max(kept), min(kept) if keep == 2 else 0.0
+    return Lags(float(first), float(second), float(require.at_least(0, delay_s=delay_s) + extra + half + lags[keep + 1 :].sum()))
 
 
 def lambda_pi(gain, lag_s, delay_s, closed_loop_s):
@@ -96,7 +97,8 @@ def ziegler_nichols_step(gain, lag_s, delay_s, kind="PI"):
 
     gain [-], lag_s, delay_s [s] above zero; broadcast. kind "P", "PI" or "PID". Returns Settings. Equation: factor x lag / (gain delay),
     times as multiples of the delay, by ZIEGLER_NICHOLS_STEP. Raises ValueError outside that. Source: Ziegler and Nichols 1942 (memory).
-    Limits: quarter decay, which is too lively for a pressure that pushes on doors; the starting point of history, not ours.
+    Limits: with a lag longer than the delay it aims at quarter decay, too lively for a pressure that pushes on doors; with a shorter
+    lag it is sluggish. Where the craft began, not where to stop.
 
     >>> print(f"{ziegler_nichols_step(1.0, 5.0, 1.0).gain:.1f}")
     4.5

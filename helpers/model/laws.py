@@ -171,7 +171,9 @@ class Supply(Law):
 
     def point(self, flow, dp):
         volume = -self.effect * flow / (self.share * self.density)
-        return self.effect * self.curve.pressure_and_slope(volume, self.ratio, self.density)[0]
+        point = self.effect * self.curve.pressure_and_slope(volume, self.ratio, self.density)[0]
+        # Backwards only the shut damper's leak flows: too little to be believed against the pressure.
+        return np.where(volume < 0, dp, point)
 
     def _flow(self, dp):
         scale = self.share * self.density

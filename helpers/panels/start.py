@@ -1,26 +1,74 @@
-"""The start page's panel: one door, its closer and the pressure on it. The smallest panel there is, and the first question of the trade."""
+"""The start page: how small the pressures are, one question, and a panel with one door, its closer and the air that presses on it."""
 
 from dataclasses import dataclass
 from functools import cache
+from html import escape
 
 import numpy as np
 
 from helpers import units
-from helpers.formulas import doors
+from helpers.formulas import air, doors
 from helpers.panels.controls import Slider
 from helpers.panels.lettering import Words
+from helpers.panels.markup import html_table
 from helpers.panels.panel import Panel
 from helpers.panels.picture import Drawing, Picture
 from helpers.panels.style import INK, SERIES, STATE_MARKS, WARNING, WINDOW, room_for
 from helpers.panels.verdict import Verdict
 
-__all__ = ["DoorForce", "DoorForceDrawing", "start_panel"]
+__all__ = ["Card", "DoorForce", "DoorForceDrawing", "pressure_card", "start_panel", "start_question"]
 
-WIDTH_M, HEIGHT_M, HANDLE_M = 0.91, 2.10, 0.07  # a usual leaf
+WIDTH_M, HEIGHT_M, HANDLE_M, CLOSER_N = 0.91, 2.10, 0.07, 70.0  # a usual leaf
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 LEAST_PA = doors.STAIR_PRESSURES_PA["ibc_least"]
 MOST_PA = 120.0
+GUESSES_PA = (20.0, 60.0, 200.0)
+PAPER_KG_M2 = 0.080  # office paper
+STOREY_M, WINTER_C, ROOM_C, WIND_M_S = 3.0, -10.0, 20.0, 10.0
 CLOSE_N = 10.0  # nearer to the limit than a force gauge and a stiff hinge leave room for; common practice, no source
+
+
+@dataclass(frozen=True)
+class Card:
+    """Something to read whose figures are computed: shown as HTML, and as plain text where there is no HTML."""
+
+    html: str
+    text: str
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/html": self.html, "text/plain": self.text}
+
+
+def pressure_card():
+    """How much a pascal is: pressures of the trade beside everyday ones, in both units."""
+    sheet = PAPER_KG_M2 * air.GRAVITY_M_S2
+    storey = STOREY_M * float(air.stack_gradient(WINTER_C, ROOM_C))
+    rows = [
+        ("a sheet of paper lying on a table", sheet, 2),
+        (f"warm air in one storey of {STOREY_M:g} m, {ROOM_C:g} °C inside and {WINTER_C:g} °C outside", storey, 1),
+        ("least across a stair door that keeps smoke out, without sprinklers", LEAST_PA, 0),
+        (f"wind of {WIND_M_S:g} m/s blowing straight at a wall", float(air.velocity_pressure(WIND_M_S)), 0),
+        ("all that a stair door may see, as one US code puts it", doors.STAIR_PRESSURES_PA["ibc_most"], 0),
+        ("one inch of water", units.WATER_COLUMNS_PA[units.WATER_COLUMN], 1),
+    ]
+    shown = [(what, units.show(dp, "pressure", "Pa", digits), units.show(dp, "pressure", "in. w.c.", 3)) for what, dp, digits in rows]
+    column = f"Water column used throughout: {units.WATER_COLUMN}, 1 in. w.c. = {units.WATER_COLUMNS_PA[units.WATER_COLUMN]:g} Pa."
+    others = [f"{name} {pascals:g} Pa" for name, pascals in units.WATER_COLUMNS_PA.items() if name != units.WATER_COLUMN]
+    note = f"{column} Other books: {', '.join(others)}."
+    table = html_table(("How much is that?", "Pa", "in. w.c."), shown)
+    return Card(f"<p>{escape(note)}</p>{table}", "\n".join([note, *(": ".join((row[0], " = ".join(row[1:]))) for row in shown)]))
+
+
+def start_question():
+    """The question before the panel, with the panel's own figures."""
+    leaf, limit = (units.show(value, *of) for value, of in ((WIDTH_M, ("length",)), (LIMIT_N, ("force",))))
+    words = (
+        f"Predict first, and write it down. A usual door is {leaf} wide; its closer takes {units.show(CLOSER_N, 'force')}. US codes allow "
+        f"{units.show(LIMIT_N, 'force', 'in. w.c.')} ({limit}) at the handle to set a door moving. How much pressure can this door bear: "
+        f"{', '.join(units.show(guess, 'pressure') for guess in GUESSES_PA[:-1])} or {units.show(GUESSES_PA[-1], 'pressure')}? "
+        "And what does a heavier closer do to that?"
+    )
+    return Card(f'<p style="font-size:16px">{escape(words)}</p>', words)
 
 
 @dataclass(frozen=True)
@@ -82,7 +130,7 @@ def start_panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
     controls = {
         "dp_pa": Slider("Pressure on the door", "pressure", 0.0, MOST_PA, 1.0, 25.0),
-        "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, 70.0),
+        "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, CLOSER_N),
     }
     return Panel(controls, Picture(DoorForceDrawing()), _answer)
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from helpers.model.conditions import Conditions
+from helpers.studies.figures import listed
 
 __all__ = ["Case", "conditions_of", "levels_text", "two_neighbours", "usual_cases"]
 
@@ -74,7 +75,7 @@ def levels_text(levels):
         return f"level {levels[0]}"
     if len(levels) > 2 and levels[-1] - levels[0] == len(levels) - 1:
         return f"levels {levels[0]} to {levels[-1]}"
-    return f"levels {', '.join(map(str, levels[:-1]))} and {levels[-1]}"
+    return f"levels {listed(map(str, levels))}"
 
 
 def _with_door(site, levels, kind):
@@ -88,10 +89,6 @@ def _with_door(site, levels, kind):
 
 
 def _named(case):
-    doors = [f"stair door{'s' if len(case.open_doors) > 1 else ''} {_and(case.open_doors)}"] if case.open_doors else []
-    exits = [f"final exit{'s' if len(case.open_exits) > 1 else ''} {_and(case.open_exits)}"] if case.open_exits else []
-    return Case(f"{case.weather}, {' and '.join(doors + exits)} open", case.weather, case.open_doors, case.open_exits)
-
-
-def _and(levels):
-    return " and ".join(str(level) for level in levels)
+    doors = [f"stair door{'s' if len(case.open_doors) > 1 else ''} {listed(map(str, case.open_doors))} open"] if case.open_doors else []
+    exits = [f"final exit{'s' if len(case.open_exits) > 1 else ''} {listed(map(str, case.open_exits))} open"] if case.open_exits else []
+    return Case(", ".join([case.weather, *doors, *exits]), case.weather, case.open_doors, case.open_exits)

@@ -19,10 +19,11 @@ ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the 
 
 @dataclass(frozen=True)
 class Duty:
-    """Duty points by case, all arrays [cases].
+    """Duty points by case; all arrays [cases].
 
     flow_m3_s at the fan's inlet; pressure_pa the fan's own, duct loss included; shaft_power_w, electric_power_w; shutoff_speed_hz: at
-    which the fan only just makes the stair's pressure with no flow, the lowest that can hold the set point. full_...: at full speed.
+    which the fan only just makes the stair's pressure with no flow. full_...: at full speed; full_door_pa the most across any shut stair
+    door. door_limit_pa: the most that the governing stair door bears, None where none has a limit.
     """
 
     cases: tuple
@@ -39,6 +40,8 @@ class Duty:
     full_flow_m3_s: np.ndarray
     full_reading_pa: np.ndarray
     full_shaft_power_w: np.ndarray
+    full_door_pa: np.ndarray
+    door_limit_pa: float | None
     motor_power_w: float
 
     @property
@@ -46,6 +49,12 @@ class Duty:
         """Place of the case that asks for most: the largest flow among those that are held, else among all."""
         held = self.state == "held"
         return int(np.argmax(np.where(held | ~held.any(), self.flow_m3_s, -np.inf)))
+
+    @property
+    def lowest_speed_hz(self):
+        """The highest of the shut-off speeds of the cases that are held: no slower can the fan hold the set point in all of them."""
+        held = self.state == "held"
+        return float(self.shutoff_speed_hz[held | ~held.any()].max())
 
     @property
     def speed_margin(self):
@@ -83,6 +92,23 @@ class Duty:
         else:
             yield Finding("good", "The motor carries the fan at full speed in every case", figure)
 
+        yield from self._full_speed_finding(system)
+
+    def _full_speed_finding(self, system):
+        """Whether the doors could still be opened if the fan ran at full speed: manual override, lost signal, a low reading."""
+        shut = [place for place, case in enumerate(self.cases) if case.shut]
+        if self.door_limit_pa is None or not shut:
+            return
+        place = max(shut, key=lambda place: self.full_door_pa[place])
+        most, limit = (units.show(value, "pressure", system) for value in (self.full_door_pa[place], self.door_limit_pa))
+        figure = f"{most} across a stair door, limit {limit} ({self.cases[place].name})"
+        if self.full_door_pa[place] > self.door_limit_pa:
+            yield Finding("attention", "At full speed the stair doors could not be opened within the force limit", figure,
+                          "a manual override, a lost signal or a crossed tube can send the fan there", "air network of this site",
+                          "a lower highest speed, a larger relief damper, lighter closers")  # fmt: skip
+        else:
+            yield Finding("good", "Even at full speed the stair doors can be opened within the force limit", figure)
+
     def _case_finding(self, place, case, system):
         shown = units.show(self.full_reading_pa[place], "pressure", system)
         target = units.show(self.set_point_pa, "pressure", system)
@@ -108,10 +134,10 @@ class Duty:
         return [units.show(array[place], dimension, system) for array, dimension in values]
 
 
-def fan_duty(tower, comparison, rule):
+def fan_duty(tower, window, comparison, rule):
     """Duty points of a tower's fan when one of the compared rules runs it.
 
-    comparison: `RuleComparison`; rule: one of its rules. Returns `Duty`. Raises ValueError for a rule that was not compared.
+    window: `SiteWindow`; comparison: `RuleComparison`; rule: one of its rules. Returns `Duty`. Raises ValueError for a rule not compared.
     Limits: one efficiency at all flows and speeds, as the site file states it, so powers at small flow come out too low; steady state.
     """
     result, site = comparison.result(rule), tower.site
@@ -122,10 +148,14 @@ def fan_duty(tower, comparison, rule):
     full_reading = combine(tower.readings(full, comparison.transmitters), rule, weights=weights)
     flow, pressure, shaft = fan_points(tower, held, conditions)
     full_flow, _, full_shaft = fan_points(tower, full, conditions)
+    opened = np.array([np.isin(tower.levels, case.open_doors) for case in comparison.cases])
+    limited = np.isfinite(window.by_storey(tower.levels, "stair door")[1])
+    full_door = np.where(limited & ~opened, full.door_dp_pa, -np.inf).max(axis=-1)
     losses = site.fan.motor_efficiency * site.fan.drive_efficiency
     return Duty(
         comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
-        _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, site.fan.motor_power_w,
+        _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, full_door, window.most_pa,
+        site.fan.motor_power_w,
     )  # fmt: skip
 
 

@@ -4,15 +4,17 @@ from dataclasses import dataclass, field
 
 from helpers import units
 
-__all__ = ["SEVERITIES", "Figure", "Finding", "Record", "Section", "Table", "figure", "fine", "range_text", "signed"]
+__all__ = ["NETWORK", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "figure", "fine", "finest", "listed",
+           "range_text", "signed"]  # fmt: skip
 
 # "wrong": the design does not do its job. "attention": it works, but somebody has to look. "good": checked and in order.
 SEVERITIES = ("wrong", "attention", "good")
+NETWORK, SITE_FILE = "air network of this site", "site file"  # two sources that most figures name
 
 
 @dataclass(frozen=True)
 class Figure:
-    """One figure: what it is, its value in SI (None where there is none), the text with its unit, why it is so, and whence it comes."""
+    """One figure: what it is, its value in SI (None where it is no number), its text with unit, why it is so, and whence it comes."""
 
     label: str
     value: float | None
@@ -73,9 +75,8 @@ class Record:
     findings: tuple = field(init=False)
 
     def __post_init__(self):
-        order = {severity: place for place, severity in enumerate(SEVERITIES)}
         every = [finding for section in self.sections for finding in section.findings]
-        object.__setattr__(self, "findings", tuple(sorted(every, key=lambda finding: order[finding.severity])))
+        object.__setattr__(self, "findings", tuple(sorted(every, key=lambda finding: SEVERITIES.index(finding.severity))))
 
     def section(self, key):
         """The section of a key; raises ValueError for a key that is not there, naming those that are."""
@@ -96,22 +97,35 @@ def figure(label, value, dimension, reason, source, system="Pa", digits=None):
 
 
 def fine(value_pa, system="Pa"):
-    """A small pressure, an accuracy or a converter's step, with one digit more than usual.
+    """A small pressure, such as an accuracy, with one digit more than usual.
 
-    >>> fine(1.25), fine(1.25, "in. w.c.")
-    ('1.2 Pa', '0.005 in. w.c.')
+    >>> fine(2.5), fine(2.5, "in. w.c.")
+    ('2.5 Pa', '0.010 in. w.c.')
     """
     return units.show(value_pa, "pressure", system, 1 if system == "Pa" else 3)
 
 
+def finest(value_pa, system="Pa"):
+    """A very small pressure, such as a converter's step, with two digits more than usual.
+
+    >>> finest(0.038), finest(0.038, "in. w.c.")
+    ('0.04 Pa', '0.0002 in. w.c.')
+    """
+    return units.show(value_pa, "pressure", system, 2 if system == "Pa" else 4)
+
+
 def signed(value_si, dimension, system="Pa", digits=None):
-    """A change in plain text with its sign: "+3 Pa", "-0.01 in. w.c."."""
+    """A change in plain text with its sign.
+
+    >>> signed(3.2, "pressure"), signed(-3.2, "pressure")
+    ('+3 Pa', '-3 Pa')
+    """
     text = units.show(value_si, dimension, system, digits)
     return text if text.startswith("-") else f"+{text}"
 
 
 def range_text(low_si, high_si, dimension, system="Pa"):
-    """A range in one unit: "0 to 125 Pa".
+    """A range in one unit.
 
     >>> range_text(0.0, 125.0, "pressure"), range_text(-25.0, 25.0, "pressure")
     ('0 to 125 Pa', '±25 Pa')
@@ -119,3 +133,13 @@ def range_text(low_si, high_si, dimension, system="Pa"):
     label = units.unit_label(dimension, system)
     low, high = (units.show(value, dimension, system).removesuffix(label).strip() for value in (low_si, high_si))
     return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
+
+
+def listed(words):
+    """Words as a list in a sentence.
+
+    >>> listed(["lowest", "highest", "middle"]), listed(["6"])
+    ('lowest, highest and middle', '6')
+    """
+    words = list(words)
+    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]])) if words else ""

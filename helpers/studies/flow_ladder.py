@@ -151,8 +151,8 @@ def _stair_c(site, weather):
 def _reason(key, ladder, system):
     site, weather, hand = ladder.site, ladder.weather, ladder.hand
 
-    def show(value, dimension):
-        return units.show(value, dimension, system)
+    def show(value, dimension, digits=None):
+        return units.show(value, dimension, system, digits)
 
     state, given = site.weather[weather], site.leakage
     return {
@@ -169,8 +169,8 @@ def _reason(key, ladder, system):
         "friction": "the air loses pressure on its way along the stair",
         "stair_c": f"{show(_stair_c(site, weather), 'temperature')} and not the rooms' {show(site.temperatures.floor_c, 'temperature')}: "
         "another stack effect in the stair",
-        "altitude": f"{show(site.altitude_m, 'length')} above sea level the air is thinner",
-        "wind": f"{show(state.wind_speed_m_s, 'speed')} on the facades",
+        "altitude": f"{show(site.altitude_m, 'length', 0)} above sea level the air is thinner",
+        "wind": f"{show(state.wind_speed_m_s, 'speed', 1 if system == 'Pa' else 0)} on the facades",
         "inlet": f"the fan draws outdoor air of {show(state.outdoor_c, 'temperature')}: the same mass in another volume",
     }[key]
 

@@ -55,7 +55,7 @@ def _profile_caption(result, system):
 
 
 def fan_chart(tower, duty, system="Pa"):
-    """The fan's curve at full speed and at the design duty, the line that duct and stair follow, and all duty points. Returns `FanChart`."""
+    """The fan's curve at full speed and at the design duty, what duct and stair ask for, and all duty points. Returns `FanChart`."""
     place = duty.design
     case, speed = duty.cases[place], float(duty.speed_hz[place])
     flow_unit, pressure_unit = (units.unit_label(name, system) for name in ("flow", "pressure"))
@@ -64,15 +64,18 @@ def fan_chart(tower, duty, system="Pa"):
         _fan_curve(tower, speed, case, "duty", system),
         _system_curve(tower, duty, case, system),
     ]
-    points = tuple(
-        Mark(f"{case.name}, {units.show(duty.speed_hz[i], 'frequency', system)}", float(units.to_display(duty.flow_m3_s[i], "flow", system)),
-             float(units.to_display(duty.pressure_pa[i], "pressure", system)), "good" if duty.state[i] == "held" else "attention")
-        for i, case in enumerate(duty.cases)
-    )  # fmt: skip
+    points = tuple(_duty_point(duty, place, system) for place in range(len(duty.cases)))
     return FanChart(
         "fan", "Fan curve and duty points", duty.verdict(system), f"Flow at the inlet [{flow_unit}]", f"Fan pressure [{pressure_unit}]",
         tuple(curves), points,
     )  # fmt: skip
+
+
+def _duty_point(duty, place, system):
+    label = f"{duty.cases[place].name}, {units.show(duty.speed_hz[place], 'frequency', system)}"
+    flow = float(units.to_display(duty.flow_m3_s[place], "flow", system))
+    pressure = float(units.to_display(duty.pressure_pa[place], "pressure", system))
+    return Mark(label, flow, pressure, "good" if duty.state[place] == "held" else "attention")
 
 
 def _fan_curve(tower, speed_hz, case, name, system):
@@ -138,18 +141,28 @@ def signal_ladder(transmitter, advice, place=0, system="Pa"):
     def shown(value):
         return units.to_display(value, "pressure", system)
 
-    marks = tuple(
-        Mark(f"{name}: {units.show(value, 'pressure', system)}, {_signal(value, transmitter):.2f} {unit}", _signal(value, transmitter),
-             float(shown(min(max(value, ends[0]), ends[1]))), "good" if ends[0] <= value <= ends[1] else "attention")
-        for name, value in named.items()
-        if value is not None
-    )  # fmt: skip
+    marks = tuple(_ladder_mark(name, value, transmitter, system) for name, value in named.items() if value is not None)
     accuracy = float(signals.accuracy(*ends, transmitter.accuracy_percent_span))
     return SignalLadder(
-        f"signal {place}", f"{transmitter.name}: {transmitter.signal} for {range_text(*ends, 'pressure', system)}", _ladder_caption(transmitter, advice, system),
-        f"Signal [{unit}]", f"Pressure [{units.unit_label('pressure', system)}]", percent, sent,
-        shown(signals.to_units(sent, transmitter.signal, *ends)), marks, float(shown(accuracy) - shown(0.0)),
-    )  # fmt: skip
+        key=f"signal {place}",
+        title=f"{transmitter.name}: {transmitter.signal} for {range_text(*ends, 'pressure', system)}",
+        caption=_ladder_caption(transmitter, advice, system),
+        x_label=f"Signal [{unit}]",
+        y_label=f"Pressure [{units.unit_label('pressure', system)}]",
+        percent=percent,
+        signals=sent,
+        pressures=shown(signals.to_units(sent, transmitter.signal, *ends)),
+        marks=marks,
+        accuracy=float(shown(accuracy)),
+    )
+
+
+def _ladder_mark(name, value_pa, transmitter, system):
+    """A pressure on the ladder, held at the end of the range where it lies beyond."""
+    low, high, unit = transmitter.range_low_pa, transmitter.range_high_pa, signals.SIGNALS[transmitter.signal][2]
+    sent, seen = _signal(value_pa, transmitter), min(max(value_pa, low), high)
+    label = f"{name}: {units.show(value_pa, 'pressure', system)}, {sent:.2f} {unit}"
+    return Mark(label, sent, float(units.to_display(seen, "pressure", system)), "good" if seen == value_pa else "attention")
 
 
 def _signal(value_pa, transmitter):

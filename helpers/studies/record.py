@@ -7,7 +7,7 @@ import numpy as np
 
 from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies import sections_air, sections_loop
+from helpers.studies import sections_air, sections_loop, sections_rule
 from helpers.studies.acting import acting
 from helpers.studies.cases import usual_cases
 from helpers.studies.duty import fan_duty
@@ -109,7 +109,7 @@ class Design:
     @cached_property
     def duty(self):
         """Fan duty under the site's rule."""
-        return fan_duty(self.tower, self.comparison, self.site.control.rule)
+        return fan_duty(self.tower, self.window, self.comparison, self.site.control.rule)
 
     @cached_property
     def range(self):
@@ -132,7 +132,7 @@ class Design:
         writers = (
             sections_air.site_section,
             sections_air.window_section,
-            sections_loop.rule_section,
+            sections_rule.rule_section,
             sections_air.flow_section,
             sections_air.fan_section,
             sections_loop.range_section,
@@ -142,7 +142,7 @@ class Design:
         )
         sections = tuple(writer(self, system) for writer in writers)
         title = f"Design record: {self.site.name}"
-        return Record(title, self.site.name, system, sections_loop.summary(self, system), sections, CAUTIONS)
+        return Record(title, self.site.name, system, sections_rule.summary(self, system), sections, CAUTIONS)
 
 
 def design_record(

@@ -7,7 +7,6 @@ import numpy as np
 from helpers import units
 from helpers.formulas import require
 from helpers.formulas.combining import RULES
-from helpers.model.conditions import Conditions
 from helpers.studies.cases import conditions_of
 
 __all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "set_points_that_work", "usual_rules"]
@@ -165,11 +164,12 @@ def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, ru
     site = tower.site
     taps = tuple(site.transmitters if transmitters is None else transmitters)
     target = float(require.finite(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa))
-    conditions, opened = conditions_of(site, cases), _Judge(tower, window, cases)
+    conditions = conditions_of(site, cases)
+    judge = _Judge(tower, window, cases, conditions)
     results = []
     for rule in usual_rules(site, taps) if rules is None else rules:
         held = _hold(tower, conditions, target, taps, rule, weights)
-        results.append(opened.result(rule, held, tower.readings(held.air, taps)))
+        results.append(judge.result(rule, held, tower.readings(held.air, taps)))
     return RuleComparison(tuple(cases), target, taps, tuple(results))
 
 
@@ -181,7 +181,8 @@ def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None,
     site, targets = tower.site, np.atleast_1d(require.finite(set_points_pa=set_points_pa))
     taps = tuple(site.transmitters if transmitters is None else transmitters)
     rows, every = np.tile(np.arange(len(cases)), targets.size), np.repeat(targets, len(cases))
-    conditions, judge = conditions_of(site, cases).rows(rows), _Judge(tower, window, [cases[row] for row in rows])
+    conditions = conditions_of(site, cases).rows(rows)
+    judge = _Judge(tower, window, [cases[row] for row in rows], conditions)
     found = []
     for rule in usual_rules(site, taps) if rules is None else rules:
         held = _hold(tower, conditions, every, taps, rule, weights)
@@ -200,13 +201,17 @@ def _hold(tower, conditions, target, taps, rule, weights):
 class _Judge:
     """Looks at every shut door of all cases against its window."""
 
-    def __init__(self, tower, window, cases):
-        self.tower, self.cases, self.levels = tower, cases, np.array(tower.levels)
-        opened = conditions_of_doors(tower.site, cases)
+    def __init__(self, tower, window, cases, conditions):
+        self.cases, self.levels = cases, np.array(tower.levels)
+        opened = {
+            "stair door": conditions.stair_door_open,
+            "lobby door": conditions.lobby_door_open,
+            "final exit": conditions.final_exit_open,
+        }
         self.least, self.most, self.names = {}, {}, {}
         for use, open_here in opened.items():
             least, most = window.by_storey(tower.levels, use)
-            self.least[use], self.most[use] = np.where(open_here, -np.inf, least), np.where(open_here, np.inf, most)
+            self.least[use], self.most[use] = np.where(open_here > 0, -np.inf, least), np.where(open_here > 0, np.inf, most)
             self.names[use] = {level: door.door for door in window.doors if door.use == use for level in door.levels}
 
     def across(self, air):
@@ -234,13 +239,6 @@ class _Judge:
         low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
         out.sort(key=lambda door: -door.by_pa)
         return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), tuple(out))
-
-
-def conditions_of_doors(site, cases):
-    """Which doors stand open [cases, storeys], by use."""
-    conditions = Conditions.joined(Conditions.of(site, "winter", case.open_doors, case.open_exits) for case in cases)
-    stair = conditions.stair_door_open > 0
-    return {"stair door": stair, "lobby door": conditions.lobby_door_open > 0, "final exit": conditions.final_exit_open > 0}
 
 
 def _objections(result):

@@ -3,33 +3,32 @@
 import numpy as np
 
 from helpers import units
-from helpers.formulas import doors as door_formulas
 from helpers.studies import picture_data
-from helpers.studies.figures import Figure, Finding, Section, Table, figure, signed
+from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, Table, figure, listed, signed
 
 __all__ = ["fan_section", "flow_section", "site_section", "window_section"]
 
-_NETWORK = "air network of this site"
-_SITE_FILE = "site file"
 AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions
+_FAN = "similarity laws, AMCA 201 (memory); curve and efficiencies of the site file"
+_HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory)"
+_HEIGHT = "ASHRAE HVAC Applications, fire and smoke chapter (memory); Jensen, J. Fire Prot. Eng. 13(4) 2003"
 
 
 def site_section(design, system):
     """What the record stands on: building, weather, cases."""
-    site, storeys = design.site, design.site.storeys
+    site, storeys, loop = design.site, design.site.storeys, design.site.control
     height = sum(storey.height_m for storey in storeys)
-    loop = site.control
     figures = (
-        Figure("Storeys", float(len(storeys)), f"{len(storeys)}, level {storeys[0].level} to {storeys[-1].level}", "", _SITE_FILE),
-        figure("Height", height, "length", "sum of the storeys; stack effect grows with it", _SITE_FILE, system, 1),
-        figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", _SITE_FILE, system, 0),
-        figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{_SITE_FILE}, control", system),
-        Figure("Rule", None, loop.rule, "which reading runs the fan", f"{_SITE_FILE}, control"),
-        Figure("Standard", None, design.window.standard.name, "whose criteria are compared with", _SITE_FILE),
+        Figure("Storeys", float(len(storeys)), f"{len(storeys)}, level {storeys[0].level} to {storeys[-1].level}", "", SITE_FILE),
+        figure("Height", height, "length", "sum of the storeys; stack effect grows with it", SITE_FILE, system, 1),
+        figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, system, 0),
+        figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control", system),
+        Figure("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
+        Figure("Standard", None, design.window.standard.name, "whose criteria are compared with", SITE_FILE),
     )
     rows = tuple(_case_row(design, case, system) for case in design.cases)
     columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
-    cases = Table("cases", "Cases looked at", columns, rows, note="Winds blow at the reference height of the site file.")
+    cases = Table("cases", "Cases looked at", columns, rows, note="Wind at the reference height of the site file.")
     return Section("site", "Building and cases", site.note, figures, (cases,))
 
 
@@ -37,21 +36,16 @@ def _case_row(design, case, system):
     site, state = design.site, design.site.weather[case.weather]
     stair = site.temperatures.stair_c if state.stair_c is None else state.stair_c
     temperatures = [units.show(value, "temperature", system) for value in (state.outdoor_c, stair, site.temperatures.floor_c)]
-    wind = f"{units.show(state.wind_speed_m_s, 'speed', system)} from {units.show(state.wind_from_deg, 'angle', system)}"
-    return (case.name, *temperatures, wind, _levels(case.open_doors), _levels(case.open_exits))
-
-
-def _levels(levels):
-    return ", ".join(str(level) for level in levels) or "none"
+    speed = units.show(state.wind_speed_m_s, "speed", system, 1 if system == "Pa" else 0)
+    wind = f"{speed} from {units.show(state.wind_from_deg, 'angle', system)}"
+    opened = [listed(map(str, levels)) or "none" for levels in (case.open_doors, case.open_exits)]
+    return (case.name, *temperatures, wind, *opened)
 
 
 def window_section(design, system):
     """The pressure window door by door, and how tall a stair it would carry by hand."""
     window = design.window
-    figures = [
-        figure("Least pressure across a stair door", window.least_pa, "pressure", _end(window.least, "least"), _end_source(window.least, "least"), system),
-        figure("Most pressure across a stair door", window.most_pa, "pressure", _end(window.most, "most"), _end_source(window.most, "most"), system),
-    ]  # fmt: skip
+    figures = [_window_end(window, "least", system), _window_end(window, "most", system)]
     if window.width_pa is not None:
         reason = "all that stack effect, wind, open doors and errors may use up"
         figures.append(figure("Room between them", window.width_pa, "pressure", reason, "most less least", system))
@@ -68,98 +62,96 @@ def window_section(design, system):
     return Section("window", "Pressure window", window.verdict(system), tuple(figures), (table,), window.findings(system), notes=notes)
 
 
-def _end(door, end):
-    return "no stair door states one" if door is None else getattr(door, f"{end}_reason")
-
-
-def _end_source(door, end):
-    return _SITE_FILE if door is None else getattr(door, f"{end}_source")
+def _window_end(window, end, system):
+    label, door = f"{end.capitalize()} pressure across a stair door", getattr(window, end)
+    if door is None:
+        return Figure(label, None, "none", "no stair door states one", SITE_FILE, "pressure")
+    return figure(
+        label, getattr(door, f"{end}_pa"), "pressure", getattr(door, f"{end}_reason"), getattr(door, f"{end}_source"), system
+    )  # fmt: skip
 
 
 def _height_limit(design, system):
     """Tallest stair by hand; the stack effect alone, with the stair as warm as the rooms."""
-    hand, window = design.ladder.hand, design.window
+    hand, window, label = design.ladder.hand, design.window, "Tallest stair for one supply, by hand"
     limit = hand.height_limit(window.least_pa, window.most_pa)
-    source = "ASHRAE HVAC Applications, fire and smoke chapter; Jensen, J. Fire Prot. Eng. 13(4) 2003"
-    reason = f"stack effect in {design.weather} with the stair as warm as the rooms; this one is {units.show(hand.height_m, 'length', system, 1)}"
     if np.isinf(limit):
-        return Figure("Tallest stair for one supply, by hand", None, "no limit", "no stack effect in this weather", source)
-    return figure("Tallest stair for one supply, by hand", limit, "length", f"{reason} between its end doors", source, system, 0)
+        return Figure(label, None, "no limit", "no stack effect in this weather", _HEIGHT)
+    own = units.show(hand.height_m, "length", system, 1)
+    reason = f"stack effect in {design.weather}, stair as warm as the rooms; this one has {own} between its end doors"
+    return figure(label, limit, "length", reason, _HEIGHT, system, 0)
 
 
 def flow_section(design, system):
     """Hand method beside network, and what lies between them."""
-    ladder = design.ladder
+    ladder, title = design.ladder, "Supply air by hand and by the network"
     if ladder is None:
-        said = "The hand method is for a stair that a fan blows into, held above the floors; here it does not apply."
-        return Section("flow", "Supply air by hand and by the network", said)
-    hand, network = ladder.rungs[0], ladder.rungs[-1]
+        return Section("flow", title, "The hand method is for a stair that a fan blows into and holds above the floors; not for this one.")
+    network = ladder.rungs[-1]
     bottom, top = ladder.hand.end_pressures(ladder.door_dp_pa)
-    formula = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory)"
+    flow = network.flow_m3_s if network.held else None
     figures = (
-        figure("Supply air by hand", hand.flow_m3_s, "flow", "standard air, doors shut", formula, system),
-        figure("Bottom door by hand", bottom, "pressure", "pressure difference stair over floor", formula, system),
-        figure("Top door by hand", top, "pressure", "the stack effect of the height between them on top", formula, system),
-        figure("Supply air by the network", network.flow_m3_s if network.held else None, "flow", "at the fan's inlet, doors shut", _NETWORK, system),
-    )  # fmt: skip
-    reasons, changes = ladder.reasons(system), ladder.changes_m3_s
-    rows = tuple(
-        (rung.label, units.show(rung.flow_m3_s, "flow", system) if rung.held else "not held",
-         signed(change, "flow", system) if place and np.isfinite(change) else "", reason)
-        for place, (rung, change, reason) in enumerate(zip(ladder.rungs, changes, reasons, strict=True))
-    )  # fmt: skip
+        figure("Supply air by hand", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND, system),
+        figure("Bottom door by hand", bottom, "pressure", "pressure difference stair over floor", _HAND, system),
+        figure("Top door by hand", top, "pressure", "the same with the stack effect of the height between them", _HAND, system),
+        figure("Supply air by the network", flow, "flow", "at the fan's inlet, doors shut", NETWORK, system),
+    )
+    places = zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(system), strict=True)
+    rows = tuple((rung.label, *_rung_cells(rung, change, system), reason) for rung, change, reason in places)
     note = "What a step adds depends on the order: it is what it adds to all steps before it."
     table = Table("flow", "From hand to network", ("Step", "Supply air", "Change", "Why"), rows, note=note)
     pictures = (picture_data.flow_steps(ladder, system),)
-    return Section("flow", "Supply air by hand and by the network", ladder.verdict(system), figures, (table,), _agreement(ladder), pictures)
+    return Section("flow", title, ladder.verdict(system), figures, (table,), (_agreement(ladder),), pictures)
+
+
+def _rung_cells(rung, change, system):
+    if not rung.held:
+        return "not held", ""
+    first = rung.key == "hand" or not np.isfinite(change)
+    return units.show(rung.flow_m3_s, "flow", system), "" if first else signed(change, "flow", system)
 
 
 def _agreement(ladder):
-    off = ladder.agreement
-    figure_text = f"{100 * off:+.1f} %"
-    if abs(off) <= AGREES_WITHIN:
-        return (Finding("good", "Network and hand formula agree under the same assumptions", figure_text),)
-    return (
-        Finding("attention", "Network and hand formula differ even under the same assumptions", figure_text,
-                "the formula takes a pressure that changes evenly over many storeys", "", "rely on the network here"),
-    )  # fmt: skip
+    text = f"{100 * ladder.agreement:+.1f} %"
+    if abs(ladder.agreement) <= AGREES_WITHIN:
+        return Finding("good", "Network and hand formula agree under the same assumptions", text)
+    why = "the formula takes a pressure that changes evenly over many storeys"
+    return Finding("attention", "Network and hand formula differ under the same assumptions", text, why, _HAND, "rely on the network here")
 
 
 def fan_section(design, system):
     """Duty points, what is left, motor."""
-    duty, place = design.duty, design.duty.design
-    case = duty.cases[place].name
-    amca = "similarity laws, AMCA 201 (memory); curve and efficiencies of the site file"
-    figures = (
-        figure("Design flow", duty.flow_m3_s[place], "flow", f"the largest that is held: {case}", _NETWORK, system),
-        figure("Fan pressure at it", duty.pressure_pa[place], "pressure", "stair pressure at the outlet and duct loss", _NETWORK, system),
-        figure("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", _NETWORK, system),
-        figure("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", amca, system),
-        figure("Power from the mains at it", duty.electric_power_w[place], "power", "over motor and drive efficiency", amca, system),
-        figure("Lowest speed that can hold", duty.shutoff_speed_hz.max(), "frequency", "below it the fan does not reach the stair's pressure, even without flow", amca, system),
-        figure("Most shaft power at full speed", duty.full_shaft_power_w.max(), "power", "the loop goes there when open doors take the pressure", amca, system),
-        figure("Motor", duty.motor_power_w, "power", "on the plate", "site file, fan", system),
-    )  # fmt: skip
+    duty = design.duty
     rows = tuple(_duty_row(duty, place, system) for place in range(len(duty.cases)))
     columns = ("Case", "Loop", "Flow", "Fan pressure", "Speed", "Shaft power", "From the mains", "Speed to spare", "Reading at full speed")
     states = tuple(_duty_state(duty, place) for place in range(len(duty.cases)))
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (picture_data.fan_chart(design.tower, duty, system),)
-    return Section("fan", "Fan and drive", duty.verdict(system), figures, (table,), tuple(duty.findings(system)), pictures)
+    figures, findings = tuple(_fan_figures(duty, system)), tuple(duty.findings(system))
+    return Section("fan", "Fan and drive", duty.verdict(system), figures, (table,), findings, pictures)
+
+
+def _fan_figures(duty, system):
+    place = duty.design
+    which = "the largest that is held" if duty.state[place] == "held" else "the largest; none is held"
+    told = (
+        ("Design flow", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
+        ("Fan pressure at it", duty.pressure_pa[place], "pressure", "stair pressure at the outlet and duct loss", NETWORK),
+        ("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),
+        ("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
+        ("Power from the mains at it", duty.electric_power_w[place], "power", "over motor and drive efficiency", _FAN),
+        ("Lowest speed that can hold", duty.lowest_speed_hz, "frequency", "slower, even without flow, the pressure is out of reach", _FAN),
+        ("Most shaft power", duty.full_shaft_power_w.max(), "power", "at full speed, where the loop goes when doors stand open", _FAN),
+        ("Motor", duty.motor_power_w, "power", "on the plate", f"{SITE_FILE}, fan"),
+    )
+    return [figure(*figures, system) for figures in told]
 
 
 def _duty_row(duty, place, system):
-    shown = [
-        units.show(array[place], dimension, system)
-        for array, dimension in (
-            (duty.flow_m3_s, "flow"),
-            (duty.pressure_pa, "pressure"),
-            (duty.speed_hz, "frequency"),
-            (duty.shaft_power_w, "power"),
-            (duty.electric_power_w, "power"),
-        )
-    ]
+    values = (duty.flow_m3_s, duty.pressure_pa, duty.speed_hz, duty.shaft_power_w, duty.electric_power_w)
+    dimensions = ("flow", "pressure", "frequency", "power", "power")
+    shown = [units.show(value[place], dimension, system) for value, dimension in zip(values, dimensions, strict=True)]
     spare = f"{100 * duty.speed_margin[place]:.0f} %"
     return (duty.cases[place].name, str(duty.state[place]), *shown, spare, units.show(duty.full_reading_pa[place], "pressure", system))
 
@@ -168,16 +160,3 @@ def _duty_state(duty, place):
     if duty.state[place] == "held":
         return "good"
     return "wrong" if duty.cases[place].shut else "attention"
-
-
-def door_force(design, level):
-    """(force [N], case name) at the handle of a level's stair door at its highest pressure in any case; None without a handle to pull."""
-    storey = design.site.storeys[design.tower.storey(level)]
-    door = design.site.doors[storey.stair_door] if storey.stair_door else None
-    if door is None or not door.worked_by_hand:
-        return None
-    dp = design.own.door_dp_pa[:, design.tower.storey(level)]
-    place = int(dp.argmax())
-    way = -1.0 if door.opens == "with pressure" else 1.0
-    force = door_formulas.opening_force(way * dp[place], door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m)
-    return float(force), design.cases[place].name

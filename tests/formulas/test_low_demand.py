@@ -97,7 +97,7 @@ def test_a_wider_margin_narrows_the_window_from_both_sides():
 
 @pytest.mark.parametrize("share", [0.1, 0.5, 0.9])
 def test_cycles_are_those_of_a_simulated_store(share):
-    source, store, step = 0.02, 1.0, 0.01
+    source, store, step = 0.2, 1.0, 0.01
     level, filling, starts, last, whole = 0.0, True, 0, 0.0, 0.0
     for i in range(100_000):
         level += ((source if filling else 0.0) - share * source) * step

@@ -22,28 +22,27 @@ def record(gain=2.5, lag=3.0, delay=1.0, rest=50.0, steps=((0.0, 40.0), (6.0, 45
 
 
 @FEW
-@given(lag=st.floats(0.05, 20), late=st.integers(0, 30), steps=st.lists(st.floats(-5, 5), min_size=1, max_size=6))
+@given(lag=st.floats(0.05, 20), late=st.integers(0, 30), steps=st.lists(st.floats(0.1, 5), min_size=1, max_size=6))
 def test_the_answer_is_the_sampled_system_of_an_independent_library(lag, late, steps):
     """python-control's exact discretisation of 1/(lag s + 1), moved by whole samples."""
     step_s, count = 0.1, 300
-    output = np.repeat(np.array([0.0, *steps]), count // (len(steps) + 1) + 1)[:count]
+    held = np.cumsum([0.0, *steps])
+    output = np.repeat(held, count // held.size + 1)[:count]
     time = step_s * np.arange(count)
     sampled = control.c2d(control.tf([1], [lag, 1]), step_s)
     theirs = np.concatenate([np.zeros(late), control.forced_response(sampled, time, output).outputs])[:count]
     at = np.append(0, np.flatnonzero(np.diff(output)) + 1)
-    assert step_answer(time, time[at], output[at], lag, late * step_s + 1e-9) == pytest.approx(theirs, abs=1e-6)
+    # A hair later, so that rounding does not let a sample see the change that falls on it.
+    assert step_answer(time, time[at], held, lag, late * step_s + 1e-9) == pytest.approx(theirs, abs=1e-6)
 
 
-@FEW
-@given(gain=st.floats(0.1, 20), down=st.booleans(), lag=st.floats(0.2, 10), delay=st.floats(0, 5), rest=st.floats(-100, 100))
-def test_a_clean_record_gives_back_what_made_it(gain, down, lag, delay, rest):
-    gain = -gain if down else gain
-    fit = fit_first_order_delay(TIME, *record(gain, lag, delay, rest))
-    assert fit.gain == pytest.approx(gain, rel=1e-3)
-    assert fit.lag_s == pytest.approx(lag, rel=1e-2, abs=1e-3)
-    assert fit.delay_s == pytest.approx(delay, abs=1e-2)
-    assert fit.reading_at_rest == pytest.approx(rest, abs=1e-2 * abs(gain))
-    assert fit.noise < 1e-3 * abs(gain)
+@pytest.mark.parametrize("gain", [2.5, -0.3])
+@pytest.mark.parametrize(("lag", "delay"), [(3.0, 1.0), (1.0, 0.0), (0.2, 5.0), (0.3, 0.15), (10.0, 0.05), (10.0, 4.0), (4.0, 12.0)])
+def test_a_clean_record_gives_back_what_made_it(gain, lag, delay):
+    fit = fit_first_order_delay(TIME, *record(gain, lag, delay, rest=-20.0))
+    assert fit[:3] == pytest.approx((gain, lag, delay), rel=1e-3, abs=1e-3)
+    assert fit.reading_at_rest == pytest.approx(-20.0, abs=1e-3)
+    assert fit.noise < 1e-3
 
 
 def test_a_noisy_record_gives_it_back_on_average_and_tells_the_noise():

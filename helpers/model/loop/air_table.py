@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.formulas.air import STANDARD_PRESSURE_PA
+from helpers.model.fan_power import electric_power_w
 
 __all__ = ["AirTable", "storage_time_s"]
 
@@ -21,7 +22,8 @@ class AirTable:
     """Air at every moment of a schedule and at some speeds.
 
     times_s [moments]; top_hz: highest speed; readings [moments, speeds, transmitters, runs], doors_pa [moments, speeds, storeys, runs]
-    (pressure across each storey's stair door), flow_m3_s [moments, speeds, runs]. Speeds are equal steps of the squared speed, 0 to top.
+    (pressure across each storey's
+    stair door), flow_m3_s and power_w (from the mains) [moments, speeds, runs]. Speeds are equal steps of the squared speed, 0 to top.
     """
 
     times_s: np.ndarray
@@ -29,6 +31,7 @@ class AirTable:
     readings: np.ndarray
     doors_pa: np.ndarray
     flow_m3_s: np.ndarray
+    power_w: np.ndarray
 
     @classmethod
     def of(cls, tower, scheduled, transmitters=None, speeds=SPEEDS):
@@ -46,9 +49,9 @@ class AirTable:
             by_row = array.reshape(len(unique), speeds, *array.shape[1:])[where]
             return np.moveaxis(by_row.reshape(len(scheduled.times_s), scheduled.runs, *by_row.shape[1:]), 1, -1)
 
-        return cls(
-            scheduled.times_s, top, shaped(tower.readings(found, transmitters)), shaped(found.door_dp_pa), shaped(found.fan_flow_m3_s)
-        )
+        power = electric_power_w(tower, found, rows)
+        tables = (tower.readings(found, transmitters), found.door_dp_pa, found.fan_flow_m3_s, power)
+        return cls(scheduled.times_s, top, *(shaped(table) for table in tables))
 
     def moments(self, times_s):
         """For samples at some times: the moment before, and how far on the way to the next."""

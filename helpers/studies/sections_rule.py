@@ -1,0 +1,203 @@
+"""The section of the design record about the combining rule, and the summary of the whole: what to buy, set and check."""
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import doors as door_formulas
+from helpers.studies import picture_data
+from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, range_text
+
+__all__ = ["rule_section", "summary"]
+
+MOST_DOORS_LISTED = 8
+
+
+def summary(design, system):
+    """What to buy, set and check, and whether the rule does its job: a sentence or two each."""
+    control, count, duty = design.site.control, len(design.site.transmitters), design.duty
+    kind = f"{'1 transmitter' if count == 1 else f'{count} transmitters'} of {design.range.chosen.text(system)}"
+    flow = units.show(duty.flow_m3_s[duty.design], "flow", system)
+    pressure = units.show(duty.pressure_pa[duty.design], "pressure", system)
+    motor = "too small" if duty.motor_load > 1 else "large enough"
+    target = units.show(control.set_point_pa, "pressure", system)
+    action = f"{design.acting.action} acting" if design.acting.action else "with an action that has still to be found"
+    return (
+        f"Buy {kind}, {design.site.transmitters[0].signal}, and a fan for {flow} against {pressure}; the motor stated is {motor}.",
+        f"Set the {control.rule} reading to be held at {target}, {action}. {_set_points_said(design, system)}".strip(),
+        f"Check the {len(design.injection.rows)} steps of the injection table, then measure on site {_worst_doors(design, system)}.",
+        _rule_verdict(design, system),
+    )
+
+
+def rule_section(design, system):
+    """The usual rules floor by floor, and which set points would do."""
+    comparison, own = design.comparison, design.own
+    figures = tuple(
+        figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place, system), NETWORK, system)
+        for place, case in enumerate(design.cases)
+    )
+    doors = (_doors_table(design, result, system) for result in comparison.results)
+    tables = (_rules_table(design, system), *doors, *_set_points_tables(design, system))
+    pictures = tuple(
+        picture_data.pressure_profile(design.tower, design.window, comparison, result.rule, system) for result in comparison.results
+    )
+    notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
+    verdict = " ".join((comparison.verdict(system), _set_points_said(design, system))).strip()
+    return Section("rule", "Average, lowest or highest", verdict, figures, tables, tuple(_findings(design, system)), pictures, notes)
+
+
+def _finite(value):
+    return float(value) if np.isfinite(value) else None
+
+
+def _open(design):
+    """Whether a stair door stands open [cases, storeys]."""
+    return np.array([np.isin(design.tower.levels, case.open_doors) for case in design.cases])
+
+
+def _worst_doors(design, system):
+    """Where to measure first: the lowest and the highest pressure to expect with doors shut, and the force there."""
+    shut = [place for place, case in enumerate(design.cases) if case.shut]
+    dp = design.own.door_dp_pa[shut]
+    least, most = design.window.by_storey(design.tower.levels, "stair door")
+    told = []
+    for room, word in ((dp - least, "lowest"), (most - dp, "highest")):
+        if np.isfinite(room).any():
+            case, storey = np.unravel_index(np.argmin(room), room.shape)
+            there = f"{word} to expect, {units.show(dp[case, storey], 'pressure', system)} in {design.cases[shut[case]].name}"
+            told.append(
+                f"the pressure at level {design.tower.levels[storey]} ({there}{_force(design, storey, dp[case, storey], word, system)})"
+            )
+    return " and ".join(told) or "the pressure and the door force on every storey"
+
+
+def _force(design, storey, dp_pa, word, system):
+    """Force at the handle of a storey's stair door, in words; nothing for a door that nobody pulls."""
+    name = design.site.storeys[storey].stair_door
+    door = design.site.doors[name] if name else None
+    if word == "lowest" or door is None or not door.worked_by_hand:
+        return ""
+    way = -1.0 if door.opens == "with pressure" else 1.0
+    force = door_formulas.opening_force(way * dp_pa, door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m)
+    return f", {units.show(force, 'force', system)} at the handle"
+
+
+def _rule_verdict(design, system):
+    """Whether the site's own rule does its job, doors shut first."""
+    own, shut = design.own, np.array([case.shut for case in design.cases])
+    bad_shut, bad_open = np.flatnonzero(shut & ~own.good), np.flatnonzero(~shut & ~own.good)
+    told = "; ".join(
+        f"in {design.cases[place].name}: {own.case_text(place, system)}" for place in (bad_shut if bad_shut.size else bad_open)
+    )
+    if bad_shut.size:
+        return f"With doors shut the {own.rule} reading does not keep every door inside its window; {told}."
+    said = f"With doors shut the {own.rule} reading keeps every door inside its window"
+    return f"{said}; not so {told}." if bad_open.size else f"{said}, and so it does in the other cases."
+
+
+def _rules_table(design, system):
+    rows, states = [], []
+    for result in design.comparison.results:
+        for place, case in enumerate(design.cases):
+            rows.append((result.rule, case.name, *_rule_cells(design, result, place, system)))
+            states.append("good" if result.good[place] else "wrong" if case.shut else "attention")
+    columns = ("Rule", "Case", "Loop", "Speed", "Reading", "Shut stair doors", "Doors too low", "Doors too high")
+    return Table("rules", "Every rule in every case", columns, tuple(rows), tuple(states))
+
+
+def _rule_cells(design, result, place, system):
+    dp = result.door_dp_pa[place][~_open(design)[place]]
+    span = range_text(dp.min(), dp.max(), "pressure", system) if dp.size else "none"
+    out = result.out_in(design.cases[place])
+    low, high = (str(sum(door.too == too for door in out)) for too in ("low", "high"))
+    speed, reading = (
+        units.show(result.speed_hz[place], "frequency", system),
+        units.show(result.reading_pa[place], "pressure", system),
+    )
+    return str(result.state[place]), speed, reading, span, low, high
+
+
+def _doors_table(design, result, system):
+    """Pressure across every stair door under one rule, top storey first."""
+    opened, levels = _open(design), design.tower.levels
+    rows = tuple(
+        (str(levels[storey]), *(_door_cell(result, place, storey, opened, system) for place in range(len(design.cases))))
+        for storey in reversed(range(len(levels)))
+    )
+    columns = ("Level", *(case.name for case in design.cases))
+    states = tuple("attention" if any(word in cell for cell in row for word in ("low", "high")) else "good" for row in rows)
+    title = f"Pressure across every stair door, {result.rule} reading"
+    return Table(f"doors {result.rule}", title, columns, rows, states, f"In {units.unit_label('pressure', system)}.")
+
+
+def _door_cell(result, place, storey, opened, system):
+    if opened[place, storey]:
+        return "open"
+    text = units.show(result.door_dp_pa[place, storey], "pressure", system).removesuffix(units.unit_label("pressure", system)).strip()
+    return text + (" too low" if result.low[place, storey] else " too high" if result.high[place, storey] else "")
+
+
+def _set_points_tables(design, system):
+    if not design.set_points:
+        return ()
+    rows = tuple(
+        (tried.rule, _works_text(tried.works(design.shut_cases), system), _works_text(tried.works(design.inner_cases), system))
+        for tried in design.set_points
+    )
+    columns = ("Rule", "Good with doors shut", "Good with stair doors open too")
+    points = design.set_points[0].set_points_pa
+    note = f"{len(points)} set points tried, {range_text(points[0], points[-1], 'pressure', system)}."
+    return (Table("set points", "Which set points work", columns, rows, note=note),)
+
+
+def _works_text(run, system):
+    return "none" if run is None else range_text(*run, "pressure", system)
+
+
+def _set_points_said(design, system):
+    """What the site's own rule could be set to, in a sentence; nothing where nothing was tried."""
+    own = next((tried for tried in design.set_points if tried.rule == design.site.control.rule), None)
+    if own is None:
+        return ""
+    for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
+        run = own.works(cases)
+        if run is not None:
+            return f"With the {own.rule} reading every shut door stays inside its window ({words}) at {_works_text(run, system)}."
+    return f"No set point keeps every door inside its window with the {own.rule} reading."
+
+
+def _findings(design, system):
+    own, bad = design.own, np.flatnonzero(~design.own.good)
+    for place in bad:
+        case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
+        doors = "; ".join(door.text(system) for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place, system)
+        what = f"{own.rule.capitalize()} reading, {case.name}{state}: not all is in order"
+        why = "stack effect, wind and open doors spread the pressure over the storeys"
+        yield Finding("wrong" if case.shut else "attention", what, doors, why, NETWORK, _remedy(design, case, system))
+    if not bad.size:
+        yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
+    yield from _error_finding(design, system)
+
+
+def _error_finding(design, system):
+    """Whether the room left with doors shut is more than what a transmitter may be off."""
+    rooms = [design.own.margin_pa[place] for place, case in enumerate(design.cases) if case.shut and design.own.good[place]]
+    room, off = min(rooms, default=np.inf), design.range.stated.accuracy_pa
+    if room < off:
+        yield Finding(
+            "attention", "Less room is left than a transmitter may be off", f"room {fine(room, system)}, accuracy ±{fine(off, system)}",
+            "a reading that is off moves every door's pressure with it", "accuracy of span, site file",
+            "a set point in the middle of those that work, or a better transmitter",
+        )  # fmt: skip
+
+
+def _remedy(design, case, system):
+    """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule."""
+    if case.open_exits:
+        return "more air or a lobby at the final exit; whether the design must hold with it open says the local code"
+    for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
+        runs = [(tried.rule, tried.works(cases)) for tried in design.set_points]
+        found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
+        if found:
+            return f"works with {words}: {' or '.join(found)}"
+    return "no rule and set point found: more supply points, tighter doors, lighter closers or lobbies"
