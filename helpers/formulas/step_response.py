@@ -6,7 +6,7 @@ import numpy as np
 
 from helpers.formulas import require
 
-FEWEST_SAMPLES = 10  # ours: four numbers are fitted, and the noise must still show
+FEWEST_SAMPLES, FEWEST_AT_REST = 10, 3  # ours: four numbers are fitted, and the noise must still show
 LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag can not be told apart
 _NO_LAG_S = 1e-9  # so short that no division is by zero and no answer shows it
 _FIRST_TOTALS, _FIRST_SHARES, _FIRST_SAMPLES = 121, 31, 300
@@ -51,8 +51,8 @@ def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_hig
     time_s (n,) rising [s], output (n,) held from each sample to the next, reading (n,): noisy, in any unit. Samples at or beyond
     reading_low or reading_high (the ends at which the transmitter clamps) are left out; None: none is clamped. Returns StepFit.
     Equation: least squares of rest + gain x (step_answer - first output), over a grid of delays and lags that is narrowed around the best.
-    Raises ValueError for fewer than FEWEST_SAMPLES usable samples, an output that does not change, a reading that answers by less than its
-    own noise, or a record that ends before the lag can be seen. Source: least squares; text-book (memory). Limits: at rest before the first
+    Raises ValueError for fewer than FEWEST_SAMPLES usable samples or FEWEST_AT_REST before the first step, an output that does not change,
+    a reading that answers by less than its own noise, or a record that ends before the lag can be seen. Source: least squares; text-book (memory). Limits: at rest before the first
     sample; wind that drifts during the test is taken for an answer; noise beside a clamp pulls a little; repeat the step up and down.
 
     >>> t = np.arange(0, 20, 0.5)
@@ -67,6 +67,10 @@ def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_hig
     changes = np.flatnonzero(np.diff(u, prepend=u[0]))
     if changes.size == 0:
         raise ValueError("output must change at least once during the record, got one value throughout")
+    if used[: changes[0]].sum() < FEWEST_AT_REST:
+        raise ValueError(
+            f"reading must be off its clamps in {FEWEST_AT_REST} samples or more before the first step, or it has no beginning"
+        )
     at = np.append(0, changes)
     record = (t[used], y[used], t[at], u[at])
     lasts = t[-1] - t[changes[0]]
@@ -115,8 +119,8 @@ def damping_of_decay(ratio):
 
 
 def _rising(name, values):
-    if values.size < 2 or np.any(np.diff(values) <= 0):
-        raise ValueError(f"{name} must hold two or more times that rise from one to the next, got {values[:4]} ...")
+    if np.any(np.diff(values) <= 0):
+        raise ValueError(f"{name} must rise from one to the next, got {values[:4]} ...")
 
 
 def _unclamped(reading, low, high):
@@ -194,9 +198,10 @@ def _judged(record, delay, lag, lasts, swing):
     pair = np.array([delay]), np.array([lag])
     gain, rest, squares = (float(part[0]) for part in _lines(record, *pair, _states(*record[2:], pair[1])))
     noise = float(np.sqrt(squares / (record[0].size - 4)))
-    if abs(gain) * swing <= noise:
-        raise ValueError(f"reading must answer to the step by more than its own noise, got {abs(gain) * swing:g} in a noise of {noise:g}")
     shown = float(-np.expm1(-max(lasts - delay, 0.0) / lag))
+    moved = abs(gain) * swing * shown
+    if moved <= noise:
+        raise ValueError(f"reading must answer to the step by more than its own noise, got {moved:g} in a noise of {noise:g}")
     if shown < LEAST_SHOWN:
         raise ValueError(f"time_s must run on until the reading has nearly settled, got {100 * shown:.0f} % of the change")
     return StepFit(gain, float(lag), float(delay), rest, noise, shown)

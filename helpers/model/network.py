@@ -275,6 +275,7 @@ def _line(law, flow, slope, difference, straight):
 
 
 def empty_solution(network):
+    """A solution of the network's shape with nothing found yet, for `Solution.record` to fill."""
     count = network.conditions
     return Solution(network.zeros(), np.zeros(count, bool), np.zeros(count, int), np.zeros(count), np.zeros(count))
 

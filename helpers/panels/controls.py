@@ -6,13 +6,13 @@ its value in SI, so that switching units there and back changes nothing.
 
 import math
 
-from ipywidgets import Checkbox, Dropdown, FloatSlider, IntSlider, Text, ToggleButtons
+from ipywidgets import Checkbox, Dropdown, FloatSlider, HBox, IntSlider, Label, Layout, Text, ToggleButtons
 
 from helpers.units import SYSTEMS, from_display, to_display, unit_label
 
 __all__ = ["UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Tick", "UnitSwitch", "nice_step"]
 
-LABEL_WIDTH, WIDTH = "150px", "calc(100% - 8px)"
+LABEL_WIDTH, WIDTH = "185px", "calc(100% - 8px)"
 
 
 class UnitSwitch:
@@ -47,11 +47,11 @@ class UnitSwitch:
 
     def switch(self):
         """One more switch to show."""
-        buttons = ToggleButtons(options=SYSTEMS, value=self._system, description="Units", style={"button_width": "84px"})
-        buttons.style.description_width, buttons.layout.width = LABEL_WIDTH, WIDTH
+        buttons = ToggleButtons(options=SYSTEMS, value=self._system, style={"button_width": "76px"})
         buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
         self._switches.append(buttons)
-        return buttons
+        label = Label("Units", layout=Layout(width=LABEL_WIDTH, justify_content="flex-end"))
+        return HBox([label, buttons], layout=Layout(width=WIDTH))
 
 
 UNITS = UnitSwitch()

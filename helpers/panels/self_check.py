@@ -50,12 +50,15 @@ class SelfCheck:
     def _repr_mimebundle_(self, include=None, exclude=None):
         rows = [(check.what, check.found, "" if check.good else check.remedy) for check in self.checks]
         states = ["good" if check.good else "wrong" for check in self.checks]
-        return {"text/html": html_table(("What", "Found", "What to do"), rows, states), "text/plain": str(self)}
+        columns = ("What", "Found", "What to do")
+        if self.good:
+            columns, rows = columns[:2], [row[:2] for row in rows]
+        return {"text/html": html_table(columns, rows, states), "text/plain": str(self)}
 
 
 def self_check():
     """Look at Python, the packages, the site files and the known stair. Returns `SelfCheck`; raises nothing for what is missing."""
-    return SelfCheck((_python(), *(_package(name) for name in NEEDED), *_sites(), _known_stair()))
+    return SelfCheck((_python(), _packages(), *_sites(), _known_stair()))
 
 
 def known_stair():
@@ -80,11 +83,14 @@ def _python():
     return Check("Python", f"Python {'.'.join(map(str, found))}", found >= LEAST_PYTHON, f"install Python {needed} or later, then {AGAIN}")
 
 
-def _package(name):
-    try:
-        return Check("Package", f"{name} {version(name)}", True)
-    except PackageNotFoundError:
-        return Check("Package", f"{name} is missing", False, AGAIN)
+def _packages():
+    found, missing = [], []
+    for name in NEEDED:
+        try:
+            found.append(f"{name} {version(name)}")
+        except PackageNotFoundError:
+            missing.append(f"{name} is missing")
+    return Check("Packages", ", ".join(missing + found), not missing, AGAIN)
 
 
 def _sites():

@@ -1,12 +1,14 @@
 """The cases a design is asked about: a weather of the site file and the doors that stand open, each with its name."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
+from helpers.formulas import require
 from helpers.model.conditions import Conditions
 from helpers.studies.figures import listed
 
-__all__ = ["Case", "conditions_of", "levels_text", "two_neighbours", "usual_cases"]
+__all__ = ["Case", "conditions_of", "known_weather", "levels_text", "one_number", "two_neighbours", "usual_cases"]
 
 
 @dataclass(frozen=True)
@@ -30,8 +32,7 @@ def usual_cases(site, weather="winter", open_doors=None, open_exits=None):
     open_doors, open_exits: levels. Given (even empty), they make the one case with open doors, instead of the two usual ones.
     Returns a tuple of `Case`. Raises ValueError for a weather or a level that the site does not have, or a door that is not there.
     """
-    if weather not in site.weather:
-        raise ValueError(f"weather must be one of {', '.join(site.weather)}; got {weather!r:.60}")
+    known_weather(site, weather)
     order = [weather, *(name for name in site.weather if name != weather)]
     cases = [Case(f"{name}, doors shut", name) for name in order]
     if open_doors is not None or open_exits is not None:
@@ -78,8 +79,25 @@ def levels_text(levels):
     return f"levels {listed(map(str, levels))}"
 
 
+def known_weather(site, weather):
+    """Refuse a weather that the site file does not have."""
+    require.one_of(site.weather, weather=weather)
+
+
+def one_number(**named):
+    """Give the named argument back as one float; refuse text, NaN and arrays."""
+    ((name, value),) = named.items()
+    number = require.finite(**named)
+    if number.ndim:
+        raise ValueError(f"{name} must be one number, got {value!r:.80}")
+    return float(number)
+
+
 def _with_door(site, levels, kind):
     """The levels asked for, once each; a level without such a door has nothing to open."""
+    if isinstance(levels, str) or not (levels is None or isinstance(levels, Iterable)):
+        name = "open_doors" if kind == "stair_door" else "open_exits"
+        raise ValueError(f"{name} must be a list of levels, got {levels!r:.60}")
     there = [storey.level for storey in site.storeys if getattr(storey, kind) and (kind != "stair_door" or storey.stair_door_count)]
     name = "open_doors" if kind == "stair_door" else "open_exits"
     for level in levels or ():

@@ -8,6 +8,7 @@ from helpers import units
 from helpers.model.conditions import Conditions
 from helpers.model.site import Door, Site
 from helpers.model.tower import Tower
+from helpers.studies.cases import known_weather, one_number
 from helpers.studies.hand import STANDARD_DENSITY_KG_M3, HandStair, stair_wall_leak
 
 __all__ = ["FlowLadder", "Rung", "flow_ladder"]
@@ -111,17 +112,18 @@ def flow_ladder(site, weather="winter", door_dp_pa=None):
     """
     if site.fan.effect != "supply":
         raise ValueError(f"site must have a supply fan for the hand method, got a fan whose effect is {site.fan.effect!r}")
-    if weather not in site.weather:
-        raise ValueError(f"weather must be one of {', '.join(site.weather)}; got {weather!r:.60}")
-    dp = site.control.set_point_pa if door_dp_pa is None else float(door_dp_pa)
-    if not 0 < dp < np.inf:
+    known_weather(site, weather)
+    dp = one_number(door_dp_pa=site.control.set_point_pa if door_dp_pa is None else door_dp_pa)
+    if dp <= 0:
         raise ValueError(f"door_dp_pa must be above 0 Pa for the hand method, got {dp:g}")
     hand = HandStair.of(site, weather)
     end = site.storeys[0 if hand.from_bottom else -1]
-    rungs, let_in = [Rung("hand", hand.supply_flow(dp))], set()
+    rungs, let_in, held = [Rung("hand", hand.supply_flow(dp))], set(), None
     for key in _there(site, weather):
         let_in.add(key)
-        rungs.append(_rung(key, site, weather, let_in, hand, end, dp, next(rung.flow_m3_s for rung in reversed(rungs) if rung.held)))
+        before = next(rung.flow_m3_s for rung in reversed(rungs) if rung.held)
+        held = held if key == "inlet" else _held(site, weather, let_in, hand, end, dp, before)
+        rungs.append(_rung(key, held))
     return FlowLadder(tuple(rungs), site, weather, dp, end.level, hand)
 
 
@@ -175,9 +177,8 @@ def _reason(key, ladder, system):
     }[key]
 
 
-def _rung(key, site, weather, let_in, hand, end, dp, before):
-    """The next rung: mass flow of the held building as standard air, or as the fan counts it."""
-    held = _held(site, weather, let_in, hand, end, dp, before)
+def _rung(key, held):
+    """The next rung: mass flow of the held building as standard air, or in the end as the fan counts it."""
     flow = held.air.fan_flow_m3_s if key == "inlet" else held.air.supply_kg_s / STANDARD_DENSITY_KG_M3
     there = bool(held.held[0] and held.air.converged[0])
     return Rung(key, float(flow[0]) if there else np.nan, there)

@@ -9,7 +9,7 @@ from helpers.model.site import Site
 from helpers.model.tower import Tower
 from helpers.studies import sections_air, sections_loop, sections_rule
 from helpers.studies.acting import acting
-from helpers.studies.cases import usual_cases
+from helpers.studies.cases import one_number, usual_cases
 from helpers.studies.duty import fan_duty
 from helpers.studies.figures import Record
 from helpers.studies.flow_ladder import flow_ladder
@@ -51,7 +51,7 @@ class Design:
         set_point_pa [Pa], rule, weights (for "weighted"), transmitters (of `Transmitter`): by default the site's own. weather: of the
         cases with open doors; open_doors, open_exits: levels, see `usual_cases`. Raises ValueError, in a sentence, for what cannot be.
         """
-        control = {} if set_point_pa is None else {"set_point_pa": float(set_point_pa)}
+        control = {} if set_point_pa is None else {"set_point_pa": one_number(set_point_pa=set_point_pa)}
         if rule is not None:
             control |= {"rule": rule, "weights": None if weights is None else tuple(weights)}
         changes = {"control": control} if control else {}

@@ -7,7 +7,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import require
 from helpers.formulas.combining import RULES
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import conditions_of, one_number
 
 __all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "set_points_that_work", "usual_rules"]
 
@@ -163,7 +163,7 @@ def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, ru
     """
     site = tower.site
     taps = tuple(site.transmitters if transmitters is None else transmitters)
-    target = float(require.finite(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa))
+    target = one_number(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa)
     conditions = conditions_of(site, cases)
     judge = _Judge(tower, window, cases, conditions)
     results = []

@@ -15,7 +15,8 @@ _GUM = "JCGM 100:2008 (memory); accuracy taken as a rectangular bound"
 def range_section(design, system):
     """Which transmitter range to buy."""
     advice, chosen = design.range, design.range.chosen
-    why = "the smallest with nothing against it" if chosen.good else "the one with the least against it"
+    kept = "the one stated; nothing speaks against it" if chosen == advice.stated else "the smallest with nothing against it"
+    why = kept if chosen.good else "the one with the least against it"
     place = chosen.set_point_percent
     figures = (
         Figure("Range to buy", None, chosen.text(system), why, _PRACTICE),
@@ -74,7 +75,7 @@ def _range_row(choice, advice, system):
 def _range_finding(advice, system):
     stated, chosen = advice.stated, advice.chosen
     text = f"accuracy ±{fine(stated.accuracy_pa, system)}"
-    if stated.good and stated.span_pa <= 1.5 * chosen.span_pa:
+    if stated == chosen and stated.good:
         return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
     against = "; ".join(advice.objection(key, stated, system) for key in stated.objections) or "it is wider than it need be"
     remedy = f"{chosen.text(system)}; change the gain with the span"
@@ -106,19 +107,19 @@ def signal_section(design, system):
     site, advice = design.site, design.range
     pictures = tuple(picture_data.signal_ladder(tap, advice, place, system) for place, tap in enumerate(site.transmitters))
     scaled = [_scaling_figure(tap, site.control.set_point_pa, system) for tap in site.transmitters]
-    span, control = advice.stated.span_pa, site.control
-    gain = float(actions.gain_for_new_span(control.gain, span, advice.chosen.span_pa))
-    stated = f"for a span of {units.show(span, 'pressure', system)}"
-    reason = (
-        f"gain is per cent of speed per cent of span, so it follows the span: {advice.chosen.text(system)} for {advice.stated.text(system)}"
-    )
-    figures = (
-        *scaled,
-        Figure("Gain stated", control.gain, f"{control.gain:.3g} %/%", stated, f"{SITE_FILE}, control"),
-        Figure("Gain for the range to buy", gain, f"{gain:.3g} %/%", reason, "arithmetic of per cent of span"),
-    )
+    figures = (*scaled, *_gain_figures(site.control.gain, advice, system))
     verdict = f"{pictures[0].title}. {pictures[0].caption}"
     return Section("signal", "Scaling of the signal", verdict, figures, (), tuple(_signal_findings(site)), pictures)
+
+
+def _gain_figures(gain, advice, system):
+    """The gain stated, and what it must become with another span."""
+    span, chosen = advice.stated.span_pa, advice.chosen
+    yield Figure("Gain stated", gain, f"{gain:.3g} %/%", f"for a span of {units.show(span, 'pressure', system)}", f"{SITE_FILE}, control")
+    if chosen.span_pa != span:
+        new = float(actions.gain_for_new_span(gain, span, chosen.span_pa))
+        reason = f"per cent of speed per cent of span: it follows the span from {advice.stated.text(system)} to {chosen.text(system)}"
+        yield Figure("Gain for the range to buy", new, f"{new:.3g} %/%", reason, "arithmetic of per cent of span")
 
 
 def _scaling_figure(tap, set_point_pa, system):

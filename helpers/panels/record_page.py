@@ -1,0 +1,104 @@
+"""The design record as one page: no code, no kernel, no network. To be read on a screen, printed in grey on A4 or Letter, and signed."""
+
+import base64
+from html import escape
+from pathlib import Path
+
+from helpers import __version__
+from helpers.model.site import Site
+from helpers.panels.controls import UNITS
+from helpers.panels.drawn import picture_of
+from helpers.panels.markup import cautions_html, figures_html, findings_html, html_table, paragraphs_html
+from helpers.panels.record_view import summary_html, verdict_of
+from helpers.studies.figures import Record
+from helpers.studies.record import Design
+
+__all__ = ["export_html", "page_html"]
+
+WIDE = 8  # columns from which a table takes a page across
+STYLE = """
+body { font: 16px/1.45 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #1b2733; max-width: 1080px; margin: 24px auto; padding: 0 16px; }
+h1 { font-size: 26px; } h2 { font-size: 21px; border-bottom: 2px solid #1b2733; margin-top: 36px; } h3 { font-size: 17px; }
+img { max-width: 100%; height: auto; } figure { margin: 14px 0; } figcaption { font-size: 14px; color: #3a4651; }
+div.scroll { overflow-x: auto; } table { width: 100%; } td, th { overflow-wrap: break-word; hyphens: auto; }
+table.signed td { border: 1px solid #55616d; height: 44px; padding: 4px 10px; width: 33%; vertical-align: top; }
+nav ul { columns: 2; }
+@page { size: auto; margin: 14mm; }
+@page across { size: landscape; }
+@media print {
+  body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } nav { display: none; }
+  h2, h3, caption { break-after: avoid; } figure, tr, section[aria-label] { break-inside: avoid; } thead { display: table-header-group; }
+  table { font-size: 8.5pt !important; } div.scroll { overflow: visible; } div.wide { page: across; }
+  * { background: none !important; color: #000 !important; }
+}
+"""
+
+
+def export_html(record_or_site, path, system=None):
+    """Write the design record as one HTML file.
+
+    record_or_site: a `Record`, a `Design`, or a `Site` (with its own set point, rule and transmitters). path of the file; folders that
+    are not there are made. system: of units, by default the one the unit switch shows; a `Record` has its own. Returns the path.
+    Raises ValueError for anything else, OSError where the file cannot be written.
+    """
+    page = page_html(_record(record_or_site, system or UNITS.system))
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(page, encoding="utf-8", newline="\n")
+    return path
+
+
+def page_html(record):
+    """The record as the text of an HTML page, pictures inside."""
+    contents = "".join(f'<li><a href="#{escape(section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
+    parts = [
+        f"<h1>{escape(record.title)}</h1>",
+        cautions_html(record.cautions),
+        "<h2>What to buy, set and check</h2>",
+        summary_html(record),
+        findings_html(record.findings),
+        f"<nav><h2>What stands behind it</h2><ul>{contents}</ul></nav>",
+        *(_section(section) for section in record.sections),
+        _signed(record),
+    ]
+    head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(record.title)}</title>'
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n' + "\n".join(parts) + "\n</body></html>\n"
+
+
+def _record(given, system):
+    if isinstance(given, Record):
+        return given
+    if isinstance(given, Site):
+        given = Design.of(given)
+    if not isinstance(given, Design):
+        raise ValueError(f"record_or_site must be a Record, a Design or a Site; got {type(given).__name__}")
+    return given.record(system)
+
+
+def _section(section):
+    parts = [f'<h2 id="{escape(section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
+    parts += [_figure(data, section.verdict) for data in section.pictures]
+    parts += [figures_html(section.figures)]
+    parts += [_table(table) for table in section.tables]
+    parts += [findings_html(section.findings), paragraphs_html(section.notes)]
+    return "\n".join(parts)
+
+
+def _figure(data, verdict):
+    picture = picture_of(data)
+    inside = base64.b64encode(picture.png()).decode("ascii")
+    caption = "" if data.caption == verdict else f"<figcaption>{escape(data.caption)}</figcaption>"
+    size = f'width="{picture.width_px}" height="{picture.height_px}"'
+    return f'<figure><img alt="{escape(picture.words)}" {size} src="data:image/png;base64,{inside}">{caption}</figure>'
+
+
+def _table(table):
+    note = paragraphs_html([table.note]) if table.note else ""
+    kind = "scroll wide" if len(table.columns) >= WIDE else "scroll"
+    return f'<div class="{kind}">{html_table(table.columns, table.rows, table.states, table.title)}{note}</div>'
+
+
+def _signed(record):
+    cells = "".join(f"<td>{what}</td>" for what in ("Prepared by, date", "Checked by, date", "Accepted by, date"))
+    made = f"Made with the pressure-loop workbook {__version__}, units {record.system}. Site: {record.site_name}."
+    return f'<h2>Signed</h2><table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'
