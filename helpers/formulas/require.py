@@ -11,7 +11,7 @@ __all__ = ["above", "at_least", "between", "finite", "number", "one_of", "positi
 
 def finite(**named):
     """Give the named argument back as a float array; refuse text, NaN, infinity and empty arrays."""
-    ((name, value),) = named.items()
+    (name,) = named
     array = number(**named)
     if not np.isfinite(array).all():
         bad = array[~np.isfinite(array)].flat[0]

@@ -52,8 +52,9 @@ def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_hig
     reading_low or reading_high (the ends at which the transmitter clamps) are left out; None: none is clamped. Returns StepFit.
     Equation: least squares of rest + gain x (step_answer - first output), over a grid of delays and lags that is narrowed around the best.
     Raises ValueError for fewer than FEWEST_SAMPLES usable samples or FEWEST_AT_REST before the first step, an output that does not change,
-    a reading that answers by less than its own noise, or a record that ends before the lag can be seen. Source: least squares; text-book (memory). Limits: at rest before the first
-    sample; wind that drifts during the test is taken for an answer; noise beside a clamp pulls a little; repeat the step up and down.
+    a reading that answers by less than its own noise, or a record that ends before the lag can be seen. Source: least squares; text-book
+    (memory). Limits: at rest before the first sample; wind that drifts during the test is taken for an answer; noise beside a clamp pulls a
+    little; repeat the step up and down.
 
     >>> t = np.arange(0, 20, 0.5)
     >>> u = np.where(t < 2, 40.0, 45.0)

@@ -29,8 +29,9 @@ def half_rule(lags_s, delay_s=0, inverse_s=0, sample_s=0, keep=1):
 
     lags_s (n,) [s], delay_s, inverse_s (time constants of inverse response, all added up), sample_s [s], keep 1 or 2 lags. Returns Lags.
     Equation: the largest lags stay; half of the next goes to the last one kept and half to the delay; the others, the inverse response and
-    half a sample go to the delay. The longer of two kept is named first. Raises ValueError for times below zero, fewer lags than to keep, or keep not 1 or 2.
-    Source: Skogestad, J. Process Control 13 (2003) 291-309 (memory). Limits: a shortening on the safe side, for tuning only.
+    half a sample go to the delay. The longer of two kept is named first. Raises ValueError for times below zero, fewer lags than to keep,
+    or keep not 1 or 2. Source: Skogestad, J. Process Control 13 (2003) 291-309 (memory). Limits: a shortening on the safe side, for tuning
+    only.
 
     >>> print(half_rule([1, 0.2]))
     Lags(lag_s=1.1, second_lag_s=0.0, delay_s=0.1)

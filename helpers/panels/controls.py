@@ -45,6 +45,10 @@ class UnitSwitch:
         """Call back, without arguments, after each change."""
         self._listeners.append(callback)
 
+    def forget(self, callback):
+        """Call back no longer; nothing happens for one that was never to be called."""
+        self._listeners = [listener for listener in self._listeners if listener != callback]
+
     def switch(self):
         """One more switch to show."""
         buttons = ToggleButtons(options=SYSTEMS, value=self._system, style={"button_width": "76px"})

@@ -16,11 +16,13 @@ from helpers.panels.fan_chart import FanDrawing
 from helpers.panels.panel import Panel
 from helpers.panels.picture import Picture
 from helpers.panels.profile import ProfileDrawing
+from helpers.panels.record_view import RecordView
 from helpers.panels.verdict import Verdict
 from helpers.studies.cases import Case, conditions_of, levels_text
 from helpers.studies.duty import fan_points, inlet_density_ratio
 from helpers.studies.picture_data import pressure_profile
 from helpers.studies.pictures import Curve, FanChart, Mark
+from helpers.studies.record import Design
 from helpers.studies.rules import compare_rules
 from helpers.studies.window import pressure_window
 
@@ -79,7 +81,7 @@ class DesignPanel:
     """The panel with its site; `site` is the site as the sliders have it now."""
 
     def __init__(self, name=DEFAULT_SITE):
-        self.files = demo_sites()
+        self.files, self.view = demo_sites(), None
         self.bench = _Bench(read_site(self.files[name]))
         drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare)
@@ -88,6 +90,17 @@ class DesignPanel:
     def site(self):
         """The site with the set point, rule, transmitters and weather the sliders show. Raises ValueError for an entry of no use."""
         return self._changed(**self.panel.values)
+
+    def record_view(self):
+        """The design record of the site as the sliders have it now. A view made before no longer follows the unit switch."""
+        values = self.panel.values
+        opened, exits = values["open_doors"], self.bench.exits[:1] if values["open_exit"] else ()
+        usual = not (opened or exits)
+        design = Design.of(self.site, weather=values["weather"], open_doors=None if usual else opened, open_exits=None if usual else exits)
+        if self.view:
+            self.view.close()
+        self.view = RecordView(design)
+        return self.view
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.panel._repr_mimebundle_(include, exclude)

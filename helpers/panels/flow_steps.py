@@ -1,5 +1,7 @@
 """From the hand method's air flow to the network's: a staircase of bars, one assumption given up at each step."""
 
+import math
+
 import numpy as np
 
 from helpers.panels.lettering import Words
@@ -15,7 +17,7 @@ UPWARD, DOWNWARD, WHOLE_FLOW = SERIES[2].colour, SERIES[1].colour, SERIES[0].col
 class FlowStepsDrawing(Drawing):
     """Draws a studies.pictures.FlowSteps: first and last bar whole flows, between them what each step adds or takes."""
 
-    margins_px = (360, 96, 62, 56)
+    margins_px = (250, 110, 62, 56)
     height_px = 400
 
     def frame(self, data):
@@ -36,12 +38,13 @@ class FlowStepsDrawing(Drawing):
 
     def move(self, data):
         """Put bars, links and words at the flows."""
-        air = 0.012 * room_for(data.flows)[1]
+        air, digits = 0.012 * room_for(data.flows)[1], max(0, 2 - math.floor(math.log10(max(data.flows))))
         for row, (bar, words) in enumerate(zip(self.bars, self.words, strict=True)):
             whole = row in (0, len(self.bars) - 1)
             begin = 0.0 if whole else data.flows[row - 1]
             bar.set(x=begin, width=data.flows[row] - begin, facecolor=self._colour(data, row, whole))
-            says = f"{data.flows[row]:.3g}" if whole else f"{data.changes[row]:+.3g}".replace("-", "−")
+            change = f"{data.changes[row]:+.{digits}f}".replace("-", "−")
+            says = change if not whole else f"{data.flows[row]:.{digits}f}" + (f" ({change})" if row else "")
             words.say(says, (max(begin, data.flows[row]) + air, row))
         for row, link in enumerate(self.links):
             link.set_data([data.flows[row]] * 2, [row, row + 1])

@@ -8,6 +8,7 @@ __all__ = ["cautions_html", "figures_html", "findings_html", "html_table", "para
 
 CELL = "padding:4px 10px;text-align:left;vertical-align:top;border-bottom:1px solid #d5dbe1"
 HEAD = f"{CELL};border-bottom:2px solid #55616d"
+SHORT, LONG = 16, 50  # letters: fewer stay on one line, a figure beside its unit; more get a column that is not too narrow
 
 
 def html_table(columns, rows, states=(), title=""):
@@ -28,10 +29,10 @@ def figures_html(figures, title=""):
 
 
 def findings_html(findings):
-    """Findings, each with its severity in words, the figure, why, and what would change it."""
-    rows = [(finding.what, finding.figure, finding.why, finding.remedy, finding.source) for finding in findings]
-    states = [finding.severity for finding in findings]
-    return html_table(("Finding", "Figure", "Why", "What would change it", "Source"), rows, states, "Findings") if rows else ""
+    """Findings, each as a block that begins with its severity in words."""
+    if not findings:
+        return ""
+    return f'<div style="font-weight:bold;padding:6px 0">Findings</div>{"".join(_finding(finding) for finding in findings)}'
 
 
 def paragraphs_html(texts):
@@ -46,14 +47,27 @@ def cautions_html(cautions):
     return f'<section aria-label="Cautions" style="{frame}"><b>▲ Cautions</b><ul style="margin:4px 0">{points}</ul></section>'
 
 
+def _finding(finding):
+    kind = KINDS[finding.severity]
+    parts = {"": finding.figure, "Why: ": finding.why, "What would change it: ": finding.remedy, "Source: ": finding.source}
+    more = " ".join(f"{lead}{escape(text)}." for lead, text in parts.items() if text)
+    looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:15px;break-inside:avoid"
+    head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}.</b>'
+    return f'<div style="{looks}">{head} {more}</div>'
+
+
 def _row(row, state):
-    cells = "".join(f'<td style="{CELL}">{escape(str(cell))}</td>' for cell in row)
+    cells = "".join(_cell(escape(str(cell)), len(str(cell))) for cell in row)
     if state is None:
         return f"<tr>{cells}</tr>"
     kind = KINDS.get(state)
-    judged = (
-        f'<td style="{CELL};color:{kind.ink};white-space:nowrap"><b>{kind.mark} {kind.word}</b></td>'
-        if kind
-        else f'<td style="{CELL}"></td>'
-    )
+    judged = _cell(f"<b>{kind.mark} {kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
     return f"<tr>{judged}{cells}</tr>"
+
+
+def _cell(inside, letters, looks=""):
+    if letters <= SHORT:
+        looks += ";white-space:nowrap"
+    else:
+        looks += f";min-width:{150 if letters > LONG else 90}px"
+    return f'<td style="{CELL}{looks}">{inside}</td>'

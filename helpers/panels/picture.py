@@ -17,7 +17,7 @@ from helpers.panels.style import DPI, PAPER, dress
 __all__ = ["Drawing", "Picture"]
 
 WIDTH_PX, HEIGHT_PX = 940, 480
-SHARP = 2  # pixels of a kept picture for one of the page: it may be printed
+SHARP = 2  # pixels of an exported picture for one of the page: it may be printed
 WHOLE = (0.0, 0.0, 1.0, 1.0)
 
 
@@ -109,7 +109,7 @@ class Picture:
     def still(self):
         """(data, metadata) of the still picture by kind of content, as a notebook's output holds them."""
         size = {"width": self.width_px, "height": self.height_px}
-        return {"image/png": self.png(), "text/plain": self.words}, {"image/png": {"alt": self.words, **size}}
+        return {"image/png": self.png(scale=1), "text/plain": self.words}, {"image/png": {"alt": self.words, **size}}
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.still()
@@ -117,16 +117,18 @@ class Picture:
     def _draw_frame(self, pairs):
         self._frame, self._moving = None, []
         self.figure.clear()
+        self._background = None
         for drawing, one in pairs:
             drawing.draw(self, one)
-        self.canvas.draw()
-        self._background = self.canvas.copy_from_bbox(self.figure.bbox)
 
     def _set_animated(self, animated):
         for artist in self._moving:
             artist.set_animated(animated)
 
     def _pixels_now(self):
+        if self._background is None:
+            self.canvas.draw()
+            self._background = self.canvas.copy_from_bbox(self.figure.bbox)
         renderer = self.canvas.get_renderer()
         self.canvas.restore_region(self._background)
         for artist in self._moving:

@@ -16,7 +16,7 @@ __all__ = ["quick_png", "small_png"]
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 UP = 2  # the format's number for "difference from the row above"
 COLOUR_AND_ALPHA = 6  # the format's number for four bytes a pixel; taking the fourth out costs more time than it saves
-LEVEL = 1  # of 9: higher costs time and gains little
+LEVEL, SMALL_LEVEL = 1, 7  # of 9: beyond, time grows much faster than the file shrinks
 COLOURS = 128  # of a small picture: flat fills and soft letter edges
 
 
@@ -33,9 +33,9 @@ def quick_png(pixels):
 
 def small_png(pixels):
     """PNG bytes of the same pixels with few colours and no alpha, for what is kept: notebooks and pages."""
-    picture = Image.fromarray(np.ascontiguousarray(pixels[:, :, :3])).quantize(COLOURS, dither=Image.Dither.NONE)
+    colours = Image.fromarray(np.ascontiguousarray(pixels[:, :, :3]))
     written = io.BytesIO()
-    picture.save(written, "png", optimize=True)
+    colours.quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(written, "png", compress_level=SMALL_LEVEL)
     return written.getvalue()
 
 

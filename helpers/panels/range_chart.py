@@ -7,7 +7,8 @@ from helpers.panels.style import GRID, INK, MUTED, SERIES, SMALL_PT, STATE_MARKS
 __all__ = ["RangeDrawing"]
 
 BAR = 0.5  # of a row
-STATE_WORDS = {"good": "", "attention": "look at this", "wrong": "not this one", "": ""}
+REACH = 2.0  # of the axis, over the largest pressure measured
+STATE_WORDS = {"good": "would do", "attention": "look at this", "wrong": "not this one", "": ""}
 CHOSEN = "buy this one"
 
 
@@ -28,7 +29,7 @@ class RangeDrawing(Drawing):
         rows = len(data.labels)
         axes.set(xlim=self._room(data), ylim=(rows - 0.4, -0.6))
         axes.set_yticks(range(rows), data.labels)
-        axes.tick_params(axis="y", length=0)
+        axes.tick_params(axis="y", length=0, pad=10)
         axes.grid(False, axis="y")
         least, most = (end if limit is None else limit for limit, end in zip(data.window, axes.get_xlim(), strict=True))
         axes.axvspan(least, most, color=WINDOW, linewidth=0, zorder=0)
@@ -52,6 +53,9 @@ class RangeDrawing(Drawing):
         mark, colour = STATE_MARKS[state]
         fill = {"color": SERIES[0].colour} if chosen else {"facecolor": GRID, "edgecolor": MUTED, "hatch": "//" if state == "wrong" else ""}
         axes.barh(row, high - low, left=low, height=BAR, zorder=2, **fill)
+        for end, edge, arrow in ((low, axes.get_xlim()[0], "<"), (high, axes.get_xlim()[1], ">")):
+            if abs(end) > abs(edge):
+                axes.plot([edge], [row], arrow, color=MUTED, markersize=9, clip_on=False, zorder=3)  # it goes on
         words = CHOSEN if chosen else STATE_WORDS[state]
         along = axes.get_yaxis_transform()
         axes.plot([1.025], [row], mark, color=colour, markersize=9, transform=along, clip_on=False)
@@ -66,4 +70,7 @@ class RangeDrawing(Drawing):
             self.words.append(picture.moving(axes.add_artist(words)))
 
     def _room(self, data):
-        return room_for([*data.lows, *data.highs, data.peak, data.lowest])
+        """Wide enough for what is measured; ranges that reach far beyond are cut off at the edge."""
+        measured = [abs(value) for value in (data.peak, data.lowest, data.set_point, *data.window) if value is not None]
+        reach = REACH * max(measured)
+        return room_for([max(min(data.lows), -reach), min(max(data.highs), reach)])

@@ -9,15 +9,17 @@ from helpers.model.site import Site
 from helpers.panels.controls import UNITS
 from helpers.panels.drawn import picture_of
 from helpers.panels.markup import cautions_html, figures_html, findings_html, html_table, paragraphs_html
-from helpers.panels.record_view import summary_html, verdict_of
+from helpers.panels.record_parts import summary_html, verdict_of
 from helpers.studies.figures import Record
 from helpers.studies.record import Design
 
 __all__ = ["export_html", "page_html"]
 
-WIDE = 8  # columns from which a table takes a page across
+WIDE = 10  # columns from which a table takes a page across
+LONG = 12  # rows from which a table goes to the end of the page, so that the choices can be read one after the other
 STYLE = """
-body { font: 16px/1.45 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #1b2733; max-width: 1080px; margin: 24px auto; padding: 0 16px; }
+body { font: 16px/1.45 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: #1b2733; }
+body { max-width: 1080px; margin: 24px auto; padding: 0 16px; }
 h1 { font-size: 26px; } h2 { font-size: 21px; border-bottom: 2px solid #1b2733; margin-top: 36px; } h3 { font-size: 17px; }
 img { max-width: 100%; height: auto; } figure { margin: 14px 0; } figcaption { font-size: 14px; color: #3a4651; }
 div.scroll { overflow-x: auto; } table { width: 100%; } td, th { overflow-wrap: break-word; hyphens: auto; }
@@ -26,9 +28,10 @@ nav ul { columns: 2; }
 @page { size: auto; margin: 14mm; }
 @page across { size: landscape; }
 @media print {
-  body { font-size: 10.5pt; max-width: none; margin: 0; padding: 0; } nav { display: none; }
-  h2, h3, caption { break-after: avoid; } figure, tr, section[aria-label] { break-inside: avoid; } thead { display: table-header-group; }
-  table { font-size: 8.5pt !important; } div.scroll { overflow: visible; } div.wide { page: across; }
+  body { font-size: 10pt; max-width: none; margin: 0; padding: 0; } nav { display: none; } h1 { margin-top: 0; }
+  .verdict, ul, div { font-size: 10pt !important; } table { font-size: 8.5pt !important; } figcaption { font-size: 8.5pt; }
+  h2, h3, caption { break-after: avoid; } figure, tr, section[aria-label], .verdict { break-inside: avoid; }
+  thead { display: table-header-group; } img { max-width: 80%; } div.scroll { overflow: visible; } div.wide { page: across; }
   * { background: none !important; color: #000 !important; }
 }
 """
@@ -51,15 +54,18 @@ def export_html(record_or_site, path, system=None):
 def page_html(record):
     """The record as the text of an HTML page, pictures inside."""
     contents = "".join(f'<li><a href="#{escape(section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
+    long = [table for section in record.sections for table in section.tables if len(table.rows) >= LONG]
     parts = [
         f"<h1>{escape(record.title)}</h1>",
         cautions_html(record.cautions),
         "<h2>What to buy, set and check</h2>",
         summary_html(record),
+        _signed(record),
         findings_html(record.findings),
         f"<nav><h2>What stands behind it</h2><ul>{contents}</ul></nav>",
         *(_section(section) for section in record.sections),
-        _signed(record),
+        "<h2>Tables in full</h2>",
+        *(_table(table) for table in sorted(long, key=_wide)),
     ]
     head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(record.title)}</title>'
     return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n' + "\n".join(parts) + "\n</body></html>\n"
@@ -79,7 +85,7 @@ def _section(section):
     parts = [f'<h2 id="{escape(section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
     parts += [_figure(data, section.verdict) for data in section.pictures]
     parts += [figures_html(section.figures)]
-    parts += [_table(table) for table in section.tables]
+    parts += [_table(table) if len(table.rows) < LONG else _pointer(table) for table in section.tables]
     parts += [findings_html(section.findings), paragraphs_html(section.notes)]
     return "\n".join(parts)
 
@@ -92,13 +98,21 @@ def _figure(data, verdict):
     return f'<figure><img alt="{escape(picture.words)}" {size} src="data:image/png;base64,{inside}">{caption}</figure>'
 
 
+def _pointer(table):
+    return f'<p>▸ <a href="#{escape(table.key)}">{escape(table.title)}</a>, {len(table.rows)} rows, under "Tables in full".</p>'
+
+
 def _table(table):
     note = paragraphs_html([table.note]) if table.note else ""
-    kind = "scroll wide" if len(table.columns) >= WIDE else "scroll"
-    return f'<div class="{kind}">{html_table(table.columns, table.rows, table.states, table.title)}{note}</div>'
+    kind = "scroll wide" if _wide(table) else "scroll"
+    return f'<div id="{escape(table.key)}" class="{kind}">{html_table(table.columns, table.rows, table.states, table.title)}{note}</div>'
+
+
+def _wide(table):
+    return len(table.columns) >= WIDE
 
 
 def _signed(record):
     cells = "".join(f"<td>{what}</td>" for what in ("Prepared by, date", "Checked by, date", "Accepted by, date"))
     made = f"Made with the pressure-loop workbook {__version__}, units {record.system}. Site: {record.site_name}."
-    return f'<h2>Signed</h2><table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'
+    return f'<table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'

@@ -1,6 +1,6 @@
 """A design record piece by piece in a notebook: verdicts, pictures, figures and tables that follow the unit switch."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from html import escape
 
 from ipywidgets import HTML
@@ -8,30 +8,53 @@ from ipywidgets import HTML
 from helpers.panels.controls import UNITS
 from helpers.panels.drawn import picture_of
 from helpers.panels.markup import cautions_html, figures_html, findings_html, html_table, paragraphs_html
-from helpers.panels.verdict import Verdict, verdict_html
-from helpers.studies.figures import SEVERITIES
+from helpers.panels.record_page import export_html
+from helpers.panels.record_parts import found, summary_html, verdict_of
+from helpers.panels.verdict import Verdict
 
-__all__ = ["Piece", "RecordView", "section_verdict"]
+__all__ = ["PicturePiece", "Piece", "RecordView", "rules_compared"]
 
 
-@dataclass(frozen=True)
 class Piece:
-    """One piece of a record: a live widget, and what stands in its place on a page without a kernel."""
+    """A piece of a record in words: a live widget, and the same as HTML and as plain text for a page without a kernel.
 
-    widget: object
-    data: dict
-    metadata: dict
+    render gives (HTML, plain text) in the units of the moment.
+    """
+
+    def __init__(self, render):
+        self.render = render
+        self.widget = HTML(render()[0])
+
+    def refresh(self):
+        """Write it anew, in the units of the moment."""
+        self.widget.value = self.render()[0]
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        return self.widget._repr_mimebundle_() | self.data, self.metadata
+        html, words = self.render()
+        return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": words}
+
+
+class PicturePiece:
+    """A picture of a record, live and still; data gives what to draw in the units of the moment."""
+
+    def __init__(self, data):
+        self.data, self.picture = data, picture_of(data())
+
+    def refresh(self):
+        """Draw it anew, in the units of the moment."""
+        self.picture.show(self.data())
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        data, metadata = self.picture.still()
+        return self.picture.image._repr_mimebundle_() | data, metadata
 
 
 class RecordView:
-    """The record of a `Design`; each method gives one piece, to be the last line of a cell."""
+    """The record of a `Design`; each method gives one piece, to be the last line of a cell. A piece asked for again is the same one."""
 
     def __init__(self, design):
-        self.design, self._records, self._shown = design, {}, []
-        UNITS.listen(self._units_changed)
+        self.design, self._records, self._pieces = design, {}, {}
+        UNITS.listen(self._refresh)
 
     @property
     def record(self):
@@ -42,71 +65,67 @@ class RecordView:
 
     def cautions(self):
         """What must be seen before anything else."""
-        return self._piece(lambda: (cautions_html(self.record.cautions), "\n".join(self.record.cautions)))
+        return self._words("cautions", lambda: (cautions_html(self.record.cautions), "\n".join(self.record.cautions)))
 
     def summary(self):
         """What to buy, set and check."""
-        return self._piece(lambda: (summary_html(self.record), "\n".join(self.record.summary)))
+        return self._words("summary", lambda: (summary_html(self.record), "\n".join(self.record.summary)))
 
     def verdict(self, key):
         """The verdict of a section."""
-        return self._piece(lambda: verdict_of(self.record.section(key)))
+        return self._words(("verdict", key), lambda: verdict_of(self.record.section(key)))
 
     def figures(self, key):
         """Figures of a section with unit, reason and source."""
-        return self._piece(lambda: _figures(self.record.section(key).figures))
+        return self._words(("figures", key), lambda: _figures(self.record.section(key).figures))
 
     def table(self, key):
-        """A table of the record by its key. Raises ValueError for one that is not there."""
-        return self._piece(lambda: _table(found(self.record, "tables", key)))
+        """A table of the record. Raises ValueError for a key that is not there, naming those that are."""
+        return self._words(("table", key), lambda: _table(found(self.record, "tables", key)))
 
     def findings(self, key=None):
         """Findings of a section, or all of them, the gravest first."""
-        return self._piece(lambda: _findings(self.record.section(key).findings if key else self.record.findings))
+        return self._words(("findings", key), lambda: _findings(self.record.section(key).findings if key else self.record.findings))
 
     def picture(self, key):
-        """A picture of the record by its key. Raises ValueError for one that is not there."""
-        picture = picture_of(found(self.record, "pictures", key))
-        self._shown.append(lambda: picture.show(found(self.record, "pictures", key)))
-        return Piece(picture.image, *picture.still())
+        """A picture of the record. Raises ValueError for a key that is not there, naming those that are."""
+        return self._piece(("picture", key), lambda: PicturePiece(lambda: found(self.record, "pictures", key)))
 
-    def _piece(self, render):
-        """A piece of text: render gives (HTML, plain text)."""
-        html, words = render()
-        widget = HTML(html)
-        self._shown.append(lambda: setattr(widget, "value", render()[0]))
-        return Piece(widget, {"text/html": html, "text/plain": words}, {})
+    def rules(self, case):
+        """All rules beside each other in one of the record's cases, by its number from 0."""
+        return self._piece(("rules", case), lambda: PicturePiece(lambda: rules_compared(self.record, case)))
 
-    def _units_changed(self):
-        for show in self._shown:
-            show()
+    def export(self, path):
+        """Write the record as one HTML page without code; shows a link to it."""
+        written = export_html(self.record, path).as_posix()
+        link = f'<p style="font-size:16px">Written: <a href="{escape(written)}" target="_blank">{escape(written)}</a></p>'
+        return self._words(("export", written), lambda: (link, f"Written: {written}"))
 
+    def close(self):
+        """Follow the unit switch no longer."""
+        UNITS.forget(self._refresh)
 
-def found(record, kind, key):
-    """The one of a record's "tables" or "pictures" that has a key. Raises ValueError naming those that are there."""
-    there = {item.key: item for section in record.sections for item in getattr(section, kind)}
-    if key not in there:
-        raise ValueError(f"key must be one of {', '.join(there)}; got {key!r:.60}")
-    return there[key]
+    def _words(self, key, render):
+        return self._piece(key, lambda: Piece(render))
 
+    def _piece(self, key, make):
+        if key not in self._pieces:
+            self._pieces[key] = make()
+        return self._pieces[key]
 
-def section_verdict(section):
-    """The verdict of a section, as grave as its gravest finding; None where nothing was judged."""
-    severities = {finding.severity for finding in section.findings}
-    gravest = next((severity for severity in SEVERITIES if severity in severities), None)
-    return None if gravest is None else Verdict(gravest, section.verdict)
+    def _refresh(self):
+        for piece in self._pieces.values():
+            piece.refresh()
 
 
-def verdict_of(section):
-    """(HTML, plain text) of a section's verdict."""
-    verdict = section_verdict(section)
-    return (paragraphs_html([section.verdict]), section.verdict) if verdict is None else (verdict_html(verdict), str(verdict))
-
-
-def summary_html(record):
-    """What to buy, set and check, as a list."""
-    points = "".join(f"<li>{escape(point)}</li>" for point in record.summary)
-    return f'<ul style="font-size:16px;line-height:1.5">{points}</ul>'
+def rules_compared(record, case):
+    """Picture data of all rules in one case, taken from a record's pictures by rule. Raises ValueError for a case that is not there."""
+    pictures = [picture for key, picture in record.pictures().items() if key.startswith("profile")]
+    cases = [profile.label for profile in pictures[0].profiles]
+    if case not in range(len(cases)):
+        raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
+    profiles = tuple(replace(picture.profiles[case], label=f"{picture.rule} reading") for picture in pictures)
+    return replace(pictures[0], key=f"rules {case}", title=f"{record.site_name}, {cases[case]}: one set point, {len(profiles)} rules", caption="", rule="", profiles=profiles)
 
 
 def _figures(figures):

@@ -51,7 +51,7 @@ def verdict_html(verdict):
     kind = KINDS[verdict.kind]
     looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
     return (
-        f'<div style="{looks};padding:6px 12px;font-size:16px;line-height:1.4;white-space:pre-line">'
+        f'<div class="verdict" style="{looks};padding:6px 12px;font-size:16px;line-height:1.4;white-space:pre-line">'
         f"<b>{kind.mark} {kind.word}</b>&ensp;{escape(verdict.words)}</div>"
     )
 

@@ -9,6 +9,7 @@ from helpers.model.conditions import Conditions
 from helpers.model.site import Door, Site
 from helpers.model.tower import Tower
 from helpers.studies.cases import known_weather, one_number
+from helpers.studies.figures import signed
 from helpers.studies.hand import STANDARD_DENSITY_KG_M3, HandStair, stair_wall_leak
 
 __all__ = ["FlowLadder", "Rung", "flow_ladder"]
@@ -87,19 +88,22 @@ class FlowLadder:
 
     def verdict(self, system="Pa"):
         """Hand and network side by side and what makes the difference, in plain words."""
-        hand, network = (units.show(self.rungs[place].flow_m3_s, "flow", system) for place in (0, -1) if self.rungs[place].held)
+        hand, network = self.rungs[0], self.rungs[-1]
         door = units.show(self.door_dp_pa, "pressure", system)
-        told = " and ".join(f"{rung.label.lower()} ({change})" for rung, change in self._told(system))
-        return (
-            f"With {door} across the door of level {self.level} in {self.weather}, the hand method asks for {hand} of standard air and the "
-            f"network for {network} at the fan's inlet. What counts most: {told}."
+        asked = (
+            f"With {door} across the door of level {self.level} in {self.weather}, the hand method asks for "
+            f"{units.show(hand.flow_m3_s, 'flow', system)} of standard air"
         )
+        if not network.held:
+            return f"{asked}; in the network no fan speed gives just that, because the weather alone gives more."
+        told = " and ".join(f"{rung.label.lower()} ({change})" for rung, change in self._told(system))
+        flow = units.show(network.flow_m3_s, "flow", system)
+        return f"{asked} and the network for {flow} at the fan's inlet. What counts most: {told}."
 
     def _told(self, system):
         changes = dict(zip(self.rungs, self.changes_m3_s, strict=True))
         for rung in self.largest():
-            text = units.show(changes[rung], "flow", system)
-            yield rung, text if text.startswith("-") else f"+{text}"
+            yield rung, signed(changes[rung], "flow", system)
 
 
 def flow_ladder(site, weather="winter", door_dp_pa=None):

@@ -27,6 +27,7 @@ class DoorOut:
     dp_pa: float
     limit_pa: float
     too: str
+    means: str
 
     @property
     def by_pa(self):
@@ -36,7 +37,7 @@ class DoorOut:
     def text(self, system="Pa"):
         """The door and what is wrong with it in words."""
         dp, by, limit = (units.show(value, "pressure", system) for value in (self.dp_pa, self.by_pa, self.limit_pa))
-        return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit})"
+        return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
 @dataclass(frozen=True)
@@ -100,6 +101,8 @@ class RuleResult:
         out = self.out_in(case)
         if state == "not found":
             return "no steady state found: do not rely on this case"
+        if np.isinf(self.margin_pa[place]):
+            return f"{loop}; no shut door has a limit to be judged by"
         if not out:
             return f"{loop}; every shut door inside its window, {units.show(self.margin_pa[place], 'pressure', system)} to spare"
         return f"{loop}; {_count(out)} outside, worst the {out[0].text(system)}"
@@ -208,11 +211,11 @@ class _Judge:
             "lobby door": conditions.lobby_door_open,
             "final exit": conditions.final_exit_open,
         }
-        self.least, self.most, self.names = {}, {}, {}
+        self.least, self.most, self.doors = {}, {}, {}
         for use, open_here in opened.items():
             least, most = window.by_storey(tower.levels, use)
             self.least[use], self.most[use] = np.where(open_here > 0, -np.inf, least), np.where(open_here > 0, np.inf, most)
-            self.names[use] = {level: door.door for door in window.doors if door.use == use for level in door.levels}
+            self.doors[use] = {level: door for door in window.doors if door.use == use for level in door.levels}
 
     def across(self, air):
         """Pressure difference each use of doors is judged at [cases, storeys]."""
@@ -233,8 +236,8 @@ class _Judge:
             ):
                 for case, storey in np.argwhere(beyond > TOLERANCE_PA):
                     level = int(self.levels[storey])
-                    place = self.cases[case].name, level, self.names[use][level], use
-                    out.append(DoorOut(rule, *place, float(dp[case, storey]), float(limit[case, storey]), too))
+                    door, figures = self.doors[use][level], (float(dp[case, storey]), float(limit[case, storey]))
+                    out.append(DoorOut(rule, self.cases[case].name, level, door.door, use, *figures, too, door.means(too)))
         dp = held.air.door_dp_pa
         low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
         out.sort(key=lambda door: -door.by_pa)

@@ -203,6 +203,8 @@ def _remedy(design, case, system):
     """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule."""
     if case.open_exits:
         return "more air or a lobby at the final exit; whether the design must hold with it open says the local code"
+    if all(door.means == "pushed open" for door in design.own.out_in(case)) and design.own.out_in(case):
+        return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
     for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
         runs = [(tried.rule, tried.works(cases)) for tried in design.set_points]
         found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]

@@ -74,8 +74,14 @@ class DoorWindow:
         """The door and its levels in words."""
         return f'{self.use} "{self.door}", {levels_text(self.levels)}'
 
+    def means(self, too):
+        """What a pressure too "low" or too "high" does to this door, in words."""
+        if too == "high":
+            return "pushed open" if self.opens_with_pressure else "too heavy to open"
+        return "too heavy to open" if self.least_pa < 0 else "smoke can pass"  # only a door against air from outside has a least below 0
+
     def text(self, system="Pa"):
-        """The window in words: "25 to 61 Pa"."""
+        """The window in words."""
         least, most = (None if limit is None else units.show(limit, "pressure", system) for limit in (self.least_pa, self.most_pa))
         if least is None or most is None:
             return f"at least {least}" if least else f"at most {most}" if most else "no limit"

@@ -84,15 +84,16 @@ def hold_seconds(network, start, taps, set_point_pa, cases):
     ones = [OneTower(network, i) for i in cases]
     begun = time.perf_counter()
     for one in ones:
-        n = one.n
-        storeys = taps.storeys
-
-        def balance(x, one=one, n=n):
-            reading = (x[storeys] - x[n + storeys]).mean()
-            return np.append(one.balance(x[: 2 * n], abs(x[-1])), reading - set_point_pa)
-
-        root(balance, start, method="hybr", options={"xtol": 1e-11})
+        root(_with_speed(one, taps.storeys, set_point_pa), start, method="hybr", options={"xtol": 1e-11})
     return (time.perf_counter() - begun) / len(cases)
+
+
+def _with_speed(one, storeys, set_point_pa):
+    def balance(x):
+        reading = (x[storeys] - x[one.n + storeys]).mean()
+        return np.append(one.balance(x[: 2 * one.n], abs(x[-1])), reading - set_point_pa)
+
+    return balance
 
 
 def _slope(x, exponent):

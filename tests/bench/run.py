@@ -5,6 +5,7 @@ good start (the mean solution of all cases). Times are the best of some runs, so
 """
 
 import argparse
+import functools
 import json
 import multiprocessing
 import time
@@ -52,7 +53,7 @@ def network_speed():
 def growth():
     """Slopes of time over storeys and over cases on doubly logarithmic paper, and the largest memory of the largest run."""
     storeys = np.array([10, 20, 40, 80, 160])
-    by_storeys = [_best(lambda n=towers.ordinary(n, 1000): solve(n), 3) for n in storeys]
+    by_storeys = [_best(functools.partial(solve, towers.ordinary(n, 1000)), 3) for n in storeys]
     with multiprocessing.get_context("spawn").Pool(1) as pool:  # a process of its own, so that its memory is only this run's
         cases, by_cases, peak = pool.apply(_growth_by_cases)
     return {

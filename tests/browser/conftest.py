@@ -103,7 +103,7 @@ def lab(tmp_path_factory):
 def command(lab, folder):
     port = lab.url.rpartition(":")[2]
     line = [sys.executable, "-m", "jupyterlab", "--no-browser", "--ip=127.0.0.1", f"--port={port}", "--ServerApp.port_retries=0"]
-    line += [f"--ServerApp.root_dir={folder / 'work'}", "--expose-app-in-browser"]
+    line += [f"--ServerApp.root_dir={folder / 'work' / 'notebooks'}", "--expose-app-in-browser"]
     return line + (["--allow-root"] if running_as_root() else [])
 
 

@@ -74,7 +74,7 @@ def test_a_notebook_runs_and_its_picture_follows_the_slider(page, lab, name):
 def open_and_run(page, lab, name):
     """Open this notebook with a fresh kernel, run all its cells and wait until the last is done."""
     lab.end_kernels()
-    page.goto(f"{lab.url}/lab/tree/notebooks/{name}?token={lab.token}&reset", wait_until="domcontentloaded")
+    page.goto(f"{lab.url}/lab/tree/{name}?token={lab.token}&reset", wait_until="domcontentloaded")
     page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=OPEN_MS)
     page.wait_for_function(READY, timeout=OPEN_MS)
     page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")

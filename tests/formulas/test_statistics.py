@@ -9,6 +9,7 @@ from scipy import stats
 from helpers.formulas import statistics
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
+FEW = settings(EXAMPLES, max_examples=15)  # where the independent library takes its time
 
 
 @st.composite
@@ -42,7 +43,7 @@ def test_degrees_of_freedom_are_cut_to_the_whole_number_below():
     assert statistics.student_factor(0.95, 16.9) == statistics.student_factor(0.95, 16)
 
 
-@EXAMPLES
+@FEW
 @given(count=counts(), confidence=confidences)
 def test_both_intervals_are_those_of_an_independent_library(count, confidence):
     theirs = stats.binomtest(*count)
@@ -51,7 +52,7 @@ def test_both_intervals_are_those_of_an_independent_library(count, confidence):
         assert ours(*count, confidence) == pytest.approx((expected.low, expected.high), abs=1e-9)
 
 
-@EXAMPLES
+@FEW
 @given(count=counts())
 def test_a_share_lies_in_its_interval_and_the_sides_mirror(count):
     successes, trials = count
@@ -89,7 +90,7 @@ def test_one_run_less_would_not_be_enough(share, confidence, order):
     assert chance[1] < confidence + 1e-12
 
 
-@EXAMPLES
+@FEW
 @given(count=st.integers(3, 200), share=st.floats(0.5, 0.999), confidence=st.floats(0.5, 0.99))
 def test_the_tolerance_factor_is_the_noncentral_t_of_an_independent_library(count, share, confidence):
     theirs = stats.nct.ppf(confidence, count - 1, stats.norm.ppf(share) * np.sqrt(count)) / np.sqrt(count)

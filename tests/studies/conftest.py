@@ -1,0 +1,90 @@
+"""Sites for the studies' tests: the demo sites as they are, and a plain stair of round figures whose answers a hand calculation gives."""
+
+import pytest
+
+from helpers.model.site import Door, Leakage, Site, Storey, Transmitter, demo_sites, read_site
+
+FT, FT2, INWC = 0.3048, 0.3048**2, 249.0889
+
+
+@pytest.fixture(scope="session")
+def larkfield():
+    return read_site(demo_sites()["Larkfield House"])
+
+
+@pytest.fixture(scope="session")
+def northgate():
+    return read_site(demo_sites()["Northgate Tower"])
+
+
+def door(**changes):
+    """Of 36 x 84 in. against the pressure, closer 8 lbf, limit 30 lbf, at least 25 Pa."""
+    usual = {"width_m": 0.9144, "height_m": 2.1336, "leak_area_m2": 0.02, "closer_force_n": 35.586, "handle_to_edge_m": 0.0762}
+    return Door(**{**usual, "force_limit_n": 133.4466, "minimum_dp_pa": 25.0, **changes})
+
+
+def transmitter(name="PT-1", level=0, **changes):
+    usual = {"range_low_pa": 0.0, "range_high_pa": 125.0, "signal": "4-20 mA", "accuracy_percent_span": 1.0, "converter_bits": 12}
+    return Transmitter(name=name, level=level, **{**usual, **changes})
+
+
+@pytest.fixture
+def a_door():
+    return door
+
+
+@pytest.fixture
+def a_transmitter():
+    return transmitter
+
+
+@pytest.fixture
+def stair():
+    """Makes a plain site: storeys alike, one supply at the top, no wind, no altitude; `changes` go to Site.with_changes."""
+
+    def made(count=6, **changes):
+        level = {
+            "height_m": 3.0, "floor_area_m2": 300.0, "facade_m2": (60.0, 40.0, 60.0, 40.0), "stair_wall_m2": 50.0, "stair_door": "stair",
+        }  # fmt: skip
+        fan = {
+            "flows_m3_s": (0.0, 3.0, 6.0), "pressures_pa": (600.0, 500.0, 200.0), "reference_speed_hz": 50.0, "lowest_speed_hz": 5.0,
+            "highest_speed_hz": 50.0, "duct_loss_pa": 100.0, "duct_loss_flow_m3_s": 4.0, "efficiency": 0.6, "motor_efficiency": 0.9,
+            "drive_efficiency": 0.95, "motor_poles": 4, "motor_power_w": 5500.0, "ramp_s": 5.0,
+        }  # fmt: skip
+        site = Site(
+            name="Plain Stair",
+            invented=True,
+            standard="nfpa92",
+            altitude_m=0.0,
+            terrain="suburban",
+            pressure_coefficients="en1991_tall",
+            storeys=[Storey(level=number, **level) for number in range(count)],
+            doors={"stair": door()},
+            leakage=Leakage(edition="ashrae_1999"),
+            stair={"plan_area_m2": 15.0, "friction_area_m2": 3.0},
+            supplies=[{"level": count - 1, "share": 1.0}],
+            fan=fan,
+            temperatures={"floor_c": 21.0},
+            weather={"winter": {"outdoor_c": -10.0}, "summer": {"outdoor_c": 31.0}, "mild": {"outdoor_c": 15.0}},
+            transmitters=[transmitter("PT-1", 0), transmitter("PT-2", count - 1)],
+            control={"rule": "average", "set_point_pa": 40.0, "gain": 0.6, "integral_time_s": 4.0, "sample_s": 0.1, "fire_mode": True},
+        )
+        return site.with_changes(**changes) if changes else site
+
+    return made
+
+
+@pytest.fixture
+def twenty_storeys(stair):
+    """The published stair of 20 storeys of 10.8 ft: 6030 ft2 of facade, 560 ft2 of stair wall and a gap of 0.26 ft2 on each; 14 and 70 °F.
+
+    Source: ASHRAE Handbook, HVAC Applications, fire and smoke chapter, 1999 to 2007 (memory): 0.080 in. w.g. at the bottom take about
+    8200 cfm.
+    """
+    storey = {"height_m": 10.8 * FT, "facade_m2": (1507.5 * FT2,) * 4, "stair_wall_m2": 560 * FT2}
+    return stair(20).with_changes(
+        storeys=[storey] * 20,
+        doors={"stair": {"leak_area_m2": 0.26 * FT2}},
+        temperatures={"floor_c": 21.111, "stair_c": 21.111},
+        weather={"winter": {"outdoor_c": -10.0}},
+    )

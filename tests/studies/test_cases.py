@@ -1,0 +1,59 @@
+"""The cases a design is asked about."""
+
+import pytest
+
+from helpers.studies.cases import Case, conditions_of, two_neighbours, usual_cases
+
+
+def test_every_weather_with_doors_shut_comes_first_then_the_doors_people_open(stair):
+    cases = usual_cases(stair(), "summer")
+    assert [case.name for case in cases] == [
+        "summer, doors shut",
+        "winter, doors shut",
+        "mild, doors shut",
+        "summer, stair doors 2 and 3 open",
+    ]
+    assert [case.shut for case in cases] == [True, True, True, False]
+
+
+def test_a_stair_with_a_final_exit_is_also_asked_with_that_one_open(stair, a_door):
+    site = stair(doors={"street": a_door(minimum_dp_pa=None)}, storeys=[{"final_exit_door": "street"}, *[{}] * 5])
+    assert usual_cases(site)[-1] == Case("winter, stair doors 2 and 3 open, final exit 0 open", "winter", (2, 3), (0,))
+
+
+def test_the_usual_open_doors_are_neighbours_half_way_up_away_from_the_transmitters(stair):
+    assert two_neighbours(stair()) == (2, 3)
+    assert two_neighbours(stair(transmitters=[{"level": 2}, {"level": 5}])) == (3, 4)
+    assert two_neighbours(stair(1, transmitters=[{}])) == (0,)
+
+
+def test_doors_asked_for_replace_the_usual_open_ones(stair):
+    assert usual_cases(stair(), open_doors=[4])[-1] == Case("winter, stair door 4 open", "winter", (4,), ())
+    assert all(case.shut for case in usual_cases(stair(), open_doors=[], open_exits=[]))
+
+
+def test_conditions_hold_a_row_for_each_case_with_its_doors_and_weather(stair):
+    site = stair()
+    conditions = conditions_of(site, usual_cases(site))
+    assert conditions.outdoor_c.tolist() == [-10.0, 31.0, 15.0, -10.0]
+    assert conditions.stair_door_open.sum(axis=1).tolist() == [0, 0, 0, 2]
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"weather": "autumn"}, "weather must be one of winter, summer, mild; got 'autumn'"),
+        ({"open_doors": [9]}, "open_doors must be levels with a stair door .levels 0 to 5.; got 9"),
+        ({"open_exits": [0]}, "open_exits must be levels with a final exit door .no level.; got 0"),
+        ({"open_doors": 3}, "open_doors must be a list of levels, got 3"),
+        ({"open_doors": "3"}, "open_doors must be a list of levels, got '3'"),
+    ],
+)
+def test_weather_and_doors_that_are_not_there_get_one_sentence(stair, changes, words):
+    with pytest.raises(ValueError, match=words):
+        usual_cases(stair(), **changes)
+
+
+def test_no_case_at_all_is_refused(stair):
+    with pytest.raises(ValueError, match="at least one case"):
+        conditions_of(stair(), [])

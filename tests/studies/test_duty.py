@@ -1,0 +1,101 @@
+"""Fan duty: points on the catalogue curve, powers by hand, full speed, the motor."""
+
+import numpy as np
+
+from helpers.formulas import air, fan
+from helpers.model.tower import Tower
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.duty import fan_duty
+from helpers.studies.rules import compare_rules
+from helpers.studies.window import pressure_window
+
+
+def studied(site, rule="average"):
+    tower, window, cases = Tower(site), pressure_window(site), usual_cases(site)
+    return tower, fan_duty(tower, window, compare_rules(tower, window, cases), rule)
+
+
+def outdoor_density(tower, duty):
+    return air.density(conditions_of(tower.site, duty.cases).outdoor_c, tower.pressure_pa)
+
+
+def test_duty_points_lie_on_the_catalogue_curve_at_their_speed_and_air(stair):
+    tower, duty = studied(stair())
+    curve, ratio = tower.site.fan, duty.speed_hz / 50.0
+    catalogue = fan.pressure_at_flow(duty.flow_m3_s, curve.flows_m3_s, curve.pressures_pa, ratio)
+    np.testing.assert_allclose(duty.pressure_pa, catalogue * outdoor_density(tower, duty) / 1.2, rtol=2e-3)
+
+
+def test_power_is_flow_times_pressure_over_the_efficiencies(stair):
+    _, duty = studied(stair())
+    np.testing.assert_allclose(duty.shaft_power_w, duty.flow_m3_s * duty.pressure_pa / 0.6)
+    np.testing.assert_allclose(duty.electric_power_w, duty.shaft_power_w / (0.9 * 0.95))
+
+
+def test_at_the_lowest_speed_the_fan_without_flow_just_makes_the_stairs_pressure(stair):
+    tower, duty = studied(stair())
+    comparison = compare_rules(tower, pressure_window(tower.site), duty.cases)
+    outlet = comparison.result("average").held.air.stair_pa[:, -1]
+    made = 600.0 * (duty.shutoff_speed_hz / 50.0) ** 2 * outdoor_density(tower, duty) / 1.2
+    np.testing.assert_allclose(made, outlet, rtol=1e-6)
+    assert (duty.shutoff_speed_hz < duty.speed_hz).all()
+
+
+def test_several_outlets_share_the_flow_and_the_power(northgate):
+    tower, duty = studied(northgate, "middle")
+    assert len(northgate.supplies) > 1
+    held = compare_rules(tower, pressure_window(northgate), duty.cases, rules=["middle"]).results[0].held.air
+    np.testing.assert_allclose(duty.flow_m3_s, np.maximum(held.supply_flow_m3_s, 0).sum(axis=1), rtol=1e-6)
+    np.testing.assert_allclose(duty.shaft_power_w, duty.flow_m3_s * duty.pressure_pa / northgate.fan.efficiency)
+
+
+def test_full_speed_gives_more_flow_and_pressure_than_any_duty(stair):
+    _, duty = studied(stair())
+    assert (duty.full_flow_m3_s > duty.flow_m3_s).all()
+    assert (duty.full_reading_pa > 40.0).all()
+    assert (duty.speed_margin > 0).all()
+
+
+def test_the_design_case_is_the_largest_flow_that_is_held(larkfield):
+    _, duty = studied(larkfield, larkfield.control.rule)
+    held = duty.state == "held"
+    assert duty.state[duty.design] == "held"
+    assert duty.flow_m3_s[duty.design] == duty.flow_m3_s[held].max()
+    assert duty.lowest_speed_hz == duty.shutoff_speed_hz[held].max()
+
+
+def test_a_motor_too_small_for_full_speed_is_a_wrong_design(stair):
+    _, duty = studied(stair(fan={"motor_power_w": 500.0}))
+    assert duty.motor_load > 1
+    assert "too small" in duty.verdict()
+    assert any(finding.severity == "wrong" and "motor" in finding.what for finding in duty.findings())
+    _, large = studied(stair())
+    assert large.motor_load < 1
+    assert not any(finding.severity == "wrong" for finding in large.findings())
+
+
+def test_a_fan_that_cannot_hold_is_wrong_with_doors_shut(stair):
+    _, duty = studied(stair(fan={"flows_m3_s": (0.0, 0.2, 0.4), "duct_loss_pa": 0.0}))
+    findings = [finding for finding in duty.findings() if "cannot hold the set point" in finding.what]
+    assert {finding.severity for finding in findings} == {"wrong", "attention"}  # doors shut; doors open
+    assert "set point 40 Pa" in findings[0].figure
+
+
+def test_a_drive_that_cannot_go_slow_enough_is_wrong(stair):
+    _, duty = studied(stair(fan={"lowest_speed_hz": 45.0}))
+    assert any("cannot go slow enough" in finding.what for finding in duty.findings())
+
+
+def test_little_speed_left_is_pointed_out(stair):
+    _, duty = studied(stair())
+    shut = [case.shut for case in duty.cases]
+    tight = stair(fan={"highest_speed_hz": 1.02 * float(duty.speed_hz[shut].max())})
+    assert any("Little speed left" in finding.what for finding in studied(tight)[1].findings())
+
+
+def test_doors_that_full_speed_would_jam_are_pointed_out(stair):
+    _, strong = studied(stair())
+    assert strong.full_door_pa.max() > strong.door_limit_pa
+    assert any("At full speed the stair doors could not be opened" in finding.what for finding in strong.findings())
+    _, limited = studied(stair(fan={"highest_speed_hz": 1.1 * float(strong.speed_hz.max())}))
+    assert any("Even at full speed" in finding.what for finding in limited.findings())

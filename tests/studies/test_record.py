@@ -1,0 +1,229 @@
+"""The design record as a whole: complete, consistent, in words, in both systems of units, quick."""
+
+import time
+from dataclasses import fields
+
+import numpy as np
+import pytest
+
+from helpers.studies import pictures
+from helpers.studies.figures import SEVERITIES, Record
+from helpers.studies.record import Design, design_record
+
+
+@pytest.fixture(scope="module")
+def larkfield_record(larkfield):
+    return design_record(larkfield)
+
+
+@pytest.fixture(scope="module", params=["larkfield", "northgate"])
+def design(request):
+    return Design.of(request.getfixturevalue(request.param))
+
+
+def test_the_record_goes_from_the_window_to_the_injection_table(larkfield_record):
+    keys = [section.key for section in larkfield_record.sections]
+    assert keys == ["site", "window", "rule", "flow", "fan", "range", "action", "signal", "injection"]
+    assert all(section.verdict.endswith((".", "!")) for section in larkfield_record.sections)
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_every_figure_has_its_unit_reason_and_source(design, system):
+    record = design.record(system)
+    for section in record.sections:
+        for figure in section.figures:
+            assert figure.text
+            assert "nan" not in figure.text
+            assert figure.source
+            assert figure.reason or figure.label == "Storeys"
+            if figure.dimension == "pressure" and figure.value is not None:
+                assert figure.text.endswith(" Pa" if system == "Pa" else "in. w.c.")
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_tables_are_rectangular_and_no_text_holds_the_other_systems_units(design, system):
+    record = design.record(system)
+    for table in [table for section in record.sections for table in section.tables]:
+        assert {len(row) for row in table.rows} <= {len(table.columns)}
+        assert len(table.states) in (0, len(table.rows))
+        assert set(table.states) <= {*SEVERITIES, ""}
+        assert not any("nan" in cell for row in table.rows for cell in row)
+        if system == "in. w.c.":
+            assert not any(cell.endswith((" Pa", " m³/s", " kW", " °C")) for row in table.rows for cell in row)
+
+
+def test_the_systems_of_units_tell_the_same_figures(design):
+    pascals, inches = (design.record(system) for system in ("Pa", "in. w.c."))
+    for ours, theirs in zip(pascals.sections, inches.sections, strict=True):
+        assert [figure.value for figure in ours.figures] == [figure.value for figure in theirs.figures]
+        assert [finding.severity for finding in ours.findings] == [finding.severity for finding in theirs.findings]
+
+
+def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_record):
+    buy, set_, check, verdict = larkfield_record.summary
+    assert buy.startswith("Buy 2 transmitters of ")
+    assert set_.startswith(f"Set the {larkfield.control.rule} reading to be held at ")
+    assert "reverse acting" in set_
+    assert check.startswith("Check the 13 steps of the injection table")
+    assert "N at the handle" in check
+    assert verdict.startswith("With doors shut")
+
+
+def test_cautions_defer_to_the_authority_and_forbid_the_low_demand_stop_in_the_fire_mode(larkfield_record):
+    told = " ".join(larkfield_record.cautions)
+    for words in ("authority having jurisdiction", "low-demand stop is never active in the fire mode", "locked out", "outrank"):
+        assert words in told
+
+
+def test_findings_of_all_sections_come_the_gravest_first(larkfield_record):
+    order = [SEVERITIES.index(finding.severity) for finding in larkfield_record.findings]
+    assert order == sorted(order)
+    assert len(order) == sum(len(section.findings) for section in larkfield_record.sections)
+
+
+def test_the_demo_teaches_that_rule_and_set_point_belong_together(larkfield):
+    design = Design.of(larkfield)
+    shut = np.array([case.shut for case in design.cases])
+    good = {result.rule: bool(result.good[shut].all()) for result in design.comparison.results}
+    assert good[larkfield.control.rule]
+    assert not all(good.values())
+
+
+def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield):
+    design = Design.of(larkfield)
+    failing = next(result.rule for result in design.comparison.results if not result.good[0])
+    record = design_record(larkfield, rule=failing)
+    wrong = [finding for finding in record.section("rule").findings if finding.severity == "wrong"]
+    assert wrong
+    assert "works with" in wrong[0].remedy
+    assert "does not keep every door inside its window" in record.summary[-1]
+
+
+def test_choices_made_for_the_record_are_used_throughout(larkfield):
+    tap = larkfield.transmitters[0].model_copy(update={"level": 3, "name": "PT-3"})
+    design = Design.of(larkfield, set_point_pa=35.0, rule="lowest", transmitters=[tap, larkfield.transmitters[1]], open_doors=[9])
+    assert design.comparison.set_point_pa == 35.0
+    assert design.own.rule == design.injection.rule == "lowest"
+    assert design.injection.transmitters[0].name == "PT-3"
+    assert design.cases[-1].open_doors == (9,)
+    assert design.ladder.door_dp_pa == 35.0
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_pictures_hold_arrays_ready_to_draw(design, system):
+    record, storeys = design.record(system), len(design.site.storeys)
+    drawn = record.pictures()
+    for result in design.comparison.results:
+        profile = drawn[f"profile {result.rule}"]
+        assert len(profile.levels) == len(profile.heights) == len(profile.least) == len(profile.most) == storeys
+        assert (np.diff(profile.heights) > 0).all()
+        for one in profile.profiles:
+            assert np.isnan(one.dp[one.open]).all()
+            assert np.isfinite(one.dp[~one.open]).all()
+    for curve in drawn["fan"].curves:
+        assert np.isfinite(curve.x).all()
+        assert np.isfinite(curve.y).all()
+    assert len(drawn["fan"].points) == len(design.cases)
+    assert len(drawn["flow"].labels) == len(drawn["flow"].flows) == len(drawn["flow"].changes)
+    assert drawn["range"].chosen in drawn["range"].labels
+    ladder = drawn["signal 0"]
+    assert ladder.signals.tolist() == [4.0, 8.0, 12.0, 16.0, 20.0]
+    assert ladder.percent.tolist() == [0.0, 25.0, 50.0, 75.0, 100.0]
+
+
+def test_duty_points_lie_on_the_drawn_curves(larkfield):
+    chart = Design.of(larkfield).record().pictures()["fan"]
+    duty, system = chart.curves[1], chart.curves[2]
+    place = Design.of(larkfield).duty.design
+    point = chart.points[place]
+    assert np.interp(point.x, duty.x, duty.y) == pytest.approx(point.y, rel=0.01)
+    assert np.interp(point.x, system.x, system.y) == pytest.approx(point.y, rel=0.03)  # few points, and a curve between them
+
+
+def test_pictures_in_inches_are_those_in_pascals_converted(larkfield):
+    design = Design.of(larkfield)
+    pascals, inches = (design.record(system).pictures()["range"] for system in ("Pa", "in. w.c."))
+    np.testing.assert_allclose(inches.highs * 249.0889, pascals.highs, rtol=1e-6)
+    assert (pascals.x_label, inches.x_label) == ("Pressure [Pa]", "Pressure [in. w.c.]")
+
+
+def test_all_picture_data_is_of_the_known_kinds_and_says_its_axes(larkfield_record):
+    kinds = (pictures.PressureProfile, pictures.FanChart, pictures.FlowSteps, pictures.RangeChart, pictures.SignalLadder)
+    for picture in larkfield_record.pictures().values():
+        assert isinstance(picture, kinds)
+        assert picture.caption
+        names = {field.name for field in fields(picture)}
+        assert "[" in picture.x_label
+        assert "y_label" not in names or picture.key == "flow" or picture.y_label
+
+
+def test_the_record_of_a_site_without_set_limits_is_still_a_record(stair, a_door):
+    free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None, minimum_dp_pa=None)
+    record = design_record(stair(doors={"stair": free}))
+    assert "nothing bounds the pressure" in record.section("window").verdict
+    assert "the pressure and the door force on every storey" in record.summary[2]
+
+
+def test_the_record_of_an_exhaust_fan_leaves_the_hand_method_out(stair):
+    ends = {"range_low_pa": -125.0, "range_high_pa": 125.0}
+    site = stair(fan={"effect": "exhaust"}, control={"set_point_pa": -10.0, "action": "direct"}, transmitters=[ends, ends])
+    record = design_record(site)
+    assert "not for this one" in record.section("flow").verdict
+    assert record.section("action").verdict.startswith("Direct acting")
+
+
+def test_a_single_storey_with_one_transmitter_has_a_record(stair):
+    site = stair(1).with_changes(transmitters=[{}])
+    record = design_record(site)
+    assert isinstance(record, Record)
+    assert "prove its scaling" in record.section("injection").verdict
+
+
+def test_a_signal_with_a_dead_zero_and_unlike_ranges_are_pointed_out(stair):
+    site = stair(transmitters=[{"signal": "0-10 V"}, {"range_high_pa": 250.0}])
+    told = " ".join(finding.what for finding in design_record(site).section("signal").findings)
+    assert "A dead wire can not be told from no pressure: PT-1" in told
+    assert "different ranges" in told
+
+
+def test_another_span_asks_for_another_gain(stair):
+    site = stair(transmitters=[{"range_high_pa": 1000.0}] * 2)
+    design = Design.of(site)
+    gain = next(figure for figure in design.record().section("signal").figures if figure.label == "Gain for the range to buy")
+    assert gain.value == pytest.approx(0.6 * design.range.chosen.span_pa / 1000.0)
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"set_point_pa": 9000.0}, "set_point"),
+        ({"set_point_pa": "forty"}, "set_point_pa must be a number"),
+        ({"set_point_pa": float("nan")}, "set_point_pa must be a finite number"),
+        ({"rule": "least"}, "rule"),
+        ({"rule": "middle"}, "fewer than three transmitters"),
+        ({"rule": "weighted"}, "weights"),
+        ({"weather": "autumn"}, "weather must be one of"),
+        ({"open_doors": [99]}, "open_doors must be levels with a stair door"),
+        ({"system": "psi"}, "system must be one of"),
+    ],
+)
+def test_a_choice_that_cannot_be_gets_one_sentence(larkfield, changes, words):
+    with pytest.raises(ValueError, match=words):
+        design_record(larkfield, **changes)
+
+
+def test_a_transmitter_on_a_storey_that_is_not_there_gets_one_sentence(larkfield):
+    off = larkfield.transmitters[0].model_copy(update={"level": 99})
+    with pytest.raises(ValueError, match="must be a storey of this site"):
+        design_record(larkfield, transmitters=[off])
+
+
+def test_a_section_or_a_key_that_is_not_there_is_refused_by_name(larkfield_record):
+    with pytest.raises(ValueError, match="key must be one of site, window"):
+        larkfield_record.section("tuning")
+
+
+def test_the_record_of_larkfield_is_quick(larkfield):
+    begun = time.process_time()
+    design_record(larkfield)
+    assert time.process_time() - begun < 1.5

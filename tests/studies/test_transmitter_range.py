@@ -1,0 +1,130 @@
+"""Which range to buy: figures by hand, objections in words, the errors of combined readings."""
+
+import numpy as np
+import pytest
+
+from helpers.model.tower import Tower
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.rules import compare_rules
+from helpers.studies.transmitter_range import RANGES_PA, combined_error, range_advice
+from helpers.studies.window import pressure_window
+
+
+def advised(site, rule="average", **changes):
+    tower, window, cases = Tower(site), pressure_window(site), usual_cases(site)
+    return range_advice(tower, window, compare_rules(tower, window, cases), rule, **changes)
+
+
+def by_range(advice):
+    return {(choice.low_pa, choice.high_pa): choice for choice in advice.choices}
+
+
+def test_accuracy_step_and_place_of_the_set_point_follow_from_the_span(stair):
+    choice = by_range(advised(stair()))[0.0, 250.0]
+    assert choice.accuracy_pa == pytest.approx(2.5)  # 1 % of span
+    assert choice.resolution_pa == pytest.approx(250 * 20 / 16 / 4096)  # 4-20 mA on a converter of 12 bits from 0 mA
+    assert choice.set_point_percent == pytest.approx(100 * 40 / 250)
+
+
+def test_a_two_sided_range_of_the_same_top_is_half_as_accurate(stair):
+    found = by_range(advised(stair()))
+    assert found[-250.0, 250.0].accuracy_pa == 2 * found[0.0, 250.0].accuracy_pa
+    assert found[-250.0, 250.0].set_point_percent == pytest.approx(58)
+
+
+def test_the_range_to_buy_has_nothing_against_it_and_no_smaller_one_has(larkfield):
+    advice = advised(larkfield, larkfield.control.rule)
+    assert advice.chosen.good
+    if advice.chosen != advice.stated:
+        assert all(not choice.good for choice in advice.choices if choice.span_pa < advice.chosen.span_pa)
+
+
+def test_a_stated_range_that_suits_is_kept(stair):
+    advice = advised(stair(fan={"highest_speed_hz": 28.0}))  # slow enough for peaks to stay below 125 Pa
+    assert advice.stated.good
+    assert advice.chosen == advice.stated
+    assert "the range stated" in advice.verdict()
+
+
+def test_a_stated_range_far_too_wide_is_replaced(stair):
+    wide = stair(transmitters=[{"range_high_pa": 1000.0}, {"range_high_pa": 1000.0}])
+    advice = advised(wide)
+    assert advice.stated.objections == ("set point low", "accuracy")
+    assert advice.chosen.high_pa < 500.0
+    assert "most of the span is never used" in advice.objection("set point low", advice.stated)
+
+
+def test_peaks_beyond_the_range_speak_against_it(stair):
+    site = stair()
+    advice = advised(site)
+    tower, shut = Tower(site), [case for case in usual_cases(site) if case.shut]
+    readings = tower.readings(tower.solve(conditions_of(site, shut), 50.0))
+    assert advice.peak_pa == pytest.approx(readings.max(), rel=1e-6)
+    for choice in advice.choices:
+        assert ("peak" in choice.objections) == (choice.high_pa < advice.peak_pa)
+
+
+def test_the_lowest_reading_is_with_the_fan_at_rest(stair):
+    site = stair()
+    advice, tower = advised(site), Tower(site)
+    shut = [case for case in usual_cases(site) if case.shut]
+    still = tower.readings(tower.solve(conditions_of(site, shut), 1e-3)).min()
+    assert advice.lowest_pa == pytest.approx(still)
+
+
+def test_a_narrow_window_asks_for_a_better_transmitter(stair, a_door):
+    narrow = stair(doors={"stair": a_door(minimum_dp_pa=80.0)}, control={"set_point_pa": 85.0})
+    assert "accuracy" in by_range(advised(narrow))[0.0, 250.0].objections
+    fine = narrow.with_changes(transmitters=[{"accuracy_percent_span": 0.25}] * 2)
+    assert "accuracy" not in by_range(advised(fine))[0.0, 250.0].objections
+
+
+def test_a_coarse_converter_is_pointed_out(stair):
+    coarse = stair(transmitters=[{"converter_bits": 8, "accuracy_percent_span": 0.25}] * 2)
+    assert "resolution" in advised(coarse).stated.objections
+
+
+def test_a_loop_below_zero_needs_a_range_that_reads_it(stair, a_door):
+    ends = {"range_low_pa": -125.0, "range_high_pa": 125.0}
+    below = stair(
+        doors={"stair": a_door(minimum_dp_pa=None)}, fan={"effect": "exhaust"}, control={"set_point_pa": -15.0, "action": "direct"},
+        transmitters=[ends, ends],
+    )  # fmt: skip
+    advice = advised(below)
+    assert all("set point out" in choice.objections for choice in advice.choices if choice.low_pa == 0)
+    assert all("negative" in choice.objections for choice in advice.choices if choice.low_pa == 0)
+
+
+def test_the_stated_range_is_judged_once_even_where_the_trade_sells_it(stair, northgate):
+    assert len(advised(stair()).choices) == len(RANGES_PA)  # 0 to 125 Pa is one of them
+    assert len(advised(northgate, "middle").choices) == len(RANGES_PA)  # 0.5 in. w.c. is 0 to 125 Pa, written otherwise
+
+
+def test_no_suitable_range_is_said_with_the_reasons(stair):
+    advice = advised(stair(), ranges_pa=[(0.0, 500.0), (0.0, 45.0)])
+    assert not advice.chosen.good
+    assert advice.verdict().startswith("No usual range suits.")
+    assert advice.objection(advice.chosen.objections[0], advice.chosen) in advice.verdict()
+
+
+@pytest.mark.parametrize("ranges", [[], [(100.0, 0.0)]])
+def test_ranges_that_are_none_get_one_sentence(stair, ranges):
+    with pytest.raises(ValueError, match=r"at least one pair|range_high must be above range_low"):
+        advised(stair(), ranges_pa=ranges)
+
+
+def test_the_lowest_of_two_reads_low_by_0_564_of_a_standard_deviation():
+    error = combined_error(np.sqrt(3.0), "lowest", 2)  # a bound of sqrt 3 is one standard deviation, rectangular
+    assert error.bias_pa == pytest.approx(-0.564, abs=5e-4)
+    assert combined_error(np.sqrt(3.0), "highest", 2).bias_pa == pytest.approx(0.564, abs=5e-4)
+
+
+def test_an_average_of_two_is_better_by_the_root_of_two_and_not_off():
+    error = combined_error(np.sqrt(3.0), "average", 2)
+    assert error.standard_pa == pytest.approx(1 / np.sqrt(2))
+    assert error.bias_pa == 0.0
+
+
+def test_weights_on_one_transmitter_leave_its_error():
+    assert combined_error(np.sqrt(3.0), "weighted", 2, (1.0, 0.0)).standard_pa == pytest.approx(1.0)
+    assert combined_error(np.sqrt(3.0), "weighted", 2, (1.0, 1.0)).standard_pa == pytest.approx(1 / np.sqrt(2))

@@ -1,0 +1,131 @@
+"""The pressure window of doors, against the printed door tables and hand calculations."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas import doors as door_formulas
+from helpers.studies.window import STANDARDS, pressure_window
+
+INWC = 249.0889
+
+
+def the_door(site):
+    (found,) = pressure_window(site).doors
+    return found
+
+
+@pytest.mark.parametrize(
+    ("closer_lbf", "width_in", "printed"),
+    [(6, 32, 0.45), (8, 36, 0.37), (10, 40, 0.30), (12, 44, 0.25), (14, 48, 0.21)],
+)
+def test_the_most_pressure_is_that_of_the_printed_door_table(stair, a_door, closer_lbf, width_in, printed):
+    # NFPA 92 table 4.4.2.2, 84 in. doors, 30 lbf, handle 3 in. from the edge (memory). 10 lbf on 40 in. is 0.305, printed rounded down.
+    site = stair(doors={"stair": a_door(width_m=0.0254 * width_in, closer_force_n=4.448222 * closer_lbf)})
+    assert the_door(site).most_pa / INWC == pytest.approx(printed, abs=0.00501)
+
+
+def test_the_least_pressure_is_what_the_site_file_asks_of_the_door(stair, a_door):
+    found = the_door(stair(doors={"stair": a_door(minimum_dp_pa=12.5)}))
+    assert found.least_pa == 12.5
+    assert "smoke" in found.least_reason
+    assert 'doors "stair", minimum_dp' in found.least_source
+
+
+def test_the_window_says_which_doors_on_which_levels_govern(stair, a_door):
+    heavy, wanting = a_door(closer_force_n=60.0), a_door(minimum_dp_pa=30.0)
+    levels = [{"stair_door": name} for name in ("stair", "heavy", "heavy", "wanting", "stair", "stair")]
+    window = pressure_window(stair(doors={"heavy": heavy, "wanting": wanting}, storeys=levels))
+    assert (window.least.door, window.least.levels) == ("wanting", (3,))
+    assert (window.most.door, window.most.levels) == ("heavy", (1, 2))
+    assert window.width_pa == pytest.approx(window.most_pa - 30.0)
+    assert 'stair door "heavy", levels 1 and 2' in window.verdict()
+    assert 'stair door "wanting", level 3' in window.verdict()
+
+
+def test_doors_of_one_kind_behind_lobbies_and_floors_are_named_once(northgate):
+    assert pressure_window(northgate).verdict().count('"stair"') == 2  # once for the least, once for the most
+
+
+def test_a_closer_too_heavy_leaves_no_pressure_at_all_and_that_is_said(stair, a_door):
+    window = pressure_window(stair(doors={"stair": a_door(closer_force_n=120.0)}))
+    assert window.width_pa < 0
+    assert not window.feasible
+    assert window.verdict().startswith("There is no pressure that suits all stair doors.")
+    (finding,) = window.findings()
+    assert finding.severity == "wrong"
+    assert "lighter closer" in finding.remedy
+
+
+def test_two_good_doors_can_still_leave_no_common_window(stair, a_door):
+    doors = {"stair": a_door(minimum_dp_pa=75.0), "heavy": a_door(closer_force_n=80.0)}
+    window = pressure_window(stair(doors=doors, storeys=[{}, {"stair_door": "heavy"}, {}, {}, {}, {}]))
+    assert all(door.feasible for door in window.doors)
+    assert not window.feasible
+    assert window.verdict().startswith("There is no pressure")
+
+
+def test_a_door_that_opens_with_the_pressure_is_limited_by_its_closer(stair, a_door):
+    site = stair(
+        doors={"street": a_door(opens="with pressure", minimum_dp_pa=None)}, storeys=[{"final_exit_door": "street"}, {}, {}, {}, {}, {}]
+    )
+    street = next(found for found in pressure_window(site).doors if found.use == "final exit")
+    leaf = (0.9144, 2.1336, 35.586, 0.0762)
+    assert street.across == "stair over outdoors"
+    assert door_formulas.opening_force(-street.most_pa, *leaf) == pytest.approx(0.0, abs=1e-9)  # it stands open by itself
+    assert door_formulas.opening_force(-street.least_pa, *leaf) == pytest.approx(133.4466)  # air from the street holds it shut
+    assert street.means("high") == "pushed open"
+    assert street.means("low") == "too heavy to open"
+
+
+def test_a_stair_door_that_opens_with_the_pressure_is_pointed_out(stair, a_door):
+    window = pressure_window(stair(doors={"stair": a_door(opens="with pressure")}))
+    assert [finding.severity for finding in window.findings()] == ["attention"]
+    assert "pushes it open" in window.findings()[0].what
+    assert window.doors[0].means("low") == "smoke can pass"
+
+
+def test_a_door_without_force_limit_has_no_upper_end_and_that_is_said(stair, a_door):
+    free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None)
+    window = pressure_window(stair(doors={"stair": free}))
+    assert (window.least_pa, window.most_pa) == (25.0, None)
+    assert "no stair door states a force limit" in window.verdict()
+    assert "states no force limit" in window.findings()[0].what
+    assert window.doors[0].text() == "at least 25 Pa"
+
+
+def test_a_door_without_least_pressure_has_no_lower_end_and_that_is_said(stair, a_door):
+    window = pressure_window(stair(doors={"stair": a_door(minimum_dp_pa=None)}))
+    assert window.least_pa is None
+    assert "no stair door states a least pressure" in window.verdict()
+    assert "states no least pressure" in window.findings()[0].what
+
+
+def test_doors_that_ask_for_nothing_leave_the_pressure_to_the_code(stair, a_door):
+    free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None, minimum_dp_pa=None)
+    window = pressure_window(stair(doors={"stair": free}))
+    assert (window.least, window.most, window.width_pa) == (None, None, None)
+    assert window.feasible
+    assert "nothing bounds the pressure" in window.verdict()
+    assert window.doors[0].text() == "no limit"
+
+
+@pytest.mark.parametrize(("standard", "pointed_out"), [("nfpa92", False), ("en12101", True)])
+def test_a_least_pressure_below_the_standards_is_pointed_out(stair, standard, pointed_out):
+    window = pressure_window(stair(standard=standard))
+    assert any(f"less than {STANDARDS[standard].name}" in finding.what for finding in window.findings()) == pointed_out
+
+
+def test_the_limits_by_storey_leave_out_storeys_without_a_stair_door(stair):
+    site = stair(storeys=[{"stair_door": None}, {}, {}, {}, {}, {}])
+    least, most = pressure_window(site).by_storey([storey.level for storey in site.storeys], "stair door")
+    assert np.isneginf(least[0])
+    assert np.isposinf(most[0])
+    assert (least[1:] == 25.0).all()
+    assert np.isfinite(most[1:]).all()
+
+
+def test_the_window_reads_in_both_systems_of_units(stair):
+    window = pressure_window(stair())
+    assert window.doors[0].text() == "25 to 92 Pa"
+    assert window.doors[0].text("in. w.c.") == "0.10 to 0.37 in. w.c."
+    assert "0.10 in. w.c." in window.verdict("in. w.c.")
