@@ -1,7 +1,8 @@
 """Units at the edges: text with its unit to an SI float and back, and the one switch between Pa and in. w.c.
 
 pint holds the conversion factors; it is loaded at the first conversion, not at import. Inside the workbook all is SI floats, but for
-temperature (°C), angle (degrees), frequency (Hz) and percent (%). Which water column a figure stands on is stated here and nowhere else.
+temperature (°C), angle (degrees), frequency (Hz), percent (%) and the concentration of a gas (ppm by volume). Which water column a figure
+stands on is stated here and nowhere else.
 """
 
 import math
@@ -59,6 +60,7 @@ _SPELLINGS = {
     "power": {"W": "watt", "kW": "kilowatt", "hp": "horsepower"},
     "angle": {"°": "degree", "deg": "degree"},
     "density": {"kg/m3": "kilogram/meter**3", "lb/ft3": "pound/foot**3"},
+    "concentration": {"ppm": "ppm"},
 }
 DIMENSIONS = tuple(_SPELLINGS)
 
@@ -80,6 +82,7 @@ _SHOWN = {
     "power": (("kW", 2), ("hp", 2)),
     "angle": (("°", 0), ("°", 0)),
     "density": (("kg/m³", 3), ("lb/ft³", 4)),
+    "concentration": (("ppm", 0), ("ppm", 0)),
 }
 
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([^\d\s.,+\-−].*)?$", re.DOTALL)
@@ -97,8 +100,8 @@ def parse(text, dimension, name="value", water_column=WATER_COLUMN):
     """Read a quantity written with its unit.
 
     text such as "0.10 in. w.c." or "28 °F"; dimension one of DIMENSIONS; name is what a refusal calls it; water_column one of
-    WATER_COLUMNS_PA. Returns a float [SI; °C, degrees, Hz and % as they stand]. Raises UnitError, a ValueError, for no number, no unit or
-    a unit of another dimension, naming both. A ratio may do without unit.
+    WATER_COLUMNS_PA. Returns a float [SI; °C, degrees, Hz, % and ppm as they stand]. Raises UnitError, a ValueError, for no number, no unit
+    or a unit of another dimension, naming both. A ratio may do without unit.
 
     >>> parse("0.10 inH2O", "pressure"), parse("28 °F", "temperature"), parse("30 lbf", "force")
     (24.90889, -2.222222222222186, 133.446648457815)

@@ -12,7 +12,7 @@ from helpers.units import SYSTEMS, from_display, to_display, unit_label
 
 __all__ = ["UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Tick", "UnitSwitch", "nice_step"]
 
-LABEL_WIDTH, WIDTH = "185px", "calc(100% - 8px)"
+LABEL_WIDTH, WIDTH = "134px", "calc(100% - 6px)"
 
 
 class UnitSwitch:
@@ -38,8 +38,14 @@ class UnitSwitch:
         self._system = system
         for switch in self._switches:
             switch.value = system
+        faults = []
         for listener in self._listeners:
-            listener()
+            try:
+                listener()
+            except Exception as fault:  # one panel's fault must not leave the others in the old units
+                faults.append(fault)
+        if faults:
+            raise faults[0]
 
     def listen(self, callback):
         """Call back, without arguments, after each change."""
@@ -153,7 +159,8 @@ class Slider(Control):
     def _changed(self, change):
         if change and not self._quiet:
             low, high, _ = self._range
-            self._value = min(max(float(from_display(change["new"], self._dimension, self._system)), low), high)
+            value = round(float(from_display(change["new"], self._dimension, self._system)), 9)  # without the conversion's dust
+            self._value = min(max(value, low), high)
         super()._changed(change)
 
 

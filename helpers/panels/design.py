@@ -30,7 +30,7 @@ __all__ = ["DEFAULT_SITE", "DesignPanel", "design_panel"]
 
 DEFAULT_SITE = "Larkfield House"
 MOST_TAPS = 4  # transmitters with a slider of their own
-PICTURE_PX = 400
+PICTURE_PX = 390
 SPLIT = 0.6  # of the picture's width: profile and fan
 CURVE_POINTS = 41
 FILE_WEATHER = "winter"
@@ -81,25 +81,23 @@ class DesignPanel:
     """The panel with its site; `site` is the site as the sliders have it now."""
 
     def __init__(self, name=DEFAULT_SITE):
-        self.files, self.view = demo_sites(), None
+        self.files, self.view, self._used = demo_sites(), None, None
         self.bench = _Bench(read_site(self.files[name]))
         drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare)
 
     @property
     def site(self):
-        """The site with the set point, rule, transmitters and weather the sliders show. Raises ValueError for an entry of no use."""
-        return self._changed(**self.panel.values)
+        """The site with the set point, rule, transmitters and weather of the picture: of the last entries that could be used."""
+        return self._used[0]
 
     def record_view(self):
-        """The design record of the site as the sliders have it now. A view made before no longer follows the unit switch."""
-        values = self.panel.values
-        opened, exits = values["open_doors"], self.bench.exits[:1] if values["open_exit"] else ()
-        usual = not (opened or exits)
-        design = Design.of(self.site, weather=values["weather"], open_doors=None if usual else opened, open_exits=None if usual else exits)
+        """The design record of what the picture shows. A view made before no longer follows the unit switch."""
+        site, case = self._used
+        opened = {} if case.shut else {"open_doors": case.open_doors, "open_exits": case.open_exits}
         if self.view:
             self.view.close()
-        self.view = RecordView(design)
+        self.view = RecordView(Design.of(site, weather=case.weather, **opened))
         return self.view
 
     def _repr_mimebundle_(self, include=None, exclude=None):
@@ -111,9 +109,9 @@ class DesignPanel:
             "weather": Choice("Weather", [FILE_WEATHER]),
             "outdoor_c": Slider("Outdoors", "temperature", -40.0, 45.0, 1.0, 0.0),
             "wind_speed_m_s": Slider("Wind", "speed", 0.0, 20.0, 0.5, 0.0),
-            "stair_c": Slider("Air in the stair", "temperature", -20.0, 40.0, 1.0, 15.0),
+            "stair_c": Slider("Stair air", "temperature", -20.0, 40.0, 1.0, 15.0),
             "set_point_pa": Slider("Set point", "pressure", 0.0, 100.0, 1.0, 40.0),
-            "rule": Choice("Fan follows the", ["lowest"]),
+            "rule": Choice("Fan follows", ["lowest"]),
         }
         controls |= {f"tap_{place}": Count("", 0, 1, 0) for place in range(MOST_TAPS)}
         controls |= {
@@ -169,7 +167,9 @@ class DesignPanel:
         missing = [level for level in open_doors if level not in bench.doors]
         if missing:
             raise ValueError(f"Open stair doors: storey {missing[0]} has none; stair doors are on {levels_text(bench.doors)}.")
-        comparison = bench.compared(site, Case("now", weather, open_doors, bench.exits[:1] if open_exit else ()))
+        case = Case("now", weather, open_doors, bench.exits[:1] if open_exit else ())
+        comparison = bench.compared(site, case)
+        self._used = site, case
         return judged(site, comparison.results[0], system), bench.profile(site, comparison, system), bench.fan(site, comparison, system)
 
 

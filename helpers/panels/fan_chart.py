@@ -62,12 +62,13 @@ class FanDrawing(Drawing):
             else:  # rising: high up, to its left
                 at = 3 * len(curve.x) // 4
                 name.say(curve.label, (curve.x[at] - 0.015 * width, curve.y[at] + 0.03 * height), "right")
+        along = {place: rank for rank, place in enumerate(sorted(range(len(data.points)), key=lambda place: data.points[place].x))}
         for place, (point, mark, words) in enumerate(zip(data.points, self.marks, self.words, strict=True)):
             mark.set_data([point.x], [point.y])
             if self.key:
                 letter = ascii_uppercase[place % len(ascii_uppercase)]
                 self.key[place].say(f"{letter}   {point.label}")
-                words.say(letter, (point.x, point.y + (0.045 if place % 2 else -0.05) * height), "center")
+                words.say(letter, (point.x, point.y + (0.055 if along[place] % 2 else -0.06) * height), "center")
             else:
                 left = point.x < 0.5 * width
                 words.say(point.label, (point.x + (0.03 if left else -0.03) * width, point.y), "left" if left else "right")

@@ -6,8 +6,9 @@ from helpers.panels.verdict import KINDS
 
 __all__ = ["cautions_html", "figures_html", "findings_html", "html_table", "paragraphs_html"]
 
-CELL = "padding:4px 10px;text-align:left;vertical-align:top;border-bottom:1px solid #d5dbe1"
+CELL = "padding:4px 8px;text-align:left;vertical-align:top;border-bottom:1px solid #d5dbe1"
 HEAD = f"{CELL};border-bottom:2px solid #55616d"
+MANY = 9  # columns from which letters are smaller
 SHORT, LONG = 16, 50  # letters: fewer stay on one line, a figure beside its unit; more get a column that is not too narrow
 
 
@@ -18,8 +19,9 @@ def html_table(columns, rows, states=(), title=""):
     head = "".join(f'<th scope="col" style="{HEAD}">{escape(str(column))}</th>' for column in columns)
     body = "".join(_row(row, states[place] if judged else None) for place, row in enumerate(rows))
     caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
-    looks = "border-collapse:collapse;font-size:15px;margin:6px 0"
-    return f'<table style="{looks}">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    size = 15 if len(columns) < MANY else 13
+    looks = f"border-collapse:collapse;font-size:{size}px;line-height:1.4;margin:6px 0"
+    return f'<div style="overflow-x:auto"><table style="{looks}">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
 
 
 def figures_html(figures, title=""):
@@ -32,18 +34,18 @@ def findings_html(findings):
     """Findings, each as a block that begins with its severity in words."""
     if not findings:
         return ""
-    return f'<div style="font-weight:bold;padding:6px 0">Findings</div>{"".join(_finding(finding) for finding in findings)}'
+    return f'<div style="font-weight:bold;font-size:15px;padding:6px 0">Findings</div>{"".join(_finding(finding) for finding in findings)}'
 
 
 def paragraphs_html(texts):
     """A paragraph for each text."""
-    return "".join(f"<p>{escape(text)}</p>" for text in texts)
+    return "".join(f'<p style="font-size:15px;line-height:1.4">{escape(text)}</p>' for text in texts)
 
 
 def cautions_html(cautions):
     """The cautions, framed, before anything else."""
     points = "".join(f"<li>{escape(caution)}</li>" for caution in cautions)
-    frame = "border:2px solid #1b2733;padding:4px 14px;margin:10px 0"
+    frame = "border:2px solid #1b2733;padding:4px 14px;margin:10px 0;font-size:16px;line-height:1.4"
     return f'<section aria-label="Cautions" style="{frame}"><b>▲ Cautions</b><ul style="margin:4px 0">{points}</ul></section>'
 
 
@@ -51,7 +53,7 @@ def _finding(finding):
     kind = KINDS[finding.severity]
     parts = {"": finding.figure, "Why: ": finding.why, "What would change it: ": finding.remedy, "Source: ": finding.source}
     more = " ".join(f"{lead}{escape(text)}." for lead, text in parts.items() if text)
-    looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:15px;break-inside:avoid"
+    looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:15px;line-height:1.4;break-inside:avoid"
     head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}.</b>'
     return f'<div style="{looks}">{head} {more}</div>'
 

@@ -13,7 +13,10 @@ from helpers.panels.verdict import Verdict, VerdictLine
 
 __all__ = ["Panel"]
 
-COLUMNS = {"grid_template_columns": "repeat(auto-fill, minmax(350px, 1fr))", "grid_gap": "0 8px", "width": "100%", "max_width": "1250px"}
+COLUMNS = {"grid_template_columns": "repeat(auto-fill, minmax(272px, 1fr))", "grid_gap": "0 4px", "width": "100%", "max_width": "1250px"}
+
+CLASS = "pressure-loop-panel"
+NARROW_READOUT = f"<style>.{CLASS} .widget-readout {{ min-width: 44px; margin-left: 2px; }}</style>"  # leaves the slider its length
 
 
 class Panel:
@@ -26,7 +29,7 @@ class Panel:
 
     def __init__(self, controls, picture, answer, prepare=None):
         self.controls, self.picture, self.answer, self.prepare = controls, picture, answer, prepare
-        self.line = VerdictLine()
+        self.line = VerdictLine(NARROW_READOUT)
         self._turn, self._moved, self._preparing = 0, [], None
         self._counting, self._answering = Lock(), Lock()
         self.refresh()
@@ -35,6 +38,7 @@ class Panel:
         UNITS.listen(self._units_changed)
         widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
         self.box = VBox([GridBox(widgets, layout=Layout(**COLUMNS)), picture.image, self.line.widget], layout=Layout(width="100%"))
+        self.box.add_class(CLASS)
 
     @property
     def verdict(self):

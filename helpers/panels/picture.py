@@ -69,7 +69,7 @@ class Picture:
                 drawing.move(one)
             self.words = " ".join(drawing.tell(one) for drawing, one in pairs)
             if self._image is not None:
-                self._image.value = self._pixels_now()
+                self._image.value = quick_png(self._pixels())
         return self
 
     @property
@@ -78,7 +78,7 @@ class Picture:
         with self._lock:
             if self._image is None:
                 layout = Layout(width=f"{self.width_px}px", max_width="100%", height="auto", object_fit="contain")
-                self._image = Image(value=self._pixels_now(), format="png", layout=layout)
+                self._image = Image(value=quick_png(self._pixels()), format="png", layout=layout)
             return self._image
 
     def axes(self, box, margins_px, across="", up="", title=""):
@@ -97,6 +97,8 @@ class Picture:
     def png(self, scale=SHARP):
         """The picture as a small PNG file, with so many pixels for one of the page."""
         with self._lock:
+            if scale == 1:
+                return small_png(self._pixels())
             self.figure.set_dpi(DPI * scale)
             self._set_animated(False)
             try:
@@ -125,7 +127,8 @@ class Picture:
         for artist in self._moving:
             artist.set_animated(animated)
 
-    def _pixels_now(self):
+    def _pixels(self):
+        """The picture as it is now: what stands still as it was drawn once, and over it what moves."""
         if self._background is None:
             self.canvas.draw()
             self._background = self.canvas.copy_from_bbox(self.figure.bbox)
@@ -133,4 +136,4 @@ class Picture:
         self.canvas.restore_region(self._background)
         for artist in self._moving:
             artist.draw(renderer)
-        return quick_png(np.asarray(self.canvas.buffer_rgba()))
+        return np.asarray(self.canvas.buffer_rgba())

@@ -17,6 +17,7 @@ SIGNATURE = b"\x89PNG\r\n\x1a\n"
 UP = 2  # the format's number for "difference from the row above"
 COLOUR_AND_ALPHA = 6  # the format's number for four bytes a pixel; taking the fourth out costs more time than it saves
 LEVEL, SMALL_LEVEL = 1, 7  # of 9: beyond, time grows much faster than the file shrinks
+NEARLY_WHITE = 253
 COLOURS = 128  # of a small picture: flat fills and soft letter edges
 
 
@@ -35,7 +36,11 @@ def small_png(pixels):
     """PNG bytes of the same pixels with few colours and no alpha, for what is kept: notebooks and pages."""
     colours = Image.fromarray(np.ascontiguousarray(pixels[:, :, :3]))
     written = io.BytesIO()
-    colours.quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE).save(written, "png", compress_level=SMALL_LEVEL)
+    few = colours.quantize(COLOURS, Image.Quantize.FASTOCTREE, dither=Image.Dither.NONE)
+    palette = np.array(few.getpalette(), np.uint8)
+    palette[palette >= NEARLY_WHITE] = 255  # white stays white: the search for few colours dims it by a step
+    few.putpalette(palette.tobytes())
+    few.save(written, "png", compress_level=SMALL_LEVEL)
     return written.getvalue()
 
 

@@ -1,6 +1,7 @@
 """The design record as one page: no code, no kernel, no network. To be read on a screen, printed in grey on A4 or Letter, and signed."""
 
 import base64
+import re
 from html import escape
 from pathlib import Path
 
@@ -22,16 +23,16 @@ body { font: 16px/1.45 system-ui, "Segoe UI", "DejaVu Sans", sans-serif; color: 
 body { max-width: 1080px; margin: 24px auto; padding: 0 16px; }
 h1 { font-size: 26px; } h2 { font-size: 21px; border-bottom: 2px solid #1b2733; margin-top: 36px; } h3 { font-size: 17px; }
 img { max-width: 100%; height: auto; } figure { margin: 14px 0; } figcaption { font-size: 14px; color: #3a4651; }
-div.scroll { overflow-x: auto; } table { width: 100%; } td, th { overflow-wrap: break-word; hyphens: auto; }
+table { width: 100%; } td, th { overflow-wrap: break-word; hyphens: auto; }
 table.signed td { border: 1px solid #55616d; height: 44px; padding: 4px 10px; width: 33%; vertical-align: top; }
 nav ul { columns: 2; }
 @page { size: auto; margin: 14mm; }
 @page across { size: landscape; }
 @media print {
   body { font-size: 10pt; max-width: none; margin: 0; padding: 0; } nav { display: none; } h1 { margin-top: 0; }
-  .verdict, ul, div { font-size: 10pt !important; } table { font-size: 8.5pt !important; } figcaption { font-size: 8.5pt; }
+  p, .verdict, ul, div { font-size: 10pt !important; } table { font-size: 8.5pt !important; } figcaption { font-size: 8.5pt; }
   h2, h3, caption { break-after: avoid; } figure, tr, section[aria-label], .verdict { break-inside: avoid; }
-  thead { display: table-header-group; } img { max-width: 80%; } div.scroll { overflow: visible; } div.wide { page: across; }
+  thead { display: table-header-group; } img { max-width: 80%; } div { overflow: visible !important; } div.wide { page: across; }
   * { background: none !important; color: #000 !important; }
 }
 """
@@ -53,7 +54,7 @@ def export_html(record_or_site, path, system=None):
 
 def page_html(record):
     """The record as the text of an HTML page, pictures inside."""
-    contents = "".join(f'<li><a href="#{escape(section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
+    contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
     long = [table for section in record.sections for table in section.tables if len(table.rows) >= LONG]
     parts = [
         f"<h1>{escape(record.title)}</h1>",
@@ -71,6 +72,11 @@ def page_html(record):
     return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n' + "\n".join(parts) + "\n</body></html>\n"
 
 
+def anchor(kind, key):
+    """Name of a place on the page."""
+    return re.sub(r"\W+", "-", f"{kind} {key}")
+
+
 def _record(given, system):
     if isinstance(given, Record):
         return given
@@ -82,7 +88,7 @@ def _record(given, system):
 
 
 def _section(section):
-    parts = [f'<h2 id="{escape(section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
+    parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
     parts += [_figure(data, section.verdict) for data in section.pictures]
     parts += [figures_html(section.figures)]
     parts += [_table(table) if len(table.rows) < LONG else _pointer(table) for table in section.tables]
@@ -99,13 +105,13 @@ def _figure(data, verdict):
 
 
 def _pointer(table):
-    return f'<p>▸ <a href="#{escape(table.key)}">{escape(table.title)}</a>, {len(table.rows)} rows, under "Tables in full".</p>'
+    return f'<p>▸ <a href="#{anchor("table", table.key)}">{escape(table.title)}</a>, {len(table.rows)} rows, under "Tables in full".</p>'
 
 
 def _table(table):
     note = paragraphs_html([table.note]) if table.note else ""
-    kind = "scroll wide" if _wide(table) else "scroll"
-    return f'<div id="{escape(table.key)}" class="{kind}">{html_table(table.columns, table.rows, table.states, table.title)}{note}</div>'
+    kind = ' class="wide"' if _wide(table) else ""
+    return f'<div id="{anchor("table", table.key)}"{kind}>{html_table(table.columns, table.rows, table.states, table.title)}{note}</div>'
 
 
 def _wide(table):

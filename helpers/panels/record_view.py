@@ -1,10 +1,12 @@
 """A design record piece by piece in a notebook: verdicts, pictures, figures and tables that follow the unit switch."""
 
+import re
 from dataclasses import replace
 from html import escape
 
 from ipywidgets import HTML
 
+from helpers.panels.card import Card
 from helpers.panels.controls import UNITS
 from helpers.panels.drawn import picture_of
 from helpers.panels.markup import cautions_html, figures_html, findings_html, html_table, paragraphs_html
@@ -50,7 +52,10 @@ class PicturePiece:
 
 
 class RecordView:
-    """The record of a `Design`; each method gives one piece, to be the last line of a cell. A piece asked for again is the same one."""
+    """The record of a `Design`; each method gives one piece, to be the last line of a cell.
+
+    A piece asked for again is the same one. Where there is none of a key, a sentence says so and names the keys there are.
+    """
 
     def __init__(self, design):
         self.design, self._records, self._pieces = design, {}, {}
@@ -80,7 +85,7 @@ class RecordView:
         return self._words(("figures", key), lambda: _figures(self.record.section(key).figures))
 
     def table(self, key):
-        """A table of the record. Raises ValueError for a key that is not there, naming those that are."""
+        """A table of the record."""
         return self._words(("table", key), lambda: _table(found(self.record, "tables", key)))
 
     def findings(self, key=None):
@@ -88,18 +93,19 @@ class RecordView:
         return self._words(("findings", key), lambda: _findings(self.record.section(key).findings if key else self.record.findings))
 
     def picture(self, key):
-        """A picture of the record. Raises ValueError for a key that is not there, naming those that are."""
+        """A picture of the record."""
         return self._piece(("picture", key), lambda: PicturePiece(lambda: found(self.record, "pictures", key)))
 
     def rules(self, case):
         """All rules beside each other in one of the record's cases, by its number from 0."""
         return self._piece(("rules", case), lambda: PicturePiece(lambda: rules_compared(self.record, case)))
 
-    def export(self, path):
-        """Write the record as one HTML page without code; shows a link to it."""
-        written = export_html(self.record, path).as_posix()
-        link = f'<p style="font-size:16px">Written: <a href="{escape(written)}" target="_blank">{escape(written)}</a></p>'
-        return self._words(("export", written), lambda: (link, f"Written: {written}"))
+    def export(self, path=None):
+        """Write the record as one HTML page without code, by default into `records`, named after the site; shows a link to it."""
+        name = re.sub(r"\W+", "_", self.record.site_name).strip("_").lower()
+        written = export_html(self.record, path or f"records/{name}.html").as_posix()
+        link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(written)}" target="_blank">{escape(written)}</a>'
+        return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {written}")
 
     def close(self):
         """Follow the unit switch no longer."""
@@ -109,8 +115,12 @@ class RecordView:
         return self._piece(key, lambda: Piece(render))
 
     def _piece(self, key, make):
+        """The piece of a key; where the record has no such piece, the sentence that says so and what there is."""
         if key not in self._pieces:
-            self._pieces[key] = make()
+            try:
+                self._pieces[key] = make()
+            except ValueError as missing:
+                return Verdict("entry", f"This record has no such piece: {missing}.")
         return self._pieces[key]
 
     def _refresh(self):
@@ -125,7 +135,8 @@ def rules_compared(record, case):
     if case not in range(len(cases)):
         raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
     profiles = tuple(replace(picture.profiles[case], label=f"{picture.rule} reading") for picture in pictures)
-    return replace(pictures[0], key=f"rules {case}", title=f"{record.site_name}, {cases[case]}: one set point, {len(profiles)} rules", caption="", rule="", profiles=profiles)
+    title = f"{record.site_name}, {cases[case]}: {len(profiles)} rules"
+    return replace(pictures[0], key=f"rules {case}", title=title, caption="", rule="", profiles=profiles)
 
 
 def _figures(figures):

@@ -8,6 +8,7 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import air, doors
+from helpers.panels.card import Card
 from helpers.panels.controls import Slider
 from helpers.panels.lettering import Words
 from helpers.panels.markup import html_table
@@ -16,7 +17,7 @@ from helpers.panels.picture import Drawing, Picture
 from helpers.panels.style import INK, SERIES, STATE_MARKS, WARNING, WINDOW, room_for
 from helpers.panels.verdict import Verdict
 
-__all__ = ["Card", "DoorForce", "DoorForceDrawing", "pressure_card", "start_panel", "start_question"]
+__all__ = ["DoorForce", "DoorForceDrawing", "pressure_card", "start_panel", "start_question"]
 
 WIDTH_M, HEIGHT_M, HANDLE_M, CLOSER_N = 0.91, 2.10, 0.07, 70.0  # a usual leaf
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
@@ -26,17 +27,6 @@ GUESSES_PA = (20.0, 60.0, 200.0)
 PAPER_KG_M2 = 0.080  # office paper
 STOREY_M, WINTER_C, ROOM_C, WIND_M_S = 3.0, -10.0, 20.0, 10.0
 CLOSE_N = 10.0  # nearer to the limit than a force gauge and a stiff hinge leave room for; common practice, no source
-
-
-@dataclass(frozen=True)
-class Card:
-    """Something to read whose figures are computed: shown as HTML, and as plain text where there is no HTML."""
-
-    html: str
-    text: str
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        return {"text/html": self.html, "text/plain": self.text}
 
 
 def pressure_card():
@@ -129,7 +119,7 @@ class DoorForceDrawing(Drawing):
 def start_panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
     controls = {
-        "dp_pa": Slider("Pressure on the door", "pressure", 0.0, MOST_PA, 1.0, 25.0),
+        "dp_pa": Slider("Pressure", "pressure", 0.0, MOST_PA, 1.0, 25.0),
         "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, CLOSER_N),
     }
     return Panel(controls, Picture(DoorForceDrawing()), _answer)
@@ -145,7 +135,7 @@ def _answer(system, dp_pa, closer_n):
         return units.to_display(value, dimension, system)
 
     verdict = _judged(system, dp_pa, force, most)
-    axis = [(f"{what}, {units.unit_label(dimension, system)}") for what, dimension in (("Pressure", "pressure"), ("Force", "force"))]
+    axis = [f"{what} [{units.unit_label(dimension, system)}]" for what, dimension in (("Pressure", "pressure"), ("Force", "force"))]
     data = DoorForce(
         *axis,
         shown(pressures, "pressure"),

@@ -31,7 +31,7 @@ __all__ = [
 DPI = 96  # a picture's pixel is a pixel of the page, so that a point is a point on the screen
 SMALL_PT, BODY_PT, TITLE_PT = 12.0, 13.0, 14.0
 TITLE_PAD_PT = 20  # leaves a line for words over the axes
-TICK_PX = 75  # between the numbers of an axis, so that they never touch
+TICK_PX = 62  # between the numbers of an axis, so that they never touch
 ROUND = (1, 2, 5, 10)  # where an axis is labelled and where it ends
 
 PAPER, INK, MUTED, GRID = "#ffffff", "#1b2733", "#55616d", "#d5dbe1"
@@ -97,7 +97,8 @@ def room_for(values, steps=5):
     """
     known = [float(value) for value in values if np.isfinite(value)]
     low, high = min([0.0, *known]), max([0.0, *known])
-    least = ((high - low) or 1.0) / steps
+    high = high if high > low else 1.0
+    least = (high - low) / steps
     size = 10.0 ** math.floor(math.log10(least))
     step = next(number * size for number in ROUND if number * size >= least * (1 - 1e-9))
     return (round(math.floor(low / step - 0.15) * step, 9) if low < 0 else 0.0), round(math.ceil(high / step + 0.15) * step, 9)

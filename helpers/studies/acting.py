@@ -56,6 +56,9 @@ class Acting:
 
     def findings(self, system="Pa"):
         """A wrong action, and cases in which the reading does not answer."""
+        return tuple(self._findings(system))
+
+    def _findings(self, system):
         if self.action is not None and not self.agrees:
             stop = actions.end_stop(self.stated, self.fan_effect, actions.error(1.0, 0.0, self.stated))
             yield Finding("wrong", f"The action is stated as {self.stated} and must be {self.action}", f"fan effect {self.fan_effect:+d}",

@@ -22,8 +22,8 @@ class Duty:
     """Duty points by case; all arrays [cases].
 
     flow_m3_s at the fan's inlet; pressure_pa the fan's own, duct loss included; shaft_power_w, electric_power_w; shutoff_speed_hz: at
-    which the fan only just makes the stair's pressure with no flow. full_...: at full speed; full_door_pa the most across any shut stair
-    door. door_limit_pa: the most that the governing stair door bears, None where none has a limit.
+    which the fan only just makes the stair's pressure with no flow. full_...: at full speed; full_door_pa across the shut stair door that
+    is then worst off, full_limit_pa what that door bears (infinite where none has a limit), full_means what it does to the door.
     """
 
     cases: tuple
@@ -41,7 +41,8 @@ class Duty:
     full_reading_pa: np.ndarray
     full_shaft_power_w: np.ndarray
     full_door_pa: np.ndarray
-    door_limit_pa: float | None
+    full_limit_pa: np.ndarray
+    full_means: str
     motor_power_w: float
 
     @property
@@ -81,6 +82,9 @@ class Duty:
 
     def findings(self, system="Pa"):
         """What is wrong with fan and motor, and what only just fits."""
+        return tuple(self._findings(system))
+
+    def _findings(self, system):
         for place, case in enumerate(self.cases):
             yield from self._case_finding(place, case, system)
         most = units.show(self.full_shaft_power_w.max(), "power", system)
@@ -91,23 +95,22 @@ class Duty:
                           "a larger motor, or a highest speed that keeps below the plate")  # fmt: skip
         else:
             yield Finding("good", "The motor carries the fan at full speed in every case", figure)
-
         yield from self._full_speed_finding(system)
 
     def _full_speed_finding(self, system):
         """Whether the doors could still be opened if the fan ran at full speed: manual override, lost signal, a low reading."""
-        shut = [place for place, case in enumerate(self.cases) if case.shut]
-        if self.door_limit_pa is None or not shut:
+        shut = [place for place, case in enumerate(self.cases) if case.shut and np.isfinite(self.full_limit_pa[place])]
+        if not shut:
             return
-        place = max(shut, key=lambda place: self.full_door_pa[place])
-        most, limit = (units.show(value, "pressure", system) for value in (self.full_door_pa[place], self.door_limit_pa))
+        place = max(shut, key=lambda place: self.full_door_pa[place] - self.full_limit_pa[place])
+        most, limit = (units.show(array[place], "pressure", system) for array in (self.full_door_pa, self.full_limit_pa))
         figure = f"{most} across a stair door, limit {limit} ({self.cases[place].name})"
-        if self.full_door_pa[place] > self.door_limit_pa:
-            yield Finding("attention", "At full speed the stair doors could not be opened within the force limit", figure,
+        if self.full_door_pa[place] > self.full_limit_pa[place]:
+            yield Finding("attention", f"At full speed stair doors are {self.full_means}", figure,
                           "a manual override, a lost signal or a crossed tube can send the fan there", "air network of this site",
                           "a lower highest speed, a larger relief damper, lighter closers")  # fmt: skip
         else:
-            yield Finding("good", "Even at full speed the stair doors can be opened within the force limit", figure)
+            yield Finding("good", "Even at full speed no stair door is beyond the top of its window", figure)
 
     def _case_finding(self, place, case, system):
         shown = units.show(self.full_reading_pa[place], "pressure", system)
@@ -148,15 +151,21 @@ def fan_duty(tower, window, comparison, rule):
     full_reading = combine(tower.readings(full, comparison.transmitters), rule, weights=weights)
     flow, pressure, shaft = fan_points(tower, held, conditions)
     full_flow, _, full_shaft = fan_points(tower, full, conditions)
-    opened = np.array([np.isin(tower.levels, case.open_doors) for case in comparison.cases])
-    limited = np.isfinite(window.by_storey(tower.levels, "stair door")[1])
-    full_door = np.where(limited & ~opened, full.door_dp_pa, -np.inf).max(axis=-1)
     losses = site.fan.motor_efficiency * site.fan.drive_efficiency
     return Duty(
         comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
-        _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, full_door, window.most_pa,
-        site.fan.motor_power_w,
+        _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft,
+        *_worst_door(tower, window, comparison.cases, full), site.fan.motor_power_w,
     )  # fmt: skip
+
+
+def _worst_door(tower, window, cases, air):
+    """Pressure across the shut stair door nearest to or farthest beyond the top of its window, that top [cases], and what it means."""
+    limits = window.by_storey(tower.levels, "stair door")[1]
+    most = np.array([np.where(np.isin(tower.levels, case.open_doors), np.inf, limits) for case in cases])
+    worst = np.argmin(most - air.door_dp_pa, axis=1)[:, None]
+    dp, limit = (np.take_along_axis(array, worst, axis=1)[:, 0] for array in (air.door_dp_pa, most))
+    return dp, limit, "" if window.most is None else window.most.means("high")
 
 
 def inlet_density_ratio(tower, conditions):

@@ -28,7 +28,7 @@ LABELS = {
     "altitude": "Altitude",
     "wind": "Wind",
     "relief": "Relief damper",
-    "inlet": "As the fan counts it",
+    "inlet": "Outdoor air at the inlet",
 }
 WIDE_OPEN_M2 = 1000.0  # a shaft so wide that a storey of it costs some hundred-thousandths of a pascal
 NO_SLAB_M2 = 1e-9  # a floor that leaks nothing worth counting; a site asks for an area above zero

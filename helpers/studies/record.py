@@ -13,6 +13,7 @@ from helpers.studies.cases import one_number, usual_cases
 from helpers.studies.duty import fan_duty
 from helpers.studies.figures import Record
 from helpers.studies.flow_ladder import flow_ladder
+from helpers.studies.hand import HandStair
 from helpers.studies.injection import injection_table
 from helpers.studies.rules import compare_rules, set_points_that_work
 from helpers.studies.transmitter_range import range_advice
@@ -102,9 +103,17 @@ class Design:
 
     @cached_property
     def ladder(self):
-        """From hand flow to network flow; None where the hand method does not apply (an exhaust fan, no set point above zero)."""
-        applies = self.site.fan.effect == "supply" and self.site.control.set_point_pa > 0
-        return flow_ladder(self.site, self.weather) if applies else None
+        """From hand flow to network flow, doors shut; None where the hand method does not apply (an exhaust fan, nothing to hold).
+
+        At the pressure that the loop leaves across the worse end's door, so that the last rung is the fan's duty; at the set point where
+        the loop does not hold.
+        """
+        if self.site.fan.effect != "supply":
+            return None
+        end = 0 if HandStair.of(self.site, self.weather).from_bottom else -1
+        left = float(self.own.door_dp_pa[0, end]) if self.own.state[0] == "held" else 0.0  # the first case is doors shut in this weather
+        dp = left if left > 0 else self.site.control.set_point_pa
+        return flow_ladder(self.site, self.weather, dp) if dp > 0 else None
 
     @cached_property
     def duty(self):

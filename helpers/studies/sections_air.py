@@ -90,7 +90,9 @@ def flow_section(design, system):
     network = ladder.rungs[-1]
     bottom, top = ladder.hand.end_pressures(ladder.door_dp_pa)
     flow = network.flow_m3_s if network.held else None
+    end = f"what the loop leaves across the door of level {ladder.level} in {ladder.weather}, doors shut"
     figures = (
+        figure("Pressure compared at", ladder.door_dp_pa, "pressure", end, NETWORK, system),
         figure("Supply air by hand", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND, system),
         figure("Bottom door by hand", bottom, "pressure", "pressure difference stair over floor", _HAND, system),
         figure("Top door by hand", top, "pressure", "the same with the stack effect of the height between them", _HAND, system),
@@ -128,7 +130,7 @@ def fan_section(design, system):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (picture_data.fan_chart(design.tower, duty, system),)
-    figures, findings = tuple(_fan_figures(duty, system)), tuple(duty.findings(system))
+    figures, findings = tuple(_fan_figures(duty, system)), duty.findings(system)
     return Section("fan", "Fan and drive", duty.verdict(system), figures, (table,), findings, pictures)
 
 

@@ -15,20 +15,22 @@ _GUM = "JCGM 100:2008 (memory); accuracy taken as a rectangular bound"
 def range_section(design, system):
     """Which transmitter range to buy."""
     advice, chosen = design.range, design.range.chosen
-    kept = "the one stated; nothing speaks against it" if chosen == advice.stated else "the smallest with nothing against it"
-    why = kept if chosen.good else "the one with the least against it"
+    which = "the one stated" if chosen == advice.stated else "the smallest"
+    why = f"{which}; {advice.against(chosen, system) or 'nothing speaks against it'}"
     place = chosen.set_point_percent
     figures = (
         Figure("Range to buy", None, chosen.text(system), why, _PRACTICE),
         _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa, system)}", "grows with the span", f"{SITE_FILE}, % of span"),
         _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa, system), "least the drive sees", "span over steps"),
         Figure("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", _PRACTICE),
-        figure("Highest peak", advice.peak_pa, "pressure", f"full speed as the last door shuts: {advice.peak_case}", NETWORK, system),
+        figure(
+            "Highest peak", advice.peak_pa, "pressure", f"as the open doors shut, fan not yet slower: {advice.peak_case}", NETWORK, system
+        ),
         figure("Lowest reading", advice.lowest_pa, "pressure", f"fan at rest: {advice.lowest_case}{_below_zero(advice)}", NETWORK, system),
         *_error_figures(advice.error, system),
     )
     rows = tuple(_range_row(choice, advice, system) for choice in advice.choices)
-    states = tuple("good" if choice.good else "attention" for choice in advice.choices)
+    states = tuple(choice.state for choice in advice.choices)
     columns = ("Range", "Accuracy", "Step", "Set point", "Window", "Peak", "Against it")
     table = Table("ranges", "Usual ranges", columns, rows, states, "Set point, window and peak in per cent of the span.")
     pictures = (picture_data.range_chart(advice, system),)
@@ -60,7 +62,7 @@ def _range_row(choice, advice, system):
     def percent(value):
         return "" if value is None else f"{value:.0f} %"
 
-    against = "; ".join(advice.objection(key, choice, system) for key in choice.objections)
+    against = advice.against(choice, system)
     window = " to ".join(filter(None, (percent(choice.least_percent), percent(choice.most_percent))))
     places = percent(choice.set_point_percent), window, percent(choice.peak_percent)
     return (
@@ -77,7 +79,7 @@ def _range_finding(advice, system):
     text = f"accuracy ±{fine(stated.accuracy_pa, system)}"
     if stated == chosen and stated.good:
         return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
-    against = "; ".join(advice.objection(key, stated, system) for key in stated.objections) or "it is wider than it need be"
+    against = advice.against(stated, system) or "it is wider than it need be"
     remedy = f"{chosen.text(system)}; change the gain with the span"
     return Finding("attention", f"The range stated, {stated.text(system)}, is not the best", text, against, _PRACTICE, remedy)
 
@@ -92,7 +94,7 @@ def action_section(design, system):
         Figure("Action", None, found.action or "none found", "output against reading, so that the loop holds", NETWORK),
         Figure("Action stated", None, found.stated, "what the loop is to be set to", f"{SITE_FILE}, control"),
     )
-    return Section("action", "Reverse or direct", found.verdict(system), figures, (table,), tuple(found.findings(system)))
+    return Section("action", "Reverse or direct", found.verdict(system), figures, (table,), found.findings(system))
 
 
 def _answer_cells(found, place, system):

@@ -37,7 +37,10 @@ class CombinedError:
 
 @dataclass(frozen=True)
 class RangeChoice:
-    """One range judged. Percentages are of the span; objections: keys of what speaks against it."""
+    """One range judged. Percentages are of the span.
+
+    objections: keys of what rules it out, reservations: of what one can live with but should know; in words: `RangeAdvice.objection`.
+    """
 
     low_pa: float
     high_pa: float
@@ -48,6 +51,7 @@ class RangeChoice:
     most_percent: float | None
     peak_percent: float
     objections: tuple
+    reservations: tuple
 
     @property
     def span_pa(self):
@@ -61,8 +65,13 @@ class RangeChoice:
 
     @property
     def good(self):
-        """Whether nothing speaks against it."""
+        """Whether nothing rules it out."""
         return not self.objections
+
+    @property
+    def state(self):
+        """In one word: "good", "attention" with a reservation, "wrong" with an objection."""
+        return "wrong" if self.objections else "attention" if self.reservations else "good"
 
     def text(self, system="Pa"):
         """The range in words: "0 to 125 Pa"."""
@@ -95,8 +104,8 @@ class RangeAdvice:
             "set point low": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so most of the span is never used",
             "set point high": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so there is little room above it",
             "window": f"the top of the pressure window, {show(self.window_pa[1] or 0)}, is beyond the range: too much could not be told",
-            "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop would not see how far off it is",
-            "negative": "the loop works below zero pressure and the range does not",
+            "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop does not see then how far off it is",
+            "two-sided": "half of the span lies below zero, where this loop never works",
             "accuracy": f"accuracy of ±{fine(choice.accuracy_pa, system)} takes more than a tenth of the window",
             "resolution": f"a converter step of {finest(choice.resolution_pa, system)} is coarse beside the accuracy",
         }[key]
@@ -107,14 +116,16 @@ class RangeAdvice:
         accuracy, text = fine(choice.accuracy_pa, system), choice.text(system)
         place = f"the set point at {choice.set_point_percent:.0f} % of the span, accuracy ±{accuracy}"
         if not choice.good:
-            against = "; ".join(self.objection(key, choice, system) for key in choice.objections)
-            return f"No usual range suits. The least bad is {text}: {place}; but {against}."
-        why = (
-            "the range stated, and nothing speaks against it"
-            if choice == self.stated
-            else "the smallest usual range with nothing against it"
-        )
-        return f"Buy {text}: {why}; {place}; peaks up to {units.show(self.peak_pa, 'pressure', system)} stay inside."
+            return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice, system)}."
+        why = "the range stated" if choice == self.stated else "the smallest usual range"
+        if choice.reservations:
+            return f"Buy {text}: {why} that nothing rules out; {place}; know that {self.against(choice, system)}."
+        peak = units.show(self.peak_pa, "pressure", system)
+        return f"Buy {text}: {why} and nothing speaks against it; {place}; peaks up to {peak} stay inside."
+
+    def against(self, choice, system="Pa"):
+        """All that speaks against a range, in words."""
+        return "; ".join(self.objection(key, choice, system) for key in (*choice.objections, *choice.reservations))
 
 
 def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=None):
@@ -124,8 +135,9 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     signal, accuracy in per cent of span and converter are taken (default: the site's first); ranges_pa: (low, high) pairs [Pa], by default
     RANGES_PA and the stated range. Returns `RangeAdvice`. Raises ValueError for no range at all or one that is upside down.
 
-    Peak: the highest reading of any transmitter with all doors shut and the fan still at full speed, which is what a closing door leaves
-    behind before the loop has answered. Lowest: with the fan at rest. Limits: steady pressures, no bang of a slammed door on top.
+    Peak: the highest reading of any transmitter when the open doors of a case shut and the fan still runs at the speed they asked for,
+    before the loop has answered; full speed where no case has open doors. Lowest: with the fan at rest. Limits: steady pressures, no bang
+    of a slammed door on top.
     """
     taps = comparison.transmitters
     transmitter = taps[0] if transmitter is None else transmitter
@@ -133,7 +145,7 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     pairs = [*(RANGES_PA if ranges_pa is None else ranges_pa)]
     if not pairs:
         raise ValueError("ranges_pa must hold at least one pair of low and high, got none")
-    (peak, peak_case), (lowest, lowest_case) = _peaks(tower, comparison)
+    (peak, peak_case), (lowest, lowest_case) = _peaks(tower, comparison, rule)
     ends = (window.least_pa, window.most_pa)
 
     def judged(pair):
@@ -141,8 +153,9 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
 
     offered = [pair for pair in pairs if ranges_pa is not None or not _same(pair, stated)] + ([stated] if ranges_pa is None else [])
     choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
-    best, own = min(choices, key=lambda choice: (len(choice.objections), choice.span_pa, choice.two_sided)), judged(stated)
-    chosen = own if own.good and own.span_pa <= WIDER_THAN_BEST * best.span_pa else best
+    best, own = min(choices, key=_worth), judged(stated)
+    as_good = own.good and len(own.reservations) <= len(best.reservations) and own.span_pa <= WIDER_THAN_BEST * best.span_pa
+    chosen = own if as_good and own in choices else best
     error = combined_error(chosen.accuracy_pa, rule, len(taps), tower.site.control.weights)
     return RangeAdvice(
         choices, chosen, own, comparison.set_point_pa, peak, peak_case, lowest, lowest_case, ends, error
@@ -175,21 +188,27 @@ def _same(pair, other):
     return all(abs(a - b) <= SAME_SHARE * span for a, b in zip(pair, other, strict=True))
 
 
+def _worth(choice):
+    """The less, the better: what rules it out, what one should know, the span that costs accuracy."""
+    return len(choice.objections), len(choice.reservations), choice.span_pa
+
+
 def _order(pair):
     return pair[1] - pair[0], -pair[0]
 
 
-def _peaks(tower, comparison):
-    """(highest reading, case) at full speed and (lowest reading, case) at rest, all doors shut."""
-    site = tower.site
-    shut = list(dict.fromkeys(Case(f"{case.weather}, doors shut", case.weather) for case in comparison.cases))
-    conditions = conditions_of(site, shut)
-    speeds = np.repeat([site.fan.highest_speed_hz, STOPPED_HZ], len(shut))
-    both = conditions.rows(np.tile(np.arange(len(shut)), 2))
-    readings = tower.readings(tower.solve(both, speeds), comparison.transmitters)
-    fast, still = readings[: len(shut)].max(axis=-1), readings[len(shut) :].min(axis=-1)
-    high, low = int(fast.argmax()), int(still.argmin())
-    return (float(fast[high]), shut[high].name), (float(still[low]), shut[low].name)
+def _peaks(tower, comparison, rule):
+    """(highest reading, case) as open doors shut and (lowest reading, case) at rest."""
+    site, result = tower.site, comparison.result(rule)
+    opened = [(case.weather, speed, case.name) for case, speed in zip(result.cases, result.speed_hz, strict=True) if not case.shut]
+    weathers = list(dict.fromkeys(case.weather for case in comparison.cases))
+    closing = opened or [(weather, site.fan.highest_speed_hz, f"{weather}, full speed") for weather in weathers]
+    tried = [*closing, *((weather, STOPPED_HZ, f"{weather}, doors shut") for weather in weathers)]
+    conditions = conditions_of(site, [Case(name, weather) for weather, _, name in tried])
+    readings = tower.readings(tower.solve(conditions, [speed for _, speed, _ in tried]), comparison.transmitters)
+    most, least = readings[: len(closing)].max(axis=-1), readings[len(closing) :].min(axis=-1)
+    high, low = int(most.argmax()), int(least.argmin())
+    return (float(most[high]), tried[high][2]), (float(least[low]), tried[len(closing) + low][2])
 
 
 def _judged(pair, transmitter, set_point_pa, ends, peak_pa):
@@ -206,10 +225,9 @@ def _judged(pair, transmitter, set_point_pa, ends, peak_pa):
         "set point low": 0 <= set_point < LEAST_SET_POINT_PERCENT,
         "set point high": MOST_SET_POINT_PERCENT < set_point <= 100,
         "window": most is not None and most > high,
-        "peak": peak_pa > high,
-        "negative": low >= 0 and min(set_point_pa, 0.0 if least is None else least) < 0,
         "accuracy": None not in ends and accuracy > MOST_ERROR_OF_WINDOW * max(most - least, 0.0),
         "resolution": step > MOST_STEP_OF_ACCURACY * accuracy > 0,
     }
-    objections = tuple(key for key, wrong in against.items() if wrong)
-    return RangeChoice(low, high, accuracy, step, set_point, percent(least), percent(most), percent(peak_pa), objections)
+    known = {"peak": peak_pa > high, "two-sided": low < 0 < set_point_pa}
+    objections, reservations = (tuple(key for key, wrong in keys.items() if wrong) for keys in (against, known))
+    return RangeChoice(low, high, accuracy, step, set_point, percent(least), percent(most), percent(peak_pa), objections, reservations)

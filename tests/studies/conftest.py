@@ -28,17 +28,17 @@ def transmitter(name="PT-1", level=0, **changes):
     return Transmitter(name=name, level=level, **{**usual, **changes})
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def a_door():
     return door
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def a_transmitter():
     return transmitter
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def stair():
     """Makes a plain site: storeys alike, one supply at the top, no wind, no altitude; `changes` go to Site.with_changes."""
 
@@ -74,7 +74,7 @@ def stair():
     return made
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def twenty_storeys(stair):
     """The published stair of 20 storeys of 10.8 ft: 6030 ft2 of facade, 560 ft2 of stair wall and a gap of 0.26 ft2 on each; 14 and 70 °F.
 

@@ -50,8 +50,13 @@ def test_each_rung_tells_what_it_adds_to_the_one_before(larkfield):
 def test_what_the_site_does_not_have_is_no_rung(stair):
     plain = {rung.key for rung in flow_ladder(stair()).rungs}
     assert plain == {"hand", "network", "storeys", "slabs", "friction", "inlet"}
-    windy = flow_ladder(stair(weather={"winter": {"wind_speed_m_s": 5.0}})).rungs
-    assert "wind" in {rung.key for rung in windy}
+
+
+def test_wind_counts_from_its_own_rung_on(stair):
+    calm = {rung.key: rung.flow_m3_s for rung in flow_ladder(stair()).rungs}
+    windy = {rung.key: rung.flow_m3_s for rung in flow_ladder(stair(weather={"winter": {"wind_speed_m_s": 9.0}})).rungs}
+    assert all(windy[key] == pytest.approx(calm[key]) for key in ("network", "slabs", "friction"))
+    assert windy["wind"] != pytest.approx(calm["friction"], rel=1e-3)
 
 
 def test_storeys_that_are_alike_already_change_nothing(stair):

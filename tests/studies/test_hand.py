@@ -28,6 +28,11 @@ def test_gaps_and_walls_of_one_storey_add_up(twenty_storeys):
     assert hand.facade_area_m2 / FT**2 == pytest.approx(6030 * 0.21e-3)
 
 
+def test_every_stair_door_of_a_storey_leaks(stair):
+    one, two = HandStair.of(stair()), HandStair.of(stair(storeys=[{"stair_door_count": 2}] * 6))
+    assert two.stair_area_m2 - one.stair_area_m2 == pytest.approx(0.02)
+
+
 def test_in_winter_the_bottom_door_has_the_least_in_summer_the_top_door(stair):
     winter, summer = HandStair.of(stair()), HandStair.of(stair(), "summer")
     assert winter.end_pressures(25.0)[0] == 25.0 < winter.end_pressures(25.0)[1]

@@ -36,12 +36,13 @@ class Draft:
         """Draft of a complete site."""
         parts = {name: getattr(site, name) for name in type(site).model_fields}
         lists = {name: dict(enumerate(part)) for name, part in parts.items() if isinstance(part, list)}
-        return cls(parts | lists, set(parts), {storey.level for storey in site.storeys}, set(site.doors))
+        storeys, doors = getattr(site, "storeys", ()), getattr(site, "doors", ())
+        return cls(parts | lists, set(parts), {storey.level for storey in storeys}, set(doors))
 
 
-def disagreements(draft):
-    """All (place, sentence) pairs of a draft, in the order of CHECKS."""
-    return [found for check in CHECKS for found in check(draft)]
+def disagreements(draft, checks):
+    """All (place, sentence) pairs of a draft, in the order of the checks of its kind of site."""
+    return [found for check in checks for found in check(draft)]
 
 
 def storeys_in_order(draft):
@@ -257,7 +258,7 @@ def _listed(values, unit):
     return f"{', '.join(f'{value:g}' for value in values[:12])} {unit}"
 
 
-CHECKS = (
+STAIR_CHECKS = (
     storeys_in_order,
     places_on_storeys,
     doors_are_described,

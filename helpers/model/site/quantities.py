@@ -11,7 +11,7 @@ from helpers import units
 
 ABSOLUTE_ZERO_C = -273.15  # definition of the degree Celsius
 
-_UNIT_SUFFIX = re.compile(r"_(m3_s|m_s|m2|m|pa|n|hz|s|c|deg|w)$")
+_UNIT_SUFFIX = re.compile(r"_(m3_s|m_s|m2|m|pa|n|hz|s|c|deg|w|ppm)$")
 
 
 def found(value):

@@ -4,25 +4,25 @@ import re
 import tomllib
 from functools import cache
 from pathlib import Path
-from typing import Annotated, get_origin
+from typing import Annotated, get_args, get_origin
 
 from pydantic import TypeAdapter, ValidationError
 
 from helpers.model.site import storeys
 from helpers.model.site.checks import Draft, disagreements
-from helpers.model.site.quantities import file_key
+from helpers.model.site.quantities import file_key, found
 from helpers.model.site.refusals import Mistake, SiteFileError, line_of, lines_of, missing, mistakes_of, section_in, unknown_key
-from helpers.model.site.schema import Site, Storey
+from helpers.model.site.schema import Site
 
 SITES_FOLDER = Path(__file__).resolve().parents[3] / "data" / "sites"
+KIND_WITHOUT_WORD = "stair"  # what a file is that tells no kind
 
-_STOREY_KEYS = {file_key(name): None for name in Storey.model_fields if name != "level"}
 
-
-def read_site(path):
+def read_site(path, kinds=(Site,)):
     """Read a site file.
 
-    path of a TOML file. Returns a Site. Raises SiteFileError naming every mistake with its table, key and line.
+    path of a TOML file, kinds of site to take: models, each of another `kind`. Returns a Site, or another of the kinds.
+    Raises SiteFileError naming every mistake with its table, key and line, or only the kind where that is another.
     """
     path = Path(path)
     try:
@@ -35,11 +35,11 @@ def read_site(path):
         raise _refused(path.name, "is no text in UTF-8; a site file is plain text, saved as UTF-8") from None
     except OSError as trouble:
         raise _refused(path.name, f"cannot be read: {trouble.strerror}") from None
-    return read_site_text(text, path.name)
+    return read_site_text(text, path.name, kinds)
 
 
-def read_site_text(text, name="site text"):
-    """Read a site from the text of a file; name is what refusals call it. Returns a Site. Raises SiteFileError."""
+def read_site_text(text, name="site text", kinds=(Site,)):
+    """Read a site from the text of a file; name is what refusals call it. Returns and raises as read_site."""
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as trouble:
@@ -47,54 +47,78 @@ def read_site_text(text, name="site text"):
     except (RecursionError, ValueError):  # lists a thousand deep, numbers of thousands of digits
         raise _refused(name, "is no valid TOML: something in it is endlessly long or deep") from None
     lines = lines_of(text)
-    parts, mistakes = _parts(data)
+    model, mistakes = _kind(data, kinds)
+    parts, mistakes = ({}, mistakes) if mistakes else _parts(data, model)
     if mistakes:
         located = {Mistake(m.place, m.sentence, line_of(m.place, lines)): None for m in mistakes}
         raise SiteFileError(name, sorted(located, key=lambda mistake: mistake.line or 0))
-    return Site.model_validate(parts)
+    return model.model_validate(parts)
 
 
-def demo_sites():
-    """Files of the demo sites by name. Raises SiteFileError if they are not beside the package."""
+def demo_sites(kind="stair"):
+    """Files of the demo sites of a kind by name; kind None: of all kinds. Raises SiteFileError if they are not beside the package."""
     files = sorted(SITES_FOLDER.glob("*.toml"))
+    if kind is not None:
+        files = [file for file in files if _kind_told(file) == kind]
     if not files:
         raise _refused(SITES_FOLDER, "holds no site files; the demo sites come with the repository, so run from a clone of it")
     return {file.stem.replace("_", " ").title(): file for file in files}
 
 
-def _parts(data):
+def _kind_told(file):
+    """The kind that a file tells, without judging the rest: what is wrong with it, and that it cannot be opened, is told by read_site."""
+    try:
+        text = file.read_text(encoding="utf-8-sig", errors="replace")
+    except OSError:
+        return KIND_WITHOUT_WORD
+    told = re.search(r"""^\s*kind\s*=\s*["'](\w+)["']""", text, re.MULTILINE)
+    return told[1] if told else KIND_WITHOUT_WORD
+
+
+def _kind(data, kinds):
+    """The model of the file's kind; with another kind nothing else of the file can be judged."""
+    models = {get_args(model.model_fields["kind"].annotation)[0]: model for model in kinds}
+    kind = data.get("kind", KIND_WITHOUT_WORD)
+    if isinstance(kind, str) and kind in models:
+        return models[kind], []
+    return kinds[0], [Mistake(("kind",), f"must be {' or '.join(map(repr, models))}; got {found(kind)}")]
+
+
+def _parts(data, model):
     """Sound sections of the file by field name, and all mistakes."""
-    groups = storeys.expand(data.get("storeys", []), _STOREY_KEYS)
-    keys = {file_key(name): name for name in Site.model_fields}
+    storey = section_in(model.model_fields["storeys"].annotation) if "storeys" in model.model_fields else None
+    known = {file_key(name): None for name in storey.model_fields if name != "level"} if storey else {}
+    groups = storeys.expand(data.get("storeys", []), known) if storey else storeys.Groups()
+    keys = {file_key(name): name for name in model.model_fields}
     raw = {name: data[key] for key, name in keys.items() if key in data and name != "storeys"}
     if groups.by_level and not groups.unplaced:
         raw["storeys"] = dict(sorted(groups.by_level.items()))
     doors = raw.get("doors")
     draft = Draft(levels=set() if groups.unplaced else set(groups.by_level), door_names=set(doors) if isinstance(doors, dict) else set())
-    found = []
-    for name, field in Site.model_fields.items():
+    told = []
+    for name, field in model.model_fields.items():
         if name in raw:
-            found += _read_section(draft, name, raw[name])
+            told += _read_section(model, draft, name, raw[name])
         elif field.is_required() and not (name == "storeys" and groups.mistakes):
-            found.append(Mistake((file_key(name),), missing((name,), Site)))
-    found += [Mistake(place, sentence) for place, sentence in disagreements(draft)]
+            told.append(Mistake((file_key(name),), missing((name,), model)))
+    told += [Mistake(place, sentence) for place, sentence in disagreements(draft, model.checks)]
     mistakes = [Mistake((key,), unknown_key(key, list(keys))) for key in data if key not in keys] + groups.mistakes
-    mistakes += [Mistake(groups.place(m.place), m.sentence) if m.place[0] == "storeys" else m for m in found]
-    lists = [name for name, field in Site.model_fields.items() if get_origin(field.annotation) is list]
+    mistakes += [Mistake(groups.place(m.place), m.sentence) if m.place[0] == "storeys" else m for m in told]
+    lists = [name for name, field in model.model_fields.items() if get_origin(field.annotation) is list]
     return {
         name: list(part.values()) if name in lists and isinstance(part, dict) else part for name, part in draft.sections.items()
     }, mistakes
 
 
-def _read_section(draft, name, raw):
+def _read_section(model, draft, name, raw):
     """Check one section into the draft, item by item where it holds several. Returns its mistakes."""
-    annotation, place = Site.model_fields[name].annotation, file_key(name)
-    model, several = section_in(annotation), dict if name == "storeys" else get_origin(annotation)  # storeys come by level
+    annotation, place = model.model_fields[name].annotation, file_key(name)
+    section, several = section_in(annotation), dict if name == "storeys" else get_origin(annotation)  # storeys come by level
     if several not in (list, dict) or not isinstance(raw, several) or not raw:
-        part, mistakes = _checked(_adapter(name), raw, model or Site, (place,))
+        part, mistakes = _checked(_adapter(model, name), raw, section or model, (place,))
         draft.sections |= {} if mistakes else {name: part}
     else:
-        items = {key: _checked(_adapter(name, item=True), value, model, (place, key)) for key, value in _pairs(raw)}
+        items = {key: _checked(_adapter(model, name, item=True), value, section, (place, key)) for key, value in _pairs(raw)}
         draft.sections[name] = {key: part for key, (part, found) in items.items() if not found}
         mistakes = [mistake for _, found in items.values() for mistake in found]
     draft.whole_sections |= set() if mistakes else {name}
@@ -114,12 +138,12 @@ def _checked(adapter, raw, model, place):
 
 
 @cache
-def _adapter(name, item=False):
-    field = Site.model_fields[name]
-    model = section_in(field.annotation)
+def _adapter(model, name, item=False):
+    field = model.model_fields[name]
+    section = section_in(field.annotation)
     if item:
-        return TypeAdapter(model)
-    return TypeAdapter(Annotated[field.annotation, name, *field.metadata], config=None if model else Site.model_config)
+        return TypeAdapter(section)
+    return TypeAdapter(Annotated[field.annotation, name, *field.metadata], config=None if section else model.model_config)
 
 
 def _syntax_mistake(trouble, text):

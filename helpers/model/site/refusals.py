@@ -37,8 +37,12 @@ class SiteFileError(ValueError):
         return [str(self)]
 
 
-_LISTS = ("storeys", "supplies", "transmitters")
-_TABLES = ("doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control")
+_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones")
+_TABLES = (
+    "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
+    "balance", "demand", "boxes", "traffic", "cars",
+)  # fmt: skip
+_NAMED = ("doors", "weather", "balance", "demand", "traffic")  # tables of named tables
 
 
 def place_in_words(place):
@@ -54,7 +58,7 @@ def place_in_words(place):
     if table not in _TABLES:
         return ", ".join(_keys(place))
     names = [part for part in rest if isinstance(part, str)]
-    depth = len(names) if table in ("doors", "weather") and len(names) == 1 else max(len(names) - 1, 0)
+    depth = len(names) if table in _NAMED and len(names) == 1 else max(len(names) - 1, 0)
     heading = f"[{'.'.join([table, *map(_quoted, names[:depth])])}]"
     return f"{heading} {', '.join(_keys(rest[depth:]))}".strip()
 

@@ -1,7 +1,7 @@
 """What a site file says, as models: SI floats with the unit in the name. In the file the same keys stand without the unit."""
 
 from itertools import zip_longest
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, ValidationError, field_validator, model_validator
 
@@ -10,7 +10,7 @@ from helpers.formulas.air import FACE_COEFFICIENTS, TERRAINS
 from helpers.formulas.combining import RULES
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.formulas.signals import SIGNALS
-from helpers.model.site.checks import Draft, disagreements
+from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
 from helpers.model.site.quantities import Choice, Quantity, Section
 from helpers.model.site.refusals import Mistake, SiteFileError, mistakes_of
 
@@ -38,6 +38,14 @@ _WORDS = dict.fromkeys(word for edition in WALL_LEAKAGE_RATIOS.values() for clas
 Tightness = Annotated[str, Choice(tuple(_WORDS))]
 
 
+def split_total(value, info):
+    """One total of a facade is split evenly over the four faces."""
+    if isinstance(value, (list, tuple)):
+        return value
+    quarter = Quantity("area", "420 m2", low=0).read(value, info) / 4
+    return [f"{quarter!r} m2" if info.context else quarter] * 4
+
+
 class Storey(Section):
     """One storey; `stair_outside_wall_m2` is part of `stair_wall_m2`, and no `wall_tightness` means that of the site's leakage."""
 
@@ -58,14 +66,7 @@ class Storey(Section):
     lift_doors: Annotated[int, Field(ge=0, le=20)] = 0
     extra_leak_m2: Area = 0.0
 
-    @field_validator("facade_m2", mode="before")
-    @classmethod
-    def _split_total(cls, value, info):
-        """One total is split evenly over the four faces."""
-        if isinstance(value, (list, tuple)):
-            return value
-        quarter = Quantity("area", "420 m2", low=0).read(value, info) / 4
-        return [f"{quarter!r} m2" if info.context else quarter] * 4
+    _split = field_validator("facade_m2", mode="before")(split_total)
 
 
 class Door(Section):
@@ -219,12 +220,39 @@ class Control(Section):
     low_demand: LowDemand | None = None
 
 
-class Site(Section):
-    """A whole site. Storeys run bottom up; the four faces look to `faces_deg` (0 north, 90 east)."""
+class WholeSite(Section):
+    """What a whole site of any kind begins with, and what it does: it agrees with itself, and gives copies with changes that do too."""
+
+    checks: ClassVar[tuple] = ()  # of `checks`: where parts of this kind of site may disagree
 
     name: Text
     note: str = ""
     invented: bool
+
+    @model_validator(mode="after")
+    def _agrees_with_itself(self):
+        found = disagreements(Draft.of(self), self.checks)
+        if found:
+            raise SiteFileError(self.name, [Mistake(place, sentence) for place, sentence in found])
+        return self
+
+    def with_changes(self, **changes):
+        """A copy with some figures changed; a table is changed key by key, a list item by item, all else is replaced.
+
+        Raises SiteFileError, as a file with these figures would. Fields go by their Python names:
+        `site.with_changes(control={"set_point_pa": 30.0}, transmitters=[{"level": 2}, {"level": 11}])`.
+        """
+        try:
+            return type(self).model_validate(_changed(self, changes))
+        except ValidationError as refusal:
+            raise SiteFileError(self.name, mistakes_of(refusal.errors(), type(self))) from None
+
+
+class Site(WholeSite):
+    """A whole stair site. Storeys run bottom up; the four faces look to `faces_deg` (0 north, 90 east)."""
+
+    checks: ClassVar[tuple] = STAIR_CHECKS
+
     kind: Literal["stair"] = "stair"
     standard: Literal["nfpa92", "en12101"]
     altitude_m: Annotated[float, Quantity("length", "120 m", low=-500, high=5000)]
@@ -243,24 +271,6 @@ class Site(Section):
     weather: dict[str, Weather]
     transmitters: Annotated[list[Transmitter], Field(min_length=1)]
     control: Control
-
-    @model_validator(mode="after")
-    def _agrees_with_itself(self):
-        found = disagreements(Draft.of(self))
-        if found:
-            raise SiteFileError(self.name, [Mistake(place, sentence) for place, sentence in found])
-        return self
-
-    def with_changes(self, **changes):
-        """A copy with some figures changed; a table is changed key by key, a list item by item, all else is replaced.
-
-        Raises SiteFileError, as a file with these figures would. Fields go by their Python names:
-        `site.with_changes(control={"set_point_pa": 30.0}, transmitters=[{"level": 2}, {"level": 11}])`.
-        """
-        try:
-            return Site.model_validate(_changed(self, changes))
-        except ValidationError as refusal:
-            raise SiteFileError(self.name, mistakes_of(refusal.errors(), Site)) from None
 
 
 def _changed(old, change):

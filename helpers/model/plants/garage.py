@@ -1,0 +1,199 @@
+"""A garage whose exhaust fan follows a gas: zones of well-mixed air that fill with what cars give off and are thinned by fresh air.
+
+    V dc/dt = E + Q (c_out - c) + sum over neighbours X (c_neighbour - c)        for every zone: gas is conserved
+
+c gas by volume [ppm], V air of the zone, E gas given off, Q fresh air: the zone's share of the fan and its draught, X air that goes to
+and fro. The state takes minutes to follow: unlike a pressure it is carried on from sample to sample.
+
+Limits: every zone gets its make-up air from outdoors through ramps and louvres so wide that they cost the fan nothing, so the fan's flow is
+in proportion to its speed; well mixed means that near a tailpipe there is more. Other gases (nitrogen dioxide of diesel cars) go the same
+way with their own emission and set point, by transmitters of their own.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from helpers.formulas import air, combining, halving, require
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.model.fan import REFERENCE_DENSITY_KG_M3
+from helpers.model.hold import STATES
+from helpers.model.loop.controller import Settings
+from helpers.model.plants.conditions import turns_schedule
+from helpers.model.plants.pressure_plant import fan_curve, mains_power_w
+
+__all__ = ["Garage", "GarageAir", "HeldGas"]
+
+PPM = 1e6
+LARGEST_STEP = 0.1  # of the time in which a zone's air is changed: the midpoint rule is then off by less than a thousandth
+SPEEDS = 51  # of the tables of flow and power, which results look up
+
+
+class _Wired(NamedTuple):
+    """A gas transmitter under the names that the loop's signal chain asks for. The chain only knows numbers: here they are ppm."""
+
+    name: str
+    range_low_pa: float
+    range_high_pa: float
+    signal: str
+    converter_bits: int
+    filter_s: float
+
+
+@dataclass
+class HeldGas:
+    """Per condition: fan speed [Hz], state (a text of STATES), the combined reading and every zone's gas [conditions, zones] [ppm]."""
+
+    speed_hz: np.ndarray
+    state: np.ndarray
+    reading_ppm: np.ndarray
+    gas_ppm: np.ndarray
+
+
+class Garage:
+    """Zones, cars and fan of a garage site, ready to be asked about `GarageConditions`."""
+
+    effect = -1.0  # more speed lowers the reading
+
+    def __init__(self, site):
+        self.site, zones = site, site.zones
+        self.places = [zone.name for zone in zones]
+        self.volume_m3 = np.array([zone.volume_m3 for zone in zones])
+        self.shares = np.array([zone.exhaust_share for zone in zones])
+        self.draught_m3_s = np.array([zone.draught_m3_s for zone in zones])
+        self.exchange = _to_and_fro([zone.exchange_m3_s for zone in zones[:-1]])
+        self.at = np.array([self.places.index(t.zone) for t in site.transmitters])
+        density = float(air.density(site.temperature_c, air.pressure_at_altitude(site.altitude_m)))
+        self.density_ratio = density / REFERENCE_DENSITY_KG_M3
+        flow, _, _ = fan_curve(site.fan).flow_and_slopes(np.zeros(1), np.ones(1), np.array([density]))
+        self.flow_at_reference_m3_s = float(flow[0])
+
+    def fan_flow_m3_s(self, speed_hz):
+        """Air that the fan draws at a speed: in proportion to it, since only its own duct stands against it."""
+        return self.flow_at_reference_m3_s * require.at_least(0, speed_hz=speed_hz) / self.site.fan.reference_speed_hz
+
+    def fresh_m3_s(self, speed_hz):
+        """Fresh air of each zone, [..., zones]."""
+        return self.fan_flow_m3_s(speed_hz)[..., None] * self.shares + self.draught_m3_s
+
+    def steady_ppm(self, conditions, speed_hz):
+        """Gas in each zone when nothing changes any more [conditions, zones], ppm. Raises ValueError where a zone gets no fresh air."""
+        fresh = np.broadcast_to(self.fresh_m3_s(speed_hz), (len(conditions), len(self.places)))
+        balance = fresh[:, :, None] * np.eye(len(self.places)) - self.exchange
+        if np.any(np.linalg.cond(balance) > 1e12):
+            raise ValueError(f"speed_hz must bring every zone fresh air for a steady state to be there, got {np.min(speed_hz):g}")
+        brought = self.emission_m3_s(conditions) * PPM + fresh * conditions.outdoor_ppm[:, None]
+        return np.linalg.solve(balance, brought[..., None])[..., 0]
+
+    def hold(self, conditions, set_point_ppm=None, rule=None, weights=None):
+        """The speed at which the combined steady reading meets the set point; what is not given is the site's own. Returns `HeldGas`."""
+        control, fan = self.site.control, self.site.fan
+        target = control.set_point_ppm if set_point_ppm is None else set_point_ppm
+        rule, weights = rule or control.rule, control.weights if rule is None else weights
+
+        def reading(speed):
+            return combining.combine(self.steady_ppm(conditions, speed)[:, self.at], rule, weights=weights)
+
+        low, high = (np.full(len(conditions), float(limit)) for limit in (fan.lowest_speed_hz, fan.highest_speed_hz))
+        at_low, at_high = reading(low) <= target, reading(high) > target
+        speed = halving.halve(lambda middle: reading(middle) > target, low, high)
+        speed = np.where(at_low, low, np.where(at_high, high, speed))
+        state = np.array(STATES)[np.where(at_low, 1, np.where(at_high, 2, 0))]
+        return HeldGas(speed, state, reading(speed), self.steady_ppm(conditions, speed))
+
+    def emission_m3_s(self, conditions):
+        """Gas that the cars of each zone give off [conditions, zones]."""
+        return conditions.running * self.site.cars.emission_m3_s
+
+    def table(self, conditions, setup, runs=1, start_ppm=None):
+        """The garage as the loop sees it over one run with the turns of `setup.events`: a fresh `GarageAir`.
+
+        start_ppm: gas at the start, one or one per zone (None: as outdoors).
+        """
+        scheduled = turns_schedule(conditions, setup.events, setup.length_s)
+        return GarageAir(self, scheduled, max(runs, scheduled.runs), setup.sample_s, start_ppm)
+
+    def settings(self):
+        """The site's own controller settings; its gain works on the span of the first transmitter. Figures in ppm."""
+        control, first = self.site.control, self.site.transmitters[0]
+        span = first.range_high_ppm - first.range_low_ppm
+        return Settings(control.set_point_ppm, span, control.gain, control.integral_time_s, action=control.action)
+
+    def low_demand_rule(self):
+        """The site's own low-demand rule; None where it has none."""
+        own = self.site.control.low_demand
+        return own and LowDemandRule(own.stop_below_hz, own.stop_after_s, own.restart_above_ppm, own.restart_after_s)
+
+    def transmitters(self):
+        """Transmitters as the loop's signal chain takes them."""
+        return [_Wired(t.name, t.range_low_ppm, t.range_high_ppm, t.signal, t.converter_bits, t.filter_s) for t in self.site.transmitters]
+
+    def lag_s(self, setup):
+        """Time constants of the gas transmitters' cells [transmitters, 1], s; the loop's usual lag is that of a pressure cell."""
+        return np.array([[t.response_s] for t in self.site.transmitters])
+
+
+class GarageAir:
+    """A garage with the interface of the loop's air table. It remembers: each `read` carries the gas on by one sample.
+
+    times_s [moments]; flow_m3_s and power_w [moments, speeds, runs] at equal steps of speed, for results. One of these serves one run at
+    a time: `moments` begins it anew. Readings, and what a run calls tubes_pa, are ppm.
+    """
+
+    def __init__(self, garage, scheduled, runs, sample_s, start_ppm=None):
+        self.garage, self.times_s, self.top_hz = garage, scheduled.times_s, garage.site.fan.highest_speed_hz
+        by_moment = (len(scheduled.times_s), scheduled.runs, -1)
+        volume = garage.volume_m3
+        self.given_ppm_s = (PPM * garage.emission_m3_s(scheduled.conditions) / volume).reshape(by_moment)  # [moments, runs, zones]
+        self.outdoor_ppm = scheduled.conditions.outdoor_ppm.reshape(by_moment)  # [moments, runs, 1]
+        # Changes of a zone's air per second: by the fan for each Hz, by the draught, and to and fro.
+        self.per_hz, self.draught, self.exchange = garage.fresh_m3_s(1.0), garage.draught_m3_s / volume, garage.exchange / volume
+        self.per_hz = self.per_hz / volume - self.draught
+        self.runs, self.step_s = runs, float(require.positive(sample_s=sample_s))
+        fastest = garage.fresh_m3_s(self.top_hz) - np.diag(garage.exchange)
+        longest = LARGEST_STEP * float((volume / np.maximum(fastest, 1e-12)).min())
+        if self.step_s > longest:
+            raise ValueError(f"sample_s must be at most {longest:.3g} s, a tenth of the quickest zone's change of air; got {self.step_s:g}")
+        start = self.outdoor_ppm[0] if start_ppm is None else require.at_least(0, start_ppm=start_ppm)
+        self.start_ppm = np.broadcast_to(start, (runs, len(garage.places))).astype(float)
+        self._fan_tables()
+
+    def moments(self, times_s):
+        """For samples at some times: the moment before, and how far on the way to the next. The gas is set back to the start."""
+        self.gas_ppm, self.begun = self.start_ppm.copy(), False
+        before = np.clip(np.searchsorted(self.times_s, times_s, side="right") - 1, 0, len(self.times_s) - 2)
+        span = self.times_s[before + 1] - self.times_s[before]
+        return before, np.clip((times_s - self.times_s[before]) / span, 0.0, 1.0)
+
+    def read(self, before, share, speed_hz):
+        """Gas at the transmitters [transmitters, runs] at one sample, after a step at the fan speed [runs] of the last one."""
+        if self.begun:
+            given, outdoors = (now[before] + share * (now[before + 1] - now[before]) for now in (self.given_ppm_s, self.outdoor_ppm))
+            changes = speed_hz[:, None] * self.per_hz + self.draught
+            brought = given + changes * outdoors
+            half = self.gas_ppm + 0.5 * self.step_s * (brought - changes * self.gas_ppm + self.gas_ppm @ self.exchange)
+            self.gas_ppm = self.gas_ppm + self.step_s * (brought - changes * half + half @ self.exchange)
+        self.begun = True
+        return self.gas_ppm.T[self.garage.at]
+
+    def course(self, table, times_s, speed_hz):
+        """A quantity over a whole run: table [moments, speeds, places, runs of one], speed_hz [samples] -> [samples, places]."""
+        place = np.clip(speed_hz / self.top_hz, 0.0, 1.0) * (table.shape[1] - 1)
+        low = np.minimum(place.astype(int), table.shape[1] - 2)
+        part = (place - low)[:, None]
+        return (1 - part) * table[0, low] + part * table[0, low + 1]
+
+    def _fan_tables(self):
+        speeds = np.linspace(0.0, self.top_hz, SPEEDS)
+        flow = self.garage.fan_flow_m3_s(speeds)
+        power = mains_power_w(self.garage.site.fan, flow, 0.0, self.garage.density_ratio)
+        shape = (len(self.times_s), SPEEDS, 1)
+        self.flow_m3_s, self.power_w = (np.broadcast_to(table[None, :, None], shape) for table in (flow, power))
+
+
+def _to_and_fro(flows_m3_s):
+    """Matrix of the exchange between each zone and the next, rows adding up to nothing."""
+    flows = np.asarray(flows_m3_s, float)
+    matrix = np.diag(flows, 1) + np.diag(flows, -1)
+    return matrix - np.diag(matrix.sum(axis=1))

@@ -1,0 +1,146 @@
+"""Sliders with units, the one switch for all of them, and entries that are never lost."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.panels.controls import UNITS, Choice, Count, Entry, Slider, UnitSwitch, nice_step
+from helpers.units import SYSTEMS
+
+
+@pytest.fixture(autouse=True)
+def pascals():
+    UNITS.system = "Pa"
+    yield
+    UNITS.system = "Pa"
+
+
+def set_point(value=40.0):
+    return Slider("Set point", "pressure", 0.0, 100.0, 1.0, value)
+
+
+def test_a_slider_names_its_unit_and_follows_the_switch():
+    slider = set_point()
+    assert slider.widget.description == "Set point [Pa]"
+    slider.use("in. w.c.")
+    assert slider.widget.description == "Set point [in. w.c.]"
+    assert (slider.widget.min, slider.widget.max, slider.widget.step) == (0.0, 0.405, 0.005)
+
+
+@settings(max_examples=50, derandomize=True, deadline=None)
+@given(st.floats(0.0, 100.0))
+def test_switching_the_units_there_and_back_changes_nothing(value):
+    slider = set_point(value)
+    for system in (*SYSTEMS, *SYSTEMS):
+        slider.use(system)
+    assert slider.value == value
+
+
+def test_a_slider_moved_in_inches_of_water_gives_pascals():
+    slider = set_point()
+    slider.use("in. w.c.")
+    slider.widget.value = 0.1
+    assert slider.value == pytest.approx(24.909, abs=0.001)
+
+
+def test_a_slider_tells_only_of_moves_the_reader_made():
+    slider, heard = set_point(), []
+    slider.on_change(lambda: heard.append(slider.value))
+    slider.use("in. w.c.")
+    slider.limit(0.0, 50.0, 20.0)
+    assert heard == []
+    slider.widget.value = 0.2
+    assert heard == [pytest.approx(49.82, abs=0.01)]
+
+
+def test_a_slider_at_its_end_in_inches_does_not_leave_its_range_in_pascals():
+    slider = set_point()
+    slider.use("in. w.c.")
+    slider.widget.value = slider.widget.max
+    assert slider.value == 100.0
+
+
+def test_a_value_off_the_slider_is_refused_with_the_range():
+    slider = set_point()
+    with pytest.raises(ValueError, match="Set point must be from 0 to 100 Pa, got 250"):
+        slider.value = 250.0
+    assert slider.value == 40.0
+
+
+@pytest.mark.parametrize(
+    ("dimension", "low", "high", "step"),
+    [("temperature", -40.0, 45.0, 1.0), ("speed", 0.0, 20.0, 0.5), ("force", 20.0, 120.0, 1.0), ("flow", 0.0, 8.0, 0.05)],
+)
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_slider_reaches_its_whole_range_in_every_unit(dimension, low, high, step, system):
+    slider = Slider("Something", dimension, low, high, step, low)
+    slider.use(system)
+    reached = []
+    slider.on_change(lambda: reached.append(slider.value))
+    slider.widget.value = slider.widget.max
+    slider.widget.value = slider.widget.min
+    assert reached == [high, low]
+    assert 20 <= (slider.widget.max - slider.widget.min) / slider.widget.step <= 400
+
+
+@settings(max_examples=50, derandomize=True, deadline=None)
+@given(st.floats(1e-6, 1e6))
+def test_a_slider_step_is_a_round_number_near_the_one_asked_for(step):
+    nice = nice_step(step)
+    assert f"{nice:e}".split("e")[0].rstrip("0") in ("1.", "2.", "5.")
+    assert 0.6 < nice / step < 1.7
+
+
+def test_all_switches_are_one():
+    units, heard = UnitSwitch(), []
+    first, second = units.switch().children[1], units.switch().children[1]
+    units.listen(lambda: heard.append(units.system))
+    first.value = "in. w.c."
+    assert (second.value, units.system, heard) == ("in. w.c.", "in. w.c.", ["in. w.c."])
+    assert units.switch().children[1].value == "in. w.c."
+
+
+def test_a_system_that_is_none_is_refused_and_what_was_forgotten_hears_nothing():
+    units, heard = UnitSwitch(), []
+    listener = lambda: heard.append(1)  # noqa: E731
+    units.listen(listener)
+    with pytest.raises(ValueError, match=r"one of Pa, in\. w\.c\."):
+        units.system = "psi"
+    units.forget(listener)
+    units.system = "in. w.c."
+    assert heard == []
+
+
+def test_a_storey_slider_takes_another_building_without_calling():
+    storey, heard = Count("PT-1, storey", 0, 13, 12), []
+    storey.on_change(lambda: heard.append(1))
+    storey.limit("PT-1 low, storey", -2, 39, 3)
+    assert (storey.widget.min, storey.widget.max, storey.value, heard) == (-2, 39, 3, [])
+    storey.limit("PT-1, storey", 0, 5, 1)
+    assert (storey.widget.min, storey.widget.max, storey.value, heard) == (0, 5, 1, [])
+
+
+def test_other_choices_are_offered_without_calling():
+    rule, heard = Choice("Fan follows", ["average", "lowest"]), []
+    rule.on_change(lambda: heard.append(rule.value))
+    rule.offer(["average", "lowest", "middle"], "middle")
+    assert (rule.value, heard) == ("middle", [])
+    rule.value = "lowest"
+    assert heard == ["lowest"]
+
+
+def test_a_wrong_entry_stays_as_it_was_typed():
+    entry = Entry("Storeys", lambda text: [int(part) for part in text.split(",")], "1, 2")
+    assert entry.value == [1, 2]
+    entry.text = "one, two"
+    with pytest.raises(ValueError, match="invalid literal"):
+        _ = entry.value
+    assert entry.text == "one, two"
+
+
+def test_every_control_can_be_hidden_and_shown():
+    tap = Count("PT-3, storey", 0, 5, 1)
+    tap.shown = False
+    assert (tap.shown, tap.widget.layout.display) == (False, "none")
+    tap.shown = True
+    assert tap.shown

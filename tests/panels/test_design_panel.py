@@ -1,0 +1,145 @@
+"""The panel of the main job: what the sliders say is what the model is asked, and what the record is made of."""
+
+import pytest
+
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.panels.controls import UNITS
+from helpers.panels.design import DesignPanel, levels_typed
+from helpers.studies.cases import Case
+from helpers.studies.rules import compare_rules
+from helpers.studies.window import pressure_window
+
+
+@pytest.fixture
+def desk(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return DesignPanel()
+
+
+def controls(desk):
+    return desk.panel.controls
+
+
+def test_at_first_everything_stands_as_in_the_site_file(desk):
+    site = read_site(demo_sites()["Larkfield House"])
+    assert desk.site.control == site.control
+    assert desk.site.transmitters == site.transmitters
+    assert desk.site.weather["winter"].outdoor_c == site.weather["winter"].outdoor_c
+
+
+def test_the_verdict_is_that_of_the_model(desk):
+    site = read_site(demo_sites()["Larkfield House"])
+    result = compare_rules(Tower(site), pressure_window(site), [Case("now")], rules=(site.control.rule,)).results[0]
+    assert result.case_text(0)[1:] in desk.panel.verdict.words
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "asked"),
+    [
+        ("set_point_pa", 33.0, lambda site: site.control.set_point_pa),
+        ("outdoor_c", -20.0, lambda site: site.weather["winter"].outdoor_c),
+        ("wind_speed_m_s", 9.0, lambda site: site.weather["winter"].wind_speed_m_s),
+        ("stair_c", 3.0, lambda site: site.weather["winter"].stair_c),
+        ("tap_0", 5, lambda site: site.transmitters[0].level),
+    ],
+)
+def test_every_slider_reaches_the_model_and_moves_the_picture(desk, name, value, asked):
+    before = desk.panel.picture.image.value
+    controls(desk)[name].value = value
+    assert asked(desk.site) == value
+    assert desk.panel.picture.image.value != before
+
+
+def test_the_lowest_reading_gives_the_top_door_more_than_the_highest_in_winter(desk):
+    tops = {}
+    for rule in ("lowest", "highest"):
+        controls(desk)["rule"].value = f"{rule} reading"
+        tops[rule] = desk.panel.picture.drawings[0].lines[0].get_xdata()[-1]
+    assert tops["lowest"] > tops["highest"] + 5
+
+
+def test_choosing_a_weather_sets_its_sliders(desk):
+    controls(desk)["weather"].value = "summer"
+    site = read_site(demo_sites()["Larkfield House"])
+    assert controls(desk)["outdoor_c"].value == site.weather["summer"].outdoor_c
+    assert controls(desk)["stair_c"].value == site.weather["summer"].stair_c
+
+
+def test_open_doors_are_marked_and_judged_as_a_matter_for_the_local_code(desk):
+    controls(desk)["open_doors"].text = "6, 7"
+    controls(desk)["open_exit"].value = True
+    assert desk.panel.verdict.kind == "attention"
+    assert len(desk.panel.picture.drawings[0].opened[0].get_ydata()) == 2
+    assert desk.record_view().design.cases[-1].open_doors == (6, 7)
+
+
+@pytest.mark.parametrize(
+    ("entry", "sentence"),
+    [
+        ("sixth", "write storeys as whole numbers"),
+        ("6.5", "write storeys as whole numbers"),
+        ("99", "storey 99 has none; stair doors are on levels 0 to 13"),
+        ("-1", "storey -1 has none"),
+    ],
+)
+def test_a_storey_that_is_not_there_gets_its_sentence_and_the_record_keeps_the_last_good_entry(desk, entry, sentence):
+    before = desk.panel.picture.image.value
+    controls(desk)["open_doors"].text = entry
+    assert desk.panel.verdict.kind == "entry"
+    assert sentence in desk.panel.verdict.words
+    assert (desk.panel.picture.image.value, controls(desk)["open_doors"].text) == (before, entry)
+    assert "Buy 2 transmitters" in desk.record_view().summary()._repr_mimebundle_()["text/plain"]
+
+
+def test_levels_are_read_with_commas_blanks_or_semicolons_and_once_each():
+    assert levels_typed(" 6, 7;7  8 ") == (6, 7, 8)
+    assert levels_typed("") == ()
+
+
+def test_a_site_file_that_is_not_there_or_wrong_is_told_and_changes_nothing(desk, tmp_path):
+    controls(desk)["file"].text = str(tmp_path / "nowhere.toml")
+    assert "nowhere.toml" in desk.panel.verdict.words
+    assert desk.site.name == "Larkfield House"
+    good = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(good.replace('altitude = "60 m"', 'altitude = "60 Pa"'), encoding="utf-8")
+    controls(desk)["file"].text = str(tmp_path / "mine.toml")
+    assert "altitude" in desk.panel.verdict.words
+    assert "which is a pressure" in desk.panel.verdict.words
+
+
+def test_a_site_file_of_ones_own_takes_the_bench(desk, tmp_path):
+    good = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(good.replace('name = "Larkfield House"', 'name = "Mill House <b>"'), encoding="utf-8")
+    controls(desk)["file"].text = str(tmp_path / "mine.toml")
+    assert desk.site.name == "Mill House <b>"
+    assert desk.panel.verdict.kind != "entry"
+
+
+def test_another_site_brings_its_own_transmitters_rules_and_weather(desk):
+    assert not controls(desk)["tap_2"].shown
+    controls(desk)["name"].value = "Northgate Tower"
+    assert desk.site.name == "Northgate Tower"
+    assert (controls(desk)["tap_2"].shown, controls(desk)["tap_3"].shown) == (True, False)
+    assert controls(desk)["tap_2"].value == 35
+    assert "middle reading" in dict(controls(desk)["rule"].widget._options_full)
+
+
+def test_the_unit_switch_turns_sliders_axes_verdict_and_record(desk):
+    view = desk.record_view()
+    window = view.verdict("window")
+    UNITS.system = "in. w.c."
+    assert controls(desk)["set_point_pa"].widget.description == "Set point [in. w.c.]"
+    assert "[in. w.c.]" in desk.panel.picture.words
+    assert "cfm" in desk.panel.verdict.words
+    assert "in. w.c." in window.widget.value
+    assert desk.site.control.set_point_pa == 40.0
+
+
+def test_a_view_that_was_replaced_follows_the_switch_no_longer(desk):
+    old = desk.record_view().verdict("window")
+    before = old.widget.value
+    desk.record_view()
+    UNITS.system = "in. w.c."
+    assert old.widget.value == before

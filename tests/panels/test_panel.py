@@ -1,0 +1,174 @@
+"""A panel answers one wish at a time, the newest; says what is wrong in a sentence; and keeps the last good picture."""
+
+from threading import Event, Thread
+
+import pytest
+
+from helpers.panels.controls import UNITS, Entry, Slider
+from helpers.panels.panel import Panel
+from helpers.panels.picture import Drawing, Picture
+from helpers.panels.verdict import KINDS, Verdict, VerdictLine, verdict_html
+
+
+class Bar(Drawing):
+    """One bar as high as its figure."""
+
+    height_px = 60
+
+    def frame(self, data):
+        return None
+
+    def draw(self, picture, data):
+        self.bar = picture.moving(picture.figure.add_axes((0, 0, 1, 1)).bar([0], [1.0])[0])
+
+    def move(self, data):
+        self.bar.set_height(data / 100)
+
+    def tell(self, data):
+        return f"A bar of {data:g} Pa."
+
+
+@pytest.fixture(autouse=True)
+def pascals(monkeypatch):
+    """Units as a fresh notebook has them, without the panels of other tests."""
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+
+
+def bar_panel(answer=None, prepare=None):
+    controls = {"dp_pa": Slider("Pressure", "pressure", 0.0, 100.0, 1.0, 40.0), "storeys": Entry("Storeys", storeys)}
+    return Panel(
+        controls, Picture(Bar(), width_px=60), answer or (lambda system, dp_pa, storeys: (Verdict("good", "fine"), dp_pa)), prepare
+    )
+
+
+def storeys(text):
+    if text == "crash":
+        raise KeyError("a slip of the programmer")
+    if text and not text.isdigit():
+        raise ValueError(f"Storeys: write numbers, got {text!r}.")
+    return text
+
+
+def test_picture_and_verdict_follow_the_slider():
+    panel = bar_panel(lambda system, dp_pa, storeys: (Verdict("good" if dp_pa < 60 else "wrong", f"{dp_pa:g}"), dp_pa))
+    before = panel.picture.image.value
+    panel.controls["dp_pa"].widget.value = 70.0
+    assert panel.picture.image.value != before
+    assert panel.verdict == Verdict("wrong", "70")
+
+
+def test_a_bad_entry_gets_its_sentence_and_leaves_entry_and_picture_alone():
+    panel = bar_panel()
+    before = panel.picture.image.value
+    panel.controls["storeys"].text = "sixth"
+    assert panel.verdict.kind == "entry"
+    assert "Storeys: write numbers, got 'sixth'." in panel.verdict.words
+    assert "last entry that could be used" in panel.verdict.words
+    assert panel.picture.image.value == before
+    assert panel.controls["storeys"].text == "sixth"
+    panel.controls["storeys"].text = "6"
+    assert panel.verdict == Verdict("good", "fine")
+
+
+def test_a_fault_of_the_panel_itself_is_told_on_the_page_and_not_hidden():
+    panel = bar_panel()
+    with pytest.raises(KeyError):
+        panel.controls["storeys"].text = "crash"
+    assert "please report it: KeyError" in panel.verdict.words
+
+
+def test_moves_that_pile_up_while_one_is_answered_are_answered_once_with_the_newest_value():
+    busy, go_on, answered = Event(), Event(), []
+
+    def slow(system, dp_pa, storeys):
+        answered.append(dp_pa)
+        if dp_pa == 50.0:
+            busy.set()
+            go_on.wait(5)
+        return Verdict("good", f"{dp_pa:g}"), dp_pa
+
+    panel = bar_panel(slow)
+    slider = panel.controls["dp_pa"]
+    threads = [Thread(target=setattr, args=(slider.widget, "value", 50.0))]
+    threads[0].start()
+    busy.wait(5)
+    waiting = []
+    for value in (60.0, 70.0, 80.0):  # the reader drags on
+        turn = panel._turn
+        waiting.append(Thread(target=setattr, args=(slider.widget, "value", value)))
+        waiting[-1].start()
+        while panel._turn == turn:
+            pass
+    go_on.set()
+    for thread in threads + waiting:
+        thread.join()
+    assert answered == [40.0, 50.0, 80.0]
+    assert panel.verdict.words == "80"
+
+
+def test_a_control_may_set_others_and_they_do_not_ask_again():
+    answered = []
+
+    def prepare(moved):
+        if moved == "storeys":
+            panel.controls["dp_pa"].value = 25.0
+
+    panel = bar_panel(lambda system, dp_pa, storeys: (answered.append(dp_pa) or Verdict("good", "fine"), dp_pa), prepare)
+    panel.controls["storeys"].text = "7"
+    assert answered == [40.0, 25.0]
+
+
+def test_what_prepares_may_refuse_in_a_sentence_too():
+    def prepare(moved):
+        raise ValueError("nowhere.toml is not there.")
+
+    panel = bar_panel(prepare=prepare)
+    panel.controls["storeys"].text = "7"
+    assert panel.verdict.words.startswith("nowhere.toml is not there.")
+
+
+def test_the_unit_switch_of_one_panel_turns_all_panels():
+    systems = []
+    one, other = (bar_panel(lambda system, dp_pa, storeys: (systems.append(system) or Verdict("good", system), dp_pa)) for _ in range(2))
+    UNITS.system = "in. w.c."
+    assert (one.verdict.words, other.verdict.words) == ("in. w.c.", "in. w.c.")
+    assert other.controls["dp_pa"].widget.description == "Pressure [in. w.c.]"
+
+
+def test_a_fault_in_one_panel_leaves_no_other_in_the_old_units():
+    one, other = bar_panel(), bar_panel()
+    with pytest.raises(KeyError):
+        one.controls["storeys"].text = "crash"
+    with pytest.raises(KeyError):
+        UNITS.system = "in. w.c."
+    assert other.controls["dp_pa"].widget.description == "Pressure [in. w.c.]"
+
+
+def test_a_panel_shows_its_picture_and_words_without_a_kernel_in_one_output():
+    data, metadata = bar_panel()._repr_mimebundle_()
+    assert set(data) == {"application/vnd.jupyter.widget-view+json", "image/png", "text/plain"}
+    assert data["text/plain"] == metadata["image/png"]["alt"] == "A bar of 40 Pa. IN ORDER: fine"
+
+
+def test_a_verdict_tells_itself_apart_by_word_mark_and_border_and_not_by_colour_alone():
+    for looks in ("mark", "word", "border"):
+        assert len({getattr(kind, looks) for kind in KINDS.values()}) == len(KINDS)
+
+
+def test_signs_in_a_verdict_are_shown_and_not_obeyed():
+    html = verdict_html(Verdict("wrong", '<script>alert("5 > 3 & 2")</script>'))
+    assert "<script>" not in html
+    assert "&lt;script&gt;" in html
+
+
+def test_the_verdict_line_reads_out_the_picture():
+    line = VerdictLine()
+    line.say(Verdict("good", "fine"), "A bar of <40> Pa.")
+    assert 'aria-live="polite"' in line.widget.value
+    assert "A bar of &lt;40&gt; Pa." in line.widget.value
+
+
+def test_a_verdict_of_no_kind_is_refused():
+    with pytest.raises(ValueError, match="one of good, attention, wrong, entry; got 'bad'"):
+        Verdict("bad", "")

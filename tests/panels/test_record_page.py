@@ -1,0 +1,202 @@
+"""The exported record: one file, no network, no code, all figures with unit, reason and source, cautions first, readable in grey."""
+
+import base64
+import io
+import re
+from dataclasses import replace
+from html import unescape
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from helpers.model.site import demo_sites, read_site
+from helpers.panels.controls import UNITS
+from helpers.panels.drawn import picture_of
+from helpers.panels.front_picture import FRONT_PICTURE, write_front_picture
+from helpers.panels.record_page import export_html, page_html
+from helpers.panels.record_parts import section_verdict
+from helpers.panels.record_view import RecordView, rules_compared
+from helpers.studies.record import Design
+from helpers.units import SYSTEMS
+
+EMPTY = {"meta", "img", "br"}
+
+
+class Tags(HTMLParser):
+    """Tags of a page, each with its attributes, and those that were closed out of turn."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.tags, self.open, self.wrong = [], [], []
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in EMPTY:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if not self.open or self.open.pop() != tag:
+            self.wrong.append(tag)
+
+    def of(self, tag):
+        return [attrs for name, attrs in self.tags if name == tag]
+
+
+@pytest.fixture(scope="module")
+def design():
+    return Design.of(read_site(demo_sites()["Larkfield House"]))
+
+
+@pytest.fixture(scope="module")
+def record(design):
+    return design.record()
+
+
+@pytest.fixture(scope="module")
+def page(record):
+    return page_html(record)
+
+
+@pytest.fixture
+def view(design, monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return RecordView(design)
+
+
+def test_the_page_is_sound_html(page):
+    tags = Tags(page)
+    assert (tags.open, tags.wrong) == ([], [])
+    names = [attrs["id"] for _, attrs in tags.tags if "id" in attrs]
+    assert len(names) == len(set(names))
+    assert {attrs["href"].removeprefix("#") for attrs in tags.of("a")} <= set(names)
+
+
+def test_the_page_needs_no_network_and_runs_no_code(page):
+    tags = Tags(page)
+    assert not tags.of("script")
+    assert not tags.of("link")
+    assert not re.search(r"(?:src|href)=\"(?!data:|#)|url\(|@import", page)
+
+
+def test_every_picture_is_inside_and_has_its_words(page):
+    pictures = Tags(page).of("img")
+    assert len(pictures) >= 8
+    for attrs in pictures:
+        assert len(attrs["alt"]) > 60
+        kept = base64.b64decode(attrs["src"].removeprefix("data:image/png;base64,"))
+        assert Image.open(io.BytesIO(kept)).size == (2 * int(attrs["width"]), 2 * int(attrs["height"]))
+
+
+def test_cautions_come_before_any_figure_and_the_verdict_before_what_stands_behind_it(page, record):
+    text = unescape(re.sub(r"<[^>]+>", " ", page))
+    places = [
+        text.index(words) for words in (record.cautions[0], record.summary[0], record.findings[0].what, record.sections[1].figures[0].label)
+    ]
+    assert places == sorted(places)
+
+
+def test_every_figure_stands_with_its_unit_its_reason_and_its_source(page, record):
+    text = unescape(page)
+    for section in record.sections:
+        for figure in section.figures:
+            for part in (figure.label, figure.text, figure.reason, figure.source):
+                assert part in text
+
+
+def test_every_finding_table_and_note_is_on_the_page(page, record):
+    text = unescape(page)
+    for section in record.sections:
+        assert section.verdict in text
+        for finding in section.findings:
+            assert finding.what in text
+        for table in section.tables:
+            assert all(str(cell) in text for row in table.rows for cell in row)
+        assert all(note in text for note in section.notes)
+
+
+def test_a_verdict_is_as_grave_as_its_gravest_finding(record):
+    fan, site = record.section("fan"), record.section("site")
+    assert section_verdict(fan).kind == "attention"
+    assert section_verdict(site) is None
+
+
+def test_a_site_is_exported_in_one_call(tmp_path):
+    path = export_html(read_site(demo_sites()["Larkfield House"]), tmp_path / "deep" / "record.html", "in. w.c.")
+    text = path.read_text(encoding="utf-8")
+    assert "cfm" in text
+    assert "0.10 in. w.c." in text
+    assert not re.search(r"\d Pa\b", re.sub(r"data:[^\"]+", "", text))
+
+
+def test_the_same_design_gives_the_same_file(design, page):
+    assert page_html(design.record()) == page
+
+
+def test_what_is_no_site_is_refused_by_name(tmp_path):
+    with pytest.raises(ValueError, match="must be a Record, a Design or a Site; got str"):
+        export_html("Larkfield House", tmp_path / "record.html")
+
+
+def test_signs_in_a_sites_name_are_shown_and_not_obeyed(record):
+    name = "<script>alert(1)</script>"
+    page = page_html(replace(record, title=name, site_name=name, sections=record.sections[:2], summary=(name,)))
+    assert "<script" not in page
+    assert page.count("&lt;script&gt;") >= 4
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_no_letter_of_a_records_pictures_is_cut_off_in_either_system(design, system):
+    record = design.record(system)
+    for data in [*record.pictures().values(), rules_compared(record, 0)]:
+        pixels = np.asarray(Image.open(io.BytesIO(picture_of(data).png(scale=1))).convert("L"))
+        assert np.concatenate([pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]]).min() > 200, data.key
+
+
+def test_a_piece_of_the_record_follows_the_unit_switch(view):
+    pieces = [view.summary(), view.verdict("window"), view.figures("fan"), view.table("injection"), view.findings()]
+    picture = view.picture("range")
+    UNITS.system = "in. w.c."
+    assert all("in. w.c." in piece.widget.value for piece in pieces)
+    assert "[in. w.c.]" in picture.picture.words
+
+
+def test_a_piece_shows_itself_live_and_still_in_one_output(view):
+    data = view.figures("window")._repr_mimebundle_()
+    assert set(data) == {"application/vnd.jupyter.widget-view+json", "text/html", "text/plain"}
+    picture, metadata = view.picture("fan")._repr_mimebundle_()
+    assert set(picture) == {"application/vnd.jupyter.widget-view+json", "image/png", "text/plain"}
+    assert metadata["image/png"]["alt"] == picture["text/plain"]
+
+
+def test_a_piece_asked_for_again_is_the_same_one(view):
+    assert view.rules(0) is view.rules(0)
+    assert view.summary() is view.summary()
+
+
+def test_a_piece_that_is_not_there_is_a_sentence_and_no_traceback(view):
+    assert "profile average" in str(view.picture("profil"))
+    assert "number from 0 to 4" in str(view.rules(17))
+    assert view.table("nothing").kind == "entry"
+
+
+def test_three_rules_are_laid_beside_each_other_in_one_case(record):
+    data = rules_compared(record, 0)
+    assert [profile.label for profile in data.profiles] == ["average reading", "lowest reading", "highest reading"]
+    assert data.title == "Larkfield House, winter, doors shut: 3 rules"
+
+
+def test_the_view_writes_the_page_named_after_the_site(view, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("helpers.panels.record_page.page_html", lambda record: record.title)
+    assert view.export().text == "Written: records/larkfield_house.html"
+    assert (tmp_path / "records" / "larkfield_house.html").read_text(encoding="utf-8") == "Design record: Larkfield House"
+
+
+def test_the_front_picture_is_that_of_the_present_model(tmp_path):
+    stored, fresh = (np.asarray(Image.open(path).convert("L"), float) for path in (FRONT_PICTURE, write_front_picture(tmp_path / "p.png")))
+    assert stored.shape == fresh.shape
+    assert (np.abs(stored - fresh) > 60).mean() < 0.01  # another release may draw letters a little differently
