@@ -10,7 +10,7 @@ from helpers.formulas import air as air_formulas
 from helpers.formulas import fan as fans
 from helpers.model.fan import REFERENCE_DENSITY_KG_M3
 
-__all__ = ["electric_power_w", "fan_points", "inlet_density_ratio"]
+__all__ = ["electric_power_w", "fan_points", "inlet_density_ratio", "pressure_against"]
 
 
 def inlet_density_ratio(tower, conditions):

@@ -9,6 +9,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import signals
+from helpers.model.fan_power import fan_points, inlet_density_ratio
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.panels.controls import Choice, Count, Entry, Slider, Tick
@@ -19,7 +20,6 @@ from helpers.panels.profile import ProfileDrawing
 from helpers.panels.record_view import RecordView
 from helpers.panels.verdict import Verdict
 from helpers.studies.cases import Case, conditions_of, levels_text
-from helpers.studies.duty import fan_points, inlet_density_ratio
 from helpers.studies.picture_data import pressure_profile
 from helpers.studies.pictures import Curve, FanChart, Mark
 from helpers.studies.record import Design

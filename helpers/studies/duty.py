@@ -5,14 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers import units
-from helpers.formulas import air as air_formulas
 from helpers.formulas import fan as fans
 from helpers.formulas.combining import combine
-from helpers.model.fan import REFERENCE_DENSITY_KG_M3
+from helpers.model.fan_power import fan_points, inlet_density_ratio, pressure_against
 from helpers.studies.cases import conditions_of
 from helpers.studies.figures import Finding
 
-__all__ = ["Duty", "fan_duty", "fan_points", "inlet_density_ratio"]
+__all__ = ["Duty", "fan_duty"]
 
 ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
 
@@ -168,37 +167,8 @@ def _worst_door(tower, window, cases, air):
     return dp, limit, "" if window.most is None else window.most.means("high")
 
 
-def inlet_density_ratio(tower, conditions):
-    """Density of the fan's inlet air over that of its catalogue [conditions]."""
-    temperature = conditions.outdoor_c if tower.effect > 0 else conditions.stair_c
-    return air_formulas.density(temperature, tower.pressure_pa) / REFERENCE_DENSITY_KG_M3
-
-
-def _against(tower, air):
-    """Pressure the fan stands against beyond its duct, at each of its outlets [cases, supplies]."""
-    storeys = [tower.storey(supply.level) for supply in tower.site.supplies]
-    return tower.effect * air.stair_pa[:, storeys]
-
-
-def fan_points(tower, air, conditions):
-    """Flow [m3/s], pressure [Pa], duct loss included, and shaft power [W] of the whole fan, each [conditions].
-
-    air: of `tower.solve` or `tower.hold` under `conditions`. With several outlets the pressure is their mean by flow.
-    """
-    fan, shares = tower.site.fan, np.array([supply.share for supply in tower.site.supplies])
-    shares = np.where(shares > 0, shares, 1.0)  # an outlet without a share of the fan brings nothing
-    flows = np.maximum(air.supply_flow_m3_s, 0.0)  # air that a shut backdraft damper lets back takes no power
-    density = inlet_density_ratio(tower, conditions)[:, None]
-    duct = fan.duct_loss_pa * (flows / shares / fan.duct_loss_flow_m3_s) ** 2 * density
-    pressures = np.maximum(_against(tower, air) + duct, 0.0)
-    total = flows.sum(axis=-1)
-    weighted = (flows * pressures).sum(axis=-1) / np.maximum(total, 1e-12)
-    pressure = np.where(total > 0, weighted, pressures.max(axis=-1))
-    return total, pressure, fans.shaft_power_w(total, pressure, fan.efficiency)
-
-
 def _shutoff_speed(tower, air, conditions):
     """Speed [cases] at which the fan, without flow, only just makes the pressure at the outlet that is hardest to reach."""
     shutoff = tower.curve.shutoff_pa * inlet_density_ratio(tower, conditions)
-    hardest = np.maximum(_against(tower, air).max(axis=-1), 0.0)
+    hardest = np.maximum(pressure_against(tower, air).max(axis=-1), 0.0)
     return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)

@@ -5,7 +5,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import signals
 from helpers.model.conditions import Conditions
-from helpers.studies.duty import fan_points, inlet_density_ratio
+from helpers.model.fan_power import fan_points, inlet_density_ratio
 from helpers.studies.figures import range_text
 from helpers.studies.pictures import Curve, FanChart, FlowSteps, Mark, PressureProfile, Profile, RangeChart, SignalLadder
 

@@ -96,9 +96,9 @@ def test_what_the_fan_brings_leaves_by_boxes_and_seams_and_each_duct_costs_what_
     boxes = full * share * np.sqrt(pressure / SITE.boxes.pressure_pa * thin)
     seams = [leakage.duct_leakage(p, 0.009e-3) * section.surface_m2 for p, section in zip(pressure, SITE.sections, strict=True)]
     assert found.fan_flow_m3_s[0] == pytest.approx(boxes.sum() + np.sum(seams), rel=1e-6)
-    to_far_south = boxes[FAR_SOUTH] + seams[FAR_SOUTH]
-    last = SITE.sections[FAR_SOUTH]
-    assert pressure[8] - pressure[9] == pytest.approx(last.loss_pa * (to_far_south / last.loss_flow_m3_s) ** 2 / thin, rel=1e-6)
+    for far, near in ((FAR_SOUTH, 8), (FAR_NORTH, 1)):
+        brought, last = boxes[far] + seams[far], SITE.sections[far]
+        assert pressure[near] - pressure[far] == pytest.approx(last.loss_pa * (brought / last.loss_flow_m3_s) ** 2 / thin, rel=1e-6)
 
 
 def test_open_boxes_at_the_stated_pressure_pass_the_stated_flow():
@@ -108,7 +108,7 @@ def test_open_boxes_at_the_stated_pressure_pass_the_stated_flow():
     assert held.air.fan_flow_m3_s - shut.air.fan_flow_m3_s == pytest.approx(0.9 * 0.98, rel=0.1)
 
 
-@settings(max_examples=25, derandomize=True, deadline=None)
+@settings(max_examples=15, derandomize=True, deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=10, max_size=10), st.sampled_from(["lowest", "average", "highest"]))
 def test_any_demand_finds_a_speed_and_more_opening_asks_for_no_less(opening, rule):
     less, more = conditions(opening=np.array(opening) / 2), conditions(opening=opening)
@@ -160,7 +160,7 @@ def test_the_stop_threshold_lies_between_shut_boxes_and_the_lowest_duty():
     assert MILL.curve.shutoff_pa * (night / 50) ** 2 * MILL.density / 1.2 == pytest.approx(150.0, rel=0.02)
 
 
-def night_run(mill, length_s=3500.0, sample_s=1.0):
+def night_run(mill, length_s=3500.0, sample_s=2.0):
     turns = (turn(60.0, "night"), turn(2000.0, "morning", 60.0))
     return run_plant(mill, conditions("evening"), setup_of(mill, length_s, sample_s=sample_s, events=turns, start_hz=24.0))
 
@@ -179,7 +179,7 @@ def test_the_fan_stops_at_night_looks_stops_again_and_serves_the_morning():
 
 
 def test_the_evening_before_does_not_stop_the_fan():
-    run = run_plant(MILL, conditions("evening"), setup_of(MILL, 900.0, sample_s=1.0, start_hz=24.0))
+    run = run_plant(MILL, conditions("evening"), setup_of(MILL, 900.0, sample_s=2.0, start_hz=24.0))
     assert run.running.all()
 
 
@@ -187,8 +187,8 @@ def test_a_short_wait_starts_the_motor_more_often_than_it_bears_and_the_long_one
     allowed = low_demand.starts_allowed(SITE.fan.motor_power_w).per_hour
     hasty = Duct(SITE.with_changes(control={"low_demand": {"restart_after_s": 5.0, "stop_after_s": 60.0}}))
     night = DuctConditions.of(SITE, "night")
-    often = run_plant(hasty, night, setup_of(hasty, 1800.0, sample_s=1.0))
-    patient = run_plant(MILL, night, setup_of(MILL, 3600.0, sample_s=1.0))
+    often = run_plant(hasty, night, setup_of(hasty, 900.0, sample_s=2.0))
+    patient = run_plant(MILL, night, setup_of(MILL, 3200.0, sample_s=2.0))
     assert starts_per_hour(often)[0] > allowed
     assert starts_per_hour(patient)[0] < allowed
     rule = SITE.control.low_demand
@@ -198,7 +198,7 @@ def test_a_short_wait_starts_the_motor_more_often_than_it_bears_and_the_long_one
 def test_the_stop_saves_energy_at_night():
     always = Duct(SITE.with_changes(control={"low_demand": None}))
     night = DuctConditions.of(SITE, "night")
-    with_stop, without = (energy_kwh(run_plant(mill, night, setup_of(mill, 1500.0, sample_s=1.0))) for mill in (MILL, always))
+    with_stop, without = (energy_kwh(run_plant(mill, night, setup_of(mill, 1500.0, sample_s=2.0))) for mill in (MILL, always))
     assert 0 < with_stop < 0.5 * without
 
 
