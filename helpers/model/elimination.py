@@ -108,22 +108,22 @@ def _several_shafts(shafts, ground, ties, vertical, rights):
         for i in range(storeys - 1, -1, -1):
             values = side[i : i + 2].reshape(-1, conditions)
             for p in range(count - 1, -1, -1):
-                values[p] = values[p] * inverses[i][p] + (shares[i][p] * values).sum(axis=0)
+                values[p] *= inverses[i][p]
+                values[p] += (shares[i][p] * values[p + 1 :]).sum(axis=0)
         for a, s in enumerate(shafts):
             right[s][...] = side[:, a]
 
 
 def _take_out_of_view(p, view, to_ground, values):
-    """Take out the unknown p of those in view; give back its ties' shares and the inverse of all its conductance."""
-    ties = view[p].copy()
+    """Take out the unknown p of those in view, the ones before it being gone; give back its ties' shares and 1 over all its conductance.
+
+    Only what lies beyond p is kept up to date, and of that not the diagonal, which nobody reads: nothing is tied to itself.
+    """
+    ties = view[p, p + 1 :]
     inverse = 1.0 / (to_ground[p] + ties.sum(axis=0))
     share = ties * inverse
-    to_ground += share * to_ground[p]
+    to_ground[p + 1 :] += share * to_ground[p]
     for value in values:
-        value += share * value[p]
-    view += share[:, None] * ties
-    # What is left of p, and what a neighbour would be tied to itself by, counts no more.
-    view[p], view[:, p] = 0.0, 0.0
-    diagonal = np.arange(len(view))
-    view[diagonal, diagonal] = 0.0
+        value[p + 1 :] += share * value[p]
+    view[p + 1 :, p + 1 :] += share[:, None] * ties
     return share, inverse

@@ -53,7 +53,7 @@ class Building(PressurePlant):
         for bearing, leak in zip(site.faces_deg, self.faces, strict=True):
             openings.append(Outside(0, Leak(leak * root, site.leakage.wall_exponent), self._wind(c, bearing, outdoors)))
         if len(self.places) > 1:
-            lift = air.GRAVITY_M_S2 * (indoors - outdoors) * self.rises_m[:, None]
+            lift = air.GRAVITY_M_S2 * (outdoors - indoors) * self.rises_m[:, None]
             openings.append(Upward(0, Leak(self.upward * np.sqrt(indoors), 0.5), lift))
         for i, storey in enumerate(site.storeys):
             if storey.door_m2:
