@@ -1,7 +1,11 @@
 """What a reader moves: sliders that carry their unit, choices, entries, and the one switch between Pa and in. w.c.
 
-Every control has a `widget`, a `value` (SI where it is a quantity), `on_change(callback)`, `use(system)` and `shown`. A slider remembers
-its value in SI, so that switching units there and back changes nothing.
+Every control has a `widget` for the page, in it the `inner` one that the reader moves, a `value` (SI where it is a quantity),
+`on_change(callback)`, `use(system)` and `shown`. A slider remembers its value in SI: switching units there and back changes nothing.
+
+A slider in the browser rounds to its step what it is given, and sends the rounded value back as if the reader had moved it; and it sees a
+new range before the value that belongs to it. Hence values are rounded here before they are shown, an echo of the rounded value is no
+move, and another range is another inner widget.
 """
 
 import math
@@ -57,10 +61,11 @@ class UnitSwitch:
 
     def switch(self):
         """One more switch to show."""
-        buttons = ToggleButtons(options=SYSTEMS, value=self._system, style={"button_width": "76px"})
+        buttons = ToggleButtons(options=SYSTEMS, value=self._system, style={"button_width": "68px"})
+        buttons.layout.flex_flow, buttons.layout.width = "row nowrap", "148px"
         buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
         self._switches.append(buttons)
-        label = Label("Units", layout=Layout(width=LABEL_WIDTH, justify_content="flex-end"))
+        label = Label("Units", layout=Layout(width="112px", justify_content="flex-end"))
         return HBox([label, buttons], layout=Layout(width=WIDTH))
 
 
@@ -70,20 +75,19 @@ UNITS = UnitSwitch()
 class Control:
     """What all controls share: a labelled widget, and whom to call when the reader has changed something."""
 
-    def __init__(self, label, widget):
-        self.widget, self._callbacks, self._quiet = widget, [], False
-        widget.description = label
-        widget.style.description_width, widget.layout.width = LABEL_WIDTH, WIDTH
-        widget.observe(self._changed, "value")
+    def __init__(self, label, inner):
+        self._callbacks, self._quiet = [], False
+        self.widget = HBox(layout=Layout(width=WIDTH))
+        self._put(label, inner)
 
     @property
     def value(self):
         """What the reader has chosen."""
-        return self.widget.value
+        return self.inner.value
 
     @value.setter
     def value(self, value):
-        self.widget.value = value
+        self.inner.value = value
 
     @property
     def shown(self):
@@ -101,10 +105,23 @@ class Control:
     def use(self, system):
         """Take up a system of units; only quantities have something to do."""
 
+    def _put(self, label, inner):
+        """Show another inner widget instead of the one before."""
+        inner.description = label
+        inner.style.description_width, inner.layout.width = LABEL_WIDTH, "calc(100% - 4px)"
+        inner.observe(self._changed, "value")
+        self.inner = inner
+        before, self.widget.children = self.widget.children, (inner,)
+        for widget in before:
+            widget.close()
+
     def _changed(self, change):
         if not self._quiet:
-            for callback in self._callbacks:
-                callback()
+            self._tell()
+
+    def _tell(self):
+        for callback in self._callbacks:
+            callback()
 
 
 class Slider(Control):
@@ -112,8 +129,8 @@ class Slider(Control):
 
     def __init__(self, label, dimension, low, high, step, value):
         self._label, self._dimension, self._range, self._value = label, dimension, (low, high, step), value
-        super().__init__(label, FloatSlider())
-        self.use(UNITS.system)
+        self._system = UNITS.system
+        super().__init__(*self._inner())
 
     @property
     def value(self):
@@ -126,8 +143,8 @@ class Slider(Control):
         if not low <= value <= high:
             raise ValueError(f"{self._label} must be from {low:g} to {high:g} {unit_label(self._dimension)}, got {value:g}")
         self._value = value
-        self.use(self._system)
-        self._changed(None)
+        self._put(*self._inner())
+        self._tell()
 
     @property
     def range(self):
@@ -137,31 +154,31 @@ class Slider(Control):
     def limit(self, low, high, value):
         """Another range and value [SI], without calling anybody."""
         self._range, self._value = (low, high, self._range[2]), value
-        self.use(self._system)
+        self._put(*self._inner())
 
     def use(self, system):
-        """Show range, step, value and label in a system of units; the value itself stays."""
+        """Show label, range, step and value in a system of units; the value itself stays."""
         self._system = system
+        self._put(*self._inner())
+
+    def _inner(self):
+        """(label, slider) in the present system, the value rounded to its step."""
         low, high, step = self._range
-        shown_low, shown_high, shown = (to_display(number, self._dimension, system) for number in (low, high, self._value))
+        shown_low, shown_high, shown = (float(to_display(number, self._dimension, self._system)) for number in (low, high, self._value))
         step = nice_step((shown_high - shown_low) / (high - low) * step)
         decimals = max(0, -math.floor(math.log10(step) + 1e-6))
-        ends = math.floor(shown_low / step + 1e-6) * step, math.ceil(shown_high / step - 1e-6) * step
-        self._quiet = True
-        with self.widget.hold_sync():
-            self.widget.min, self.widget.max = -math.inf, math.inf
-            self.widget.value = round(float(shown), decimals + 1)
-            self.widget.min, self.widget.max, self.widget.step = (round(float(number), decimals) for number in (*ends, step))
-            self.widget.readout_format = f".{decimals}f"
-            self.widget.description = f"{self._label} [{unit_label(self._dimension, system)}]"
-        self._quiet = False
+        low, high = math.floor(shown_low / step + 1e-6) * step, math.ceil(shown_high / step - 1e-6) * step
+        low, high, self._shown = (round(number, decimals) for number in (low, high, round(shown / step) * step))
+        slider = FloatSlider(min=low, max=high, step=step, value=self._shown, readout_format=f".{decimals}f")
+        return f"{self._label} [{unit_label(self._dimension, self._system)}]", slider
 
     def _changed(self, change):
-        if change and not self._quiet:
-            low, high, _ = self._range
-            value = round(float(from_display(change["new"], self._dimension, self._system)), 9)  # without the conversion's dust
-            self._value = min(max(value, low), high)
-        super()._changed(change)
+        if abs(change["new"] - self._shown) < 1e-6 * self.inner.step:
+            return  # the browser's echo of what it was given
+        low, high, _ = self._range
+        value = round(float(from_display(change["new"], self._dimension, self._system)), 9)  # without the conversion's dust
+        self._value, self._shown = min(max(value, low), high), change["new"]
+        self._tell()
 
 
 class Count(Control):
@@ -172,13 +189,7 @@ class Count(Control):
 
     def limit(self, label, low, high, value):
         """Another label, range and value, without calling anybody."""
-        self._quiet = True
-        with self.widget.hold_sync():
-            self.widget.description = label
-            self.widget.min, self.widget.max = min(low, self.widget.min), max(high, self.widget.max)
-            self.widget.value = value
-            self.widget.min, self.widget.max = low, high
-        self._quiet = False
+        self._put(label, IntSlider(min=low, max=high, value=value))
 
 
 class Choice(Control):
@@ -190,8 +201,8 @@ class Choice(Control):
     def offer(self, options, value):
         """Other options, without calling anybody."""
         self._quiet = True
-        self.widget.options = _pairs(options)
-        self.widget.value = value
+        self.inner.options = _pairs(options)
+        self.inner.value = value
         self._quiet = False
 
 
@@ -215,16 +226,16 @@ class Entry(Control):
     @property
     def value(self):
         """What the text means. Raises ValueError with the sentence for the reader."""
-        return self._parse(self.widget.value)
+        return self._parse(self.inner.value)
 
     @property
     def text(self):
         """What stands in the field."""
-        return self.widget.value
+        return self.inner.value
 
     @text.setter
     def text(self, text):
-        self.widget.value = text
+        self.inner.value = text
 
 
 def nice_step(step):

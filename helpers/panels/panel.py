@@ -68,7 +68,7 @@ class Panel:
             verdict, *data = self.answer(UNITS.system, **self.values)
             self.picture.show(*data)
         except ValueError as refusal:
-            verdict = Verdict("entry", f"{refusal} The picture still shows the last entry that could be used.")
+            verdict = Verdict("entry", f"{refusal}\nThe picture still shows the last entry that could be used.")
         except Exception as fault:
             self.line.say(Verdict("entry", f"This panel has a fault of its own, please report it: {type(fault).__name__}: {fault}"))
             raise

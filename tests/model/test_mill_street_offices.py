@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import action, combining, leakage, low_demand
+from helpers.formulas import fan as fans
 from helpers.model.loop.results import energy_kwh, starts_per_hour
 from helpers.model.loop.signal_chain import Fault
 from helpers.model.plants import SITE_KINDS, Duct, DuctConditions, Turn, plant_of, read_any_site, run_plant, setup_of
@@ -99,6 +100,15 @@ def test_what_the_fan_brings_leaves_by_boxes_and_seams_and_each_duct_costs_what_
     for far, near in ((FAR_SOUTH, 8), (FAR_NORTH, 1)):
         brought, last = boxes[far] + seams[far], SITE.sections[far]
         assert pressure[near] - pressure[far] == pytest.approx(last.loss_pa * (brought / last.loss_flow_m3_s) ** 2 / thin, rel=1e-6)
+
+
+def test_the_mains_pay_for_the_pressure_of_the_catalogue_at_that_flow_and_speed():
+    found, fan = MILL.solve(conditions("day"), 40.0), SITE.fan
+    flow = found.fan_flow_m3_s[0]
+    pressure = fans.pressure_at_flow(flow, fan.flows_m3_s, fan.pressures_pa, speed_ratio=0.8) * MILL.density / 1.2
+    wanted = flow * pressure / (fan.efficiency * fan.motor_efficiency * fan.drive_efficiency)
+    assert found.power_w[0] == pytest.approx(wanted, rel=1e-3)
+    assert MILL.hold(conditions("peak")).air.power_w[0] * fan.motor_efficiency * fan.drive_efficiency < fan.motor_power_w
 
 
 def test_open_boxes_at_the_stated_pressure_pass_the_stated_flow():

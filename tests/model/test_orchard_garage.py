@@ -190,6 +190,14 @@ def test_fresh_air_alone_purges_an_empty_garage_by_the_text_book():
     assert tenth == pytest.approx(air.purge_time_s(changes, 1.0, 0.1), abs=5.0)
 
 
+def test_a_rising_reading_lags_by_the_cell_and_the_filter():
+    run = run_plant(ORCHARD, conditions("rush"), setup_of(ORCHARD, 600.0, hand=((0.0, 600.0, 16.0),)))
+    last = slice(-20, -1)
+    rate = np.diff(run.tubes_pa[:, 0, 0])[last].mean() / 5.0
+    late = (run.tubes_pa[last, 0, 0] - run.readings_pa[last, 0, 0]).mean() / rate
+    assert late == pytest.approx(20.0 + 5.0, abs=6.0)  # and no more than a sample
+
+
 def test_many_runs_at_once_give_what_each_gives_alone():
     both = GarageConditions.joined([conditions("day"), conditions("rush")])
     together = run_plant(ORCHARD, both, setup_of(ORCHARD, HOUR / 2))

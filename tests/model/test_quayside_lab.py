@@ -137,6 +137,13 @@ def test_what_comes_in_goes_out_by_fan_and_leaks():
     assert found.fan_flow_m3_s[0] + walls == pytest.approx(4.0, abs=1e-5)
 
 
+def test_air_finds_its_way_through_a_standing_relief_fan_without_power():
+    standing = LAB.solve(conditions("mild"), 0.0)
+    assert standing.fan_flow_m3_s[0] > 0.5
+    assert standing.power_w[0] == 0.0
+    assert LAB.solve(conditions("mild"), 30.0).power_w[0] > 100.0
+
+
 @settings(max_examples=15, derandomize=True, deadline=None)
 @given(st.floats(-25, 40), st.floats(0, 20), st.floats(0, 360), st.floats(-3, 8), st.floats(0, 1))
 def test_every_weather_and_balance_finds_its_pressures(outdoor, wind, bearing, surplus, door):
@@ -223,11 +230,10 @@ def nine_seconds(*turns):
         (lambda: LAB.solve(conditions("mild"), -5.0), "speed_hz must be 0 or more, got -5"),
         (lambda: run_plant(LAB, conditions("mild"), setup_of(LAB, 0.0)), "length_s must be above 0"),
         (lambda: run_plant(LAB, conditions("mild"), setup_of(LAB, 9.0, sample_s=0.0)), "sample_s must be above 0"),
-        (
-            lambda: run_plant(LAB, conditions("mild"), setup_of(LAB, 9.0, events=(Turn(10.0, {"surplus_m3_s": 1}),))),
-            "at_s must be from 0 to 9",
-        ),
-        (lambda: run_plant(LAB, conditions("mild"), setup_of(LAB, 9.0, events=(Turn(1.0, {"rain": 1}),))), "to must be one of outdoor_c"),
+        (lambda: nine_seconds(Turn(10.0, {"surplus_m3_s": 1})), "at_s must be from 0 to 9"),
+        (lambda: nine_seconds(Turn(1.0, {"rain": 1})), "to must be one of outdoor_c"),
+        (lambda: nine_seconds(Turn(1, {"surplus_m3_s": 1}, 4), Turn(2, {"surplus_m3_s": 2})), "at_s must be 5 s or later"),
+        (lambda: nine_seconds(Turn(1, {"door_open": 3.0})), "door_open must be from 0 to 1"),
     ],
 )
 def test_nonsense_is_refused_in_a_sentence(call, sentence):

@@ -21,10 +21,10 @@ def set_point(value=40.0):
 
 def test_a_slider_names_its_unit_and_follows_the_switch():
     slider = set_point()
-    assert slider.widget.description == "Set point [Pa]"
+    assert slider.inner.description == "Set point [Pa]"
     slider.use("in. w.c.")
-    assert slider.widget.description == "Set point [in. w.c.]"
-    assert (slider.widget.min, slider.widget.max, slider.widget.step) == (0.0, 0.405, 0.005)
+    assert slider.inner.description == "Set point [in. w.c.]"
+    assert (slider.inner.min, slider.inner.max, slider.inner.step) == (0.0, 0.405, 0.005)
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)
@@ -39,7 +39,7 @@ def test_switching_the_units_there_and_back_changes_nothing(value):
 def test_a_slider_moved_in_inches_of_water_gives_pascals():
     slider = set_point()
     slider.use("in. w.c.")
-    slider.widget.value = 0.1
+    slider.inner.value = 0.1
     assert slider.value == pytest.approx(24.909, abs=0.001)
 
 
@@ -49,14 +49,44 @@ def test_a_slider_tells_only_of_moves_the_reader_made():
     slider.use("in. w.c.")
     slider.limit(0.0, 50.0, 20.0)
     assert heard == []
-    slider.widget.value = 0.2
+    slider.inner.value = 0.2
     assert heard == [pytest.approx(49.82, abs=0.01)]
+
+
+def test_the_browsers_echo_of_a_rounded_value_is_no_move():
+    """A set point of 0.14 in. w.c. in the site file is 34.87 Pa, the slider in Pa stands at 35, and the browser says 35 at once."""
+    slider, heard = set_point(34.872446), []
+    slider.on_change(lambda: heard.append(slider.value))
+    assert slider.inner.value == 35.0
+    slider.inner.value = 35.00000001
+    assert (slider.value, heard) == (34.872446, [])
+    slider.inner.value = 36.0
+    slider.inner.value = 35.0
+    assert heard == [36.0, 35.0]
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_a_slider_shows_always_lies_on_its_steps(system):
+    for value in (0.0, 12.44, 34.872446, 99.9, 100.0):
+        slider = set_point(value)
+        slider.use(system)
+        steps = (slider.inner.value - slider.inner.min) / slider.inner.step
+        assert steps == pytest.approx(round(steps), abs=1e-6)
+        assert slider.inner.min <= slider.inner.value <= slider.inner.max
+
+
+def test_another_range_is_another_slider_and_the_old_one_is_closed():
+    slider = set_point()
+    old = slider.inner
+    slider.use("in. w.c.")
+    assert slider.inner is not old
+    assert (old.comm, slider.widget.children) == (None, (slider.inner,))
 
 
 def test_a_slider_at_its_end_in_inches_does_not_leave_its_range_in_pascals():
     slider = set_point()
     slider.use("in. w.c.")
-    slider.widget.value = slider.widget.max
+    slider.inner.value = slider.inner.max
     assert slider.value == 100.0
 
 
@@ -77,10 +107,10 @@ def test_a_slider_reaches_its_whole_range_in_every_unit(dimension, low, high, st
     slider.use(system)
     reached = []
     slider.on_change(lambda: reached.append(slider.value))
-    slider.widget.value = slider.widget.max
-    slider.widget.value = slider.widget.min
+    slider.inner.value = slider.inner.max
+    slider.inner.value = slider.inner.min
     assert reached == [high, low]
-    assert 20 <= (slider.widget.max - slider.widget.min) / slider.widget.step <= 400
+    assert 20 <= (slider.inner.max - slider.inner.min) / slider.inner.step <= 400
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)
@@ -115,9 +145,9 @@ def test_a_storey_slider_takes_another_building_without_calling():
     storey, heard = Count("PT-1, storey", 0, 13, 12), []
     storey.on_change(lambda: heard.append(1))
     storey.limit("PT-1 low, storey", -2, 39, 3)
-    assert (storey.widget.min, storey.widget.max, storey.value, heard) == (-2, 39, 3, [])
+    assert (storey.inner.min, storey.inner.max, storey.value, heard) == (-2, 39, 3, [])
     storey.limit("PT-1, storey", 0, 5, 1)
-    assert (storey.widget.min, storey.widget.max, storey.value, heard) == (0, 5, 1, [])
+    assert (storey.inner.min, storey.inner.max, storey.value, heard) == (0, 5, 1, [])
 
 
 def test_other_choices_are_offered_without_calling():

@@ -123,14 +123,14 @@ def test_another_site_brings_its_own_transmitters_rules_and_weather(desk):
     assert desk.site.name == "Northgate Tower"
     assert (controls(desk)["tap_2"].shown, controls(desk)["tap_3"].shown) == (True, False)
     assert controls(desk)["tap_2"].value == 35
-    assert "middle reading" in dict(controls(desk)["rule"].widget._options_full)
+    assert "middle reading" in dict(controls(desk)["rule"].inner._options_full)
 
 
 def test_the_unit_switch_turns_sliders_axes_verdict_and_record(desk):
     view = desk.record_view()
     window = view.verdict("window")
     UNITS.system = "in. w.c."
-    assert controls(desk)["set_point_pa"].widget.description == "Set point [in. w.c.]"
+    assert controls(desk)["set_point_pa"].inner.description == "Set point [in. w.c.]"
     assert "[in. w.c.]" in desk.panel.picture.words
     assert "cfm" in desk.panel.verdict.words
     assert "in. w.c." in window.widget.value

@@ -53,7 +53,7 @@ def storeys(text):
 def test_picture_and_verdict_follow_the_slider():
     panel = bar_panel(lambda system, dp_pa, storeys: (Verdict("good" if dp_pa < 60 else "wrong", f"{dp_pa:g}"), dp_pa))
     before = panel.picture.image.value
-    panel.controls["dp_pa"].widget.value = 70.0
+    panel.controls["dp_pa"].inner.value = 70.0
     assert panel.picture.image.value != before
     assert panel.verdict == Verdict("wrong", "70")
 
@@ -90,13 +90,13 @@ def test_moves_that_pile_up_while_one_is_answered_are_answered_once_with_the_new
 
     panel = bar_panel(slow)
     slider = panel.controls["dp_pa"]
-    threads = [Thread(target=setattr, args=(slider.widget, "value", 50.0))]
+    threads = [Thread(target=setattr, args=(slider.inner, "value", 50.0))]
     threads[0].start()
     busy.wait(5)
     waiting = []
     for value in (60.0, 70.0, 80.0):  # the reader drags on
         turn = panel._turn
-        waiting.append(Thread(target=setattr, args=(slider.widget, "value", value)))
+        waiting.append(Thread(target=setattr, args=(slider.inner, "value", value)))
         waiting[-1].start()
         while panel._turn == turn:
             pass
@@ -133,7 +133,7 @@ def test_the_unit_switch_of_one_panel_turns_all_panels():
     one, other = (bar_panel(lambda system, dp_pa, storeys: (systems.append(system) or Verdict("good", system), dp_pa)) for _ in range(2))
     UNITS.system = "in. w.c."
     assert (one.verdict.words, other.verdict.words) == ("in. w.c.", "in. w.c.")
-    assert other.controls["dp_pa"].widget.description == "Pressure [in. w.c.]"
+    assert other.controls["dp_pa"].inner.description == "Pressure [in. w.c.]"
 
 
 def test_a_fault_in_one_panel_leaves_no_other_in_the_old_units():
@@ -142,7 +142,7 @@ def test_a_fault_in_one_panel_leaves_no_other_in_the_old_units():
         one.controls["storeys"].text = "crash"
     with pytest.raises(KeyError):
         UNITS.system = "in. w.c."
-    assert other.controls["dp_pa"].widget.description == "Pressure [in. w.c.]"
+    assert other.controls["dp_pa"].inner.description == "Pressure [in. w.c.]"
 
 
 def test_a_panel_shows_its_picture_and_words_without_a_kernel_in_one_output():

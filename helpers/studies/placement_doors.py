@@ -1,0 +1,68 @@
+"""Every door with a limit as one column: the pressure across it, its window, and whether it stands open and is not judged."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.studies.window import USES
+
+__all__ = ["DoorColumn", "DoorColumns"]
+
+_OPENED = {"stair door": "stair_door_open", "lobby door": "lobby_door_open", "final exit": "final_exit_open"}
+
+
+@dataclass(frozen=True)
+class DoorColumn:
+    """A door of one use on one level, as the window study describes it."""
+
+    use: str
+    level: int
+    window: object
+
+    @property
+    def text(self):
+        """The door in words."""
+        return f"{self.use} of level {self.level}"
+
+    def means(self, too):
+        """What a pressure too "low" or too "high" does to it."""
+        return self.window.means(too)
+
+
+class DoorColumns:
+    """All doors of a tower that have a limit.
+
+    columns: of `DoorColumn`; least_pa, most_pa [doors], infinite where nothing limits.
+    """
+
+    def __init__(self, tower, window):
+        self.columns = []
+        for use in USES.values():
+            for door in window.doors:
+                if door.use == use and (door.least_pa, door.most_pa) != (None, None):
+                    self.columns += [DoorColumn(use, level, door) for level in door.levels]
+        if not self.columns:
+            raise ValueError("window must limit at least one door, got none with a least pressure or a force limit")
+        self.columns.sort(key=lambda column: (list(USES.values()).index(column.use), column.level))
+        windows = [column.window for column in self.columns]
+        self.least_pa = np.array([-np.inf if door.least_pa is None else door.least_pa for door in windows])
+        self.most_pa = np.array([np.inf if door.most_pa is None else door.most_pa for door in windows])
+        self._storeys = {use: [tower.storey(c.level) for c in self.columns if c.use == use] for use in _OPENED}
+
+    def across(self, air):
+        """Pressure difference at which each door is judged [conditions, doors]: stair over what lies behind, lobby over floor, stair
+        over still outdoor air."""
+        lobby = np.zeros_like(air.stair_pa) if air.lobby_pa is None else air.lobby_pa - air.floor_pa
+        by_use = {"stair door": air.door_dp_pa, "lobby door": lobby, "final exit": air.stair_pa}
+        return np.concatenate([by_use[use][:, storeys] for use, storeys in self._storeys.items()], axis=1)
+
+    def standing_open(self, conditions):
+        """Whether each door stands open [conditions, doors]."""
+        return np.concatenate([getattr(conditions, _OPENED[use])[:, storeys] > 0 for use, storeys in self._storeys.items()], axis=1)
+
+    def rooms(self, across_pa, standing_open):
+        """Room [Pa] above the least and below the most of each shut door, below zero when out; infinite for an open one.
+
+        Arguments broadcast with doors along the last axis. Returns (above the least, below the most).
+        """
+        return np.where(standing_open, np.inf, across_pa - self.least_pa), np.where(standing_open, np.inf, self.most_pa - across_pa)

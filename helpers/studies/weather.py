@@ -1,0 +1,143 @@
+"""Hours of weather read from a file, and what they ask of a tower: the same hours for a whole year and for drawn conditions.
+
+The stair's own temperature is an assumption, made in one place here: it lies a stated share of the way from the floors' temperature to
+the outdoor air's, because the fan blows outdoor air into it and its walls warm that air. The usual share is what the weathers of the site
+file say. Limits: no memory, whereas heavy walls lag by hours; the same share at every air flow and on every storey, whereas a stair
+without air supply stands near the floors' temperature, and the storeys next to a supply near the outdoor air's. Gusts within the hour are not in such files.
+The air's density comes from the site's altitude, not from the hour's barometer: under 3 % either way.
+"""
+
+import csv
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+import numpy as np
+
+from helpers.formulas import air, require
+from helpers.model.conditions import Conditions
+
+__all__ = ["HOURS_OF_A_YEAR", "Hours", "conditions_of_hours", "demo_weather", "read_hours", "stair_share"]
+
+WEATHER_FOLDER = Path(__file__).resolve().parents[2] / "data" / "weather"
+HOURS_OF_A_YEAR = 8760
+USUAL_STAIR_SHARE = 0.5  # where the site's weathers say nothing: as near to the outdoor air as to the floors; common practice, no source
+
+# Column of the file, what it is called here, least and most that is believed.
+_COLUMNS = {
+    "dry_bulb_c": ("outdoor_c", -90.0, 60.0),
+    "wind_speed_m_s": ("wind_speed_m_s", 0.0, 100.0),
+    "wind_dir_deg": ("wind_from_deg", 0.0, 360.0),
+}
+
+
+@dataclass(frozen=True)
+class Hours:
+    """Weather by the hour, arrays [hours]: outdoor_c [degC], wind_speed_m_s at `measured_at_m` over open ground, wind_from_deg.
+
+    Raises ValueError for arrays of other lengths, NaN, or figures that no weather has.
+    """
+
+    name: str
+    outdoor_c: np.ndarray
+    wind_speed_m_s: np.ndarray
+    wind_from_deg: np.ndarray
+    measured_at_m: float = 10.0
+
+    def __post_init__(self):
+        values = {name: getattr(self, name) for name, _, _ in _COLUMNS.values()}
+        arrays = require.same_length(**values)
+        for (name, least, most), array in zip(_COLUMNS.values(), arrays, strict=True):
+            object.__setattr__(self, name, require.between(least, most, **{name: array}))
+        require.positive(measured_at_m=self.measured_at_m)
+
+    def __len__(self):
+        return len(self.outdoor_c)
+
+    def rows(self, chosen):
+        """The chosen hours (a slice or indices)."""
+        by_hour = {field.name: getattr(self, field.name) for field in fields(self)}
+        return Hours(**{name: value[chosen] if isinstance(value, np.ndarray) else value for name, value in by_hour.items()})
+
+
+def demo_weather():
+    """Files of the weather beside the package, by the name of the station. Raises ValueError if they are not there."""
+    files = sorted(WEATHER_FOLDER.glob("*.csv"))
+    if not files:
+        raise ValueError(f"data/weather must lie beside the package with its hourly files, got none in {WEATHER_FOLDER}")
+    return {path.stem.split("_")[0].capitalize(): path for path in files}
+
+
+def read_hours(path):
+    """Read an hourly file.
+
+    path of a CSV file with the columns dry_bulb_c [degC], wind_speed_m_s [m/s, 10 m above open ground] and wind_dir_deg [degrees, where
+    the wind comes from], a row an hour; other columns are not looked at. Returns `Hours`. Raises ValueError in one sentence for a file
+    that is not there, is no text, lacks a column, or holds something that is no number or no weather, naming the line.
+    """
+    path = Path(path)
+    try:
+        lines = path.read_text(encoding="utf-8-sig").splitlines()
+    except OSError as trouble:
+        raise ValueError(f"weather file must be readable, got {path.name}: {trouble.strerror}") from None
+    except UnicodeDecodeError:
+        raise ValueError(f"weather file must be text in UTF-8, got {path.name}, which is not") from None
+    table = csv.reader(lines)
+    head = [name.strip() for name in next(table, [])]
+    missing = [name for name in _COLUMNS if name not in head]
+    if missing:
+        raise ValueError(f"weather file must have the columns {', '.join(_COLUMNS)}; {path.name} lacks {', '.join(missing)}")
+    rows = [row for row in table if row]
+    if not rows:
+        raise ValueError(f"weather file must hold at least one hour, got only the head of {path.name}")
+    return Hours(path.stem, *[_column(path.name, head.index(name), name, rows) for name in _COLUMNS])
+
+
+def stair_share(site):
+    """Share of the way from the floors' to the outdoor air's temperature at which the stair stands, by the site's own weathers.
+
+    Returns one number from 0 to 1. Equation: least squares over the named weathers, sum(a b) / sum(b^2), a = stair less floor,
+    b = outdoor less floor; 0.5 where no weather differs from the floors.
+    """
+    inside = site.temperatures
+    outdoors = np.array([state.outdoor_c for state in site.weather.values()]) - inside.floor_c
+    stairs = np.array([inside.stair_c if state.stair_c is None else state.stair_c for state in site.weather.values()]) - inside.floor_c
+    if not outdoors.any():
+        return USUAL_STAIR_SHARE
+    return float(np.clip((stairs * outdoors).sum() / (outdoors**2).sum(), 0.0, 1.0))
+
+
+def conditions_of_hours(site, hours, share=None, **changes):
+    """Conditions of a site in each of some hours.
+
+    hours: `Hours`; share: of the way from floor to outdoor temperature at which the stair stands (default `stair_share` of the site);
+    changes: of Conditions.of, such as doors or leaks. Returns `Conditions`, a row an hour. Raises ValueError for a share outside 0 to 1.
+    """
+    part = require.between(0, 1, stair_share=stair_share(site) if share is None else share)
+    if part.ndim:
+        raise ValueError(f"stair_share must be one number, got {share!r:.60}")
+    floor = site.temperatures.floor_c
+    # The tower brings the wind down from the site's own reference height: over open ground, like the station's.
+    wind = air.wind_speed_at_height(hours.wind_speed_m_s, site.wind_reference_height_m, "open", "open", hours.measured_at_m)
+    weather = next(iter(site.weather))
+    return Conditions.of(
+        site, weather, outdoor_c=hours.outdoor_c, stair_c=floor + part * (hours.outdoor_c - floor),
+        wind_speed_m_s=wind, wind_from_deg=hours.wind_from_deg, **changes,
+    )  # fmt: skip
+
+
+def _column(file, place, name, rows):
+    _, least, most = _COLUMNS[name]
+    values = np.array([_number(row[place] if place < len(row) else "") for row in rows])
+    wrong = np.flatnonzero(~((values >= least) & (values <= most)))  # NaN is wrong too
+    if wrong.size:
+        row = rows[wrong[0]]
+        got = repr(row[place]) if place < len(row) else "nothing"
+        raise ValueError(f"{name} must be a number from {least:g} to {most:g}, got {got:.60} in hour {wrong[0] + 1} of {file}")
+    return values
+
+
+def _number(text):
+    try:
+        return float(text)
+    except ValueError:
+        return np.nan
