@@ -19,7 +19,7 @@ class FanDrawing(Drawing):
     """Draws a studies.pictures.FanChart."""
 
     height_px = 560
-    left_px, right_px, below_px, top_px = 76, 26, 62, 56
+    left_px, right_px, below_px, top_px = 76, 34, 62, 56
 
     def frame(self, data):
         """Redraw all when labels, numbers of curves or points, or the room needed change."""

@@ -16,7 +16,7 @@ __all__ = ["quick_png", "small_png"]
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 UP = 2  # the format's number for "difference from the row above"
 COLOUR_AND_ALPHA = 6  # the format's number for four bytes a pixel; taking the fourth out costs more time than it saves
-LEVEL, SMALL_LEVEL = 1, 7  # of 9: beyond, time grows much faster than the file shrinks
+LEVEL, SMALL_LEVEL = 1, 6  # of 9: beyond, time grows much faster than the file shrinks
 NEARLY_WHITE = 253
 COLOURS = 128  # of a small picture: flat fills and soft letter edges
 

@@ -3,6 +3,7 @@
 Written as tightly as numpy allows for one case: no objects, one array of pressures (stair, then floor).
 """
 
+import bisect
 import time
 
 import numpy as np
@@ -32,7 +33,7 @@ class OneTower:
         self.door, self.facade = beside.law.coefficient[:, 0], outside.law.coefficient[:, 0]
         self.exponent, self.wind = outside.law.exponent, outside.outside[:, 0]
         self.shaft, self.lift = upward.law.coefficient[:, 0], upward.lift[:, 0]
-        self.fan, self.top = fan.law, fan.first
+        self.fan, self.top = _OneFan(fan.law), fan.first
 
     def balance(self, p, ratio=None):
         n, out = self.n, np.empty(2 * self.n)
@@ -44,8 +45,7 @@ class OneTower:
         out[: n - 1] += up
         out[1:n] -= up
         out[n:] = self.facade * f * (f * f + SQUARE) ** ((self.exponent - 1) / 2) - door
-        fan = self.fan if ratio is None else self._at(ratio)
-        out[self.top] += fan.at(stair[self.top : self.top + 1][None])[0][0, 0]
+        out[self.top] -= self.fan.flow_and_slope(stair[self.top], ratio)[0]
         return out
 
     def jacobian(self, p):
@@ -60,12 +60,31 @@ class OneTower:
         matrix[j, j] += up
         matrix[j + 1, j + 1] += up
         matrix[j, j + 1] = matrix[j + 1, j] = -up
-        matrix[self.top, self.top] += self.fan.at(stair[self.top : self.top + 1][None])[1][0, 0]
+        matrix[self.top, self.top] -= self.fan.flow_and_slope(stair[self.top])[1]
         return matrix
 
-    def _at(self, ratio):
-        fan = self.fan
-        return type(fan)(fan.curve, fan.share, fan.effect, np.array([[ratio]]), fan.density)
+
+class _OneFan:
+    """The same fan curve for one pressure at a time, in plain Python numbers; off the curve it asks the law itself."""
+
+    def __init__(self, law):
+        curve, self.law = law.curve, law
+        self.ratio, self.density = float(law.ratio[0, 0]), float(law.density[0, 0])
+        self.pressure, self.flow, self.rise = (array[::-1].tolist() for array in (curve.pressure, curve.flow, curve.rise))
+
+    def flow_and_slope(self, pressure, ratio=None):
+        ratio, head = self.ratio if ratio is None else ratio, self.density / 1.2
+        part = pressure / head / ratio**2
+        if not self.pressure[0] < part < self.pressure[-1]:
+            flow, slope, _ = self.law.curve.flow_and_slopes(np.array([pressure]), np.array([ratio]), self.density)
+            return self.density * flow[0], self.density * slope[0]
+        i = bisect.bisect_left(self.pressure, part) - 1
+        width = self.pressure[i + 1] - self.pressure[i]
+        t, start, end = (part - self.pressure[i]) / width, self.flow[i], self.flow[i + 1]
+        m0, m1 = self.rise[i] * width, self.rise[i + 1] * width
+        bend, turn = 2 * (start - end) + m0 + m1, 3 * (end - start) - 2 * m0 - m1
+        flow, slope = start + t * (m0 + t * (turn + t * bend)), (m0 + t * (2 * turn + 3 * t * bend)) / width
+        return self.density * ratio * flow, self.density * slope / ratio / head
 
 
 def solve_seconds(network, start, method, cases):

@@ -1,6 +1,10 @@
 """The panel of the main job: what the sliders say is what the model is asked, and what the record is made of."""
 
+import io
+
+import numpy as np
 import pytest
+from PIL import Image
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
@@ -9,6 +13,7 @@ from helpers.panels.design import DesignPanel, levels_typed
 from helpers.studies.cases import Case
 from helpers.studies.rules import compare_rules
 from helpers.studies.window import pressure_window
+from helpers.units import SYSTEMS
 
 
 @pytest.fixture
@@ -135,6 +140,15 @@ def test_the_unit_switch_turns_sliders_axes_verdict_and_record(desk):
     assert "cfm" in desk.panel.verdict.words
     assert "in. w.c." in window.widget.value
     assert desk.site.control.set_point_pa == 40.0
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "Northgate Tower"])
+def test_no_letter_of_the_panels_picture_is_cut_off_in_either_system(desk, name):
+    controls(desk)["name"].value = name
+    for system in SYSTEMS:
+        UNITS.system = system
+        pixels = np.asarray(Image.open(io.BytesIO(desk.panel.picture.image.value)).convert("L"))
+        assert np.concatenate([pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]]).min() > 200
 
 
 def test_a_view_that_was_replaced_follows_the_switch_no_longer(desk):

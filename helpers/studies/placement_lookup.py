@@ -1,0 +1,222 @@
+"""Every choice of transmitters looked up in solved curves: at which speed the combined reading meets the set point, and how the doors are then.
+
+Nothing is solved here. A place between two solved speeds is a number: 3.25 is a quarter of the way from the fourth speed to the fifth. A
+reading that never meets the set point leaves the fan at its last place, full speed; one that is met at once leaves it at the first, lowest
+speed. Where a reading falls again with more speed (a storey pinned to the outdoor air by an open exit), the first meeting from below counts.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+__all__ = ["Group", "Lookup", "Tally", "groups_of"]
+
+TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
+FINE = 4  # steps between two solved speeds at which the doors are judged
+CELLS = 4_000_000  # of the largest array at a time
+NOTHING_JUDGED_PA = 1e4  # room where every door with a limit stands open
+
+
+@dataclass(frozen=True)
+class Group:
+    """Choices of one number of transmitters under one rule: `taps` [choices, transmitters] count the candidates; `order`: their numbers in
+    the list of choices; weights (transmitters,), None for a rule that picks one reading."""
+
+    rule: str
+    weights: np.ndarray | None
+    taps: np.ndarray
+    order: np.ndarray
+
+    def part(self, chosen):
+        return Group(self.rule, self.weights, self.taps[chosen], self.order[chosen])
+
+    def without(self, lost):
+        """The same with one transmitter left out: its group of the remaining ones."""
+        rest = np.delete(self.taps, lost, axis=1)
+        weights = _equal(self.rule, rest.shape[1]) if self.rule != "weighted" else np.delete(self.weights, lost)
+        return Group(self.rule, weights, rest, self.order)
+
+
+def groups_of(choices, levels):
+    """Choices sorted into groups. levels: of the candidates, in their order."""
+    number, sorted_in = {level: place for place, level in enumerate(levels)}, {}
+    for order, choice in enumerate(choices):
+        key = (len(choice.levels), choice.rule, choice.weights if choice.rule == "weighted" else None)
+        sorted_in.setdefault(key, []).append((order, [number[level] for level in choice.levels]))
+    groups = []
+    for (count, rule, weights), members in sorted_in.items():
+        order, taps = zip(*members, strict=True)
+        groups.append(Group(rule, _equal(rule, count) if weights is None else np.array(weights), np.array(taps), np.array(order)))
+    return groups
+
+
+@dataclass
+class Tally:
+    """What became of the choices of one group under some conditions.
+
+    room_pa [choices, conditions]: of the worst door; at_lowest, at_full [choices]: conditions in which the speed meets a limit; power_w:
+    sum over conditions; low, high [choices, doors]: conditions in which a door is out; dead, left_out [choices, transmitters]: conditions in
+    which all doors are inside although that transmitter reads zero, or is left out.
+    """
+
+    room_pa: np.ndarray
+    at_lowest: np.ndarray
+    at_full: np.ndarray
+    power_w: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    dead: np.ndarray
+    left_out: np.ndarray
+
+    @classmethod
+    def joined(cls, tallies, axis):
+        """One tally from several: of further choices (axis 0), or of further conditions (axis 1), added in their order."""
+        each = [vars(tally) for tally in tallies]
+        parts = {name: [values[name] for values in each] for name in each[0]}
+        if axis == 0:
+            return cls(**{name: np.concatenate(values) for name, values in parts.items()})
+        rooms = np.concatenate(parts.pop("room_pa"), axis=1)
+        return cls(rooms, **{name: np.sum(values, axis=0) for name, values in parts.items()})
+
+
+@dataclass
+class Lookup:
+    """Curves of some conditions, ready to be asked about choices.
+
+    readings_pa [conditions, speeds, candidates]: as the transmitters read, error and end of range included; target_pa: the set point;
+    effect: +1 where more speed raises a reading, -1 where it lowers it; curves: `Curves`; doors: `DoorColumns`; standing_open
+    [conditions, doors].
+    """
+
+    readings_pa: np.ndarray
+    target_pa: float
+    effect: float
+    curves: object
+    doors: object
+    standing_open: np.ndarray
+    rising: np.ndarray = field(init=False)
+
+    def __post_init__(self):
+        self.rising = np.ascontiguousarray(np.moveaxis(self.effect * self.readings_pa, 2, 0))  # [candidates, conditions, speeds]
+        self.goal = self.effect * self.target_pa
+        self.alone = _meeting(self.rising, self.goal)  # [candidates, conditions]
+        self.conditions, self.speeds = self.rising.shape[1:]
+        self._judge_all_speeds()
+
+    def tally(self, group):
+        """`Tally` of a group, its choices in their order."""
+        columns = max(self.speeds * group.taps.shape[1], self.flags.shape[1])
+        size = max(CELLS // (self.conditions * columns), 1)
+        return Tally.joined([self._tally(group.part(slice(i, i + size))) for i in range(0, len(group.taps), size)], axis=0)
+
+    def _tally(self, group):
+        place = self.places(group)
+        room = self.room(place)
+        low, high = self._doors_out(place, room)
+        lost = range(group.taps.shape[1])
+        return Tally(
+            room.astype(np.float32), (place <= 0).sum(axis=1), (place >= self.speeds - 1).sum(axis=1),
+            self._between(self.curves.power_w, place).sum(axis=1), low, high,
+            np.stack([self._one_lost(group, which, dead=True) for which in lost], axis=1),
+            np.stack([self._one_lost(group, which, dead=False) for which in lost], axis=1),
+        )  # fmt: skip
+
+    def places(self, group):
+        """Where each choice meets the set point [choices, conditions]."""
+        if group.weights is None:
+            return self._picked(group.rule, [self.alone[tap] for tap in group.taps.T])
+        return self._weighted(group, group.weights.sum() * self.goal)
+
+    def room(self, place):
+        """Room of the worst door at some places [choices, conditions]."""
+        return self._between(self.worst_room, place * FINE)
+
+    def _weighted(self, group, goal):
+        total = 0.0
+        for weight, tap in zip(group.weights, group.taps.T, strict=True):
+            total = total + weight * self.rising[tap]
+        return _meeting(total, goal)
+
+    def _picked(self, rule, places):
+        # The lowest of rising readings meets the set point where the last of them does, the highest where the first does; with a fan that
+        # lowers the readings it is the other way round.
+        rule = {"lowest": "highest", "highest": "lowest"}.get(rule, rule) if self.effect < 0 else rule
+        return {"lowest": np.max, "highest": np.min, "middle": np.median}[rule](places, axis=0)
+
+    def _one_lost(self, group, which, dead):
+        """Conditions in which all doors are inside with one transmitter lost [choices]; those of the same remaining ones are the same."""
+        rest = group.without(which)
+        if not rest.taps.shape[1]:
+            # The only one: dead, it reads zero; left out, there is nothing to run the fan by.
+            place = np.full((1, self.conditions), self._place_of_zero())
+            return np.full(len(group.taps), self._inside(place)[0] if dead else 0)
+        _, first, same = np.unique(rest.taps, axis=0, return_index=True, return_inverse=True)
+        rest = rest.part(first)
+        if not dead:
+            place = self.places(rest) if rest.weights is None or rest.weights.any() else np.zeros((len(first), self.conditions))
+        elif group.weights is None:
+            zero = np.full((len(first), self.conditions), self._place_of_zero())
+            place = self._picked(group.rule, [*(self.alone[tap] for tap in rest.taps.T), zero])
+        else:
+            place = self._weighted(Group(group.rule, np.delete(group.weights, which), rest.taps, rest.order), group.weights.sum() * self.goal)
+        return self._inside(place)[same.ravel()]
+
+    def _place_of_zero(self):
+        """Where a transmitter that reads zero at every speed sends the fan."""
+        return 0.0 if self.goal <= 0 else self.speeds - 1.0
+
+    def _inside(self, place):
+        return (self.room(place) >= -TOLERANCE_PA).sum(axis=1)
+
+    def _judge_all_speeds(self):
+        """Room of the worst door and doors out, at fine steps of the curves."""
+        pressures = _finer(self.curves.doors_pa)
+        above, below = self.doors.rooms(pressures, self.standing_open[:, None, :])
+        self.worst_room = np.minimum(np.minimum(above, below).min(axis=2), NOTHING_JUDGED_PA)
+        flags = np.concatenate([above < -TOLERANCE_PA, below < -TOLERANCE_PA], axis=2).reshape(-1, 2 * above.shape[2])
+        self.ever_out = np.flatnonzero(flags.any(axis=0))
+        # One row more, without a flag, for conditions in which all doors are inside.
+        self.flags = np.concatenate([flags[:, self.ever_out], np.zeros((1, self.ever_out.size), bool)]).view(np.uint8)
+
+    def _doors_out(self, place, room):
+        """Conditions in which each door is too low, and too high [choices, doors]."""
+        steps = self.worst_room.shape[1]
+        row = np.arange(self.conditions) * steps + np.rint(place * FINE).astype(np.intp)
+        row[room >= -TOLERANCE_PA] = len(self.flags) - 1
+        counts = np.zeros((len(place), 2 * len(self.doors.columns)), np.int64)
+        counts[:, self.ever_out] = self.flags[row].sum(axis=1, dtype=np.int64)
+        return np.hsplit(counts, 2)
+
+    def _between(self, table, place):
+        """Table [conditions, steps] looked up at places [choices, conditions]."""
+        steps = table.shape[1]
+        step = np.minimum(place.astype(np.intp), steps - 2)
+        part = place - step
+        at = step + np.arange(len(table)) * steps
+        flat = table.ravel()
+        return flat[at] * (1 - part) + flat[at + 1] * part
+
+
+def _equal(rule, count):
+    """Weights of a rule that adds readings up; None for one that picks."""
+    return np.ones(count) if rule in ("average", "weighted") or count == 1 or (rule == "middle" and count == 2) else None
+
+
+def _meeting(rising, goal):
+    """Place at which readings [.., speeds] first reach the goal; 0 if they are there at once, the last place if never."""
+    reached = rising >= goal
+    first = reached.argmax(axis=-1)
+    met = np.take_along_axis(reached, first[..., None], -1)[..., 0]
+    end = np.maximum(first, 1)[..., None]
+    below, above = (np.take_along_axis(rising, at, -1)[..., 0] for at in (end - 1, end))
+    # At the first speed already, or never: no chord, and the rise may be anything.
+    between = met & (first > 0)
+    place = first - 1 + (goal - below) / np.where(between, above - below, 1.0)
+    return np.where(between, place, np.where(met, 0.0, rising.shape[-1] - 1.0))
+
+
+def _finer(values):
+    """Values [conditions, speeds, ..] with FINE steps from each speed to the next, in straight lines."""
+    part = (np.arange(FINE) / FINE)[:, None]
+    steps = values[:, :-1, None] * (1 - part) + values[:, 1:, None] * part
+    return np.concatenate([steps.reshape(len(values), -1, values.shape[2]), values[:, -1:]], axis=1)
