@@ -125,7 +125,7 @@ class DesignPanel:
     def _prepare(self, moved):
         controls = self.panel.controls
         if moved in ("name", "file"):
-            path = controls["file"].value
+            path = controls["file"].value if moved == "file" else ""  # the last of the two that was touched counts
             self.bench = _Bench(read_site(Path(path).expanduser() if path else self.files[controls["name"].value]))
             self._set_for_site(controls)
         elif moved == "weather":
@@ -155,10 +155,11 @@ class DesignPanel:
             controls[name].limit(min(low, value), max(high, value), value)
 
     def _changed(self, weather, outdoor_c, wind_speed_m_s, stair_c, set_point_pa, rule, open_doors, open_exit, name, file, **taps):
-        site = self.bench.site
+        site, rule = self.bench.site, rule.removesuffix(" reading")
+        weights = site.control.weights if rule == "weighted" else None
         return site.with_changes(
             weather={weather: {"outdoor_c": outdoor_c, "wind_speed_m_s": wind_speed_m_s, "stair_c": stair_c}},
-            control={"set_point_pa": set_point_pa, "rule": rule.removesuffix(" reading")},
+            control={"set_point_pa": set_point_pa, "rule": rule, "weights": weights},
             transmitters=[{"level": taps[f"tap_{place}"]} if place < MOST_TAPS else {} for place in range(len(site.transmitters))],
         )
 

@@ -124,7 +124,7 @@ class RecordView:
         return self._pieces[key]
 
     def _refresh(self):
-        for piece in self._pieces.values():
+        for piece in list(self._pieces.values()):  # a cell may add one meanwhile
             piece.refresh()
 
 

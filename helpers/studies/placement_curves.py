@@ -38,11 +38,11 @@ class Curves:
         return Curves(*[value[chosen] for value in vars(self).values()])
 
 
-def solve_curves(tower, conditions, transmitters, doors, target_pa, error_pa):
+def solve_curves(tower, conditions, transmitters, doors, looked_up_pa):
     """Solve conditions over speed.
 
-    transmitters: those to be read; doors: `DoorColumns`; target_pa: the set point; error_pa: the most a transmitter may be off. Returns
-    `Curves`.
+    transmitters: those to be read; doors: `DoorColumns`; looked_up_pa: the least and the most that ideal readings may be when the loop
+    holds. Returns `Curves`.
     """
     fan, count = tower.site.fan, len(conditions)
     ask = _Ask(tower, conditions, transmitters, doors)
@@ -50,7 +50,7 @@ def solve_curves(tower, conditions, transmitters, doors, target_pa, error_pa):
     curves = ask.at(np.tile(np.linspace(*limits, FIRST_SPEEDS), count), np.repeat(np.arange(count), FIRST_SPEEDS))
     curves = Curves(*[value.reshape(count, FIRST_SPEEDS, *value.shape[1:]) for value in curves])
     for _ in range(MOST_PASSES):
-        row, place = np.nonzero(_crooked(tower, curves, target_pa, error_pa))
+        row, place = np.nonzero(_crooked(tower, curves, looked_up_pa))
         if not row.size:
             break
         square = curves.square_hz2
@@ -72,21 +72,21 @@ class _Ask:
         return square_hz2, self.doors.across(air), self.tower.readings(air, self.transmitters), power, air.converged
 
 
-def _crooked(tower, curves, target_pa, error_pa):
+def _crooked(tower, curves, looked_up_pa):
     """Intervals [conditions, speeds - 1] that some choice may fall into and in which a straight line may be too far off.
 
     Slopes are by the mean reading. Doors are off by what their own slopes say, and by what those of a reading that is looked up there say
     times how much steeper the doors run than it.
     """
-    readings, target = tower.effect * curves.readings_pa, tower.effect * target_pa
+    readings, (least, most) = tower.effect * curves.readings_pa, sorted(tower.effect * limit for limit in looked_up_pa)
     width = np.diff(readings.mean(axis=2), axis=1)
     wide = width > 1e-6  # not the repeated last speed, nor speeds at which the fan does nothing
     doors, doors_off = _slopes(curves.doors_pa, width, wide)
     read, read_off = _slopes(readings, width, wide)
-    met_here = (readings[:, :-1] <= target + error_pa) & (readings[:, 1:] >= target - error_pa)
+    met_here = (readings[:, :-1] <= most) & (readings[:, 1:] >= least)
     looked_up = np.where(met_here, read_off / np.maximum(read, LEAST_SLOPE), 0.0).max(axis=2)
     off = doors_off.max(axis=2) + looked_up * np.abs(doors).max(axis=2)
-    return wide & (off > STRAIGHT_WITHIN_PA) & _within_reach(readings, target, error_pa)
+    return wide & (off > STRAIGHT_WITHIN_PA) & _within_reach(readings, least, most)
 
 
 def _slopes(values, width, wide):
@@ -98,10 +98,10 @@ def _slopes(values, width, wide):
     return slope, np.abs(after - before) * width[:, :, None] / 4
 
 
-def _within_reach(readings, target, error_pa):
+def _within_reach(readings, least, most):
     """Intervals from the one in which some transmitter may first meet the set point to that in which the last one may, with neighbours."""
-    some = (readings.max(axis=2) >= target - error_pa)[:, 1:]  # by the interval's end
-    every = (readings.min(axis=2) >= target + error_pa)[:, :-1]  # before the interval
+    some = (readings.max(axis=2) >= least)[:, 1:]  # by the interval's end
+    every = (readings.min(axis=2) >= most)[:, :-1]  # before the interval
     some = some | np.concatenate([some[:, 1:], some[:, -1:]], axis=1)
     return some & ~np.concatenate([every[:, :1], every[:, :-1]], axis=1)
 

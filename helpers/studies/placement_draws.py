@@ -1,4 +1,4 @@
-"""Conditions drawn by chance: an hour of weather, doors that stand open, how leaky the walls came out, what each transmitter reads too much.
+"""Conditions drawn by chance: an hour of weather, doors that stand open, how leaky the walls came out, how far each transmitter is off.
 
 All is drawn from one seed before anything is solved, so that every choice is judged under the same conditions and a run on many
 processes is the run on one.
@@ -105,7 +105,7 @@ def _open_doors(rng, site, count, chances):
     """Flags [conditions, storeys]: in each condition as many stair doors as drawn, any of them alike."""
     there = [i for i, storey in enumerate(site.storeys) if storey.stair_door and storey.stair_door_count]
     if len(chances) - 1 > len(there):
-        raise ValueError(f"stair_doors_open must tell of no more doors than there are ({len(there)}), got chances of up to {len(chances) - 1}")
+        raise ValueError(f"stair_doors_open must tell of no more doors than the {len(there)} there are, got chances of {len(chances) - 1}")
     number = rng.choice(len(chances), size=count, p=np.asarray(chances) / np.sum(chances))
     opened = np.zeros((count, len(site.storeys)), bool)
     opened[:, there] = rng.random((count, len(there))).argsort(axis=1) < number[:, None]
@@ -117,7 +117,8 @@ def _said(site, hours, count, seed, chances):
     share = stair_share(site) if chances.stair_share is None else chances.stair_share
     temperature = units.show(site.temperatures.floor_c, "temperature")
     return (
-        f"{count} conditions drawn with seed {seed}; weather: any of {len(hours)} hours of {hours.name}, temperature and wind together.",
+        f"{count} condition{'s' * (count > 1)} drawn with seed {seed}; weather: any of {len(hours)} hours of {hours.name}, temperature and "
+        "wind together.",
         f"Stair doors open at once, with their lobby doors: {doors}; final exit open: {chances.final_exit_open:.0%}.",
         f"Walls' leaks: log-normal about the site file's, spread (of the logarithm) {chances.leak_spread:g} for the building and "
         f"{chances.leak_spread_storey:g} for each storey besides; doors leak as the site file says.",

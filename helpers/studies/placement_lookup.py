@@ -1,17 +1,18 @@
-"""Every choice of transmitters looked up in solved curves: at which speed the combined reading meets the set point, and how the doors are then.
+"""Every choice of transmitters looked up in solved curves: the speed at which its reading meets the set point, and how the doors are then.
 
 Nothing is solved here. A place between two solved speeds is a number: 3.25 is a quarter of the way from the fourth speed to the fifth. A
 reading that never meets the set point leaves the fan at its last place, full speed; one that is met at once leaves it at the first, lowest
-speed. Where a reading falls again with more speed (a storey pinned to the outdoor air by an open exit), the first meeting from below counts.
+speed. Where a reading falls again with more speed (a storey tied to the outdoor air by an open exit), the first meeting from below counts.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from helpers.studies.rules import TOLERANCE_PA
+
 __all__ = ["Group", "Lookup", "Tally", "groups_of"]
 
-TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
 FINE = 4  # steps between two solved speeds at which the doors are judged
 CELLS = 4_000_000  # of the largest array at a time
 NOTHING_JUDGED_PA = 1e4  # room where every door with a limit stands open
@@ -20,33 +21,36 @@ NOTHING_JUDGED_PA = 1e4  # room where every door with a limit stands open
 @dataclass(frozen=True)
 class Group:
     """Choices of one number of transmitters under one rule: `taps` [choices, transmitters] count the candidates; `order`: their numbers in
-    the list of choices; weights (transmitters,), None for a rule that picks one reading."""
+    the list of choices; weights (transmitters,), None for a rule that picks one reading; all at one set point."""
 
     rule: str
+    set_point_pa: float
     weights: np.ndarray | None
     taps: np.ndarray
     order: np.ndarray
 
     def part(self, chosen):
-        return Group(self.rule, self.weights, self.taps[chosen], self.order[chosen])
+        return replace(self, taps=self.taps[chosen], order=self.order[chosen])
 
     def without(self, lost):
         """The same with one transmitter left out: its group of the remaining ones."""
         rest = np.delete(self.taps, lost, axis=1)
         weights = _equal(self.rule, rest.shape[1]) if self.rule != "weighted" else np.delete(self.weights, lost)
-        return Group(self.rule, weights, rest, self.order)
+        return replace(self, weights=weights, taps=rest)
 
 
-def groups_of(choices, levels):
-    """Choices sorted into groups. levels: of the candidates, in their order."""
+def groups_of(choices, levels, set_point_pa):
+    """Choices sorted into groups. levels: of the candidates, in their order; set_point_pa: of choices that state none."""
     number, sorted_in = {level: place for place, level in enumerate(levels)}, {}
     for order, choice in enumerate(choices):
-        key = (len(choice.levels), choice.rule, choice.weights if choice.rule == "weighted" else None)
+        held_at = set_point_pa if choice.set_point_pa is None else choice.set_point_pa
+        key = (len(choice.levels), choice.rule, held_at, choice.weights if choice.rule == "weighted" else None)
         sorted_in.setdefault(key, []).append((order, [number[level] for level in choice.levels]))
     groups = []
-    for (count, rule, weights), members in sorted_in.items():
+    for (count, rule, held_at, weights), members in sorted_in.items():
         order, taps = zip(*members, strict=True)
-        groups.append(Group(rule, _equal(rule, count) if weights is None else np.array(weights), np.array(taps), np.array(order)))
+        shares = _equal(rule, count) if weights is None else np.array(weights)
+        groups.append(Group(rule, held_at, shares, np.array(taps), np.array(order)))
     return groups
 
 
@@ -55,8 +59,8 @@ class Tally:
     """What became of the choices of one group under some conditions.
 
     room_pa [choices, conditions]: of the worst door; at_lowest, at_full [choices]: conditions in which the speed meets a limit; power_w:
-    sum over conditions; low, high [choices, doors]: conditions in which a door is out; dead, left_out [choices, transmitters]: conditions in
-    which all doors are inside although that transmitter reads zero, or is left out.
+    sum over conditions; low, high [choices, doors]: conditions in which a door is out; dead, left_out [choices, transmitters]: conditions
+    in which all doors are inside although that transmitter reads zero, or is left out.
     """
 
     room_pa: np.ndarray
@@ -83,23 +87,20 @@ class Tally:
 class Lookup:
     """Curves of some conditions, ready to be asked about choices.
 
-    readings_pa [conditions, speeds, candidates]: as the transmitters read, error and end of range included; target_pa: the set point;
-    effect: +1 where more speed raises a reading, -1 where it lowers it; curves: `Curves`; doors: `DoorColumns`; standing_open
-    [conditions, doors].
+    readings_pa [conditions, speeds, candidates]: as the transmitters read, error and end of range included; effect: +1 where more speed
+    raises a reading, -1 where it lowers it; curves: `Curves`; doors: `DoorColumns`; standing_open [conditions, doors].
     """
 
     readings_pa: np.ndarray
-    target_pa: float
     effect: float
     curves: object
     doors: object
     standing_open: np.ndarray
     rising: np.ndarray = field(init=False)
+    _alone: dict = field(init=False, default_factory=dict)
 
     def __post_init__(self):
         self.rising = np.ascontiguousarray(np.moveaxis(self.effect * self.readings_pa, 2, 0))  # [candidates, conditions, speeds]
-        self.goal = self.effect * self.target_pa
-        self.alone = _meeting(self.rising, self.goal)  # [candidates, conditions]
         self.conditions, self.speeds = self.rising.shape[1:]
         self._judge_all_speeds()
 
@@ -124,18 +125,25 @@ class Lookup:
     def places(self, group):
         """Where each choice meets the set point [choices, conditions]."""
         if group.weights is None:
-            return self._picked(group.rule, [self.alone[tap] for tap in group.taps.T])
-        return self._weighted(group, group.weights.sum() * self.goal)
+            return self._picked(group.rule, self._each_alone(group))
+        return self._weighted(group, group.weights.sum())
 
     def room(self, place):
         """Room of the worst door at some places [choices, conditions]."""
         return self._between(self.worst_room, place * FINE)
 
-    def _weighted(self, group, goal):
+    def _each_alone(self, group):
+        """Where each transmitter of a group would meet the set point alone: a list over transmitters of [choices, conditions]."""
+        if group.set_point_pa not in self._alone:
+            self._alone[group.set_point_pa] = _meeting(self.rising, self.effect * group.set_point_pa)
+        return [self._alone[group.set_point_pa][tap] for tap in group.taps.T]
+
+    def _weighted(self, group, divisor):
+        """Where the weighted sum of a group's readings, over the divisor, meets the set point."""
         total = 0.0
         for weight, tap in zip(group.weights, group.taps.T, strict=True):
             total = total + weight * self.rising[tap]
-        return _meeting(total, goal)
+        return _meeting(total, self.effect * group.set_point_pa * divisor)
 
     def _picked(self, rule, places):
         # The lowest of rising readings meets the set point where the last of them does, the highest where the first does; with a fan that
@@ -146,24 +154,26 @@ class Lookup:
     def _one_lost(self, group, which, dead):
         """Conditions in which all doors are inside with one transmitter lost [choices]; those of the same remaining ones are the same."""
         rest = group.without(which)
+        if not dead and rest.weights is not None and not rest.weights.any():
+            return np.zeros(len(group.taps), int)  # nothing left to run the fan by
         if not rest.taps.shape[1]:
-            # The only one: dead, it reads zero; left out, there is nothing to run the fan by.
-            place = np.full((1, self.conditions), self._place_of_zero())
-            return np.full(len(group.taps), self._inside(place)[0] if dead else 0)
+            # The only one, dead, reads zero.
+            place = np.full((1, self.conditions), self._place_of_zero(group))
+            return np.full(len(group.taps), self._inside(place)[0])
         _, first, same = np.unique(rest.taps, axis=0, return_index=True, return_inverse=True)
         rest = rest.part(first)
         if not dead:
-            place = self.places(rest) if rest.weights is None or rest.weights.any() else np.zeros((len(first), self.conditions))
+            place = self.places(rest)
         elif group.weights is None:
-            zero = np.full((len(first), self.conditions), self._place_of_zero())
-            place = self._picked(group.rule, [*(self.alone[tap] for tap in rest.taps.T), zero])
+            zero = np.full((len(first), self.conditions), self._place_of_zero(group))
+            place = self._picked(group.rule, [*self._each_alone(rest), zero])
         else:
-            place = self._weighted(Group(group.rule, np.delete(group.weights, which), rest.taps, rest.order), group.weights.sum() * self.goal)
+            place = self._weighted(replace(rest, weights=np.delete(group.weights, which)), group.weights.sum())
         return self._inside(place)[same.ravel()]
 
-    def _place_of_zero(self):
+    def _place_of_zero(self, group):
         """Where a transmitter that reads zero at every speed sends the fan."""
-        return 0.0 if self.goal <= 0 else self.speeds - 1.0
+        return 0.0 if self.effect * group.set_point_pa <= 0 else self.speeds - 1.0
 
     def _inside(self, place):
         return (self.room(place) >= -TOLERANCE_PA).sum(axis=1)
@@ -199,7 +209,7 @@ class Lookup:
 
 def _equal(rule, count):
     """Weights of a rule that adds readings up; None for one that picks."""
-    return np.ones(count) if rule in ("average", "weighted") or count == 1 or (rule == "middle" and count == 2) else None
+    return np.ones(count) if rule == "average" or count == 1 or (rule == "middle" and count == 2) else None
 
 
 def _meeting(rising, goal):

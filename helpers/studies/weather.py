@@ -3,7 +3,8 @@
 The stair's own temperature is an assumption, made in one place here: it lies a stated share of the way from the floors' temperature to
 the outdoor air's, because the fan blows outdoor air into it and its walls warm that air. The usual share is what the weathers of the site
 file say. Limits: no memory, whereas heavy walls lag by hours; the same share at every air flow and on every storey, whereas a stair
-without air supply stands near the floors' temperature, and the storeys next to a supply near the outdoor air's. Gusts within the hour are not in such files.
+without air supply stands near the floors' temperature, and the storeys next to a supply near the outdoor air's. Gusts within the hour are
+not in such files.
 The air's density comes from the site's altitude, not from the hour's barometer: under 3 % either way.
 """
 

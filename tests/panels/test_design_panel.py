@@ -1,6 +1,7 @@
 """The panel of the main job: what the sliders say is what the model is asked, and what the record is made of."""
 
 import io
+import re
 
 import numpy as np
 import pytest
@@ -120,6 +121,28 @@ def test_a_site_file_of_ones_own_takes_the_bench(desk, tmp_path):
     controls(desk)["file"].text = str(tmp_path / "mine.toml")
     assert desk.site.name == "Mill House <b>"
     assert desk.panel.verdict.kind != "entry"
+
+
+def test_the_picker_leads_back_from_a_file_of_ones_own_and_the_path_stays_typed(desk, tmp_path):
+    good = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(good.replace('name = "Larkfield House"', 'name = "Mill House"'), encoding="utf-8")
+    controls(desk)["file"].text = str(tmp_path / "mine.toml")
+    controls(desk)["name"].value = "Northgate Tower"
+    assert desk.site.name == "Northgate Tower"
+    assert controls(desk)["file"].text == str(tmp_path / "mine.toml")
+
+
+def test_a_weighted_site_can_be_tried_with_every_other_rule(desk, tmp_path):
+    good = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+    weighted = re.sub(r'^rule = "\w+".*$', 'rule = "weighted"\nweights = [0.3, 0.7]', good, flags=re.MULTILINE)
+    (tmp_path / "mine.toml").write_text(weighted, encoding="utf-8")
+    controls(desk)["file"].text = str(tmp_path / "mine.toml")
+    kinds = {}
+    for rule in ("weighted", "average", "lowest", "weighted"):
+        controls(desk)["rule"].value = f"{rule} reading"
+        kinds[rule] = desk.panel.verdict.kind, desk.site.control.rule
+    assert {rule: used for rule, (_, used) in kinds.items()} == {rule: rule for rule in kinds}
+    assert "entry" not in {kind for kind, _ in kinds.values()}
 
 
 def test_another_site_brings_its_own_transmitters_rules_and_weather(desk):
