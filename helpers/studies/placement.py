@@ -49,9 +49,21 @@ def place_transmitters(tower, window, drawn, choices=None, *, set_point_pa=None,
     parts = [slice(i, i + CONDITIONS_AT_ONCE) for i in range(0, len(drawn), CONDITIONS_AT_ONCE)]
     task = _Task(tower, DoorColumns(tower, window), levels, kind, groups)
     found = _work(task, [drawn.rows(part) for part in parts], executor, progress or _silent, stop or _never)
-    merged = [Tally.joined(tallies, axis=1) for tallies in zip(*[tallies for tallies, _, _ in found], strict=True)]
+    done, unsolved = sum(part.conditions for part in found), sum(part.unsolved for part in found)
+    if done == unsolved:
+        raise ValueError(f"drawn must hold conditions with an answer; the network found none for any of {done}")
+    merged = [Tally.joined(tallies, axis=1) for tallies in zip(*[part.tallies for part in found if part.tallies], strict=True)]
     asked = Question(site.name, choices, levels, own_choice(site), target, tuple(task.doors.columns), len(drawn), drawn.said)
-    return Placement.of(asked, groups, merged, sum(count for _, count, _ in found), sum(lost for _, _, lost in found))
+    return Placement.of(asked, groups, merged, done, unsolved)
+
+
+@dataclass
+class _Part:
+    """What one part of the conditions gave: a tally of each group (none without any answer), conditions, and those without an answer."""
+
+    tallies: list
+    conditions: int
+    unsolved: int
 
 
 @dataclass
@@ -65,7 +77,7 @@ class _Task:
     groups: list
 
     def __call__(self, drawn):
-        """Tallies of all groups, number of conditions, and how many of them had no answer."""
+        """The part of the work that these drawn conditions are."""
         transmitters = [self.kind.model_copy(update={"level": level}) for level in self.levels]
         error = self.kind.accuracy_percent_span / 100 * (self.kind.range_high_pa - self.kind.range_low_pa)
         storeys = [self.tower.storey(level) for level in self.levels]
@@ -74,10 +86,12 @@ class _Task:
         looked_up = min(held_at) - most_off, max(held_at) + most_off
         curves = solve_curves(self.tower, drawn.conditions, transmitters, self.doors, looked_up)
         good = np.flatnonzero(curves.solved)
+        if not good.size:
+            return _Part([], len(drawn), len(drawn))
         curves, conditions = curves.rows(good), drawn.conditions.rows(good)
         readings = np.clip(curves.readings_pa + off[good][:, None, :], self.kind.range_low_pa, self.kind.range_high_pa)
         lookup = Lookup(readings, self.tower.effect, curves, self.doors, self.doors.standing_open(conditions))
-        return [lookup.tally(group) for group in self.groups], len(drawn), len(drawn) - good.size
+        return _Part([lookup.tally(group) for group in self.groups], len(drawn), len(drawn) - good.size)
 
 
 def _work(task, parts, executor, progress, stop):
@@ -87,7 +101,7 @@ def _work(task, parts, executor, progress, stop):
     calls = [future.result for future in futures] if executor else [lambda part=part: task(part) for part in parts]
     for call in calls:
         found.append(call())
-        progress(sum(count for _, count, _ in found), asked)
+        progress(sum(part.conditions for part in found), asked)
         if len(found) < len(parts) and stop():
             break
     for future in futures[len(found) :]:

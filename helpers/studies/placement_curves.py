@@ -17,6 +17,7 @@ __all__ = ["Curves", "solve_curves"]
 FIRST_SPEEDS = 7  # equal steps of the squared speed, from the lowest to the highest
 MOST_PASSES = 4  # halvings of an interval at the most
 STRAIGHT_WITHIN_PA = 0.4  # what the slopes beside an interval may say of its straight line; in truth it is off by a quarter to all of it
+WIDEST_PA = 20.0  # of an interval in which a reading meets the set point: the slopes beside a wider one may miss what bends within it
 LEAST_SLOPE = 0.05  # a reading that hardly answers to the fan is looked up as if it answered a little
 
 
@@ -75,8 +76,8 @@ class _Ask:
 def _crooked(tower, curves, looked_up_pa):
     """Intervals [conditions, speeds - 1] that some choice may fall into and in which a straight line may be too far off.
 
-    Slopes are by the mean reading. Doors are off by what their own slopes say, and by what those of a reading that is looked up there say
-    times how much steeper the doors run than it.
+    Slopes and widths are by the mean reading. Doors are off by what their own slopes say, and by what those of a reading that is looked up
+    there say, times how much steeper the doors run than it.
     """
     readings, (least, most) = tower.effect * curves.readings_pa, sorted(tower.effect * limit for limit in looked_up_pa)
     width = np.diff(readings.mean(axis=2), axis=1)
@@ -86,7 +87,8 @@ def _crooked(tower, curves, looked_up_pa):
     met_here = (readings[:, :-1] <= most) & (readings[:, 1:] >= least)
     looked_up = np.where(met_here, read_off / np.maximum(read, LEAST_SLOPE), 0.0).max(axis=2)
     off = doors_off.max(axis=2) + looked_up * np.abs(doors).max(axis=2)
-    return wide & (off > STRAIGHT_WITHIN_PA) & _within_reach(readings, least, most)
+    too_wide = (width > WIDEST_PA) & met_here.any(axis=2)
+    return wide & (too_wide | (off > STRAIGHT_WITHIN_PA)) & _within_reach(readings, least, most)
 
 
 def _slopes(values, width, wide):

@@ -59,8 +59,8 @@ class Tally:
     """What became of the choices of one group under some conditions.
 
     room_pa [choices, conditions]: of the worst door; at_lowest, at_full [choices]: conditions in which the speed meets a limit; power_w:
-    sum over conditions; low, high [choices, doors]: conditions in which a door is out; dead, left_out [choices, transmitters]: conditions
-    in which all doors are inside although that transmitter reads zero, or is left out.
+    sum over conditions; low, high [choices, doors]: conditions in which a door is out, judged at the nearest of the fine steps; dead,
+    left_out [choices, transmitters]: conditions in which all doors are inside although that transmitter reads zero, or is left out.
     """
 
     room_pa: np.ndarray
@@ -130,7 +130,8 @@ class Lookup:
 
     def room(self, place):
         """Room of the worst door at some places [choices, conditions]."""
-        return self._between(self.worst_room, place * FINE)
+        place = place * FINE
+        return np.minimum(self._between(self.above_least, place), self._between(self.below_most, place))
 
     def _each_alone(self, group):
         """Where each transmitter of a group would meet the set point alone: a list over transmitters of [choices, conditions]."""
@@ -179,10 +180,13 @@ class Lookup:
         return (self.room(place) >= -TOLERANCE_PA).sum(axis=1)
 
     def _judge_all_speeds(self):
-        """Room of the worst door and doors out, at fine steps of the curves."""
+        """Room of the worst door above its least and below its most, and the doors that are out, at fine steps of the curves.
+
+        The two are kept apart: the one rises with speed, the other falls, and halfway their lesser one has a peak that no step would meet.
+        """
         pressures = _finer(self.curves.doors_pa)
         above, below = self.doors.rooms(pressures, self.standing_open[:, None, :])
-        self.worst_room = np.minimum(np.minimum(above, below).min(axis=2), NOTHING_JUDGED_PA)
+        self.above_least, self.below_most = (np.minimum(room.min(axis=2), NOTHING_JUDGED_PA) for room in (above, below))
         flags = np.concatenate([above < -TOLERANCE_PA, below < -TOLERANCE_PA], axis=2).reshape(-1, 2 * above.shape[2])
         self.ever_out = np.flatnonzero(flags.any(axis=0))
         # One row more, without a flag, for conditions in which all doors are inside.
@@ -190,7 +194,7 @@ class Lookup:
 
     def _doors_out(self, place, room):
         """Conditions in which each door is too low, and too high [choices, doors]."""
-        steps = self.worst_room.shape[1]
+        steps = self.above_least.shape[1]
         row = np.arange(self.conditions) * steps + np.rint(place * FINE).astype(np.intp)
         row[room >= -TOLERANCE_PA] = len(self.flags) - 1
         counts = np.zeros((len(place), 2 * len(self.doors.columns)), np.int64)

@@ -108,13 +108,10 @@ class Placement:
 
     @classmethod
     def of(cls, question, groups, tallies, done, unsolved):
-        """Bring the groups' tallies into the order of the choices. Raises ValueError where no condition had an answer."""
-        judged = done - unsolved
-        if not judged:
-            raise ValueError(f"drawn must hold conditions with an answer; the network found none for any of {done}")
+        """Bring the groups' tallies into the order of the choices."""
         order = np.argsort(np.concatenate([group.order for group in groups]))
         by_name = {name: np.concatenate([_worst_lost(name, getattr(tally, name)) for tally in tallies])[order] for name in vars(tallies[0])}
-        by_name["power_w"] = by_name["power_w"] / judged
+        by_name["power_w"] = by_name["power_w"] / (done - unsolved)
         return cls(question, done, unsolved, **by_name)
 
     @property

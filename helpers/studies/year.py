@@ -171,7 +171,7 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
         site, hours, taken, stair_door_open=opened.stair_door_open, lobby_door_open=opened.lobby_door_open,
         final_exit_open=opened.final_exit_open,
     )  # fmt: skip
-    held = tower.hold(conditions, target, transmitters, rule, weights)
+    held = tower.hold(conditions, target, _there(site, transmitters), rule, weights)
     columns = DoorColumns(tower, window)
     across = columns.across(held.air)
     above, below = columns.rooms(across, columns.standing_open(conditions))
@@ -183,6 +183,17 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
         tuple(DoorYear(door, int(lows), int(highs), float(least), float(most)) for door, lows, highs, least, most in doors),
         electric_power_w(tower, held.air, conditions), float(taken), _open_said(open_doors, open_exits),
     )  # fmt: skip
+
+
+def _there(site, transmitters):
+    """The transmitters asked for (None: the site's own); refuses none at all, and levels that are not there."""
+    levels = [storey.level for storey in site.storeys]
+    if transmitters is not None and not len(transmitters):
+        raise ValueError("transmitters must be one or more, got none")
+    for transmitter in transmitters or ():
+        if transmitter.level not in levels:
+            raise ValueError(f"transmitters must be on levels from {levels[0]} to {levels[-1]}, got {transmitter.level}")
+    return transmitters
 
 
 def _open_said(open_doors, open_exits):

@@ -12,6 +12,7 @@ import time
 
 import network_peer
 import numpy as np
+import studies_bench
 import towers
 
 from helpers.model.hold import HELD, Taps, hold
@@ -27,7 +28,7 @@ def main():
     parser.add_argument("--wild", type=int, default=100_000, help="how many wild towers")
     chosen = parser.parse_args()
     results = {}
-    for part in (network_speed, growth, hold_speed):
+    for part in (network_speed, growth, hold_speed, studies_bench.studies_speed):
         results |= part()
     results |= wild_towers(chosen.wild)
     print(json.dumps(results, indent=1))

@@ -1,0 +1,161 @@
+"""A year of weather through the held loop: each hour is the held loop's, and the sums are the hours'."""
+
+import numpy as np
+import pytest
+
+from helpers.model.conditions import Conditions
+from helpers.model.fan_power import electric_power_w
+from helpers.model.tower import Tower
+from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.weather import HOURS_OF_A_YEAR, Hours, demo_weather, read_hours, stair_share
+from helpers.studies.window import pressure_window
+from helpers.studies.year import year_of_weather
+
+
+def constant(outdoor_c=5.0, wind_m_s=0.0, **at_hour):
+    """A year of one weather; at_hour: wind [m/s] by the number of the hour."""
+    wind = np.full(HOURS_OF_A_YEAR, wind_m_s)
+    for name, speed in at_hour.items():
+        wind[int(name.removeprefix("hour"))] = speed
+    return Hours("one weather", np.full(HOURS_OF_A_YEAR, outdoor_c), wind, np.full(HOURS_OF_A_YEAR, 180.0))
+
+
+def year_of(site, hours, **changes):
+    return year_of_weather(Tower(site), pressure_window(site), hours, **changes)
+
+
+@pytest.fixture(scope="module")
+def larkfield_year(larkfield):
+    return year_of(larkfield, read_hours(demo_weather()["Sandpoint"]))
+
+
+def test_each_hour_is_what_the_loop_held_alone_gives(larkfield, larkfield_year):
+    tower, hours, share = Tower(larkfield), larkfield_year.hours, stair_share(larkfield)
+    picked = np.arange(17, HOURS_OF_A_YEAR, 997)
+    floor = larkfield.temperatures.floor_c
+    alone = tower.hold(
+        Conditions.of(
+            larkfield, outdoor_c=hours.outdoor_c[picked], stair_c=floor + share * (hours.outdoor_c[picked] - floor),
+            wind_speed_m_s=hours.wind_speed_m_s[picked], wind_from_deg=hours.wind_from_deg[picked],
+        )
+    )  # fmt: skip
+    np.testing.assert_allclose(larkfield_year.held.air.door_dp_pa[picked], alone.air.door_dp_pa, atol=1e-3)
+    assert (larkfield_year.held.state[picked] == alone.state).all()
+
+
+def test_hours_outside_are_counted_door_by_door_and_in_all(larkfield, larkfield_year):
+    dp = larkfield_year.held.air.door_dp_pa
+    least, most = pressure_window(larkfield).by_storey(Tower(larkfield).levels, "stair door")
+    stair_doors = [year for year in larkfield_year.doors if year.door.use == "stair door"]
+    assert [year.hours_low for year in stair_doors] == (dp < least - TOLERANCE_PA).sum(axis=0).tolist()
+    assert [year.hours_high for year in stair_doors] == (dp > most + TOLERANCE_PA).sum(axis=0).tolist()
+    assert [year.lowest_pa for year in stair_doors] == dp.min(axis=0).tolist()
+    assert larkfield_year.counts["low"] == (dp < least - TOLERANCE_PA).any(axis=1).sum() > 0
+    assert larkfield_year.counts["inside"] == larkfield_year.inside.sum()
+    assert larkfield_year.counts["inside"] < HOURS_OF_A_YEAR
+
+
+def test_the_calendar_has_a_row_an_hour_and_a_column_a_day(stair):
+    year = year_of(stair(), constant(hour50=20.0))  # two in the morning of 3 January
+    room = year.calendar().room_pa
+    assert room.shape == (24, 365)
+    calm = room[0, 0]
+    assert room[2, 2] < calm
+    room[2, 2] = calm
+    np.testing.assert_allclose(room, calm, atol=1e-6)
+
+
+def test_the_worst_hour_is_named_with_its_date_and_weather(stair):
+    said = year_of(stair(), constant(hour50=20.0)).verdict()
+    assert "The worst hour is 3 January, 02 to 03 h (5 °C, wind 20.00 m/s from 180°)" in said
+    last = year_of(stair(), constant(hour8759=20.0)).verdict("in. w.c.")
+    assert "31 December, 23 to 24 h (41 °F" in last
+    assert " Pa" not in last
+
+
+def test_a_year_of_one_weather_takes_one_power_all_year(stair):
+    site = stair()
+    year = year_of(site, constant())
+    conditions = Conditions.of(site, outdoor_c=[5.0], stair_c=21.0 + year.stair_share * (5.0 - 21.0))
+    tower = Tower(site)
+    power = electric_power_w(tower, tower.hold(conditions).air, conditions)[0]
+    assert year.energy_kwh == pytest.approx(power * 8.76, rel=1e-6)
+    assert f"{year.energy_kwh:.0f} kWh" in year.verdict()
+    assert year.counts["inside"] == HOURS_OF_A_YEAR
+    assert "every door is inside its window in 8760 of 8760 hours." in year.verdict()
+
+
+def test_a_fan_too_small_is_at_full_speed_all_year_and_doors_are_low(stair):
+    year = year_of(stair(fan={"flows_m3_s": (0.0, 0.2, 0.4), "duct_loss_pa": 0.0}), constant())
+    assert year.counts["at full speed"] == year.counts["low"] == HOURS_OF_A_YEAR
+    assert year.counts["high"] == year.counts["inside"] == 0
+    assert "8760 hours have a door with too little pressure" in year.verdict()
+
+
+def test_too_high_a_set_point_makes_doors_heavy(stair):
+    year = year_of(stair(), constant(), set_point_pa=100.0)
+    assert year.counts["high"] == HOURS_OF_A_YEAR
+    assert "too much" in year.verdict()
+    assert all(row[2] == str(HOURS_OF_A_YEAR) for row in year.table().rows)
+
+
+def test_a_door_that_stands_open_all_year_is_not_judged(stair):
+    year = year_of(stair(), constant(), open_doors=(3,))
+    opened = next(door for door in year.doors if door.door.level == 3)
+    assert (opened.hours_low, opened.hours_high) == (0, 0)
+    assert opened.highest_pa < 25
+    assert "stair doors of level 3 open" in year.verdict()
+
+
+def test_the_lowest_reading_makes_more_hours_heavy_and_takes_more_energy_than_the_average(larkfield, larkfield_year):
+    lowest = year_of(larkfield, larkfield_year.hours, rule="lowest")
+    assert lowest.counts["high"] > larkfield_year.counts["high"]
+    assert lowest.energy_kwh > 2 * larkfield_year.energy_kwh
+
+
+def test_hours_without_an_answer_are_told_and_count_as_out(stair, monkeypatch):
+    hold = Tower.hold
+
+    def unsure(*asked):
+        held = hold(*asked)
+        held.state[:3] = "not found"
+        return held
+
+    monkeypatch.setattr(Tower, "hold", unsure)
+    year = year_of(stair(), constant())
+    assert year.counts["not found"] == 3
+    assert year.counts["inside"] == HOURS_OF_A_YEAR - 3
+    assert np.isnan(year.calendar().room_pa).sum() == 3
+    assert "3 hours have no answer and count as out" in year.verdict()
+
+
+def test_the_assumption_on_the_stairs_temperature_is_said(stair):
+    year = year_of(stair(), constant(), share=0.3)
+    assert "30% of the way from the floors' to the outdoor air's temperature" in year.verdict()
+    assert "30% of the way" in year.table().note
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"set_point_pa": np.nan}, "set_point_pa must be a finite number"),
+        ({"set_point_pa": [30.0, 40.0]}, "set_point_pa must be one number"),
+        ({"rule": "least"}, "rule must be one of"),
+        ({"share": 2.0}, "stair_share must be from 0 to 1"),
+        ({"open_doors": (99,)}, "open_doors must name levels from 0 to 5, got 99"),
+        ({"transmitters": []}, "transmitters must be one or more"),
+    ],
+)
+def test_nonsense_gets_one_sentence(stair, changes, words):
+    with pytest.raises(ValueError, match=words):
+        year_of(stair(), constant(), **changes)
+
+
+def test_a_transmitter_on_a_level_that_is_not_there_is_refused(stair, a_transmitter):
+    with pytest.raises(ValueError, match="transmitters must be on levels from 0 to 5, got 9"):
+        year_of(stair(), constant(), transmitters=[a_transmitter(level=9)])
+
+
+def test_half_a_year_is_no_year(stair):
+    with pytest.raises(ValueError, match="hours must be a year of 8760, got 4380 hours of one weather"):
+        year_of(stair(), constant().rows(slice(0, 4380)))
