@@ -31,7 +31,8 @@ def place_transmitters(tower, window, drawn, choices=None, *, set_point_pa=None,
     called after each part; where it says True the study ends with what it has, and says so. Returns `Placement`.
     Raises ValueError for no choices, levels that are not there, a set point outside the transmitter's range, or too much at once.
     Limits: steady state; all readings end at the transmitter's range; a condition for which the network finds no answer is left out and
-    counted; door pressures are looked up, within 0.5 Pa of solved ones.
+    counted; doors are looked up, within 0.5 Pa of held ones (a dead transmitter in an average holds the others far above the set point,
+    where it is some 2 Pa).
     """
     site = tower.site
     kind = site.transmitters[0] if transmitter is None else transmitter

@@ -15,8 +15,8 @@ from helpers.model.fan_power import electric_power_w
 __all__ = ["Curves", "solve_curves"]
 
 FIRST_SPEEDS = 7  # equal steps of the squared speed, from the lowest to the highest
-MOST_PASSES = 4  # halvings of an interval at the most
-STRAIGHT_WITHIN_PA = 0.4  # what the slopes beside an interval may say of its straight line; in truth it is off by a quarter to all of it
+MOST_PASSES = 5  # halvings of an interval at the most
+STRAIGHT_WITHIN_PA = 0.2  # what the slopes beside an interval may say of its straight line; in truth it is off by a quarter to all of it
 WIDEST_PA = 20.0  # of an interval in which a reading meets the set point: the slopes beside a wider one may miss what bends within it
 LEAST_SLOPE = 0.05  # a reading that hardly answers to the fan is looked up as if it answered a little
 

@@ -10,6 +10,7 @@ import json
 import multiprocessing
 import time
 
+import loop_bench
 import network_peer
 import numpy as np
 import studies_bench
@@ -28,7 +29,7 @@ def main():
     parser.add_argument("--wild", type=int, default=100_000, help="how many wild towers")
     chosen = parser.parse_args()
     results = {}
-    for part in (network_speed, growth, hold_speed, studies_bench.studies_speed):
+    for part in (network_speed, growth, hold_speed, loop_bench.measure, studies_bench.studies_speed):
         results |= part()
     results |= wild_towers(chosen.wild)
     print(json.dumps(results, indent=1))

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import action, air, combining, leakage
-from helpers.model.loop.signal_chain import Fault
+from helpers.model.loop.faults import Fault
 from helpers.model.plants import SITE_KINDS, Building, BuildingConditions, Turn, plant_of, read_any_site, run_plant, setup_of
 from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text, write_site
 

@@ -2,110 +2,150 @@
 
 The air of a shaft stores almost nothing: pressure follows fan and doors within a fraction of a second (`storage_time_s` tells), so at
 every moment it is what the air network says for that speed and those doors. The network is solved once for every moment of the schedule
-at some speeds; in between, pressures run in a straight line of time and of the square of the speed, which they follow closely.
+at some speeds; between moments and between speeds runs a monotone cubic.
+Limits: next to a speed at which a damper lifts, pressures are off by up to half a pascal, and by one below the drive's lowest speed.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
-from helpers.formulas.air import STANDARD_PRESSURE_PA
 from helpers.model.fan_power import electric_power_w
+from helpers.model.loop import between
 
 __all__ = ["AirTable", "storage_time_s"]
 
-SPEEDS = 20  # of the table; equal steps of the squared speed
+SPEEDS = 32  # solved, equal steps from standstill to full speed: found by trial, so that a damper's lifting costs half a pascal at most
+FINER = 4  # the table the loop reads has so many times as many, straight lines between them
 
 
 @dataclass
 class AirTable:
     """Air at every moment of a schedule and at some speeds.
 
-    times_s [moments]; top_hz: highest speed; readings [moments, speeds, transmitters, runs], doors_pa [moments, speeds, storeys, runs]
-    (pressure across each storey's
-    stair door), flow_m3_s and power_w (from the mains) [moments, speeds, runs]. Speeds are equal steps of the squared speed, 0 to top.
+    times_s [moments]; top_hz: highest speed; state [moments, runs]: which of the solved states of the air it is; readings [states, speeds,
+    transmitters], doors_pa [states, speeds, storeys] (pressure across each storey's stair door), flow_m3_s and power_w (from the mains)
+    [states, speeds, 1]. Speeds are equal steps from 0 to top.
     """
 
     times_s: np.ndarray
     top_hz: float
+    state: np.ndarray
     readings: np.ndarray
     doors_pa: np.ndarray
     flow_m3_s: np.ndarray
     power_w: np.ndarray
+    scheduled: object = field(default=None, repr=False)
+
+    def __post_init__(self):
+        self.per_hz = FINER * (self.readings.shape[1] - 1) / self.top_hz  # steps of the finer table in one hertz
+        self._kept = {}
 
     @classmethod
     def of(cls, tower, scheduled, transmitters=None, speeds=SPEEDS):
-        """Solve the network for a schedule; the same conditions are solved once however often they come. Raises ValueError where the
-        network finds no answer."""
-        top = tower.site.fan.highest_speed_hz
-        grid = top * np.sqrt(np.linspace(0.0, 1.0, speeds))
-        unique, where = _unique(scheduled.conditions)
+        """Solve the network of a tower for a schedule. Returns `AirTable`; raises ValueError where the network finds no answer."""
+
+        def quantities(found, rows):
+            return tower.readings(found, transmitters), found.door_dp_pa, found.fan_flow_m3_s, electric_power_w(tower, found, rows)
+
+        return cls.solved(tower.solve, quantities, scheduled, tower.site.fan.highest_speed_hz, speeds)
+
+    @classmethod
+    def solved(cls, solve, quantities, scheduled, top_hz, speeds=SPEEDS):
+        """A table of any air: solve(conditions, speed_hz) gives what quantities(found, conditions) turns into readings, doors_pa,
+        flow_m3_s and power_w, each [conditions, ...]. Conditions alike are solved once however often they come."""
+        unique, state = _unique(scheduled.conditions)
         rows = unique.rows(np.repeat(np.arange(len(unique)), speeds))
-        found = tower.solve(rows, np.tile(grid, len(unique)))
+        found = solve(rows, np.tile(np.linspace(0.0, top_hz, speeds), len(unique)))
         if not found.converged.all():
             raise ValueError(f"conditions must have an answer: {np.count_nonzero(~found.converged)} of {len(rows)} did not converge")
+        tables = [np.asarray(q).reshape(len(unique), speeds, -1) for q in quantities(found, rows)]
+        return cls(scheduled.times_s, top_hz, state.reshape(len(scheduled.times_s), scheduled.runs), *tables, scheduled)
 
-        def shaped(array):  # [moments, speeds, ..., runs]
-            by_row = array.reshape(len(unique), speeds, *array.shape[1:])[where]
-            return np.moveaxis(by_row.reshape(len(scheduled.times_s), scheduled.runs, *by_row.shape[1:]), 1, -1)
+    def check_fits(self, scheduled, transmitters):
+        """Refuse a schedule, or a number of transmitters, that is not the one solved for."""
+        ours, theirs = ([s.times_s, np.array(s.runs), *vars(s.conditions).values()] for s in (self.scheduled, scheduled))
+        if len(ours) != len(theirs) or not all(map(np.array_equal, ours, theirs)):
+            raise ValueError("air must be the table of a run with the same conditions, events and length, got another")
+        if self.readings.shape[-1] != transmitters:
+            raise ValueError(f"air must be the table of a run with {transmitters} transmitters, got one with {self.readings.shape[-1]}")
 
-        power = electric_power_w(tower, found, rows)
-        tables = (tower.readings(found, transmitters), found.door_dp_pa, found.fan_flow_m3_s, power)
-        return cls(scheduled.times_s, top, *(shaped(table) for table in tables))
+    def course(self, times_s, arithmetic):
+        """For each sample what `read` needs of the air at that time; one and the same thing while nothing moves."""
+        tables = np.moveaxis(self._fine(self.readings)[self.state], 1, -1)  # [moments, speeds, transmitters, runs]
+        rise = between.slopes(self.times_s, tables)
+        still, kept = (self.state[:-1] == self.state[1:]).all(axis=1), {}
+        for i, part, width in zip(*self._moments(times_s), strict=True):
+            if still[i] or part == 0.0:
+                key = self.state[i].tobytes()
+                if key not in kept:
+                    kept[key] = arithmetic.lines(tables[i])
+                yield kept[key]
+            else:
+                ends = [table[k] for table in (tables, rise) for k in (i, i + 1)]
+                yield arithmetic.passing_lines(partial(_passing, part, width, ends), tables.shape[1])
 
-    def moments(self, times_s):
-        """For samples at some times: the moment before, and how far on the way to the next."""
+    def read(self, lines, speed_hz, arithmetic):
+        """Pressures at the tubes, rows, for the course's entry of this sample and a speed in each run."""
+        return arithmetic.looked_up(lines, speed_hz * self.per_hz)
+
+    def along(self, table, times_s, speed_hz, number=0):
+        """A quantity over one run: one of the tables, at the times and speeds [samples] of a run -> [samples, places]."""
+        tables, rise = self._by_moment(table, self.state[:, min(number, self.state.shape[1] - 1)])
+        moment, part, width = (np.asarray(a)[:, None] for a in self._moments(times_s))
+        place = np.clip(speed_hz * self.per_hz, 0.0, tables.shape[1] - 1)[:, None]
+        low = np.minimum(place.astype(int), tables.shape[1] - 2)
+
+        def at(speed):
+            i, j = moment[:, 0], speed[:, 0]
+            return between.at(part, width, tables[i, j], tables[i + 1, j], rise[i, j], rise[i + 1, j])
+
+        return (1 + low - place) * at(low) + (place - low) * at(low + 1)
+
+    def at_start(self):
+        """Speeds [speeds] and readings [speeds, transmitters, runs] of the first moment."""
+        return np.linspace(0.0, self.top_hz, self.readings.shape[1]), np.moveaxis(self.readings[self.state[0]], 0, -1)
+
+    def _by_moment(self, table, states):
+        """The finer table of each moment and its slopes in time; kept, because many runs ask for the same."""
+        key = id(table), states.tobytes()
+        if key not in self._kept:
+            fine = self._fine(table)[states]
+            self._kept[key] = fine, between.slopes(self.times_s, fine)
+        return self._kept[key]
+
+    @staticmethod
+    def _fine(table):
+        return np.moveaxis(between.finer(np.moveaxis(table, 1, 0), FINER), 0, 1)
+
+    def _moments(self, times_s):
+        """For each sample the moment before, how far on the way to the next, and how long that is; lists."""
         before = np.clip(np.searchsorted(self.times_s, times_s, side="right") - 1, 0, len(self.times_s) - 2)
-        span = self.times_s[before + 1] - self.times_s[before]
-        return before, np.clip((times_s - self.times_s[before]) / span, 0.0, 1.0)
-
-    def read(self, before, share, speed_hz):
-        """Readings [transmitters, runs] at one sample; speed_hz [runs]."""
-        at = self.readings[before]
-        if share and not self._same[before]:
-            at = at + share * (self.readings[before + 1] - at)
-        return _by_square(at, speed_hz, self.top_hz)
-
-    def __post_init__(self):
-        self._same = [bool(np.array_equal(a, b)) for a, b in zip(self.readings[:-1], self.readings[1:], strict=True)]
-
-    def course(self, table, times_s, speed_hz):
-        """A quantity over a whole run: table [moments, speeds, places, runs of one], speed_hz [samples] -> [samples, places]."""
-        before, share = self.moments(times_s)
-        place = np.clip((speed_hz / self.top_hz) ** 2, 0.0, 1.0) * (table.shape[1] - 1)
-        low = np.minimum(place.astype(int), table.shape[1] - 2)
-        part, on = (place - low)[:, None], share[:, None]
-
-        def at(moment):
-            return (1 - part) * table[moment, low] + part * table[moment, low + 1]
-
-        return (1 - on) * at(before) + on * at(before + 1)
+        width = self.times_s[before + 1] - self.times_s[before]
+        return before.tolist(), np.clip((times_s - self.times_s[before]) / width, 0.0, 1.0).tolist(), width.tolist()
 
 
-def _by_square(table, speed_hz, top_hz):
-    """Table [speeds, places, runs] looked up at speeds [runs]."""
-    ratio = speed_hz / top_hz
-    place = ratio * ratio * (len(table) - 1)
-    low = np.minimum(place.astype(np.intp), len(table) - 2)
-    part = place - low
-    runs = np.arange(len(low)) if table.shape[-1] > 1 else 0
-    below = table[low, :, runs].T
-    return below + part * (table[low + 1, :, runs].T - below)
+def _passing(part, width, ends, nodes):
+    """The table at some of its speeds, on the way between two moments."""
+    return between.at(part, width, *(end[nodes] for end in ends))
 
 
 def _unique(conditions):
     """Conditions without repetition, and for every row the place of its like."""
     matrix = np.column_stack([value.reshape(len(conditions), -1) for value in vars(conditions).values()])
-    _, first, where = np.unique(matrix, axis=0, return_index=True, return_inverse=True)
+    _, first, where = np.unique(np.round(matrix, 9), axis=0, return_index=True, return_inverse=True)
     return conditions.rows(first), where.ravel()
 
 
-def storage_time_s(tower, flow_slope_m3_s_pa):
-    """Time constant with which the shaft's own air would fill, [s]: what looking up leaves out.
+def storage_time_s(tower, conditions):
+    """Time constant with which the shaft's own air would fill [conditions], s: what looking up leaves out.
 
-    flow_slope_m3_s_pa: how much more air the leaks take for one pascal more [m3/(s Pa)]. Equation: V / (p dQ/dp) from isothermal storage.
-    Source: text-book gas law. Limits: stiff walls; doors and seals that give way store a little more.
+    Equation: V / (p dQ/dp), isothermal; Q the fan's flow and p the mean pressure of the stair at two speeds near the one that holds the
+    set point. Source: text-book gas law. Limits: stiff walls (doors and seals that give way store a little more); the stair's air only.
     """
-    site = tower.site
+    site, held = tower.site, tower.hold(conditions).air.speed_hz
+    slow, fast = (tower.solve(conditions, share * held) for share in (0.98, 1.0))
+    slope = (fast.fan_flow_m3_s - slow.fan_flow_m3_s) / (fast.stair_pa - slow.stair_pa).mean(axis=-1)
     volume = site.stair.plan_area_m2 * sum(storey.height_m for storey in site.storeys)
-    return volume / STANDARD_PRESSURE_PA / flow_slope_m3_s_pa
+    return volume / (tower.pressure_pa * slope)

@@ -4,15 +4,15 @@ Per cent throughout: error in per cent of the reading's span, output in per cent
 
     output = gain (e + integral of e / Ti + Td de/dt)
 
-with the derivative taken of the reading (a change of set point does not kick). Arrays are [runs].
+with the derivative taken of the reading (a change of set point does not kick). Inside the dead band the error counts as none, outside it
+counts in full.
 """
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from helpers.formulas import require
 from helpers.formulas.action import ACTIONS
+from helpers.model.loop.arithmetic import OneRun
 
 __all__ = ["FALLBACKS", "Controller", "Settings"]
 
@@ -24,7 +24,8 @@ class Settings:
     """What is set at the controller; numbers or arrays [runs].
 
     gain [%/%], integral_s [s] (zero: no integral action), derivative_s [s], dead_band_percent of the span, span_pa of the reading on which
-    the gain works, action, fallback for a bad reading and its preset_percent.
+    the gain works, action, fallback for a bad reading (the last two when one reading is bad, "use the good ones" holds the last when none
+    is good) and its preset_percent.
     """
 
     set_point_pa: float
@@ -43,55 +44,78 @@ class Settings:
         require.positive(gain=self.gain)
         for name in ("integral_s", "derivative_s", "dead_band_percent"):
             require.at_least(0, **{name: getattr(self, name)})
+        require.between(0, 100, preset_percent=self.preset_percent)
         require.one_of(ACTIONS, action=self.action)
         require.one_of(FALLBACKS, fallback=self.fallback)
 
 
 class Controller:
-    """Works one sample at a time. The integral only grows while the output can follow (no wind-up), and starts where the fan is."""
+    """Works one sample at a time.
 
-    def __init__(self, settings, sample_s, runs, lowest_percent, start_percent):
-        self.set, self.sample_s = settings, float(require.positive(sample_s=sample_s))
-        self.lowest = lowest_percent
-        self.sign = {"reverse": 1.0, "direct": -1.0}[settings.action]
-        integral = np.asarray(settings.integral_s, float) * np.ones(runs)
-        self.per_sample = np.where(integral > 0, self.sample_s / np.maximum(integral, 1e-9), 0.0) * settings.gain
-        self.output = np.ones(runs) * start_percent
-        self.bias = self.output.copy()
-        self.last = None
+    The integral only grows while the output can follow (no wind-up). At the first sample in automatic, be it the start, back from hand or
+    from a fallback, the integral is set so that the output stays where it is (bumpless). Without integral action there is nothing to set:
+    the output then is `start_percent` and what the error adds to it.
+    """
 
-    def step(self, reading_pa, usable, by_hand_percent=None, follow_percent=None):
-        """Output [% of full speed] for a combined reading; usable: whether there is one. In hand the output is the hand's.
+    def __init__(self, settings, sample_s, lowest_percent, start_percent, arithmetic=None):
+        self.arithmetic = arithmetic or OneRun()
+        self.sample_s, self.lowest = float(require.positive(sample_s=sample_s)), lowest_percent
+        value, sign = self.arithmetic.value, {"reverse": 1.0, "direct": -1.0}[settings.action]
+        self.set_point, self.gain, self.span_pa = (value(getattr(settings, name)) for name in ("set_point_pa", "gain", "span_pa"))
+        self.per_pa = sign * 100 / self.span_pa
+        integral, derivative, self.band = (value(n) for n in (settings.integral_s, settings.derivative_s, settings.dead_band_percent))
+        self.integrates = integral > 0
+        self.per_sample = self.arithmetic.choose(self.integrates, self.gain * self.sample_s / (integral + (integral == 0)), 0.0)
+        self.per_rate = self.gain * derivative * self.per_pa / self.sample_s
+        self.derives, self.banded = self.arithmetic.any(derivative > 0), self.arithmetic.any(self.band > 0)
+        self.preset = value(settings.preset_percent) if settings.fallback == "preset speed" else None
+        self.output = self.bias = value(start_percent)
+        self.joins, self.last = True, None
 
-        follow_percent: where the fan really is asked to be (in low-demand stop); the integral follows, so that the change back is smooth.
+    @property
+    def error_pa(self):
+        """Error of this sample, above zero where more speed is asked for."""
+        return self.error * self.span_pa * 0.01
+
+    def step(self, reading_pa, lost=False, hand_percent=None, stopped=False):
+        """Output [% of full speed] for a combined reading.
+
+        lost: flag where there is no reading; hand_percent: the output by hand (None: automatic); stopped: flag where the fan stands for
+        low demand, and the output waits at its lowest.
         """
-        settings = self.set
-        error = (settings.set_point_pa - reading_pa) * (self.sign * 100 / settings.span_pa)
-        if settings.dead_band_percent:
-            error = np.where(np.abs(error) <= settings.dead_band_percent, 0.0, error)
-        proportional = settings.gain * error
-        if settings.derivative_s and self.last is not None:
-            rate = (reading_pa - self.last) / self.sample_s
-            proportional = proportional - self.sign * settings.gain * settings.derivative_s * rate * 100 / settings.span_pa
-        self.last = reading_pa
+        arithmetic = self.arithmetic
+        error = self.error = (self.set_point - reading_pa) * self.per_pa
+        if self.banded:
+            error = arithmetic.choose(abs(error) <= self.band, 0.0, error)
+        proportional = self.gain * error
+        if self.derives:
+            proportional = proportional - self._rate(reading_pa)
+        if self.joins is not False:
+            self.bias = arithmetic.choose(self.joins & self.integrates, self.output - proportional, self.bias)
+            self.joins = False
         grown = self.bias + self.per_sample * error
         asked = proportional + grown
-        output = np.minimum(np.maximum(asked, self.lowest), 100.0)
-        # Anti-windup: past a limit the integral may only come back.
-        stays = (asked != output) & ((asked > output) == (error > 0))
-        bias = np.where(stays, self.bias, grown)
-        if not usable.all():
-            output, bias = self._without(usable, output, bias, proportional)
-        if by_hand_percent is not None:
-            output = by_hand_percent + 0 * output
-            bias = output - proportional
-        if follow_percent is not None:
-            bias = np.where(np.isnan(follow_percent), bias, follow_percent - proportional)
-        self.output, self.bias = output, bias
+        output = arithmetic.within(asked, self.lowest, 100.0)
+        past = asked != output
+        if arithmetic.any(past):  # the integral may only come back
+            grown = arithmetic.choose(past & ((asked > output) == (error > 0)), self.bias, grown)
+        self.bias = grown
+        if hand_percent is not None or lost is not False or stopped is not False:
+            output = self._elsewhere(output, lost, hand_percent, stopped)
+        self.output = output
         return output
 
-    def _without(self, usable, output, bias, proportional):
-        """No usable reading: the fan holds its speed or goes to the preset one; the integral waits."""
-        instead = self.set.preset_percent if self.set.fallback == "preset speed" else self.output
-        proportional = np.where(usable, proportional, 0.0)
-        return np.where(usable, output, instead), np.where(usable, bias, instead - proportional)
+    def _rate(self, reading_pa):
+        moved = 0.0 if self.last is None else reading_pa - self.last
+        self.last = reading_pa
+        return self.per_rate * moved
+
+    def _elsewhere(self, output, lost, hand_percent, stopped):
+        """Output where the controller does not decide: by hand, without a reading, in a low-demand stop."""
+        choose, within = self.arithmetic.choose, self.arithmetic.within
+        if hand_percent is not None:
+            self.joins = True
+            return within(self.arithmetic.value(hand_percent), self.lowest, 100.0)
+        self.joins = lost | stopped
+        instead = self.output if self.preset is None else within(self.preset, self.lowest, 100.0)
+        return choose(stopped, self.lowest, choose(lost, instead, output))

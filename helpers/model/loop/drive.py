@@ -1,43 +1,74 @@
-"""The drive: from per cent of full speed to hertz, never faster than its ramp; and the low-demand stop, where it is allowed."""
+"""The drive: from per cent of full speed to hertz, no faster than its ramp; and the low-demand stop, where it is allowed."""
 
 import numpy as np
 
-from helpers.formulas import low_demand, require
+from helpers.formulas import require
+from helpers.model.loop.arithmetic import OneRun
 
-__all__ = ["Drive"]
+__all__ = ["Drive", "LowDemandStop"]
+
+
+class LowDemandStop:
+    """Stops a fan that idles and starts it again: the logic of `formulas.low_demand.low_demand_step`, sample after sample.
+
+    rule: a `formulas.low_demand.LowDemandRule`, its numbers or arrays [runs]; restart_error in Pa.
+    """
+
+    def __init__(self, rule, sample_s, arithmetic):
+        self.arithmetic, self.sample_s = arithmetic, sample_s
+        below, after, restart_after = (rule.stop_below_hz, rule.stop_after_s, rule.restart_after_s)
+        self.stop_below = arithmetic.value(require.at_least(0, stop_below_hz=below))
+        self.restart_error = arithmetic.value(require.finite(restart_error=rule.restart_error))
+        # A hair of slack, so that ten steps of a tenth are one second.
+        self.stop_after = arithmetic.value(require.at_least(0, stop_after_s=after)) * (1 - 1e-9)
+        self.restart_after = arithmetic.value(require.at_least(0, restart_after_s=restart_after)) * (1 - 1e-9)
+        self.timer = arithmetic.value(0.0)
+        self.stopped = self.timer > 0
+
+    def step(self, speed_hz, error_pa, outranked=False):
+        """Count on; outranked: flag where the fan must run whatever the demand (by hand, without a reading)."""
+        choose = self.arithmetic.choose
+        waiting = choose(self.stopped, error_pa > self.restart_error, speed_hz < self.stop_below)
+        timer = choose(waiting, self.timer + self.sample_s, 0.0)
+        over = waiting & (timer >= choose(self.stopped, self.restart_after, self.stop_after))
+        self.stopped, self.timer = self.stopped ^ over, choose(over, 0.0, timer)
+        if outranked is not False:
+            self.stopped, self.timer = choose(outranked, False, self.stopped), choose(outranked, 0.0, self.timer)
 
 
 class Drive:
-    """Speed limits and ramp of a site's fan; `step` takes one sample. Arrays are [runs].
+    """Speed limits and ramp of a site's fan; `step` takes one sample.
 
-    ramp_s: from standstill to the reference speed. rule: a `low_demand.LowDemandRule` or None. A loop in the fire mode never stops.
+    start_hz: speed at the start; rule: a `low_demand.LowDemandRule` or None; ramp_s: from standstill to the reference speed (None: the
+    fan's own). A loop in the fire mode never stops.
     """
 
-    def __init__(self, fan, sample_s, runs, start_hz, rule=None, fire_mode=True, ramp_s=None):
-        self.lowest, self.highest = fan.lowest_speed_hz, fan.highest_speed_hz
-        if not 0 <= self.lowest < self.highest:
-            raise ValueError(f"lowest_speed_hz must be below highest_speed_hz, got {self.lowest:g} and {self.highest:g}")
-        ramp_s = fan.ramp_s if ramp_s is None else ramp_s
-        self.most = fan.reference_speed_hz * sample_s / np.maximum(require.at_least(0, ramp_s=ramp_s), 1e-9) * np.ones(runs)
-        self.speed_hz = np.ones(runs) * start_hz
+    def __init__(self, fan, sample_s, start_hz, rule=None, fire_mode=True, ramp_s=None, arithmetic=None):
+        arithmetic = self.arithmetic = arithmetic or OneRun()
+        low, high = fan.lowest_speed_hz, fan.highest_speed_hz
+        if not 0 <= low < high:
+            raise ValueError(f"lowest_speed_hz must be below highest_speed_hz, got {low:g} and {high:g}")
         if rule is not None and fire_mode:
             raise ValueError("low_demand must be off in the fire mode: a fan that keeps a stair free of smoke does not stop, got a rule")
-        self.rule, self.sample_s = rule, sample_s
-        self.running, self.timer = np.ones(runs, bool), np.zeros(runs)
-
-    def step(self, output_percent, error_pa):
-        """Speed [Hz] after this sample, for an output [% of full speed] and the controller's error [Pa, above zero: more is wanted]."""
-        asked = np.maximum(output_percent * (self.highest * 0.01), self.lowest)
-        if self.rule is not None:
-            self.running, self.timer = low_demand.low_demand_step(
-                self.rule, self.running, self.timer, np.maximum(self.speed_hz, 0.0), error_pa, self.sample_s
-            )
-            asked = np.where(self.running, asked, 0.0)
-        move = np.minimum(np.maximum(asked - self.speed_hz, -self.most), self.most)
-        self.speed_hz = self.speed_hz + move
-        return self.speed_hz
+        ramp = require.at_least(0, ramp_s=fan.ramp_s if ramp_s is None else ramp_s)
+        self.per_percent = high * 0.01
+        self.most = arithmetic.value(fan.reference_speed_hz * sample_s / np.maximum(ramp, 1e-9))
+        self.speed_hz = arithmetic.value(require.between(0, high, start_hz=start_hz))
+        self.stop = None if rule is None else LowDemandStop(rule, sample_s, arithmetic)
 
     @property
-    def stopped_percent(self):
-        """Output that the controller shall follow while the fan stands for low demand (NaN while it runs), or None without a rule."""
-        return None if self.rule is None else np.where(self.running, np.nan, self.lowest / self.highest * 100)
+    def stopped(self):
+        """Flag where the fan stands for low demand."""
+        return False if self.stop is None else self.stop.stopped
+
+    def step(self, output_percent, controller=None, outranked=False):
+        """Speed [Hz] at the next sample, for an output [% of full speed] of this one.
+
+        controller: whose error, outranked: flag where the low-demand logic has nothing to say; both for that logic only."""
+        asked = output_percent * self.per_percent
+        if self.stop is not None:
+            asked = self.arithmetic.choose(self.stop.stopped, 0.0, asked)
+        self.speed_hz = self.speed_hz + self.arithmetic.within(asked - self.speed_hz, -self.most, self.most)
+        if self.stop is not None:
+            self.stop.step(self.speed_hz, controller.error_pa, outranked)
+        return self.speed_hz

@@ -12,8 +12,8 @@ __all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "s
 
 @dataclass(frozen=True)
 class Recovery:
-    """Recovery after an event: seconds until 90 % of the change of flow is there and stays (NaN: not within the time looked at), the same
-    for the combined reading's return, and the largest deviation of the reading on the way [Pa]."""
+    """Recovery after an event: seconds until 90 % of the change of the fan's flow is there and stays (NaN: not within the time looked
+    at), seconds until the combined reading's deviation has come down by as much, and its largest deviation on the way [Pa]."""
 
     flow_s: float
     reading_s: float
@@ -22,8 +22,8 @@ class Recovery:
 
 @dataclass(frozen=True)
 class DoorCourse:
-    """Stair doors over a run: pressure [samples, storeys], force at the handle [N] (NaN where no force is asked), the most of each
-    storey, seconds above its limit, seconds below its least pressure."""
+    """Stair doors over a run: pressure [samples, storeys], force at the handle [N] (NaN where none is asked: no door, nobody's hand, the
+    leaf not shut), the most of each storey (NaN likewise), seconds above its limit, seconds below its least pressure while shut."""
 
     pressure_pa: np.ndarray
     force_n: np.ndarray
@@ -33,25 +33,22 @@ class DoorCourse:
 
 
 def recovery(run, at_s, within_s=30.0, share=0.9, number=0):
-    """Recovery of a run after a door event at `at_s`.
+    """Recovery of a run (of many, the one of this number) after a door event at `at_s`, looked at for `within_s`.
 
-    EN 12101-6:2005 asks for 90 % of the new flow within 3 s (memory). Flow: from the instant before the event to the mean of the last
-    tenth of the time looked at. Returns `Recovery`. Raises ValueError for an event that is not in the run.
+    EN 12101-6:2005 asks for 90 % of the new flow within 3 s (memory). Flow: the fan's, from the instant before the event to the mean of
+    the last tenth of the time looked at. Returns `Recovery`. Raises ValueError for an event that is not in the run.
     """
     require.between(float(run.time_s[0]), float(run.time_s[-1]), at_s=at_s)
     chosen = (run.time_s >= at_s) & (run.time_s <= at_s + float(require.positive(within_s=within_s)))
     time = run.time_s[chosen] - at_s
-    flow = run.air.course(run.air.flow_m3_s[:, :, None, min(number, run.air.flow_m3_s.shape[-1] - 1)], run.time_s, run.speed_hz[:, number])[
-        :, 0
-    ]
-    reading = run.reading_pa[:, number]
+    flow = run.air.along(run.air.flow_m3_s, run.time_s, run.speed_hz[:, number], number)[:, 0]
     before = np.flatnonzero(run.time_s <= at_s)[-1]
-    error = np.abs(reading[chosen] - run.set_point_pa)
-    worst = error.max()
+    error = np.abs(run.reading_pa[chosen, number] - _set_point(run, number))
+    worst = float(error.max())
     return Recovery(
         _stays(time, _towards(flow[before], flow[chosen]) >= share),
         _stays(time, error <= (1 - share) * worst) if worst > 0 else 0.0,
-        float(worst),
+        worst,
     )
 
 
@@ -60,23 +57,19 @@ def door_course(run, tower, number=0):
 
     A door that opens with the pressure has the pressure on its side; its force is what closer and pressure leave.
     """
-    site, table = tower.site, run.air.doors_pa
-    pressure = run.air.course(table[..., min(number, table.shape[-1] - 1)], run.time_s, run.speed_hz[:, number])
-    step = run.time_s[1] - run.time_s[0]
-    forces = np.full(pressure.shape, np.nan)
-    limit, least = np.full(pressure.shape[1], np.inf), np.full(pressure.shape[1], -np.inf)
-    for i, storey in enumerate(site.storeys):
-        door = site.doors.get(storey.stair_door) if storey.stair_door else None
-        if door is None:
-            continue
-        least[i] = -np.inf if door.minimum_dp_pa is None else door.minimum_dp_pa
-        if door.worked_by_hand:
-            sign, limit[i] = (1.0 if door.opens == "against pressure" else -1.0), door.force_limit_n
-            forces[:, i] = door_formulas.opening_force(
-                sign * pressure[:, i], door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
-            )
+    pressure = run.air.along(run.air.doors_pa, run.time_s, run.speed_hz[:, number], number)
+    doors = [tower.site.doors[s.stair_door] if s.stair_door and s.stair_door_count else None for s in tower.site.storeys]
+    shut, by_hand = ~_ajar(run, number), [i for i, door in enumerate(doors) if door and door.worked_by_hand]
+    least = np.array([-np.inf if not door or door.minimum_dp_pa is None else door.minimum_dp_pa for door in doors])
+    forces, limit = np.full(pressure.shape, np.nan), np.full(len(doors), np.inf)
+    if by_hand:
+        sign, width, height, closer, handle, limit[by_hand] = np.array([_leaf(doors[i]) for i in by_hand]).T
+        asked = door_formulas.opening_force(sign * pressure[:, by_hand], width, height, closer, handle)
+        forces[:, by_hand] = np.where(shut[:, by_hand], asked, np.nan)
     known = np.where(np.isnan(forces), -np.inf, forces)
-    return DoorCourse(pressure, forces, known.max(axis=0), (known > limit).sum(axis=0) * step, (pressure < least).sum(axis=0) * step)
+    most = known.max(axis=0)
+    seconds = [flags.sum(axis=0) * run.sample_s for flags in (known > limit, shut & (pressure < least))]
+    return DoorCourse(pressure, forces, np.where(np.isinf(most), np.nan, most), *seconds)
 
 
 def step_figures(run, from_s, to_s, band=0.05, number=0):
@@ -86,7 +79,7 @@ def step_figures(run, from_s, to_s, band=0.05, number=0):
     """
     chosen = (run.time_s >= from_s) & (run.time_s <= to_s)
     reading, time = run.reading_pa[chosen, number], run.time_s[chosen] - from_s
-    change = run.set_point_pa - reading[0]
+    change = _set_point(run, number) - reading[0]
     if change == 0:
         return 0.0, 0.0
     reached = (reading - reading[0]) / change
@@ -96,14 +89,32 @@ def step_figures(run, from_s, to_s, band=0.05, number=0):
 def starts_per_hour(run):
     """Starts an hour of each run: changes from standing to running [runs]."""
     started = ~run.running[:-1] & run.running[1:]
-    return started.sum(axis=0) * 3600 / (run.time_s[-1] + run.time_s[1] - run.time_s[0])
+    return started.sum(axis=0) * 3600 / (len(run.time_s) * run.sample_s)
 
 
 def energy_kwh(run, number=0):
     """Energy from the mains over a run [kWh]; efficiencies of fan, motor and drive as the site file states them."""
-    table = run.air.power_w[:, :, None, min(number, run.air.power_w.shape[-1] - 1)]
-    power = run.air.course(table, run.time_s, run.speed_hz[:, number])[:, 0]
-    return float(power.sum() * (run.time_s[1] - run.time_s[0]) / 3.6e6)
+    power = run.air.along(run.air.power_w, run.time_s, run.speed_hz[:, number], number)[:, 0]
+    return float(power.sum() * run.sample_s / 3.6e6)
+
+
+def _leaf(door):
+    """+1 where it opens against the pressure, else -1; width, height, closer, handle, force limit."""
+    sign = 1.0 if door.opens == "against pressure" else -1.0
+    return sign, door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m, door.force_limit_n
+
+
+def _set_point(run, number):
+    return float(np.broadcast_to(run.set_point_pa, run.reading_pa.shape[1])[number])
+
+
+def _ajar(run, number):
+    """Whether each storey's stair door is not shut [samples, storeys]."""
+    scheduled = run.air.scheduled
+    share = scheduled.conditions.stair_door_open.reshape(len(scheduled.times_s), scheduled.runs, -1)[:, min(number, scheduled.runs - 1)]
+    before = np.clip(np.searchsorted(scheduled.times_s, run.time_s, side="right") - 1, 0, len(share) - 2)
+    at_moment = run.time_s == scheduled.times_s[before]
+    return np.where(at_moment[:, None], share[before] > 0, np.maximum(share[before], share[before + 1]) > 0)
 
 
 def _towards(before, course):

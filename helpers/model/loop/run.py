@@ -1,30 +1,34 @@
-"""One loop, run in time, in a real controller's order: read, filter, check bands, combine, compare, control, limit, ramp."""
+"""One loop, run in time, in a real controller's order: read, filter, check bands, combine, compare, control, limit, ramp, low demand."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, fields
 
 import numpy as np
 
 from helpers.formulas import require
-from helpers.formulas.combining import RULES, combine
+from helpers.formulas.combining import combine
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.model.loop.air_table import AirTable
+from helpers.model.loop.air_table import SPEEDS, AirTable
+from helpers.model.loop.arithmetic import arithmetic_for
+from helpers.model.loop.combiner import Combiner
 from helpers.model.loop.controller import Controller, Settings
 from helpers.model.loop.drive import Drive
 from helpers.model.loop.events import schedule
 from helpers.model.loop.signal_chain import SignalChain
 
-__all__ = ["LoopRun", "Setup", "run_loop", "settings_of"]
+__all__ = ["LoopRun", "Setup", "number_of_runs", "own_low_demand", "run_loop", "run_on_air", "settings_of"]
 
 
 @dataclass(frozen=True)
 class Setup:
-    """What is set up for a run beside the site: events, faults, hand times, and what of the site's control to change.
+    """What is set up for a run beside the site; where it says nothing (None) the site's own holds.
 
-    settings: `Settings` (None: the site's own). hand: tuple of (from_s, to_s, per cent of full speed). start_hz: fan speed at the start.
+    settings: `Settings`; hand: tuple of (from_s, to_s, per cent of full speed, one or [runs]); start_hz: fan speed at the start (None:
+    the speed that holds the set point under the first conditions); lag_s: of the transmitters; low_demand: a `LowDemandRule` (one that
+    stops below 0 Hz never stops); speeds: at how many the air is solved; every_reading: keep those of each transmitter in the record.
     """
 
     length_s: float
-    sample_s: float = 0.1
+    sample_s: float | None = None
     events: tuple = ()
     faults: tuple = ()
     settings: Settings | None = None
@@ -37,27 +41,49 @@ class Setup:
     lag_s: float = 0.1
     low_demand: LowDemandRule | None = None
     fire_mode: bool | None = None
-    speeds: int = field(default=20)
+    speeds: int = SPEEDS
+    every_reading: bool = True
 
 
 @dataclass
 class LoopRun:
     """What a run did, arrays [samples, runs] or [samples, transmitters, runs].
 
-    time_s [samples]; speed_hz, output_percent, reading_pa (combined, as the controller sees it); readings_pa, usable, tubes_pa (true
-    pressure at the tubes); set_point_pa; `air` the table it ran on.
+    time_s [samples]; speed_hz of the fan at that time; output_percent that the controller gives then; reading_pa (combined, as the
+    controller sees it); readings_pa (NaN where one may not be used) and tubes_pa (true pressure at the tubes), None where they were not
+    kept; lost: where there was no reading to go by; running: False in a low-demand stop; settings; `air` the table it ran on.
     """
 
     time_s: np.ndarray
     speed_hz: np.ndarray
     output_percent: np.ndarray
     reading_pa: np.ndarray
-    readings_pa: np.ndarray
-    usable: np.ndarray
-    tubes_pa: np.ndarray
-    set_point_pa: float
+    readings_pa: np.ndarray | None
+    tubes_pa: np.ndarray | None
+    lost: np.ndarray
     running: np.ndarray
-    air: AirTable
+    settings: Settings
+    air: object
+
+    @property
+    def usable(self):
+        """Whether each reading may be used [samples, transmitters, runs]."""
+        return np.isfinite(self.readings_pa)
+
+    @property
+    def sample_s(self):
+        """Time from sample to sample [s]."""
+        return float(self.time_s[1] - self.time_s[0])
+
+    @property
+    def set_point_pa(self):
+        """Set point, a number or [runs]."""
+        return self.settings.set_point_pa
+
+    @property
+    def remarks(self):
+        """What somebody who reads the run should know, in sentences."""
+        return tuple(_remarks(self))
 
 
 def settings_of(site):
@@ -68,88 +94,162 @@ def settings_of(site):
     )
 
 
-def run_loop(tower, conditions, setup, transmitters=None):
-    """Run a site's loop. conditions: one row, or one a run. Returns `LoopRun`.
+def own_low_demand(site):
+    """The site's own low-demand rule; None where it has none."""
+    own = site.control.low_demand
+    return own and LowDemandRule(own.stop_below_hz, own.stop_after_s, own.restart_deficit_pa, own.restart_after_s)
 
-    Raises ValueError for times, faults, events, settings that cannot be.
+
+def run_loop(tower, conditions, setup, transmitters=None, air=None):
+    """Run a site's loop. conditions: one row, or one a run; air: the table of an earlier run with the same conditions, events and
+    transmitters, which then is not solved again. Returns `LoopRun`.
+
+    Raises ValueError for times, faults, events, settings, a table that cannot be.
     """
     site = tower.site
     transmitters = site.transmitters if transmitters is None else transmitters
     settings = setup.settings or settings_of(site)
-    runs = max(len(conditions), *[np.size(v) for v in vars(settings).values()], np.size(setup.ramp_s if setup.ramp_s is not None else 1))
-    steps = round(float(require.positive(length_s=setup.length_s)) / float(require.positive(sample_s=setup.sample_s)))
-    air = AirTable.of(tower, schedule(tower, conditions, setup.events, setup.length_s), transmitters, setup.speeds)
-    fan, control = site.fan, site.control
-    start = fan.lowest_speed_hz if setup.start_hz is None else setup.start_hz
+    scheduled = schedule(tower, conditions, setup.events, setup.length_s)
+    if air is None:
+        air = AirTable.of(tower, scheduled, transmitters, setup.speeds)
+    else:
+        air.check_fits(scheduled, len(transmitters))
+    start_hz = _settled_hz(air, site, setup, settings, tower.effect) if setup.start_hz is None else setup.start_hz
+    return run_on_air(air, site, setup, transmitters, settings, len(conditions), start_hz)
+
+
+def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
+    """Run a loop of a site's transmitters, controller, drive and fan on any air that has a `course` and can be `read` as `AirTable`.
+
+    rows: of conditions, one or one a run; start_hz, a number or [runs]. Returns `LoopRun`; raises ValueError as `run_loop`.
+    """
+    control, runs = site.control, number_of_runs(rows, settings, setup)
+    sample = float(require.positive(sample_s=control.sample_s if setup.sample_s is None else setup.sample_s))
+    length = float(require.positive(length_s=setup.length_s))
+    arithmetic, fan, count = arithmetic_for(runs), site.fan, len(transmitters)
     fire = control.fire_mode if setup.fire_mode is None else setup.fire_mode
-    chain = SignalChain(transmitters, setup.inputs, setup.faults, runs, setup.sample_s, setup.lag_s, setup.length_s)
-    lowest = fan.lowest_speed_hz / fan.highest_speed_hz * 100
-    controller = Controller(settings, setup.sample_s, runs, lowest, 100 * start / fan.highest_speed_hz)
-    drive = Drive(fan, setup.sample_s, runs, start, setup.low_demand, fire, setup.ramp_s)
-    parts = _Parts(air, chain, controller, drive, _Combiner(setup.rule or control.rule, setup.weights or control.weights))
-    return _run(parts, np.arange(steps) * setup.sample_s, len(transmitters), runs, setup.hand)
+    demand = own_low_demand(site) if setup.low_demand is None else setup.low_demand
+    any_will_do = settings.fallback == "use the good ones"
+    per_percent = fan.highest_speed_hz / 100
+    drive = Drive(fan, sample, start_hz, demand, fire, setup.ramp_s, arithmetic)
+    parts = _Parts(
+        air,
+        SignalChain(transmitters, setup.inputs, setup.faults, sample, setup.lag_s, length, arithmetic),
+        Combiner(*_rule_of(setup, control), count, any_will_do, arithmetic),
+        Controller(settings, sample, fan.lowest_speed_hz / per_percent, drive.speed_hz / per_percent, arithmetic),
+        drive,
+    )
+    times = np.arange(round(length / sample)) * sample
+    if len(times) < 2:
+        raise ValueError(f"sample_s must fit into the run of {length:g} s twice or more, got {sample:g}")
+    record = _Record.empty(arithmetic, len(times), count, demand is not None, setup.every_reading)
+    _run(parts, times, _by_hand(times, setup.hand, length), record, arithmetic)
+    return record.finished(times, settings, air, arithmetic)
 
 
 @dataclass
 class _Parts:
-    air: AirTable
+    air: object
     chain: SignalChain
+    combiner: Combiner
     controller: Controller
     drive: Drive
-    combiner: object
 
 
-def _run(parts, times, count, runs, hand):
-    air, settings = parts.air, parts.controller.set
-    speed, output, combined = (np.empty((len(times), runs)) for _ in range(3))
-    readings, tubes = np.empty((len(times), count, runs)), np.empty((len(times), count, runs))
-    usable, running = np.empty((len(times), count, runs), bool), np.empty((len(times), runs), bool)
-    before, share = air.moments(times)
-    by_hand = _by_hand(times, hand)
-    sign = parts.controller.sign
-    now = parts.drive.speed_hz
-    for k, (moment, part) in enumerate(zip(before.tolist(), share.tolist(), strict=True)):
-        tubes[k] = air.read(moment, part, now)
-        readings[k], usable[k] = parts.chain.read(tubes[k], times[k])
-        combined[k], any_good = parts.combiner.combine(readings[k], usable[k], settings.fallback)
-        output[k] = parts.controller.step(combined[k], any_good, by_hand[k], parts.drive.stopped_percent)
-        now = speed[k] = parts.drive.step(output[k], sign * (settings.set_point_pa - combined[k]))
-        running[k] = parts.drive.running
-    return LoopRun(times, speed, output, combined, readings, usable, tubes, settings.set_point_pa, running, air)
+def _run(parts, times, by_hand, record, arithmetic):
+    """All samples of a run, into its record."""
+    air, chain, combiner, controller, drive = (getattr(parts, field.name) for field in fields(parts))
+    speed, speeds, outputs, reads = drive.speed_hz, record.speed, record.output, record.reading
+    for k, (time, lines, hand) in enumerate(zip(times.tolist(), air.course(times, arithmetic), by_hand, strict=True)):
+        tubes = air.read(lines, speed, arithmetic)
+        rows = chain.read(tubes, time)
+        reading, lost = combiner.combine(rows, chain.doubtful)
+        output = controller.step(reading, lost, hand, drive.stopped)
+        speeds[k], outputs[k], reads[k] = speed, output, reading
+        if record.tubes is not None:
+            record.tubes[k], record.readings[k] = tubes, rows
+        if lost is not False:
+            record.lost[k] = lost
+        if drive.stop is not None:
+            record.stopped[k] = drive.stopped
+        speed = drive.step(output, controller, lost if hand is None else True)
 
 
-def _by_hand(times, hand):
+@dataclass
+class _Record:
+    speed: object
+    output: object
+    reading: object
+    readings: object
+    tubes: object
+    lost: np.ndarray
+    stopped: np.ndarray | None
+
+    @classmethod
+    def empty(cls, arithmetic, samples, count, may_stop, every_reading):
+        series = [arithmetic.record(samples) for _ in range(3)]
+        rows = [arithmetic.record(samples, count) if every_reading else None for _ in range(2)]
+        flags = [np.zeros((samples, arithmetic.runs), bool) if there else None for there in (True, may_stop)]
+        return cls(*series, *rows, *flags)
+
+    def finished(self, times, settings, air, arithmetic):
+        names = ("speed", "output", "reading", "readings", "tubes")
+        series = [None if getattr(self, name) is None else arithmetic.recorded(getattr(self, name)) for name in names]
+        lost = ~np.isfinite(series[2]).all(axis=-1)
+        if lost.any():
+            raise ValueError(f"air must give a number for every pressure, got none at {times[lost.argmax()]:g} s")
+        running = np.broadcast_to(True, self.lost.shape) if self.stopped is None else ~self.stopped
+        return LoopRun(times, *series, self.lost, running, settings, air)
+
+
+def _rule_of(setup, control):
+    """Combining rule and weights: the site's weights go with the site's rule only."""
+    rule = setup.rule or control.rule
+    return rule, setup.weights or (control.weights if rule == control.rule else None)
+
+
+def number_of_runs(rows, settings, setup):
+    """How many runs there are: conditions, settings, ramps, starts and low-demand rules are one for all or one a run."""
+    given = [*vars(settings).values(), setup.ramp_s, setup.start_hz, *(setup.low_demand or ()), *(percent for *_, percent in setup.hand)]
+    sizes = {rows, *map(np.size, given)} - {1}
+    if len(sizes) > 1:
+        raise ValueError(
+            f"conditions and settings must be one for all runs or one a run, got {' and '.join(map(str, sorted(sizes)))} of them"
+        )
+    return sizes.pop() if sizes else 1
+
+
+def _settled_hz(air, site, setup, settings, effect):
+    """The speed [runs] at which the combined reading meets the set point under the first conditions, or the drive's limit on its way."""
+    speeds, readings = air.at_start()
+    rule, weights = _rule_of(setup, site.control)
+    combined = effect * combine(readings, rule, weights=weights, axis=1)
+    target = effect * np.broadcast_to(settings.set_point_pa, max(np.size(settings.set_point_pa), combined.shape[1]))
+    met = [np.interp(wanted, combined[:, min(run, combined.shape[1] - 1)], speeds) for run, wanted in enumerate(target)]
+    return np.clip(met, site.fan.lowest_speed_hz, site.fan.highest_speed_hz)
+
+
+def _by_hand(times, hand, length):
     """Per cent by hand at every sample, None in automatic."""
     asked = [None] * len(times)
     for from_s, to_s, percent in hand:
         if not 0 <= from_s < to_s:
             raise ValueError(f"hand must be from a time to a later one, got {from_s:g} to {to_s:g}")
+        if from_s > length:
+            raise ValueError(f"hand must begin within the run of {length:g} s, got {from_s:g}")
+        percent = require.between(0, 100, hand=percent)
         for k in np.flatnonzero((times >= from_s) & (times < to_s)):
-            asked[k] = float(require.between(0, 100, hand=percent))
+            asked[k] = percent
     return asked
 
 
-class _Combiner:
-    """Combines the readings of one sample. With every reading good the rules are one numpy call; bad ones go the careful way."""
-
-    def __init__(self, rule, weights):
-        self.rule, self.weights = require.one_of(RULES, rule=rule), weights
-        self.last = None
-        total = None if weights is None else np.asarray(weights, float)[:, None] / np.sum(weights)
-        self.quick = {
-            "average": lambda r: r.mean(axis=0),
-            "lowest": lambda r: r.min(axis=0),
-            "highest": lambda r: r.max(axis=0),
-            "middle": lambda r: np.median(r, axis=0),
-            "weighted": lambda r: (r * total).sum(axis=0),
-        }[rule]
-
-    def combine(self, readings, usable, fallback):
-        if usable.all():
-            self.last = self.quick(readings)
-            return self.last, usable[0]
-        value = combine(readings, self.rule, good=usable, weights=self.weights, axis=0)
-        there = usable.any(axis=0) if fallback == "use the good ones" else usable.all(axis=0)
-        held = value if self.last is None else np.where(there, value, self.last)
-        self.last = np.nan_to_num(held)
-        return self.last, there
+def _remarks(run):
+    settings, sample = run.settings, run.sample_s
+    if np.any(np.asarray(settings.integral_s) == 0):
+        yield "No integral action (an integral time of zero means none): the reading may come to rest beside the set point."
+    if run.lost.any():
+        did = "went to its preset speed" if settings.fallback == "preset speed" else "held its last value"
+        yield f"No reading to go by for {run.lost.sum(axis=0).max() * sample:.1f} s: the output {did}."
+    elif run.readings_pa is not None and not run.usable.all():
+        bad = np.flatnonzero(~run.usable.all(axis=(0, 2))) + 1
+        yield f"Left out because its signal had failed: transmitter {' and '.join(map(str, bad))}."

@@ -1,43 +1,22 @@
-"""From the pressure at a tube to the number the controller works with, and all that can be wrong on the way.
+"""From the pressure at a tube to the number the controller works with.
 
-    tube -> transmitter (lag, range) -> wire -> input (signal type, converter steps) -> entered range -> filter
+    tube -> transmitter (lag, range) -> wire -> input (signal type, converter steps) -> band check -> entered range -> filter
 
-Everything after the transmitter is in per cent of a signal span, so that a wrong signal type is one straight line and a wrong range
-another. Arrays are [transmitters, runs].
+On the wire everything is in per cent of a signal span, so that a wrong signal type is one straight line and a wrong range another.
+A reading whose signal has failed is NaN, and does not enter the filter.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
+from math import inf, nan
 
 import numpy as np
 
 from helpers.formulas import require, signals
+from helpers.model.loop.arithmetic import OneRun
+from helpers.model.loop.faults import at_tube, on_wire
 
-__all__ = ["FAULTS", "Fault", "Inputs", "SignalChain"]
-
-FAULTS = {
-    "open wire": "the signal falls to nothing: failed low with a live zero, a reading of zero without",
-    "short": "a current loop runs above its range, a voltage falls to nothing",
-    "stuck": "the reading stays where it was",
-    "drift": "the reading creeps away by `amount` Pa a minute",
-    "tube off": "the high side hangs in the reference room: the transmitter sees no difference",
-    "tube swapped": "high and low side changed over: the reading has the wrong sign",
-    "wrong range entered": "the input believes the range to end at `amount` Pa",
-    "wrong signal type": "the input is set to another signal, named by `signal`",
-    "swapped inputs": "this transmitter and the next one are wired to each other's input",
-}
-SHORT_PERCENT = 110.0  # a shorted two-wire loop: above the failure band of NAMUR NE 43
-
-
-@dataclass(frozen=True)
-class Fault:
-    """One fault of one transmitter (its number, from 0), from `at_s` on, in all runs or in those whose numbers `runs` lists."""
-
-    transmitter: int
-    kind: str
-    at_s: float = 0.0
-    amount: float = 0.0
-    signal: str = "0-10 V"
-    runs: tuple | None = None
+__all__ = ["Inputs", "SignalChain"]
 
 
 @dataclass(frozen=True)
@@ -53,105 +32,155 @@ class Inputs:
     @classmethod
     def matching(cls, transmitters):
         """Inputs set as the transmitters are: nothing wrong."""
-        column = {name: np.array([getattr(t, name) for t in transmitters], float)[:, None] for name in ("range_low_pa", "range_high_pa")}
-        bits, filters = (np.array([getattr(t, name) for t in transmitters], float)[:, None] for name in ("converter_bits", "filter_s"))
-        return cls(tuple(t.signal for t in transmitters), column["range_low_pa"], column["range_high_pa"], bits, filters)
+        names = ("range_low_pa", "range_high_pa", "converter_bits", "filter_s")
+        return cls(tuple(t.signal for t in transmitters), *(np.array([getattr(t, n) for t in transmitters], float) for n in names))
+
+
+@dataclass
+class Sensor:
+    """A transmitter: it lags behind the pressure, and gives per cent of its range no further than it measures."""
+
+    follow: float
+    per_pa: float
+    at_zero: float
+    least: float
+    most: float
+    within: object = None
+    sensed: float | None = None  # until the first sample: the transmitter has been under that pressure for long
+
+    def read(self, pressure):
+        before = self.sensed
+        self.sensed = sensed = pressure if before is None else before + self.follow * (pressure - before)
+        return self.within(self.at_zero + self.per_pa * sensed, self.least, self.most)
+
+
+@dataclass
+class Input:
+    """An input: from per cent of the wire's signal to converter steps, to pascals as entered, through the filter."""
+
+    offset: float  # steps at 0 % of the wire's signal
+    scale: float
+    zero: float  # Pa at no steps, which is no signal
+    per_step: float
+    follow: float
+    failed_low: float  # in steps
+    failed_high: float
+    rounded: object = None
+    choose: object = None
+    doubtful: bool = False  # whether a signal could have failed: a transmitter alone never leaves its measuring band
+    filtered: float | None = None
+
+    def read(self, percent):
+        if self.doubtful:
+            return self._checked(percent)
+        value, before = self.zero + self.per_step * self.rounded(self.offset + self.scale * percent), self.filtered
+        self.filtered = value = value if before is None else before + self.follow * (value - before)
+        return value
+
+    def _checked(self, percent):
+        choose, known = self.choose, percent == percent
+        steps = self.rounded(self.offset + self.scale * choose(known, percent, 0.0))
+        good = known & (steps > self.failed_low) & (steps < self.failed_high)
+        value, before = self.zero + self.per_step * steps, nan if self.filtered is None else self.filtered
+        moved = choose(before == before, before + self.follow * (value - before), value)
+        self.filtered = choose(good, moved, before)
+        return choose(good, moved, nan)
 
 
 class SignalChain:
     """All transmitters of a loop with their inputs; `read` takes one sample."""
 
-    def __init__(self, transmitters, inputs=None, faults=(), runs=1, sample_s=0.1, lag_s=0.1, length_s=np.inf):
-        require.positive(sample_s=sample_s)
-        inputs = inputs or Inputs.matching(transmitters)
-        if (require.at_least(0, filter_s=inputs.filter_s) > length_s).any():
-            raise ValueError(f"filter_s must be shorter than the run of {length_s:g} s, got {inputs.filter_s.max():g}")
-        self.count, self.runs, self.sample_s = len(transmitters), runs, sample_s
-        self.signals = [t.signal for t in transmitters]
-        self.low = np.array([t.range_low_pa for t in transmitters], float)[:, None]
-        self.span = np.array([t.range_high_pa for t in transmitters], float)[:, None] - self.low
-        self.inputs = inputs
-        self.follow = -np.expm1(-sample_s / np.maximum(require.at_least(0, lag_s=lag_s), 1e-9))
-        self.filter = -np.expm1(-sample_s / np.maximum(inputs.filter_s, 1e-9))
-        self.faults = [self._checked(fault) for fault in faults]
-        self.sensed = self.filtered = None
-        self._set_inputs(inputs)
+    def __init__(self, transmitters, inputs=None, faults=(), sample_s=0.1, lag_s=0.1, length_s=inf, arithmetic=None):
+        self.transmitters, self.inputs = transmitters, inputs or Inputs.matching(transmitters)
+        self.sample_s, self.arithmetic = float(require.positive(sample_s=sample_s)), arithmetic or OneRun()
+        if (require.at_least(0, filter_s=self.inputs.filter_s) > length_s).any():
+            raise ValueError(f"filter_s must be shorter than the run of {length_s:g} s, got {np.max(self.inputs.filter_s):g}")
+        for fault in faults:
+            fault.check(transmitters, self.arithmetic.runs, length_s)
+        self.faults = faults
+        self._sensors = self.arithmetic.blocks(Sensor, self._sensor_columns(lag_s))
+        for sensor in self._sensors:
+            sensor.within = self.arithmetic.within
+        self._blocks, self._next_s = [], -inf
+        self.doubtful = False  # whether a reading may be missing
 
-    def read(self, pressure_pa, time_s):
-        """Readings [Pa as the controller believes] and whether each may be used, from pressures at the tubes [transmitters, runs]."""
-        active = [fault for fault in self.faults if time_s >= fault.at_s]
-        for fault in active:
-            pressure_pa = self._at_tube(fault, pressure_pa, time_s)
-        self.sensed = pressure_pa if self.sensed is None else self.sensed + self.follow * (pressure_pa - self.sensed)
-        percent = np.minimum(np.maximum((self.sensed - self.low) / self.span * 100, self.least), self.most)
-        for fault in active:
-            percent = self._on_wire(fault, percent)
-        percent = self.offset + self.scale * percent
-        percent = np.round(percent / self.step) * self.step
-        good = (percent > signals.FAILED_LOW_PERCENT) & (percent < signals.FAILED_HIGH_PERCENT)
-        value = self.entered_low + self.entered_span * percent * 0.01
-        self.filtered = value if self.filtered is None else self.filtered + self.filter * (value - self.filtered)
-        return self.filtered, good | self.blind
+    def read(self, pressures, time_s):
+        """Rows of readings [Pa as the controller believes], NaN where one may not be used, from rows of pressures at the tubes."""
+        if time_s >= self._next_s:
+            self._change(time_s)
+        if self._at_tube:
+            pressures = pressures.copy()
+            for act in self._at_tube:
+                act(pressures, time_s)
+        percents = self.arithmetic.each(self._sensors, pressures)
+        for act in self._on_wire:
+            act(percents)
+        return self.arithmetic.each(self._blocks, percents)
 
-    def _set_inputs(self, inputs):
-        """Straight line from the transmitter's per cent to the input's, converter steps, and where a dead wire cannot be told."""
-        wide = np.ones((self.count, self.runs))
-        entered = [list(inputs.signal) for _ in range(self.runs)]
-        self.entered_low, self.entered_span = inputs.low_pa * wide, (inputs.high_pa - inputs.low_pa) * wide
-        for fault in self.faults:
-            runs = range(self.runs) if fault.runs is None else fault.runs
-            for run in runs:
-                if fault.kind == "wrong range entered":
-                    self.entered_span[fault.transmitter, run] = fault.amount - self.entered_low[fault.transmitter, run]
-                if fault.kind == "wrong signal type":
-                    entered[run][fault.transmitter] = fault.signal
-        lines = np.array([[_line(own, entered[run][t]) for run in range(self.runs)] for t, own in enumerate(self.signals)])
-        self.offset, self.scale = lines[..., 0], lines[..., 1]
-        self.step = np.array([[_step(entered[run][t], bits) for run in range(self.runs)] for t, bits in enumerate(inputs.bits[:, 0])])
-        self.blind = np.array([[not signals.live_zero(entered[run][t]) for run in range(self.runs)] for t in range(self.count)])
-        ends = [
-            (signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT) if signals.live_zero(s) else (0.0, 100.0) for s in self.signals
-        ]
-        self.least, self.most = np.array(ends).T[:, :, None]
+    def _change(self, time_s):
+        """Take up the faults that are there from now on, and put the inputs to what they are set to."""
+        active = [fault for fault in self.faults if fault.active(time_s)]
+        self._next_s = min((t for f in self.faults for t in (f.at_s, f.ends_s) if t > time_s), default=inf)
+        flags = [(fault, self.arithmetic.flag(fault.runs)) for fault in active]
+        self._at_tube = [a for a in (at_tube(f, flag, self.arithmetic) for f, flag in flags) if a]
+        self._on_wire = [a for a in (on_wire(f, flag, self.arithmetic, self.transmitters) for f, flag in flags) if a]
+        columns, mismatched = self._input_columns(flags)
+        self.doubtful = self.doubtful or mismatched or bool(self._on_wire)  # for good: a filter may have no value yet
+        blocks = self.arithmetic.blocks(Input, columns)
+        for number, block in enumerate(blocks):
+            block.rounded, block.choose, block.doubtful = self.arithmetic.rounded, self.arithmetic.choose, self.doubtful
+            block.filtered = self._blocks[number].filtered if self._blocks else None
+        self._blocks = blocks
 
-    def _checked(self, fault):
-        require.one_of(FAULTS, kind=fault.kind)
-        if not 0 <= fault.transmitter < self.count:
-            raise ValueError(f"transmitter must be a number from 0 to {self.count - 1}, got {fault.transmitter!r}")
-        if fault.kind == "swapped inputs" and self.count < 2:
-            raise ValueError("swapped inputs must have two transmitters, got one")
-        return replace(fault, runs=None if fault.runs is None else tuple(fault.runs))
+    def _sensor_columns(self, lag_s):
+        def column(values):
+            return np.array(values, float)[:, None]
 
-    def _put(self, array, fault, value):
-        """The array with a value at the fault's transmitter and runs."""
-        out = np.array(array, float)
-        runs = slice(None) if fault.runs is None else list(fault.runs)
-        out[fault.transmitter, runs] = value if np.ndim(value) == 0 else value[runs]
-        return out
+        low = column([t.range_low_pa for t in self.transmitters])
+        per_pa = 100 / (column([t.range_high_pa for t in self.transmitters]) - low)
+        ends = {True: (signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT), False: (0.0, 100.0)}
+        least, most = np.array([ends[signals.live_zero(t.signal)] for t in self.transmitters]).T[:, :, None]
+        follow = _follow(np.broadcast_to(require.at_least(0, lag_s=lag_s), low.shape), self.sample_s)
+        columns = {"follow": follow, "per_pa": per_pa, "at_zero": -low * per_pa, "least": least, "most": most}
+        return {name: np.repeat(column, self.arithmetic.runs, axis=1) for name, column in columns.items()}
 
-    def _at_tube(self, fault, pressure, time_s):
-        own = pressure[fault.transmitter]
-        changed = {
-            "tube off": lambda: 0.0,
-            "tube swapped": lambda: -own,
-            "drift": lambda: own + fault.amount * (time_s - fault.at_s) / 60,
-            "stuck": lambda: own if self.sensed is None else self.sensed[fault.transmitter],
-        }.get(fault.kind)
-        return pressure if changed is None else self._put(pressure, fault, changed())
-
-    def _on_wire(self, fault, percent):
-        own = self.signals[fault.transmitter]
-        if fault.kind == "swapped inputs":
-            other = (fault.transmitter + 1) % self.count
-            swapped = self._put(percent, fault, percent[other])
-            return self._put(swapped, replace(fault, transmitter=other), percent[fault.transmitter])
-        if fault.kind == "open wire" or (fault.kind == "short" and own.endswith("V")):
-            return self._put(percent, fault, float(signals.percent_of_span(0.0, own)))
-        return self._put(percent, fault, SHORT_PERCENT) if fault.kind == "short" else percent
+    def _input_columns(self, flags):
+        """Fields of the inputs [transmitters, runs], and whether any input is set to another signal than it gets."""
+        shape = (len(self.transmitters), self.arithmetic.runs)
+        low, high, bits, filter_s = (
+            np.broadcast_to(np.reshape(column, (-1, 1)), shape).copy()
+            for column in (self.inputs.low_pa, self.inputs.high_pa, self.inputs.bits, self.inputs.filter_s)
+        )
+        entered = np.broadcast_to(np.reshape(np.array(self.inputs.signal, object), (-1, 1)), shape).copy()
+        for fault, flag in flags:
+            if fault.kind == "wrong range entered":
+                high[fault.transmitter, flag] = fault.amount
+            if fault.kind == "wrong signal type":
+                entered[fault.transmitter, flag] = fault.signal
+        own = np.broadcast_to(np.array([t.signal for t in self.transmitters], object)[:, None], shape)
+        offset, scale = (part.astype(float) for part in np.frompyfunc(_line, 2, 2)(own, entered))
+        step, none = (part.astype(float) for part in np.frompyfunc(_converter, 2, 2)(entered, bits))
+        span = (high - low) / 100
+        columns = {
+            "offset": (offset - none) / step,
+            "scale": scale / step,
+            "zero": low + span * none,
+            "per_step": span * step,
+            "follow": _follow(filter_s, self.sample_s),
+            "failed_low": (signals.FAILED_LOW_PERCENT - none) / step,
+            "failed_high": (signals.FAILED_HIGH_PERCENT - none) / step,
+        }
+        return columns, bool((own != entered).any())
 
 
+def _follow(time_constant_s, sample_s):
+    """Share of the way that a first-order lag goes in one sample; all of it without a lag."""
+    return -np.expm1(-sample_s / np.maximum(time_constant_s, 1e-9))
+
+
+@lru_cache
 def _line(own, entered):
-    """Offset and slope that turn per cent of one signal into per cent of another of the same unit (volts as milliamps, through 500 ohm)."""
+    """Offset and slope that turn per cent of one signal into per cent of another (volts and milliamps meet in 500 ohm)."""
     low, high, unit = signals.SIGNALS[own]
     if unit != signals.SIGNALS[entered][2]:
         convert = signals.volts_from_milliamps if unit == "mA" else signals.milliamps_from_volts
@@ -160,5 +189,7 @@ def _line(own, entered):
     return ends[0], (ends[1] - ends[0]) / 100
 
 
-def _step(signal, bits):
-    return float(signals.resolution(0.0, 100.0, int(bits), signal))
+@lru_cache
+def _converter(signal, bits):
+    """Per cent of span that one step of a converter is, and that no signal at all is, from where the steps are counted."""
+    return float(signals.resolution(0.0, 100.0, int(bits), signal)), float(signals.percent_of_span(0.0, signal))

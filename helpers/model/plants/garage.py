@@ -137,8 +137,8 @@ class Garage:
 class GarageAir:
     """A garage with the interface of the loop's air table. It remembers: each `read` carries the gas on by one sample.
 
-    times_s [moments]; flow_m3_s and power_w [moments, speeds, runs] at equal steps of speed, for results. One of these serves one run at
-    a time: `moments` begins it anew. Readings, and what a run calls tubes_pa, are ppm.
+    times_s [moments]; flow_m3_s and power_w [speeds, 1] at equal steps of speed, for results. One of these serves one run at a time:
+    `course` begins it anew. Readings, and what a run calls tubes_pa, are ppm.
     """
 
     def __init__(self, garage, scheduled, runs, sample_s, start_ppm=None):
@@ -159,37 +159,37 @@ class GarageAir:
         self.start_ppm = np.broadcast_to(start, (runs, len(garage.places))).astype(float)
         self._fan_tables()
 
-    def moments(self, times_s):
-        """For samples at some times: the moment before, and how far on the way to the next. The gas is set back to the start."""
+    def course(self, times_s, arithmetic):
+        """For each sample the moment before, and how far on the way to the next. The gas is set back to the start."""
         self.gas_ppm, self.begun = self.start_ppm.copy(), False
         before = np.clip(np.searchsorted(self.times_s, times_s, side="right") - 1, 0, len(self.times_s) - 2)
         span = self.times_s[before + 1] - self.times_s[before]
-        return before, np.clip((times_s - self.times_s[before]) / span, 0.0, 1.0)
+        return zip(before.tolist(), np.clip((times_s - self.times_s[before]) / span, 0.0, 1.0).tolist(), strict=True)
 
-    def read(self, before, share, speed_hz):
-        """Gas at the transmitters [transmitters, runs] at one sample, after a step at the fan speed [runs] of the last one."""
+    def read(self, at, speed_hz, arithmetic):
+        """Gas at the transmitters, rows, at one sample, after a step at the fan speed of the last one."""
+        before, share = at
         if self.begun:
             given, outdoors = (now[before] + share * (now[before + 1] - now[before]) for now in (self.given_ppm_s, self.outdoor_ppm))
-            changes = speed_hz[:, None] * self.per_hz + self.draught
+            changes = np.reshape(speed_hz, (-1, 1)) * self.per_hz + self.draught
             brought = given + changes * outdoors
             half = self.gas_ppm + 0.5 * self.step_s * (brought - changes * self.gas_ppm + self.gas_ppm @ self.exchange)
             self.gas_ppm = self.gas_ppm + self.step_s * (brought - changes * half + half @ self.exchange)
         self.begun = True
-        return self.gas_ppm.T[self.garage.at]
+        return arithmetic.rows(self.gas_ppm.T[self.garage.at])
 
-    def course(self, table, times_s, speed_hz):
-        """A quantity over a whole run: table [moments, speeds, places, runs of one], speed_hz [samples] -> [samples, places]."""
-        place = np.clip(speed_hz / self.top_hz, 0.0, 1.0) * (table.shape[1] - 1)
-        low = np.minimum(place.astype(int), table.shape[1] - 2)
+    def along(self, table, times_s, speed_hz, number=0):
+        """A quantity over a whole run: table [speeds, places], speed_hz [samples] -> [samples, places]."""
+        place = np.clip(speed_hz / self.top_hz, 0.0, 1.0) * (len(table) - 1)
+        low = np.minimum(place.astype(int), len(table) - 2)
         part = (place - low)[:, None]
-        return (1 - part) * table[0, low] + part * table[0, low + 1]
+        return (1 - part) * table[low] + part * table[low + 1]
 
     def _fan_tables(self):
         speeds = np.linspace(0.0, self.top_hz, SPEEDS)
         flow = self.garage.fan_flow_m3_s(speeds)
         power = mains_power_w(self.garage.site.fan, flow, 0.0, self.garage.density_ratio)
-        shape = (len(self.times_s), SPEEDS, 1)
-        self.flow_m3_s, self.power_w = (np.broadcast_to(table[None, :, None], shape) for table in (flow, power))
+        self.flow_m3_s, self.power_w = flow[:, None], power[:, None]
 
 
 def _to_and_fro(flows_m3_s):

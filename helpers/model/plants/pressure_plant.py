@@ -71,20 +71,12 @@ class PressurePlant:
         Its doors_pa are the pressures of all places. Raises ValueError where the network finds no answer.
         """
         scheduled = turns_schedule(conditions, setup.events, setup.length_s)
-        top, moments = self.site.fan.highest_speed_hz, len(scheduled.times_s)
+
+        def quantities(found, rows):
+            return found.readings_pa, found.pressure_pa, found.fan_flow_m3_s, found.power_w
+
         speeds = max(setup.speeds, self.least_speeds)
-        grid = top * np.sqrt(np.linspace(0.0, 1.0, speeds))
-        rows = scheduled.conditions.rows(np.repeat(np.arange(len(scheduled.conditions)), speeds))
-        found = self.solve(rows, np.tile(grid, len(scheduled.conditions)))
-        if not found.converged.all():
-            lost = np.count_nonzero(~found.converged)
-            raise ValueError(f"conditions must have an answer: {lost} of {len(rows)} did not converge")
-
-        def shaped(array):  # [moments, speeds, ..., runs]
-            return np.moveaxis(array.reshape(moments, scheduled.runs, speeds, *array.shape[1:]), 1, -1)
-
-        tables = (found.readings_pa, found.pressure_pa, found.fan_flow_m3_s, found.power_w)
-        return AirTable(scheduled.times_s, top, *(shaped(table) for table in tables))
+        return AirTable.solved(self.solve, quantities, scheduled, self.site.fan.highest_speed_hz, speeds)
 
     def settings(self):
         """The site's own controller settings."""

@@ -1,12 +1,8 @@
 """A plant's loop in time, through the same transmitters, combining, controller, drive and samples as a stair's."""
 
-import numpy as np
+from dataclasses import replace
 
-from helpers.formulas import require
-from helpers.model.loop.controller import Controller
-from helpers.model.loop.drive import Drive
-from helpers.model.loop.run import Setup, _Combiner, _Parts, _run
-from helpers.model.loop.signal_chain import SignalChain
+from helpers.model.loop.run import Setup, number_of_runs, run_on_air
 
 __all__ = ["run_plant", "setup_of"]
 
@@ -23,17 +19,9 @@ def run_plant(plant, conditions, setup, **start):
     A run's readings, set point and tubes bear the reading's own unit, ppm in a garage, whatever their names say.
     Raises ValueError for times, faults, events, settings that cannot be.
     """
-    site, settings = plant.site, setup.settings or plant.settings()
-    runs = max(len(conditions), *[np.size(v) for v in vars(settings).values()], np.size(setup.ramp_s))
-    steps = round(float(require.positive(length_s=setup.length_s)) / float(require.positive(sample_s=setup.sample_s)))
-    fan, control, transmitters = site.fan, site.control, plant.transmitters()
-    start_hz = fan.lowest_speed_hz if setup.start_hz is None else setup.start_hz
-    fire = control.fire_mode if setup.fire_mode is None else setup.fire_mode
-    rule = plant.low_demand_rule() if setup.low_demand is None else setup.low_demand
-    air = plant.table(conditions, setup, runs, **start)
-    chain = SignalChain(transmitters, setup.inputs, setup.faults, runs, setup.sample_s, plant.lag_s(setup), setup.length_s)
-    lowest = fan.lowest_speed_hz / fan.highest_speed_hz * 100
-    controller = Controller(settings, setup.sample_s, runs, lowest, 100 * start_hz / fan.highest_speed_hz)
-    drive = Drive(fan, setup.sample_s, runs, start_hz, rule, fire, setup.ramp_s)
-    combiner = _Combiner(setup.rule or control.rule, setup.weights or control.weights)
-    return _run(_Parts(air, chain, controller, drive, combiner), np.arange(steps) * setup.sample_s, len(transmitters), runs, setup.hand)
+    settings, rows = setup.settings or plant.settings(), len(conditions)
+    demand = plant.low_demand_rule() if setup.low_demand is None else setup.low_demand
+    setup = replace(setup, lag_s=plant.lag_s(setup), low_demand=demand)
+    start_hz = plant.site.fan.lowest_speed_hz if setup.start_hz is None else setup.start_hz
+    air = plant.table(conditions, setup, number_of_runs(rows, settings, setup), **start)
+    return run_on_air(air, plant.site, setup, plant.transmitters(), settings, rows, start_hz)

@@ -1,0 +1,114 @@
+"""Door tests of a tuning: the largest door opens and shuts again in every weather, and the loop is run."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.model.conditions import Conditions
+from helpers.model.loop.events import DoorEvent
+from helpers.model.loop.results import door_course, recovery
+from helpers.model.loop.run import Setup, run_loop
+from helpers.studies.cases import two_neighbours
+
+__all__ = ["OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "largest_door"]
+
+OPENS_S, SHUTS_S, LENGTH_S = 10.0, 40.0, 75.0
+WITHIN_S = 3.0  # 90 % of the new flow within 3 s of a door event; EN 12101-6:2005 (memory)
+
+
+@dataclass(frozen=True)
+class DoorTest:
+    """Seconds until 90 % of the change of the fan's flow are there and stay, after the door has begun to open and to shut, in the slowest
+    weather (NaN: not while it was looked at); the most force at a handle after the door has shut [N] and for how long any is above its
+    limit [s], in the worst weather; how much the reading still swings at the end [Pa]."""
+
+    opens_s: float
+    shuts_s: float
+    peak_force_n: float
+    above_limit_s: float
+    swing_pa: float
+
+    @property
+    def slowest_s(self):
+        """The slower of both ways; infinite where one does not recover."""
+        return max(np.nan_to_num(seconds, nan=np.inf) for seconds in (self.opens_s, self.shuts_s))
+
+    @property
+    def quick(self):
+        """Whether both ways are within the three seconds."""
+        return self.slowest_s <= WITHIN_S
+
+
+def largest_door(site):
+    """The door whose opening takes most: the first final exit, else a stair door half way up. Returns (level, kind)."""
+    exits = [storey.level for storey in site.storeys if storey.final_exit_door]
+    return (exits[0], "exit") if exits else (two_neighbours(site)[0], "stair")
+
+
+class DoorBench:
+    """One door opening and shutting in all weathers of a site; what is tried on it shares one solved air."""
+
+    def __init__(self, tower, settings, transmitters=None, rule=None, door=None):
+        site = self.site = tower.site
+        self.tower, self.settings, self.transmitters, self.rule = tower, settings, transmitters, rule
+        level, kind = self.door = largest_door(site) if door is None else door
+        self.event = DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)
+        self.weathers = tuple(site.weather)
+        self._air = {}
+        opened = {"open_exits": (level,)} if kind == "exit" else {"open_doors": (level,)}
+        shut, ajar = (Conditions.joined(Conditions.of(site, name, **more) for name in self.weathers) for more in ({}, opened))
+        target = settings.set_point_pa
+        self.shut = shut
+        self.shut_hz, self.open_hz = (tower.hold(where, target, transmitters, rule).air.speed_hz for where in (shut, ajar))
+        self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])
+
+    @property
+    def force_limit_n(self):
+        """Lowest force limit of the stair doors; None where none has any."""
+        return float(self._limits_n.min()) if np.isfinite(self._limits_n).any() else None
+
+    def percent(self, speed_hz):
+        """Speed in per cent of full speed."""
+        return 100 * speed_hz / self.site.fan.highest_speed_hz
+
+    def test(self, settings=None, ramps_s=(None,), hand=()):
+        """Try settings (numbers, or arrays of as many as there are tries), ramps, or outputs by hand (per cent: one, or one a weather).
+
+        Returns a `DoorTest` for each try.
+        """
+        given = {name: np.asarray(value) for name, value in vars(settings or self.settings).items()}
+        tries = max(len(ramps_s), *(value.size for value in given.values()))
+        count = len(self.weathers)
+
+        def spread(value):  # one a try -> one a run: weathers side by side for each try
+            return np.repeat(value, count) if np.size(value) > 1 else value
+
+        several = type(self.settings)(**{name: spread(v) if v.size > 1 else v.item() for name, v in given.items()})
+        ramp = None if ramps_s == (None,) else spread(np.broadcast_to(np.asarray(ramps_s, float), tries))
+        by_hand = tuple((a, b, np.tile(np.broadcast_to(percent, count), tries)) for a, b, percent in hand)
+        setup = Setup(LENGTH_S, events=(self.event,), settings=several, rule=self.rule, ramp_s=ramp, hand=by_hand,
+                      start_hz=np.tile(self.shut_hz, tries), every_reading=False)  # fmt: skip
+        rows = self.shut.rows(np.tile(np.arange(count), tries))
+        run = run_loop(self.tower, rows, setup, self.transmitters, self._air.get(tries))
+        self._air[tries] = run.air
+        return [self._judged(run, range(count * k, count * (k + 1))) for k in range(tries)]
+
+    def _judged(self, run, numbers):
+        opened = [recovery(run, OPENS_S, SHUTS_S - OPENS_S - 0.5, number=n).flow_s for n in numbers]
+        shut = [recovery(run, SHUTS_S, LENGTH_S - SHUTS_S - 0.5, number=n).flow_s for n in numbers]
+        courses = [door_course(run, self.tower, number=n) for n in numbers]
+        after, late = run.time_s >= SHUTS_S, run.time_s >= LENGTH_S - 5.0
+        forces = [course.force_n[after] for course in courses]
+        most = max((np.nanmax(force) for force in forces if np.isfinite(force).any()), default=np.nan)
+        above = [(np.nan_to_num(force, nan=-np.inf) > self._limits_n).any(axis=1).sum() * run.sample_s for force in forces]
+        swing = float(np.ptp(run.reading_pa[late][:, list(numbers)], axis=0).max())
+        return DoorTest(_worst(opened), _worst(shut), float(most), float(max(above)), swing)
+
+
+def _worst(seconds):
+    return float(np.nan if np.isnan(seconds).any() else np.max(seconds))
+
+
+def _limit(site, storey):
+    door = site.doors[storey.stair_door] if storey.stair_door and storey.stair_door_count else None
+    return np.inf if door is None or door.force_limit_n is None else door.force_limit_n

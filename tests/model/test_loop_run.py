@@ -1,0 +1,277 @@
+"""The whole loop in time: against independent references, the wrong way round, with faults, and many runs at once."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from helpers.formulas import action
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.model.conditions import Conditions
+from helpers.model.loop.controller import Settings
+from helpers.model.loop.events import DoorEvent, leaf_share
+from helpers.model.loop.faults import Fault
+from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+
+LARKFIELD = read_site(demo_sites()["Larkfield House"])
+TOWER = Tower(LARKFIELD)
+WINTER = Conditions.of(LARKFIELD, "winter")
+OWN = settings_of(LARKFIELD)
+QUICK = replace(OWN, gain=0.8, integral_s=1.0)  # settles in some seconds
+LOW = LARKFIELD.with_changes(  # six storeys of it, with a fan and a relief damper to match
+    storeys=[{}] * 6,
+    supplies=[{"level": 5}],
+    stair={"relief": {"level": 3}},
+    transmitters=[{"level": 1, "converter_bits": 20}, {"level": 4, "converter_bits": 20}],
+    fan={"flows_m3_s": (0.0, 1.0, 2.0, 3.0), "pressures_pa": (600.0, 550.0, 450.0, 300.0), "duct_loss_flow_m3_s": 3.0},
+)
+
+
+@pytest.fixture(scope="module")
+def still():
+    """The air of a run without events, and its conditions."""
+    return run_loop(TOWER, WINTER, Setup(1.0)).air
+
+
+class OneLag:
+    """Air that answers like one lag with a delay: only for comparison with what a text-book says of such a process."""
+
+    def __init__(self, gain, lag_s, delay_s, sample_s, start_hz):
+        self.gain, self.keep = gain, np.exp(-sample_s / lag_s)
+        self.pressure, self.on_the_way = gain * start_hz, [start_hz] * round(delay_s / sample_s)
+
+    def course(self, times_s, arithmetic):
+        return [None] * len(times_s)
+
+    def read(self, entry, speed_hz, arithmetic):
+        self.on_the_way.append(speed_hz)
+        self.pressure = self.keep * self.pressure + (1 - self.keep) * self.gain * self.on_the_way.pop(0)
+        return [self.pressure]
+
+
+@pytest.mark.parametrize(("gain", "integral_s"), [(0.6, 1.5), (1.2, 2.0), (1.8, 3.0)])
+def test_a_linear_loop_answers_as_python_control_says(gain, integral_s):
+    # PI whose proportional part does not see the step (a bumpless start): y/r = C_i G / (1 + C_pi G). The delay by Pade, order 8.
+    control = pytest.importorskip("control")
+    pa_per_hz, lag, delay, sample = 1.6, 2.0, 0.5, 0.01
+    ours = LARKFIELD.with_changes(
+        transmitters=[{"signal": "4-20 mA", "converter_bits": 24, "filter_s": 0.0, "range_low_pa": 0.0, "range_high_pa": 100.0}],
+        fan={"ramp_s": 0.0, "lowest_speed_hz": 0.1},
+        control={"rule": "average"},
+    )
+    settings = Settings(40.0, 100.0, gain, integral_s)
+    air = OneLag(pa_per_hz, lag, delay, sample, start_hz=12.5)
+    run = run_on_air(air, ours, Setup(15.0, sample, lag_s=0.0), ours.transmitters, settings, 1, 12.5)
+    process = control.tf([pa_per_hz * 0.5], [lag, 1]) * control.tf(*control.pade(delay, 8))  # half a hertz and one pascal a per cent
+    integral = control.tf([gain], [integral_s, 0])
+    closed = process * integral / (1 + process * (integral + gain))
+    answer = control.step_response(control.minreal(closed, verbose=False), run.time_s)
+    assert run.reading_pa[:, 0] == pytest.approx(20 + 20 * answer.outputs, abs=0.15)  # of a step of 20 Pa; sampling is half of that
+
+
+def test_the_loop_of_a_stair_runs_as_solve_ivp_says():
+    # Controller, limits, ramp, lags and filters as differential equations, integrated by scipy; the air by a spline of scipy's through
+    # many solutions of the network. The street door opens, the pressure falls by 30 Pa, the fan goes to full speed on its ramp.
+    integrate, interpolate = pytest.importorskip("scipy.integrate"), pytest.importorskip("scipy.interpolate")
+    tower, sample, ramp_hz_s = Tower(LOW), 0.01, 50.0 / 6.0
+    run = run_loop(tower, Conditions.of(LOW, "winter"), Setup(8.0, sample, events=(DoorEvent(0, 1.0, door="exit"),), settings=QUICK))
+    angles, speeds = np.append(np.linspace(0, 5.5, 34) ** 2.4, 90.0), np.linspace(15.0, 50.0, 45)
+    exits = np.zeros((len(angles) * len(speeds), 6))
+    exits[:, 0] = np.repeat(leaf_share(angles), len(speeds))
+    solved = tower.readings(tower.solve(Conditions.of(LOW, "winter", final_exit_open=exits), np.tile(speeds, len(angles))))
+    air = [interpolate.RectBivariateSpline(angles, speeds, tap.reshape(len(angles), -1), kx=1) for tap in solved.T]
+
+    def rates(time, state):
+        sensed, filtered, integral, speed = state[:2], state[2:4], state[4], state[5]
+        angle = 90 * min(max((time - 1.0) / 1.5, 0.0), 1.0)
+        error = (40.0 - filtered.mean()) / 125.0 * 100
+        asked = min(max(QUICK.gain * error + integral, 20.0), 100.0)
+        into = 0.0 if asked == 100 and error > 0 else QUICK.gain * error / QUICK.integral_s
+        moving = min(max((asked / 2 - speed) / sample, -ramp_hz_s), ramp_hz_s)
+        pressure = np.array([spline.ev(angle, speed) for spline in air])
+        return [*(pressure - sensed) / 0.1, *(sensed - filtered) / 0.5, into, moving]
+
+    first, start = run.tubes_pa[0, :, 0], run.speed_hz[0, 0]
+    begin = [*first, *first, 2 * start - QUICK.gain * (40.0 - first.mean()) / 1.25, start]
+    answer = integrate.solve_ivp(rates, (0, run.time_s[-1]), begin, "RK23", t_eval=run.time_s, rtol=1e-4, atol=1e-3, max_step=0.05)
+    assert run.speed_hz[-1, 0] == 50.0
+    assert np.ptp(run.reading_pa) > 25
+    assert run.reading_pa[:, 0] == pytest.approx(answer.y[2:4].mean(axis=0), abs=0.5)
+    assert run.speed_hz[:, 0] == pytest.approx(answer.y[5], abs=0.1)
+
+
+@pytest.mark.parametrize(("start_hz", "stop"), [(20.0, "lowest speed"), (28.0, "full speed")])
+def test_a_loop_of_the_wrong_action_runs_to_the_end_that_its_first_error_says(still, start_hz, stop):
+    wrong = replace(QUICK, action="direct")
+    run = run_loop(TOWER, WINTER, Setup(30.0, settings=wrong, start_hz=start_hz, events=()))
+    first_error = action.error(40.0, run.reading_pa[0, 0], "direct")
+    assert str(action.end_stop("direct", +1, first_error)) == stop
+    end = {"lowest speed": LARKFIELD.fan.lowest_speed_hz, "full speed": LARKFIELD.fan.highest_speed_hz}[stop]
+    assert run.speed_hz[-1, 0] == pytest.approx(end)
+
+
+def test_a_loop_starts_settled_unless_it_is_told_otherwise():
+    held = TOWER.hold(WINTER).air.speed_hz[0]
+    run = run_loop(TOWER, WINTER, Setup(20.0))
+    assert run.speed_hz[0, 0] == pytest.approx(held, abs=0.1)
+    assert run.reading_pa == pytest.approx(40.0, abs=0.2)
+    assert run_loop(TOWER, WINTER, Setup(1.0, start_hz=0.0)).speed_hz[0, 0] == 0.0
+
+
+def test_from_standstill_the_fan_comes_up_to_the_set_point():
+    run = run_loop(TOWER, WINTER, Setup(40.0, start_hz=0.0, settings=QUICK))
+    assert run.reading_pa[-50:] == pytest.approx(40.0, abs=0.5)
+    assert np.diff(run.speed_hz[:, 0]).max() <= 50.0 / 6.0 * 0.1 + 1e-9
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "expected"),
+    [
+        ("open wire", {}, "same"),  # a live zero tells: the good one runs the loop
+        ("short", {}, "same"),
+        ("no number", {}, "same"),
+        ("stuck", {}, "same"),  # at the set point it shows what it should
+        ("tube off", {}, "over"),
+        ("tube swapped", {}, "over"),
+        ("drift", {"amount": -60.0}, "over"),
+        ("wrong range entered", {"amount": 250.0}, "under"),
+        ("wrong signal type", {"signal": "0-20 mA"}, "under"),
+        ("swapped inputs", {}, "same"),  # an average does not care
+    ],
+)
+def test_what_each_fault_does_to_the_stair(kind, more, expected):
+    # True mean pressure at the two tubes after a minute, where the average should hold 40 Pa.
+    run = run_loop(TOWER, WINTER, Setup(60.0, 0.2, faults=(Fault(0, kind, at_s=5.0, **more),), settings=QUICK))
+    tubes = run.tubes_pa[-1, :, 0]
+    if expected == "same":
+        # With one transmitter left out, the other one is held at 40 Pa.
+        held = tubes[1] if kind in ("open wire", "short", "no number") else tubes.mean()
+        assert held == pytest.approx(40.0, abs=0.5)
+    else:
+        assert (tubes.mean() > 55) if expected == "over" else (tubes.mean() < 33)
+
+
+def test_a_bad_reading_is_never_averaged_in():
+    fault = Fault(0, "open wire", at_s=5.0)
+    run = run_loop(TOWER, WINTER, Setup(20.0, faults=(fault,), settings=QUICK))
+    after = run.time_s >= 5.0
+    assert not run.usable[after, 0].any()
+    assert run.usable[after, 1].all()
+    assert run.reading_pa[after, 0] == pytest.approx(run.readings_pa[after, 1, 0])
+    assert run.remarks == ("Left out because its signal had failed: transmitter 1.",)
+
+
+@pytest.mark.parametrize(("fallback", "percent"), [("hold the last", None), ("preset speed", 70.0), ("use the good ones", None)])
+def test_without_a_reading_the_fan_does_what_the_fallback_says(fallback, percent):
+    faults = (Fault(0, "open wire", at_s=5.0, ends_s=15.0), Fault(1, "open wire", at_s=5.0, ends_s=15.0))
+    run = run_loop(TOWER, WINTER, Setup(40.0, faults=faults, settings=replace(QUICK, fallback=fallback, preset_percent=70.0)))
+    gone = (run.time_s >= 5.0) & (run.time_s < 15.0)
+    assert run.lost[gone].all()
+    assert not run.lost[~gone].any()
+    before = run.output_percent[run.time_s < 5.0][-1, 0]
+    assert run.output_percent[gone, 0] == pytest.approx(before if percent is None else percent)
+    back = np.flatnonzero(run.time_s >= 15.0)[0]
+    assert abs(run.output_percent[back, 0] - run.output_percent[back - 1, 0]) < 3.0  # no bump
+    assert run.reading_pa[-20:] == pytest.approx(40.0, abs=0.5)
+    assert run.remarks[0].startswith("No reading to go by for 10.0 s")
+
+
+def test_one_dead_transmitter_is_enough_where_all_must_be_good():
+    fault = (Fault(0, "open wire", at_s=5.0),)
+    run = run_loop(TOWER, WINTER, Setup(10.0, faults=fault, settings=replace(QUICK, fallback="hold the last")))
+    assert run.lost[run.time_s >= 5.0].all()
+
+
+def test_by_hand_and_back_the_speed_does_not_jump():
+    run = run_loop(TOWER, WINTER, Setup(60.0, hand=((10.0, 25.0, 64.0),), settings=QUICK))
+    by_hand = (run.time_s >= 10.0) & (run.time_s < 25.0)
+    assert run.output_percent[by_hand] == pytest.approx(64.0)
+    back = np.flatnonzero(run.time_s >= 25.0)[0]
+    assert abs(run.output_percent[back] - 64.0) < 5.0
+    assert run.reading_pa[-20:] == pytest.approx(40.0, abs=0.5)
+
+
+def test_many_runs_at_once_are_each_what_one_run_alone_is():
+    conditions = Conditions.joined(Conditions.of(LARKFIELD, weather) for weather in ("winter", "summer", "mild"))
+    settings = replace(
+        QUICK, set_point_pa=np.array([30.0, 40.0, 45.0]), gain=np.array([0.4, 0.6, 0.8]), integral_s=np.array([0.0, 1.0, 2.0])
+    )
+    faults = (Fault(1, "open wire", at_s=10.0, runs=(1,)),)
+    setup = Setup(20.0, events=(DoorEvent(5, 3.0, shuts_s=12.0),), settings=settings, faults=faults, ramp_s=np.array([6.0, 3.0, 1.0]))
+    many = run_loop(TOWER, conditions, setup)
+    for i in range(3):
+        own = {name: np.asarray(value)[i] if np.size(value) == 3 else value for name, value in vars(settings).items()}
+        fault = (replace(faults[0], runs=None),) if i == 1 else ()
+        lone = replace(setup, settings=Settings(**own), faults=fault, ramp_s=float(setup.ramp_s[i]))
+        alone = run_loop(TOWER, conditions.rows(slice(i, i + 1)), lone)
+        assert many.speed_hz[:, i] == pytest.approx(alone.speed_hz[:, 0])
+        assert many.readings_pa[:, :, i] == pytest.approx(alone.readings_pa[:, :, 0], nan_ok=True)
+        assert many.lost[:, i] == pytest.approx(alone.lost[:, 0])
+
+
+def test_many_tunings_share_one_air(still):
+    run = run_loop(TOWER, WINTER, Setup(1.0, settings=replace(OWN, gain=np.linspace(0.2, 1.0, 50)), every_reading=False), air=still)
+    assert run.speed_hz.shape == (10, 50)
+    assert run.readings_pa is None
+    assert run.tubes_pa is None
+
+
+def test_a_life_safety_loop_takes_no_low_demand_rule():
+    rule = LowDemandRule(20.0, 10.0, 5.0, 3.0)
+    with pytest.raises(ValueError, match="low_demand must be off in the fire mode"):
+        run_loop(TOWER, WINTER, Setup(1.0, low_demand=rule))
+    assert run_loop(TOWER, WINTER, Setup(1.0, low_demand=rule, fire_mode=False)).running.all()
+
+
+def test_an_idling_fan_stops_and_starts_in_a_run_and_the_record_shows_it():
+    rule = LowDemandRule(30.0, 2.0, 10.0, 1.0)
+    run = run_loop(TOWER, WINTER, Setup(40.0, low_demand=rule, fire_mode=False, settings=QUICK))
+    assert run.running[0].all()
+    stopped = ~run.running[:, 0]
+    assert stopped.any()
+    assert run.running[-1].all() or stopped[-1]
+    assert run.speed_hz[stopped, 0].min() < LARKFIELD.fan.lowest_speed_hz
+
+
+def test_a_loop_without_integral_action_says_so():
+    run = run_loop(TOWER, WINTER, Setup(20.0, settings=replace(OWN, integral_s=0.0), start_hz=20.0))
+    assert run.remarks[0].startswith("No integral action (an integral time of zero means none)")
+    assert abs(run.reading_pa[-1, 0] - 40.0) > 3.0
+
+
+@pytest.mark.parametrize("runs", [1, 2])
+def test_air_that_gives_no_number_stops_the_run_in_a_sentence(runs):
+    class Broken(OneLag):
+        def read(self, entry, speed_hz, arithmetic):
+            self.samples = getattr(self, "samples", 0) + 1
+            return arithmetic.rows(np.full((2, arithmetic.runs), np.nan if self.samples > 20 else 40.0))
+
+    settings = replace(OWN, gain=np.full(runs, 0.5))
+    with pytest.raises(ValueError, match="air must give a number for every pressure, got none at 2 s"):
+        run_on_air(Broken(1, 1, 1, 1, 20.0), LARKFIELD, Setup(5.0), LARKFIELD.transmitters, settings, 1, 20.0)
+
+
+@pytest.mark.parametrize(
+    ("setup", "sentence"),
+    [
+        (Setup(10.0, sample_s=0.0), "sample_s must be above 0, got 0"),
+        (Setup(10.0, sample_s=-0.1), "sample_s must be above 0, got -0.1"),
+        (Setup(10.0, sample_s=8.0), "sample_s must fit into the run of 10 s twice or more, got 8"),
+        (Setup(0.0), "length_s must be above 0, got 0"),
+        (Setup(float("nan")), "length_s must be a finite number, got nan"),
+        (Setup(0.3), "filter_s must be shorter than the run of 0.3 s, got 0.5"),
+        (Setup(10.0, hand=((5.0, 3.0, 50.0),)), "hand must be from a time to a later one, got 5 to 3"),
+        (Setup(10.0, hand=((20.0, 30.0, 50.0),)), "hand must begin within the run of 10 s, got 20"),
+        (Setup(10.0, hand=((2.0, 3.0, 150.0),)), "hand must be from 0 to 100, got 150"),
+        (Setup(10.0, start_hz=70.0), "start_hz must be from 0 to 50, got 70"),
+        (Setup(10.0, rule="loudest"), "rule must be one of average"),
+        (Setup(10.0, rule="weighted"), "weights must be given for the rule weighted"),
+        (Setup(10.0, rule="weighted", weights=(1.0, 2.0, 3.0)), "weights must be one for each transmitter"),
+        (Setup(10.0, settings=replace(OWN, gain=np.array([1.0, 2.0])), ramp_s=np.array([1.0, 2.0, 3.0])), "one a run, got 2 and 3 of them"),
+    ],
+)  # fmt: skip
+def test_a_run_that_can_not_be_is_refused_in_a_sentence(setup, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        run_loop(TOWER, WINTER, setup)
