@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from helpers.formulas import action, combining, leakage, low_demand
 from helpers.formulas import fan as fans
-from helpers.model.loop.results import energy_kwh, starts_per_hour
 from helpers.model.loop.faults import Fault
+from helpers.model.loop.results import energy_kwh, starts_per_hour
 from helpers.model.plants import SITE_KINDS, Duct, DuctConditions, Turn, plant_of, read_any_site, run_plant, setup_of
 from helpers.model.site import SiteFileError, demo_sites, read_site_text, write_site
 

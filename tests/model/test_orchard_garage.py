@@ -8,8 +8,8 @@ from scipy.integrate import solve_ivp
 
 from helpers.formulas import action, air
 from helpers.formulas import fan as fans
-from helpers.model.loop.results import energy_kwh, starts_per_hour
 from helpers.model.loop.faults import Fault
+from helpers.model.loop.results import energy_kwh, starts_per_hour
 from helpers.model.plants import SITE_KINDS, Garage, GarageConditions, Turn, plant_of, read_any_site, run_plant, setup_of
 from helpers.model.site import SiteFileError, demo_sites, read_site_text, write_site
 
