@@ -52,10 +52,15 @@ def cautions_html(cautions):
 def _finding(finding):
     kind = KINDS[finding.severity]
     parts = {"": finding.figure, "Why: ": finding.why, "What would change it: ": finding.remedy, "Source: ": finding.source}
-    more = " ".join(f"{lead}{escape(text)}." for lead, text in parts.items() if text)
+    more = " ".join(f"{lead}{escape(text)}{_stop(text)}" for lead, text in parts.items() if text)
     looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:15px;line-height:1.4;break-inside:avoid"
-    head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}.</b>'
+    head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}{_stop(finding.what)}</b>'
     return f'<div style="{looks}">{head} {more}</div>'
+
+
+def _stop(text):
+    """The full stop a sentence still needs; "in. w.c." brings its own."""
+    return "" if text.endswith(".") else "."
 
 
 def _row(row, state):

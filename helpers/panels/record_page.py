@@ -120,5 +120,5 @@ def _wide(table):
 
 def _signed(record):
     cells = "".join(f"<td>{what}</td>" for what in ("Prepared by, date", "Checked by, date", "Accepted by, date"))
-    made = f"Made with the pressure-loop workbook {__version__}, units {record.system}. Site: {record.site_name}."
+    made = f"Made with the pressure-loop workbook {__version__} for the site {record.site_name}, units: {record.system}"
     return f'<table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'

@@ -31,11 +31,13 @@ QUICKEST = 3  # of the safe tunings, tried with other ramps too
 NO_SLOWER_S = 0.3  # ours: the calmest tuning that recovers as quickly as any, give or take this
 
 
-def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, settings=None, door=None, speeds_percent=SPEEDS_PERCENT):
+def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, settings=None, door=None, speeds_percent=SPEEDS_PERCENT,
+                 what_helps=True):  # fmt: skip
     """Find a tuning of a tower's loop that is safe in all cases, and what it does after a door.
 
     window: `SiteWindow`; cases: of `Case` for the step tests (default the usual ones); transmitters, rule, settings: by default the site's
-    own; door: (level, "stair" or "exit") that opens (default: a final exit, else a stair door half way up). Returns `TuningStudy`.
+    own; door: (level, "stair" or "exit") that opens (default: a final exit, else a stair door half way up); what_helps: whether to try the
+    remedies, half of the work. Returns `TuningStudy`.
     Raises ValueError where no step test gives an answer, and for what can not be. Equation: SIMC for the largest gain, lag and delay of
     all step tests; closed-loop times from one to ten delays are tried, and the calmest is taken that recovers as quickly as any.
     """
@@ -55,8 +57,9 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     chosen = _calmest(candidates)
     safe = [tried for tried in candidates if tried.safe][:QUICKEST] or [stated]
     tuned, tried = (_as_settings(own, numbers) for numbers in ([chosen or stated], safe))
+    helps = remedies(bench, tuned, tried, window) if what_helps else ()
     return TuningStudy(
-        tower.site.name, steps, worst, stated, candidates, chosen, ramp_alone(bench), remedies(bench, tuned, tried, window), bench.door,
+        tower.site.name, steps, worst, stated, candidates, chosen, ramp_alone(bench), helps, bench.door,
         float(own.span_pa), tower.site.fan.ramp_s, bench.force_limit_n,
     )  # fmt: skip
 

@@ -159,7 +159,7 @@ class TuningStudy:
             figure,
             why,
             _EN,
-            "; ".join(helps) or "none of those tried",
+            "; ".join(helps) or ("none of those tried" if self.remedies else ""),
         )
 
     def _force_finding(self, system):

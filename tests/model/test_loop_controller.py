@@ -165,7 +165,7 @@ def test_by_hand_and_without_a_reading_the_fan_runs_whatever_the_demand():
     assert list(several.stopped) == [False, True]
 
 
-@settings(max_examples=40, derandomize=True, deadline=None)
+@settings(max_examples=20, derandomize=True, deadline=None)
 @given(st.integers(0, 10_000), st.floats(0, 3), st.floats(0, 2))
 def test_the_low_demand_stop_counts_as_its_formula_does(seed, stop_after, restart_after):
     rng, rule = np.random.default_rng(seed), LowDemandRule(20.0, stop_after, 5.0, restart_after)

@@ -15,9 +15,11 @@ from helpers.model.site import demo_sites, read_site
 from helpers.panels.controls import UNITS
 from helpers.panels.drawn import picture_of
 from helpers.panels.front_picture import FRONT_PICTURE, write_front_picture
+from helpers.panels.markup import findings_html
 from helpers.panels.record_page import export_html, page_html
 from helpers.panels.record_parts import section_verdict
 from helpers.panels.record_view import RecordView, rules_compared
+from helpers.studies.figures import Finding
 from helpers.studies.record import Design
 from helpers.units import SYSTEMS
 
@@ -130,6 +132,12 @@ def test_a_site_is_exported_in_one_call(tmp_path):
     assert "cfm" in text
     assert "0.10 in. w.c." in text
     assert not re.search(r"\d Pa\b", re.sub(r"data:[^\"]+", "", text))
+
+
+def test_a_sentence_that_ends_on_inches_of_water_gets_no_second_full_stop():
+    finding = Finding("attention", "The range is wide", "0.50 in. w.c.", "accuracy", "site file", "0 to 0.25 in. w.c.")
+    assert "w.c.." not in findings_html([finding])
+    assert "Why: accuracy." in findings_html([finding])
 
 
 def test_the_same_design_gives_the_same_file(design, page):
