@@ -7,7 +7,8 @@ infinite slope at zero where no solver can stand; below a hundredth of a pascal 
 over into a straight line. At 0.3 Pa it is off the pure power by less than 3 parts in 10,000, at 10 Pa by less than one in a million.
 
 These functions check nothing: they are called some thousand times a second on arrays that were checked when they were made.
-Shapes: every argument broadcasts; `exponent` is one number. Source of the power law: ASHRAE Handbook, Fundamentals 2021, ch. 16, eq. 40.
+Shapes: every argument broadcasts; `exponent` is one number. Source of the power law: ASHRAE Handbook,
+Fundamentals 2021, ch. 16 (memory).
 """
 
 import numpy as np

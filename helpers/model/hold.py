@@ -20,7 +20,7 @@ __all__ = ["AT_FULL_SPEED", "AT_LOWEST_SPEED", "HELD", "NOT_FOUND", "STATES", "H
 
 STATES = ("held", "at lowest speed", "at full speed", "not found")
 HELD, AT_LOWEST_SPEED, AT_FULL_SPEED, NOT_FOUND = range(4)
-READING_TOLERANCE_PA = 1e-4  # a thousandth of what the best transmitter on site resolves
+READING_TOLERANCE_PA = 1e-4  # ours: some hundred times finer than a 12-bit converter's step on 0 to 125 Pa
 LARGEST_MOVE = 0.3  # of the speed range in one step: the straight lines say nothing of what lies further off
 MOST_STEPS = 18  # then search
 MOST_TRIES = 60

@@ -6,12 +6,13 @@ in the vertical openings of a shaft and the wind only at the outdoor side of a l
     sum of flows out of a space = 0        for every space: mass is conserved
 
 How it is solved. Every opening's flow rises with its pressure difference, so there is one solution and the equations are those of a
-smallest sum of a convex function (written in flows it is cubic: R |q|^3 / 3). Newton's method in pressures fails on it, because a
-square root turned round its zero makes it swing for ever. In flows it is gentle: each step puts a straight line to every opening
-where it carries the flow of the step before, and solves the tower's linear equations; that is all. Some such steps in single precision
-give the start; then steps in double precision, which touch an opening at its own pressure difference wherever flow and difference
-agree already (Newton's last, quadratic part), until the balance holds. A condition that still swings after some steps between the two
-sides of a kink (a backdraft damper about to shut, a relief blade about to lift) is sent half way now and then.
+smallest sum (of a leak with n = 0.5, written in flows: R |q|^3 / 3, which is convex; a lifting relief damper bends it). Newton's method
+in pressures fails on it, because a square root turned round its zero makes it swing for ever. In flows it is gentle: each step puts a
+straight line to every opening where it carries the flow of the step before, and solves the tower's linear equations; that is all. Some
+such steps in single precision give the start; then steps in double precision, which touch an opening at its own pressure difference
+wherever flow and difference agree already (Newton's last, quadratic part), until the balance holds. A condition that still swings after
+some steps between the two sides of a kink (a backdraft damper about to shut, a relief blade about to lift) is sent half way now and
+then.
 
 Shapes: arrays are [storeys, conditions]; `pressure` is a list over spaces.
 """
