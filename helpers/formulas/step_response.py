@@ -9,7 +9,7 @@ from helpers.formulas import require
 FEWEST_SAMPLES, FEWEST_AT_REST = 10, 3  # ours: four numbers are fitted, and the noise must still show
 LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag can not be told apart
 _NO_LAG_S = 1e-9  # so short that no division is by zero and no answer shows it
-_FIRST_TOTALS, _FIRST_SHARES, _FIRST_SAMPLES = 121, 31, 300
+_FIRST_TOTALS, _FIRST_SHARES, _FIRST_SAMPLES = 121, 31, 100
 _NEXT_GRIDS, _NARROWINGS, _KEPT = 13, 8, 2
 
 
@@ -146,19 +146,22 @@ def _states(changes, held, lags):
 
 def _answers(at, changes, held, lags, states):
     """Answers of gain one [times, lags] to the steps, at times [times, lags] that have the delays taken off already."""
-    last = np.maximum(np.searchsorted(changes, at, side="right") - 1, 0)
-    since = np.maximum(at - changes[last], 0)
-    return held[last] + (np.take_along_axis(states, last, 0) - held[last]) * np.exp(-since / lags)
+    pieces = (u + (state - u) * np.exp(np.minimum(change - at, 0) / lags) for change, u, state in zip(changes, held, states, strict=True))
+    answer = next(pieces)
+    for change, piece in zip(changes[1:], pieces, strict=True):
+        answer = np.where(at >= change, piece, answer)
+    return answer
 
 
 def _lines(record, delays, lags, states):
     """Best gain and rest, and the squares left, for each pair of delay and lag."""
     t, y, changes, held = record
     x = _answers(t[:, None] - delays, changes, held, lags, states) - held[0]
-    dx, dy = x - x.mean(0), y - y.mean()
-    spread = (dx**2).sum(0)
-    gain = np.divide(dx.T @ dy, spread, out=np.zeros_like(spread), where=spread > 0)
-    return gain, y.mean() - gain * x.mean(0), ((dy[:, None] - gain * dx) ** 2).sum(0)
+    middle = x.mean(0)
+    dx, dy = x - middle, y - y.mean()
+    spread = np.einsum("ij,ij->j", dx, dx)
+    gain = np.divide(dy @ dx, spread, out=np.zeros_like(spread), where=spread > 0)
+    return gain, y.mean() - gain * middle, ((dy[:, None] - gain * dx) ** 2).sum(0)
 
 
 def _narrowed(record, longest, step):
@@ -183,10 +186,9 @@ def _pair(totals, shares):
 
 def _best(record, totals, shares):
     """Place of the least squares on the grid: which share, which total."""
-    delays, lags = _pair(totals, shares[:, None])
-    states = _states(*record[2:], lags.ravel()).reshape(-1, *lags.shape)
-    squares = np.array([_lines(record, delays[i], lags[i], states[:, i])[2] for i in range(shares.size)])
-    return np.unravel_index(squares.argmin(), squares.shape)
+    delays, lags = (part.ravel() for part in np.broadcast_arrays(*_pair(totals, shares[:, None])))
+    squares = _lines(record, delays, lags, _states(*record[2:], lags))[2]
+    return np.unravel_index(squares.argmin(), (shares.size, totals.size))
 
 
 def _around(grid, best, most):

@@ -2,10 +2,12 @@
 
 from helpers.panels.fan_chart import FanDrawing
 from helpers.panels.flow_steps import FlowStepsDrawing
+from helpers.panels.heat_map import HeatMapDrawing
 from helpers.panels.ladder import LadderDrawing
 from helpers.panels.picture import Picture
 from helpers.panels.profile import ProfileDrawing
 from helpers.panels.range_chart import RangeDrawing
+from helpers.panels.trend import TrendDrawing
 from helpers.studies import pictures
 
 __all__ = ["picture_of"]
@@ -16,6 +18,8 @@ DRAWINGS = {
     pictures.FlowSteps: FlowStepsDrawing,
     pictures.RangeChart: RangeDrawing,
     pictures.SignalLadder: LadderDrawing,
+    pictures.Trend: TrendDrawing,
+    pictures.HeatMap: HeatMapDrawing,
 }
 
 

@@ -7,11 +7,13 @@ each kind of data, in boxes beside each other; the same drawing serves a live pa
 from threading import RLock
 
 import numpy as np
-from ipywidgets import Image, Layout
+from ipywidgets import Image as ImageWidget
+from ipywidgets import Layout
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from PIL import Image
 
-from helpers.panels.png import quick_png, small_png
+from helpers.panels.png import SMALLEST_LEVEL, quick_png, small_png
 from helpers.panels.style import DPI, PAPER, dress
 
 __all__ = ["Drawing", "Picture"]
@@ -56,6 +58,7 @@ class Picture:
         self.canvas = FigureCanvasAgg(self.figure)
         self.words = ""
         self._lock, self._frame, self._moving, self._background, self._image = RLock(), None, [], None, None
+        self._files, self._smaller = {}, None  # as last exported, and its pixels at the page's size: good until something moves
 
     def show(self, *data):
         """Draw these data, one for each drawing; returns the picture itself. What a failure leaves is the last good image."""
@@ -68,6 +71,7 @@ class Picture:
             for drawing, one in pairs:
                 drawing.move(one)
             self.words = " ".join(drawing.tell(one) for drawing, one in pairs)
+            self._files, self._smaller = {}, None
             if self._image is not None:
                 self._image.value = quick_png(self._pixels())
         return self
@@ -78,7 +82,7 @@ class Picture:
         with self._lock:
             if self._image is None:
                 layout = Layout(width=f"{self.width_px}px", max_width="100%", height="auto", object_fit="contain")
-                self._image = Image(value=quick_png(self._pixels()), format="png", layout=layout)
+                self._image = ImageWidget(value=quick_png(self._pixels()), format="png", layout=layout)
             return self._image
 
     def axes(self, box, margins_px, across="", up="", title=""):
@@ -95,18 +99,14 @@ class Picture:
         return artist
 
     def png(self, scale=SHARP):
-        """The picture as a small PNG file, with so many pixels for one of the page."""
+        """The picture as a small PNG file, with so many pixels for one of the page; kept until something moves."""
         with self._lock:
-            if scale == 1:
-                return small_png(self._pixels())
-            self.figure.set_dpi(DPI * scale)
-            self._set_animated(False)
-            try:
-                self.canvas.draw()
-                return small_png(np.asarray(self.canvas.buffer_rgba()))
-            finally:
-                self._set_animated(True)
-                self.figure.set_dpi(DPI)
+            if scale not in self._files:
+                if scale != 1:
+                    pixels = self._scaled_pixels(scale)
+                    self._smaller = np.asarray(Image.fromarray(pixels).reduce(scale))
+                self._files[scale] = small_png(pixels) if scale != 1 else small_png(self._pixels(), SMALLEST_LEVEL)
+            return self._files[scale]
 
     def still(self):
         """(data, metadata) of the still picture by kind of content, as a notebook's output holds them."""
@@ -123,12 +123,27 @@ class Picture:
         for drawing, one in pairs:
             drawing.draw(self, one)
 
+    def _scaled_pixels(self, scale):
+        self.figure.set_dpi(DPI * scale)
+        self._set_animated(False)
+        try:
+            self.canvas.draw()
+            return np.array(self.canvas.buffer_rgba())
+        finally:
+            self._set_animated(True)
+            self.figure.set_dpi(DPI)
+
     def _set_animated(self, animated):
         for artist in self._moving:
             artist.set_animated(animated)
 
     def _pixels(self):
-        """The picture as it is now: what stands still as it was drawn once, and over it what moves."""
+        """The picture as it is now: what stands still as it was drawn once, and over it what moves.
+
+        Where it has been drawn larger and not yet at this size, that, made smaller: drawing is what takes the time.
+        """
+        if self._background is None and self._smaller is not None:
+            return self._smaller
         if self._background is None:
             self.canvas.draw()
             self._background = self.canvas.copy_from_bbox(self.figure.bbox)

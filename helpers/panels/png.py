@@ -11,12 +11,12 @@ import zlib
 import numpy as np
 from PIL import Image
 
-__all__ = ["quick_png", "small_png"]
+__all__ = ["SMALLEST_LEVEL", "quick_png", "small_png"]
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 UP = 2  # the format's number for "difference from the row above"
 COLOUR_AND_ALPHA = 6  # the format's number for four bytes a pixel; taking the fourth out costs more time than it saves
-LEVEL, SMALL_LEVEL = 1, 6  # of 9: beyond, time grows much faster than the file shrinks
+LEVEL, SMALL_LEVEL, SMALLEST_LEVEL = 1, 6, 9  # of 9: beyond 6, time grows much faster than the file shrinks
 NEARLY_WHITE = 253
 COLOURS = 128  # of a small picture: flat fills and soft letter edges
 
@@ -32,7 +32,7 @@ def quick_png(pixels):
     return SIGNATURE + _chunk(b"IHDR", header) + _chunk(b"IDAT", zlib.compress(stored, LEVEL)) + _chunk(b"IEND", b"")
 
 
-def small_png(pixels):
+def small_png(pixels, level=SMALL_LEVEL):
     """PNG bytes of the same pixels with few colours and no alpha, for what is kept: notebooks and pages."""
     colours = Image.fromarray(np.ascontiguousarray(pixels[:, :, :3]))
     written = io.BytesIO()
@@ -40,7 +40,7 @@ def small_png(pixels):
     palette = np.array(few.getpalette(), np.uint8)
     palette[palette >= NEARLY_WHITE] = 255  # white stays white: the search for few colours dims it by a step
     few.putpalette(palette.tobytes())
-    few.save(written, "png", compress_level=SMALL_LEVEL)
+    few.save(written, "png", compress_level=level)
     return written.getvalue()
 
 

@@ -38,22 +38,23 @@ nav ul { columns: 2; }
 """
 
 
-def export_html(record_or_site, path, system=None):
+def export_html(record_or_site, path, system=None, drawn=None):
     """Write the design record as one HTML file.
 
     record_or_site: a `Record`, a `Design`, or a `Site` (with its own set point, rule and transmitters). path of the file; folders that
-    are not there are made. system: of units, by default the one the unit switch shows; a `Record` has its own. Returns the path.
+    are not there are made. system: of units, by default the one the unit switch shows; a `Record` has its own. drawn: of `Picture`, by key,
+    that need not be drawn again. Returns the path.
     Raises ValueError for anything else, OSError where the file cannot be written.
     """
-    page = page_html(_record(record_or_site, system or UNITS.system))
+    page = page_html(_record(record_or_site, system or UNITS.system), drawn)
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(page, encoding="utf-8", newline="\n")
     return path
 
 
-def page_html(record):
-    """The record as the text of an HTML page, pictures inside."""
+def page_html(record, drawn=None):
+    """The record as the text of an HTML page, pictures inside; drawn: of `Picture`, by key, that show the record's already."""
     contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
     long = [table for section in record.sections for table in section.tables if len(table.rows) >= LONG]
     parts = [
@@ -64,7 +65,7 @@ def page_html(record):
         _signed(record),
         findings_html(record.findings),
         f"<nav><h2>What stands behind it</h2><ul>{contents}</ul></nav>",
-        *(_section(section) for section in record.sections),
+        *(_section(section, drawn or {}) for section in record.sections),
         "<h2>Tables in full</h2>",
         *(_table(table) for table in sorted(long, key=_wide)),
     ]
@@ -87,17 +88,17 @@ def _record(given, system):
     return given.record(system)
 
 
-def _section(section):
+def _section(section, drawn):
     parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
-    parts += [_figure(data, section.verdict) for data in section.pictures]
+    parts += [_figure(data, section.verdict, drawn.get(data.key)) for data in section.pictures]
     parts += [figures_html(section.figures)]
     parts += [_table(table) if len(table.rows) < LONG else _pointer(table) for table in section.tables]
     parts += [findings_html(section.findings), paragraphs_html(section.notes)]
     return "\n".join(parts)
 
 
-def _figure(data, verdict):
-    picture = picture_of(data)
+def _figure(data, verdict, picture):
+    picture = picture or picture_of(data)
     inside = base64.b64encode(picture.png()).decode("ascii")
     caption = "" if data.caption == verdict else f"<figcaption>{escape(data.caption)}</figcaption>"
     size = f'width="{picture.width_px}" height="{picture.height_px}"'

@@ -11,10 +11,11 @@ __all__ = ["found", "section_verdict", "summary_html", "verdict_of"]
 
 def found(record, kind, key):
     """The one of a record's "tables" or "pictures" that has a key. Raises ValueError naming those that are there."""
-    there = {item.key: item for section in record.sections for item in getattr(section, kind)}
-    if key not in there:
-        raise ValueError(f"key must be one of {', '.join(there)}; got {key!r:.60}")
-    return there[key]
+    for item in (item for section in record.sections for item in getattr(section, kind)):  # sections behind it are not written for its sake
+        if item.key == key:
+            return item
+    known = [item.key for section in record.sections for item in getattr(section, kind)]
+    raise ValueError(f"key must be one of {', '.join(known)}; got {key!r:.60}")
 
 
 def section_verdict(section):

@@ -37,10 +37,12 @@ class Piece:
 
 
 class PicturePiece:
-    """A picture of a record, live and still; data gives what to draw in the units of the moment."""
+    """A picture of a record, live and still; data gives what to draw in the units of the moment; exported: it is on the page as well."""
 
-    def __init__(self, data):
+    def __init__(self, data, exported=False):
         self.data, self.picture = data, picture_of(data())
+        if exported:
+            self.picture.png()  # drawn once for both, large
 
     def refresh(self):
         """Draw it anew, in the units of the moment."""
@@ -94,7 +96,7 @@ class RecordView:
 
     def picture(self, key):
         """A picture of the record."""
-        return self._piece(("picture", key), lambda: PicturePiece(lambda: found(self.record, "pictures", key)))
+        return self._piece(("picture", key), lambda: PicturePiece(lambda: found(self.record, "pictures", key), exported=True))
 
     def rules(self, case):
         """All rules beside each other in one of the record's cases, by its number from 0."""
@@ -103,7 +105,8 @@ class RecordView:
     def export(self, path=None):
         """Write the record as one HTML page without code, by default into `records`, named after the site; shows a link to it."""
         name = re.sub(r"\W+", "_", self.record.site_name).strip("_").lower()
-        written = export_html(self.record, path or f"records/{name}.html").as_posix()
+        drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
+        written = export_html(self.record, path or f"records/{name}.html", drawn=drawn).as_posix()
         link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(written)}" target="_blank">{escape(written)}</a>'
         return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {written}")
 
@@ -130,7 +133,7 @@ class RecordView:
 
 def rules_compared(record, case):
     """Picture data of all rules in one case, taken from a record's pictures by rule. Raises ValueError for a case that is not there."""
-    pictures = [picture for key, picture in record.pictures().items() if key.startswith("profile")]
+    pictures = record.section("rule").pictures
     cases = [profile.label for profile in pictures[0].profiles]
     if case not in range(len(cases)):
         raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")

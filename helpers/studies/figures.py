@@ -1,11 +1,13 @@
 """What a study hands on: figures with unit, reason and source, tables, findings, the record that collects them. Pure data."""
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 from helpers import units
 
-__all__ = ["NETWORK", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "figure", "fine", "finest", "listed",
-           "range_text", "signed"]  # fmt: skip
+__all__ = ["NETWORK", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine", "finest",
+           "listed", "range_text", "signed"]  # fmt: skip
 
 # "wrong": the design does not do its job. "attention": it works, but somebody has to look. "good": checked and in order.
 SEVERITIES = ("wrong", "attention", "good")
@@ -62,28 +64,47 @@ class Section:
     notes: tuple = ()
 
 
+class Written(Sequence):
+    """Things that are written one by one, each when it is first looked at; writers: functions without arguments."""
+
+    def __init__(self, writers):
+        self._writers, self._done = tuple(writers), {}
+
+    def __len__(self):
+        return len(self._writers)
+
+    def __getitem__(self, place):
+        if isinstance(place, slice):
+            return tuple(self[number] for number in range(len(self))[place])
+        number = range(len(self))[place]
+        if number not in self._done:
+            self._done[number] = self._writers[number]()
+        return self._done[number]
+
+
 @dataclass(frozen=True)
 class Record:
-    """The design record of a site: what to buy, set and check (`summary`), the sections behind it, all findings, the cautions."""
+    """The design record of a site: what to buy, set and check (`summary`), the sections behind it, the cautions."""
 
     title: str
     site_name: str
     system: str
     summary: tuple
-    sections: tuple
+    sections: Sequence
     cautions: tuple
-    findings: tuple = field(init=False)
 
-    def __post_init__(self):
+    @cached_property
+    def findings(self):
+        """Findings of all sections, the gravest first."""
         every = [finding for section in self.sections for finding in section.findings]
-        object.__setattr__(self, "findings", tuple(sorted(every, key=lambda finding: SEVERITIES.index(finding.severity))))
+        return tuple(sorted(every, key=lambda finding: SEVERITIES.index(finding.severity)))
 
     def section(self, key):
         """The section of a key; raises ValueError for a key that is not there, naming those that are."""
-        found = {section.key: section for section in self.sections}
-        if key not in found:
-            raise ValueError(f"key must be one of {', '.join(found)}; got {key!r:.60}")
-        return found[key]
+        for section in self.sections:  # what stands behind it is not written for its sake
+            if section.key == key:
+                return section
+        raise ValueError(f"key must be one of {', '.join(section.key for section in self.sections)}; got {key!r:.60}")
 
     def pictures(self):
         """All pictures of the record by their key."""

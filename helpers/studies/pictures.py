@@ -4,12 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
-__all__ = ["Curve", "FanChart", "FlowSteps", "Mark", "PressureProfile", "Profile", "RangeChart", "SignalLadder"]
+__all__ = ["Cell", "Curve", "Event", "FanChart", "FlowSteps", "HeatMap", "Limit", "Mark", "PressureProfile", "Profile", "RangeChart",
+           "SignalLadder", "Trend", "TrendAxes"]  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Curve:
-    """A line: label, x and y in the picture's units; `kind` says what it stands for ("speed", "case", "signal")."""
+    """A line: label, x and y in the picture's units; `kind` says what it stands for ("speed", "case", "signal").
+
+    In a trend "reference" is what the others are compared with; NaN leaves a gap.
+    """
 
     label: str
     x: np.ndarray
@@ -128,3 +132,78 @@ class SignalLadder:
     pressures: np.ndarray
     marks: tuple
     accuracy: float
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A level line of a trend: label (with its figure and unit), y; kind: "least", "most", "set point" or "" for any other."""
+
+    label: str
+    y: float
+    kind: str = ""
+
+
+@dataclass(frozen=True)
+class Event:
+    """Something that happens at a time, in a few words: "door 7 opens"."""
+
+    label: str
+    x: float
+
+
+@dataclass(frozen=True)
+class TrendAxes:
+    """One pair of axes of a trend: what goes up, with its unit, its curves and its level lines.
+
+    room: values that the axis must hold besides, so that it stands still while a slider moves the curves.
+    """
+
+    y_label: str
+    curves: tuple
+    limits: tuple = ()
+    room: tuple = ()
+
+
+@dataclass(frozen=True)
+class Trend:
+    """What happens over time, on one pair of axes or on two above each other; a label means the same curve's looks on both.
+
+    x_label: time with its unit; axes: of `TrendAxes`, from the top; events: of `Event`, drawn through all axes.
+    """
+
+    key: str
+    title: str
+    caption: str
+    x_label: str
+    axes: tuple
+    events: tuple = ()
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A marked cell of a heat map: what it is, and its row and column (numbers from 0)."""
+
+    label: str
+    row: int
+    column: int
+
+
+@dataclass(frozen=True)
+class HeatMap:
+    """Values by row and column as shades: dark is little, pale is much; NaN is what nobody asked.
+
+    columns, rows: labels from the left and from the bottom, "" where none is to stand; value_label: with the unit; room: least and most of
+    the shades (None: what the values need); cells: of `Cell`.
+    """
+
+    key: str
+    title: str
+    caption: str
+    x_label: str
+    y_label: str
+    value_label: str
+    columns: tuple
+    rows: tuple
+    values: np.ndarray
+    room: tuple | None = None
+    cells: tuple = ()

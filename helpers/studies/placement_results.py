@@ -12,7 +12,7 @@ from helpers.formulas.statistics import wilson_interval
 from helpers.studies.figures import Table, range_text
 from helpers.studies.rules import TOLERANCE_PA
 
-__all__ = ["ChoiceResult", "HeatMap", "Placement"]
+__all__ = ["ChoiceResult", "HeatMap", "Placement", "percent"]
 
 HOURS_OF_A_YEAR = 8760
 CONFIDENCE = 0.95
@@ -51,7 +51,7 @@ class ChoiceResult:
     @property
     def fails_text(self):
         """The door that fails most, in words."""
-        return "none" if self.fails_most is None else f"{self.fails_most}, too {self.too} in {_percent(self.out_share)}"
+        return "none" if self.fails_most is None else f"{self.fails_most}, too {self.too} in {percent(self.out_share)}"
 
 
 @dataclass(frozen=True)
@@ -233,16 +233,16 @@ class Placement:
     def _row(self, result, system):
         low, high = result.interval
         margins = [units.show(value, "pressure", system) for value in (result.margin_median_pa, result.margin_worst_pa)]
-        left_out = "no reading left" if result.left_out is None else _percent(result.left_out)
+        left_out = "no reading left" if result.left_out is None else percent(result.left_out)
         return (
-            result.choice.text(system), _percent(result.inside), f"{_percent(low)} to {_percent(high)}", *margins, result.fails_text,
-            _percent(result.dead), left_out, units.show(result.power_w, "power", system), _percent(result.at_full),
+            result.choice.text(system), percent(result.inside), f"{percent(low)} to {percent(high)}", *margins, result.fails_text,
+            percent(result.dead), left_out, units.show(result.power_w, "power", system), percent(result.at_full),
         )  # fmt: skip
 
     def _done_said(self, system):
         asked = self.question.conditions
         if self.stopped:
-            yield f"Stopped after {self.done} of {asked} conditions ({_percent(self.done / asked)}): this is what they say so far."
+            yield f"Stopped after {self.done} of {asked} conditions ({percent(self.done / asked)}): this is what they say so far."
         lost = f" ({self.unsolved} more had no answer and are left out)" if self.unsolved else ""
         stated = {choice.set_point_pa for choice in self.choices} - {None} or {self.question.set_point_pa}
         held_at = range_text(min(stated), max(stated), "pressure", system) if len(stated) > 1 else units.show(*stated, "pressure", system)
@@ -252,17 +252,17 @@ class Placement:
         best, (low, high) = self.best, self.best.interval
         margin, power = units.show(best.margin_median_pa, "pressure", system), units.show(best.power_w, "power", system)
         yield (
-            f"Best: {best.choice.text(system)}, with all doors inside their windows in {_percent(best.inside)} of conditions "
-            f"(95 % interval {_percent(low)} to {_percent(high)}), a median margin of {margin} and {power} on average; the door that fails "
+            f"Best: {best.choice.text(system)}, with all doors inside their windows in {percent(best.inside)} of conditions "
+            f"(95 % interval {percent(low)} to {percent(high)}), a median margin of {margin} and {power} on average; the door that fails "
             f"most: {best.fails_text}."
         )
-        lost = "" if best.left_out is None else f", with one left out {_percent(best.left_out)}"
-        yield f"With one transmitter dead at zero {_percent(best.dead)} remain{lost}."
+        lost = "" if best.left_out is None else f", with one left out {percent(best.left_out)}"
+        yield f"With one transmitter dead at zero {percent(best.dead)} remain{lost}."
         close = int((self.share >= low).sum()) - 1
         if close:
             yield f"{close} other choice{'s lie' if close > 1 else ' lies'} within that interval."
         if self.hopeless:
-            yield f"In {_percent(self.hopeless)} of conditions no choice at all keeps every door inside: no transmitter helps there."
+            yield f"In {percent(self.hopeless)} of conditions no choice at all keeps every door inside: no transmitter helps there."
 
     def _own_said(self, system):
         if self.question.own not in self.choices:
@@ -273,11 +273,11 @@ class Placement:
         else:
             gained, lost = self.against(self.best.choice, own.choice)
             yield (
-                f"The site's own choice, {own.choice.text(system)}, reaches {_percent(own.inside)} (place {self._place(own)}): it is out "
+                f"The site's own choice, {own.choice.text(system)}, reaches {percent(own.inside)} (place {self._place(own)}): it is out "
                 f"in {gained} of the conditions in which the best is inside, and inside in {lost} in which the best is out."
             )
         others = [
-            f"{choice.rule} {_percent(share)}"
+            f"{choice.rule} {percent(share)}"
             for choice, share in zip(self.choices, self.share, strict=True)
             if (choice.levels, choice.set_point_pa) == (own.choice.levels, None) and choice.rule != own.choice.rule
         ]
@@ -287,11 +287,11 @@ class Placement:
     def _others_said(self, system):
         found = [self.best_of(rule) for rule in RULES if rule != self.best.choice.rule or len(self.best.choice.levels) == 1]
         if any(found):
-            told = [f"{result.choice.text(system)} {_percent(result.inside)}" for result in found if result]
+            told = [f"{result.choice.text(system)} {percent(result.inside)}" for result in found if result]
             yield f"The best of the other rules: {'; '.join(told)}."
         single = self.best_of(count=1)
         if single and single.choice != self.best.choice:
-            yield f"The best single one, {single.choice.text(system)}, reaches {_percent(single.inside)}."
+            yield f"The best single one, {single.choice.text(system)}, reaches {percent(single.inside)}."
 
     def _place(self, result):
         return int(np.flatnonzero(self.ranked == self.number_of(result.choice))[0]) + 1
@@ -302,5 +302,10 @@ def _worst_lost(name, values):
     return values.min(axis=1) if name in ("dead", "left_out") else values
 
 
-def _percent(share):
+def percent(share):
+    """A share in words.
+
+    >>> percent(0.816)
+    '81.6 %'
+    """
     return f"{100 * share:.1f} %"

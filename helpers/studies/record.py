@@ -1,23 +1,31 @@
 """The design record of a site: every choice with its figures, reasons and sources, ready to be shown, printed and signed."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 
 import numpy as np
 
+from helpers import units
 from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies import sections_air, sections_loop, sections_rule
+from helpers.studies import sections_air, sections_loop, sections_rule, sections_time
 from helpers.studies.acting import acting
 from helpers.studies.cases import one_number, usual_cases
+from helpers.studies.door_trend import door_trend
 from helpers.studies.duty import fan_duty
-from helpers.studies.figures import Record
+from helpers.studies.figures import Record, Written
 from helpers.studies.flow_ladder import flow_ladder
 from helpers.studies.hand import HandStair
 from helpers.studies.injection import injection_table
+from helpers.studies.low_demand import Demand, low_demand_study
+from helpers.studies.placement import place_transmitters
+from helpers.studies.placement_draws import draw
 from helpers.studies.rules import compare_rules, set_points_that_work
 from helpers.studies.transmitter_range import range_advice
+from helpers.studies.tuning import tuning_study
+from helpers.studies.weather import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
 from helpers.studies.window import pressure_window
+from helpers.studies.year import year_of_weather
 
 __all__ = ["CAUTIONS", "Design", "design_record"]
 
@@ -32,18 +40,21 @@ CAUTIONS = (
 )
 MOST_SET_POINTS = 40  # tried between the window's ends
 SET_POINT_STEP_PA = 1.0
+DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
+ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
 
 
 @dataclass
 class Design:
     """A site as it would be built, and the studies of it, each made when first asked for. Figures are SI; `record` writes them.
 
-    cases: what is asked of it (of `Case`); weather: the one of the flow ladder.
+    cases: what is asked of it (of `Case`); weather: the one of the flow ladder and of the door event; drawn: conditions for the placement.
     """
 
     site: Site
     cases: tuple
     weather: str = "winter"
+    drawn: int = DRAWN_CONDITIONS
 
     @classmethod
     def of(cls, site, set_point_pa=None, rule=None, transmitters=None, weights=None, weather="winter", open_doors=None, open_exits=None):
@@ -136,8 +147,59 @@ class Design:
         control = self.site.control
         return injection_table(self.site.transmitters, control.rule, control.weights)
 
+    @cached_property
+    def tuning(self):
+        """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""
+        return tuning_study(self.tower, self.window, cases=self.cases)
+
+    @cached_property
+    def door_trend(self):
+        """The door event of the tuning, in the design's weather."""
+        return door_trend(self.tower, self.tuning, self.weather)
+
+    @cached_property
+    def hours(self):
+        """A year of hourly weather, of the station whose cold comes nearest to the site's winter."""
+        return nearest_station(self.site)
+
+    def station_said(self, system="Pa"):
+        """Which station's weather it is, and why, in a sentence."""
+        cold, winter = (units.show(value, "temperature", system) for value in (self.hours.cold_c, self.site.weather["winter"].outdoor_c))
+        return (
+            f"Weather: {self.hours.name}, a typical year; of the stations at hand the one whose cold ({COLD_PERCENT:g} % of the hours are "
+            f"below {cold}) is nearest to the site's winter of {winter}. Take the site's own hours where there are any."
+        )
+
+    @property
+    def demand_case(self):
+        """The first case with open doors, which stand for demand; the last one where there is none."""
+        return next((case for case in self.cases if not case.shut), self.cases[-1])
+
+    @property
+    def demand_said(self):
+        """When air is taken to be asked for, in a sentence."""
+        day = f"every day from {ASKED_FROM_H} to {ASKED_TO_H} h"
+        return f"Air is taken to be asked for {day}, with the doors of the case {self.demand_case.name}: invented; state your own."
+
+    @cached_property
+    def low_demand(self):
+        """The low-demand stop; in the fire mode the refusal."""
+        case = self.demand_case
+        demand = Demand.by_clock(HOURS_OF_A_YEAR, ASKED_FROM_H, ASKED_TO_H, case.open_doors, case.open_exits)
+        return low_demand_study(self.tower, self.hours, demand)
+
+    @cached_property
+    def placement(self):
+        """Every single and pair of transmitters under drawn conditions. Raises ValueError where no transmitter can be put anywhere."""
+        return place_transmitters(self.tower, self.window, draw(self.site, self.hours, self.drawn, DRAWN_SEED))
+
+    @cached_property
+    def year(self):
+        """A year of weather, all doors shut. Raises ValueError where no door has a limit."""
+        return year_of_weather(self.tower, self.window, self.hours)
+
     def record(self, system="Pa"):
-        """Everything written down in a system of units. Returns `Record`."""
+        """Everything written down in a system of units, each section when it is first asked for. Returns `Record`."""
         writers = (
             sections_air.site_section,
             sections_air.window_section,
@@ -148,10 +210,16 @@ class Design:
             sections_loop.action_section,
             sections_loop.signal_section,
             sections_loop.injection_section,
+            sections_time.tuning_section,
+            sections_time.low_demand_section,
+            sections_time.placement_section,
+            sections_time.year_section,
         )
-        sections = tuple(writer(self, system) for writer in writers)
+        sections = Written(partial(writer, self, system) for writer in writers)
         title = f"Design record: {self.site.name}"
-        return Record(title, self.site.name, system, sections_rule.summary(self, system), sections, CAUTIONS)
+        buy, set_, *rest = (partial(str, line) for line in sections_rule.summary(self, system))
+        summary = Written([buy, set_, partial(sections_time.tuning_summary, self), *rest])
+        return Record(title, self.site.name, system, summary, sections, CAUTIONS)
 
 
 def design_record(

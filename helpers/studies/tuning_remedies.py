@@ -41,8 +41,10 @@ class Remedy:
         if self.doors is None:
             return "none of those tried is large enough"
         ways = [seconds_text(seconds) for seconds in (self.doors.opens_s, self.doors.shuts_s)]
-        force = units.show(self.doors.peak_force_n, "force", system)
-        said = f"opens {ways[0]}, shuts {ways[1]}, peak {force}, above the limit for {self.doors.above_limit_s:.1f} s"
+        said = f"opens {ways[0]}, shuts {ways[1]}"
+        if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
+            force = units.show(self.doors.peak_force_n, "force", system)
+            said += f", peak {force}, above the limit for {self.doors.above_limit_s:.1f} s"
         if self.most_door_pa is None:
             return said
         return f"{said}; shut doors then stand under up to {units.show(self.most_door_pa, 'pressure', system)}"

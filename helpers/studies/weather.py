@@ -17,10 +17,20 @@ import numpy as np
 from helpers.formulas import air, require
 from helpers.model.conditions import Conditions
 
-__all__ = ["HOURS_OF_A_YEAR", "Hours", "conditions_of_hours", "demo_weather", "read_hours", "stair_share"]
+__all__ = [
+    "COLD_PERCENT",
+    "HOURS_OF_A_YEAR",
+    "Hours",
+    "conditions_of_hours",
+    "demo_weather",
+    "nearest_station",
+    "read_hours",
+    "stair_share",
+]
 
 WEATHER_FOLDER = Path(__file__).resolve().parents[2] / "data" / "weather"
 HOURS_OF_A_YEAR = 8760
+COLD_PERCENT = 1.0  # share of a year's hours that are colder than its cold: ours
 USUAL_STAIR_SHARE = 0.5  # where the site's weathers say nothing: as near to the outdoor air as to the floors; common practice, no source
 
 # Column of the file, what it is called here, least and most that is believed.
@@ -54,6 +64,11 @@ class Hours:
     def __len__(self):
         return len(self.outdoor_c)
 
+    @property
+    def cold_c(self):
+        """Outdoor temperature that so few of the hours lie below: COLD_PERCENT of them [degC]."""
+        return float(np.percentile(self.outdoor_c, COLD_PERCENT))
+
     def rows(self, chosen):
         """The chosen hours (a slice or indices)."""
         by_hour = {field.name: getattr(self, field.name) for field in fields(self)}
@@ -66,6 +81,12 @@ def demo_weather():
     if not files:
         raise ValueError(f"data/weather must lie beside the package with its hourly files, got none in {WEATHER_FOLDER}")
     return {path.stem.split("_")[0].capitalize(): path for path in files}
+
+
+def nearest_station(site):
+    """Hours of the station beside the package whose cold comes nearest to a site's winter. Returns `Hours`."""
+    winter = site.weather["winter"].outdoor_c
+    return min((read_hours(path) for path in demo_weather().values()), key=lambda hours: abs(hours.cold_c - winter))
 
 
 def read_hours(path):

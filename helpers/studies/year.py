@@ -22,7 +22,7 @@ from helpers.studies.weather import HOURS_OF_A_YEAR, Hours, conditions_of_hours,
 
 __all__ = ["CalendarMap", "DoorYear", "Year", "year_of_weather"]
 
-_MONTHS = (("January", 31), ("February", 28), ("March", 31), ("April", 30), ("May", 31), ("June", 30), ("July", 31), ("August", 31),
+MONTHS = (("January", 31), ("February", 28), ("March", 31), ("April", 30), ("May", 31), ("June", 30), ("July", 31), ("August", 31),
            ("September", 30), ("October", 31), ("November", 30), ("December", 31))  # fmt: skip
 
 
@@ -205,6 +205,6 @@ def _open_said(open_doors, open_exits):
 def _when(hour):
     """An hour of the year in words; the file's first hour is the one after midnight of 1 January."""
     day, of_day = divmod(hour, 24)
-    begins = np.cumsum([0, *(days for _, days in _MONTHS)])
+    begins = np.cumsum([0, *(days for _, days in MONTHS)])
     month = int(np.searchsorted(begins, day, side="right")) - 1
-    return f"{day - begins[month] + 1} {_MONTHS[month][0]}, {of_day:02d} to {of_day + 1:02d} h"
+    return f"{day - begins[month] + 1} {MONTHS[month][0]}, {of_day:02d} to {of_day + 1:02d} h"

@@ -172,3 +172,32 @@ def test_at_the_ultimate_gain_a_proportional_loop_lies_on_the_edge(lags, delay):
 def test_nonsense_is_refused_in_a_sentence(call, sentence):
     with pytest.raises(ValueError, match=sentence):
         call()
+
+
+@given(gain=st.floats(0.3, 6.0), integral_s=st.floats(0.3, 10.0), lag_s=st.floats(0.2, 5.0))
+@settings(max_examples=10, derandomize=True, deadline=None)
+def test_margins_read_off_a_fine_response_are_those_found_by_search(gain, integral_s, lag_s):
+    numbers = Settings(gain, integral_s)
+
+    def loop(w):
+        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, 1.0, [lag_s, 0.1], 0.15)
+
+    times = (lag_s, integral_s, 0.1)
+    w = np.logspace(np.log10(0.01 / max(times)), np.log10(100 / min(times)), 1200)
+    found, searched = frequency.margins_read_off(loop(w)), frequency.margins(loop, max(times), min(times))
+    assert found[0] == pytest.approx(searched.gain_margin, rel=0.01)
+    assert found[2] == searched.stable
+    if searched.stable and searched.gain_margin > 1.05:
+        assert found[1] == pytest.approx(searched.peak_sensitivity, rel=0.01)
+
+
+def test_margins_cannot_be_read_off_a_single_frequency():
+    with pytest.raises(ValueError, match="two frequencies or more, got 1"):
+        frequency.margins_read_off(np.array([1j]))
+
+
+def test_many_loops_are_read_off_at_once():
+    w = np.logspace(-3, 2, 1000)[:, None]
+    gains, _, stable = frequency.margins_read_off(np.array([2.0, 4.0, 10.0]) * frequency.frequency_response(w, 1.0, [1.0, 1.0, 1.0]))
+    assert gains == pytest.approx([4.0, 2.0, 0.8], rel=1e-3)
+    assert stable.tolist() == [True, True, False]

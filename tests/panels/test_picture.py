@@ -105,6 +105,21 @@ def test_an_exported_picture_is_twice_as_sharp_and_does_not_disturb_the_live_one
     assert picture.image.value == before
 
 
+def test_a_picture_exported_before_it_was_shown_is_drawn_once_and_what_moves_later_is_seen(picture):
+    exported = picture.png()
+    drawn = []
+    picture.canvas.draw = lambda: drawn.append("again")
+    shown = pixels(picture.still()[0]["image/png"]).astype(float)
+    assert picture.png() == exported
+    assert not drawn
+    del picture.canvas.draw
+    afresh = Picture(Needle(), width_px=300).show({"at": 1.0, "top": 10.0})
+    assert np.abs(shown - pixels(afresh.png(scale=1))).mean() < 5  # of 255: letters are a little softer, 3.2 on this small one
+    picture.show({"at": 8.0, "top": 10.0})
+    assert picture.png() != exported
+    assert pixels(picture.png(scale=1)).shape == (120, 300, 3)
+
+
 def test_pictures_drawn_from_several_threads_at_once_end_as_the_last_one_shown(picture):
     picture.image  # noqa: B018
     threads = [Thread(target=lambda at=at: [picture.show({"at": at, "top": 10.0}) for _ in range(5)]) for at in (2.0, 4.0, 6.0)]

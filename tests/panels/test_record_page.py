@@ -18,7 +18,7 @@ from helpers.panels.front_picture import FRONT_PICTURE, write_front_picture
 from helpers.panels.markup import findings_html
 from helpers.panels.record_page import export_html, page_html
 from helpers.panels.record_parts import section_verdict
-from helpers.panels.record_view import RecordView, rules_compared
+from helpers.panels.record_view import PicturePiece, RecordView, rules_compared
 from helpers.studies.figures import Finding
 from helpers.studies.record import Design
 from helpers.units import SYSTEMS
@@ -84,9 +84,28 @@ def test_the_page_needs_no_network_and_runs_no_code(page):
     assert not re.search(r"(?:src|href)=\"(?!data:|#)|url\(|@import", page)
 
 
+def test_the_page_tells_of_time_and_chance_too(page):
+    text = unescape(page)
+    for title in ("Tuning and door events", "Low-demand stop", "Where the transmitters go", "A year of weather"):
+        assert f">{title}</h2>" in text
+    assert "final exit 0 opens at 10; final exit 0 shuts at 40" in text
+    assert "Larkfield House is held in the fire mode: no low-demand stop." in text
+    for key in ("step_tests", "tunings", "remedies", "placement", "year"):
+        assert f'id="table-{key}"' in text
+
+
+def test_a_picture_that_the_notebook_has_drawn_already_is_not_drawn_again(record, monkeypatch):
+    data = record.pictures()["range"]
+    alone = replace(record, sections=(record.section("range"),), summary=record.summary[:1])
+    drawn = {"range": PicturePiece(lambda: data, exported=True).picture}
+    afresh = page_html(alone)
+    monkeypatch.setattr("helpers.panels.record_page.picture_of", lambda data: pytest.fail("drawn again"))
+    assert page_html(alone, drawn) == afresh
+
+
 def test_every_picture_is_inside_and_has_its_words(page):
     pictures = Tags(page).of("img")
-    assert len(pictures) >= 8
+    assert len(pictures) >= 11
     for attrs in pictures:
         assert len(attrs["alt"]) > 60
         kept = base64.b64decode(attrs["src"].removeprefix("data:image/png;base64,"))
@@ -199,7 +218,7 @@ def test_three_rules_are_laid_beside_each_other_in_one_case(record):
 
 def test_the_view_writes_the_page_named_after_the_site(view, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("helpers.panels.record_page.page_html", lambda record: record.title)
+    monkeypatch.setattr("helpers.panels.record_page.page_html", lambda record, drawn: record.title)
     assert view.export().text == "Written: records/larkfield_house.html"
     assert (tmp_path / "records" / "larkfield_house.html").read_text(encoding="utf-8") == "Design record: Larkfield House"
 

@@ -1,15 +1,18 @@
 """The design record as a whole: complete, consistent, in words, in both systems of units, quick."""
 
 import time
-from dataclasses import fields
+from dataclasses import fields, replace
 
 import numpy as np
 import pytest
 
+from helpers.formulas.statistics import wilson_interval
 from helpers.studies import pictures
 from helpers.studies.figures import SEVERITIES, Record
 from helpers.studies.record import Design, design_record
 from helpers.studies.sections_loop import signal_section
+from helpers.studies.sections_time import low_demand_section, tuning_section, tuning_summary, year_section
+from helpers.studies.weather import demo_weather, nearest_station, read_hours
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +27,7 @@ def larkfield_record(larkfield_design):
 
 @pytest.fixture(scope="module")
 def northgate_design(northgate):
-    return Design.of(northgate)
+    return replace(Design.of(northgate), drawn=40)
 
 
 @pytest.fixture(params=["larkfield_design", "northgate_design"])
@@ -34,7 +37,8 @@ def design(request):
 
 def test_the_record_goes_from_the_window_to_the_injection_table(larkfield_record):
     keys = [section.key for section in larkfield_record.sections]
-    assert keys == ["site", "window", "rule", "flow", "fan", "range", "action", "signal", "injection"]
+    steady = ["site", "window", "rule", "flow", "fan", "range", "action", "signal", "injection"]
+    assert keys == [*steady, "tuning", "low-demand", "placement", "year"]
     assert all(section.verdict.endswith((".", "!")) for section in larkfield_record.sections)
 
 
@@ -71,7 +75,8 @@ def test_the_systems_of_units_tell_the_same_figures(design):
 
 
 def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_record):
-    buy, set_, check, verdict = larkfield_record.summary
+    buy, set_, tune, check, verdict = larkfield_record.summary
+    assert tune.startswith("Tune the controller to a gain of ")
     assert buy.startswith("Buy 2 transmitters of ")
     assert set_.startswith(f"Set the {larkfield.control.rule} reading to be held at ")
     assert "reverse acting" in set_
@@ -162,12 +167,15 @@ def test_pictures_in_inches_are_those_in_pascals_converted(larkfield_design):
 
 
 def test_all_picture_data_is_of_the_known_kinds_and_says_its_axes(larkfield_record):
-    kinds = (pictures.PressureProfile, pictures.FanChart, pictures.FlowSteps, pictures.RangeChart, pictures.SignalLadder)
+    kinds = (
+        pictures.PressureProfile, pictures.FanChart, pictures.FlowSteps, pictures.RangeChart, pictures.SignalLadder, pictures.Trend,
+        pictures.HeatMap,
+    )  # fmt: skip
     for picture in larkfield_record.pictures().values():
         assert isinstance(picture, kinds)
         assert picture.caption
         names = {field.name for field in fields(picture)}
-        assert "[" in picture.x_label
+        assert "[" in getattr(picture, "value_label", picture.x_label)
         assert "y_label" not in names or picture.key == "flow" or picture.y_label
 
 
@@ -175,7 +183,9 @@ def test_the_record_of_a_site_without_set_limits_is_still_a_record(stair, a_door
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None, minimum_dp_pa=None)
     record = design_record(stair(doors={"stair": free}))
     assert "nothing bounds the pressure" in record.section("window").verdict
-    assert "the pressure and the door force on every storey" in record.summary[2]
+    assert "the pressure and the door force on every storey" in record.summary[3]
+    assert "Not for this site: window must limit at least one door" in record.section("placement").verdict
+    assert record.section("year").findings[0].severity == "attention"
 
 
 def test_the_record_of_an_exhaust_fan_leaves_the_hand_method_out(stair):
@@ -234,10 +244,122 @@ def test_a_transmitter_on_a_storey_that_is_not_there_gets_one_sentence(larkfield
 
 def test_a_section_or_a_key_that_is_not_there_is_refused_by_name(larkfield_record):
     with pytest.raises(ValueError, match="key must be one of site, window"):
-        larkfield_record.section("tuning")
+        larkfield_record.section("cost")
 
 
 def test_the_record_of_larkfield_is_quick(larkfield):
     begun = time.process_time()
     design_record(larkfield)
     assert time.process_time() - begun < 1.5
+
+
+def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield):
+    design = Design.of(larkfield)
+    record = design.record()
+    record.section("injection")
+    slow = {"tuning", "door_trend", "low_demand", "placement", "year"}
+    assert not slow & set(vars(design))
+    record.section("low-demand")
+    assert slow & set(vars(design)) == {"tuning", "door_trend", "low_demand"}
+
+
+def figures_of(record, key):
+    return {figure.label: figure.value for figure in record.section(key).figures}
+
+
+def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_record):
+    study, figures = larkfield_design.tuning, figures_of(larkfield_record, "tuning")
+    assert figures["Gain"] == study.chosen.gain
+    assert figures["Integral time"] == study.chosen.integral_s
+    assert figures["Door shuts, the proposed tuning"] == study.chosen.doors.shuts_s
+    assert figures["Peak force at a handle"] == study.chosen.doors.peak_force_n
+    assert study.chosen.gain_margin == figures["Least gain margin"] >= 2.5
+    assert larkfield_record.section("tuning").verdict == study.verdict()
+    assert f"gain of {study.chosen.gain:.2g} %/%" in larkfield_record.summary[2]
+
+
+def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_door_has_shut(larkfield_design, larkfield_record):
+    trend, drawn = larkfield_design.door_trend, larkfield_record.pictures()["door event"]
+    upper, lower = drawn.axes
+    assert [event.x for event in drawn.events] == [trend.opens_s, trend.shuts_s]
+    for number, (pressure, speed) in enumerate(zip(upper.curves, lower.curves, strict=True)):
+        np.testing.assert_allclose(pressure.y, trend.door_pa[:, number])
+        np.testing.assert_allclose(speed.y, trend.speed_hz[:, number])
+        assert trend.shuts_s < trend.time_s[pressure.y.argmax()] < trend.shuts_s + 5
+    assert [limit.kind for limit in upper.limits] == ["least", "most"]
+    own, proposed = (np.abs(trend.speed_hz[:, number] - trend.speed_hz[0, number]) for number in (0, 1))
+    assert proposed[-1] < 0.1 < own[-1]  # the site's own has not come back when the other has
+
+
+def test_low_demand_is_refused_in_the_fire_mode(design):
+    section = design.record().section("low-demand")
+    assert "is held in the fire mode: no low-demand stop" in section.verdict
+    assert [figure.text for figure in section.figures] == ["never"]
+    assert not section.tables
+
+
+def test_a_site_held_for_comfort_gets_the_window_of_its_threshold(larkfield):
+    design = Design.of(larkfield.with_changes(control={"fire_mode": False}))
+    section, study = low_demand_section(design, "Pa"), design.low_demand
+    figures = {figure.label: figure for figure in section.figures}
+    assert figures["Fastest idling"].value == study.ends_hz[0]
+    assert figures["Slowest duty"].value == study.ends_hz[1]
+    assert figures["Threshold window"].text == (f"{study.window_hz[0]:.1f} to {study.window_hz[1]:.1f} Hz" if study.feasible else "none")
+    assert section.tables[0].key == "low_demand"
+    assert "invented" in section.notes[0]
+
+
+def test_the_placement_in_the_record_says_how_many_conditions_and_how_sure_that_is(design):
+    section, study = design.record().section("placement"), design.placement
+    figures = {figure.label: figure for figure in section.figures}
+    inside = figures["All doors inside"]
+    assert inside.value == study.best.inside
+    low, high = wilson_interval(round(study.best.inside * study.judged), study.judged, 0.95)
+    assert inside.reason == f"of {design.drawn} drawn conditions; interval {100 * low:.1f} % to {100 * high:.1f} %"
+    assert figures["The site's own choice"].value == study.share[study.number_of(study.question.own)]
+    (drawn,) = section.pictures
+    np.testing.assert_allclose(drawn.values, 100 * study.heat_map("average").share)
+    assert drawn.values[drawn.cells[0].row, drawn.cells[0].column] == np.nanmax(drawn.values)
+
+
+def test_the_year_in_the_record_is_the_studys(design):
+    section, study = design.record().section("year"), design.year
+    figures = {figure.label: figure.value for figure in section.figures}
+    assert figures["Hours inside"] == study.counts["inside"]
+    assert figures["Room in the worst hour"] == study.room_pa.min()
+    (drawn,) = section.pictures
+    assert drawn.values.shape == (24, 365)
+    assert drawn.values[drawn.cells[0].row, drawn.cells[0].column] == np.nanmin(drawn.values)
+    assert [name for name in drawn.columns if name][:3] == ["Jan", "Feb", "Mar"]
+    assert "nearest to the site's winter" in section.notes[0]
+
+
+def test_the_weather_is_of_the_station_whose_cold_is_nearest_to_the_sites_winter(larkfield):
+    away = {}
+    for path in demo_weather().values():
+        hours = read_hours(path)
+        assert (hours.outdoor_c < hours.cold_c).mean() <= 0.01 <= (hours.outdoor_c <= hours.cold_c).mean()
+        away[hours.name] = abs(hours.cold_c - larkfield.weather["winter"].outdoor_c)
+    assert Design.of(larkfield).hours.name == min(away, key=away.get)
+    mild = larkfield.with_changes(weather={"winter": {"outdoor_c": 2.0}})
+    assert nearest_station(mild).name == max(away, key=away.get)
+
+
+def test_hours_outside_the_window_are_a_wrong_finding(larkfield):
+    section = year_section(Design.of(larkfield, set_point_pa=32.0), "Pa")
+    assert section.findings[0].severity == "wrong"
+    assert "too little pressure" in section.findings[0].why
+
+
+def test_a_site_whose_transmitters_see_nothing_of_the_fan_gets_no_tuning_and_a_reason(larkfield):
+    section = tuning_section(Unanswering(), "Pa")
+    assert section.verdict == "Not for this site: cases must hold one in which the reading answers to the fan."
+    assert tuning_summary(Unanswering()).startswith("Tune on site: no tuning was found here")
+
+
+class Unanswering:
+    """A design whose step tests give no answer."""
+
+    @property
+    def tuning(self):
+        raise ValueError("cases must hold one in which the reading answers to the fan")

@@ -1,0 +1,235 @@
+"""Sections of the design record that ask for time or chance: tuning, low-demand stop, placement of the transmitters, a year of weather."""
+
+from helpers import units
+from helpers.formulas import action as actions
+from helpers.studies import picture_time
+from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, figure
+from helpers.studies.low_demand import FireMode
+from helpers.studies.placement_results import percent
+from helpers.studies.tuning_results import LEAST_GAIN_MARGIN, MOST_SENSITIVITY
+
+__all__ = ["low_demand_section", "placement_section", "tuning_section", "tuning_summary", "year_section"]
+
+_SIMC, _EN = "SIMC, Skogestad 2003 (memory)", "EN 12101-6:2005 (memory): 3 s"
+_RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "drawn conditions, steady state"
+_SAFETY, _WILSON = "life safety; the local code decides", "Wilson interval, 95 %"
+TABLED = 8  # best choices listed
+
+
+def tuning_summary(design):
+    """What to set on the controller, in a sentence."""
+    try:
+        study = design.tuning
+    except ValueError as reason:
+        return f"Tune on site: no tuning was found here ({reason})."
+    best = study.chosen
+    if best is None:
+        return f"Tune on site: none of {len(study.candidates)} tunings tried is safe in every step test."
+    quick = "" if best.doors.quick else ", more than the 3 s asked for; the section on tuning says what helps"
+    return (
+        f"Tune the controller to a gain of {best.gain:.2g} %/% and an integral time of {best.integral_s:.2g} s; after a door event the "
+        f"flow is back in {_seconds(best.doors.slowest_s)}{quick}."
+    )
+
+
+def tuning_section(design, system):
+    """A tuning that is safe in every step test, and what it does after a door."""
+    try:
+        study = design.tuning
+        trend = design.door_trend
+    except ValueError as reason:
+        return _without("tuning", "Tuning and door events", reason)
+    pictures = (picture_time.door_trend_picture(trend, study, design.window, system),)
+    tables = (study.step_table(system), study.candidate_table(system), *((study.remedy_table(system),) if study.remedies else ()))
+    notes = (
+        "The building's answer is the air network's, which answers at once; filter, transmitter lag and drive ramp make all the delay. "
+        "Try the tuning on site, with nobody at the doors, before it is relied on.",
+    )
+    figures = (*_tuning_figures(design, study, system), *_event_figures(study, system))
+    return Section(
+        "tuning", "Tuning and door events", study.verdict(system), figures, tables, tuple(study.findings(system)), pictures, notes
+    )
+
+
+def _tuning_figures(design, study, system):
+    best, gains = study.chosen, [step.gain for step in study.steps if not step.left_out]
+    span = units.show(study.span_pa, "pressure", system)
+    if best is not None:
+        loop = f"closed loop of {best.closed_loop_s:.2f} s, the calmest of those that recover as quickly as any"
+        yield Figure("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {loop}", _SIMC)
+        yield from _new_span(design, best, system)
+        yield figure("Integral time", best.integral_s, "time", loop, _SIMC, system, 2)
+        margin = f"at least {LEAST_GAIN_MARGIN:g} in every step test, ours"
+        yield Figure("Least gain margin", best.gain_margin, f"{best.gain_margin:.1f}", margin, "exact delay, all step tests")
+        peak = f"{MOST_SENSITIVITY:g} at the most in every step test, ours"
+        yield Figure("Peak sensitivity", best.peak_sensitivity, f"{best.peak_sensitivity:.2f}", peak, "exact delay, all step tests")
+    worst = study.worst
+    where = f"the most at {worst.output_percent:.0f} % ({worst.case.name}); open doors take it away"
+    yield Figure("Building's gain", worst.gain, f"{min(gains):.2g} to {max(gains):.2g} %/%", where, _STEPS)
+    yield figure("Lag", worst.lag_s, "time", "filter, transmitter and ramp together", _STEPS, system, 2)
+    yield figure("Delay", worst.delay_s, "time", "what the lag alone does not explain", _STEPS, system, 2)
+
+
+def _new_span(design, best, system):
+    stated, chosen = design.range.stated, design.range.chosen
+    if chosen.span_pa != stated.span_pa:
+        new = float(actions.gain_for_new_span(best.gain, stated.span_pa, chosen.span_pa))
+        reason = f"it follows the span to {chosen.text(system)}"
+        yield Figure("Gain with the range to buy", new, f"{new:.2g} %/%", reason, "arithmetic of per cent of span")
+
+
+def _event_figures(study, system):
+    tried = [("the site's own tuning", study.own), *([("the proposed tuning", study.chosen)] if study.chosen else [])]
+    for name, one in tried:
+        for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
+            reason = "until 90 % of the new flow is there and stays"
+            yield Figure(f"Door {way}, {name}", _finite(seconds), _seconds(seconds), reason, f"{_RUN}; {_EN}")
+    for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
+        reason = f"the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
+        yield Figure(f"Door {way}, ramp alone", _finite(seconds), _seconds(seconds), reason, _RUN)
+    doors = (study.chosen or study.own).doors
+    if study.force_limit_n is not None:
+        limit = units.show(study.force_limit_n, "force", system)
+        yield figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN, system)
+        reason = "the fan still runs as fast as the open door asked for"
+        yield figure("Time above the force limit", doors.above_limit_s, "time", reason, _RUN, system)
+
+
+def low_demand_section(design, system):
+    """The low-demand stop: refused in the fire mode, else the window of its threshold."""
+    try:
+        study = design.low_demand
+    except ValueError as reason:
+        return _without("low-demand", "Low-demand stop", reason)
+    findings = tuple(study.findings(system))
+    if isinstance(study, FireMode):
+        never = Figure("Low-demand stop", None, "never", "the site's loop is in the fire mode", _SAFETY)
+        return Section("low-demand", "Low-demand stop", study.verdict(system), (never,), (), findings)
+    window = f"{study.window_hz[0]:.1f} to {study.window_hz[1]:.1f} Hz" if study.feasible else "none"
+    idle, asked = study.ends_hz
+    source = f"steady speeds of {study.hours} hours of {design.hours.name}"
+    judged = f"{SITE_FILE}, control" if design.site.control.low_demand else "the middle of the window"
+    figures = [
+        Figure("Threshold window", None, window, "above the fastest idling, below the slowest duty, less a margin", source),
+        figure("Fastest idling", idle, "frequency", f"{study.idle_hours} hours without demand, doors shut", source, system),
+        figure("Slowest duty", asked, "frequency", f"{study.asked_hours} hours with demand", source, system),
+        figure("Threshold judged", study.rule.stop_below_hz, "frequency", study.verdict_word, judged, system),
+        Figure("Starts an hour", study.starts_per_hour, f"{study.starts_per_hour:.0f}", "with the threshold judged", "trials in the loop"),
+        Figure("Energy saved", study.saved_kwh, f"{study.saved_kwh:.0f} kWh", f"of {study.idle_kwh:.0f} kWh in the idle hours", source),
+    ]
+    if study.allowed is not None:
+        bears = float(study.allowed.per_hour)
+        figures.append(Figure("Starts the motor bears", bears, f"{bears:.1f} an hour", "across the line", "NEMA MG 10-2001 (seen)"))
+    notes = (design.demand_said, design.station_said(system))
+    return Section("low-demand", "Low-demand stop", study.verdict(system), tuple(figures), (study.table(system),), findings, (), notes)
+
+
+def placement_section(design, system):
+    """Where the transmitters go, judged under drawn conditions."""
+    try:
+        study = design.placement
+    except ValueError as reason:
+        return _without("placement", "Where the transmitters go", reason)
+    mapped = picture_time.MAPPED_RULE in {choice.rule for choice in study.choices if len(choice.levels) == 2}
+    pictures = (picture_time.placement_map(study, system),) if mapped else ()
+    notes = (f"{study.question.conditions} conditions are few: a difference smaller than the interval's width proves nothing.",)
+    return Section(
+        "placement", "Where the transmitters go", study.verdict(system), tuple(_placement_figures(study, system)),
+        (study.table(TABLED, system),), tuple(_placement_findings(study, system)), pictures, notes,
+    )  # fmt: skip
+
+
+def _placement_figures(study, system):
+    best = study.best
+    low, high = best.interval
+    yield Figure("Best choice", None, best.choice.text(system), f"of {len(study.choices)}, by share, then by median margin", _DRAWN)
+    interval = f"of {study.judged} drawn conditions; interval {percent(low)} to {percent(high)}"
+    yield Figure("All doors inside", best.inside, percent(best.inside), interval, _WILSON)
+    yield figure("Median margin", best.margin_median_pa, "pressure", f"of the worst door; fails most: {best.fails_text}", _DRAWN, system)
+    yield Figure("One transmitter dead at zero", best.dead, percent(best.dead), "share still inside; the one that matters most", _DRAWN)
+    if best.left_out is not None:
+        yield Figure("One transmitter left out", best.left_out, percent(best.left_out), "share still inside with the rest", _DRAWN)
+    yield figure("Mean power", best.power_w, "power", "from the mains, over all conditions", NETWORK, system)
+    if study.question.own in study.choices:
+        own = study.result(study.number_of(study.question.own))
+        reason = f"{own.choice.text(system)}; interval {percent(own.interval[0])} to {percent(own.interval[1])}"
+        yield Figure("The site's own choice", own.inside, percent(own.inside), reason, _WILSON)
+    none = "conditions in which some door is out whatever is chosen"
+    yield Figure("No choice does", study.hopeless, percent(study.hopeless), none, _DRAWN)
+
+
+def _placement_findings(study, system):
+    best, own = study.best, study.question.own
+    if own in study.choices:
+        found = study.result(study.number_of(own))
+        shares = f"{percent(found.inside)} against {percent(best.inside)}"
+        if found.inside >= best.interval[0]:
+            yield Finding("good", "The site's own transmitters are as good as the best, within what chance allows", shares, "", _WILSON)
+        else:
+            gained, lost = study.against(best.choice, own)
+            why = f"out in {gained} of {study.judged} conditions in which the best is inside, inside in {lost} in which the best is out"
+            yield Finding("attention", "Another place or rule would do better", shares, why, _DRAWN, best.choice.text(system))
+    if study.hopeless:
+        why = f"the door that fails most: {best.fails_text}"
+        remedy = "the doors, the fan, the leaks or the set point"
+        what = "In some conditions no transmitters keep every door inside"
+        yield Finding("attention", what, percent(study.hopeless), why, _DRAWN, remedy)
+
+
+def year_section(design, system):
+    """A year of weather through the held loop."""
+    try:
+        study = design.year
+    except ValueError as reason:
+        return _without("year", "A year of weather", reason)
+    pictures = (picture_time.year_calendar(study, system),)
+    notes = (design.station_said(system),)
+    return Section(
+        "year", "A year of weather", study.verdict(system), tuple(_year_figures(study, system)), (study.table(system),),
+        tuple(_year_findings(study, system)), pictures, notes,
+    )  # fmt: skip
+
+
+def _year_figures(study, system):
+    counts, source = study.counts, f"{study.hours.name}, {study.open_said}"
+    reasons = {
+        "inside": "every door inside its window", "low": "a door with too little pressure", "high": "a door with too much",
+        "at full speed": "the fan gives all it has", "at lowest speed": "the drive goes no slower",
+    }  # fmt: skip
+    for name, reason in reasons.items():
+        named = f"Hours {'too ' if name in ('low', 'high') else ''}{name}"
+        yield Figure(named, counts[name], f"{counts[name]} h", f"{reason}; of {len(study.hours)} hours", source)
+    room, door = study.room_pa[study.worst_hour()], study.doors[study.worst[study.worst_hour()]].door.text
+    yield figure("Room in the worst hour", room, "pressure", f"at the {door}; below zero it is out", source, system)
+    yield Figure("Energy", study.energy_kwh, f"{study.energy_kwh:.0f} kWh", "from the mains, if the loop ran all year", source)
+
+
+def _year_findings(study, system):
+    counts = study.counts
+    inside = f"{counts['inside']} of {len(study.hours)} hours"
+    if counts["inside"] == len(study.hours):
+        yield Finding("good", "Every shut door stays inside its window through the year", inside, "", study.hours.name)
+    else:
+        how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
+        yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", inside, how, study.hours.name,
+                      "another set point, rule or place of the transmitters")  # fmt: skip
+    if counts["at full speed"]:
+        hours = f"{counts['at full speed']} h"
+        yield Finding("attention", "The fan is at full speed in some hours", hours, "the loop no longer holds", NETWORK)
+    if counts["not found"]:
+        hours = f"{counts['not found']} h"
+        yield Finding("attention", "Some hours have no answer", hours, "the network found none; they count as out", NETWORK)
+
+
+def _without(key, title, reason):
+    """A section of a study that can not be made for this site, and why."""
+    verdict = f"Not for this site: {reason}."
+    return Section(key, title, verdict, (), (), (Finding("attention", f"No answer on: {title.lower()}", "", str(reason), NETWORK),))
+
+
+def _finite(seconds):
+    return None if seconds != seconds else float(seconds)
+
+
+def _seconds(seconds):
+    return "not at all" if not seconds < float("inf") else f"{seconds:.1f} s"
