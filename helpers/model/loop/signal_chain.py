@@ -16,7 +16,7 @@ from helpers.formulas import require, signals
 from helpers.model.loop.arithmetic import OneRun
 from helpers.model.loop.faults import at_tube, on_wire
 
-__all__ = ["Inputs", "SignalChain"]
+__all__ = ["Inputs", "SignalChain", "percent_line"]
 
 
 @dataclass(frozen=True)
@@ -158,7 +158,7 @@ class SignalChain:
             if fault.kind == "wrong signal type":
                 entered[fault.transmitter, flag] = fault.signal
         own = np.broadcast_to(np.array([t.signal for t in self.transmitters], object)[:, None], shape)
-        offset, scale = (part.astype(float) for part in np.frompyfunc(_line, 2, 2)(own, entered))
+        offset, scale = (part.astype(float) for part in np.frompyfunc(percent_line, 2, 2)(own, entered))
         step, none = (part.astype(float) for part in np.frompyfunc(_converter, 2, 2)(entered, bits))
         span = (high - low) / 100
         columns = {
@@ -179,7 +179,7 @@ def _follow(time_constant_s, sample_s):
 
 
 @lru_cache
-def _line(own, entered):
+def percent_line(own, entered):
     """Offset and slope that turn per cent of one signal into per cent of another (volts and milliamps meet in 500 ohm)."""
     low, high, unit = signals.SIGNALS[own]
     if unit != signals.SIGNALS[entered][2]:

@@ -37,10 +37,10 @@ class SiteFileError(ValueError):
         return [str(self)]
 
 
-_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones")
+_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs")
 _TABLES = (
     "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
-    "balance", "demand", "boxes", "traffic", "cars",
+    "balance", "demand", "boxes", "traffic", "cars", "loop", "low_demand", "on_bad_reading", "alarms",
 )  # fmt: skip
 _NAMED = ("doors", "weather", "balance", "demand", "traffic")  # tables of named tables
 

@@ -1,0 +1,179 @@
+"""The senior's five minutes: somebody's strategy goes in, its faults come out, the gravest first, with a picture of the doors."""
+
+from functools import cache
+from pathlib import Path
+
+from ipywidgets import HTML, VBox
+
+from helpers import units
+from helpers.formulas.action import ACTIONS
+from helpers.model.site import demo_sites, read_site
+from helpers.model.site.reading import SITES_FOLDER
+from helpers.model.strategy import FALLBACKS, read_strategy
+from helpers.panels.card import Card
+from helpers.panels.controls import Choice, Entry, Slider
+from helpers.panels.markup import findings_html, html_table
+from helpers.panels.panel import Panel
+from helpers.panels.picture import Picture
+from helpers.panels.profile import ProfileDrawing
+from helpers.panels.verdict import KINDS, Verdict
+from helpers.studies.review import review
+from helpers.studies.review_picture import review_profile
+
+__all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
+
+STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
+DEFAULT_STRATEGY = "Larkfield As Found"
+PICTURE_PX = 390
+MOST_INPUTS = 3  # with a control of their own for the entered top
+
+
+def demo_strategies():
+    """Files of the strategies that come with the workbook, by name."""
+    return {file.stem.replace("_", " ").title(): file for file in sorted(STRATEGIES_FOLDER.glob("*.toml"))}
+
+
+def site_of(strategy, path):
+    """The site a strategy is for: a file beside the strategy's, or a demo site. Raises ValueError naming both places."""
+    name = strategy.site.removesuffix(".toml")
+    beside, demo = Path(path).parent / f"{name}.toml", demo_sites().get(name.replace("_", " ").title())
+    if Path(name).name != name:
+        raise ValueError(
+            f"site must be the name of a file beside the strategy, or of a demo site, without folders; got {strategy.site!r:.60}"
+        )
+    if beside.is_file():
+        return read_site(beside)
+    if demo is None:
+        raise ValueError(
+            f"site must be a file beside the strategy or one of the demo sites ({', '.join(demo_sites())}); got {strategy.site!r:.60}"
+        )
+    return read_site(demo)
+
+
+class ReviewPanel:
+    """The panel with its strategy; `review` is the last one that could be made."""
+
+    def __init__(self, name=DEFAULT_STRATEGY):
+        self.files, self.review = demo_strategies(), None
+        self._load(self.files[name])
+        self.list = HTML()
+        self.panel = Panel(self._controls(name), Picture(ProfileDrawing(), height_px=PICTURE_PX), self._answer, self._prepare)
+        self.box = VBox([self.panel.box, self.list])
+
+    @property
+    def strategy(self):
+        """The strategy as the controls have it."""
+        return self._used
+
+    def clear(self):
+        """What was looked for and not found, to be the last line of a cell."""
+        return Card(html_table(*_clear(self.review)), "\n".join(self.review.clear))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        bundle, metadata = self.panel._repr_mimebundle_(include, exclude)
+        words = "\n".join([bundle["text/plain"], *map(_in_words, self.review.findings)])
+        live = self.box._repr_mimebundle_()
+        return live | {kind: data for kind, data in bundle.items() if kind == "image/png"} | {"text/plain": words}, metadata
+
+    def _load(self, path):
+        self.read = read_strategy(path)
+        self.site = site_of(self.read, path)
+        self._used = self.read
+
+    def _controls(self, name):
+        controls = {
+            "set_point_pa": Slider("Set point", "pressure", 0.0, 150.0, 1.0, 40.0),
+            "name": Choice("Strategy", list(self.files), name),
+            "rule": Choice("Fan follows", ["average"]),
+            "action": Choice("Action", list(ACTIONS)),
+            "gain": Entry("Gain [%/%]", _gain),
+            "integral_time_s": Entry("Integral time", _time, hint="such as 4 s, or none"),
+            "ramp_s": Slider("Ramp", "time", 0.5, 60.0, 0.5, 6.0),
+            "fallback": Choice("Failed reading", list(FALLBACKS)),
+            "mode": Choice("Mode", ["fire", "comfort"]),
+        }
+        controls |= {
+            f"top_{place}": Slider(f"Entered top {place + 1}", "pressure", 5.0, 1000.0, 5.0, 125.0) for place in range(MOST_INPUTS)
+        }
+        controls["file"] = Entry("Own strategy file", str.strip, hint="path of a .toml file, or empty")
+        self._set(controls)
+        return controls
+
+    def _set(self, controls):
+        """All controls as the strategy's file has them."""
+        loop = self.read.loop
+        controls["set_point_pa"].limit(min(0.0, 2 * loop.set_point_pa), max(150.0, 2 * loop.set_point_pa), loop.set_point_pa)
+        rules = ["average", "lowest", "highest"] + (["middle"] if len(self.read.inputs) > 2 else [])
+        controls["rule"].offer(list(dict.fromkeys([*rules, loop.rule])), loop.rule)
+        controls["action"].offer(list(ACTIONS), loop.action)
+        controls["gain"].text = f"{loop.gain:g}"
+        controls["integral_time_s"].text = "none" if loop.integral_time_s is None else units.write(loop.integral_time_s, "time")
+        ramp = self.site.fan.ramp_s if loop.ramp_s is None else loop.ramp_s
+        controls["ramp_s"].limit(0.5, max(60.0, ramp), max(ramp, 0.5))
+        controls["fallback"].offer(list(FALLBACKS), self.read.on_bad_reading.does)
+        controls["mode"].offer(["fire", "comfort"], self.read.mode)
+        for place in range(MOST_INPUTS):
+            top = controls[f"top_{place}"]
+            top.shown = place < len(self.read.inputs)
+            if top.shown:
+                high = self.read.inputs[place].entered[2]
+                top.limit(min(5.0, high), max(1000.0, high), high)
+
+    def _prepare(self, moved):
+        controls = self.panel.controls
+        if moved in ("name", "file"):
+            path = controls["file"].value if moved == "file" else ""
+            self._load(Path(path).expanduser() if path else self.files[controls["name"].value])
+            self._set(controls)
+
+    def _answer(self, system, set_point_pa, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
+        loop = {"set_point_pa": set_point_pa, "rule": rule, "action": action, "gain": gain, "integral_time_s": integral_time_s}
+        loop |= {"ramp_s": ramp_s, "weights": self.read.loop.weights if rule == "weighted" else None}
+        inputs = [
+            {"entered_high_pa": tops[f"top_{place}"]} if place < MOST_INPUTS and tops[f"top_{place}"] != one.entered[2] else {}
+            for place, one in enumerate(self.read.inputs)
+        ]
+        self._used = self.read.with_changes(loop=loop, inputs=inputs, mode=mode, on_bad_reading={"does": fallback})
+        self.review = review(self._used, self.site, system)
+        self.list.value = findings_html(self.review.findings)
+        return _verdict(self.review), review_profile(self.review.bench, system)
+
+
+@cache
+def review_panel(name=DEFAULT_STRATEGY):
+    """The panel of a strategy, one in a notebook: shown again it is the same one, with the controls where they were left."""
+    return ReviewPanel(name)
+
+
+def _verdict(made):
+    worst = made.findings[0].severity if made.findings else "good"
+    first = f" The gravest: {made.findings[0].what}." if made.findings else ""
+    return Verdict(worst, f"{made.verdict()}{first}")
+
+
+def _clear(made):
+    table = made.clear_table()
+    return table.columns, table.rows, (), table.title
+
+
+def _in_words(finding):
+    return f"{KINDS[finding.severity].word}: {finding.what}: {finding.figure}. What would change it: {finding.remedy}."
+
+
+def _gain(text):
+    try:
+        value = float(text)
+    except ValueError:
+        raise ValueError(f"Gain: write a number, such as 0.8; got {text!r:.60}.") from None
+    if not 0 < value <= 1000:
+        raise ValueError(f"Gain: must be above 0 and 1000 at the most; got {text!r:.60}.")
+    return value
+
+
+def _time(text):
+    if text.strip().lower() in ("", "none"):
+        return None
+    value = units.parse(text, "time", "Integral time")
+    if value <= 0:
+        raise ValueError(f"Integral time: must be above zero, or none for no integral action; got {text!r:.60}.")
+    return value

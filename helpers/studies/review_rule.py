@@ -1,0 +1,187 @@
+"""Review of rule and set point: which door pays for the way the readings are combined?"""
+
+from functools import partial
+
+import numpy as np
+
+from helpers.studies.figures import NETWORK, range_text
+from helpers.studies.review_kinds import Kind
+from helpers.studies.review_words import attention, pa, too_heavy, too_low, wrong
+
+__all__ = ["KINDS"]
+
+HALF_STEP_PA = 0.5  # of the set points tried
+SIDES = {
+    "average": "neither end is held at the set point",
+    "weighted": "neither end is held at the set point",
+    "middle": "only the reading in the middle is held",
+    "highest": "the end that reads less gets what it gets",
+    "lowest": "the end that reads more gets what it gets",
+}
+
+
+def low_door(bench, system, *, rules):
+    """A shut door stays below its least while the loop is content."""
+    loop, held = bench.strategy.loop, bench.held
+    if loop.rule not in rules:
+        return
+    said = too_low(bench, held, bench.shut & (held.state == "held"), system)
+    if said:
+        yield wrong(
+            f"The {loop.rule} reading hides a door that is left short: {said}",
+            f"set point {pa(loop.set_point_pa, system)}",
+            SIDES[loop.rule],
+            NETWORK,
+            works(bench, system),
+        )
+
+
+def heavy_door(bench, system):
+    """A shut door is too heavy while the loop is content."""
+    held, loop = bench.held, bench.strategy.loop
+    said = too_heavy(bench, held, bench.shut & (held.state != "at lowest speed"), system)
+    if said:
+        yield wrong(
+            f"The {loop.rule} reading drives a shut door over its force: {said}",
+            f"{loop.rule} reading, {pa(loop.set_point_pa, system)}",
+            SIDES[loop.rule],
+            NETWORK,
+            works(bench, system),
+        )
+
+
+def tube_off(bench, system):
+    """One instrument sees nothing, because its tube has come off: what the others make the fan do to the doors."""
+    inputs = bench.strategy.inputs
+    heavy = [too_heavy(bench, bench.rest(tubes=partial(_without, number)), bench.shut, system) for number in range(len(inputs))]
+    blamed = [one.name for one, said in zip(inputs, heavy, strict=True) if said]
+    if blamed and len(inputs) > 1:
+        yield attention(
+            f"When the tube of {' or '.join(blamed)} comes off, the {bench.strategy.loop.rule} reading drives a door over its force",
+            next(filter(None, heavy)),
+            "no band check sees a reading of zero pressure",
+            NETWORK,
+            "a highest speed that no shut door minds, a relief damper, an alarm on readings that differ",
+        )
+
+
+def _without(number, tubes_pa):
+    tubes_pa[..., number] = 0.0
+    return tubes_pa
+
+
+def infeasible(bench, system):
+    """No set point under any rule suits all shut doors in all weathers."""
+    if bench.window.width_pa is not None and bench.window.width_pa <= 0:
+        yield wrong(
+            "No pressure at all suits every stair door",
+            bench.window.verdict(system),
+            "least and most cross",
+            "the doors' window",
+            "a lighter closer, a narrower leaf, or another least pressure by the code",
+        )
+        return
+    if any(bench.set_points(rule).size for rule in bench.rules):
+        return
+    spread = np.ptp(bench.rest().doors_pa[bench.shut], axis=1)
+    width = bench.window.width_pa
+    figure = (
+        f"the shut doors lie {pa(spread.max(), system)} apart, the window is {'open' if width is None else pa(width, system) + ' wide'}"
+    )
+    yield wrong(
+        "The set point is infeasible: no value under any rule suits all shut doors",
+        figure,
+        "stack effect spreads the pressure further than the doors bear",
+        NETWORK,
+        _feasible(bench, system),
+    )
+
+
+def _feasible(bench, system):
+    """What would make it feasible, with figures."""
+    doors, (least, most) = bench.rest().doors_pa[bench.shut], bench.limits
+    short = max(float(np.max(np.max(least - doors, axis=1) + np.max(doors - most, axis=1))), 0.0)
+    wider = f"a window wider by {pa(short, system)} (lighter closers, or another least pressure by the code)"
+    return f"{wider}; more supply points over the height; lobbies; a relief damper for what doors do"
+
+
+def set_point_fails(bench, system):
+    """This rule would work at another set point, or only another rule does."""
+    loop = bench.strategy.loop
+    good = bench.set_points(loop.rule)
+    if any(bench.set_points(rule).size for rule in bench.rules) and not np.any(np.abs(good - loop.set_point_pa) <= HALF_STEP_PA):
+        yield wrong(
+            f"The set point does not suit the {loop.rule} reading",
+            pa(loop.set_point_pa, system),
+            "some shut door is out of its window in some weather",
+            NETWORK,
+            works(bench, system),
+        )
+
+
+def works(bench, system):
+    """What would put the doors right: which set points work, rule by rule, or the right entries alone."""
+    loop, said = bench.strategy.loop, []
+    if np.any(np.abs(bench.set_points(loop.rule) - loop.set_point_pa) <= HALF_STEP_PA):
+        return "enter all inputs as their instruments are: the set point then suits this rule"
+    for rule in bench.rules:
+        good = bench.set_points(rule)
+        said += [f"{rule} reading at {range_text(good.min(), good.max(), 'pressure', system)}"] if good.size else []
+    return " or ".join(said) if said else _feasible(bench, system)
+
+
+def saturates(bench, system):
+    """The fan gives all it has and the set point is not reached."""
+    held, loop = bench.held, bench.strategy.loop
+    for case in np.flatnonzero(held.state == "at full speed"):
+        make = wrong if bench.cases[case].shut else attention
+        figure = f"{pa(held.display_pa[case], system)} of {pa(loop.set_point_pa, system)} at full speed"
+        yield make(
+            f"The fan saturates: {bench.cases[case].name}",
+            figure,
+            "the loop is not in control; what the doors then see depends on the fan alone",
+            NETWORK,
+            "a larger fan or duct, tighter doors, or agree with the authority which doors count as open",
+        )
+
+
+def lowest_speed_too_high(bench, system):
+    """At the lowest speed the drive allows a shut door has too much."""
+    idle = bench.at_speed(bench.site.fan.lowest_speed_hz)
+    said = too_heavy(bench, idle, bench.shut, system)
+    if said:
+        yield wrong(
+            f"The lowest speed is above what the window allows: {said}",
+            f"{bench.site.fan.lowest_speed_hz:g} Hz",
+            "the loop cannot slow down any further",
+            NETWORK,
+            "a lower lowest speed, or a relief damper",
+        )
+
+
+def not_below(bench, system):
+    """The loop would go slower than the drive lets it."""
+    held = bench.held
+    for case in np.flatnonzero(held.state == "at lowest speed"):
+        over = float(held.display_pa[case] - bench.strategy.loop.set_point_pa)
+        yield attention(
+            f"The fan sits at its lowest speed: {bench.cases[case].name}",
+            f"{pa(abs(over), system)} beyond the set point",
+            "the loop is not in control there",
+            NETWORK,
+            "a lower lowest speed, if the motor's cooling allows it",
+        )
+
+
+KINDS = (
+    Kind("average hides", "an average that hides a door below its least", partial(low_door, rules=("average", "weighted", "middle"))),
+    Kind("highest leaves", "a highest reading that leaves a floor short", partial(low_door, rules=("highest",))),
+    Kind("lowest leaves", "a lowest reading that leaves a floor without transmitter short", partial(low_door, rules=("lowest",))),
+    Kind("door too heavy", "a door that is too heavy while the loop is content", heavy_door),
+    Kind("tube off", "a door over its force when one tube comes off", tube_off),
+    Kind("infeasible", "a set point that no rule can make right", infeasible),
+    Kind("set point fails", "a set point that does not suit the rule", set_point_fails),
+    Kind("saturates", "a fan that saturates", saturates),
+    Kind("lowest speed", "a lowest speed above what the window allows", lowest_speed_too_high),
+    Kind("at lowest speed", "a loop that sits at its lowest speed", not_below),
+)
