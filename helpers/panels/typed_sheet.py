@@ -1,0 +1,136 @@
+"""A sheet that is filled in on site: every entry is kept the moment it is typed, judged at once, there again when the page is opened."""
+
+from html import escape
+
+from ipywidgets import HTML, Dropdown, GridBox, Layout, Text, VBox
+
+from helpers import units
+from helpers.panels.controls import UNITS
+from helpers.panels.markup import html_table
+from helpers.panels.verdict import KINDS, Verdict, VerdictLine
+from helpers.studies.kept_entries import Entries
+from helpers.studies.kept_file import KeptFileError
+
+__all__ = ["TypedSheet", "quantity_typed"]
+
+PLAIN = "font-size:14px;line-height:1.3"
+
+
+def quantity_typed(text, dimension, system, name):
+    """What was typed [SI]: a bare number is in the unit shown; None for an empty field. Raises ValueError with a sentence."""
+    if not text.strip():
+        return None
+    try:
+        return float(units.from_display(float(text.strip().replace("−", "-")), dimension, system))
+    except ValueError:
+        return units.parse(text, dimension, name)
+
+
+class TypedSheet:
+    """Rows of expected figures and fields.
+
+    columns: (heading, width in px) of all columns; rows: by name, of cells: a text (told by a function of the system of units), or a
+    `Field`-like dict {"field": name, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(system,
+    values, row) -> (state, words) of one row; whole(system, values) -> Verdict of the sheet. The last column holds each row's verdict.
+    """
+
+    def __init__(self, name, columns, rows, judge, whole, folder=None):
+        self.entries, self.columns, self.rows = Entries(name, folder), columns, rows
+        self.judge, self.whole = judge, whole
+        self.trouble, self._quiet = "", False
+        try:
+            kept = self.entries.read()
+        except KeptFileError as trouble:
+            kept, self.trouble = {}, str(trouble)
+        self.fields, self._labels, self.line = {}, [], VerdictLine()
+        cells = [HTML(f'<b style="{PLAIN}">{escape(heading)}</b>') for heading, _ in [*columns, ("Verdict", 0)]]
+        self.verdicts = {}
+        for row, parts in rows.items():
+            cells += [self._cell(part, kept) for part in parts]
+            self.verdicts[row] = HTML()
+            cells.append(self.verdicts[row])
+        widths = " ".join(f"{width}px" for _, width in columns)
+        grid = Layout(grid_template_columns=f"{widths} minmax(220px, 1fr)", grid_gap="2px 6px", width="100%", max_width="1250px")
+        self.box = VBox([UNITS.switch(), GridBox(cells, layout=grid), self.line.widget])
+        UNITS.listen(self.refresh)
+        self.refresh()
+
+    def values(self):
+        """What stands in the fields, by name: SI numbers, words, None for nothing, or a ValueError where it cannot be read."""
+        return {name: self._value(name) for name in self.fields}
+
+    def type(self, name, text):
+        """Type into a field, as the reader does."""
+        self.fields[name][0].value = text
+
+    def refresh(self):
+        """Write and judge everything anew, in the units of the moment."""
+        system = UNITS.system
+        for widget, render in self._labels:
+            widget.value = f'<span style="{PLAIN}">{escape(render(system))}</span>'
+        values = self.values()
+        for row, widget in self.verdicts.items():
+            state, words = self._judged(system, values, row)
+            kind = KINDS.get(state)
+            widget.value = "" if kind is None else f'<span style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span>'
+        self.line.say(Verdict("entry", self.trouble) if self.trouble else self.whole(system, values))
+
+    def _cell(self, part, kept):
+        if not isinstance(part, dict):
+            widget = HTML()
+            self._labels.append((widget, part if callable(part) else lambda system, text=part: text))
+            return widget
+        name, text = part["field"], kept.get(part["field"], "")
+        if "options" in part:
+            widget = Dropdown(options=["", *part["options"]], value=text if text in part["options"] else "", layout=Layout(width="98%"))
+        else:
+            widget = Text(value=text, continuous_update=True, layout=Layout(width="98%"))
+        widget.tooltip = name
+        widget.observe(lambda change, name=name: self._typed(name, change["new"]), "value")
+        self.fields[name] = (widget, part.get("dimension", ""), UNITS.system)
+        return widget
+
+    def _typed(self, name, text):
+        widget, dimension, _ = self.fields[name]
+        self.fields[name] = (widget, dimension, UNITS.system)
+        self.trouble = ""
+        try:
+            self.entries.keep(name, self._with_unit(text, dimension))
+        except KeptFileError as trouble:
+            self.trouble = str(trouble)
+        self.refresh()
+
+    @staticmethod
+    def _with_unit(text, dimension):
+        """A bare number is kept with the unit it was typed in, so that it means the same after the unit switch and tomorrow."""
+        try:
+            float(text)
+        except ValueError:
+            return text
+        return f"{text.strip()} {units.unit_label(dimension, UNITS.system)}" if dimension else text
+
+    def _value(self, name):
+        widget, dimension, system = self.fields[name]
+        if not dimension:
+            return widget.value or None
+        try:
+            return quantity_typed(widget.value, dimension, system, name)
+        except ValueError as refusal:
+            return refusal
+
+    def _judged(self, system, values, row):
+        own = [part["field"] for part in self.rows[row] if isinstance(part, dict)]
+        refused = [values[name] for name in own if isinstance(values[name], ValueError)]
+        return ("entry", str(refused[0])) if refused else self.judge(system, values, row)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        """The live sheet; without a kernel, the sheet as a table with blanks."""
+        head = [heading for heading, _ in self.columns]
+        body = [[self._words(part) for part in parts] for parts in self.rows.values()]
+        text = "\n".join(" | ".join(row) for row in [head, *body])
+        return self.box._repr_mimebundle_() | {"text/html": html_table(head, body), "text/plain": text}
+
+    def _words(self, part):
+        if isinstance(part, dict):
+            return "______"
+        return part(UNITS.system) if callable(part) else part

@@ -1,0 +1,51 @@
+"""A small SQLite file of the user's own, to which pages add what must not be lost: in the user's data folder, never in the repository."""
+
+import os
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import platformdirs
+
+__all__ = ["FOLDER_VARIABLE", "KeptFile", "KeptFileError", "data_folder"]
+
+FOLDER_VARIABLE = "PRESSURE_LOOP_RECORDS"  # names another folder than the user's own
+WAIT_S = 10.0  # for another page that is writing
+
+
+class KeptFileError(ValueError):
+    """Something could not be kept or read; the sentence says why."""
+
+
+def data_folder():
+    """Folder of the user's own records: the one named by PRESSURE_LOOP_RECORDS, or the usual place of this system."""
+    named = os.environ.get(FOLDER_VARIABLE)
+    return Path(named).expanduser() if named else Path(platformdirs.user_data_dir("pressure-loop-workbook", appauthor=False))
+
+
+class KeptFile:
+    """One file with one table. Several pages, threads and processes may use it at once: every statement has a connection of its own, since
+    widgets call from threads of their own, and is on the disk when it returns."""
+
+    def __init__(self, name, table, columns, folder=None):
+        self.path = (data_folder() if folder is None else Path(folder)) / name
+        self._create = f"CREATE TABLE IF NOT EXISTS {table} ({columns})"
+
+    def add(self, statement, rows):
+        """Do a statement for several rows of values, all or none. Raises KeptFileError."""
+        self._do(lambda connection: connection.executemany(statement, rows), "kept")
+
+    def ask(self, statement, values=()):
+        """Rows that a question gives; none where the file is not there. Raises KeptFileError."""
+        return self._do(lambda connection: connection.execute(statement, values).fetchall(), "read") if self.path.exists() else []
+
+    def _do(self, work, what):
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            with closing(sqlite3.connect(self.path, timeout=WAIT_S)) as connection:
+                connection.execute("PRAGMA synchronous = FULL")
+                connection.execute(self._create)
+                with connection:
+                    return work(connection)
+        except (sqlite3.Error, OSError) as trouble:
+            raise KeptFileError(f"This could not be {what} in {self.path.name}: {trouble}.") from None

@@ -1,0 +1,144 @@
+"""The smallest set of injected points, and what is said of what was read."""
+
+from itertools import combinations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas.signals import SIGNALS, to_signal
+from helpers.model.site import demo_sites, read_site
+from helpers.studies.commissioning import check_plan
+
+
+@pytest.fixture(scope="module")
+def pair():
+    return read_site(demo_sites()["Larkfield House"]).transmitters
+
+
+@pytest.fixture(scope="module")
+def plan(pair):
+    return check_plan(pair, "average")
+
+
+def unlike(pair):
+    """Two instruments with ranges and signals of their own."""
+    return [pair[0], pair[1].model_copy(update={"range_low_pa": -60.0, "range_high_pa": 60.0, "signal": "0-10 V"})]
+
+
+def test_two_points_prove_two_inputs_and_one_does_not(plan):
+    assert len(plan.points) == 2
+    for number in range(2):  # each input is moved over its whole range between the two points
+        assert {point.percents[number] for point in plan.points} == {0.0, 100.0}
+
+
+def test_no_smaller_set_would_do(pair):
+    """By trying all single points: each leaves two settings that it cannot tell apart."""
+    plan = check_plan(pair, "average")
+    tolerance = np.array([*plan.tolerance_pa, plan.combined_tolerance_pa])
+    for k in range(len(plan.points)):
+        alike = [
+            (a, b)
+            for a, b in combinations(range(len(plan.settings)), 2)
+            if (np.abs(plan.shown_pa[a, k] - plan.shown_pa[b, k]) <= 2 * tolerance).all()
+            and not (np.abs(plan.shown_pa[a] - plan.shown_pa[b]) <= 2 * tolerance).all()
+        ]
+        assert alike
+
+
+@pytest.mark.parametrize("rule", ["average", "lowest", "highest"])
+@pytest.mark.parametrize("which", ["alike", "unlike"])
+def test_every_wrong_setting_that_shows_is_named_and_the_right_one_passes(pair, rule, which):
+    plan = check_plan(pair if which == "alike" else unlike(pair), rule)
+    assert plan.judge(plan.shown_pa[0]).good
+    assert plan.judge(plan.shown_pa[0]).fits[0] == "as it should be"
+    for number, setting in enumerate(plan.settings[1:], 1):
+        judged = plan.judge(plan.shown_pa[number])
+        if setting.name not in plan.not_told_apart:
+            assert not judged.good
+            assert setting.name in judged.fits
+            assert "as it should be" not in judged.fits
+
+
+def test_the_usual_mistakes_are_among_those_played_through(pair):
+    names = " | ".join(setting.name for setting in check_plan(unlike(pair), "average").settings)
+    mistakes = ("lowest reading runs", "only PT-1", "swapped", "per cent, not scaled", "in. w.c.", "0-10 V instead of", "have the range of")
+    for mistake in mistakes:
+        assert mistake in names
+
+
+def test_current_and_voltage_of_one_live_zero_cannot_be_told_apart_and_that_is_said(plan):
+    """2 to 10 V is 4 to 20 mA across 500 ohm: the display is right either way."""
+    assert plan.not_told_apart == ("PT-1 low is set to 2-10 V instead of 4-20 mA", "PT-2 high is set to 2-10 V instead of 4-20 mA")
+
+
+def test_the_signal_to_inject_is_the_one_that_stands_for_the_display(plan):
+    for point in plan.points:
+        for tap, signal, shown in zip(plan.transmitters, point.signals, point.displays_pa, strict=True):
+            assert signal == pytest.approx(to_signal(shown, tap.signal, tap.range_low_pa, tap.range_high_pa))
+
+
+def test_what_was_not_read_is_neither_good_nor_bad(plan):
+    nothing = plan.judge([[None] * 3] * 2)
+    assert nothing.passes == (None, None)
+    assert not nothing.good
+    assert nothing.words == "Nothing has been read yet."
+    half = plan.judge([plan.shown_pa[0, 0], [None] * 3])
+    assert half.passes == (True, None)
+    assert half.words == "1 of 2 points pass; 1 to go."
+
+
+def test_a_reading_just_within_the_tolerance_passes_and_just_beyond_fails(plan):
+    read = plan.shown_pa[0].copy()
+    read[0, 0] += 0.99 * plan.tolerance_pa[0]
+    assert plan.judge(read).good
+    read[0, 0] += 0.02 * plan.tolerance_pa[0]
+    assert plan.judge(read).passes == (False, True)
+
+
+def test_two_mistakes_at_once_are_said_to_fit_nothing(plan):
+    read = plan.shown_pa[0] * 1.37 + 11.0
+    judged = plan.judge(read)
+    assert judged.fits == ()
+    assert "two at once" in judged.words
+
+
+@pytest.mark.parametrize("count", [1, 3, 4, 5])
+def test_other_numbers_of_inputs_have_a_plan_too(pair, count):
+    taps = [pair[0].model_copy(update={"name": f"PT-{number}"}) for number in range(count)]
+    plan = check_plan(taps, "middle" if count > 2 else "average")
+    assert 1 <= len(plan.points) <= 8
+    assert all(len(point.signals) == count for point in plan.points)
+    assert plan.judge(plan.shown_pa[0]).good
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (lambda pair: check_plan([], "average"), "at least one transmitter"),
+        (lambda pair: check_plan(pair, "loudest"), "rule must be one of"),
+        (lambda pair: check_plan(pair, "weighted"), "weights must be given"),
+        (lambda pair: check_plan(pair, "average", calibrator_percent=-1), "calibrator_percent"),
+        (lambda pair: check_plan(pair, "average").judge([[1.0, 2.0]]), "must be 2 rows of 3 displays"),
+        (lambda pair: check_plan(pair, "average").judge([[1.0, 2.0, float("inf")]] * 2), "finite"),
+    ],
+)
+def test_wrong_input_gets_a_sentence(pair, call, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        call(pair)
+
+
+@given(
+    st.sampled_from(sorted(SIGNALS)),
+    st.floats(-500, 500),
+    st.floats(20, 2000),
+    st.sampled_from(["average", "lowest", "highest"]),
+)
+@settings(max_examples=50, derandomize=True, deadline=None)
+def test_any_range_and_signal_gets_points_that_tell_its_rule(signal, low, span, rule):
+    first = read_site(demo_sites()["Larkfield House"]).transmitters[0]
+    own = {"signal": signal, "range_low_pa": low, "range_high_pa": low + span}
+    plan = check_plan([first.model_copy(update=own), first.model_copy(update=own | {"name": "other"})], rule)
+    rules = {setting.name for setting in plan.settings if "reading runs the loop" in setting.name}
+    assert not rules & set(plan.not_told_apart)

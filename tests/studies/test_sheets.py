@@ -1,0 +1,106 @@
+"""The XLSX sheets, read back: formulas that work out, blanks that are open, the rest locked, one page across."""
+
+import re
+
+import openpyxl
+import pytest
+
+from helpers import units
+from helpers.model.site import demo_sites, read_site
+from helpers.studies.acceptance import acceptance_sheet
+from helpers.studies.commissioning import check_plan
+from helpers.studies.sheets import PAPERS, write_acceptance_sheet, write_injection_sheet
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    return read_site(demo_sites()["Larkfield House"])
+
+
+@pytest.fixture(scope="module")
+def plan(larkfield):
+    return check_plan(larkfield.transmitters, "average")
+
+
+def page_of(path):
+    return openpyxl.load_workbook(path).active
+
+
+def value(page, cell):
+    """What a cell comes to: enough of the sheet's own language for these formulas."""
+    found = page[cell].value if isinstance(cell, str) else cell
+    if not (isinstance(found, str) and found.startswith("=")):
+        return found
+    text = found[1:]
+    many = re.fullmatch(r"(AVERAGE|MIN|MAX)\(([A-Z])(\d+):[A-Z](\d+)\)", text)
+    if many:
+        numbers = [value(page, f"{many[2]}{row}") for row in range(int(many[3]), int(many[4]) + 1)]
+        return {"AVERAGE": sum(numbers) / len(numbers), "MIN": min(numbers), "MAX": max(numbers)}[many[1]]
+    numbers = re.sub(r"[A-Z]+\d+", lambda cell: repr(float(value(page, cell[0]))), text)
+    assert re.fullmatch(r"[\d.+\-*/()e]+", numbers), text
+    left, right = re.fullmatch(r"([\d.\-]+)\+\((.*)\)", numbers).groups() if "(" in numbers else (numbers, "0")
+    a, b, c, d, e, f = (float(x) for x in re.findall(r"[\d.]+", right)) if right != "0" else (0, 0, 1, 0, 0, 0)
+    return float(left) + (a - b) / (c - d) * (e - f)
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+@pytest.mark.parametrize("rule", ["average", "lowest", "highest"])
+def test_the_sheet_works_out_what_the_plan_expects(larkfield, tmp_path, rule, system):
+    plan = check_plan(larkfield.transmitters, rule)
+    page = page_of(write_injection_sheet(plan, larkfield.name, tmp_path / "injection.xlsx", system))
+    rows = [row for row in range(1, page.max_row + 1) if isinstance(page.cell(row, 1).value, int)]
+    assert len(rows) == 3 * len(plan.points)
+    expected = [shown for point in plan.points for shown in (*point.displays_pa, point.combined_pa)]
+    for row, shown in zip(rows, expected, strict=True):
+        assert value(page, f"E{row}") == pytest.approx(units.to_display(shown, "pressure", system), rel=1e-3, abs=1e-3)
+
+
+def test_blanks_are_open_and_all_else_is_locked(plan, tmp_path):
+    page = page_of(write_injection_sheet(plan, "Larkfield House", tmp_path / "injection.xlsx"))
+    row = next(row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == 1)
+    assert page.protection.sheet
+    assert [page.cell(row, column).protection.locked for column in range(1, 11)] == [column not in (7, 9) for column in range(1, 11)]
+    assert page.cell(row, 7).value is None
+    signing = [row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == "Signature"]
+    assert not page.cell(signing[0], 2).protection.locked
+
+
+def test_the_verdict_of_the_sheet_is_a_formula_on_its_own_row(plan, tmp_path):
+    page = page_of(write_injection_sheet(plan, "Larkfield House", tmp_path / "injection.xlsx"))
+    row = next(row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == 1)
+    assert page.cell(row, 8).value == f'=IF(ISNUMBER(G{row}),IF(ABS(G{row}-E{row})<=F{row},"pass","FAIL"),"")'
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_it_prints_one_page_across_with_its_area_set(larkfield, tmp_path, paper):
+    page = page_of(write_acceptance_sheet(acceptance_sheet(larkfield), tmp_path / "acceptance.xlsx", paper=paper))
+    assert page.page_setup.paperSize == PAPERS[paper]
+    assert page.page_setup.fitToWidth == 1
+    assert page.sheet_properties.pageSetUpPr.fitToPage
+    assert page.print_area.endswith(f"$A$1:$N${page.max_row}")
+    assert "authority having jurisdiction" in page["A2"].value
+
+
+def test_the_acceptance_sheet_has_a_row_a_storey_with_blanks(larkfield, tmp_path):
+    sheet = acceptance_sheet(larkfield)
+    page = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx", "in. w.c."))
+    rows = [row for row in range(1, page.max_row + 1) if isinstance(page.cell(row, 1).value, int)]
+    assert [page.cell(row, 1).value for row in rows] == [row.level for row in sheet.rows]
+    assert [page.cell(rows[0], column).protection.locked for column in (6, 10, 13, 14, 5)] == [False, False, False, False, True]
+    assert page.cell(rows[0], 5).value == pytest.approx(sheet.rows[0].shut_pa / 249.0889, abs=1e-3)
+    (choice,) = page.data_validations.dataValidation
+    assert "out of the stair" in choice.formula1
+
+
+def test_a_name_that_begins_like_a_formula_stays_a_name(plan, tmp_path):
+    page = page_of(write_injection_sheet(plan, '=HYPERLINK("x")', tmp_path / "injection.xlsx"))
+    assert page["A1"].data_type == "s"
+
+
+@pytest.mark.parametrize(
+    ("path", "paper", "sentence"),
+    [("no/folder/here.xlsx", "A4", "can be written"), ("fine.xlsx", "A5", "paper must be one of A4, Letter")],
+)
+def test_what_cannot_be_written_gets_a_sentence(plan, tmp_path, path, paper, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        write_injection_sheet(plan, "Larkfield House", tmp_path / path, paper=paper)
