@@ -113,9 +113,10 @@ class ReviewBench:
 
     @cached_property
     def least_room_pa(self):
-        """Room that the worst shut stair door has to the nearer end of its window, below zero where one is out; infinite without limits."""
+        """Room that the worst shut stair door has to the nearer end of its window, with all entries right; below zero where one is out,
+        infinite without limits."""
         least, most = self.limits
-        doors = self.held.doors_pa[self.shut]
+        doors = self.rest(inputs=self.entered_rightly).doors_pa[self.shut]
         return float(np.minimum(doors - least, most - doors).min())
 
     def set_points(self, rule):
@@ -183,7 +184,7 @@ class ReviewBench:
         speeds, fan = self.curves.speed_hz, self.site.fan
         target = np.broadcast_to(np.asarray(set_point_pa, float), rows.shape)
         over = self.tower.effect * (combined[rows] - target[:, None])
-        enough = (over >= 0) & (speeds >= fan.lowest_speed_hz)
+        enough = (over >= -self.tolerance_pa * (speeds == speeds[-1])) & (speeds >= fan.lowest_speed_hz)
         reached, first = enough.any(axis=1), np.maximum(enough.argmax(axis=1), 1)
         each = np.arange(len(rows))
         low, high = over[each, first - 1], over[each, first]

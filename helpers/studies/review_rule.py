@@ -4,7 +4,7 @@ from functools import partial
 
 import numpy as np
 
-from helpers.studies.figures import NETWORK, range_text
+from helpers.studies.figures import NETWORK, fine, range_text
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, pa, too_heavy, too_low, wrong
 
@@ -135,7 +135,7 @@ def saturates(bench, system):
     held, loop = bench.held, bench.strategy.loop
     for case in np.flatnonzero(held.state == "at full speed"):
         make = wrong if bench.cases[case].shut else attention
-        figure = f"{pa(held.display_pa[case], system)} of {pa(loop.set_point_pa, system)} at full speed"
+        figure = f"{fine(held.display_pa[case], system)} of {fine(loop.set_point_pa, system)} at full speed"
         yield make(
             f"The fan saturates: {bench.cases[case].name}",
             figure,

@@ -213,3 +213,41 @@ def test_a_strategy_file_that_cannot_be_read_is_refused_with_the_line(before, af
 def test_every_fallback_has_its_words():
     assert "nothing" in FALLBACKS
     assert len(set(FALLBACKS)) == len(FALLBACKS)
+
+
+# Five strategies with mistakes that were written down before the review saw them: what a review must find on each, whatever else it says.
+TWIN = {"range_high_pa": 250.0, "accuracy_percent_span": 2.0}
+FIVE = {
+    "a quick fix on true-zero signals": (
+        {"loop": {"rule": "highest", "gain": 0.5, "integral_time_s": 10.0}, "on_bad_reading": {"does": "nothing"}}
+        | both(signal="0-10 V", filter_s=4.0),
+        {"highest leaves", "set point fails", "dead wire unseen", "no fallback", "slow filter", "recovery"},
+    ),
+    "a gain for nobody and no integral": (
+        {"loop": {"gain": 30.0, "integral_time_s": None}, "alarms": {"low_pa": 39.0, "high_pa": 200.0}},
+        {"no integral", "unstable", "alarms inside", "alarms blind"},
+    ),
+    "new instruments, half of the entries": (
+        {"inputs": [TWIN, TWIN | {"entered_high_pa": 125.0}], "loop": {"gain_found_on_pa": 125.0}, "low_demand": STOP},
+        {"entered range", "two scales", "gain of other span", "stop in fire", "error eats window"},
+    ),
+    "a comfort fan that may never rest": (
+        {"loop": {"sample_s": 2.0, "integral_time_s": 4.0}, "on_bad_reading": {"does": "go to a preset speed"}}
+        | comfort(stop_below_hz=18.0, stop_after_s=10.0, restart_deficit_pa=20.0, restart_after_s=2.0),
+        {"never stops", "deficit too deep", "too many starts", "preset speed", "slow samples"},
+    ),
+    "one instrument, the other way round": (
+        {
+            "inputs": [{"level": 0, "range_high_pa": 50.0}],
+            "loop": {"action": "direct", "set_point_pa": 45.0, "ramp_s": 30.0},
+            "alarms": {"low_pa": None, "high_pa": None},
+        },
+        {"wrong action", "one reading", "set point near end", "blind at full speed", "recovery", "alarms blind"},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FIVE)
+def test_mistakes_written_down_beforehand_are_all_found(larkfield, sound, name):
+    change, mistakes = FIVE[name]
+    assert mistakes <= set(review(sound.with_changes(**change), larkfield).keys)
