@@ -8,7 +8,7 @@ import numpy as np
 from helpers import units
 from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies import sections_air, sections_loop, sections_rule, sections_time
+from helpers.studies import sections_air, sections_loop, sections_rule, sections_signed, sections_time
 from helpers.studies.acting import acting
 from helpers.studies.cases import one_number, usual_cases
 from helpers.studies.door_trend import door_trend
@@ -214,6 +214,9 @@ class Design:
             sections_time.low_demand_section,
             sections_time.placement_section,
             sections_time.year_section,
+            sections_signed.choices_section,
+            sections_signed.settings_section,
+            sections_signed.provenance_section,
         )
         sections = Written(partial(writer, self, system) for writer in writers)
         title = f"Design record: {self.site.name}"

@@ -1,0 +1,77 @@
+"""A site in ten minutes: questions with usual answers, a check of all of them together, and a commented site file at the end."""
+
+from functools import cache
+
+from ipywidgets import Button, GridBox, Layout, VBox
+
+from helpers.panels.controls import Choice, Entry
+from helpers.panels.markup import html_table
+from helpers.panels.panel import CLASS, COLUMNS
+from helpers.panels.verdict import Verdict, VerdictLine
+from helpers.studies.new_site import NOT_ASKED, QUESTIONS, new_site_text, write_new_site
+
+__all__ = ["NewSitePanel", "new_site_panel"]
+
+DEFAULT_PATH = "records/my_building.toml"
+
+
+class NewSitePanel:
+    """The questions as entries; every answer is checked with all others as it is typed."""
+
+    def __init__(self):
+        self.controls = {question.key: _control(question) for question in QUESTIONS}
+        self.path = Entry("Write to", str.strip, DEFAULT_PATH, hint="path of a new .toml file")
+        self.button = Button(description="Write the site file", layout=Layout(width="180px"))
+        self.button.on_click(lambda _: self.write())
+        self.line = VerdictLine()
+        widgets = [control.widget for control in self.controls.values()]
+        grid = GridBox([*widgets, self.path.widget], layout=Layout(**COLUMNS))
+        self.box = VBox([grid, self.button, self.line.widget], layout=Layout(width="100%"))
+        self.box.add_class(CLASS)
+        for control in self.controls.values():
+            control.on_change(self.check)
+        self.check()
+
+    @property
+    def answers(self):
+        """What was typed, by question."""
+        return {key: control.text if isinstance(control, Entry) else control.value for key, control in self.controls.items()}
+
+    def check(self):
+        """Say whether the answers make a site, or what is wrong and where."""
+        try:
+            new_site_text(self.answers)
+        except ValueError as refusal:
+            self.line.say(Verdict("entry", str(refusal)))
+            return
+        kept = "; ".join(NOT_ASKED)
+        told = f"These answers make a site. Not asked, and left as the demo site has it: {kept}. Check these in the file."
+        self.line.say(Verdict("good", told))
+
+    def write(self):
+        """Write the file, never over one that is there, and say what to do with it."""
+        try:
+            written = write_new_site(self.answers, self.path.text)
+        except ValueError as refusal:
+            self.line.say(Verdict("entry", str(refusal)))
+            return
+        told = f"Written: {written.as_posix()}. Read it in an editor, then type its path into Own site file of the design record's panel."
+        self.line.say(Verdict("good", told))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        """The live panel; without a kernel, the questions with their usual answers."""
+        rows = [(question.asked, question.usual) for question in QUESTIONS]
+        words = "\n".join(f"{asked}: {usual}" for asked, usual in rows)
+        return self.box._repr_mimebundle_() | {"text/html": html_table(("Question", "Usual answer"), rows), "text/plain": words}
+
+
+@cache
+def new_site_panel():
+    """The panel, one in a notebook."""
+    return NewSitePanel()
+
+
+def _control(question):
+    if isinstance(question.kind, tuple):
+        return Choice(question.asked, list(question.kind), question.usual)
+    return Entry(question.asked, str.strip, question.usual)

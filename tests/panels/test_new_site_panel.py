@@ -1,0 +1,41 @@
+"""The guided page: all answers are checked together as they are typed, and the file is written once."""
+
+import pytest
+
+from helpers.model.site import read_site
+from helpers.panels.new_site_panel import NewSitePanel
+
+
+@pytest.fixture
+def panel():
+    return NewSitePanel()
+
+
+def test_the_usual_answers_make_a_site_and_what_was_not_asked_is_said(panel):
+    assert panel.line.verdict.kind == "good"
+    assert "relief damper" in panel.line.verdict.words
+
+
+def test_a_wrong_answer_is_told_at_once_and_stays_as_typed(panel):
+    panel.controls["height"].text = "three"
+    assert panel.line.verdict.kind == "entry"
+    assert "Floor to floor" in panel.line.verdict.words
+    assert panel.answers["height"] == "three"
+    panel.controls["height"].text = "3 m"
+    assert panel.line.verdict.kind == "good"
+
+
+def test_the_file_is_written_and_opens(panel, tmp_path):
+    panel.controls["name"].text = "Quay Flats"
+    panel.controls["rule"].value = "lowest"
+    panel.path.text = str(tmp_path / "quay.toml")
+    panel.button.click()
+    assert "Written: " in panel.line.verdict.words
+    site = read_site(tmp_path / "quay.toml")
+    assert (site.name, site.control.rule) == ("Quay Flats", "lowest")
+    panel.button.click()
+    assert "is there already" in panel.line.verdict.words
+
+
+def test_without_a_kernel_the_questions_can_be_read(panel):
+    assert "Floor to floor: 2.9 m" in panel._repr_mimebundle_()["text/plain"]

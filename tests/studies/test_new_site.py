@@ -1,0 +1,92 @@
+"""A site file from some answers: it reads back, its comments explain every key, and what cannot be is told by the question."""
+
+import contextlib
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.model.site import demo_sites, read_site, read_site_text
+from helpers.studies.new_site import QUESTIONS, new_site_text, write_new_site
+
+
+def test_the_usual_answers_are_the_demo_site():
+    made = read_site_text(new_site_text({}))
+    demo = read_site(demo_sites()["Larkfield House"])
+    assert made.storeys == demo.storeys
+    assert made.doors == demo.doors
+    assert made.transmitters == demo.transmitters
+    assert made.control == demo.control
+    assert not made.invented
+
+
+def test_every_comment_of_the_demo_file_is_still_there():
+    before = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+    after = new_site_text({"name": "A" * 60, "height": "9.84 ft", "range_high": "0.5 in. w.c."})
+    for line in before.splitlines():
+        if "#" in line and not line.startswith("#"):
+            assert line[line.index("#") :] in after
+
+
+@pytest.mark.parametrize(
+    ("answers", "look", "value"),
+    [
+        ({"top": "8", "high_level": "7"}, lambda site: len(site.storeys), 9),
+        ({"top": "8", "high_level": "7"}, lambda site: site.supplies[0].level, 8),
+        ({"height": "10 ft"}, lambda site: site.storeys[3].height_m, 3.048),
+        ({"ground_height": "5 m"}, lambda site: site.storeys[0].height_m, 5.0),
+        ({"closer_force": "18 lbf"}, lambda site: site.doors["flat landing"].closer_force_n, 80.068),
+        ({"winter": "14 °F"}, lambda site: site.weather["winter"].outdoor_c, -10.0),
+        ({"shut_off": "900 Pa", "most_flow": "10 m3/s"}, lambda site: (site.fan.pressures_pa[0], site.fan.flows_m3_s[-1]), (900.0, 10.0)),
+        ({"signal": "2-10 V"}, lambda site: {tap.signal for tap in site.transmitters}, {"2-10 V"}),
+        ({"name": 'Haus "Am Ring" \\ 5'}, lambda site: site.name, 'Haus "Am Ring" \\ 5'),
+    ],
+)
+def test_an_answer_is_in_the_site(answers, look, value):
+    found = look(read_site_text(new_site_text(answers)))
+    assert found == (pytest.approx(value) if not isinstance(value, str | set) else value)
+
+
+@pytest.mark.parametrize(
+    ("answers", "sentence"),
+    [
+        ({"height": "3"}, "Floor to floor must be a length with its unit"),
+        ({"winter": "-9 Pa"}, "Winter, outdoors must be a temperature"),
+        ({"top": "many"}, "Topmost storey .*: must be a whole number"),
+        ({"top": "0"}, "Topmost storey: must be 1 or more"),
+        ({"rule": "loudest"}, "must be one of average, lowest, highest"),
+        ({"name": " "}, "Name of the building: must not be empty"),
+        ({"most_flow": "0 m3/s"}, "must be above zero"),
+        ({"colour": "blue"}, "answers must be to"),
+        ({"top": "3"}, r"line \d+, \[\[transmitters\]\] number 2, level: must be a storey"),
+        ({"set_point": "300 Pa"}, r"line \d+, \[control\] set_point: must lie in the range"),
+    ],
+)
+def test_what_cannot_be_is_told_by_question_or_by_line(answers, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        new_site_text(answers)
+
+
+def test_a_file_is_never_written_over(tmp_path):
+    path = write_new_site({}, tmp_path / "mine.toml")
+    before = path.read_text(encoding="utf-8")
+    with pytest.raises(ValueError, match="is there already and is left as it is"):
+        write_new_site({"name": "Other"}, path)
+    assert path.read_text(encoding="utf-8") == before
+    assert read_site(path).name == "My building"
+
+
+@pytest.mark.parametrize(("path", "sentence"), [("mine.txt", "must end in .toml"), ("no/mine.toml", "can be written")])
+def test_a_path_that_cannot_be_gets_a_sentence(tmp_path, path, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        write_new_site({}, tmp_path / path)
+
+
+@given(st.sampled_from([question.key for question in QUESTIONS]), st.text(max_size=40))
+@settings(max_examples=150, derandomize=True, deadline=None)
+def test_whatever_is_typed_gives_a_site_or_a_sentence(key, text):
+    made = None
+    with contextlib.suppress(ValueError):  # a refusal is a sentence, and what is refused elsewhere is tested above
+        made = new_site_text({key: text})
+    if made is not None:
+        read_site_text(made)

@@ -1,0 +1,127 @@
+"""What one signs for: rejected choices with their price, the settings schedule, where figures come from, what has changed since."""
+
+import re
+
+import pytest
+
+from helpers.model.site import demo_sites, read_site
+from helpers.model.strategy import read_strategy_text
+from helpers.studies.record import Design
+from helpers.studies.record_changes import record_changes
+from helpers.studies.schedule import schedule_table, settings_schedule
+from helpers.studies.sections_signed import site_hash
+
+STRATEGY = """
+kind = "strategy"
+name = "s"
+site = "larkfield_house"
+mode = "fire"
+[[inputs]]
+name = "a"
+level = 1
+range_low = "0 Pa"
+range_high = "125 Pa"
+signal = "4-20 mA"
+[loop]
+rule = "average"
+set_point = "40 Pa"
+action = "reverse"
+gain = 1
+[on_bad_reading]
+does = "go to a preset speed"
+preset_speed = "26 Hz"
+[alarms]
+low = "20 Pa"
+after = "30 s"
+"""
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    return read_site(demo_sites()["Larkfield House"])
+
+
+@pytest.fixture(scope="module")
+def design(larkfield):
+    return Design.of(larkfield)
+
+
+@pytest.fixture(scope="module")
+def record(design):
+    return design.record()
+
+
+def test_every_rejected_choice_has_a_price(record):
+    (table,) = record.section("choices").tables
+    assert {row[0] for row in table.rows} == {"rule", "range", "places", "action", "tuning"}
+    assert all(row[3] and row[1] != row[2] for row in table.rows)
+
+
+def test_the_price_of_a_rule_is_what_it_does_to_the_worst_door(record, design):
+    rows = {row[2]: row[3] for row in record.section("choices").tables[0].rows}
+    assert "too heavy to open" in rows["lowest reading, same set point"]
+    assert "smoke can pass" in rows["highest reading, same set point"]
+
+
+def test_the_schedule_follows_the_signal_from_wire_to_fan(larkfield):
+    groups = list(dict.fromkeys(line.group for line in settings_schedule(larkfield)))
+    assert groups == [*(tap.name for tap in larkfield.transmitters), "combining", "loop", "fan", "failure", "low demand"]
+
+
+def test_gain_and_band_in_the_schedule_are_one_setting(larkfield):
+    values = {line.name: line.value for line in settings_schedule(larkfield) if line.group == "loop"}
+    gain, band = (float(re.match(r"[\d.]+", values[name])[0]) for name in ("gain", "or proportional band"))
+    assert gain * band == pytest.approx(100, rel=0.01)
+    rate, integral = (float(re.match(r"[\d.]+", values[name])[0]) for name in ("or integral rate", "integral time"))
+    assert rate * integral == pytest.approx(60, rel=0.01)
+
+
+def test_in_the_fire_mode_the_stop_is_off_and_elsewhere_it_is_scheduled(larkfield):
+    assert ("low-demand stop", "off") in [(line.name, line.value) for line in settings_schedule(larkfield)]
+    stop = {"stop_below_hz": 20.0, "stop_after_s": 300.0, "restart_deficit_pa": 10.0, "restart_after_s": 900.0}
+    comfort = larkfield.with_changes(control={"fire_mode": False, "low_demand": stop})
+    assert "20 Hz for 300 s" in [line.value for line in settings_schedule(comfort)]
+
+
+def test_a_signal_with_a_true_zero_is_said_to_hide_a_dead_wire(larkfield):
+    lines = settings_schedule(larkfield.with_changes(transmitters=[{"signal": "0-10 V"}, {}]))
+    failed = [line.value for line in lines if line.name == "signal failed"]
+    assert failed == ["cannot be seen", "below 3.60 or above 21.00 mA"]
+
+
+def test_fallback_and_alarms_are_those_of_the_strategy(larkfield):
+    values = {line.name: line.value for line in settings_schedule(larkfield, strategy=read_strategy_text(STRATEGY))}
+    assert values["on a failed reading"] == "go to a preset speed, 26 Hz"
+    assert (values["low alarm"], values["high alarm"]) == ("20 Pa for 30 s", "to be agreed")
+
+
+def test_the_last_column_is_blank_for_the_device_and_inches_are_inches(larkfield):
+    table = schedule_table(larkfield, system="in. w.c.")
+    assert {row[-1] for row in table.rows} == {""}
+    assert not any(re.search(r"\d Pa\b", " ".join(row)) for row in table.rows)
+
+
+def test_the_hash_is_of_the_figures_and_not_of_the_notes(larkfield, record):
+    assert site_hash(larkfield) == site_hash(read_site(demo_sites()["Larkfield House"]))
+    assert site_hash(larkfield) != site_hash(larkfield.with_changes(control={"set_point_pa": 41.0}))
+    assert site_hash(larkfield)[:16] in record.section("provenance").verdict
+
+
+def test_a_record_against_itself_has_no_changes(record):
+    table = record_changes(record, record)
+    assert table.rows == ()
+    assert table.note == "Nothing has changed."
+
+
+def test_a_new_set_point_is_in_the_change_list_with_both_figures(larkfield, record):
+    rows = record_changes(record, Design.of(larkfield, set_point_pa=43.0).record()).rows
+    assert ("Building and cases", "Set point", "40 Pa", "43 Pa") in rows
+    assert any(row[0] == "Where the figures come from" for row in rows)
+
+
+def test_records_of_two_sites_or_units_cannot_be_compared(record, design):
+    with pytest.raises(ValueError, match="in one system of units"):
+        record_changes(record, design.record("in. w.c."))
+    other = read_site(demo_sites()["Northgate Tower"])
+    with pytest.raises(ValueError, match="of one site"):
+        record_changes(record, Design.of(other).record())
