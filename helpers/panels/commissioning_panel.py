@@ -1,15 +1,13 @@
 """The two sheets of the day: injected signals with what every display must show, and storey by storey what was measured at the doors."""
 
-import re
 from functools import cache
-from html import escape
 from pathlib import Path
 
 from helpers import units
 from helpers.formulas import signals
 from helpers.model.site import demo_sites, read_site
-from helpers.panels.card import Card
 from helpers.panels.controls import UNITS
+from helpers.panels.printed import acceptance_page, in_records, injection_page, write_page, written_card
 from helpers.panels.typed_sheet import TypedSheet
 from helpers.panels.verdict import Verdict
 from helpers.studies.acceptance import DIRECTIONS, Measured, acceptance_sheet
@@ -39,9 +37,12 @@ class InjectionPanel:
         self.sheet = TypedSheet(f"injection {site.name}", columns, rows, self._judge, self._whole, folder)
 
     def export(self, path=None, paper="A4"):
-        """Write the sheet as an XLSX file, by default into `records`, named after the site; shows a link to it."""
-        target = _target(path, self.site, "injection")
-        return _link(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper))
+        """Write the sheet as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a spreadsheet in `records`;
+        shows a link to it."""
+        target = Path(path or in_records(self.site.name, "injection.xlsx"))
+        if target.suffix == ".xlsx":
+            return written_card(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper))
+        return written_card(write_page(injection_page(self.plan, self.site.name, UNITS.system), target, paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
@@ -98,8 +99,12 @@ class AcceptancePanel:
         self.sheet = TypedSheet(f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder)
 
     def export(self, path=None, paper="A4"):
-        """Write the sheet as an XLSX file, by default into `records`, named after the site; shows a link to it."""
-        return _link(write_acceptance_sheet(self.expected, _target(path, self.site, "acceptance"), UNITS.system, paper))
+        """Write the sheet as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a spreadsheet in `records`;
+        shows a link to it."""
+        target = Path(path or in_records(self.site.name, "acceptance.xlsx"))
+        if target.suffix == ".xlsx":
+            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper))
+        return written_card(write_page(acceptance_page(self.expected, UNITS.system), target, paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
@@ -151,17 +156,3 @@ def acceptance_panel(name=DEFAULT_SITE, weather="winter"):
 
 def _field(number, place, when):
     return f"point {number} display {place + 1} {when}"
-
-
-def _target(path, site, kind):
-    folder = Path("records")
-    if path is None:
-        folder.mkdir(exist_ok=True)
-    plain = re.sub(r"\W+", "_", site.name).strip("_").lower()
-    return Path(path) if path else folder / f"{plain}_{kind}.xlsx"
-
-
-def _link(written):
-    name = written.as_posix()
-    link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(name)}" target="_blank">{escape(name)}</a>'
-    return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {name}")

@@ -13,6 +13,8 @@ from helpers.studies.new_site import NOT_ASKED, QUESTIONS, new_site_text, write_
 __all__ = ["NewSitePanel", "new_site_panel"]
 
 DEFAULT_PATH = "records/my_building.toml"
+WIDE = COLUMNS | {"grid_template_columns": "repeat(auto-fill, minmax(440px, 1fr))"}  # questions are longer than labels
+QUESTION_WIDTH = "240px"
 
 
 class NewSitePanel:
@@ -25,9 +27,11 @@ class NewSitePanel:
         self.button.on_click(lambda _: self.write())
         self.line = VerdictLine()
         widgets = [control.widget for control in self.controls.values()]
-        grid = GridBox([*widgets, self.path.widget], layout=Layout(**COLUMNS))
+        grid = GridBox([*widgets, self.path.widget], layout=Layout(**WIDE))
         self.box = VBox([grid, self.button, self.line.widget], layout=Layout(width="100%"))
         self.box.add_class(CLASS)
+        for control in (*self.controls.values(), self.path):
+            control.inner.style.description_width = QUESTION_WIDTH
         for control in self.controls.values():
             control.on_change(self.check)
         self.check()

@@ -14,7 +14,7 @@ from helpers.panels.record_parts import summary_html, verdict_of
 from helpers.studies.figures import Record
 from helpers.studies.record import Design
 
-__all__ = ["export_html", "page_html"]
+__all__ = ["STYLE", "export_html", "page_html"]
 
 WIDE = 10  # columns from which a table takes a page across
 LONG = 12  # rows from which a table goes to the end of the page, so that the choices can be read one after the other

@@ -15,6 +15,7 @@ from helpers.panels.controls import Choice, Entry, Slider
 from helpers.panels.markup import findings_html, html_table
 from helpers.panels.panel import Panel
 from helpers.panels.picture import Picture
+from helpers.panels.printed import in_records, review_page, write_page, written_card
 from helpers.panels.profile import ProfileDrawing
 from helpers.panels.verdict import KINDS, Verdict
 from helpers.studies.review import review
@@ -68,6 +69,10 @@ class ReviewPanel:
     def clear(self):
         """What was looked for and not found, to be the last line of a cell."""
         return Card(html_table(*_clear(self.review)), "\n".join(self.review.clear))
+
+    def export(self, path=None, paper="A4"):
+        """Write the review as a page, HTML or PDF by the ending of the path, by default into `records`; shows a link to it."""
+        return written_card(write_page(review_page(self.review), path or in_records(self.review.strategy_name, "review.html"), paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle, metadata = self.panel._repr_mimebundle_(include, exclude)

@@ -15,7 +15,7 @@ from helpers import units
 from helpers.formulas import signals
 from helpers.studies.acceptance import DIRECTIONS
 
-__all__ = ["PAPERS", "write_acceptance_sheet", "write_injection_sheet"]
+__all__ = ["ACCEPTANCE_CAUTION", "INJECTION_CAUTION", "PAPERS", "write_acceptance_sheet", "write_injection_sheet"]
 
 PAPERS = {"A4": 9, "Letter": 1}  # paper sizes by the numbers of ECMA-376
 GREY, LINE = PatternFill("solid", fgColor="E8E8E8"), Side(style="thin", color="808080")

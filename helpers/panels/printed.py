@@ -1,0 +1,114 @@
+"""Review and sheets as pages without code: to be read on a screen, printed in grey on A4 or Letter, and signed."""
+
+import re
+from html import escape
+from pathlib import Path
+
+from helpers import __version__, units
+from helpers.formulas import signals
+from helpers.panels.card import Card
+from helpers.panels.markup import cautions_html, findings_html, html_table, paragraphs_html
+from helpers.panels.pdf import write_pdf
+from helpers.panels.record_page import STYLE, page_html
+from helpers.studies.figures import Record, fine
+from helpers.studies.record import CAUTIONS
+from helpers.studies.sheets import ACCEPTANCE_CAUTION, INJECTION_CAUTION
+
+__all__ = ["acceptance_page", "in_records", "injection_page", "plain_page", "review_page", "write_page", "written_card"]
+
+BLANK = "\u2003" * 4
+SIGNED = ("As found by, date", "As left by, date", "Instrument, certificate")
+
+
+def plain_page(title, parts, across=False):
+    """The text of an HTML page of these parts; across: printed across the paper."""
+    head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
+    inside = "\n".join([f"<h1>{escape(title)}</h1>", *parts])
+    inside = f'<div class="wide">{inside}</div>' if across else inside
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n{inside}\n</body></html>\n'
+
+
+def review_page(review):
+    """A review: cautions, verdict, findings the gravest first, what was looked for and not found, room to sign."""
+    clear = review.clear_table()
+    parts = [
+        cautions_html(CAUTIONS),
+        paragraphs_html([f"Strategy: {review.strategy_name}. Site: {review.site_name}. {review.verdict()}"]),
+        findings_html(review.findings),
+        html_table(clear.columns, clear.rows, title=clear.title),
+        _signed(("Reviewed by, date", "Seen by, date", "Cleared by, date")),
+    ]
+    return plain_page(f"Strategy review: {review.strategy_name}", parts)
+
+
+def injection_page(plan, site_name, system="Pa"):
+    """The injection table of a `CheckPlan`, with blanks."""
+    rows = []
+    for number, point in enumerate(plan.points, 1):
+        displays = zip(plan.transmitters, point.signals, point.displays_pa, plan.tolerance_pa, strict=True)
+        for tap, value, shown, tolerance in displays:
+            inject = f"{value:.2f} {signals.SIGNALS[tap.signal][2]}"
+            rows.append((number, tap.name, inject, fine(shown, system), f"± {fine(tolerance, system)}", BLANK, BLANK))
+        together = (fine(point.combined_pa, system), f"± {fine(plan.combined_tolerance_pa, system)}")
+        rows.append((number, f"combined ({plan.rule})", "", *together, BLANK, BLANK))
+    columns = ("Point", "Display", "Inject", "Must show", "Tolerance", "As found", "As left")
+    blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
+    parts = [cautions_html([INJECTION_CAUTION]), html_table(columns, rows), paragraphs_html(blind), _signed(SIGNED)]
+    return plain_page(f"{site_name}: injected signals", parts)
+
+
+def acceptance_page(sheet, system="Pa"):
+    """The floor-by-floor sheet, with blanks."""
+
+    def shown(value, dimension):
+        return "" if value is None else units.show(value, dimension, system)
+
+    rows = [
+        (row.level, f"{row.door}{' (open)' if row.opened else ''}", shown(row.least_pa, "pressure"), shown(row.most_pa, "pressure"),
+         shown(row.shut_pa, "pressure"), BLANK, shown(row.force_n, "force"), shown(row.limit_n, "force"), BLANK,
+         shown(row.open_pa, "pressure"), BLANK, BLANK)
+        for row in sheet.rows
+    ]  # fmt: skip
+    columns = ("Storey", "Door", "Least", "Most", "Expected", "Measured", "Force", "Limit", "Measured", "Doors open", "Measured", "Smoke")
+    opened = ", ".join(map(str, sheet.open_doors)) or "none"
+    rounds = f"Round 1: all doors shut. Round 2: stair doors {opened} open. Expected figures come from leaks out of tables."
+    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([rounds]), html_table(columns, rows), _signed(SIGNED)]
+    return plain_page(f"{sheet.site_name}: storey by storey, {sheet.weather}", parts, across=True)
+
+
+def write_page(page, path, paper="A4"):
+    """Write a page as HTML or PDF, by the ending of the path. page: text of a page, or a `Record`. Returns the path.
+
+    Raises ValueError for another ending or a path that cannot be written, PrintingError, a ValueError, where nothing can print.
+    """
+    text, target = page_html(page) if isinstance(page, Record) else page, Path(path)
+    if target.suffix == ".pdf":
+        return write_pdf(text, target, paper)
+    if target.suffix != ".html":
+        raise ValueError(f"path must end in .html or .pdf, got {target.name!r:.60}")
+    try:
+        target.write_text(text, encoding="utf-8", newline="\n")
+    except OSError as trouble:
+        raise ValueError(f"path must be that of a file that can be written; {target.name}: {trouble.strerror}") from None
+    return target
+
+
+def in_records(name, ending):
+    """Path of a file in the folder `records`, named after a site or strategy; the folder is made where it is not there."""
+    folder = Path("records")
+    folder.mkdir(exist_ok=True)
+    plain = re.sub(r"\W+", "_", name).strip("_").lower()
+    return folder / f"{plain}_{ending}"
+
+
+def written_card(path):
+    """A link to a file that was written, as the last line of a cell."""
+    name = Path(path).as_posix()
+    link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(name)}" target="_blank">{escape(name)}</a>'
+    return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {name}")
+
+
+def _signed(labels):
+    cells = "".join(f"<td>{escape(label)}</td>" for label in labels)
+    made = f"Made with the pressure-loop workbook {__version__}"
+    return f'<table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'
