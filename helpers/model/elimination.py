@@ -15,7 +15,9 @@ Arrays are [storeys, conditions]: one numpy call works on all conditions.
 
 import numpy as np
 
-__all__ = ["solve_tower"]
+__all__ = ["LEAST_GROUND", "solve_tower"]
+
+LEAST_GROUND = 1e-13  # kg/(s Pa): keeps a space that has no opening at all (a lobby on a storey without lobbies) at zero pressure
 
 
 def solve_tower(ground, ties, vertical, rights):

@@ -54,7 +54,7 @@ class FanCurve:
     def pressure_and_slope(self, flow, ratio, density):
         """Pressure [Pa] the fan stands against at a flow [m3/s], and its slope; broadcasts. The exact inverse of `flow_and_slopes`."""
         speed = np.maximum(ratio, LEAST_RATIO)
-        middle, rise = _hermite_inverse(np.clip(flow / speed, 0.0, self.flow[-1]), *self._against)
+        middle, rise = _hermite_inverse(_within(flow / speed, 0.0, self.flow[-1]), *self._against)
         pressure, slope = middle * speed**2, speed / rise
         beyond, back = flow > self.flow[-1] * speed, flow < 0
         if beyond.any():
@@ -73,7 +73,7 @@ class FanCurve:
         head = density / REFERENCE_DENSITY_KG_M3
         speed = np.maximum(ratio, LEAST_RATIO)
         square, against = speed**2, pressure / head
-        part = np.clip(against / square, self.pressure[-1], self.pressure[0])
+        part = _within(against / square, self.pressure[-1], self.pressure[0])
         base, rise = _hermite(part, *self._against)
         flow, slope, by_speed = speed * base, rise / speed, base - 2 * part * rise
         below, above = against < self.pressure[-1] * square, against > self.pressure[0] * square
@@ -103,7 +103,7 @@ class FanCurve:
 
 def _hermite(x, nodes, values, slopes):
     """Cubic through nodes with given slopes, and its derivative."""
-    i = np.clip(np.searchsorted(nodes, x) - 1, 0, len(nodes) - 2)
+    i = _within(np.searchsorted(nodes, x) - 1, 0, len(nodes) - 2)
     width, part = _piece(i, nodes, values, slopes)
     value, rate = part((x - nodes[i]) / width)
     return value, rate / width
@@ -111,13 +111,18 @@ def _hermite(x, nodes, values, slopes):
 
 def _hermite_inverse(value, nodes, values, slopes):
     """Where the falling cubic has a value, and its derivative there; Newton from the chord, in the piece that holds the value."""
-    i = np.clip(len(nodes) - 1 - np.searchsorted(values[::-1], value), 0, len(nodes) - 2)
+    i = _within(len(nodes) - 1 - np.searchsorted(values[::-1], value), 0, len(nodes) - 2)
     width, part = _piece(i, nodes, values, slopes)
     t = (value - values[i]) / (values[i + 1] - values[i])
     for _ in range(4):
         at, rate = part(t)
-        t = np.clip(t + (value - at) / rate, 0.0, 1.0)
+        t = _within(t + (value - at) / rate, 0.0, 1.0)
     return nodes[i] + t * width, part(t)[1] / width
+
+
+def _within(values, low, high):
+    """As numpy's clip, which for a handful of numbers takes three times as long."""
+    return np.minimum(np.maximum(values, low), high)
 
 
 def _piece(i, nodes, values, slopes):

@@ -14,6 +14,7 @@ import numpy as np
 
 from helpers.formulas.combining import combine
 from helpers.model import network as air
+from helpers.model.gathered import quickest
 from helpers.model.laws import rows_of
 
 __all__ = ["AT_FULL_SPEED", "AT_LOWEST_SPEED", "HELD", "NOT_FOUND", "STATES", "Held", "Taps", "hold"]
@@ -21,8 +22,8 @@ __all__ = ["AT_FULL_SPEED", "AT_LOWEST_SPEED", "HELD", "NOT_FOUND", "STATES", "H
 STATES = ("held", "at lowest speed", "at full speed", "not found")
 HELD, AT_LOWEST_SPEED, AT_FULL_SPEED, NOT_FOUND = range(4)
 READING_TOLERANCE_PA = 1e-4  # ours: some hundred times finer than a 12-bit converter's step on 0 to 125 Pa
-LARGEST_MOVE = 0.3  # of the speed range in one step: the straight lines say nothing of what lies further off
-MOST_STEPS = 18  # then search
+LARGEST_MOVE = 0.5  # of the speed range in one step: the straight lines say nothing of what lies further off
+MOST_STEPS = 30  # then search
 MOST_TRIES = 60
 
 
@@ -35,7 +36,7 @@ class Taps:
     references: tuple
 
     def read(self, pressure):
-        """Readings [transmitters, conditions] from pressures, list over spaces of [storeys, conditions]."""
+        """Readings [transmitters, conditions] from pressures [spaces, storeys, conditions]."""
         inside = pressure[self.space][self.storeys]
         return inside - np.array(
             [
@@ -63,27 +64,31 @@ def hold(network, taps, rule, set_point_pa, lowest, highest, weights=None):
 
     rule, weights: as in `formulas.combining`. lowest, highest: speed ratios. Returns `Held`; never raises for a condition without answer.
     """
-    count = network.conditions
+    target = np.full(network.conditions, 1.0) * set_point_pa
+    return quickest(lambda chosen: _hold(_Question(chosen, taps, rule, weights, target, lowest, highest)), network)
+
+
+def _hold(question):
+    network, count = question.network, question.network.conditions
     held = Held(np.zeros(count), np.full(count, NOT_FOUND), np.zeros(count), air.empty_solution(network))
-    rows, question = np.arange(count), _Question(network, taps, rule, weights, np.full(count, 1.0) * set_point_pa, lowest, highest)
-    ratio = np.full(count, 0.5 * (lowest + highest))
+    rows, ratio = np.arange(count), np.full(count, 0.5 * (question.lowest + question.highest))
     moving = air.at_ratio(network, ratio)
     lines, pressure = air.start(moving)
-    for step in range(air.START_STEPS, MOST_STEPS + 1):
-        lines, balance, supply = air.touch(moving, lines, pressure)
+    for step in range(network.start_steps, MOST_STEPS + 1):
+        lines, balance, supply, fans_at = air.touch(moving, lines, pressure)
         reading = question.combined(pressure)
         state = question.state(reading, ratio)
         good = air.balanced(balance, supply) & (state != NOT_FOUND)
         if good.sum() > air.LEAVE * good.size or step == MOST_STEPS:
             done, left = np.flatnonzero(good), np.flatnonzero(~good)
             held.record(rows[done], ratio[done], state[done], reading[done])
-            held.solution.record(rows[done], [p[:, done] for p in pressure], True, step, balance[done], supply[done])
+            held.solution.record(rows[done], pressure[..., done], True, step, balance[done], supply[done])
+            if not left.size:
+                return held
             rows, ratio, question, moving = rows[left], ratio[left], question.take(left), moving.take(left)
-            pressure, lines = [p[:, left] for p in pressure], [tuple(rows_of(part, left) for part in line) for line in lines]
-        if not rows.size:
-            return held
+            lines, fans_at = [tuple(rows_of(part, left) for part in line) for line in lines], [rows_of(at, left) for at in fans_at]
         if step < MOST_STEPS:
-            pressure, ratio, lines = _step(moving, question, ratio, lines, pressure)
+            pressure, ratio, lines = _step(moving, question, ratio, lines, fans_at)
             moving = air.at_ratio(moving, ratio)
     _search(question, rows, held)
     return held
@@ -157,20 +162,22 @@ def _between(low, high, excess_low, excess_high, attempt):
     return np.where(inside, chord, 0.5 * (low + high))
 
 
-def _step(network, question, ratio, lines, pressure):
+def _step(network, question, ratio, lines, fans_at):
     """One linear step in pressures and speed together: new pressures, new ratio, lines as they lie at the new ratio."""
-    answers, pulls = network.zeros(), [0.0] * len(lines)
+    points, tally, pulls = iter(fans_at), network.tally(), [0.0] * len(lines)
     for i, opening in enumerate(network.openings):
         if opening.law.fan:
-            pulls[i] = opening.law.by_speed(opening.difference(pressure))
-            opening.balance(-pulls[i], answers)
-    still, answers = air.equations(network, lines).solved(answers)
+            # Where the line touches, which may be far from the pressure of this step: there the fan's damper may seem shut.
+            pulls[i] = opening.law.by_speed(next(points))
+            opening.balance(-pulls[i], tally)
+    still, answers = air.equations(network, lines).solved(network.imbalance(tally))
     move = _move(question, question.taps.read(still), question.taps.read(answers))
     most = LARGEST_MOVE * (question.highest - question.lowest)
     new = np.clip(ratio + np.clip(move, -most, most), question.lowest, question.highest)
     moved = new - ratio
-    pressure = [p + moved * answer for p, answer in zip(still, answers, strict=True)]
-    return pressure, new, [(slope, intercept + moved * pull) for (slope, intercept), pull in zip(lines, pulls, strict=True)]
+    answers *= moved
+    still += answers
+    return still, new, [(slope, intercept + moved * pull) for (slope, intercept), pull in zip(lines, pulls, strict=True)]
 
 
 def _move(question, readings, answers):
@@ -182,8 +189,18 @@ def _move(question, readings, answers):
     # Every reading rises with speed (effect +1), so the lowest meets the target where the last of them does, and the highest where the
     # first does. With an exhaust fan every reading falls, and lowest and highest keep their places.
     asked = (target - readings) / _steep(answers, effect)
-    mirrored = {"lowest": "highest", "highest": "lowest", "middle": "middle"}[rule] if effect > 0 else rule
+    if rule == "middle":
+        return _middle_move(target, readings, answers, asked, effect)
+    mirrored = {"lowest": "highest", "highest": "lowest"}[rule] if effect > 0 else rule
     return combine(asked, mirrored, axis=0)
+
+
+def _middle_move(target, readings, answers, asked, effect):
+    """The speed change that brings the mean of the middle two straight lines (twice the same one of an odd number) to the target."""
+    last = len(asked) - 1
+    middle = np.argsort(asked, axis=0)[[last // 2, (last + 1) // 2]]
+    reading, rate = (np.take_along_axis(lines, middle, axis=0).mean(axis=0) for lines in (readings, answers))
+    return (target - reading) / _steep(rate, effect)
 
 
 def _steep(rate, effect):

@@ -5,17 +5,19 @@
 `point(q, dp)`     the pressure difference at which to touch the law next
 `take(rows)`       the same law for some of the conditions (the last axis)
 `single()`         the same law in single precision
+`family`           laws of the same family differ only in the fields `by_opening`, so that `joined` makes one law of them; None: by itself
 
 The network asks only these, so a new kind of opening is one small class more and no change in the solver.
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
 from helpers.formulas import power_law
 
-__all__ = ["Leak", "Relief", "Supply", "rows_of"]
+__all__ = ["Leak", "Relief", "Supply", "joined", "rows_of"]
 
 # A touching point moves towards a smaller pressure difference by this factor at the most: a leak whose flow is about to turn round
 # would otherwise be taken for a wide-open door for one step. Of 10,000 wild towers all converge with 1, 4, 16 and 64 alike; mean steps 8.8
@@ -26,6 +28,17 @@ LARGEST_SHRINK = 16.0
 def rows_of(array, rows):
     """The conditions `rows` of an array whose last axis is conditions; an axis of one stands for all and stays."""
     return array if np.ndim(array) == 0 or array.shape[-1] == 1 else array[..., rows]
+
+
+def joined(laws, shapes):
+    """One law for the openings of several laws of one family, one after the other; shapes: [storeys, conditions] of each."""
+    if len(laws) == 1:
+        return laws[0]
+
+    def column(name):
+        return np.concatenate([np.broadcast_to(getattr(law, name), shape) for law, shape in zip(laws, shapes, strict=True)])
+
+    return replace(laws[0], **{name: column(name) for name in laws[0].by_opening})
 
 
 def _at_places(array, row, column):
@@ -43,6 +56,8 @@ class Law:
 
     fan = False
     straight_below_pa = 2 * power_law.SMOOTHING_PA  # the law is nearly a straight line there, and touched where it is
+
+    family = None
 
     def take(self, rows):
         return replace(self, **{name: rows_of(value, rows) for name, value in self._arrays()})
@@ -65,6 +80,11 @@ class Leak(Law):
 
     coefficient: np.ndarray
     exponent: float = 0.5
+    by_opening = ("coefficient",)
+
+    @property
+    def family(self):
+        return Leak, self.exponent
 
     def at(self, dp):
         flow, slope = power_law.flow_and_slope(dp, self.exponent)
@@ -119,21 +139,34 @@ class Relief(Law):
     def _drop(self, flow):
         """The pressure difference that drives the flow: closed form on both sides of the lift, table and two Newton steps within it."""
         flow = flow / self.root
-        table = np.linspace(self.opens_pa, self.full_pa, 65)
-        flows = self._per_root(table)[0]
-        lifting = np.interp(flow, flows, table)
-        for _ in range(2):
-            at, slope = self._per_root(lifting)
-            lifting = np.clip(lifting + (flow - at) / slope, self.opens_pa, self.full_pa)
-        shut, full = (power_law.drop(flow / coefficient, 0.5) for coefficient in (self.closed, self.opened))
-        return np.where(flow <= flows[0], shut, np.where(flow >= flows[-1], full, lifting))
+        table, flows = self._lifting
+        point = power_law.drop(flow / np.where(flow <= flows[0], self.closed, self.opened), 0.5)
+        lifts = (flow > flows[0]) & (flow < flows[-1])
+        if lifts.any():
+            lifting = np.interp(flow, flows, table)
+            for _ in range(2):
+                at, slope = self._per_root(lifting)
+                lifting = np.minimum(np.maximum(lifting + (flow - at) / slope, self.opens_pa), self.full_pa)
+            point = np.where(lifts, lifting, point)
+        return point
+
+    @property
+    def _lifting(self):
+        return _lifting_table(self.closed, self.opened, self.opens_pa, self.full_pa)
 
     def _per_root(self, dp):
         flow, slope = power_law.flow_and_slope(dp, 0.5)
-        lift = np.clip((dp - self.opens_pa) / (self.full_pa - self.opens_pa), 0.0, 1.0)
+        lift = np.minimum(np.maximum((dp - self.opens_pa) / (self.full_pa - self.opens_pa), 0.0), 1.0)
         coefficient = self.closed + (self.opened - self.closed) * lift * lift * (3 - 2 * lift)
         growth = (self.opened - self.closed) * 6 * lift * (1 - lift) / (self.full_pa - self.opens_pa)
         return coefficient * flow, coefficient * slope + growth * flow
+
+
+@lru_cache(maxsize=64)
+def _lifting_table(closed, opened, opens_pa, full_pa):
+    """Pressure differences while a blade lifts, and the flows per root of density at them."""
+    table = np.linspace(opens_pa, full_pa, 65)
+    return table, Relief(closed, opened, opens_pa, full_pa, np.ones(1))._per_root(table)[0]
 
 
 @dataclass
@@ -151,6 +184,11 @@ class Supply(Law):
     density: np.ndarray
     fan = True
     straight_below_pa = 0.0
+    by_opening = ("share", "ratio", "density")
+
+    @property
+    def family(self):
+        return Supply, id(self.curve), self.effect
 
     def at(self, dp):
         flow, slope, _ = self._flow(dp)

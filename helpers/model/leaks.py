@@ -42,7 +42,25 @@ class SiteLeaks:
         self.stair_doors = DoorLeak(site, "stair_door", [storey.stair_door_count for storey in storeys])
         self.lobby_doors = DoorLeak(site, "lobby_door")
         self.final_exits = DoorLeak(site, "final_exit_door")
+        self.shafts = {space: _free_shaft(site, shaft) for space, shaft in (("stair", site.stair), ("lift", site.lift)) if shaft}
+        self.lift_vent = coefficient(site, [site.lift.vent_area_m2], 0.5) if site.lift else None
+        self.relief = _relief(site)
         self.landings = DoorLeak(site, "lift_door", [storey.lift_doors for storey in storeys])
+
+
+def _free_shaft(site, shaft):
+    """The shaft itself, from each storey to the next."""
+    return coefficient(site, np.full(len(site.storeys) - 1, shaft.friction_area_m2), 0.5) if len(site.storeys) > 1 else np.zeros((0, 1))
+
+
+def _relief(site):
+    """Relief damper: shut and open; None where there is none."""
+    relief = site.stair.relief
+    if relief is None:
+        return None
+    # A blade that leaks nothing at all would leave the closed law without an inverse: a square millimetre is less than any does.
+    closed, opened = coefficient(site, [max(relief.leak_area_m2, 1e-6), relief.area_m2], 0.5)[:, 0]
+    return closed, max(opened, closed)
 
 
 def coefficient(site, areas_m2, exponent):

@@ -7,7 +7,6 @@ import numpy as np
 
 from helpers.formulas import air
 from helpers.model.laws import Leak, Relief, Supply
-from helpers.model.leaks import coefficient
 from helpers.model.network import Beside, Network, Outside, Upward
 
 __all__ = ["network_of"]
@@ -66,13 +65,10 @@ class _Openings:
             yield from self._out("floor", leak * self.walls, exponent, wind)
 
     def _shafts(self):
-        above = len(self.tower.levels) - 1
-        if not above:
+        if len(self.tower.levels) == 1:
             return
-        for space, shaft in (("stair", self.site.stair), ("lift", self.site.lift)):
-            if shaft:
-                free = coefficient(self.site, np.full(above, shaft.friction_area_m2), 0.5)
-                yield self._upward(space, free, 0.5)
+        for space, free in self.tower.leaks.shafts.items():
+            yield self._upward(space, free, 0.5)
         if self.tower.leaks.slabs.any():
             yield self._upward("floor", self.tower.leaks.slabs * self.walls[1:], self.site.leakage.wall_exponent)
 
@@ -83,18 +79,15 @@ class _Openings:
         yield from self._between("floor", "lift", leaks.lift_wall * self.walls, given.wall_exponent)
         yield from self._between("floor", "lift", leaks.landings.shut, given.door_exponent)
         top, still = len(self.tower.levels) - 1, np.zeros((1, len(self.conditions)))
-        vent = coefficient(self.site, [self.site.lift.vent_area_m2], 0.5)
-        yield from self._out("lift", vent, 0.5, still, top, top + 1)
+        yield from self._out("lift", leaks.lift_vent, 0.5, still, top, top + 1)
 
     def _relief(self):
         relief = self.site.stair.relief
         if relief is None:
             return
-        # A blade that leaks nothing at all would leave the closed law without an inverse: a square millimetre is less than any does.
-        closed, opened = coefficient(self.site, [max(relief.leak_area_m2, 1e-6), relief.area_m2], 0.5)[:, 0]
         root = np.sqrt(self._mean_density("stair", "outdoor"))[None, :]
         i = self.tower.storey(relief.level)
-        law = Relief(closed, max(opened, closed), relief.opens_pa, relief.full_pa, root)
+        law = Relief(*self.tower.leaks.relief, relief.opens_pa, relief.full_pa, root)
         yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
 
     def _between(self, a, b, leak, exponent):

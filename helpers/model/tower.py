@@ -97,8 +97,8 @@ class Tower:
         """Air under some conditions at given fan speeds [Hz], one for all or one per condition. Returns `Air`."""
         speed = np.broadcast_to(np.asarray(speed_hz, float), len(conditions))
         solved = []
-        for part in self._chunks(conditions):
-            network = self.network(conditions.rows(part), speed[part] / self.site.fan.reference_speed_hz)
+        for part, rows in self._chunks(conditions):
+            network = self.network(rows, speed[part] / self.site.fan.reference_speed_hz)
             solved.append(self._air(network, nets.solve(network), speed[part]))
         return _joined(solved)
 
@@ -111,8 +111,8 @@ class Tower:
         target = np.broadcast_to(np.asarray(target, float), len(conditions))
         limits = [speed / site.fan.reference_speed_hz for speed in (site.fan.lowest_speed_hz, site.fan.highest_speed_hz)]
         taps, solved, states, readings = self.taps(transmitters), [], [], []
-        for part in self._chunks(conditions):
-            network = self.network(conditions.rows(part), np.full(len(target[part]), limits[0]))
+        for part, rows in self._chunks(conditions):
+            network = self.network(rows, np.full(len(target[part]), limits[0]))
             found = hold(network, taps, rule, target[part], *limits, weights=weights)
             solved.append(self._air(nets.at_ratio(network, found.ratio), found.solution, found.ratio * site.fan.reference_speed_hz))
             states.append(np.array(STATES)[found.state])
@@ -136,8 +136,12 @@ class Tower:
         return openings.network_of(self, conditions, ratio)
 
     def _chunks(self, conditions):
+        """Slices of the conditions, and the conditions there."""
         size = max(CELLS_AT_ONCE // len(self.levels), 1)
-        return [slice(i, i + size) for i in range(0, len(conditions), size)]
+        if len(conditions) <= size:
+            return [(slice(None), conditions)]
+        parts = [slice(i, i + size) for i in range(0, len(conditions), size)]
+        return [(part, conditions.rows(part)) for part in parts]
 
     def _air(self, network, solution, speed_hz):
         by_space = {space: pressure.T for space, pressure in zip(self.spaces, solution.pressure, strict=True)}

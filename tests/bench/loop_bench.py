@@ -2,6 +2,7 @@
 
     loop_ms          one run whose air is solved already, as when one tuning after another is tried on the same events
     loop_first_ms    the same with the air network solved for it
+    loop_with_air_ms two minutes with one door event, the air network solved for it, as when a lesson's slider has moved
     loops_per_s      a thousand runs at once, each with a gain and an integral time of its own
     loop_vs_solve_ivp_ratio            scipy's solve_ivp, the network solved at every evaluation, over loop_first_ms
     loop_vs_solve_ivp_same_air_ratio   scipy's solve_ivp on the same looked-up air, over loop_ms
@@ -45,6 +46,8 @@ def measure(repeats=25):
     many = replace(setup, settings=tunings, every_reading=False)
     loop_s = _best(lambda: run_loop(tower, conditions, setup, air=run.air), repeats)
     first_s = _best(lambda: run_loop(tower, conditions, setup), 3)
+    short = Setup(120.0, events=(DoorEvent(7, 20.0, shuts_s=60.0, moving_s=MOVING_S),), lag_s=LAG_S)
+    with_air_s = _best(lambda: run_loop(tower, conditions, short), 5)
     many_s = _best(lambda: run_loop(tower, conditions, many, air=run.air), 7)
     solve_s = _best(lambda: tower.solve(conditions, 35.0), 5)
     fine = run_loop(tower, conditions, replace(setup, sample_s=0.01), air=run.air)
@@ -53,6 +56,7 @@ def measure(repeats=25):
     return {
         "loop_ms": round(loop_s * 1e3, 1),
         "loop_first_ms": round(first_s * 1e3, 1),
+        "loop_with_air_ms": round(with_air_s * 1e3, 1),
         "loop_air_solutions": int(np.prod(run.air.readings.shape[:2])),
         "loops_per_s": round(RUNS / many_s),
         "loop_vs_solve_ivp_ratio": round(min(with_network.values()) / first_s, 1),

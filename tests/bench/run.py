@@ -16,8 +16,11 @@ import numpy as np
 import studies_bench
 import towers
 
+from helpers.model.conditions import Conditions
 from helpers.model.hold import HELD, Taps, hold
 from helpers.model.network import solve
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
 
 CASES, STOREYS = 2000, 40
 TAPS = Taps(towers.STAIR, np.array([3, 36]), (towers.FLOOR, towers.FLOOR))
@@ -29,7 +32,7 @@ def main():
     parser.add_argument("--wild", type=int, default=100_000, help="how many wild towers")
     chosen = parser.parse_args()
     results = {}
-    for part in (network_speed, growth, hold_speed, loop_bench.measure, studies_bench.studies_speed):
+    for part in (network_speed, growth, hold_speed, one_condition, loop_bench.measure, studies_bench.studies_speed):
         results |= part()
     results |= wild_towers(chosen.wild)
     print(json.dumps(results, indent=1))
@@ -88,6 +91,17 @@ def hold_speed():
     start = np.concatenate([*[space[:, held].mean(axis=1) for space in found.solution.pressure], [found.ratio[held].mean()]])
     peer = network_peer.hold_seconds(network, start, TAPS, 40.0, held[:20])
     return {"hold_us_per_case": round(ours * 1e6, 2), "hold_vs_scipy_ratio": round(peer / ours, 1), "hold_held_share": held.size / CASES}
+
+
+def one_condition():
+    """Milliseconds to hold one condition, as when a slider has moved: winter on two demo sites."""
+    milliseconds = {}
+    for key, name in (("hold_one_ms", "Larkfield House"), ("hold_one_northgate_ms", "Northgate Tower")):
+        site = read_site(demo_sites()[name])
+        tower, winter = Tower(site), Conditions.of(site, "winter")
+        assert tower.hold(winter).held.all()
+        milliseconds[key] = round(_best(functools.partial(tower.hold, winter), 25) * 1e3, 2)
+    return milliseconds
 
 
 def wild_towers(count, batch=250):

@@ -5,8 +5,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas.combining import combine
+from helpers.model import hold as holding
+from helpers.model.conditions import Conditions
 from helpers.model.hold import AT_FULL_SPEED, AT_LOWEST_SPEED, HELD, NOT_FOUND, Taps, hold
 from helpers.model.network import at_ratio, solve
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
 
 TAPS = Taps(0, np.array([1, 8]), (1, 1))
 
@@ -54,3 +58,41 @@ def test_lowest_runs_the_fan_at_least_as_fast_as_average_and_highest():
     lowest, average, highest = (hold(network, TAPS, rule, 40.0, 0.1, 1.0).ratio for rule in ("lowest", "average", "highest"))
     assert (lowest >= average - 1e-6).all()
     assert (average >= highest - 1e-6).all()
+
+
+def test_the_middle_of_two_readings_holds_as_quickly_as_their_average():
+    network = towers.ordinary(storeys=10, conditions=100, seed=9)
+    middle, average = (hold(network, TAPS, rule, 40.0, 0.1, 1.0) for rule in ("middle", "average"))
+    assert middle.ratio == pytest.approx(average.ratio, abs=1e-9)
+    assert (middle.solution.steps == average.solution.steps).all()
+
+
+def _windy(site, count=200):
+    """Wind up to a storm and set points from next to nothing: on many, the fan just holds its backdraft damper open."""
+    rng = np.random.default_rng(3)
+    weather = {"wind_speed_m_s": rng.uniform(0, 30, count), "wind_from_deg": rng.uniform(0, 360, count)}
+    return Conditions.of(site, "winter", **weather, outdoor_c=rng.uniform(-30, 40, count)), rng.uniform(5, 90, count)
+
+
+@pytest.mark.parametrize("rule", ["average", "lowest", "highest", "middle"])
+def test_a_fan_near_its_shut_off_in_strong_wind_is_held_without_searching(rule, monkeypatch):
+    def search(*_):
+        raise AssertionError("searched")
+
+    monkeypatch.setattr(holding, "_search", search)
+    site = read_site(demo_sites()["Larkfield House"])
+    conditions, set_points = _windy(site)
+    found = Tower(site).hold(conditions, set_points, rule=rule)
+    assert (found.state != "not found").all()
+    assert np.unique(found.state).size == 3
+
+
+@pytest.mark.parametrize("rule", ["average", "highest"])
+def test_searching_between_two_speeds_finds_what_the_straight_lines_find(rule, monkeypatch):
+    network = towers.ordinary(storeys=10, conditions=30, seed=4)
+    found = hold(network, TAPS, rule, 40.0, 0.1, 1.0)
+    monkeypatch.setattr(holding, "MOST_STEPS", network.start_steps)
+    searched = hold(network, TAPS, rule, 40.0, 0.1, 1.0)
+    assert (searched.state == found.state).all()
+    assert searched.ratio == pytest.approx(found.ratio, abs=1e-5)
+    assert searched.solution.converged.all()
