@@ -10,11 +10,11 @@ move, and another range is another inner widget.
 
 import math
 
-from ipywidgets import Checkbox, Dropdown, FloatSlider, HBox, IntSlider, Label, Layout, Text, ToggleButtons
+from ipywidgets import Checkbox, Dropdown, FloatSlider, HBox, IntSlider, Label, Layout, SelectionSlider, Text, ToggleButtons
 
 from helpers.units import SYSTEMS, from_display, to_display, unit_label
 
-__all__ = ["UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Tick", "UnitSwitch", "nice_step"]
+__all__ = ["UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Steps", "Tick", "UnitSwitch", "nice_step"]
 
 LABEL_WIDTH, WIDTH = "134px", "calc(100% - 6px)"
 
@@ -190,6 +190,13 @@ class Count(Control):
     def limit(self, label, low, high, value):
         """Another label, range and value, without calling anybody."""
         self._put(label, IntSlider(min=low, max=high, value=value))
+
+
+class Steps(Control):
+    """One of a row of numbers without unit, such as a gain, whose neighbours differ by a share and not by a step; `say` writes a number."""
+
+    def __init__(self, label, numbers, value, say="{:g}".format):
+        super().__init__(label, SelectionSlider(options=[(say(number), number) for number in numbers], value=value))
 
 
 class Choice(Control):

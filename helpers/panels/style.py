@@ -33,6 +33,7 @@ SMALL_PT, BODY_PT, TITLE_PT = 12.0, 13.0, 14.0
 TITLE_PAD_PT = 20  # leaves a line for words over the axes
 TICK_PX = 62  # between the numbers of an axis, so that they never touch
 ROUND = (1, 2, 5, 10)  # where an axis is labelled and where it ends
+NO_MORE_THAN_DUST = 1e-6  # of an axis
 
 PAPER, INK, MUTED, GRID = "#ffffff", "#1b2733", "#55616d", "#d5dbe1"
 WINDOW = "#dcebf5"  # fill of what is allowed; its edges are drawn as lines too
@@ -92,11 +93,12 @@ def dress(axes, across="", up="", title=""):
 def room_for(values, steps=5):
     """Ends of an axis that hold zero and all values, at round numbers and with some air, so that small moves do not change them.
 
-    >>> room_for([12.0, 61.0]), room_for([-4.0, 30.0, float("nan")])
-    ((0.0, 80.0), (-10.0, 40.0))
+    >>> room_for([12.0, 61.0]), room_for([-4.0, 30.0, float("nan")]), room_for([-1e-15, 5.0])
+    ((0.0, 80.0), (-10.0, 40.0), (0.0, 6.0))
     """
     known = [float(value) for value in values if np.isfinite(value)]
     low, high = min([0.0, *known]), max([0.0, *known])
+    low = low if low < -NO_MORE_THAN_DUST * (high - low) else 0.0  # or an axis would jump with the last bit of a figure
     high = high if high > low else 1.0
     least = (high - low) / steps
     size = 10.0 ** math.floor(math.log10(least))

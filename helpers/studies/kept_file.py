@@ -2,7 +2,7 @@
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 import platformdirs
@@ -11,10 +11,15 @@ __all__ = ["FOLDER_VARIABLE", "KeptFile", "KeptFileError", "data_folder"]
 
 FOLDER_VARIABLE = "PRESSURE_LOOP_RECORDS"  # names another folder than the user's own
 WAIT_S = 10.0  # for another page that is writing
+DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")  # SQLite's own names: the file's inside is broken, or it never was a database
 
 
 class KeptFileError(ValueError):
-    """Something could not be kept or read; the sentence says why."""
+    """Something could not be kept or read; the sentence says why. damaged: the file itself is broken, and trying again is of no use."""
+
+    def __init__(self, sentence, damaged=False):
+        super().__init__(sentence)
+        self.damaged = damaged
 
 
 def data_folder():
@@ -39,6 +44,22 @@ class KeptFile:
         """Rows that a question gives; none where the file is not there. Raises KeptFileError."""
         return self._do(lambda connection: connection.execute(statement, values).fetchall(), "read") if self.path.exists() else []
 
+    def set_aside(self):
+        """Give the file another name, so that a new one can be begun; returns the path it has then. Raises KeptFileError.
+
+        The journal of an unfinished change goes with it: beside a new file it would be taken for that file's own.
+        """
+        number = 1
+        while (aside := self.path.with_name(f"{self.path.stem}-damaged-{number}{self.path.suffix}")).exists():
+            number += 1
+        try:
+            with suppress(FileNotFoundError):
+                os.rename(f"{self.path}-journal", f"{aside}-journal")
+            self.path.rename(aside)
+        except OSError as trouble:
+            raise KeptFileError(f"{self.path.name} is damaged and could not be set aside: {trouble.strerror}.", damaged=True) from None
+        return aside
+
     def _do(self, work, what):
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
@@ -48,4 +69,5 @@ class KeptFile:
                 with connection:
                     return work(connection)
         except (sqlite3.Error, OSError) as trouble:
-            raise KeptFileError(f"This could not be {what} in {self.path.name}: {trouble}.") from None
+            damaged = getattr(trouble, "sqlite_errorname", "").startswith(DAMAGED)
+            raise KeptFileError(f"This could not be {what} in {self.path.name}: {trouble}.", damaged) from None

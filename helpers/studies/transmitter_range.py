@@ -9,7 +9,7 @@ from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.figures import fine, finest, range_text
 
-__all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "range_advice"]
+__all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice"]
 
 # Ranges in which pressure transmitters for buildings are sold [Pa], one-sided and two-sided; 25, 125, 250 and 500 Pa are also sold as 0.1,
 # 0.5, 1 and 2 in. w.c. Common practice, no source.
@@ -149,7 +149,7 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     ends = (window.least_pa, window.most_pa)
 
     def judged(pair):
-        return _judged(pair, transmitter, comparison.set_point_pa, ends, peak)
+        return judge_range(pair, transmitter, comparison.set_point_pa, ends, peak)
 
     offered = [pair for pair in pairs if ranges_pa is not None or not _same(pair, stated)] + ([stated] if ranges_pa is None else [])
     choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
@@ -211,7 +211,9 @@ def _peaks(tower, comparison, rule):
     return (float(most[high]), tried[high][2]), (float(least[low]), tried[len(closing) + low][2])
 
 
-def _judged(pair, transmitter, set_point_pa, ends, peak_pa):
+def judge_range(pair, transmitter, set_point_pa, ends, peak_pa):
+    """One range judged: (low, high) [Pa], by a transmitter's signal, accuracy and converter, the set point, the window's ends and the
+    highest peak [Pa]. Returns `RangeChoice`."""
     low, high = pair
     accuracy = float(signals.accuracy(low, high, transmitter.accuracy_percent_span))
     step = float(signals.resolution(low, high, transmitter.converter_bits, transmitter.signal))

@@ -13,6 +13,7 @@ import time
 import loop_bench
 import network_peer
 import numpy as np
+import slider_bench
 import studies_bench
 import towers
 
@@ -32,7 +33,15 @@ def main():
     parser.add_argument("--wild", type=int, default=100_000, help="how many wild towers")
     chosen = parser.parse_args()
     results = {}
-    for part in (network_speed, growth, hold_speed, one_condition, loop_bench.measure, studies_bench.studies_speed):
+    for part in (
+        network_speed,
+        growth,
+        hold_speed,
+        one_condition,
+        loop_bench.measure,
+        studies_bench.studies_speed,
+        slider_bench.slider_speed,
+    ):
         results |= part()
     results |= wild_towers(chosen.wild)
     print(json.dumps(results, indent=1))

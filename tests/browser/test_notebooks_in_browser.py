@@ -1,37 +1,26 @@
-"""Each notebook as its reader meets it: opened in JupyterLab, run from top to bottom, its first slider moved."""
+"""Each notebook as its reader meets it: opened in JupyterLab, run from top to bottom, its first slider moved; in a lesson a prediction is
+kept and compared, and an exercise answered wrong, then right."""
 
 import time
 from pathlib import Path
 
 import pytest
+from jupyter_lab import DONE, ERRORS, open_and_run
+from playwright.sync_api import expect
+
+from helpers import units
+from helpers.lessons.bank import EXERCISES
+from helpers.lessons.draw import seed_of
+from helpers.lessons.exercise import Measured, exercise_of, title_of
+from helpers.lessons.plan import LESSONS
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 NAMES = [path.relative_to(NOTEBOOKS).as_posix() for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
-OPEN_MS, RUN_MS, PICTURE_S = 60_000, 120_000, 10
+LESSON_OF = {lesson.notebook: lesson.key for lesson in LESSONS}
+RUN_MS, TOLD_MS, PICTURE_S = 120_000, 15_000, 10
 KEYS_A_MOVE = 5  # steps of the slider: a single one may be finer than a pixel
 
 HANDLE = ".widget-slider .noUi-handle"
-NOTEBOOK = "window.jupyterapp.shell.currentWidget"
-READY = f"""() => {{
-    const page = {NOTEBOOK};
-    const kernel = page?.context?.isReady && page.sessionContext.isReady && page.sessionContext.session?.kernel;
-    return kernel && kernel.connectionStatus === 'connected' && kernel.status === 'idle';
-}}"""
-# A kernel rests for a moment between two cells: it counts as done when it rests three times in a row and no cell waits.
-DONE = f"""() => {{
-    const waiting = [...document.querySelectorAll('.jp-InputPrompt')].some(prompt => prompt.textContent.includes('[*]'));
-    const rests = {NOTEBOOK}.sessionContext.session?.kernel?.status === 'idle' && !waiting;
-    window.rested = rests ? (window.rested || 0) + 1 : 0;
-    return window.rested >= 3;
-}}"""
-# Errors of cells, and of widgets' callbacks, which show up in the page alone.
-ERRORS = f"""() => {{
-    const cells = [...{NOTEBOOK}.content.model.sharedModel.cells].flatMap(cell => cell.outputs || []);
-    const failed = cells.filter(output => output.output_type === 'error').map(output => `${{output.ename}}: ${{output.evalue}}`);
-    const kinds = ['error', 'stderr'].map(kind => `[data-mime-type="application/vnd.jupyter.${{kind}}"]`);
-    const shown = document.querySelectorAll([...kinds, '.jupyter-widgets-error-widget'].join());
-    return [...failed, ...[...shown].map(element => element.textContent.slice(0, 300))];
-}}"""
 # The pictures a reader sees, each by a digest of its bytes, in the order of the page; null while one is being replaced.
 PICTURES = """async () => {
     const digest = async picture => {
@@ -67,18 +56,53 @@ def test_a_notebook_runs_and_its_picture_follows_the_slider(page, lab, name):
         after = pictures_unlike(before, page)
         assert after != before, "the first slider moved and no picture followed"
         assert len(after) == len(before), "the first slider moved and a picture went away"
-        page.wait_for_function(DONE, polling=100, timeout=RUN_MS)
-        assert page.evaluate(ERRORS) == []
-
-
-def open_and_run(page, lab, name):
-    """Open this notebook with a fresh kernel, run all its cells and wait until the last is done."""
-    lab.end_kernels()
-    page.goto(f"{lab.url}/lab/tree/{name}?token={lab.token}&reset", wait_until="domcontentloaded")
-    page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=OPEN_MS)
-    page.wait_for_function(READY, timeout=OPEN_MS)
-    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
+    if name in LESSON_OF:
+        predict_and_compare(page)
+        answer_wrong_then_right(page, LESSON_OF[name])
     page.wait_for_function(DONE, polling=100, timeout=RUN_MS)
+    assert page.evaluate(ERRORS) == []
+
+
+def predict_and_compare(page):
+    """Keep the first prediction of the page; what the model says to it stands below at once, and not before."""
+    box = page.locator(".widget-vbox").filter(has=page.get_by_role("button", name="Keep my prediction")).first
+    comparison = page.locator(".jp-OutputArea .widget-html").filter(has_text="Predict first: choose or type").first
+    expect(comparison).to_be_visible(timeout=TOLD_MS)
+    told = page.locator(".jp-OutputArea .widget-html").filter(has_text="You said")
+    expect(told).to_have_count(0)
+    options = box.get_by_role("radio")
+    if options.count():
+        options.first.check()
+    else:
+        box.get_by_role("textbox").fill("25")
+    box.get_by_role("button", name="Keep my prediction").click()
+    expect(box).to_contain_text("Kept", timeout=TOLD_MS)
+    expect(told.first).to_be_visible(timeout=TOLD_MS)
+
+
+def answer_wrong_then_right(page, key):
+    """Answer the first exercise that asks for a figure: with a slip and the button, then right and with the Enter key."""
+    number, make = next(
+        (number, make) for number, make in enumerate(EXERCISES[key], 1) if isinstance(exercise_of(make, 0).answer, Measured)
+    )
+    exercise = exercise_of(make, seed_of("", key, make.__name__, 0))  # nobody's name, solved never: as in an empty record
+    box = page.locator(".widget-vbox").filter(has_text=f"{number}. {title_of(make)}.").last
+    field, slip = box.get_by_role("textbox"), exercise.slips[0]
+    field.fill(typed(exercise, slip.gives))
+    box.get_by_role("button", name="Check").click()
+    expect(box).to_contain_text(slip.hint, timeout=TOLD_MS)
+    expect(box).not_to_contain_text("The way there")
+    field.fill(typed(exercise, exercise.answer.value))
+    page.wait_for_timeout(1200)  # longer than two messages that belong together may lie apart
+    field.press("Enter")
+    expect(box).to_contain_text("The way there", timeout=TOLD_MS)
+    expect(box).not_to_contain_text(slip.hint)
+
+
+def typed(exercise, value):
+    """A value as a reader types it who has a pocket calculator."""
+    dimension = exercise.answer.dimension
+    return f"{float(value if dimension == 'number' else units.to_display(value, dimension, exercise.system)):.6g}"
 
 
 def move(handle, page):

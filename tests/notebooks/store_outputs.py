@@ -1,8 +1,9 @@
 """Run notebooks and store their outputs in place, so that a page reads before it runs and nbval has something to hold it to.
 
     .venv/bin/python tests/notebooks/store_outputs.py                                    all notebooks
-    .venv/bin/python tests/notebooks/store_outputs.py notebooks/12_design_record.ipynb   only this one
+    .venv/bin/python tests/notebooks/store_outputs.py 12_design_record                   only this one, by its name or its path
 
+The learner's record is an empty one, so that nothing of whoever runs this gets into a page.
 What differs from run to run is taken out (times, releases, random ids), keys are sorted: two runs give the same file, byte for byte.
 A notebook with a failing cell is left as it was.
 """
@@ -12,6 +13,7 @@ import time
 from pathlib import Path
 
 import nbformat
+from empty_record import empty_record
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
@@ -89,11 +91,17 @@ def store(path):
     return True
 
 
+def found(name):
+    """Path of a notebook: by its path, or by its name in the folder of the notebooks, with or without its ending."""
+    places = (Path(name), NOTEBOOKS / name, NOTEBOOKS / f"{name}.ipynb")
+    path = next((place.resolve() for place in places if place.is_file()), None)
+    return path or sys.exit(f"{name}: no such notebook")
+
+
 def main(names):
     """Store the named notebooks, or all; the exit status says whether every cell of every one ran."""
-    paths = [Path(name).resolve() for name in names]
-    for missing in (path for path in paths if not path.is_file()):
-        sys.exit(f"{missing}: no such notebook")
+    paths = [found(name) for name in names]
+    empty_record()
     every = sorted(path for path in NOTEBOOKS.rglob("*.ipynb") if ".ipynb_checkpoints" not in path.parts)
     return 0 if all([store(path) for path in paths or every]) else 1
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.panels.controls import UNITS, Choice, Count, Entry, Slider, UnitSwitch, nice_step
+from helpers.panels.controls import UNITS, Choice, Count, Entry, Slider, Steps, UnitSwitch, nice_step
 from helpers.units import SYSTEMS
 
 
@@ -174,3 +174,14 @@ def test_every_control_can_be_hidden_and_shown():
     assert (tap.shown, tap.widget.layout.display) == (False, "none")
     tap.shown = True
     assert tap.shown
+
+
+def test_steps_go_through_a_row_of_numbers_as_they_are_written():
+    steps, moves = Steps("Gain [%/%]", (0.1, 0.6, 1.0, 20.0), 0.6), []
+    steps.on_change(lambda: moves.append(steps.value))
+    assert [label for label, _ in steps.inner.options] == ["0.1", "0.6", "1", "20"]
+    steps.inner.index = 3
+    steps.value = 1.0
+    steps.use("in. w.c.")  # a bare number has no unit to take up
+    assert moves == [20.0, 1.0]
+    assert steps.value == 1.0

@@ -1,0 +1,70 @@
+"""Where the stack effect changes its sign, and how sure a share counted from drawn conditions is."""
+
+from functools import cache
+
+import sympy
+
+from helpers.formulas.air import ZERO_C_K
+from helpers.lessons.derivation import Derivation, Step
+
+__all__ = ["interval_of_a_share", "neutral_plane"]
+
+
+@cache
+def neutral_plane():
+    """From equal mass in below and out above to the height at which inside and outdoors press alike."""
+    distance, area_low, area_high = sympy.symbols("distance_m area_low_m2 area_high_m2", positive=True)
+    height, per_metre, outdoors, indoors = sympy.symbols("height_m pull_pa_m density_out density_in", positive=True)
+    temp_out, temp_in = sympy.symbols("temp_out_c temp_in_c", real=True)
+    below, above = per_metre * height, per_metre * (distance - height)
+    comes = area_low * sympy.sqrt(2 * outdoors * below)
+    goes = area_high * sympy.sqrt(2 * indoors * above)
+    ratio = (temp_in + ZERO_C_K) / (temp_out + ZERO_C_K)
+    squared = sympy.Eq(comes**2, goes**2)
+    (found,) = sympy.solve(squared, height)
+    by_temperature = sympy.simplify(found.subs(outdoors, indoors * sympy.Symbol("warm_over_cold", positive=True)))
+    result = by_temperature.subs(sympy.Symbol("warm_over_cold", positive=True), ratio)
+    alike = result.subs({area_low: area_high, temp_in: temp_out})
+    steps = (
+        Step("In winter air comes in low and leaves high. At the lower opening, below the neutral plane, outdoors presses with", below),
+        Step("and at the upper one, the rest of the way above it, indoors presses with", above),
+        Step("An opening passes, as mass of cold air, with the discharge coefficient left out on both sides,", comes),
+        Step("and of warm air", goes),
+        Step("What comes in goes out. Squared, so that the roots go:", squared),
+        Step("Solve for the height:", sympy.Eq(height, found)),
+        Step(
+            "Cold air is heavier in the ratio of the absolute temperatures, warm over cold:",
+            sympy.Eq(height, by_temperature),
+        ),
+        Step("Openings alike and temperatures nearly so: in the middle.", sympy.Eq(height, alike)),
+    )  # fmt: skip
+    symbols = (distance, area_low, area_high, temp_out, temp_in)
+    return Derivation("Where the stack effect is nothing", steps, result, symbols, "helpers.formulas.air.neutral_plane_height")
+
+
+@cache
+def interval_of_a_share():
+    """Which true shares a count does not contradict: Wilson's interval from a quadratic."""
+    count, trials, z, share = sympy.symbols("successes trials z share", positive=True)
+    seen = count / trials
+    edge = sympy.Eq((seen - share) ** 2, z**2 * share * (1 - share) / trials)
+    quadratic = sympy.collect(sympy.expand(edge.lhs - edge.rhs), share)
+    ends = [sympy.simplify(root) for root in sympy.solve(quadratic, share)]
+    low, high = sorted(ends, key=lambda root: root.subs({count: 80, trials: 100, z: 2}).evalf())
+    steps = (
+        Step("So many of so many drawn conditions came out well. The share seen is", seen),
+        Step(
+            "With a true share, how far off could the seen one be? By z times its standard deviation, that of a coin thrown so often:",
+            sympy.sqrt(share * (1 - share) / trials) * z,
+        ),
+        Step("A true share is just no longer contradicted where the distance is that. Squared:", edge),
+        Step("That is a quadratic in the true share:", sympy.Eq(quadratic, 0)),
+        Step("with a lower root", low),
+        Step("and an upper one", high),
+        Step(
+            "None of the trials good: the lower end is nothing, and the upper one is not.",
+            sympy.Eq(sympy.Symbol("high"), sympy.simplify(high.subs(count, 0))),
+        ),
+    )  # fmt: skip
+    result = sympy.Tuple(low, high)
+    return Derivation("How sure a share is", steps, result, (count, trials, z), "helpers.formulas.statistics.wilson_interval")

@@ -1,0 +1,202 @@
+"""Exercises on a transmitter's range: accuracy of span, errors together, a converter's step, which range to buy, which data sheet."""
+
+import math
+
+from helpers import units
+from helpers.formulas import signals, uncertainty
+from helpers.lessons.exercise import Chosen, Exercise, Measured, Slip
+
+__all__ = ["MAKERS"]
+
+# Ranges as they are sold [Pa]; the two-sided ones make span and top differ.
+RANGES = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (0.0, 500.0), (-50.0, 50.0), (-125.0, 125.0), (-250.0, 250.0))
+TWO_SIDED = tuple(pair for pair in RANGES if pair[0] < 0)
+FIRST, SECOND = "the first", "the second"
+
+
+def error_from_span(draw):
+    """An accuracy of span, in pressure."""
+    low, high = _range(draw, RANGES)
+    accuracy = draw.one_of((0.25, 0.5, 1.0, 1.5, 2.0))
+    span, reading = high - low, draw.quantity("pressure", 0.2 * high, 0.45 * high, 1.0)
+    error = float(signals.accuracy(low, high, accuracy))
+    question = (
+        f"A data sheet says: range {_ends(draw, low, high)}, accuracy ± {accuracy:g} % of span. The display shows "
+        f"{draw.say(reading, 'pressure')}. By how much may the reading be off, up or down?"
+    )
+    slips = [
+        Slip(
+            "of reading for of span",
+            "That is a share of the reading. What does the data sheet take its per cent of?",
+            accuracy / 100 * reading,
+        ),
+        Slip("per cent not divided", "An error larger than the whole range? A per cent is a hundredth.", accuracy * span),
+    ]
+    if low < 0:
+        slips.append(Slip("top for span", "You took the top of the range for the span. This range begins below zero.", error * high / span))
+    else:
+        slips.append(Slip("halved", "You shared the per cent out between up and down. A ± stands for the whole of it each way.", error / 2))
+    way = (
+        f"Span: from bottom to top, {draw.say(span, 'pressure')}.",
+        f"{accuracy:g} % of it: {_error(draw, error)}, up or down, whatever the reading is.",
+    )
+    return _exercise(question, _pressure(draw, error), tuple(slips), way)
+
+
+def errors_together(draw):
+    """Three errors, one figure."""
+    low, high = _range(draw, RANGES)
+    shares = draw.shuffled((draw.one_of((1.0, 1.2, 1.5)), draw.one_of((0.6, 0.8)), draw.one_of((0.3, 0.4))))
+    span, (accuracy, drift, rest) = high - low, shares
+    parts = [share / 100 * span for share in shares]
+    root, plain, worst = float(uncertainty.root_sum_square(parts)), float(uncertainty.worst_case(parts)), draw.one_of((False, True))
+    asked = (
+        "as the worst case, all the same way at once"
+        if worst
+        else "by the root of the sum of squares, for they have nothing to do with each other"
+    )
+    question = (
+        f"A transmitter of {_ends(draw, low, high)} has an accuracy of ± {accuracy:g} % of span; its zero may have drifted by ± "
+        f"{drift:g} % of "
+        f"span since the last check, and temperature adds ± {rest:g} % of span. Bring the three together {asked}: by how much may the "
+        f"reading "
+        "be off?"
+    )
+    other = (
+        Slip("root for sum", "You took the root of squares, which counts on luck. The question asks for all of them at their worst.", root)
+        if worst
+        else Slip(
+            "added instead",
+            "That is the plain sum: all three at their worst, all the same way at once. The question asks for the other.",
+            plain,
+        )
+    )
+    slips = (
+        other,
+        Slip("largest alone", "You took the largest alone. The others are small, and not nothing.", max(parts)),
+        Slip("average", "Errors in a row on one reading do not average out; more of them never make it better.", plain / 3),
+    )
+    way = (
+        f"In pressure: {', '.join(_error(draw, part) for part in parts)}.",
+        f"Their sum is {_error(draw, plain)}; the root of the sum of their squares is {_error(draw, root)}.",
+        f"Asked for was the {'sum' if worst else 'root'}. It is you who chooses, and who says which.",
+    )
+    return _exercise(question, _pressure(draw, plain if worst else root), slips, way)
+
+
+def converter_step(draw):
+    """One step of the converter, in pressure."""
+    low, high = _range(draw, TWO_SIDED)
+    bits, signal = draw.one_of((10, 11, 12)), draw.one_of(("4-20 mA", "2-10 V", "1-5 V"))
+    start, end, unit = signals.SIGNALS[signal]
+    step, span = float(signals.resolution(low, high, bits, signal)), high - low
+    question = (
+        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's converter has {bits} bits, spread evenly from 0 to "
+        f"{end:g} {unit}. "
+        "How much pressure is one step?"
+    )
+    slips = (
+        Slip("live zero forgotten", f"You spread the span over all the steps. How many of them lie below {start:g} "
+        f"{unit}?", step * (end - start) / end),
+        Slip("top for span", "You took the top of the range for the span. This range begins below zero.", step * high / span),
+        Slip("live zero turned round", "The steps below the live zero are lost, so a step of what is left is coarser, not finer.",
+             step * ((end - start) / end) ** 2),
+    )  # fmt: skip
+    way = (
+        f"Steps in all: 2 to the power of {bits}, {2**bits}. Between {start:g} and {end:g} {unit} lie {100 * (end - start) / end:.0f} % "
+        f"of them.",
+        f"Span {draw.say(span, 'pressure')} over {2**bits * (end - start) / end:.1f} steps: {_error(draw, step)}.",
+    )
+    return _exercise(question, _pressure(draw, step), slips, way)
+
+
+def which_range(draw):
+    """Which range to buy."""
+    scale = draw.one_of((1.0, 2.0))  # a stair held low, or high
+    ranges = ((0.0, 50.0 * scale), (0.0, 125.0 * scale), (0.0, 500.0 * scale), (-125.0 * scale, 125.0 * scale))
+    names = [_ends(draw, *ends) for ends in ranges]
+    point = draw.quantity("pressure", 36.0 * scale, 44.0 * scale, 1.0)
+    peak = draw.quantity("pressure", 80.0 * scale, 100.0 * scale, 1.0)
+    room, accuracy = draw.quantity("pressure", 30.0 * scale, 40.0 * scale, 1.0), 1.0
+    narrow, right, wide, both = names
+    question = (
+        f"A stair is held at {draw.say(point, 'pressure')}; its window is {draw.say(room, 'pressure')} wide. When a door slams shut the "
+        f"pressure peaks at {draw.say(peak, 'pressure')}; it never falls below zero while the fan runs. All four transmitters have an "
+        f"accuracy "
+        f"of ± {accuracy:g} % of span, and the error should take no more than a twentieth of the window. Which one do you buy?"
+    )
+    slips = (
+        Slip("too narrow", "Its error is the smallest. But what does it send when a door has just slammed?", narrow),
+        Slip("too wide", "Nothing is ever beyond its end. But what is its error, in pressure, beside the window?", wide),
+        Slip(
+            "two-sided for nothing",
+            "It does see the peak. But half of its span lies where this pressure never goes, and is paid for in error.",
+            both,
+        ),
+    )
+    way = (
+        f"It must reach over the peak of {draw.say(peak, 'pressure')}: {narrow} is out.",
+        f"A twentieth of the window is {_error(draw, room / 20)}. Errors: {_error(draw, 1.25 * scale)}, {_error(draw, 5.0 * scale)} and "
+        f"{_error(draw, 2.5 * scale)} for the three that are left.",
+        f"Only {right} keeps within it.",
+    )
+    return _exercise(question, Chosen(right, tuple(names)), slips, way)
+
+
+def which_sheet(draw):
+    """Which of two data sheets promises less error."""
+    low, high = _range(draw, ((0.0, 125.0), (0.0, 250.0), (-125.0, 125.0)))
+    of_span, share, span = draw.one_of((0.5, 1.0)), draw.one_of((0.45, 0.6, 1.6, 2.0)), high - low
+    reading = draw.quantity("pressure", 0.3 * high, 0.4 * high, 1.0)
+    of_reading = round(share * of_span * span / reading, 1)  # so that its error is that share of the other's
+    first, second = of_span * span / 100, of_reading * reading / 100
+    right, wrong = (FIRST, SECOND) if first < second else (SECOND, FIRST)
+    question = (
+        f"Two transmitters of {_ends(draw, low, high)}. The first: ± {of_span:g} % of span. The second: ± {of_reading:g} % of reading, and "
+        f"nothing else. The loop holds {draw.say(reading, 'pressure')}. Which of the two is nearer to the truth there?"
+    )
+    hint = {
+        FIRST: "The smaller per cent is not the smaller error. Write both as pressures before you compare.",
+        SECOND: "An error of reading is small only while the reading is. Write both as pressures at this set point.",
+    }[wrong]
+    slips = (
+        Slip("compares the per cents", hint, wrong),
+        Slip("all ranges alike", "The range is the same, but the two per cents are not taken of the same thing.", "both alike"),
+    )
+    way = (
+        f"The first: {of_span:g} % of a span of {draw.say(span, 'pressure')}, {_error(draw, first)}.",
+        f"The second: {of_reading:g} % of {draw.say(reading, 'pressure')}, {_error(draw, second)}.",
+        f"Nearer: {right}.",
+    )
+    return _exercise(question, Chosen(right, (FIRST, SECOND, "both alike")), slips, way)
+
+
+def _range(draw, ranges):
+    return tuple(draw.as_written(end, "pressure") for end in draw.one_of(ranges))
+
+
+def _ends(draw, low, high):
+    return f"{draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}"
+
+
+def _error(draw, value):
+    return draw.say(value, "pressure", _digits(draw, value))
+
+
+def _digits(draw, value):
+    """Digits after the point for three that count."""
+    shown = abs(float(units.to_display(value, "pressure", draw.system)))
+    return max(0, 2 - math.floor(math.log10(shown)))
+
+
+def _pressure(draw, value):
+    """A small pressure asked for; 2 % for the rounding of a hand calculation."""
+    return Measured(value, "pressure", 0.02 * abs(value), _digits(draw, value))
+
+
+def _exercise(question, answer, slips, way):
+    """With one full stop where a sentence ends in "in. w.c."."""
+    return Exercise(question.replace("w.c..", "w.c."), answer, slips, tuple(step.replace("w.c..", "w.c.") for step in way))
+
+
+MAKERS = (error_from_span, errors_together, converter_step, which_range, which_sheet)

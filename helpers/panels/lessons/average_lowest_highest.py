@@ -1,0 +1,77 @@
+"""Lesson 06, average, lowest or highest: the parts of its page."""
+
+from helpers import units
+from helpers.lessons.derivations.average_lowest_highest import storey_of_the_average, wrong_in_the_average
+from helpers.lessons.exercises.average_lowest_highest import MAKERS
+from helpers.lessons.predictions import average_lowest_highest as predictions
+from helpers.lessons.worked.average_lowest_highest import tallest_stair
+from helpers.panels.exercise_box import ExerciseBox
+from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
+from helpers.panels.predict_box import CompareBox, PredictBox
+from helpers.panels.reading import SeniorCard, WorkedCard
+from helpers.studies.figures import range_text
+from helpers.studies.rule_faults import ReadingFault, rule_bench
+
+__all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
+
+KEY = "average_lowest_highest"
+DERIVATIONS = {"storey": storey_of_the_average, "dead": wrong_in_the_average}
+WINTER_C, LOWER, UPPER, STUCK_PA = predictions.WINTER_C, predictions.LOWER, predictions.UPPER, predictions.STUCK_PA
+
+
+def predict(name="kept_set_point"):
+    """One of the questions before the picture: "kept_set_point", "tube_off" or "stuck"."""
+    return PredictBox(KEY, getattr(predictions, name))
+
+
+def panel():
+    """The live panel."""
+    return rules_panel()
+
+
+def compare(name="kept_set_point"):
+    """The prediction beside what the model says."""
+    return CompareBox(KEY, getattr(predictions, name))
+
+
+def derivation(name="storey"):
+    """Which storey an average stands for ("storey"), or a dead reading in it ("dead")."""
+    return DERIVATIONS[name]()
+
+
+def worked_example():
+    """How tall a stair one set point can serve."""
+    return WorkedCard(tallest_stair())
+
+
+def exercises():
+    """The exercises, with the reader's own numbers."""
+    return ExerciseBox(KEY, MAKERS)
+
+
+def senior_card():
+    """The lesson in five lines."""
+    return SeniorCard(_lines)
+
+
+def _lines(system):
+    bench = rule_bench()
+    works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
+    said = {rule: range_text(*ends, "pressure", system) for rule, ends in works.items()}
+    middle = sum(works["average"]) / 2
+    (dead,) = bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", LOWER), rules=("average",))
+    (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
+    low, high = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, dead))
+    force, limit = (units.show(value, "force", system) for value in (dead.heaviest.force_n, dead.heaviest.limit_n))
+    return (
+        f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
+        f"{said['lowest']} for the lowest and {said['highest']} for the highest reading.",
+        f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can, {high} at the worst door and "
+        f"{force} where {limit} is allowed, while the display shows the set point.",
+        "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
+        f"one that sticks high: {low} at the worst door.",
+        "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
+        "The middle of three outvotes one wrong reading of any kind, and an open door beside one counts as one wrong reading.",
+        "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
+        "local code and the approved design.",
+    )

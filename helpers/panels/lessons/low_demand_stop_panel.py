@@ -1,0 +1,106 @@
+"""The panel of the low-demand stop: an evening, a night and a morning of Mill Street Offices under one rule, or a stair that refuses it."""
+
+from functools import cache
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.panels.controls import Choice, Slider
+from helpers.panels.panel import Panel
+from helpers.panels.picture import Picture
+from helpers.panels.trend import TrendDrawing
+from helpers.panels.verdict import Verdict
+from helpers.studies import low_demand_judged as judged
+from helpers.studies.low_demand_night import ENDS_S, NIGHT_OPENINGS
+from helpers.studies.pictures import Curve, Event, Limit, Trend, TrendAxes
+
+__all__ = ["MODES", "low_demand_panel"]
+
+MODES = {"normal": "normal", "fire (stair)": "fire"}
+ROOM_PA, ROOM_HZ = 230.0, 50.0  # held by the axes, so that they stand still
+STOPPED_HZ = 3.0  # height of the bar that marks a stop
+SHUT, OPEN = "the last leave: boxes shut", "the first come: boxes open"
+EVENTS = (Event(SHUT, ENDS_S[0] / 3600), Event(OPEN, ENDS_S[1] / 3600))
+WITH, WITHOUT, STOPPED = "with this stop", "without a stop", "stopped"
+
+
+@cache
+def low_demand_panel():
+    """The panel, one in a notebook."""
+    own = judged.own_rule()
+    controls = {
+        "threshold_hz": Slider("Stop below", "frequency", 12.0, 35.0, 0.5, own.stop_below_hz),
+        "stop_after_s": Slider("Stop delay", "time", 10.0, 900.0, 10.0, own.stop_after_s),
+        "deficit_pa": Slider("Restart deficit", "pressure", 10.0, 180.0, 5.0, own.restart_error),
+        "restart_after_s": Slider("Restart delay", "time", 30.0, 3600.0, 30.0, own.restart_after_s),
+        "opening": Slider("Open at night", "ratio", NIGHT_OPENINGS[0], NIGHT_OPENINGS[-1], 0.02, 0.0),
+        "mode": Choice("Mode", MODES, "normal"),
+    }
+    return Panel(controls, Picture(TrendDrawing(key_columns=3), height_px=480), _answer)
+
+
+def _answer(system, threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
+    if mode == "fire":
+        refused = judged.refused()
+        return Verdict("entry", refused.says), _fire(system, refused)
+    rule = LowDemandRule(threshold_hz, stop_after_s, deficit_pa, restart_after_s)
+    found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
+    return Verdict(found.kind, found.says(system)), _night(system, found)
+
+
+def _night(system, found):
+    night, plain, rule = found.night, found.plain, found.rule
+    idle, duty = found.ends_hz
+    starts_at = found.set_point_pa - rule.restart_error
+    pressures = (
+        Limit(f"set point {_pressure(found.set_point_pa, system)}", _shown(found.set_point_pa, system), "set point"),
+        Limit(f"restart {_pressure(starts_at, system)}", _shown(starts_at, system)),
+    )
+    speeds = (
+        Limit(f"night {judged.hertz(idle)}", idle, "least"),
+        Limit("stop below", rule.stop_below_hz, "set point"),  # the slider tells the figure: new letters cost time
+        Limit(f"evening {judged.hertz(duty)}", duty, "most"),
+    )
+    upper = (_curve(WITHOUT, plain, _shown(plain.reading_pa, system)), _curve(WITH, night, _shown(night.reading_pa, system)))
+    lower = (_curve(WITHOUT, plain, plain.speed_hz), _curve(WITH, night, night.speed_hz), _stopped(night))
+    return _trend("Mill Street Offices, evening, night and morning", system, (upper, pressures), (lower, speeds))
+
+
+def _fire(system, refused):
+    hours = np.array([0.0, ENDS_S[-1]]) / 3600
+    held = _shown(refused.reading_pa, system)
+    pressures = (Limit(f"set point {_pressure(refused.set_point_pa, system)}", _shown(refused.set_point_pa, system), "set point"),)
+    upper = (Curve("fan runs on", hours, np.repeat(held, 2)),)
+    lower = (Curve("fan runs on", hours, np.repeat(refused.speed_hz, 2)),)
+    return _trend(f"{refused.site_name} in the fire mode: no stop", system, (upper, pressures), (lower, ()), ())
+
+
+def _trend(title, system, upper, lower, events=EVENTS):
+    axes = (
+        TrendAxes(f"Reading [{units.unit_label('pressure', system)}]", *upper, room=(0.0, _shown(ROOM_PA, system))),
+        TrendAxes(f"Fan speed [{units.unit_label('frequency', system)}]", *lower, room=(0.0, ROOM_HZ)),
+    )
+    caption = "Lowest of two readings and fan speed over an evening, a night cut short, and a morning."
+    return Trend("low demand", title, caption, "Time [h]", axes, events)
+
+
+def _curve(label, night, values):
+    return Curve(label, night.time_s / 3600, np.round(values, 3), "reference" if label == WITHOUT else "case")
+
+
+def _stopped(night):
+    """A bar for every stop, from the stop to the next start."""
+    ends = np.append(night.starts_s, ENDS_S[-1])[: len(night.stops_s)]
+    if len(ends) == 0:
+        return Curve(STOPPED, np.array([0.0]), np.array([np.nan]))
+    times = np.stack([night.stops_s, ends, ends], axis=1).ravel() / 3600
+    return Curve(STOPPED, times, np.tile([STOPPED_HZ, STOPPED_HZ, np.nan], len(ends)))
+
+
+def _shown(pressure_pa, system):
+    return units.to_display(pressure_pa, "pressure", system)
+
+
+def _pressure(pressure_pa, system):
+    return units.show(pressure_pa, "pressure", system)

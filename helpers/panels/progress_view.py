@@ -1,0 +1,167 @@
+"""Where the learner stands: what is done, what comes next, a name, and the record's way to another machine."""
+
+from html import escape
+
+from ipywidgets import HTML, Button, HBox, Layout, Text, VBox
+
+from helpers.lessons.bank import asked
+from helpers.lessons.plan import LESSONS, Lesson, lesson
+from helpers.lessons.progress import comes_next, learner_record
+from helpers.panels.markup import CELL, HEAD
+from helpers.panels.verdict import Verdict, verdict_html
+
+__all__ = ["FURTHER_PAGES", "ProgressView", "progress_view"]
+
+# Pages for the work itself, with nothing to predict or solve.
+FURTHER_PAGES = (
+    Lesson(11, "commissioning_checks", "Commissioning checks", 45),
+    Lesson(12, "design_record", "The design record", 45),
+    Lesson(13, "strategy_review", "Strategy review", 30),
+    Lesson(14, "your_own_site", "A site of your own", 10),
+)
+PAGES = (*LESSONS, *FURTHER_PAGES)
+COLUMNS = ("Page", "Minutes", "Predicted", "Solved", "Where you stand")
+TABLE = "border-collapse:collapse;font-size:15px;line-height:1.4;margin:6px 0"
+DONE, BEGUN, NEXT = "✔ done", "● begun", "▶ next"
+CLASS = "pressure-loop-progress"
+STYLE = (
+    f"<style>.{CLASS} input:focus-visible, .{CLASS} button:focus-visible, .{CLASS} a:focus-visible "
+    "{ outline: 2px solid #0b3c6f; outline-offset: 2px; }"
+    f".{CLASS} a {{ color: #0b4f94; text-decoration: underline; }}</style>"
+)
+HIDDEN, SHOWN = "Show where my record lies", "Hide where my record lies"
+
+
+class ProgressView:
+    """The standing lesson by lesson, read from the record; the learner's name; the record's place on demand, its export and import."""
+
+    def __init__(self, record=None):
+        self.record = record or learner_record()
+        self.table, self.told, self.place = HTML(), HTML(layout=Layout(min_height="40px")), HTML()
+        self.name = _field("Your name", self.record.name, "as you like to be called")
+        self.file = _field("File", "", "path of a file, such as ada.json")
+        self.name.observe(lambda change: self.call(change["new"]), "value")
+        self.look_button = _button("Look again", self.refresh, "140px")
+        self.place_button = _button(HIDDEN, self.show_place, "230px")
+        self.export_button = _button("Export my record", self.export, "170px")
+        self.import_button = _button("Import a record", self.read, "170px")
+        rows = [HBox([self.name, self.look_button, self.place_button]), HBox([self.file, self.export_button, self.import_button])]
+        for row in rows:
+            row.layout.flex_flow, row.layout.overflow = "row wrap", "visible"
+        self.box = VBox([HTML(STYLE, layout=Layout(display="none")), self.table, *rows, self.place, self.told]).add_class(CLASS)
+        self.record.listen(self.refresh)
+        self.refresh()
+
+    @property
+    def standings(self):
+        """Standing of every lesson, by its key."""
+        return {standing.key: standing for standing in self.record.standing(asked())}
+
+    @property
+    def words(self):
+        """The standing in plain text."""
+        lines = [
+            f"{page.number:02d} {page.title}: {', '.join(filter(None, (f'{page.minutes} min', *told)))}" for page, told in self._rows()
+        ]
+        return "\n".join([*lines, self._next()])
+
+    def refresh(self):
+        """Read the record anew: other pages write to it, too."""
+        self.table.value = self._html()
+        if self.record.trouble:
+            self._say(Verdict("attention", self.record.trouble))
+
+    def call(self, name):
+        """The learner's name from now on."""
+        try:
+            self.record.name = name
+        except ValueError as refusal:
+            self._say(Verdict("entry", str(refusal)))
+            return
+        who = f"You are {self.record.name}" if self.record.name else "No name, then"
+        told = f"{who}. From now on the figures in the exercises are drawn for this name; pages that are open keep theirs until run again."
+        self._say(Verdict("attention" if self.record.trouble else "good", "\n".join(filter(None, [told, self.record.trouble]))))
+
+    def show_place(self):
+        """Show where the record lies, or hide it again."""
+        shown = not self.place.value
+        self.place.value = f'<p style="font-size:15px">{escape(str(self.record.path))}</p>' if shown else ""
+        self.place_button.description = SHOWN if shown else HIDDEN
+
+    def export(self):
+        """Write the record to the file that was typed."""
+        self._with_file(lambda path: f"Written: {self.record.export(path).name}, {len(self.record.events())} entries.")
+
+    def read(self):
+        """Add what is in the file that was typed."""
+        self._with_file(lambda path: f"{self.record.read(path)} entries are new; what was here already stays as it was.")
+
+    def _with_file(self, work):
+        path = self.file.value.strip()
+        try:
+            if not path:
+                raise ValueError("Type the path of a file first.")
+            self._say(Verdict("good", work(path)))
+        except ValueError as refusal:
+            self._say(Verdict("entry", str(refusal)))
+
+    def _rows(self):
+        """(page, its counts and state in words) of every page."""
+        standings, coming = self.standings, comes_next(self.standings.values())
+        for page in PAGES:
+            found = standings.get(page.key)
+            counts = (f"{found.predicted} of {found.predictions}", f"{found.solved} of {found.exercises}") if found else ("", "")
+            yield page, (*counts, _state(found, page.key == coming))
+
+    def _next(self):
+        coming = comes_next(self.standings.values())
+        if coming is None:
+            return "All nine lessons are done. Prove a loop with 11, or begin the record of a building of your own with 12 and 14."
+        page = lesson(coming)
+        return f"Next: {page.number:02d} {page.title}, about {page.minutes} minutes."
+
+    def _html(self):
+        head = "".join(f'<th scope="col" style="{HEAD}">{column}</th>' for column in COLUMNS)
+        body = "".join(_row_html(page, told) for page, told in self._rows())
+        table = f'<table style="{TABLE}"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+        return f'<div style="overflow-x:auto">{table}</div><p style="font-size:16px"><b>{escape(self._next())}</b></p>'
+
+    def _say(self, verdict):
+        self.told.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}</div>'
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        """The live view; without a kernel, the standing."""
+        return self.box._repr_mimebundle_() | {"text/html": self._html(), "text/plain": self.words}
+
+
+def progress_view():
+    """The view of this machine's learner."""
+    return ProgressView()
+
+
+def _state(standing, coming):
+    if standing is None:
+        return "for the work itself"
+    if standing.done:
+        return DONE
+    return ", ".join(filter(None, [NEXT if coming else "", BEGUN if standing.begun else ""]))
+
+
+def _row_html(page, told):
+    link = f'<a href="{page.notebook}" target="_blank">{page.number:02d} {escape(page.title)}</a>'
+    state = told[-1]
+    looks = ";font-weight:bold" if NEXT in state else ""
+    cells = "".join(f'<td style="{CELL}">{text}</td>' for text in (link, page.minutes, *told[:-1]))
+    return f'<tr>{cells}<td style="{CELL}{looks}">{state}</td></tr>'
+
+
+def _field(label, value, hint):
+    field = Text(value=value, description=label, placeholder=hint, continuous_update=False, layout=Layout(width="380px"))
+    field.tooltip, field.style.description_width = label, "90px"
+    return field
+
+
+def _button(label, work, width):
+    button = Button(description=label, layout=Layout(width=width))
+    button.on_click(lambda _: work())
+    return button

@@ -1,0 +1,148 @@
+"""Larkfield House, built tighter or looser: what the fan gives and takes at a set point, with the doors as they stand and with all shut.
+
+Still air, so that only leaks, weather and doors differ; beside the network the hand method, which sees storeys alike and doors shut.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cache
+
+from helpers import units
+from helpers.formulas import air
+from helpers.model.fan_power import electric_power_w, fan_points
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.studies.cases import Case, conditions_of
+from helpers.studies.flow_ladder import flow_ladder
+from helpers.studies.hand import HandStair
+from helpers.studies.rules import RuleComparison, compare_rules
+from helpers.studies.window import pressure_window
+
+__all__ = ["FIRST_DOORS", "STREET", "Asked", "LeakyStair", "StairDuty", "hand_ladder", "leaky_stair"]
+
+SITE, WEATHER = "Larkfield House", "winter"
+FIRST_DOORS = (6, 7, 5, 8)  # the storey on fire and its neighbours, away from the transmitters
+STREET = 0  # the level of the door to the street
+SPARE_PA = 5.0  # less room than this to the window's end is little; common practice, no source
+LIFTED = 0.02  # of the relief damper's area: less than this is not worth a word
+NOW, SHUT = "now", "all doors shut"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is chosen besides the building: weather, set point, how many stair doors stand open, and whether the street door does."""
+
+    outdoor_c: float = -9.0
+    stair_c: float = 10.0
+    set_point_pa: float = 40.0
+    open_doors: int = 0
+    street_open: bool = False
+
+    @property
+    def cases(self):
+        """The doors as they stand, and all shut where they are not so already; the last of them is always all doors shut."""
+        now = Case(NOW, WEATHER, tuple(sorted(FIRST_DOORS[: self.open_doors])), (STREET,) if self.street_open else ())
+        return (now,) if now.shut else (now, Case(SHUT, WEATHER))
+
+
+@dataclass(frozen=True)
+class StairDuty:
+    """What comes out: `comparison` of the cases under the site's rule; of each case [cases] flow, fan pressure and power from the mains.
+
+    hand_m3_s: supply by the hand method, all doors shut, for the pressure that the network finds across the end door that is worst off.
+    damper_open: share of its area to which the stair's pressure lifts the relief damper, with the doors as they stand.
+    """
+
+    asked: Asked
+    comparison: RuleComparison
+    flow_m3_s: tuple
+    pressure_pa: tuple
+    power_w: tuple
+    hand_m3_s: float
+    damper_open: float
+
+    @property
+    def result(self):
+        """Of the site's rule, in all cases."""
+        return self.comparison.results[0]
+
+    @property
+    def speed_hz(self):
+        """Fan speed with the doors as they stand."""
+        return float(self.result.speed_hz[0])
+
+    @property
+    def held(self):
+        """Whether the set point is held with the doors as they stand."""
+        return self.result.state[0] == "held"
+
+    @property
+    def state(self):
+        """ "good", "attention" (little room, or doors open and a door out of its window), or "wrong"."""
+        if not self.result.good[0]:
+            return "wrong" if self.asked.cases[0].shut else "attention"
+        return "good" if self.result.margin_pa[0] >= SPARE_PA else "attention"
+
+    def says(self, system="Pa"):
+        """Loop, doors, duty and price, and what it is compared with, in words."""
+        loop = self.result.case_text(0, system)
+        flow, shut, hand = (units.show(value, "flow", system) for value in (self.flow_m3_s[0], self.flow_m3_s[-1], self.hand_m3_s))
+        pressure, power = units.show(self.pressure_pa[0], "pressure", system), units.show(self.power_w[0], "power", system)
+        duty = f"The fan gives {flow} against {pressure} and takes {power} from the mains."
+        if self.damper_open >= LIFTED:
+            duty += f" The stair has lifted its relief damper to {100 * self.damper_open:.0f} %, and what it lets out the fan must bring as well."
+        if self.asked.cases[0].shut:
+            more = f"The hand method, with the same pressure at the worst door, says {hand}."
+        elif not self.held:
+            more = f"With all doors shut {shut} was enough."
+        else:
+            more = f"With all doors shut {shut} was enough; the rest is the price of the open doors."
+        return f"{loop[0].upper()}{loop[1:]}. {duty} {more}"
+
+
+class LeakyStair:
+    """The building with walls of two tightness classes, and all that does not change while weather, set point and doors do."""
+
+    def __init__(self, exterior_wall="average", stair_wall="average", relief=True):
+        site = read_site(demo_sites()[SITE]).with_changes(
+            leakage={"exterior_wall": exterior_wall, "stair_wall": stair_wall}, weather={WEATHER: {"wind_speed_m_s": 0.0}}
+        )
+        self.site = site if relief else site.with_changes(stair={"relief": None})
+        self.tower, self.window, self.hand = Tower(self.site), pressure_window(self.site), HandStair.of(self.site, WEATHER)
+
+    def duty(self, asked):
+        """Loop and fan under what is asked. Returns `StairDuty`."""
+        site = self.site.with_changes(
+            weather={WEATHER: {"outdoor_c": asked.outdoor_c, "stair_c": asked.stair_c}}, control={"set_point_pa": asked.set_point_pa}
+        )
+        self.tower.site = site  # nothing of what the network was built from differs
+        comparison = compare_rules(self.tower, self.window, asked.cases, rules=(site.control.rule,))
+        held, conditions = comparison.results[0].held.air, conditions_of(site, asked.cases)
+        flow, pressure, _ = fan_points(self.tower, held, conditions)
+        power = electric_power_w(self.tower, held, conditions)
+        hand = replace(self.hand, stack_gradient_pa_m=float(air.stack_gradient(asked.outdoor_c, site.temperatures.floor_c)))
+        by_hand = hand.supply_flow(float(held.door_dp_pa[-1, 0 if hand.from_bottom else -1]))
+        fan = (tuple(map(float, values)) for values in (flow, pressure, power))
+        return StairDuty(asked, comparison, *fan, by_hand, self._damper_open(held))
+
+    def _damper_open(self, held):
+        """As model.laws.Relief lifts it; still air, so nothing but the stair's own pressure bears on it."""
+        damper = self.site.stair.relief
+        if damper is None:
+            return 0.0
+        pressure = float(held.stair_pa[0, self.tower.storey(damper.level)])
+        lift = min(max((pressure - damper.opens_pa) / (damper.full_pa - damper.opens_pa), 0.0), 1.0)
+        return lift**2 * (3 - 2 * lift)
+
+
+@cache
+def leaky_stair(exterior_wall="average", stair_wall="average", relief=True):
+    """The building of these tightness classes, built once."""
+    return LeakyStair(exterior_wall, stair_wall, relief)
+
+
+@cache
+def hand_ladder():
+    """From the hand method's air to the network's for the site as its file has it, at the pressure its worst door has in winter."""
+    site = read_site(demo_sites()[SITE])
+    duty = leaky_stair().duty(Asked(site.weather[WEATHER].outdoor_c, site.weather[WEATHER].stair_c, site.control.set_point_pa))
+    return flow_ladder(site, WEATHER, float(duty.result.door_dp_pa[-1, 0]))

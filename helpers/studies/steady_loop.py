@@ -1,0 +1,181 @@
+"""Where a loop comes to rest when its displays do not show what is there, and what that means at the doors.
+
+The air of a demo site in one weather, all doors shut, is solved once over speed; a display, right or wrong, is then looked up there.
+"""
+
+from dataclasses import dataclass
+from functools import cache, cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import doors
+from helpers.formulas.combining import combine
+from helpers.model.conditions import Conditions
+from helpers.model.plants import BuildingConditions, plant_of, read_any_site
+from helpers.model.site import demo_sites
+from helpers.studies.runaway_prices import ENTRANCE_CLOSER_N, ENTRANCE_HEIGHT_M, ENTRANCE_WIDTH_M, LIMIT_N
+from helpers.studies.window import pressure_window
+
+__all__ = ["LARKFIELD", "QUAYSIDE", "Settled", "SteadyLoop", "steady_loop"]
+
+LARKFIELD, QUAYSIDE = "Larkfield House", "Quayside Lab"
+SPEEDS = 161  # solved, equal steps from rest to full speed
+REST_HZ = 1e-3  # a fan at rest: the network takes no speed of zero
+DIGITS = {"Pa": (1,), "in. w.c.": (3,)}
+_BELOW = " (below zero, air flows out of the floor into the stair)"
+ROUNDING_PA = 0.05  # of the straight lines between two speeds, measured: 0.002 Pa on Larkfield House in winter
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Where the loop rests: speed_hz; state "held", "at lowest speed", "at full speed" or "no reading"; shown_pa what it believes (NaN with
+    no reading); true_pa the same rule on what is there; readings_pa what is there at each transmitter; least_pa, most_pa of the doors;
+    force_n at the heaviest handle."""
+
+    loop: object
+    speed_hz: float
+    state: str
+    shown_pa: float
+    true_pa: float
+    readings_pa: np.ndarray
+    least_pa: float
+    most_pa: float
+    force_n: float
+
+    @property
+    def off_pa(self):
+        """How far what is there lies above what is shown, below zero where it lies below."""
+        return self.true_pa - self.shown_pa
+
+    @property
+    def too_high(self):
+        """Whether a stair door is too heavy, or a building stands too high above outdoors."""
+        return (self.most_pa if self.loop.stair else self.true_pa) > self.loop.window_pa[1] + ROUNDING_PA
+
+    @property
+    def too_low(self):
+        """Whether smoke can pass at a stair door, or a building stands below outdoors."""
+        return (self.least_pa if self.loop.stair else self.true_pa) < self.loop.window_pa[0] - ROUNDING_PA
+
+    def says(self, system="Pa"):
+        """What it means at the doors, in a sentence."""
+        return _stair_says(self, system) if self.loop.stair else _building_says(self, system)
+
+
+def _stair_says(found, system):
+    least, most, low = (units.show(value, "pressure", system) for value in (found.least_pa, found.most_pa, found.loop.window_pa[0]))
+    force, limit = (units.show(value, "force", system) for value in (found.force_n, LIMIT_N))
+    no = ["people may not get into the stair and out"] if found.too_high else []
+    no += [f"smoke can pass, {low} is the least{_BELOW if found.least_pa < -ROUNDING_PA else ''}"] if found.too_low else []
+    there = f"The stair doors stand under {least} to {most}; the heaviest takes {force}, {limit} is allowed"
+    return f"{there}: {', and '.join(no)}." if no else f"{there}."
+
+
+def _building_says(found, system):
+    average, quay, yard = (units.show(value, "pressure", system, *DIGITS[system]) for value in (found.true_pa, *found.readings_pa))
+    force, closer = (units.show(value, "force", system) for value in (found.force_n, ENTRANCE_CLOSER_N))
+    no = ["the air holds entrance doors open"] if found.too_high else ["damp and dust come in"] if found.too_low else []
+    there = (
+        f"The building stands {average} above outdoors: {quay} on the quay, {yard} in the yard. On the quay an entrance leaf with a closer "
+        f"of {closer} takes {force}"
+    )
+    return f"{there}; {no[0]}." if no else f"{there}."
+
+
+class SteadyLoop:
+    """A demo site in one weather. conditions: one row; `readings_pa` [speeds, transmitters], `doors_pa` [speeds, doors] over `speed_hz`."""
+
+    def __init__(self, name, weather):
+        self.name, self.weather = name, weather
+        self.site = read_any_site(demo_sites("stair" if name == LARKFIELD else "building")[name])
+        plant = plant_of(self.site)
+        self.effect, self.fan, self.control = int(plant.effect), self.site.fan, self.site.control
+        self.speed_hz = np.linspace(0.0, self.fan.highest_speed_hz, SPEEDS)
+        self.speed_hz[0] = REST_HZ
+        kind = Conditions if self.stair else BuildingConditions
+        self._look_up(plant, kind.of(self.site, weather).rows(np.zeros(SPEEDS, int)))
+
+    @property
+    def stair(self):
+        """Whether it is a stair, not a building."""
+        return self.name == LARKFIELD
+
+    def _look_up(self, plant, conditions):
+        air = plant.solve(conditions, self.speed_hz)
+        if not air.converged.all():
+            raise ValueError(f"weather must have an answer at every speed; {np.count_nonzero(~air.converged)} of {SPEEDS} have none")
+        if self.stair:
+            self.readings_pa, self.doors_pa = plant.readings(air), air.door_dp_pa
+        else:
+            self.readings_pa = self.doors_pa = air.readings_pa
+
+    @cached_property
+    def window_pa(self):
+        """Least and most that the doors are to have: of the stair's doors; of a building from nothing to twice its set point (ours)."""
+        if self.stair:
+            window = pressure_window(self.site)
+            return window.least_pa, window.most_pa
+        return 0.0, 2 * self.control.set_point_pa
+
+    @property
+    def rest_pa(self):
+        """Readings with the fan at rest [transmitters]."""
+        return self.readings_pa[0]
+
+    @property
+    def full_pa(self):
+        """Readings at full speed [transmitters]."""
+        return self.readings_pa[-1]
+
+    @property
+    def lowest_pa(self):
+        """Readings at the lowest speed the drive allows [transmitters]."""
+        return self._at(self.readings_pa, self.fan.lowest_speed_hz)
+
+    def settle(self, shown_pa, set_point_pa):
+        """The first speed, from the lowest, at which the combined display meets the set point, or at which there is no display any more.
+        shown_pa: a display [speeds, transmitters], NaN for one that is left out. Returns `Settled`."""
+        combined = combine(shown_pa, self.control.rule)
+        over = self.effect * (combined - set_point_pa)
+        allowed = self.speed_hz >= self.fan.lowest_speed_hz
+        speeds, over = self.speed_hz[allowed], over[allowed]
+        stops = ~(over < 0)  # enough, or no reading at all
+        if not stops.any():
+            return self._settled(speeds[-1], "at full speed", combined)
+        first = int(stops.argmax())
+        if np.isnan(over[first]):
+            return self._settled(speeds[first], "no reading", combined)
+        if first == 0:
+            return self._settled(speeds[0], "at lowest speed", combined)
+        part = -over[first - 1] / (over[first] - over[first - 1])
+        return self._settled(speeds[first - 1] + part * (speeds[first] - speeds[first - 1]), "held", combined)
+
+    def _settled(self, speed, state, combined):
+        readings, doors_pa = self._at(self.readings_pa, speed), self._at(self.doors_pa, speed)
+        shown, true = (float(value) for value in (np.interp(speed, self.speed_hz, combined), combine(readings, self.control.rule)))
+        least, most = float(doors_pa.min()), float(doors_pa.max())
+        return Settled(self, float(speed), state, shown, true, readings, least, most, self._force(least, most))
+
+    def _force(self, least, most):
+        """At the heaviest stair door; in a building at an entrance leaf that opens outwards."""
+        if self.stair:
+            leaf = pressure_leaf(self.site)
+            return float(doors.opening_force(most, *leaf))
+        return float(doors.opening_force(-least, ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N))
+
+    def _at(self, values, speed):
+        return np.array([np.interp(speed, self.speed_hz, column) for column in values.T])
+
+
+def pressure_leaf(site):
+    """Width, height, closer and handle of a stair's doors, all of one kind."""
+    (name,) = {storey.stair_door for storey in site.storeys if storey.stair_door}
+    door = site.doors[name]
+    return door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
+
+
+@cache
+def steady_loop(name=LARKFIELD, weather="winter"):
+    """The loop of a demo site in one weather, made once."""
+    return SteadyLoop(name, weather)

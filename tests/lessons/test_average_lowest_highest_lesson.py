@@ -1,0 +1,208 @@
+"""Lesson 06: what each rule does to the worst door, with its own set point and with another rule's, and with a transmitter wrong."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas.combining import combine
+from helpers.formulas.wrong_reading import pressure_at_the_rest
+from helpers.lessons.derivations.average_lowest_highest import storey_of_the_average, wrong_in_the_average
+from helpers.lessons.exercises.average_lowest_highest import AFTER, AS_BEFORE, DOUBLE, FULL, LOWEST_SPEED
+from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PREDICTIONS, kept_set_point, stuck, tube_off
+from helpers.lessons.worked.average_lowest_highest import tallest_stair
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, rules_panel
+from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.units import SYSTEMS
+
+WINTER_C, SUMMER_C = -9.0, 31.0
+ALL_SHUT = DoorsOpen()
+
+
+@pytest.fixture
+def panel(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return rules_panel.__wrapped__()
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+def ruled(rule, set_point_pa, fault=NO_FAULT, outdoor_c=WINTER_C, opened=ALL_SHUT):
+    (found,) = rule_bench().ruled(outdoor_c, set_point_pa, opened, fault, (rule,))
+    return found
+
+
+# ------------------------------------------------------------------------------------------------------------------ the derivations
+
+
+def test_the_average_stands_for_the_storey_that_the_formula_says():
+    draw = np.random.default_rng(6)
+    low, high, weight_low, weight_high = draw.uniform([[1.0], [20.0], [0.1], [0.1]], [[19.0], [60.0], [5.0], [5.0]], (4, 300))
+    derived = storey_of_the_average().function()
+    formula = [combine([a, b], "weighted", weights=[v, w]) for a, b, v, w in zip(low, high, weight_low, weight_high, strict=True)]
+    assert derived(low, high, weight_low, weight_high) == pytest.approx(formula, rel=1e-12)
+    assert derived(low, high, 1.0, 1.0) == pytest.approx(combine([low, high], "average", axis=0), rel=1e-12)
+    assert derived(low[:, None], high[:4], 1.0, 2.0).shape == (300, 4)
+
+
+def test_what_is_left_of_an_average_is_what_the_formula_says():
+    draw = np.random.default_rng(7)
+    target, wrong, share = draw.uniform([[10.0], [0.0], [0.05]], [[80.0], [100.0], [0.9]], (3, 300))
+    derived = wrong_in_the_average().function()
+    assert derived(target, wrong, share) == pytest.approx(pressure_at_the_rest(target, wrong, share), rel=1e-12)
+    assert derived(target[:, None], 0.0, share[:4]).shape == (300, 4)
+
+
+def test_the_derivations_name_formulas_that_are_there_and_say_what_is_done():
+    for derivation in (storey_of_the_average(), wrong_in_the_average()):
+        assert derivation.formula in ("helpers.formulas.combining.combine", "helpers.formulas.wrong_reading.pressure_at_the_rest")
+        assert all(step.words.strip() for step in derivation.steps)
+
+
+def test_the_worked_example_meets_the_published_height():
+    example = tallest_stair()
+    assert example.meets
+    assert "30 m" in example.closing("Pa")
+    lowest, highest = (line.value for line in example.working[3:5])
+    assert example.working[2].value == pytest.approx((lowest + highest) / 2)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_each_prediction_has_an_answer_and_says_why(system):
+    for prediction in PREDICTIONS:
+        outcome = prediction.find(system)
+        assert not prediction.options or outcome.answer.value in prediction.options
+        assert outcome.words.endswith(".")
+        assert ("Pa" in prediction.ask(system) + outcome.words) == (system == "Pa")
+
+
+def test_the_set_point_of_the_average_under_the_lowest_makes_the_upper_doors_too_heavy():
+    assert kept_set_point.find("Pa").answer.value == HEAVY
+    assert ruled("average", 40.0).inside
+    assert not ruled("lowest", 40.0).inside
+    low, high = rule_bench().set_points_pa(WINTER_C, rule="lowest")
+    assert high < 40.0
+    assert ruled("lowest", (low + high) / 2).inside
+
+
+def test_a_tube_off_in_the_average_doubles_what_the_other_one_reads():
+    assert tube_off.find("Pa").answer.value == pytest.approx(2 * 40.0, rel=0.01)
+    assert ruled("average", 40.0, ReadingFault("tube off", 0)).reading_pa == pytest.approx(40.0, abs=0.01)  # and nobody sees it
+
+
+def test_a_reading_stuck_high_gives_the_stair_up_under_the_highest():
+    assert stuck.find("Pa").answer.value == LOWEST
+    found = ruled("highest", 55.0, ReadingFault("stuck", 1, 60.0))
+    assert found.speed_hz == rule_bench().site.fan.lowest_speed_hz
+    assert found.worst.dp_pa < 0
+    assert "at full speed" in stuck.find("Pa").words
+
+
+# ------------------------------------------------------------------------------------------------------------------ the table of faults
+
+
+@pytest.mark.parametrize(("rule", "kind"), AFTER)
+def test_the_exercise_says_of_each_rule_and_fault_what_the_network_does(rule, kind):
+    """At a mild day's set point, where one transmitter alone can hold the stair: the exercise leaves stack effect out."""
+    fault = {"zero": ReadingFault("tube off", 0), "high": ReadingFault("stuck", 0, 60.0), "out": ReadingFault("left out", 0)}[kind]
+    found = ruled(rule, 30.0, fault, SUMMER_C)
+    expected = {
+        FULL: ("at full speed", None),
+        LOWEST_SPEED: ("at lowest speed", None),
+        DOUBLE: ("held", 60.0),
+        AS_BEFORE: ("held", 30.0),
+    }
+    state, good = expected[AFTER[rule, kind]]
+    assert found.state == state
+    assert good is None or found.true_pa[1] == pytest.approx(good, abs=0.3)
+
+
+@pytest.mark.parametrize("number", [0, 1])
+@pytest.mark.parametrize("kind", ["tube off", "stuck"])
+def test_the_middle_of_three_outvotes_one_wrong_reading(kind, number):
+    found = ruled("middle", 30.0, ReadingFault(kind, number, 60.0), SUMMER_C)
+    assert found.state == "held"
+    assert min(abs(found.true_pa[[2, 1 - number]] - 30.0)) < 0.3
+    assert found.inside
+
+
+def test_an_open_door_beside_a_transmitter_sends_the_lowest_and_the_average_to_full_speed_and_leaves_the_highest():
+    opened = DoorsOpen((1, 2))
+    assert ruled("lowest", 30.0, opened=opened).state == "at full speed"
+    assert ruled("average", 40.0, opened=opened).speed_hz > 49.0
+    assert ruled("highest", 55.0, opened=opened).inside
+
+
+def test_in_summer_the_rules_meet_because_there_is_little_stack_effect():
+    def apart(outdoor_c):
+        speeds = [ruled(rule, 30.0, outdoor_c=outdoor_c).speed_hz for rule in ("average", "lowest", "highest")]
+        return max(speeds) - min(speeds)
+
+    assert apart(SUMMER_C) < 1.0 < 5.0 < apart(WINTER_C)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_the_panel_begins_in_order_and_the_rule_of_the_log_book_is_not(panel):
+    assert panel.verdict.kind == "good"
+    verdict = put(panel, rule="lowest")
+    assert verdict.kind == "wrong"
+    assert "too heavy to open" in verdict.words
+    assert "At this set point average" in verdict.words
+    assert "too high on storey 9" in panel.picture.words
+
+
+def test_the_set_points_it_names_keep_every_door_inside_and_one_beyond_does_not(panel):
+    for rule in RULES:
+        low, high = rule_bench().set_points_pa(WINTER_C, rule=rule)
+        for set_point, inside in ((low + 0.1, True), (high - 0.1, True), (low - 0.3, False), (high + 0.3, False)):
+            assert ruled(rule, set_point).inside == inside, (rule, set_point)
+        assert put(panel, rule=rule, set_point_pa=round((low + high) / 2)).kind == "good"
+
+
+def test_with_a_fault_the_panel_says_what_the_display_hides(panel):
+    verdict = put(panel, fault=FAULT_CHOICES["lower one's tube off"])
+    assert verdict.kind == "wrong"
+    assert "the display shows 40 Pa, while there are 39 Pa at the lower transmitter and 80 Pa at the upper one" in verdict.words
+    verdict = put(panel, rule="highest", set_point_pa=55.0)
+    assert verdict.kind == "attention"  # every door inside, with a fault that nobody sees
+    assert not panel.controls["stuck_pa"].shown
+
+
+def test_the_value_it_sticks_at_is_asked_for_only_then(panel):
+    verdict = put(panel, fault=FAULT_CHOICES["upper one stuck"], rule="highest", set_point_pa=55.0, stuck_pa=60.0)
+    assert panel.controls["stuck_pa"].shown
+    assert "at its lowest speed" in verdict.words
+    assert "smoke can pass" in verdict.words
+    assert "at full speed" in put(panel, stuck_pa=50.0).words  # below the set point it is the lower one that rules
+
+
+def test_doors_open_and_no_fault_is_for_the_code_to_judge(panel):
+    assert put(panel, opened=CASES["levels 1 and 2 open"]).kind == "attention"
+    assert put(panel, fault=FAULT_CHOICES["upper one's tube off"]).kind == "wrong"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_choice_gives_a_verdict_in_both_systems(panel, system):
+    for rule in RULE_CHOICES.values():
+        for opened in CASES.values():
+            for outdoor_c in (-25.0, 35.0):
+                verdict, data = panel.answer(system, **panel.values | {"rule": rule, "opened": opened, "outdoor_c": outdoor_c})
+                assert verdict.kind in ("good", "attention", "wrong")
+                assert "Pa" not in verdict.words or system == "Pa"
+                assert data.rule == rule
+
+
+def test_only_the_chosen_rule_has_crosses(panel):
+    drawing = panel.picture.drawings[0]
+    assert len(drawing.out.get_xdata()) == 0
+    put(panel, rule="lowest")
+    assert len(drawing.out.get_xdata()) == ruled("lowest", 40.0).out.sum()

@@ -1,0 +1,139 @@
+"""Grading: the right answer counts in either unit, a known slip is named, and what is no answer gets a sentence."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.lessons.exercise import Chosen, Exercise, Measured, Slip, exercise_of, title_of
+
+SOME = settings(max_examples=50, derandomize=True, deadline=None)
+SPAN = Slip("span", "The span is top less bottom; did you take the top alone?", 100.0)
+
+
+def measured(system="Pa", value=50.0, slips=(SPAN,)):
+    return Exercise("How much?", Measured(value, "pressure", 1.0), slips, ("one step",), "how_much", 7, system)
+
+
+def chosen():
+    slip = Slip("mixed up", "Which way must the fan go when the reading is too high?", "direct")
+    return Exercise("Which?", Chosen("reverse", ("reverse", "direct")), (slip,), ("too high, so slower",))
+
+
+def lucky(draw):
+    """A maker whose numbers are fair in some draws only."""
+    value = float(draw.whole(90, 110))
+    return Exercise(f"{value:g}?", Measured(value, "pressure", 1.0), (Slip("one", "hint", 100.0),), ())
+
+
+def unlucky(draw):
+    """Never fair. Whatever comes."""
+    return Exercise("?", Measured(5.0, "pressure", 1.0), (Slip("one", "hint", 5.5),), ())
+
+
+@pytest.mark.parametrize("text", ["50", " 50.0 ", "50 Pa", "5e1", "0.2007 in. w.c.", "0.05 kPa"])
+def test_the_right_answer_counts_with_or_without_its_unit_and_in_any_unit(text):
+    assert measured().grade(text).right
+
+
+def test_a_bare_number_is_taken_in_the_unit_that_is_asked_for():
+    assert measured("in. w.c.").grade("0.2007").right
+    assert not measured("in. w.c.").grade("50").right
+    assert measured("in. w.c.").grade("50 Pa").right
+
+
+@SOME
+@given(st.floats(-3.0, 3.0))
+def test_the_tolerance_is_where_right_ends(off):
+    assert measured(slips=()).grade(repr(50.0 + off)).right == (abs(off) <= 1.0)
+
+
+def test_a_slip_gets_its_hint_and_its_name():
+    grade = measured().grade("100 Pa")
+    assert (grade.right, grade.words, grade.slip) == (False, SPAN.hint, "span")
+
+
+def test_a_wrong_sign_and_the_other_systems_unit_are_known_in_every_exercise():
+    assert measured().grade("-50").slip == "sign"
+    assert measured().grade("−50").slip == "sign"  # the typographic minus
+    # A figure of the other system without its unit, in an exercise where it cannot be taken for the answer itself.
+    assert Exercise("?", Measured(9000.0, "pressure", 20.0), (), ()).grade("36.13").slip == "unit"
+    assert Exercise("?", Measured(50.0, "pressure", 0.5), (), (), system="in. w.c.").grade("50").slip == "unit"
+
+
+def test_a_slip_of_its_own_goes_before_the_usual_ones():
+    own = Slip("low side first", "You took the high side from the low one.", -50.0)
+    assert measured(slips=(own,)).grade("-50").slip == "low side first"
+
+
+def test_no_usual_slip_can_be_taken_for_the_answer():
+    assert measured(value=0.0, slips=()).grade("0").right
+    assert measured(value=0.0, slips=()).grade("0.5").right
+
+
+def test_a_wrong_answer_of_no_known_kind_says_so_and_not_the_answer():
+    grade = measured().grade("77")
+    assert not grade.right
+    assert grade.slip == ""
+    assert "none of the usual slips" in grade.words
+    assert "50" not in grade.words
+
+
+@pytest.mark.parametrize("text", ["", "much", "50 N", "24,5", "nan", "inf", "1e999", "-1e999", "5 5"])
+def test_what_is_no_pressure_is_refused_with_a_sentence(text):
+    with pytest.raises(ValueError, match="answer"):
+        measured().grade(text)
+
+
+@pytest.mark.parametrize("text", ["", "two", "2 Pa", "1e999", "2,5"])
+def test_what_is_no_number_is_refused_with_a_sentence(text):
+    with pytest.raises(ValueError, match=r"number"):
+        Exercise("?", Measured(2.0, "number", 0.1), (), ()).grade(text)
+
+
+def test_a_number_has_no_unit_and_no_slip_of_units():
+    ratio = Exercise("?", Measured(2.0, "number", 0.1), (), ())
+    assert ratio.answer.unit("Pa") == ""
+    assert ratio.grade("2.05").words == "Right: 2."
+    assert ratio.grade("-2").slip == "sign"
+
+
+def test_a_choice_is_graded_and_another_text_refused():
+    assert chosen().grade("reverse").right
+    assert chosen().grade("direct").slip == "mixed up"
+    with pytest.raises(ValueError, match="Choose one of: reverse, direct"):
+        chosen().grade("Reverse")
+
+
+def test_a_right_answer_is_said_in_the_readers_units():
+    assert measured("in. w.c.").grade("50 Pa").words == "Right: 0.20 in. w.c."
+    assert measured().grade("50").words == "Right: 50 Pa."
+
+
+@pytest.mark.parametrize("gives", [50.5, 52.4, math.nan, math.inf])
+def test_a_slip_too_near_the_answer_or_no_number_is_unfair(gives):
+    assert not measured(slips=(Slip("near", "hint", gives),)).fair
+
+
+def test_two_slips_that_come_out_alike_are_unfair():
+    assert not measured(slips=(SPAN, Slip("other", "another hint", 101.0))).fair
+    assert measured(slips=(SPAN, Slip("other", "another hint", 102.5))).fair
+
+
+@SOME
+@given(st.integers(0, 2**32))
+def test_numbers_are_drawn_again_until_they_are_fair_and_the_same_for_the_same_seed(seed):
+    exercise = exercise_of(lucky, seed)
+    assert exercise.fair
+    assert (exercise.key, exercise.seed, exercise.system) == ("lucky", seed, "Pa")
+    assert exercise == exercise_of(lucky, seed)
+
+
+def test_a_maker_that_is_never_fair_is_named():
+    with pytest.raises(ValueError, match="no fair numbers for unlucky"):
+        exercise_of(unlucky, 3)
+
+
+def test_the_title_is_the_first_line_of_the_maker():
+    assert title_of(unlucky) == "Never fair. Whatever comes"

@@ -1,0 +1,217 @@
+"""Lesson 02: gaps one by one and together, a stair by hand and by the network, and what doors, walls and weather do to the fan's duty."""
+
+import math
+
+import numpy as np
+import pytest
+import sympy
+
+from helpers import units
+from helpers.formulas import leakage
+from helpers.lessons.derivations import leakage_and_fan_duty as derivations
+from helpers.lessons.predictions.leakage_and_fan_duty import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
+from helpers.lessons.worked.leakage_and_fan_duty import TOP, stair_of_twenty_storeys
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.leakage_and_fan_duty_panel import INNER, OUTER, duty_panel
+from helpers.studies.leaky_stair import LIFTED, Asked, hand_ladder, leaky_stair
+from helpers.units import SYSTEMS
+
+RANDOM = np.random.default_rng(3)
+INNER_M2, OUTER_M2 = RANDOM.uniform(0.005, 0.3, (2, 200))
+DP_PA, DENSITY = RANDOM.uniform(1.0, 300.0, 200), RANDOM.uniform(0.9, 1.5, 200)
+
+
+@pytest.fixture
+def panel(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return duty_panel.__wrapped__()
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+# ----------------------------------------------------------------------------------------------------------------- the derivations
+
+
+def test_bernoulli_ends_in_the_flow_of_one_gap():
+    derived = derivations.orifice().function()(DP_PA, INNER_M2, DENSITY, 0.65)
+    # The formula runs smoothly through zero and falls short of the pure root by 2.5e-5 at 1 Pa, and less above.
+    assert derived == pytest.approx(leakage.flow(DP_PA, INNER_M2, DENSITY, 0.65), rel=3e-5)
+    assert derivations.orifice().function()(DP_PA[:, None], INNER_M2[:7], 1.2, 0.65).shape == (200, 7)
+
+
+@pytest.mark.parametrize(("derivation", "formula"), [(derivations.parallel, leakage.in_parallel), (derivations.series, leakage.in_series)])
+def test_two_gaps_end_in_the_formulas_of_paths(derivation, formula):
+    ours = formula(np.stack([INNER_M2, OUTER_M2]), axis=0)
+    assert derivation().function()(INNER_M2, OUTER_M2) == pytest.approx(ours, rel=1e-12)
+
+
+def test_the_shared_stack_effect_ends_in_the_pressure_at_the_top():
+    gradient, height = RANDOM.uniform(-0.8, 2.0, 200), RANDOM.uniform(3.0, 150.0, 200)
+    derived = derivations.stair_profile().function()(DP_PA, height, gradient, INNER_M2, OUTER_M2)
+    assert derived == pytest.approx(leakage.stair_top_pressure(DP_PA, height, gradient, INNER_M2, OUTER_M2), rel=1e-12)
+
+
+def test_all_storeys_added_up_end_in_the_supply_of_a_stair():
+    top = DP_PA + RANDOM.uniform(5.0, 90.0, 200)
+    derived = derivations.stair_flow().function()(14, INNER_M2, DP_PA, top, DENSITY, 0.65)
+    assert derived == pytest.approx(leakage.stair_supply_flow(14, INNER_M2, DP_PA, top, DENSITY, 0.65), rel=1e-10)
+
+
+@pytest.mark.parametrize("name", ["orifice", "stair_flow"])
+def test_what_stands_written_is_what_was_derived(name):
+    found = getattr(derivations, name)()
+    assert sympy.simplify(found.steps[-1].mathematics.rhs.doit() - found.result) == 0
+
+
+@pytest.mark.parametrize("name", derivations.__all__)
+def test_every_step_says_what_is_done_and_the_end_names_its_formula(name):
+    found = getattr(derivations, name)()
+    assert hasattr(leakage, found.formula.removeprefix("helpers.formulas.leakage."))
+    assert all(step.words.rstrip().endswith((":", ".", ",")) for step in found.steps)
+
+
+def test_the_stair_worked_by_hand_is_the_published_one():
+    example = stair_of_twenty_storeys()
+    assert example.meets
+    assert example.closing("in. w.c.").startswith("Published: 8200 cfm")
+    shown = {line.what: line.says("in. w.c.") for line in example.working}
+    assert shown["Leaks from floor to outdoors"].startswith("1.27")
+    assert shown["Leaks from stair to floor"].startswith("0.32")
+    assert example.working[4].value == pytest.approx(units.parse(TOP, "pressure"), abs=0.4)  # 0.0016 in. w.c.
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize(("prediction", "answer"), [(open_door, STREET_DOOR), (tight_walls, FASTER), (twice, HALF_MORE)])
+def test_the_model_answers_and_says_why_with_its_figures(prediction, answer, system):
+    outcome = prediction.find(system)
+    assert outcome.answer.value == answer
+    assert units.unit_label("frequency" if prediction is tight_walls else "flow", system) in outcome.words
+
+
+@pytest.mark.parametrize("prediction", PREDICTIONS)
+def test_a_prediction_is_compared_with_what_the_model_says(prediction):
+    right = prediction.find("Pa").answer.value
+    wrong = next(option for option in prediction.options if option != right)
+    assert prediction.compare(right).agree
+    assert right in prediction.compare(wrong).words
+
+
+# --------------------------------------------------------------------------------------------------------------------- the building
+
+
+def test_a_door_to_a_floor_costs_little_and_the_door_to_the_street_is_the_duty():
+    shut, floor, street = (leaky_stair().duty(Asked(**asked)) for asked in ({}, {"open_doors": 1}, {"street_open": True}))
+    assert 1.02 < floor.flow_m3_s[0] / shut.flow_m3_s[0] < 1.3
+    assert floor.held
+    assert street.flow_m3_s[0] > 2 * shut.flow_m3_s[0]
+    assert not street.held
+
+
+def test_with_doors_open_the_shut_stair_stands_beside_it():
+    opened = leaky_stair().duty(Asked(open_doors=2))
+    assert opened.flow_m3_s[-1] == pytest.approx(leaky_stair().duty(Asked()).flow_m3_s[0], rel=1e-4)
+
+
+def test_tight_outer_walls_lift_the_relief_damper_and_without_it_cost_little():
+    average, tight, without = (leaky_stair(*walls).duty(Asked()) for walls in (("average",), ("tight",), ("tight", "average", False)))
+    assert tight.speed_hz > 1.5 * average.speed_hz
+    assert 1.0 < without.speed_hz / average.speed_hz < 1.2
+    damper = leaky_stair("tight").site.stair.relief
+    place = leaky_stair("tight").tower.storey(damper.level)
+    assert tight.result.held.air.stair_pa[0, place] > damper.opens_pa > average.result.held.air.stair_pa[0, place] - 5
+
+
+def test_the_verdict_says_so_when_the_relief_damper_has_lifted():
+    average, tight, without = (leaky_stair(*walls).duty(Asked()) for walls in (("average",), ("tight",), ("tight", "average", False)))
+    assert average.damper_open < LIFTED < 0.5 < tight.damper_open < 1
+    assert without.damper_open == 0
+    assert "lifted its relief damper" in tight.says()
+    assert "damper" not in average.says()
+
+
+def test_looser_stair_walls_always_cost_more_air():
+    flows = [leaky_stair("average", walls).duty(Asked()).flow_m3_s[0] for walls in INNER]
+    assert flows == sorted(flows)
+
+
+def test_twice_the_set_point_takes_about_the_root_of_two_in_air_and_more_in_power():
+    low, high = (leaky_stair().duty(Asked(set_point_pa=point)) for point in (20.0, 40.0))
+    assert high.flow_m3_s[0] / low.flow_m3_s[0] == pytest.approx(math.sqrt(2), rel=0.1)
+    assert high.power_w[0] > 2 * low.power_w[0]
+
+
+@pytest.mark.parametrize(("outdoor_c", "stair_c", "end"), [(-20.0, 5.0, 0), (35.0, 28.0, -1)])
+def test_the_hand_method_looks_at_the_end_that_is_worst_off(outdoor_c, stair_c, end):
+    duty = leaky_stair().duty(Asked(outdoor_c, stair_c))
+    least = float(duty.result.door_dp_pa[-1, end])
+    assert duty.hand_m3_s > 0
+    again = leaky_stair().hand.supply_flow(least)
+    assert duty.hand_m3_s == pytest.approx(again, rel=0.25)  # the same areas, another stack effect
+
+
+def test_hand_and_network_agree_where_they_assume_the_same():
+    assert abs(hand_ladder().agreement) < 0.005
+
+
+# ------------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_as_it_opens_the_stair_is_held_with_little_to_spare(panel):
+    assert panel.verdict.kind == "attention"
+    assert panel.verdict.words.startswith("Held at 24.0 Hz")
+    assert "2.11 m³/s" in panel.verdict.words
+
+
+def test_in_summer_it_is_in_order(panel):
+    assert put(panel, outdoor_c=31.0, stair_c=27.0).kind == "good"
+
+
+def test_the_street_door_sends_the_fan_to_full_speed(panel):
+    verdict = put(panel, street_open=True)
+    assert verdict.kind == "attention"
+    assert "At full speed (50.0 Hz)" in verdict.words
+    assert "all shut" in panel.picture.words
+
+
+def test_too_high_a_set_point_with_all_doors_shut_is_not_in_order(panel):
+    assert put(panel, set_point_pa=75.0).kind == "wrong"
+
+
+def test_open_doors_stand_as_open_in_the_picture_and_shut_ones_have_their_pressure(panel):
+    put(panel, open_doors=2)
+    profile = panel.picture.drawings[0]
+    opened = [len(marks.get_xdata()) for marks in profile.opened]
+    assert opened == [2]
+    assert np.isfinite(profile.lines[0].get_xdata()).sum() == 12
+
+
+@pytest.mark.parametrize("exterior_wall", OUTER)
+def test_every_class_of_walls_is_judged_and_told_at_the_ends_of_all_sliders(exterior_wall):
+    for asked in (Asked(-30.0, -20.0, 10.0), Asked(40.0, 35.0, 80.0, 4, True)):
+        duty = leaky_stair(exterior_wall).duty(asked)
+        assert duty.state in ("good", "attention", "wrong")
+        assert all("from the mains" in duty.says(system) for system in SYSTEMS)
+
+
+def test_the_ends_of_all_sliders_can_be_drawn(panel):
+    put(panel, outdoor_c=-30.0, stair_c=-20.0, set_point_pa=10.0)
+    put(panel, outdoor_c=40.0, stair_c=35.0, set_point_pa=80.0, open_doors=4)
+    assert panel.verdict.kind in ("good", "attention", "wrong")
+    assert "Larkfield House" in panel.picture.words
+
+
+def test_units_turn_the_whole_panel_and_leave_the_building_as_it_is(panel):
+    before = panel.values
+    UNITS.system = "in. w.c."
+    assert "cfm" in panel.verdict.words
+    assert "m³/s" not in panel.verdict.words
+    UNITS.system = "Pa"
+    assert panel.values == before

@@ -1,0 +1,117 @@
+"""Every lesson's page has the shape of a lesson: what one will be able to, a prediction before the picture, exercises, a card."""
+
+import ast
+import re
+from pathlib import Path
+
+import nbformat
+import pytest
+
+from helpers.lessons.plan import LESSONS
+from helpers.lessons.plan import lesson as lesson_of
+
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
+HEADINGS = ("Cautions, first", "The words, said out loud", "Exercises", "What goes wrong on site", "Card for the senior", "What to read")
+CALLS_IN_ORDER = ("predict", "panel", "compare", "worked_example", "exercises", "senior_card")
+TEXT_CELLS_A_CODE_CELL = (0.9, 3.0)
+
+
+def page(lesson):
+    return nbformat.read(NOTEBOOKS / lesson.notebook, as_version=4)
+
+
+def texts(notebook):
+    return [cell.source for cell in notebook.cells if cell.cell_type == "markdown"]
+
+
+def code(notebook):
+    return [cell.source for cell in notebook.cells if cell.cell_type == "code"]
+
+
+def headings(notebook):
+    return [found for text in texts(notebook) for found in re.findall(r"^##? (.+)$", text, re.MULTILINE)]
+
+
+def calls(notebook):
+    """Names of the lesson's parts in the order in which the page shows them."""
+    trees = [ast.parse(source) for source in code(notebook)]
+    found = [node for tree in trees for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    return [call.func.attr for call in found if isinstance(call.func, ast.Attribute) and getattr(call.func.value, "id", "") == "lesson"]
+
+
+def section(notebook, title):
+    """The text under a heading, up to the next one."""
+    whole = "\n".join(texts(notebook))
+    return re.split(r"^##? ", whole.split(f"## {title}", 1)[1], maxsplit=1, flags=re.MULTILINE)[0]
+
+
+@pytest.fixture(params=LESSONS, ids=lambda lesson: lesson.key)
+def lesson(request):
+    return request.param
+
+
+def test_the_first_lines_say_title_time_and_what_it_builds_on(lesson):
+    first = texts(page(lesson))[0]
+    assert first.startswith(f"# {lesson.number:02d} {lesson.title}\n")
+    assert re.search(rf"^\*\*Time:\*\* {lesson.minutes} minutes\b", first, re.MULTILINE)
+    builds_on = first.split("**Builds on:**")[1]
+    assert {lesson_of(key).notebook for key in lesson.builds_on} <= set(re.findall(r"\((\S+\.ipynb)\)", builds_on))
+
+
+def test_three_lines_say_what_one_will_be_able_to(lesson):
+    between = re.search(r"\*\*You will be able to\*\*\n(.*?)\*\*Time:", texts(page(lesson))[0], re.DOTALL)[1]
+    assert len(re.findall(r"^- ", between, re.MULTILINE)) == 3
+
+
+def test_the_page_has_every_part_of_a_lesson(lesson):
+    assert [heading for heading in HEADINGS if heading not in headings(page(lesson))] == []
+
+
+def test_one_predicts_before_the_picture_and_compares_after_it(lesson):
+    order = calls(page(lesson))
+    assert [name for name in CALLS_IN_ORDER if name not in order] == []
+    assert order.index("predict") < order.index("panel") < order.index("compare")
+    assert order.index("exercises") < order.index("senior_card")
+    assert order.count("predict") == order.count("compare")
+
+
+def test_every_comparison_answers_a_prediction_that_was_asked_before(lesson):
+    asked, compared = [], []
+    for source in code(page(lesson)):
+        asked += re.findall(r"lesson\.predict\((.*?)\)", source)
+        for name in re.findall(r"lesson\.compare\((.*?)\)", source):
+            assert name in asked
+            compared.append(name)
+    assert sorted(asked) == sorted(compared)
+
+
+def test_a_few_real_failures_with_symptom_cause_and_check(lesson):
+    rows = [row for row in section(page(lesson), "What goes wrong on site").splitlines() if row.startswith("|")]
+    assert [cell.strip().lower() for cell in rows[0].strip("|").split("|")][1:] == ["cause", "check"]
+    assert 3 <= len(rows) - 2 <= 6
+
+
+def test_cautions_say_who_decides(lesson):
+    cautions = section(page(lesson), "Cautions, first").lower()
+    assert "local code" in cautions
+    assert "having jurisdiction" in re.sub(r"\s+", " ", cautions)
+
+
+def test_text_and_code_take_turns(lesson):
+    notebook = page(lesson)
+    low, high = TEXT_CELLS_A_CODE_CELL
+    assert low <= len(texts(notebook)) / len(code(notebook)) <= high
+
+
+def test_the_page_leads_to_the_next_one(lesson):
+    following = [other.notebook for other in LESSONS if other.number == lesson.number + 1]
+    assert all(f"({target})" in texts(page(lesson))[-1] for target in following)
+
+
+def test_no_page_shows_an_answer_before_it_is_asked_for(lesson):
+    """Stored pages hold questions; what the model says to a prediction, and the way to an exercise, come from a running page only."""
+    for cell in page(lesson).cells:
+        if cell.cell_type == "code" and re.search(r"lesson\.(compare|exercises)\(", cell.source):
+            shown = "".join(str(text) for output in cell.outputs for text in output.get("data", {}).values())
+            assert "The way there" not in shown
+            assert ("Predict first" in shown) == ("compare" in cell.source)

@@ -1,0 +1,291 @@
+"""The low-demand stop's lesson: a night of the offices under any rule, its cases, its mathematics, its panel, and the fire mode's no."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas import fan, low_demand
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.lessons.derivations import low_demand_stop as derivations
+from helpers.lessons.exercise import exercise_of
+from helpers.lessons.exercises.low_demand_stop import MAKERS, NO, YES, may_it_stop
+from helpers.lessons.predictions import low_demand_stop as predictions
+from helpers.lessons.worked.low_demand_stop import motor_starts
+from helpers.model.loop.results import energy_kwh
+from helpers.model.plants import DuctConditions, Turn, run_plant, setup_of
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.low_demand_stop_panel import low_demand_panel
+from helpers.studies import low_demand_judged as judged
+from helpers.studies.low_demand_night import DAY, ENDS_S, EVENING, NIGHT, NIGHT_OPENINGS, TURN_S, courses_of, mill_street, play
+
+OWN = judged.own_rule()
+
+
+def rule(**changes):
+    return OWN._replace(**{name: float(value) for name, value in changes.items()})
+
+
+def judge(opening=0.0, **changes):
+    return judged.judge(opening, rule(**changes))
+
+
+# ------------------------------------------------------------------------------------------------------------------ the night
+
+
+def whole_night(opening, a_rule):
+    """The same night in the real loop, sample after sample."""
+    plant = mill_street()
+    turns = (
+        Turn(ENDS_S[0], {"opening": np.full(10, opening)}, TURN_S),
+        Turn(ENDS_S[1], {"opening": plant.site.demand["morning"].opening}, TURN_S),
+    )
+    start_hz = courses_of()[opening].steady_hz[EVENING]
+    setup = setup_of(plant, ENDS_S[-1], low_demand=a_rule, start_hz=start_hz, events=turns, every_reading=False)
+    return run_plant(plant, DuctConditions.of(plant.site, "evening"), setup)
+
+
+@pytest.mark.parametrize(
+    ("opening", "changes"),
+    [
+        (0.0, {}),
+        (0.0, {"stop_below_hz": 26}),
+        (0.0, {"stop_after_s": 60, "restart_after_s": 30}),
+        (0.0, {"stop_after_s": 10, "restart_after_s": 30}),
+        (0.3, {"stop_below_hz": 24.5, "stop_after_s": 120, "restart_error": 40, "restart_after_s": 60}),
+    ],
+)
+def test_a_night_put_together_is_the_night_the_loop_runs_from_end_to_end(opening, changes):
+    night, run = play(courses_of()[opening], rule(**changes)), whole_night(opening, rule(**changes))
+    running, later = run.running[:, 0], run.time_s[1:]
+    stops, starts = later[running[:-1] & ~running[1:]], later[~running[:-1] & running[1:]]
+    assert (len(night.stops_s), len(night.starts_s)) == (len(stops), len(starts))
+    # A course taken up at the speed of another is off by its filter's second at most, once a cycle.
+    assert night.stops_s == pytest.approx(stops, abs=0.6 * max(len(stops), 3))
+    assert night.starts_s == pytest.approx(starts, abs=0.6 * max(len(stops), 3))
+    assert sum(night.kwh) == pytest.approx(energy_kwh(run), rel=0.01)
+    short = (run.reading_pa[:, 0] < 135.0).sum() * run.sample_s
+    assert sum(night.short_s) == pytest.approx(short, rel=0.01, abs=15.0)
+
+
+def test_the_parts_of_a_night_add_up_and_time_runs_forward():
+    night = play(courses_of()[0.0], OWN)
+    assert (np.diff(night.time_s) >= 0).all()
+    assert night.time_s[[0, -1]].tolist() == [0.0, ENDS_S[-1]]
+    stood = (np.append(night.starts_s, ENDS_S[-1])[: len(night.stops_s)] - night.stops_s).sum()
+    assert sum(night.running_s) + stood == pytest.approx(ENDS_S[-1])
+
+
+# ------------------------------------------------------------------------------------------------------------------ the cases
+
+
+@pytest.mark.parametrize(
+    ("word", "kind", "opening", "changes"),
+    [
+        ("never stops", "wrong", 0.0, {"stop_below_hz": 16}),
+        ("cycles", "wrong", 0.0, {"stop_below_hz": 26}),
+        ("right", "good", 0.0, {}),
+        ("too many starts", "wrong", 0.0, {"stop_after_s": 60, "restart_after_s": 30}),
+        ("long wait", "attention", 0.0, {"restart_after_s": 3600}),
+        ("stays off", "wrong", 0.0, {"restart_error": 160}),
+        ("never gets going", "wrong", 0.0, {"stop_after_s": 10, "restart_after_s": 30}),
+        ("close", "attention", 0.0, {"stop_below_hz": 18.5}),
+        ("never stops", "wrong", 0.2, {}),
+    ],
+)
+def test_each_case_of_the_trade_is_told_from_the_others(word, kind, opening, changes):
+    found = judge(opening, **changes)
+    assert (found.word, found.kind) == (word, kind)
+
+
+def test_a_threshold_under_the_idle_speed_never_stops_and_saves_nothing():
+    found = judge(stop_below_hz=16)
+    assert (found.night.stops_s.size, found.saved_kwh) == (0, 0.0)
+
+
+def test_a_threshold_over_the_lowest_duty_takes_the_air_from_people():
+    assert judge(stop_below_hz=26).night.short_s[EVENING] > 1800
+    assert judge().night.short_s[EVENING] == 0
+
+
+@settings(max_examples=40, derandomize=True, deadline=None)
+@given(threshold=st.floats(12, 30), opening=st.sampled_from(NIGHT_OPENINGS))
+def test_played_out_a_threshold_does_what_its_side_of_the_window_says(threshold, opening):
+    found = judge(opening, stop_below_hz=threshold)
+    code = low_demand.verdict(threshold, *found.ends_hz)
+    if min(abs(threshold - end) for end in found.ends_hz) < 0.05 or code == low_demand.NO_WINDOW:
+        return  # the controller's last steps decide there
+    expected = {low_demand.NEVER_STOPS: (False, False), low_demand.RIGHT: (False, True), low_demand.CYCLES: (True, True)}[int(code)]
+    assert (found.night.stopped_in(EVENING), found.night.stopped_in(NIGHT)) == expected
+
+
+def test_inside_the_window_short_waits_still_start_the_motor_too_often_and_long_ones_do_not():
+    hasty, own = judge(stop_after_s=60, restart_after_s=30), judge()
+    assert hasty.night.starts_per_hour(NIGHT) > 3 * hasty.allowed.per_hour
+    assert own.night.starts_per_hour(NIGHT) < own.allowed.per_hour
+    for found in (hasty, own):
+        most = low_demand.fastest_cycles_per_hour(found.rule.stop_after_s, found.rule.restart_after_s)
+        assert 0.9 * most < found.night.starts_per_hour(NIGHT) <= most
+
+
+def test_the_longer_the_restart_delay_the_fewer_the_starts_and_the_less_the_power():
+    found = [judge(restart_after_s=wait) for wait in (60, 300, 1200, 3600)]
+    assert (np.diff([one.night.starts_per_hour(NIGHT) for one in found]) < 0).all()
+    assert (np.diff([one.night.kwh[NIGHT] for one in found]) < 0).all()
+
+
+def test_forgotten_boxes_close_the_window():
+    widths = [np.diff(judged.judge(opening, OWN).ends_hz)[0] for opening in (0.0, 0.1, 0.2, 0.3)]
+    assert (np.diff(widths) < 0).all()
+    assert widths[-1] == pytest.approx(0.0, abs=0.01)
+    assert "No threshold is right" in judge(0.3, stop_below_hz=24.5).says()
+
+
+def test_the_idle_speed_is_the_shut_off_speed_and_a_little_for_the_leaks():
+    assert 0 < courses_of()[0.0].steady_hz[NIGHT] - judged.shutoff_hz() < 0.3
+
+
+def test_the_stair_in_the_fire_mode_is_refused_by_study_and_drive_and_its_fan_runs_on():
+    refused = judged.refused()
+    assert "fire mode: no low-demand stop" in refused.says
+    assert "low_demand must be off in the fire mode" in refused.says
+    assert refused.speed_hz > refused.idle_hz
+    assert refused.reading_pa == pytest.approx(refused.set_point_pa, abs=0.5)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the page's parts
+
+
+@pytest.mark.parametrize(
+    ("derivation", "formula", "draw"),
+    [
+        (derivations.shutoff_speed, fan.lowest_speed_for, lambda rng: (rng.uniform(0, 900, 200), rng.uniform(1, 1500, (3, 200)))),
+        (derivations.cycles, low_demand.cycles_per_hour, lambda rng: (rng.uniform(0.1, 50, 200), rng.uniform(0, 1, (3, 200)), 1.0)),
+        (derivations.most_cycles, low_demand.most_cycles_per_hour, lambda rng: (rng.uniform(0.1, 50, 200), rng.uniform(0.1, 5, (3, 200)))),
+    ],
+)
+def test_a_derivation_ends_in_the_formula_of_the_workbook(derivation, formula, draw):
+    numbers = draw(np.random.default_rng(9))
+    assert derivation().formula == f"{formula.__module__}.{formula.__name__}"
+    np.testing.assert_allclose(derivation().function()(*numbers), formula(*numbers), rtol=1e-12, atol=1e-12)
+
+
+def test_the_motor_by_hand_meets_the_published_table():
+    example = motor_starts()
+    assert example.meets
+    assert example.working[1].value > example.working[-1].value  # the wheel is light: column A holds
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+@pytest.mark.parametrize(
+    ("prediction", "answer"),
+    [
+        (predictions.idle, predictions.REACHES),
+        (predictions.hasty, predictions.MANY),
+        (predictions.saving, predictions.HUNDREDS),
+    ],
+)
+def test_the_model_answers_each_question_with_its_own_figures(prediction, answer, system):
+    outcome = prediction.find(system)
+    assert outcome.answer.value == answer
+    assert prediction.compare(answer, system).agree
+    assert not prediction.compare(next(other for other in prediction.options if other != answer), system).agree
+    assert "?" in prediction.ask(system)
+
+
+def test_the_words_of_the_answers_hold():
+    idle = predictions.idle.find("Pa").words
+    assert judged.hertz(judged.shutoff_hz()) in idle
+    assert judged.hertz(courses_of()[0.0].steady_hz[NIGHT]) in idle
+    leaky = judge(predictions.LEAKY)
+    assert f"{leaky.saved_kwh:.0f} kWh" in predictions.saving.find("Pa").words
+    assert leaky.saved_kwh > 2 * judge().saved_kwh
+
+
+@pytest.mark.parametrize("make", MAKERS)
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_an_exercise_takes_the_right_answer_and_names_each_slip(make, system):
+    for seed in range(20):
+        exercise = exercise_of(make, seed, system)
+        assert exercise.grade(exercise.answer.says(exercise.answer.value, system)).right
+        for slip in exercise.slips:
+            told = exercise.grade(exercise.answer.says(slip.gives, system))
+            assert (told.right, told.slip, told.words) == (False, slip.name, slip.hint)
+
+
+def test_the_fire_mode_is_refused_in_every_variant_of_its_exercise():
+    answers = {"fire" in exercise_of(may_it_stop, seed).question: exercise_of(may_it_stop, seed).answer.value for seed in range(40)}
+    assert answers == {True: NO, False: YES}
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+@pytest.fixture(scope="module")
+def only_panel():
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        panel = low_demand_panel.__wrapped__()
+        yield panel, panel.values
+
+
+@pytest.fixture
+def panel(only_panel):
+    """The panel as it opens."""
+    panel, opens = only_panel
+    UNITS.system = "Pa"
+    for name, value in opens.items():
+        if panel.values[name] != value:
+            panel.controls[name].value = value
+    return panel
+
+
+def test_the_panel_opens_on_the_sites_own_rule_and_finds_it_right(panel):
+    assert panel.verdict.kind == "good"
+    assert panel.values["threshold_hz"] == OWN.stop_below_hz
+    assert "stopped nowhere" not in panel.picture.words
+
+
+@pytest.mark.parametrize(
+    ("moved", "kind", "says"),
+    [
+        ({"threshold_hz": 12.0}, "wrong", "Never stops"),
+        ({"threshold_hz": 30.0}, "wrong", "Cycles while air is asked for"),
+        ({"stop_after_s": 60.0, "restart_after_s": 30.0}, "wrong", "the waits are not"),
+        ({"restart_after_s": 3600.0}, "attention", "60 min"),
+        ({"deficit_pa": 180.0}, "wrong", "Stays off"),
+        ({"opening": 0.3}, "wrong", "No threshold is right here"),
+        ({"mode": "fire"}, "entry", "no low-demand stop"),
+    ],
+)
+def test_the_panel_shows_each_case(panel, moved, kind, says):
+    for name, value in moved.items():
+        panel.controls[name].value = value
+    assert panel.verdict.kind == kind
+    assert says in panel.verdict.words
+
+
+def test_a_fan_that_never_stops_shows_no_bar(panel):
+    panel.controls["threshold_hz"].value = 14.0
+    assert "stopped nowhere known" in panel.picture.words
+
+
+def test_the_fire_modes_picture_is_a_fan_that_runs_on(panel):
+    panel.controls["mode"].value = "fire"
+    assert "Larkfield House in the fire mode" in panel.picture.words
+    assert "fan runs on from 40 to 40" in panel.picture.words
+
+
+def test_the_panel_speaks_inches_after_the_switch(panel):
+    panel.controls["deficit_pa"].value = 180.0
+    UNITS.system = "in. w.c."
+    assert "0.60 in. w.c. below the set point" in panel.verdict.words
+    assert "Reading [in. w.c.]" in panel.picture.words
+
+
+def test_a_rule_is_never_played_with_other_numbers_than_the_sliders_say(panel):
+    panel.controls["stop_after_s"].value = 120.0
+    own = judged.judge(0.0, LowDemandRule(OWN.stop_below_hz, 120.0, OWN.restart_error, OWN.restart_after_s))
+    assert panel.verdict.words == own.says("Pa")
+    assert own.night.short_s[DAY] > 0

@@ -1,0 +1,31 @@
+"""The order of the pages: nothing builds on what comes later."""
+
+import pytest
+
+from helpers.lessons.plan import LESSONS, lesson
+
+KEYS = [one.key for one in LESSONS]
+
+
+def test_the_nine_lessons_stand_in_order():
+    assert [one.number for one in LESSONS] == list(range(1, 10))
+    assert len(set(KEYS)) == 9
+
+
+def test_no_lesson_builds_on_a_later_one():
+    for place, one in enumerate(LESSONS):
+        assert set(one.builds_on) <= set(KEYS[:place])
+
+
+def test_every_lesson_but_the_first_builds_on_something():
+    assert [one.key for one in LESSONS if not one.builds_on] == KEYS[:1]
+
+
+def test_two_days_are_enough():
+    assert sum(one.minutes for one in LESSONS) <= 2 * 6 * 60  # two days of six hours at the desk
+
+
+def test_a_lesson_is_found_by_its_key_and_another_key_is_refused():
+    assert lesson("reverse_or_direct").notebook == "05_reverse_or_direct.ipynb"
+    with pytest.raises(ValueError, match=r"key must be one of pressure_window, .*got 'sleep'"):
+        lesson("sleep")

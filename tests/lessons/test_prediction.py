@@ -1,0 +1,53 @@
+"""A prediction beside the model's result, whatever units it was typed in."""
+
+import pytest
+
+from helpers.lessons.exercise import Chosen, Measured
+from helpers.lessons.prediction import Outcome, Prediction
+
+WINDOW = Prediction(
+    "window",
+    lambda system: f"How much, in {system}?",
+    lambda system: Outcome(Measured(60.0, "pressure", 6.0), "the closer leaves the rest."),
+    dimension="pressure",
+)
+ACTION = Prediction(
+    "action", lambda system: "Which?", lambda system: Outcome(Chosen("reverse", ("reverse", "direct")), "too high."), ("reverse", "direct")
+)
+
+
+@pytest.mark.parametrize(("text", "agree"), [("60", True), ("66", True), ("66.1", False), ("0.25 in. w.c.", True), ("20 Pa", False)])
+def test_a_prediction_agrees_within_the_models_tolerance(text, agree):
+    assert WINDOW.compare(text).agree == agree
+
+
+def test_what_was_typed_in_one_unit_is_compared_in_another():
+    compared = WINDOW.compare("0.24", "in. w.c.", "Pa")
+    assert compared.agree
+    assert compared.words == "You said 60 Pa, and so does the model: the closer leaves the rest."
+    assert WINDOW.compare("20", "Pa", "in. w.c.").words.startswith("You said 0.08 in. w.c.; the model says 0.24 in. w.c.:")
+
+
+def test_a_choice_that_differs_is_told_with_the_models_own():
+    compared = ACTION.compare("direct")
+    assert not compared.agree
+    assert compared.words == 'You said "direct"; the model says "reverse": too high.'
+
+
+def test_a_unit_is_asked_for_with_figures_only():
+    assert (WINDOW.unit("in. w.c."), ACTION.unit("Pa")) == ("in. w.c.", "")
+
+
+@pytest.mark.parametrize(("prediction", "text"), [(WINDOW, "a lot"), (WINDOW, ""), (ACTION, "neither"), (WINDOW, "3 N")])
+def test_what_is_no_prediction_is_refused(prediction, text):
+    with pytest.raises(ValueError, match=r"answer|Choose"):
+        prediction.read(text)
+
+
+def test_the_model_is_not_asked_before_the_comparison():
+    def find(system):
+        raise AssertionError("asked too early")
+
+    asked = Prediction("early", lambda system: "?", find, ("a", "b"))
+    assert asked.read("a") == "a"
+    assert asked.unit("Pa") == ""

@@ -1,0 +1,234 @@
+"""Lesson 01: what a stair door bears, what keeps smoke out, and what the stack effect takes of the room between them."""
+
+import numpy as np
+import pytest
+import sympy
+
+from helpers import units
+from helpers.formulas import air, doors
+from helpers.lessons.derivations.pressure_window import CLOSER, door_force, door_pressure, stack
+from helpers.lessons.exercise import exercise_of
+from helpers.lessons.exercises.pressure_window import stack_over_height
+from helpers.lessons.predictions.pressure_window import HEAVY, LESS_BORNE, PREDICTIONS, WIDE_M, top_door, wider_leaf
+from helpers.lessons.worked.pressure_window import door_of_the_table
+from helpers.lessons.written import Less, Root
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.pressure_window_panel import chart, window_panel
+from helpers.panels.picture import Picture
+from helpers.panels.window_chart import WindowDrawing
+from helpers.studies.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.units import SYSTEMS
+
+
+@pytest.fixture
+def panel(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return window_panel.__wrapped__()
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+# ----------------------------------------------------------------------------------------------------------------- the derivations
+
+
+def leaves(count=300):
+    """Width, height, closer and handle of many doors."""
+    draw = np.random.default_rng(1)
+    return draw.uniform([[0.7], [1.9], [20.0], [0.0]], [[1.3], [2.4], [120.0], [0.2]], (4, count))
+
+
+def test_the_moments_about_the_hinges_end_in_the_force_formula():
+    width, height, closer, handle = leaves()
+    dp = np.linspace(-60.0, 150.0, 300)
+    ours = doors.opening_force(dp, width, height, closer, handle)
+    assert door_force().function()(dp, width, height, closer, handle) == pytest.approx(ours, rel=1e-12)
+    assert door_force().function()(dp[:, None], 0.91, 2.1, closer[:5], 0.07).shape == (300, 5)
+
+
+def test_turned_round_they_end_in_the_pressure_a_door_tolerates():
+    width, height, closer, handle = leaves()
+    limit = np.linspace(60.0, 140.0, 300)
+    ours = doors.pressure_tolerated(limit, width, height, closer, handle)
+    assert door_pressure().function()(limit, width, height, closer, handle) == pytest.approx(ours, rel=1e-12)
+
+
+def test_two_columns_of_air_end_in_the_stack_gradient():
+    draw = np.random.default_rng(2)
+    outdoor, indoor, pressure = draw.uniform([[-40.0], [10.0], [80e3]], [[45.0], [30.0], [105e3]], (3, 300))
+    derived = stack().function()(outdoor, indoor, pressure)
+    assert derived == pytest.approx(air.stack_gradient(outdoor, indoor, pressure), rel=1e-9, abs=1e-12)
+
+
+def test_what_stands_written_is_what_was_derived():
+    assert sympy.simplify(door_force().steps[-1].mathematics.rhs.doit() - door_force().result) == 0
+    assert sympy.simplify(door_pressure().steps[2].mathematics.rhs.doit() - door_pressure().result) == 0
+    assert sympy.simplify(door_pressure().steps[3].mathematics.doit() - sympy.diff(door_pressure().result, CLOSER)) == 0
+
+
+@pytest.mark.parametrize(("outdoor_c", "indoor_c"), [(-20.0, 21.0), (35.0, 24.0)])
+def test_the_last_line_of_the_stack_effect_works_with_a_pocket_calculator(outdoor_c, indoor_c):
+    last = stack().steps[-1].mathematics.doit()
+    kelvin = {symbol: {"T_outdoors": outdoor_c, "T_indoors": indoor_c}[symbol.name] + 273.15 for symbol in last.free_symbols}
+    by_hand = float(last.subs(kelvin))
+    assert by_hand == pytest.approx(air.stack_gradient(outdoor_c, indoor_c), rel=1e-4)
+    assert "3461.7" in sympy.sstr(stack().steps[-1].mathematics)
+
+
+def test_the_written_difference_keeps_its_order_and_its_brackets():
+    one, two, three = sympy.symbols("b a c")
+    assert sympy.sstr(Less(one, two - three)) == "b - (a - c)"
+    assert sympy.latex(3 / Less(one, two)) == r"\frac{3}{b - a}"
+    assert Less(one, Less(two, three)).doit() == one - two + three
+    assert Root(2 * one).doit() == sympy.sqrt(2 * one)
+
+
+def test_a_fence_post_too_few_or_too_many_is_named():
+    exercise = exercise_of(stack_over_height, 5)
+    told = {slip.name: exercise.grade(f"{slip.gives:.2f}").slip for slip in exercise.slips}
+    assert told["one storey short"] == "one storey short"
+    assert told["one storey over"] == "one storey over"
+
+
+@pytest.mark.parametrize("derivation", [door_force, door_pressure, stack])
+def test_every_step_says_what_is_done_and_the_end_names_its_formula(derivation):
+    found = derivation()
+    assert found.formula.startswith("helpers.formulas.")
+    assert len(found.steps) >= 3
+    assert all(step.words.rstrip().endswith((":", ".")) for step in found.steps)
+
+
+def test_the_door_worked_by_hand_is_the_one_of_the_published_table():
+    example = door_of_the_table()
+    assert example.meets
+    assert example.closing("in. w.c.").startswith("Published: 0.37 in. w.c.")
+    push, area = example.working[-2].value, example.working[1].value
+    assert push / area == pytest.approx(example.working[-1].value)  # the lines lead to the last one
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_in_winter_the_top_door_is_beyond_what_may_be_asked(system):
+    assert top_door.find(system).answer.value == HEAVY
+    stair = SimpleStair()
+    assert stair.force_n[-1] > stair.force_limit_n > stair.force_n[0]
+    assert units.show(stair.door_pa[-1], "pressure", system) in top_door.find(system).words
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_wider_leaf_bears_less_although_its_lever_is_longer(system):
+    assert wider_leaf.find(system).answer.value == LESS_BORNE
+    assert SimpleStair(width_m=WIDE_M).most_pa < SimpleStair().most_pa
+
+
+@pytest.mark.parametrize("prediction", PREDICTIONS)
+def test_a_prediction_is_compared_with_what_the_model_says(prediction):
+    right = prediction.find("Pa").answer.value
+    wrong = next(option for option in prediction.options if option != right)
+    assert prediction.compare(right).agree
+    assert not prediction.compare(wrong).agree
+    assert right in prediction.compare(wrong).words
+
+
+# ------------------------------------------------------------------------------------------------------------------------ the stair
+
+
+def test_a_heavier_closer_moves_the_upper_end_only():
+    light, heavy = SimpleStair(closer_n=60.0), SimpleStair(closer_n=70.0)
+    assert heavy.most_pa < light.most_pa
+    assert heavy.least_pa == light.least_pa
+
+
+def test_the_worst_door_has_just_the_least_pressure_below_in_winter_and_above_in_summer():
+    winter, summer = SimpleStair(outdoor_c=-20.0), SimpleStair(outdoor_c=38.0)
+    assert winter.door_pa[0] == winter.door_pa.min() == winter.least_pa
+    assert winter.worst_place == "highest"
+    assert summer.door_pa[-1] == summer.door_pa.min() == summer.least_pa
+    assert summer.worst_place == "lowest"
+
+
+def test_without_stack_effect_all_doors_see_the_same():
+    level = SimpleStair(outdoor_c=ROOM_C, storeys=40)
+    assert np.ptp(level.door_pa) == 0
+    assert level.most_storeys is None
+    assert level.state == "good"
+
+
+@pytest.mark.parametrize("outdoor_c", [-25.0, -9.0, 5.0, 40.0])
+def test_as_many_storeys_as_the_window_reaches_over_fit_and_one_more_does_not(outdoor_c):
+    most = SimpleStair(outdoor_c=outdoor_c).most_storeys
+    assert SimpleStair(outdoor_c=outdoor_c, storeys=most).too_heavy == 0
+    assert SimpleStair(outdoor_c=outdoor_c, storeys=most + 1).too_heavy == 1
+
+
+def test_the_table_of_least_pressures_is_the_buoyancy_of_hot_smoke_rounded():
+    pushes = smoke_pushes()
+    assert [round(push.ceiling_m / 0.3048) for push in pushes] == [9, 15, 21]
+    for push in pushes:
+        assert push.push_pa < push.least_pa
+        assert units.show(push.least_pa, "pressure", "in. w.c.") == units.show(push.table_pa, "pressure", "in. w.c.")
+
+
+# ------------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_as_it_opens_the_stair_is_too_tall_for_its_window(panel):
+    assert panel.verdict.kind == "wrong"
+    assert "150 N" in panel.verdict.words
+    assert "10 storeys" in panel.verdict.words
+
+
+def test_a_low_stair_is_in_order_and_one_just_low_enough_is_to_be_looked_at(panel):
+    assert put(panel, storeys=4).kind == "good"
+    assert put(panel, storeys=SimpleStair().most_storeys).kind == "attention"
+    assert 0 <= SimpleStair(storeys=SimpleStair().most_storeys).left_pa < SPARE_PA
+
+
+def test_both_european_figures_leave_this_door_no_window(panel):
+    verdict = put(panel, force_limit_n=FORCE_RULES["100 N, EN 12101"], least_pa=LEAST_RULES["EN 12101-6"])
+    assert verdict.kind == "wrong"
+    assert verdict.words.startswith("No pressure suits this door")
+
+
+def test_a_closer_over_the_limit_leaves_no_window_even_without_a_fan(panel):
+    verdict = put(panel, force_limit_n=FORCE_RULES["15 lbf, latch"])
+    assert verdict.kind == "wrong"
+    assert "even without a fan" in verdict.words
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_corner_of_the_panel_is_drawn_and_told(system):
+    picture = Picture(WindowDrawing())
+    for closer in (20.0, 120.0):
+        for width in (0.70, 1.30):
+            for outdoor in (-30.0, 40.0):
+                for storeys in (2, 40):
+                    stair = SimpleStair(closer, width, 0.2, min(FORCE_RULES.values()), max(LEAST_RULES.values()), outdoor, storeys)
+                    picture.show(chart(stair, system))
+                    assert f"{storeys} doors" in picture.words
+                    assert stair.says(system)
+
+
+def test_the_picture_shows_what_the_stair_says(panel):
+    stair = SimpleStair()
+    data = chart(stair, "in. w.c.")
+    assert data.pressures[-1] == pytest.approx(stair.door_pa[-1] / units.WATER_COLUMNS_PA[units.WATER_COLUMN])
+    assert np.sum(data.forces > data.limit) == stair.too_heavy
+    assert "14 doors" in panel.picture.words
+    assert "4 over the limit" in panel.picture.words
+
+
+def test_units_turn_the_whole_panel_and_leave_the_stair_as_it_is(panel):
+    before = panel.values
+    UNITS.system = "in. w.c."
+    assert "in. w.c." in panel.verdict.words
+    assert "lbf" in panel.verdict.words
+    assert "Pa" not in panel.verdict.words
+    UNITS.system = "Pa"
+    assert panel.values == before

@@ -1,0 +1,227 @@
+"""Lesson 05: which way a loop acts, to which end the wrong action runs, and what tells it from swapped tubes."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas import action, runaway
+from helpers.lessons.derivations.reverse_or_direct import error_rate
+from helpers.lessons.predictions.reverse_or_direct import FULL, LOWEST, PREDICTIONS, below, relief, swapped
+from helpers.lessons.worked.reverse_or_direct import proportional_band
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.reverse_or_direct_panel import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, run_panel
+from helpers.studies.runaway import BENCHES, LetGo, bench
+from helpers.units import SYSTEMS
+
+SIDES = (-4.0, 4.0)
+TWO_SIDES = {site: (-3.0, 3.0) for site in BENCHES}
+
+
+@pytest.fixture
+def panel(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return run_panel.__wrapped__()
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+# ------------------------------------------------------------------------------------------------------------------ the derivation
+
+
+def test_the_derivation_ends_in_the_formula_of_helpers():
+    draw = np.random.default_rng(5)
+    sign, process_gain, gain, integral_s = (
+        draw.choice([-1, 1], 400),
+        *draw.uniform([[0.05], [0.05], [0.5]], [[0.95], [1.0], [60.0]], (3, 400)),
+    )
+    derived, formula = error_rate().function(), runaway.error_rate_per_s
+    assert derived(sign, process_gain, gain, integral_s) == pytest.approx(formula(sign, process_gain, gain, integral_s), rel=1e-12)
+    assert derived(sign[:, None], 0.5, gain[:4], 4.0).shape == (400, 4)
+
+
+def test_the_derivation_names_the_formula_and_each_step_says_what_is_done():
+    derivation = error_rate()
+    assert derivation.formula == "helpers.formulas.runaway.error_rate_per_s"
+    assert [str(symbol) for symbol in derivation.symbols] == ["loop_sign", "process_gain", "gain", "integral_s"]
+    assert all(step.words.rstrip().endswith((":", ".")) for step in derivation.steps)
+
+
+def test_the_worked_example_meets_the_published_band():
+    example = proportional_band()
+    assert example.meets
+    assert example.working[-1].value == action.proportional_band(2.0)
+    assert "50 %" in example.closing("Pa")
+
+
+# ------------------------------------------------------------------------------------------------------------------ the runaway
+
+
+@pytest.mark.parametrize("site", BENCHES)
+def test_the_right_action_holds_from_both_sides(site):
+    place = bench(site)
+    for side in TWO_SIDES[site]:
+        found = place.let_go(LetGo(side, place.right_action))
+        assert found.end == "held"
+        assert abs(found.true[-1] - place.set_point) < abs(found.true[0] - place.set_point)
+
+
+@pytest.mark.parametrize("site", BENCHES)
+@pytest.mark.parametrize("gain_share", [0.7, 1.0, 2.0])
+def test_the_wrong_action_runs_to_the_end_stop_that_the_first_error_asks_for(site, gain_share):
+    place = bench(site)
+    wrong = action.action_for(-place.effect)
+    for side in TWO_SIDES[site]:
+        found = place.let_go(LetGo(side, wrong, gain_share))
+        assert found.end == str(action.end_stop(wrong, place.effect, action.error(0.0, side, wrong)))
+
+
+@pytest.mark.parametrize("site", BENCHES)
+def test_the_two_sides_end_at_the_two_ends(site):
+    place = bench(site)
+    wrong = action.action_for(-place.effect)
+    assert {place.let_go(LetGo(side, wrong)).end for side in TWO_SIDES[site]} == {"lowest speed", "full speed"}
+
+
+def test_at_one_end_the_doors_jam_and_at_the_other_smoke_passes():
+    low, high = (bench("Larkfield House").let_go(LetGo(side, "direct")).price for side in SIDES)
+    assert low.least < 25.0
+    assert low.force_n < low.limit_n
+    assert "smoke can pass" in low.says()
+    assert high.force_n > high.limit_n
+    assert "may not get into the stair" in high.says()
+
+
+def test_a_building_ends_well_above_or_below_outdoors_and_a_garage_full_of_gas():
+    above, beneath = (bench("Quayside Lab").let_go(LetGo(side, "reverse")).price for side in (4.0, -4.0))
+    assert above.most > 3 * bench("Quayside Lab").set_point
+    assert beneath.most < -3 * bench("Quayside Lab").set_point
+    assert beneath.force_n > above.force_n
+    garage = bench("Orchard Garage").let_go(LetGo(4.0, "reverse")).price
+    assert garage.most > 1.5 * bench("Orchard Garage").set_point
+    assert not garage.good
+
+
+def test_more_gain_takes_a_wrong_loop_to_its_end_sooner():
+    place = bench("Larkfield House")
+    times = [place.let_go(LetGo(4.0, "direct", share)).at_s for share in (1.0, 1.5, 2.0)]
+    assert times == sorted(times, reverse=True)
+
+
+@pytest.mark.parametrize("side", [-4.0, -1.0, 1.0, 4.0])
+def test_errors_double_a_little_later_than_the_formula_says_because_it_leaves_out_lags(side):
+    place = bench("Larkfield House")
+    own, found = place.settings(), place.let_go(LetGo(side, "direct"))
+    rate = runaway.error_rate_per_s(action.RUNS_AWAY, place.process_gain(side / 100 * place.span), own.gain, own.integral_s)
+    error = np.abs(found.read - place.set_point)
+    doubled = found.time_s[np.argmax(error >= 2 * error[0])]
+    assert 1.0 < doubled / runaway.doubling_time_s(rate) < 2.5
+
+
+def test_swapped_tubes_run_to_the_same_end_from_both_sides():
+    for site, end in (("Larkfield House", "full speed"), ("Quayside Lab", "lowest speed")):
+        place = bench(site)
+        found = [place.let_go(LetGo(side, place.right_action, swapped=True)) for side in SIDES]
+        assert [one.end for one in found] == [end, end]
+
+
+def test_two_faults_cancel_on_the_display_and_not_in_the_building():
+    place = bench("Quayside Lab")
+    found = place.let_go(LetGo(4.0, "reverse", swapped=True))
+    assert found.end == "held"
+    assert found.read[-1] == pytest.approx(place.set_point, abs=0.2)
+    assert found.true[-1] == pytest.approx(-place.set_point, abs=0.2)
+
+
+def test_by_hand_the_reading_tells_tubes_from_action():
+    for site in ("Larkfield House", "Quayside Lab"):
+        place = bench(site)
+        right, turned = (place.let_go(LetGo(-4.0, "direct", swapped=swap, by_hand=True)) for swap in (False, True))
+        assert np.sign(right.read[-1] - right.read[0]) == place.effect
+        assert np.sign(turned.read[-1] - turned.read[0]) in (0, -place.effect)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_each_prediction_has_its_answer_among_the_options_and_says_why(system):
+    for prediction in PREDICTIONS:
+        outcome = prediction.find(system)
+        assert outcome.answer.value in prediction.options
+        assert outcome.words.endswith(".")
+        assert ("Pa" in prediction.ask(system)) == (system == "Pa")
+
+
+def test_the_model_answers_the_questions_of_the_lesson():
+    assert [prediction.find("Pa").answer.value for prediction in (below, relief, swapped)] == [LOWEST, LOWEST, FULL]
+    assert "smoke can pass" in below.find("Pa").words
+    assert "may not get into the stair" in swapped.find("Pa").words
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_the_panel_shows_both_ends_of_a_wrong_action(panel):
+    assert "end stop, lowest speed" in panel.verdict.words
+    verdict = put(panel, deviation_percent=4.0)
+    assert verdict.kind == "wrong"
+    assert "end stop, full speed" in verdict.words
+    assert "50 at the end" in panel.picture.words
+
+
+def test_the_same_word_is_right_for_one_fan_and_wrong_for_another(panel):
+    assert put(panel, action="direct").kind == "wrong"
+    assert put(panel, site="Quayside Lab").kind == "good"
+    assert put(panel, site="Orchard Garage", deviation_percent=4.0).kind == "good"
+    assert put(panel, action="reverse").kind == "wrong"
+    assert "nobody smells it" in panel.verdict.words
+
+
+def test_no_gain_cures_a_wrong_action(panel):
+    for share in (0.5, 1.0, 2.0):
+        assert put(panel, gain_share=share, deviation_percent=-4.0).kind == "wrong"
+        assert "end stop" in panel.verdict.words
+
+
+def test_a_wrong_action_that_starts_at_the_set_point_does_not_stay_there(panel):
+    verdict = put(panel, deviation_percent=0.0)
+    assert verdict.kind == "wrong"
+    assert "one step of the converter" in verdict.words
+    place = bench("Larkfield House")
+    found = place.let_go(LetGo(0.0, "direct"))
+    assert abs(found.true[-1] - place.set_point) > 5 * abs(found.true[0] - place.set_point)
+
+
+def test_the_panel_tells_swapped_tubes_by_hand(panel):
+    put(panel, tubes=SWAPPED, mode=BY_HAND, action="reverse")
+    assert "does not answer" in panel.verdict.words
+    put(panel, site="Quayside Lab")
+    assert "the tubes are swapped" in panel.verdict.words
+    put(panel, tubes=RIGHT_WAY)
+    assert panel.verdict.words.endswith("that is direct acting. It is set to reverse: wrong.")
+    assert put(panel, action="direct").kind == "good"
+
+
+def test_gas_has_no_tubes_and_the_last_picture_stays(panel):
+    put(panel, site="Orchard Garage")
+    before = panel.picture.words
+    verdict = put(panel, tubes=SWAPPED)
+    assert verdict.kind == "entry"
+    assert "a gas transmitter has none" in verdict.words
+    assert panel.picture.words == before
+    assert put(panel, tubes=RIGHT_WAY, mode=AUTOMATIC).kind != "entry"
+
+
+def test_every_start_of_every_site_gives_a_verdict_in_both_systems(panel):
+    for system in SYSTEMS:
+        UNITS.system = system
+        for site in FANS.values():
+            for side in (-8.0, 8.0):
+                for word in action.ACTIONS:
+                    verdict = put(panel, site=site, deviation_percent=side, action=word)
+                    assert verdict.kind in ("good", "attention", "wrong")
+                    assert "Pa" not in verdict.words or system == "Pa"

@@ -1,0 +1,235 @@
+"""Lesson 04: two lines, what a wrong entry holds, and what a signal tells."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas import scaling, signals
+from helpers.lessons.derivations.scaling_the_signal import from_signal, gain_and_offset, to_signal, wrong_entry
+from helpers.lessons.predictions.scaling_the_signal import FULL, PREDICTIONS, SOME, broken, live_zero, top
+from helpers.lessons.worked.scaling_the_signal import broken_wire, middle, resistor
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.scaling_the_signal_panel import INSTRUMENTS, scaling_panel
+from helpers.studies.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
+from helpers.units import SYSTEMS
+
+
+@pytest.fixture(scope="module")
+def made():
+    """The panel, made once for the file, with what its controls say at first."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        panel = scaling_panel.__wrapped__()
+        yield panel, panel.values
+
+
+@pytest.fixture
+def panel(made):
+    """The panel as it is at first."""
+    panel, first = made
+    yield panel
+    UNITS.system = "Pa"
+    put_back(panel, first)
+
+
+def put_back(panel, first):
+    put(panel, **{name: value for name, value in first.items() if panel.controls[name].value != value})
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+# ------------------------------------------------------------------------------------------------------------------ the derivations
+
+
+def ranges(seed):
+    draw = np.random.default_rng(seed)
+    low = draw.uniform(-500, 50, 200)
+    return draw, low, low + draw.uniform(1, 1000, 200)
+
+
+@pytest.mark.parametrize("signal", signals.SIGNALS)
+def test_the_line_derived_is_the_one_of_helpers_both_ways(signal):
+    draw, low, high = ranges(4)
+    bottom, end, _ = signals.SIGNALS[signal]
+    sent, value = draw.uniform(bottom, end, 200), draw.uniform(low, high)
+    assert from_signal().function()(sent, bottom, end, low, high) == pytest.approx(signals.to_units(sent, signal, low, high))
+    assert to_signal().function()(value, bottom, end, low, high) == pytest.approx(signals.to_signal(value, signal, low, high, clamp=False))
+    assert from_signal().function()(sent[:, None], bottom, end, low[:5], high[:5]).shape == (200, 5)
+
+
+def test_what_is_held_by_a_wrong_entry_is_derived_to_the_formula_of_helpers():
+    draw = np.random.default_rng(4)
+    point, gain, offset = draw.uniform(-100, 100, 200), draw.uniform(0.1, 10, 200), draw.uniform(-100, 100, 200)
+    assert wrong_entry().function()(point, gain, offset) == pytest.approx(scaling.held_instead(point, gain, offset))
+
+
+@pytest.mark.parametrize("signal", ["4-20 mA", "0-20 mA"])
+@pytest.mark.parametrize("entered", ["4-20 mA", "0-20 mA"])
+def test_gain_and_offset_derived_are_those_of_helpers(signal, entered):
+    _, low, high = ranges(4)
+    _, entered_low, entered_high = ranges(5)
+    own, theirs = (signals.SIGNALS[name][:2] for name in (signal, entered))
+    gain, offset = (part(*own, low, high, *theirs, entered_low, entered_high) for part in gain_and_offset())
+    ends = (signal, low, high, entered, entered_low, entered_high)
+    assert gain == pytest.approx(scaling.entry_gain(*ends))
+    assert offset == pytest.approx(scaling.entry_offset(*ends), abs=1e-6)
+
+
+def test_each_derivation_names_its_formula_and_says_what_is_done():
+    names = ("signals.to_units", "signals.to_signal", "scaling.held_instead")
+    for derivation, name in zip((from_signal(), to_signal(), wrong_entry()), names, strict=True):
+        assert derivation.formula == f"helpers.formulas.{name}"
+        assert all(step.words.rstrip().endswith((":", ".")) for step in derivation.steps)
+
+
+@pytest.mark.parametrize("example", [middle(), resistor(), broken_wire()], ids=["middle", "resistor", "broken wire"])
+def test_the_worked_examples_meet_their_published_figures(example):
+    assert example.meets
+
+
+# ------------------------------------------------------------------------------------------------------------------ what is held
+
+
+def test_a_right_entry_shows_and_holds_what_is_there():
+    for own in ({}, {"entered_signal": "2-10 V"}, {"entered_signal": "1-5 V", "resistor_ohm": 250.0}):
+        entry = EnteredScaling(**own)
+        assert entry.right
+        assert entry.state == "good"
+        assert entry.held.true_pa == pytest.approx(entry.set_point_pa, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "own",
+    [{"entered_high_pa": 250.0}, {"entered_high_pa": 100.0}, {"entered_signal": "0-20 mA"}, {"entered_signal": "0-10 V"}],
+)
+def test_the_loop_of_the_stair_rests_where_the_formula_says(own):
+    entry = EnteredScaling(**own)
+    expected = scaling.held_instead(entry.set_point_pa, entry.gain, entry.offset_pa)
+    assert entry.held.true_pa == pytest.approx(expected, abs=0.05)
+    assert entry.held.shown_pa == pytest.approx(entry.set_point_pa)
+
+
+def test_a_top_too_high_lets_smoke_pass_and_one_too_low_jams_the_doors():
+    high, low = (EnteredScaling(entered_high_pa=top_pa) for top_pa in (250.0, 75.0))
+    assert high.held.too_low
+    assert "smoke can pass" in high.says(40.0)
+    assert low.held.too_high
+    assert "people may not get into the stair" in low.says(40.0)
+
+
+def test_a_live_zero_forgotten_shows_a_fifth_of_the_top_where_nothing_is():
+    assert EnteredScaling(entered_signal="0-20 mA").offset_pa == pytest.approx(125.0 / 5)
+
+
+def test_a_live_zero_that_nobody_sends_leaves_the_loop_without_a_reading():
+    entry = EnteredScaling(signal="0-20 mA")
+    assert entry.status(0.0) == "failed low"
+    assert entry.held.state == "no reading"
+    assert entry.state == "wrong"
+    assert "No reading is left to run the fan by" in entry.says(0.0)
+    assert "so little signal" in entry.says(0.0)
+
+
+def test_a_broken_wire_is_seen_with_a_live_zero_and_averaged_in_without():
+    live, true = (EnteredScaling(signal=name, entered_signal=name, inputs=WIRE_OFF) for name in ("2-10 V", "0-10 V"))
+    assert np.isnan(live.broken_pa)
+    assert true.broken_pa == 0.0
+    assert "sees that the upper wire is broken" in live.says(40.0)
+    assert "as if it were a pressure" in true.says(40.0)
+    assert true.held.state == "at full speed"
+
+
+def test_one_wrong_input_of_two_does_less_harm_than_both():
+    both, one = (EnteredScaling(entered_high_pa=250.0, **own) for own in ({}, {"inputs": UPPER}))
+    assert both.held.true_pa < one.held.true_pa < 40.0
+
+
+def test_a_wrong_resistor_is_a_wrong_gain_and_offset():
+    entry = EnteredScaling(entered_signal="1-5 V")
+    assert entry.gain == pytest.approx(2.0)
+    assert entry.status(125.0) == "failed high"
+
+
+def test_an_entry_upside_down_is_refused_in_words():
+    with pytest.raises(ValueError, match="Entered top must be above the entered bottom"):
+        EnteredScaling(entered_low_pa=50.0, entered_high_pa=50.0)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_predictions_come_out_as_the_words_say(system):
+    assert top.find(system).answer.value == pytest.approx(20.0, abs=0.1)
+    assert live_zero.find(system).answer.value == SOME
+    assert broken.find(system).answer.value == FULL
+    for prediction in PREDICTIONS:
+        assert "w.c.." not in prediction.ask(system) + prediction.find(system).words
+
+
+def test_a_predicted_pressure_is_compared_in_the_readers_unit():
+    assert top.compare("20", "Pa").agree
+    assert top.compare("0.08", "in. w.c.").agree
+    comparison = top.compare("80", "Pa")
+    assert not comparison.agree
+    assert "the model says 20.0 Pa" in comparison.words
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_the_panel_begins_with_the_contractors_entry_and_can_be_put_right(panel):
+    assert panel.verdict.kind == "wrong"
+    assert "2.00 times the pressure" in panel.verdict.words
+    assert put(panel, entered_high_pa=125.0).kind == "good"
+    assert len(panel.controls) <= 8
+
+
+@pytest.mark.parametrize(("top_pa", "words"), [(300.0, "smoke can pass"), (50.0, "people may not get into the stair")])
+def test_the_panel_says_what_the_extremes_mean_at_the_doors(panel, top_pa, words):
+    verdict = put(panel, entered_high_pa=top_pa)
+    assert verdict.kind == "wrong"
+    assert words in verdict.words
+
+
+@pytest.mark.parametrize("signal", signals.SIGNALS)
+def test_every_instrument_the_panel_offers_can_be_made_right(signal):
+    for low, high in INSTRUMENTS.values():
+        entry = EnteredScaling(low, high, signal, low, high, signal)
+        assert entry.state == "good"
+        assert entry.says(40.0).startswith("The entry agrees with the instrument.")
+
+
+def test_the_pointer_follows_and_the_picture_tells(panel):
+    put(panel, pressure_pa=100.0)
+    assert "at a true 100 Pa the drive gets 16.8 mA and shows 200 Pa" in panel.picture.words
+    put(panel, signal="0-20 mA", pressure_pa=0.0)
+    assert "takes the signal for a failed one" in panel.picture.words
+    assert "no reading to rest at" in panel.picture.words
+
+
+def test_a_bad_entry_says_so_and_keeps_the_picture(panel):
+    before = panel.picture.words
+    panel.controls["entered_low_pa"].limit(-150.0, 300.0, 300.0)
+    panel.refresh()
+    assert panel.verdict.kind == "entry"
+    assert panel.picture.words == before
+    panel.controls["entered_low_pa"].limit(-150.0, 25.0, 0.0)
+
+
+def test_a_broken_wire_is_marked_in_the_picture_and_told(panel):
+    assert "broken" not in panel.picture.words
+    put(panel, inputs=WIRE_OFF)
+    assert "The upper wire is broken" in panel.picture.words
+
+
+def test_the_panel_speaks_both_systems(panel):
+    UNITS.system = "in. w.c."
+    panel.refresh()
+    assert "in. w.c." in panel.verdict.words
+    assert " Pa" not in panel.verdict.words
+    assert "w.c.." not in panel.verdict.words

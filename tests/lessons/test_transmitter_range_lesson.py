@@ -1,0 +1,224 @@
+"""Lesson 03: what span costs, where a range is blind, and how errors come together."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas import signals, uncertainty
+from helpers.lessons.derivations.transmitter_range import combined_error, step_of_converter
+from helpers.lessons.predictions.transmitter_range import BARELY, FOUR, HEAVY, PREDICTIONS, narrow, one_sided, wide
+from helpers.lessons.worked.transmitter_range import converter_step, four_errors
+from helpers.model.conditions import Conditions
+from helpers.model.tower import Tower
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.transmitter_range_panel import PLACES, SHEETS, SITES, range_panel
+from helpers.studies.range_fit import OF_READING, ROOT, SUM, RangeFit
+from helpers.studies.steady_loop import LARKFIELD, QUAYSIDE, steady_loop
+from helpers.units import SYSTEMS
+
+
+@pytest.fixture(scope="module")
+def made():
+    """The panel, made once for the file, with what its controls say at first."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        panel = range_panel.__wrapped__()
+        yield panel, panel.values
+
+
+@pytest.fixture
+def panel(made):
+    """The panel as it is at first."""
+    panel, first = made
+    yield panel
+    UNITS.system = "Pa"
+    put_back(panel, first)
+
+
+def put_back(panel, first):
+    if panel.values["site"] != first["site"]:
+        panel.controls["site"].value = first["site"]
+    put(panel, **{name: value for name, value in first.items() if panel.values[name] != value})
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+# ------------------------------------------------------------------------------------------------------------------ the derivations
+
+
+def test_the_step_derived_is_the_resolution_of_helpers_for_every_signal():
+    draw = np.random.default_rng(3)
+    low, bits = draw.uniform(-500, 0, 200), draw.integers(6, 17, 200).astype(float)
+    high = low + draw.uniform(1, 1000, 200)
+    derived = step_of_converter().function()
+    for signal, (bottom, top, _) in signals.SIGNALS.items():
+        assert derived(low, high, bits, bottom, top) == pytest.approx(signals.resolution(low, high, bits, signal), rel=1e-12)
+    assert derived(low[:, None], 600.0, bits[:5], 4.0, 20.0).shape == (200, 5)
+
+
+def test_the_combination_derived_is_the_root_of_squares_of_helpers():
+    parts = np.random.default_rng(3).uniform(0, 10, (3, 200))
+    assert combined_error().function()(*parts) == pytest.approx(uncertainty.root_sum_square(parts, axis=0), rel=1e-12)
+
+
+def test_each_derivation_names_its_formula_and_says_what_is_done():
+    for derivation, formula in ((step_of_converter(), "signals.resolution"), (combined_error(), "uncertainty.root_sum_square")):
+        assert derivation.formula == f"helpers.formulas.{formula}"
+        assert all(step.words.rstrip().endswith((":", ".", "but")) for step in derivation.steps)
+
+
+@pytest.mark.parametrize("example", [converter_step(), four_errors()], ids=["step", "errors"])
+def test_the_worked_examples_meet_their_published_figures(example):
+    assert example.meets
+    assert "which is what comes out here" in example.closing("Pa")
+
+
+# ------------------------------------------------------------------------------------------------------------------ the loop at rest
+
+
+def test_a_loop_that_reads_what_is_there_rests_where_the_air_network_holds():
+    loop = steady_loop()
+    held = Tower(loop.site).hold(Conditions.of(loop.site, "winter"))
+    found = loop.settle(loop.readings_pa, loop.control.set_point_pa)
+    assert found.speed_hz == pytest.approx(held.air.speed_hz[0], abs=0.02)
+    assert found.most_pa == pytest.approx(held.air.door_dp_pa.max(), abs=0.02)
+    assert found.off_pa == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_loop_that_no_speed_satisfies_ends_at_a_stop_and_one_without_reading_says_so():
+    loop = steady_loop()
+    assert loop.settle(loop.readings_pa, 500.0).state == "at full speed"
+    assert loop.settle(loop.readings_pa + 500.0, 40.0).state == "at lowest speed"
+    nothing = loop.settle(np.full_like(loop.readings_pa, np.nan), 40.0)
+    assert nothing.state == "no reading"
+    assert np.isnan(nothing.shown_pa)
+
+
+@pytest.mark.parametrize("loop", [LARKFIELD, QUAYSIDE])
+def test_a_display_that_reads_low_leaves_more_pressure_whatever_the_fan_does(loop):
+    loop = steady_loop(loop)
+    point = loop.control.set_point_pa
+    found = [loop.settle(loop.readings_pa + shift, point).true_pa for shift in (-1.0, 0.0, 1.0)]
+    assert found == pytest.approx([point + 1, point, point - 1], abs=0.01)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the range
+
+
+def test_four_times_the_span_is_four_times_the_error_of_span_and_not_of_reading():
+    own, wide_one = (RangeFit(high_pa=top, drift_percent=0.0, bits=16) for top in (125.0, 500.0))
+    assert wide_one.error_pa == pytest.approx(4 * own.error_pa, rel=1e-9)
+    sheets = [RangeFit(high_pa=top, of=OF_READING, drift_percent=0.0, bits=16).own_parts_pa[0] for top in (125.0, 500.0)]
+    assert sheets == pytest.approx([0.4, 0.4])
+
+
+def test_a_range_that_is_too_wide_lets_smoke_pass_and_doors_jam():
+    fit = RangeFit(high_pa=500.0)
+    assert fit.state == "wrong"
+    assert fit.read_high.too_low
+    assert fit.read_low.too_high
+    assert not fit.blind
+
+
+def test_a_range_that_is_too_narrow_holds_more_than_it_shows():
+    fit = RangeFit(high_pa=50.0, set_point_pa=45.0)
+    assert fit.blind
+    assert fit.held.true_pa > 55.0
+    assert fit.held.too_high
+    assert "people may not get into the stair" in fit.says()
+
+
+def test_the_site_s_own_range_does_and_takes_a_small_part_of_the_window():
+    fit = RangeFit()
+    assert fit.state == "good"
+    assert fit.error_pa < fit.tenth_pa
+    assert fit.peak_pa < fit.high_pa
+
+
+def test_a_range_from_zero_hides_a_building_below_outdoors_on_one_side():
+    both, single = (RangeFit(site=QUAYSIDE, low_pa=low, high_pa=25.0, set_point_pa=5.0) for low in (-25.0, 0.0))
+    assert both.state == "good"
+    assert single.blind
+    assert single.held.true_pa < 2.5
+    assert single.held.readings_pa.min() < both.held.readings_pa.min() < 0
+    assert single.error_pa == pytest.approx(both.error_pa / 2)
+
+
+def test_errors_added_plainly_are_never_less_than_by_squares():
+    for top in (50.0, 125.0, 400.0):
+        assert RangeFit(high_pa=top, adding=SUM).error_pa >= RangeFit(high_pa=top, adding=ROOT).error_pa
+
+
+def test_a_range_upside_down_is_refused():
+    with pytest.raises(ValueError, match="Top of range must be above its bottom"):
+        RangeFit(low_pa=10.0, high_pa=10.0)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize(("prediction", "right"), [(wide, FOUR), (narrow, HEAVY), (one_sided, BARELY)])
+def test_the_predictions_come_out_as_the_words_say(prediction, right, system):
+    outcome = prediction.find(system)
+    assert outcome.answer.value == right
+    assert system in outcome.words or system == "Pa"
+    assert "w.c.." not in prediction.ask(system) + outcome.words
+
+
+def test_predictions_have_keys_of_their_own():
+    assert len({one.key for one in PREDICTIONS}) == len(PREDICTIONS)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_the_panel_begins_with_the_site_as_it_is(panel):
+    assert panel.verdict.kind == "good"
+    assert len(panel.controls) <= 8
+
+
+@pytest.mark.parametrize(("high", "words"), [(500.0, "most of the span is never used"), (60.0, "beyond the range")])
+def test_the_panel_says_what_is_wrong_at_its_extremes(panel, high, words):
+    verdict = put(panel, high_pa=high)
+    assert verdict.kind == "wrong"
+    assert words in verdict.words
+
+
+def test_another_site_brings_its_own_range_and_back_again(panel):
+    assert put(panel, site=QUAYSIDE).kind == "good"
+    assert "±25 Pa" in panel.verdict.words
+    assert put(panel, low_pa=0.0).kind == "wrong"
+    assert put(panel, site=LARKFIELD).kind == "good"
+    assert panel.values["high_pa"] == pytest.approx(125.0)
+
+
+def test_the_picture_follows_and_tells(panel):
+    before = panel.picture.words
+    put(panel, high_pa=250.0)
+    assert panel.picture.words != before
+    assert "0 to 250 Pa" in panel.picture.words
+
+
+def test_the_panel_speaks_both_systems(panel):
+    UNITS.system = "in. w.c."
+    panel.refresh()
+    assert "in. w.c." in panel.verdict.words
+    assert " Pa" not in panel.verdict.words
+    assert "w.c.." not in panel.verdict.words
+
+
+def test_the_axes_hold_every_own_range_and_pressure_of_their_site():
+    for name, place in PLACES.items():
+        loop = steady_loop(name)
+        fit = RangeFit(site=name, low_pa=place.bottom[2], high_pa=place.top[2], set_point_pa=place.set_point[2])
+        shown = [*place.own, fit.trough_pa, fit.peak_pa, *loop.window_pa]
+        assert place.pressures[0] < min(shown)
+        assert max(shown) < place.pressures[1]
+        assert fit.errors_pa(place.top[1]) < place.errors[1]
+    assert set(SITES.values()) == set(PLACES)
+    assert len(SHEETS) == 4

@@ -1,0 +1,195 @@
+"""Lesson 08: where the tuning rule comes from, what a span does to a gain, and what the panel says of hot, slow and forbidden."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas import action, tuning
+from helpers.lessons.derivations.tuning_and_door_events import new_span, simc_gain, simc_integral
+from helpers.lessons.predictions.tuning_and_door_events import NO, PREDICTIONS, SLOWER, force, ramp, span
+from helpers.lessons.worked.tuning_and_door_events import simc
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons import tuning_and_door_events as lesson
+from helpers.panels.lessons.step_panel import step_panel
+from helpers.panels.lessons.tuning_panel import GAINS, INTEGRALS_S, tuning_panel
+from helpers.studies.tried_tuning import bench
+from helpers.units import SYSTEMS
+
+
+@pytest.fixture
+def units(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return UNITS
+
+
+@pytest.fixture
+def panel(units):
+    return tuning_panel.__wrapped__()
+
+
+@pytest.fixture
+def steps(units):
+    return step_panel.__wrapped__()
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+def processes(count):
+    """Gains, lags, delays and closed-loop times, drawn."""
+    return np.random.default_rng(8).uniform([[0.1], [0.05], [0.01], [0.02]], [[5.0], [20.0], [3.0], [6.0]], (4, count))
+
+
+# ------------------------------------------------------------------------------------------------------------------ the derivations
+
+
+def test_the_derived_gain_is_that_of_the_formula():
+    arguments = processes(400)
+    assert simc_gain().function()(*arguments) == pytest.approx(tuning.simc_pi(*arguments).gain, rel=1e-12)
+    gain, lag, delay, closed = arguments[:, :5]
+    assert simc_gain().function()(gain[:, None], lag, delay, closed).shape == (5, 5)
+
+
+def test_the_derived_integral_time_is_that_of_the_formula_with_long_lags_and_with_short_ones():
+    arguments = processes(400)
+    derived = simc_integral().function()(*arguments)
+    assert derived == pytest.approx(tuning.simc_pi(*arguments).integral_s, rel=1e-12)
+    assert {True, False} == set((derived == arguments[1]).tolist())
+
+
+def test_the_derived_gain_on_another_span_is_that_of_the_formula():
+    gain, old, new = np.random.default_rng(9).uniform([[0.1], [20.0], [20.0]], [[20.0], [500.0], [500.0]], (3, 400))
+    assert new_span().function()(gain, old, new) == pytest.approx(action.gain_for_new_span(gain, old, new), rel=1e-12)
+    assert new_span().function()(gain[:4, None], old[:3], 100.0).shape == (4, 3)
+
+
+def test_the_controller_derived_gives_the_answer_that_was_wanted():
+    """Closed round the process the exact controller gives the wanted answer, at any frequency: a check without the algebra."""
+    derivation = simc_gain()
+    numbers = {"gain": 1.3, "lag_s": 2.0, "delay_s": 0.4, "closed_loop_s": 0.8}
+    for frequency in (0.1, 1.0, 7.0):
+        values = {symbol: numbers.get(symbol.name, 1j * frequency) for symbol in derivation.steps[3].mathematics.rhs.free_symbols}
+        controller = complex(derivation.steps[3].mathematics.rhs.subs(values))
+        process, wanted = (complex(derivation.steps[place].mathematics.subs(values)) for place in (0, 1))
+        assert controller * process / (1 + controller * process) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_every_derivation_names_the_formula_it_ends_in():
+    for derivation, formula in ((simc_gain(), "simc_pi"), (simc_integral(), "simc_pi"), (new_span(), "gain_for_new_span")):
+        assert formula in derivation.formula
+        assert all(step.words.rstrip().endswith((":", ".", ",", "is", "feels", "least", "of")) for step in derivation.steps)
+
+
+def test_the_worked_example_meets_the_published_gain():
+    example = simc()
+    assert example.meets
+    assert example.working[-1].value == pytest.approx(5.5)
+    assert "Skogestad" in example.closing("Pa")
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_each_question_can_be_asked_and_answered_in_both_systems(system):
+    for prediction in PREDICTIONS:
+        assert prediction.find(system).words.endswith(".")
+        assert len(prediction.ask(system)) > 80
+        assert not prediction.options or prediction.find(system).answer.value in prediction.options
+
+
+def test_twice_the_span_is_a_slower_loop():
+    found = span.find("Pa")
+    assert found.answer.value == SLOWER
+    assert "enter twice the gain" in found.words
+
+
+def test_a_shutting_door_takes_another_one_over_its_limit():
+    found = force.find("Pa")
+    assert found.answer.value > bench().attempt(bench().own_trial).limit_n
+    assert force.compare("155", "Pa").agree
+    assert not force.compare("133", "Pa").agree
+    assert force.compare("35", "in. w.c.").agree
+
+
+def test_no_tuning_gets_past_a_slow_ramp():
+    assert ramp.find("Pa").answer.value == NO
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panels
+
+
+def test_the_sites_own_tuning_is_calm_and_much_too_slow(panel):
+    assert panel.verdict.kind == "attention"
+    assert "not within 22 s" in panel.verdict.words
+    assert "Calm? Yes" in panel.verdict.words
+
+
+def test_a_brisk_tuning_makes_the_opening_and_not_the_force(panel):
+    verdict = put(panel, gain=1.1, integral_s=0.5)
+    assert verdict.kind == "attention"
+    assert "2.9 s after the door begins to open" in verdict.words
+    assert "it is too heavy for" in verdict.words
+
+
+def test_too_hot_a_tuning_is_called_so_and_its_picture_swings(panel):
+    verdict = put(panel, gain=12.0, integral_s=0.3)
+    assert verdict.kind == "wrong"
+    assert "Too hot" in verdict.words
+
+
+def test_a_slow_ramp_forbids_and_says_so(panel):
+    assert "with this ramp no tuning can do it" in put(panel, ramp_s=12.0, gain=1.1, integral_s=0.5).words
+    assert "no tuning" not in put(panel, ramp_s=4.0).words
+
+
+def test_for_a_stair_door_there_are_settings_with_everything_in_order(panel):
+    assert put(panel, door="stair door 6", gain=0.3, integral_s=0.1, filter_s=0.0).kind == "good"
+
+
+def test_the_advice_follows_span_and_filter_and_no_other_slider(panel):
+    before = panel.verdict.words.splitlines()[-1]
+    assert put(panel, gain=2.0, integral_s=1.0, ramp_s=10.0).words.splitlines()[-1] == before
+    assert put(panel, span_pa=250.0).words.splitlines()[-1] != before
+    assert put(panel, span_pa=125.0, filter_s=2.0).words.splitlines()[-1] != before
+
+
+def test_the_panel_speaks_inches_and_pounds_and_draws_the_door_window(panel, units):
+    assert "most 61 Pa" in panel.picture.words
+    units.system = "in. w.c."
+    assert "lbf" in panel.verdict.words
+    assert "Pressure [in. w.c.]" in panel.picture.words
+    assert "least 0.10 in. w.c." in panel.picture.words
+
+
+def test_the_sites_own_settings_are_among_those_offered(panel):
+    own = bench().own
+    assert own.gain in GAINS
+    assert own.integral_s in INTEGRALS_S
+    assert panel.values["gain"] == own.gain
+
+
+def test_every_gain_with_every_integral_time_gives_a_verdict(panel):
+    kinds = {put(panel, gain=gain, integral_s=integral_s).kind for gain in GAINS[::5] for integral_s in INTEGRALS_S[::6]}
+    assert kinds == {"attention", "wrong"}
+
+
+def test_the_step_panel_warns_of_a_test_made_where_the_gain_is_small(steps):
+    assert steps.verdict.kind == "attention"
+    assert "3.8 times too hot there" in steps.verdict.words
+    assert put(steps, output_percent=42.0).kind == "good"
+
+
+def test_the_step_panel_reads_in_the_units_of_the_reader(steps, units):
+    assert "Pa, 1.8 % of span" in steps.verdict.words
+    units.system = "in. w.c."
+    assert "0.009 in. w.c., 1.8 % of span" in steps.verdict.words
+
+
+def test_the_card_names_only_what_keeps_the_doors_light(units):
+    words = lesson.senior_card()._repr_mimebundle_()["text/plain"]
+    assert words.count("\n") == 5
+    assert "below that with: relief damper." in words

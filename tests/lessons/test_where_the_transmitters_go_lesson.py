@@ -1,0 +1,150 @@
+"""Lesson 07: places, rule and set point judged as a share of drawn conditions, and how sure that share is."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas.air import neutral_plane_height
+from helpers.formulas.statistics import normal_quantile, wilson_interval
+from helpers.lessons.derivations.where_the_transmitters_go import interval_of_a_share, neutral_plane
+from helpers.lessons.predictions.where_the_transmitters_go import PREDICTIONS, RULED, costs_most, dead_one
+from helpers.lessons.worked.where_the_transmitters_go import share_and_its_interval
+from helpers.panels.controls import UNITS
+from helpers.panels.lessons.where_the_transmitters_go import _lines
+from helpers.panels.lessons.where_the_transmitters_go_panel import LOSS_CHOICES, RULE_CHOICES, placement_panel
+from helpers.studies.placement_table import placement_table, set_points_pa
+from helpers.units import SYSTEMS
+
+
+@pytest.fixture
+def panel(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    return placement_panel.__wrapped__()
+
+
+def put(panel, **values):
+    for name, value in values.items():
+        panel.controls[name].value = value
+    return panel.verdict
+
+
+# ------------------------------------------------------------------------------------------------------------------ the derivations
+
+
+def test_the_neutral_plane_derived_is_the_formulas():
+    draw = np.random.default_rng(7)
+    distance, low, high = draw.uniform([[3.0], [0.05], [0.05]], [[100.0], [2.0], [2.0]], (3, 300))
+    outdoors, inside = draw.uniform(-30.0, 10.0, 300), draw.uniform(12.0, 30.0, 300)  # winter: inside is the warmer
+    derived = neutral_plane().function()
+    assert derived(distance, low, high, outdoors, inside) == pytest.approx(neutral_plane_height(distance, low, high, outdoors, inside))
+    assert derived(distance[:, None], 1.0, high[:4], 0.0, 20.0).shape == (300, 4)
+
+
+def test_wilsons_interval_derived_is_the_formulas():
+    draw = np.random.default_rng(8)
+    trials = draw.integers(5, 3000, 300)
+    good = np.maximum(1, draw.binomial(trials, draw.uniform(0.05, 0.95, 300)))
+    good = np.minimum(good, trials - 1)
+    for confidence in (0.68, 0.95, 0.99):
+        derived = interval_of_a_share().function()(good, trials, normal_quantile((1 + confidence) / 2))
+        for mine, formula in zip(derived, wilson_interval(good, trials, confidence), strict=True):
+            assert mine == pytest.approx(formula, rel=1e-9)
+
+
+def test_each_step_of_the_derivations_says_what_is_done():
+    for derivation in (neutral_plane(), interval_of_a_share()):
+        assert all(step.words.strip() for step in derivation.steps)
+        assert derivation.formula.startswith("helpers.formulas.")
+
+
+def test_the_worked_example_meets_the_published_interval():
+    example = share_and_its_interval()
+    assert example.meets
+    centre, half, divisor, low, high = (line.value for line in example.working[1:])
+    assert ((centre - half) / divisor, (centre + half) / divisor) == pytest.approx((low, high), rel=1e-9)  # the steps by hand lead there
+    assert low == pytest.approx(0.2553, abs=0.00005)
+
+
+# ------------------------------------------------------------------------------------------------------------------ the predictions
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_each_prediction_has_an_answer_and_says_why(system):
+    for prediction in PREDICTIONS:
+        outcome = prediction.find(system)
+        assert not prediction.options or outcome.answer.value in prediction.options
+        assert "w.c.." not in prediction.ask(system) + outcome.words
+        assert "Pa" not in prediction.ask(system) + outcome.words or system == "Pa"
+
+
+def test_another_rules_set_point_costs_more_than_another_place():
+    assert costs_most.find("Pa").answer.value == RULED
+
+
+def test_one_dead_in_an_average_leaves_a_tenth_and_the_middle_of_three_most():
+    answer = dead_one.find("Pa").answer
+    assert 5.0 < answer.value < 15.0
+    assert placement_table().best("middle", loss="dead").share("dead") > 0.75
+
+
+# ------------------------------------------------------------------------------------------------------------------ the panel
+
+
+def test_the_panel_begins_with_the_site_files_own_choice(panel):
+    own = placement_table().at("average", 1, 12, 40.0)
+    assert f"{100 * own.share():.1f} % of 2000 drawn conditions" in panel.verdict.words
+    assert panel.verdict.kind == "attention"
+    assert "chosen: average of levels 1 and 12: 82.1" in panel.picture.words
+
+
+def test_the_best_of_all_is_in_order_and_a_bad_set_point_is_not(panel):
+    verdict = put(panel, rule="highest", set_point_pa=55.0, upper=13, lower=11)
+    assert verdict.kind == "good"
+    assert "No other choice that was tried does better" in verdict.words
+    assert put(panel, set_point_pa=25.0).kind == "wrong"
+    assert "too low" in panel.verdict.words
+
+
+def test_moving_one_transmitter_past_the_other_takes_it_along(panel):
+    put(panel, lower=13)
+    assert panel.controls["upper"].value == 13
+    assert "Level 13 alone" in panel.verdict.words
+    put(panel, upper=4)
+    assert panel.controls["lower"].value == 4
+
+
+def test_three_need_room_for_the_third_and_the_last_map_stays(panel):
+    put(panel, rule="middle")
+    assert "Middle of levels 1, 6 and 12" in panel.verdict.words
+    before = panel.picture.words
+    verdict = put(panel, lower=11)
+    assert verdict.kind == "entry"
+    assert "no place for a third" in verdict.words
+    assert panel.picture.words == before
+
+
+def test_a_lost_transmitter_shows_on_the_map_and_in_the_words(panel):
+    verdict = put(panel, loss="dead")
+    assert verdict.kind == "wrong"
+    assert "one of them dead and counted as zero: all doors inside in 9.8 %" in verdict.words
+    put(panel, loss="left_out", lower=12)
+    assert "no reading to run the fan by" in panel.verdict.words
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_every_rule_set_point_and_loss_gives_a_verdict_in_both_systems(panel, system):
+    for rule in RULE_CHOICES.values():
+        for set_point in (*set_points_pa(), 24.9, 64.8):
+            for loss in LOSS_CHOICES.values():
+                verdict, data = panel.answer(system, 2, 11, set_point, rule, loss)
+                assert verdict.kind in ("good", "attention", "wrong")
+                assert "Pa" not in verdict.words or system == "Pa"
+                assert data.values.shape == (14, 14)
+
+
+def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():
+    lines = _lines("Pa")
+    assert len(lines) == 5
+    best = placement_table().best()
+    assert best.text() in lines[1]
+    assert f"{100 * best.share():.1f} %" in lines[1]

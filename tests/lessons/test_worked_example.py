@@ -1,0 +1,33 @@
+"""A worked example says whether it meets its published figure, and why where it does not."""
+
+import pytest
+
+from helpers.lessons.worked_example import Line, WorkedExample
+
+GIVEN = (Line("Pressure", "", 25.0, "pressure"), Line("Ratio", "", 1.23456, "number"))
+
+
+def example(last, explained=""):
+    lines = (Line("Half", "25 / 2", 12.5, "pressure", 1), Line("Double", "2 x", last, "pressure", 1))
+    return WorkedExample("By hand", GIVEN, lines, 50.0, 0.5, "Table 7 of a standard", "memory", explained)
+
+
+@pytest.mark.parametrize(("last", "meets"), [(50.0, True), (50.5, True), (49.5, True), (50.51, False), (12.5, False)])
+def test_the_last_line_meets_the_published_figure_within_what_is_stated(last, meets):
+    assert example(last).meets == meets
+
+
+def test_the_closing_names_figure_source_and_how_it_is_known():
+    assert example(50.0).closing("Pa") == "Published: 50.0 Pa (Table 7 of a standard; memory), which is what comes out here."
+
+
+def test_what_differs_is_said_with_both_figures_and_the_reason():
+    told = example(52.0, "The table rounds its areas.").closing("Pa")
+    assert told.startswith("Published: 50.0 Pa")
+    assert told.endswith("where 52.0 Pa comes out here. The table rounds its areas.")
+
+
+def test_lines_follow_the_units_and_a_number_has_none():
+    assert GIVEN[0].says("in. w.c.") == "0.10 in. w.c."
+    assert GIVEN[1].says("in. w.c.") == "1.235"
+    assert Line("n", "", 3.0, "number", 0).says("Pa") == "3"

@@ -1,0 +1,165 @@
+"""The box for a prediction: what is kept is there again, in whatever units; the result is told only to those who have predicted."""
+
+import pytest
+
+from helpers.lessons.exercise import Chosen, Measured
+from helpers.lessons.prediction import Outcome, Prediction
+from helpers.lessons.progress import LearnerRecord
+from helpers.panels import answer_field
+from helpers.panels.controls import UNITS
+from helpers.panels.predict_box import FIRST, CompareBox, PredictBox
+
+ASKED = []
+
+
+def find(system):
+    ASKED.append(system)
+    return Outcome(Measured(60.0, "pressure", 6.0), f"the <closer> leaves the rest, in {system}.")
+
+
+FIGURE = Prediction("figure", lambda system: f"How much <air>, in {system}?", find, dimension="pressure")
+ACTION = Prediction(
+    "action", lambda system: "Which?", lambda system: Outcome(Chosen("reverse", ("reverse", "direct")), "too high."), ("reverse", "direct")
+)
+
+
+@pytest.fixture(autouse=True)
+def units_alone(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_switches", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+    ASKED.clear()
+
+
+@pytest.fixture
+def later(monkeypatch):
+    """Lets a moment pass between two things a reader does."""
+    passed = []
+    monkeypatch.setattr(answer_field.time, "monotonic", lambda: 100.0 + 5.0 * len(passed))
+    return lambda: passed.append(1)
+
+
+@pytest.fixture
+def record(tmp_path):
+    return LearnerRecord(tmp_path)
+
+
+def press_enter(box, text):
+    """As the browser tells it: the press of the key, then what was typed."""
+    field = box.field.inner
+    field._handle_custom_msg({"event": "submit"}, [])
+    field.set_state({"value": text})
+
+
+def test_a_figure_is_kept_as_it_was_typed_with_its_units(record):
+    box = PredictBox("pressure_window", FIGURE, record)
+    box.field.text = "55"
+    box.keep_button.click()
+    assert record.prediction("pressure_window", "figure") == ("55", "Pa")
+    assert "Kept" in box.told.value
+
+
+def test_enter_keeps_and_leaving_the_field_does_not(record, later):
+    box = PredictBox("pressure_window", FIGURE, record)
+    box.field.inner.set_state({"value": "54"})
+    assert record.events() == []
+    later()
+    press_enter(box, "55")
+    assert record.prediction("pressure_window", "figure") == ("55", "Pa")
+
+
+def test_what_is_no_answer_gets_a_sentence_and_stays_as_it_was_typed(record):
+    box = PredictBox("pressure_window", FIGURE, record)
+    for text in ("", "lots <b>", "5 N"):
+        box.field.text = text
+        box.keep()
+        assert "NOT USED" in box.told.value
+        assert "<b>lots" not in box.told.value
+        assert box.field.text == text
+    assert record.events() == []
+
+
+def test_nothing_chosen_is_no_prediction(record):
+    box = PredictBox("reverse_or_direct", ACTION, record)
+    assert box.field.inner.value is None  # no option is suggested
+    box.keep()
+    assert "Choose one of the answers first" in box.told.value
+    assert record.events() == []
+
+
+def test_what_was_kept_stands_there_again(record):
+    record.predicted("reverse_or_direct", "action", "direct", "Pa")
+    record.predicted("pressure_window", "figure", "0.25", "in. w.c.")
+    assert PredictBox("reverse_or_direct", ACTION, record).field.text == "direct"
+    assert PredictBox("pressure_window", FIGURE, record).field.text == "62.3"  # 0.25 in. w.c.
+
+
+def test_an_option_that_is_no_longer_offered_is_not_chosen(record):
+    record.predicted("reverse_or_direct", "action", "sideways", "Pa")
+    assert PredictBox("reverse_or_direct", ACTION, record).field.inner.value is None
+    assert "predict again" in CompareBox("reverse_or_direct", ACTION, record).verdict.words
+
+
+def test_the_unit_switch_carries_the_figure_over_and_leaves_other_words(record):
+    box = PredictBox("pressure_window", FIGURE, record)
+    box.field.text = "62.3"
+    UNITS.system = "in. w.c."
+    assert (box.field.text, box.field.unit) == ("0.25", "in. w.c.")
+    assert "in in. w.c.?" in box.question.value
+    box.field.text = "some"
+    UNITS.system = "Pa"
+    assert (box.field.text, box.field.unit) == ("some", "Pa")
+
+
+def test_a_field_has_a_name_for_those_who_hear_the_page(record):
+    figure, choice = PredictBox("pressure_window", FIGURE, record), PredictBox("reverse_or_direct", ACTION, record)
+    assert (figure.field.inner.description, figure.field.inner.tooltip) == ("My prediction", "My prediction, in Pa")
+    assert choice.field.inner.tooltip == "My prediction"
+    figure.keep()
+    assert 'role="status"' in figure.told.value
+
+
+def test_the_result_is_not_told_nor_computed_before_a_prediction(record):
+    box = CompareBox("pressure_window", FIGURE, record)
+    assert box.verdict is None
+    assert ASKED == []
+    shown = box._repr_mimebundle_()
+    assert shown["text/plain"] == FIRST
+    assert "60" not in shown["text/html"] + box.widget.value
+
+
+def test_the_comparison_comes_the_moment_the_prediction_is_kept(record):
+    box, predict = CompareBox("pressure_window", FIGURE, record), PredictBox("pressure_window", FIGURE, record)
+    predict.field.text = "20"
+    predict.keep()
+    assert box.verdict.kind == "attention"
+    assert "You said 20 Pa; the model says 60 Pa" in box.widget.value
+    assert "&lt;closer&gt;" in box.widget.value
+    predict.field.text = "61"
+    predict.keep()
+    assert box.verdict.kind == "good"
+
+
+def test_the_comparison_follows_the_units(record):
+    record.predicted("pressure_window", "figure", "20", "Pa")
+    box = CompareBox("pressure_window", FIGURE, record)
+    UNITS.system = "in. w.c."
+    assert "0.08 in. w.c." in box.widget.value
+
+
+def test_trouble_with_the_record_is_said_and_the_lesson_goes_on(tmp_path):
+    (tmp_path / "file").write_text("x")
+    record = LearnerRecord(tmp_path / "file")
+    predict, compare = PredictBox("pressure_window", FIGURE, record), CompareBox("pressure_window", FIGURE, record)
+    predict.field.text = "20"
+    predict.keep()
+    assert "could not be kept" in predict.told.value
+    assert "You said 20 Pa" in compare.widget.value
+
+
+def test_a_page_without_a_kernel_shows_the_question_and_every_option(record):
+    shown = PredictBox("reverse_or_direct", ACTION, record)._repr_mimebundle_()
+    assert "<li>reverse</li><li>direct</li>" in shown["text/html"]
+    assert shown["text/plain"].splitlines() == ["Predict first. Which?", "( ) reverse", "( ) direct"]
+    figure = PredictBox("pressure_window", FIGURE, record)._repr_mimebundle_()
+    assert "How much &lt;air&gt;" in figure["text/html"]

@@ -1,0 +1,59 @@
+"""What is only read follows the units, reads without a kernel, and shows every text as text."""
+
+import pytest
+
+from helpers.lessons.worked_example import Line, WorkedExample
+from helpers.panels.controls import UNITS
+from helpers.panels.reading import Reading, SeniorCard, WorkedCard
+
+
+@pytest.fixture(autouse=True)
+def units_alone(monkeypatch):
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_switches", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+
+
+def example(last=50.0):
+    given = (Line("Pressure <one side>", "", 25.0, "pressure"),)
+    return WorkedExample("By hand", given, (Line("Double", "2 x 25", last, "pressure", 1),), 50.0, 0.5, "Table 7", "memory")
+
+
+def test_a_reading_follows_the_units():
+    reading = Reading(lambda system: (f"<p>in {system}</p>", f"in {system}"))
+    assert reading.widget.value == "<p>in Pa</p>"
+    UNITS.system = "in. w.c."
+    assert reading.widget.value == "<p>in in. w.c.</p>"
+    assert reading._repr_mimebundle_()["text/plain"] == "in in. w.c."
+
+
+def test_a_worked_card_shows_line_by_line_and_ends_on_the_published_figure():
+    shown = WorkedCard(example())._repr_mimebundle_()
+    assert shown["text/plain"].splitlines() == [
+        "By hand",
+        "Pressure <one side>: 25 Pa",
+        "Double: 2 x 25 = 50.0 Pa",
+        "IN ORDER: Published: 50.0 Pa (Table 7; memory), which is what comes out here.",
+    ]
+    assert "Pressure &lt;one side&gt;" in shown["text/html"]
+    assert "IN ORDER" in shown["text/html"]
+
+
+def test_a_worked_card_that_misses_its_figure_says_so():
+    assert "LOOK AT THIS" in WorkedCard(example(55.0)).widget.value
+    assert "IN ORDER" not in WorkedCard(example(55.0)).widget.value
+
+
+def test_a_worked_card_speaks_inches_after_the_switch():
+    card = WorkedCard(example())
+    UNITS.system = "in. w.c."
+    assert "0.10 in. w.c." in card.widget.value
+
+
+def test_the_card_for_the_senior_numbers_its_lines():
+    card = SeniorCard(lambda system: (f"Hold 25 Pa & more, in {system}.", "Measure."))
+    shown = card._repr_mimebundle_()
+    assert shown["text/plain"].splitlines() == ["Card for the senior", "1. Hold 25 Pa & more, in Pa.", "2. Measure."]
+    assert "<li>Hold 25 Pa &amp; more, in Pa.</li>" in shown["text/html"]
+    UNITS.system = "in. w.c."
+    assert "in in. w.c." in card.widget.value

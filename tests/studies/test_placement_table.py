@@ -1,0 +1,88 @@
+"""The stored table of places, against the study it was made by."""
+
+import numpy as np
+import pytest
+
+from helpers.studies import placement_table as tables
+from helpers.studies.placement_choices import Choice
+from helpers.studies.placement_table import FIRST, PAIR_RULES, judged, placement_table, set_points_pa
+
+
+def test_a_part_of_the_table_made_again_is_what_is_stored():
+    """The first conditions of the same draw, some choices of every rule; the ends of the set points go with them, since they decide how
+    finely the fan's speeds are solved. One condition may turn on another machine's last bits."""
+    table = placement_table()
+    keys = [(rule, 1, 12, 40.0) for rule in PAIR_RULES] + [("highest", 11, 13, 55.0), ("alone", 13, 13, 55.0), ("average", 4, 9, 30.0)]
+    keys += [("alone", 0, 0, point) for point in (set_points_pa()[0], set_points_pa()[-1])]
+    made = []
+    for rule, lower, upper, point in keys:
+        levels = {"alone": (lower,), "middle": (lower, (lower + upper) // 2, upper)}.get(rule, (lower, upper))
+        made.append((rule, lower, upper, Choice(levels, "average" if rule == "alone" else rule, None, float(point))))
+    again = judged(made, tables.drawn_conditions().rows(slice(0, FIRST)))
+    for one, key in zip(again, keys, strict=True):
+        stored = table.at(*key)
+        assert one.inside == one.first == pytest.approx(stored.first, abs=1)
+        assert one.text() == stored.text()
+
+
+def test_every_pair_is_there_at_every_set_point_and_counts_are_counts():
+    table = placement_table()
+    assert len(table.placed) == len(set_points_pa()) * (14 + 3 * 91 + 78)  # alone, three rules of pairs, the middle of three
+    for one in table.placed:
+        assert 0 <= one.first <= min(one.inside, FIRST)
+        assert 0 <= one.inside <= tables.CONDITIONS
+        assert 0 <= one.dead <= tables.CONDITIONS
+        assert (one.left_out == -1) == (one.rule == "alone")
+        assert one.first + (tables.CONDITIONS - FIRST) >= one.inside
+
+
+def test_with_one_left_out_a_pair_is_the_worse_of_its_two_alone():
+    table = placement_table()
+    for rule in ("average", "lowest", "highest"):
+        pair = table.at(rule, 3, 10, 45.0)
+        assert pair.left_out == min(table.at("alone", level, level, 45.0).inside for level in (3, 10))
+
+
+def test_the_map_has_the_pairs_above_the_diagonal_and_one_alone_on_it():
+    table = placement_table()
+    share = table.map("average", 40.0)
+    assert np.isnan(share[np.tril_indices(14, -1)]).all()
+    assert share[1, 12] == table.at("average", 1, 12, 40.0).share()
+    assert share[5, 5] == table.at("average", 5, 5, 40.0).share()
+    assert np.isnan(np.diag(table.map("lowest", 40.0, "left_out"))).all()
+    assert np.isnan(np.diag(table.map("middle", 40.0), 1)).all()  # no room for a third
+
+
+def test_the_best_is_the_largest_share_and_with_a_loss_the_one_that_does_well_both_ways():
+    table = placement_table()
+    assert table.best().inside == max(one.inside for one in table.placed)
+    best = table.best(loss="dead")
+    assert min(best.inside, best.dead) == max(min(one.inside, one.dead) for one in table.placed)
+    assert table.best("average", 40.0).set_point_pa == 40.0
+    assert table.best("middle").rule in ("middle", "alone")
+
+
+def test_a_set_point_in_another_unit_is_taken_as_the_nearest_judged_one():
+    table = placement_table()
+    assert table.at("average", 1, 12, 39.85) is table.at("average", 1, 12, 40.0)
+    with pytest.raises(ValueError, match="set_point_pa must be from 25 to 65"):
+        table.at("average", 1, 12, 80.0)
+
+
+def test_what_was_not_judged_is_refused():
+    with pytest.raises(ValueError, match="the lower one first"):
+        placement_table().at("average", 12, 1, 40.0)
+
+
+def test_a_file_that_is_no_such_table_is_refused(tmp_path):
+    wrong = tmp_path / "wrong.csv"
+    wrong.write_text("level,share\n1,0.5\n")
+    with pytest.raises(ValueError, match=r"wrong\.csv must have the columns rule, lower"):
+        tables.read(wrong)
+
+
+def test_the_interval_is_wilsons_and_holds_the_share():
+    one = placement_table().at("average", 1, 12, 40.0)
+    low, high = one.interval()
+    assert low < one.share() < high
+    assert high - low == pytest.approx(2 * 1.96 * np.sqrt(one.share() * (1 - one.share()) / tables.CONDITIONS), rel=0.01)
