@@ -89,7 +89,8 @@ class StairDuty:
         pressure, power = units.show(self.pressure_pa[0], "pressure", system), units.show(self.power_w[0], "power", system)
         duty = f"The fan gives {flow} against {pressure} and takes {power} from the mains."
         if self.damper_open >= LIFTED:
-            duty += f" The stair has lifted its relief damper to {100 * self.damper_open:.0f} %, and what it lets out the fan must bring as well."
+            lifted = f"{100 * self.damper_open:.0f} %"
+            duty += f" The stair has lifted its relief damper to {lifted}, and what that lets out the fan must bring as well."
         if self.asked.cases[0].shut:
             more = f"The hand method, with the same pressure at the worst door, says {hand}."
         elif not self.held:

@@ -38,7 +38,7 @@ def duty_panel():
         "exterior_wall": Choice("Outer walls", _words(OUTER), "average"),
         "stair_wall": Choice("Stair's walls", _words(INNER), "average"),
         "open_doors": Count("Stair doors open", 0, len(FIRST_DOORS), asked.open_doors),
-        "street_open": Tick("Street door open", asked.street_open),
+        "street_open": Tick("Street open", asked.street_open),
     }
     drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0)), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
     return Panel(controls, Picture(*drawings, height_px=PICTURE_PX), _answer)
