@@ -6,7 +6,7 @@ left out: the newest value wins and nothing piles up.
 
 from threading import Lock, get_ident
 
-from ipywidgets import GridBox, Layout, VBox
+from ipywidgets import HTML, GridBox, Layout, VBox
 
 from helpers.panels.controls import UNITS
 from helpers.panels.verdict import Verdict, VerdictLine
@@ -29,7 +29,7 @@ class Panel:
 
     def __init__(self, controls, picture, answer, prepare=None):
         self.controls, self.picture, self.answer, self.prepare = controls, picture, answer, prepare
-        self.line = VerdictLine(NARROW_READOUT)
+        self.line = VerdictLine()
         self._turn, self._moved, self._preparing = 0, [], None
         self._counting, self._answering = Lock(), Lock()
         self.refresh()
@@ -37,7 +37,9 @@ class Panel:
             control.on_change(lambda name=name: self.refresh(name))
         UNITS.listen(self._units_changed)
         widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
-        self.box = VBox([GridBox(widgets, layout=Layout(**COLUMNS)), picture.image, self.line.widget], layout=Layout(width="100%"))
+        style = HTML(NARROW_READOUT, layout=Layout(display="none"))  # once, and not with every verdict: a style makes the whole page new
+        rows = [style, GridBox(widgets, layout=Layout(**COLUMNS)), picture.image, self.line.widget]
+        self.box = VBox(rows, layout=Layout(width="100%"))
         self.box.add_class(CLASS)
 
     @property

@@ -59,10 +59,8 @@ def verdict_html(verdict):
 class VerdictLine:
     """The verdict under a live picture. Screen readers hear it as it changes, and with it the picture in words."""
 
-    def __init__(self, style=""):
-        """style: CSS of the panel it stands in."""
+    def __init__(self):
         self.verdict = None
-        self.style = style
         self.widget = HTML(layout=Layout(width="auto", min_height="64px", margin="2px 0 0 0"))
 
     def say(self, verdict, picture_words=""):
@@ -70,4 +68,4 @@ class VerdictLine:
         self.verdict = verdict
         unseen = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
         read_out = f'<span style="{unseen}">{escape(picture_words)}</span>'
-        self.widget.value = f'{self.style}<div role="status" aria-live="polite">{verdict_html(verdict)}{read_out}</div>'
+        self.widget.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}{read_out}</div>'
