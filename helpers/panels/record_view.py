@@ -2,15 +2,15 @@
 
 import re
 from dataclasses import replace
-from html import escape
+from pathlib import Path
 
 from ipywidgets import HTML
 
-from helpers.panels.card import Card
 from helpers.panels.controls import UNITS
 from helpers.panels.drawn import picture_of
 from helpers.panels.markup import cautions_html, figures_html, findings_html, html_table, paragraphs_html
-from helpers.panels.record_page import export_html
+from helpers.panels.printed import write_page, written_card
+from helpers.panels.record_page import export_html, page_html
 from helpers.panels.record_parts import found, summary_html, verdict_of
 from helpers.panels.verdict import Verdict
 
@@ -102,13 +102,15 @@ class RecordView:
         """All rules beside each other in one of the record's cases, by its number from 0."""
         return self._piece(("rules", case), lambda: PicturePiece(lambda: rules_compared(self.record, case)))
 
-    def export(self, path=None):
-        """Write the record as one HTML page without code, by default into `records`, named after the site; shows a link to it."""
+    def export(self, path=None, paper="A4"):
+        """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
+        site; shows a link to it. Raises PrintingError, a ValueError, for a PDF where nothing can print."""
         name = re.sub(r"\W+", "_", self.record.site_name).strip("_").lower()
+        target = Path(path or f"records/{name}.html")
         drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
-        written = export_html(self.record, path or f"records/{name}.html", drawn=drawn).as_posix()
-        link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(written)}" target="_blank">{escape(written)}</a>'
-        return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {written}")
+        if target.suffix == ".pdf":
+            return written_card(write_page(page_html(self.record, drawn), target, paper))
+        return written_card(export_html(self.record, target, drawn=drawn))
 
     def close(self):
         """Follow the unit switch no longer."""

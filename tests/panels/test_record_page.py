@@ -227,3 +227,19 @@ def test_the_front_picture_is_that_of_the_present_model(tmp_path):
     stored, fresh = (np.asarray(Image.open(path).convert("L"), float) for path in (FRONT_PICTURE, write_front_picture(tmp_path / "p.png")))
     assert stored.shape == fresh.shape
     assert (np.abs(stored - fresh) > 60).mean() < 0.01  # another release may draw letters a little differently
+
+
+def test_the_record_is_printed_where_the_path_asks_for_a_pdf(tmp_path, monkeypatch):
+    """What is handed to the printer is the record's own page; printing itself is tested with the smaller pages."""
+    printed = {}
+
+    def write_pdf(page, path, paper):
+        printed.update(page=page, paper=paper)
+        return path
+
+    monkeypatch.setattr("helpers.panels.printed.write_pdf", write_pdf)
+    view = RecordView(Design.of(read_site(demo_sites()["Larkfield House"])))
+    card = view.export(tmp_path / "record.pdf", "Letter")
+    assert "record.pdf" in card.text
+    assert printed["paper"] == "Letter"
+    assert "Settings schedule" in printed["page"]
