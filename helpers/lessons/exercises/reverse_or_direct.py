@@ -98,44 +98,31 @@ def which_end(draw):
     stop = str(action.end_stop(acts, effect, error))
     places = dict(zip(("full speed", "lowest speed", "held"), ENDS, strict=True))
     right = places[stop]
-    holds = stop == "held"
-    slips = []
-    for end in ENDS:
-        if end == right:
-            continue
-        if end == ENDS[2]:
-            slips.append(
-                Slip(
-                    "takes it for holding",
-                    "Multiply the two signs: what a faster fan does to the reading, and what the controller does when the reading "
-                    "rises. Is the product minus?",
-                    end,
-                )
-            )
-        elif holds:
-            slips.append(
-                Slip(
-                    f"takes it for a runaway, {end}",
-                    "The sign once round decides first, before you ask from which side it starts: the controller "
-                    f"{'slows' if acts == 'reverse' else 'speeds up'} the fan when the reading rises; what does that do to the "
-                    f"reading{' when it was high' if end == ENDS[0] else ' when it was low'}?",
-                    end,
-                )
-            )
-        else:
-            slips.append(
-                Slip(
-                    "wrong side",
-                    "Think of the first second only: is the reading above or below the set point, and what does this action do to the "
-                    "output then?",
-                    end,
-                )
-            )
+    slips = tuple(_wrong_end(end, stop == "held", acts) for end in ENDS if end != right)
     question = (
         f"{told} The loop is set to {acts} acting and switched to automatic while the reading is {'above' if above else 'below'} the set "
         "point. What does the fan do in the end?"
     )
-    return Exercise(question, Chosen(right, ENDS), tuple(slips), _way_to_the_end(effect, acts, above, right))
+    return Exercise(question, Chosen(right, ENDS), slips, _way_to_the_end(effect, acts, above, right))
+
+
+def _wrong_end(end, holds, acts):
+    """The slip behind a wrong end of a loop that holds or runs away."""
+    if end == ENDS[2]:
+        hint = (
+            "Multiply the two signs: what a faster fan does to the reading, and what the controller does when the reading rises. Is the "
+            "product minus?"
+        )
+        return Slip("takes it for holding", hint, end)
+    if holds:
+        turn, was = "slows" if acts == "reverse" else "speeds up", "high" if end == ENDS[0] else "low"
+        hint = (
+            f"The sign once round decides first, before you ask from which side it starts: the controller {turn} the fan when the reading "
+            f"rises; what does that do to the reading when it was {was}?"
+        )
+        return Slip(f"takes it for a runaway, {end}", hint, end)
+    hint = "Think of the first second only: is the reading above or below the set point, and what does this action do to the output then?"
+    return Slip("wrong side", hint, end)
 
 
 def _way_to_the_end(effect, acts, above, right):
