@@ -21,26 +21,7 @@ INNER_M2, OUTER_M2 = RANDOM.uniform(0.005, 0.3, (2, 200))
 DP_PA, DENSITY = RANDOM.uniform(1.0, 300.0, 200), RANDOM.uniform(0.9, 1.5, 200)
 
 
-@pytest.fixture(scope="module")
-def one_panel():
-    """Drawn once, with what its controls hold as it opens."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(UNITS, "_listeners", [])
-        patch.setattr(UNITS, "_system", "Pa")
-        panel = duty_panel.__wrapped__()
-        yield panel, panel.values
-
-
-@pytest.fixture
-def panel(one_panel):
-    """As it opens, whatever the test before has moved."""
-    panel, opened = one_panel
-    with pytest.MonkeyPatch.context() as still:  # answered and drawn once, not at each control
-        still.setattr(panel, "refresh", lambda *moved: None)
-        UNITS.system = "Pa"
-        put(panel, **opened)
-    panel.refresh()
-    return panel
+PANEL = duty_panel  # what the fixture `panel` makes
 
 
 def put(panel, **values):

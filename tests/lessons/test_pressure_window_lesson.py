@@ -21,27 +21,7 @@ from helpers.panels.window_chart import WindowDrawing
 from helpers.studies.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.units import SYSTEMS
 
-
-@pytest.fixture(scope="module")
-def one_panel():
-    """Drawn once, with what its controls hold as it opens."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(UNITS, "_listeners", [])
-        patch.setattr(UNITS, "_system", "Pa")
-        panel = window_panel.__wrapped__()
-        yield panel, panel.values
-
-
-@pytest.fixture
-def panel(one_panel):
-    """As it opens, whatever the test before has moved."""
-    panel, opened = one_panel
-    with pytest.MonkeyPatch.context() as still:  # answered and drawn once, not at each control
-        still.setattr(panel, "refresh", lambda *moved: None)
-        UNITS.system = "Pa"
-        put(panel, **opened)
-    panel.refresh()
-    return panel
+PANEL = window_panel  # what the fixture `panel` makes
 
 
 def put(panel, **values):
