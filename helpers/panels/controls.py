@@ -232,8 +232,12 @@ class Entry(Control):
 
     @property
     def value(self):
-        """What the text means. Raises ValueError with the sentence for the reader."""
+        """What the text means; it is set by typing text. Raises ValueError with the sentence for the reader."""
         return self._parse(self.inner.value)
+
+    @value.setter
+    def value(self, text):
+        self.inner.value = text
 
     @property
     def text(self):

@@ -4,6 +4,7 @@ The reader's moves arrive on a thread of their own. Only one at a time is answer
 left out: the newest value wins and nothing piles up.
 """
 
+from contextlib import contextmanager
 from threading import Lock, get_ident
 
 from ipywidgets import HTML, GridBox, Layout, VBox
@@ -52,6 +53,18 @@ class Panel:
         """What the controls say, by name. Raises ValueError for an entry that cannot be used."""
         return {name: control.value for name, control in self.controls.items()}
 
+    def put(self, **values):
+        """Set several controls in turn, as a hand would, but answer and draw once; returns the verdict."""
+        with self._answering:
+            for name, value in values.items():
+                if name not in self.controls:
+                    raise ValueError(f"a control: must be one of {', '.join(self.controls)}; got {name!r}")
+                with self._quietly():
+                    self.controls[name].value = value
+                    self.prepare and self.prepare(name)
+            self._answer()
+        return self.verdict
+
     def refresh(self, moved=None):
         """Answer what the controls say now, unless a newer wish is already waiting; moved: the control that was moved."""
         if self._preparing == get_ident():
@@ -79,10 +92,16 @@ class Panel:
     def _prepare(self):
         with self._counting:
             moved, self._moved = self._moved, []
-        self._preparing = get_ident()
-        try:
+        with self._quietly():
             for name in moved if self.prepare else ():
                 self.prepare(name)
+
+    @contextmanager
+    def _quietly(self):
+        """While this thread sets controls, their changes ask for no answer."""
+        self._preparing = get_ident()
+        try:
+            yield
         finally:
             self._preparing = None
 

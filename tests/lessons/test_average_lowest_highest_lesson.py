@@ -9,26 +9,14 @@ from helpers.lessons.derivations.average_lowest_highest import storey_of_the_ave
 from helpers.lessons.exercises.average_lowest_highest import AFTER, AS_BEFORE, DOUBLE, FULL, LOWEST_SPEED
 from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PREDICTIONS, kept_set_point, stuck, tube_off
 from helpers.lessons.worked.average_lowest_highest import tallest_stair
-from helpers.panels.controls import UNITS
 from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, rules_panel
 from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.units import SYSTEMS
 
+PANEL = rules_panel  # what the fixture `panel` makes
+
 WINTER_C, SUMMER_C = -9.0, 31.0
 ALL_SHUT = DoorsOpen()
-
-
-@pytest.fixture
-def panel(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
-    return rules_panel.__wrapped__()
-
-
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
 
 
 def ruled(rule, set_point_pa, fault=NO_FAULT, outdoor_c=WINTER_C, opened=ALL_SHUT):
@@ -153,7 +141,7 @@ def test_in_summer_the_rules_meet_because_there_is_little_stack_effect():
 
 def test_the_panel_begins_in_order_and_the_rule_of_the_log_book_is_not(panel):
     assert panel.verdict.kind == "good"
-    verdict = put(panel, rule="lowest")
+    verdict = panel.put(rule="lowest")
     assert verdict.kind == "wrong"
     assert "too heavy to open" in verdict.words
     assert "At this set point average" in verdict.words
@@ -165,29 +153,29 @@ def test_the_set_points_it_names_keep_every_door_inside_and_one_beyond_does_not(
         low, high = rule_bench().set_points_pa(WINTER_C, rule=rule)
         for set_point, inside in ((low + 0.1, True), (high - 0.1, True), (low - 0.3, False), (high + 0.3, False)):
             assert ruled(rule, set_point).inside == inside, (rule, set_point)
-        assert put(panel, rule=rule, set_point_pa=round((low + high) / 2)).kind == "good"
+        assert panel.put(rule=rule, set_point_pa=round((low + high) / 2)).kind == "good"
 
 
 def test_with_a_fault_the_panel_says_what_the_display_hides(panel):
-    verdict = put(panel, fault=FAULT_CHOICES["lower one's tube off"])
+    verdict = panel.put(fault=FAULT_CHOICES["lower one's tube off"])
     assert verdict.kind == "wrong"
     assert "the display shows 40 Pa, while there are 39 Pa at the lower transmitter and 80 Pa at the upper one" in verdict.words
-    verdict = put(panel, rule="highest", set_point_pa=55.0)
+    verdict = panel.put(rule="highest", set_point_pa=55.0)
     assert verdict.kind == "attention"  # every door inside, with a fault that nobody sees
     assert not panel.controls["stuck_pa"].shown
 
 
 def test_the_value_it_sticks_at_is_asked_for_only_then(panel):
-    verdict = put(panel, fault=FAULT_CHOICES["upper one stuck"], rule="highest", set_point_pa=55.0, stuck_pa=60.0)
+    verdict = panel.put(fault=FAULT_CHOICES["upper one stuck"], rule="highest", set_point_pa=55.0, stuck_pa=60.0)
     assert panel.controls["stuck_pa"].shown
     assert "at its lowest speed" in verdict.words
     assert "smoke can pass" in verdict.words
-    assert "at full speed" in put(panel, stuck_pa=50.0).words  # below the set point it is the lower one that rules
+    assert "at full speed" in panel.put(stuck_pa=50.0).words  # below the set point it is the lower one that rules
 
 
 def test_doors_open_and_no_fault_is_for_the_code_to_judge(panel):
-    assert put(panel, opened=CASES["levels 1 and 2 open"]).kind == "attention"
-    assert put(panel, fault=FAULT_CHOICES["upper one's tube off"]).kind == "wrong"
+    assert panel.put(opened=CASES["levels 1 and 2 open"]).kind == "attention"
+    assert panel.put(fault=FAULT_CHOICES["upper one's tube off"]).kind == "wrong"
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -204,5 +192,5 @@ def test_every_choice_gives_a_verdict_in_both_systems(panel, system):
 def test_only_the_chosen_rule_has_crosses(panel):
     drawing = panel.picture.drawings[0]
     assert len(drawing.out.get_xdata()) == 0
-    put(panel, rule="lowest")
+    panel.put(rule="lowest")
     assert len(drawing.out.get_xdata()) == ruled("lowest", 40.0).out.sum()

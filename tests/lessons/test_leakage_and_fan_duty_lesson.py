@@ -24,12 +24,6 @@ DP_PA, DENSITY = RANDOM.uniform(1.0, 300.0, 200), RANDOM.uniform(0.9, 1.5, 200)
 PANEL = duty_panel  # what the fixture `panel` makes
 
 
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
-
-
 # ----------------------------------------------------------------------------------------------------------------- the derivations
 
 
@@ -167,22 +161,22 @@ def test_as_it_opens_the_stair_is_held_with_little_to_spare(panel):
 
 
 def test_in_summer_it_is_in_order(panel):
-    assert put(panel, outdoor_c=31.0, stair_c=27.0).kind == "good"
+    assert panel.put(outdoor_c=31.0, stair_c=27.0).kind == "good"
 
 
 def test_the_street_door_sends_the_fan_to_full_speed(panel):
-    verdict = put(panel, street_open=True)
+    verdict = panel.put(street_open=True)
     assert verdict.kind == "attention"
     assert "At full speed (50.0 Hz)" in verdict.words
     assert "all shut" in panel.picture.words
 
 
 def test_too_high_a_set_point_with_all_doors_shut_is_not_in_order(panel):
-    assert put(panel, set_point_pa=75.0).kind == "wrong"
+    assert panel.put(set_point_pa=75.0).kind == "wrong"
 
 
 def test_open_doors_stand_as_open_in_the_picture_and_shut_ones_have_their_pressure(panel):
-    put(panel, open_doors=2)
+    panel.put(open_doors=2)
     profile = panel.picture.drawings[0]
     opened = [len(marks.get_xdata()) for marks in profile.opened]
     assert opened == [2]
@@ -198,8 +192,8 @@ def test_every_class_of_walls_is_judged_and_told_at_the_ends_of_all_sliders(exte
 
 
 def test_the_ends_of_all_sliders_can_be_drawn(panel):
-    put(panel, outdoor_c=-30.0, stair_c=-20.0, set_point_pa=10.0)
-    put(panel, outdoor_c=40.0, stair_c=35.0, set_point_pa=80.0, open_doors=4)
+    panel.put(outdoor_c=-30.0, stair_c=-20.0, set_point_pa=10.0)
+    panel.put(outdoor_c=40.0, stair_c=35.0, set_point_pa=80.0, open_doors=4)
     assert panel.verdict.kind in ("good", "attention", "wrong")
     assert "Larkfield House" in panel.picture.words
 

@@ -19,6 +19,8 @@ from helpers.panels.lessons.low_demand_stop_panel import low_demand_panel
 from helpers.studies import low_demand_judged as judged
 from helpers.studies.low_demand_night import DAY, ENDS_S, EVENING, NIGHT, NIGHT_OPENINGS, TURN_S, courses_of, mill_street, play
 
+PANEL = low_demand_panel  # what the fixture `panel` makes
+
 OWN = judged.own_rule()
 
 
@@ -219,26 +221,6 @@ def test_the_fire_mode_is_refused_in_every_variant_of_its_exercise():
 
 
 # ------------------------------------------------------------------------------------------------------------------ the panel
-
-
-@pytest.fixture(scope="module")
-def only_panel():
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(UNITS, "_listeners", [])
-        patch.setattr(UNITS, "_system", "Pa")
-        panel = low_demand_panel.__wrapped__()
-        yield panel, panel.values
-
-
-@pytest.fixture
-def panel(only_panel):
-    """The panel as it opens."""
-    panel, opens = only_panel
-    UNITS.system = "Pa"
-    for name, value in opens.items():
-        if panel.values[name] != value:
-            panel.controls[name].value = value
-    return panel
 
 
 def test_the_panel_opens_on_the_sites_own_rule_and_finds_it_right(panel):

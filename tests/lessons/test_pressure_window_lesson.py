@@ -24,12 +24,6 @@ from helpers.units import SYSTEMS
 PANEL = window_panel  # what the fixture `panel` makes
 
 
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
-
-
 # ----------------------------------------------------------------------------------------------------------------- the derivations
 
 
@@ -182,19 +176,19 @@ def test_as_it_opens_the_stair_is_too_tall_for_its_window(panel):
 
 
 def test_a_low_stair_is_in_order_and_one_just_low_enough_is_to_be_looked_at(panel):
-    assert put(panel, storeys=4).kind == "good"
-    assert put(panel, storeys=SimpleStair().most_storeys).kind == "attention"
+    assert panel.put(storeys=4).kind == "good"
+    assert panel.put(storeys=SimpleStair().most_storeys).kind == "attention"
     assert 0 <= SimpleStair(storeys=SimpleStair().most_storeys).left_pa < SPARE_PA
 
 
 def test_both_european_figures_leave_this_door_no_window(panel):
-    verdict = put(panel, force_limit_n=FORCE_RULES["100 N, EN 12101"], least_pa=LEAST_RULES["EN 12101-6"])
+    verdict = panel.put(force_limit_n=FORCE_RULES["100 N, EN 12101"], least_pa=LEAST_RULES["EN 12101-6"])
     assert verdict.kind == "wrong"
     assert verdict.words.startswith("No pressure suits this door")
 
 
 def test_a_closer_over_the_limit_leaves_no_window_even_without_a_fan(panel):
-    verdict = put(panel, force_limit_n=FORCE_RULES["15 lbf, latch"])
+    verdict = panel.put(force_limit_n=FORCE_RULES["15 lbf, latch"])
     assert verdict.kind == "wrong"
     assert "even without a fan" in verdict.words
 

@@ -12,21 +12,10 @@ from helpers.panels.lessons.reverse_or_direct_panel import AUTOMATIC, BY_HAND, F
 from helpers.studies.runaway import BENCHES, LetGo, bench
 from helpers.units import SYSTEMS
 
+PANEL = run_panel  # what the fixture `panel` makes
+
 SIDES = (-4.0, 4.0)
 TWO_SIDES = {site: (-3.0, 3.0) for site in BENCHES}
-
-
-@pytest.fixture
-def panel(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
-    return run_panel.__wrapped__()
-
-
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
 
 
 # ------------------------------------------------------------------------------------------------------------------ the derivation
@@ -167,28 +156,28 @@ def test_the_model_answers_the_questions_of_the_lesson():
 
 def test_the_panel_shows_both_ends_of_a_wrong_action(panel):
     assert "end stop, lowest speed" in panel.verdict.words
-    verdict = put(panel, deviation_percent=4.0)
+    verdict = panel.put(deviation_percent=4.0)
     assert verdict.kind == "wrong"
     assert "end stop, full speed" in verdict.words
     assert "50 at the end" in panel.picture.words
 
 
 def test_the_same_word_is_right_for_one_fan_and_wrong_for_another(panel):
-    assert put(panel, action="direct").kind == "wrong"
-    assert put(panel, site="Quayside Lab").kind == "good"
-    assert put(panel, site="Orchard Garage", deviation_percent=4.0).kind == "good"
-    assert put(panel, action="reverse").kind == "wrong"
+    assert panel.put(action="direct").kind == "wrong"
+    assert panel.put(site="Quayside Lab").kind == "good"
+    assert panel.put(site="Orchard Garage", deviation_percent=4.0).kind == "good"
+    assert panel.put(action="reverse").kind == "wrong"
     assert "nobody smells it" in panel.verdict.words
 
 
 def test_no_gain_cures_a_wrong_action(panel):
     for share in (0.5, 1.0, 2.0):
-        assert put(panel, gain_share=share, deviation_percent=-4.0).kind == "wrong"
+        assert panel.put(gain_share=share, deviation_percent=-4.0).kind == "wrong"
         assert "end stop" in panel.verdict.words
 
 
 def test_a_wrong_action_that_starts_at_the_set_point_does_not_stay_there(panel):
-    verdict = put(panel, deviation_percent=0.0)
+    verdict = panel.put(deviation_percent=0.0)
     assert verdict.kind == "wrong"
     assert "one step of the converter" in verdict.words
     place = bench("Larkfield House")
@@ -197,23 +186,23 @@ def test_a_wrong_action_that_starts_at_the_set_point_does_not_stay_there(panel):
 
 
 def test_the_panel_tells_swapped_tubes_by_hand(panel):
-    put(panel, tubes=SWAPPED, mode=BY_HAND, action="reverse")
+    panel.put(tubes=SWAPPED, mode=BY_HAND, action="reverse")
     assert "does not answer" in panel.verdict.words
-    put(panel, site="Quayside Lab")
+    panel.put(site="Quayside Lab")
     assert "the tubes are swapped" in panel.verdict.words
-    put(panel, tubes=RIGHT_WAY)
+    panel.put(tubes=RIGHT_WAY)
     assert panel.verdict.words.endswith("that is direct acting. It is set to reverse: wrong.")
-    assert put(panel, action="direct").kind == "good"
+    assert panel.put(action="direct").kind == "good"
 
 
 def test_gas_has_no_tubes_and_the_last_picture_stays(panel):
-    put(panel, site="Orchard Garage")
+    panel.put(site="Orchard Garage")
     before = panel.picture.words
-    verdict = put(panel, tubes=SWAPPED)
+    verdict = panel.put(tubes=SWAPPED)
     assert verdict.kind == "entry"
     assert "a gas transmitter has none" in verdict.words
     assert panel.picture.words == before
-    assert put(panel, tubes=RIGHT_WAY, mode=AUTOMATIC).kind != "entry"
+    assert panel.put(tubes=RIGHT_WAY, mode=AUTOMATIC).kind != "entry"
 
 
 def test_every_start_of_every_site_gives_a_verdict_in_both_systems(panel):
@@ -222,6 +211,6 @@ def test_every_start_of_every_site_gives_a_verdict_in_both_systems(panel):
         for site in FANS.values():
             for side in (-8.0, 8.0):
                 for word in action.ACTIONS:
-                    verdict = put(panel, site=site, deviation_percent=side, action=word)
+                    verdict = panel.put(site=site, deviation_percent=side, action=word)
                     assert verdict.kind in ("good", "attention", "wrong")
                     assert "Pa" not in verdict.words or system == "Pa"

@@ -12,34 +12,7 @@ from helpers.panels.lessons.scaling_the_signal_panel import INSTRUMENTS, scaling
 from helpers.studies.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
 from helpers.units import SYSTEMS
 
-
-@pytest.fixture(scope="module")
-def made():
-    """The panel, made once for the file, with what its controls say at first."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(UNITS, "_listeners", [])
-        patch.setattr(UNITS, "_system", "Pa")
-        panel = scaling_panel.__wrapped__()
-        yield panel, panel.values
-
-
-@pytest.fixture
-def panel(made):
-    """The panel as it is at first."""
-    panel, first = made
-    yield panel
-    UNITS.system = "Pa"
-    put_back(panel, first)
-
-
-def put_back(panel, first):
-    put(panel, **{name: value for name, value in first.items() if panel.controls[name].value != value})
-
-
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
+PANEL = scaling_panel  # what the fixture `panel` makes
 
 
 # ------------------------------------------------------------------------------------------------------------------ the derivations
@@ -185,13 +158,13 @@ def test_a_predicted_pressure_is_compared_in_the_readers_unit():
 def test_the_panel_begins_with_the_contractors_entry_and_can_be_put_right(panel):
     assert panel.verdict.kind == "wrong"
     assert "2.00 times the pressure" in panel.verdict.words
-    assert put(panel, entered_high_pa=125.0).kind == "good"
+    assert panel.put(entered_high_pa=125.0).kind == "good"
     assert len(panel.controls) <= 8
 
 
 @pytest.mark.parametrize(("top_pa", "words"), [(300.0, "smoke can pass"), (50.0, "people may not get into the stair")])
 def test_the_panel_says_what_the_extremes_mean_at_the_doors(panel, top_pa, words):
-    verdict = put(panel, entered_high_pa=top_pa)
+    verdict = panel.put(entered_high_pa=top_pa)
     assert verdict.kind == "wrong"
     assert words in verdict.words
 
@@ -205,9 +178,9 @@ def test_every_instrument_the_panel_offers_can_be_made_right(signal):
 
 
 def test_the_pointer_follows_and_the_picture_tells(panel):
-    put(panel, pressure_pa=100.0)
+    panel.put(pressure_pa=100.0)
     assert "at a true 100 Pa the drive gets 16.8 mA and shows 200 Pa" in panel.picture.words
-    put(panel, signal="0-20 mA", pressure_pa=0.0)
+    panel.put(signal="0-20 mA", pressure_pa=0.0)
     assert "takes the signal for a failed one" in panel.picture.words
     assert "no reading to rest at" in panel.picture.words
 
@@ -223,7 +196,7 @@ def test_a_bad_entry_says_so_and_keeps_the_picture(panel):
 
 def test_a_broken_wire_is_marked_in_the_picture_and_told(panel):
     assert "broken" not in panel.picture.words
-    put(panel, inputs=WIRE_OFF)
+    panel.put(inputs=WIRE_OFF)
     assert "The upper wire is broken" in panel.picture.words
 
 

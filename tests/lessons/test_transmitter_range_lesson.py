@@ -15,36 +15,7 @@ from helpers.studies.range_fit import OF_READING, ROOT, SUM, RangeFit
 from helpers.studies.steady_loop import LARKFIELD, QUAYSIDE, steady_loop
 from helpers.units import SYSTEMS
 
-
-@pytest.fixture(scope="module")
-def made():
-    """The panel, made once for the file, with what its controls say at first."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(UNITS, "_listeners", [])
-        patch.setattr(UNITS, "_system", "Pa")
-        panel = range_panel.__wrapped__()
-        yield panel, panel.values
-
-
-@pytest.fixture
-def panel(made):
-    """The panel as it is at first."""
-    panel, first = made
-    yield panel
-    UNITS.system = "Pa"
-    put_back(panel, first)
-
-
-def put_back(panel, first):
-    if panel.values["site"] != first["site"]:
-        panel.controls["site"].value = first["site"]
-    put(panel, **{name: value for name, value in first.items() if panel.values[name] != value})
-
-
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
+PANEL = range_panel  # what the fixture `panel` makes
 
 
 # ------------------------------------------------------------------------------------------------------------------ the derivations
@@ -184,22 +155,22 @@ def test_the_panel_begins_with_the_site_as_it_is(panel):
 
 @pytest.mark.parametrize(("high", "words"), [(500.0, "most of the span is never used"), (60.0, "beyond the range")])
 def test_the_panel_says_what_is_wrong_at_its_extremes(panel, high, words):
-    verdict = put(panel, high_pa=high)
+    verdict = panel.put(high_pa=high)
     assert verdict.kind == "wrong"
     assert words in verdict.words
 
 
 def test_another_site_brings_its_own_range_and_back_again(panel):
-    assert put(panel, site=QUAYSIDE).kind == "good"
+    assert panel.put(site=QUAYSIDE).kind == "good"
     assert "±25 Pa" in panel.verdict.words
-    assert put(panel, low_pa=0.0).kind == "wrong"
-    assert put(panel, site=LARKFIELD).kind == "good"
+    assert panel.put(low_pa=0.0).kind == "wrong"
+    assert panel.put(site=LARKFIELD).kind == "good"
     assert panel.values["high_pa"] == pytest.approx(125.0)
 
 
 def test_the_picture_follows_and_tells(panel):
     before = panel.picture.words
-    put(panel, high_pa=250.0)
+    panel.put(high_pa=250.0)
     assert panel.picture.words != before
     assert "0 to 250 Pa" in panel.picture.words
 

@@ -14,6 +14,8 @@ from helpers.panels.lessons.tuning_panel import GAINS, INTEGRALS_S, tuning_panel
 from helpers.studies.tried_tuning import bench
 from helpers.units import SYSTEMS
 
+PANEL = tuning_panel  # what the fixture `panel` makes
+
 
 @pytest.fixture
 def units(monkeypatch):
@@ -23,19 +25,8 @@ def units(monkeypatch):
 
 
 @pytest.fixture
-def panel(units):
-    return tuning_panel.__wrapped__()
-
-
-@pytest.fixture
 def steps(units):
     return step_panel.__wrapped__()
-
-
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
 
 
 def processes(count):
@@ -129,37 +120,37 @@ def test_the_sites_own_tuning_is_calm_and_much_too_slow(panel):
 
 
 def test_a_brisk_tuning_makes_the_opening_and_not_the_force(panel):
-    verdict = put(panel, gain=1.1, integral_s=0.5)
+    verdict = panel.put(gain=1.1, integral_s=0.5)
     assert verdict.kind == "attention"
     assert "2.9 s after the door begins to open" in verdict.words
     assert "it is too heavy for" in verdict.words
 
 
 def test_too_hot_a_tuning_is_called_so_and_its_picture_swings(panel):
-    verdict = put(panel, gain=12.0, integral_s=0.3)
+    verdict = panel.put(gain=12.0, integral_s=0.3)
     assert verdict.kind == "wrong"
     assert "Too hot" in verdict.words
 
 
 def test_a_slow_ramp_forbids_and_says_so(panel):
-    assert "with this ramp no tuning can do it" in put(panel, ramp_s=12.0, gain=1.1, integral_s=0.5).words
-    assert "no tuning" not in put(panel, ramp_s=4.0).words
+    assert "with this ramp no tuning can do it" in panel.put(ramp_s=12.0, gain=1.1, integral_s=0.5).words
+    assert "no tuning" not in panel.put(ramp_s=4.0).words
 
 
 def test_for_a_stair_door_there_are_settings_with_everything_in_order(panel):
-    assert put(panel, door="stair door 6", gain=0.3, integral_s=0.1, filter_s=0.0).kind == "good"
+    assert panel.put(door="stair door 6", gain=0.3, integral_s=0.1, filter_s=0.0).kind == "good"
 
 
 def test_the_advice_follows_span_and_filter_and_no_other_slider(panel):
     before = panel.verdict.words.splitlines()[-1]
-    assert put(panel, gain=2.0, integral_s=1.0, ramp_s=10.0).words.splitlines()[-1] == before
-    assert put(panel, span_pa=250.0).words.splitlines()[-1] != before
-    assert put(panel, span_pa=125.0, filter_s=2.0).words.splitlines()[-1] != before
+    assert panel.put(gain=2.0, integral_s=1.0, ramp_s=10.0).words.splitlines()[-1] == before
+    assert panel.put(span_pa=250.0).words.splitlines()[-1] != before
+    assert panel.put(span_pa=125.0, filter_s=2.0).words.splitlines()[-1] != before
 
 
-def test_the_panel_speaks_inches_and_pounds_and_draws_the_door_window(panel, units):
+def test_the_panel_speaks_inches_and_pounds_and_draws_the_door_window(panel):
     assert "most 61 Pa" in panel.picture.words
-    units.system = "in. w.c."
+    UNITS.system = "in. w.c."
     assert "lbf" in panel.verdict.words
     assert "Pressure [in. w.c.]" in panel.picture.words
     assert "least 0.10 in. w.c." in panel.picture.words
@@ -173,14 +164,14 @@ def test_the_sites_own_settings_are_among_those_offered(panel):
 
 
 def test_every_gain_with_every_integral_time_gives_a_verdict(panel):
-    kinds = {put(panel, gain=gain, integral_s=integral_s).kind for gain in GAINS[::5] for integral_s in INTEGRALS_S[::6]}
+    kinds = {panel.put(gain=gain, integral_s=integral_s).kind for gain in GAINS[::5] for integral_s in INTEGRALS_S[::6]}
     assert kinds == {"attention", "wrong"}
 
 
 def test_the_step_panel_warns_of_a_test_made_where_the_gain_is_small(steps):
     assert steps.verdict.kind == "attention"
     assert "3.8 times too hot there" in steps.verdict.words
-    assert put(steps, output_percent=42.0).kind == "good"
+    assert steps.put(output_percent=42.0).kind == "good"
 
 
 def test_the_step_panel_reads_in_the_units_of_the_reader(steps, units):

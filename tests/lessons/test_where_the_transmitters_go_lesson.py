@@ -8,24 +8,12 @@ from helpers.formulas.statistics import normal_quantile, wilson_interval
 from helpers.lessons.derivations.where_the_transmitters_go import interval_of_a_share, neutral_plane
 from helpers.lessons.predictions.where_the_transmitters_go import PREDICTIONS, RULED, costs_most, dead_one
 from helpers.lessons.worked.where_the_transmitters_go import share_and_its_interval
-from helpers.panels.controls import UNITS
 from helpers.panels.lessons.where_the_transmitters_go import _lines
 from helpers.panels.lessons.where_the_transmitters_go_panel import LOSS_CHOICES, RULE_CHOICES, placement_panel
 from helpers.studies.placement_table import placement_table, set_points_pa
 from helpers.units import SYSTEMS
 
-
-@pytest.fixture
-def panel(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
-    return placement_panel.__wrapped__()
-
-
-def put(panel, **values):
-    for name, value in values.items():
-        panel.controls[name].value = value
-    return panel.verdict
+PANEL = placement_panel  # what the fixture `panel` makes
 
 
 # ------------------------------------------------------------------------------------------------------------------ the derivations
@@ -98,36 +86,36 @@ def test_the_panel_begins_with_the_site_files_own_choice(panel):
 
 
 def test_the_best_of_all_is_in_order_and_a_bad_set_point_is_not(panel):
-    verdict = put(panel, rule="highest", set_point_pa=55.0, upper=13, lower=11)
+    verdict = panel.put(rule="highest", set_point_pa=55.0, upper=13, lower=11)
     assert verdict.kind == "good"
     assert "No other choice that was tried does better" in verdict.words
-    assert put(panel, set_point_pa=25.0).kind == "wrong"
+    assert panel.put(set_point_pa=25.0).kind == "wrong"
     assert "too low" in panel.verdict.words
 
 
 def test_moving_one_transmitter_past_the_other_takes_it_along(panel):
-    put(panel, lower=13)
+    panel.put(lower=13)
     assert panel.controls["upper"].value == 13
     assert "Level 13 alone" in panel.verdict.words
-    put(panel, upper=4)
+    panel.put(upper=4)
     assert panel.controls["lower"].value == 4
 
 
 def test_three_need_room_for_the_third_and_the_last_map_stays(panel):
-    put(panel, rule="middle")
+    panel.put(rule="middle")
     assert "Middle of levels 1, 6 and 12" in panel.verdict.words
     before = panel.picture.words
-    verdict = put(panel, lower=11)
+    verdict = panel.put(lower=11)
     assert verdict.kind == "entry"
     assert "no place for a third" in verdict.words
     assert panel.picture.words == before
 
 
 def test_a_lost_transmitter_shows_on_the_map_and_in_the_words(panel):
-    verdict = put(panel, loss="dead")
+    verdict = panel.put(loss="dead")
     assert verdict.kind == "wrong"
     assert "one of them dead and counted as zero: all doors inside in 9.8 %" in verdict.words
-    put(panel, loss="left_out", lower=12)
+    panel.put(loss="left_out", lower=12)
     assert "no reading to run the fan by" in panel.verdict.words
 
 

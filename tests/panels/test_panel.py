@@ -50,6 +50,21 @@ def storeys(text):
     return text
 
 
+def test_several_controls_are_put_in_turn_and_answered_once():
+    asked, prepared = [], []
+
+    def answer(system, dp_pa, storeys):
+        asked.append((dp_pa, storeys))
+        return Verdict("good", "fine"), dp_pa
+
+    panel = bar_panel(answer, prepared.append)
+    assert panel.put(dp_pa=70.0, storeys="12") == Verdict("good", "fine")
+    assert asked == [(40.0, ""), (70.0, "12")]
+    assert prepared == ["dp_pa", "storeys"]
+    with pytest.raises(ValueError, match="must be one of dp_pa, storeys; got 'pressure'"):
+        panel.put(pressure=70.0)
+
+
 def test_picture_and_verdict_follow_the_slider():
     panel = bar_panel(lambda system, dp_pa, storeys: (Verdict("good" if dp_pa < 60 else "wrong", f"{dp_pa:g}"), dp_pa))
     before = panel.picture.image.value
