@@ -1,0 +1,65 @@
+"""How right is it? What would change the answer of a site, and what its network leaves out: two tables that follow the unit switch."""
+
+from helpers.model.site import demo_sites, read_site
+from helpers.panels.markup import html_table
+from helpers.panels.reading import Reading
+from helpers.panels.verdict import Verdict, verdict_html
+from helpers.studies.doubts import doubts, left_out
+from helpers.studies.figures import fine
+
+__all__ = ["doubts_card", "left_out_card"]
+
+LARKFIELD = "Larkfield House"
+DOUBTS = ("What is not known for sure", "Why", "From … to", "To spare", "Supply air", "How to know better")
+LEFT_OUT = ("Not in the network", "As much as", "Of what this is the figure", "What to do")
+
+
+def doubts_card(path=None):
+    """Each doubt about a site moved to both ends, the one that costs most room first. path of a site file; by default Larkfield House.
+
+    Raises SiteFileError, a ValueError, for a file that cannot be used.
+    """
+    site = read_site(path or demo_sites()[LARKFIELD])
+    answer, found = doubts(site)
+    return Reading(lambda system: _doubts(site, answer, found, system))
+
+
+def left_out_card(path=None):
+    """What the network of a site leaves out, each with its size. path as in `doubts_card`, and so the errors."""
+    site = read_site(path or demo_sites()[LARKFIELD])
+    return Reading(lambda system: _left_out(site, left_out(site), system))
+
+
+def _doubts(site, answer, found, system):
+    broken = [doubt for doubt in found if not all(end.good for end in doubt.answers)]
+    words = f"{site.name}, winter, doors shut: {answer.says(system)}. "
+    words += (
+        f"{len(broken)} of {len(found)} doubts, taken alone and to the end, put a door outside its window or the loop at its limit; "
+        f"first: {broken[0].what[0].lower()}{broken[0].what[1:]}."
+        if broken
+        else f"None of {len(found)} doubts, taken alone and to the end, puts a door outside its window."
+    )
+    rows = [
+        (
+            doubt.what,
+            doubt.why,
+            " … ".join(doubt.ends_say(system)),
+            " … ".join(fine(end.margin_pa, system) for end in doubt.answers),
+            " … ".join(end.supply_says(system) for end in doubt.answers),
+            doubt.remedy,
+        )
+        for doubt in found
+    ]
+    states = ["good" if doubt not in broken else "attention" for doubt in found]
+    return _page(Verdict("attention" if broken else "good", words), DOUBTS, rows, states)
+
+
+def _left_out(site, found, system):
+    rows = [(one.what, fine(one.pressure_pa, system), one.basis(system), one.remedy) for one in found]
+    words = f"Beside the window of {site.name} these are not small: they are what the room in the window is for."
+    return _page(Verdict("attention", words), LEFT_OUT, rows, [""] * len(rows))
+
+
+def _page(verdict, columns, rows, states):
+    html = verdict_html(verdict) + html_table(columns, rows, states)
+    return html, "\n".join([str(verdict), *(" | ".join(row) for row in rows)])

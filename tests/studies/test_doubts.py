@@ -1,0 +1,83 @@
+"""What would change the answer: which doubts cost a door its window, which only the fan its air."""
+
+import pytest
+
+from helpers.formulas import air
+from helpers.model.site import demo_sites, read_site
+from helpers.panels.doubts_card import doubts_card, left_out_card
+from helpers.studies.doubts import doubts, left_out
+
+LARKFIELD, NORTHGATE = (read_site(demo_sites()[name]) for name in ("Larkfield House", "Northgate Tower"))
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    answer, found = doubts(LARKFIELD)
+    return answer, {doubt.what: doubt for doubt in found}
+
+
+def test_the_doubt_that_costs_most_room_comes_first(larkfield):
+    _, found = larkfield
+    rooms = [doubt.worst_pa for doubt in found.values()]
+    assert rooms == sorted(rooms)
+    assert len(found) >= 10
+
+
+def test_each_doubt_changes_the_answer_and_only_one_of_its_ends_may_be_the_answer_itself(larkfield):
+    answer, found = larkfield
+    own = round(answer.supply_m3_s, 6), round(answer.margin_pa, 6)
+    for doubt in found.values():
+        ends = [(round(end.supply_m3_s, 6), round(end.margin_pa, 6)) for end in doubt.answers]
+        assert ends[0] != ends[1]
+        assert ends.count(own) <= 1
+
+
+def test_a_stair_that_has_not_cooled_yet_is_the_worst_of_them(larkfield):
+    answer, found = larkfield
+    cold, warm = found["Air in the stair"].answers
+    assert next(iter(found)) == "Air in the stair"
+    assert answer.good
+    assert not warm.good
+    assert cold.margin_pa > answer.margin_pa
+
+
+def test_double_gaps_ask_for_more_air_than_the_fan_has(larkfield):
+    half, double = larkfield[1]["Gaps round the doors"].answers
+    assert half.supply_m3_s < double.supply_m3_s
+    assert double.result.state[0] == "at full speed"
+    assert "at full speed" in double.supply_says()
+
+
+def test_the_discharge_coefficient_moves_the_fan_and_not_the_doors(larkfield):
+    answer, found = larkfield
+    low, high = found["Discharge coefficient of leaks"].answers
+    assert low.supply_m3_s < answer.supply_m3_s < high.supply_m3_s
+    assert low.margin_pa == pytest.approx(high.margin_pa, abs=0.2)
+
+
+def test_a_transmitter_wrong_by_its_accuracy_moves_what_is_held_by_as_much(larkfield):
+    assert larkfield[1]["The transmitters"].ends_say() == ("38.8 Pa", "41.2 Pa")
+    assert larkfield[1]["The transmitters"].ends_say("in. w.c.") == ("0.156 in. w.c.", "0.166 in. w.c.")
+
+
+def test_another_site_has_other_doubts():
+    answer, found = doubts(NORTHGATE)
+    assert answer.good
+    assert found[0].what == "Air in the stair"
+    assert found[0].worst_pa < -50
+
+
+def test_what_is_left_out_has_the_size_the_formulas_give():
+    fire, gusts, car = left_out(LARKFIELD)
+    assert fire.pressure_pa == pytest.approx(air.smoke_barrier_pressure(2.6, margin_pa=0.0), rel=0.01)
+    assert gusts.pressure_pa == pytest.approx(1.25 * air.wind_pressure(4.0, 0.8))
+    assert 20 < car.pressure_pa < 25
+    assert "8.53 ft" in fire.basis("in. w.c.")
+
+
+def test_the_cards_say_it_in_both_systems():
+    for card in (doubts_card(), left_out_card()):
+        metric, inch = (card.render(system)[1] for system in ("Pa", "in. w.c."))
+        assert " Pa" in metric
+        assert " Pa" not in inch
+        assert "w.c.." not in inch
