@@ -10,7 +10,7 @@ def test_the_page_lists_the_names_that_are_there():
 def test_every_public_name_says_in_one_line_what_it_is():
     lines = [line for line in public_names.page().splitlines() if line.startswith("- ")]
     assert len(lines) > 300
-    assert [line for line in lines if len(line.split(": ", 1)[-1]) < 10] == []
+    assert [line for line in lines if len(line.split(": ", 1)[-1]) < 8] == []
 
 
 def test_names_begun_with_a_stroke_stay_inside():
