@@ -20,7 +20,6 @@ from helpers.panels.record_page import export_html, page_html
 from helpers.panels.record_parts import section_verdict
 from helpers.panels.record_view import PicturePiece, RecordView, rules_compared
 from helpers.studies.figures import Finding
-from helpers.studies.record import Design
 from helpers.units import SYSTEMS
 
 EMPTY = {"meta", "img", "br"}
@@ -48,8 +47,8 @@ class Tags(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def design():
-    return Design.of(read_site(demo_sites()["Larkfield House"]))
+def design(larkfield_design):
+    return larkfield_design
 
 
 @pytest.fixture(scope="module")
@@ -229,7 +228,7 @@ def test_the_front_picture_is_that_of_the_present_model(tmp_path):
     assert (np.abs(stored - fresh) > 60).mean() < 0.01  # another release may draw letters a little differently
 
 
-def test_the_record_is_printed_where_the_path_asks_for_a_pdf(tmp_path, monkeypatch):
+def test_the_record_is_printed_where_the_path_asks_for_a_pdf(design, tmp_path, monkeypatch):
     """What is handed to the printer is the record's own page; printing itself is tested with the smaller pages."""
     printed = {}
 
@@ -238,7 +237,7 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(tmp_path, monkeypat
         return path
 
     monkeypatch.setattr("helpers.panels.printed.write_pdf", write_pdf)
-    view = RecordView(Design.of(read_site(demo_sites()["Larkfield House"])))
+    view = RecordView(design)
     card = view.export(tmp_path / "record.pdf", "Letter")
     assert "record.pdf" in card.text
     assert printed["paper"] == "Letter"

@@ -7,6 +7,13 @@ from helpers.panels.controls import UNITS
 from helpers.panels.review_panel import STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
 
 
+@pytest.fixture(autouse=True)
+def pascals(monkeypatch):
+    """Units as a fresh notebook has them, without the panels of other tests: each would be answered anew at a switch."""
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+
+
 @pytest.fixture
 def panel():
     return ReviewPanel()
@@ -72,11 +79,8 @@ def test_what_cannot_be_used_is_told_and_the_last_review_stays(panel, name, text
 
 def test_units_switch_over_in_the_findings_too(panel):
     UNITS.system = "in. w.c."
-    try:
-        assert "in. w.c." in panel.list.value
-        assert " Pa" not in panel.list.value
-    finally:
-        UNITS.system = "Pa"
+    assert "in. w.c." in panel.list.value
+    assert " Pa" not in panel.list.value
 
 
 def test_a_strategy_of_ones_own_beside_its_own_site(panel, tmp_path):

@@ -16,11 +16,6 @@ from helpers.studies.weather import demo_weather, nearest_station, read_hours
 
 
 @pytest.fixture(scope="module")
-def larkfield_design(larkfield):
-    return Design.of(larkfield)
-
-
-@pytest.fixture(scope="module")
 def larkfield_record(larkfield_design):
     return larkfield_design.record()
 

@@ -42,13 +42,8 @@ def larkfield():
 
 
 @pytest.fixture(scope="module")
-def design(larkfield):
-    return Design.of(larkfield)
-
-
-@pytest.fixture(scope="module")
-def record(design):
-    return design.record()
+def record(larkfield_design):
+    return larkfield_design.record()
 
 
 def test_every_rejected_choice_has_a_price(record):
@@ -57,7 +52,7 @@ def test_every_rejected_choice_has_a_price(record):
     assert all(row[3] and row[1] != row[2] for row in table.rows)
 
 
-def test_the_price_of_a_rule_is_what_it_does_to_the_worst_door(record, design):
+def test_the_price_of_a_rule_is_what_it_does_to_the_worst_door(record):
     rows = {row[2]: row[3] for row in record.section("choices").tables[0].rows}
     assert "too heavy to open" in rows["lowest reading, same set point"]
     assert "smoke can pass" in rows["highest reading, same set point"]
@@ -119,9 +114,9 @@ def test_a_new_set_point_is_in_the_change_list_with_both_figures(larkfield, reco
     assert any(row[0] == "Where the figures come from" for row in rows)
 
 
-def test_records_of_two_sites_or_units_cannot_be_compared(record, design):
+def test_records_of_two_sites_or_units_cannot_be_compared(record, larkfield_design):
     with pytest.raises(ValueError, match="in one system of units"):
-        record_changes(record, design.record("in. w.c."))
+        record_changes(record, larkfield_design.record("in. w.c."))
     other = read_site(demo_sites()["Northgate Tower"])
     with pytest.raises(ValueError, match="of one site"):
         record_changes(record, Design.of(other).record())
