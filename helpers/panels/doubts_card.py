@@ -1,17 +1,38 @@
 """How right is it? What would change the answer of a site, and what its network leaves out: two tables that follow the unit switch."""
 
+from functools import cache
+from pathlib import Path
+
+from ipywidgets import HBox, Layout, VBox
+
 from helpers.model.site import demo_sites, read_site
+from helpers.panels.controls import UNITS, Choice
 from helpers.panels.markup import html_table
 from helpers.panels.reading import Reading
 from helpers.panels.verdict import Verdict, verdict_html
 from helpers.studies.doubts import doubts, left_out
 from helpers.studies.figures import fine
 
-__all__ = ["doubts_card", "left_out_card"]
+__all__ = ["SiteReading", "doubts_card", "left_out_card"]
 
 LARKFIELD = "Larkfield House"
 DOUBTS = ("What is not known for sure", "Why", "From … to", "To spare", "Supply air", "How to know better")
 LEFT_OUT = ("Not in the network", "As much as", "Of what this is the figure", "What to do")
+
+
+class SiteReading(Reading):
+    """Words about a site that is chosen above them; render(path, system) gives (HTML, plain text)."""
+
+    def __init__(self, render, path=None):
+        sites = demo_sites()
+        own = {Path(path).stem: path} if path else {}
+        self.site = Choice("Site", own | sites, path or sites[LARKFIELD])
+        super().__init__(lambda system: render(self.site.value, system))
+        self.site.on_change(self.refresh)
+        self.box = VBox([HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget])
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return super()._repr_mimebundle_() | self.box._repr_mimebundle_()
 
 
 def doubts_card(path=None):
@@ -19,15 +40,18 @@ def doubts_card(path=None):
 
     Raises SiteFileError, a ValueError, for a file that cannot be used.
     """
-    site = read_site(path or demo_sites()[LARKFIELD])
-    answer, found = doubts(site)
-    return Reading(lambda system: _doubts(site, answer, found, system))
+    return SiteReading(lambda chosen, system: _doubts(*_asked(chosen), system), path)
 
 
 def left_out_card(path=None):
     """What the network of a site leaves out, each with its size. path as in `doubts_card`, and so the errors."""
-    site = read_site(path or demo_sites()[LARKFIELD])
-    return Reading(lambda system: _left_out(site, left_out(site), system))
+    return SiteReading(lambda chosen, system: _left_out(read_site(chosen), system), path)
+
+
+@cache
+def _asked(path):
+    site = read_site(path)
+    return site, *doubts(site)
 
 
 def _doubts(site, answer, found, system):
@@ -54,8 +78,8 @@ def _doubts(site, answer, found, system):
     return _page(Verdict("attention" if broken else "good", words), DOUBTS, rows, states)
 
 
-def _left_out(site, found, system):
-    rows = [(one.what, fine(one.pressure_pa, system), one.basis(system), one.remedy) for one in found]
+def _left_out(site, system):
+    rows = [(one.what, fine(one.pressure_pa, system), one.basis(system), one.remedy) for one in left_out(site)]
     words = f"Beside the window of {site.name} these are not small: they are what the room in the window is for."
     return _page(Verdict("attention", words), LEFT_OUT, rows, [""] * len(rows))
 
