@@ -5,10 +5,9 @@ from helpers.lessons.derivations.average_lowest_highest import storey_of_the_ave
 from helpers.lessons.exercises.average_lowest_highest import MAKERS
 from helpers.lessons.predictions import average_lowest_highest as predictions
 from helpers.lessons.worked.average_lowest_highest import tallest_stair
-from helpers.panels.exercise_box import ExerciseBox
 from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import SeniorCard, WorkedCard
+from helpers.panels.lessons.page import LessonParts
+from helpers.panels.reading import WorkedCard
 from helpers.studies.figures import range_text
 from helpers.studies.rule_faults import ReadingFault, rule_bench
 
@@ -19,19 +18,9 @@ DERIVATIONS = {"storey": storey_of_the_average, "dead": wrong_in_the_average}
 WINTER_C, LOWER, UPPER, STUCK_PA = predictions.WINTER_C, predictions.LOWER, predictions.UPPER, predictions.STUCK_PA
 
 
-def predict(name="kept_set_point"):
-    """One of the questions before the picture: "kept_set_point", "tube_off" or "stuck"."""
-    return PredictBox(KEY, getattr(predictions, name))
-
-
 def panel():
     """The live panel."""
     return rules_panel()
-
-
-def compare(name="kept_set_point"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def derivation(name="storey"):
@@ -42,16 +31,6 @@ def derivation(name="storey"):
 def worked_example():
     """How tall a stair one set point can serve."""
     return WorkedCard(tallest_stair())
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 def _lines(system):
@@ -75,3 +54,7 @@ def _lines(system):
         "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
         "local code and the approved design.",
     )
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -6,11 +6,10 @@ from helpers.lessons.derivations import leakage_and_fan_duty as derivations
 from helpers.lessons.exercises.leakage_and_fan_duty import MAKERS
 from helpers.lessons.predictions import leakage_and_fan_duty as predictions
 from helpers.lessons.worked.leakage_and_fan_duty import stair_of_twenty_storeys
-from helpers.panels.exercise_box import ExerciseBox
 from helpers.panels.lessons.leakage_and_fan_duty_panel import duty_panel
+from helpers.panels.lessons.page import LessonParts
 from helpers.panels.markup import html_table, paragraphs_html
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import Reading, SeniorCard, WorkedCard
+from helpers.panels.reading import Reading, WorkedCard
 from helpers.studies.figures import signed
 from helpers.studies.leaky_stair import Asked, hand_ladder, leaky_stair
 
@@ -26,19 +25,9 @@ WALLS = {
 }
 
 
-def predict(name="open_door"):
-    """One of the questions before the picture: "open_door", "tight_walls" or "twice"."""
-    return PredictBox(KEY, getattr(predictions, name))
-
-
 def panel():
     """The live panel."""
     return duty_panel()
-
-
-def compare(name="open_door"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def tightness():
@@ -59,16 +48,6 @@ def worked_example():
 def hand_and_network():
     """From the hand method to the network, one thing let in at a time."""
     return Reading(_ladder)
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 def _tightness(system):
@@ -109,3 +88,7 @@ def _lines(system):
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts.",
         "Tightness classes are guesses, 2 to 8 apart from one to the next: a leakage test, or room in the fan, before the order is signed.",
     )
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -6,10 +6,9 @@ from helpers.lessons.derivations import low_demand_stop as derivations
 from helpers.lessons.exercises.low_demand_stop import MAKERS
 from helpers.lessons.predictions import low_demand_stop as predictions
 from helpers.lessons.worked.low_demand_stop import motor_starts
-from helpers.panels.exercise_box import ExerciseBox
 from helpers.panels.lessons.low_demand_stop_panel import low_demand_panel
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import SeniorCard, WorkedCard
+from helpers.panels.lessons.page import LessonParts
+from helpers.panels.reading import WorkedCard
 from helpers.studies import low_demand_judged as judged
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
@@ -17,19 +16,9 @@ __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_car
 KEY = "low_demand_stop"
 
 
-def predict(name="idle"):
-    """One of the questions before the picture: "idle", "hasty" or "saving"."""
-    return PredictBox(KEY, getattr(predictions, name))
-
-
 def panel():
     """The live panel."""
     return low_demand_panel()
-
-
-def compare(name="idle"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def derivation(name="shutoff_speed"):
@@ -40,16 +29,6 @@ def derivation(name="shutoff_speed"):
 def worked_example():
     """Starts an hour that a motor bears, by hand."""
     return WorkedCard(motor_starts())
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 def _lines(system):
@@ -67,3 +46,7 @@ def _lines(system):
         "Efficiencies are constant here, so power at small flow comes out too low: measure.",
         "Never in the fire mode, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a contact can.",
     )
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

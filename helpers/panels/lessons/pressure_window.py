@@ -5,22 +5,16 @@ from helpers.lessons.derivations import pressure_window as derivations
 from helpers.lessons.exercises.pressure_window import MAKERS
 from helpers.lessons.predictions import pressure_window as predictions
 from helpers.lessons.worked.pressure_window import door_of_the_table
-from helpers.panels.exercise_box import ExerciseBox
+from helpers.panels.lessons.page import LessonParts
 from helpers.panels.lessons.pressure_window_panel import window_panel
 from helpers.panels.markup import html_table
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import Reading, SeniorCard, WorkedCard
+from helpers.panels.reading import Reading, WorkedCard
 from helpers.studies.stair_window import SPARE_PA, SimpleStair, smoke_pushes
 
 __all__ = ["compare", "derivation", "exercises", "inverse", "least_pressures", "panel", "predict", "senior_card", "stack", "worked_example"]
 
 KEY = "pressure_window"
 HEAVIER_N, SUMMER_C = 10.0, 35.0  # for the card
-
-
-def predict(name="top_door"):
-    """One of the questions before the picture: "top_door" or "wider_leaf"."""
-    return PredictBox(KEY, getattr(predictions, name))
 
 
 def least_pressures():
@@ -31,11 +25,6 @@ def least_pressures():
 def panel():
     """The live panel."""
     return window_panel()
-
-
-def compare(name="top_door"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def derivation():
@@ -56,16 +45,6 @@ def stack():
 def worked_example():
     """A door of the published table."""
     return WorkedCard(door_of_the_table())
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 def _least(system):
@@ -98,3 +77,7 @@ def _lines(system):
         f"Keep {spare} or more for wind and errors. Shut windows and cool stair air ease the winter; the network says how much.",
         "Even pressure on the leaf; seals, latch and inertia come on top. Closers differ: every door is measured, fan off and fan on.",
     )
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -6,10 +6,9 @@ from helpers.lessons.derivations.reverse_or_direct import error_rate
 from helpers.lessons.exercises.reverse_or_direct import MAKERS
 from helpers.lessons.predictions import reverse_or_direct as predictions
 from helpers.lessons.worked.reverse_or_direct import proportional_band
-from helpers.panels.exercise_box import ExerciseBox
+from helpers.panels.lessons.page import LessonParts
 from helpers.panels.lessons.reverse_or_direct_panel import run_panel
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import SeniorCard, WorkedCard
+from helpers.panels.reading import WorkedCard
 from helpers.studies.runaway import LetGo, bench
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
@@ -18,19 +17,9 @@ KEY = "reverse_or_direct"
 SIDE_PERCENT = 4.0  # of the span, for the card
 
 
-def predict(name="below"):
-    """One of the questions before the picture: "below", "relief" or "swapped"."""
-    return PredictBox(KEY, getattr(predictions, name))
-
-
 def panel():
     """The live panel."""
     return run_panel()
-
-
-def compare(name="below"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def derivation():
@@ -41,16 +30,6 @@ def derivation():
 def worked_example():
     """Error, action and proportional band by hand."""
     return WorkedCard(proportional_band())
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 def _lines(system):
@@ -73,3 +52,7 @@ def _doubles(place, side_percent, system):
     own, gain = place.settings(), place.process_gain(side_percent / 100 * place.span)
     rate = runaway.error_rate_per_s(action.RUNS_AWAY, gain, own.gain, own.integral_s)
     return units.show(float(runaway.doubling_time_s(rate)), "time", system)
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

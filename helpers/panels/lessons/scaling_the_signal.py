@@ -6,10 +6,9 @@ from helpers.lessons.derivations import scaling_the_signal as derivations
 from helpers.lessons.exercises.scaling_the_signal import MAKERS
 from helpers.lessons.predictions import scaling_the_signal as predictions
 from helpers.lessons.worked import scaling_the_signal as worked
-from helpers.panels.exercise_box import ExerciseBox
+from helpers.panels.lessons.page import LessonParts
 from helpers.panels.lessons.scaling_the_signal_panel import scaling_panel
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import SeniorCard, WorkedCard
+from helpers.panels.reading import WorkedCard
 from helpers.studies.entered_scaling import WIRE_OFF, EnteredScaling
 from helpers.studies.figures import fine, range_text
 from helpers.studies.runaway_prices import LIMIT_N
@@ -20,19 +19,9 @@ KEY = "scaling_the_signal"
 WRONG_TOP_PA = 250.0  # for the card
 
 
-def predict(name="top"):
-    """One of the questions before the picture: "top", "live_zero" or "broken"."""
-    return PredictBox(KEY, getattr(predictions, name))
-
-
 def panel():
     """The live panel."""
     return scaling_panel()
-
-
-def compare(name="top"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def derivation():
@@ -55,16 +44,6 @@ def worked_example(name="middle"):
     return WorkedCard(getattr(worked, name)())
 
 
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
-
-
 def _lines(system):
     own, top = EnteredScaling(), EnteredScaling(entered_high_pa=WRONG_TOP_PA)
     zero, volts = EnteredScaling(entered_signal="0-20 mA"), EnteredScaling(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
@@ -81,3 +60,7 @@ def _lines(system):
         f"With a true zero the broken wire is a reading: averaged in, the fan ends {volts.held.state}, {force} at a door, {limit} allowed.",
         f"Set points in per cent move with the range: {percent:.0f} % of {ranges[0]} is {point}, of {ranges[1]} {again}. (Steady air.)",
     )
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

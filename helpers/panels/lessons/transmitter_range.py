@@ -5,10 +5,9 @@ from helpers.lessons.derivations import transmitter_range as derivations
 from helpers.lessons.exercises.transmitter_range import MAKERS
 from helpers.lessons.predictions import transmitter_range as predictions
 from helpers.lessons.worked import transmitter_range as worked
-from helpers.panels.exercise_box import ExerciseBox
+from helpers.panels.lessons.page import LessonParts
 from helpers.panels.lessons.transmitter_range_panel import range_panel
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import SeniorCard, WorkedCard
+from helpers.panels.reading import WorkedCard
 from helpers.studies.figures import fine, range_text
 from helpers.studies.range_fit import SUM, RangeFit
 from helpers.studies.steady_loop import QUAYSIDE
@@ -20,19 +19,9 @@ KEY = "transmitter_range"
 WIDE_PA = 500.0  # for the card
 
 
-def predict(name="wide"):
-    """One of the questions before the picture: "wide", "narrow" or "one_sided"."""
-    return PredictBox(KEY, getattr(predictions, name))
-
-
 def panel():
     """The live panel."""
     return range_panel()
-
-
-def compare(name="wide"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def derivation():
@@ -48,16 +37,6 @@ def together():
 def worked_example(name="converter_step"):
     """By hand: "converter_step" or "four_errors"."""
     return WorkedCard(getattr(worked, name)())
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 def _lines(system):
@@ -80,3 +59,7 @@ def _lines(system):
 
 def _digit(system):
     return 1 if system == "Pa" else 3
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

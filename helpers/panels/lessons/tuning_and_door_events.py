@@ -7,12 +7,11 @@ from helpers.lessons.derivations import tuning_and_door_events as derivations
 from helpers.lessons.exercises.tuning_and_door_events import MAKERS
 from helpers.lessons.predictions import tuning_and_door_events as predictions
 from helpers.lessons.worked.tuning_and_door_events import simc
-from helpers.panels.exercise_box import ExerciseBox
+from helpers.panels.lessons.page import LessonParts
 from helpers.panels.lessons.step_panel import step_panel
 from helpers.panels.lessons.tuning_panel import tuning_panel
 from helpers.panels.markup import findings_html, html_table, paragraphs_html
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import Reading, SeniorCard, WorkedCard
+from helpers.panels.reading import Reading, WorkedCard
 from helpers.studies.tried_tuning import WITHIN_S, bench
 from helpers.studies.tuning import tuning_study
 
@@ -20,11 +19,6 @@ __all__ = ["compare", "derivation", "exercises", "panel", "predict", "remedies",
 
 KEY = "tuning_and_door_events"
 DERIVED = {"gain": derivations.simc_gain, "integral": derivations.simc_integral, "span": derivations.new_span}
-
-
-def predict(name="span"):
-    """One of the questions before the picture: "span", "force" or "ramp"."""
-    return PredictBox(KEY, getattr(predictions, name))
 
 
 def step_test():
@@ -35,11 +29,6 @@ def step_test():
 def panel():
     """The live panel: one tuning tried on a door."""
     return tuning_panel()
-
-
-def compare(name="span"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
 
 
 def derivation(of="gain"):
@@ -62,16 +51,6 @@ def remedies():
 def worked_example():
     """SIMC by hand on a published process."""
     return WorkedCard(simc())
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 @cache
@@ -108,3 +87,7 @@ def _lines(system):
         f"As it shuts another door takes {peak}, {limit} is allowed; of all that was tried below that with: {helps}.",
         "Limits: a model without gusts along tubes or give of the building; try it on site with nobody at the doors, and measure forces.",
     )
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -5,11 +5,10 @@ from helpers.lessons.exercises.where_the_transmitters_go import MAKERS
 from helpers.lessons.predictions import where_the_transmitters_go as predictions
 from helpers.lessons.worked.where_the_transmitters_go import share_and_its_interval
 from helpers.panels.card import Card
-from helpers.panels.exercise_box import ExerciseBox
+from helpers.panels.lessons.page import LessonParts
 from helpers.panels.lessons.where_the_transmitters_go_panel import placement_panel
 from helpers.panels.markup import paragraphs_html
-from helpers.panels.predict_box import CompareBox, PredictBox
-from helpers.panels.reading import SeniorCard, WorkedCard
+from helpers.panels.reading import WorkedCard
 from helpers.studies.placement_results import percent
 from helpers.studies.placement_table import CONDITIONS, SITE_NAME, placement_table
 
@@ -17,11 +16,6 @@ __all__ = ["compare", "derivation", "drawn", "exercises", "panel", "predict", "s
 
 KEY = "where_the_transmitters_go"
 DERIVATIONS = {"neutral": neutral_plane, "share": interval_of_a_share}
-
-
-def predict(name="costs_most"):
-    """One of the questions before the map: "costs_most" or "dead_one"."""
-    return PredictBox(KEY, getattr(predictions, name))
 
 
 def panel():
@@ -35,11 +29,6 @@ def drawn():
     return Card(paragraphs_html(said), "\n".join(said))
 
 
-def compare(name="costs_most"):
-    """The prediction beside what the model says."""
-    return CompareBox(KEY, getattr(predictions, name))
-
-
 def derivation(name="neutral"):
     """Where the stack effect is nothing ("neutral"), or how sure a share is ("share")."""
     return DERIVATIONS[name]()
@@ -48,16 +37,6 @@ def derivation(name="neutral"):
 def worked_example():
     """Wilson's interval by hand."""
     return WorkedCard(share_and_its_interval())
-
-
-def exercises():
-    """The exercises, with the reader's own numbers."""
-    return ExerciseBox(KEY, MAKERS)
-
-
-def senior_card():
-    """The lesson in five lines."""
-    return SeniorCard(_lines)
 
 
 def _lines(system):
@@ -80,3 +59,7 @@ def _lines(system):
         "Limits: one invented building, steady state, chances and a year of weather that are assumed; the best of many looks a little "
         "better than it is. Draw again with your own chances before you drill.",
     )
+
+
+page = LessonParts(KEY, predictions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
