@@ -3,7 +3,6 @@ import pytest
 import towers
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import root
 
 from helpers.formulas import leakage
 from helpers.model.laws import Leak, Relief, Supply
@@ -36,20 +35,6 @@ def test_more_speed_never_lowers_any_pressure(storeys, seed):
     network = towers.wild(storeys, 10, seed)
     slow, fast = (np.array(solve(at_ratio(network, np.full(10, ratio))).pressure) for ratio in (0.8, 1.0))
     assert (fast - slow > -1e-5 - 1e-7 * np.abs(fast)).all()
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_another_solver_finds_the_same_pressures(seed):
-    """Independent: scipy.optimize.root (hybrid Powell) on the mass balances, from nearby."""
-    network = towers.ordinary(storeys=12, conditions=1, seed=seed)
-    found = np.array(solve(network).pressure)[..., 0]
-
-    def balance(flat):
-        return _imbalance(network, list(flat.reshape(2, 12, 1))).ravel()
-
-    other = root(balance, found.ravel() + 1.0, tol=1e-13)
-    assert np.abs(balance(other.x)).max() < 1e-9
-    assert found.ravel() == pytest.approx(other.x, abs=1e-6)
 
 
 def test_turning_all_drives_round_turns_all_flows_round():
