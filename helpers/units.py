@@ -85,7 +85,8 @@ _SHOWN = {
     "concentration": (("ppm", 0), ("ppm", 0)),
 }
 
-_NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*([^\d\s.,+\-−].*)?$", re.DOTALL)
+MOST_LETTERS = 100  # of a quantity: ours
+_NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*([^\d\s.,+\-−].*)?$", re.DOTALL)
 
 
 class UnitError(ValueError):
@@ -109,6 +110,8 @@ def parse(text, dimension, name="value", water_column=WATER_COLUMN):
     _known(dimension, water_column)
     if not isinstance(text, str):
         raise UnitError(name, dimension, f"{text!r:.60}, which is no text")
+    if len(text) > MOST_LETTERS:
+        raise UnitError(name, dimension, f"{text[:20]!r} and more, {len(text)} letters")
     return _parse(text, dimension, name, water_column)
 
 

@@ -1,6 +1,6 @@
 """The house rules of helpers/, read from the source without running it: imports go one way, and every part can be found and read.
 
-panels -> lessons -> studies -> model -> units -> formulas, only downward. Every import counts, also one inside a function.
+serving -> panels -> lessons -> studies -> model -> units -> formulas, only downward. Every import counts, also one inside a function.
 """
 
 import ast
@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-LAYERS = ("formulas", "units", "model", "studies", "lessons", "panels")  # from the ground up
+LAYERS = ("formulas", "units", "model", "studies", "lessons", "panels", "serving")  # from the ground up
 FORMULAS_IMPORT = {"numpy", "typing"}  # besides other formulas
 ONLY_IN_PANELS = {"IPython", "PIL", "ipywidgets", "matplotlib"}
 EMPTY_NAMES = {"utils", "util", "common", "misc", "helper", "helpers", "tools"}

@@ -130,7 +130,8 @@ def fire_buoyancy(height_m, temp_fire_c, temp_ambient_c, pressure_pa=STANDARD_PR
     >>> print(f"{fire_buoyancy(1.52, 800.0, 20.0):.0f} Pa")
     13 Pa
     """
-    return stack_pressure(height_m, temp_ambient_c, temp_fire_c, pressure_pa)
+    ambient, fire = _celsius(temp_ambient_c=temp_ambient_c), _celsius(temp_fire_c=temp_fire_c)
+    return stack_pressure(height_m, ambient, fire, pressure_pa)
 
 
 def smoke_barrier_pressure(ceiling_height_m, temp_fire_c=926.667, temp_ambient_c=21.111, margin_pa=7.473, neutral_share=2 / 3):

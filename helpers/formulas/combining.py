@@ -53,23 +53,24 @@ def selected(readings, rule, good=None, weights=None, axis=-1):
         share = share / np.where(total > 0, total, 1.0)
     else:
         share = _picked(values, usable, rule)
-    return np.moveaxis(share, 0, axis)
+    return np.moveaxis(share, 0, require.axis_of(values, axis))
 
 
 def _usable(readings, good, axis):
     """Readings and whether each may be used, both with the transmitters along the first axis."""
     values = require.number(readings=readings)
-    if not -values.ndim <= axis < values.ndim:
-        raise ValueError(f"readings must have an axis {axis} with one reading for each transmitter, got the shape {values.shape}")
+    if np.any(np.isfinite(values) & (np.abs(values) > require.MOST)):
+        raise ValueError(f"readings must be from {-require.MOST:g} to {require.MOST:g} or be marked bad, got a larger one")
+    axis = require.whole(-values.ndim or -1, max(values.ndim - 1, 0), axis=axis)
+    if values.ndim == 0:
+        raise ValueError(f"readings must have an axis {axis} with one reading for each transmitter, got one number")
     values = np.moveaxis(values, axis, 0)
     usable = np.isfinite(values)
     return values, usable if good is None else usable & _flags(good, values, axis)
 
 
 def _flags(good, values, axis):
-    flags = np.asarray(good)
-    if flags.dtype != bool:
-        raise ValueError(f"good must be True or False for each reading, got {good!r:.80}")
+    flags = require.flags(good=good)
     if flags.ndim == values.ndim:
         flags = np.moveaxis(flags, axis, 0)
     elif flags.ndim == 1:

@@ -36,8 +36,8 @@ def checked(settings):
     settings: Settings. Returns Settings. Raises ValueError for a gain that is not above zero (the action takes the sign), a time below
     zero, or an unknown form. Source: common practice, no source.
     """
-    gain = require.positive(gain=settings.gain)
-    integral = require.at_least(0, integral_s=settings.integral_s)
+    gain = require.positive(gain=require.of_kind(Settings, settings=settings).gain)
+    integral = require.none_or_positive(integral_s=settings.integral_s)
     derivative = require.at_least(0, derivative_s=settings.derivative_s)
     return Settings(gain, integral, derivative, require.one_of(FORMS, form=settings.form))
 
@@ -105,7 +105,7 @@ def from_parallel(parallel):
     >>> print(np.array(from_parallel(Parallel(2.0, 0.5, 1.0))[:3]))
     [2.  4.  0.5]
     """
-    k = require.positive(proportional=parallel.proportional)
-    k, ki = np.broadcast_arrays(k, require.at_least(0, integral_per_s=parallel.integral_per_s))
+    k = require.positive(proportional=require.of_kind(Parallel, parallel=parallel).proportional)
+    k, ki = np.broadcast_arrays(k, require.none_or_positive(integral_per_s=parallel.integral_per_s))
     ti = np.divide(k, ki, out=np.zeros(k.shape), where=ki > 0)
     return Settings(k[()], ti[()], (require.at_least(0, derivative_s=parallel.derivative_s) / k)[()])

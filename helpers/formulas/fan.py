@@ -22,7 +22,7 @@ def check_curve(flows_m3_s, pressures_pa):
     flows, pressures = require.same_length(flows_m3_s=flows_m3_s, pressures_pa=pressures_pa)
     if flows.size < 2 or flows[0] != 0:
         raise ValueError(f"flows_m3_s must hold two or more points, the first at flow 0 (shut-off), got {flows.size} from {flows[0]:g}")
-    _strict("flows_m3_s must rise from point to point", flows, np.diff(flows) <= 0)
+    _strict("flows_m3_s must rise from point to point", flows, np.diff(flows) < require.LEAST)
     _strict("pressures_pa must fall from point to point", pressures, np.diff(pressures) >= 0)
     return flows, pressures
 

@@ -14,6 +14,8 @@ from helpers.formulas.controller_forms import checked
 from helpers.formulas.halving import halve
 
 POINTS_PER_DECADE = 200  # of the first search; what it finds is then sharpened
+# Ours, far outside what any loop of air needs: within them no product of a chain is beyond what a double holds.
+FREQUENCIES_RAD_S, LONGEST_S, MOST_IN_CHAIN, MOST_INTEGRATORS = (1e-9, 1e9), 1e6, 12, 4
 _ZOOMS, _ZOOM_POINTS = 5, 33
 
 
@@ -43,15 +45,20 @@ def frequency_response(frequency_rad_s, gain=1.0, lags_s=(0.0,), delay_s=0.0, le
     frequency_rad_s [rad/s] above zero, gain [-], delay_s [s]; broadcast. lags_s, leads_s (..., n) [s]: their last axis is the chain, the
     others broadcast; a lead below zero is an inverse response. integrators: a whole number. Returns complex numbers.
     Equation: gain prod(1 + s leads) / prod(1 + s lags) exp(-s delay) / s^integrators, s = j frequency. Raises ValueError for a frequency
-    that is not above zero, or times below zero other than leads. Source: text-book (memory).
+    that is not above zero, times below zero other than leads, chains or numbers beyond the limits. Source: text-book (memory).
+    Limits: frequencies from 1e-9 to 1e9 rad/s, times to 1e6 s, MOST_IN_CHAIN lags or leads, MOST_INTEGRATORS.
 
     >>> print(f"{np.degrees(np.angle(frequency_response(1.0, delay_s=1.0))):.1f} degrees")
     -57.3 degrees
     """
-    s = 1j * require.positive(frequency_rad_s=frequency_rad_s)
-    lags, leads = require.at_least(0, lags_s=lags_s), require.finite(leads_s=leads_s)
+    s = 1j * require.between(*FREQUENCIES_RAD_S, frequency_rad_s=frequency_rad_s)
+    lags, leads = require.between(0, LONGEST_S, lags_s=lags_s), require.between(-LONGEST_S, LONGEST_S, leads_s=leads_s)
+    for name, chain in (("lags_s", lags), ("leads_s", leads)):
+        if np.atleast_1d(chain).shape[-1] > MOST_IN_CHAIN:
+            raise ValueError(f"{name} must be {MOST_IN_CHAIN} at most in one chain, got {chain.shape[-1]}")
+    integrators = require.whole(0, MOST_INTEGRATORS, integrators=integrators)
     shape = (1 + s[..., None] * np.atleast_1d(leads)).prod(-1) / (1 + s[..., None] * np.atleast_1d(lags)).prod(-1)
-    return require.finite(gain=gain) * shape * np.exp(-s * require.at_least(0, delay_s=delay_s)) / s**integrators
+    return require.finite(gain=gain) * shape * np.exp(-s * require.between(0, LONGEST_S, delay_s=delay_s)) / s**integrators
 
 
 def controller_response(frequency_rad_s, settings):
@@ -62,7 +69,7 @@ def controller_response(frequency_rad_s, settings):
     Source: text-book (memory). Limits: continuous, no filter on the derivative; half a sample more delay stands for sampling.
     """
     k, ti, td, form = checked(settings)
-    s = 1j * require.positive(frequency_rad_s=frequency_rad_s)
+    s = 1j * require.between(*FREQUENCIES_RAD_S, frequency_rad_s=frequency_rad_s)
     integral = np.where(ti > 0, 1 / (s * np.where(ti > 0, ti, 1.0)), 0.0)
     if form == "series":
         return k * (1 + integral) * (1 + td * s)
@@ -74,7 +81,7 @@ def margins(loop, slowest_s, fastest_s):
 
     loop: function of frequency [rad/s]; slowest_s, fastest_s [s]: the longest and the shortest time in it (lag, delay, integral time).
     Searched: 0.01/slowest to 100/fastest. Returns Margins. Equation: gain margin 1/|L| at the worst falling crossing of -180 degrees, phase
-    margin the angle of -L at |L| = 1, stable when L does not go round -1 (Nyquist). Raises ValueError for times that are not above zero
+    margin the angle of -L at |L| = 1, stable when L does not go round -1 (Nyquist). Raises ValueError for times outside 1e-6 to 1e6 s
     or the wrong way round. Source: text-book (memory). Limits: blocks that are stable by themselves, or integrate.
 
     >>> from helpers.formulas.tuning import simc_pi
@@ -112,9 +119,7 @@ def margins_read_off(response):
     >>> print(f"{found[0]:.2f} {found[2]}")
     4.00 True
     """
-    response = np.asarray(response)
-    if response.shape[0] < 2:
-        raise ValueError(f"response must hold two frequencies or more, got {response.shape[0]}")
+    response = _responses(response)
     below, drop = _phase_crossings(response), np.diff(response.imag, axis=0)
     share = -response.imag[:-1] / np.where(drop == 0, 1.0, drop)
     reach = np.where(below, -(response.real[:-1] + share * np.diff(response.real, axis=0)), 0.0).max(0)
@@ -152,7 +157,7 @@ def ultimate(process, slowest_s, fastest_s):
     >>> print(f"{gain:.2f}, {period_s:.2f} s")
     8.00, 3.63 s
     """
-    grid = _grid(process, slowest_s, fastest_s)
+    grid = _grid(require.of_kind("function", process=process), slowest_s, fastest_s)
     response = process(grid)
     found = _sharpened(process, grid, _phase_crossings(response), np.abs(response), lambda x: x.imag < 0)
     if np.isnan(found).any():
@@ -161,12 +166,27 @@ def ultimate(process, slowest_s, fastest_s):
 
 
 def _grid(loop, slowest_s, fastest_s):
-    slow, fast = float(require.positive(slowest_s=slowest_s)), float(require.positive(fastest_s=fastest_s))
+    require.of_kind("function", loop=loop)
+    slow = require.single(slowest_s=require.between(1 / LONGEST_S, LONGEST_S, slowest_s=slowest_s))
+    fast = require.single(fastest_s=require.between(1 / LONGEST_S, LONGEST_S, fastest_s=fastest_s))
     if fast > slow:
         raise ValueError(f"fastest_s must be no longer than slowest_s, got {fast:g} and {slow:g}")
     ends = np.log10([0.01 / slow, 100 / fast])
     axes = np.ndim(loop(1 / slow))
     return np.logspace(*ends, int(POINTS_PER_DECADE * (ends[1] - ends[0]))).reshape(-1, *[1] * axes)
+
+
+def _responses(response):
+    """A response as complex numbers, two frequencies or more, all finite."""
+    try:
+        numbers = np.asarray(response, dtype=complex)
+    except (TypeError, ValueError, OverflowError):
+        raise ValueError(f"response must be complex numbers, got {type(response).__name__}") from None
+    if numbers.ndim == 0 or numbers.shape[0] < 2 or numbers.size == 0:
+        raise ValueError(f"response must hold two frequencies or more, got {numbers.shape[0] if numbers.ndim else 'one'}")
+    if not (np.abs(numbers) <= require.MOST).all():
+        raise ValueError(f"response must be finite, {require.MOST:g} in size at the most, got another")
+    return numbers
 
 
 def _phase_crossings(response):

@@ -113,7 +113,8 @@ def in_parallel(areas_m2, axis=-1):
     areas_m2 [m2], summed along axis. Returns [m2] without that axis. Raises ValueError for negative areas.
     Source: ASHRAE HVAC Applications, fire and smoke chapter, effective flow areas (memory).
     """
-    return np.sum(require.at_least(0, areas_m2=areas_m2), axis=axis)
+    areas = require.at_least(0, areas_m2=areas_m2)
+    return np.sum(areas, axis=require.axis_of(areas, axis))
 
 
 def in_series(areas_m2, axis=-1, exponent=0.5):
@@ -127,6 +128,7 @@ def in_series(areas_m2, axis=-1, exponent=0.5):
     0.0199 m2
     """
     areas, n = require.at_least(0, areas_m2=areas_m2), float(require.between(0.5, 1, exponent=exponent))
+    axis = require.axis_of(areas, axis)
     least = areas.min(axis=axis, keepdims=True)
     shares = np.divide(least, areas, out=np.ones_like(areas), where=areas > 0)  # by the smallest: no overflow, zero stays zero
     return np.squeeze(least, axis) * np.sum(shares ** (1 / n), axis=axis) ** -n
@@ -196,8 +198,10 @@ def stair_height_limit(dp_min_pa, dp_max_pa, stack_gradient_pa_m, area_stair_bui
     if np.any(high <= low):
         raise ValueError(f"dp_max_pa must be above dp_min_pa, got {np.min(high):g} against {np.max(low):g}")
     gradient = require.finite(stack_gradient_pa_m=stack_gradient_pa_m)
-    if np.any(gradient == 0):
-        raise ValueError("stack_gradient_pa_m must not be 0, got 0: without stack effect no height is the limit")
+    if np.any(np.abs(gradient) < require.LEAST):
+        raise ValueError(
+            f"stack_gradient_pa_m must not be 0, got {np.min(np.abs(gradient)):g}: without stack effect no height is the limit"
+        )
     return (high - low) * _stair_factor(area_stair_building_m2, area_building_outside_m2) / np.abs(gradient)
 
 
@@ -224,7 +228,8 @@ def stair_supply_flow(
     3.87 m3/s
     """
     low, high = require.finite(dp_bottom_pa=dp_bottom_pa), require.finite(dp_top_pa=dp_top_pa)
-    coefficient = flow_coefficient(leakage_stair_building_m2, density_kg_m3, discharge_coefficient, exponent, reference_pa)
+    leakage = require.at_least(0, leakage_stair_building_m2=leakage_stair_building_m2)
+    coefficient = flow_coefficient(leakage, density_kg_m3, discharge_coefficient, exponent, reference_pa)
     return require.positive(storeys=storeys) * coefficient * _mean_power(low, high, np.asarray(exponent, dtype=float))
 
 

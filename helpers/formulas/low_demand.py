@@ -87,12 +87,12 @@ def low_demand_step(rule, running, timer_s, speed_hz, error, step_s, fire_mode=F
     False 0.0
     """
     stop_below, stop_after, restart_error, restart_after = _checked(rule)
-    on = np.asarray(running, bool)
+    on = require.flags(running=running)
     waiting = np.where(on, require.at_least(0, speed_hz=speed_hz) < stop_below, require.finite(error=error) > restart_error)
     timer = np.where(waiting, require.at_least(0, timer_s=timer_s) + require.positive(step_s=step_s), 0.0)
     # A hair of slack, so that ten steps of a tenth are one second.
     over = waiting & (timer >= np.where(on, stop_after, restart_after) * (1 - 1e-9))
-    fire = np.asarray(fire_mode, bool)
+    fire = require.flags(fire_mode=fire_mode)
     return ((on ^ over) | fire)[()], np.where(over | fire, 0.0, timer)[()]
 
 
@@ -150,7 +150,7 @@ def fastest_cycles_per_hour(stop_after_s, restart_after_s, run_up_s=0.0):
     """
     times = require.at_least(0, stop_after_s=stop_after_s) + require.at_least(0, restart_after_s=restart_after_s)
     total = times + require.at_least(0, run_up_s=run_up_s)
-    if np.any(total == 0):
+    if np.any(total < require.LEAST):
         raise ValueError("stop_after_s, restart_after_s and run_up_s must not all be zero: the fan would start without end")
     return 3600 / total
 
@@ -178,7 +178,7 @@ def starts_allowed(power_w, load_inertia_kg_m2=0.0):
 
 def _checked(rule):
     return (
-        require.at_least(0, stop_below_hz=rule.stop_below_hz),
+        require.at_least(0, stop_below_hz=require.of_kind(LowDemandRule, rule=rule).stop_below_hz),
         require.at_least(0, stop_after_s=rule.stop_after_s),
         require.finite(restart_error=rule.restart_error),
         require.at_least(0, restart_after_s=rule.restart_after_s),

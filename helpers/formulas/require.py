@@ -6,41 +6,56 @@ Each function takes exactly one argument by its name and gives it back as a floa
 
 import numpy as np
 
-__all__ = ["above", "at_least", "between", "finite", "number", "one_of", "positive", "same_length"]
+__all__ = [
+    "LEAST", "MOST", "above", "at_least", "axis_of", "between", "finite", "flags", "none_or_positive", "number", "of_kind", "one_of",
+    "positive", "same_length", "single", "whole",
+]  # fmt: skip
+
+# Ours, for all formulas: no quantity of this trade is as large, and products and powers of a few stay what a double can hold.
+MOST = 1e15
+LEAST = 1e-30  # of what must be above zero: so that a quotient of a few stays so as well
 
 
 def finite(**named):
-    """Give the named argument back as a float array; refuse text, NaN, infinity and empty arrays."""
+    """Give the named argument back as a float array; refuse text, NaN, what is larger than MOST either way, and empty arrays."""
     (name,) = named
     array = number(**named)
-    if not np.isfinite(array).all():
-        bad = array[~np.isfinite(array)].flat[0]
-        raise ValueError(f"{name} must be a finite number, got {bad}")
+    sound = np.abs(array) <= MOST
+    if not sound.all():
+        bad = array[~sound].flat[0]
+        rule = f"from {-MOST:g} to {MOST:g}" if np.isfinite(bad) else "a finite number"
+        raise ValueError(f"{name} must be {rule}, got {bad:g}")
     return array
 
 
 def number(**named):
     """Give the named argument back as a float array that may hold NaN (a reading marked bad); refuse text and empty arrays."""
     ((name, value),) = named.items()
-    try:
-        array = np.asarray(value, dtype=float)
-    except (TypeError, ValueError):
-        raise ValueError(f"{name} must be a number or an array of numbers, got {value!r:.80}") from None
     if isinstance(value, (str, bytes)):
         raise ValueError(f"{name} must be a number, got the text {value!r:.80}")
+    try:
+        # Anything else than numbers has a kind of its own, and would be made numbers of: the list of texts ["1"], dates, imaginary parts.
+        array = value if type(value) is float else np.asarray(value)
+        array = np.asarray(array, dtype=float) if type(array) is float or array.dtype.kind in "fiubO" else None
+    except (TypeError, ValueError, OverflowError):
+        array = None
+    if array is None or value is None or isinstance(value, np.ma.MaskedArray):  # what is masked is no number to calculate with
+        raise ValueError(f"{name} must be a number or an array of numbers, got {_in_words(value)}")
     if array.size == 0:
         raise ValueError(f"{name} must hold at least one number, got an empty array")
     return array
 
 
 def positive(**named):
-    """Give the named argument back as a float array with every value above zero."""
+    """Give the named argument back as a float array with every value above zero, none so small that it can only be a slip."""
     return above(0.0, **named)
 
 
 def above(limit, **named):
-    """Give the named argument back as a float array with every value above `limit`."""
+    """Give the named argument back as a float array with every value above `limit`; above zero: LEAST or more."""
     array = finite(**named)
+    if limit == 0 and np.any((array > 0) & (array < LEAST)):
+        return _held(named, array, array >= LEAST, f"above 0, and {LEAST:g} or more")
     return _held(named, array, array > limit, f"above {limit:g}")
 
 
@@ -60,7 +75,7 @@ def one_of(choices, **named):
     """Give the named text back; refuse one that is not among `choices`, naming them all."""
     ((name, value),) = named.items()
     if not isinstance(value, str) or value not in choices:
-        raise ValueError(f"{name} must be one of {', '.join(choices)}; got {value!r:.80}")
+        raise ValueError(f"{name} must be one of {', '.join(choices)}; got {_in_words(value)}")
     return value
 
 
@@ -71,6 +86,66 @@ def same_length(**named):
         got = ", ".join(f"{name} {a.shape}" for name, a in zip(named, arrays, strict=True))
         raise ValueError(f"{' and '.join(named)} must be lists of the same length, got shapes {got}")
     return arrays
+
+
+def single(**named):
+    """Give the named argument back as one float; refuse several."""
+    ((name, value),) = named.items()
+    array = finite(**named)
+    if array.ndim:
+        raise ValueError(f"{name} must be one number, got {_in_words(value)}")
+    return float(array)
+
+
+def whole(low, high, **named):
+    """Give the named single whole number from `low` to `high` back as an int."""
+    ((name, value),) = named.items()
+    array = number(**named)
+    if array.ndim or not low <= array <= high or array % 1:
+        raise ValueError(f"{name} must be one whole number from {low} to {high}, got {_in_words(value)}")
+    return int(array)
+
+
+def axis_of(array, axis):
+    """Give an axis of an array back as an int; refuse one that the array does not have."""
+    if array.ndim == 0:
+        raise ValueError(f"axis must be one of an array, got one number and the axis {_in_words(axis)}")
+    return whole(-array.ndim, array.ndim - 1, axis=axis)
+
+
+def none_or_positive(**named):
+    """Give the named argument back as a float array, every value 0 (which means none) or LEAST and more."""
+    array = at_least(0, **named)
+    return _held(named, array, (array == 0) | (array >= LEAST), f"0, or {LEAST:g} and more")
+
+
+def flags(**named):
+    """Give the named argument back as an array of True and False; refuse anything else, numbers and texts too."""
+    ((name, value),) = named.items()
+    try:
+        array = np.asarray(value) if isinstance(value, (bool, np.bool_, np.ndarray, list, tuple)) else None
+    except ValueError:  # rows of unequal length
+        array = None
+    if array is None or array.dtype != bool:
+        raise ValueError(f"{name} must be True or False, got {_in_words(value)}")
+    return array
+
+
+def of_kind(kind, **named):
+    """Give the named argument back, which must be of a kind (a class, or "function")."""
+    ((name, value),) = named.items()
+    if not (callable(value) if kind == "function" else isinstance(value, kind)):
+        must = "a function" if kind == "function" else kind.__name__
+        raise ValueError(f"{name} must be {must}, got {_in_words(value)}")
+    return value
+
+
+def _in_words(value):
+    """The value as it stands in a program, cut short."""
+    try:
+        return f"{value!r:.80}"
+    except ValueError:  # a whole number of thousands of digits, which Python does not write out
+        return "a number too long to be written"
 
 
 def _held(named, array, good, rule):

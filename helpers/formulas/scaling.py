@@ -19,10 +19,11 @@ def at_the_input(signal_value, signal, entered_signal, resistor_ohm=INPUT_RESIST
     2.0 5.0
     """
     own, entered = (signals.SIGNALS[require.one_of(tuple(signals.SIGNALS), signal=name)][2] for name in (signal, entered_signal))
+    value = require.finite(signal_value=signal_value)
     if own == entered:
-        return require.finite(signal_value=signal_value)[()]
+        return value[()]
     change = signals.volts_from_milliamps if own == "mA" else signals.milliamps_from_volts
-    return change(signal_value, resistor_ohm)
+    return change(value, resistor_ohm)
 
 
 def entry_gain(signal, range_low, range_high, entered_signal, entered_low, entered_high, resistor_ohm=INPUT_RESISTOR_OHM):

@@ -65,7 +65,7 @@ def to_signal(value, signal, range_low, range_high, clamp=True):
     low, high = _ends(signal)
     range_start, span = _range(range_low, range_high)
     share = (require.finite(value=value) - range_start) / span
-    return low + (high - low) * (np.clip(share, 0, 1) if clamp else share)
+    return low + (high - low) * np.where(require.flags(clamp=clamp), np.clip(share, 0, 1), share)[()]
 
 
 def root_extracted(percent_dp):
@@ -218,7 +218,7 @@ def first_order_filter(previous, value, time_constant_s, step_s):
     >>> print(f"{100 * first_order_filter(0.0, 1.0, 2.0, 2.0):.1f} %")
     63.2 %
     """
-    lag, step = require.at_least(0, time_constant_s=time_constant_s), require.positive(step_s=step_s)
+    lag, step = require.none_or_positive(time_constant_s=time_constant_s), require.positive(step_s=step_s)
     share = np.where(lag > 0, -np.expm1(-step / np.where(lag > 0, lag, 1.0)), 1.0)
     before = require.finite(previous=previous)
     return before + share * (require.finite(value=value) - before)
@@ -231,9 +231,9 @@ def _ends(signal):
 def _range(range_low, range_high):
     """Low end and span of a range."""
     low, high = require.finite(range_low=range_low), require.finite(range_high=range_high)
-    if np.any(high <= low):
+    if np.any(high - low < require.LEAST):
         wrong = np.broadcast_arrays(low, high)
-        at = np.flatnonzero(wrong[1] <= wrong[0])[0]
+        at = np.flatnonzero(wrong[1] - wrong[0] < require.LEAST)[0]
         raise ValueError(f"range_high must be above range_low, got {wrong[0].flat[at]:g} to {wrong[1].flat[at]:g}")
     return low, high - low
 

@@ -36,15 +36,18 @@ def half_rule(lags_s, delay_s=0, inverse_s=0, sample_s=0, keep=1):
     >>> print(half_rule([1, 0.2]))
     Lags(lag_s=1.1, second_lag_s=0.0, delay_s=0.1)
     """
-    lags = np.sort(np.atleast_1d(require.at_least(0, lags_s=lags_s)))[::-1]
-    if keep not in (1, 2) or lags.ndim != 1 or lags.size < keep:
+    lags, keep = np.sort(np.atleast_1d(require.at_least(0, lags_s=lags_s)))[::-1], require.whole(1, 2, keep=keep)
+    if lags.ndim != 1 or lags.size < keep:
         raise ValueError(f"keep must be 1 or 2, with that many lags_s or more, got {keep!r} and shape {lags.shape}")
-    extra = require.at_least(0, inverse_s=inverse_s) + require.at_least(0, sample_s=sample_s) / 2
+    delay, inverse, sample = (
+        require.single(**{name: require.at_least(0, **{name: time_s})})
+        for name, time_s in (("delay_s", delay_s), ("inverse_s", inverse_s), ("sample_s", sample_s))
+    )
     half = lags[keep] / 2 if lags.size > keep else 0.0
     kept = lags[:keep].copy()
     kept[keep - 1] += half
     first, second = max(kept), min(kept) if keep == 2 else 0.0
-    return Lags(float(first), float(second), float(require.at_least(0, delay_s=delay_s) + extra + half + lags[keep + 1 :].sum()))
+    return Lags(float(first), float(second), float(delay + inverse + sample / 2 + half + lags[keep + 1 :].sum()))
 
 
 def lambda_pi(gain, lag_s, delay_s, closed_loop_s):
@@ -157,7 +160,7 @@ def _process(gain, lag_s, delay_s, lag_above):
 def _closed_loop(closed_loop_s, delay):
     if closed_loop_s is not None:
         return require.positive(closed_loop_s=closed_loop_s)
-    if np.any(delay == 0):
+    if np.any(delay < require.LEAST):
         raise ValueError("closed_loop_s must be given where delay_s is 0, got None")
     return delay
 

@@ -33,7 +33,8 @@ def root_sum_square(contributions, axis=-1):
     >>> print(f"{root_sum_square([3.0, 4.0]):.0f}")
     5
     """
-    return np.sqrt((require.finite(contributions=contributions) ** 2).sum(axis))
+    parts = require.finite(contributions=contributions)
+    return np.sqrt((parts**2).sum(require.axis_of(parts, axis)))
 
 
 def worst_case(contributions, axis=-1):
@@ -45,7 +46,8 @@ def worst_case(contributions, axis=-1):
     >>> print(f"{worst_case([3.0, -4.0]):.0f}")
     7
     """
-    return np.abs(require.finite(contributions=contributions)).sum(axis)
+    parts = require.finite(contributions=contributions)
+    return np.abs(parts).sum(require.axis_of(parts, axis))
 
 
 def correlated(sensitivities, uncertainties, correlation):
@@ -133,6 +135,7 @@ def effective_degrees(contributions, degrees):
     u, n = require.same_length(contributions=contributions, degrees=require.positive(degrees=degrees))
     if not np.any(u):
         raise ValueError("contributions must have one above zero, got none")
+    u = u / np.abs(u).max()  # so that no fourth power is beyond what a double holds
     return (u**2).sum() ** 2 / (u**4 / n).sum()
 
 

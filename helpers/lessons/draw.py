@@ -3,11 +3,10 @@
 A quantity is drawn as it will be written, rounded in the reader's own unit: what the question says is exactly what is meant.
 """
 
-import hashlib
-
 import numpy as np
 
 from helpers import units
+from helpers.lessons.seeds import seed_of
 
 __all__ = ["Draw", "seed_of"]
 
@@ -49,13 +48,3 @@ class Draw:
     def shuffled(self, options):
         """All of several, in another order."""
         return [options[place] for place in self._generator.permutation(len(options))]
-
-
-def seed_of(*parts):
-    """A seed from words and numbers (a learner's name, an exercise, a try), the same on every machine.
-
-    >>> seed_of("Ada", "door force", 1) == seed_of("Ada", "door force", 1), seed_of("Ada", "door force", 2) < 2**32
-    (True, True)
-    """
-    text = "\x1f".join(str(part) for part in parts)
-    return int.from_bytes(hashlib.sha256(text.encode()).digest()[:4], "big")

@@ -1,24 +1,33 @@
 """The learner's record: what was predicted and answered, lesson by lesson, kept as it happens; what is done and what comes next.
 
 Events are added and never changed, in the order in which they came (the clock of the machine may be wrong). Export and import are JSON, so
-that a record can move to another machine or to the instructor; read twice, it adds nothing twice.
+that a record can move to another machine or to the instructor; read twice, it adds nothing twice. Who sits at a seat of a class has the
+numbers of that seat, and the export is signed with the seat's key; the key itself never leaves in it.
 """
 
 import json
+import os
+import re
 import uuid
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from threading import Lock
 
+from helpers.lessons.class_keys import Seat
 from helpers.lessons.plan import LESSONS
+from helpers.lessons.seeds import seed_of
+from helpers.model.file_text import FileTextError, bytes_of, named_path
 from helpers.studies.kept_file import KeptFile, KeptFileError
 
-__all__ = ["KINDS", "Event", "LearnerRecord", "Standing", "comes_next", "learner_record"]
+__all__ = ["KINDS", "Event", "Export", "LearnerRecord", "Standing", "comes_next", "learner_record", "read_export"]
 
-KINDS = ("name", "predicted", "answered")
+KINDS = ("name", "predicted", "answered", "bench")
+SEAT = "seat"  # a seat that was taken: kept on this machine and never exported, for its key signs
 FORMAT, VERSION = "pressure-loop learner record", 1
 MOST_BYTES, MOST_LETTERS = 20_000_000, 2000
+CONTROL = re.compile("[\x00-\x1f\x7f-\x9f]")  # Unicode's control characters
 SETTING_ASIDE = Lock()
 COLUMNS = (
     "id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, lesson TEXT NOT NULL, item TEXT NOT NULL, "
@@ -43,6 +52,17 @@ class Event:
     good: bool = False
     slip: str = ""
     at: str = ""
+
+
+@dataclass(frozen=True)
+class Export:
+    """What an exported record says. seat, mark: of the class, or None and nothing; signature, or nothing; body: all that was signed."""
+
+    events: tuple
+    seat: int | None
+    mark: str
+    signature: str
+    body: dict
 
 
 @dataclass(frozen=True)
@@ -97,8 +117,25 @@ class LearnerRecord:
     def name(self, name):
         self._add("name", text=name.strip())
 
+    @property
+    def seat(self):
+        """The `Seat` of a class that was taken last, or None."""
+        text = next((event.text for event in reversed(self._all_events()) if event.kind == SEAT), "")
+        try:
+            return Seat.read(text) if text else None
+        except ValueError as trouble:  # the file was changed by hand: the lesson goes on with the numbers of the name
+            self.trouble = f"The seat that was kept cannot be read, take it again. {trouble}"
+            return None
+
+    @seat.setter
+    def seat(self, seat):
+        self._add(SEAT, text=seat.key if seat else "")
+
     def events(self):
-        """All events, in the order in which they came."""
+        """All that was done, in the order in which it came."""
+        return [event for event in self._all_events() if event.kind != SEAT]
+
+    def _all_events(self):
         try:
             rows = self._or_anew(lambda: self.file.ask(ALL))
         except KeptFileError as trouble:
@@ -113,14 +150,27 @@ class LearnerRecord:
         """Keep an answer to an exercise."""
         self._add("answered", lesson, item, seed, system, text, good, slip)
 
+    def benched(self, lesson, item, seed, system, text, good, slip=""):
+        """Keep how a case of the fault bench was judged."""
+        self._add("bench", lesson, item, seed, system, text, good, slip)
+
     def prediction(self, lesson, item):
         """(text, system) of the last prediction, or None."""
         own = [event for event in self.events() if (event.kind, event.lesson, event.item) == ("predicted", lesson, item)]
         return (own[-1].text, own[-1].system) if own else None
 
     def turn(self, lesson, item):
-        """How often an exercise has been solved: each time it comes with other numbers."""
-        return len({e.seed for e in self.events() if (e.kind, e.lesson, e.item, e.good) == ("answered", lesson, item, True)})
+        """How often an exercise has been solved: each time it comes with other numbers. At a seat, only its own numbers count."""
+        solved = {e.seed for e in self.events() if (e.kind, e.lesson, e.item, e.good) == ("answered", lesson, item, True)}
+        seat = self.seat
+        if seat is None:
+            return len(solved)
+        return next(turn for turn in range(len(solved) + 1) if seat.seed(lesson, item, turn) not in solved)
+
+    def seed(self, lesson, item, turn):
+        """Seed of an exercise's numbers: the seat's own in a class, else those of the learner's name."""
+        seat = self.seat
+        return seed_of(self.name, lesson, item, turn) if seat is None else seat.seed(lesson, item, turn)
 
     def standing(self, asked):
         """Standing of every lesson; asked: (predictions, exercises) by key of the lesson, each a tuple of their names."""
@@ -135,14 +185,14 @@ class LearnerRecord:
         return tuple(found)
 
     def export(self, path):
-        """Write the record as JSON into a new file. Returns the path. Raises ValueError where it cannot be written."""
-        body = {"format": FORMAT, "version": VERSION, "events": [asdict(event) for event in self.events()]}
+        """Write the record as JSON into a new file, signed where a seat of a class was taken. Returns the path. Raises ValueError where it
+        cannot be written."""
+        body, seat = {"format": FORMAT, "version": VERSION, "events": [asdict(event) for event in self.events()]}, self.seat
+        if seat is not None:
+            body["seat"] = {"class": seat.mark, "number": seat.number}
+            body["signature"] = seat.signature(body)
         path = Path(path).expanduser()
-        try:
-            with path.open("x", encoding="utf-8") as file:  # never over another file
-                file.write(json.dumps(body, ensure_ascii=False, indent=1))
-        except OSError as trouble:
-            raise ValueError(f"path must be that of a new file; {path.name or path} cannot be written: {trouble.strerror}") from None
+        _write_new(path, json.dumps(body, ensure_ascii=False, indent=1))
         return path
 
     def read(self, path):
@@ -160,6 +210,7 @@ class LearnerRecord:
         if len(text) > MOST_LETTERS:
             raise ValueError(f"text must be {MOST_LETTERS} letters at the most, got {len(text)}")
         text = text.encode("utf-8", "replace").decode("utf-8")  # half a sign of two cannot be kept
+        text = CONTROL.sub(" ", text)  # nor what no sheet can hold
         now = datetime.now(UTC).isoformat(timespec="seconds")
         event = Event(uuid.uuid4().hex, kind, lesson, item, int(seed), system, text, bool(good), slip, now)
         try:
@@ -195,24 +246,75 @@ class LearnerRecord:
 
 
 def events_of(path):
-    """Events of an exported record. Raises ValueError, with a sentence, for a file that is none, too large, or damaged."""
-    path = Path(path).expanduser()
+    """Events of an exported record. Raises ValueError as `read_export`."""
+    return list(read_export(path).events)
+
+
+def read_export(path):
+    """An exported record, as an `Export`. Raises ValueError, with a sentence, for a file that is none, too large, or damaged."""
+    path = named_path(path)
     try:
-        size = path.stat().st_size
-        raw = path.read_bytes() if size <= MOST_BYTES else b""
+        raw = bytes_of(path, MOST_BYTES)
+    except FileTextError as refusal:
+        raise ValueError(f"{refusal}: this is no learner's record") from None
     except OSError as trouble:
         raise ValueError(f"{path.name} cannot be read: {trouble.strerror}") from None
-    if size > MOST_BYTES:
-        raise ValueError(f"{path.name} must be {MOST_BYTES} bytes at the most, got {size}: this is no learner's record")
     try:
-        body = json.loads(raw.decode("utf-8"))
+        body = json.loads(raw.decode("utf-8"), object_pairs_hook=_once_each, parse_constant=_no_number)
+    except _TwiceError as trouble:
+        raise ValueError(f"{path.name} is damaged: {trouble}") from None
     except (ValueError, RecursionError):
         raise ValueError(f"{path.name} is no learner's record: it is not written as JSON") from None
     if not isinstance(body, dict) or body.get("format") != FORMAT or not isinstance(body.get("events"), list):
         raise ValueError(f"{path.name} is no learner's record of this workbook")
-    if body.get("version") != VERSION:
+    if type(body.get("version")) is not int or body["version"] != VERSION:
         raise ValueError(f"{path.name} is of version {body.get('version')!r:.20}; this workbook reads version {VERSION}")
-    return [_event(one, number, path.name) for number, one in enumerate(body["events"], 1)]
+    events = tuple(_event(one, number, path.name) for number, one in enumerate(body["events"], 1))
+    return _export(events, body, path.name)
+
+
+class _TwiceError(ValueError):
+    """Something that JSON allows and nobody means."""
+
+
+def _once_each(pairs):
+    found = {}
+    for name, value in pairs:
+        if name in found:
+            raise _TwiceError(f"it says {name!r:.40} twice in one place")
+        found[name] = value
+    return found
+
+
+def _no_number(text):
+    raise _TwiceError(f"it holds {text}, which is no number")
+
+
+def _export(events, body, name):
+    """The export with its seat, which must be one where it is named; nothing else is in a record."""
+    if more := sorted(set(body) - {"format", "version", "events", "seat", "signature"}):
+        raise ValueError(f"{name} is damaged: {more[0]!r:.40} is no part of a record")
+    signature, seat = body.pop("signature", ""), body.get("seat", {"class": "", "number": None})
+    sound = isinstance(signature, str) and isinstance(seat, dict) and set(seat) == {"class", "number"} and isinstance(seat["class"], str)
+    if not sound or ("seat" in body and not (type(seat["number"]) is int and 0 < seat["number"] < 10_000 and len(seat["class"]) <= 20)):
+        raise ValueError(f"{name} is damaged: its seat is not one of a class")
+    return Export(events, seat["number"], seat["class"], signature, body)
+
+
+def _write_new(path, text):
+    """Write a file that was not there; where that breaks off, half a file is not left behind."""
+    begun = False
+    try:
+        with path.open("x", encoding="utf-8") as file:  # never over another file
+            begun = True
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as trouble:
+        if begun:
+            with suppress(OSError):
+                path.unlink()
+        raise ValueError(f"path must be that of a new file; {path.name or path} cannot be written: {trouble.strerror}") from None
 
 
 def _event(one, number, name):
@@ -226,6 +328,8 @@ def _event(one, number, name):
         raise ValueError(f"{name} is damaged: event {number} is endlessly long")
     if any("\ud800" <= sign <= "\udfff" for text in texts for sign in text):
         raise ValueError(f"{name} is damaged: event {number} holds half a sign of two")
+    if any(CONTROL.search(text) for text in texts):
+        raise ValueError(f"{name} is damaged: event {number} holds a control character")
     return Event(**one)
 
 

@@ -4,6 +4,7 @@ A strategy may hold any mistake that a person can make on site; the review finds
 line. The strategy is laid over the site it is for: `applied` gives that site with the instruments, rule and settings of the strategy.
 """
 
+from collections import Counter
 from pathlib import Path
 from typing import Annotated, ClassVar, Literal
 
@@ -89,9 +90,9 @@ class Alarms(Section):
 
 def names_are_single(draft):
     """No two inputs share a name."""
-    names = [one.name for _, one in draft.items("inputs")]
+    counts = Counter(one.name for _, one in draft.items("inputs"))
     for key, one in draft.items("inputs"):
-        if names.count(one.name) > 1:
+        if counts[one.name] > 1:
             yield ("inputs", key, "name"), f"must differ from the other inputs'; {one.name!r} is there more than once"
 
 

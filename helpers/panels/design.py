@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 
@@ -10,6 +9,7 @@ from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import signals
 from helpers.model.fan_power import fan_points, inlet_density_ratio
+from helpers.model.file_text import named_path
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.panels.controls import Choice, Count, Entry, Slider, Tick
@@ -126,7 +126,7 @@ class DesignPanel:
         controls = self.panel.controls
         if moved in ("name", "file"):
             path = controls["file"].value if moved == "file" else ""  # the last of the two that was touched counts
-            self.bench = _Bench(read_site(Path(path).expanduser() if path else self.files[controls["name"].value]))
+            self.bench = _Bench(read_site(named_path(path) if path else self.files[controls["name"].value]))
             self._set_for_site(controls)
         elif moved == "weather":
             self._set_for_weather(controls)

@@ -5,7 +5,6 @@ from html import escape
 from ipywidgets import HTML, Button, HBox, Layout, VBox
 
 from helpers import units
-from helpers.lessons.draw import seed_of
 from helpers.lessons.exercise import Chosen, exercise_of, title_of
 from helpers.lessons.progress import learner_record
 from helpers.panels.answer_field import CLASS, WORDS, AnswerField, looks
@@ -21,6 +20,7 @@ class OneExercise:
     """One exercise: its question, a field, what is said to an answer.
 
     The numbers are the learner's own, and other ones each time it is solved; they stay while the page is open, till new ones are asked for.
+    Who has taken a seat of a class gets the numbers of that seat's sheet.
     """
 
     def __init__(self, lesson_key, make, record, number):
@@ -83,7 +83,7 @@ class OneExercise:
 
     def _begin(self):
         self.solved, self._checked, self.told.value = False, None, ""
-        self.seed = seed_of(self.record.name, self.lesson, self.make.__name__, self.turn)
+        self.seed = self.record.seed(self.lesson, self.make.__name__, self.turn)
         self.exercise = exercise_of(self.make, self.seed, UNITS.system)
         self._put(None)
         self._write()

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.panels.bands import upright_band
 from helpers.panels.lettering import Words
 from helpers.panels.picture import Drawing
 from helpers.panels.style import GRID, INK, MUTED, SERIES, WARNING, WINDOW
@@ -103,7 +104,7 @@ class FitDrawing(Drawing):
             axes.axvline(end, color=MUTED, linewidth=1, zorder=1)
         axes.barh(OWN, data.own[1] - data.own[0], left=data.own[0], height=BAR, facecolor=GRID, edgecolor=MUTED, zorder=2)
         self.bar = moving(axes.barh(YOURS, 1, height=BAR, color=SERIES[0].colour, zorder=2)[0])
-        self.band = moving(axes.axvspan(0, 1, color=ERROR_FILL, alpha=0.75, linewidth=0, zorder=3))
+        self.band = moving(upright_band(axes, color=ERROR_FILL, alpha=0.75, linewidth=0, zorder=3))
         self.line = moving(axes.axvline(0, color=INK, linewidth=1.8, zorder=4))
         self.words = moving(axes.add_artist(Words(top, "set point ± error", across="center", up="bottom")))
         self.job = moving(axes.plot([], [], color=MUTED, linewidth=1.6, linestyle=(0, (3, 2)), zorder=4)[0])
@@ -115,7 +116,7 @@ class FitDrawing(Drawing):
     def _errors(self, picture, axes, data):
         moving = picture.moving
         axes.set(xlim=(0, data.tops[-1]), ylim=data.error_room)
-        self.blind = moving(axes.axvspan(0, 1, facecolor=GRID, edgecolor=MUTED, hatch="//", linewidth=0, zorder=0))
+        self.blind = moving(upright_band(axes, facecolor=GRID, edgecolor=MUTED, hatch="//", linewidth=0, zorder=0))
         self.blind_words = moving(axes.add_artist(Words(axes.get_xaxis_transform(), "blind", across="center", up="bottom", colour=MUTED)))
         self.tenth = moving(axes.axhline(0, color=WARNING, linewidth=1.8, linestyle=(0, (5, 2)), zorder=2))
         self.tenth_words = moving(

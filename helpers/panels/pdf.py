@@ -10,6 +10,8 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+from helpers.studies.whole_files import write_whole
+
 __all__ = ["BROWSERS", "PAPERS", "PrintingError", "browser", "write_pdf"]
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")  # names on a search path
@@ -41,7 +43,7 @@ def write_pdf(page_html, path, paper="A4"):
     """
     if paper not in PAPERS:
         raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
-    program, target = browser(), Path(path).resolve()
+    program, target = browser(), Path(path)
     if program is None:
         raise PrintingError("PDF: no Chromium browser was found on this machine; open the HTML page in any browser and print it from there")
     if not target.parent.is_dir():
@@ -53,8 +55,7 @@ def write_pdf(page_html, path, paper="A4"):
         said = _printed(program, source, printed, folder)
         if not printed.is_file() or not printed.stat().st_size:
             raise PrintingError(f"PDF: {Path(program).name} printed nothing; {said or 'it gave no reason'}")
-        shutil.copyfile(printed, target)
-    return target
+        return write_whole(target, printed.read_bytes())
 
 
 def _printed(program, source, printed, folder):

@@ -11,6 +11,7 @@ from ipywidgets import Image as ImageWidget
 from ipywidgets import Layout
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 from PIL import Image
 
 from helpers.panels.png import SMALLEST_LEVEL, quick_png, small_png
@@ -122,6 +123,8 @@ class Picture:
         self._background = None
         for drawing, one in pairs:
             drawing.draw(self, one)
+        for words in self.figure.findobj(Text):
+            words.set_parse_math(False)  # a "$" in a name is a dollar, and no formula that may not be one
 
     def _scaled_pixels(self, scale):
         self.figure.set_dpi(DPI * scale)

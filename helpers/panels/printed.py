@@ -1,8 +1,8 @@
 """Review and sheets as pages without code: to be read on a screen, printed in grey on A4 or Letter, and signed."""
 
-import re
 from html import escape
 from pathlib import Path
+from urllib.parse import quote
 
 from helpers import __version__, units
 from helpers.formulas import signals
@@ -13,6 +13,7 @@ from helpers.panels.record_page import STYLE, page_html
 from helpers.studies.figures import Record, fine
 from helpers.studies.record import CAUTIONS
 from helpers.studies.sheets import ACCEPTANCE_CAUTION, INJECTION_CAUTION
+from helpers.studies.whole_files import safe_name, write_whole
 
 __all__ = ["acceptance_page", "in_records", "injection_page", "plain_page", "review_page", "write_page", "written_card"]
 
@@ -86,25 +87,23 @@ def write_page(page, path, paper="A4"):
         return write_pdf(text, target, paper)
     if target.suffix != ".html":
         raise ValueError(f"path must end in .html or .pdf, got {target.name!r:.60}")
-    try:
-        target.write_text(text, encoding="utf-8", newline="\n")
-    except OSError as trouble:
-        raise ValueError(f"path must be that of a file that can be written; {target.name}: {trouble.strerror}") from None
-    return target
+    return write_whole(target, text)
 
 
 def in_records(name, ending):
     """Path of a file in the folder `records`, named after a site or strategy; the folder is made where it is not there."""
     folder = Path("records")
-    folder.mkdir(exist_ok=True)
-    plain = re.sub(r"\W+", "_", name).strip("_").lower()
-    return folder / f"{plain}_{ending}"
+    try:
+        folder.mkdir(exist_ok=True)
+    except OSError as trouble:
+        raise ValueError(f"folder {folder.name} cannot be made: {trouble.strerror}") from None
+    return folder / f"{safe_name(name).lower()}_{ending}"
 
 
 def written_card(path):
     """A link to a file that was written, as the last line of a cell."""
     name = Path(path).as_posix()
-    link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(name)}" target="_blank">{escape(name)}</a>'
+    link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(quote(name))}" target="_blank">{escape(name)}</a>'
     return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {name}")
 
 

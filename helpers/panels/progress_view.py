@@ -5,8 +5,10 @@ from html import escape
 from ipywidgets import HTML, Button, HBox, Layout, Text, VBox
 
 from helpers.lessons.bank import asked
+from helpers.lessons.bench_record import cases_solved
 from helpers.lessons.plan import LESSONS, Lesson, lesson
 from helpers.lessons.progress import comes_next, learner_record
+from helpers.panels.class_seat import SeatEntry
 from helpers.panels.markup import CELL, HEAD
 from helpers.panels.verdict import Verdict, verdict_html
 
@@ -14,6 +16,7 @@ __all__ = ["FURTHER_PAGES", "ProgressView", "progress_view"]
 
 # Pages for the work itself, with nothing to predict or solve.
 FURTHER_PAGES = (
+    Lesson(10, "fault_bench", "The fault bench", 90),
     Lesson(11, "commissioning_checks", "Commissioning checks", 45),
     Lesson(12, "design_record", "The design record", 45),
     Lesson(13, "strategy_review", "Strategy review", 30),
@@ -33,7 +36,8 @@ HIDDEN, SHOWN = "Show where my record lies", "Hide where my record lies"
 
 
 class ProgressView:
-    """The standing lesson by lesson, read from the record; the learner's name; the record's place on demand, its export and import."""
+    """The standing lesson by lesson, read from the record; the learner's name and seat in a class; the record's place on demand, its export
+    and import."""
 
     def __init__(self, record=None):
         self.record = record or learner_record()
@@ -48,7 +52,9 @@ class ProgressView:
         rows = [HBox([self.name, self.look_button, self.place_button]), HBox([self.file, self.export_button, self.import_button])]
         for row in rows:
             row.layout.flex_flow, row.layout.overflow = "row wrap", "visible"
-        self.box = VBox([HTML(STYLE, layout=Layout(display="none")), self.table, *rows, self.place, self.told]).add_class(CLASS)
+        self.seat = SeatEntry(self.record)
+        style = HTML(STYLE, layout=Layout(display="none"))
+        self.box = VBox([style, self.table, *rows, self.place, self.told, self.seat.box]).add_class(CLASS)
         self.record.listen(self.refresh)
         self.refresh()
 
@@ -63,7 +69,7 @@ class ProgressView:
         lines = [
             f"{page.number:02d} {page.title}: {', '.join(filter(None, (f'{page.minutes} min', *told)))}" for page, told in self._rows()
         ]
-        return "\n".join([*lines, self._next()])
+        return "\n".join(filter(None, [*lines, self._bench(), self._next()]))
 
     def refresh(self):
         """Read the record anew: other pages write to it, too."""
@@ -79,7 +85,8 @@ class ProgressView:
             self._say(Verdict("entry", str(refusal)))
             return
         who = f"You are {self.record.name}" if self.record.name else "No name, then"
-        told = f"{who}. From now on the figures in the exercises are drawn for this name; pages that are open keep theirs until run again."
+        drawn = "stay those of your seat" if self.record.seat else "are drawn for this name"
+        told = f"{who}. From now on the figures in the exercises {drawn}; pages that are open keep theirs until run again."
         self._say(Verdict("attention" if self.record.trouble else "good", "\n".join(filter(None, [told, self.record.trouble]))))
 
     def show_place(self):
@@ -90,11 +97,15 @@ class ProgressView:
 
     def export(self):
         """Write the record to the file that was typed."""
-        self._with_file(lambda path: f"Written: {self.record.export(path).name}, {len(self.record.events())} entries.")
+        self._with_file(lambda path: f"Written: {self.record.export(path).name}, {len(self.record.events())} entries{self._signed()}.")
 
     def read(self):
         """Add what is in the file that was typed."""
         self._with_file(lambda path: f"{self.record.read(path)} entries are new; what was here already stays as it was.")
+
+    def _signed(self):
+        seat = self.record.seat
+        return f", signed for seat {seat.number}" if seat else ""
 
     def _with_file(self, work):
         path = self.file.value.strip()
@@ -113,10 +124,15 @@ class ProgressView:
             counts = (f"{found.predicted} of {found.predictions}", f"{found.solved} of {found.exercises}") if found else ("", "")
             yield page, (*counts, _state(found, page.key == coming))
 
+    def _bench(self):
+        """Cases of the fault bench solved at each level, or nothing."""
+        solved = [f"{number} at level {level}" for level, number in cases_solved(self.record.events()).items()]
+        return f"Cases solved at the fault bench: {', '.join(solved)}." if solved else ""
+
     def _next(self):
         coming = comes_next(self.standings.values())
         if coming is None:
-            return "All nine lessons are done. Prove a loop with 11, or begin the record of a building of your own with 12 and 14."
+            return "All nine lessons are done. Find faults with 10, prove a loop with 11, or begin a record of your own with 12 and 14."
         page = lesson(coming)
         return f"Next: {page.number:02d} {page.title}, about {page.minutes} minutes."
 
@@ -124,7 +140,8 @@ class ProgressView:
         head = "".join(f'<th scope="col" style="{HEAD}">{column}</th>' for column in COLUMNS)
         body = "".join(_row_html(page, told) for page, told in self._rows())
         table = f'<table style="{TABLE}"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
-        return f'<div style="overflow-x:auto">{table}</div><p style="font-size:16px"><b>{escape(self._next())}</b></p>'
+        bench = f'<p style="font-size:16px">{escape(self._bench())}</p>' if self._bench() else ""
+        return f'<div style="overflow-x:auto">{table}</div>{bench}<p style="font-size:16px"><b>{escape(self._next())}</b></p>'
 
     def _say(self, verdict):
         self.told.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}</div>'

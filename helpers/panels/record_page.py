@@ -13,6 +13,7 @@ from helpers.panels.markup import cautions_html, figures_html, findings_html, ht
 from helpers.panels.record_parts import summary_html, verdict_of
 from helpers.studies.figures import Record
 from helpers.studies.record import Design
+from helpers.studies.whole_files import write_whole
 
 __all__ = ["STYLE", "export_html", "page_html"]
 
@@ -44,13 +45,12 @@ def export_html(record_or_site, path, system=None, drawn=None):
     record_or_site: a `Record`, a `Design`, or a `Site` (with its own set point, rule and transmitters). path of the file; folders that
     are not there are made. system: of units, by default the one the unit switch shows; a `Record` has its own. drawn: of `Picture`, by key,
     that need not be drawn again. Returns the path.
-    Raises ValueError for anything else, OSError where the file cannot be written.
+    Raises ValueError for anything else and for a file that cannot be written, OSError where the folder cannot be made.
     """
     page = page_html(_record(record_or_site, system or UNITS.system), drawn)
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(page, encoding="utf-8", newline="\n")
-    return path
+    return write_whole(path, page)
 
 
 def page_html(record, drawn=None):

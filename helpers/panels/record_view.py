@@ -1,6 +1,5 @@
 """A design record piece by piece in a notebook: verdicts, pictures, figures and tables that follow the unit switch."""
 
-import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +12,7 @@ from helpers.panels.printed import write_page, written_card
 from helpers.panels.record_page import export_html, page_html
 from helpers.panels.record_parts import found, summary_html, verdict_of
 from helpers.panels.verdict import Verdict
+from helpers.studies.whole_files import safe_name
 
 __all__ = ["PicturePiece", "Piece", "RecordView", "rules_compared"]
 
@@ -105,8 +105,7 @@ class RecordView:
     def export(self, path=None, paper="A4"):
         """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
         site; shows a link to it. Raises PrintingError, a ValueError, for a PDF where nothing can print."""
-        name = re.sub(r"\W+", "_", self.record.site_name).strip("_").lower()
-        target = Path(path or f"records/{name}.html")
+        target = Path(path or f"records/{safe_name(self.record.site_name).lower()}.html")
         drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
         if target.suffix == ".pdf":
             return written_card(write_page(page_html(self.record, drawn), target, paper))

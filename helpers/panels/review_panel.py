@@ -7,6 +7,7 @@ from ipywidgets import HTML, VBox
 
 from helpers import units
 from helpers.formulas.action import ACTIONS
+from helpers.model.file_text import named_path
 from helpers.model.site import demo_sites, read_site
 from helpers.model.site.reading import SITES_FOLDER
 from helpers.model.strategy import FALLBACKS, read_strategy
@@ -128,7 +129,7 @@ class ReviewPanel:
         controls = self.panel.controls
         if moved in ("name", "file"):
             path = controls["file"].value if moved == "file" else ""
-            self._load(Path(path).expanduser() if path else self.files[controls["name"].value])
+            self._load(named_path(path) if path else self.files[controls["name"].value])
             self._set(controls)
 
     def _answer(self, system, set_point_pa, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):

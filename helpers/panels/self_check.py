@@ -16,7 +16,8 @@ from helpers.studies.hand import STANDARD_DENSITY_KG_M3
 __all__ = ["Check", "SelfCheck", "known_stair", "self_check"]
 
 LEAST_PYTHON = (3, 11)
-NEEDED = ("numpy", "matplotlib", "ipywidgets", "jupyterlab", "pint", "pydantic", "sympy")
+WHERE_READ = () if sys.platform == "emscripten" else ("jupyterlab",)  # in the browser alone, the page itself shows the notebooks
+NEEDED = ("numpy", "matplotlib", "ipywidgets", *WHERE_READ, "pint", "pydantic", "sympy")
 AGAIN = "run the README's install line again"
 KNOWN_STAIR = SITES_FOLDER.parent / "checks" / "published_stair.toml"
 PUBLISHED_CFM, NEAR_PERCENT = 8200.0, 1.0  # printed as "about 8200", from rounded areas; 8258 from unrounded ones

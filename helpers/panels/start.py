@@ -8,6 +8,7 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import air, doors
+from helpers.panels.bands import upright_band
 from helpers.panels.card import Card
 from helpers.panels.controls import Slider
 from helpers.panels.lettering import Words
@@ -91,7 +92,7 @@ class DoorForceDrawing(Drawing):
         """Axes, the force limit and the band of pressures that keep smoke out and let people out."""
         axes = picture.axes(self.box, self.margins_px, data.x_label, data.y_label, "Force at the door handle")
         axes.set(xlim=data.room[0], ylim=data.room[1])
-        self.window = picture.moving(axes.axvspan(0, 0, color=WINDOW, zorder=1))
+        self.window = picture.moving(upright_band(axes, color=WINDOW, zorder=1))
         self.line = picture.moving(axes.plot([], [], color=SERIES[0].colour, linewidth=2.4, zorder=3)[0])
         axes.axhline(data.limit, color=WARNING, linewidth=1.8, linestyle=(0, (5, 2)), zorder=2)
         axes.add_artist(Words(axes.get_yaxis_transform(), "most force allowed", (1.01, data.limit), colour=WARNING)).set_clip_on(False)

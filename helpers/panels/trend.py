@@ -3,6 +3,7 @@
 import numpy as np
 from matplotlib.lines import Line2D
 
+from helpers.panels.bands import lying_band
 from helpers.panels.lettering import Words, drawn
 from helpers.panels.picture import WHOLE, WIDTH_PX, Drawing
 from helpers.panels.profile import REFERENCE
@@ -122,7 +123,7 @@ class TrendDrawing(Drawing):
         for axes, one in self._pairs(data):
             kinds = {limit.kind for limit in one.limits}
             banded = {"least", "most"} <= kinds
-            self.bands.append(picture.moving(axes.axhspan(0, 0, color=WINDOW, linewidth=0, zorder=1)) if banded else None)
+            self.bands.append(picture.moving(lying_band(axes, color=WINDOW, linewidth=0, zorder=1)) if banded else None)
             made = []
             for limit in one.limits:
                 colour, dashes = LIMIT_LOOKS[limit.kind]

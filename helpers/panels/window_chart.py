@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.panels.bands import upright_band
 from helpers.panels.lettering import Words
 from helpers.panels.picture import Drawing
 from helpers.panels.style import INK, MUTED, SERIES, WARNING, WINDOW, room_for
@@ -82,7 +83,7 @@ class WindowDrawing(Drawing):
 
     def _pressures(self, picture, axes):
         moving, top = picture.moving, axes.get_xaxis_transform()
-        self.window = moving(axes.axvspan(0, 0, color=WINDOW, zorder=1))
+        self.window = moving(upright_band(axes, color=WINDOW, zorder=1))
         self.least, self.most = (moving(axes.axvline(0, color=INK, linewidth=1.6, zorder=2)) for _ in range(2))
         self.least_words = moving(axes.add_artist(Words(top, "least", across="right", up="bottom")))
         self.most_words = moving(axes.add_artist(Words(top, "most", up="bottom")))

@@ -1,11 +1,15 @@
 """A small SQLite file of the user's own, to which pages add what must not be lost: in the user's data folder, never in the repository."""
 
 import os
-import sqlite3
 from contextlib import closing, suppress
 from pathlib import Path
 
 import platformdirs
+
+try:
+    import sqlite3
+except ModuleNotFoundError:  # Pythons for the browser may leave it out; pages must open all the same
+    sqlite3 = None
 
 __all__ = ["FOLDER_VARIABLE", "KeptFile", "KeptFileError", "data_folder"]
 
@@ -61,6 +65,10 @@ class KeptFile:
         return aside
 
     def _do(self, work, what):
+        if sqlite3 is None:
+            raise KeptFileError(f"This could not be {what} in {self.path.name}: this Python comes without sqlite3.")
+        if self.path.is_symlink() or (self.path.exists() and not self.path.is_file()):
+            raise KeptFileError(f"This could not be {what}: {self.path.name} must be a plain file, got a link, a folder or a device.")
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             with closing(sqlite3.connect(self.path, timeout=WAIT_S)) as connection:
@@ -68,6 +76,6 @@ class KeptFile:
                 connection.execute(self._create)
                 with connection:
                     return work(connection)
-        except (sqlite3.Error, OSError) as trouble:
+        except (sqlite3.Error, OSError, UnicodeEncodeError) as trouble:  # the last: half a sign of two
             damaged = getattr(trouble, "sqlite_errorname", "").startswith(DAMAGED)
             raise KeptFileError(f"This could not be {what} in {self.path.name}: {trouble}.", damaged) from None

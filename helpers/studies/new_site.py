@@ -6,10 +6,10 @@ What was not asked stays as the demo site has it, and is listed, so that nobody 
 import json
 import re
 from dataclasses import dataclass
-from pathlib import Path
 
 from helpers import units
 from helpers.formulas.signals import SIGNALS
+from helpers.model.file_text import named_path, shown_name
 from helpers.model.site import demo_sites, read_site_text
 from helpers.model.site.refusals import lines_of
 
@@ -97,7 +97,7 @@ def write_new_site(answers, path):
     Raises as new_site_text, and ValueError for a path that cannot be written.
     """
     text = new_site_text(answers)
-    target = Path(path).expanduser()
+    target = named_path(path)
     if target.suffix != ".toml":
         raise ValueError(f"path must end in .toml, got {target.name!r:.60}")
     try:
@@ -106,7 +106,9 @@ def write_new_site(answers, path):
     except FileExistsError:
         raise ValueError(f"path must be that of a new file; {target.name} is there already and is left as it is") from None
     except OSError as trouble:
-        raise ValueError(f"path must be that of a file that can be written; {target.name}: {trouble.strerror}") from None
+        raise ValueError(f"path must be that of a file that can be written; {shown_name(target)}: {trouble.strerror}") from None
+    except ValueError:  # a null, or half a sign of two
+        raise ValueError(f"path must be that of a file; no file can have the name {shown_name(target)}") from None
     return target
 
 

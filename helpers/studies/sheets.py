@@ -3,7 +3,7 @@
 openpyxl writes them. They print on one page across, A4 or Letter, in grey: verdicts are words, not colours.
 """
 
-from pathlib import Path
+from io import BytesIO
 
 from openpyxl import Workbook
 from openpyxl.formatting.rule import FormulaRule
@@ -14,6 +14,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from helpers import units
 from helpers.formulas import signals
 from helpers.studies.acceptance import DIRECTIONS
+from helpers.studies.whole_files import write_whole
 
 __all__ = ["ACCEPTANCE_CAUTION", "INJECTION_CAUTION", "PAPERS", "write_acceptance_sheet", "write_injection_sheet"]
 
@@ -29,6 +30,7 @@ ACCEPTANCE_CAUTION = (
     "Nobody in the stair but those who measure, doors held by hand and not by wedges. Stair pressurisation is life safety: the local code, "
     "the approved design and the authority having jurisdiction decide."
 )
+FORMULA_SIGNS = ("=", "+", "-", "@")  # with which a sheet takes what is typed for a formula
 SIGNED = ("As found by", "Date", "As left by", "Date", "Instrument and certificate", "Signature")
 
 
@@ -118,6 +120,11 @@ def _acceptance_row(page, row, system):
     page.row(cells, blank=(6, 10, 13, 14))
 
 
+def _shown(text):
+    """A text without the control signs that no sheet can hold."""
+    return "".join(letter if letter.isprintable() or letter == "\n" else " " for letter in text)
+
+
 class Formula(str):
     """A formula of the sheet; any other text stays text, whatever it begins with."""
 
@@ -130,7 +137,7 @@ class _Page:
             raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
         self.book = Workbook()
         self.sheet = self.book.active
-        self.sheet.title = "".join(letter for letter in name if letter not in r"[]:*?/\\")[:31]
+        self.sheet.title = "".join(letter for letter in _shown(name) if letter not in r"[]:*?/\\")[:31].strip("'")
         self.at, self.columns, self._wide = 1, 1, []
         self._wide.append(self.row([title]))
         self.sheet.cell(1, 1).font = TITLE
@@ -146,9 +153,11 @@ class _Page:
         number = self.at
         for place, value in enumerate(values, 1):
             cell = self.sheet.cell(number, place)
+            value = _shown(value) if isinstance(value, str) and not isinstance(value, Formula) else value
             cell.value = value.replace("{row}", str(number)) if isinstance(value, Formula) else value or (0 if value == 0 else None)
             if isinstance(value, str) and not isinstance(value, Formula):
                 cell.data_type = "s"  # a name that begins like a formula stays a name
+                cell.quotePrefix = value[:1] in FORMULA_SIGNS  # also when somebody edits the cell
             cell.alignment = WRAP
             if len(values) > 1:
                 cell.border = BOX
@@ -188,9 +197,6 @@ class _Page:
 
     def save(self, path):
         """Write the file; its folder must be there."""
-        target = Path(path)
-        try:
-            self.book.save(target)
-        except OSError as trouble:
-            raise ValueError(f"path must be that of a file that can be written; {target.name}: {trouble.strerror}") from None
-        return target
+        written = BytesIO()
+        self.book.save(written)
+        return write_whole(path, written.getvalue())

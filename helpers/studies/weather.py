@@ -16,6 +16,7 @@ import numpy as np
 
 from helpers.formulas import air, require
 from helpers.model.conditions import Conditions
+from helpers.model.file_text import FileTextError, shown_name, text_of
 
 __all__ = [
     "COLD_PERCENT",
@@ -30,6 +31,7 @@ __all__ = [
 
 WEATHER_FOLDER = Path(__file__).resolve().parents[2] / "data" / "weather"
 HOURS_OF_A_YEAR = 8760
+MOST_BYTES = 20_000_000  # of a weather file: a hundred years with three columns; ours
 COLD_PERCENT = 1.0  # share of a year's hours that are colder than its cold: ours
 USUAL_STAIR_SHARE = 0.5  # where the site's weathers say nothing: as near to the outdoor air as to the floors; common practice, no source
 
@@ -98,13 +100,14 @@ def read_hours(path):
     """
     path = Path(path)
     try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
-    except OSError as trouble:
-        raise ValueError(f"weather file must be readable, got {path.name}: {trouble.strerror}") from None
-    except UnicodeDecodeError:
-        raise ValueError(f"weather file must be text in UTF-8, got {path.name}, which is not") from None
-    table = csv.reader(lines)
-    head = [name.strip() for name in next(table, [])]
+        lines = text_of(path, MOST_BYTES).splitlines()
+    except FileTextError as refusal:
+        raise ValueError(f"weather file must be readable, got {refusal}") from None
+    try:
+        head, *table = list(csv.reader(lines)) or [[]]
+    except csv.Error as trouble:
+        raise ValueError(f"weather file must be separated by commas, got {shown_name(path)}: {trouble}") from None
+    head = [name.strip() for name in head]
     missing = [name for name in _COLUMNS if name not in head]
     if missing:
         raise ValueError(f"weather file must have the columns {', '.join(_COLUMNS)}; {path.name} lacks {', '.join(missing)}")

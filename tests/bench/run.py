@@ -10,6 +10,7 @@ import json
 import multiprocessing
 import time
 
+import class_bench
 import loop_bench
 import network_peer
 import numpy as np
@@ -41,6 +42,7 @@ def main():
         loop_bench.measure,
         studies_bench.studies_speed,
         slider_bench.slider_speed,
+        class_bench.class_speed,
     ):
         results |= part()
     results |= wild_towers(chosen.wild)

@@ -138,7 +138,7 @@ def test_of_two_equal_readings_the_first_counts():
         (dict(readings=[1.0, 2.0], rule="weighted"), "weights must be given"),
         (dict(readings=[1.0, 2.0], rule="weighted", weights=[1.0]), r"weights must be one for each transmitter, shape \(2,\)"),
         (dict(readings=[1.0, 2.0], rule="weighted", weights=[1.0, -1.0]), "weights must be 0 or more, got -1"),
-        (dict(readings=[1.0, 2.0], rule="lowest", good=[1, 0]), "good must be True or False for each reading"),
+        (dict(readings=[1.0, 2.0], rule="lowest", good=[1, 0]), "good must be True or False"),
         (
             dict(readings=[1.0, 2.0], rule="lowest", good=[True] * 3),
             r"good must be in the shape of readings or \(2,\), got the shape \(3,\)",

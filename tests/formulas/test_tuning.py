@@ -149,7 +149,7 @@ def test_many_processes_are_tuned_at_once():
         (lambda: tuning.amigo_pi(1.0, -1.0, 1.0), "lag_s must be 0 or more"),
         (lambda: tuning.amigo_pid(1.0, 1.0, 0.0), "delay_s must be above 0"),
         (lambda: tuning.half_rule([1.0], keep=2), "keep must be 1 or 2, with that many lags_s or more, got 2"),
-        (lambda: tuning.half_rule([1.0, 2.0], keep=3), "keep must be 1 or 2"),
+        (lambda: tuning.half_rule([1.0, 2.0], keep=3), "keep must be one whole number from 1 to 2"),
         (lambda: tuning.half_rule([-1.0]), "lags_s must be 0 or more"),
     ],
 )

@@ -354,8 +354,8 @@ def test_a_huge_file_is_refused_unread(tmp_path):
 
 
 def test_a_file_that_is_not_there_is_named(tmp_path):
-    for path in (tmp_path / "missing.json", tmp_path):
-        with pytest.raises(ValueError, match=f"{path.name} cannot be read"):
+    for path, why in ((tmp_path / "missing.json", "cannot be read"), (tmp_path, "is a folder")):
+        with pytest.raises(ValueError, match=f"{path.name} {why}"):
             LearnerRecord(tmp_path / "own").read(path)
 
 

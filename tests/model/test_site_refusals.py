@@ -332,8 +332,9 @@ def test_an_empty_file_is_told_all_that_every_site_needs():
         ("a = 1\n\x00", "house.toml, line 2: is no valid TOML"),
         ("[fan]\n[fan]\n", "house.toml, line 2: is no valid TOML"),
         ("a = 1\na = 2\n", "house.toml, line 2: is no valid TOML"),
-        (f"a = {'[' * 5000}", "something in it is endlessly long or deep"),
-        (f"a = {'9' * 5000}", "something in it is endlessly long or deep"),
+        (f"a = {'[' * 2000}", "something in it is endlessly long or deep"),
+        (f"a = {'[' * 5000}", "house.toml, line 1: must have lines of 3000 letters at the most, got one of 5004"),
+        (f"a = {'9' * 5000}", "house.toml, line 1: must have lines of 3000 letters at the most, got one of 5004"),
     ],
 )
 def test_a_slip_in_the_writing_itself_is_told_with_its_line(text, sentence):

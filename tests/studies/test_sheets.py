@@ -99,7 +99,7 @@ def test_a_name_that_begins_like_a_formula_stays_a_name(plan, tmp_path):
 
 @pytest.mark.parametrize(
     ("path", "paper", "sentence"),
-    [("no/folder/here.xlsx", "A4", "can be written"), ("fine.xlsx", "A5", "paper must be one of A4, Letter")],
+    [("no/folder/here.xlsx", "A4", "here.xlsx could not be written"), ("fine.xlsx", "A5", "paper must be one of A4, Letter")],
 )
 def test_what_cannot_be_written_gets_a_sentence(plan, tmp_path, path, paper, sentence):
     with pytest.raises(ValueError, match=sentence):

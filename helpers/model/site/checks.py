@@ -6,9 +6,10 @@ a file tells as much as can be told; a check that needs a whole section asks for
 
 from collections import Counter
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.model.site.endless import MOST_TOLD
 
 SHARE_TOLERANCE = 1e-6  # rounding of shares written with a few digits, such as 0.3333333
 WEATHER_NEEDED = ("winter", "summer", "mild")
@@ -42,7 +43,7 @@ class Draft:
 
 def disagreements(draft, checks):
     """All (place, sentence) pairs of a draft, in the order of the checks of its kind of site."""
-    return [found for check in checks for found in check(draft)]
+    return list(islice((found for check in checks for found in check(draft)), MOST_TOLD))
 
 
 def storeys_in_order(draft):

@@ -9,6 +9,7 @@ from pydantic_core import core_schema
 
 from helpers import units
 
+LARGEST = 10**15  # of any quantity, either way; ours
 ABSOLUTE_ZERO_C = -273.15  # definition of the degree Celsius
 
 _UNIT_SUFFIX = re.compile(r"_(m3_s|m_s|m2|m|pa|n|hz|s|c|deg|w|ppm)$")
@@ -20,7 +21,12 @@ def found(value):
     >>> found(True), found("2.9 Pa")
     ('true', "'2.9 Pa'")
     """
-    return str(value).lower() if isinstance(value, bool) else f"{value!r:.60}"
+    if isinstance(value, bool):
+        return str(value).lower()
+    try:
+        return f"{value!r:.60}"
+    except ValueError:  # a whole number of thousands of digits
+        return "a number too long to be written"
 
 
 def file_key(field_name):
@@ -71,16 +77,21 @@ class Quantity:
 
     def _number(self, value, from_file):
         bare = isinstance(value, (int, float)) and not isinstance(value, bool)
-        if bare and not math.isfinite(value):
+        if bare and (isinstance(value, float) and not math.isfinite(value)):
             raise ValueError(f"must be {self.allowed()}; got {value}, which is no finite number")
+        if bare and abs(value) > LARGEST:
+            raise ValueError(f"must be {self.allowed()}; got {found(value)}, which is larger than any quantity of a site")
         if bare and (self.dimension == "ratio" or not from_file):
             return float(value)
         if not isinstance(value, str):
             raise ValueError(f"must be {self.allowed()}; got {found(value)}{', which has no unit' if bare else ''}")
         try:
-            return units.parse(value, self.dimension)
+            number = units.parse(value, self.dimension)
         except units.UnitError as refusal:
             raise ValueError(f"must be {self.allowed()}; got {refusal.found}") from None
+        if abs(number) > LARGEST:
+            raise ValueError(f"must be {self.allowed()}; got {found(value)}, which is larger than any quantity of a site")
+        return number
 
     def _wrong_unit(self, value, number):
         if self.dimension != "temperature":

@@ -3,19 +3,23 @@
 import re
 import tomllib
 from functools import cache
+from itertools import islice
 from pathlib import Path
 from typing import Annotated, get_args, get_origin
 
 from pydantic import TypeAdapter, ValidationError
 
+from helpers.model.file_text import FileTextError, shown_name, text_of
 from helpers.model.site import storeys
 from helpers.model.site.checks import Draft, disagreements
+from helpers.model.site.endless import MOST_BYTES, MOST_TOLD, endless
 from helpers.model.site.quantities import file_key, found
 from helpers.model.site.refusals import Mistake, SiteFileError, line_of, lines_of, missing, mistakes_of, section_in, unknown_key
 from helpers.model.site.schema import Site
 
 SITES_FOLDER = Path(__file__).resolve().parents[3] / "data" / "sites"
 KIND_WITHOUT_WORD = "stair"  # what a file is that tells no kind
+_NEEDED = "; a site file is plain text, saved as UTF-8"
 
 
 def read_site(path, kinds=(Site,)):
@@ -24,32 +28,27 @@ def read_site(path, kinds=(Site,)):
     path of a TOML file, kinds of site to take: models, each of another `kind`. Returns a Site, or another of the kinds.
     Raises SiteFileError naming every mistake with its table, key and line, or only the kind where that is another.
     """
-    path = Path(path)
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except FileNotFoundError:
-        raise _refused(path.name, f"is not there; looked in {path.resolve().parent}") from None
-    except IsADirectoryError:
-        raise _refused(path.name, "is a folder; a site file is needed") from None
-    except UnicodeDecodeError:
-        raise _refused(path.name, "is no text in UTF-8; a site file is plain text, saved as UTF-8") from None
-    except OSError as trouble:
-        raise _refused(path.name, f"cannot be read: {trouble.strerror}") from None
-    return read_site_text(text, path.name, kinds)
+        text = text_of(path, MOST_BYTES)
+    except FileTextError as refusal:
+        raise _refused(shown_name(path), f"{refusal.found}{_NEEDED}") from None
+    return read_site_text(text, shown_name(path), kinds)
 
 
 def read_site_text(text, name="site text", kinds=(Site,)):
     """Read a site from the text of a file; name is what refusals call it. Returns and raises as read_site."""
+    if found := endless(text):
+        raise SiteFileError(name, [Mistake((), *found)])
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as trouble:
         raise SiteFileError(name, [_syntax_mistake(str(trouble), text)]) from None
     except (RecursionError, ValueError):  # lists a thousand deep, numbers of thousands of digits
         raise _refused(name, "is no valid TOML: something in it is endlessly long or deep") from None
-    lines = lines_of(text)
     model, mistakes = _kind(data, kinds)
     parts, mistakes = ({}, mistakes) if mistakes else _parts(data, model)
     if mistakes:
+        lines = lines_of(text)
         located = {Mistake(m.place, m.sentence, line_of(m.place, lines)): None for m in mistakes}
         raise SiteFileError(name, sorted(located, key=lambda mistake: mistake.line or 0))
     return model.model_validate(parts)
@@ -102,7 +101,8 @@ def _parts(data, model):
         elif field.is_required() and not (name == "storeys" and groups.mistakes):
             told.append(Mistake((file_key(name),), missing((name,), model)))
     told += [Mistake(place, sentence) for place, sentence in disagreements(draft, model.checks)]
-    mistakes = [Mistake((key,), unknown_key(key, list(keys))) for key in data if key not in keys] + groups.mistakes
+    unknown = islice((key for key in data if key not in keys), MOST_TOLD)
+    mistakes = [Mistake((key,), unknown_key(key, list(keys))) for key in unknown] + groups.mistakes
     mistakes += [Mistake(groups.place(m.place), m.sentence) if m.place[0] == "storeys" else m for m in told]
     lists = [name for name, field in model.model_fields.items() if get_origin(field.annotation) is list]
     return {
@@ -118,9 +118,13 @@ def _read_section(model, draft, name, raw):
         part, mistakes = _checked(_adapter(model, name), raw, section or model, (place,))
         draft.sections |= {} if mistakes else {name: part}
     else:
-        items = {key: _checked(_adapter(model, name, item=True), value, section, (place, key)) for key, value in _pairs(raw)}
-        draft.sections[name] = {key: part for key, (part, found) in items.items() if not found}
-        mistakes = [mistake for _, found in items.values() for mistake in found]
+        draft.sections[name], mistakes = {}, []
+        for key, value in _pairs(raw):
+            part, found = _checked(_adapter(model, name, item=True), value, section, (place, key))
+            draft.sections[name] |= {} if found else {key: part}
+            mistakes += found
+            if len(mistakes) > MOST_TOLD:
+                break
     draft.whole_sections |= set() if mistakes else {name}
     return mistakes
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Literal, get_args, get_origin
 
+from helpers.model.site.endless import MOST_TOLD
 from helpers.model.site.quantities import Choice, Quantity, Section, file_key, found
 
 
@@ -31,7 +32,9 @@ class SiteFileError(ValueError):
 
     def __init__(self, file, mistakes):
         self.file, self.mistakes = str(file), list(mistakes)
-        super().__init__("\n".join(mistake.text(self.file) for mistake in self.mistakes))
+        told = [mistake.text(self.file) for mistake in self.mistakes[:MOST_TOLD]]
+        more = [f"{self.file}: there are more mistakes; these come first"] if len(self.mistakes) > MOST_TOLD else []
+        super().__init__("\n".join(told + more))
 
     def _render_traceback_(self):
         return [str(self)]
@@ -68,13 +71,13 @@ def _keys(parts):
 
 
 def _quoted(key):
-    return key if re.fullmatch(r"[\w-]+", key) else f'"{key}"'
+    return key if re.fullmatch(r"[\w-]{1,60}", key) else f'"{repr(key)[1:-1]:.60}"'  # no sign that would break or turn the sentence
 
 
 def mistakes_of(errors, model, prefix=()):
     """Mistakes from pydantic's list of errors about a model; a site's own refusal within them is unfolded."""
     mistakes = []
-    for error in errors:
+    for error in errors[:MOST_TOLD]:
         if error["type"] == "default_factory_not_called":  # follows from another mistake, told by itself
             continue
         inner = error.get("ctx", {}).get("error")
@@ -91,7 +94,7 @@ def _in_file(loc, model):
 
 
 def _sentence(error, model):
-    kind, got = error["type"], f"; got {found(error['input'])}"
+    kind = error["type"]
     limits = error.get("ctx", {})
     if kind == "value_error":
         return str(limits["error"])
@@ -102,8 +105,8 @@ def _sentence(error, model):
     if kind in ("too_short", "too_long"):
         return _length(limits, kind) + f"; got {limits['actual_length']}"
     if kind in _SENTENCES:
-        return _SENTENCES[kind].format(**limits) + got
-    return error["msg"].replace("Input should", "must") + got
+        return f"{_SENTENCES[kind].format(**limits)}; got {found(error['input'])}"
+    return f"{error['msg'].replace('Input should', 'must')}; got {found(error['input'])}"
 
 
 _PLAIN = {str: "text in quotation marks", bool: "true or false", int: "a whole number without quotation marks"}
@@ -186,15 +189,16 @@ _ASSIGNMENT = re.compile(r"""\s*((?:[\w-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[\w-]+|
 def lines_of(text):
     """Line number of every table and key of a TOML text that was read without complaint, by place."""
     lines, table, counts, in_text = {}, (), {}, False
-    for number, line in enumerate(text.splitlines(), start=1):
+    for number, line in enumerate(text.split("\n"), start=1):  # as TOML counts them: other signs that end a line may stand in a text
         was_in_text, in_text = in_text, in_text ^ bool((line.count('"""') + line.count("'''")) % 2)
         header, assignment = _HEADER.match(line), _ASSIGNMENT.match(line)
         if was_in_text or not (header or assignment):
             continue
-        if assignment:
-            place = (*table, *_path(assignment[1]))
-        else:
-            place = table = _table(header, counts)
+        try:
+            place = (*table, *_path(assignment[1])) if assignment else _table(header, counts)
+        except tomllib.TOMLDecodeError:
+            continue  # a line of a list or a text that only looks like one
+        table = table if assignment else place
         lines.setdefault(place, number)
     return lines
 

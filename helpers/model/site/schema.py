@@ -19,15 +19,16 @@ LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
 Level = Annotated[int, Field(ge=LOWEST_LEVEL, le=HIGHEST_LEVEL)]
 Text = Annotated[str, Field(min_length=1)]
 Length = Annotated[float, Quantity("length", "3.1 m", low=0, high=1000, open_low=True)]
-Area = Annotated[float, Quantity("area", "12 m2", low=0)]
-OpenArea = Annotated[float, Quantity("area", "12 m2", low=0, open_low=True)]
+# Upper ends that no building reaches: what is beyond is a slip of the pen, and with far larger ones the air would not be found.
+Area = Annotated[float, Quantity("area", "12 m2", low=0, high=1e6)]
+OpenArea = Annotated[float, Quantity("area", "12 m2", low=0, high=1e6, open_low=True)]
 Pressure = Annotated[float, Quantity("pressure", "25 Pa", low=-20000, high=20000)]
 Rise = Annotated[float, Quantity("pressure", "25 Pa", low=0, high=20000)]
 Force = Annotated[float, Quantity("force", "133 N", low=0, high=2000)]
-Flow = Annotated[float, Quantity("flow", "4 m3/s", low=0)]
+Flow = Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5)]
 Speed = Annotated[float, Quantity("frequency", "50 Hz", low=0, high=400, open_low=True)]
-Time = Annotated[float, Quantity("time", "3 s", low=0)]
-Step = Annotated[float, Quantity("time", "0.1 s", low=0, open_low=True)]
+Time = Annotated[float, Quantity("time", "3 s", low=0, high=1e9)]
+Step = Annotated[float, Quantity("time", "0.1 s", low=0, high=1e9, open_low=True)]
 Efficiency = Annotated[float, Quantity("ratio", "0.62", low=0, high=1, open_low=True)]
 Share = Annotated[float, Quantity("ratio", "0.5", low=0, high=1)]
 Outdoor = Annotated[float, Quantity("temperature", "-9 °C", low=-60, high=60)]
@@ -153,12 +154,12 @@ class Fan(Section):
     lowest_speed_hz: Speed
     highest_speed_hz: Speed
     duct_loss_pa: Rise
-    duct_loss_flow_m3_s: Annotated[float, Quantity("flow", "4 m3/s", low=0, open_low=True)]
+    duct_loss_flow_m3_s: Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5, open_low=True)]
     efficiency: Efficiency
     motor_efficiency: Efficiency
     drive_efficiency: Efficiency
     motor_poles: Annotated[int, Field(ge=2, le=24, multiple_of=2)]
-    motor_power_w: Annotated[float, Quantity("power", "5.5 kW", low=0, open_low=True)]
+    motor_power_w: Annotated[float, Quantity("power", "5.5 kW", low=0, high=1e8, open_low=True)]
     ramp_s: Time
 
 

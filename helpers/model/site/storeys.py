@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field
 from itertools import groupby
 
+from helpers.model.site.endless import MOST_GROUPS, MOST_TOLD
 from helpers.model.site.refusals import Mistake, unknown_key
 from helpers.model.site.schema import HIGHEST_LEVEL, LOWEST_LEVEL
 
@@ -21,9 +22,10 @@ class Groups:
 
     def lay_over(self, number, table, levels):
         """Lay a group's keys over those of earlier groups."""
+        told_by = dict.fromkeys(table, number)
         for level in levels:
             self.by_level.setdefault(level, {"level": level}).update(table)
-            self.sources.setdefault(level, {None: number}).update(dict.fromkeys(table, number))
+            self.sources.setdefault(level, {None: number}).update(told_by)
 
     def place(self, place):
         """Turn a place ("storeys", level, key) into the place of the group that said so."""
@@ -39,8 +41,15 @@ def expand(tables, known_keys):
     if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
         groups.mistakes.append(Mistake(("storeys",), "must be tables headed [[storeys]], with two brackets on each side"))
         return groups
+    if len(tables) > MOST_GROUPS:
+        groups.mistakes.append(Mistake(("storeys",), f"must be {MOST_GROUPS} groups at the most; got {len(tables)}"))
+        groups.unplaced = True
+        return groups
     for number, table in enumerate(tables):
-        for key in table.keys() - known_keys.keys() - {"levels"}:
+        if len(groups.mistakes) > MOST_TOLD:
+            groups.unplaced = True  # what stands further down is not looked at
+            break
+        for key in sorted(table.keys() - known_keys.keys() - {"levels"})[:MOST_TOLD]:
             groups.mistakes.append(Mistake(("storeys", number, key), unknown_key(key, ["levels", *known_keys])))
         try:
             levels = levels_of(table.get("levels"))

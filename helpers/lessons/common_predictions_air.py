@@ -1,0 +1,146 @@
+"""What rooms answer in the lessons on doors, leaks and ranges, and the moves that show it: lessons 01 to 03."""
+
+from dataclasses import asdict
+
+from helpers.lessons.common_predictions_story import Move, Story
+from helpers.lessons.predictions import leakage_and_fan_duty as duty
+from helpers.lessons.predictions import pressure_window as window
+from helpers.lessons.predictions import transmitter_range as ranges
+from helpers.studies.figures import range_text
+from helpers.studies.leaky_stair import FIRST_DOORS, Asked, leaky_stair
+from helpers.studies.range_fit import OF_SPAN, ROOT, RangeFit
+from helpers.studies.stair_window import ROOM_C, SimpleStair
+
+__all__ = ["leakage_and_fan_duty", "pressure_window", "transmitter_range"]
+
+HEAVIER_N = 30.0  # a closer turned up so much
+
+
+def pressure_window():
+    """Lesson 01."""
+    warm, cold = SimpleStair(outdoor_c=ROOM_C), SimpleStair()
+    low = cold.but(storeys=cold.most_storeys)
+    heavy = low.but(closer_n=low.closer_n + HEAVIER_N)
+
+    def figures(shown):
+        return {
+            "storeys": warm.storeys, "least": shown.pa(cold.least_pa), "cold": shown.c(cold.outdoor_c),
+            "limit": shown.n(cold.force_limit_n), "bottom": shown.pa(cold.door_pa[0]), "top": shown.pa(cold.door_pa[-1]),
+            "force": shown.n(cold.force_n[-1]), "few": low.storeys, "just": shown.n(low.force_n[-1]), "heavier": shown.n(HEAVIER_N),
+            "closer": shown.n(heavy.closer_n), "most": shown.pa(low.most_pa), "lowered": shown.pa(heavy.most_pa),
+            "too_heavy": heavy.too_heavy,
+        }  # fmt: skip
+
+    moves = (
+        Move(
+            {"outdoor_c": cold.outdoor_c},
+            "Outdoors {cold}",
+            "It turns {cold}. The lowest door stays. And the highest?",
+            "{bottom} across the lowest door, {top} across the highest: {force} to open it, {limit} is allowed. The cold does that, not "
+            "the fan.",
+        ),
+        Move(
+            {"storeys": low.storeys},
+            "Storeys {few}",
+            "How many storeys can this fan serve in such weather? Would another set point make it more?",
+            "{few} storeys: the highest door takes {just}. Another set point moves all dots together: what helps the top door lets smoke "
+            "in below.",
+        ),
+        Move(
+            {"closer_n": heavy.closer_n},
+            "Door closer {closer}",
+            "Somebody fits closers that pull {heavier} more. Which end of the window moves?",
+            "Only the upper end, from {most} to {lowered}: {too_heavy} of {few} doors are too heavy now. Smoke asks for {least} as before.",
+        ),
+    )
+    tempting = "The stair is one shaft, and one thinks of it as a tyre: pumped up, it has one pressure. Nobody feels that air has weight."
+    opening = "{storeys} storeys; outdoors as warm as the stair; a fan holds {least}."
+    return Story("pressure_window", window.top_door, window.SAME, tempting, asdict(warm), opening, moves, figures)
+
+
+def leakage_and_fan_duty():
+    """Lesson 02."""
+    shut, street, floor = (leaky_stair().duty(Asked(**doors)) for doors in ({}, {"street_open": True}, {"open_doors": 1}))
+    tight = leaky_stair("tight").duty(Asked())
+
+    def figures(shown):
+        named = {"shut": shut, "street": street, "floor": floor, "tight": tight}
+        flows = {name: shown.flow(found.flow_m3_s[0]) for name, found in named.items()}
+        speeds = {f"{name}_hz": shown.hz(found.speed_hz) for name, found in named.items()}
+        loop = "the set point is held" if street.held else "the set point is lost"
+        lifted = f"{100 * tight.damper_open:.0f} %"
+        return {**flows, **speeds, "loop": loop, "level": FIRST_DOORS[0], "point": shown.pa(Asked().set_point_pa), "lifted": lifted}
+
+    moves = (
+        Move(
+            {"street_open": True},
+            "Street open: yes",
+            "One door opens and stays open. Which one costs the fan more air?",
+            "The street door: {street} at {street_hz}, and {loop}. With the door on floor {level} instead it would be {floor}.",
+        ),
+        Move(
+            {"street_open": False, "open_doors": 1},
+            "Street open: no, stair doors open 1",
+            "Now that one: the stair door on floor {level}. What stops the air behind it?",
+            "{floor}, {floor_hz}: the outer wall stops it. Two gaps one behind the other, and the smaller one decides. Behind the street "
+            "door there is nothing.",
+        ),
+        Move(
+            {"open_doors": 0, "exterior_wall": "tight"},
+            "Stair doors open 0, outer walls tight",
+            "Doors shut. Somebody seals the outer walls of the flats. Does the fan turn slower or faster?",
+            "{tight_hz} instead of {shut_hz}, {tight}. The floors fill up, and the stair must stay {point} above them; that lifts its "
+            "relief damper to {lifted}.",
+        ),
+    )
+    start = asdict(Asked()) | {"exterior_wall": "average", "stair_wall": "average"}
+    tempting = "Both are doors of one stair, and of one size: a hole is a hole. What lies behind the hole is not in sight."
+    opening = "Winter, all doors shut: {shut} at {shut_hz} hold {point}."
+    return Story("leakage_and_fan_duty", duty.open_door, duty.ALIKE, tempting, start, opening, moves, figures)
+
+
+def transmitter_range():
+    """Lesson 03."""
+    own = RangeFit(drift_percent=0.0)
+    wide = RangeFit(drift_percent=0.0, high_pa=ranges.WIDE_PA)
+    narrow = RangeFit(drift_percent=0.0, high_pa=ranges.NARROW_PA, set_point_pa=ranges.HIGH_SET_POINT_PA)
+
+    def figures(shown):
+        named = {"own": own, "wide": wide, "narrow": narrow}
+        rooms = {name: range_text(fit.low_pa, fit.high_pa, "pressure", shown.system) for name, fit in named.items()}
+        errors = {f"{name}_error": f"±{shown.fine(fit.own_parts_pa[0], 2)}" for name, fit in named.items()}
+        return {
+            **rooms, **errors, "percent": f"{own.accuracy_percent:g} %", "point": shown.pa(own.set_point_pa),
+            "times": f"{wide.own_parts_pa[0] / own.own_parts_pa[0]:.0f}", "narrow_point": shown.pa(narrow.set_point_pa),
+            "force": shown.n(narrow.held.force_n), "end": shown.pa(narrow.high_pa),
+            "wide_top": shown.pa(wide.high_pa), "own_top": shown.pa(own.high_pa), "there": shown.pa(narrow.held.readings_pa.max()),
+            "display": shown.pa(narrow.held.shown_pa), "peak": shown.pa(own.peak_pa), "eased": shown.n(own.held.force_n),
+        }  # fmt: skip
+
+    moves = (
+        Move(
+            {"high_pa": wide.high_pa},
+            "Top {wide_top}",
+            "The same accuracy, but {wide}. How large is its error beside the first one's?",
+            "{wide_error} instead of {own_error}, {times} times as much. The room that is never used is paid for as well.",
+        ),
+        Move(
+            {"high_pa": narrow.high_pa, "set_point_pa": narrow.set_point_pa},
+            "Top {end}, set point {narrow_point}",
+            "Then the most accurate: {narrow}, the average held at {narrow_point}. What do people find at the doors?",
+            "{force} at the heaviest, too much. The upper one stops at {end} while {there} are there; the display shows {display}.",
+        ),
+        Move(
+            {"high_pa": own.high_pa, "set_point_pa": own.set_point_pa},
+            "Top {own_top}, set point {point}",
+            "Which range would you buy, then, and what must lie inside it besides the set point?",
+            "{own}: error {own_error}, and the highest reading, {peak} as the doors shut, is still seen. The heaviest door takes {eased}.",
+        ),
+    )
+    start = {
+        "site": own.site, "high_pa": own.high_pa, "low_pa": own.low_pa, "set_point_pa": own.set_point_pa,
+        "accuracy_percent": own.accuracy_percent, "sheet": (OF_SPAN, ROOT), "drift_percent": own.drift_percent, "bits": own.bits,
+    }  # fmt: skip
+    tempting = "The sheet says the same for both, and a per cent sounds like the instrument's own. Of what it is one stands in small print."
+    opening = "{own}, accuracy {percent} of span, set point {point}."
+    return Story("transmitter_range", ranges.wide, ranges.SAME, tempting, start, opening, moves, figures)

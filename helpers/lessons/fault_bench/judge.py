@@ -1,0 +1,182 @@
+"""Judging a visit: the fault, its cure, the evidence, the minutes; and how a good hand would have gone.
+
+What rules a fault out is worked out, not typed (studies.fault_bench.outcomes): a fault is out where a conclusion came out as it does not
+come out with that fault in any of many seats. The good hand's way is the cheapest set of checks after which only the fault that is there is
+left. That is the shortest proof; who does not know yet what it will prove needs luck or more.
+"""
+
+from dataclasses import dataclass
+
+from helpers.lessons.fault_bench.case import case_of, proof, signs
+from helpers.lessons.fault_bench.checks import MINUTES, check_named, in_words
+from helpers.lessons.fault_bench.faults import cure_named, fault_named
+from helpers.lessons.fault_bench.visit import seen_at
+from helpers.studies.fault_bench.outcomes import left_after, telling
+
+__all__ = ["Judgement", "Step", "best_path", "judge", "left_of"]
+
+FAULT_POINTS, CURE_POINTS, EVIDENCE_POINTS, TIME_POINTS, THRIFT_POINTS = 40, 15, 25, 10, 10
+NEEDLESS_POINTS = 4  # off for each needless check
+MUCH_MIN = 60.0  # so much longer than needed earns nothing for time
+MOST_NAMED = 5
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of a good hand's way. seen: None for the trend; left: `Fault`s still standing after it; told: what follows from it beside
+    what was seen before, as (what about, how it came out)."""
+
+    seen: object
+    left: tuple
+    told: tuple = ()
+
+    @property
+    def minutes(self):
+        """What it costs."""
+        return self.seen.minutes if self.seen else 0.0
+
+    def words(self, system="Pa"):
+        """What is seen, and who is left."""
+        said = self.seen.words(system) if self.seen else "The trend costs nothing."
+        said += "".join(f" {what[0].upper()}{what[1:]}: {outcome}." for what, outcome in self.told)
+        names = [fault.name for fault in self.left]
+        if len(names) == 1:
+            return f"{said} Only this is left: {names[0]}."
+        return f"{said} {len(names)} are left" + (f": {', '.join(names)}." if len(names) <= MOST_NAMED else ".")
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What a visit was worth.
+
+    needless: the `Seen` that told nothing the others did not tell; left: `Fault`s that the checks taken can not tell from the one that is
+    there, itself included; reckoning: (words, points); replay: `Step`s of a good hand; replay_min: what they cost.
+    """
+
+    fault: object
+    fault_right: bool
+    cure_right: bool
+    evidence_right: bool
+    spent_min: float
+    needless: tuple
+    left: tuple
+    reckoning: tuple
+    replay: tuple
+    replay_min: float
+
+    @property
+    def score(self):
+        """0 to 100."""
+        return max(0, min(100, round(sum(points for _, points in self.reckoning))))
+
+    def words(self, system="Pa"):
+        """The judgement in a few sentences."""
+        first = "Right" if self.fault_right else "No"
+        others = [fault.name for fault in self.left if fault.key != self.fault.key]
+        said = [f"{first}: {self.fault.name}. {self.fault.what} The cure: {cure_named(self.fault.cure).name}."]
+        if others:
+            more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
+            said.append(f"What you looked at would look the same with: {', '.join(others[:MOST_NAMED])}{more}.")
+        said.append(f"{self.spent_min:g} min spent; {self.replay_min:g} min are enough. {self.score} of 100.")
+        return " ".join(said)
+
+
+def left_of(case, looks, trend=True):
+    """The `Fault`s that some looks, a set of (check, place), and the trend do not rule out; the one that is there among them."""
+    keys = tuple(fault.key for fault in case.faults)
+    return tuple(map(fault_named, left_after(looks, case.fault_key, signs(case), case.mode, keys, trend)))
+
+
+def judge(visit, fault_key, evidence, cure_key):
+    """Judge a visit. evidence: keys of checks that were taken and that the answer rests on. Returns `Judgement`.
+
+    Raises ValueError for a fault that can not be the answer, an unknown cure, a check that was not taken.
+    """
+    case, evidence = visit.case, tuple(evidence)
+    named = fault_named(fault_key)
+    if named not in case.faults:
+        raise ValueError(f"fault must be one that can be there, got {fault_key!r:.60}")
+    for key in evidence:
+        if check_named(key).key not in {seen.check.key for seen in visit.taken}:
+            raise ValueError(f"evidence must be checks that were taken, got {key!r:.60}")
+    marks = _Marks(visit, fault_key, evidence, cure_named(cure_key).key)
+    return marks.judgement()
+
+
+def best_path(fault_key, seed, level=2, mode=None):
+    """(minutes, looks) of the cheapest checks that leave only a fault, in the seat of a seed."""
+    return proof(case_of(fault_key, seed, level, mode))
+
+
+class _Marks:
+    def __init__(self, visit, fault_key, evidence, cure_key):
+        self.visit, self.case = visit, visit.case
+        self.true = fault_named(self.case.fault_key)
+        self.fault_right, self.cure_right = fault_key == self.true.key, cure_key == self.true.cure
+        self.named = {seen.look for seen in visit.taken if seen.check.key in evidence}
+        self.left, self.by_evidence = self._left(visit.looks), self._left(self.named)
+        self.evidence_right = self.fault_right and bool(self.named) and len(self.by_evidence) == 1
+        self.needless = self._needless()
+        self.replay_min, looks = proof(self.case)
+        self.replay = self._replay(looks)
+
+    def _left(self, looks):
+        return left_of(self.case, looks)
+
+    def _needless(self):
+        """Checks without which as much would be known, the dearest first; the same one taken again."""
+        kept, again, needless = set(), [], []
+        for seen in self.visit.taken:
+            (again if seen.look in kept else needless).append(seen)
+            kept.add(seen.look)
+        told = []
+        for seen in sorted(needless, key=lambda seen: -seen.minutes):
+            if len(self._left(kept - {seen.look})) == len(self.left):
+                kept.remove(seen.look)
+                told.append(seen)
+        return (*again, *told)
+
+    def _replay(self, looks):
+        """The looks, each next one the one that leaves fewest for its minutes; words for each."""
+        taken, steps, rest = set(), [Step(None, self._left(()))], set(looks)
+        while rest:
+            following = min(rest, key=lambda one: (len(self._left(taken | {one})), MINUTES[one[0]], str(one)))
+            rest.remove(following)
+            standing = [fault.key for fault in steps[-1].left if fault != self.true]
+            told = telling(taken, following, signs(self.case), self.case.mode, standing)
+            taken.add(following)
+            seen = seen_at(self.case, check_named(following[0]), following[1])
+            steps.append(Step(seen, self._left(taken), tuple((what, in_words(outcome)) for what, outcome in told)))
+        return tuple(steps)
+
+    def _reckoning(self):
+        yield ("fault named rightly" if self.fault_right else "another fault named", FAULT_POINTS if self.fault_right else 0)
+        yield ("its cure" if self.cure_right else "another cure", CURE_POINTS if self.cure_right else 0)
+        yield self._for_evidence()
+        if not self.fault_right:
+            return
+        if not self.evidence_right:
+            yield "a guess earns half of what a proof earns", -(FAULT_POINTS + CURE_POINTS * self.cure_right) // 2
+            return
+        over = self.visit.spent_min - self.replay_min
+        yield (
+            f"{self.visit.spent_min:g} min, {self.replay_min:g} min are enough",
+            max(0, round(TIME_POINTS * min(1.0, 1 - over / MUCH_MIN))),
+        )
+        yield f"needless checks: {len(self.needless)}", max(0, THRIFT_POINTS - NEEDLESS_POINTS * len(self.needless))
+
+    def _for_evidence(self):
+        if not self.fault_right:
+            return "evidence for a fault that is not there", 0
+        rivals, all_others = len(self.by_evidence) - 1, len(self.case.faults) - 1
+        if self.evidence_right:
+            return "the evidence leaves nothing else", EVIDENCE_POINTS
+        if not self.named:
+            return "no evidence", 0
+        return f"other faults that the evidence leaves: {rivals}", round(EVIDENCE_POINTS / 2 * (1 - rivals / all_others))
+
+    def judgement(self):
+        return Judgement(
+            self.true, self.fault_right, self.cure_right, self.evidence_right, self.visit.spent_min, self.needless, self.left,
+            tuple(self._reckoning()), self.replay, self.replay_min,
+        )  # fmt: skip

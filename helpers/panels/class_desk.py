@@ -1,0 +1,230 @@
+"""The instructor's desk: a class set into a folder by one call, the class table out of a folder by another, and a panel for both."""
+
+from functools import cache
+from html import escape
+from pathlib import Path
+
+from ipywidgets import HTML, Button, Dropdown, GridBox, HBox, Image, IntText, Layout, Password, SelectMultiple, Text, VBox
+
+from helpers.lessons.class_books import class_table_book, mark_sheet_book
+from helpers.lessons.class_files import free_path, made_folder, safe_name, write_whole
+from helpers.lessons.class_keys import PROTECTION, new_class_code
+from helpers.lessons.class_sets import class_set
+from helpers.lessons.class_table import class_table
+from helpers.lessons.class_teaching import teach_again
+from helpers.lessons.plan import LESSONS
+from helpers.panels.class_chart import slip_picture
+from helpers.panels.class_pages import key_page, seat_page, sheets_page, table_html, table_page
+from helpers.panels.controls import UNITS
+from helpers.panels.markup import paragraphs_html
+from helpers.panels.pdf import PAPERS, PrintingError, write_pdf
+from helpers.panels.verdict import Verdict, verdict_html
+
+__all__ = ["ClassDesk", "ClassView", "Written", "class_desk", "collect_class", "make_class"]
+
+A_PRINT = 1500  # questions in one PDF: what the browser prints well within its time, also on a busy machine
+SETS, RECORDS = "classes", "records_of_learners"  # folders, beside the notebook, where no other is named
+
+
+class Written:
+    """What was written: folder, paths, and a note where something could not be."""
+
+    def __init__(self, folder, paths, note=""):
+        self.folder, self.paths, self.note = Path(folder), tuple(paths), note
+
+    def __str__(self):
+        seats = [path for path in self.paths if path.parent != self.folder]
+        names = [path.name for path in self.paths if path.parent == self.folder]
+        names += [f"{len(seats)} pages, one for each seat, in {seats[0].parent.name}"] if seats else []
+        return "\n".join(filter(None, [f"Written into {self.folder.as_posix()}: {', '.join(names)}.", self.note]))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/html": verdict_html(Verdict("attention" if self.note else "good", str(self))), "text/plain": str(self)}
+
+
+class ClassView:
+    """A `ClassTable` to look at; `export` writes it."""
+
+    def __init__(self, table, system=None):
+        self.table, self.system = table, system or UNITS.system
+        self.picture = slip_picture(table)
+
+    def export(self, folder="."):
+        """Write the table as a spreadsheet, a page and a picture into a folder, beside what is there. Returns what was `Written`."""
+        folder = made_folder(folder)
+        contents = (
+            ("class_table.xlsx", class_table_book(self.table, self.system)),
+            ("class_table.html", table_page(self.table, self.system, self.picture)),
+            ("class_table.png", self.picture.png()),
+        )
+        return Written(folder, [write_whole(free_path(folder / name), content) for name, content in contents])
+
+    @property
+    def words(self):
+        """The table in sentences."""
+        rows = [f"{row.name or 'no name'}, seat {row.seat or 'none'}: {row.state}, {len(row.solved)} of {len(row.tried)} solved."
+                for row in self.table.rows]  # fmt: skip
+        left = [f"Left out: {one.why}." for one in self.table.left_out]
+        return "\n".join(["To teach again:", *teach_again(self.table), *rows, *left])
+
+    @property
+    def html(self):
+        """The table without its picture."""
+        return table_html(self.table, self.system)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/html": table_html(self.table, self.system, self.picture), "text/plain": self.words}
+
+
+def make_class(code, seats, lessons=None, each=None, system=None, paper="A4", title="", names=(), folder=None, pdf=True):
+    """Make a class's set and write it: a sheet per seat, all sheets, the key (HTML and PDF), and a mark sheet (XLSX).
+
+    code, seats, lessons, each, system, title, names: as `class_set`, the system by default the one of the unit switch; paper: "A4" or
+    "Letter"; folder: by default one named after the class's title or mark, in `classes`; pdf: whether to print PDFs too. A mark sheet that
+    is there already stays: the new one gets a number. Returns what was `Written`. Raises ValueError with a sentence.
+    """
+    if paper not in PAPERS:
+        raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
+    made = class_set(code, seats, lessons, each, system or UNITS.system, title, names)
+    folder = made_folder(folder or Path(SETS) / safe_name(made.title or made.mark))
+    within = made_folder(folder / "seats")
+    paths = [write_whole(free_path(folder / "mark_sheet.xlsx"), mark_sheet_book(made, paper))]
+    paths += [write_whole(folder / name, page) for name, page in (("sheets.html", sheets_page(made)), ("key.html", key_page(made)))]
+    paths += [write_whole(within / _seat_file(sheet), seat_page(made, sheet)) for sheet in made.sheets]
+    printed, note = _printed(made, folder, paper) if pdf else ([], "")
+    return Written(folder, paths + printed, " ".join(filter(None, [note, _others(folder, paths + printed)])))
+
+
+def collect_class(folder, code=None, system=None):
+    """Collect the learners' exported records in a folder, and look at them.
+
+    code: the class code, with which signatures are checked. Returns a `ClassView`. Raises ValueError with a sentence.
+    """
+    return ClassView(class_table(folder, code), system)
+
+
+class ClassDesk:
+    """Both calls as a panel. The class code is not shown, for the desk may stand before a projector."""
+
+    def __init__(self):
+        self.code = _field(Password, "Class code", placeholder="yours alone, 8 letters or more")
+        self.title = _field(Text, "Class", placeholder="such as Autumn, group B")
+        self.seats = _field(IntText, "Seats", value=30)
+        self.lessons = _field(SelectMultiple, "Pages", options=[(f"{one.number:02d} {one.title}", one.key) for one in LESSONS], rows=9)
+        self.lessons.value = (LESSONS[0].key,)
+        self.each = _field(Dropdown, "Exercises of each", options=[("all", None), *((str(number), number) for number in range(1, 6))])
+        self.paper = _field(Dropdown, "Paper", options=list(PAPERS))
+        self.records = _field(Text, "Records lie in", value=RECORDS)
+        self.new_button = _button("Draw a new code", self.new_code)
+        self.make_button = _button("Make the set", self.make)
+        self.collect_button = _button("Collect records", self.collect)
+        self.told, self.table, self.image = HTML(layout=Layout(min_height="40px")), HTML(), Image(layout=Layout(display="none"))
+        fields = [self.code, self.title, self.seats, self.each, self.paper, self.records, self.lessons]
+        grid = GridBox(fields, layout=Layout(grid_template_columns="repeat(auto-fill, minmax(440px, 1fr))", width="100%"))
+        row = HBox([self.new_button, self.make_button, self.collect_button], layout=Layout(flex_flow="row wrap", overflow="visible"))
+        notes = HTML(paragraphs_html(PROTECTION))
+        self.box = VBox([UNITS.switch(), grid, row, self.told, self.image, self.table, notes])
+        self.view = None
+
+    def new_code(self):
+        """Draw a class code and show it once, to be written down."""
+        self.code.value = new_class_code()
+        self._say(Verdict("attention", f"Write this class code down, and keep it to yourself: {self.code.value}"))
+
+    def make(self):
+        """Write the set of what the fields say."""
+        self._try(lambda: make_class(self.code.value, self.seats.value, self.lessons.value or None, self.each.value, paper=self.paper.value,
+                                     title=self.title.value))  # fmt: skip
+
+    def collect(self):
+        """Show the table of the records, and write it beside them."""
+        self._try(self._collected)
+
+    def _collected(self):
+        self.view = collect_class(self.records.value.strip() or RECORDS, self.code.value or None)
+        self.image.value, self.image.layout.display = self.view.picture.png(scale=1), None
+        self.image.layout.width, self.image.layout.max_width = f"{self.view.picture.width_px}px", "100%"
+        self.table.value = (
+            f'<div>{self.view.html}<p style="position:absolute;clip-path:inset(50%)">{escape(self.view.picture.words)}</p></div>'
+        )
+        return self.view.export(Path(SETS) / safe_name(self.title.value or self.view.table.mark or "class"))
+
+    def _try(self, work):
+        for button in (self.make_button, self.collect_button):
+            button.disabled = True
+        self._say(Verdict("attention", "At work; a class of 30 takes some seconds."))
+        try:
+            written = work()
+            self._say(Verdict("attention" if written.note else "good", str(written)))
+        except ValueError as refusal:
+            self._say(Verdict("entry", str(refusal)))
+        finally:
+            for button in (self.make_button, self.collect_button):
+                button.disabled = False
+
+    def _say(self, verdict):
+        self.told.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}</div>'
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        """The live desk; without a kernel, what the signature is good for."""
+        return self.box._repr_mimebundle_() | {"text/html": paragraphs_html(PROTECTION), "text/plain": "\n".join(PROTECTION)}
+
+
+@cache
+def class_desk():
+    """The desk, one in a notebook."""
+    return ClassDesk()
+
+
+def _others(folder, paths):
+    """A word about papers that lie in the folder and are not of this set: of more seats, other names, or other pages."""
+    papers = {path for pattern in ("*.pdf", "*.html", "seats/*.html") for path in folder.glob(pattern)}
+    old = sorted(path.name for path in papers - set(paths))
+    return (
+        f"Papers of an earlier set lie there too, do not hand them out by mistake: {', '.join(old[:5])}{' ...' if old[5:] else ''}."
+        if old
+        else ""
+    )
+
+
+def _seat_file(sheet):
+    named = f"_{safe_name(sheet.name)}" if sheet.name else ""
+    return f"seat_{sheet.seat.number:03d}{named}.html"
+
+
+def _printed(made, folder, paper):
+    """(paths, note) of the PDFs, in parts where one would be too long; without a browser the note says so."""
+    paths = []
+    try:
+        for name, page in _parts(made):
+            paths.append(write_pdf(page, folder / name, paper))
+    except PrintingError as trouble:
+        return paths, f"The pages are written, the PDFs not all of them. {trouble}."
+    return paths, ""
+
+
+def _parts(made):
+    """(file name, page) of each PDF."""
+    seats, questions = len(made.sheets), len(made.questions)
+    step = max(1, A_PRINT // questions)
+    for first in range(0, seats, step):
+        sheets = made.sheets[first : first + step]
+        ending = "" if seats <= step else f"_{sheets[0].seat.number:03d}-{sheets[-1].seat.number:03d}"
+        yield f"sheets{ending}.pdf", sheets_page(made, sheets)
+    step = max(1, A_PRINT // seats)
+    for first in range(0, questions, step):
+        chosen = made.questions[first : first + step]
+        ending = "" if questions <= step else f"_{chosen[0].number:02d}-{chosen[-1].number:02d}"
+        yield f"key{ending}.pdf", key_page(made, chosen)
+
+
+def _field(kind, label, **more):
+    field = kind(description=label, layout=Layout(width="430px"), **more)
+    field.tooltip, field.style.description_width = label, "130px"
+    return field
+
+
+def _button(label, work):
+    button = Button(description=label, layout=Layout(width="170px"))
+    button.on_click(lambda _: work())
+    return button

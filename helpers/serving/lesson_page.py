@@ -1,0 +1,74 @@
+"""A notebook as a page of the class: nothing is fetched from elsewhere, a bar leads to the desk's files, and a page whose kernel is gone
+says so instead of standing still."""
+
+import re
+from html import escape
+from pathlib import Path
+
+import tornado.web
+from jupyter_server.base.handlers import JupyterHandler
+from voila.tornado.handler import TornadoVoilaHandler
+
+from helpers.serving.page import PlainErrors, PlainPage
+
+__all__ = ["LessonPage", "handlers_beside_lessons"]
+
+SITES = Path(__file__).parents[2] / "data" / "sites"
+FROM_ELSEWHERE = re.compile(r'<link[^>]*href="https?://[^>]*>')  # letters that no page uses; without a network each waits for its time-out
+GONE = "This page has been put to sleep, or its part of the server was started anew. What you did is kept: load the page again."
+AWAY = "The server cannot be reached. What you did is kept; this line goes away when it answers again."
+LOOK_MS = 5_000
+BAR = """<div id="desk-bar" style="position:fixed;right:0;bottom:0;z-index:9;max-width:100%;background:#fff;
+border:1px solid #1b2733;padding:2px 10px;font:15px/1.5 sans-serif">
+<span role="status" style="font-weight:bold;color:#8a1c1c"></span> {name} · <a href="/mine/">My files</a> ·
+<a href="/">Start page</a></div>
+<script>
+(() => {{
+    const told = document.querySelector('#desk-bar [role=status]');
+    const kernel = JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId;
+    const look = () => fetch('/alive/' + kernel).then(answer => answer.ok ? '' : {gone!r}, () => {away!r}).then(words => {{
+        if (told.textContent !== words) told.textContent = words;
+    }});
+    setInterval(look, {every});
+}})();
+</script>"""
+
+
+def handlers_beside_lessons():
+    """Addresses that the lessons' pages use besides their own."""
+    written = (r"/voila/render/(records/.+)", tornado.web.RedirectHandler, {"url": "/mine/{0}", "permanent": False})
+    return [(r"/alive/([\w-]+)", _Alive), (r"/voila/data/sites/(\w+\.toml)", _SiteFile), written]
+
+
+class LessonPage(PlainErrors, TornadoVoilaHandler):
+    """A notebook as a page."""
+
+    async def get(self, path=None):
+        """The page, and the bar after it."""
+        await super().get(path)
+        if not self._finished:
+            self.write(BAR.format(name=escape(self.current_user.name), gone=GONE, away=AWAY, every=LOOK_MS))
+
+    def write(self, chunk):
+        """Without what would be fetched from another server."""
+        super().write(FROM_ELSEWHERE.sub("", chunk) if isinstance(chunk, str) else chunk)
+
+
+class _Alive(JupyterHandler):
+    """Whether the kernel of a page is there, and the visitor's."""
+
+    async def get(self, number):
+        owner = self.kernel_manager.owner(number)
+        own = owner is not None and owner.name == self.current_user.username
+        self.set_status(204 if own and await self.kernel_manager.lives(number) else 404)
+
+
+class _SiteFile(PlainPage):
+    """A demo site, to copy and change."""
+
+    def get(self, name):
+        path = SITES / name
+        if not path.is_file():
+            raise tornado.web.HTTPError(404)
+        self.set_header("Content-Type", "text/plain; charset=utf-8")
+        self.finish(path.read_bytes())

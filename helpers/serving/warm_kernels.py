@@ -1,0 +1,216 @@
+"""Kernels that are born of a warm parent, where the system can do that; how many there may be, and whose they are."""
+
+import asyncio
+import json
+import os
+import select
+import signal
+import socket
+import subprocess
+import sys
+import time
+from contextvars import ContextVar
+from datetime import UTC, datetime
+from pathlib import Path
+from threading import Lock
+
+from jupyter_client.provisioning import LocalProvisioner
+from jupyter_server.services.kernels.kernelmanager import AsyncMappingKernelManager, ServerKernelManager
+from tornado.web import HTTPError
+from traitlets import Integer
+
+from helpers.serving.orders import LONGEST_ORDER, READY
+from helpers.studies.kept_file import FOLDER_VARIABLE
+
+__all__ = ["DESK", "ClassKernelManager", "ClassKernels", "WarmParent", "WarmProvisioner", "memory_left_mb"]
+
+DESK = ContextVar("desk")  # of the visitor whose page is being made
+START_S = 120
+BEGINS_S, LEFT_S = 20, 120  # a page that loads is not connected yet; one whose network has failed comes back within this
+LEAST_MB, MEMORY = 600, Path("/proc/meminfo")  # the design record's page, the largest, takes 250 MB
+PAGES_FULL = "This machine has no room for another page just now. Wait a minute and load it again: nothing of yours is lost."
+DESK_FULL = "You have {most} pages open, as many as one desk may have. Close one and load this one again."
+
+
+class WarmParent:
+    """A running warm parent."""
+
+    def __init__(self):
+        self._ask, self._line, self._process = Lock(), None, None
+
+    def start(self):
+        """Start it and wait until all is imported. Raises RuntimeError where that fails."""
+        self._line, other = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        with other:
+            command = [sys.executable, "-m", "helpers.serving.warm_parent", str(other.fileno())]
+            env = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+            self._process = subprocess.Popen(command, pass_fds=[other.fileno()], stdin=subprocess.DEVNULL, env=env, start_new_session=True)
+        self._line.settimeout(START_S)
+        if self._line.recv(len(READY)) != READY:
+            raise RuntimeError("the warm parent did not start; what it said stands above")
+
+    def stop(self):
+        """End it; its kernels end by themselves soon after."""
+        if self._line is not None:
+            self._line.close()
+            self._process.wait()
+            self._line = None
+
+    def bear(self, **order):
+        """Number of a new process, which becomes a kernel; a parent that has died is started anew."""
+        with self._ask:
+            for _ in range(2):
+                try:
+                    if self._line is None:
+                        self.start()
+                    self._line.sendall(json.dumps(order).encode())
+                    if number := self._line.recv(LONGEST_ORDER):
+                        return int(number)
+                except OSError as trouble:
+                    said = trouble.strerror
+                self.stop()
+        raise RuntimeError(f"no kernel could be born: {said}")
+
+
+class _Born:
+    """A process that is not our child, asked by its own handle: numbers of processes are used again, handles are not."""
+
+    stdin = stdout = stderr = None
+
+    def __init__(self, number):
+        self.pid, self._handle = number, os.pidfd_open(number)
+
+    def poll(self):
+        return 1 if self._ended(0) else None
+
+    def wait(self, timeout=None):
+        if not self._ended(timeout):
+            raise subprocess.TimeoutExpired(f"kernel {self.pid}", timeout)
+        os.close(self._handle)
+        self._handle = None
+        return 1
+
+    def send_signal(self, number):
+        if not self._ended(0):
+            signal.pidfd_send_signal(self._handle, number)
+
+    def kill(self):
+        self.send_signal(signal.SIGKILL)
+
+    def terminate(self):
+        self.send_signal(signal.SIGTERM)
+
+    def _ended(self, seconds):
+        return self._handle is None or bool(select.select([self._handle], [], [], seconds)[0])
+
+
+class WarmProvisioner(LocalProvisioner):
+    """Provides kernels that a warm parent bears; `bear` is called with the order and returns the number of the process."""
+
+    bear = None
+
+    async def launch_kernel(self, cmd, **order):
+        """A kernel with the arguments of this command, in this folder with this environment."""
+        env, cwd = order["env"], order["cwd"]
+        number = await asyncio.to_thread(self.bear, arguments=cmd[3:], env=env, cwd=cwd, folder=env[FOLDER_VARIABLE])
+        self.process, self.pid, self.pgid, self.cwd = _Born(number), number, number, cwd
+        return self.connection_info
+
+
+class ClassKernelManager(ServerKernelManager):
+    """One kernel of a class."""
+
+    async def _async_pre_start_kernel(self, **kw):
+        self.kernel_id = self.kernel_id or kw.pop("kernel_id")
+        if self.provisioner is None and self.parent.warm:
+            self.provisioner = WarmProvisioner(kernel_id=self.kernel_id, kernel_spec=self.kernel_spec, parent=self)
+            self.provisioner.bear = self.parent.warm.bear
+        return await super()._async_pre_start_kernel(**kw)
+
+    pre_start_kernel = _async_pre_start_kernel
+
+
+class ClassKernels(AsyncMappingKernelManager):
+    """All kernels of a class: each in its desk's folder, with its desk's record; no more at once than the machine bears."""
+
+    most_pages = Integer(80, config=True, help="Pages open at once, all desks together.")
+    most_pages_a_desk = Integer(4, config=True, help="Pages open at once of one desk.")
+
+    def __init__(self, **traits):
+        super().__init__(**traits)
+        self.warm = None  # a WarmParent, or every kernel is started by itself
+        self._of, self._begun, self._coming = {}, {}, []
+
+    async def _async_start_kernel(self, *, env=None, path=None, **order):
+        folder = DESK.get().folder
+        await self._make_room(folder)
+        self._coming.append(folder)
+        try:
+            env = {**(env or os.environ), FOLDER_VARIABLE: str(folder)}
+            number = await super()._async_start_kernel(env=env, path="", **order)
+        finally:
+            self._coming.remove(folder)
+        self._of[number], self._begun[number] = folder, time.monotonic()
+        return number
+
+    start_kernel = _async_start_kernel
+
+    def cwd_for_path(self, path, env=None, **more):
+        """The desk's own folder: what a page writes lies there, and a path typed into it begins there."""
+        return env[FOLDER_VARIABLE]
+
+    def owner(self, number):
+        """Folder of the desk whose kernel this is, or None where there is none of this number."""
+        return self._of.get(number) if number in self else None
+
+    async def lives(self, number):
+        """Whether this kernel runs; the place of one that has died is given free."""
+        if await self.get_kernel(number).is_alive():
+            return True
+        await self.shutdown_kernel(number, now=True)
+        return False
+
+    async def cull_kernel_if_idle(self, kernel_id):
+        """As the server's, and a page that was left has no kernel for long."""
+        if self._left(kernel_id, LEFT_S):
+            await self.shutdown_kernel(kernel_id, now=True)
+        else:
+            await super().cull_kernel_if_idle(kernel_id)
+
+    async def _make_room(self, folder):
+        """Raises HTTPError, with a sentence, where another page would be too many even when those that were left are closed."""
+        if self._open(folder) >= self.most_pages_a_desk:
+            await self._close_left([number for number, owner in self._of.items() if owner == folder])
+        if self._open(folder) >= self.most_pages_a_desk:
+            raise HTTPError(503, DESK_FULL.format(most=self.most_pages_a_desk))
+        if self._full():
+            await self._close_left(list(self._of))
+        if self._full():
+            raise HTTPError(503, PAGES_FULL)
+
+    def _full(self):
+        return len(self) + len(self._coming) >= self.most_pages or memory_left_mb() < LEAST_MB
+
+    def _open(self, folder):
+        self._of = {number: owner for number, owner in self._of.items() if number in self}
+        return sum(owner == folder for owner in (*self._of.values(), *self._coming))
+
+    async def _close_left(self, numbers):
+        left = [number for number in numbers if self._left(number, BEGINS_S)]
+        await asyncio.gather(*(self.shutdown_kernel(number, now=True) for number in left))
+
+    def _left(self, number, seconds):
+        """Whether nobody is connected to a kernel that has been there, and silent, for so long."""
+        if number not in self or self._kernel_connections.get(number):
+            return False
+        silent = (datetime.now(UTC) - self._kernels[number].last_activity).total_seconds()
+        return min(silent, time.monotonic() - self._begun.get(number, time.monotonic())) > seconds
+
+
+def memory_left_mb():
+    """Memory that this machine has left, where it says so; else without end."""
+    try:
+        lines = MEMORY.read_text().splitlines()
+    except OSError:
+        return float("inf")  # not Linux: only the number of pages is limited
+    return next(int(line.split()[1]) for line in lines if line.startswith("MemAvailable:")) / 1024

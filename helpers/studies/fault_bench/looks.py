@@ -1,0 +1,199 @@
+"""What each check on site shows of a loop as it is found: figures and words, all worked out from the rig.
+
+A hand reads a moving figure for a while, so a figure is the mean of the last seconds; a gauge is damped.
+"""
+
+import numpy as np
+
+from helpers.formulas import signals
+from helpers.studies.fault_bench.found import Found, displayed
+from helpers.studies.fault_bench.rig_air import OPENS_S, SAMPLE_S
+from helpers.studies.fault_bench.seat import TAPS, site
+
+__all__ = ["HAND_HZ", "LOOKS", "PLACES", "PUMPED_PA", "look"]
+
+PUMPED_PA = 60.0
+HAND_HZ = (20.0, 40.0)
+BY_HAND_HZ = 30.0
+INJECTED_PERCENT = 50.0
+WATCHED_S = 40.0  # after the door opens
+REST_PA, REST_SEEN_S, HAND_STEP_S = 2.0, 150.0, 0.25
+SMOOTHED_S, QUIET_S = 2.0, 10.0
+DIP_PA = 4.0
+READABLE_PA, READABLE_HZ = 0.6, 4.0  # from sample to sample, and over the last seconds
+INPUTS = ("input 1", "input 2")
+PLACES = {"raw": INPUTS, "inject": INPUTS, "nameplate": TAPS, "gauge": TAPS, "door gauge": TAPS, "pump": TAPS}
+
+
+def look(found: Found, check, place=None):
+    """Figures of a check, one of LOOKS, at a place of PLACES (None: it has none), as a dict."""
+    places = PLACES.get(check)
+    return LOOKS[check](found) if places is None else LOOKS[check](found, places.index(place))
+
+
+def _display(found):
+    one, two = found.now("displays")
+    return {"display_1_pa": _step(one), "display_2_pa": _step(two), "combined_pa": _step(found.now("combined")),
+            "output_percent": float(found.now("output")), "speed_hz": float(found.now("speed_hz"))}  # fmt: skip
+
+
+def _raw(found, number):
+    transmitter = found.rig.transmitters[found.rig.wires[number]]
+    percent = _percents(found)[:, number]
+    low, high, unit = signals.SIGNALS[transmitter.signal]
+    span = (high - low) / 100
+    return {"signal": round(float(low + span * percent.mean()), 2), "unit": unit, "scatter": round(float(span * percent.std()), 2)}
+
+
+def _percents(found):
+    """Signals on the wires over the last seconds [samples, inputs], % of their span."""
+    sensed = found.last("sensed")[:, list(found.rig.wires)]
+    tops = np.array([found.rig.transmitters[number].top_pa for number in found.rig.wires])
+    return np.clip(100 * sensed / tops, signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT)
+
+
+def _inputs_page(found):
+    return _of_inputs(found.rig.entered)
+
+
+def _of_inputs(entered):
+    rows = enumerate(entered.inputs, start=1)
+    return {f"{name}_{number}{unit}": getattr(row, f"{name}{unit}") for number, row in rows
+            for name, unit in (("top", "_pa"), ("signal", ""), ("filter", "_s"))}  # fmt: skip
+
+
+def _loop_page(found):
+    return _of_loop(found.rig.entered)
+
+
+def _of_loop(entered):
+    return {"rule": entered.rule, "set_point_a_pa": entered.set_points_pa["A"], "set_point_b_pa": entered.set_points_pa["B"],
+            "error": entered.adds_error, "gain": entered.gain, "integral_s": entered.integral_s}  # fmt: skip
+
+
+def _drive_page(found):
+    return _of_drive(found.rig.entered)
+
+
+def _of_drive(entered):
+    return {"uses": entered.uses, "speed": "rises with the error" if entered.speed_rises else "falls with the error",
+            "ramp_s": entered.ramp_s, "stop_below_hz": entered.stop and float(entered.stop.stop_below_hz)}  # fmt: skip
+
+
+def _record(found):
+    record, (opens, full) = found.rig.record, found.rig.seat.relief_pa
+    return _of_inputs(record) | _of_loop(record) | _of_drive(record) | {"relief_opens_pa": opens, "relief_full_pa": full}
+
+
+def _nameplate(found, number):
+    transmitter = found.rig.transmitters[number]
+    return {"top_pa": transmitter.top_pa, "signal": transmitter.signal}
+
+
+def _inject(found, number):
+    """Half of the signal that the transmitter's plate names, put on an input."""
+    low, high, unit = signals.SIGNALS[found.rig.transmitters[number].signal]
+    entered = found.rig.entered.inputs[number]
+    sent = low + (high - low) * INJECTED_PERCENT / 100
+    return {"sent": sent, "unit": unit, "display_pa": _step(signals.to_units(sent, entered.signal, 0.0, entered.top_pa))}
+
+
+def _pump(found, number):
+    """Pressure pumped on the tube's end at a storey, the fan stopped; somebody reads the display of that name."""
+    places = found.air.steady(0.0, pumped=(number, PUMPED_PA))
+    return {"pumped_pa": PUMPED_PA, "display_pa": _step(displayed(found.rig, places.sensed_pa)[number])}
+
+
+def _gauge(found, number):
+    return {"gauge_pa": _step(found.now("ports")[number])}
+
+
+def _door_gauge(found, number):
+    return {"door_pa": _step(found.now("taps")[number])}
+
+
+def _hand(found):
+    """From the slow speed to the quick one: what both displays show at each, and how long after the speed stands they come to rest."""
+    shown = {hz: displayed(found.rig, found.air.steady(hz).sensed_pa) for hz in HAND_HZ}
+    seen = {f"display_{number}_at_{hz:.0f}_hz_pa": _step(shown[hz][number - 1]) for number in (1, 2) for hz in HAND_HZ}
+    return seen | {f"rests_{number + 1}_s": _rests_s(found.rig, number, *(shown[hz][number] for hz in HAND_HZ)) for number in (0, 1)}
+
+
+def _rests_s(rig, number, from_pa, to_pa):
+    """Seconds from when the speed stands until a display is within a step of its end; the pressure goes up in a straight line till then."""
+    lags = rig.tubes[rig.wires[number]].lag_s, rig.entered.inputs[number].filter_s
+    moving = (HAND_HZ[1] - HAND_HZ[0]) / site().fan.reference_speed_hz * rig.entered.ramp_s
+    time = np.arange(0.0, moving + REST_SEEN_S, HAND_STEP_S)
+    course = from_pa + (to_pa - from_pa) * np.minimum(time / moving, 1.0)
+    for lag in lags:
+        course = _late(course, lag)
+    away = time[np.abs(course - to_pa) > REST_PA]
+    return round(max(float(away[-1]) - moving, 0.0)) if away.size else 0
+
+
+def _late(course, lag_s):
+    """A course after a first-order lag that was at rest before."""
+    if lag_s == 0:
+        return course
+    keep, late = np.exp(-HAND_STEP_S / lag_s), [course[0]]
+    for value in course[1:].tolist():
+        late.append(keep * late[-1] + (1 - keep) * value)
+    return np.array(late)
+
+
+def _door(found):
+    """The door opened once more, stop watch in hand: when each display has gone 63 % of its dip (None: it does not dip), and when the speed
+    has come to rest; readable: whether the readings are quiet enough to time."""
+    time, readings = found.run.time_s, found.run.readings_pa[..., 0]
+    rest = readings[(time > OPENS_S - QUIET_S) & (time < OPENS_S)]
+    readable = bool(np.diff(rest, axis=0).std(axis=0).max() < READABLE_PA and np.ptp(found.last("speed_hz")) < READABLE_HZ)
+    falls = [_falls_s(rest[:, n].mean(), readings[(time >= OPENS_S) & (time <= OPENS_S + WATCHED_S), n]) for n in (0, 1)]
+    return {"falls_1_s": falls[0], "falls_2_s": falls[1], "settles_s": found.settles_s, "readable": readable}
+
+
+def _falls_s(rest_pa, course):
+    width = round(SMOOTHED_S / SAMPLE_S)
+    dip = rest_pa - np.convolve(course, np.ones(width) / width, "valid")
+    return None if dip.max() < DIP_PA else round(float(np.argmax(dip >= 0.63 * dip.max()) * SAMPLE_S + SMOOTHED_S / 2), 1)
+
+
+def _swap(found):
+    """Both wires changed over at the inputs, the speed held by hand as it was."""
+    speed = float(found.now("speed_hz"))
+    before, after = (displayed(found.rig, found.air.steady(speed).sensed_pa, wires) for wires in (found.rig.wires, found.rig.wires[::-1]))
+    names = ("before_1_pa", "before_2_pa", "after_1_pa", "after_2_pa")
+    return dict(zip(names, map(_step, (*before, *after)), strict=True))
+
+
+def _damper(found):
+    """Blades and a gauge across them, at a speed by hand."""
+    pressure = found.air.steady(BY_HAND_HZ).damper_pa
+    return {"open_percent": _open_percent(pressure, *found.rig.relief), "pressure_pa": _step(pressure)}
+
+
+def _open_percent(pressure_pa, opens_pa, full_pa):
+    return float(np.round(100 * np.clip((pressure_pa - opens_pa) / (full_pa - opens_pa), 0, 1), -1))
+
+
+def _wheel(found):
+    """The wheel at a speed by hand."""
+    rig, share = found.rig, BY_HAND_HZ / site().fan.reference_speed_hz
+    other = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
+    turns = other[rig.seat.turns] if rig.backward else rig.seat.turns
+    return {"turns": turns, "rpm": round(rig.seat.rpm * share * rig.wheel_turns, -1), "at_hz": BY_HAND_HZ}
+
+
+def _arrow(found):
+    return {"turns": found.rig.seat.turns, "rpm": found.rig.seat.rpm, "at_hz": site().fan.reference_speed_hz}
+
+
+def _step(pressure_pa):
+    """As a display or a gauge shows it."""
+    return float(np.round(pressure_pa)) + 0.0
+
+
+LOOKS = {
+    "display": _display, "raw": _raw, "inputs page": _inputs_page, "loop page": _loop_page, "drive page": _drive_page, "record": _record,
+    "nameplate": _nameplate, "inject": _inject, "pump": _pump, "gauge": _gauge, "door gauge": _door_gauge, "hand": _hand, "door": _door,
+    "swap": _swap, "damper": _damper, "wheel": _wheel, "arrow": _arrow,
+}  # fmt: skip

@@ -1,0 +1,254 @@
+"""The loop as it is found: tubes, transmitters, wires, what is entered, fan and damper; and each fault as the one thing that is changed.
+
+Sizes of faults are drawn from the seat. They are ours, chosen to be found with a gauge of common accuracy.
+"""
+
+from dataclasses import dataclass, replace
+
+from helpers.formulas.action import ACTIONS
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.studies.fault_bench.seat import FITS_WRONGLY, RELIEFS_PA, STUCK_OPEN_PA, STUCK_SHUT_PA, Seat
+
+__all__ = ["FAULTS", "PLACED", "Entered", "Input", "Rig", "Transmitter", "Tube", "faults_of", "rig_of"]
+
+BACKWARD_SHARE = 0.5  # a centrifugal fan running backward still blows forward: here half the flow and a quarter of the pressure; ours
+SLIP_SHARE = 0.6  # of its speed that the wheel keeps while the belt slips; ours
+GAIN_ON_125_PA, INTEGRAL_S = 1.2, 2.5  # quicker than the site's own, so that a slow loop stands out
+OLD_TOPS_PA, OLD_SPANS = (50.0, 60.0), 5.0  # ranges for which a gain was entered, and how much wider the new one is
+TOO_HIGH = 1.5  # over the right threshold
+LOWER, HIGHER, APART_PA = 0.35, 0.3, 8.0  # where a reading that does not move stands, from what it would be
+SLOW_RAMP_S, SLOW_FILTER_S = 80.0, 25.0
+QUIET_SHARE, NOISE_SHARE = 0.001, 0.05  # of the span, electrical, as a standard deviation; ours
+STOP_SHARE, STOP_WAIT, RESTART_WAIT, RESTART_PA = 0.82, 20.0, 3.0, 8.0
+
+
+@dataclass(frozen=True)
+class Tube:
+    """Both tubes of a transmitter.
+
+    tap: storey it goes to (0 the low one, 1 the high one); share of the pressure that arrives; off, changed (high and low side); lag_s;
+    trapped_pa: what it keeps when it is shut; outdoors, in_stair, in_duct: where the reference side ends instead of the floor, at a wall
+    in the wind, in the stair like the high side, in the fan's duct.
+    """
+
+    tap: int
+    share: float = 1.0
+    off: bool = False
+    changed: bool = False
+    lag_s: float = 0.0
+    trapped_pa: float | None = None
+    outdoors: bool = False
+    in_stair: bool = False
+    in_duct: bool = False
+
+
+@dataclass(frozen=True)
+class Transmitter:
+    """As its plate says, and as it is. zero_pa: error; stuck_pa: what it sends whatever comes; dead: it sends its lowest signal."""
+
+    top_pa: float
+    signal: str
+    zero_pa: float = 0.0
+    stuck_pa: float | None = None
+    dead: bool = False
+    noise_pa: float = 0.0
+
+
+@dataclass(frozen=True)
+class Input:
+    """What is entered for an input; its range starts at 0."""
+
+    top_pa: float
+    signal: str
+    filter_s: float = 0.5
+
+
+@dataclass(frozen=True)
+class Entered:
+    """What is entered at the controller and the drive. set_points_pa: of the places "A" and "B", one of which it uses; speed_rises: whether
+    the output rises with the error; stop: `LowDemandRule` or None."""
+
+    inputs: tuple
+    rule: str
+    set_points_pa: dict
+    uses: str
+    adds_error: str
+    gain: float
+    integral_s: float
+    speed_rises: bool
+    ramp_s: float
+    stop: LowDemandRule | None
+
+    @property
+    def set_point_pa(self):
+        """The set point in use."""
+        return self.set_points_pa[self.uses]
+
+    @property
+    def action(self):
+        """Which way the loop acts by both entries."""
+        return ACTIONS[0] if (self.adds_error == "set point - reading") == self.speed_rises else ACTIONS[1]
+
+
+@dataclass(frozen=True)
+class Rig:
+    """Everything. wires: the transmitter on each input; wheel_share: of the drive's speed that the wheel is worth; slips, backward: why;
+    record: what was entered at the handing-over; relief: pressures [Pa] at which the damper opens, and is fully open;
+    usual_pa: pressures at both taps with nothing wrong."""
+
+    seat: Seat
+    tubes: tuple
+    transmitters: tuple
+    wires: tuple
+    entered: Entered
+    record: Entered
+    relief: tuple = ()
+    usual_pa: tuple = ()
+    slips: bool = False
+    backward: bool = False
+
+    @property
+    def wheel_share(self):
+        """Speed at which a sound fan would do the same, over the drive's."""
+        return SLIP_SHARE if self.slips else BACKWARD_SHARE if self.backward else 1.0
+
+    @property
+    def wheel_turns(self):
+        """Speed of the wheel over the drive's."""
+        return SLIP_SHARE if self.slips else 1.0
+
+
+def rig_of(seat, fault, duty_hz=30.0, usual_pa=(30.0, 50.0)):
+    """The loop of a seat with a fault, one of FAULTS. duty_hz, usual_pa: steady speed of the sound loop, by which its stop threshold was
+    set, and the pressures at both taps then."""
+    return FAULTS[fault](replace(_sound(seat, duty_hz), usual_pa=usual_pa))
+
+
+def faults_of(mode):
+    """The faults that can be there in a mode: a stop for low demand is never active in the fire mode."""
+    return tuple(key for key in FAULTS if key != "stop_threshold" or mode != "fire mode")
+
+
+def _sound(seat, duty_hz):
+    stop = None if seat.fire else LowDemandRule(round(STOP_SHARE * duty_hz), STOP_WAIT, RESTART_PA, RESTART_WAIT)
+    inputs = tuple(Input(top, seat.signal) for top in seat.tops_pa)
+    rises = seat.adds_error == "set point - reading"
+    set_points = {place: seat.set_point_pa if place == seat.uses else seat.spare_pa for place in "AB"}
+    entered = Entered(inputs, seat.rule, set_points, seat.uses, seat.adds_error, _gain(seat.tops_pa[0]), INTEGRAL_S, rises, 6.0, stop)
+    rough_pa = QUIET_SHARE * seat.rough
+    transmitters = tuple(
+        Transmitter(top, seat.signal, zero, noise_pa=rough_pa * top) for top, zero in zip(seat.tops_pa, seat.zeros_pa, strict=True)
+    )
+    return Rig(seat, (Tube(0), Tube(1)), transmitters, (0, 1), entered, entered, seat.relief_pa)
+
+
+def _gain(top_pa):
+    """The gain that is right on a range: the same per pascal."""
+    return round(GAIN_ON_125_PA * top_pa / 125, 2)
+
+
+def _at(rows, place, **changes):
+    return tuple(replace(row, **changes) if number == place else row for number, row in enumerate(rows))
+
+
+def _tube(rig, **changes):
+    return replace(rig, tubes=_at(rig.tubes, rig.seat.place, **changes))
+
+
+def _transmitter(rig, **changes):
+    return replace(rig, transmitters=_at(rig.transmitters, rig.seat.place, **changes))
+
+
+def _input(rig, **changes):
+    return _entered(rig, inputs=_at(rig.entered.inputs, rig.seat.place, **changes))
+
+
+def _entered(rig, **changes):
+    return replace(rig, entered=replace(rig.entered, **changes))
+
+
+def _wrong_range(rig):
+    seat = rig.seat
+    share = (0.5, 2.0)[int(seat.part[0] * 2)]
+    return _input(rig, top_pa=share * seat.tops_pa[seat.place])
+
+
+def _kept(rig):
+    """A reading that stays where it was in another weather, lower or higher than it would be now; never as low as nothing."""
+    own = rig.usual_pa[rig.seat.place]
+    lower = own - max(LOWER * own, APART_PA)
+    return lower if rig.seat.part[1] < 0.5 and lower > APART_PA else own + max(HIGHER * own, APART_PA)
+
+
+def _stuck_pa(rig):
+    """Where it was, or, one time in four, at the end of its range."""
+    return 1.1 * rig.seat.tops_pa[rig.seat.place] if rig.seat.part[2] < 0.25 else _kept(rig)
+
+
+def _short_range(rig):
+    """A transmitter of a shorter range was put in and entered rightly, and the gain with it; it can not show what is there."""
+    place, top = rig.seat.place, float(round(0.5 * rig.usual_pa[rig.seat.place]))
+    changed = replace(_transmitter(rig, top_pa=top, zero_pa=0.0), entered=_input(rig, top_pa=top).entered)
+    return _entered(changed, gain=_gain(top)) if place == 0 else changed
+
+
+def _gain_kept(rig):
+    """A transmitter of a short range clipped; one of a wider range was put in on the first input and entered, the gain left as it was."""
+    old = OLD_TOPS_PA[int(rig.seat.part[0] * 2)]
+    new = OLD_SPANS * old
+    transmitters, inputs = (_at(rows, 0, top_pa=new) for rows in (rig.transmitters, rig.entered.inputs))
+    gain = _gain(old)
+    record = replace(rig.record, inputs=_at(rig.record.inputs, 0, top_pa=old), gain=gain)
+    return replace(_entered(rig, gain=gain, inputs=inputs), transmitters=transmitters, record=record)
+
+
+def _stuck(relief_pa):
+    """A damper that should keep shut stands open, one that should spill keeps shut."""
+    return STUCK_OPEN_PA if relief_pa == RELIEFS_PA[0] else STUCK_SHUT_PA
+
+
+def _other_rule(rig):
+    others = [rule for rule in ("average", "lowest", "highest") if rule != rig.record.rule]
+    return _entered(rig, rule=others[int(rig.seat.part[0] * 2)])
+
+
+def _stop_too_high(rig):
+    rule = rig.entered.stop
+    return _entered(rig, stop=rule._replace(stop_below_hz=round(TOO_HIGH * rule.stop_below_hz)))
+
+
+FAULTS = {
+    "none": lambda rig: rig,
+    "range_entered": _wrong_range,
+    "signal_type": lambda rig: _input(rig, signal=FITS_WRONGLY[rig.seat.signal]),
+    "inputs_swapped": lambda rig: replace(rig, wires=(1, 0)),
+    "tubes_crossed": lambda rig: replace(rig, tubes=(Tube(1), Tube(0))),
+    "tube_off": lambda rig: _tube(rig, off=True),
+    "tubes_changed": lambda rig: _tube(rig, changed=True),
+    "tube_leaks": lambda rig: _tube(rig, share=rig.seat.between(0, 0.5, 0.65, 0.05)),
+    "tube_pinched": lambda rig: _tube(rig, lag_s=SLOW_FILTER_S),
+    "tube_shut": lambda rig: _tube(rig, trapped_pa=_kept(rig)),
+    "ref_in_stair": lambda rig: _tube(rig, in_stair=True),
+    "ref_in_duct": lambda rig: _tube(rig, in_duct=True),
+    "ref_wind": lambda rig: _tube(rig, outdoors=True),
+    "stuck": lambda rig: _transmitter(rig, stuck_pa=_stuck_pa(rig)),
+    "noise": lambda rig: _transmitter(rig, noise_pa=NOISE_SHARE * rig.seat.tops_pa[rig.seat.place]),
+    "offset": lambda rig: _transmitter(rig, zero_pa=rig.seat.between(0, 12, 16)),
+    "dead_counted": lambda rig: _transmitter(rig, dead=True),
+    "short_range": _short_range,
+    "rule": _other_rule,
+    "gain_kept": _gain_kept,
+    "action": lambda rig: _entered(rig, speed_rises=not rig.entered.speed_rises),
+    "set_point": lambda rig: _entered(rig, uses="BA"["AB".index(rig.seat.uses)]),
+    "filter_long": lambda rig: _input(rig, filter_s=SLOW_FILTER_S),
+    "ramp_slow": lambda rig: _entered(rig, ramp_s=SLOW_RAMP_S),
+    "relief_stuck": lambda rig: replace(rig, relief=_stuck(rig.relief)),
+    "fan_backward": lambda rig: replace(rig, backward=True),
+    "belt_slips": lambda rig: replace(rig, slips=True),
+    "stop_threshold": _stop_too_high,
+}
+# Those that sit at one of the two transmitters, its tubes or its input.
+PLACED = (
+    "range_entered", "signal_type", "tube_off", "tubes_changed", "tube_leaks", "tube_pinched", "tube_shut", "ref_in_stair", "ref_in_duct",
+    "ref_wind", "stuck", "noise", "offset", "dead_counted", "short_range", "filter_long",
+)  # fmt: skip

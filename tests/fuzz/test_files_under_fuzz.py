@@ -1,0 +1,59 @@
+"""A spoilt site or strategy file is read, or refused in clear sentences, in time: a small sample of run.py's full run, always the same."""
+
+import os
+
+import pytest
+from judged import Tally
+from run import files_under_fuzz, harmful_under_fuzz, judge_file
+from spoilt_files import SITES, STRATEGIES
+
+from helpers.model.site import read_site, write_site
+from helpers.model.site.endless import endless
+
+SPOILT = 160
+
+
+def test_a_spoilt_file_is_read_or_refused_in_clear_sentences(tmp_path):
+    tallies = files_under_fuzz(tmp_path, SPOILT, seed=3, solve_each=8)
+    assert {name: tally.faults for name, tally in tallies.items() if tally.faults} == {}
+    read, refused = (sum(tally.counts[kind] for tally in tallies.values()) for kind in ("result", "refused"))
+    assert read > SPOILT // 10
+    assert refused > SPOILT // 10
+
+
+def test_a_file_that_means_harm_is_refused_in_time(tmp_path):
+    tallies = harmful_under_fuzz(tmp_path)
+    assert {name: tally.faults for name, tally in tallies.items() if tally.faults} == {}
+    assert all(tally.counts["refused"] == 1 for tally in tallies.values())
+
+
+def test_a_file_of_a_hundred_megabytes_is_refused_unread(tmp_path):
+    target, tally = tmp_path / "large.toml", Tally()
+    target.write_bytes(b"# ")
+    os.truncate(target, 100_000_000)
+    assert judge_file(tally, target, b"") is None
+    assert tally.faults == {}
+    assert tally.longest_s < 0.2
+
+
+def test_a_sound_file_is_not_taken_for_an_endless_one():
+    for path in (*SITES, *STRATEGIES):
+        assert endless(path.read_text(encoding="utf-8")) is None
+    site = read_site(SITES[0])
+    storeys = [site.storeys[1].model_copy(update={"level": level, "extra_leak_m2": 0.001 * level}) for level in range(1, 301)]
+    tallest = site.with_changes(storeys=[site.storeys[0], *storeys])
+    assert endless(write_site(tallest)) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("a = 1\n" + ".".join("abcdefghi") + " = 1", ("must have keys of 8 parts at the most, got a deeper one", 2)),
+        ('note = "' + "a.b." * 400 + '"', None),
+        ("# " + "and. so. on. " * 200, None),
+        ("opening = [" + "0.55, " * 300 + "]", None),
+        ("'a'.\"b\".c.d.e.f.g.h.i = 1", ("must have keys of 8 parts at the most, got a deeper one", 1)),
+    ],
+)
+def test_only_keys_are_told_to_be_deep(text, sentence):
+    assert endless(text) == sentence

@@ -1,0 +1,69 @@
+"""Files of a class: names that no system stumbles over, and writing that breaks off leaves what was there."""
+
+import errno
+import os
+import unicodedata
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.lessons.class_files import free_path, made_folder, safe_name, write_whole
+
+
+@settings(max_examples=200, derandomize=True, deadline=None)
+@given(st.text(max_size=300))
+def test_a_file_name_of_any_name_is_safe(name):
+    safe = safe_name(name)
+    assert 0 < len(safe.encode("utf-8")) <= 101
+    assert all(sign == "_" or unicodedata.category(sign)[0] in "LMN" for sign in safe)
+    assert not safe.startswith("_")
+
+
+@pytest.mark.parametrize(
+    ("name", "kept"),
+    [
+        ("عائشة", "عائشة"),
+        ("देवनागरी", "देवनागरी"),
+        ("山田 花子", "山田_花子"),
+        ("A\u0301da", "Áda"),
+        ("..\\..\\boot.ini", "boot_ini"),
+        ("/etc/passwd", "etc_passwd"),
+        ("NUL", "NUL_"),
+        ("com¹", "com¹_"),
+        ("aux.txt", "aux_txt"),
+        ("\u202egpj.exe", "gpj_exe"),
+        ("\U0001f6aa", "no_name"),
+        ("", "no_name"),
+        ("a\x00b", "a_b"),
+        ("x" * 3000, "x" * 40),
+        ("\u0301", "no_name"),
+    ],
+)
+def test_letters_of_every_script_stay_and_nothing_else(name, kept):
+    assert safe_name(name) == kept
+
+
+def test_a_full_disk_leaves_the_old_file_and_no_half_one(tmp_path, monkeypatch):
+    file = write_whole(tmp_path / "key.html", "old")
+
+    def full(handle):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(ValueError, match=r"key.html could not be written: the disk is full. What was there before is as it was."):
+        write_whole(file, "new")
+    assert [(path.name, path.read_text()) for path in tmp_path.iterdir()] == [("key.html", "old")]
+
+
+def test_a_place_that_cannot_be_written_is_named(tmp_path):
+    (tmp_path / "file").write_text("x")
+    with pytest.raises(ValueError, match=r"key.html could not be written"):
+        write_whole(tmp_path / "file" / "key.html", "new")
+    with pytest.raises(ValueError, match="folder 'sub' cannot be made"):
+        made_folder(tmp_path / "file" / "sub")
+
+
+def test_a_file_somebody_has_written_into_is_not_written_over(tmp_path):
+    names = [write_whole(free_path(tmp_path / "marks.xlsx"), b"x").name for _ in range(3)]
+    assert names == ["marks.xlsx", "marks_2.xlsx", "marks_3.xlsx"]

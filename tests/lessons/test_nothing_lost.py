@@ -1,0 +1,177 @@
+"""What can go wrong while a class is at work, and what is there afterwards: all that was acknowledged, and one clear sentence."""
+
+import json
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from helpers.lessons import progress
+from helpers.lessons.progress import LearnerRecord
+
+posix = pytest.mark.skipif(os.name != "posix", reason="this system limits the size of files in another way")
+FULL = "database or disk is full"
+# Answers, each acknowledged by a line, on a disk with room for so many bytes a file; then an export, which needs room too.
+ON_A_SMALL_DISK = """
+import resource, signal, sys
+from helpers.lessons.progress import LearnerRecord
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+record = LearnerRecord(sys.argv[1])
+record.name = "Ada"
+resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), resource.RLIM_INFINITY))
+for number in range(30):
+    record.answered("pressure_window", "handle_force", number, "Pa", f"{number} " + "x" * 400, True)
+    print(record.trouble or number, flush=True)
+try:
+    record.export(sys.argv[1] + "/out.json")
+except ValueError as refusal:
+    print(refusal)
+print(len(record.events()))
+"""
+TAB = """
+import sys
+from helpers.lessons.progress import LearnerRecord
+record = LearnerRecord(sys.argv[1])
+for number in range(int(sys.argv[3])):
+    record.answered("pressure_window", "handle_force", number, "Pa", f"{sys.argv[2]} {number}", True)
+    print(record.trouble or number, flush=True)
+"""
+
+
+def run(code, *arguments):
+    return subprocess.Popen([sys.executable, "-c", code, *map(str, arguments)], stdout=subprocess.PIPE, text=True)
+
+
+def texts(folder):
+    return [event.text for event in LearnerRecord(folder).events()]
+
+
+@pytest.fixture
+def disk(monkeypatch):
+    """A disk that can be full: "room" may be changed, in pages of the file."""
+    connect, disk = sqlite3.connect, {"room": 0}
+
+    def limited(path, **more):
+        connection = connect(path, **more)
+        if disk["room"]:
+            connection.execute(f"PRAGMA max_page_count = {disk['room']}")
+        return connection
+
+    monkeypatch.setattr(sqlite3, "connect", limited)
+    return disk
+
+
+def test_a_full_disk_is_told_and_all_is_kept_in_its_order_once_there_is_room(tmp_path, disk):
+    record = LearnerRecord(tmp_path)
+    record.predicted("pressure_window", "top door", "60", "Pa")
+    disk["room"] = 1  # never below what the file has: it cannot grow
+    numbers = list(range(40))
+    for number in numbers:
+        record.answered("pressure_window", "handle_force", number, "Pa", f"{number:04d} " + "x" * 500, False)
+    assert FULL in record.trouble
+    assert "The lesson goes on; what you do now is kept only until this page is closed." in record.trouble
+    assert [int(event.text[:4]) for event in record.events()[1:]] == numbers
+    assert len(texts(tmp_path)) < 41  # the disk was full indeed
+    disk["room"] = 0
+    record.predicted("pressure_window", "wider leaf", "less", "Pa")
+    assert record.trouble == ""
+    assert texts(tmp_path)[0] == "60"
+    assert [int(text[:4]) for text in texts(tmp_path)[1:-1]] == numbers
+    assert texts(tmp_path)[-1] == "less"
+
+
+def test_a_disk_that_is_full_from_the_start_does_not_stop_the_lesson(tmp_path, disk):
+    disk["room"] = 1  # not even the table fits
+    record = LearnerRecord(tmp_path)
+    record.name = "Ada"
+    assert (record.name, FULL in record.trouble) == ("Ada", True)
+    assert list(tmp_path.glob("*damaged*")) == []  # full is not damaged
+    disk["room"] = 0
+    record.predicted("pressure_window", "top door", "60", "Pa")
+    assert (texts(tmp_path), record.trouble) == (["Ada", "60"], "")
+
+
+@posix
+def test_what_was_acknowledged_before_the_disk_was_full_is_there_after_it(tmp_path):
+    room = 17_000  # bytes of a file: not a whole number of its pages
+    said = run(ON_A_SMALL_DISK, tmp_path, room).communicate()[0].splitlines()
+    kept = [line for line in said if line.isdigit()][:-1]
+    assert 0 < len(kept) < 30
+    assert any("The lesson goes on" in line for line in said)
+    assert "out.json cannot be written" in said[-2]
+    assert said[-1] == "31"  # all that was done is still with the open page
+    assert not (tmp_path / "out.json").exists()  # no half of an export
+    record = LearnerRecord(tmp_path)
+    assert [event.text.split()[0] for event in record.events()] == ["Ada", *kept]
+    assert record.trouble == ""
+    assert list(tmp_path.glob("*damaged*")) == []
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="this system has no kill -9")
+def test_of_two_tabs_on_one_lesson_one_is_killed_and_neither_loses_an_answer(tmp_path):
+    killed, other = run(TAB, tmp_path, "killed", 100_000), run(TAB, tmp_path, "other", 30)
+    told = [killed.stdout.readline().strip() for _ in range(5)]
+    killed.kill()
+    told += killed.stdout.read().splitlines()[:-1]
+    assert other.communicate()[0].split() == [str(number) for number in range(30)]
+    killed.wait()
+    kept = texts(tmp_path)
+    assert [text for text in kept if text.startswith("other")] == [f"other {number}" for number in range(30)]
+    assert [text for text in kept if text.startswith("killed")][: len(told)] == [f"killed {number}" for number in told]
+    assert LearnerRecord(tmp_path).trouble == ""
+
+
+def test_two_tabs_solve_one_exercise_and_it_counts_once(tmp_path):
+    tabs = [LearnerRecord(tmp_path) for _ in range(2)]
+    for tab in tabs:
+        tab.answered("pressure_window", "handle_force", 7, "Pa", "134", True)
+    assert [tab.turn("pressure_window", "handle_force") for tab in tabs] == [1, 1]
+    assert len(texts(tmp_path)) == 2  # both are kept all the same
+
+
+@pytest.mark.parametrize("years", [-30, 8000])
+def test_a_clock_that_is_wrong_by_years_breaks_neither_order_nor_export(tmp_path, monkeypatch, years):
+    wrong = datetime.now(UTC) + timedelta(days=min(365.25 * years, 2_900_000))
+
+    class Wrong(datetime):
+        @classmethod
+        def now(cls, zone=None):
+            return wrong
+
+    record = LearnerRecord(tmp_path)
+    record.predicted("pressure_window", "top door", "60", "Pa")
+    monkeypatch.setattr(progress, "datetime", Wrong)
+    record.predicted("pressure_window", "top door", "90", "Pa")
+    monkeypatch.undo()
+    record.predicted("pressure_window", "wider leaf", "less", "Pa")
+    other = LearnerRecord(tmp_path / "other")
+    other.read(record.export(tmp_path / "out.json"))
+    assert [event.text for event in other.events()] == ["60", "90", "less"]
+    assert other.prediction("pressure_window", "top door") == ("90", "Pa")
+
+
+def test_a_kernel_that_is_started_anew_goes_on_where_the_old_one_was_killed(tmp_path):
+    page = run(TAB, tmp_path, "page", 100_000)
+    told = [page.stdout.readline().strip() for _ in range(5)]
+    page.kill()
+    page.wait()
+    anew = LearnerRecord(tmp_path)
+    assert anew.turn("pressure_window", "handle_force") >= len(told)
+    anew.answered("pressure_window", "handle_force", 10**6, "Pa", "after", True)
+    assert texts(tmp_path)[-1] == "after"
+
+
+def test_a_file_of_100_mb_is_refused_in_a_sentence_and_not_read(tmp_path):
+    huge = tmp_path / "huge.json"
+    with huge.open("wb") as file:
+        file.write(json.dumps({"format": "pressure-loop learner record"}).encode())
+        file.truncate(100_000_000)
+    record = LearnerRecord(tmp_path / "own")
+    record.name = "Ada"
+    with pytest.raises(ValueError, match=r"huge.json must be 20000000 bytes at the most, got 100000000: this is no learner's record"):
+        record.read(huge)
+    assert texts(tmp_path / "own") == ["Ada"]

@@ -1,0 +1,308 @@
+"""The fault bench's page: a whole case through its controls, nothing lost, nothing given away, cautions first."""
+
+import json
+import re
+from html import escape
+
+import pytest
+from ipywidgets import Button, Checkbox, Dropdown, Text
+
+from helpers.lessons.bench_record import BenchRecord, benched, cases_solved
+from helpers.lessons.fault_bench import CHECKS, CURES, FAULTS, case_of
+from helpers.lessons.progress import LearnerRecord
+from helpers.panels import fault_bench as page
+from helpers.panels.controls import UNITS
+from helpers.panels.fault_bench import FaultBench
+
+NUMBER = 7  # of the case most tests play
+
+
+@pytest.fixture(scope="module")
+def one_bench(tmp_path_factory):
+    """Made once for all tests: drawing is what takes the time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_switches", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        yield FaultBench(LearnerRecord(tmp_path_factory.mktemp("first")))
+
+
+@pytest.fixture
+def record(tmp_path):
+    return LearnerRecord(tmp_path / "own")
+
+
+@pytest.fixture
+def bench(one_bench, record, monkeypatch):
+    """The bench with a record of its own, a case just opened."""
+    monkeypatch.setattr(UNITS, "_listeners", [one_bench.refresh])
+    UNITS.system, one_bench.kept = "Pa", BenchRecord(record)
+    one_bench.open(1, NUMBER)
+    return one_bench
+
+
+def right_answer(case):
+    fault = next(fault for fault in FAULTS if fault.key == case.fault_key)
+    return fault.key, fault.cure
+
+
+def choose(bench, check, place=None):
+    """As a hand does: choose, then press."""
+    bench.checks.check.value = check
+    if place:
+        bench.checks.place.value = place
+    bench.checks.take_button.click()
+
+
+def play(bench, checks, fault, cure):
+    for check in checks:
+        choose(bench, check)
+    bench.name_it.fault.value, bench.name_it.cure.value = fault, cure
+    for tick in bench.name_it.ticks.values():
+        tick.value = True
+    bench.name_it.done_button.click()
+
+
+def test_a_case_is_played_through_the_controls_from_the_complaint_to_the_good_hands_way(bench, record):
+    bench.open(2, NUMBER)  # the trend alone proves nothing there
+    fault, cure = right_answer(bench.case)
+    choose(bench, "display")
+    choose(bench, "gauge", "PT-2")
+    assert "PT-2" in bench.log.value
+    play(bench, (), fault, cure)
+    assert bench.judgement.fault_right
+    assert bench.judgement.cure_right
+    assert f"{bench.judgement.score} of 100" in bench.judged.value
+    assert all(words in bench.judged.value for words, _ in bench.judgement.reckoning)
+    seen = [bench.replay.words]
+    for _ in bench.replay.steps[1:]:
+        bench.replay.next_button.click()
+        seen.append(bench.replay.words)
+    assert len(set(seen)) == len(bench.replay.steps) > 1
+    assert "That is all" in bench.replay.told.value
+    assert cases_solved(record.events()) == {2: 1}
+
+
+def test_another_fault_than_the_one_that_is_there_is_wrong_and_counted_as_no_case_solved(bench, record):
+    other = next(fault for fault in bench.case.faults if fault.key != bench.case.fault_key)
+    play(bench, ("display",), other.key, other.cure)
+    assert "NOT IN ORDER" in bench.judged.value
+    assert cases_solved(record.events()) == {}
+    (told,) = benched(record.events())
+    assert (told.level, told.number, told.right, told.named) == (1, NUMBER, False, other.key)
+    assert (told.score, told.minutes) == (bench.judgement.score, bench.visit.spent_min)
+
+
+def test_the_first_judgement_counts_and_not_the_one_after_the_answer_was_told(bench, record):
+    other = next(fault for fault in bench.case.faults if fault.key != bench.case.fault_key)
+    play(bench, ("display",), other.key, other.cure)
+    bench.cases.again_button.click()
+    assert bench.judgement is None
+    assert bench.visit.taken == []
+    play(bench, ("display",), *right_answer(bench.case))
+    assert bench.judgement.fault_right
+    assert cases_solved(record.events()) == {}
+
+
+def test_a_case_is_not_begun_anew_before_it_is_named(bench):
+    choose(bench, "display")
+    bench.cases.again_button.click()
+    assert "not judged yet" in bench.cases.told.value
+    assert len(bench.visit.taken) == 1
+
+
+def test_a_check_that_the_minutes_do_not_reach_is_refused_in_a_sentence_and_nothing_is_lost(bench):
+    bench.open(3, NUMBER)
+    dearest = max(CHECKS, key=lambda check: check.minutes)
+    while bench.visit.left_min >= dearest.minutes:
+        choose(bench, dearest.key)
+    before = list(bench.visit.taken)
+    choose(bench, dearest.key)
+    assert "NOT USED" in bench.checks.told.value
+    assert f"{dearest.minutes:g}" in bench.checks.told.value
+    assert bench.visit.taken == before
+    assert bench.log.value.count("<tr>") == len(before) + 1
+    assert f"{bench.visit.left_min:g} minutes left" in bench.arrival.value
+
+
+def test_a_case_number_that_is_none_is_told_and_the_open_case_stays(bench):
+    choose(bench, "display")
+    for text in ("", "abc", "-3", "1.5", "10000", "7; drop", "٣"):
+        bench.cases.number.value = text
+        assert "Case number must be a whole number from 0 to 9999" in bench.cases.told.value
+        bench.cases.told.value = ""
+    assert bench.case.seed == NUMBER
+    assert len(bench.visit.taken) == 1
+
+
+def test_whatever_is_not_chosen_is_asked_for_in_a_sentence(bench):
+    bench.checks.take_button.click()
+    assert "Choose a check first." in bench.checks.told.value
+    bench.name_it.done_button.click()
+    assert "Choose a fault first." in bench.name_it.told.value
+    bench.name_it.fault.value = "none"
+    bench.name_it.done_button.click()
+    assert "Choose a cure first." in bench.name_it.told.value
+    assert bench.judgement is None
+
+
+def test_a_judged_case_takes_no_more_checks(bench):
+    play(bench, ("display",), *right_answer(bench.case))
+    choose(bench, "record")
+    assert "This case is judged" in bench.checks.told.value
+    assert len(bench.visit.taken) == 1
+
+
+def test_the_unit_switch_turns_every_figure_and_keeps_log_choice_and_ticks(bench):
+    choose(bench, "display")
+    choose(bench, "door")
+    bench.name_it.ticks["door"].value = True
+    bench.name_it.fault.value = "none"
+    before, drawn = bench.log.value, bench.picture.words
+    UNITS.system = "in. w.c."
+    assert "in. w.c." in bench.log.value
+    assert " Pa" not in bench.log.value + bench.arrival.value + bench.checks.told.value
+    assert "lbf" in bench.arrival.value
+    assert "in. w.c." in bench.picture.words
+    assert bench.name_it.fault.value == "none"
+    assert [tick.value for tick in bench.name_it.ticks.values()] == [False, True]
+    UNITS.system = "Pa"
+    assert (bench.log.value, bench.picture.words) == (before, drawn)
+
+
+def test_a_page_opened_again_goes_on_where_the_case_was_left(bench, record):
+    choose(bench, "display")
+    choose(bench, "gauge", "PT-2")
+    again = FaultBench(LearnerRecord(record.path.parent))
+    assert again.words == bench.words
+    play(again, (), *right_answer(again.case))
+    third = FaultBench(LearnerRecord(record.path.parent))
+    assert third.judgement.score == again.judgement.score
+    assert len(record.events()) == 1
+
+
+def test_two_pages_on_one_case_lose_nothing(bench, record):
+    other = FaultBench(LearnerRecord(record.path.parent))
+    choose(bench, "display")
+    choose(other, "record")
+    choose(bench, "door")
+    assert [seen.check.key for seen in bench.visit.taken] == ["display", "record", "door"]
+    play(bench, (), *right_answer(bench.case))
+    choose(other, "hand")
+    assert "This case is judged" in other.checks.told.value
+    assert other.judgement.score == bench.judgement.score
+    assert len(record.events()) == 1
+
+
+def test_where_nothing_can_be_kept_the_case_goes_on_and_says_so(bench, tmp_path):
+    (tmp_path / "file").write_text("in the way")
+    bench.kept = BenchRecord(LearnerRecord(tmp_path / "file"))
+    bench.open(1, NUMBER)
+    choose(bench, "display")
+    choose(bench, "door")
+    assert "could not be" in bench.checks.told.value
+    assert len(bench.visit.taken) == 2
+    play(bench, (), *right_answer(bench.case))
+    assert bench.judgement.fault_right
+
+
+def test_what_was_kept_and_cannot_be_read_any_more_is_told(bench, record):
+    kept = BenchRecord(record)
+    kept.took(1, NUMBER, kept.visit(1, NUMBER), "tasting", None)
+    bench.open(1, NUMBER)
+    assert "Not all that was kept" in bench.cases.told.value
+    assert bench.visit.taken == []
+
+
+def test_the_first_cases_are_the_learners_own_and_a_level_comes_back_where_it_was_left(tmp_path):
+    numbers = {}
+    for name in ("Ada", "Bo", ""):
+        record = LearnerRecord(tmp_path / f"of {name}")
+        record.name = name
+        kept = BenchRecord(record)
+        numbers[name] = [kept.next_number(1)]
+        kept.opened(1, numbers[name][0])
+        numbers[name].append(kept.next_number(1))
+        assert kept.last() == kept.last(1) == (1, numbers[name][0])
+        assert kept.last(2) is None
+    assert len({number for own in numbers.values() for number in own}) == 6
+
+
+def test_a_level_is_chosen_and_a_new_case_opened_by_their_controls(bench):
+    bench.cases.level.value = 2
+    second = bench.case.seed
+    assert bench.case.level.number == 2
+    bench.cases.new_button.click()
+    assert bench.case.level.number == 2
+    assert bench.case.seed != second
+    bench.checks.check.value, bench.name_it.fault.value = "record", "none"
+    bench.cases.level.value = 1
+    assert bench.case.seed == NUMBER
+    fields = bench.checks.check, bench.name_it.fault, bench.name_it.cure
+    assert [field.label.startswith("(choose") for field in fields] == [True] * 3
+    assert bench.cases.number.value == str(NUMBER)
+
+
+def test_a_caution_stands_on_the_page_before_the_check_is_taken(bench):
+    for check in CHECKS:
+        bench.checks.check.value = check.key
+        about = bench.checks.about.value
+        assert ("Cautions" in about) == bool(check.caution)
+        assert escape(check.caution) in about
+        assert f"{check.minutes:g} minute" in bench.checks.take_button.description
+    assert bench.visit.taken == []
+
+
+def test_every_check_at_fan_live_parts_or_stair_has_a_caution():
+    warned = {check.key for check in CHECKS if check.caution}
+    assert {"hand", "inject", "swap", "raw", "pump", "door", "wheel"} <= warned
+
+
+def shown(widgets):
+    """All that the browser is sent of some widgets: what is in a list to choose from is left out."""
+    states = [widget.get_state() for widget in widgets]
+    return json.dumps([{k: v for k, v in state.items() if k != "_options_labels"} for state in states], default=str)
+
+
+def parts(widget):
+    """A widget with all within it."""
+    yield widget
+    for inner in (*getattr(widget, "children", ()), getattr(widget, "layout", None), getattr(widget, "style", None)):
+        if inner is not None:
+            yield from parts(inner)
+
+
+@pytest.mark.parametrize("key", [fault.key for fault in FAULTS][::4])
+def test_nothing_shown_before_the_judgement_names_what_is_hidden(bench, monkeypatch, key):
+    mode = "everyday mode" if key == "stop_threshold" else "fire mode"
+    monkeypatch.setattr(page, "draw_case", lambda number, level: case_of(key, number, level, mode))
+    bench.open(2, NUMBER)
+    choose(bench, "display")
+    choose(bench, "loop page")
+    hidden = next(fault for fault in FAULTS if fault.key == key)
+    everything = (
+        shown(parts(bench.box)) + "".join(json.dumps(bench._repr_mimebundle_()[kind]) for kind in ("text/plain", "text/html")) + bench.words
+    )
+    for given_away in (hidden.name, hidden.what, next(cure.name for cure in CURES if cure.key == hidden.cure)):
+        assert given_away.lower() not in everything.lower()
+    if "_" in key:
+        assert key not in everything
+    assert bench.judged.value == ""
+    assert bench.way.children == ()
+
+
+def test_the_search_for_what_is_hidden_would_find_it(bench):
+    play(bench, ("display",), *right_answer(bench.case))
+    fault = next(fault for fault in FAULTS if fault.key == bench.case.fault_key)
+    assert fault.name in shown(parts(bench.box))
+
+
+def test_every_control_has_a_name_that_is_read_out(bench):
+    choose(bench, "gauge", "PT-2")
+    names = [widget.description for widget in parts(bench.box) if isinstance(widget, Button | Checkbox | Dropdown | Text)]
+    assert len(names) == len(set(names)) > 10
+    assert all(names)
+    regions = [part.told.value for part in (bench.cases, bench.checks, bench.name_it)]
+    assert any('role="status" aria-live="polite"' in told for told in regions)
+    assert 'scope="col"' in bench.log.value
+    assert re.search(r"<img [^>]*alt=\"Larkfield House", bench._repr_mimebundle_()["text/html"])

@@ -1,0 +1,166 @@
+"""What an instructor is told to do and to see is what the panels do and say."""
+
+import re
+
+import pytest
+
+from helpers import units
+from helpers.lessons.class_day import LENGTHS
+from helpers.lessons.class_teaching import slip_counts
+from helpers.lessons.common_predictions import SOURCE, STORIES, story
+from helpers.panels import instructor
+from helpers.panels.controls import UNITS, Choice, Count, Slider, Steps, Tick
+from helpers.panels.instructor import PANELS, Demo, common_predictions, panel_of, stories_card
+from helpers.panels.instructor_example import LEARNERS, SLIPPING, example_class, example_sheets
+from helpers.panels.instructor_plan import ClassPlan, plan_table
+
+GOOD_AT_FIRST = {"pressure_window", "transmitter_range", "scaling_the_signal", "reverse_or_direct", "average_lowest_highest"}
+NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+FIGURE = re.compile(r"-?\d+(?:\.\d+)? (?:Pa|N|Hz|m³/s|kWh)\b|\d+(?:\.\d+)? %")
+
+
+@pytest.fixture(autouse=True)
+def in_pascals(monkeypatch):
+    monkeypatch.setattr(UNITS, "_system", "Pa")
+
+
+def said(control, value):
+    """A value as the control shows it."""
+    if isinstance(control, Slider):
+        return units.show(value, control._dimension)
+    if isinstance(control, Choice | Steps):
+        options = (option if isinstance(option, tuple) else (option, option) for option in control.inner.options)
+        return next(text for text, meant in options if meant == value)
+    return str(value)
+
+
+def label(control):
+    return re.sub(r" \[.*|,.*", "", control.inner.description).lower()
+
+
+@pytest.mark.parametrize("key", STORIES)
+def test_a_story_sets_every_control_and_nothing_else(key):
+    controls = panel_of(key).controls
+    told = story(key)
+    assert set(told.start) == set(controls)
+    for move in told.moves:
+        assert set(move.changes) <= set(controls)
+
+
+@pytest.mark.parametrize("key", STORIES)
+def test_the_hand_is_told_by_label_and_value_what_to_set(key):
+    """Times are told in minutes where that is shorter, and a tick by its label."""
+    told = story(key)
+    controls = panel_of(key).controls
+    for number, move in enumerate(told.moves):
+        hand = told.says(move.hand).lower()
+        for name, value in move.changes.items():
+            control = controls[name]
+            if told.state(number)[name] == value:
+                continue  # told for completeness only
+            if isinstance(control, Count) and "level" in control.inner.description:
+                assert re.search(rf"levels? .*\b{value}\b", hand)
+                continue
+            assert label(control) in hand
+            if isinstance(control, Slider) and control._dimension == "time":
+                continue
+            if not isinstance(control, Tick):
+                shown = said(control, value).lower().removesuffix(".0")
+                assert shown.split(",")[0] in hand
+
+
+@pytest.mark.parametrize("key", STORIES)
+def test_the_class_sees_what_the_instructor_was_told(key):
+    """At least one figure of every answer stands in the panel's own verdict or picture, just as it is told."""
+    told, panel = story(key), panel_of(key)
+    for number, move in enumerate(told.moves, 1):
+        verdict, *data = panel.answer("Pa", **told.state(number))
+        assert verdict.kind != "entry" or told.state(number).get("mode") == "fire"
+        shown = " ".join([str(verdict), *(drawing.tell(one) for drawing, one in zip(panel.picture.drawings, data, strict=True))])
+        figures = [float(figure.split()[0]) for figure in FIGURE.findall(told.says(move.see))]
+        assert not figures or set(figures) & set(map(float, NUMBER.findall(shown)))
+
+
+@pytest.mark.parametrize("key", sorted(GOOD_AT_FIRST))
+def test_a_story_begins_where_all_is_well(key):
+    assert panel_of(key).answer("Pa", **story(key).start)[0].kind == "good"
+
+
+def test_a_demonstration_goes_by_its_buttons_and_back():
+    shown = Demo("reverse_or_direct")
+    start = shown.panel.values
+    assert shown.panel.verdict.kind == "good"
+    shown.buttons[2].click()
+    assert shown.panel.values == story("reverse_or_direct").state(2) | {"gain_share": 1.0}
+    assert shown.panel.verdict.kind == "wrong"
+    shown.buttons[0].click()
+    assert shown.panel.values == start
+
+
+def test_the_class_does_not_read_the_answers_beforehand():
+    """They are folded away: the page shows them only when somebody opens them."""
+    shown = Demo("pressure_window")
+    html, words = shown.card.render("Pa")
+    assert html.startswith("<details><summary")
+    assert shown.story.says(shown.story.moves[0].see) in words
+    assert shown.story.says(shown.story.moves[0].see) not in shown.opening.value
+
+
+def test_one_cell_shows_the_demonstration(monkeypatch):
+    cards = []
+    monkeypatch.setattr(instructor, "display", cards.append)
+    shown = instructor.demo("pressure_window")
+    assert cards == [shown.card]
+    data, metadata = shown._repr_mimebundle_()
+    assert data["image/png"].startswith(b"\x89PNG")
+    assert metadata["image/png"]["alt"]
+
+
+def test_every_lessons_demonstration_is_named():
+    assert all(f'demo("{key}")' in stories_card().text for key in PANELS)
+
+
+@pytest.mark.parametrize("key", ["pressure_window", "low_demand_stop"])
+def test_a_wrong_answer_is_told_with_its_use_and_with_what_it_rests_on(key):
+    words = common_predictions(key)._repr_mimebundle_()["text/plain"]
+    told = story(key)
+    assert SOURCE in words
+    for part in (told.wrong, told.tempting, told.prediction.ask("Pa"), told.says(told.moves[1].ask)):
+        assert part in words
+
+
+# The plan
+
+
+def test_the_plan_follows_its_choices_and_refuses_in_words():
+    plan = ClassPlan()
+    before = plan.table.value
+    plan.start.text = "09:00"
+    assert "09:00 to" in plan.table.value
+    assert plan.table.value != before
+    plan.start.text = "nine"
+    assert "NOT USED" in plan.table.value
+    plan.start.text = "09:00"
+    for length in LENGTHS:
+        plan.length.value = length
+        assert plan_table(length, "09:00")[0] == plan.table.value
+
+
+# The example class
+
+
+def test_the_table_finds_the_slips_that_the_example_was_given():
+    view = example_class()
+    assert len(view.table.rows) == LEARNERS
+    assert [one.why for one in view.table.left_out]
+    counted = {one.item: one for one in slip_counts(view.table)}
+    for item, every in SLIPPING.items():
+        assert f"{LEARNERS // every} of {LEARNERS}" in view.words
+        assert item in counted
+
+
+def test_two_seats_have_the_same_questions_with_other_numbers():
+    lines = example_sheets()._repr_mimebundle_()["text/plain"].splitlines()
+    first, second = ([line.split(": ", 1)[1] for line in lines if line.startswith(f"Seat {seat}")] for seat in (1, 2))
+    assert len(first) == len(second) == 2
+    assert first != second

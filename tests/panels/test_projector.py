@@ -1,0 +1,127 @@
+"""The projector view: a step at a time, the answer only after its question, the panel where the class stands, and words for all of it."""
+
+import re
+
+import pytest
+
+from helpers.lessons.common_predictions import STORIES, story
+from helpers.panels import projector as projector_module
+from helpers.panels.controls import UNITS
+from helpers.panels.instructor import panel_of
+from helpers.panels.projector import Projector, projector, steps_of
+from helpers.panels.projector_page import KEYS, STYLE, VIEW
+
+KEY = "pressure_window"
+
+
+@pytest.fixture(scope="module")
+def one_view():
+    """Made once for all tests: drawing is what takes the time. It alone hears a switch of units."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        yield projector(KEY)
+
+
+@pytest.fixture
+def view(one_view):
+    """At the first step of the lesson."""
+    UNITS.system = "Pa"
+    one_view.shown(KEY)
+    return one_view
+
+
+def page(view):
+    """The page's words, pictures left out."""
+    return re.sub(r"data:image/png;base64,[A-Za-z0-9+/=]+", "", view.page.value)
+
+
+@pytest.mark.parametrize("key", STORIES)
+def test_questions_and_answers_come_in_turn(key):
+    steps = steps_of(key)
+    assert [bool(step.question) for step in steps] == [True, False] * 3
+    assert [step.moves for step in steps] == [0, 1, 1, 2, 2, 3]
+    assert steps[0].options == story(key).prediction.options
+    assert all(step.sentence and (step.question or step.answer) for step in steps)
+
+
+def test_the_answer_is_hidden_until_the_next_key(view):
+    answer = view.steps[1].answer
+    assert view.step.question in page(view)
+    assert answer not in page(view)
+    view.next_button.click()
+    assert answer in page(view)
+
+
+def test_the_keys_stop_at_both_ends(view):
+    view.back_button.click()
+    assert view.number == 0
+    for _ in range(9):
+        view.next_button.click()
+    assert view.number == len(view.steps) - 1
+
+
+def test_the_panel_stands_where_the_class_stands(view):
+    for _ in range(3):
+        view.next()
+    assert panel_of(KEY).values == story(KEY).state(2)
+
+
+def test_the_picture_says_what_the_panels_picture_says(view):
+    view.next()
+    drawn, kind = view.picture()
+    assert drawn.words == panel_of(KEY).picture.words
+    assert kind == panel_of(KEY).verdict.kind
+    assert [type(one) for one in drawn.drawings] == [type(one) for one in panel_of(KEY).picture.drawings]
+
+
+def test_going_back_draws_nothing_anew(view, monkeypatch):
+    first = view.page.value
+    view.next()
+    monkeypatch.setattr(projector_module, "Picture", None)
+    view.back()
+    assert view.page.value == first
+
+
+def test_another_lesson_begins_at_its_first_step(view):
+    view.next()
+    view.chooser.value = "average_lowest_highest"
+    assert view.number == 0
+    assert story("average_lowest_highest").says(story("average_lowest_highest").opening) in page(view)
+    with pytest.raises(ValueError, match="key"):
+        view.shown("roof_gardens")
+
+
+def test_the_units_turn_all_of_it(view):
+    UNITS.system = "in. w.c."
+    assert "in. w.c." in page(view)
+    assert not re.search(r"\d Pa\b", page(view))
+
+
+def test_what_is_on_the_wall_is_read_out_as_well(view):
+    alt = re.search(r'alt="([^"]+)"', page(view))[1]
+    assert "doors" in alt
+    assert 'aria-live="polite"' in page(view)
+    data, metadata = view._repr_mimebundle_()
+    assert view.step.question in data["text/plain"]
+    assert metadata["image/png"]["alt"] == data["text/plain"]
+
+
+def test_the_keys_press_the_buttons_that_are_there(view):
+    for name in re.findall(r"'(next|back|whole)'", KEYS):
+        assert any(f"{VIEW}-{name}" in button._dom_classes for button in view.view.children[2].children)
+    assert VIEW in view.view._dom_classes
+    assert f".{VIEW} .sheet" in STYLE
+
+
+def test_words_with_signs_of_a_page_stay_words(view, monkeypatch):
+    step = projector_module.Step(0, "<b>&</b>", "a < b?", ("<i>",))
+    monkeypatch.setattr(projector_module, "steps_of", lambda key, system: (step,))
+    view.refresh()
+    assert "&lt;b&gt;&amp;" in page(view)
+    assert "<i>" not in page(view)
+
+
+def test_a_lesson_that_is_none_is_refused():
+    with pytest.raises(ValueError, match="key"):
+        Projector("roof_gardens")
