@@ -5,6 +5,7 @@ serving -> panels -> lessons -> studies -> model -> units -> formulas, only down
 
 import ast
 import re
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
@@ -31,14 +32,23 @@ def layer_of(module):
     return parts[1] if parts[0] == "helpers" and len(parts) > 1 else None
 
 
+@cache
+def tree_of(source):
+    """A source, taken apart once for all that is asked of it."""
+    return ast.parse(source)
+
+
+@cache
 def imports(source):
     """Each imported name in full, with its line: `from helpers.formulas import air` is helpers.formulas.air."""
-    for node in ast.walk(ast.parse(source)):
+    found = []
+    for node in ast.walk(tree_of(source)):
         if isinstance(node, ast.Import):
-            yield from ((alias.name, node.lineno) for alias in node.names)
+            found += [(alias.name, node.lineno) for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
             above = "." * node.level + (node.module or "")
-            yield from ((f"{above}.{alias.name}", node.lineno) for alias in node.names)
+            found += [(f"{above}.{alias.name}", node.lineno) for alias in node.names]
+    return found
 
 
 def wrong_imports(path, source):
@@ -64,7 +74,7 @@ def wrong_imports(path, source):
 
 def hidden_imports(path, source):
     """Imports by name at run time, which nobody can read from the top of the file."""
-    calls = (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.Call))
+    calls = (node for node in ast.walk(tree_of(source)) if isinstance(node, ast.Call))
     names = ((getattr(call.func, "attr", getattr(call.func, "id", "")), call.lineno) for call in calls)
     return [f"{path}:{line} calls {name}: write an import statement" for name, line in names if name in ("import_module", "__import__")]
 
@@ -91,7 +101,7 @@ def unreadable(path, source):
     found = [f"{path}: the name {part} says nothing" for part in Path(path).with_suffix("").parts[1:] if part in EMPTY_NAMES]
     if source.count("\n") > MOST_LINES:
         found.append(f"{path}: {source.count(chr(10))} lines, {MOST_LINES} at most")
-    tree = ast.parse(source)
+    tree = tree_of(source)
     if source and not ast.get_docstring(tree):
         found.append(f"{path}: no line at the top says what it is for")
     for node in tree.body:
