@@ -8,6 +8,8 @@ import time
 
 from ipywidgets import HTML, HBox, Label, Layout, RadioButtons, Text
 
+from helpers.panels.keys import keys_held
+
 __all__ = ["CLASS", "WORDS", "AnswerField", "looks"]
 
 CLASS = "pressure-loop-box"
@@ -28,7 +30,7 @@ STYLE = f"""<style>
 
 def looks():
     """The style of a box, to be put into it once; its container has the class CLASS."""
-    return HTML(STYLE, layout=Layout(display="none"))
+    return HTML(STYLE + keys_held(CLASS), layout=Layout(display="none"))
 
 
 class AnswerField:

@@ -3,11 +3,13 @@
 from functools import cache
 from pathlib import Path
 
-from ipywidgets import HBox, Layout, VBox
+from ipywidgets import HTML, HBox, Layout, VBox
 
 from helpers.model.site import demo_sites, read_site
 from helpers.panels.controls import UNITS, Choice
+from helpers.panels.keys import keys_held
 from helpers.panels.markup import html_table
+from helpers.panels.panel import CLASS
 from helpers.panels.reading import Reading
 from helpers.panels.verdict import Verdict, verdict_html
 from helpers.studies.doubts import doubts, left_out
@@ -29,7 +31,8 @@ class SiteReading(Reading):
         self.site = Choice("Site", own | sites, path or sites[LARKFIELD])
         super().__init__(lambda system: render(self.site.value, system))
         self.site.on_change(self.refresh)
-        self.box = VBox([HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget])
+        held = HTML(keys_held(CLASS), layout=Layout(display="none"))
+        self.box = VBox([held, HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget]).add_class(CLASS)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return super()._repr_mimebundle_() | self.box._repr_mimebundle_()

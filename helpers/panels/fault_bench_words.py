@@ -7,6 +7,7 @@ from html import escape
 
 from ipywidgets import HTML, Layout
 
+from helpers.panels.keys import keys_held
 from helpers.panels.markup import CELL, HEAD, cautions_html, html_table
 from helpers.panels.verdict import Verdict, verdict_html
 
@@ -25,14 +26,6 @@ STYLE = f"""<style>
 .{CLASS} dl > dt {{ width: auto; }}
 .{CLASS} :is(select, input, button):focus-visible {{ outline: 3px solid #0b3c6f; outline-offset: 2px; }}
 </style>"""
-# A letter typed into a list chooses in the list. It must not go further: the notebook would take an "a" for a new cell and an "r" for a
-# cell without output, and the bench would be gone. The picture of one pixel, once it stands in the page, sees to that.
-_HOLD = """const spark = this; let looks = 600; const begin = () => { const bench = spark.closest('.BENCH');
-if (!bench) { if (looks--) setTimeout(begin, 100); return; }
-bench.addEventListener('keydown', event => { if (!event.ctrlKey && !event.altKey && !event.metaKey
-&& !(event.shiftKey && event.key === 'Enter')) event.stopPropagation(); }); }; begin();"""
-_PIXEL = "data:image/gif;base64,R0lGODlhAQABAAAAACH5BAEKAAEALAAAAAABAAEAAAICTAEAOw=="
-KEYS = f'<img src="{_PIXEL}" alt="" onload="{" ".join(_HOLD.replace("BENCH", CLASS).split())}">'
 MOST_NAMED = 6
 PLAIN = "font-size:16px;line-height:1.45;max-width:1000px"
 NO_LIMIT = "as long as you like"
@@ -40,7 +33,7 @@ NO_LIMIT = "as long as you like"
 
 def look():
     """The style of the bench, to be put into it once; its container has the class CLASS."""
-    return HTML(f"{STYLE}{KEYS}", layout=Layout(display="none"))
+    return HTML(STYLE + keys_held(CLASS), layout=Layout(display="none"))
 
 
 def heading_html(text):

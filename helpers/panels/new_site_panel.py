@@ -2,9 +2,10 @@
 
 from functools import cache
 
-from ipywidgets import Button, GridBox, Layout, VBox
+from ipywidgets import HTML, Button, GridBox, Layout, VBox
 
 from helpers.panels.controls import Choice, Entry
+from helpers.panels.keys import keys_held
 from helpers.panels.markup import html_table
 from helpers.panels.panel import CLASS, COLUMNS
 from helpers.panels.verdict import Verdict, VerdictLine
@@ -28,7 +29,9 @@ class NewSitePanel:
         self.line = VerdictLine()
         widgets = [control.widget for control in self.controls.values()]
         grid = GridBox([*widgets, self.path.widget], layout=Layout(**WIDE))
-        self.box = VBox([grid, self.button, self.line.widget], layout=Layout(width="100%"))
+        self.box = VBox(
+            [HTML(keys_held(CLASS), layout=Layout(display="none")), grid, self.button, self.line.widget], layout=Layout(width="100%")
+        )
         self.box.add_class(CLASS)
         for control in (*self.controls.values(), self.path):
             control.inner.style.description_width = QUESTION_WIDTH

@@ -10,6 +10,7 @@ from threading import Lock, get_ident
 from ipywidgets import HTML, GridBox, Layout, VBox
 
 from helpers.panels.controls import UNITS
+from helpers.panels.keys import keys_held
 from helpers.panels.verdict import Verdict, VerdictLine
 
 __all__ = ["Panel"]
@@ -38,7 +39,9 @@ class Panel:
             control.on_change(lambda name=name: self.refresh(name))
         UNITS.listen(self._units_changed)
         widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
-        style = HTML(NARROW_READOUT, layout=Layout(display="none"))  # once, and not with every verdict: a style makes the whole page new
+        style = HTML(
+            NARROW_READOUT + keys_held(CLASS), layout=Layout(display="none")
+        )  # once, and not with every verdict: a style makes the whole page new
         rows = [style, GridBox(widgets, layout=Layout(**COLUMNS)), picture.image, self.line.widget]
         self.box = VBox(rows, layout=Layout(width="100%"))
         self.box.add_class(CLASS)

@@ -7,6 +7,8 @@ No front-end package is needed: a picture of one pixel, once it is loaded, tells
 as a press of the buttons that anybody can click.
 """
 
+from helpers.panels.keys import PIXEL
+
 __all__ = ["KEYS", "STYLE", "VIEW"]
 
 VIEW = "pressure-loop-projector"
@@ -71,5 +73,4 @@ const begin = () => {
 begin();
 """
 _SCRIPT = _LISTEN.replace("PASS_ON", _PASS_ON).replace("VIEW", VIEW).replace("\n", " ")
-_PIXEL = "data:image/gif;base64,R0lGODlhAQABAAAAACH5BAEKAAEALAAAAAABAAEAAAICTAEAOw=="
-KEYS = f'<img src="{_PIXEL}" alt="" style="display:none" onload="{_SCRIPT}">'
+KEYS = f'<img src="{PIXEL}" alt="" style="display:none" onload="{_SCRIPT}">'

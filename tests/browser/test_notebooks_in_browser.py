@@ -56,11 +56,22 @@ def test_a_notebook_runs_and_its_picture_follows_the_slider(page, lab, name):
         after = pictures_unlike(before, page)
         assert after != before, "the first slider moved and no picture followed"
         assert len(after) == len(before), "the first slider moved and a picture went away"
+        letters_stay_in_the_panel(page)
     if name in LESSON_OF:
         predict_and_compare(page)
         answer_wrong_then_right(page, LESSON_OF[name])
     page.wait_for_function(DONE, polling=100, timeout=RUN_MS)
     assert page.evaluate(ERRORS) == []
+
+
+def letters_stay_in_the_panel(page):
+    """A letter typed on a control is no command of the notebook: "a" would put in a cell, "r" would take the panel out of its own."""
+    cells = page.locator(".jp-Notebook .jp-Cell").count()
+    page.locator(".pressure-loop-panel :is(select, .noUi-handle)").first.focus()
+    for letter in "ar":
+        page.keyboard.press(letter)
+    expect(page.locator(".jp-Notebook .jp-Cell")).to_have_count(cells)
+    expect(page.locator(".pressure-loop-panel").first).to_be_visible()
 
 
 def predict_and_compare(page):

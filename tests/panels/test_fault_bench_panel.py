@@ -13,6 +13,7 @@ from helpers.lessons.progress import LearnerRecord
 from helpers.panels import fault_bench as page
 from helpers.panels.controls import UNITS
 from helpers.panels.fault_bench import FaultBench
+from helpers.panels.picture import Picture
 
 NUMBER = 7  # of the case most tests play
 
@@ -27,6 +28,11 @@ def one_bench(tmp_path_factory):
         yield FaultBench(LearnerRecord(tmp_path_factory.mktemp("first")))
 
 
+def told(picture, *data):
+    picture.words = " ".join(drawing.tell(one) for drawing, one in zip(picture.drawings, data, strict=True))
+    return picture
+
+
 @pytest.fixture
 def record(tmp_path):
     return LearnerRecord(tmp_path / "own")
@@ -34,7 +40,8 @@ def record(tmp_path):
 
 @pytest.fixture
 def bench(one_bench, record, monkeypatch):
-    """The bench with a record of its own, a case just opened."""
+    """The bench with a record of its own, a case just opened. It was drawn once; from now on its picture is only told, in words."""
+    monkeypatch.setattr(Picture, "show", told)
     monkeypatch.setattr(UNITS, "_listeners", [one_bench.refresh])
     UNITS.system, one_bench.kept = "Pa", BenchRecord(record)
     one_bench.open(1, NUMBER)
