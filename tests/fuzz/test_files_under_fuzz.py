@@ -48,11 +48,11 @@ def test_a_sound_file_is_not_taken_for_an_endless_one():
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("a = 1\n" + ".".join("abcdefghi") + " = 1", ("must have keys of 8 parts at the most, got a deeper one", 2)),
+        ("a = 1\n" + ".".join("abcde") + " = 1", ("must have keys of 4 parts at the most, got a deeper one", 2)),
         ('note = "' + "a.b." * 400 + '"', None),
         ("# " + "and. so. on. " * 200, None),
         ("opening = [" + "0.55, " * 300 + "]", None),
-        ("'a'.\"b\".c.d.e.f.g.h.i = 1", ("must have keys of 8 parts at the most, got a deeper one", 1)),
+        ("'a'.\"b\".c.d.e = 1", ("must have keys of 4 parts at the most, got a deeper one", 1)),
     ],
 )
 def test_only_keys_are_told_to_be_deep(text, sentence):

@@ -6,11 +6,11 @@ with each of the most storeys described by itself stays well within all of these
 
 import re
 
-__all__ = ["MOST_BYTES", "MOST_GROUPS", "MOST_TOLD", "endless"]
+__all__ = ["MOST_BYTES", "MOST_GROUPS", "MOST_LAID", "MOST_TOLD", "endless"]
 
 MOST_BYTES, MOST_LINES, MOST_LETTERS, MOST_VALUES = 300_000, 8_000, 3_000, 15_000
-MOST_PARTS = 8  # of a dotted key
-MOST_GROUPS = 400  # of storeys
+MOST_PARTS = 4  # of a dotted key; the deepest that is known has three
+MOST_GROUPS, MOST_LAID = 400, 20_000  # of storeys, and levels in all of them together
 MOST_TOLD = 60  # mistakes in one refusal
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
 _NO_KEY = re.compile(r"[^\w.\s-]+")

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass, field
 from itertools import groupby
 
-from helpers.model.site.endless import MOST_GROUPS, MOST_TOLD
+from helpers.model.site.endless import MOST_GROUPS, MOST_LAID, MOST_TOLD
 from helpers.model.site.refusals import Mistake, unknown_key
 from helpers.model.site.schema import HIGHEST_LEVEL, LOWEST_LEVEL
 
@@ -45,8 +45,11 @@ def expand(tables, known_keys):
         groups.mistakes.append(Mistake(("storeys",), f"must be {MOST_GROUPS} groups at the most; got {len(tables)}"))
         groups.unplaced = True
         return groups
+    laid = 0
     for number, table in enumerate(tables):
-        if len(groups.mistakes) > MOST_TOLD:
+        if len(groups.mistakes) > MOST_TOLD or laid > MOST_LAID:
+            if laid > MOST_LAID:
+                groups.mistakes.append(Mistake(("storeys", number), f"must be within {MOST_LAID} levels in all groups together"))
             groups.unplaced = True  # what stands further down is not looked at
             break
         for key in sorted(table.keys() - known_keys.keys() - {"levels"})[:MOST_TOLD]:
@@ -57,6 +60,7 @@ def expand(tables, known_keys):
             groups.mistakes.append(Mistake(("storeys", number, "levels"), str(refusal)))
             groups.unplaced = True
         else:
+            laid += len(levels)
             groups.lay_over(number, {key: table[key] for key in table.keys() & known_keys.keys()}, levels)
     return groups
 
