@@ -22,3 +22,11 @@ def lab(tmp_path_factory):
     """A running JupyterLab."""
     with running_lab(tmp_path_factory.mktemp("lab")) as lab:
         yield lab
+
+
+@pytest.fixture
+def page(chromium):
+    """An empty page as wide as a laptop."""
+    page = chromium.new_page(viewport={"width": 1400, "height": 1000})
+    yield page
+    page.close()

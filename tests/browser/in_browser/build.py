@@ -212,7 +212,7 @@ def ready_made(place, names):
     """A wheel of what every start would make anew; see ready_made.mjs."""
     path = place / "ready_made-0-py3-none-any.whl"
     run("node", HERE / "ready_made.mjs", place, ",".join(names), path)
-    return entry_of(path.name, path.read_bytes())
+    return entry_of(path.name, path.read_bytes(), names)  # needs them all: it comes last, and its list of fonts stays
 
 
 def set_page(path, names):

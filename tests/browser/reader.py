@@ -1,10 +1,9 @@
-"""Each notebook as its reader meets it: opened in JupyterLab, run from top to bottom, its first slider moved; in a lesson a prediction is
-kept and compared, and an exercise answered wrong, then right."""
+"""What a reader does with a page: opened in JupyterLab, run from top to bottom, its first slider moved; in a lesson a prediction is kept
+and compared, and an exercise answered wrong, then right."""
 
 import time
 from pathlib import Path
 
-import pytest
 from jupyter_lab import DONE, ERRORS, open_and_run
 from playwright.sync_api import expect
 
@@ -14,9 +13,13 @@ from helpers.lessons.draw import seed_of
 from helpers.lessons.exercise import Measured, exercise_of, title_of
 from helpers.lessons.plan import LESSONS
 
+__all__ = ["LESSON_PAGES", "OTHER_PAGES", "read_and_move"]
+
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 NAMES = [path.relative_to(NOTEBOOKS).as_posix() for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
 LESSON_OF = {lesson.notebook: lesson.key for lesson in LESSONS}
+LESSON_PAGES = [name for name in NAMES if name in LESSON_OF]
+OTHER_PAGES = [name for name in NAMES if name not in LESSON_OF]
 RUN_MS, TOLD_MS, PICTURE_S = 120_000, 15_000, 10
 KEYS_A_MOVE = 5  # steps of the slider: a single one may be finer than a pixel
 
@@ -35,17 +38,8 @@ PICTURES = """async () => {
 }"""
 
 
-@pytest.fixture
-def page(chromium):
-    """An empty page as wide as a laptop."""
-    page = chromium.new_page(viewport={"width": 1400, "height": 1000})
-    yield page
-    page.close()
-
-
-@pytest.mark.browser
-@pytest.mark.parametrize("name", NAMES)
-def test_a_notebook_runs_and_its_picture_follows_the_slider(page, lab, name):
+def read_and_move(page, lab, name):
+    """Open, run and use the page of this name as its reader does; fails where something does not come."""
     open_and_run(page, lab, name)
     assert page.evaluate(ERRORS) == []
     handles = page.locator(HANDLE)
