@@ -35,7 +35,8 @@ class SiteReading(Reading):
         self.box = VBox([held, HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget]).add_class(CLASS)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        return super()._repr_mimebundle_() | self.box._repr_mimebundle_()
+        html, words = self.render(UNITS.system)
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
 
 
 def doubts_card(path=None):

@@ -15,7 +15,7 @@ from helpers.lessons.progress import LearnerRecord
 
 NAME, LESSON = "Zoë Ω", "05_reverse_or_direct.ipynb"
 PAGE_MS, TOLD_MS = 90_000, 30_000
-HANDLE, PICTURE = ".pressure-loop-panel .noUi-handle", ".pressure-loop-panel img"
+HANDLE, PICTURE = ".pressure-loop-panel .noUi-handle", ".pressure-loop-panel img.widget-image"
 FROM_ELSEWHERE = "() => performance.getEntriesByType('resource').map(one => one.name).filter(name => !name.startsWith(location.origin))"
 GONE = "What you did is kept: load the page again."
 
