@@ -1,19 +1,15 @@
 """Fixtures of the browser tests. Where no Chromium is found the tests are skipped with a reason; where CI is set they fail."""
 
-import os
-
 import pytest
-from jupyter_lab import NO_CHROMIUM, chromium_path, running_chromium, running_lab
+from chromium_or_reason import chromium_for_a_test
+from jupyter_lab import running_lab
 
 
 # Scope module, not session: while Playwright is alive its event loop runs in this thread, and nbval's kernels need one of their own.
 @pytest.fixture(scope="module")
 def chromium():
     """A running Chromium."""
-    path = chromium_path()
-    if path is None:
-        pytest.fail(NO_CHROMIUM) if os.environ.get("CI") else pytest.skip(NO_CHROMIUM)
-    with running_chromium(path) as browser:
+    with chromium_for_a_test() as browser:
         yield browser
 
 

@@ -27,11 +27,7 @@ CODE, PAGE = "autumn class of the roof fans", "pressure_window"
 NAMES = ("José Ñandú", "عائشة", "देवनागरी", "山田 花子", "<b>O'Brien</b>", "../../etc", "NUL", "\u202egpj.exe", "\U0001f6aa")
 
 
-@pytest.fixture(autouse=True)
-def units_alone(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_switches", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
+pytestmark = pytest.mark.usefixtures("units_alone")
 
 
 @pytest.fixture

@@ -27,11 +27,7 @@ def action(draw):
     return Exercise("A supply fan?", Chosen("reverse", ("reverse", "direct")), (slip,), ("too high, so slower",))
 
 
-@pytest.fixture(autouse=True)
-def units_alone(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_switches", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
+pytestmark = pytest.mark.usefixtures("units_alone")
 
 
 @pytest.fixture

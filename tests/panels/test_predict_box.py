@@ -23,12 +23,7 @@ ACTION = Prediction(
 )
 
 
-@pytest.fixture(autouse=True)
-def units_alone(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_switches", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
-    ASKED.clear()
+pytestmark = pytest.mark.usefixtures("units_alone")
 
 
 @pytest.fixture

@@ -6,12 +6,7 @@ from helpers.lessons.worked_example import Line, WorkedExample
 from helpers.panels.controls import UNITS
 from helpers.panels.reading import Reading, SeniorCard, WorkedCard
 
-
-@pytest.fixture(autouse=True)
-def units_alone(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_switches", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
+pytestmark = pytest.mark.usefixtures("units_alone")
 
 
 def example(last=50.0):

@@ -7,8 +7,8 @@ import signal
 import sys
 
 import pytest
+from chromium_or_reason import chromium_for_a_test
 from class_bench import Server
-from jupyter_lab import NO_CHROMIUM, chromium_path, running_chromium
 from playwright.sync_api import expect
 
 from helpers.lessons.progress import LearnerRecord
@@ -32,10 +32,7 @@ def server(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def chromium():
-    path = chromium_path()
-    if path is None:
-        pytest.fail(NO_CHROMIUM) if os.environ.get("CI") else pytest.skip(NO_CHROMIUM)
-    with running_chromium(path) as browser:
+    with chromium_for_a_test() as browser:
         yield browser
 
 

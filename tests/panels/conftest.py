@@ -1,0 +1,13 @@
+"""The unit switch as a fresh notebook has it, for tests of what listens to it."""
+
+import pytest
+
+from helpers.panels.controls import UNITS
+
+
+@pytest.fixture
+def units_alone(monkeypatch):
+    """Pascals, and no panel or switch of another test listening."""
+    monkeypatch.setattr(UNITS, "_listeners", [])
+    monkeypatch.setattr(UNITS, "_switches", [])
+    monkeypatch.setattr(UNITS, "_system", "Pa")
