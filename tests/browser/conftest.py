@@ -20,9 +20,9 @@ def lab(tmp_path_factory):
         yield lab
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def page(chromium):
-    """An empty page as wide as a laptop."""
+    """A page as wide as a laptop, JupyterLab in it from the first notebook on."""
     page = chromium.new_page(viewport={"width": 1400, "height": 1000})
     yield page
     page.close()

@@ -34,6 +34,18 @@ SETTINGS = {
     "notebook-extension/tracker": {"windowingMode": "none"},
 }
 NOTEBOOK = "window.jupyterapp.shell.currentWidget"
+# JupyterLab itself takes seconds to load, so it stays: a notebook is opened in it once the last one is closed, unsaved, and its kernel sent off.
+OPEN = """async name => {
+    const { restored, shell, commands } = window.jupyterapp;
+    await restored;
+    for (const page of [...shell.widgets('main')]) {
+        if (page.context) page.context.model.dirty = false;
+        void page.sessionContext?.shutdown();
+        page.close();
+    }
+    window.rested = 0;
+    await commands.execute('docmanager:open', { path: name });
+}"""
 READY = f"""() => {{
     const page = {NOTEBOOK};
     const kernel = page?.context?.isReady && page.sessionContext.isReady && page.sessionContext.session?.kernel;
@@ -76,9 +88,12 @@ class Lab:
 
 
 def open_and_run(page, lab, name):
-    """Open this notebook with a fresh kernel, run all its cells and wait until the last is done."""
-    lab.end_kernels()
-    page.goto(f"{lab.url}/lab/tree/{name}?token={lab.token}&reset", wait_until="domcontentloaded")
+    """Open this notebook with a fresh kernel and nothing beside it, run all its cells and wait until the last is done."""
+    if not page.url.startswith(lab.url):
+        lab.end_kernels()
+        page.goto(f"{lab.url}/lab?token={lab.token}&reset", wait_until="domcontentloaded")
+        page.wait_for_function("() => window.jupyterapp", timeout=OPEN_MS)
+    page.evaluate(OPEN, name)
     page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=OPEN_MS)
     page.wait_for_function(READY, timeout=OPEN_MS)
     page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
