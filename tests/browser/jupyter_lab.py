@@ -34,7 +34,7 @@ SETTINGS = {
     "notebook-extension/tracker": {"windowingMode": "none"},
 }
 NOTEBOOK = "window.jupyterapp.shell.currentWidget"
-# JupyterLab itself takes seconds to load, so it stays: a notebook is opened in it once the last one is closed, unsaved, and its kernel sent off.
+# JupyterLab takes seconds to load, so it stays: a notebook is opened in it once the last one is closed, unsaved, and its kernel sent off.
 OPEN = """async name => {
     const { restored, shell, commands } = window.jupyterapp;
     await restored;

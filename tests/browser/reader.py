@@ -13,13 +13,11 @@ from helpers.lessons.draw import seed_of
 from helpers.lessons.exercise import Measured, exercise_of, title_of
 from helpers.lessons.plan import LESSONS
 
-__all__ = ["LESSON_PAGES", "OTHER_PAGES", "read_and_move"]
+__all__ = ["LESSON_OF", "PAGES", "read_and_move"]
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-NAMES = [path.relative_to(NOTEBOOKS).as_posix() for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
+PAGES = [path.relative_to(NOTEBOOKS).as_posix() for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
 LESSON_OF = {lesson.notebook: lesson.key for lesson in LESSONS}
-LESSON_PAGES = [name for name in NAMES if name in LESSON_OF]
-OTHER_PAGES = [name for name in NAMES if name not in LESSON_OF]
 RUN_MS, TOLD_MS, PICTURE_S = 120_000, 15_000, 10
 KEYS_A_MOVE = 5  # steps of the slider: a single one may be finer than a pixel
 
