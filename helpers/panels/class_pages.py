@@ -127,8 +127,13 @@ def _plain_table(columns, rows, ready=False):
     """A table without a style in every cell: a key of 200 seats has tens of thousands. ready: cells are HTML already."""
     head = "".join(f'<th scope="col" style="text-align:left">{escape(column)}</th>' for column in columns)
     looks = 'style="border-collapse:collapse;font-size:14px" border="1" cellpadding="4"'
-    body = "".join(f"<tr>{''.join(f'<td>{cell if ready else escape(str(cell))}</td>' for cell in row)}</tr>" for row in rows)
+    body = "".join(f"<tr>{''.join(_ready_cell(cell) if ready else f'<td>{escape(str(cell))}</td>' for cell in row)}</tr>" for row in rows)
     return f'<div style="overflow-x:auto"><table {looks}><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+
+
+def _ready_cell(cell):
+    """Words to the left, numbers to the right: in a notebook all cells would go to the right."""
+    return f'<td style="text-align:{"right" if isinstance(cell, int) else "left"}">{cell}</td>'
 
 
 def _listed(title, columns, rows):

@@ -6,6 +6,7 @@ from helpers.model.site import demo_sites, read_site
 from helpers.panels.drawn import picture_of
 from helpers.panels.record_view import rules_compared
 from helpers.studies.record import design_record
+from helpers.studies.whole_files import write_whole
 
 __all__ = ["FRONT_PICTURE", "write_front_picture"]
 
@@ -18,5 +19,4 @@ def write_front_picture(path=FRONT_PICTURE):
     record = design_record(read_site(demo_sites()[SITE]))
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_bytes(picture_of(rules_compared(record, WINTER_DOORS_SHUT)).png())
-    return path
+    return write_whole(path, picture_of(rules_compared(record, WINTER_DOORS_SHUT)).png())

@@ -12,6 +12,7 @@ __all__ = ["ProfileDrawing"]
 MOST_STOREY_LABELS = 15
 REFERENCE = Series(MUTED, (0, (4, 2)), "")
 ROW_PX = 23  # of the key under the axes
+HALF_PX, END_PX = 38, 46  # half of "set point", all of "least" or "most", in the letters they have
 
 
 class ProfileDrawing(Drawing):
@@ -46,7 +47,8 @@ class ProfileDrawing(Drawing):
     def move(self, data):
         """Profiles, crosses where a door is out, diamonds where one stands open, transmitters at their storeys."""
         self.set_point.set_xdata([data.set_point] * 2)
-        self.set_point_words.say(at=(data.set_point, 1.0))
+        place, across = self._set_point_place(data)
+        self.set_point_words.say(at=(place, 1.0), across=across)
         for profile, line, opened, words in zip(data.profiles, self.lines, self.opened, self.words, strict=True):
             line.set_data(profile.dp, data.heights)
             opened.set_data(np.zeros(int(np.sum(profile.open))), data.heights[profile.open])
@@ -60,6 +62,19 @@ class ProfileDrawing(Drawing):
     def tell(self, data):
         """Title and the ends of every profile."""
         return " ".join([f"{data.title}.", *(told(data, profile) for profile in data.profiles)])
+
+    def _set_point_place(self, data):
+        """(pressure, side) of the words "set point", clear of "least" and "most", which stand outside the window."""
+        low, high = self.axes.get_xlim()
+        half, end = (pixels * (high - low) / self.axes.bbox.width for pixels in (HALF_PX, END_PX))
+        least = np.max(data.least, initial=-np.inf, where=np.isfinite(data.least))
+        most = np.min(data.most, initial=np.inf, where=np.isfinite(data.most))
+        at = data.set_point
+        if least - end - half < at < least + half:
+            return (at, "left") if at >= least else (min(at, least - end), "right")
+        if most - half < at < most + end + half:
+            return (at, "right") if at <= most else (max(at, most + end), "left")
+        return at, "center"
 
     def _marks(self, picture, data):
         axes, moving = self.axes, picture.moving

@@ -9,6 +9,7 @@ import argparse
 import secrets
 from pathlib import Path
 
+from helpers.lessons.class_files import printable
 from helpers.lessons.progress import LearnerRecord
 from helpers.serving.desks import Desks
 
@@ -66,7 +67,7 @@ def _collect(chosen):
     for folder in Desks(chosen.folder / "desks", 0).taken():
         record = LearnerRecord(folder)
         try:
-            print(f"{record.export(chosen.into / f'{folder.name}.json').name}: {record.name}, {len(record.events())} entries")
+            print(f"{record.export(chosen.into / f'{folder.name}.json').name}: {printable(record.name)}, {len(record.events())} entries")
         except ValueError as refusal:
             print(f"{folder.name}: {refusal}")
 

@@ -7,13 +7,15 @@ from pathlib import Path
 
 import tornado.web
 from jupyter_server.base.handlers import JupyterHandler
+from voila.shutdown_kernel_handler import VoilaShutdownKernelHandler
 from voila.tornado.handler import TornadoVoilaHandler
 
 from helpers.serving.page import PlainErrors, PlainPage
 
 __all__ = ["LessonPage", "handlers_beside_lessons"]
 
-SITES = Path(__file__).parents[2] / "data" / "sites"
+WORKBOOK = Path(__file__).parents[2]
+TEXTS = r"/voila/(data/sites/\w+\.toml|tests/published/README\.md)"  # where links of the pages lead, beside the notebooks
 FROM_ELSEWHERE = re.compile(r'<link[^>]*href="https?://[^>]*>')  # letters that no page uses; without a network each waits for its time-out
 GONE = "This page has been put to sleep, or its part of the server was started anew. What you did is kept: load the page again."
 AWAY = "The server cannot be reached. What you did is kept; this line goes away when it answers again."
@@ -37,7 +39,7 @@ border:1px solid #1b2733;padding:2px 10px;font:15px/1.5 sans-serif">
 def handlers_beside_lessons():
     """Addresses that the lessons' pages use besides their own."""
     written = (r"/voila/render/(records/.+)", tornado.web.RedirectHandler, {"url": "/mine/{0}", "permanent": False})
-    return [(r"/alive/([\w-]+)", _Alive), (r"/voila/data/sites/(\w+\.toml)", _SiteFile), written]
+    return [(r"/alive/([\w-]+)", _Alive), (r"/voila/api/shutdown/([\w-]+)", _Closed), (TEXTS, _TextFile), written]
 
 
 class LessonPage(PlainErrors, TornadoVoilaHandler):
@@ -58,16 +60,28 @@ class _Alive(JupyterHandler):
     """Whether the kernel of a page is there, and the visitor's."""
 
     async def get(self, number):
-        owner = self.kernel_manager.owner(number)
-        own = owner is not None and owner.name == self.current_user.username
-        self.set_status(204 if own and await self.kernel_manager.lives(number) else 404)
+        self.set_status(204 if _own(self, number) and await self.kernel_manager.lives(number) else 404)
 
 
-class _SiteFile(PlainPage):
-    """A demo site, to copy and change."""
+class _Closed(VoilaShutdownKernelHandler):
+    """A page was closed, and its kernel goes; nobody sends another's away."""
+
+    async def post(self, kernel_id):
+        if not _own(self, kernel_id):
+            raise tornado.web.HTTPError(404)
+        await super().post(kernel_id)
+
+
+def _own(handler, number):
+    owner = handler.kernel_manager.owner(number)
+    return owner is not None and owner.name == handler.current_user.username
+
+
+class _TextFile(PlainPage):
+    """A file of the workbook to read: a demo site to copy and change, the table of published figures."""
 
     def get(self, name):
-        path = SITES / name
+        path = WORKBOOK / name
         if not path.is_file():
             raise tornado.web.HTTPError(404)
         self.set_header("Content-Type", "text/plain; charset=utf-8")

@@ -8,6 +8,7 @@ A test makes a part of it again and compares. What the rows hold are counts of d
 """
 
 import csv
+import io
 import sys
 from dataclasses import dataclass, fields
 from functools import cache, lru_cache
@@ -24,6 +25,7 @@ from helpers.studies.placement_choices import Choice, candidate_levels
 from helpers.studies.placement_draws import draw
 from helpers.studies.placement_results import percent
 from helpers.studies.weather import nearest_station
+from helpers.studies.whole_files import write_whole
 from helpers.studies.window import pressure_window
 
 __all__ = ["FIRST", "LOSSES", "PAIR_RULES", "Placed", "PlacementTable", "choices_at", "judged", "placement_table", "set_points_pa"]
@@ -192,15 +194,19 @@ def _placed(found, number, rule, lower, upper, choice):
 
 
 def write(path=FILE, progress=None):
-    """Judge everything and write the table."""
+    """Judge everything and write the table. Returns its path."""
     site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions()
     choices = [choice for held_at in set_points_pa() for choice in choices_at(candidate_levels(site), float(held_at))]
-    placed = judged(choices, drawn, progress)
-    with open(path, "w", encoding="utf-8", newline="") as file:
-        lines = csv.writer(file, lineterminator="\n")
-        file.writelines(f"# {line}\n" for line in (f"{SITE_NAME}, made by python -m helpers.studies.placement_table", *drawn.said))
-        lines.writerow([field.name for field in fields(Placed)])
-        lines.writerows([getattr(one, field.name) for field in fields(Placed)] for one in placed)
+    return write_whole(path, _csv(judged(choices, drawn, progress), drawn.said))
+
+
+def _csv(placed, said):
+    file = io.StringIO(newline="")
+    lines = csv.writer(file, lineterminator="\n")
+    file.writelines(f"# {line}\n" for line in (f"{SITE_NAME}, made by python -m helpers.studies.placement_table", *said))
+    lines.writerow([field.name for field in fields(Placed)])
+    lines.writerows([getattr(one, field.name) for field in fields(Placed)] for one in placed)
+    return file.getvalue()
 
 
 def read(path=FILE):

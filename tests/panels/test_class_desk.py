@@ -250,6 +250,32 @@ def test_whatever_a_learner_is_called_is_shown_as_text(tmp_path):
     assert "<bdi>&lt;img src=x onerror=alert(1)&gt;" in html
 
 
+def test_no_name_word_or_answer_of_a_record_is_markup_or_moves_a_terminal(tmp_path):
+    nasty = "\"'&<script>alert(1)</script>"  # control characters are refused where a record is read
+    record = LearnerRecord(tmp_path / "own")
+    record.predicted(PAGE, "top door", "60", "Pa")
+    record.answered(PAGE, "handle_force", 1, "Pa", "1", False, "slip")
+    body = json.loads(record.export(tmp_path / "own.json").read_text(encoding="utf-8"))
+    body["events"].append({**body["events"][0], "uid": "0" * 32, "kind": "name", "lesson": "", "item": "", "text": nasty})
+    for event in body["events"][:2]:
+        event["text"] = nasty
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "<script>own.json").write_text(json.dumps(body), encoding="utf-8")
+    (tmp_path / "in" / "<script>\x07\x1b[31m.json").write_text("no record")
+    view = ClassView(class_table(tmp_path / "in"))
+    assert len(view.table.rows) == len(view.table.left_out) == 1
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in view.html
+    assert "<script" not in view.html
+    assert not set("\x07\x1b") & set(view.html + view.words)
+
+
+def test_in_the_learners_table_words_stand_left_and_numbers_right(collected):
+    row = re.search(r"<tbody>(<tr>.*?</tr>)", table_html(collected))[1]
+    cells = re.findall(r'<td style="text-align:(\w+)">(.*?)</td>', row)
+    assert len(cells) == row.count("<td")
+    assert {(side, re.sub("<.*?>", "", inside).isdigit()) for side, inside in cells} == {("right", True), ("left", False)}
+
+
 def test_the_bars_are_told_in_words(collected):
     words = SlipDrawing().tell(slip_chart(collected))
     assert words.startswith("Slips of a class of 2, by how many learners made them. 01 The")

@@ -1,6 +1,7 @@
 """The projector view: a step at a time, the answer only after its question, the panel where the class stands, and words for all of it."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -125,3 +126,17 @@ def test_words_with_signs_of_a_page_stay_words(view, monkeypatch):
 def test_a_lesson_that_is_none_is_refused():
     with pytest.raises(ValueError, match="key"):
         Projector("roof_gardens")
+
+
+def test_wherever_the_set_point_stands_its_name_is_clear_of_the_windows_ends():
+    key, width = "average_lowest_highest", 76  # "set point", in the picture's pixels
+    panel = panel_of(key)
+    _, data = panel.answer("Pa", **story(key).state(0))
+    drawing = panel.picture.drawings[0]
+    pixel = (drawing.axes.get_xlim()[1] - drawing.axes.get_xlim()[0]) / drawing.axes.bbox.width
+    least, most = max(data.least), min(data.most)
+    for at in range(0, 100):
+        place, across = drawing._set_point_place(replace(data, set_point=float(at)))
+        begin = place - {"left": 0, "center": 0.5, "right": 1}[across] * width * pixel
+        for low, high in ((least - 46 * pixel, least), (most, most + 46 * pixel)):
+            assert begin + width * pixel <= low + 1e-9 or begin >= high - 1e-9, at

@@ -5,15 +5,17 @@ import os
 import re
 import signal
 import sys
+from concurrent.futures import ThreadPoolExecutor
+from urllib.parse import urlencode
 
 import pytest
 from chromium_or_reason import chromium_for_a_test
-from class_bench import Server
+from class_bench import Learner, Server
 from playwright.sync_api import expect
 
 from helpers.lessons.progress import LearnerRecord
 
-NAME, LESSON = "Zoë Ω", "05_reverse_or_direct.ipynb"
+NAME, LESSON = "Zoë <b>Ω</b>", "05_reverse_or_direct.ipynb"
 PAGE_MS, TOLD_MS = 90_000, 30_000
 HANDLE, PICTURE = ".pressure-loop-panel .noUi-handle", ".pressure-loop-panel img.widget-image"
 FROM_ELSEWHERE = "() => performance.getEntriesByType('resource').map(one => one.name).filter(name => !name.startsWith(location.origin))"
@@ -46,6 +48,7 @@ def test_a_learner_works_without_jupyter_and_goes_on_after_the_kernel_was_killed
     keep_a_prediction(page)
     (folder,) = (server.folder / "desks").iterdir()
     assert [event.kind for event in LearnerRecord(folder).events()] == ["name", "predicted"]
+    nobody_else_closes(page, server)
     for number in server.kernels():
         os.kill(number, signal.SIGKILL)
     expect(page.locator("#desk-bar")).to_contain_text(GONE, timeout=TOLD_MS)
@@ -82,6 +85,23 @@ def reads_as_a_page(page):
     assert page.locator('a[href="06_average_lowest_highest.ipynb"], a[href$="/voila/render/06_average_lowest_highest.ipynb"]').count() > 0
     expect(page.locator("#desk-bar")).to_contain_text(NAME)
     assert [name for name in page.evaluate(FROM_ELSEWHERE) if not name.startswith(("blob:", "data:"))] == []
+
+
+def nobody_else_closes(page, server):
+    """Whoever has the number of somebody's kernel cannot look at it, nor send it away; and the page's own kernel can be looked at."""
+    number = page.evaluate("JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId")
+    with ThreadPoolExecutor(1) as beside:  # this thread has the browser's loop
+        codes = beside.submit(asyncio.run, tried_by_eve(server, number)).result()
+    assert codes == [404, 403, 404]
+    assert page.evaluate(f"fetch('/alive/{number}').then(answer => answer.status)") == 204
+
+
+async def tried_by_eve(server, number):
+    eve = Learner(server, "Eve")
+    await eve.sit()
+    ticket = {"_xsrf": eve.jar["_xsrf"]}
+    looked = [(await eve.fetch(path))[0] for path in (f"/alive/{number}", f"/api/kernels/{number}")]
+    return [*looked, (await eve.fetch(f"/voila/api/shutdown/{number}?{urlencode(ticket)}", ticket))[0]]
 
 
 def keep_a_prediction(page):

@@ -1,20 +1,27 @@
 """The class server as learners meet it, without a browser: who gets in, what a desk sees, what too much of anything is answered with."""
 
 import asyncio
+import base64
 import json
 import re
 import sys
+from html import escape
 from pathlib import Path
 
 import pytest
 from class_bench import Learner, Server
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest
+from tornado.web import create_signed_value
 
 from helpers.lessons.progress import LearnerRecord
+from helpers.serving import files_page
+from helpers.serving.class_server import _secret
+from helpers.serving.desks import Desk
 
 if sys.platform == "win32":
     pytest.skip("a server of this kind runs on Linux and macOS", allow_module_level=True)
 LESSON = "/voila/render/01_pressure_window.ipynb"
+NASTY = "\"Bob'&<script>alert(1)</script>"
 PARTS = "multipart/form-data; boundary=part"
 
 
@@ -43,6 +50,12 @@ class Visitor(Learner):
         request = HTTPRequest(f"{self.server.url}{address}", "POST", headers, body, request_timeout=60)
         answer = await AsyncHTTPClient().fetch(request, raise_error=False)
         return answer.code, answer.body.decode()
+
+    @property
+    def own(self):
+        """Folder of this desk, by the key in its cookie."""
+        key = re.search(r"\|\d+:([\w=-]+)\|[0-9a-f]{64}", self.jar["pressure-loop-desk"])[1]
+        return self.server.folder / "desks" / base64.b64decode(key).decode()
 
     @property
     def folder(self):
@@ -76,7 +89,9 @@ def test_without_a_desk_there_is_nothing_but_the_way_in(server, path):
 
 
 def test_a_wrong_word_of_the_class_is_told_and_takes_no_desk(server):
-    code, told = Visitor(server, "Eve").take_desk(class_word="guessed")
+    code, told = Visitor(server, f"{NASTY} Eve").take_desk(class_word="guessed")
+    assert "<script>alert" not in told
+    assert f'value="{escape(NASTY)} Eve"' in told
     assert (code, "That is not the word of this class. Your instructor has it." in told) == (403, True)
     assert not [path for path in server.folder.glob("desks/*/desk.json") if "Eve" in path.read_text()]
 
@@ -104,16 +119,26 @@ def test_the_instructors_pages_are_not_served(ada):
 
 
 def test_a_desk_sees_its_own_files_and_no_other(server, ada):
-    bob = Visitor(server, "Bob")
+    bob = Visitor(server, NASTY)
     bob.take_desk()
+    assert f"Files of {escape(NASTY)}" in bob.get("/mine/")[1]
     (ada.folder / "records").mkdir(exist_ok=True)
     (ada.folder / "records" / "larkfield.html").write_text("Ada's record")
     assert "larkfield.html" in ada.get("/mine/")[1]
     assert ada.get("/mine/records/larkfield.html") == (200, "Ada's record")
     assert ada.get("/voila/render/records/larkfield.html")[0] == 302  # where a page's own link leads, and on to the file
     assert "larkfield.html" not in bob.get("/mine/")[1]
+    (bob.own / "there.json").symlink_to(ada.folder / "records" / "larkfield.html")
+    assert "there.json" not in bob.get("/mine/")[1]
     there = ada.folder.name
-    for path in ("records/larkfield.html", f"../{there}/records/larkfield.html", f"%2e%2e/{there}/learner.sqlite", "desk.json"):
+    for path in (
+        "records/larkfield.html",
+        f"../{there}/records/larkfield.html",
+        f"%2e%2e/{there}/learner.sqlite",
+        "desk.json",
+        "there.json",
+        "%00",
+    ):
         assert bob.get(f"/mine/{path}")[0] == 404
 
 
@@ -127,10 +152,15 @@ def test_a_record_comes_in_from_elsewhere_and_twice_is_once(ada, tmp_path):
     assert LearnerRecord(ada.folder).prediction("pressure_window", "top door") == ("60", "Pa")
 
 
-@pytest.mark.parametrize("name", ["../../evil.json", "C:\\desks\\evil.json", "evil.exe", "desk.json"])
+@pytest.mark.parametrize(
+    "name",
+    ["../../evil.json", "C:\\desks\\evil.json", "evil.exe", "desk.json", ".json", "<script>.exe", "e\x1bvil.json", "e" * 300 + ".json"],
+)
 def test_a_file_that_comes_in_lies_in_the_desks_folder_or_nowhere(server, ada, name):
     before = {path for path in server.folder.rglob("*") if path.is_file()}
-    assert ada.bring_in(name, b"{}")[0] == 400
+    code, told = ada.bring_in(name, b"{}")
+    assert (code, "<script>." in told, "\x1b" in told) == (400, False, False)
+    assert re.search(r'<p role="alert">[^<]*\.</p>', told)
     assert {path for path in server.folder.rglob("*") if path.is_file()} == before
 
 
@@ -150,14 +180,31 @@ def test_ones_record_is_written_to_a_file_to_take_home(ada):
 
 
 def test_who_comes_after_the_last_desk_is_told(server, ada):
-    codes = [Visitor(server, name).take_desk() for name in ("Bob", "Cem", "Dan", "Eli")]
+    codes = [Visitor(server, name).take_desk() for name in (NASTY, "Cem", "Dan", "Eli")]
     assert [code for code, _ in codes] == [302, 302, 302, 403]
     assert "All 4 desks of this class are taken. Ask your instructor for one; nothing of yours is lost." in codes[-1][1]
 
 
-def test_a_server_that_was_killed_and_started_anew_knows_its_visitors(server, ada):
-    server.process.kill()
-    server.process.wait()
-    server.__enter__()
-    asyncio.run(server.up())
-    assert "Files of Ada" in ada.get("/mine/")[1]
+def test_a_server_that_is_started_anew_knows_its_visitors(server, ada):
+    """Cookies are signed with a secret that lies in the class's folder, and is read from there again; nothing else is remembered."""
+    kept = server.folder / "cookie_secret"
+    assert _secret(kept) == kept.read_bytes()
+    assert kept.stat().st_mode & 0o077 == 0
+    cookie = create_signed_value(_secret(kept), "pressure-loop-desk", ada.folder.name).decode()
+    assert "Files of Ada" in Visitor(server, "later", {"pressure-loop-desk": cookie}).get("/mine/")[1]
+
+
+def test_a_desk_that_is_full_takes_no_more(tmp_path, monkeypatch):
+    monkeypatch.setattr(files_page, "MOST_DESK_BYTES", 1_000_000)
+    (tmp_path / "plan.toml").write_bytes(b" " * 999_000)
+    with pytest.raises(ValueError, match=r"Your desk holds 1 MB at the most, and has no room for site\.toml\. Nothing was changed\."):
+        files_page._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_001})
+    assert not (tmp_path / "site.toml").exists()
+    assert "site.toml is here" in files_page._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_000})
+
+
+def test_what_a_page_links_to_beside_the_notebooks_is_served_and_nothing_else_there(ada):
+    assert "Northgate" in ada.get("/voila/data/sites/northgate_tower.toml")[1]
+    assert ada.get("/voila/tests/published/README.md")[0] == 200
+    for path in ("tests/conftest.py", "data/sites/..%2f..%2fREADME.md", "README.md"):
+        assert ada.get(f"/voila/{path}")[0] == 404

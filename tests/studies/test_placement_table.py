@@ -86,3 +86,15 @@ def test_the_interval_is_wilsons_and_holds_the_share():
     low, high = one.interval()
     assert low < one.share() < high
     assert high - low == pytest.approx(2 * 1.96 * np.sqrt(one.share() * (1 - one.share()) / tables.CONDITIONS), rel=0.01)
+
+
+def test_a_table_made_anew_reads_as_the_stored_one_and_follows_no_link(tmp_path, monkeypatch):
+    """Judging is tested above; here the stored choices are handed back, so that writing alone is looked at."""
+    elsewhere, link = tmp_path / "elsewhere.csv", tmp_path / "table.csv"
+    elsewhere.write_text("not ours")
+    link.symlink_to(elsewhere)
+    monkeypatch.setattr(tables, "judged", lambda choices, drawn, progress: placement_table().placed)
+    tables.write(link)
+    assert not link.is_symlink()
+    assert (tables.read(link).placed, tables.read(link).said) == (placement_table().placed, placement_table().said)
+    assert elsewhere.read_text() == "not ours"
