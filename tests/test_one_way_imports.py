@@ -39,10 +39,15 @@ def tree_of(source):
 
 
 @cache
+def nodes_of(source):
+    return list(ast.walk(tree_of(source)))
+
+
+@cache
 def imports(source):
     """Each imported name in full, with its line: `from helpers.formulas import air` is helpers.formulas.air."""
     found = []
-    for node in ast.walk(tree_of(source)):
+    for node in nodes_of(source):
         if isinstance(node, ast.Import):
             found += [(alias.name, node.lineno) for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -74,7 +79,7 @@ def wrong_imports(path, source):
 
 def hidden_imports(path, source):
     """Imports by name at run time, which nobody can read from the top of the file."""
-    calls = (node for node in ast.walk(tree_of(source)) if isinstance(node, ast.Call))
+    calls = (node for node in nodes_of(source) if isinstance(node, ast.Call))
     names = ((getattr(call.func, "attr", getattr(call.func, "id", "")), call.lineno) for call in calls)
     return [f"{path}:{line} calls {name}: write an import statement" for name, line in names if name in ("import_module", "__import__")]
 
@@ -116,18 +121,16 @@ def test_every_layer_below_the_lessons_is_here():
     assert {"formulas", "units", "model", "studies", "panels"} <= layers <= set(LAYERS)
 
 
-@pytest.mark.parametrize("path", SOURCES)
-def test_imports_go_only_downward(path):
-    assert wrong_imports(path, SOURCES[path]) == []
+def test_imports_go_only_downward():
+    assert [wrong for path, source in SOURCES.items() for wrong in wrong_imports(path, source)] == []
 
 
 def test_no_two_files_import_each_other():
     assert ring_of_imports(SOURCES) is None
 
 
-@pytest.mark.parametrize("path", SOURCES)
-def test_a_file_is_named_and_short_and_says_what_it_does(path):
-    assert unreadable(path, SOURCES[path]) == []
+def test_every_file_is_named_and_short_and_says_what_it_does():
+    assert [found for path, source in SOURCES.items() for found in unreadable(path, source)] == []
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ make a fair question, where no slip comes out as the right answer or as another 
 import math
 import re
 from dataclasses import dataclass
+from itertools import chain
 
 from helpers import units
 from helpers.lessons.draw import Draw, seed_of
@@ -119,7 +120,7 @@ class Exercise:
         value = self.answer.read(text, self.system)
         if self.answer.same(value, self.answer.value):
             return Grade(True, _sentence(f"Right: {self.answer.says(self.answer.value, self.system)}"))
-        for slip in (*self.slips, *self._usual_slips()):
+        for slip in chain(self.slips, self._usual_slips()):
             if self.answer.same(value, slip.gives):
                 return Grade(False, slip.hint, slip.name)
         return Grade(False, "Not yet, and none of the usual slips. Write down what is given, with units, and go step by step.")
@@ -133,9 +134,9 @@ class Exercise:
         return all(self.answer.apart(one, other) for place, one in enumerate(values) for other in values[:place])
 
     def _usual_slips(self):
-        """Mistakes one can make in any exercise: the sign, and the unit of the other system."""
+        """Mistakes one can make in any exercise: the sign, and the unit of the other system; made only where they are asked for."""
         if isinstance(self.answer, Chosen):
-            return ()
+            return
         value, dimension = self.answer.value, self.answer.dimension
         slips = [Slip("sign", "The size is right and the sign is not: which way does it push, or change?", -value)]
         if dimension != "number":
@@ -145,7 +146,7 @@ class Exercise:
                 number = float(units.to_display(value, dimension, other))
                 hint = _sentence(f"That is a figure in another unit: the answer is asked for in {self.answer.unit(self.system)}")
                 slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
-        return tuple(slip for slip in slips if self.answer.apart(slip.gives, value))
+        yield from (slip for slip in slips if self.answer.apart(slip.gives, value))
 
 
 def exercise_of(make, seed, system="Pa"):

@@ -92,12 +92,17 @@ class DesignPanel:
         return self._used[0]
 
     def record_view(self):
-        """The design record of what the picture shows. A view made before no longer follows the unit switch."""
+        """The design record of what the picture shows. A view made before no longer follows the unit switch.
+
+        Its studies are taken over where nothing has been moved since: they take seconds.
+        """
         site, case = self._used
         opened = {} if case.shut else {"open_doors": case.open_doors, "open_exits": case.open_exits}
+        design = Design.of(site, weather=case.weather, **opened)
         if self.view:
             self.view.close()
-        self.view = RecordView(Design.of(site, weather=case.weather, **opened))
+            design = self.view.design if self.view.design == design else design
+        self.view = RecordView(design)
         return self.view
 
     def _repr_mimebundle_(self, include=None, exclude=None):

@@ -1,11 +1,12 @@
 """Door tests of a tuning: the largest door opens and shuts again in every weather, and the loop is run."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from helpers.model.conditions import Conditions
-from helpers.model.loop.events import DoorEvent
+from helpers.model.loop.air_table import AirTable
+from helpers.model.loop.events import DoorEvent, schedule
 from helpers.model.loop.results import door_course, recovery
 from helpers.model.loop.run import Setup, run_loop
 from helpers.studies.cases import two_neighbours
@@ -89,9 +90,20 @@ class DoorBench:
         setup = Setup(LENGTH_S, events=(self.event,), settings=several, rule=self.rule, ramp_s=ramp, hand=by_hand,
                       start_hz=np.tile(self.shut_hz, tries), every_reading=False)  # fmt: skip
         rows = self.shut.rows(np.tile(np.arange(count), tries))
-        run = run_loop(self.tower, rows, setup, self.transmitters, self._air.get(tries))
-        self._air[tries] = run.air
+        run = run_loop(self.tower, rows, setup, self.transmitters, self._air_for(tries, rows))
         return [self._judged(run, range(count * k, count * (k + 1))) for k in range(tries)]
+
+    def _air_for(self, tries, rows):
+        """The air of so many tries side by side; solved for the first, and the same in each."""
+        if tries not in self._air:
+            scheduled = schedule(self.tower, rows, (self.event,), LENGTH_S)
+            if self._air:
+                solved = next(iter(self._air.values()))
+                state = np.tile(solved.state[:, : len(self.weathers)], tries)
+                self._air[tries] = replace(solved, state=state, scheduled=scheduled)
+            else:
+                self._air[tries] = AirTable.of(self.tower, scheduled, self.transmitters)
+        return self._air[tries]
 
     def _judged(self, run, numbers):
         opened = [recovery(run, OPENS_S, SHUTS_S - OPENS_S - 0.5, number=n).flow_s for n in numbers]

@@ -7,6 +7,7 @@ import ast
 import json
 import re
 import tomllib
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -14,6 +15,7 @@ SHOWN = ("panels", "lessons", "studies", "model", "units.py")
 IDENTIFIER = re.compile(r"[a-z0-9_.:/%#-]*")  # names of fields, files and styles are no labels
 
 
+@cache
 def labels():
     """(label, where it stands) of every text that may be shown, each label once."""
     seen = {}

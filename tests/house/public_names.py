@@ -1,6 +1,7 @@
 """The public names of helpers, a line each, read from the source: run this file to write them into `helpers/README.md`."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
@@ -15,15 +16,22 @@ which unit, by which equation, from which source and within which limits stands 
 """
 
 
+@cache
+def tree_of(source):
+    """A source, taken apart once."""
+    return ast.parse(source)
+
+
 def public_names(source):
     """(name, first sentence of its docstring) of what a file makes public, in its order; where it has an `__all__`, of those."""
-    body = ast.parse(source).body
+    body = tree_of(source).body
     named = [ast.literal_eval(node.value) for node in body if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__"]
     for node in body:
         if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_") and (not named or node.name in named[0]):
             yield node.name, _first_sentence(ast.get_docstring(node) or "")
 
 
+@cache
 def page():
     """The text of the page."""
     return HEAD + "".join(_layer(layer) for layer in LAYERS)
@@ -41,7 +49,7 @@ def _module(path):
     if not names:
         return ""
     module = path.relative_to(ROOT).with_suffix("").as_posix().replace("/", ".").removesuffix(".__init__")
-    about = _first_sentence(ast.get_docstring(ast.parse(source)) or "")
+    about = _first_sentence(ast.get_docstring(tree_of(source)) or "")
     return f"\n**`{module}`** — {about}\n\n" + "".join(f"- `{name}`: {line}\n" for name, line in names)
 
 

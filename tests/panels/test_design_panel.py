@@ -9,7 +9,7 @@ from PIL import Image
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.panels.controls import UNITS
+from helpers.panels.controls import UNITS, Entry
 from helpers.panels.design import DesignPanel, levels_typed
 from helpers.studies.cases import Case
 from helpers.studies.rules import compare_rules
@@ -17,11 +17,31 @@ from helpers.studies.window import pressure_window
 from helpers.units import SYSTEMS
 
 
+@pytest.fixture(scope="module")
+def one_desk():
+    """Made once for all tests of the file, with what its controls hold as it opens."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        desk = DesignPanel()
+        yield desk, held(desk)
+
+
 @pytest.fixture
-def desk(monkeypatch):
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
-    return DesignPanel()
+def desk(one_desk):
+    """As it opens, whatever the test before has moved."""
+    desk, opened = one_desk
+    UNITS.system = "Pa"
+    now = held(desk)
+    if moved := {name: value for name, value in opened.items() if now[name] != value}:
+        desk.panel.put(**moved)
+    assert held(desk) == opened
+    return desk
+
+
+def held(desk):
+    """What the controls hold, entries as they were typed."""
+    return {name: control.text if isinstance(control, Entry) else control.value for name, control in controls(desk).items()}
 
 
 def controls(desk):
@@ -180,3 +200,14 @@ def test_a_view_that_was_replaced_follows_the_switch_no_longer(desk):
     desk.record_view()
     UNITS.system = "in. w.c."
     assert old.widget.value == before
+
+
+def test_a_record_asked_for_again_is_studied_anew_only_after_a_move(desk):
+    design = desk.record_view().design
+    assert desk.record_view().design is design
+    controls(desk)["set_point_pa"].value = 33.0
+    moved = desk.record_view().design
+    assert moved is not design
+    assert moved.site.control.set_point_pa == 33.0
+    controls(desk)["open_doors"].text = "6"
+    assert desk.record_view().design.cases[-1].open_doors == (6,)

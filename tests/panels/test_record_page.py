@@ -20,7 +20,6 @@ from helpers.panels.record_page import export_html, page_html
 from helpers.panels.record_parts import section_verdict
 from helpers.panels.record_view import PicturePiece, RecordView, rules_compared
 from helpers.studies.figures import Finding
-from helpers.units import SYSTEMS
 
 EMPTY = {"meta", "img", "br"}
 
@@ -59,6 +58,11 @@ def record(design):
 @pytest.fixture(scope="module")
 def page(record):
     return page_html(record)
+
+
+@pytest.fixture(scope="module")
+def page_in_inches(design):
+    return page_html(design.record("in. w.c."))
 
 
 @pytest.fixture
@@ -102,13 +106,17 @@ def test_a_picture_that_the_notebook_has_drawn_already_is_not_drawn_again(record
     assert page_html(alone, drawn) == afresh
 
 
+def kept(attrs):
+    """The picture that an image's tag holds."""
+    return Image.open(io.BytesIO(base64.b64decode(attrs["src"].removeprefix("data:image/png;base64,"))))
+
+
 def test_every_picture_is_inside_and_has_its_words(page):
     pictures = Tags(page).of("img")
     assert len(pictures) >= 11
     for attrs in pictures:
         assert len(attrs["alt"]) > 60
-        kept = base64.b64decode(attrs["src"].removeprefix("data:image/png;base64,"))
-        assert Image.open(io.BytesIO(kept)).size == (2 * int(attrs["width"]), 2 * int(attrs["height"]))
+        assert kept(attrs).size == (2 * int(attrs["width"]), 2 * int(attrs["height"]))
 
 
 def test_cautions_come_before_any_figure_and_the_verdict_before_what_stands_behind_it(page, record):
@@ -144,22 +152,30 @@ def test_a_verdict_is_as_grave_as_its_gravest_finding(record):
     assert section_verdict(site) is None
 
 
-def test_a_site_is_exported_in_one_call(tmp_path):
-    path = export_html(read_site(demo_sites()["Larkfield House"]), tmp_path / "deep" / "record.html", "in. w.c.")
-    text = path.read_text(encoding="utf-8")
+def test_a_site_is_exported_in_one_call_and_the_same_site_gives_the_same_file(tmp_path, page):
+    """Studied and drawn anew, nothing shared with the page before."""
+    path = export_html(read_site(demo_sites()["Larkfield House"]), tmp_path / "deep" / "record.html", "Pa")
+    assert path.read_text(encoding="utf-8") == page
+
+
+def test_a_page_in_inches_of_water_has_no_pascals(page_in_inches):
+    text = re.sub(r"data:[^\"]+", "", page_in_inches)
     assert "cfm" in text
     assert "0.10 in. w.c." in text
-    assert not re.search(r"\d Pa\b", re.sub(r"data:[^\"]+", "", text))
+    assert not re.search(r"\d Pa\b", text)
+
+
+def test_an_export_is_in_the_system_asked_for_and_else_in_that_of_the_unit_switch(units_alone, design, tmp_path, monkeypatch):
+    monkeypatch.setattr("helpers.panels.record_page.page_html", lambda record, drawn: record.system)
+    UNITS.system = "in. w.c."
+    for asked, system in ((None, "in. w.c."), ("Pa", "Pa")):
+        assert export_html(design, tmp_path / "record.html", asked).read_text(encoding="utf-8") == system
 
 
 def test_a_sentence_that_ends_on_inches_of_water_gets_no_second_full_stop():
     finding = Finding("attention", "The range is wide", "0.50 in. w.c.", "accuracy", "site file", "0 to 0.25 in. w.c.")
     assert "w.c.." not in findings_html([finding])
     assert "Why: accuracy." in findings_html([finding])
-
-
-def test_the_same_design_gives_the_same_file(design, page):
-    assert page_html(design.record()) == page
 
 
 def test_what_is_no_site_is_refused_by_name(tmp_path):
@@ -174,12 +190,14 @@ def test_signs_in_a_sites_name_are_shown_and_not_obeyed(record):
     assert page.count("&lt;script&gt;") >= 4
 
 
-@pytest.mark.parametrize("system", SYSTEMS)
-def test_no_letter_of_a_records_pictures_is_cut_off_in_either_system(design, system):
-    record = design.record(system)
-    for data in [*record.pictures().values(), rules_compared(record, 0)]:
-        pixels = np.asarray(Image.open(io.BytesIO(picture_of(data).png(scale=1))).convert("L"))
-        assert np.concatenate([pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]]).min() > 200, data.key
+@pytest.mark.parametrize("written", ["page", "page_in_inches"])
+def test_no_letter_of_a_records_pictures_is_cut_off_in_either_system(design, written, request):
+    pictures = {attrs["alt"]: kept(attrs) for attrs in Tags(request.getfixturevalue(written)).of("img")}
+    rules = picture_of(rules_compared(design.record("Pa" if written == "page" else "in. w.c."), 0))
+    pictures["rules"] = Image.open(io.BytesIO(rules.png()))
+    for words, picture in pictures.items():
+        pixels = np.asarray(picture.convert("L"))
+        assert np.concatenate([pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]]).min() > 200, words
 
 
 def test_a_piece_of_the_record_follows_the_unit_switch(view):
@@ -228,7 +246,7 @@ def test_the_front_picture_is_that_of_the_present_model(tmp_path):
     assert (np.abs(stored - fresh) > 60).mean() < 0.01  # another release may draw letters a little differently
 
 
-def test_the_record_is_printed_where_the_path_asks_for_a_pdf(design, tmp_path, monkeypatch):
+def test_the_record_is_printed_where_the_path_asks_for_a_pdf(view, page, tmp_path, monkeypatch):
     """What is handed to the printer is the record's own page; printing itself is tested with the smaller pages."""
     printed = {}
 
@@ -237,8 +255,7 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(design, tmp_path, m
         return path
 
     monkeypatch.setattr("helpers.panels.printed.write_pdf", write_pdf)
-    view = RecordView(design)
+    monkeypatch.setattr("helpers.panels.record_view.page_html", lambda record, drawn: page if record == view.record else None)
     card = view.export(tmp_path / "record.pdf", "Letter")
     assert "record.pdf" in card.text
-    assert printed["paper"] == "Letter"
-    assert "Settings schedule" in printed["page"]
+    assert printed == {"page": page, "paper": "Letter"}

@@ -3,20 +3,39 @@
 import pytest
 
 from helpers.model.site import SiteFileError
+from helpers.model.strategy import read_strategy
 from helpers.panels.controls import UNITS
-from helpers.panels.review_panel import STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
+from helpers.panels.review_panel import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
 
 
-@pytest.fixture(autouse=True)
-def pascals(monkeypatch):
-    """Units as a fresh notebook has them, without the panels of other tests: each would be answered anew at a switch."""
-    monkeypatch.setattr(UNITS, "_listeners", [])
-    monkeypatch.setattr(UNITS, "_system", "Pa")
+@pytest.fixture(scope="module")
+def one_panel():
+    """Made once for all tests of the file, alone with the unit switch."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(UNITS, "_listeners", [])
+        patch.setattr(UNITS, "_system", "Pa")
+        yield ReviewPanel()
 
 
 @pytest.fixture
-def panel():
-    return ReviewPanel()
+def opened(one_panel):
+    """Opens a strategy that comes with the workbook as its file has it, whatever the test before has moved."""
+
+    def opened(name):
+        UNITS.system = "Pa"
+        controls = one_panel.panel.controls
+        moved = one_panel.strategy != one_panel.read or one_panel.panel.verdict.kind == "entry"
+        if moved or (controls["name"].value, controls["file"].text) != (name, ""):
+            one_panel.panel.put(file="", name=name)
+        assert one_panel.strategy == one_panel.read == read_strategy(demo_strategies()[name])
+        return one_panel
+
+    return opened
+
+
+@pytest.fixture
+def panel(opened):
+    return opened(DEFAULT_STRATEGY)
 
 
 def test_the_verdict_counts_and_names_the_gravest(panel):
@@ -41,8 +60,8 @@ MOVES = [
 
 
 @pytest.mark.parametrize(("name", "value", "key"), MOVES)
-def test_a_control_that_is_moved_changes_the_findings(name, value, key):
-    panel = ReviewPanel("Larkfield Sound")
+def test_a_control_that_is_moved_changes_the_findings(opened, name, value, key):
+    panel = opened("Larkfield Sound")
     assert key not in panel.review.keys
     control = panel.panel.controls[name]
     if hasattr(control, "text"):

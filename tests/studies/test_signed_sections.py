@@ -1,6 +1,7 @@
 """What one signs for: rejected choices with their price, the settings schedule, where figures come from, what has changed since."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -109,7 +110,11 @@ def test_a_record_against_itself_has_no_changes(record):
 
 
 def test_a_new_set_point_is_in_the_change_list_with_both_figures(larkfield, record):
-    rows = record_changes(record, Design.of(larkfield, set_point_pa=43.0).record()).rows
+    def without_the_studies_that_take_time(record):
+        return replace(record, sections=(*record.sections[:9], record.sections[-1]), summary=record.summary[:2])
+
+    before, now = map(without_the_studies_that_take_time, (record, Design.of(larkfield, set_point_pa=43.0).record()))
+    rows = record_changes(before, now).rows
     assert ("Building and cases", "Set point", "40 Pa", "43 Pa") in rows
     assert any(row[0] == "Where the figures come from" for row in rows)
 

@@ -1,5 +1,7 @@
 """Tuning of a stair's loop: against the rule it follows, against the loop it was tried on, and where nothing can help."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -145,6 +147,18 @@ def test_a_tuning_that_swings_is_never_chosen(stair):
     assert next(study.findings()).what == "The site's own tuning is too lively"
     assert study.chosen.safe
     assert study.remedies == ()
+
+
+def test_what_is_tried_side_by_side_comes_out_as_it_does_alone(stair):
+    """On a bench whose air was solved for another number of tries, and in every weather."""
+    site = stair()
+    own, tower = settings_of(site), Tower(site)
+    bench = DoorBench(tower, own)
+    (alone,) = bench.test()
+    several = bench.test(replace(own, gain=np.array([2.0, own.gain, 1.0])))
+    assert several[1] == alone
+    assert len({test.shuts_s for test in several}) == 3
+    assert several == DoorBench(tower, own).test(replace(own, gain=np.array([2.0, own.gain, 1.0])))
 
 
 def test_where_nothing_answers_there_is_nothing_to_tune(stair):

@@ -1,0 +1,29 @@
+"""What Python leaves out when the tests start, in each worker: named after `-p` in pyproject.toml, so that it comes before all else.
+
+The check of a notebook's form (jsonschema, which nbformat and nbval import) builds the grammars of 38 kinds of web address at every start,
+two to three seconds of work, for a format that no notebook's form asks for. Without that package it leaves the format unchecked, as it
+does wherever the package is not installed. numpy's threads are for large matrices: ours are small, and threads that wait take the other
+worker's core. And what collecting makes stays to the end: looking through it for rubbish, again and again, finds none.
+"""
+
+import gc
+import os
+import sys
+
+import pytest
+
+__all__ = ["pytest_collection"]
+
+sys.modules.setdefault("rfc3987_syntax", None)  # as if it were not installed
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # kernels inherit it
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection(session):
+    """No search for rubbish while the tests are collected, and none in them afterwards."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
