@@ -12,6 +12,8 @@ import pytest
 
 from helpers.formulas import air, leakage
 from helpers.model.conditions import Conditions
+from helpers.model.loop.arithmetic import ManyRuns
+from helpers.model.loop.combiner import Combiner
 from helpers.model.site import read_site
 from helpers.model.tower import Tower
 from helpers.studies.hand import HandStair
@@ -72,6 +74,26 @@ def test_where_they_assume_alike_hand_and_network_are_within_half_a_percent(outd
     found = Compared(site, facade_wider=facade_air(outdoor_c))
     assert found.share_pa == pytest.approx(1.0, abs=0.001)
     assert found.share_flow == pytest.approx(1.0, abs=0.005)
+
+
+@pytest.mark.parametrize("outdoor_c", [-10.0, 38.0])
+@pytest.mark.parametrize("rule", ["lowest", "highest"])
+def test_a_rule_holds_the_end_of_which_the_hand_method_says_that_it_reads_so(rule, outdoor_c):
+    """Both ends measured: the lowest reading is that of the end with the least pressure, by hand, in the network and in the loop."""
+    site = PLAIN.with_changes(weather={"winter": {"outdoor_c": outdoor_c}})
+    first, last = HandStair.of(site, "winter").end_pressures(LEAST_PA)
+    assert abs(first - last) > 5
+    tower, conditions = Tower(site), Conditions.of(site, "winter")
+    one = PLAIN.transmitters[0].model_copy(update={"range_low_pa": 0.0, "range_high_pa": 500.0})
+    ends = [one.model_copy(update={"level": site.storeys[place].level}) for place in (0, -1)]
+    held = tower.hold(conditions, set_point_pa=80.0, transmitters=ends, rule=rule)
+    assert held.held.all()
+    by_hand = 0 if (first < last) == (rule == "lowest") else -1
+    assert held.air.door_dp_pa[0, by_hand] == pytest.approx(80.0, abs=0.05)
+    readings = tower.readings(held.air, ends)[0]
+    assert Combiner(rule, None, 2).combine(list(readings), doubtful=False)[0] == pytest.approx(80.0, abs=0.05)
+    many = Combiner(rule, None, 2, arithmetic=ManyRuns(1)).combine(readings[:, None], doubtful=False)[0]
+    assert many == pytest.approx(80.0, abs=0.05)
 
 
 @pytest.mark.parametrize("outdoor_c", [-10.0, 0.0, 15.0, 38.0])

@@ -3,7 +3,9 @@
 One sample of the loop: read y, integrate, give the output u; the fan turns at it until the next sample. With the lag sampled exactly
 (zero-order hold), the delay in whole samples and a bumpless start (the proportional part does not see the step):
 
-    Y / R = P I / (1 + P (K + I)),  I = K Ts z / (Ti (z - 1)),  P the sampled process
+    Y / R = P I / (1 + P (K + I + D)),  I = K Ts z / (Ti (z - 1)),  D = K Td (z - 1) / (Ts z),  P the sampled process
+
+The derivative part looks at the reading alone, not at the set point.
 """
 
 import control
@@ -38,16 +40,17 @@ def integral_part(gain, integral_s, sample_s):
     return control.tf([gain * sample_s / integral_s, 0], [1, -1], sample_s)
 
 
-def set_point_answer(process, gain, integral_s, times, sample_s):
+def set_point_answer(process, gain, integral_s, times, sample_s, derivative_s=0.0):
     """Share of a set point step that has been made good."""
     integral = integral_part(gain, integral_s, sample_s)
-    closed = control.minreal(process * integral / (1 + process * (integral + gain)), verbose=False)
+    derivative = control.tf([gain * derivative_s / sample_s, -gain * derivative_s / sample_s], [1, 0], sample_s)
+    closed = control.minreal(process * integral / (1 + process * (integral + gain + derivative)), verbose=False)
     return control.step_response(closed, times).outputs
 
 
-def our_run(gain, integral_s, set_point_pa, length_s, sample_s):
+def our_run(gain, integral_s, set_point_pa, length_s, sample_s, derivative_s=0.0):
     air = OneLag(PA_PER_HZ, LAG_S, DELAY_S, sample_s, start_hz=12.5)
-    settings = Settings(set_point_pa, 100.0, gain, integral_s)
+    settings = Settings(set_point_pa, 100.0, gain, integral_s, derivative_s=derivative_s)
     return run_on_air(air, PLAIN, Setup(length_s, sample_s, lag_s=0.0), PLAIN.transmitters, settings, 1, 12.5)
 
 
@@ -56,6 +59,14 @@ def test_a_sampled_loop_answers_a_step_as_python_control_says_to_a_thousandth_of
     run = our_run(gain, integral_s, 25.0, 12.0, 0.1)
     answer = set_point_answer(sampled_process(0.1), gain, integral_s, run.time_s, 0.1)
     assert run.reading_pa[:, 0] == pytest.approx(20 + 5 * answer, abs=1e-3)  # what is left is the converter's steps
+
+
+@pytest.mark.parametrize("derivative_s", [0.1, 0.4])
+def test_a_derivative_part_brakes_as_python_control_says(derivative_s):
+    run = our_run(1.2, 2.0, 25.0, 12.0, 0.1, derivative_s)
+    answer = set_point_answer(sampled_process(0.1), 1.2, 2.0, run.time_s, 0.1, derivative_s)
+    assert run.reading_pa[:, 0] == pytest.approx(20 + 5 * answer, abs=2e-3)  # the converter's steps, and the derivative of them
+    assert np.abs(answer - set_point_answer(sampled_process(0.1), 1.2, 2.0, run.time_s, 0.1)).max() > 0.005
 
 
 @pytest.mark.parametrize(("gain", "integral_s"), TUNINGS[:3])
