@@ -16,6 +16,7 @@ __all__ = [
     "WATER_COLUMNS_PA",
     "UnitError",
     "from_display",
+    "one_stop",
     "parse",
     "show",
     "to_display",
@@ -141,6 +142,15 @@ def show(value_si, dimension, system="Pa", digits=None, water_column=WATER_COLUM
     label, decimals = _shown(dimension, system)
     decimals = digits if digits is not None else _three_digits(value) if decimals is None else decimals
     return f"{value:z.{decimals}f}" + ("" if label == "°" else " ") + label
+
+
+def one_stop(words):
+    """Words of one or more sentences, with a single full stop where one ends in a unit that brings its own.
+
+    >>> one_stop("Hold 0.16 in. w.c.. Not more.")
+    'Hold 0.16 in. w.c. Not more.'
+    """
+    return words.replace("w.c..", "w.c.")
 
 
 def unit_label(dimension, system="Pa"):

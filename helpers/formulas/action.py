@@ -20,7 +20,8 @@ def error(set_point, reading, action):
     """Error as the controller sees it: above zero it asks for more output.
 
     set_point, reading one unit; broadcast. action: one of ACTIONS. Returns that unit. Equation: reverse set point - reading, direct
-    reading - set point. Raises ValueError for another action or anything not finite. Source: ISA text-book usage (memory).
+    reading - set point. Raises ValueError for another action or anything not finite. Source: ISA usage (memory). Limits: none, a
+    definition.
 
     >>> print(f"{error(50.0, 45.0, 'reverse'):.0f} Pa, {error(50.0, 45.0, 'direct'):.0f} Pa")
     5 Pa, -5 Pa
@@ -31,8 +32,9 @@ def error(set_point, reading, action):
 def action_for(fan_effect):
     """Action that makes a loop hold.
 
-    fan_effect +1 when more speed raises the reading, -1 when it lowers it. Returns "reverse" or "direct". Raises ValueError for anything
-    else. Source: common practice, no source. Limits: the fan's effect must have one sign over the whole range of speed and of doors.
+    fan_effect +1 when more speed raises the reading, -1 when it lowers it. Returns "reverse" or "direct". Equation: the action of which
+    loop_sign is -1. Raises ValueError for anything else. Source: common practice, no source. Limits: the fan's effect must have one sign
+    over the whole range of speed and of doors.
 
     >>> action_for(+1), action_for(-1)
     ('reverse', 'direct')
@@ -75,7 +77,7 @@ def proportional_band(gain):
     """Proportional band of a gain: the error, in per cent of the span, that moves the output over its whole span.
 
     gain [%/%], any shape. Returns [%]. Equation: 100 / gain. Raises ValueError for a gain that is not above zero.
-    Source: ISA usage (memory).
+    Source: ISA usage (memory). Limits: none, a definition.
 
     >>> print(f"{proportional_band(2.0):.0f} %")
     50 %
@@ -87,7 +89,7 @@ def gain_from_band(band_percent):
     """Gain of a proportional band.
 
     band_percent [%], any shape. Returns [%/%]. Equation: 100 / band. Raises ValueError for a band that is not above zero.
-    Source: ISA usage (memory).
+    Source: ISA usage (memory). Limits: none, a definition.
     """
     return 100 / require.positive(band_percent=band_percent)
 
@@ -97,7 +99,7 @@ def gain_in_units(gain, input_span, output_span):
 
     gain [%/%], input_span of the reading, output_span of the output; broadcast. Returns [output unit / reading unit].
     Equation: gain x output span / input span. Raises ValueError for a gain below zero or a span that is not above zero.
-    Source: arithmetic of per cent of span; common practice, no source.
+    Source: arithmetic of per cent of span; common practice, no source. Limits: ends of range and drive that do not clamp.
 
     >>> print(f"{gain_in_units(2.0, 100.0, 60.0):.1f} Hz/Pa")
     1.2 Hz/Pa

@@ -10,6 +10,7 @@ from helpers.formulas import require
 GRAVITY_M_S2 = 9.80665  # standard gravity, CGPM 1901
 R_DRY_AIR = 287.042  # J/(kg K), ASHRAE Fundamentals 2021 ch. 1 eq. 1 (8314.472 / 28.966)
 HEAT_CAPACITY_AIR = 1005.0  # J/(kg K) at constant pressure, dry air at room temperature; text-book value (memory)
+STANDARD_DENSITY_KG_M3 = 1.2  # standard air of fan catalogues: ISO 5801; AMCA 99 has 0.075 lb/ft3, 1.201 (memory)
 STANDARD_PRESSURE_PA = 101325.0  # sea level, ICAO standard atmosphere; ASHRAE Fundamentals 2021 ch. 1 table 1
 ZERO_C_K = 273.15  # definition of the degree Celsius
 
@@ -23,9 +24,9 @@ FACE_COEFFICIENTS = {
     "en1991_tall": {"windward": 0.8, "side": -0.8, "leeward": -0.7},
 }
 
-# Exponent alpha and gradient height z_g [m]: ASCE 7-10 and 7-16 table 26.9-1 (memory); ASCE 7-22 changed them.
+# Exponent alpha and gradient height z_g [m]: ASCE 7-10 table 26.9-1, 7-16 table 26.11-1 (memory); ASCE 7-22 changed them.
 EXPOSURES = {"B": (7.0, 365.76), "C": (9.5, 274.32), "D": (11.5, 213.36)}
-LOWEST_EXPOSURE_HEIGHT_M = 4.572  # 15 ft, below which Kz stays constant: ASCE 7-16 table 26.10-1 note 1 (memory)
+LOWEST_EXPOSURE_HEIGHT_M = 4.572  # 15 ft, below which Kz stays constant: ASCE 7-16 table 26.10-1, note (memory)
 
 # Hourly wind exceeded 1 % of the year over the annual mean, and its spread: ASHRAE Fundamentals 2021 ch. 24 table 2.
 WIND_EXCEEDED_1_PERCENT_RATIO = 2.5
@@ -72,8 +73,8 @@ def density(temp_c, pressure_pa=STANDARD_PRESSURE_PA):
 def column_pressure(height_m, density_kg_m3):
     """Pressure of a column of fluid, also the worth of a water column in pascals.
 
-    height_m [m], density_kg_m3 [kg/m3]; broadcast. Returns [Pa]. Equation: p = rho g h.
-    Raises ValueError for a density that is not positive. Source: hydrostatics; NIST SP 811 App. B for the water columns.
+    height_m [m], density_kg_m3 [kg/m3]; broadcast. Returns [Pa]. Equation: p = rho g h. Raises ValueError for a density that is not
+    positive. Source: hydrostatics; NIST SP 811 App. B for the water columns. Limits: one density over the height.
 
     >>> print(f"{column_pressure(0.0254, 1000.0):.4f} Pa")
     249.0889 Pa
@@ -173,7 +174,7 @@ def neutral_plane_height_even_leaks(height_m, temp_out_c, temp_in_c):
     return require.positive(height_m=height_m) / (1 + np.cbrt(warm_k / cold_k))
 
 
-def velocity_pressure(speed_m_s, density_kg_m3=1.2):
+def velocity_pressure(speed_m_s, density_kg_m3=STANDARD_DENSITY_KG_M3):
     """Velocity pressure of moving air.
 
     speed_m_s [m/s], density_kg_m3 [kg/m3]; broadcast. Returns [Pa]. Equation: rho V^2 / 2. Raises ValueError for a density that
@@ -182,7 +183,7 @@ def velocity_pressure(speed_m_s, density_kg_m3=1.2):
     return require.positive(density_kg_m3=density_kg_m3) * require.finite(speed_m_s=speed_m_s) ** 2 / 2
 
 
-def speed_from_velocity_pressure(velocity_pressure_pa, density_kg_m3=1.2):
+def speed_from_velocity_pressure(velocity_pressure_pa, density_kg_m3=STANDARD_DENSITY_KG_M3):
     """Air speed that a Pitot tube's reading stands for; the inverse of velocity_pressure.
 
     velocity_pressure_pa [Pa], density_kg_m3 [kg/m3]; broadcast. Returns [m/s]. Equation: V = sqrt(2 p / rho).
@@ -195,7 +196,7 @@ def speed_from_velocity_pressure(velocity_pressure_pa, density_kg_m3=1.2):
     return np.sqrt(2 * pressure / require.positive(density_kg_m3=density_kg_m3))
 
 
-def wind_pressure(speed_m_s, pressure_coefficient, density_kg_m3=1.2):
+def wind_pressure(speed_m_s, pressure_coefficient, density_kg_m3=STANDARD_DENSITY_KG_M3):
     """Wind pressure on a face over the still outdoors at the same height.
 
     speed_m_s at that height [m/s], pressure_coefficient [-], density_kg_m3 [kg/m3]; broadcast. Returns [Pa]. Equation: Cp rho V^2 / 2.
@@ -225,8 +226,9 @@ def wind_speed_at_height(speed_met_m_s, height_m, terrain="suburban", terrain_me
 def wind_exceeded_1_percent(mean_speed_m_s, ratio=WIND_EXCEEDED_1_PERCENT_RATIO):
     """Hourly wind speed that is exceeded 1 % of the year, guessed from the annual mean.
 
-    mean_speed_m_s [m/s], ratio [-]; broadcast. Returns [m/s]. Raises ValueError for negative speeds.
-    Source: ASHRAE Fundamentals 2021 ch. 24 table 2. Limits: 2.5 with a spread of 0.4 between stations; measured hours beat it.
+    mean_speed_m_s [m/s], ratio [-]; broadcast. Returns [m/s]. Equation: mean x ratio. Raises ValueError for negative speeds or a ratio
+    that is not positive. Source: ASHRAE Fundamentals 2021 ch. 24 table 2. Limits: 2.5 with a spread of 0.4 between stations; measured
+    hours beat it.
     """
     return require.at_least(0, mean_speed_m_s=mean_speed_m_s) * require.positive(ratio=ratio)
 
@@ -235,7 +237,7 @@ def face_pressure_coefficients(wind_from_deg, faces_deg, table="ashrae_low_rise"
     """Wind pressure coefficient of faces by wind direction.
 
     wind_from_deg where the wind comes from, faces_deg where each face looks, both by compass [deg]; broadcast (wind[:, None] gives a
-    row of faces per wind). table: a name of FACE_COEFFICIENTS. Returns [-]. Interpolated by the angle a between them:
+    row of faces per wind). table: a name of FACE_COEFFICIENTS. Returns [-]. Equation, with the angle a between them:
     [(Cw+Cl) |cos a|^(1/2) + (Cw-Cl) sign(cos a) |cos a|^(3/4) + 2 Cs sin(a)^4] / 2, continuous, equal to the table at 0, 90, 180 and 270.
     Raises ValueError for an unknown table. Source: Walker and Wilson 1994 (memory). Limits: wall averages of a detached block.
     """
@@ -251,7 +253,8 @@ def velocity_pressure_exposure(height_m, exposure="B"):
 
     height_m [m], any shape; exposure "B", "C" or "D". Returns [-].
     Equation: Kz = 2.01 (z / z_g)^(2/alpha), constant below 15 ft and above z_g. Raises ValueError for negative heights.
-    Source: ASCE 7-10, 7-16 table 26.10-1 (memory). Limits: structural gusts, not hourly means.
+    Source: ASCE 7-10 table 27.3-1, 7-16 table 26.10-1 (memory). Limits: structural gusts, not hourly means; main frame: for parts of the
+    facade the standard keeps 0.70 up to 30 ft in exposure B.
 
     >>> print(f"{velocity_pressure_exposure(30.48, 'B'):.2f}")
     0.99

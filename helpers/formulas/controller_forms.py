@@ -34,7 +34,7 @@ def checked(settings):
     """Give Settings back with float arrays, or say what is wrong with them.
 
     settings: Settings. Returns Settings. Raises ValueError for a gain that is not above zero (the action takes the sign), a time below
-    zero, or an unknown form. Source: common practice, no source.
+    zero, or an unknown form. Source: common practice, no source. Limits: says nothing of whether the loop holds; see frequency.margins.
     """
     gain = require.positive(gain=require.of_kind(Settings, settings=settings).gain)
     integral = require.none_or_positive(integral_s=settings.integral_s)
@@ -84,7 +84,7 @@ def to_parallel(settings):
     """Parallel form of a controller.
 
     settings: Settings in either form. Returns Parallel. Equation, from standard: K, K / Ti, K Td. Raises ValueError as checked.
-    Source: text-book (memory).
+    Source: text-book (memory). Limits: no filter on the derivative.
 
     >>> print(np.array(to_parallel(Settings(2.0, 4.0, 0.5))))
     [2.  0.5 1. ]

@@ -8,6 +8,7 @@ the leaf shut: it stands open. All arguments broadcast.
 import numpy as np
 
 from helpers.formulas import require
+from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 
 HANDLE_TO_EDGE_M = 0.076  # 3 in.: the handle of the tables in NFPA 92 and ASHRAE (memory)
 OPEN_DOOR_DISCHARGE_COEFFICIENT = 0.65  # ASHRAE HVAC Applications, fire and smoke chapter (memory); EN 12101-6 uses 0.64
@@ -55,13 +56,14 @@ def pressure_tolerated(force_limit_n, width_m, height_m, closer_force_n, handle_
     return spare / _area_per_lever(width_m, height_m, handle_to_edge_m)
 
 
-def open_door_flow(dp_pa, width_m, height_m, density_kg_m3=1.2, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
+def open_door_flow(dp_pa, width_m, height_m, density_kg_m3=STANDARD_DENSITY_KG_M3, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
     """Volume flow through a fully open door, with the sign of the pressure difference.
 
     dp_pa across the opening [Pa], width_m, height_m [m], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [m3/s].
     Equation: Q = C W H sqrt(2 dp / rho). Raises ValueError for sizes or densities that are not positive, a coefficient outside 0.1 to 1.
     Source: ASHRAE HVAC Applications, fire and smoke chapter, orifice equation (memory).
-    Limits: one air temperature; with two, air crosses both ways at once and this is only the net. A person in the doorway halves it.
+    Limits: one air temperature; with two, air crosses both ways at once and this is only the net. Through the doorway of a
+    pressurised stair tests found far less, by vortices and people in it: ASHRAE takes half the doorway's area there (Cresci 1973; memory).
 
     >>> print(f"{open_door_flow(2.0, 0.9, 2.1):.2f} m3/s")
     2.24 m3/s
@@ -81,7 +83,7 @@ def open_door_velocity(flow_m3_s, width_m, height_m):
     return require.finite(flow_m3_s=flow_m3_s) / (require.positive(width_m=width_m) * require.positive(height_m=height_m))
 
 
-def open_door_pressure(velocity_m_s, density_kg_m3=1.2, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
+def open_door_pressure(velocity_m_s, density_kg_m3=STANDARD_DENSITY_KG_M3, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
     """Pressure difference that drives a mean speed through an open doorway.
 
     velocity_m_s signed [m/s], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [Pa].

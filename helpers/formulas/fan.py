@@ -17,7 +17,8 @@ def check_curve(flows_m3_s, pressures_pa):
     """Give a fan curve back as two float arrays, or say what is wrong with it.
 
     flows_m3_s (n,) [m3/s], pressures_pa (n,) [Pa]. Returns (flows, pressures). Raises ValueError for fewer than two points, a first flow
-    that is not 0, flows that do not rise, pressures that do not fall. Source: AMCA 210 gives such points (memory).
+    that is not 0, flows that do not rise, pressures that do not fall. Source: AMCA 210 gives such points (memory). Limits: fans that fall
+    from shut-off on; see the head of this file.
     """
     flows, pressures = require.same_length(flows_m3_s=flows_m3_s, pressures_pa=pressures_pa)
     if flows.size < 2 or flows[0] != 0:
@@ -30,9 +31,9 @@ def check_curve(flows_m3_s, pressures_pa):
 def curve_slopes(flows_m3_s, pressures_pa):
     """Slopes of the monotone cubic at the points of a fan curve.
 
-    flows_m3_s, pressures_pa (n,). Returns (n,) [Pa s/m3], all below zero. Inner points: weighted harmonic mean of the chords on both sides;
-    ends: three-point parabola, no flatter than LEAST_END_STEEPNESS times the end chord. Raises ValueError as check_curve.
-    Source: Fritsch and Carlson 1980; Fritsch and Butland 1984 (memory).
+    flows_m3_s (n,) [m3/s], pressures_pa (n,) [Pa]. Returns (n,) [Pa s/m3], all below zero. Equation, inner points: weighted harmonic mean
+    of the chords on both sides; ends: three-point parabola, no flatter than LEAST_END_STEEPNESS times the end chord. Raises ValueError as
+    check_curve. Source: Fritsch and Carlson 1980; Fritsch and Butland 1984 (memory). Limits: as check_curve.
     """
     flows, pressures = check_curve(flows_m3_s, pressures_pa)
     step = np.diff(flows)
@@ -93,7 +94,8 @@ def shutoff_pressure(pressures, speed_ratio=1):
     """Pressure a fan makes with no flow.
 
     pressures (n,) of the curve [Pa], the first at flow 0; speed_ratio [-], any shape. Returns [Pa]. Equation: s^2 p_0.
-    Raises ValueError for a negative speed. Source: fan similarity, AMCA 201 (memory).
+    Raises ValueError for a negative speed. Source: fan similarity, AMCA 201 (memory). Limits: one density; a duct between fan and stair
+    takes nothing off it.
     """
     first = np.atleast_1d(require.finite(pressures=pressures))[0]
     return first * require.at_least(0, speed_ratio=speed_ratio) ** 2
@@ -168,7 +170,7 @@ def synchronous_speed_rpm(frequency_hz, poles):
     """Speed of a motor's rotating field.
 
     frequency_hz [Hz], poles an even count; broadcast. Returns [1/min]. Equation: 120 f / poles. Raises ValueError for a negative
-    frequency or a pole count that is not 2, 4, 6 ... Source: NEMA MG 1 (memory).
+    frequency or a pole count that is not 2, 4, 6 ... Source: NEMA MG 1 (memory). Limits: the field's speed; the shaft slips a little.
 
     >>> print(f"{synchronous_speed_rpm(60.0, 4):.0f} rpm")
     1800 rpm

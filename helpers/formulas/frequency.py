@@ -35,7 +35,7 @@ class Margins(NamedTuple):
 
     @property
     def delay_margin_s(self):
-        """Delay that could be added (a filter, a slower sample) before the loop swings [s]."""
+        """Delay that could be added (a filter, a slower sample) before the loop swings [s]: phase margin over crossover."""
         return np.radians(self.phase_margin_deg) / self.crossover_rad_s
 
 
@@ -151,7 +151,7 @@ def ultimate(process, slowest_s, fastest_s):
 
     process: function of frequency, without controller; the rest as margins. Returns (gain [-], period [s]). Equation: 1/|G| and
     2 pi / frequency where the phase is -180 degrees. Raises ValueError as margins, and where the phase does not reach -180 degrees.
-    Source: Ziegler and Nichols 1942 (memory).
+    Source: Ziegler and Nichols 1942 (memory). Limits: the straight process, without the ends at which a fan or a signal stops.
 
     >>> gain, period_s = ultimate(lambda w: frequency_response(w, 1.0, [1.0, 1.0, 1.0]), 1.0, 1.0)
     >>> print(f"{gain:.2f}, {period_s:.2f} s")

@@ -7,6 +7,7 @@ All arguments broadcast.
 import numpy as np
 
 from helpers.formulas import require
+from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.formulas.power_law import SMOOTHING_PA
 
 # 0.65 gives 2610 cfm/(ft2 in.^0.5) and 0.839 SI; 0.64 gives the European 0.83. Both from memory.
@@ -67,7 +68,9 @@ def smooth_power_slope(dp_pa, exponent=0.5):
     return (n + (1 - n) * (SMOOTHING_PA / size) ** 2) * size ** (n - 1)
 
 
-def flow_coefficient(area_m2, density_kg_m3=1.2, discharge_coefficient=DISCHARGE_COEFFICIENT, exponent=0.5, reference_pa=REFERENCE_PA):
+def flow_coefficient(
+    area_m2, density_kg_m3=STANDARD_DENSITY_KG_M3, discharge_coefficient=DISCHARGE_COEFFICIENT, exponent=0.5, reference_pa=REFERENCE_PA
+):
     """Factor that turns smooth_power into a volume flow.
 
     area_m2 at reference_pa [m2], density_kg_m3 upstream [kg/m3], discharge_coefficient [-], exponent [-], reference_pa [Pa]; broadcast.
@@ -82,7 +85,14 @@ def flow_coefficient(area_m2, density_kg_m3=1.2, discharge_coefficient=DISCHARGE
     return require.between(0.1, 1, discharge_coefficient=discharge_coefficient) * head * shape
 
 
-def flow(dp_pa, area_m2, density_kg_m3=1.2, discharge_coefficient=DISCHARGE_COEFFICIENT, exponent=0.5, reference_pa=REFERENCE_PA):
+def flow(
+    dp_pa,
+    area_m2,
+    density_kg_m3=STANDARD_DENSITY_KG_M3,
+    discharge_coefficient=DISCHARGE_COEFFICIENT,
+    exponent=0.5,
+    reference_pa=REFERENCE_PA,
+):
     """Volume flow through a leak, with the sign of the pressure difference.
 
     dp_pa [Pa], the rest as flow_coefficient; broadcast. Returns [m3/s] at the given density.
@@ -96,7 +106,7 @@ def flow(dp_pa, area_m2, density_kg_m3=1.2, discharge_coefficient=DISCHARGE_COEF
     return flow_coefficient(area_m2, density_kg_m3, discharge_coefficient, exponent, reference_pa) * smooth_power(dp_pa, exponent)
 
 
-def area_from_flow(flow_m3_s, dp_pa, density_kg_m3=1.2, discharge_coefficient=DISCHARGE_COEFFICIENT):
+def area_from_flow(flow_m3_s, dp_pa, density_kg_m3=STANDARD_DENSITY_KG_M3, discharge_coefficient=DISCHARGE_COEFFICIENT):
     """Leakage area at the pressure of a leakage test; that pressure is then the area's reference.
 
     flow_m3_s [m3/s], dp_pa of the test [Pa], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [m2].
@@ -110,8 +120,8 @@ def area_from_flow(flow_m3_s, dp_pa, density_kg_m3=1.2, discharge_coefficient=DI
 def in_parallel(areas_m2, axis=-1):
     """Leakage area of paths side by side, all of one exponent and reference pressure.
 
-    areas_m2 [m2], summed along axis. Returns [m2] without that axis. Raises ValueError for negative areas.
-    Source: ASHRAE HVAC Applications, fire and smoke chapter, effective flow areas (memory).
+    areas_m2 [m2], summed along axis. Returns [m2] without that axis. Equation: A = sum A_i. Raises ValueError for negative areas.
+    Source: ASHRAE HVAC Applications, fire and smoke chapter, effective flow areas (memory). Limits: the same two spaces on both sides.
     """
     areas = require.at_least(0, areas_m2=areas_m2)
     return np.sum(areas, axis=require.axis_of(areas, axis))
@@ -138,7 +148,7 @@ def wall_leakage_area(wall_area_m2, element, tightness="average", edition="ashra
     """Leakage area of a wall or floor from its size and tightness class.
 
     wall_area_m2 [m2], any shape; element "exterior_wall", "stair_wall", "lift_shaft_wall" or "floor"; tightness and edition as listed in
-    WALL_LEAKAGE_RATIOS. Returns [m2] at 75 Pa. Raises ValueError for a negative area or a name not listed.
+    WALL_LEAKAGE_RATIOS. Returns [m2] at 75 Pa. Equation: wall area x ratio. Raises ValueError for a negative area or a name not listed.
     Source: beside the table. Limits: a guess before the building is tested; classes are a factor of 2 to 8 apart. Doors and windows extra.
     """
     elements = WALL_LEAKAGE_RATIOS[require.one_of(WALL_LEAKAGE_RATIOS, edition=edition)]
@@ -210,7 +220,7 @@ def stair_supply_flow(
     leakage_stair_building_m2,
     dp_bottom_pa,
     dp_top_pa,
-    density_kg_m3=1.2,
+    density_kg_m3=STANDARD_DENSITY_KG_M3,
     discharge_coefficient=DISCHARGE_COEFFICIENT,
     exponent=0.5,
     reference_pa=REFERENCE_PA,
@@ -236,7 +246,8 @@ def stair_supply_flow(
 def smacna_class_coefficient(leakage_class):
     """Coefficient of a duct of a US leakage class, for duct_leakage.
 
-    leakage_class C_L [cfm/100 ft2 at 1 in. w.g.], any shape. Returns [m3/(s m2 Pa^0.65)]. Raises ValueError for a class not above 0.
+    leakage_class C_L [cfm/100 ft2 at 1 in. w.g.], any shape. Returns [m3/(s m2 Pa^0.65)]. Equation: C_L x the SI
+    worth of one class. Raises ValueError for a class not above 0.
     Source: SMACNA HVAC Air Duct Leakage Test Manual, F = C_L p^0.65 (memory). Limits as duct_leakage.
     """
     return _SMACNA_UNIT * require.positive(leakage_class=leakage_class)

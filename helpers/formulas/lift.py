@@ -1,6 +1,7 @@
 """What a moving lift car does to the air of its shaft."""
 
 from helpers.formulas import require
+from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 
 __all__ = ["FLOW_COEFFICIENTS", "piston_pressure"]
 
@@ -8,7 +9,9 @@ __all__ = ["FLOW_COEFFICIENTS", "piston_pressure"]
 FLOW_COEFFICIENTS = {"single car": 0.83, "two cars": 0.94}
 
 
-def piston_pressure(car_speed_m_s, shaft_area_m2, free_area_m2, flow_coefficient=0.83, density_kg_m3=1.2):
+def piston_pressure(
+    car_speed_m_s, shaft_area_m2, free_area_m2, flow_coefficient=FLOW_COEFFICIENTS["single car"], density_kg_m3=STANDARD_DENSITY_KG_M3
+):
     """Largest pressure difference that a car pushes up in its shaft, between the air before it and behind it.
 
     car_speed_m_s [m/s], shaft_area_m2 cross-section of the shaft [m2], free_area_m2 what the car leaves free of it [m2],

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from helpers.formulas import require
+from helpers.formulas.air import STANDARD_PRESSURE_PA
 
 VERDICTS = ("right", "never stops", "cycles", "no threshold is right")
 RIGHT, NEVER_STOPS, CYCLES, NO_WINDOW = range(4)
@@ -102,7 +103,7 @@ def cycles_per_hour(store_m3, demand_m3_s, source_m3_s):
     store_m3 between start and stop [m3], source_m3_s [m3/s], demand_m3_s [m3/s] from nothing to the source's; broadcast. Returns [1/h].
     Equation: 3600 (q/V) (1 - q/Q); most, 3600 Q/(4 V), at half demand. Raises ValueError for a store or source that is not above zero or a
     demand outside 0 to the source's. Source: wet-well cycling formula, TM 5-814 series (memory). Limits: steady demand; no timers: with
-    them the fan cycles no faster than fastest_cycles says.
+    them the fan cycles no faster than fastest_cycles_per_hour says.
 
     >>> print(f"{cycles_per_hour(1.0, 0.005, 0.01):.0f} an hour")
     9 an hour
@@ -124,7 +125,7 @@ def most_cycles_per_hour(store_m3, source_m3_s):
     return 900 * require.positive(source_m3_s=source_m3_s) / require.positive(store_m3=store_m3)
 
 
-def air_store_m3(volume_m3, band_pa, pressure_pa=101325.0):
+def air_store_m3(volume_m3, band_pa, pressure_pa=STANDARD_PRESSURE_PA):
     """Air that a tight space takes up while its pressure rises by a band.
 
     volume_m3 [m3], band_pa between restart and stop [Pa], pressure_pa absolute [Pa]; broadcast. Returns [m3]. Equation: V dp / p.

@@ -82,7 +82,7 @@ def percent_of_range(value, range_low, range_high):
     """A value in per cent of a range: how a set point is written in a display that shows per cent.
 
     value, range_low, range_high in units; broadcast. Returns [%]. Equation: 100 (value - range_low) / (range_high - range_low).
-    Raises ValueError for a range whose high end is not above its low end. Source: definition.
+    Raises ValueError for a range whose high end is not above its low end. Source: definition. Limits: none.
 
     >>> print(f"{percent_of_range(40.0, 0, 125):.0f} %, {percent_of_range(5.0, -25, 25):.0f} %")
     32 %, 60 %
@@ -93,7 +93,8 @@ def percent_of_range(value, range_low, range_high):
 def from_percent(percent, range_low, range_high):
     """The value that so many per cent of a range are: the inverse of percent_of_range.
 
-    percent [%], range_low, range_high in units; broadcast. Returns units. Raises ValueError and source as percent_of_range.
+    percent [%], range_low, range_high in units; broadcast. Returns units. Equation: range_low + percent / 100 x
+    (range_high - range_low). Raises ValueError, source and limits as percent_of_range.
 
     >>> print(f"{from_percent(32.0, 0, 250):.0f}")
     80

@@ -29,7 +29,8 @@ def percent_of_span(signal_value, signal):
     """Signal in per cent of its span.
 
     signal_value [V or mA], any shape. Returns [%], below 0 and above 100 where the signal is. Equation: 100 (x - low) / (high - low).
-    Raises ValueError for an unknown signal or anything not finite. Source: IEC 60381-1 (memory).
+    Raises ValueError for an unknown signal or anything not finite. Source: IEC 60381-1 (memory). Limits: ask `status` what a signal beyond
+    its span stands for.
 
     >>> print(f"{percent_of_span(12.0, '4-20 mA'):.0f} %, {percent_of_span(3.8, '4-20 mA'):.2f} %")
     50 %, -1.25 %
@@ -83,7 +84,8 @@ def root_extracted(percent_dp):
 def live_zero(signal):
     """Whether a signal's zero is above no signal at all, so that a dead wire can be told from a reading of zero.
 
-    signal: one of SIGNALS. Returns True or False. Raises ValueError for another. Source: IEC 60381-1 (memory).
+    signal: one of SIGNALS. Returns True or False. Raises ValueError for another. Source: IEC 60381-1 (memory). Limits: what the
+    input is set to must be the same signal.
 
     >>> live_zero("4-20 mA"), live_zero("0-10 V")
     (True, False)
@@ -98,7 +100,7 @@ def status(signal_value, signal):
     FAILED_LOW, FAILED_HIGH. Bands, for 4-20 mA: measuring from 3.8 to 20.5 mA, failed at or below 3.6 and at or above 21 mA, out of range
     in between. Raises ValueError for an unknown signal or anything not finite. Source: NAMUR NE 43; for the other signals its bands in
     per cent of span are carried over by us. Limits: with a true zero (0-10 V, 0-5 V, 0-20 mA; see live_zero) a dead wire reads 0 and is
-    OK here: it can not be told from a pressure of zero. A stuck or drifting transmitter is OK too.
+    OK here: it cannot be told from a pressure of zero. A stuck or drifting transmitter is OK too.
 
     >>> [STATUSES[code] for code in status([12.0, 3.7, 0.0], "4-20 mA")], STATUSES[status(0.0, "0-10 V")]
     (['ok', 'below range', 'failed low'], 'ok')
@@ -213,7 +215,8 @@ def first_order_filter(previous, value, time_constant_s, step_s):
 
     previous output, value of the input during the step (one unit), time_constant_s [s] zero for none, step_s [s]; broadcast. Returns the
     new output. Equation: previous + (value - previous) (1 - exp(-step / time constant)), exact for an input that stays during the step.
-    Raises ValueError for a time constant below zero or a step that is not above zero. Source: text-book (memory).
+    Raises ValueError for a time constant below zero or a step that is not above zero. Source: text-book (memory). Limits: an input that
+    moves within the step counts with one value.
 
     >>> print(f"{100 * first_order_filter(0.0, 1.0, 2.0, 2.0):.1f} %")
     63.2 %

@@ -28,7 +28,8 @@ def normal_cdf(z):
 def normal_quantile(share):
     """Value that a share of a standard normal lies below; the inverse of normal_cdf.
 
-    share [-] from 1e-6 to 1 - 1e-6, any shape. Returns [-]. Raises ValueError outside that. Source: definition.
+    share [-] from 1e-6 to 1 - 1e-6, any shape. Returns [-]. Equation: the z at which normal_cdf is the share, by halving. Raises
+    ValueError outside that. Source: definition. Limits: as normal_cdf.
 
     >>> print(f"{normal_quantile(0.95):.4f}")
     1.6449

@@ -7,7 +7,7 @@ import numpy as np
 from helpers.formulas import require
 
 FEWEST_SAMPLES, FEWEST_AT_REST = 10, 3  # ours: four numbers are fitted, and the noise must still show
-LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag can not be told apart
+LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag cannot be told apart
 _NO_LAG_S = 1e-9  # so short that no division is by zero and no answer shows it
 _FIRST_TOTALS, _FIRST_SHARES, _FIRST_SAMPLES = 121, 31, 100
 _NEXT_GRIDS, _NARROWINGS, _KEPT = 13, 8, 2
@@ -31,6 +31,7 @@ def step_answer(time_s, change_times_s, outputs, lag_s, delay_s=0.0):
     time_s any shape [s]; change_times_s (m,) rising [s], outputs (m,) held from each of them on, outputs[0] for ever before; lag_s, delay_s
     [s] single numbers, zero or more. Returns time_s's shape, in the unit of outputs. Equation: between changes
     u + (y - u) exp(-(t - delay - change)/lag), exact. Raises ValueError for changes that do not rise. Source: text-book (memory).
+    Limits: one lag; at rest before the first change.
 
     >>> print(f"{step_answer(3.0, [0.0, 1.0], [0.0, 100.0], 1.0, 1.0):.1f} %")
     63.2 %

@@ -66,7 +66,7 @@ def correlated(sensitivities, uncertainties, correlation):
     if r.shape != (c.size, c.size) or not np.allclose(r, r.T, atol=1e-9) or not np.allclose(np.diag(r), 1, atol=1e-9):
         raise ValueError(f"correlation must be ({c.size}, {c.size}), symmetric, with ones on the diagonal, got shape {r.shape}")
     if np.linalg.eigvalsh(r)[0] < -1e-9:
-        raise ValueError("correlation must be possible: the errors can not all go against each other; got a matrix with a negative spread")
+        raise ValueError("correlation must be possible: the errors cannot all go against each other; got a matrix with a negative spread")
     return np.sqrt(np.maximum((c * u) @ r @ (c * u), 0.0))
 
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from statistics import mean
 
-from helpers.lessons.fault_bench import CHECKS, FAULTS, Check, Fault, best_path, case_of
+from helpers.lessons.fault_bench import CHECKS, FAULTS, Fault, best_path, case_of
+from helpers.lessons.fault_bench.checks import check_named
 from helpers.lessons.fault_bench.judge import left_of
 from helpers.studies.fault_bench.outcomes import possible
 from helpers.studies.fault_bench.seat import TAPS
@@ -88,7 +89,7 @@ def worths(seed=SEED, level=LEVEL, mode=MODE):
     for looks in _ways():
         checks = tuple(check for check in CHECKS if check.key in {key for key, _ in looks})
         out = mean(before - len(left_of(case, looks)) for before, case in zip(suspects, cases, strict=True))
-        worth = Worth(checks, sum(_named(key).minutes for key, _ in looks), out)
+        worth = Worth(checks, sum(check_named(key).minutes for key, _ in looks), out)
         if checks not in found or worth.a_minute > found[checks].a_minute:
             found[checks] = worth
     return tuple(sorted(found.values(), key=lambda worth: -worth.a_minute))
@@ -106,15 +107,11 @@ def _proof(case, seed, level, mode):
         minutes, looks = best_path(fault.key, seed, level, mode)
     except ValueError:  # nothing of the bench rules one of the others out here
         return Proof(fault, alike, (), None)
-    ordered = sorted(looks, key=lambda look: (CHECKS.index(_named(look[0])), look[1] or ""))
-    return Proof(fault, alike, tuple((_named(key), place) for key, place in ordered), minutes)
+    ordered = sorted(looks, key=lambda look: (CHECKS.index(check_named(look[0])), look[1] or ""))
+    return Proof(fault, alike, tuple((check_named(key), place) for key, place in ordered), minutes)
 
 
 def _ways():
     """Sets of looks: each one alone, and those of a conclusion that is drawn from two."""
     alone = [frozenset([(check.key, place)]) for check in CHECKS for place in check.places or (None,)]
     return [*alone, *{frozenset(one.needs) for one in CONCLUSIONS if len(one.needs) == 2}]
-
-
-def _named(key) -> Check:
-    return next(check for check in CHECKS if check.key == key)

@@ -31,7 +31,14 @@ def pressure_window():
             "too_heavy": heavy.too_heavy,
         }  # fmt: skip
 
-    moves = (
+    moves = _pressure_window_moves(cold, low, heavy)
+    tempting = "The stair is one shaft, and one thinks of it as a tyre: pumped up, it has one pressure. Nobody feels that air has weight."
+    opening = "{storeys} storeys; outdoors as warm as the stair; a fan holds {least}."
+    return Story("pressure_window", window.top_door, window.SAME, tempting, asdict(warm), opening, moves, figures)
+
+
+def _pressure_window_moves(cold, low, heavy):
+    return (
         Move(
             {"outdoor_c": cold.outdoor_c},
             "Outdoors {cold}",
@@ -53,9 +60,6 @@ def pressure_window():
             "Only the upper end, from {most} to {lowered}: {too_heavy} of {few} doors are too heavy now. Smoke asks for {least} as before.",
         ),
     )
-    tempting = "The stair is one shaft, and one thinks of it as a tyre: pumped up, it has one pressure. Nobody feels that air has weight."
-    opening = "{storeys} storeys; outdoors as warm as the stair; a fan holds {least}."
-    return Story("pressure_window", window.top_door, window.SAME, tempting, asdict(warm), opening, moves, figures)
 
 
 def leakage_and_fan_duty():
@@ -71,7 +75,15 @@ def leakage_and_fan_duty():
         lifted = f"{100 * tight.damper_open:.0f} %"
         return {**flows, **speeds, "loop": loop, "level": FIRST_DOORS[0], "point": shown.pa(Asked().set_point_pa), "lifted": lifted}
 
-    moves = (
+    moves = _leakage_and_fan_duty_moves()
+    start = asdict(Asked()) | {"exterior_wall": "average", "stair_wall": "average"}
+    tempting = "Both are doors of one stair, and of one size: a hole is a hole. What lies behind the hole is not in sight."
+    opening = "Winter, all doors shut: {shut} at {shut_hz} hold {point}."
+    return Story("leakage_and_fan_duty", duty.open_door, duty.ALIKE, tempting, start, opening, moves, figures)
+
+
+def _leakage_and_fan_duty_moves():
+    return (
         Move(
             {"street_open": True},
             "Street open: yes",
@@ -93,10 +105,6 @@ def leakage_and_fan_duty():
             "relief damper to {lifted}.",
         ),
     )
-    start = asdict(Asked()) | {"exterior_wall": "average", "stair_wall": "average"}
-    tempting = "Both are doors of one stair, and of one size: a hole is a hole. What lies behind the hole is not in sight."
-    opening = "Winter, all doors shut: {shut} at {shut_hz} hold {point}."
-    return Story("leakage_and_fan_duty", duty.open_door, duty.ALIKE, tempting, start, opening, moves, figures)
 
 
 def transmitter_range():
@@ -117,7 +125,18 @@ def transmitter_range():
             "display": shown.pa(narrow.held.shown_pa), "peak": shown.pa(own.peak_pa), "eased": shown.n(own.held.force_n),
         }  # fmt: skip
 
-    moves = (
+    moves = _transmitter_range_moves(wide, narrow, own)
+    start = {
+        "site": own.site, "high_pa": own.high_pa, "low_pa": own.low_pa, "set_point_pa": own.set_point_pa,
+        "accuracy_percent": own.accuracy_percent, "sheet": (OF_SPAN, ROOT), "drift_percent": own.drift_percent, "bits": own.bits,
+    }  # fmt: skip
+    tempting = "The sheet says the same for both, and a per cent sounds like the instrument's own. Of what it is one stands in small print."
+    opening = "{own}, accuracy {percent} of span, set point {point}."
+    return Story("transmitter_range", ranges.wide, ranges.SAME, tempting, start, opening, moves, figures)
+
+
+def _transmitter_range_moves(wide, narrow, own):
+    return (
         Move(
             {"high_pa": wide.high_pa},
             "Top {wide_top}",
@@ -137,10 +156,3 @@ def transmitter_range():
             "{own}: error {own_error}, and the highest reading, {peak} as the doors shut, is still seen. The heaviest door takes {eased}.",
         ),
     )
-    start = {
-        "site": own.site, "high_pa": own.high_pa, "low_pa": own.low_pa, "set_point_pa": own.set_point_pa,
-        "accuracy_percent": own.accuracy_percent, "sheet": (OF_SPAN, ROOT), "drift_percent": own.drift_percent, "bits": own.bits,
-    }  # fmt: skip
-    tempting = "The sheet says the same for both, and a per cent sounds like the instrument's own. Of what it is one stands in small print."
-    opening = "{own}, accuracy {percent} of span, set point {point}."
-    return Story("transmitter_range", ranges.wide, ranges.SAME, tempting, start, opening, moves, figures)

@@ -36,7 +36,18 @@ def scaling_the_signal():
             "ends": broken.held.state, "no_voltage": shown.pa(broken.broken_pa), "force": shown.n(broken.held.force_n),
         }  # fmt: skip
 
-    moves = (
+    moves = _scaling_the_signal_moves(top, own, zero, broken)
+    start = {
+        "pressure_pa": own.set_point_pa, "instrument": (own.low_pa, own.high_pa), "signal": own.signal, "entered_high_pa": own.high_pa,
+        "entered_low_pa": own.low_pa, "entered_signal": own.signal, "resistor_ohm": own.resistor_ohm, "inputs": BOTH,
+    }  # fmt: skip
+    tempting = "The display shows the set point, and steadily. What is steady looks right; a loop is steady about a wrong figure as well."
+    opening = "{own}, 4-20 mA, entered as it is: both lines are one."
+    return Story("scaling_the_signal", scales.top, own.set_point_pa, tempting, start, opening, moves, figures)
+
+
+def _scaling_the_signal_moves(top, own, zero, broken):
+    return (
         Move(
             {"entered_high_pa": top.entered_high_pa},
             "Entry top {entered_top}",
@@ -58,13 +69,6 @@ def scaling_the_signal():
             "live zero would have told.",
         ),
     )
-    start = {
-        "pressure_pa": own.set_point_pa, "instrument": (own.low_pa, own.high_pa), "signal": own.signal, "entered_high_pa": own.high_pa,
-        "entered_low_pa": own.low_pa, "entered_signal": own.signal, "resistor_ohm": own.resistor_ohm, "inputs": BOTH,
-    }  # fmt: skip
-    tempting = "The display shows the set point, and steadily. What is steady looks right; a loop is steady about a wrong figure as well."
-    opening = "{own}, 4-20 mA, entered as it is: both lines are one."
-    return Story("scaling_the_signal", scales.top, own.set_point_pa, tempting, start, opening, moves, figures)
 
 
 def reverse_or_direct():
@@ -84,7 +88,19 @@ def reverse_or_direct():
             "limit": shown.n(above.price.limit_n),
         }  # fmt: skip
 
-    moves = (
+    moves = _reverse_or_direct_moves(off, up)
+    start = {
+        "deviation_percent": -off, "gain_share": 1.0, "site": PLACE, "action": "reverse", "tubes": "right", "mode": "automatic",
+    }  # fmt: skip
+    tempting = (
+        "A loop that is not right is said to hunt. That is one with too much gain; one with the wrong sign does not come back at all."
+    )
+    opening = "Let go {off} below: reverse acting, a supply fan. It comes back."
+    return Story("reverse_or_direct", actions.below, actions.SWINGS, tempting, start, opening, moves, figures)
+
+
+def _reverse_or_direct_moves(off, up):
+    return (
         Move(
             {"action": "direct"},
             "Action direct",
@@ -107,14 +123,6 @@ def reverse_or_direct():
             "loop of {place} was back after {right_s}, with reverse.",
         ),
     )
-    start = {
-        "deviation_percent": -off, "gain_share": 1.0, "site": PLACE, "action": "reverse", "tubes": "right", "mode": "automatic",
-    }  # fmt: skip
-    tempting = (
-        "A loop that is not right is said to hunt. That is one with too much gain; one with the wrong sign does not come back at all."
-    )
-    opening = "Let go {off} below: reverse acting, a supply fan. It comes back."
-    return Story("reverse_or_direct", actions.below, actions.SWINGS, tempting, start, opening, moves, figures)
 
 
 def tuning_and_door_events():
@@ -134,7 +142,14 @@ def tuning_and_door_events():
             "above": f"{brisk.above_s:.1f} s",
         }  # fmt: skip
 
-    moves = (
+    moves = _tuning_and_door_events_moves(slow, first)
+    tempting = "Slow is what one calls a loop with little gain, and gain is the knob at hand. The ramp was set by somebody else, long ago."
+    opening = "The street door opens and shuts; ramp {ramp}: flow back after {back}."
+    return Story("tuning_and_door_events", tunings.ramp, tunings.YES, tempting, asdict(first), opening, moves, figures)
+
+
+def _tuning_and_door_events_moves(slow, first):
+    return (
         Move(
             {"ramp_s": slow.ramp_s},
             "Drive's ramp {slow}",
@@ -157,9 +172,6 @@ def tuning_and_door_events():
             "nowhere to go.",
         ),
     )
-    tempting = "Slow is what one calls a loop with little gain, and gain is the knob at hand. The ramp was set by somebody else, long ago."
-    opening = "The street door opens and shuts; ramp {ramp}: flow back after {back}."
-    return Story("tuning_and_door_events", tunings.ramp, tunings.YES, tempting, asdict(first), opening, moves, figures)
 
 
 def _back(found):
@@ -187,7 +199,15 @@ def low_demand_stop():
             "deficit": shown.pa(hasty_rule.restart_error), "own_deficit": shown.pa(own.restart_error),
         }  # fmt: skip
 
-    moves = (
+    moves = _low_demand_stop_moves(hasty_rule, own)
+    start = _controls(low) | {"opening": 0.0, "mode": "normal"}
+    tempting = "No air is asked for, so nothing should call for a start. But the loop waits for pressure, and not for air to be asked for."
+    opening = "Boxes shut at night: the fan idles at {idle}, and {low} never comes."
+    return Story("low_demand_stop", stops.hasty, stops.NONE, tempting, start, opening, moves, figures)
+
+
+def _low_demand_stop_moves(hasty_rule, own):
+    return (
         Move(
             _controls(hasty_rule),
             "Stop below {below}, stop delay {hasty_delay}, restart deficit {deficit}, restart delay {hasty_wait}",
@@ -208,10 +228,6 @@ def low_demand_stop():
             "Never. {stair} holds {point} at {speed}, and the drive refuses the setting. A fan that keeps smoke out does not stop to save.",
         ),
     )
-    start = _controls(low) | {"opening": 0.0, "mode": "normal"}
-    tempting = "No air is asked for, so nothing should call for a start. But the loop waits for pressure, and not for air to be asked for."
-    opening = "Boxes shut at night: the fan idles at {idle}, and {low} never comes."
-    return Story("low_demand_stop", stops.hasty, stops.NONE, tempting, start, opening, moves, figures)
 
 
 def _controls(rule):

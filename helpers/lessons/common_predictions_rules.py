@@ -32,7 +32,19 @@ def average_lowest_highest():
             "limit": shown.n(dead.heaviest.limit_n),
         }  # fmt: skip
 
-    moves = (
+    moves = _average_lowest_highest_moves(suits, point, off)
+    start = {
+        "outdoor_c": winter, "set_point_pa": point, "rule": "average", "opened": DoorsOpen(), "fault": NO_FAULT, "stuck_pa": 50.0,
+    }  # fmt: skip
+    tempting = (
+        "The lowest reading is the careful one: it looks after the weakest door. What the faster fan does at the top is not in sight."
+    )
+    opening = "Winter, doors shut; the average of two is held at {point}."
+    return Story("average_lowest_highest", rules.kept_set_point, rules.INSIDE, tempting, start, opening, moves, figures)
+
+
+def _average_lowest_highest_moves(suits, point, off):
+    return (
         Move(
             {"rule": "lowest"},
             "Fan follows lowest of two",
@@ -52,14 +64,6 @@ def average_lowest_highest():
             "{upper}, while the display shows {display} and no alarm comes. {dead_n} at the heaviest handle, {limit} is allowed.",
         ),
     )
-    start = {
-        "outdoor_c": winter, "set_point_pa": point, "rule": "average", "opened": DoorsOpen(), "fault": NO_FAULT, "stuck_pa": 50.0,
-    }  # fmt: skip
-    tempting = (
-        "The lowest reading is the careful one: it looks after the weakest door. What the faster fan does at the top is not in sight."
-    )
-    opening = "Winter, doors shut; the average of two is held at {point}."
-    return Story("average_lowest_highest", rules.kept_set_point, rules.INSIDE, tempting, start, opening, moves, figures)
 
 
 def where_the_transmitters_go():
@@ -78,7 +82,15 @@ def where_the_transmitters_go():
             "spare_lower": spare.lower, "spare_upper": spare.upper, "spare_point": shown.pa(spare.set_point_pa),
         }  # fmt: skip
 
-    moves = (
+    moves = _where_the_transmitters_go_moves(spare)
+    start = {"lower": own.lower, "upper": own.upper, "set_point_pa": own.set_point_pa, "rule": own.rule, "loss": "none"}
+    tempting = "The lesson asks about places, and drilling is what one sees and pays for. A rule is one line on a display."
+    opening = "Average of levels {lower} and {upper} at {point}: {own} in order."
+    return Story("where_the_transmitters_go", places.costs_most, places.MOVED, tempting, start, opening, moves, figures)
+
+
+def _where_the_transmitters_go_moves(spare):
+    return (
         Move(
             {"rule": places.OTHER_RULE},
             "Fan follows lowest of two",
@@ -99,7 +111,3 @@ def where_the_transmitters_go():
             "The {spare}: {spare_dead} with one dead, {spare_well} with all of them right. Two others outvote the zero.",
         ),
     )
-    start = {"lower": own.lower, "upper": own.upper, "set_point_pa": own.set_point_pa, "rule": own.rule, "loss": "none"}
-    tempting = "The lesson asks about places, and drilling is what one sees and pays for. A rule is one line on a display."
-    opening = "Average of levels {lower} and {upper} at {point}: {own} in order."
-    return Story("where_the_transmitters_go", places.costs_most, places.MOVED, tempting, start, opening, moves, figures)

@@ -3,7 +3,14 @@
 import sympy
 from sympy.printing.precedence import PRECEDENCE
 
-__all__ = ["Less", "Root"]
+__all__ = ["Less", "Root", "in_form"]
+
+
+def in_form(found, form):
+    """What was found, written in a form that reads better. Raises ValueError where the two are not the same."""
+    if sympy.simplify(found - form) != 0:
+        raise ValueError(f"form must be what was found, {found}; got {form}")
+    return form
 
 
 class Less(sympy.Expr):

@@ -9,11 +9,28 @@ import numpy as np
 
 from helpers.formulas import require
 
-__all__ = ["Conditions"]
+__all__ = ["Conditions", "Rows"]
+
+
+class Rows:
+    """What conditions of all plants share: a dataclass of arrays whose leading axis is conditions; its rows, chosen and joined."""
+
+    def __len__(self):
+        return len(getattr(self, fields(self)[0].name))
+
+    @classmethod
+    def joined(cls, several):
+        """One set of conditions from several, rows in their order."""
+        several = list(several)
+        return cls(*[np.concatenate([getattr(one, field.name) for one in several]) for field in fields(cls)])
+
+    def rows(self, chosen):
+        """The chosen rows (a slice or indices)."""
+        return type(self)(*[getattr(self, field.name)[chosen] for field in fields(self)])
 
 
 @dataclass
-class Conditions:
+class Conditions(Rows):
     """Rows of conditions for a tower of N storeys.
 
     outdoor_c, stair_c, floor_c, lobby_c, lift_c [conditions] in degC; wind_speed_m_s (at the weather station) and wind_from_deg
@@ -41,9 +58,6 @@ class Conditions:
         for name in ("stair_door_open", "lobby_door_open", "final_exit_open"):
             setattr(self, name, require.between(0, 1, **{name: getattr(self, name)}))
         self.leak_factor = require.at_least(0, leak_factor=self.leak_factor)
-
-    def __len__(self):
-        return len(self.outdoor_c)
 
     @classmethod
     def of(cls, site, weather="winter", open_doors=(), open_exits=(), **changes):
@@ -74,16 +88,6 @@ class Conditions:
         if unknown:
             raise ValueError(f"changes must be among {', '.join(values)}; got {', '.join(sorted(unknown))}")
         return cls._filled(values | changes, len(levels))
-
-    @classmethod
-    def joined(cls, several):
-        """One set of conditions from several, rows in their order."""
-        several = list(several)
-        return cls(*[np.concatenate([getattr(one, field.name) for one in several]) for field in fields(cls)])
-
-    def rows(self, chosen):
-        """The chosen rows (a slice or indices)."""
-        return Conditions(*[getattr(self, field.name)[chosen] for field in fields(self)])
 
     @classmethod
     def _filled(cls, values, storeys):

@@ -91,29 +91,37 @@ def _several_shafts(shafts, ground, ties, vertical, rights):
     for a in range(count):
         for b in range(a + 1, count):
             beside[:, a, b] = beside[:, b, a] = ties.get((shafts[a], shafts[b]), 0.0)
-    shares, inverses = [], []
+    removed = []
     for i in range(storeys):
-        last = i == storeys - 1
-        width = count if last else 2 * count
-        view = np.zeros((width, width, conditions), grounds.dtype)
-        view[:count, :count] = beside[i]
-        to_ground, values = grounds[i : i + 2].reshape(width, conditions), [side[i : i + 2].reshape(width, conditions) for side in sides]
-        if not last:
-            for a, s in enumerate(shafts):
-                view[a, count + a] = view[count + a, a] = vertical[s][i]
-        found = [_take_out_of_view(p, view, to_ground, values) for p in range(count)]
-        if not last:
+        view = _in_view(beside[i], [vertical[s][i] for s in shafts] if i < storeys - 1 else [])
+        to_ground, *values = (array[i : i + 2].reshape(-1, conditions) for array in (grounds, *sides))
+        removed.append([_take_out_of_view(p, view, to_ground, values) for p in range(count)])
+        if i < storeys - 1:
             beside[i + 1] += view[count:, count:]
-        shares.append([share for share, _ in found])
-        inverses.append([inverse for _, inverse in found])
     for right, side in zip(rights, sides, strict=True):
-        for i in range(storeys - 1, -1, -1):
-            values = side[i : i + 2].reshape(-1, conditions)
-            for p in range(count - 1, -1, -1):
-                values[p] *= inverses[i][p]
-                values[p] += (shares[i][p] * values[p + 1 :]).sum(axis=0)
+        _back_down(side, removed)
         for a, s in enumerate(shafts):
             right[s][...] = side[:, a]
+
+
+def _in_view(beside, upward):
+    """Ties between the shafts of one storey and, by their ties `upward`, those of the next; the last storey has none."""
+    count = len(beside)
+    view = np.zeros((count + len(upward), count + len(upward), *beside.shape[2:]), beside.dtype)
+    view[:count, :count] = beside
+    for a, tie in enumerate(upward):
+        view[a, count + a] = view[count + a, a] = tie
+    return view
+
+
+def _back_down(side, removed):
+    """From right-hand sides to the answer, from the last unknown that was taken out to the first."""
+    for i in range(len(removed) - 1, -1, -1):
+        values = side[i : i + 2].reshape(-1, side.shape[-1])
+        for p in range(len(removed[i]) - 1, -1, -1):
+            share, inverse = removed[i][p]
+            values[p] *= inverse
+            values[p] += (share * values[p + 1 :]).sum(axis=0)
 
 
 def _take_out_of_view(p, view, to_ground, values):

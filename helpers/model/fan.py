@@ -14,11 +14,12 @@ import numpy as np
 
 from helpers.formulas import fan as curves
 from helpers.formulas import power_law
+from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 
 __all__ = ["FanCurve"]
 
 LEAST_RATIO = 1e-3  # a stopped fan counts as one at a thousandth of its speed: some millionths of its pressure
-REFERENCE_DENSITY_KG_M3 = 1.2  # standard air of fan catalogues; ISO 5801
+REFERENCE_DENSITY_KG_M3 = STANDARD_DENSITY_KG_M3  # of fan catalogues
 POINTS = 129  # of the table; flow is off the demo sites' curves by at most 6e-5 of the full flow, next to shut-off
 DAMPER_LEAK = 0.005  # closed backdraft damper: share of full flow at the fan's shut-off pressure; common practice, no source
 
@@ -35,7 +36,8 @@ class FanCurve:
     def from_points(cls, flows_m3_s, pressures_pa, loss_pa=0.0, loss_flow_m3_s=1.0):
         """Read a catalogue curve, less a duct loss of `loss_pa` at `loss_flow_m3_s`.
 
-        Raises ValueError when the points do not fall strictly or the duct takes all the pressure.
+        Raises ValueError when the points do not fall strictly. Where the duct takes all of the pressure and more, the curve goes on below
+        zero: so much flow the fan then brings only with suction to help it.
         """
         curves.check_curve(flows_m3_s, pressures_pa)
         flow = np.linspace(0.0, np.max(flows_m3_s), POINTS)
@@ -45,6 +47,11 @@ class FanCurve:
         chord = np.diff(flow) / np.diff(pressure)
         steepest = 3 * np.maximum(np.append(chord, chord[-1]), np.append(chord[0], chord))
         return cls(flow, pressure, np.maximum(1.0 / fall, steepest))
+
+    @classmethod
+    def of(cls, fan):
+        """The fan of a site file, less its duct's loss."""
+        return cls.from_points(fan.flows_m3_s, fan.pressures_pa, fan.duct_loss_pa, fan.duct_loss_flow_m3_s)
 
     @property
     def shutoff_pa(self):

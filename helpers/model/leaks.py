@@ -8,35 +8,44 @@ import numpy as np
 
 from helpers.formulas import doors, leakage
 
-__all__ = ["DoorLeak", "SiteLeaks"]
+__all__ = ["DoorLeak", "SiteLeaks", "coefficient", "facade_leaks"]
+
+DOORWAY_EXPONENT = 0.5  # whatever the gaps of the shut leaf obey: a doorway is an orifice
 
 
 class DoorLeak:
-    """Doors of one kind on every storey: `shut`, and `more` when one leaf stands open."""
+    """Doors of one kind on every storey, of which one leaf may stand open."""
 
     def __init__(self, site, kind, counts=None):
         named = [getattr(storey, kind) for storey in site.storeys]
-        found = [site.doors[name] if name else None for name in named]
-        counts = counts or [1] * len(found)
+        counts = counts or [1] * len(named)
+        found = [site.doors[name] if name and count else None for name, count in zip(named, counts, strict=True)]
         shut = [door.leak_area_m2 * count if door else 0.0 for door, count in zip(found, counts, strict=True)]
-        # The open leaf has a discharge coefficient of its own; its area is told in the leaks' coefficient.
+        gaps = np.array([door.leak_area_m2 if door else 0.0 for door in found])
+        # The doorway has a discharge coefficient of its own; its area is told in the leaks' coefficient.
         ratio = doors.OPEN_DOOR_DISCHARGE_COEFFICIENT / site.leakage.discharge_coefficient
-        more = [door.flow_area_m2 * ratio - door.leak_area_m2 if door else 0.0 for door in found]
-        self.shut = coefficient(site, shut, site.leakage.door_exponent)
-        self.more = coefficient(site, np.maximum(more, 0.0), site.leakage.door_exponent)
+        doorway = np.array([door.flow_area_m2 * ratio if door else 0.0 for door in found])
+        self.exponent = site.leakage.door_exponent
+        self.shut = coefficient(site, shut, self.exponent)
+        self._gaps = coefficient(site, gaps, self.exponent)
+        self._doorway = coefficient(site, doorway, DOORWAY_EXPONENT)
+        self._more = coefficient(site, np.maximum(doorway - gaps, 0.0), DOORWAY_EXPONENT)
+
+    def opened(self, share):
+        """(coefficient, exponent) of each of the ways past the doors when so much [storeys, conditions] of one leaf stands open."""
+        if self.exponent == DOORWAY_EXPONENT:  # one way past it, so that the solver has one opening the less
+            return [(self.shut + self._more * share, DOORWAY_EXPONENT)]
+        return [(self.shut - self._gaps * share, self.exponent), (self._doorway * share, DOORWAY_EXPONENT)]
 
 
 class SiteLeaks:
     """All leakage coefficients of a site."""
 
     def __init__(self, site):
-        storeys, given = site.storeys, site.leakage
-        tight = [storey.wall_tightness or given.exterior_wall for storey in storeys]
+        storeys = site.storeys
         self.inner_wall = _walls(site, [s.stair_wall_m2 - s.stair_outside_wall_m2 for s in storeys], "stair_wall")
         self.outer_wall = _walls(site, [s.stair_outside_wall_m2 for s in storeys], "stair_wall")
-        extra = np.array([storey.extra_leak_m2 for storey in storeys]) / 4
-        faces = np.array([storey.facade_m2 for storey in storeys]).T
-        self.faces = [_walls(site, face, "exterior_wall", tight, extra) for face in faces]
+        self.faces = facade_leaks(site)
         self.slabs = _walls(site, [storey.floor_area_m2 for storey in storeys[1:]], "floor") if len(storeys) > 1 else np.zeros((0, 1))
         self.lift_wall = _walls(site, [storey.lift_shaft_wall_m2 for storey in storeys], "lift_shaft_wall")
         self.stair_doors = DoorLeak(site, "stair_door", [storey.stair_door_count for storey in storeys])
@@ -46,6 +55,14 @@ class SiteLeaks:
         self.lift_vent = coefficient(site, [site.lift.vent_area_m2], 0.5) if site.lift else None
         self.relief = _relief(site)
         self.landings = DoorLeak(site, "lift_door", [storey.lift_doors for storey in storeys])
+
+
+def facade_leaks(site):
+    """Leakage coefficients of the four faces, each [storeys, 1]; what a storey leaks besides its wall is shared evenly by them."""
+    tight = [storey.wall_tightness or site.leakage.exterior_wall for storey in site.storeys]
+    extra = np.array([storey.extra_leak_m2 for storey in site.storeys]) / 4
+    faces = np.array([storey.facade_m2 for storey in site.storeys]).T
+    return [_walls(site, face, "exterior_wall", tight, extra) for face in faces]
 
 
 def _free_shaft(site, shaft):

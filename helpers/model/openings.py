@@ -6,6 +6,7 @@ Arrays are [storeys, conditions] here. Density of a leak's air is the mean of bo
 import numpy as np
 
 from helpers.formulas import air
+from helpers.model.heights import wind_on_faces
 from helpers.model.laws import Leak, Relief, Supply
 from helpers.model.network import Beside, Network, Outside, Upward
 
@@ -25,7 +26,7 @@ class _Openings:
         densities = air.density(temperatures, tower.pressure_pa)
         self.density = dict(zip(("outdoor", "stair", "floor", "lobby", "lift"), densities, strict=True))
         self.walls = conditions.leak_factor.T
-        self.winds = self._winds()
+        self.winds = wind_on_faces(self.site, conditions, self.site.faces_deg, self.density["outdoor"])
         self.mean_wind = self.winds.mean(axis=0)
 
     def leaks(self):
@@ -41,17 +42,14 @@ class _Openings:
             yield Outside(self._number("stair"), law, still, i, i + 1)
 
     def _doors(self):
-        leaks, c, exponent = self.tower.leaks, self.conditions, self.site.leakage.door_exponent
-        stair = leaks.stair_doors.shut + leaks.stair_doors.more * c.stair_door_open.T
-        lobby = leaks.lobby_doors.shut + leaks.lobby_doors.more * c.lobby_door_open.T
-        exits = leaks.final_exits.shut + leaks.final_exits.more * c.final_exit_open.T
-        if "lobby" not in self.tower.spaces:
-            inner = [("stair", "floor", stair)]
-        else:
-            with_lobby = self.tower.lobby[:, None]
-            inner = [("stair", "lobby", stair * with_lobby), ("stair", "floor", stair * ~with_lobby), ("lobby", "floor", lobby)]
-        yield from (opening for a, b, leak in inner for opening in self._between(a, b, leak, exponent))
-        yield from self._out("stair", exits, exponent, self.mean_wind)
+        leaks, c, with_lobby = self.tower.leaks, self.conditions, self.tower.lobby[:, None]
+        for leak, exponent in leaks.stair_doors.opened(c.stair_door_open.T):
+            yield from self._between("stair", "lobby", leak * with_lobby, exponent)
+            yield from self._between("stair", "floor", leak * ~with_lobby, exponent)
+        for leak, exponent in leaks.lobby_doors.opened(c.lobby_door_open.T) if with_lobby.any() else ():
+            yield from self._between("lobby", "floor", leak, exponent)
+        for leak, exponent in leaks.final_exits.opened(c.final_exit_open.T):
+            yield from self._out("stair", leak, exponent, self.mean_wind)
 
     def _walls(self):
         leaks, exponent = self.tower.leaks, self.site.leakage.wall_exponent
@@ -77,7 +75,7 @@ class _Openings:
             return
         leaks, given = self.tower.leaks, self.site.leakage
         yield from self._between("floor", "lift", leaks.lift_wall * self.walls, given.wall_exponent)
-        yield from self._between("floor", "lift", leaks.landings.shut, given.door_exponent)
+        yield from self._between("floor", "lift", leaks.landings.shut, leaks.landings.exponent)
         top, still = len(self.tower.levels) - 1, np.zeros((1, len(self.conditions)))
         yield from self._out("lift", leaks.lift_vent, 0.5, still, top, top + 1)
 
@@ -108,14 +106,6 @@ class _Openings:
 
     def _mean_density(self, a, b):
         return 0.5 * (self.density[a] + self.density[b])
-
-    def _winds(self):
-        """Wind pressure of the four faces [4, storeys, conditions]; none below ground."""
-        c, site = self.conditions, self.site
-        height = np.maximum(self.tower.elevation_m, 0.0)[:, None]
-        speed = air.wind_speed_at_height(c.wind_speed_m_s, height, site.terrain, height_met_m=site.wind_reference_height_m)
-        cp = air.face_pressure_coefficients(c.wind_from_deg, np.array(site.faces_deg)[:, None], site.pressure_coefficients)
-        return cp[:, None, :] * air.velocity_pressure(speed, self.density["outdoor"])
 
     def _number(self, space):
         return self.tower.spaces.index(space)

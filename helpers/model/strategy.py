@@ -10,13 +10,26 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from helpers.formulas.action import ACTIONS
-from helpers.formulas.combining import RULES
-from helpers.formulas.signals import SIGNALS
 from helpers.model.site import checks as of_sites
 from helpers.model.site.quantities import Choice, Quantity, Section
 from helpers.model.site.reading import read_site, read_site_text
-from helpers.model.site.schema import Level, LowDemand, Pressure, Share, Speed, Step, Text, Time, WholeSite
+from helpers.model.site.schema import (
+    AccuracyOfSpan,
+    ActionName,
+    ConverterBits,
+    Gain,
+    Level,
+    LowDemand,
+    Pressure,
+    RuleName,
+    SignalName,
+    Speed,
+    Step,
+    Text,
+    Time,
+    Weights,
+    WholeSite,
+)
 
 __all__ = ["FALLBACKS", "Alarms", "BadReading", "Loop", "Strategy", "StrategyInput", "applied", "read_strategy", "read_strategy_text"]
 
@@ -35,13 +48,13 @@ class StrategyInput(Section):
     reference_in_wind: bool = False
     range_low_pa: Pressure
     range_high_pa: Pressure
-    signal: Annotated[str, Choice(tuple(SIGNALS))]
-    accuracy_percent_span: Annotated[float, Quantity("percent", "1 %", low=0, high=100)] = 1.0
-    converter_bits: Annotated[int, Field(ge=6, le=24)] = 12
+    signal: SignalName
+    accuracy_percent_span: AccuracyOfSpan = 1.0
+    converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
     entered_low_pa: Pressure | None = None
     entered_high_pa: Pressure | None = None
-    entered_signal: Annotated[str, Choice(tuple(SIGNALS))] | None = None
+    entered_signal: SignalName | None = None
 
     @property
     def entered(self):
@@ -60,11 +73,11 @@ class Loop(Section):
     """How the loop acts. `gain` is per cent of full speed per per cent of the entered span; `gain_found_on` the span it was found on, where
     that was another; `integral_time` left out means none. Limits and ramp are the fan's own, unless stated."""
 
-    rule: Annotated[str, Choice(tuple(RULES))]
-    weights: Annotated[tuple[Share, ...], Field(strict=False, min_length=1)] | None = None
+    rule: RuleName
+    weights: Weights | None = None
     set_point_pa: Pressure
-    action: Annotated[str, Choice(tuple(ACTIONS))]
-    gain: Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
+    action: ActionName
+    gain: Gain
     gain_found_on_pa: Annotated[float, Quantity("pressure", "125 Pa", low=0, high=40000, open_low=True)] | None = None
     integral_time_s: Step | None = None
     sample_s: Step = 0.1

@@ -5,8 +5,8 @@ doors, walls, slabs, shafts from storey to storey, the facade's four faces, a ve
 
 What is not modelled: the air that spaces store (it fills in well under a second), height across one door, the fire's own pressure,
 lifts moving, gusts. Density of a leak's air is the mean of both sides; taken upstream instead, one leak's flow would differ by 2 to 3 %
-at 30 K difference. The final exit and the stair's outer wall see the mean wind pressure of the four faces: the site file does not say
-where they look.
+at 30 K difference. The final exit, the relief damper and the stair's outer wall see the mean wind pressure of the four faces: the site file
+does not say where they look. The vent of the lift shaft and the fan's intake see none.
 """
 
 from dataclasses import dataclass
@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.formulas import air
+from helpers.model import heights, openings
 from helpers.model import network as nets
-from helpers.model import openings
 from helpers.model.fan import FanCurve
 from helpers.model.hold import STATES, Taps, hold
 from helpers.model.leaks import SiteLeaks
@@ -78,15 +78,10 @@ class Tower:
         self.spaces = ["stair", "floor"]
         self.spaces += ["lobby"] if any(storey.lobby for storey in site.storeys) else []
         self.spaces += ["lift"] if site.lift else []
-        heights = np.array([storey.height_m for storey in site.storeys])
-        self.rises_m = (heights[1:] + heights[:-1]) / 2
-        base = sum(storey.height_m for storey in site.storeys if storey.level < 0)
-        self.elevation_m = np.cumsum(heights) - heights / 2 - base
+        self.rises_m, self.elevation_m = heights.rises_m(site.storeys), heights.elevation_m(site.storeys)
         self.lobby = np.array([storey.lobby for storey in site.storeys])
         self.leaks = SiteLeaks(site)
-        fan = site.fan
-        self.curve = FanCurve.from_points(fan.flows_m3_s, fan.pressures_pa, fan.duct_loss_pa, fan.duct_loss_flow_m3_s)
-        self.effect = 1.0 if fan.effect == "supply" else -1.0
+        self.curve, self.effect = FanCurve.of(site.fan), site.fan.sign
         self.pressure_pa = float(air.pressure_at_altitude(site.altitude_m))
 
     def storey(self, level):

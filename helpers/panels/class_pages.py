@@ -24,6 +24,10 @@ section.seat { break-before: page; } section.seat:first-of-type { break-before: 
 code { font: 15px "DejaVu Sans Mono", monospace; } .key p { margin: 2px 0; }
 </style>"""
 OPTIONS_NOTE = "Write a figure in the unit beside the line, to three digits, or mark one letter. Show your way on the back."
+PAPER_NOTE = (
+    "Invented buildings, for practice on paper: try none of it on a live stair. The local code, the authority having jurisdiction and "
+    "licensed practice decide."
+)
 SEAT_NOTE = (
     "On the start page, type this key under Seat key: the exercises on the screen then have the numbers of this sheet, and your record is "
     "signed when you export it. The key is yours; it signs for you."
@@ -99,7 +103,7 @@ def _seat(class_set, sheet):
     title = f" · {escape(class_set.title)}" if class_set.title else ""
     top = f'<tr><td><b>Seat {sheet.seat.number}{title}</b></td><td>Name: {who}</td><td>Date: <span class="line"></span></td></tr>'
     key = f'<tr><td colspan="3">Seat key: <code>{sheet.seat.key}</code> &ensp;class mark <code>{class_set.mark}</code></td></tr>'
-    notes = paragraphs_html([SEAT_NOTE, OPTIONS_NOTE])
+    notes = paragraphs_html([SEAT_NOTE, OPTIONS_NOTE, PAPER_NOTE])
     questions = "\n".join(_question(one, exercise) for one, exercise in zip(class_set.questions, sheet.exercises, strict=True))
     return f'<section class="seat"><table class="top">{top}{key}</table>{notes}{questions}</section>'
 

@@ -3,10 +3,7 @@
 from dataclasses import replace
 from functools import cache
 
-import numpy as np
-
 from helpers import units
-from helpers.formulas import fan as fans
 from helpers.formulas import signals
 from helpers.model.fan_power import fan_points, inlet_density_ratio
 from helpers.model.file_text import named_path
@@ -20,8 +17,8 @@ from helpers.panels.profile import ProfileDrawing
 from helpers.panels.record_view import RecordView
 from helpers.panels.verdict import Verdict
 from helpers.studies.cases import Case, conditions_of, levels_text
-from helpers.studies.picture_data import pressure_profile
-from helpers.studies.pictures import Curve, FanChart, Mark
+from helpers.studies.picture_data import pressure_profile, speed_curve
+from helpers.studies.pictures import FanChart, Mark
 from helpers.studies.record import Design
 from helpers.studies.rules import compare_rules
 from helpers.studies.window import pressure_window
@@ -32,7 +29,6 @@ DEFAULT_SITE = "Larkfield House"
 MOST_TAPS = 4  # transmitters with a slider of their own
 PICTURE_PX = 390
 SPLIT = 0.6  # of the picture's width: profile and fan
-CURVE_POINTS = 41
 FILE_WEATHER = "winter"
 
 
@@ -41,9 +37,6 @@ class _Bench:
 
     def __init__(self, site):
         self.site, self.tower, self.window = site, Tower(site), pressure_window(site)
-        fan = site.fan
-        self.flows = np.linspace(0.0, max(fan.flows_m3_s), CURVE_POINTS)
-        self.pressures = fans.pressure_at_flow(self.flows, fan.flows_m3_s, fan.pressures_pa)
         self.doors = [storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count]
         self.exits = tuple(storey.level for storey in site.storeys if storey.final_exit_door)
         self.from_file = self.compared(site, Case(f"site file, {FILE_WEATHER}", FILE_WEATHER))
@@ -64,17 +57,12 @@ class _Bench:
         fan, air, case = site.fan, comparison.results[0].held.air, comparison.cases[0]
         conditions = conditions_of(site, [case])
         density, speed = float(inlet_density_ratio(self.tower, conditions)[0]), float(air.speed_hz[0])
-        curves = tuple(self._curve(*one, density, system) for one in (("now", speed), ("full speed", fan.highest_speed_hz)))
+        curves = tuple(speed_curve(fan, *one, density, system) for one in (("now", speed), ("full speed", fan.highest_speed_hz)))
         flow, pressure, _ = (float(value[0]) for value in fan_points(self.tower, air, conditions))
         says = f"{units.show(speed, 'frequency', system)}, {units.show(flow, 'flow', system)}"
         mark = Mark(says, *(float(units.to_display(*value, system)) for value in ((flow, "flow"), (pressure, "pressure"))))
         labels = [f"{what} [{units.unit_label(what_of, system)}]" for what, what_of in (("Air flow", "flow"), ("Fan pressure", "pressure"))]
         return FanChart("fan", "The fan", "", *labels, curves, (mark,))
-
-    def _curve(self, label, speed_hz, density, system):
-        ratio = speed_hz / self.site.fan.reference_speed_hz
-        flows, pressures = self.flows * ratio, self.pressures * ratio**2 * density
-        return Curve(label, units.to_display(flows, "flow", system), units.to_display(pressures, "pressure", system), "speed")
 
 
 class DesignPanel:

@@ -19,7 +19,7 @@ __all__ = ["SiteReading", "doubts_card", "left_out_card"]
 
 LARKFIELD = "Larkfield House"
 DOUBTS = ("What is not known for sure", "Why", "From … to", "To spare", "Supply air", "How to know better")
-LEFT_OUT = ("Not in the network", "As much as", "Of what this is the figure", "What to do")
+LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
 
 
 class SiteReading(Reading):

@@ -26,7 +26,6 @@ STYLE = f"""<style>
 .{CLASS} dl > dt {{ width: auto; }}
 .{CLASS} :is(select, input, button):focus-visible {{ outline: 3px solid #0b3c6f; outline-offset: 2px; }}
 </style>"""
-MOST_NAMED = 6
 PLAIN = "font-size:16px;line-height:1.45;max-width:1000px"
 NO_LIMIT = "as long as you like"
 
@@ -55,7 +54,7 @@ def minutes_words(minutes):
 def arrival_rows(case, visit, system):
     """(what, words) of all that is known before any check, and the minutes."""
     return (
-        ("Complaint", case.complaint(system)),
+        ("Complaint", case.complaint()),
         ("At a door", case.door(system)),
         ("Where", f"{case.site_name}, {case.mode}"),
         ("Minutes", budget_words(visit)),
@@ -176,10 +175,7 @@ def _step_html(number, step, system):
     head = f"<b>{number}. {escape(title[0].upper() + title[1:])}</b> ({_price(step)})"
     seen = lines_html(step.seen, system) if step.seen else ""
     told = "".join(f"<div>▸ {escape(what[0].upper() + what[1:])}: <b>{escape(outcome)}</b></div>" for what, outcome in step.told)
-    names = [fault.name for fault in step.left]
-    named = f": {', '.join(names)}" if len(names) <= MOST_NAMED else ""
-    left = f"Only this is left: <b>{escape(names[0])}</b>." if len(names) == 1 else f"{len(names)} are left{escape(named)}."
-    return f"{head}{seen}{told}<div>{left}</div>"
+    return f"{head}{seen}{told}<div>{escape(step.left_words)}</div>"
 
 
 def _price(step):

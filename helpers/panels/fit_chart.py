@@ -86,11 +86,10 @@ class FitDrawing(Drawing):
         """Range, job, error."""
         unit = data.pressure_label.rpartition("[")[2].rstrip("]")
         return (
-            f"The range, {data.low:.3g} to {data.high:.3g} {unit}, over its job: window {data.window[0]:.3g} to {data.window[1]:.3g}, "
-            f"set point "
-            f"{data.set_point:.3g} with an error of {data.error:.2g}; readings held {data.held.min():.3g} to {data.held.max():.3g}, lowest "
-            f"{data.trough:.3g}, highest {data.peak:.3g}. The error grows with the top of the range, to {data.errors[-1]:.2g} {unit} at "
-            f"{data.tops[-1]:.3g}."
+            f"The range, {data.low:.3g} to {data.high:.3g} {unit}, over its job: window {data.window[0]:.3g} to {data.window[1]:.3g}, set "
+            f"point {data.set_point:.3g} with an error of {data.error:.2g}; readings held {data.held.min():.3g} to {data.held.max():.3g}, "
+            f"lowest {data.trough:.3g}, highest {data.peak:.3g}. The error grows with the top of the range, to {data.errors[-1]:.2g} "
+            f"{unit} at {data.tops[-1]:.3g}."
         )
 
     def _ranges(self, picture, axes, data):

@@ -39,9 +39,8 @@ class Panel:
             control.on_change(lambda name=name: self.refresh(name))
         UNITS.listen(self._units_changed)
         widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
-        style = HTML(
-            NARROW_READOUT + keys_held(CLASS), layout=Layout(display="none")
-        )  # once, and not with every verdict: a style makes the whole page new
+        # Once, and not with every verdict: a style makes the whole page new.
+        style = HTML(NARROW_READOUT + keys_held(CLASS), layout=Layout(display="none"))
         rows = [style, GridBox(widgets, layout=Layout(**COLUMNS)), picture.image, self.line.widget]
         self.box = VBox(rows, layout=Layout(width="100%"))
         self.box.add_class(CLASS)

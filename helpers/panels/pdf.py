@@ -65,7 +65,7 @@ def _printed(program, source, printed, folder):
     if hasattr(os, "geteuid") and os.geteuid() == 0:
         command.insert(1, "--no-sandbox")  # as root, in a container, its sandbox does not start
     try:
-        done = subprocess.run(command, capture_output=True, text=True, timeout=WITHIN_S, check=False)
+        done = subprocess.run(command, capture_output=True, encoding="utf-8", errors="replace", timeout=WITHIN_S, check=False)
     except subprocess.TimeoutExpired:
         return f"it was not done within {WITHIN_S:.0f} s"
     except OSError as trouble:

@@ -210,7 +210,7 @@ class ClassKernels(AsyncMappingKernelManager):
 def memory_left_mb():
     """Memory that this machine has left, where it says so; else without end."""
     try:
-        lines = MEMORY.read_text().splitlines()
+        lines = MEMORY.read_text(encoding="ascii").splitlines()
     except OSError:
         return float("inf")  # not Linux: only the number of pages is limited
     return next(int(line.split()[1]) for line in lines if line.startswith("MemAvailable:")) / 1024

@@ -6,13 +6,11 @@ for the local code to judge; here the flow must go out of the stair, and that is
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from helpers import units
-from helpers.formulas import doors as door_formulas
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of, known_weather, two_neighbours
-from helpers.studies.window import pressure_window
+from helpers.studies.figures import fine
+from helpers.studies.window import DoorWindow, handle_force_n, pressure_window
 
 __all__ = ["DIRECTIONS", "AcceptanceRow", "AcceptanceSheet", "Measured", "acceptance_sheet"]
 
@@ -23,8 +21,11 @@ GAUGE_N = 5.0  # what a force gauge and a stiff hinge may add; common practice, 
 
 @dataclass(frozen=True)
 class AcceptanceRow:
-    """What is expected at one storey's stair door: pressure with doors shut and, with the sheet's doors open, at this one; force at the
-    handle, its limit (None: not worked by hand); window; whether this door is one of those open."""
+    """What is expected at one storey's stair door.
+
+    shut_pa, open_pa: across it with all doors shut and with the sheet's doors open; force_n at the handle with doors shut (zero where the
+    pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether it is one of those that stand open.
+    """
 
     level: int
     door: str
@@ -32,9 +33,18 @@ class AcceptanceRow:
     open_pa: float
     force_n: float | None
     limit_n: float | None
-    least_pa: float | None
-    most_pa: float | None
+    window: DoorWindow
     opened: bool
+
+    @property
+    def least_pa(self):
+        """Least pressure of the door's window, None where nothing asks for one."""
+        return self.window.least_pa
+
+    @property
+    def most_pa(self):
+        """Most pressure of the door's window, None where nothing limits it."""
+        return self.window.most_pa
 
 
 @dataclass(frozen=True)
@@ -87,9 +97,9 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=()):
     opened = two_neighbours(site) if open_doors is None else tuple(open_doors)
     tower, window = Tower(site), pressure_window(site)
     held = tower.hold(conditions_of(site, [Case("shut", weather), Case("open", weather, tuple(opened), tuple(open_exits))]))
-    least, most = window.by_storey(tower.levels, "stair door")
+    windows = {level: door for door in window.doors if door.use == "stair door" for level in door.levels}
     rows = tuple(
-        _row(site, storey, *(float(held.air.door_dp_pa[round_, place]) for round_ in (0, 1)), least[place], most[place], opened)
+        _row(site, storey, *(float(held.air.door_dp_pa[round_, place]) for round_ in (0, 1)), windows[storey.level], opened)
         for place, storey in enumerate(site.storeys)
         if storey.stair_door and storey.stair_door_count
     )
@@ -98,27 +108,24 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=()):
     )
 
 
-def _row(site, storey, shut_pa, open_pa, least_pa, most_pa, opened):
+def _row(site, storey, shut_pa, open_pa, window, opened):
     door = site.doors[storey.stair_door]
-    force = None
-    if door.worked_by_hand:
-        leaf = door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
-        force = float(door_formulas.opening_force(max(shut_pa, 0.0), *leaf))
-    ends = (float(end) if np.isfinite(end) else None for end in (least_pa, most_pa))
-    return AcceptanceRow(storey.level, storey.stair_door, shut_pa, open_pa, force, door.force_limit_n, *ends, storey.level in opened)
+    force = handle_force_n(door, shut_pa)
+    force = force if force is None else max(force, 0.0)
+    return AcceptanceRow(storey.level, storey.stair_door, shut_pa, open_pa, force, door.force_limit_n, window, storey.level in opened)
 
 
 def _pressure(row, measured, system):
     dp = measured.shut_pa
     if dp is None:
         return
-    said = units.show(dp, "pressure", system)
+    said = fine(dp, system)  # coarser, a reading just outside would be written like the limit it misses
     if row.least_pa is not None and dp < row.least_pa:
-        yield "wrong", f"{said}, at least {units.show(row.least_pa, 'pressure', system)} asked for: smoke can pass"
+        yield "wrong", f"{said}, at least {fine(row.least_pa, system)} asked for: {row.window.means('low')}"
     elif row.most_pa is not None and dp > row.most_pa:
-        yield "wrong", f"{said}, the door bears {units.show(row.most_pa, 'pressure', system)}: too heavy to open"
+        yield "wrong", f"{said}, the door bears {fine(row.most_pa, system)}: {row.window.means('high')}"
     elif abs(dp - row.shut_pa) > STRANGE_SHARE * abs(row.shut_pa):
-        expected = units.show(row.shut_pa, "pressure", system)
+        expected = fine(row.shut_pa, system)
         yield "attention", f"{said} where {expected} was expected: look for a door ajar, a leak, another reference"
 
 

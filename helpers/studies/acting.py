@@ -8,7 +8,7 @@ from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas.combining import combine
 from helpers.studies.cases import conditions_of
-from helpers.studies.figures import Finding
+from helpers.studies.figures import NETWORK, PRACTICE, Finding
 
 __all__ = ["Acting", "acting"]
 
@@ -63,14 +63,14 @@ class Acting:
             stop = actions.end_stop(self.stated, self.fan_effect, actions.error(1.0, 0.0, self.stated))
             yield Finding("wrong", f"The action is stated as {self.stated} and must be {self.action}", f"fan effect {self.fan_effect:+d}",
                           f"with the wrong action an error drives itself on: below the set point the fan runs to {stop}",
-                          "sign once round the loop; common practice, no source", f"set the loop to {self.action} acting")  # fmt: skip
+                          f"sign once round the loop; {PRACTICE}", f"set the loop to {self.action} acting")  # fmt: skip
         elif self.action is not None:
             yield Finding("good", f"The action stated, {self.stated}, is the one that holds", f"fan effect {self.fan_effect:+d}")
         for place in np.flatnonzero(self.answers == 0):
             change = units.show(self.fast_pa[place] - self.slow_pa[place], "pressure", system, 2)
             yield Finding("attention", f"The reading hardly answers to the fan: {self.cases[place].name}", change,
                           "a door stands open beside what the transmitter reads, or the fan has nothing to push against",
-                          "air network of this site", "another place for the transmitter, or another rule")  # fmt: skip
+                          NETWORK, "another place for the transmitter, or another rule")  # fmt: skip
 
 
 def acting(tower, comparison, rule):

@@ -15,7 +15,7 @@ from helpers import units
 from helpers.formulas import require, signals
 from helpers.formulas.combining import RULES, combine
 from helpers.model.loop.signal_chain import percent_line
-from helpers.studies.injection import CALIBRATOR_PERCENT, INPUT_PERCENT
+from helpers.studies.injection import CALIBRATOR_PERCENT, INPUT_PERCENT, combined_tolerance_pa, display_tolerance_pa
 
 __all__ = ["CheckPlan", "Judged", "Point", "Setting", "check_plan"]
 
@@ -125,8 +125,8 @@ def check_plan(transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_P
     if not taps:
         raise ValueError("transmitters must hold at least one transmitter, got none")
     require.one_of(RULES, rule=rule)
-    tolerance = tuple(_tolerance(tap, calibrator_percent, input_percent) for tap in taps)
-    together = float(combine(tolerance, rule, weights=weights)) if rule in ("average", "weighted") else max(tolerance)
+    tolerance = tuple(display_tolerance_pa(tap, calibrator_percent, input_percent) for tap in taps)
+    together = combined_tolerance_pa(tolerance, rule, weights)
     settings = tuple(_settings(taps, rule))
     percents = np.array(list(product(LEVELS_PERCENT, repeat=len(taps)))) if len(taps) < 4 else _few_points(len(taps))
     shown = np.array([_shown(taps, setting, percents, weights) for setting in settings])
@@ -136,13 +136,6 @@ def check_plan(transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_P
     points = tuple(_point(taps, percents[k], shown[0, k], against_right[:, k]) for k in chosen)
     blind = tuple(setting.name for setting, seen in zip(settings[1:], against_right.any(axis=1), strict=True) if not seen)
     return CheckPlan(taps, rule, points, tolerance, together, settings, shown[:, chosen], blind)
-
-
-def _tolerance(tap, calibrator_percent, input_percent):
-    """Calibrator, analogue input and converter step, each at its worst [Pa]."""
-    percents = require.at_least(0, calibrator_percent=calibrator_percent) + require.at_least(0, input_percent=input_percent)
-    step = signals.resolution(tap.range_low_pa, tap.range_high_pa, tap.converter_bits, tap.signal)
-    return float(percents / 100 * (tap.range_high_pa - tap.range_low_pa) + step)
 
 
 def _settings(taps, rule):

@@ -117,7 +117,7 @@ def left_out(site):
     shaft, free = (partial(units.show, area, "area") for area in (SHAFT_M2, FREE_M2))
     return (
         LeftOut("The fire's own pressure", float(fire),
-                lambda system: f"smoke of {hot(system)} under a ceiling of {ceiling(system)}, at the top of the door",
+                lambda system: f"smoke of {hot(system)} right under a ceiling of {ceiling(system)}; less at the top of a door",
                 "the least pressure of the standard is there to hold it; a higher ceiling asks for more"),
         LeftOut("Gusts", float(gust),
                 lambda system: f"{GUST:g} times the mean wind of {wind(system)} on the windward face; no fan follows that fast",

@@ -9,7 +9,7 @@ from helpers.formulas import fan as fans
 from helpers.formulas.combining import combine
 from helpers.model.fan_power import fan_points, inlet_density_ratio, pressure_against
 from helpers.studies.cases import conditions_of
-from helpers.studies.figures import Finding
+from helpers.studies.figures import NETWORK, PRACTICE, Finding
 
 __all__ = ["Duty", "fan_duty"]
 
@@ -106,7 +106,7 @@ class Duty:
         figure = f"{most} across a stair door, limit {limit} ({self.cases[place].name})"
         if self.full_door_pa[place] > self.full_limit_pa[place]:
             yield Finding("attention", f"At full speed stair doors are {self.full_means}", figure,
-                          "a manual override, a lost signal or a crossed tube can send the fan there", "air network of this site",
+                          "a manual override, a lost signal or a crossed tube can send the fan there", NETWORK,
                           "a lower highest speed, a larger relief damper, lighter closers")  # fmt: skip
         else:
             yield Finding("good", "Even at full speed no stair door is beyond the top of its window", figure)
@@ -117,19 +117,19 @@ class Duty:
         if self.state[place] == "at full speed":
             yield Finding("wrong" if case.shut else "attention", f"The fan cannot hold the set point: {case.name}",
                           f"{shown} at full speed, set point {target}", "the leaks or open doors take more than the fan gives",
-                          "air network of this site", "a larger fan, tighter doors, or a lower set point; which doors must be taken as "
-                          "open in the design says the local code")  # fmt: skip
+                          NETWORK, "a larger fan, tighter doors, or a lower set point; the local code says which "
+                          "doors must be taken as open in the design")  # fmt: skip
         elif self.state[place] == "at lowest speed":
             yield Finding("wrong" if case.shut else "attention", f"The drive cannot go slow enough: {case.name}",
                           f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",
-                          "even the lowest speed gives more than the set point", "air network of this site",
+                          "even the lowest speed gives more than the set point", NETWORK,
                           "a lower lowest speed, a smaller fan, a relief damper")  # fmt: skip
         elif self.state[place] == "not found":
-            yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", "air network of this site",
+            yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", NETWORK,
                           "do not rely on this case")  # fmt: skip
         elif case.shut and self.speed_margin[place] < ROOM_IN_SPEED:
             yield Finding("attention", f"Little speed left: {case.name}", f"{100 * self.speed_margin[place]:.0f} % above the duty speed",
-                          "a building leaks more than its drawings say", "common practice, no source", "a larger fan")  # fmt: skip
+                          "a building leaks more than its drawings say", PRACTICE, "a larger fan")  # fmt: skip
 
     def _shown(self, place, system):
         values = (self.flow_m3_s, "flow"), (self.speed_hz, "frequency"), (self.pressure_pa, "pressure"), (self.shaft_power_w, "power")

@@ -127,7 +127,7 @@ class EnteredScaling:
     def says(self, pressure_pa, system="Pa"):
         """Verdict: the entry, what the drive makes of this pressure, what the loop holds and the doors get."""
         said = f"{self._entry(system)} {self._pointer(pressure_pa, system)}\n{self._holds(system)}"
-        return said.replace("w.c..", "w.c.")  # one full stop where a sentence ends in the unit
+        return units.one_stop(said)
 
     def _entry(self, system):
         entered = range_text(self.entered_low_pa, self.entered_high_pa, "pressure", system)

@@ -6,12 +6,13 @@ from functools import cached_property
 
 from helpers import units
 
-__all__ = ["NETWORK", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine", "finest",
-           "listed", "range_text", "signed"]  # fmt: skip
+__all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine",
+           "finest", "listed", "range_text", "signed"]  # fmt: skip
 
 # "wrong": the design does not do its job. "attention": it works, but somebody has to look. "good": checked and in order.
 SEVERITIES = ("wrong", "attention", "good")
-NETWORK, SITE_FILE = "air network of this site", "site file"  # two sources that most figures name
+# Sources that most figures name.
+NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
 
 
 @dataclass(frozen=True)

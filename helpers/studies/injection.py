@@ -8,7 +8,8 @@ import numpy as np
 from helpers.formulas import require, signals, uncertainty
 from helpers.formulas.combining import RULES, combine
 
-__all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "InjectionRow", "InjectionTable", "injection_table"]
+__all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "InjectionRow", "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa",
+           "injection_table"]  # fmt: skip
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
@@ -87,27 +88,27 @@ def injection_table(transmitters, rule, weights=None, calibrator_percent=CALIBRA
     require.one_of(RULES, rule=rule)
     bench = _Bench(taps, rule, weights)
     rows = [bench.row(percents, purpose) for percents, purpose in bench.steps()]
-    parts = [_parts(tap, calibrator_percent, input_percent) for tap in taps]
-    plain = tuple(float(uncertainty.worst_case(part)) for part in parts)
+    plain = tuple(display_tolerance_pa(tap, calibrator_percent, input_percent) for tap in taps)
     own = tuple(float(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in taps)
     with_own = tuple(a + b for a, b in zip(plain, own, strict=True))
-    together = [_together(bench, tolerances) for tolerances in (plain, with_own)]
+    together = [combined_tolerance_pa(tolerances, rule, weights) for tolerances in (plain, with_own)]
     return InjectionTable(taps, rule, bench.hypotheses, tuple(rows), plain, with_own, *together)
 
 
-def _parts(tap, calibrator_percent, input_percent):
-    """What may be off when a signal is injected [Pa]: calibrator, analogue input, converter step."""
+def display_tolerance_pa(tap, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT):
+    """By how much a display may be off when a signal is injected [Pa]: calibrator, analogue input and converter step, each at its worst.
+
+    tap: `Transmitter` (range, signal, converter); percentages of its span. Raises ValueError for a percentage below zero.
+    """
     percents = [require.at_least(0, calibrator_percent=calibrator_percent), require.at_least(0, input_percent=input_percent)]
     span = tap.range_high_pa - tap.range_low_pa
     step = signals.resolution(tap.range_low_pa, tap.range_high_pa, tap.converter_bits, tap.signal)
-    return [span * float(percent) / 100 for percent in percents] + [float(step)]
+    return float(uncertainty.worst_case([span * float(percent) / 100 for percent in percents] + [float(step)]))
 
 
-def _together(bench, tolerances):
-    """Tolerance of the combined display: the mean (by weight) of those averaged, the largest where one of them is picked."""
-    if bench.rule in ("average", "weighted"):
-        return float(combine(tolerances, bench.rule, weights=bench.weights))
-    return max(tolerances)
+def combined_tolerance_pa(tolerances_pa, rule, weights=None):
+    """By how much the combined display may be off [Pa]: the mean (by weight) of those averaged, the largest where one of them is picked."""
+    return float(combine(tolerances_pa, rule, weights=weights)) if rule in ("average", "weighted") else max(tolerances_pa)
 
 
 class _Bench:
@@ -138,9 +139,7 @@ class _Bench:
             yield _with(middle, {low: 25.0, high: 75.0}), f"{names[0]} low, {names[1]} high: tells the rules and single inputs apart"
         for place, tap in enumerate(self.taps):
             told = (
-                "must be seen as failed and left out"
-                if signals.live_zero(tap.signal)
-                else f"a {tap.signal} signal can not tell it from 0 %"
+                "must be seen as failed and left out" if signals.live_zero(tap.signal) else f"a {tap.signal} signal cannot tell it from 0 %"
             )
             yield _with(middle, {place: None}), f"{tap.name} {WIRE_OFF}: {told}"
 

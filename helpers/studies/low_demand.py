@@ -47,7 +47,10 @@ class Demand:
 
     @classmethod
     def by_clock(cls, hours, from_hour, to_hour, open_doors=(), open_exits=()):
-        """Asked for every day from one hour of the day up to another (0 to 24; from 22 to 6 goes over midnight)."""
+        """Asked for every day from one whole hour of the day up to another (0 to 24; from 22 to 6 goes over midnight).
+
+        hours: how many there are; open_doors, open_exits: levels, as the class has them. Raises ValueError for hours that no day has.
+        """
         begin, end = (int(require.between(0, 24, **{name: hour})) for name, hour in (("from_hour", from_hour), ("to_hour", to_hour)))
         day = np.arange(int(hours)) % 24
         asked = (day >= begin) & (day < end) if begin <= end else (day >= begin) | (day < end)

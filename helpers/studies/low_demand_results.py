@@ -113,7 +113,7 @@ class LowDemandStudy:
         return " ".join([self._window_said(), self._judged_said(), *self._starts_said(), self._energy_said()])
 
     def findings(self, system="Pa"):
-        """The threshold, the starts, and what a stopped fan can not know."""
+        """The threshold, the starts, and what a stopped fan cannot know."""
         threshold = f"{self.rule.stop_below_hz:.1f} Hz, window {self._window_text()}"
         source = "steady speeds of all hours, tried in the loop"
         if self.code == RIGHT:
@@ -129,7 +129,7 @@ class LowDemandStudy:
         if self.trial("judged", "idle").starts_per_hour > 0:
             figure = f"{100 * self.trial('judged', 'idle').missed:.0f} % of the idle time without pressure"
             why, remedy = "its pressure is gone in a second with or without demand", "a call from the rooms or a clock to start the fan"
-            yield Finding("attention", "A stopped fan can not tell whether air is asked for", figure, why, NETWORK, remedy)
+            yield Finding("attention", "A stopped fan cannot tell whether air is asked for", figure, why, NETWORK, remedy)
 
     def table(self, system="Pa"):
         """The trials, a row each."""

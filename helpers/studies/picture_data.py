@@ -3,13 +3,14 @@
 import numpy as np
 
 from helpers import units
+from helpers.formulas import fan as fans
 from helpers.formulas import signals
 from helpers.model.conditions import Conditions
 from helpers.model.fan_power import fan_points, inlet_density_ratio
 from helpers.studies.figures import range_text
 from helpers.studies.pictures import Curve, FanChart, FlowSteps, Mark, PressureProfile, Profile, RangeChart, SignalLadder
 
-__all__ = ["fan_chart", "flow_steps", "pressure_profile", "range_chart", "signal_ladder"]
+__all__ = ["fan_chart", "flow_steps", "pressure_profile", "range_chart", "signal_ladder", "speed_curve"]
 
 CURVE_POINTS = 41
 SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
@@ -98,6 +99,14 @@ def _system_curve(tower, duty, case, system):
     flow, pressure, _ = fan_points(tower, air, conditions)
     x, y = units.to_display(flow, "flow", system), units.to_display(pressure, "pressure", system)
     return Curve("duct and stair", x, y, "case")
+
+
+def speed_curve(fan, label, speed_hz, density_ratio, system="Pa"):
+    """A fan's own curve, without its duct, at a speed, in air of so many times the density its curve was measured in. Returns `Curve`."""
+    ratio = speed_hz / fan.reference_speed_hz
+    flows = np.linspace(0.0, max(fan.flows_m3_s), CURVE_POINTS)
+    pressures = fans.pressure_at_flow(flows, fan.flows_m3_s, fan.pressures_pa) * ratio**2 * density_ratio
+    return Curve(label, units.to_display(flows * ratio, "flow", system), units.to_display(pressures, "pressure", system), "speed")
 
 
 def flow_steps(ladder, system="Pa"):

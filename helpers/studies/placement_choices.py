@@ -96,8 +96,7 @@ def choices_of(site, counts=(1, 2), rules=None, levels=None, triples=(), weights
     counts: of transmitters, 1 and 2 or one of them; rules: by default those that differ for the number (a single needs none, "middle" of
     two is their average); levels: by default all `candidate_levels`; triples: of levels, such as `spread_triples`; weights: for the rule
     "weighted" by the number of transmitters, bottom up (default 2:1, 1:2:1); set_points_pa: each choice at each of these (default: at the
-    study's). Returns a tuple of `Choice`. Raises ValueError for levels
-    that are not there, or where nothing is left to choose.
+    study's). Returns a tuple of `Choice`. Raises ValueError for levels that are not there, or where nothing is left to choose.
     """
     levels = candidate_levels(site) if levels is None else tuple(levels)
     sets = [(level,) for level in levels] if 1 in counts else []

@@ -6,9 +6,20 @@ import numpy as np
 
 from helpers.studies.window import USES
 
-__all__ = ["DoorColumn", "DoorColumns"]
+__all__ = ["DoorColumn", "DoorColumns", "across_by_use", "open_by_use"]
 
-_OPENED = {"stair door": "stair_door_open", "lobby door": "lobby_door_open", "final exit": "final_exit_open"}
+
+def across_by_use(air):
+    """Pressure difference at which each use of doors is judged, by use [conditions, storeys]: stair over what lies behind its door, lobby
+    over floor, stair over still outdoor air."""
+    lobby = np.zeros_like(air.stair_pa) if air.lobby_pa is None else air.lobby_pa - air.floor_pa
+    return {"stair door": air.door_dp_pa, "lobby door": lobby, "final exit": air.stair_pa}
+
+
+def open_by_use(conditions):
+    """Whether the doors of each use stand open, by use [conditions, storeys]."""
+    shares = conditions.stair_door_open, conditions.lobby_door_open, conditions.final_exit_open
+    return {use: share > 0 for use, share in zip(USES.values(), shares, strict=True)}
 
 
 @dataclass(frozen=True)
@@ -47,18 +58,18 @@ class DoorColumns:
         windows = [column.window for column in self.columns]
         self.least_pa = np.array([-np.inf if door.least_pa is None else door.least_pa for door in windows])
         self.most_pa = np.array([np.inf if door.most_pa is None else door.most_pa for door in windows])
-        self._storeys = {use: [tower.storey(c.level) for c in self.columns if c.use == use] for use in _OPENED}
+        self._storeys = {use: [tower.storey(c.level) for c in self.columns if c.use == use] for use in USES.values()}
 
     def across(self, air):
-        """Pressure difference at which each door is judged [conditions, doors]: stair over what lies behind, lobby over floor, stair
-        over still outdoor air."""
-        lobby = np.zeros_like(air.stair_pa) if air.lobby_pa is None else air.lobby_pa - air.floor_pa
-        by_use = {"stair door": air.door_dp_pa, "lobby door": lobby, "final exit": air.stair_pa}
-        return np.concatenate([by_use[use][:, storeys] for use, storeys in self._storeys.items()], axis=1)
+        """Pressure difference at which each door is judged [conditions, doors]; see across_by_use."""
+        return self._by_door(across_by_use(air))
 
     def standing_open(self, conditions):
         """Whether each door stands open [conditions, doors]."""
-        return np.concatenate([getattr(conditions, _OPENED[use])[:, storeys] > 0 for use, storeys in self._storeys.items()], axis=1)
+        return self._by_door(open_by_use(conditions))
+
+    def _by_door(self, by_use):
+        return np.concatenate([by_use[use][:, storeys] for use, storeys in self._storeys.items()], axis=1)
 
     def rooms(self, across_pa, standing_open):
         """Room [Pa] above the least and below the most of each shut door, below zero when out; infinite for an open one.

@@ -89,6 +89,9 @@ class Placed:
         return "none" if not self.fails_most else f"{self.fails_most}, too {self.too} in {percent(self.out / CONDITIONS)}"
 
 
+COLUMNS = tuple(field.name for field in fields(Placed))  # of the file
+
+
 class PlacementTable:
     """All choices that were judged, by rule, levels and set point."""
 
@@ -204,8 +207,8 @@ def _csv(placed, said):
     file = io.StringIO(newline="")
     lines = csv.writer(file, lineterminator="\n")
     file.writelines(f"# {line}\n" for line in (f"{SITE_NAME}, made by python -m helpers.studies.placement_table", *said))
-    lines.writerow([field.name for field in fields(Placed)])
-    lines.writerows([getattr(one, field.name) for field in fields(Placed)] for one in placed)
+    lines.writerow(COLUMNS)
+    lines.writerows([getattr(one, name) for name in COLUMNS] for one in placed)
     return file.getvalue()
 
 
@@ -215,10 +218,8 @@ def read(path=FILE):
         lines = file.readlines()
     said = tuple(line.removeprefix("# ").rstrip() for line in lines if line.startswith("#"))
     rows = csv.DictReader(line for line in lines if not line.startswith("#"))
-    if rows.fieldnames != [field.name for field in fields(Placed)]:
-        raise ValueError(
-            f"{path.name} must have the columns {', '.join(field.name for field in fields(Placed))}, got {rows.fieldnames!r:.60}"
-        )
+    if rows.fieldnames != list(COLUMNS):
+        raise ValueError(f"{path.name} must have the columns {', '.join(COLUMNS)}, got {rows.fieldnames!r:.60}")
     return PlacementTable([Placed(**{field.name: field.type(row[field.name]) for field in fields(Placed)}) for row in rows], said[1:])
 
 

@@ -166,7 +166,7 @@ class RangeFit:
         )
         said = [first, self._price(system)]
         said = " ".join([*(said[::-1] if self.blind else said), self.budget(system)])
-        return said.replace("w.c..", "w.c.")  # one full stop where a sentence ends in the unit
+        return units.one_stop(said)
 
     def _price(self, system):
         if self.blind or self.held.state != "held":

@@ -33,8 +33,8 @@ CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
     "jurisdiction and licensed practice decide.",
     "A low-demand stop is never active in the fire mode. The manual override and the fire alarm's inputs outrank the pressure loop.",
-    "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out. Keep the fan in manual "
-    "while a signal is injected: a low signal sends it to full speed.",
+    "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are "
+    "moved. Keep the fan in manual while a signal is injected: a low signal sends it to full speed; then put wires and automatic back.",
     "Computed pressures are steady ones of leaks taken from tables. Measure the pressure and the door force on every storey before anyone "
     "relies on them.",
 )

@@ -7,20 +7,17 @@ import numpy as np
 from helpers.formulas import action as actions
 from helpers.formulas import frequency, tuning
 from helpers.formulas.controller_forms import Settings as Numbers
-from helpers.studies.figures import NETWORK
+from helpers.studies.figures import NETWORK, PRACTICE
 from helpers.studies.review_kinds import Kind
-from helpers.studies.review_words import PRACTICE, attention, pa, wrong
-from helpers.studies.tuning_doors import WITHIN_S
+from helpers.studies.review_words import attention, pa, wrong
+from helpers.studies.tuning_doors import WITHIN_S, seconds_text
 from helpers.studies.tuning_remedies import ramp_alone
 from helpers.studies.tuning_results import LARGEST_SWING_PA
 
 __all__ = ["KINDS"]
 
 INSTRUMENT_LAG_S = 0.1  # of the transmitter itself; common practice, no source
-LEAST_GAIN_MARGIN, MOST_SENSITIVITY = (
-    2.0,
-    2.0,
-)  # text-book: margin 2 to 5, sensitivity 1.2 to 2 (memory)
+LEAST_GAIN_MARGIN, MOST_SENSITIVITY = 2.0, 2.0  # text-book: margin 2 to 5, sensitivity 1.2 to 2 (memory)
 SAME_SHARE = 0.02
 FILTER_SHARE = 0.5  # of the recovery asked for; common practice, no source
 RAMP_SHARES = (1.0, 0.5, 0.25, 0.1)  # of the ramp there is, tried for one that is quick enough
@@ -151,7 +148,7 @@ def recovery(bench, system):
     if not alone.quick:
         yield wrong(
             f"The drive's ramp alone forbids {WITHIN_S:g} s",
-            f"{bench.site.fan.ramp_s:g} s of ramp, {_said(alone.slowest_s)} after a door",
+            f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(alone.slowest_s)} after a door",
             "no controller is quicker than its drive",
             EN,
             "a faster ramp, a relief damper or door contacts",
@@ -159,7 +156,7 @@ def recovery(bench, system):
     elif _holds(bench) and not bench.door_test.quick:
         yield attention(
             f"After a door the flow is not back within {WITHIN_S:g} s",
-            f"{_said(bench.door_test.slowest_s)}, the ramp alone would take {_said(alone.slowest_s)}",
+            f"{seconds_text(bench.door_test.slowest_s)}, the ramp alone would take {seconds_text(alone.slowest_s)}",
             "smoke may pass, or a door stays heavy, for so long",
             EN,
             _tuned(bench),
@@ -182,16 +179,12 @@ def _tuned(bench):
     place = next((place for place, one in enumerate(tested) if one.quick), min(range(len(ramps)), key=lambda k: tested[k].slowest_s))
     said = f"a gain of {numbers.gain:.2g} %/% and an integral time of {numbers.integral_s:.2g} s (SIMC)"
     ramp = f", with a ramp of {ramps[place]:.2g} s" if place else ""
-    return f"{said}{ramp}: back in {_said(tested[place].slowest_s)}"
+    return f"{said}{ramp}: back in {seconds_text(tested[place].slowest_s)}"
 
 
 def _times(bench):
     """Longest filter, and delay of a sampled loop: a sample and a half [s]."""
     return max(max(one.filter_s for one in bench.strategy.inputs), 1e-3), 1.5 * bench.strategy.loop.sample_s
-
-
-def _said(seconds):
-    return f"{seconds:.1f} s" if np.isfinite(seconds) else "not at all"
 
 
 def slow_filter(bench, system):

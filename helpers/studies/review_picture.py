@@ -9,7 +9,10 @@ __all__ = ["review_profile"]
 
 
 def review_profile(bench, system="Pa"):
-    """Pressure across the stair doors, storey by storey, in the first case and that of the final exit open. Returns `PressureProfile`."""
+    """Pressure across the stair doors, storey by storey, in every case with all doors shut. Returns `PressureProfile`.
+
+    bench: `ReviewBench`; system: one of units.SYSTEMS. The fan ends where the strategy takes it, a wrong action included.
+    """
     storeys = bench.site.storeys
     doors = np.array([bool(storey.stair_door and storey.stair_door_count) for storey in storeys])
     least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in bench.limits)

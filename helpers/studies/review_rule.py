@@ -102,7 +102,8 @@ def _feasible(bench, system):
     doors, (least, most) = bench.rest().doors_pa[bench.shut], bench.limits
     short = max(float(np.max(np.max(least - doors, axis=1) + np.max(doors - most, axis=1))), 0.0)
     wider = f"a window wider by {pa(short, system)} (lighter closers, or another least pressure by the code)"
-    return f"{wider}; more supply points over the height; lobbies; a relief damper for what doors do"
+    parted = "a stair divided into sections, each with a supply of its own"
+    return f"{wider}; {parted}; lobbies; more supply points against the shaft's friction"
 
 
 def set_point_fails(bench, system):

@@ -3,9 +3,9 @@
 import numpy as np
 
 from helpers.formulas import signals
-from helpers.studies.figures import NETWORK, fine
+from helpers.studies.figures import NETWORK, PRACTICE, fine
 from helpers.studies.review_kinds import Kind
-from helpers.studies.review_words import PRACTICE, attention, pa, too_heavy, too_low, wrong
+from helpers.studies.review_words import attention, pa, too_heavy, too_low, wrong
 
 __all__ = ["KINDS"]
 

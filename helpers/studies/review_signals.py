@@ -5,10 +5,10 @@ import numpy as np
 from helpers import units
 from helpers.formulas import air, signals, uncertainty
 from helpers.studies.cases import conditions_of
-from helpers.studies.figures import NETWORK, fine, finest, range_text
+from helpers.studies.figures import NETWORK, PRACTICE, fine, finest, range_text
 from helpers.studies.review_bench import displayed
 from helpers.studies.review_kinds import Kind
-from helpers.studies.review_words import PRACTICE, attention, pa, wrong
+from helpers.studies.review_words import attention, pa, wrong
 
 __all__ = ["KINDS"]
 
@@ -22,7 +22,7 @@ UNIT_FACTORS = {
     "hPa taken for Pa": 100.0,
     "kPa taken for Pa": 1000.0,
 }
-GUST_CP = 1.0  # the whole velocity pressure, as a bare tube end that faces the wind takes it; text-book
+FACING_CP = 1.0  # the whole velocity pressure, as a bare tube end that faces the wind takes it; text-book
 
 
 def entered_range(bench, system):
@@ -208,19 +208,15 @@ def reference_in_wind(bench, system):
         rows = conditions_of(bench.site, bench.cases)
         height = max(float(bench.tower.elevation_m[storey]), 0.0)
         at_height = air.wind_speed_at_height(float(np.max(rows.wind_speed_m_s)), height, bench.site.terrain)
-        gust = float(GUST_CP * air.velocity_pressure(at_height))
-        make = wrong if bench.least_room_pa < gust else attention
+        blown = float(FACING_CP * air.velocity_pressure(at_height))
+        make = wrong if bench.least_room_pa < blown else attention
         yield make(
             f"The low side of {one.name} ends in the wind",
-            _blown(gust, at_height, system),
+            f"{fine(blown, system)} in a mean wind of {units.show(at_height, 'speed', system)}, and more in its gusts",
             f"the reading moves with every gust; the worst door has {fine(max(bench.least_room_pa, 0.0), system)} of room",
             "velocity pressure, ASHRAE Fundamentals ch. 24",
             "an indoor reference, or a shielded head and a longer filter",
         )
-
-
-def _blown(gust_pa, speed_m_s, system):
-    return f"up to {fine(gust_pa, system)} at {units.show(speed_m_s, 'speed', system)}"
 
 
 def dead_wire_unseen(bench, system):

@@ -22,8 +22,8 @@ def in_fire(bench, system):
             "A low-demand stop is set in the fire mode",
             f"below {stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s the fan stops",
             "a stair fan that stops in a fire lets the smoke in",
-            "life safety: a pressurisation fan runs until the fire service "
-            "stops it; the local code and the authority having jurisdiction decide",
+            "life safety: a pressurisation fan runs until the fire service stops it; the local code and the authority having jurisdiction "
+            "decide",
             "take the low-demand stop out",
         )
 

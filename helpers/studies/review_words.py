@@ -3,12 +3,10 @@
 import numpy as np
 
 from helpers import units
-from helpers.formulas import doors as door_formulas
 from helpers.studies.figures import Finding
+from helpers.studies.window import handle_force_n
 
-__all__ = ["PRACTICE", "attention", "force_at", "pa", "too_heavy", "too_low", "wrong"]
-
-PRACTICE = "common practice, no source"
+__all__ = ["attention", "force_at", "pa", "too_heavy", "too_low", "wrong"]
 
 
 def pa(value_pa, system, digits=None):
@@ -27,14 +25,10 @@ def attention(what, figure, why, source, remedy):
 
 
 def force_at(bench, storey, dp_pa):
-    """Force [N] at the handle of a storey's stair door under a pressure; None where nobody works it by hand."""
+    """Force [N] at the handle of a storey's stair door that opens against the pressure; None where nobody has to pull against it."""
     kind = bench.site.storeys[storey].stair_door
     door = bench.site.doors[kind] if kind else None
-    if door is None or not door.worked_by_hand:
-        return None
-    return float(
-        door_formulas.opening_force(max(float(dp_pa), 0.0), door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m)
-    )
+    return None if door is None or door.opens == "with pressure" else handle_force_n(door, max(float(dp_pa), 0.0))
 
 
 def too_low(bench, held, cases, system):

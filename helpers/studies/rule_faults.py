@@ -11,7 +11,6 @@ from functools import cache, cached_property
 import numpy as np
 
 from helpers import units
-from helpers.formulas import doors as door_formulas
 from helpers.formulas.combining import combine
 from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
@@ -19,7 +18,7 @@ from helpers.model.tower import Tower
 from helpers.studies.placement_choices import USUAL_WEIGHTS
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.window import pressure_window
+from helpers.studies.window import handle_force_n, pressure_window
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
 
@@ -153,8 +152,7 @@ class Ruled:
         door = self.bench.site.doors[column.window.door]
         force = limit = None
         if door.worked_by_hand and not column.window.opens_with_pressure:
-            leaf = door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
-            force, limit = float(door_formulas.opening_force(dp, *leaf)), door.force_limit_n
+            force, limit = handle_force_n(door, dp), door.force_limit_n
         return DoorAt(column, dp, float(self.rooms_pa[("low", "high").index(too), number]), too, force, limit)
 
 
@@ -162,12 +160,15 @@ class RuleBench:
     """A site with two transmitters, and one more on `third_level` for the middle of three, under all rules.
 
     Limits: steady state, the wind of the site's winter; transmitters without error; the fan takes any speed from lowest to highest. The
-    stair's temperature runs in straight lines between the site's named weathers, and on beyond them.
+    stair's temperature runs in straight lines between the site's named weathers, and on beyond them. Raises ValueError for a site with
+    another number of transmitters, or with weathers of one outdoor temperature alone.
     """
 
     def __init__(self, site, third_level):
         if len(site.transmitters) != 2:
             raise ValueError(f"site must have two transmitters, got {len(site.transmitters)}")
+        if len({weather.outdoor_c for weather in site.weather.values()}) < 2:
+            raise ValueError("site must name weathers of two outdoor temperatures or more, got one")
         first, second = site.transmitters
         self.site, self.tower, self.window = site, Tower(site), pressure_window(site)
         third = first.model_copy(update={"name": "PT-3 middle", "level": third_level})
@@ -202,8 +203,8 @@ class RuleBench:
     def stair_c(self, outdoor_c):
         """Temperature of the stair's air [degC] for outdoor temperatures, by the site's named weathers."""
         inside = self.site.temperatures
-        known = sorted((w.outdoor_c, inside.stair_c if w.stair_c is None else w.stair_c) for w in self.site.weather.values())
-        outdoors, stairs = np.array(known).T
+        known = {w.outdoor_c: inside.stair_c if w.stair_c is None else w.stair_c for w in self.site.weather.values()}
+        outdoors, stairs = np.array(sorted(known.items())).T
         slopes = np.diff(stairs) / np.diff(outdoors)
         below, above = np.minimum(outdoor_c - outdoors[0], 0.0), np.maximum(outdoor_c - outdoors[-1], 0.0)
         return np.interp(outdoor_c, outdoors, stairs) + slopes[0] * below + slopes[-1] * above

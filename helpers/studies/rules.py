@@ -8,6 +8,7 @@ from helpers import units
 from helpers.formulas import require
 from helpers.formulas.combining import RULES
 from helpers.studies.cases import conditions_of, one_number
+from helpers.studies.placement_doors import across_by_use, open_by_use
 
 __all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "set_points_that_work", "usual_rules"]
 
@@ -206,30 +207,20 @@ class _Judge:
 
     def __init__(self, tower, window, cases, conditions):
         self.cases, self.levels = cases, np.array(tower.levels)
-        opened = {
-            "stair door": conditions.stair_door_open,
-            "lobby door": conditions.lobby_door_open,
-            "final exit": conditions.final_exit_open,
-        }
         self.least, self.most, self.doors = {}, {}, {}
-        for use, open_here in opened.items():
+        for use, open_here in open_by_use(conditions).items():
             least, most = window.by_storey(tower.levels, use)
-            self.least[use], self.most[use] = np.where(open_here > 0, -np.inf, least), np.where(open_here > 0, np.inf, most)
+            self.least[use], self.most[use] = np.where(open_here, -np.inf, least), np.where(open_here, np.inf, most)
             self.doors[use] = {level: door for door in window.doors if door.use == use for level in door.levels}
-
-    def across(self, air):
-        """Pressure difference each use of doors is judged at [cases, storeys]."""
-        lobby = 0.0 * air.stair_pa if air.lobby_pa is None else air.lobby_pa - air.floor_pa
-        return {"stair door": air.door_dp_pa, "lobby door": lobby, "final exit": air.stair_pa}
 
     def margins(self, air):
         """Room to the nearest limit of any shut door [cases], infinite where nothing is limited."""
-        rooms = [np.minimum(dp - self.least[use], self.most[use] - dp) for use, dp in self.across(air).items()]
+        rooms = [np.minimum(dp - self.least[use], self.most[use] - dp) for use, dp in across_by_use(air).items()]
         return np.min(rooms, axis=(0, 2))
 
     def result(self, rule, held, readings):
         out = []
-        for use, dp in self.across(held.air).items():
+        for use, dp in across_by_use(held.air).items():
             for too, limit, beyond in (
                 ("low", self.least[use], self.least[use] - dp),
                 ("high", self.most[use], dp - self.most[use]),

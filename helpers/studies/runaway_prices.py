@@ -40,9 +40,10 @@ def price_of(bench, run):
 
 
 def _stair(bench, pressures):
-    window, leaves = bench.window, np.array([_leaf(bench, storey) for storey in bench.site.storeys if storey.stair_door]).T
-    places = [place for place, storey in enumerate(bench.site.storeys) if storey.stair_door]
-    force = float(doors.opening_force(pressures[places], *leaves).max())
+    window, storeys = bench.window, bench.site.storeys
+    places = [place for place, storey in enumerate(storeys) if storey.stair_door]
+    leaves, pressures = np.array([bench.site.doors[storeys[place].stair_door].leaf for place in places]).T, pressures[places]
+    force = float(doors.opening_force(pressures, *leaves).max())
     good = window.least_pa <= pressures.min() and force <= LIMIT_N
 
     def words(price, system):
@@ -56,11 +57,6 @@ def _stair(bench, pressures):
         return f"{said}, and {asked} is the least asked for."
 
     return Price(bool(good), float(pressures.min()), float(pressures.max()), force, words)
-
-
-def _leaf(bench, storey):
-    door = bench.site.doors[storey.stair_door]
-    return door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
 
 
 def _entrance(bench, pressure):
@@ -90,7 +86,7 @@ def _gas(bench, run):
         least, most, wanted = (units.show(value, "concentration", system) for value in (price.least, price.most, bench.set_point))
         said = f"{name.capitalize()} in the three zones: {least} to {most}, set point {wanted}"
         if not good:
-            return f"{said}: people breathe that, and nobody smells it."
+            return f"{said}: people breathe that{', and nobody smells it' if name == 'carbon monoxide' else ''}."
         return f"{said}; the fan takes {units.show(power, 'power', system)}."
 
     return Price(bool(good), float(gas.min()), float(gas.max()), float("nan"), words)

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
-from helpers.studies.figures import Table, fine
+from helpers.studies.figures import PRACTICE, Table, fine
 
 __all__ = ["Setting", "schedule_table", "settings_schedule"]
 
-PRACTICE = "common practice, no source"
 COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 
 
@@ -59,7 +58,8 @@ def _input(tap, system):
     yield Setting(tap.name, "filter time", units.show(tap.filter_s, "time", system), "long enough for gusts, short beside the recovery")
     if signals.live_zero(tap.signal):
         bands = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
-        yield Setting(tap.name, "signal failed", f"below {bands[0]:.2f} or above {bands[1]:.2f} {unit}", "NAMUR NE 43 (memory)")
+        why = "NAMUR NE 43 (memory)" if tap.signal == "4-20 mA" else "the bands that NAMUR NE 43 (memory) has for 4-20 mA, by share"
+        yield Setting(tap.name, "signal failed", f"below {bands[0]:.2f} or above {bands[1]:.2f} {unit}", why)
     else:
         yield Setting(tap.name, "signal failed", "cannot be seen", "a true zero: a dead wire reads as no pressure")
 

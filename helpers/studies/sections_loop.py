@@ -4,11 +4,10 @@ from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.studies import picture_data
-from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
+from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
 
 __all__ = ["action_section", "injection_section", "range_section", "signal_section"]
 
-_PRACTICE = "common practice, no source"
 _GUM = "JCGM 100:2008 (memory); accuracy taken as a rectangular bound"
 
 
@@ -19,10 +18,10 @@ def range_section(design, system):
     why = f"{which}; {advice.against(chosen, system) or 'nothing speaks against it'}"
     place = chosen.set_point_percent
     figures = (
-        Figure("Range to buy", None, chosen.text(system), why, _PRACTICE),
+        Figure("Range to buy", None, chosen.text(system), why, PRACTICE),
         _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa, system)}", "grows with the span", f"{SITE_FILE}, % of span"),
         _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa, system), "least the drive sees", "span over steps"),
-        Figure("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", _PRACTICE),
+        Figure("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", PRACTICE),
         figure(
             "Highest peak", advice.peak_pa, "pressure", f"as the open doors shut, fan not yet slower: {advice.peak_case}", NETWORK, system
         ),
@@ -55,7 +54,7 @@ def _error_figures(error, system):
         side = "low, so the fan blows harder" if error.bias_pa < 0 else "high, so the fan blows less"
         reason = f"reads {side}: {abs(error.bias_pa / error.single_pa):.3f} standard deviations where all see one pressure"
         text = finest(error.bias_pa, system)
-        yield _pressure(f"{label}, off on average by at most", error.bias_pa, text, reason, "David, Order Statistics (memory)")
+        yield _pressure(f"{label}, off on average by up to about", error.bias_pa, text, reason, "David, Order Statistics (memory)")
 
 
 def _range_row(choice, advice, system):
@@ -80,8 +79,11 @@ def _range_finding(advice, system):
     if stated == chosen and stated.good:
         return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
     against = advice.against(stated, system) or "it is wider than it need be"
+    if stated == chosen:
+        what, remedy = f"No usual range suits; the one stated, {stated.text(system)}, is the least bad", "another set point or transmitter"
+        return Finding("attention", what, text, against, PRACTICE, remedy)
     remedy = f"{chosen.text(system)}; change the gain with the span"
-    return Finding("attention", f"The range stated, {stated.text(system)}, is not the best", text, against, _PRACTICE, remedy)
+    return Finding("attention", f"The range stated, {stated.text(system)}, is not the best", text, against, PRACTICE, remedy)
 
 
 def action_section(design, system):
@@ -136,14 +138,14 @@ def _signal_findings(site):
     dead = [tap.name for tap in site.transmitters if not signals.live_zero(tap.signal)]
     if dead:
         what, remedy = (
-            f"A dead wire can not be told from no pressure: {listed(dead)}",
+            f"A dead wire cannot be told from no pressure: {listed(dead)}",
             "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V",
         )
         yield Finding("attention", what, "", "the signal starts at zero", "IEC 60381 (memory)", remedy)
     if len({(tap.range_low_pa, tap.range_high_pa) for tap in site.transmitters}) > 1:
         remedy = "one range for all, or each input scaled to its own range before they are combined"
         why = "the same per cent of signal is not the same pressure"
-        yield Finding("attention", "The transmitters have different ranges", "", why, _PRACTICE, remedy)
+        yield Finding("attention", "The transmitters have different ranges", "", why, PRACTICE, remedy)
 
 
 def injection_section(design, system):
@@ -162,7 +164,7 @@ def injection_section(design, system):
     note = "Fan in manual. What the drive does on a lost signal is one of its settings: look it up, and see that it does it."
     verdict = f"{len(rows)} steps. {_told_apart(table)}"
     pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
-    findings = (Finding("attention", "Some combinations can not be told apart", pairs),) if pairs else ()
+    findings = (Finding("attention", "Some combinations cannot be told apart", pairs),) if pairs else ()
     sheet = Table("injection", "Injection table", columns, rows, note=note)
     return Section("injection", "Injection table", verdict, tuple(_tolerance_figures(table, system)), (sheet,), findings)
 
@@ -170,7 +172,7 @@ def injection_section(design, system):
 def _tolerance_figures(table, system):
     parts = "calibrator, analogue input and converter step, each at its worst"
     for tap, value in zip(table.transmitters, table.tolerance_pa, strict=True):
-        yield _pressure(f"{tap.name}, tolerance", value, f"±{fine(value, system)}", parts, f"{_PRACTICE}: the data sheets decide")
+        yield _pressure(f"{tap.name}, tolerance", value, f"±{fine(value, system)}", parts, f"{PRACTICE}: the data sheets decide")
     combined = (
         ("Combined reading, tolerance", table.combined_tolerance_pa, "signal put on the drive's input"),
         (

@@ -3,9 +3,9 @@
 import numpy as np
 
 from helpers import units
-from helpers.formulas import doors as door_formulas
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, range_text
+from helpers.studies.window import handle_force_n
 
 __all__ = ["rule_section", "summary"]
 
@@ -77,9 +77,7 @@ def _force(design, storey, dp_pa, word, system):
     door = design.site.doors[name] if name else None
     if word == "lowest" or door is None or not door.worked_by_hand:
         return ""
-    way = -1.0 if door.opens == "with pressure" else 1.0
-    force = door_formulas.opening_force(way * dp_pa, door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m)
-    return f", {units.show(force, 'force', system)} at the handle"
+    return f", {units.show(handle_force_n(door, dp_pa), 'force', system)} at the handle"
 
 
 def _rule_verdict(design, system):
@@ -202,7 +200,7 @@ def _error_finding(design, system):
 def _remedy(design, case, system):
     """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule."""
     if case.open_exits:
-        return "more air or a lobby at the final exit; whether the design must hold with it open says the local code"
+        return "more air or a lobby at the final exit; the local code says whether the design must hold with it open"
     if all(door.means == "pushed open" for door in design.own.out_in(case)) and design.own.out_in(case):
         return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
     for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
@@ -210,4 +208,4 @@ def _remedy(design, case, system):
         found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
         if found:
             return f"works with {words}: {' or '.join(found)}"
-    return "no rule and set point found: more supply points, tighter doors, lighter closers or lobbies"
+    return "no rule and set point found: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"

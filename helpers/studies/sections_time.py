@@ -6,6 +6,7 @@ from helpers.studies import picture_time
 from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, figure
 from helpers.studies.low_demand import FireMode
 from helpers.studies.placement_results import percent
+from helpers.studies.tuning_doors import seconds_text
 from helpers.studies.tuning_results import LEAST_GAIN_MARGIN, MOST_SENSITIVITY
 
 __all__ = ["low_demand_section", "placement_section", "tuning_section", "tuning_summary", "year_section"]
@@ -28,7 +29,7 @@ def tuning_summary(design):
     quick = "" if best.doors.quick else ", more than the 3 s asked for; the section on tuning says what helps"
     return (
         f"Tune the controller to a gain of {best.gain:.2g} %/% and an integral time of {best.integral_s:.2g} s; after a door event the "
-        f"flow is back in {_seconds(best.doors.slowest_s)}{quick}."
+        f"flow is back in {seconds_text(best.doors.slowest_s)}{quick}."
     )
 
 
@@ -83,10 +84,10 @@ def _event_figures(study, system):
     for name, one in tried:
         for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
             reason = "until 90 % of the new flow is there and stays"
-            yield Figure(f"Door {way}, {name}", _finite(seconds), _seconds(seconds), reason, f"{_RUN}; {_EN}")
+            yield Figure(f"Door {way}, {name}", _finite(seconds), seconds_text(seconds), reason, f"{_RUN}; {_EN}")
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
         reason = f"the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
-        yield Figure(f"Door {way}, ramp alone", _finite(seconds), _seconds(seconds), reason, _RUN)
+        yield Figure(f"Door {way}, ramp alone", _finite(seconds), seconds_text(seconds), reason, _RUN)
     doors = (study.chosen or study.own).doors
     if study.force_limit_n is not None:
         limit = units.show(study.force_limit_n, "force", system)
@@ -222,14 +223,10 @@ def _year_findings(study, system):
 
 
 def _without(key, title, reason):
-    """A section of a study that can not be made for this site, and why."""
+    """A section of a study that cannot be made for this site, and why."""
     verdict = f"Not for this site: {reason}."
     return Section(key, title, verdict, (), (), (Finding("attention", f"No answer on: {title.lower()}", "", str(reason), NETWORK),))
 
 
 def _finite(seconds):
     return None if seconds != seconds else float(seconds)
-
-
-def _seconds(seconds):
-    return "not at all" if not seconds < float("inf") else f"{seconds:.1f} s"

@@ -23,14 +23,17 @@ GREY, LINE = PatternFill("solid", fgColor="E8E8E8"), Side(style="thin", color="8
 BOX = Border(left=LINE, right=LINE, top=LINE, bottom=LINE)
 OPEN, BOLD, TITLE, WRAP = Protection(locked=False), Font(bold=True), Font(bold=True, size=14), Alignment(wrap_text=True, vertical="top")
 INJECTION_CAUTION = (
-    "Fan in manual, drive isolated and locked out where you work, qualified people only. Stair pressurisation is life safety: the "
-    "local code, the approved design and the authority having jurisdiction decide."
+    "Qualified people only: isolate and lock out while wires are moved. Fan in manual, guards on and nobody at it, while a signal is "
+    "injected. Wires and settings put back, and the loop in automatic, before you leave. Stair pressurisation is life safety: the local "
+    "code, the approved design, the authority having jurisdiction and licensed practice decide."
 )
 ACCEPTANCE_CAUTION = (
-    "Nobody in the stair but those who measure, doors held by hand and not by wedges. Stair pressurisation is life safety: the local code, "
-    "the approved design and the authority having jurisdiction decide."
+    "Nobody in the stair but those who measure, doors held by hand and not by wedges; stand clear of the swing, fingers off the hinge "
+    "side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and licensed "
+    "practice decide."
 )
 FORMULA_SIGNS = ("=", "+", "-", "@")  # with which a sheet takes what is typed for a formula
+LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 SIGNED = ("As found by", "Date", "As left by", "Date", "Instrument and certificate", "Signature")
 
 
@@ -61,9 +64,10 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4"):
     write_injection_sheet."""
     page = _Page(f"Acceptance {sheet.site_name}", f"{sheet.site_name}: storey by storey, {sheet.weather}", ACCEPTANCE_CAUTION, paper)
     pressure, force = (units.unit_label(dimension, system) for dimension in ("pressure", "force"))
-    opened = ", ".join(map(str, sheet.open_doors)) or "none"
-    page.row([f"Round 1: all doors shut, fan at about {sheet.speed_hz[0]:.0f} Hz. Round 2: stair doors {opened} open, about "
-              f"{sheet.speed_hz[1]:.0f} Hz. The fan {sheet.state[0]} and {sheet.state[1]}."])  # fmt: skip
+    opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
+    opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
+    loops = [f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)]
+    page.row([f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}."])
     page.row(["Storey", "Door", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", "Measured", "Verdict", f"Force [{force}]", "Limit",
               "Measured", "Verdict", f"Doors open [{pressure}]", "Measured", "Smoke or thread goes"], head=True)  # fmt: skip
     first = page.at

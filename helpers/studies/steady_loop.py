@@ -14,6 +14,7 @@ from helpers.formulas.combining import combine
 from helpers.model.conditions import Conditions
 from helpers.model.plants import BuildingConditions, plant_of, read_any_site
 from helpers.model.site import demo_sites
+from helpers.studies.figures import fine
 from helpers.studies.runaway_prices import ENTRANCE_CLOSER_N, ENTRANCE_HEIGHT_M, ENTRANCE_WIDTH_M, LIMIT_N
 from helpers.studies.window import pressure_window
 
@@ -22,7 +23,6 @@ __all__ = ["LARKFIELD", "QUAYSIDE", "Settled", "SteadyLoop", "steady_loop"]
 LARKFIELD, QUAYSIDE = "Larkfield House", "Quayside Lab"
 SPEEDS = 161  # solved, equal steps from rest to full speed
 REST_HZ = 1e-3  # a fan at rest: the network takes no speed of zero
-DIGITS = {"Pa": (1,), "in. w.c.": (3,)}
 _BELOW = " (below zero, air flows out of the floor into the stair)"
 ROUNDING_PA = 0.05  # of the straight lines between two speeds, measured: 0.002 Pa on Larkfield House in winter
 
@@ -73,11 +73,12 @@ def _stair_says(found, system):
 
 
 def _building_says(found, system):
-    average, quay, yard = (units.show(value, "pressure", system, *DIGITS[system]) for value in (found.true_pa, *found.readings_pa))
+    average, quay, yard = (fine(value, system) for value in (found.true_pa, *found.readings_pa))
     force, closer = (units.show(value, "force", system) for value in (found.force_n, ENTRANCE_CLOSER_N))
     no = ["the air holds entrance doors open"] if found.too_high else ["damp and dust come in"] if found.too_low else []
+    heaviest = ("On the quay", "In the yard")[int(np.argmin(found.readings_pa))]  # where the least pressure helps a leaf to open outwards
     there = (
-        f"The building stands {average} above outdoors: {quay} on the quay, {yard} in the yard. On the quay an entrance leaf with a closer "
+        f"The building stands {average} above outdoors: {quay} on the quay, {yard} in the yard. {heaviest} an entrance leaf with a closer "
         f"of {closer} takes {force}"
     )
     return f"{there}; {no[0]}." if no else f"{there}."
@@ -160,19 +161,17 @@ class SteadyLoop:
     def _force(self, least, most):
         """At the heaviest stair door; in a building at an entrance leaf that opens outwards."""
         if self.stair:
-            leaf = pressure_leaf(self.site)
-            return float(doors.opening_force(most, *leaf))
+            return float(doors.opening_force(most, *stair_leaf(self.site)))
         return float(doors.opening_force(-least, ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N))
 
     def _at(self, values, speed):
         return np.array([np.interp(speed, self.speed_hz, column) for column in values.T])
 
 
-def pressure_leaf(site):
+def stair_leaf(site):
     """Width, height, closer and handle of a stair's doors, all of one kind."""
     (name,) = {storey.stair_door for storey in site.storeys if storey.stair_door}
-    door = site.doors[name]
-    return door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
+    return site.doors[name].leaf
 
 
 @cache

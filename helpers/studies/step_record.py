@@ -1,5 +1,4 @@
-"""A step test as a technician sees it: by hand a little faster and back, the reading's record, and one lag with a delay laid "
-"through it."""
+"""A step test as a technician sees it: by hand a little faster and back, the reading's record, and one lag with a delay laid through it."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -21,9 +20,11 @@ UP_S, BACK_S, END_S = 1.6, 6.0, 10.4
 
 @dataclass(frozen=True)
 class StepRecord:
-    """time_s, output_percent, speed_hz, reading_pa and fitted_pa (arrays [samples]); fit: `step_response.StepFit` in % of span by "
-      "% of full
-    speed; largest_gain of all step tests of this stair."""
+    """A step test and the fit laid through it.
+
+    time_s, output_percent, speed_hz, reading_pa, fitted_pa [samples]; fit: `step_response.StepFit` in % of span by % of full speed;
+    largest_gain: of all step tests of this stair, in the same unit.
+    """
 
     case: object
     time_s: np.ndarray

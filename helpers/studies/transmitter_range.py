@@ -166,9 +166,9 @@ def combined_error(accuracy_pa, rule, count, weights=None):
     """Error of the combined reading of several like transmitters about one true pressure.
 
     accuracy_pa a bound, taken as rectangular [Pa]; rule; count of transmitters; weights for "weighted". Returns `CombinedError`.
-    Source: JCGM 100:2008 (memory), order statistics of `uncertainty.expected_highest`. Limits: independent errors; transmitters that see
-    different pressures, as here, hide most of the lowest reading's bias, so it is an upper bound; the spread of lowest and highest is
-    given as that of one transmitter, which is no less than the true one.
+    Source: JCGM 100:2008 (memory), order statistics of `uncertainty.expected_highest`. Limits: independent errors; the bias is that of
+    normal errors, which for two or three rectangular ones is some 2 % more; transmitters that see different pressures, as here, hide most
+    of it; the spread of lowest and highest is given as that of one transmitter, which is no less than the true one.
     """
     single = float(uncertainty.standard_from_bound(accuracy_pa))
     highest = float(uncertainty.expected_highest(count)) * single

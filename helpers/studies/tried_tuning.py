@@ -162,7 +162,8 @@ class TuningBench:
 
     @property
     def _limit_n(self):
-        return min(door.force_limit_n for door in self.site.doors.values() if door.force_limit_n is not None)
+        stair_doors = (self.site.doors[storey.stair_door] for storey in self.site.storeys if storey.stair_door)
+        return min(door.force_limit_n for door in stair_doors if door.force_limit_n is not None)
 
     def _lags(self, trial):
         return [trial.filter_s, TRANSMITTER_LAG_S]

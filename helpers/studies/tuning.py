@@ -19,14 +19,7 @@ from helpers.studies.tuning_steps import SPEEDS_PERCENT, step_tests
 
 __all__ = ["Candidate", "TuningStudy", "tuning_study"]
 
-CLOSED_LOOPS = (
-    1.0,
-    2.0,
-    3.0,
-    4.0,
-    6.0,
-    10.0,
-)  # closed-loop times tried, in the longest delay found; one is the fastest advised (Skogestad)
+CLOSED_LOOPS = (1.0, 2.0, 3.0, 4.0, 6.0, 10.0)  # times tried, in the longest delay found; one is the fastest advised (Skogestad 2003)
 QUICKEST = 3  # of the safe tunings, tried with other ramps too
 NO_SLOWER_S = 0.3  # ours: the calmest tuning that recovers as quickly as any, give or take this
 
@@ -37,8 +30,9 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
 
     window: `SiteWindow`; cases: of `Case` for the step tests (default the usual ones); transmitters, rule, settings: by default the site's
     own; door: (level, "stair" or "exit") that opens (default: a final exit, else a stair door half way up); what_helps: whether to try the
-    remedies, half of the work. Returns `TuningStudy`.
-    Raises ValueError where no step test gives an answer, and for what can not be. Equation: SIMC for the largest gain, lag and delay of
+    remedies, half of the work. Returns `TuningStudy`. Limits: a derivative time in the settings is run in the door tests and left out of
+    the margins.
+    Raises ValueError where no step test gives an answer, and for what cannot be. Equation: SIMC for the largest gain, lag and delay of
     all step tests; closed-loop times from one to ten delays are tried, and the calmest is taken that recovers as quickly as any.
     """
     own = settings or settings_of(tower.site)

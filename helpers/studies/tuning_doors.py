@@ -11,7 +11,7 @@ from helpers.model.loop.results import door_course, recovery
 from helpers.model.loop.run import Setup, run_loop
 from helpers.studies.cases import two_neighbours
 
-__all__ = ["OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "largest_door"]
+__all__ = ["OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "largest_door", "seconds_text"]
 
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 40.0, 75.0
 WITHIN_S = 3.0  # 90 % of the new flow within 3 s of a door event; EN 12101-6:2005 (memory)
@@ -38,6 +38,15 @@ class DoorTest:
     def quick(self):
         """Whether both ways are within the three seconds."""
         return self.slowest_s <= WITHIN_S
+
+
+def seconds_text(seconds):
+    """Seconds of a recovery in words; one that never came is NaN or infinite.
+
+    >>> seconds_text(2.34), seconds_text(float("nan"))
+    ('2.3 s', 'not at all')
+    """
+    return f"{seconds:.1f} s" if np.isfinite(seconds) else "not at all"
 
 
 def largest_door(site):

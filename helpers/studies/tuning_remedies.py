@@ -10,7 +10,7 @@ import numpy as np
 
 from helpers import units
 from helpers.model.tower import Tower
-from helpers.studies.tuning_doors import LENGTH_S, OPENS_S, SHUTS_S, DoorBench
+from helpers.studies.tuning_doors import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, seconds_text
 
 __all__ = ["Remedy", "ramp_alone", "remedies"]
 
@@ -21,7 +21,7 @@ AFTER_RAMP_S = 1.0  # so long a door contact holds the drive at its speed after 
 
 @dataclass(frozen=True)
 class Remedy:
-    """One thing that may help: its `DoorTest` (None where it can not be built), the most pressure across a shut stair door afterwards
+    """One thing that may help: its `DoorTest` (None where it cannot be built), the most pressure across a shut stair door afterwards
     where no loop holds it (None: the loop does), whether it makes the three seconds without a door beyond its limit for good, and the
     free area that has to be built, if any."""
 
@@ -48,11 +48,6 @@ class Remedy:
         if self.most_door_pa is None:
             return said
         return f"{said}; shut doors then stand under up to {units.show(self.most_door_pa, 'pressure', system)}"
-
-
-def seconds_text(seconds):
-    """Seconds in words; NaN is one that never came."""
-    return "not at all" if np.isnan(seconds) else f"{seconds:.1f} s"
 
 
 def ramp_alone(bench):

@@ -2,11 +2,9 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from helpers import units
 from helpers.studies.figures import NETWORK, Finding, Table, fine
-from helpers.studies.tuning_doors import WITHIN_S
+from helpers.studies.tuning_doors import WITHIN_S, seconds_text
 
 __all__ = ["Candidate", "TuningStudy"]
 
@@ -121,22 +119,23 @@ class TuningStudy:
         best, tried = self.chosen, self.own.doors
         level, kind = self.door
         door = f"the {'final exit' if kind == 'exit' else 'stair door'} of level {level}"
+        opens, shuts, own_opens, own_shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, tried.opens_s, tried.shuts_s))
         said = (
-            f"When {door} opens, 90 % of the new flow is there after {_seconds(best.doors.opens_s)}, when it shuts after "
-            f"{_seconds(best.doors.shuts_s)}; with the site's own settings it is {_seconds(tried.opens_s)} and {_seconds(tried.shuts_s)}."
+            f"When {door} opens, 90 % of the new flow is there after {opens}, when it shuts after {shuts}; with the site's own settings it "
+            f"is {own_opens} and {own_shuts}."
         )
         return f"{said} {self._ramp_said()}"
 
     def _ramp_said(self):
         alone = self.ramp_alone
-        said = f"The drive's ramp of {self.ramp_s:g} s alone takes {_seconds(alone.opens_s)} and {_seconds(alone.shuts_s)}"
+        said = f"The drive's ramp of {self.ramp_s:g} s alone takes {seconds_text(alone.opens_s)} and {seconds_text(alone.shuts_s)}"
         if self.ramp_forbids:
             return f"{said}: with this ramp no controller makes the {WITHIN_S:g} s of {_EN}."
         return f"{said}, which leaves room within the {WITHIN_S:g} s of {_EN}."
 
     def _own_finding(self):
-        own = self.own
-        figure = f"gain margin {own.gain_margin:.1f}, peak sensitivity {own.peak_sensitivity:.2f}, back in {_seconds(own.doors.slowest_s)}"
+        own, back = self.own, seconds_text(self.own.doors.slowest_s)
+        figure = f"gain margin {own.gain_margin:.1f}, peak sensitivity {own.peak_sensitivity:.2f}, back in {back}"
         if not own.safe:
             why = "it swings or nearly does where the gain is largest"
             yield Finding("wrong", "The site's own tuning is too lively", figure, why, NETWORK, self._set())
@@ -148,7 +147,8 @@ class TuningStudy:
 
     def _recovery_finding(self, system):
         best = self.chosen or self.own
-        figure = f"{_seconds(best.doors.opens_s)} and {_seconds(best.doors.shuts_s)}, ramp alone {_seconds(self.ramp_alone.slowest_s)}"
+        opens, shuts, alone = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, self.ramp_alone.slowest_s))
+        figure = f"{opens} and {shuts}, ramp alone {alone}"
         if best.doors.quick:
             return Finding("good", f"The flow is back within {WITHIN_S:g} s of a door event", figure, "", _EN)
         helps = [f"{remedy.name}: {remedy.how(system)}" for remedy in self.remedies if remedy.works]
@@ -179,10 +179,6 @@ class TuningStudy:
         return f"gain {self.chosen.gain:.2g} %/%, integral time {self.chosen.integral_s:.2g} s" if self.chosen else ""
 
 
-def _seconds(seconds):
-    return "not at all" if not np.isfinite(seconds) else f"{seconds:.1f} s"
-
-
 def _step_row(step, system):
     figures = ("", step.left_out, "") if step.left_out else (f"{step.gain:.2f} %/%", f"{step.lag_s:.2f} s", f"{step.delay_s:.2f} s")
     return (step.case.name, f"{step.output_percent:.0f} %", units.show(step.reading_pa, "pressure", system), *figures)
@@ -190,5 +186,5 @@ def _step_row(step, system):
 
 def _candidate_row(tried, name, system):
     margins = (f"{tried.gain_margin:.1f}", f"{tried.phase_margin_deg:.0f}°", f"{tried.peak_sensitivity:.2f}")
-    doors = (_seconds(tried.doors.opens_s), _seconds(tried.doors.shuts_s), fine(tried.doors.swing_pa, system))
+    doors = (seconds_text(tried.doors.opens_s), seconds_text(tried.doors.shuts_s), fine(tried.doors.swing_pa, system))
     return (name, f"{tried.gain:.2f} %/%", f"{tried.integral_s:.2f} s", *margins, *doors)

@@ -10,7 +10,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.studies.cases import levels_text
 from helpers.studies.figures import Finding
 
-__all__ = ["STANDARDS", "USES", "DoorWindow", "SiteWindow", "Standard", "pressure_window"]
+__all__ = ["STANDARDS", "USES", "DoorWindow", "SiteWindow", "Standard", "handle_force_n", "pressure_window"]
 
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
 _FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (memory)"
@@ -191,6 +191,17 @@ def pressure_window(site):
     return SiteWindow(tuple(found), least, most, standard)
 
 
+def handle_force_n(door, dp_pa):
+    """Force [N] that opens a `Door` of the site file under the pressure difference [Pa] that counts for its window (`DoorWindow.across`).
+
+    Below zero: the pressure pushes the leaf open, with that force. None for a door that nobody works by hand. Source and limits: as
+    formulas.doors.opening_force.
+    """
+    if not door.worked_by_hand:
+        return None
+    return float(door_formulas.opening_force(-dp_pa if door.opens == "with pressure" else dp_pa, *door.leaf))
+
+
 def _across(use, storey):
     if use == "lobby door":
         return "lobby over floor"
@@ -221,17 +232,13 @@ def _most(door, name, with_pressure):
     source = f'{_FORCE_SOURCE}; site file, doors "{name}"'
     if with_pressure:
         reason = f"more would push it open against its closer of {door.closer_force_n:.0f} N"
-        return -float(door_formulas.pressure_tolerated(0.0, *_leaf(door))), reason, source
+        return -float(door_formulas.pressure_tolerated(0.0, *door.leaf)), reason, source
     reason = f"more would take over {door.force_limit_n:.0f} N to open, {door.closer_force_n:.0f} N of it for the closer"
     return _tolerated(door, door.force_limit_n), reason, source
 
 
 def _tolerated(door, force_limit_n):
-    return float(door_formulas.pressure_tolerated(force_limit_n, *_leaf(door)))
-
-
-def _leaf(door):
-    return door.width_m, door.height_m, door.closer_force_n, door.handle_to_edge_m
+    return float(door_formulas.pressure_tolerated(force_limit_n, *door.leaf))
 
 
 def _impossible(door, system):
@@ -247,9 +254,12 @@ def _unlimited(door, standard, system):
     """Stair doors that state less than the standard asks; the code adopted on site decides."""
     if door.use != "stair door":
         return
-    if door.least_pa is None or door.opens_with_pressure:
-        what = "states no least pressure" if door.least_pa is None else "opens into the storey, so the pressure pushes it open"
-        yield Finding("attention", f"The {door.place} {what}", door.text(system), door.least_reason, door.least_source,
+    if door.opens_with_pressure:
+        yield Finding("attention", f"The {door.place} opens into the storey, so the pressure pushes it open", door.text(system),
+                      door.most_reason, door.most_source,
+                      "hang the leaf so that it opens into the stair, or see that its closer holds it shut")  # fmt: skip
+    elif door.least_pa is None:
+        yield Finding("attention", f"The {door.place} states no least pressure", door.text(system), door.least_reason, door.least_source,
                       f"state what the code asks; {standard.least_said}")  # fmt: skip
     elif door.least_pa < standard.least_pa - 0.1:
         least = units.show(door.least_pa, "pressure", system)

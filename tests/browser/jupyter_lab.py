@@ -178,7 +178,7 @@ def _wait_until_up(lab, server, log):
             return lab.ask("status")
         except urllib.error.URLError:
             time.sleep(0.1)
-    raise RuntimeError(f"JupyterLab did not start:\n{log.read_text()[-2000:]}")
+    raise RuntimeError(f"JupyterLab did not start:\n{log.read_text(encoding='utf-8', errors='replace')[-2000:]}")
 
 
 def _free_port():

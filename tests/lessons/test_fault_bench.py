@@ -23,10 +23,11 @@ HARD = faults_at(LEVELS[1], EVERYDAY)
 
 @pytest.fixture(scope="module")
 def proofs():
-    """For every fault in one seat of the everyday mode, and some in the fire mode: its case, what a proof costs, and its looks."""
+    """For every fault in one seat of the everyday mode, and some in the fire mode: its case, what a proof costs, its looks, and the
+    complaint, asked for while the loop is still kept."""
     chosen = {EVERYDAY: HARD, FIRE: faults_at(LEVELS[1], FIRE)[::4]}
     cases = {(mode, fault): case_of(fault, SEED, 2, mode) for mode, faults in chosen.items() for fault in faults}
-    return {key: (case, *best_path(case.fault_key, SEED, 2, case.mode)) for key, case in cases.items()}
+    return {key: (case, *best_path(case.fault_key, SEED, 2, case.mode), words_of(case)) for key, case in cases.items()}
 
 
 def visit_with(case, looks):
@@ -47,7 +48,7 @@ def proof_of(case, looks):
 def test_every_pair_of_faults_can_be_told_apart_for_less_than_the_minutes_of_the_hard_levels(proofs):
     """Whichever of the two is there: its proof leaves the other out, and costs what can be spent. For all pairs in many seats and both
     modes see the table's own test."""
-    for (mode, fault), (case, minutes, looks) in proofs.items():
+    for (mode, fault), (case, minutes, looks, _) in proofs.items():
         assert minutes <= min(level.budget_min for level in LEVELS[1:]), fault
         assert [one.key for one in left_of(case, looks)] == [fault]
         for one, other in permutations([one.key for one in case.faults], 2):
@@ -57,12 +58,12 @@ def test_every_pair_of_faults_can_be_told_apart_for_less_than_the_minutes_of_the
 
 def test_no_single_look_gives_a_fault_away(proofs):
     """Neither the complaint, nor the trend, nor any one check at one place, each by itself."""
-    for case, _, _ in proofs.values():
+    for case, *_ in proofs.values():
         for look in SINGLE:
             assert len(left_of(case, {look}, trend=False)) > 1, (case.fault_key, look)
     complaints = {}
-    for (mode, fault), (case, _, _) in proofs.items():
-        complaints.setdefault((mode, words_of(case)), set()).add(fault)
+    for (mode, fault), (*_, words) in proofs.items():
+        complaints.setdefault((mode, words), set()).add(fault)
     for (mode, words), faults in complaints.items():
         assert len(faults) > 1 or shared(words, mode, *faults), (faults, words)
 
@@ -176,12 +177,15 @@ def test_a_check_or_place_that_is_none_is_refused(check, place):
 
 def test_what_turns_a_fan_opens_a_door_or_touches_a_wire_has_a_caution():
     for check in CHECKS:
-        if check.key in ("raw", "inject", "swap", "pump", "hand", "door", "damper", "wheel", "arrow"):
+        if check.key not in ("display", "record", "inputs page", "loop page", "drive page"):  # only read, at a screen or on paper
             assert check.caution.endswith(".")
     cautions = {check.key: check.caution for check in CHECKS}
     assert "lock out" in cautions["inject"]
     assert "not protected" in cautions["pump"]
+    assert "burst" in cautions["pump"]
     assert "guards" in cautions["wheel"]
+    assert "ladder" in cautions["nameplate"]
+    assert "hold the speed by hand" in cautions["gauge"]
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=lambda check: check.key)
@@ -200,7 +204,7 @@ def test_every_check_says_in_words_what_was_seen(check):
 
 
 def test_a_proof_with_nothing_needless_earns_all(proofs):
-    for case, minutes, looks in list(proofs.values())[::6]:
+    for case, minutes, looks, _ in list(proofs.values())[::6]:
         judged = proof_of(case, looks)
         if len({check for check, _ in looks}) == len(looks):
             assert (judged.fault_right, judged.cure_right, judged.evidence_right) == (True, True, True)
@@ -210,7 +214,7 @@ def test_a_proof_with_nothing_needless_earns_all(proofs):
 
 
 def test_a_guess_earns_less_than_half_and_a_wrong_name_next_to_nothing(proofs):
-    case, _, looks = proofs[EVERYDAY, "ref_in_stair"]
+    case, _, looks, _ = proofs[EVERYDAY, "ref_in_stair"]
     guess = judge(Visit(case), "ref_in_stair", (), "lead_reference_out_of_stair")
     wrong = judge(visit_with(case, looks), "tube_off", {check for check, _ in looks}, "put_tube_on")
     assert guess.fault_right
@@ -222,8 +226,35 @@ def test_a_guess_earns_less_than_half_and_a_wrong_name_next_to_nothing(proofs):
     assert proof_of(case, looks).score > guess.score > wrong.score
 
 
+def test_where_the_trend_alone_leaves_nothing_else_it_is_the_proof_and_no_check_is_asked_for():
+    case = case_of("tube_off", SEED, 1, FIRE)
+    assert [fault.key for fault in left_of(case, ())] == ["tube_off"]
+    judged = judge(Visit(case), "tube_off", (), "put_tube_on")
+    assert judged.evidence_right
+    assert (judged.score, judged.replay_min) == (100, 0)
+
+
+def test_what_the_evidence_leaves_is_named_in_the_reckoning_a_jumping_signal_alone_does_not_part_a_bad_screen_from_the_wind():
+    case = case_of("noise", SEED, 2, FIRE)
+    judged = judge(visit_with(case, {("raw", f"input {case.seat.place + 1}")}), "noise", ("raw",), "screen")
+    assert not judged.evidence_right
+    assert "the evidence leaves as well: reference tube in the wind" in dict(judged.reckoning)
+    assert judged.score < 50
+
+
+def test_a_display_or_signal_at_an_end_of_its_range_is_said_to_be_there():
+    wrong_rule = Visit(case_of("rule", 5, 2, EVERYDAY))  # the highest of two in place of the lowest: the fan stands
+    seen = wrong_rule.take("display")
+    assert seen.numbers["display_1_pa"] < 0 < seen.numbers["display_2_pa"]
+    assert [line for line in seen.lines() if "range's" in line[1]] == [("PT-1 stands", "at or below its range's start")]
+    assert "range's start" in wrong_rule.take("raw", "input 1").words()
+    assert "range's" not in wrong_rule.take("raw", "input 2").words()
+    clipped = case_of("short_range", SEED, 2, EVERYDAY)
+    assert "range's end" in Visit(clipped).take("raw", f"input {clipped.seat.place + 1}").words()
+
+
 def test_needless_checks_are_named_and_cost_points(proofs):
-    case, _, looks = proofs[EVERYDAY, "action"]
+    case, _, looks, _ = proofs[EVERYDAY, "action"]
     visit = visit_with(case, looks)
     visit.take("nameplate", "PT-1")
     visit.take("nameplate", "PT-1")
@@ -241,7 +272,7 @@ def test_evidence_that_was_not_taken_and_names_that_are_none_are_refused():
 
 
 def test_the_good_hands_way_ends_with_the_fault_alone_and_each_step_says_what_it_shows(proofs):
-    for (_, fault), (case, minutes, _) in list(proofs.items())[::7]:
+    for (_, fault), (case, minutes, *_) in list(proofs.items())[::7]:
         judged = judge(Visit(case), fault, (), "leave")
         left = [len(step.left) for step in judged.replay]
         assert left == sorted(left, reverse=True)

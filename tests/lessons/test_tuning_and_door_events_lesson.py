@@ -183,4 +183,4 @@ def test_the_step_panel_reads_in_the_units_of_the_reader(steps, units):
 def test_the_card_names_only_what_keeps_the_doors_light(units):
     words = lesson.senior_card()._repr_mimebundle_()["text/plain"]
     assert words.count("\n") == 5
-    assert "below that with: relief damper." in words
+    assert "what keeps it below that: relief damper." in words

@@ -202,6 +202,6 @@ def test_the_low_demand_stop_counts_as_its_formula_does(seed, stop_after, restar
         (lambda: LowDemandStop(LowDemandRule(20.0, -1, 1, 1), 0.1, OneRun()), "stop_after_s must be 0 or more, got -1"),
     ],
 )
-def test_settings_that_can_not_be_are_refused_in_a_sentence(make, sentence):
+def test_settings_that_cannot_be_are_refused_in_a_sentence(make, sentence):
     with pytest.raises(ValueError, match=sentence):
         make()

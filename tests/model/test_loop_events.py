@@ -107,7 +107,7 @@ def test_an_event_that_runs_beyond_the_end_is_cut_off_there():
         (WeatherTurn(10.0, 5.0, {"outdoor_c": float("nan")}), "outdoor_c must be a finite number, got nan"),
     ],
 )
-def test_an_event_that_can_not_be_is_refused_in_a_sentence(event, sentence):
+def test_an_event_that_cannot_be_is_refused_in_a_sentence(event, sentence):
     with pytest.raises(ValueError, match=sentence):
         schedule(TOWER, MILD, (event,), 100.0)
 

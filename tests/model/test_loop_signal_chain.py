@@ -195,7 +195,7 @@ def test_one_fault_in_one_of_many_runs_touches_no_other_run():
         (lambda: Fault(0, "wrong signal type", signal="0-1 V"), "signal must be one of"),
     ],
 )
-def test_a_chain_that_can_not_be_is_refused_in_a_sentence(make, sentence):
+def test_a_chain_that_cannot_be_is_refused_in_a_sentence(make, sentence):
     with pytest.raises(ValueError, match=sentence.replace("(", r"\(")):
         make()
 

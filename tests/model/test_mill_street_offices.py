@@ -112,10 +112,13 @@ def test_the_mains_pay_for_the_pressure_of_the_catalogue_at_that_flow_and_speed(
 
 
 def test_open_boxes_at_the_stated_pressure_pass_the_stated_flow():
-    one_box = conditions(opening=np.eye(10)[FAR_NORTH])
-    held = MILL.hold(one_box, set_point_pa=125.0 * MILL.density / 1.2)
-    shut = MILL.hold(conditions("night"), set_point_pa=125.0)
-    assert held.air.fan_flow_m3_s - shut.air.fan_flow_m3_s == pytest.approx(0.9 * 0.98, rel=0.1)
+    there = Duct(SITE.with_changes(transmitters=[{"section": "north 4"}]))
+    held = there.hold(conditions(opening=np.eye(10)[FAR_NORTH]), set_point_pa=125.0 * MILL.density / 1.2)  # stated for air of 1.2 kg/m3
+    pressure = held.air.pressure_pa[0]
+    shut = [(number != FAR_NORTH) * section.boxes_flow_m3_s * SITE.boxes.shut_leak for number, section in enumerate(SITE.sections)]
+    seams = [leakage.duct_leakage(p, 0.009e-3) * section.surface_m2 for p, section in zip(pressure, SITE.sections, strict=True)]
+    others = (shut * np.sqrt(pressure / 125.0 * 1.2 / MILL.density)).sum() + np.sum(seams)
+    assert held.air.fan_flow_m3_s[0] - others == pytest.approx(0.9, rel=1e-5)
 
 
 @settings(max_examples=15, derandomize=True, deadline=None)
@@ -167,7 +170,8 @@ def test_the_stop_threshold_lies_between_shut_boxes_and_the_lowest_duty():
     night, evening = (MILL.hold(conditions(demand)).air.speed_hz[0] for demand in ("night", "evening"))
     threshold = SITE.control.low_demand.stop_below_hz
     assert low_demand.VERDICTS[low_demand.verdict(threshold, night, evening, margin_hz=1.0)] == "right"
-    assert MILL.curve.shutoff_pa * (night / 50) ** 2 * MILL.density / 1.2 == pytest.approx(150.0, rel=0.02)
+    # At night the fan stands a little above the speed of no flow at all: seams and shut boxes still take some air.
+    assert 150.0 < MILL.curve.shutoff_pa * (night / 50) ** 2 * MILL.density / 1.2 < 153.0
 
 
 def night_run(mill, length_s=3500.0, sample_s=2.0):

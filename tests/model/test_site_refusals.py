@@ -66,6 +66,15 @@ SLIPS = [
     ("invented = true ", 'invented = "true" ', "invented", "must be true or false"),
     ('name = "Larkfield House"', "name = 14", "name", "must be text in quotation marks; got 14"),
     ('name = "Larkfield House"', 'name = ""', "name", "must not be empty"),
+    # what the formulas go no further than
+    (
+        "discharge_coefficient = 0.65",
+        "discharge_coefficient = 0.05",
+        "[leakage] discharge_coefficient",
+        "must be a number from 0.1 to 1, such as 0.65; got 0.05",
+    ),
+    ('efficiency = "60 %"', 'efficiency = "0.6 %"', "[fan] efficiency", "must be a number from 0.01 to 1, such as 0.62; got '0.6 %'"),
+    ('wind_reference_height = "10 m"', 'wind_reference_height = "0.5 m"', "wind_reference_height", "from 1 m to 270 m"),
     # temperatures
     ('outdoor = "-9 °C"', 'outdoor = "-300 °C"', "[weather.winter] outdoor", "below absolute zero (-273.15 °C)"),
     ('outdoor = "-9 °C"', 'outdoor = "264 °C"', "[weather.winter] outdoor", "is the unit right? 264 K would do"),

@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
 
-from helpers.formulas import air, leakage
+from helpers.formulas import air, doors, leakage
 from helpers.model.conditions import Conditions
+from helpers.model.network import Beside, Outside
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 
@@ -38,6 +39,26 @@ def test_an_open_door_takes_its_own_pressure_and_spares_no_other_storey():
     shut, opened = (TOWER.solve(_winter(open_doors=levels), 30.0).door_dp_pa[0] for levels in ((), (5,)))
     assert opened[TOWER.storey(5)] < 1.0
     assert (opened < shut).all()
+
+
+@pytest.mark.parametrize("exponent", [0.5, 0.65])
+def test_an_open_doorway_is_an_orifice_whatever_law_the_gaps_of_a_shut_door_obey(exponent):
+    """Flow through the street door by the formula of doors: ASHRAE HVAC Applications, fire and smoke chapter, orifice (memory)."""
+    site = LARKFIELD.with_changes(leakage={"door_exponent": exponent}, temperatures={"floor_c": 15.0, "stair_c": 15.0})
+    tower, even = Tower(site), Conditions.of(site, "mild", wind_speed_m_s=0.0, outdoor_c=15.0, open_exits=(0,))
+    network, found = tower.network(even, np.array([0.9])), tower.solve(even, 45.0)
+    landings, street = (next(o for o in network.openings if isinstance(o, kind)) for kind in (Beside, Outside))
+    density, pressure = air.density(15.0, tower.pressure_pa), found.stair_pa[0, 0]
+    through = street.law.at(street.difference([found.stair_pa.T]))[0][0, 0] / density
+    assert through == pytest.approx(doors.open_door_flow(pressure, 1.0, 2.0, density), rel=1e-5)  # free area of 2 m2
+    assert landings.law.exponent == exponent
+
+
+def test_a_storey_without_a_stair_door_has_none_to_open():
+    site = LARKFIELD.with_changes(storeys=[{}] * 5 + [{"stair_door_count": 0}] + [{}] * 8)
+    tower = Tower(site)
+    shut, asked = (tower.solve(Conditions.of(site, "winter", open_doors=levels), 30.0) for levels in ((), (5,)))
+    assert asked.stair_pa == pytest.approx(shut.stair_pa, abs=1e-9)
 
 
 def test_winter_stack_effect_raises_the_top_of_a_stair_without_fan_and_lowers_the_bottom():

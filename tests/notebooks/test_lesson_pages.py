@@ -6,6 +6,7 @@ import nbformat
 import pytest
 from store_outputs import NOTEBOOKS
 
+from helpers.formulas import signals
 from helpers.lessons.bank import EXERCISES, PREDICTIONS
 from helpers.lessons.plan import LESSONS, lesson
 from helpers.panels.progress_view import FURTHER_PAGES
@@ -111,3 +112,13 @@ def test_the_start_page_links_every_page():
     text = words(nbformat.read(NOTEBOOKS / "00_start_here.ipynb", as_version=4))
     for of in (LESSONS[0], *FURTHER_PAGES):
         assert f"({of.notebook})" in text
+
+
+@pytest.mark.parametrize("name", ["04_scaling_the_signal", "11_commissioning_checks"])
+def test_a_forgotten_live_zero_shows_the_same_share_on_every_page(name):
+    shown = signals.to_units(4.0, "0-20 mA", 0.0, 1.0)
+    share = {0.2: "a fifth", 0.25: "a quarter"}[round(float(shown), 9)]
+    rows = [row for row in words(nbformat.read(NOTEBOOKS / f"{name}.ipynb", as_version=4)).splitlines() if row.startswith("|")]
+    told = [row for row in rows if re.search(r"4(-| to )20 mA entered as 0-20 mA|0 to 20 mA set for 4 to 20 mA", row)]
+    assert len(told) == 1
+    assert share in told[0]

@@ -9,7 +9,7 @@ from helpers.formulas import air
 UNITS = pint.get_application_registry()
 KLOTE = KLOTE_NELSON.at("7-6", also="ASHRAE HVAC Applications")
 ASHRAE_24 = ASHRAE_FUNDAMENTALS.at("ch. 24 table 2, 2.5 with a spread of 0.4; TMY3 hours of the station")
-KZ = ASCE_7.at("table 26.10-1 (7-22 changed the constants)")
+KZ = ASCE_7.at("7-16 table 26.10-1, 7-10 table 27.3-1 (7-22 changed the constants)")
 STACKS = {name: ASHRAE_FUNDAMENTALS.at(f"ch. 21 example {name}") for name in ("1a", "1b", "2", "3a", "3b", "4a")}
 LOSSES_PA = 170 + 70
 
@@ -108,7 +108,7 @@ FIGURES = [
         "velocity pressure of 1 mph in air of 0.07651 lb/ft3 [psf]",
         lambda: pounds_per_square_foot(air.velocity_pressure(si(1, "mph"), 0.07651 * POUND)),
         "0.00256",
-        ASCE_7.at("eq. 26.10-1"),
+        ASCE_7.at("7-16 eq. 26.10-1, 7-10 eq. 27.3-1"),
         MEMORY,
     ),
     Figure(

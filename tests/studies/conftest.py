@@ -3,6 +3,11 @@
 import pytest
 
 from helpers.model.site import Door, Leakage, Site, Storey, Transmitter, demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.studies.placement import place_transmitters
+from helpers.studies.placement_draws import Chances, Drawn, draw
+from helpers.studies.weather import demo_weather, read_hours
+from helpers.studies.window import pressure_window
 
 FT, FT2, INWC = 0.3048, 0.3048**2, 249.0889
 
@@ -88,3 +93,25 @@ def twenty_storeys(stair):
         temperatures={"floor_c": 21.111, "stair_c": 21.111},
         weather={"winter": {"outdoor_c": -10.0}},
     )
+
+
+@pytest.fixture(scope="session")
+def drawn_for():
+    """Draws conditions for a site, always the same ones; `chances` go to Chances; without error: transmitters that read what is there."""
+    hours = read_hours(demo_weather()["Greensboro"])
+
+    def made(site, count=60, error=True, **chances):
+        drawn = draw(site, hours, count, 5, Chances(**chances))
+        return drawn if error else Drawn(drawn.conditions, 0 * drawn.error_share, drawn.said)
+
+    return made
+
+
+@pytest.fixture(scope="session")
+def placed(drawn_for):
+    """Makes the placement study of a site under its drawn conditions; `more` goes to place_transmitters."""
+
+    def made(site, drawn=None, choices=None, **more):
+        return place_transmitters(Tower(site), pressure_window(site), drawn_for(site) if drawn is None else drawn, choices, **more)
+
+    return made

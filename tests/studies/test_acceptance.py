@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from helpers.formulas import doors as door_formulas
 from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
@@ -58,7 +59,24 @@ def test_what_was_measured_is_judged_at_once(sheet, measured, state, words):
 
 
 def test_in_inches_the_judgement_speaks_inches(sheet):
-    assert "0.09 in. w.c." in sheet.judge(4, Measured(shut_pa=22.0), "in. w.c.")[1]
+    assert "0.088 in. w.c." in sheet.judge(4, Measured(shut_pa=22.0), "in. w.c.")[1]
+
+
+def test_a_reading_just_short_of_the_least_is_not_written_like_it(sheet):
+    assert sheet.judge(4, Measured(shut_pa=24.8)) == ("wrong", "24.8 Pa, at least 25.0 Pa asked for: smoke can pass")
+
+
+def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_open(larkfield):
+    """Its handle takes what the closer leaves, not closer and pressure together; too much opens it and does not jam it."""
+    kind = larkfield.storeys[4].stair_door
+    site = larkfield.with_changes(doors={kind: {"opens": "with pressure"}})
+    door, (row, usual) = site.doors[kind], (acceptance_sheet(one).rows[4] for one in (site, larkfield))
+    push = door_formulas.opening_force(row.shut_pa, *door.leaf) - door.closer_force_n
+    assert row.force_n == pytest.approx(door.closer_force_n - push)
+    assert 0 < row.force_n < door.closer_force_n < usual.force_n
+    state, said = acceptance_sheet(site).judge(row.level, Measured(shut_pa=row.most_pa + 5.0, force_n=row.force_n))
+    assert state == "wrong"
+    assert said.endswith("pushed open")
 
 
 @pytest.mark.parametrize(

@@ -55,7 +55,7 @@ def test_the_air_looked_up_at_rest_is_what_the_network_says(loops):
 
 
 def test_what_a_display_shows_at_rest_is_what_the_loop_itself_makes_of_the_same_pressure(loops):
-    for fault in ("none", "signal_type", "inputs_swapped", "range_entered"):
+    for fault in ("none", "signal_type", "inputs_swapped", "range_entered", "tubes_changed", "short_range"):
         loop = loops(fault)
         assert displayed(loop.rig, loop.now("sensed")) == pytest.approx(loop.now("displays"), abs=0.2)
 

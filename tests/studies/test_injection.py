@@ -80,7 +80,7 @@ def test_a_wire_off_a_dead_zero_signal_reads_as_the_bottom_of_the_range():
     found = row(injection_table(volts, "average"), None, 50.0)
     assert found.readings_pa == (0.0, 50.0)
     assert found.combined_pa == 25.0
-    assert "can not tell it from 0 %" in found.purpose
+    assert "cannot tell it from 0 %" in found.purpose
 
 
 def test_a_single_transmitter_with_its_wire_off_leaves_no_reading():

@@ -108,7 +108,7 @@ def test_a_stair_gives_a_stopped_fan_no_rest_so_the_timers_make_the_starts(found
     assert found.allowed == starts_allowed(comfort.fan.motor_power_w)
     assert found.too_many_starts
     assert found.trial("judged", "idle").missed > 0.8
-    assert any(finding.what == "A stopped fan can not tell whether air is asked for" for finding in found.findings())
+    assert any(finding.what == "A stopped fan cannot tell whether air is asked for" for finding in found.findings())
 
 
 def test_the_longer_restart_it_asks_for_brings_the_starts_to_what_the_motor_bears(found, tower, year, street):
@@ -166,7 +166,7 @@ def test_the_clock_goes_over_midnight():
         (lambda: Demand.by_clock(24, -1, 6), "from_hour must be from 0 to 24, got -1"),
     ],
 )
-def test_a_demand_that_can_not_be_is_refused_in_a_sentence(make, sentence):
+def test_a_demand_that_cannot_be_is_refused_in_a_sentence(make, sentence):
     with pytest.raises(ValueError, match=sentence):
         make()
 

@@ -10,7 +10,7 @@ from helpers.formulas.statistics import wilson_interval
 from helpers.studies import pictures
 from helpers.studies.figures import SEVERITIES, Record
 from helpers.studies.record import Design, design_record
-from helpers.studies.sections_loop import signal_section
+from helpers.studies.sections_loop import range_section, signal_section
 from helpers.studies.sections_time import low_demand_section, tuning_section, tuning_summary, year_section
 from helpers.studies.weather import demo_weather, nearest_station, read_hours
 
@@ -201,8 +201,19 @@ def test_a_single_storey_with_one_transmitter_has_a_record(stair):
 def test_a_signal_with_a_dead_zero_and_unlike_ranges_are_pointed_out(stair):
     site = stair(transmitters=[{"signal": "0-10 V"}, {"range_high_pa": 250.0}])
     told = " ".join(finding.what for finding in signal_section(Design.of(site), "Pa").findings)
-    assert "A dead wire can not be told from no pressure: PT-1" in told
+    assert "A dead wire cannot be told from no pressure: PT-1" in told
     assert "different ranges" in told
+
+
+def test_a_range_stated_that_is_only_the_least_bad_is_not_advised_against_itself(stair, a_door):
+    site = stair(
+        doors={"stair": a_door(minimum_dp_pa=80.0)}, control={"set_point_pa": 85.0}, transmitters=[{"accuracy_percent_span": 5.0}] * 2
+    )
+    design = Design.of(site)
+    assert design.range.chosen == design.range.stated
+    (finding,) = range_section(design, "Pa").findings
+    assert (finding.severity, finding.remedy) == ("attention", "another set point or transmitter")
+    assert finding.what == "No usual range suits; the one stated, 0 to 125 Pa, is the least bad"
 
 
 def test_another_span_asks_for_another_gain(stair):

@@ -86,6 +86,9 @@ def test_a_bench_refuses_what_it_has_not_solved():
         rule_bench().ruled(-9.0, 40.0, DoorsOpen((99,)))
 
 
-def test_a_site_of_another_number_of_transmitters_is_refused(stair):
+def test_a_site_of_another_number_of_transmitters_or_of_one_weather_is_refused(stair):
     with pytest.raises(ValueError, match="site must have two transmitters, got 1"):
         RuleBench(stair().with_changes(transmitters=[{}]), 3)
+    alone = stair(weather={name: {"outdoor_c": -10.0} for name in ("winter", "summer", "mild")})
+    with pytest.raises(ValueError, match="weathers of two outdoor temperatures"):
+        RuleBench(alone, 3)

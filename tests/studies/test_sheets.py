@@ -1,6 +1,7 @@
 """The XLSX sheets, read back: formulas that work out, blanks that are open, the rest locked, one page across."""
 
 import re
+from dataclasses import replace
 
 import openpyxl
 import pytest
@@ -90,6 +91,12 @@ def test_the_acceptance_sheet_has_a_row_a_storey_with_blanks(larkfield, tmp_path
     assert page.cell(rows[0], 5).value == pytest.approx(sheet.rows[0].shut_pa / 249.0889, abs=1e-3)
     (choice,) = page.data_validations.dataValidation
     assert "out of the stair" in choice.formula1
+
+
+def test_the_acceptance_sheet_says_what_the_fan_does_in_each_round(larkfield, tmp_path):
+    sheet = replace(acceptance_sheet(larkfield), state=("held", "at full speed"), speed_hz=(22.4, 50.0), open_doors=(6, 7))
+    rounds = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx"))["A3"].value
+    assert rounds == "Round 1: all doors shut, about 22 Hz, set point held. Round 2: stair doors 6, 7 open, about 50 Hz, at full speed."
 
 
 def test_a_name_that_begins_like_a_formula_stays_a_name(plan, tmp_path):

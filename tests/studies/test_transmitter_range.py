@@ -37,11 +37,14 @@ def test_a_two_sided_range_of_the_same_top_is_half_as_accurate(plain):
     assert found[-250.0, 250.0].set_point_percent == pytest.approx(58)
 
 
-def test_the_range_to_buy_has_nothing_against_it_and_no_smaller_one_has(larkfield):
-    advice = advised(larkfield, larkfield.control.rule)
-    assert advice.chosen.good
-    if advice.chosen != advice.stated:
-        assert all(not choice.good for choice in advice.choices if choice.span_pa < advice.chosen.span_pa)
+def test_the_range_to_buy_has_nothing_against_it_and_every_smaller_one_has(larkfield):
+    wide = larkfield.with_changes(transmitters=[{"range_high_pa": 1000.0}] * 2)
+    advice = advised(wide, wide.control.rule)
+    assert advice.chosen.state == "good"
+    assert advice.chosen != advice.stated
+    smaller = [choice for choice in advice.choices if choice.span_pa < advice.chosen.span_pa]
+    assert smaller
+    assert all(choice.objections or choice.reservations for choice in smaller)
 
 
 def test_a_stated_range_that_suits_is_kept(plain):

@@ -89,7 +89,7 @@ def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_dr
     assert finding.severity == "attention"
     assert finding.why == "the drive's ramp alone forbids it"
     by_name = {remedy.name: remedy for remedy in slow_drive.remedies}
-    assert not by_name["door contacts (feed-forward)"].works  # they can not make the drive any faster
+    assert not by_name["door contacts (feed-forward)"].works  # they cannot make the drive any faster
     assert by_name["relief damper"].works
     assert by_name["relief damper"].doors.slowest_s < 2.0
     assert "relief damper" in finding.remedy

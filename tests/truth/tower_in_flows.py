@@ -5,6 +5,8 @@ Taken from the helpers: the figures of the site file, nothing else. Written here
     air             rho = p / (287.042 T), p = 101325 (1 - 2.25577e-5 Z)^5.2559 at the site's altitude Z      [ICAO; ASHRAE, memory]
     leak            q = C A sqrt(2 rho) ref^(0.5 - n) f(dp), f = dp (dp^2 + e^2)^((n - 1) / 2), e = 0.01 Pa; rho the mean of both sides.
                     With `smoothing_pa` zero f is the bare power law |dp|^n of the books                      [ASHRAE Fundamentals ch. 16]
+    door            gaps of the shut leaves with the site's n; a doorway is an orifice, n = 0.5, and takes one leaf's gaps with it
+                    [ASHRAE HVAC Applications, fire and smoke chapter, memory]
     stack           a shaft's air gains g (rho_outdoors - rho_shaft) from the middle of one storey to the middle of the next
     wind            V (270 / 10)^0.14 (h / d)^a at height h, dynamic pressure times the coefficient of the face
                     [(Cw + Cl) |cos|^1/2 + (Cw - Cl) sign(cos) |cos|^3/4 + 2 Cs sin^4] / 2                   [Walker and Wilson; memory]
@@ -165,13 +167,18 @@ class FlowTower:
         k = given.discharge_coefficient * area * np.sqrt(2 * density) * given.reference_pa ** (0.5 - exponent)
         self.edges.append((a, b, k, exponent, drive))
 
-    def _door(self, name, count, share):
-        """Area of doors of a kind, of which one leaf stands open by a share."""
-        if name is None:
-            return 0.0
-        door = self.site.doors[name]
+    def _add_doors(self, a, b, name, count, share, drive=0.0):
+        """Doors of a kind, of which one leaf stands open by a share. Ends alike and n = 0.5 in both: one edge, for the time it saves."""
+        if name is None or count == 0:
+            return
+        door, n = self.site.doors[name], self.site.leakage.door_exponent
         wide = (door.open_area_m2 or door.width_m * door.height_m) * OPEN_LEAF / self.site.leakage.discharge_coefficient
-        return door.leak_area_m2 * count + max(wide - door.leak_area_m2, 0.0) * share
+        gaps = door.leak_area_m2 * (count - share)
+        if n == 0.5:
+            self._add(a, b, gaps + max(wide, door.leak_area_m2) * share, 0.5, drive)
+        else:
+            self._add(a, b, gaps, n, drive)
+            self._add(a, b, wide * share, 0.5, drive)
 
     def _storeys(self):
         site, given = self.site, self.site.leakage
@@ -179,12 +186,11 @@ class FlowTower:
         self.winds = self._winds()
         for i, storey in enumerate(site.storeys):
             stair, floor, lobby = ("stair", i), ("floor", i), ("lobby", i)
-            door = self._door(storey.stair_door, storey.stair_door_count, self.open_doors[i])
-            self._add(stair, lobby if storey.lobby else floor, door, given.door_exponent)
+            self._add_doors(stair, lobby if storey.lobby else floor, storey.stair_door, storey.stair_door_count, self.open_doors[i])
             if storey.lobby:
-                self._add(lobby, floor, self._door(storey.lobby_door, 1, self.open_doors[i]), given.door_exponent)
+                self._add_doors(lobby, floor, storey.lobby_door, 1, self.open_doors[i])
             mean, leaky = -self.winds[:, i].mean(), self.leak_factor[i]
-            self._add(stair, OUTDOORS, self._door(storey.final_exit_door, 1, self.open_exits[i]), given.door_exponent, mean)
+            self._add_doors(stair, OUTDOORS, storey.final_exit_door, 1, self.open_exits[i], mean)
             self._add(stair, floor, (storey.stair_wall_m2 - storey.stair_outside_wall_m2) * inner * leaky, given.wall_exponent)
             self._add(stair, OUTDOORS, storey.stair_outside_wall_m2 * inner * leaky, given.wall_exponent, mean)
             facade = FACADES[given.edition][storey.wall_tightness or given.exterior_wall]
@@ -194,7 +200,7 @@ class FlowTower:
             if site.lift:
                 lift = ("lift", i)
                 self._add(floor, lift, storey.lift_shaft_wall_m2 * SHAFTS[given.lift_shaft_wall][1] * leaky, given.wall_exponent)
-                self._add(floor, lift, self._door(storey.lift_door, storey.lift_doors, 0.0), given.door_exponent)
+                self._add_doors(floor, lift, storey.lift_door, storey.lift_doors, 0.0)
 
     def _shafts(self):
         site, given = self.site, self.site.leakage

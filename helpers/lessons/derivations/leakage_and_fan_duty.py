@@ -5,7 +5,7 @@ from functools import cache
 import sympy
 
 from helpers.lessons.derivation import Derivation, Step
-from helpers.lessons.written import Less, Root
+from helpers.lessons.written import Less, Root, in_form
 
 __all__ = ["orifice", "parallel", "series", "stair_flow", "stair_profile"]
 
@@ -81,10 +81,7 @@ def stair_profile():
     same_air = sympy.Eq(K * inner * sympy.sqrt(door), K * outer * sympy.sqrt(wall))
     (beyond,) = sympy.solve(same_air, wall)
     (share,) = sympy.solve(sympy.Eq(whole, door + beyond), door)
-    share = sympy.simplify(share / whole)
-    nice = 1 / (1 + (inner / outer) ** 2)
-    if sympy.simplify(share - nice) != 0:
-        raise ArithmeticError("the share of the door does not simplify to the form that is shown")
+    nice = in_form(share / whole, 1 / (1 + (inner / outer) ** 2))
     result = BOTTOM + gradient * height * nice
     steps = (
         Step(

@@ -5,6 +5,7 @@ from functools import cache
 import sympy
 
 from helpers.lessons.derivation import Derivation, Step
+from helpers.lessons.written import in_form
 
 __all__ = ["from_signal", "to_signal", "wrong_entry"]
 
@@ -20,14 +21,7 @@ def _line(signal, bottom, top, low, high):
     ends = [sympy.Eq(low, start + slope * bottom), sympy.Eq(high, start + slope * top)]
     found = sympy.solve(ends, (slope, start), dict=True)[0]
     share = (signal - bottom) / (top - bottom)
-    return ends, _written(found[start] + found[slope] * signal, low + (high - low) * share)
-
-
-def _written(found, form):
-    """What was found, written in a form that reads better; raises ValueError where the two are not the same."""
-    if sympy.simplify(found - form) != 0:
-        raise ValueError(f"form must be what was found, {found}; got {form}")
-    return form
+    return ends, in_form(found[start] + found[slope] * signal, low + (high - low) * share)
 
 
 @cache
@@ -54,7 +48,7 @@ def to_signal():
     """The same line, solved for the signal."""
     reads = sympy.Eq(VALUE, from_signal().result)
     (found,) = sympy.solve(reads, SIGNAL)
-    result = _written(found, BOTTOM + (TOP - BOTTOM) * (VALUE - LOW) / (HIGH - LOW))
+    result = in_form(found, BOTTOM + (TOP - BOTTOM) * (VALUE - LOW) / (HIGH - LOW))
     slope = sympy.factor(sympy.diff(result, VALUE))
     steps = (
         Step("Start from the same line:", reads),
@@ -78,7 +72,7 @@ def wrong_entry():
     bend = sympy.simplify(sympy.diff(shown, VALUE, 2))
     at_zero = BOTTOM - (TOP - BOTTOM) * LOW / (HIGH - LOW)  # the signal where nothing is
     named = entered.subs(SIGNAL, AT_ZERO)
-    offset = _written(shown.subs(VALUE, 0), named.subs(AT_ZERO, at_zero))
+    offset = in_form(shown.subs(VALUE, 0), named.subs(AT_ZERO, at_zero))
     straight = sympy.Eq(SET_POINT, OFFSET + GAIN * VALUE)
     (result,) = sympy.solve(straight, VALUE)
     right = {E_BOTTOM: BOTTOM, E_TOP: TOP, E_LOW: LOW, E_HIGH: HIGH}

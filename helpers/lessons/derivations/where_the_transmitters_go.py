@@ -16,14 +16,15 @@ def neutral_plane():
     distance, area_low, area_high = sympy.symbols("distance_m area_low_m2 area_high_m2", positive=True)
     height, per_metre, outdoors, indoors = sympy.symbols("height_m pull_pa_m density_out density_in", positive=True)
     temp_out, temp_in = sympy.symbols("temp_out_c temp_in_c", real=True)
+    warm_over_cold = sympy.Symbol("warm_over_cold", positive=True)
     below, above = per_metre * height, per_metre * (distance - height)
     comes = area_low * sympy.sqrt(2 * outdoors * below)
     goes = area_high * sympy.sqrt(2 * indoors * above)
     ratio = (temp_in + ZERO_C_K) / (temp_out + ZERO_C_K)
     squared = sympy.Eq(comes**2, goes**2)
     (found,) = sympy.solve(squared, height)
-    by_temperature = sympy.simplify(found.subs(outdoors, indoors * sympy.Symbol("warm_over_cold", positive=True)))
-    result = by_temperature.subs(sympy.Symbol("warm_over_cold", positive=True), ratio)
+    by_temperature = sympy.simplify(found.subs(outdoors, indoors * warm_over_cold))
+    result = by_temperature.subs(warm_over_cold, ratio)
     alike = result.subs({area_low: area_high, temp_in: temp_out})
     steps = (
         Step("In winter air comes in low and leaves high. At the lower opening, below the neutral plane, outdoors presses with", below),

@@ -98,7 +98,7 @@ def which_end(draw):
     stop = str(action.end_stop(acts, effect, error))
     places = dict(zip(("full speed", "lowest speed", "held"), ENDS, strict=True))
     right = places[stop]
-    slips = tuple(_wrong_end(end, stop == "held", acts) for end in ENDS if end != right)
+    slips = tuple(_wrong_end(end, stop == "held") for end in ENDS if end != right)
     question = (
         f"{told} The loop is set to {acts} acting and switched to automatic while the reading is {'above' if above else 'below'} the set "
         "point. What does the fan do in the end?"
@@ -106,7 +106,7 @@ def which_end(draw):
     return Exercise(question, Chosen(right, ENDS), slips, _way_to_the_end(effect, acts, above, right))
 
 
-def _wrong_end(end, holds, acts):
+def _wrong_end(end, holds):
     """The slip behind a wrong end of a loop that holds or runs away."""
     if end == ENDS[2]:
         hint = (
@@ -115,10 +115,10 @@ def _wrong_end(end, holds, acts):
         )
         return Slip("takes it for holding", hint, end)
     if holds:
-        turn, was = "slows" if acts == "reverse" else "speeds up", "high" if end == ENDS[0] else "low"
+        heads = end.removeprefix("it runs to ")
         hint = (
-            f"The sign once round decides first, before you ask from which side it starts: the controller {turn} the fan when the reading "
-            f"rises; what does that do to the reading when it was {was}?"
+            f"The sign once round decides first, before you ask from which side it starts. Suppose the fan went towards {heads}: what "
+            "would the reading do, and what would this action make of that?"
         )
         return Slip(f"takes it for a runaway, {end}", hint, end)
     hint = "Think of the first second only: is the reading above or below the set point, and what does this action do to the output then?"
@@ -142,9 +142,9 @@ def band_in_units(draw):
     span, gain = high - low, draw.whole(6, 40) / 10
     band = float(action.proportional_band(gain)) / 100 * span
     question = (
-        f"A controller has a gain of {gain:.1f}; its transmitter goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')} "
-        "and nothing else is known. What error would move the output from one end to the other by the proportional part alone? Give "
-        "this proportional band as a pressure."
+        f"With a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}, a controller has a gain of "
+        f"{gain:.1f}. What error would move the output from one end to the other by the proportional part alone? Give this proportional "
+        "band as a pressure."
     )
     slips = [
         Slip("gain for band", "You multiplied by the gain. A higher gain needs a smaller error, so the band is narrower.", gain * span),

@@ -29,14 +29,14 @@ def pressure_from_signal(draw):
     value, span = float(signals.to_units(sent, signal, low, high)), high - low
     question = (
         f"A transmitter of {_ends(draw, low, high)} sends {signal}. At the drive's terminals you measure {sent:g} {unit}. What is the "
-        f"pressure?"
+        "pressure?"
     )
     slips = (
         Slip("live zero forgotten", f"You counted from 0 {unit}. At the bottom of its range this instrument does not send nothing.",
              low + sent / end * span),
         Slip("bottom forgotten", "That is how far the pressure lies above the bottom of the range. Where is the bottom?", value - low),
-        Slip("top for span", "You took the top of the range for the span. This range begins below "
-        "zero.", low + (value - low) * high / span),
+        Slip("top for span", "You took the top of the range for the span. This range begins below zero.",
+             low + (value - low) * high / span),
     )  # fmt: skip
     share = (sent - start) / (end - start)
     way = (
@@ -56,17 +56,14 @@ def volts_at_the_input(draw):
     volts = float(signals.volts_from_milliamps(sent, ohm))
     question = (
         f"A transmitter of {_ends(draw, low, high)} sends 4-20 mA. The drive's input takes volts only, so a resistor of {ohm} Ω lies "
-        f"across its "
-        f"terminals. The pressure is {draw.say(value, 'pressure')}. How many volts does a meter show there? (A number, in V.)"
+        f"across its terminals. The pressure is {draw.say(value, 'pressure')}. How many volts does a meter show there? (A number, in V.)"
     )
     slips = (
         Slip("live zero forgotten", "You let nothing flow at no pressure. This current has a live zero.", 20 * value / high * ohm / 1000),
         Slip("mA for V", "That is the current, in mA. The question asks for what it makes of the resistor.", sent),
-        Slip("the other resistor", f"That would be {other} Ω. Two resistors are usual, one for each kind of voltage input; read the "
-        f"colour rings.",
+        Slip("the other resistor", f"That would be {other} Ω. Two resistors are usual, one for each kind of voltage input: read its value.",
              volts * other / ohm),
-        Slip("per cent of 20 mA", "Your share of the span is counted on the whole 20 mA and the live zero put on top. How long is the "
-        "span of 4-20 mA?",
+        Slip("per cent of 20 mA", "You took your share of the whole 20 mA and put the live zero on top. How long is the span of 4-20 mA?",
              (4 + 20 * value / high) * ohm / 1000),
     )  # fmt: skip
     way = (
@@ -89,13 +86,12 @@ def _wrong_top(draw):
     gain = float(scaling.entry_gain("4-20 mA", 0.0, top, "4-20 mA", 0.0, entered))
     held = float(scaling.held_instead(point, gain, 0.0))
     question = (
-        f"A transmitter reads {_ends(draw, 0.0, top)}; in the drive {_ends(draw, 0.0, entered)} has been entered. The signal, 4-20 mA, "
-        f"is right. "
-        f"The loop settles at its set point, {_fine(draw, point)}, on the display. What is the true pressure?"
+        f"A transmitter reads {_ends(draw, 0.0, top)}; in the drive {_ends(draw, 0.0, entered)} has been entered. The signal, 4-20 mA, is "
+        f"right. The loop settles at its set point, {_fine(draw, point)}, on the display. What is the true pressure?"
     )
     slips = (
-        Slip("turned round", "That is what the display would show if the set point were really there. The loop holds the "
-        "display.", point * gain),
+        Slip("turned round", "That is what the display would show if the set point were really there. The loop holds the display.",
+             point * gain),
         Slip("as if right", "The display does show that. But does the drive know what the instrument's signal stands for?", point),
         Slip("difference for share", "You took the difference of the two tops. A wrong top stretches the line, it does not shift it.",
              point + top - entered),
@@ -115,8 +111,7 @@ def _no_live_zero(draw):
     held = float(scaling.held_instead(point, gain, offset))
     question = (
         f"A transmitter of {_ends(draw, 0.0, top)} sends 4-20 mA; in the drive the range is right, but 0-20 mA has been entered for the "
-        f"signal. The "
-        f"loop settles at its set point, {_fine(draw, point)}, on the display. What is the true pressure?"
+        f"signal. The loop settles at its set point, {_fine(draw, point)}, on the display. What is the true pressure?"
     )
     slips = (
         Slip(
@@ -149,8 +144,8 @@ def set_point_in_per_cent(draw):
         f"{_fine(draw, value)}. How many per cent do you enter?"
     )
     slips = (
-        Slip("per cent of the top", "That is per cent of the top. The range begins below zero, and 0 % lies at its "
-        "bottom.", 100 * value / high),
+        Slip("per cent of the top", "That is per cent of the top. The range begins below zero, and 0 % lies at its bottom.",
+             100 * value / high),
         Slip("bottom forgotten", "You divided by the span and forgot that 0 % lies at the bottom of the range, not at no pressure.",
              100 * value / (high - low)),
         Slip("per cent of 20 mA", "That is the signal's per cent of 20 mA. The set point goes by the display, whatever the signal is.",
@@ -180,10 +175,9 @@ def what_a_signal_tells(draw):
     slips = tuple(Slip(f"says: {wrong}", hints[wrong], wrong) for wrong in WHAT if wrong != right)
     question = (
         f"An input is set to {signal}, as the instrument is. It gets {sent:.3g} {unit}. The drive keeps the usual bands in per cent of "
-        f"span: up to "
-        f"{-signals.MEASURES_FROM_PERCENT:g} % below the bottom and {signals.MEASURES_TO_PERCENT - 100:g} % above the top is still "
-        f"measured, "
-        f"{-signals.FAILED_LOW_PERCENT:g} % below and {signals.FAILED_HIGH_PERCENT - 100:g} % above counts as failed. What is it?"
+        f"span: up to {-signals.MEASURES_FROM_PERCENT:g} % below the bottom and {signals.MEASURES_TO_PERCENT - 100:g} % above the top is "
+        f"still measured, {-signals.FAILED_LOW_PERCENT:g} % below and {signals.FAILED_HIGH_PERCENT - 100:g} % above counts as failed. What "
+        "is it?"
     )
     where = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}."
     return _exercise(question, Chosen(right, WHAT), slips, (where, f"So it is {right}."))
@@ -218,7 +212,7 @@ def _pressure(draw, value, least=0.0):
 
 def _exercise(question, answer, slips, way):
     """With one full stop where a sentence ends in "in. w.c."."""
-    return Exercise(question.replace("w.c..", "w.c."), answer, slips, tuple(step.replace("w.c..", "w.c.") for step in way))
+    return Exercise(units.one_stop(question), answer, slips, tuple(map(units.one_stop, way)))
 
 
 MAKERS = (pressure_from_signal, volts_at_the_input, what_is_held, set_point_in_per_cent, what_a_signal_tells)

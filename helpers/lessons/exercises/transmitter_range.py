@@ -56,11 +56,9 @@ def errors_together(draw):
         else "by the root of the sum of squares, for they have nothing to do with each other"
     )
     question = (
-        f"A transmitter of {_ends(draw, low, high)} has an accuracy of ± {accuracy:g} % of span; its zero may have drifted by ± "
-        f"{drift:g} % of "
-        f"span since the last check, and temperature adds ± {rest:g} % of span. Bring the three together {asked}: by how much may the "
-        f"reading "
-        "be off?"
+        f"A transmitter of {_ends(draw, low, high)} has an accuracy of ± {accuracy:g} % of span; its zero may have drifted by ± {drift:g} "
+        f"% of span since the last check, and temperature adds ± {rest:g} % of span. Bring the three together {asked}: by how much may the "
+        "reading be off?"
     )
     other = (
         Slip("root for sum", "You took the root of squares, which counts on luck. The question asks for all of them at their worst.", root)
@@ -91,13 +89,12 @@ def converter_step(draw):
     start, end, unit = signals.SIGNALS[signal]
     step, span = float(signals.resolution(low, high, bits, signal)), high - low
     question = (
-        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's converter has {bits} bits, spread evenly from 0 to "
-        f"{end:g} {unit}. "
-        "How much pressure is one step?"
+        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's converter has {bits} bits, spread evenly from 0 to {end:g} "
+        f"{unit}. How much pressure is one step?"
     )
     slips = (
-        Slip("live zero forgotten", f"You spread the span over all the steps. How many of them lie below {start:g} "
-        f"{unit}?", step * (end - start) / end),
+        Slip("live zero forgotten", f"You spread the span over all the steps. How many of them lie below {start:g} {unit}?",
+             step * (end - start) / end),
         Slip("top for span", "You took the top of the range for the span. This range begins below zero.", step * high / span),
         Slip("live zero turned round", "The steps below the live zero are lost, so a step of what is left is coarser, not finer.",
              step * ((end - start) / end) ** 2),
@@ -122,8 +119,7 @@ def which_range(draw):
     question = (
         f"A stair is held at {draw.say(point, 'pressure')}; its window is {draw.say(room, 'pressure')} wide. When a door slams shut the "
         f"pressure peaks at {draw.say(peak, 'pressure')}; it never falls below zero while the fan runs. All four transmitters have an "
-        f"accuracy "
-        f"of ± {accuracy:g} % of span, and the error should take no more than a twentieth of the window. Which one do you buy?"
+        f"accuracy of ± {accuracy:g} % of span, and the error should take no more than a twentieth of the window. Which one do you buy?"
     )
     slips = (
         Slip("too narrow", "Its error is the smallest. But what does it send when a door has just slammed?", narrow),
@@ -196,7 +192,7 @@ def _pressure(draw, value):
 
 def _exercise(question, answer, slips, way):
     """With one full stop where a sentence ends in "in. w.c."."""
-    return Exercise(question.replace("w.c..", "w.c."), answer, slips, tuple(step.replace("w.c..", "w.c.") for step in way))
+    return Exercise(units.one_stop(question), answer, slips, tuple(map(units.one_stop, way)))
 
 
 MAKERS = (error_from_span, errors_together, converter_step, which_range, which_sheet)

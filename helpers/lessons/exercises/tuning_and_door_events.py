@@ -1,5 +1,4 @@
-"""Exercises on tuning: gain from a step test, a tuning from it, the gain on another span, what to enter on another display, what "
-"to change."""
+"""Exercises on tuning: gain from a step test, a tuning from it, gain on another span, entry on another display, what a change does."""
 
 from helpers import units
 from helpers.formulas import action, tuning
@@ -21,10 +20,10 @@ def gain_from_a_step(draw):
     after = draw.as_written(before + moved, "pressure", digits)
     gain = (after - before) / span * 100 / step
     question = (
-        f"Step test by hand: the output goes from {before_percent} % to {before_percent + step} % of full speed, and the reading settles "
-        f"at {draw.say(after, 'pressure', digits)} instead of {draw.say(before, 'pressure', digits)}, measured by a transmitter that "
-        f"goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')} and no further. What is the building's gain, in per cent "
-        "of span for each per cent of speed?"
+        f"Step test by hand, with a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}: the output "
+        f"goes from {before_percent} % to {before_percent + step} % of full speed, and the reading from "
+        f"{draw.say(before, 'pressure', digits)} to {draw.say(after, 'pressure', digits)} in the end. What is the building's gain, in per "
+        "cent of span for each per cent of speed?"
     )
     slips = [
         Slip("upside down", "You divided the step by the answer. Gain is what comes out over what went in.", 1 / gain),
@@ -38,7 +37,9 @@ def gain_from_a_step(draw):
         ),
     ]
     if low < 0:
-        slips[2] = Slip("range for span", "You took the top of the range for the span. This range begins below zero.", gain * span / high)
+        slips.append(
+            Slip("range for span", "You took the top of the range for the span. This range begins below zero.", gain * span / high)
+        )
     way = (
         f"Reading: {draw.say(after - before, 'pressure', digits)} of a span of {draw.say(span, 'pressure')} is "
         f"{(after - before) / span * 100:.2f} %.",

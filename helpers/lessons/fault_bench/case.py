@@ -67,7 +67,7 @@ class Case:
         """The loop as it is found (studies' `Found`)."""
         return found(self.seat, self.fault_key)
 
-    def complaint(self, system="Pa"):
+    def complaint(self):
         """Why somebody called, in a few sentences."""
         if self.level.number == VAGUE_LEVEL:
             return f"{SMALL_TALK[self.seat.noise_seed % len(SMALL_TALK)]} They would like it looked at, and know no more."

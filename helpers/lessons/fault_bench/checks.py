@@ -3,7 +3,8 @@
 from dataclasses import dataclass, field
 
 from helpers import units
-from helpers.studies.fault_bench.looks import PLACES, PUMPED_PA
+from helpers.studies.fault_bench.looks import PLACES, PUMPED_PA, raw_percent
+from helpers.studies.fault_bench.seat import TAPS
 
 __all__ = ["CHECKS", "MINUTES", "Check", "Seen", "check_named", "in_words"]
 
@@ -11,6 +12,9 @@ ELECTRICITY = "Work at live terminals is for qualified people; isolate and lock 
 FAN = "A fan started or slowed by hand: nobody at belt or wheel, guards stay on, and somebody stands at the controls."
 STAIR = "The stair is not protected meanwhile: agree it with the building, keep watch, put it back to automatic and write that down."
 ARROW = "Stay outside the guards: the fan can start at any time."
+LADDER = "It may hang high: a ladder that stands firm, never over an open shaft."
+TUBES = "A tube that is opened makes the loop speed up: hold the speed by hand until the tees are in and tight."
+PUMP = "Pump slowly, a gauge beside it: a hand pump can burst the cell of a low range."
 DOOR = "A door under pressure swings and shuts hard: hold it, keep hands off the hinge side."
 
 
@@ -33,17 +37,20 @@ class Check:
 _PUMP = f"{PUMPED_PA:.0f} Pa"
 CHECKS = (
     Check("display", "read the displays", "Both readings, the combined one, output and speed, watched for a while.", 1),
-    Check("record", "fetch the sheet of the handing-over", "What was entered on the day the loop was handed over.", 4),
+    Check("record", "fetch the handover sheet", "What was entered on the day the loop was handed over.", 4),
     Check("inputs page", "look at the entered ranges", "Range, signal type and filter entered for both inputs.", 2),
     Check("loop page", "look at the loop's settings", "Combining rule, both set points, sign of the error, gain, integral time.", 2),
     Check("drive page", "look at the drive's settings", "Which set point is used, which way speed goes, ramp and stop threshold.", 2),
     Check("raw", "measure the raw signal at an input", "A meter in the signal, and how much it moves.", 4, ELECTRICITY),
-    Check("nameplate", "read a transmitter's plate", "Range and signal as they stand on it.", 6),
-    Check("gauge", "put a gauge on a transmitter's tubes", "A damped gauge between its two ports, on tees, everything running.", 6),
-    Check("door gauge", "put a gauge across the door of a storey", "A damped gauge, stair over floor, at the transmitter's storey.", 5),
+    Check("nameplate", "read a transmitter's plate", "Range and signal as they stand on it.", 6, LADDER),
+    Check("gauge", "put a gauge on a transmitter's tubes", "A damped gauge between its two ports, on tees, everything running.", 6,
+          f"{LADDER} {TUBES} {STAIR}"),
+    Check("door gauge", "put a gauge across the door of a storey", "A damped gauge, stair over floor, at the transmitter's storey.", 5,
+          DOOR),
     Check("inject", "inject half of the signal at an input", "A calibrator in place of the transmitter; the display of that input.", 10,
           f"{ELECTRICITY} {STAIR}"),
-    Check("pump", "pump on a tube", f"The fan stopped, {_PUMP} pumped on the high tube's end; that display.", 8, f"{FAN} {STAIR}"),
+    Check("pump", "pump on a tube", f"The fan stopped, {_PUMP} pumped on the high tube's end; that display.", 8,
+          f"{PUMP} {FAN} {STAIR}"),
     Check("hand", "force the speed by hand", "Slow, then quick: both displays at each, and how soon they rest.", 6, f"{FAN} {STAIR}"),
     Check("door", "open a door and watch", "The street door open for a minute, a stop watch on displays and speed.", 6, DOOR),
     Check("swap", "change the two wires over", "Each transmitter on the other's input for a moment, the speed held by hand.", 12,
@@ -55,6 +62,7 @@ CHECKS = (
 )  # fmt: skip
 MINUTES = {check.key: check.minutes for check in CHECKS}
 _CHECKS = {check.key: check for check in CHECKS}
+AT_START, AT_END = "at or below its range's start", "at or above its range's end"
 FOUND_DIGITS = {"Pa": 0, "in. w.c.": 3}
 
 # What figures are called, by the start of their names; the first that fits.
@@ -111,7 +119,8 @@ class Seen:
     def lines(self, system="Pa"):
         """Table of what was seen: (label, value) in words, in a system of units."""
         unit = self.numbers.get("unit", "")
-        return tuple(_line(name, value, unit, system) for name, value in self.numbers.items() if name not in ("unit", "readable"))
+        shown = [_line(name, value, unit, system) for name, value in self.numbers.items() if name not in ("unit", "readable")]
+        return (*shown, *_at_an_end(self.numbers))
 
     def words(self, system="Pa"):
         """What was seen, in one sentence."""
@@ -133,6 +142,16 @@ def in_words(outcome):
     """
     start, _, names = outcome.partition("differs: ")
     return outcome if start else f"differs: {', '.join(_label(name).removesuffix(' ends at') for name in names.split(', '))}"
+
+
+def _at_an_end(numbers):
+    """(what, where it stands) of each figure that a transmitter's signal may have cut off, so that nobody takes it for the pressure itself.
+    Of a display only the start shows, at 0: its range's end nobody knows who has not looked at it."""
+    for number, name in enumerate(TAPS, start=1):
+        if numbers.get(f"display_{number}_pa", 1.0) <= 0:
+            yield f"{name} stands", AT_START
+    if "scatter" in numbers and not 0 < (percent := raw_percent(numbers)) < 100:
+        yield "it stands", AT_START if percent <= 0 else AT_END
 
 
 def _label(name):

@@ -65,7 +65,7 @@ CURES = (
     Cure("lead_reference_out_of_duct", "Lead the reference tube out of the fan's duct, to the storey's floor"),
     Cure("renew_transmitter", "Put in another transmitter of the same range and check it against a gauge"),
     Cure("screen", "Lay the signal wire apart from the power cables and earth its screen at one end"),
-    Cure("set_zero", "Set the transmitter's zero with both ports open to each other, and note it"),
+    Cure("set_zero", "Set the transmitter's zero with both ports open to the same air, and note it"),
     Cure("renew_and_watch", "Put in another transmitter, and have the input refuse a reading that does not move with its neighbour"),
     Cure("wider_range", "Put in a transmitter whose range holds the highest pressure, enter it, and adapt the gain to its span"),
     Cure("enter_rule", "Enter the combining rule of the sheet"),
@@ -75,14 +75,17 @@ CURES = (
     Cure("shorten_filter", "Enter the filter of the sheet"),
     Cure("shorten_ramp", "Enter the ramp of the sheet, if the motor's current allows it"),
     Cure("free_damper", "Isolate the fan, free the damper's blades, and see that they move at their pressure"),
-    Cure("change_phases", "Isolate and lock out, have two phases changed by an electrician, and look at the arrow again"),
+    Cure(
+        "change_phases",
+        "Lock out, let the drive discharge, have an electrician change two of the motor's leads, and look at the arrow again",
+    ),
     Cure("tighten_belt", "Isolate and lock out, renew or tighten the belt, and measure the wheel's speed again"),
     Cure("lower_threshold", "Enter a stop threshold below the lowest steady speed, and watch one quiet hour"),
 )
 
 FAULTS = (
     Fault("none", "nothing is wrong", "The loop does what it was set up to do.", "leave"),
-    Fault("range_entered", "wrong range entered", "An input believes another range than its transmitter has.", "enter_range"),
+    Fault("range_entered", "wrong range entered", "An input is set to another range than its transmitter has.", "enter_range"),
     Fault("signal_type", "wrong signal type", "An input with a live zero is set to the same card's signal without one.", "enter_signal"),
     Fault("inputs_swapped", "two inputs changed over", "Each transmitter is wired to the other's input.", "change_wires"),
     Fault("tubes_crossed", "two tubes crossed", "Each tube goes to the transmitter of the other storey.", "cross_tubes"),
@@ -108,7 +111,12 @@ FAULTS = (
     ),
     Fault("stuck", "reading stuck", "A transmitter sends the same signal whatever comes.", "renew_transmitter"),
     Fault("noise", "poor screening", "A signal wire picks up what power cables give off.", "screen"),
-    Fault("offset", "offset of a transmitter", "A transmitter reads so many pascals too much everywhere.", "set_zero"),
+    Fault(
+        "offset",
+        "zero offset of a transmitter",
+        "Its zero has drifted: it reads as many pascals too much everywhere.",
+        "set_zero",
+    ),
     Fault(
         "dead_counted",
         "dead transmitter counted",
@@ -128,7 +136,12 @@ FAULTS = (
     Fault("filter_long", "filter too long", "An input smooths its reading over half a minute.", "shorten_filter"),
     Fault("ramp_slow", "ramp too slow", "The drive changes its speed more slowly than doors move.", "shorten_ramp"),
     Fault("relief_stuck", "relief damper stuck", "The stair's relief damper does not move with its pressure.", "free_damper"),
-    Fault("fan_backward", "fan running backward", "The wheel turns against its arrow: it still blows, and much less.", "change_phases"),
+    Fault(
+        "fan_backward",
+        "fan running backward",
+        "A centrifugal wheel that turns against its arrow still blows, and much less.",
+        "change_phases",
+    ),
     Fault("belt_slips", "belt slipping", "The wheel turns more slowly than the drive says.", "tighten_belt"),
     Fault("stop_threshold", "stop threshold above the duty", "The fan may stop at a speed at which it is still needed.", "lower_threshold"),
 )

@@ -39,10 +39,14 @@ class Step:
         """What is seen, and who is left."""
         said = self.seen.words(system) if self.seen else "The trend costs nothing."
         said += "".join(f" {what[0].upper()}{what[1:]}: {outcome}." for what, outcome in self.told)
-        names = [fault.name for fault in self.left]
-        if len(names) == 1:
-            return f"{said} Only this is left: {names[0]}."
-        return f"{said} {len(names)} are left" + (f": {', '.join(names)}." if len(names) <= MOST_NAMED else ".")
+        return f"{said} {self.left_words}"
+
+    @property
+    def left_words(self):
+        """Who is left, by name where there are few."""
+        if len(self.left) == 1:
+            return f"Only this is left: {self.left[0].name}."
+        return f"{len(self.left)} are left" + (f": {_named(self.left)}." if len(self.left) <= MOST_NAMED else ".")
 
 
 @dataclass(frozen=True)
@@ -72,13 +76,18 @@ class Judgement:
     def words(self, system="Pa"):
         """The judgement in a few sentences."""
         first = "Right" if self.fault_right else "No"
-        others = [fault.name for fault in self.left if fault.key != self.fault.key]
+        others = [fault for fault in self.left if fault.key != self.fault.key]
         said = [f"{first}: {self.fault.name}. {self.fault.what} The cure: {cure_named(self.fault.cure).name}."]
         if others:
-            more = f" and {len(others) - MOST_NAMED} more" if len(others) > MOST_NAMED else ""
-            said.append(f"What you looked at would look the same with: {', '.join(others[:MOST_NAMED])}{more}.")
+            said.append(f"What you looked at would look the same with: {_named(others)}.")
         said.append(f"{self.spent_min:g} min spent; {self.replay_min:g} min are enough. {self.score} of 100.")
         return " ".join(said)
+
+
+def _named(faults):
+    """Names of the first few, and how many more there are."""
+    more = f" and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
+    return ", ".join(fault.name for fault in faults[:MOST_NAMED]) + more
 
 
 def left_of(case, looks, trend=True):
@@ -115,7 +124,7 @@ class _Marks:
         self.fault_right, self.cure_right = fault_key == self.true.key, cure_key == self.true.cure
         self.named = {seen.look for seen in visit.taken if seen.check.key in evidence}
         self.left, self.by_evidence = self._left(visit.looks), self._left(self.named)
-        self.evidence_right = self.fault_right and bool(self.named) and len(self.by_evidence) == 1
+        self.evidence_right = self.fault_right and len(self.by_evidence) == 1
         self.needless = self._needless()
         self.replay_min, looks = proof(self.case)
         self.replay = self._replay(looks)
@@ -156,7 +165,7 @@ class _Marks:
         if not self.fault_right:
             return
         if not self.evidence_right:
-            yield "a guess earns half of what a proof earns", -(FAULT_POINTS + CURE_POINTS * self.cure_right) // 2
+            yield "not proved: half of the points for fault and cure", -(FAULT_POINTS + CURE_POINTS * self.cure_right) // 2
             return
         over = self.visit.spent_min - self.replay_min
         yield (
@@ -168,12 +177,13 @@ class _Marks:
     def _for_evidence(self):
         if not self.fault_right:
             return "evidence for a fault that is not there", 0
-        rivals, all_others = len(self.by_evidence) - 1, len(self.case.faults) - 1
-        if self.evidence_right:
-            return "the evidence leaves nothing else", EVIDENCE_POINTS
+        if self.evidence_right:  # among plain faults the trend may be proof enough; whoever sees that needs no check
+            return f"{'the evidence' if self.named else 'the trend alone'} leaves nothing else", EVIDENCE_POINTS
         if not self.named:
             return "no evidence", 0
-        return f"other faults that the evidence leaves: {rivals}", round(EVIDENCE_POINTS / 2 * (1 - rivals / all_others))
+        rivals = [fault for fault in self.by_evidence if fault != self.true]
+        share = 1 - len(rivals) / (len(self.case.faults) - 1)
+        return f"the evidence leaves as well: {_named(rivals)}", round(EVIDENCE_POINTS / 2 * share)
 
     def judgement(self):
         return Judgement(

@@ -85,8 +85,7 @@ def _ask_hasty(system):
     return (
         f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
         f"start again when the reading has been {units.show(HASTY.restart_error, 'pressure', system)} below the set point for "
-        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor bears {most:.0f} starts an "
-        "hour. How many does it get?"
+        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor bears {most:.0f} starts an hour. How many does it get?"
     )
 
 

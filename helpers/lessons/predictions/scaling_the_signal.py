@@ -26,11 +26,6 @@ WRONG_TOP_PA = 250.0
 HALF_STEP_PA = 2.0
 
 
-def _tidy(words):
-    """One full stop where a sentence ends in "in. w.c."."""
-    return words.replace("w.c..", "w.c.")
-
-
 @cache
 def _entry(**chosen):
     return EnteredScaling(**chosen)
@@ -38,31 +33,29 @@ def _entry(**chosen):
 
 def _ask_top(system):
     own, wrong = _entry(), _entry(entered_high_pa=WRONG_TOP_PA)
-    return _tidy(
+    return units.one_stop(
         f"Larkfield House: transmitters of {range_text(own.low_pa, own.high_pa, 'pressure', system)}, 4-20 mA, set point "
         f"{units.show(own.set_point_pa, 'pressure', system)}. In the drive somebody has entered "
-        f"{range_text(wrong.entered_low_pa, wrong.entered_high_pa, 'pressure', system)}; the signal is entered as it is. The loop "
-        f"settles. What "
-        "does it really hold, on average of the two transmitters?"
+        f"{range_text(wrong.entered_low_pa, wrong.entered_high_pa, 'pressure', system)}; the signal is entered as it is. The loop settles. "
+        "What does it really hold, on average of the two transmitters?"
     )
 
 
 def _find_top(system):
     held = _entry(entered_high_pa=WRONG_TOP_PA).held
     words = (
-        f"the display doubles everything, so it shows the set point, {fine(held.shown_pa, system)}, when half of it is there. A loop "
-        f"holds its display; a top "
-        f"too high means a pressure too low. {held.says(system)}"
+        f"the display doubles everything, so it shows the set point, {fine(held.shown_pa, system)}, when half of it is there. A loop holds "
+        f"its display; a top too high means a pressure too low. {held.says(system)}"
     )
-    return Outcome(Measured(held.true_pa, "pressure", HALF_STEP_PA, 1 if system == "Pa" else 3), _tidy(words))
+    return Outcome(Measured(held.true_pa, "pressure", HALF_STEP_PA, 1 if system == "Pa" else 3), units.one_stop(words))
 
 
 def _ask_zero(system):
     own = _entry()
-    return _tidy(
+    return units.one_stop(
         f"The same transmitters, range entered rightly, {range_text(own.low_pa, own.high_pa, 'pressure', system)}. But for the signal "
-        f"somebody has chosen "
-        "0-20 mA instead of 4-20 mA. The fan stands still, both tubes are off: no pressure at all. What does the display show?"
+        "somebody has chosen 0-20 mA instead of 4-20 mA. The fan stands still, both tubes are off: no pressure at all. What does the "
+        "display show?"
     )
 
 
@@ -72,17 +65,15 @@ def _find_zero(system):
     right = NEGATIVE if offset < -1 else SOME if offset > 1 else NOTHING
     words = (
         f"{fine(offset, system)}. At no pressure the instrument sends its live zero, 4 mA, and of 0-20 mA that is a fifth. With the loop "
-        f"running, "
-        f"{fine(wrong.held.true_pa, system)} is held instead of {fine(wrong.set_point_pa, system)}. {wrong.held.says(system)}"
+        f"running, {fine(wrong.held.true_pa, system)} is held instead of {fine(wrong.set_point_pa, system)}. {wrong.held.says(system)}"
     )
-    return Outcome(Chosen(right, (NOTHING, SOME, NEGATIVE, ALARM)), _tidy(words))
+    return Outcome(Chosen(right, (NOTHING, SOME, NEGATIVE, ALARM)), units.one_stop(words))
 
 
 def _ask_broken(system):
     return (
-        "Other transmitters, 0-10 V, everything entered as it is; the average of the two runs the fan. In the night the wire of the "
-        "upper one "
-        "comes off its terminal. What does the fan do?"
+        "Other transmitters, 0-10 V, everything entered as it is; the average of the two runs the fan. In the night the wire of the upper "
+        "one comes off its terminal. What does the fan do?"
     )
 
 
@@ -92,10 +83,9 @@ def _find_broken(system):
     right = FULL if held.state == "at full speed" else SAME if abs(held.off_pa) < 1 else SLOWER
     words = (
         f"no voltage is a fair reading of {fine(volts.broken_pa, system)} for 0-10 V: nobody can tell it from no pressure. It goes into "
-        f"the average, "
-        f"the average is too low, and the fan ends {held.state}. {held.says(system)}"
+        f"the average, the average is too low, and the fan ends {held.state}. {held.says(system)}"
     )
-    return Outcome(Chosen(right, (SLOWER, FULL, SAME, KNOWS)), _tidy(words))
+    return Outcome(Chosen(right, (SLOWER, FULL, SAME, KNOWS)), units.one_stop(words))
 
 
 top = Prediction("top", _ask_top, _find_top, dimension="pressure")

@@ -32,11 +32,6 @@ ALL_WELL, MORE, BARELY, BELOW = (
 NARROW_PA, HIGH_SET_POINT_PA, WIDE_PA, ONE_SIDED_PA = 50.0, 45.0, 500.0, 25.0
 
 
-def _tidy(words):
-    """One full stop where a sentence ends in "in. w.c."."""
-    return words.replace("w.c..", "w.c.")
-
-
 @cache
 def _fit(**chosen):
     return RangeFit(drift_percent=0.0, **chosen)
@@ -48,12 +43,10 @@ def _range(high_pa, system, low_pa=0.0):
 
 def _ask_wide(system):
     own = _fit()
-    return _tidy(
+    return units.one_stop(
         f"Two transmitters, both with an accuracy of {own.accuracy_percent:g} % of span: one reads {_range(own.high_pa, system)}, the "
-        f"other "
-        f"{_range(WIDE_PA, system)}. The stair is held at {units.show(own.set_point_pa, 'pressure', system)}. What is the error of the "
-        f"wide "
-        "one beside that of the other?"
+        f"other {_range(WIDE_PA, system)}. The stair is held at {units.show(own.set_point_pa, 'pressure', system)}. What is the error of "
+        "the wide one beside that of the other?"
     )
 
 
@@ -63,21 +56,18 @@ def _find_wide(system):
     one, other = (units.show(fit.own_parts_pa[0], "pressure", system, 2 if system == "Pa" else 3) for fit in (own, wide))
     right = SAME if ratio < 1.1 else FOUR if abs(ratio - 4) < 0.1 else UNCLEAR
     words = (
-        f"±{one} for the one and ±{other} for the other, {ratio:.0f} times as "
-        f"much. "
-        "A per cent of span is a per cent of the whole range, whatever the pressure is; the room that is never used is paid for as well."
+        f"±{one} for the one and ±{other} for the other, {ratio:.0f} times as much. A per cent of span is a per cent of the whole range, "
+        "whatever the pressure is; the room that is never used is paid for as well."
     )
-    return Outcome(Chosen(right, (SAME, FOUR, HALF, UNCLEAR)), _tidy(words))
+    return Outcome(Chosen(right, (SAME, FOUR, HALF, UNCLEAR)), units.one_stop(words))
 
 
 def _ask_narrow(system):
     point = units.show(HIGH_SET_POINT_PA, "pressure", system)
-    return _tidy(
+    return units.one_stop(
         f"Larkfield House, winter. Somebody buys {_range(NARROW_PA, system)} for both transmitters, because it is the most accurate, and "
-        f"sets "
-        f"the average of the two to {point}. The stack effect makes the upper doors heavier than the lower ones. The display shows "
-        f"{point}. "
-        "What do people find at the doors?"
+        f"sets the average of the two to {point}. The stack effect makes the upper doors heavier than the lower ones. The display shows "
+        f"{point}. What do people find at the doors?"
     )
 
 
@@ -87,16 +77,16 @@ def _find_narrow(system):
     upper, end, true = (units.show(value, "pressure", system) for value in (held.readings_pa.max(), NARROW_PA, held.true_pa))
     words = (
         f"the upper transmitter stands at the end of its range and sends {end} and hardly more, whatever is there. The loop speeds up "
-        f"until "
-        f"the lower one makes the average right. Really there are {upper} at the upper one, and {true} on average. {held.says(system)}"
+        f"until the lower one makes the average right. Really there are {upper} at the upper one, and {true} on average. "
+        f"{held.says(system)}"
     )
-    return Outcome(Chosen(right, (AS_SHOWN, A_LITTLE, HEAVY, LESS)), _tidy(words))
+    return Outcome(Chosen(right, (AS_SHOWN, A_LITTLE, HEAVY, LESS)), units.one_stop(words))
 
 
 def _ask_one_sided(system):
     own = _fit(site=QUAYSIDE, low_pa=-ONE_SIDED_PA, high_pa=ONE_SIDED_PA, set_point_pa=5.0)
     point = units.show(own.set_point_pa, "pressure", system)
-    return _tidy(
+    return units.one_stop(
         f"Quayside Lab, winter, a wind from the water. A relief fan holds the building {point} above outdoors, by the average of two "
         f"transmitters, one on the quay and one in the yard. The range {_range(ONE_SIDED_PA, system, -ONE_SIDED_PA)} is replaced by "
         f"{_range(ONE_SIDED_PA, system)}. The display shows {point}. What is the true average?"
@@ -111,7 +101,7 @@ def _find_one_sided(system):
         f"{true}. On the quay the building stands at {quay} against the wind, and a range that begins at zero sends its bottom for it. "
         "The average comes out too high, and the relief fan lets out more air than it should."
     )
-    return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), _tidy(words))
+    return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), units.one_stop(words))
 
 
 wide = Prediction("wide", _ask_wide, _find_wide, (SAME, FOUR, HALF, UNCLEAR))

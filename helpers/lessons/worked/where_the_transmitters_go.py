@@ -23,13 +23,12 @@ def share_and_its_interval():
         Line("z for 95 %, both sides", "normal table", z, "number", 3),
     )
     working = (
-        Line("Share p", "81 / 263", share, "number", 4),
+        Line("Share p", f"{GOOD} / {TRIALS}", share, "number", 4),
         Line("Centre", "p + z^2 / (2 n)", centre, "number", 4),
         Line("Half width", "z x root of (p (1 - p) / n + z^2 / (4 n^2))", half, "number", 4),
         Line("Divisor", "1 + z^2 / n", 1 + z**2 / TRIALS, "number", 4),
         Line("Lower end", "(centre - half width) / divisor", low, "number", 4),
         Line("Upper end", "(centre + half width) / divisor", high, "number", 4),
     )
-    # Half a unit of the last printed digit.
-    source = "Newcombe, Statistics in Medicine 17 (1998) table I, method 3"
-    return WorkedExample("How sure is 81 of 263?", given, working, 0.3662, 0.00005, source, "memory")
+    source, half_digit = "Newcombe, Statistics in Medicine 17 (1998) table I, method 3", 0.00005
+    return WorkedExample(f"How sure is {GOOD} of {TRIALS}?", given, working, 0.3662, half_digit, source, "memory")

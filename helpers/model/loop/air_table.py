@@ -76,7 +76,7 @@ class AirTable:
         tables = np.moveaxis(self._fine(self.readings)[self.state], 1, -1)  # [moments, speeds, transmitters, runs]
         rise = between.slopes(self.times_s, tables)
         still, kept = (self.state[:-1] == self.state[1:]).all(axis=1), {}
-        for i, part, width in zip(*self._moments(times_s), strict=True):
+        for i, part, width in zip(*(of.tolist() for of in between.pieces(self.times_s, times_s)), strict=True):
             if still[i] or part == 0.0:
                 key = self.state[i].tobytes()
                 if key not in kept:
@@ -93,7 +93,7 @@ class AirTable:
     def along(self, table, times_s, speed_hz, number=0):
         """A quantity over one run: one of the tables, at the times and speeds [samples] of a run -> [samples, places]."""
         tables, rise = self._by_moment(table, self.state[:, min(number, self.state.shape[1] - 1)])
-        moment, part, width = (np.asarray(a)[:, None] for a in self._moments(times_s))
+        moment, part, width = (of[:, None] for of in between.pieces(self.times_s, times_s))
         place = np.clip(speed_hz * self.per_hz, 0.0, tables.shape[1] - 1)[:, None]
         low = np.minimum(place.astype(int), tables.shape[1] - 2)
 
@@ -118,12 +118,6 @@ class AirTable:
     @staticmethod
     def _fine(table):
         return np.moveaxis(between.finer(np.moveaxis(table, 1, 0), FINER), 0, 1)
-
-    def _moments(self, times_s):
-        """For each sample the moment before, how far on the way to the next, and how long that is; lists."""
-        before = np.clip(np.searchsorted(self.times_s, times_s, side="right") - 1, 0, len(self.times_s) - 2)
-        width = self.times_s[before + 1] - self.times_s[before]
-        return before.tolist(), np.clip((times_s - self.times_s[before]) / width, 0.0, 1.0).tolist(), width.tolist()
 
 
 def _passing(part, width, ends, nodes):

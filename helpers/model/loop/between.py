@@ -6,7 +6,7 @@ alike it is level between them.
 
 import numpy as np
 
-__all__ = ["at", "finer", "slopes"]
+__all__ = ["at", "finer", "pieces", "slopes"]
 
 
 def slopes(x, y):
@@ -27,6 +27,16 @@ def at(part, width, start, end, slope_start, slope_end):
     other = 1 - part
     bend = width * part * other * (other * slope_start - part * slope_end)
     return (1 + 2 * part) * other**2 * start + (1 + 2 * other) * part**2 * end + bend
+
+
+def pieces(x, places):
+    """For each place the point before it, how far on the way to the next (0 to 1) and how far apart the two are; x [n] rising.
+
+    Beyond the ends: the end.
+    """
+    before = np.clip(np.searchsorted(x, places, side="right") - 1, 0, len(x) - 2)
+    width = x[before + 1] - x[before]
+    return before, np.clip((places - x[before]) / width, 0.0, 1.0), width
 
 
 def finer(y, times):

@@ -47,7 +47,7 @@ class Fault:
         return self.at_s <= time_s < self.ends_s
 
     def check(self, transmitters, runs, length_s):
-        """Refuse a fault that these transmitters, runs or this length can not have."""
+        """Refuse a fault that these transmitters, runs or this length cannot have."""
         if self.transmitter not in range(len(transmitters)):
             raise ValueError(f"transmitter must be a number from 0 to {len(transmitters) - 1}, got {self.transmitter!r}")
         if self.kind == "swapped inputs" and len(transmitters) < 2:

@@ -6,6 +6,7 @@ import numpy as np
 
 from helpers.formulas import doors as door_formulas
 from helpers.formulas import require
+from helpers.model.loop import between
 
 __all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "step_figures"]
 
@@ -112,9 +113,8 @@ def _ajar(run, number):
     """Whether each storey's stair door is not shut [samples, storeys]."""
     scheduled = run.air.scheduled
     share = scheduled.conditions.stair_door_open.reshape(len(scheduled.times_s), scheduled.runs, -1)[:, min(number, scheduled.runs - 1)]
-    before = np.clip(np.searchsorted(scheduled.times_s, run.time_s, side="right") - 1, 0, len(share) - 2)
-    at_moment = run.time_s == scheduled.times_s[before]
-    return np.where(at_moment[:, None], share[before] > 0, np.maximum(share[before], share[before + 1]) > 0)
+    before, part, _ = between.pieces(scheduled.times_s, run.time_s)
+    return np.where(part[:, None] == 0, share[before] > 0, np.maximum(share[before], share[before + 1]) > 0)
 
 
 def _towards(before, course):

@@ -12,7 +12,7 @@ from math import inf, nan
 
 import numpy as np
 
-from helpers.formulas import require, signals
+from helpers.formulas import require, scaling, signals
 from helpers.model.loop.arithmetic import OneRun
 from helpers.model.loop.faults import at_tube, on_wire
 
@@ -180,12 +180,9 @@ def _follow(time_constant_s, sample_s):
 
 @lru_cache
 def percent_line(own, entered):
-    """Offset and slope that turn per cent of one signal into per cent of another (volts and milliamps meet in 500 ohm)."""
-    low, high, unit = signals.SIGNALS[own]
-    if unit != signals.SIGNALS[entered][2]:
-        convert = signals.volts_from_milliamps if unit == "mA" else signals.milliamps_from_volts
-        low, high = (float(convert(end, 500.0)) for end in (low, high))
-    ends = [float(signals.percent_of_span(end, entered)) for end in (low, high)]
+    """Offset and slope that turn per cent of one signal into per cent of another (volts and milliamps meet in the input's resistor)."""
+    low, high, _ = signals.SIGNALS[own]
+    ends = [float(signals.percent_of_span(scaling.at_the_input(end, own, entered), entered)) for end in (low, high)]
     return ends[0], (ends[1] - ends[0]) / 100
 
 

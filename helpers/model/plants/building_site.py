@@ -4,24 +4,30 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
-from helpers.formulas.air import FACE_COEFFICIENTS, TERRAINS
-from helpers.model.plants.site_parts import Altitude, PressureTransmitter, ShareOfFull, with_effect
+from helpers.model.plants.site_parts import PressureTransmitter, ShareOfFull, with_effect
 from helpers.model.site import checks as of_stairs
-from helpers.model.site.quantities import Choice, Quantity, Section
+from helpers.model.site.quantities import Section
 from helpers.model.site.schema import (
+    Altitude,
     Area,
     Bearing,
+    CoefficientTable,
     Control,
     Fan,
     Flow,
+    FourAreas,
+    FourBearings,
     Indoor,
     Leakage,
     Length,
     Level,
+    MastHeight,
     OpenArea,
     Outdoor,
+    TerrainName,
     Tightness,
     WholeSite,
+    WindSpeed,
     split_total,
 )
 
@@ -37,7 +43,7 @@ class BuildingStorey(Section):
     level: Level
     height_m: Length
     floor_area_m2: OpenArea
-    facade_m2: Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
+    facade_m2: FourAreas
     wall_tightness: Tightness | None = None
     extra_leak_m2: Area = 0.0
     stair_hall_m2: Area = 0.0
@@ -63,7 +69,7 @@ class BuildingWeather(Section):
     """One state of the weather."""
 
     outdoor_c: Outdoor
-    wind_speed_m_s: Annotated[float, Quantity("speed", "4 m/s", low=0, high=60)] = 0.0
+    wind_speed_m_s: WindSpeed = 0.0
     wind_from_deg: Bearing = 0.0
 
 
@@ -121,10 +127,10 @@ class BuildingSite(WholeSite):
 
     kind: Literal["building"]
     altitude_m: Altitude
-    terrain: Annotated[str, Choice(tuple(TERRAINS))]
-    wind_reference_height_m: Length = 10.0
-    faces_deg: Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)] = (0.0, 90.0, 180.0, 270.0)
-    pressure_coefficients: Annotated[str, Choice(tuple(FACE_COEFFICIENTS))]
+    terrain: TerrainName
+    wind_reference_height_m: MastHeight = 10.0
+    faces_deg: FourBearings = (0.0, 90.0, 180.0, 270.0)
+    pressure_coefficients: CoefficientTable
     indoor_c: Indoor
     fan_level: Level
     storeys: Annotated[list[BuildingStorey], Field(min_length=1)]

@@ -6,6 +6,7 @@ from typing import ClassVar
 import numpy as np
 
 from helpers.formulas import require
+from helpers.model.conditions import Rows
 from helpers.model.loop.events import Schedule
 
 __all__ = ["BuildingConditions", "DuctConditions", "GarageConditions", "Turn", "turns_schedule"]
@@ -15,23 +16,10 @@ TURN_SHARES = np.array([0.0, 0.02, 0.08, 0.25, 0.5, 0.75, 1.0])
 LEAST_TURN_S = 1e-3  # a turn at once still has a before and an after
 
 
-class Rows:
-    """What all conditions share: rows, chosen rows, joined rows. Fields are [conditions], those of `by_place` [conditions, places]."""
+class PlantRows(Rows):
+    """Fields are [conditions], those of `by_place` [conditions, places]."""
 
     by_place: ClassVar[frozenset] = frozenset()
-
-    def __len__(self):
-        return len(getattr(self, fields(self)[0].name))
-
-    def rows(self, chosen):
-        """The chosen rows (a slice or indices)."""
-        return type(self)(*[getattr(self, field.name)[chosen] for field in fields(self)])
-
-    @classmethod
-    def joined(cls, several):
-        """One set of conditions from several, rows in their order."""
-        several = list(several)
-        return cls(*[np.concatenate([getattr(one, field.name) for one in several]) for field in fields(cls)])
 
     @classmethod
     def filled(cls, values, changes, places):
@@ -50,7 +38,7 @@ class Rows:
 
 
 @dataclass
-class BuildingConditions(Rows):
+class BuildingConditions(PlantRows):
     """outdoor_c, indoor_c [°C]; wind_speed_m_s at the weather station, wind_from_deg; surplus_m3_s: air that the other fans bring more
     than they take, at indoor density; door_open [conditions, storeys], 0 to 1 of each storey's large door."""
 
@@ -92,7 +80,7 @@ class BuildingConditions(Rows):
 
 
 @dataclass
-class DuctConditions(Rows):
+class DuctConditions(PlantRows):
     """opening [conditions, sections]: how far the boxes of each section stand open, 0 to 1 of their free area."""
 
     opening: np.ndarray
@@ -109,7 +97,7 @@ class DuctConditions(Rows):
 
 
 @dataclass
-class GarageConditions(Rows):
+class GarageConditions(PlantRows):
     """running [conditions, zones]: cars with their engine running; outdoor_ppm [conditions]: gas in the air that comes in."""
 
     running: np.ndarray

@@ -5,10 +5,10 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field
 
 from helpers.formulas.leakage import DUCT_CLASS_COEFFICIENTS
-from helpers.model.plants.site_parts import Altitude, PressureTransmitter, ShareOfFull, one_share_each, place_is_there, with_effect
+from helpers.model.plants.site_parts import PressureTransmitter, ShareOfFull, one_share_each, place_is_there, with_effect
 from helpers.model.site import checks as of_stairs
 from helpers.model.site.quantities import Choice, Quantity, Section
-from helpers.model.site.schema import Area, Control, Fan, Flow, Indoor, Rise, Text, WholeSite
+from helpers.model.site.schema import Altitude, Area, Control, Fan, Flow, Indoor, Rise, Text, WholeSite
 
 __all__ = ["Boxes", "Demand", "DuctSection", "DuctSite", "DuctTransmitter"]
 

@@ -17,11 +17,12 @@ import numpy as np
 
 from helpers.formulas import air, combining, halving, require
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.model.fan import REFERENCE_DENSITY_KG_M3
+from helpers.model.fan import REFERENCE_DENSITY_KG_M3, FanCurve
 from helpers.model.hold import STATES
+from helpers.model.loop import between
 from helpers.model.loop.controller import Settings
 from helpers.model.plants.conditions import turns_schedule
-from helpers.model.plants.pressure_plant import fan_curve, mains_power_w
+from helpers.model.plants.pressure_plant import mains_power_w
 
 __all__ = ["Garage", "GarageAir", "HeldGas"]
 
@@ -54,10 +55,8 @@ class HeldGas:
 class Garage:
     """Zones, cars and fan of a garage site, ready to be asked about `GarageConditions`."""
 
-    effect = -1.0  # more speed lowers the reading
-
     def __init__(self, site):
-        self.site, zones = site, site.zones
+        self.site, self.effect, zones = site, site.fan.sign, site.zones
         self.places = [zone.name for zone in zones]
         self.volume_m3 = np.array([zone.volume_m3 for zone in zones])
         self.shares = np.array([zone.exhaust_share for zone in zones])
@@ -66,7 +65,7 @@ class Garage:
         self.at = np.array([self.places.index(t.zone) for t in site.transmitters])
         density = float(air.density(site.temperature_c, air.pressure_at_altitude(site.altitude_m)))
         self.density_ratio = density / REFERENCE_DENSITY_KG_M3
-        flow, _, _ = fan_curve(site.fan).flow_and_slopes(np.zeros(1), np.ones(1), np.array([density]))
+        flow, _, _ = FanCurve.of(site.fan).flow_and_slopes(np.zeros(1), np.ones(1), np.array([density]))
         self.flow_at_reference_m3_s = float(flow[0])
 
     def fan_flow_m3_s(self, speed_hz):
@@ -162,9 +161,8 @@ class GarageAir:
     def course(self, times_s, arithmetic):
         """For each sample the moment before, and how far on the way to the next. The gas is set back to the start."""
         self.gas_ppm, self.begun = self.start_ppm.copy(), False
-        before = np.clip(np.searchsorted(self.times_s, times_s, side="right") - 1, 0, len(self.times_s) - 2)
-        span = self.times_s[before + 1] - self.times_s[before]
-        return zip(before.tolist(), np.clip((times_s - self.times_s[before]) / span, 0.0, 1.0).tolist(), strict=True)
+        before, share, _ = between.pieces(self.times_s, times_s)
+        return zip(before.tolist(), share.tolist(), strict=True)
 
     def read(self, at, speed_hz, arithmetic):
         """Gas at the transmitters, rows, at one sample, after a step at the fan speed of the last one."""

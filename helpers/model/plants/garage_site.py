@@ -4,13 +4,28 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from helpers.formulas.action import ACTIONS
-from helpers.formulas.combining import RULES
-from helpers.formulas.signals import SIGNALS
-from helpers.model.plants.site_parts import Altitude, Concentration, Ratio, one_share_each, place_is_there, with_effect
+from helpers.model.plants.site_parts import Concentration, Ratio, one_share_each, place_is_there, with_effect
 from helpers.model.site import checks as of_stairs
-from helpers.model.site.quantities import Choice, Quantity, Section
-from helpers.model.site.schema import Fan, Flow, Indoor, Length, OpenArea, Share, Speed, Step, Text, Time, WholeSite
+from helpers.model.site.quantities import Quantity, Section
+from helpers.model.site.schema import (
+    ActionName,
+    Altitude,
+    ConverterBits,
+    Fan,
+    Flow,
+    Indoor,
+    Length,
+    OpenArea,
+    RuleName,
+    Share,
+    SignalName,
+    Speed,
+    Step,
+    Text,
+    Time,
+    Weights,
+    WholeSite,
+)
 
 __all__ = ["Cars", "GarageSite", "GasControl", "GasLowDemand", "GasTransmitter", "Traffic", "Zone"]
 
@@ -51,9 +66,9 @@ class GasTransmitter(Section):
     zone: Text
     range_low_ppm: Concentration = 0.0
     range_high_ppm: Concentration
-    signal: Annotated[str, Choice(tuple(SIGNALS))]
+    signal: SignalName
     accuracy_percent_span: Annotated[float, Quantity("percent", "3 %", low=0, high=100)]
-    converter_bits: Annotated[int, Field(ge=6, le=24)] = 12
+    converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
     response_s: Time = 0.0
 
@@ -70,10 +85,10 @@ class GasLowDemand(Section):
 class GasControl(Section):
     """The loop: which reading runs the fan, to which set point, and how hard (per cent of full speed per per cent of span)."""
 
-    rule: Annotated[str, Choice(tuple(RULES))]
-    weights: Annotated[tuple[Share, ...], Field(strict=False, min_length=1)] | None = None
+    rule: RuleName
+    weights: Weights | None = None
     set_point_ppm: Concentration
-    action: Annotated[str, Choice(tuple(ACTIONS))] = "direct"
+    action: ActionName = "direct"
     gain: Annotated[float, Quantity("ratio", "8", low=0, high=1000, open_low=True)]
     integral_time_s: Step
     sample_s: Step

@@ -7,16 +7,15 @@ import numpy as np
 from helpers.formulas import air as air_formulas
 from helpers.formulas import fan as fans
 from helpers.formulas import require
-from helpers.formulas.low_demand import LowDemandRule
 from helpers.model import network as nets
 from helpers.model.fan import REFERENCE_DENSITY_KG_M3, FanCurve
 from helpers.model.hold import STATES, hold
 from helpers.model.loop.air_table import AirTable
-from helpers.model.loop.run import settings_of
+from helpers.model.loop.run import own_low_demand, settings_of
 from helpers.model.plants.conditions import turns_schedule
 from helpers.model.tower import HeldAir
 
-__all__ = ["PlantAir", "PressurePlant", "fan_curve", "mains_power_w"]
+__all__ = ["PlantAir", "PressurePlant", "mains_power_w"]
 
 
 @dataclass
@@ -44,8 +43,7 @@ class PressurePlant:
     least_speeds = 20  # of the table that the loop looks up
 
     def __init__(self, site):
-        self.site, self.curve = site, fan_curve(site.fan)
-        self.effect = 1.0 if site.fan.effect == "supply" else -1.0
+        self.site, self.curve, self.effect = site, FanCurve.of(site.fan), site.fan.sign
         self.pressure_pa = float(air_formulas.pressure_at_altitude(site.altitude_m))
 
     def solve(self, conditions, speed_hz):
@@ -84,8 +82,7 @@ class PressurePlant:
 
     def low_demand_rule(self):
         """The site's own low-demand rule; None where it has none."""
-        own = self.site.control.low_demand
-        return own and LowDemandRule(own.stop_below_hz, own.stop_after_s, own.restart_deficit_pa, own.restart_after_s)
+        return own_low_demand(self.site)
 
     def transmitters(self):
         """Transmitters as the loop's signal chain takes them."""
@@ -103,11 +100,6 @@ class PressurePlant:
         readings = self.taps.read(solution.pressure).T
         return PlantAir(solution.pressure[0].T, readings, flow, power, speed_hz, solution.converged, solution.residual_kg_s,
                         solution.supply_kg_s)  # fmt: skip
-
-
-def fan_curve(fan):
-    """The fan of a site file, less its duct's loss."""
-    return FanCurve.from_points(fan.flows_m3_s, fan.pressures_pa, fan.duct_loss_pa, fan.duct_loss_flow_m3_s)
 
 
 def mains_power_w(fan, flow_m3_s, against_pa, density_ratio):

@@ -2,15 +2,11 @@
 
 from typing import Annotated
 
-from pydantic import Field
+from helpers.model.site.quantities import Quantity, Section
+from helpers.model.site.schema import AccuracyOfSpan, ConverterBits, Pressure, SignalName, Text, Time
 
-from helpers.formulas.signals import SIGNALS
-from helpers.model.site.quantities import Choice, Quantity, Section
-from helpers.model.site.schema import Pressure, Text, Time
+__all__ = ["Concentration", "PressureTransmitter", "Ratio", "ShareOfFull", "one_share_each", "place_is_there", "with_effect"]
 
-__all__ = ["Altitude", "Concentration", "PressureTransmitter", "Ratio", "ShareOfFull", "one_share_each", "place_is_there", "with_effect"]
-
-Altitude = Annotated[float, Quantity("length", "120 m", low=-500, high=5000)]
 Concentration = Annotated[float, Quantity("concentration", "25 ppm", low=0, high=100_000)]
 Ratio = Annotated[float, Quantity("ratio", "1.5", low=0, high=1000)]
 ShareOfFull = Annotated[float, Quantity("ratio", "0.6", low=0, high=1)]
@@ -22,9 +18,9 @@ class PressureTransmitter(Section):
     name: Text
     range_low_pa: Pressure
     range_high_pa: Pressure
-    signal: Annotated[str, Choice(tuple(SIGNALS))]
-    accuracy_percent_span: Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
-    converter_bits: Annotated[int, Field(ge=6, le=24)] = 12
+    signal: SignalName
+    accuracy_percent_span: AccuracyOfSpan
+    converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
 
 

@@ -8,7 +8,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from helpers.formulas.action import ACTIONS
 from helpers.formulas.air import FACE_COEFFICIENTS, TERRAINS
 from helpers.formulas.combining import RULES
-from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.formulas.leakage import DISCHARGE_COEFFICIENT, REFERENCE_PA, WALL_LEAKAGE_RATIOS
 from helpers.formulas.signals import SIGNALS
 from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
 from helpers.model.site.quantities import Choice, Quantity, Section
@@ -29,12 +29,27 @@ Flow = Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5)]
 Speed = Annotated[float, Quantity("frequency", "50 Hz", low=0, high=400, open_low=True)]
 Time = Annotated[float, Quantity("time", "3 s", low=0, high=1e9)]
 Step = Annotated[float, Quantity("time", "0.1 s", low=0, high=1e9, open_low=True)]
-Efficiency = Annotated[float, Quantity("ratio", "0.62", low=0, high=1, open_low=True)]
+Efficiency = Annotated[float, Quantity("ratio", "0.62", low=0.01, high=1)]
+DischargeCoefficient = Annotated[float, Quantity("ratio", "0.65", low=0.1, high=1)]
 Share = Annotated[float, Quantity("ratio", "0.5", low=0, high=1)]
 Outdoor = Annotated[float, Quantity("temperature", "-9 °C", low=-60, high=60)]
 Indoor = Annotated[float, Quantity("temperature", "21 °C", low=-30, high=50)]
 Bearing = Annotated[float, Quantity("angle", "270 deg", low=0, high=360)]
 Exponent = Annotated[float, Quantity("ratio", "0.65", low=0.5, high=1)]
+Altitude = Annotated[float, Quantity("length", "120 m", low=-500, high=5000)]
+WindSpeed = Annotated[float, Quantity("speed", "4 m/s", low=0, high=60)]
+MastHeight = Annotated[float, Quantity("length", "10 m", low=1, high=TERRAINS["open"][1])]  # weather masts stand in open country
+AccuracyOfSpan = Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
+ConverterBits = Annotated[int, Field(ge=6, le=24)]
+Gain = Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
+Weights = Annotated[tuple[Share, ...], Field(strict=False, min_length=1)]
+FourAreas = Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
+FourBearings = Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)]
+SignalName = Annotated[str, Choice(tuple(SIGNALS))]
+RuleName = Annotated[str, Choice(tuple(RULES))]
+ActionName = Annotated[str, Choice(tuple(ACTIONS))]
+TerrainName = Annotated[str, Choice(tuple(TERRAINS))]
+CoefficientTable = Annotated[str, Choice(tuple(FACE_COEFFICIENTS))]
 _WORDS = dict.fromkeys(word for edition in WALL_LEAKAGE_RATIOS.values() for classes in edition.values() for word in classes)
 Tightness = Annotated[str, Choice(tuple(_WORDS))]
 
@@ -53,7 +68,7 @@ class Storey(Section):
     level: Level
     height_m: Length
     floor_area_m2: OpenArea
-    facade_m2: Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
+    facade_m2: FourAreas
     wall_tightness: Tightness | None = None
     stair_wall_m2: Area
     stair_outside_wall_m2: Area = 0.0
@@ -92,6 +107,11 @@ class Door(Section):
         return self.force_limit_n is not None
 
     @property
+    def leaf(self):
+        """Width, height, closer and handle, as the formulas of doors take them; of a door worked by hand."""
+        return self.width_m, self.height_m, self.closer_force_n, self.handle_to_edge_m
+
+    @property
     def flow_area_m2(self):
         """Free area of the open door [m2]: the leaf's, where the file states no other."""
         return self.width_m * self.height_m if self.open_area_m2 is None else self.open_area_m2
@@ -105,10 +125,10 @@ class Leakage(Section):
     stair_wall: Tightness = "average"
     lift_shaft_wall: Tightness = "average"
     floor: Tightness = "average"
-    discharge_coefficient: Efficiency = 0.65
+    discharge_coefficient: DischargeCoefficient = DISCHARGE_COEFFICIENT
     wall_exponent: Exponent = 0.5
     door_exponent: Exponent = 0.5
-    reference_pa: Annotated[float, Quantity("pressure", "75 Pa", low=0, high=1000, open_low=True)] = 75.0
+    reference_pa: Annotated[float, Quantity("pressure", "75 Pa", low=0, high=1000, open_low=True)] = REFERENCE_PA
 
 
 class Relief(Section):
@@ -162,6 +182,11 @@ class Fan(Section):
     motor_power_w: Annotated[float, Quantity("power", "5.5 kW", low=0, high=1e8, open_low=True)]
     ramp_s: Time
 
+    @property
+    def sign(self):
+        """+1 where more speed raises the pressure indoors, -1 where it lowers it."""
+        return 1.0 if self.effect == "supply" else -1.0
+
 
 class Temperatures(Section):
     """Air temperatures indoors; a space that is not named is as warm as the floors."""
@@ -176,7 +201,7 @@ class Weather(Section):
     """One state of the weather; `stair_c` replaces the stair's temperature in it."""
 
     outdoor_c: Outdoor
-    wind_speed_m_s: Annotated[float, Quantity("speed", "4 m/s", low=0, high=60)] = 0.0
+    wind_speed_m_s: WindSpeed = 0.0
     wind_from_deg: Bearing = 0.0
     stair_c: Indoor | None = None
 
@@ -189,9 +214,9 @@ class Transmitter(Section):
     reference: Literal["floor", "lobby", "outdoors"] = "floor"
     range_low_pa: Pressure
     range_high_pa: Pressure
-    signal: Annotated[str, Choice(tuple(SIGNALS))]
-    accuracy_percent_span: Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
-    converter_bits: Annotated[int, Field(ge=6, le=24)] = 12
+    signal: SignalName
+    accuracy_percent_span: AccuracyOfSpan
+    converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
 
 
@@ -210,11 +235,11 @@ class Control(Section):
     `gain` is per cent of full fan speed per per cent of the transmitter span.
     """
 
-    rule: Annotated[str, Choice(tuple(RULES))]
-    weights: Annotated[tuple[Share, ...], Field(strict=False, min_length=1)] | None = None
+    rule: RuleName
+    weights: Weights | None = None
     set_point_pa: Pressure
-    action: Annotated[str, Choice(tuple(ACTIONS))] = "reverse"
-    gain: Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
+    action: ActionName = "reverse"
+    gain: Gain
     integral_time_s: Step
     sample_s: Step
     fire_mode: bool
@@ -256,11 +281,11 @@ class Site(WholeSite):
 
     kind: Literal["stair"] = "stair"
     standard: Literal["nfpa92", "en12101"]
-    altitude_m: Annotated[float, Quantity("length", "120 m", low=-500, high=5000)]
-    terrain: Annotated[str, Choice(tuple(TERRAINS))]
-    wind_reference_height_m: Length = 10.0
-    faces_deg: Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)] = (0.0, 90.0, 180.0, 270.0)
-    pressure_coefficients: Annotated[str, Choice(tuple(FACE_COEFFICIENTS))]
+    altitude_m: Altitude
+    terrain: TerrainName
+    wind_reference_height_m: MastHeight = 10.0
+    faces_deg: FourBearings = (0.0, 90.0, 180.0, 270.0)
+    pressure_coefficients: CoefficientTable
     storeys: Annotated[list[Storey], Field(min_length=1)]
     doors: Annotated[dict[str, Door], Field(min_length=1)]
     leakage: Leakage

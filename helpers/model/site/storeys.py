@@ -19,10 +19,12 @@ class Groups:
     sources: dict = field(default_factory=dict)
     mistakes: list = field(default_factory=list)
     unplaced: bool = False  # a group's levels cannot be read, so what the storeys lack cannot be known
+    laid: int = 0  # levels of all groups together
 
     def lay_over(self, number, table, levels):
         """Lay a group's keys over those of earlier groups."""
         told_by = dict.fromkeys(table, number)
+        self.laid += len(levels)
         for level in levels:
             self.by_level.setdefault(level, {"level": level}).update(table)
             self.sources.setdefault(level, {None: number}).update(told_by)
@@ -45,24 +47,27 @@ def expand(tables, known_keys):
         groups.mistakes.append(Mistake(("storeys",), f"must be {MOST_GROUPS} groups at the most; got {len(tables)}"))
         groups.unplaced = True
         return groups
-    laid = 0
     for number, table in enumerate(tables):
-        if len(groups.mistakes) > MOST_TOLD or laid > MOST_LAID:
-            if laid > MOST_LAID:
-                groups.mistakes.append(Mistake(("storeys", number), f"must be within {MOST_LAID} levels in all groups together"))
+        if groups.laid > MOST_LAID:
+            groups.mistakes.append(Mistake(("storeys", number), f"must be within {MOST_LAID} levels in all groups together"))
+        if len(groups.mistakes) > MOST_TOLD or groups.laid > MOST_LAID:
             groups.unplaced = True  # what stands further down is not looked at
             break
-        for key in sorted(table.keys() - known_keys.keys() - {"levels"})[:MOST_TOLD]:
-            groups.mistakes.append(Mistake(("storeys", number, key), unknown_key(key, ["levels", *known_keys])))
-        try:
-            levels = levels_of(table.get("levels"))
-        except ValueError as refusal:
-            groups.mistakes.append(Mistake(("storeys", number, "levels"), str(refusal)))
-            groups.unplaced = True
-        else:
-            laid += len(levels)
-            groups.lay_over(number, {key: table[key] for key in table.keys() & known_keys.keys()}, levels)
+        _lay(groups, number, table, known_keys)
     return groups
+
+
+def _lay(groups, number, table, known_keys):
+    """Lay one group over those before it, or note what is wrong with it."""
+    for key in sorted(table.keys() - known_keys.keys() - {"levels"})[:MOST_TOLD]:
+        groups.mistakes.append(Mistake(("storeys", number, key), unknown_key(key, ["levels", *known_keys])))
+    try:
+        levels = levels_of(table.get("levels"))
+    except ValueError as refusal:
+        groups.mistakes.append(Mistake(("storeys", number, "levels"), str(refusal)))
+        groups.unplaced = True
+    else:
+        groups.lay_over(number, {key: table[key] for key in table.keys() & known_keys.keys()}, levels)
 
 
 def levels_of(text):

@@ -2,10 +2,7 @@
 
 from functools import cache
 
-import numpy as np
-
 from helpers import units
-from helpers.formulas import fan as fans
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.model.fan_power import inlet_density_ratio
 from helpers.panels.controls import Choice, Count, Slider, Tick
@@ -16,13 +13,12 @@ from helpers.panels.profile import ProfileDrawing
 from helpers.panels.verdict import Verdict
 from helpers.studies.cases import conditions_of
 from helpers.studies.leaky_stair import FIRST_DOORS, Asked, leaky_stair
-from helpers.studies.picture_data import pressure_profile
-from helpers.studies.pictures import Curve, FanChart, Mark
+from helpers.studies.picture_data import pressure_profile, speed_curve
+from helpers.studies.pictures import FanChart, Mark
 
 __all__ = ["duty_panel"]
 
 SPLIT, PICTURE_PX = 0.58, 460
-CURVE_POINTS = 41
 APART_PA = 60.0  # of fan pressure between two marks: nearer, the words of one would hide the other's
 OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("exterior_wall", "stair_wall"))
 
@@ -61,7 +57,7 @@ def _fan(building, duty, system):
     site, case = building.tower.site, duty.asked.cases[0]
     density = float(inlet_density_ratio(building.tower, conditions_of(site, [case]))[0])
     speeds = ("full speed", site.fan.highest_speed_hz), ("now", duty.speed_hz)
-    curves = tuple(_curve(site.fan, name, speed, density, system) for name, speed in speeds)
+    curves = tuple(speed_curve(site.fan, name, speed, density, system) for name, speed in speeds)
     labels = tuple(f"{what} [{units.unit_label(of, system)}]" for what, of in (("Air flow", "flow"), ("Fan pressure", "pressure")))
     points = [_mark(duty, place, system) for place in range(len(duty.flow_m3_s))]
     if len(points) == 1:
@@ -75,13 +71,6 @@ def _mark(duty, place, system):
     label = units.show(flow, "flow", system) if place == 0 else "all shut" if far else ""
     shown = (float(units.to_display(value, of, system)) for value, of in ((flow, "flow"), (pressure, "pressure")))
     return Mark(label, *shown, "" if place else "good" if duty.held else "attention")
-
-
-def _curve(fan, label, speed_hz, density, system):
-    ratio = speed_hz / fan.reference_speed_hz
-    flows = np.linspace(0.0, max(fan.flows_m3_s), CURVE_POINTS)
-    pressures = fans.pressure_at_flow(flows, fan.flows_m3_s, fan.pressures_pa) * ratio**2 * density
-    return Curve(label, units.to_display(flows * ratio, "flow", system), units.to_display(pressures, "pressure", system), "speed")
 
 
 def _words(classes):

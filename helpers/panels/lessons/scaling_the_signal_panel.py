@@ -16,10 +16,10 @@ from helpers.studies.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 __all__ = ["scaling_chart", "scaling_panel"]
 
 INSTRUMENTS = {
-    "0 to 125 Pa (0.5 in.)": (0.0, 125.0),
-    "0 to 250 Pa (1 in.)": (0.0, 250.0),
-    "0 to 100 Pa (0.4 in.)": (0.0, 100.0),
-    "±125 Pa (±0.5 in.)": (-125.0, 125.0),
+    "0 to 125 Pa (0.5 in. w.c.)": (0.0, 125.0),
+    "0 to 250 Pa (1 in. w.c.)": (0.0, 250.0),
+    "0 to 100 Pa (0.4 in. w.c.)": (0.0, 100.0),
+    "±125 Pa (±0.5 in. w.c.)": (-125.0, 125.0),
 }
 RESISTORS = {"500 Ω": 500.0, "250 Ω": 250.0}
 LOWEST_PA, HIGHEST_PA = -50.0, 150.0  # of the true pressure

@@ -58,7 +58,7 @@ def range_panel():
         "low_pa": Slider("Bottom", "pressure", *first.bottom[:2], 5.0, first.bottom[2]),
         "set_point_pa": Slider("Set point", "pressure", *first.set_point[:2], 1.0, first.set_point[2]),
         "accuracy_percent": Slider("Accuracy", "percent", 0.25, 3.0, 0.25, 1.0),
-        "sheet": Choice("Of, and added by", SHEETS),
+        "sheet": Choice("Per cent of, added by", SHEETS),
         "drift_percent": Slider("Zero drift", "percent", 0.0, 2.0, 0.1, 0.5),
         "bits": Count("Converter, bits", 6, 16, 12),
         "site": Choice("Site, in winter", SITES),

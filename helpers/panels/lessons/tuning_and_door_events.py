@@ -84,7 +84,7 @@ def _lines(system):
         "gain.",
         f"Flow back {best.doors.opens_s:.1f} s after the street door opens, {best.doors.shuts_s:.1f} s after it shuts, where EN 12101-6 "
         f"asks for {WITHIN_S:g} s; the ramp alone takes {alone.opens_s:.1f} and {alone.shuts_s:.1f} s.",
-        f"As it shuts another door takes {peak}, {limit} is allowed; of all that was tried below that with: {helps}.",
+        f"As it shuts another door takes {peak}, {limit} is allowed; of all that was tried, what keeps it below that: {helps}.",
         "Limits: a model without gusts along tubes or give of the building; try it on site with nobody at the doors, and measure forces.",
     )
 

@@ -8,9 +8,9 @@ import numpy as np
 from helpers.formulas import signals
 from helpers.studies.fault_bench.found import Found, displayed
 from helpers.studies.fault_bench.rig_air import OPENS_S, SAMPLE_S
-from helpers.studies.fault_bench.seat import TAPS, site
+from helpers.studies.fault_bench.seat import FITS_WRONGLY, TAPS, site
 
-__all__ = ["HAND_HZ", "LOOKS", "PLACES", "PUMPED_PA", "look"]
+__all__ = ["HAND_HZ", "INPUTS", "LOOKS", "METERED", "PLACES", "PUMPED_PA", "look", "raw_percent"]
 
 PUMPED_PA = 60.0
 HAND_HZ = (20.0, 40.0)
@@ -21,6 +21,7 @@ REST_PA, REST_SEEN_S, HAND_STEP_S = 2.0, 150.0, 0.25
 SMOOTHED_S, QUIET_S = 2.0, 10.0
 DIP_PA = 4.0
 READABLE_PA, READABLE_HZ = 0.6, 4.0  # from sample to sample, and over the last seconds
+METERED = {signals.SIGNALS[signal][2]: signal for signal in FITS_WRONGLY}  # the bench's signals, by what a meter counts in
 INPUTS = ("input 1", "input 2")
 PLACES = {"raw": INPUTS, "inject": INPUTS, "nameplate": TAPS, "gauge": TAPS, "door gauge": TAPS, "pump": TAPS}
 
@@ -43,6 +44,12 @@ def _raw(found, number):
     low, high, unit = signals.SIGNALS[transmitter.signal]
     span = (high - low) / 100
     return {"signal": round(float(low + span * percent.mean()), 2), "unit": unit, "scatter": round(float(span * percent.std()), 2)}
+
+
+def raw_percent(seen):
+    """Where the signal of a "raw" look stands, % of its span."""
+    low, high, _ = signals.SIGNALS[METERED[seen["unit"]]]
+    return 100 * (seen["signal"] - low) / (high - low)
 
 
 def _percents(found):

@@ -68,7 +68,7 @@ def telling(looks, new, signs, mode, standing):
 def cheapest_looks(fault, signs, mode, faults, minutes):
     """The looks of least cost that, with the trend, leave only the fault that is there. minutes: {check: minutes}.
 
-    Returns (minutes, frozenset of looks); raises ValueError where some fault can not be ruled out at all.
+    Returns (minutes, frozenset of looks); raises ValueError where some fault cannot be ruled out at all.
     """
     rivals = [one for other in faults if other != fault for one in _cases(other) if _agrees(one, FACTS, signs, mode)]
     ways = [_ways(one, signs, mode, minutes) for one in rivals]

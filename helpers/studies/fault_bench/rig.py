@@ -93,7 +93,7 @@ class Entered:
 @dataclass(frozen=True)
 class Rig:
     """Everything. wires: the transmitter on each input; wheel_share: of the drive's speed that the wheel is worth; slips, backward: why;
-    record: what was entered at the handing-over; relief: pressures [Pa] at which the damper opens, and is fully open;
+    record: what was entered at the handover; relief: pressures [Pa] at which the damper opens, and is fully open;
     usual_pa: pressures at both taps with nothing wrong."""
 
     seat: Seat
@@ -186,7 +186,7 @@ def _stuck_pa(rig):
 
 
 def _short_range(rig):
-    """A transmitter of a shorter range was put in and entered rightly, and the gain with it; it can not show what is there."""
+    """A transmitter of a shorter range was put in and entered rightly, and the gain with it; it cannot show what is there."""
     place, top = rig.seat.place, float(round(0.5 * rig.usual_pa[rig.seat.place]))
     changed = replace(_transmitter(rig, top_pa=top, zero_pa=0.0), entered=_input(rig, top_pa=top).entered)
     return _entered(changed, gain=_gain(top)) if place == 0 else changed

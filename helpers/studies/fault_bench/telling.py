@@ -1,4 +1,4 @@
-"""What can be concluded from looks laid side by side: a gauge against a display, an entry against a plate or the sheet of the handing-over.
+"""What can be concluded from looks laid side by side: a gauge against a display, an entry against a plate or the handover sheet.
 
 A figure alone says little: right ranges, gains, ramps and thresholds differ from site to site, so an entry counts only beside what it
 should be. An old hand who knows usual figures may need one look less. Tolerances are ours: gauge, display and transmitter together.
@@ -11,7 +11,7 @@ import numpy as np
 from helpers.formulas import signals
 from helpers.formulas.action import ACTIONS
 from helpers.formulas.combining import combine
-from helpers.studies.fault_bench.looks import INPUTS, PUMPED_PA, look
+from helpers.studies.fault_bench.looks import INPUTS, METERED, PUMPED_PA, look, raw_percent
 from helpers.studies.fault_bench.rig_air import SHUTS_S
 from helpers.studies.fault_bench.seat import TAPS, site
 
@@ -50,9 +50,9 @@ def _shows(gauge):
 
 
 def _raw(seen):
-    low, high, _ = signals.SIGNALS["4-20 mA" if seen["unit"] == "mA" else "2-10 V"]
-    percent = 100 * (seen["signal"] - low) / (high - low)
-    if 100 * seen["scatter"] / (high - low) > RAW_SCATTER_PERCENT:
+    low, high, _ = signals.SIGNALS[METERED[seen["unit"]]]
+    percent = raw_percent(seen)
+    if 100 * seen["scatter"] / (high - low) > RAW_SCATTER_PERCENT:  # by itself no proof of a bad screen: gusts move it as well
         return "moves"
     return "at the bottom" if percent < 2.5 else "at the top" if percent > 100 else "in between"
 
@@ -64,8 +64,8 @@ def _sent(raw, plate, gauge):
 
 def _entry(number):
     def draw(page, plate):
-        different = [name for name, own in (("range", "top_pa"), ("signal", "signal")) if page[f"{own[:3]}_{number}_pa" if own == "top_pa"
-                     else f"signal_{number}"] != plate[own]]  # fmt: skip
+        pairs = (("range", f"top_{number}_pa", "top_pa"), ("signal", f"signal_{number}", "signal"))
+        different = [name for name, entered, own in pairs if page[entered] != plate[own]]
         return f"another {' and '.join(different)}" if different else "as the plate"
 
     return draw
@@ -152,26 +152,28 @@ def _slip(wheel, arrow):
     return "as fast as the drive says" if wheel["rpm"] >= SLIP_SHARE * due else "slower than the drive says"
 
 
-def _conclusions():
-    for number, (tap, entry) in enumerate(zip(TAPS, INPUTS, strict=True), start=1):
-        name = f"display_{number}_pa"
-        yield f"display of {tap} against a gauge on its tubes", (("display", None), ("gauge", tap)), (
-            lambda display, gauge, name=name: _against(display[name], gauge["gauge_pa"]))  # fmt: skip
-        yield f"display of {tap} against a gauge at the door", (("display", None), ("door gauge", tap)), (
-            lambda display, gauge, name=name: _against(display[name], gauge["door_pa"]))  # fmt: skip
-        yield f"gauge on the tubes of {tap} against one at the door", (("gauge", tap), ("door gauge", tap)), (
-            lambda gauge, door: _against(gauge["gauge_pa"], door["door_pa"]))  # fmt: skip
-        yield f"gauge on the tubes of {tap}", (("gauge", tap),), _shows
-        yield f"signal on {entry}", (("raw", entry),), _raw
-        yield f"signal on {entry} against plate and gauge of {tap}", (("raw", entry), ("nameplate", tap), ("gauge", tap)), _sent
-        yield f"entry of {entry} against the plate of {tap}", (("inputs page", None), ("nameplate", tap)), _entry(number)
-        yield f"plate of {tap} against the sheet", (("nameplate", tap), ("record", None)), _plate_as_recorded(number)
-        yield f"half of the signal on {entry} against the plate", (("inject", entry), ("nameplate", tap)), (
-            lambda seen, plate: _against(seen["display_pa"], plate["top_pa"] / 2))  # fmt: skip
-        yield f"half of the signal on {entry} against the sheet", (("inject", entry), ("record", None)), _injected(number)
-        yield f"pump on the tube of {tap}", (("pump", tap),), _pumped
-        yield f"display of {tap} with the speed by hand", (("hand", None),), _follows(number)
-        yield f"display of {tap} when the door opens", (("door", None),), _dips(number)
+def _of_transmitter(number):
+    tap, entry, name = TAPS[number - 1], INPUTS[number - 1], f"display_{number}_pa"
+    yield f"display of {tap} against a gauge on its tubes", (("display", None), ("gauge", tap)), (
+        lambda display, gauge: _against(display[name], gauge["gauge_pa"]))  # fmt: skip
+    yield f"display of {tap} against a gauge at the door", (("display", None), ("door gauge", tap)), (
+        lambda display, gauge: _against(display[name], gauge["door_pa"]))  # fmt: skip
+    yield f"gauge on the tubes of {tap} against one at the door", (("gauge", tap), ("door gauge", tap)), (
+        lambda gauge, door: _against(gauge["gauge_pa"], door["door_pa"]))  # fmt: skip
+    yield f"gauge on the tubes of {tap}", (("gauge", tap),), _shows
+    yield f"signal on {entry}", (("raw", entry),), _raw
+    yield f"signal on {entry} against plate and gauge of {tap}", (("raw", entry), ("nameplate", tap), ("gauge", tap)), _sent
+    yield f"entry of {entry} against the plate of {tap}", (("inputs page", None), ("nameplate", tap)), _entry(number)
+    yield f"plate of {tap} against the sheet", (("nameplate", tap), ("record", None)), _plate_as_recorded(number)
+    yield f"half of the signal on {entry} against the plate", (("inject", entry), ("nameplate", tap)), (
+        lambda seen, plate: _against(seen["display_pa"], plate["top_pa"] / 2))  # fmt: skip
+    yield f"half of the signal on {entry} against the sheet", (("inject", entry), ("record", None)), _injected(number)
+    yield f"pump on the tube of {tap}", (("pump", tap),), _pumped
+    yield f"display of {tap} with the speed by hand", (("hand", None),), _follows(number)
+    yield f"display of {tap} when the door opens", (("door", None),), _dips(number)
+
+
+def _of_the_loop():
     yield "combined display against the sheet", (("display", None), ("record", None)), _by_figures
     for page in ("inputs page", "loop page", "drive page"):
         yield f"{page} against the sheet", ((page, None), ("record", None)), _page
@@ -187,7 +189,7 @@ def _conclusions():
     yield "wheel against the drive", (("wheel", None), ("arrow", None)), _slip
 
 
-CONCLUSIONS = tuple(Conclusion(*one) for one in _conclusions())
+CONCLUSIONS = tuple(Conclusion(*one) for one in (*_of_transmitter(1), *_of_transmitter(2), *_of_the_loop()))
 
 
 def signature(found):

@@ -1,0 +1,102 @@
+"""What the placement study tells of its choices: the ranking, the heat map, the table, the answer in words."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas.statistics import wilson_interval
+from helpers.studies.placement_choices import Choice, candidate_levels, choices_of, own_choice, spread_triples
+
+
+@pytest.fixture(scope="module")
+def larkfield_placement(placed, larkfield):
+    return placed(larkfield, choices=choices_of(larkfield, triples=spread_triples(candidate_levels(larkfield))))
+
+
+def test_the_best_choice_is_inside_most_often_and_its_interval_is_wilsons(larkfield_placement):
+    found, best = larkfield_placement, larkfield_placement.best
+    assert best.inside == found.share.max()
+    assert best.interval == pytest.approx(wilson_interval(round(best.inside * 60), 60))
+    shares = found.share[found.ranked]
+    assert (np.diff(shares) <= 0).all()
+    tied = np.diff(shares) == 0
+    assert (np.diff(found.margin_median_pa[found.ranked])[tied] <= 0).all()
+    for count, rule in ((1, None), (2, "lowest"), (3, "middle")):
+        of_kind = [i for i, c in enumerate(found.choices) if len(c.levels) == count and rule in (None, c.rule)]
+        assert found.best_of(rule, count).inside == found.share[of_kind].max()
+
+
+def test_a_door_is_out_only_where_the_choice_is(larkfield_placement):
+    found = larkfield_placement
+    outside = (~found.inside).sum(axis=1)
+    worst = np.maximum(found.low.max(axis=1), found.high.max(axis=1))
+    assert (worst <= outside).all()
+    assert (worst[outside > 0] > 0).any()
+
+
+def test_the_heat_map_shows_every_pair_and_each_single_one(larkfield_placement):
+    found = larkfield_placement
+    for rule in ("average", "lowest", "highest", "weighted"):
+        chart = found.heat_map(rule)
+        assert chart.levels == tuple(range(14))
+        assert np.isnan(chart.share[np.tril_indices(14, -1)]).all()
+        assert not np.isnan(chart.share[np.triu_indices(14)]).any()
+        assert chart.share[2, 9] == [s for c, s in zip(found.choices, found.share, strict=True) if (c.levels, c.rule) == ((2, 9), rule)]
+        assert chart.share[4, 4] == found.share[found.number_of(Choice((4,), "average"))]
+
+
+def test_of_several_set_points_the_heat_map_shows_the_best(placed, larkfield):
+    found = placed(larkfield, choices=choices_of(larkfield, (2,), ("average",), (1, 12), set_points_pa=(5.0, 40.0, 60.0)))
+    shares = {choice.set_point_pa: share for choice, share in zip(found.choices, found.share, strict=True)}
+    assert found.heat_map("average").share[0, 1] == max(shares.values())
+    assert shares[40.0] == shares[None]  # the site's own, at the site's set point
+    assert shares[5.0] == 0  # every door asks for 25 Pa
+    assert "held at 5 to 60 Pa" in found.verdict()
+
+
+def test_the_answer_in_words_names_the_best_the_sites_own_and_what_no_transmitter_mends(larkfield_placement):
+    found, said = larkfield_placement, larkfield_placement.verdict()
+    own = found.result(found.number_of(found.question.own))
+    gained, lost = found.against(found.best.choice, own.choice)
+    assert gained - lost == round(60 * (found.best.inside - own.inside))
+    for words in (
+        f"{len(found.choices)} choices, held at 40 Pa, under the same 60 drawn conditions",
+        f"Best: {found.best.choice.text()}, with all doors inside their windows in {100 * found.best.inside:.1f} %",
+        f"average of levels 1 and 12, reaches {100 * own.inside:.1f} %",
+        f"In {100 * (~found.inside.any(axis=0)).mean():.1f} % of conditions no choice at all",
+        "On the site's own levels the other rules reach: lowest",
+        f"The best single one, {found.best_of(count=1).choice.text()}",
+    ):
+        assert words in said
+    assert "in. w.c." in found.verdict("in. w.c.")
+    assert " Pa" not in found.verdict("in. w.c.")
+
+
+def test_the_table_gives_the_best_ones_and_the_sites_own(larkfield_placement):
+    table = larkfield_placement.table(3)
+    assert [row[0] for row in table.rows[:3]] == ["1", "2", "3"]
+    assert any(row[1] == "average of levels 1 and 12" for row in table.rows)
+    assert {len(row) for row in table.rows} == {len(table.columns)}
+    assert "seed 5" in table.note
+    assert "39% of the way" in table.note
+
+
+def test_a_best_that_is_the_sites_own_is_said_to_be(placed, larkfield):
+    own = own_choice(larkfield)
+    found = placed(larkfield, choices=[own, Choice((0,), "average", set_point_pa=10.0)])
+    assert "It is what the site file has chosen." in found.verdict()
+
+
+def test_with_the_only_transmitter_left_out_nothing_remains(placed, larkfield):
+    found = placed(larkfield, choices=[Choice((5,), "average"), Choice((5, 6), "weighted", (1.0, 0.0))])
+    assert found.left_out.tolist() == [0, 0]
+    assert found.result(0).left_out is None
+    assert "no reading left" in found.table().rows[0] + found.table().rows[1]
+
+
+def test_what_was_not_tried_is_not_told(placed, larkfield):
+    found = placed(larkfield, choices=[Choice((1,), "average")])
+    assert found.best_of("lowest") is None
+    with pytest.raises(ValueError, match="choice must be one of the 1 tried"):
+        found.number_of(Choice((2,), "average"))
+    with pytest.raises(ValueError, match="rule must be one that was tried on pairs"):
+        found.heat_map("lowest")
