@@ -45,6 +45,12 @@ def test_no_integral_action_stays_no_integral_action():
     assert to_standard(Settings(2.0, 0.0, 3.0, "series"))[:3] == (2.0, 0.0, 3.0)
 
 
+def test_a_series_form_goes_as_far_as_a_derivative_of_a_quarter_of_the_integral():
+    assert to_series(Settings(2.0, 4.0, 1.0))[:3] == pytest.approx((1.0, 2.0, 2.0))
+    with pytest.raises(ValueError, match=r"at most a quarter of integral_s for a series form, got 0\.2525 of it"):
+        to_series(Settings(2.0, 4.0, 1.01))
+
+
 def test_forms_take_many_controllers_at_once():
     many = to_standard(Settings([1.0, 2.0], [[4.0], [0.0]], 1.0, "series"))
     assert many.gain.tolist() == [[1.25, 2.5], [1.0, 2.0]]

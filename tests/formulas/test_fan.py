@@ -71,6 +71,7 @@ def test_the_slope_is_the_derivative():
 
 
 def test_two_points_make_a_straight_fan():
+    assert fan.curve_slopes([0, 2], [400, 100]).tolist() == [-150.0, -150.0]
     assert fan.pressure_at_flow([0.5, 1.0, 1.5], [0, 2], [400, 100]) == pytest.approx([325, 250, 175])
     assert fan.flow_at_pressure(250.0, [0, 2], [400, 100]) == pytest.approx(1.0)
 

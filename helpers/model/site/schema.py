@@ -118,7 +118,10 @@ class Door(Section):
 
 
 class Leakage(Section):
-    """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure."""
+    """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure.
+
+    `door_exponent` is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here.
+    """
 
     edition: Annotated[str, Choice(tuple(WALL_LEAKAGE_RATIOS))]
     exterior_wall: Tightness = "average"

@@ -1,0 +1,108 @@
+"""Constants that are copied from a source, against what it prints: a slip in one of them moves every answer and looks like none."""
+
+import pint
+import pytest
+from published import (
+    ASHRAE_APPLICATIONS,
+    ASHRAE_FUNDAMENTALS,
+    BS_5588_4,
+    EN_1991_1_4,
+    EN_12101_6,
+    EN_DUCTS,
+    KLOTE_MILKE,
+    MEMORY,
+    NFPA_92,
+    SEEN,
+    Figure,
+    names,
+)
+
+from helpers.formulas import air, doors, leakage, lift
+
+INCH_PA = pint.get_application_registry()("inH2O").to("Pa").magnitude
+
+# Figures as printed, by our names for the rows.
+TERRAINS = [
+    ("city", "0.33", "460"),
+    ("suburban", "0.22", "370"),
+    ("open", "0.14", "270"),
+    ("water", "0.10", "210"),
+]
+FACES = [
+    ("ashrae_low_rise", ("0.6", "-0.65", "-0.3"), ASHRAE_FUNDAMENTALS.at("ch. 16, wall averages"), SEEN),
+    ("en1991_tall", ("0.8", "-0.8", "-0.7"), EN_1991_1_4.at("table 7.1, h/d 5"), MEMORY),
+]
+OLDER, NEWER = ASHRAE_APPLICATIONS.at("leakage area ratios"), NFPA_92.at("2012, annex, leakage area ratios")
+WALLS = [
+    ("ashrae_1999", "exterior_wall", OLDER, ("0.000070", "0.00021", "0.00042", "0.0013")),
+    ("ashrae_1999", "stair_wall", OLDER, ("0.000014", "0.00011", "0.00035")),
+    ("ashrae_1999", "lift_shaft_wall", OLDER, ("0.00018", "0.00084", "0.0018")),
+    ("ashrae_1999", "floor", OLDER, ("0.000052",)),
+    ("nfpa92_2012", "exterior_wall", NEWER, ("0.000050", "0.00017", "0.00035", "0.0012")),
+    ("nfpa92_2012", "floor", NEWER, ("0.0000066", "0.000052", "0.00017")),
+]
+DOOR_LEAKS = [("single_into_pressurised", "0.01"), ("single_out_of_pressurised", "0.02"), ("double", "0.03"), ("lift_landing", "0.06")]
+
+
+def copied(quantity, ours, printed, source, how_known):
+    """A constant has all digits that the source prints, and no others."""
+    return Figure(quantity, lambda: ours, printed, source, how_known, allowed=1e-9 * abs(float(printed)))
+
+
+FIGURES = [
+    *(
+        copied(f"wind profile, {name}: {what}", air.TERRAINS[name][place], row[place], ASHRAE_FUNDAMENTALS.at("ch. 24 table 1"), SEEN)
+        for name, *row in TERRAINS
+        for place, what in enumerate(("exponent [-]", "depth [m]"))
+    ),
+    *(
+        copied(f"wind pressure coefficient, {table}, {face} [-]", air.FACE_COEFFICIENTS[table][face], figure, source, how_known)
+        for table, printed, source, how_known in FACES
+        for face, figure in zip(("windward", "side", "leeward"), printed, strict=True)
+    ),
+    copied(
+        "wind exceeded 1 % of the year over the mean [-]",
+        air.WIND_EXCEEDED_1_PERCENT_RATIO,
+        "2.5",
+        ASHRAE_FUNDAMENTALS.at("ch. 24 table 2"),
+        SEEN,
+    ),
+    copied("its spread between stations [-]", air.WIND_EXCEEDED_1_PERCENT_SPREAD, "0.4", ASHRAE_FUNDAMENTALS.at("ch. 24 table 2"), SEEN),
+    Figure(
+        "margin over the buoyancy of smoke [in. w.g.]",
+        lambda: air.smoke_barrier_pressure(3.0, neutral_share=0.0) / INCH_PA,
+        "0.03",
+        NFPA_92.at("basis of table 4.4.2.1.1"),
+        MEMORY,
+        allowed=1e-5,
+    ),
+    *(
+        copied(
+            f"leakage area ratio, {edition}, {element}, {tightness} [-]",
+            leakage.WALL_LEAKAGE_RATIOS[edition][element][tightness],
+            figure,
+            source,
+            MEMORY,
+        )
+        for edition, element, source, printed in WALLS
+        for tightness, figure in zip(leakage.WALL_LEAKAGE_RATIOS[edition][element], printed, strict=True)
+    ),
+    *(
+        copied(f"leakage area of a shut door, {kind} [m2]", leakage.DOOR_LEAKAGE_AREAS[kind], figure, BS_5588_4.at("table 3"), MEMORY)
+        for kind, figure in DOOR_LEAKS
+    ),
+    copied("duct, tightness class D [L/(s m2 Pa^0.65)]", 1000 * leakage.DUCT_CLASS_COEFFICIENTS["D"], "0.001", EN_DUCTS, MEMORY),
+    copied("most force at the handle [N]", doors.FORCE_LIMITS_N["en12101_6"], "100", EN_12101_6, MEMORY),
+    copied("stair pressure, doors shut [Pa]", doors.STAIR_PRESSURES_PA["en12101_6_doors_shut"], "50", EN_12101_6, MEMORY),
+    copied("speed through an open door, escape [m/s]", doors.OPEN_DOOR_SPEEDS_M_S["en12101_6_escape"], "0.75", EN_12101_6, MEMORY),
+    copied(
+        "speed through the open door, firefighting [m/s]", doors.OPEN_DOOR_SPEEDS_M_S["en12101_6_firefighting"], "2", EN_12101_6, MEMORY
+    ),
+    copied("flow past a lift car alone in its shaft [-]", lift.FLOW_COEFFICIENTS["single car"], "0.83", KLOTE_MILKE, MEMORY),
+    copied("flow past a lift car beside another [-]", lift.FLOW_COEFFICIENTS["two cars"], "0.94", KLOTE_MILKE, MEMORY),
+]
+
+
+@pytest.mark.parametrize("figure", FIGURES, ids=names(FIGURES))
+def test_a_constant_is_the_one_that_its_source_prints(figure):
+    figure.check()
