@@ -8,7 +8,7 @@ import numpy as np
 
 __all__ = [
     "LEAST", "MOST", "above", "at_least", "axis_of", "between", "finite", "flags", "none_or_positive", "number", "of_kind", "one_of",
-    "positive", "same_length", "single", "whole",
+    "positive", "same_length", "single", "single_at_least", "single_positive", "whole",
 ]  # fmt: skip
 
 # Ours, for all formulas: no quantity of this trade is as large, and products and powers of a few stay what a double can hold.
@@ -95,6 +95,18 @@ def single(**named):
     if array.ndim:
         raise ValueError(f"{name} must be one number, got {_in_words(value)}")
     return float(array)
+
+
+def single_positive(**named):
+    """Give the named argument back as one float above zero; refuse several."""
+    ((name, value),) = named.items()
+    return float(positive(**{name: single(**{name: value})}))
+
+
+def single_at_least(limit, **named):
+    """Give the named argument back as one float at or above `limit`; refuse several."""
+    ((name, value),) = named.items()
+    return float(at_least(limit, **{name: single(**{name: value})}))
 
 
 def whole(low, high, **named):

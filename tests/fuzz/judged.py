@@ -109,3 +109,11 @@ def unclear(refusal, names):
     if not any(re.search(rf"\b{re.escape(name)}\b", said) for name in names):
         return f"refusal names no argument: {said[:90]!r}"
     return "" if "must" in said else f"refusal does not say what must be: {said[:90]!r}"
+
+
+def short(value):
+    """A value as it stands in a program, cut short."""
+    try:
+        return f"{value!r:.40}"
+    except ValueError:
+        return f"a whole number of {value.bit_length()} bits"

@@ -12,13 +12,15 @@ import warnings
 import zlib
 from pathlib import Path
 
+import numpy as np
 from argument_sets import BENEATH, FIELDS, Maker, public_functions
-from judged import Tally, clear_list, judge, sound_model
+from judged import Tally, clear_list, judge, short, sound_model
+from loops import CONDITIONS, loops_under_fuzz
 from spoilt_files import SITES, STRATEGIES, harmful, spoilt
 
 from helpers.model.conditions import Conditions
-from helpers.model.plants import SITE_KINDS
-from helpers.model.site import Site, read_site, read_site_text, write_site
+from helpers.model.plants import SITE_KINDS, plant_of, read_any_site
+from helpers.model.site import read_site, read_site_text, write_site
 from helpers.model.strategy import Strategy
 from helpers.model.tower import Tower
 
@@ -77,7 +79,7 @@ def judge_site(tallies, name, site, raw, solved):
     """A site that could be read is written and read again the same; its air is found or is said not to be."""
     again = tallies.setdefault(f"{name}, written and read again", Tally())
     judge(again, lambda: same(site), lambda: kept_for_looking(raw))
-    if solved and isinstance(site, Site):
+    if solved and not isinstance(site, Strategy):
         judge(tallies.setdefault(f"{name}, solved", Tally()), lambda: air_of(site), lambda: kept_for_looking(raw), clear=clear_list)
 
 
@@ -90,9 +92,13 @@ def same(site):
 
 def air_of(site):
     """Pressures of a site at its set point, doors shut and one open."""
-    conditions = [Conditions.of(site, "winter"), Conditions.of(site, "winter", open_doors=(site.storeys[0].level,))]
-    held = Tower(site).hold(Conditions.joined(conditions))
-    return held.air.stair_pa, held.air.door_dp_pa, held.air.fan_flow_m3_s, held.air.speed_hz
+    plant = plant_of(site)
+    if isinstance(plant, Tower):
+        conditions = [Conditions.of(site, "winter"), Conditions.of(site, "winter", open_doors=(site.storeys[0].level,))]
+        held = plant.hold(Conditions.joined(conditions))
+        return held.air.stair_pa, held.air.door_dp_pa, held.air.fan_flow_m3_s, held.air.speed_hz
+    held = plant.hold(CONDITIONS[type(plant)].of(site))
+    return tuple(value for value in vars(held).values() if isinstance(value, np.ndarray) and value.dtype.kind == "f")
 
 
 def kept_for_looking(raw):
@@ -113,14 +119,7 @@ def harmful_under_fuzz(folder):
 
 def shown(name, given):
     """A call as it could be typed."""
-    return f"{name}({', '.join(f'{key}={_short(value)}' for key, value in given.items())})"
-
-
-def _short(value):
-    try:
-        return f"{value!r:.40}"
-    except ValueError:
-        return f"a whole number of {value.bit_length()} bits"
+    return f"{name}({', '.join(f'{key}={short(value)}' for key, value in given.items())})"
 
 
 def told(title, tallies):
@@ -146,14 +145,16 @@ def main():
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     asked.add_argument("--cases", type=int, default=10_000)
     asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--only", default="", help="part of a formula's name, or 'files'")
+    asked.add_argument("--only", default="", help="part of a formula's name, 'files' or 'loops'")
     given, faults = asked.parse_args(), 0
     warnings.simplefilter("error")
     with tempfile.TemporaryDirectory() as folder:
         if given.only in ("", "files"):
             faults += told("harmful files", harmful_under_fuzz(Path(folder)))
             faults += told("spoilt files", files_under_fuzz(Path(folder), given.cases, given.seed))
-    if given.only != "files":
+    if given.only in ("", "loops"):
+        faults += told("loops", loops_under_fuzz(map(read_any_site, SITES), max(1, given.cases // len(SITES)), given.seed))
+    if given.only not in ("files", "loops"):
         tallies = {}
         for module in dict.fromkeys(module for module, _, _ in public_functions()):
             if found := formulas_under_fuzz(given.cases, given.seed, given.only, module):

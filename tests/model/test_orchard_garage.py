@@ -257,7 +257,7 @@ def test_stopping_saves_energy_and_costs_air():
         (lambda: ORCHARD.fan_flow_m3_s(-1.0), "speed_hz must be 0 or more, got -1"),
         (lambda: run_plant(ORCHARD, conditions(), setup_of(ORCHARD, HOUR, sample_s=120.0)), "sample_s must be at most"),
         (lambda: run_plant(ORCHARD, conditions(), setup_of(ORCHARD, HOUR), start_ppm=-3.0), "start_ppm must be 0 or more, got -3"),
-        (lambda: run_plant(ORCHARD, conditions(), setup_of(ORCHARD, 3.0)), "filter_s must be shorter than the run of 3 s"),
+        (lambda: run_plant(ORCHARD, conditions(), setup_of(ORCHARD, 3.0, sample_s=1.0)), "filter_s must be shorter than the run of 3 s"),
     ],
 )
 def test_nonsense_is_refused_in_a_sentence(call, sentence):

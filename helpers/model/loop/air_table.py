@@ -11,12 +11,14 @@ from functools import partial
 
 import numpy as np
 
+from helpers.formulas import require
 from helpers.model.fan_power import electric_power_w
 from helpers.model.loop import between
 
 __all__ = ["AirTable", "storage_time_s"]
 
 SPEEDS = 32  # solved, equal steps from standstill to full speed: found by trial, so that a damper's lifting costs half a pascal at most
+MOST_SPEEDS = 1000  # ours: more shows nothing that the fan curve holds
 FINER = 4  # the table the loop reads has so many times as many, straight lines between them
 
 
@@ -55,6 +57,7 @@ class AirTable:
     def solved(cls, solve, quantities, scheduled, top_hz, speeds=SPEEDS):
         """A table of any air: solve(conditions, speed_hz) gives what quantities(found, conditions) turns into readings, doors_pa,
         flow_m3_s and power_w, each [conditions, ...]. Conditions alike are solved once however often they come."""
+        speeds = require.whole(2, MOST_SPEEDS, speeds=speeds)
         unique, state = _unique(scheduled.conditions)
         rows = unique.rows(np.repeat(np.arange(len(unique)), speeds))
         found = solve(rows, np.tile(np.linspace(0.0, top_hz, speeds), len(unique)))

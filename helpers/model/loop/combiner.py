@@ -47,7 +47,9 @@ class Combiner:
         self.rule, self.any_will_do = require.one_of(RULES, rule=rule), any_will_do
         self.arithmetic = arithmetic or OneRun()
         self.weights = np.ones(count) if weights is None else require.at_least(0, weights=weights)
-        combine(np.ones(count), rule, weights=weights)  # refuses weights that do not fit
+        if self.weights.shape != (count,) or not self.weights.any():
+            raise ValueError(f"weights must be one for each of {count} transmitters, one of them above zero; got {weights!r:.80}")
+        combine(np.ones(count), rule, weights=weights)  # refuses a weighted rule without weights
         self._rule = (FLOATS if isinstance(self.arithmetic, OneRun) else ARRAYS)[rule]
         self._shares = self.weights / self.weights.sum()
         self.last = 0.0

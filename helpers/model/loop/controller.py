@@ -59,7 +59,7 @@ class Controller:
 
     def __init__(self, settings, sample_s, lowest_percent, start_percent, arithmetic=None):
         self.arithmetic = arithmetic or OneRun()
-        self.sample_s, self.lowest = float(require.positive(sample_s=sample_s)), lowest_percent
+        self.sample_s, self.lowest = require.single_positive(sample_s=sample_s), lowest_percent
         value, sign = self.arithmetic.value, {"reverse": 1.0, "direct": -1.0}[settings.action]
         self.set_point, self.gain, self.span_pa = (value(getattr(settings, name)) for name in ("set_point_pa", "gain", "span_pa"))
         self.per_pa = sign * 100 / self.span_pa

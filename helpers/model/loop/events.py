@@ -4,7 +4,7 @@ A door leaf turns at a steady rate, so its free area grows with the angle a as m
 edge), fully free from 60 degrees on.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -68,7 +68,8 @@ def schedule(tower, base, events, length_s):
     Raises ValueError for a length that is not above zero, an event beyond it, a door that shuts before it has opened, a door that is not
     there. An event that begins while another of its kind still lasts takes over from where that one is; doors stand as the more open one.
     """
-    length = float(require.positive(length_s=length_s))
+    length = require.single_positive(length_s=length_s)
+    events = [replace(event, at_s=require.single(at_s=event.at_s)) for event in events]
     for event in events:
         if not 0 <= event.at_s <= length:
             raise ValueError(f"at_s of an event must be within the run of {length:g} s, got {event.at_s:g}")
@@ -102,10 +103,10 @@ def _courses(tower, base, event, length):
 
 
 def _door(tower, event, length):
-    moving = float(require.positive(moving_s=event.moving_s))
+    moving = require.single_positive(moving_s=event.moving_s)
     storey = tower.site.storeys[tower.storey(_level_with_door(tower.site, event))]
     turning = LEAF_ANGLES_DEG / 90 * moving
-    moments, shuts = event.at_s + turning, np.inf if event.shuts_s is None else event.shuts_s
+    moments, shuts = event.at_s + turning, np.inf if event.shuts_s is None else require.single(shuts_s=event.shuts_s)
     if event.shuts_s is not None:
         if not event.at_s + moving <= shuts <= length:
             raise ValueError(
@@ -126,14 +127,14 @@ def _level_with_door(site, event):
         "stair": [s.level for s in site.storeys if s.stair_door and s.stair_door_count],
         "exit": [s.level for s in site.storeys if s.final_exit_door],
     }[event.door]
-    if event.level not in there:
+    if require.single(level=event.level) not in there:
         raise ValueError(f"level must be one with such a door ({', '.join(map(str, there))}), got {event.level!r}")
     return event.level
 
 
 def _gust(event):
-    rise, lasts = float(require.positive(rise_s=event.rise_s)), float(require.at_least(0, lasts_s=event.lasts_s))
-    speed, over = float(require.at_least(0, speed_m_s=event.speed_m_s)), event.at_s + rise + lasts
+    rise, lasts = require.single_positive(rise_s=event.rise_s), require.single_at_least(0, lasts_s=event.lasts_s)
+    speed, over = require.single_at_least(0, speed_m_s=event.speed_m_s), event.at_s + rise + lasts
 
     def changed(times, before):
         share = np.clip((times - event.at_s) / rise, 0.0, 1.0) - np.clip((times - over) / rise, 0.0, 1.0)
@@ -144,7 +145,7 @@ def _gust(event):
 
 def _turn(base, event, name, value):
     require.one_of([field for field in vars(base) if getattr(base, field).ndim == 1], to=name)
-    over = max(float(require.at_least(0, over_s=event.over_s)), LEAST_S)
+    value, over = require.single(**{name: value}), max(require.single_at_least(0, over_s=event.over_s), LEAST_S)
 
     def changed(times, before):
         start = before[np.flatnonzero(times[:, 0] <= event.at_s + 1e-9)[-1]]

@@ -19,6 +19,7 @@ FAULTS = {
     "wrong signal type": "the input is set to another signal, named by `signal`",
     "swapped inputs": "this transmitter and the next one are wired to each other's input",
 }
+MOST_TRANSMITTERS = 1000  # ours, beyond any site; what this one has is checked when the run begins
 SHORT_PERCENT = 110.0  # a shorted two-wire loop: above the failure band of NAMUR NE 43
 
 
@@ -37,10 +38,13 @@ class Fault:
     def __post_init__(self):
         require.one_of(FAULTS, kind=self.kind)
         require.one_of(tuple(signals.SIGNALS), signal=self.signal)
-        require.at_least(0, at_s=self.at_s)
-        require.finite(amount=self.amount)
-        if not self.ends_s > self.at_s:
-            raise ValueError(f"ends_s must be after the fault begins at {self.at_s:g} s, got {self.ends_s:g}")
+        ends = require.number(ends_s=self.ends_s)  # inf: for good
+        number = require.whole(0, MOST_TRANSMITTERS, transmitter=self.transmitter)
+        plain = {"transmitter": number, "at_s": require.single_at_least(0, at_s=self.at_s), "amount": require.single(amount=self.amount)}
+        if ends.ndim or not ends > plain["at_s"]:
+            raise ValueError(f"ends_s must be one time after the fault begins at {plain['at_s']:g} s, got {self.ends_s!r:.60}")
+        for name, value in (plain | {"ends_s": float(ends)}).items():
+            object.__setattr__(self, name, value)  # plain ones, whatever kind of number was given
 
     def active(self, time_s):
         """Whether it is there at a time."""
@@ -48,8 +52,7 @@ class Fault:
 
     def check(self, transmitters, runs, length_s):
         """Refuse a fault that these transmitters, runs or this length cannot have."""
-        if self.transmitter not in range(len(transmitters)):
-            raise ValueError(f"transmitter must be a number from 0 to {len(transmitters) - 1}, got {self.transmitter!r}")
+        require.whole(0, len(transmitters) - 1, transmitter=self.transmitter)
         if self.kind == "swapped inputs" and len(transmitters) < 2:
             raise ValueError("swapped inputs must have two transmitters, got one")
         if self.at_s > length_s:
@@ -57,8 +60,8 @@ class Fault:
         if self.kind == "wrong range entered" and self.amount <= transmitters[self.transmitter].range_low_pa:
             low = transmitters[self.transmitter].range_low_pa
             raise ValueError(f"amount must be the end of a range that begins at {low:g} Pa, above it; got {self.amount:g}")
-        if self.runs is not None and not set(self.runs) <= set(range(runs)):
-            raise ValueError(f"runs of a fault must be numbers from 0 to {runs - 1}, got {self.runs!r}")
+        for number in self.runs or ():
+            require.whole(0, runs - 1, runs=number)
 
 
 def at_tube(fault, flag, arithmetic):

@@ -40,7 +40,7 @@ def recovery(run, at_s, within_s=30.0, share=0.9, number=0):
     the last tenth of the time looked at. Returns `Recovery`. Raises ValueError for an event that is not in the run.
     """
     require.between(float(run.time_s[0]), float(run.time_s[-1]), at_s=at_s)
-    chosen = (run.time_s >= at_s) & (run.time_s <= at_s + float(require.positive(within_s=within_s)))
+    chosen = (run.time_s >= at_s) & (run.time_s <= at_s + require.single_positive(within_s=within_s))
     time = run.time_s[chosen] - at_s
     flow = run.air.along(run.air.flow_m3_s, run.time_s, run.speed_hz[:, number], number)[:, 0]
     before = np.flatnonzero(run.time_s <= at_s)[-1]

@@ -5,7 +5,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from helpers.formulas import require
-from helpers.formulas.combining import combine
+from helpers.formulas.combining import RULES, combine
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.loop.air_table import SPEEDS, AirTable
 from helpers.model.loop.arithmetic import arithmetic_for
@@ -16,6 +16,8 @@ from helpers.model.loop.events import schedule
 from helpers.model.loop.signal_chain import SignalChain
 
 __all__ = ["LoopRun", "Setup", "number_of_runs", "own_low_demand", "run_loop", "run_on_air", "settings_of"]
+
+MOST_SAMPLES = 1_000_000  # ours: a day at ten a second
 
 
 @dataclass(frozen=True)
@@ -124,10 +126,12 @@ def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
     rows: of conditions, one or one a run; start_hz, a number or [runs]. Returns `LoopRun`; raises ValueError as `run_loop`.
     """
     control, runs = site.control, number_of_runs(rows, settings, setup)
-    sample = float(require.positive(sample_s=control.sample_s if setup.sample_s is None else setup.sample_s))
-    length = float(require.positive(length_s=setup.length_s))
+    sample = require.single_positive(sample_s=control.sample_s if setup.sample_s is None else setup.sample_s)
+    length = require.single_positive(length_s=setup.length_s)
+    if not 1.5 <= length / sample <= MOST_SAMPLES:  # before anything of that length is made
+        raise ValueError(f"sample_s must fit into the run of {length:g} s from twice to {MOST_SAMPLES} times, got {sample:g}")
     arithmetic, fan, count = arithmetic_for(runs), site.fan, len(transmitters)
-    fire = control.fire_mode if setup.fire_mode is None else setup.fire_mode
+    fire = control.fire_mode if setup.fire_mode is None else require.of_kind(bool, fire_mode=setup.fire_mode)
     demand = own_low_demand(site) if setup.low_demand is None else setup.low_demand
     any_will_do = settings.fallback == "use the good ones"
     per_percent = fan.highest_speed_hz / 100
@@ -140,8 +144,6 @@ def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
         drive,
     )
     times = np.arange(round(length / sample)) * sample
-    if len(times) < 2:
-        raise ValueError(f"sample_s must fit into the run of {length:g} s twice or more, got {sample:g}")
     record = _Record.empty(arithmetic, len(times), count, demand is not None, setup.every_reading)
     _run(parts, times, _by_hand(times, setup.hand, length), record, arithmetic)
     return record.finished(times, settings, air, arithmetic)
@@ -204,13 +206,16 @@ class _Record:
 
 def _rule_of(setup, control):
     """Combining rule and weights: the site's weights go with the site's rule only."""
-    rule = setup.rule or control.rule
-    return rule, setup.weights or (control.weights if rule == control.rule else None)
+    rule = control.rule if setup.rule is None else require.one_of(RULES, rule=setup.rule)
+    own = control.weights if rule == control.rule else None
+    return rule, own if setup.weights is None else setup.weights
 
 
 def number_of_runs(rows, settings, setup):
     """How many runs there are: conditions, settings, ramps, starts and low-demand rules are one for all or one a run."""
-    given = [*vars(settings).values(), setup.ramp_s, setup.start_hz, *(setup.low_demand or ()), *(percent for *_, percent in setup.hand)]
+    numbers = {"ramp_s": setup.ramp_s, "start_hz": setup.start_hz} | (setup.low_demand._asdict() if setup.low_demand else {})
+    given = [require.finite(**{name: value}) for name, value in numbers.items() if value is not None]
+    given += [*vars(settings).values(), *(require.finite(hand=percent) for *_, percent in setup.hand)]
     sizes = {rows, *map(np.size, given)} - {1}
     if len(sizes) > 1:
         raise ValueError(
@@ -233,6 +238,7 @@ def _by_hand(times, hand, length):
     """Per cent by hand at every sample, None in automatic."""
     asked = [None] * len(times)
     for from_s, to_s, percent in hand:
+        from_s, to_s = require.single(hand=from_s), require.single(hand=to_s)
         if not 0 <= from_s < to_s:
             raise ValueError(f"hand must be from a time to a later one, got {from_s:g} to {to_s:g}")
         if from_s > length:

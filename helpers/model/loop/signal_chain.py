@@ -92,7 +92,7 @@ class SignalChain:
 
     def __init__(self, transmitters, inputs=None, faults=(), sample_s=0.1, lag_s=0.1, length_s=inf, arithmetic=None):
         self.transmitters, self.inputs = transmitters, inputs or Inputs.matching(transmitters)
-        self.sample_s, self.arithmetic = float(require.positive(sample_s=sample_s)), arithmetic or OneRun()
+        self.sample_s, self.arithmetic = require.single_positive(sample_s=sample_s), arithmetic or OneRun()
         if (require.at_least(0, filter_s=self.inputs.filter_s) > length_s).any():
             raise ValueError(f"filter_s must be shorter than the run of {length_s:g} s, got {np.max(self.inputs.filter_s):g}")
         for fault in faults:

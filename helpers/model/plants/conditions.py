@@ -1,6 +1,6 @@
 """Conditions a building, duct or garage is asked about: one row each, any number of rows; and changes of them in the course of a run."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import ClassVar
 
 import numpy as np
@@ -131,7 +131,8 @@ def turns_schedule(base, turns, length_s):
 
     Raises ValueError for a turn outside the run, of an unknown field, or of a field that another turn is still changing.
     """
-    length = float(require.positive(length_s=length_s))
+    length = require.single_positive(length_s=length_s)
+    turns = [replace(turn, at_s=require.single(at_s=turn.at_s)) for turn in turns]
     courses = [course for turn in sorted(turns, key=lambda turn: turn.at_s) for course in _courses(base, turn, length)]
     times = np.unique(np.concatenate([[0.0, length], *[at + over * TURN_SHARES for _, at, over, _ in courses]]))
     times = times[times <= length]
@@ -150,7 +151,8 @@ def turns_schedule(base, turns, length_s):
 
 def _courses(base, turn, length):
     """(field, start, duration, value) of one turn's fields."""
-    at, over = float(require.between(0, length, at_s=turn.at_s)), max(float(require.at_least(0, over_s=turn.over_s)), LEAST_TURN_S)
+    at = float(require.between(0, length, at_s=turn.at_s))
+    over = max(require.single_at_least(0, over_s=turn.over_s), LEAST_TURN_S)
     for name, value in turn.to.items():
         require.one_of([field.name for field in fields(base)], to=name)
         yield name, at, over, require.finite(**{name: value})

@@ -149,7 +149,7 @@ class GarageAir:
         # Changes of a zone's air per second: by the fan for each Hz, by the draught, and to and fro.
         self.per_hz, self.draught, self.exchange = garage.fresh_m3_s(1.0), garage.draught_m3_s / volume, garage.exchange / volume
         self.per_hz = self.per_hz / volume - self.draught
-        self.runs, self.step_s = runs, float(require.positive(sample_s=sample_s))
+        self.runs, self.step_s = runs, require.single_positive(sample_s=sample_s)
         fastest = garage.fresh_m3_s(self.top_hz) - np.diag(garage.exchange)
         longest = LARGEST_STEP * float((volume / np.maximum(fastest, 1e-12)).min())
         if self.step_s > longest:

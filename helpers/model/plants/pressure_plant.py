@@ -10,7 +10,7 @@ from helpers.formulas import require
 from helpers.model import network as nets
 from helpers.model.fan import REFERENCE_DENSITY_KG_M3, FanCurve
 from helpers.model.hold import STATES, hold
-from helpers.model.loop.air_table import AirTable
+from helpers.model.loop.air_table import MOST_SPEEDS, AirTable
 from helpers.model.loop.run import own_low_demand, settings_of
 from helpers.model.plants.conditions import turns_schedule
 from helpers.model.tower import HeldAir
@@ -73,7 +73,7 @@ class PressurePlant:
         def quantities(found, rows):
             return found.readings_pa, found.pressure_pa, found.fan_flow_m3_s, found.power_w
 
-        speeds = max(setup.speeds, self.least_speeds)
+        speeds = max(require.whole(2, MOST_SPEEDS, speeds=setup.speeds), self.least_speeds)
         return AirTable.solved(self.solve, quantities, scheduled, self.site.fan.highest_speed_hz, speeds)
 
     def settings(self):

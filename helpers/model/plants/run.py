@@ -21,7 +21,8 @@ def run_plant(plant, conditions, setup, **start):
     """
     settings, rows = setup.settings or plant.settings(), len(conditions)
     demand = plant.low_demand_rule() if setup.low_demand is None else setup.low_demand
-    setup = replace(setup, lag_s=plant.lag_s(setup), low_demand=demand)
+    sample_s = plant.site.control.sample_s if setup.sample_s is None else setup.sample_s
+    setup = replace(setup, lag_s=plant.lag_s(setup), low_demand=demand, sample_s=sample_s)
     start_hz = plant.site.fan.lowest_speed_hz if setup.start_hz is None else setup.start_hz
     air = plant.table(conditions, setup, number_of_runs(rows, settings, setup), **start)
     return run_on_air(air, plant.site, setup, plant.transmitters(), settings, rows, start_hz)
