@@ -60,7 +60,7 @@ class Fault:
         if self.kind == "wrong range entered" and self.amount <= transmitters[self.transmitter].range_low_pa:
             low = transmitters[self.transmitter].range_low_pa
             raise ValueError(f"amount must be the end of a range that begins at {low:g} Pa, above it; got {self.amount:g}")
-        for number in self.runs or ():
+        for number in () if self.runs is None else self.runs:
             require.whole(0, runs - 1, runs=number)
 
 
