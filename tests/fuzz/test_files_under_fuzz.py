@@ -1,13 +1,15 @@
 """A spoilt site or strategy file is read, or refused in clear sentences, in time: a small sample of run.py's full run, always the same."""
 
 import os
+import re
 
 import pytest
 from judged import Tally
 from run import files_under_fuzz, harmful_under_fuzz, judge_file
 from spoilt_files import SITES, STRATEGIES
 
-from helpers.model.site import read_site, write_site
+from helpers.model.plants import SITE_KINDS
+from helpers.model.site import SiteFileError, read_site, read_site_text, write_site
 from helpers.model.site.endless import endless
 
 SPOILT = 160
@@ -57,3 +59,15 @@ def test_a_sound_file_is_not_taken_for_an_endless_one():
 )
 def test_only_keys_are_told_to_be_deep(text, sentence):
     assert endless(text) == sentence
+
+
+@pytest.mark.parametrize(
+    ("stem", "key", "absurd"), [("mill_street_offices", "loss_flow", "1.8e+12 m3/s"), ("orchard_garage", "emission", "1e6 m3/s")]
+)
+def test_a_flow_that_nothing_carries_is_refused(stem, key, absurd):
+    """The one that the fuzz found: a loss at so much air kept the search for a speed busy for seconds."""
+    text = next(path for path in SITES if path.stem == stem).read_text(encoding="utf-8")
+    spoilt, count = re.subn(rf'^{key} = ".*"', f'{key} = "{absurd}"', text, count=1, flags=re.MULTILINE)
+    assert count == 1
+    with pytest.raises(SiteFileError, match=key):
+        read_site_text(spoilt, kinds=SITE_KINDS)

@@ -21,7 +21,7 @@ class DuctSection(Section):
     surface_m2: Area
     boxes_flow_m3_s: Flow = 0.0
     loss_pa: Rise | None = None
-    loss_flow_m3_s: Annotated[float, Quantity("flow", "4 m3/s", low=0, open_low=True)] | None = None
+    loss_flow_m3_s: Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5, open_low=True)] | None = None
 
 
 class Boxes(Section):

@@ -50,7 +50,7 @@ class Zone(Section):
 class Cars(Section):
     """What one car with its engine running gives off: gas by volume."""
 
-    emission_m3_s: Annotated[float, Quantity("flow", "0.05 l/s", low=0, open_low=True)]
+    emission_m3_s: Annotated[float, Quantity("flow", "0.05 l/s", low=0, high=1, open_low=True)]
 
 
 class Traffic(Section):
