@@ -29,7 +29,7 @@ CHANGES = {
     Garage: {"running": (0, 20), "outdoor_ppm": (0, 20)},
 }
 
-# What is asked of each, by name: a pair of limits within which the trade has it, texts to choose from, or None: it may be left out.
+# What is asked of each, by name: a pair of limits within which the trade has it, or what to choose from.
 SETTINGS = {
     "set_point_pa": (5, 80), "span_pa": (50, 500), "gain": (0.05, 4), "integral_s": (0, 30), "derivative_s": (0, 1),
     "dead_band_percent": (0, 3), "action": ("reverse", "direct"), "fallback": FALLBACKS, "preset_percent": (20, 100),
@@ -61,7 +61,7 @@ class RunMaker:
         self.lengths_s = (60, 300) if isinstance(plant, Garage) else (6, 12)
 
     def one(self):
-        """Words of one run: {"conditions": ..., "setup": ..., ...}, each a dictionary or a list of them."""
+        """Words of one run: {"changes": ..., "setup": ..., ...}, each a dictionary or a list of them."""
         rng, kind = self.rng, type(self.plant)
         asked = {"changes": self.some(CHANGES[kind], 0.4), "setup": {"length_s": rng.uniform(*self.lengths_s)} | self.some(SETUP, 0.25)}
         if rng.random() < 0.5:

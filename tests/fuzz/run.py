@@ -98,7 +98,8 @@ def air_of(site):
         held = plant.hold(Conditions.joined(conditions))
         return held.air.stair_pa, held.air.door_dp_pa, held.air.fan_flow_m3_s, held.air.speed_hz
     held = plant.hold(CONDITIONS[type(plant)].of(site))
-    return tuple(value for value in vars(held).values() if isinstance(value, np.ndarray) and value.dtype.kind == "f")
+    found = vars(held) | (vars(held.air) if hasattr(held, "air") else {})
+    return tuple(value for value in found.values() if isinstance(value, np.ndarray) and value.dtype.kind == "f")
 
 
 def kept_for_looking(raw):
