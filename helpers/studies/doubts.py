@@ -144,13 +144,14 @@ def _building(site):
     leaks, friction_m2 = site.leakage, site.stair.friction_area_m2
     gaps = [{name: {"leak_area_m2": factor * door.leak_area_m2} for name, door in site.doors.items()} for factor in GAPS]
     yield ("Gaps round the doors", "carpets, settling, seals that wear: leaks grow with the years", ("half as large", "twice as large"),
-           [{"doors": doors} for doors in gaps], "measure the gaps, or the leakage with a fan set into a door")  # fmt: skip
+           [{"doors": doors} for doors in gaps],
+           "measure the gaps, or the leakage with a blower door, which closes a way out while it is there")  # fmt: skip
     for wall, name in (("stair_wall", "Walls of the stair"), ("exterior_wall", "Outer walls")):
         yield (name, f'"{getattr(leaks, wall)}" is a class of a table, for walls that nobody has measured', TIGHTNESS,
                [{"leakage": {wall: word}} for word in TIGHTNESS], "pressure test of one storey before the fan is bought")  # fmt: skip
     yield ("Friction of the stair", "treads, rails and people in the way; hardly ever measured", ("half the opening", "twice the opening"),
            [{"stair": {"friction_area_m2": factor * friction_m2}} for factor in FRICTION],
-           "measure the pressure at both ends of the stair with the fan at full speed")  # fmt: skip
+           "measure the pressure at both ends of the stair, stair cleared, speed raised in steps, stopped at the force limit")  # fmt: skip
     yield ("Discharge coefficient of leaks", "nobody has seen their edges", [f"{value:g}" for value in DISCHARGE],
            [{"leakage": {"discharge_coefficient": value}} for value in DISCHARGE],
            "it moves the fan, hardly the doors: leave the fan some air")  # fmt: skip

@@ -8,14 +8,17 @@ from helpers.studies.fault_bench.seat import TAPS
 
 __all__ = ["CHECKS", "MINUTES", "Check", "Seen", "check_named", "in_words"]
 
-ELECTRICITY = "Work at live terminals is for qualified people; isolate and lock out before a wire is moved."
+ELECTRICITY = (
+    "Work at terminals is for qualified people, in this order: fan in manual at a safe speed; isolate, lock out, wait until discharged, "
+    "move the wire; power on with the fan still in manual; read; the same way back."
+)
 FAN = "A fan started or slowed by hand: nobody at belt or wheel, guards stay on, and somebody stands at the controls."
 STAIR = "The stair is not protected meanwhile: agree it with the building, keep watch, put it back to automatic and write that down."
 ARROW = "Stay outside the guards: the fan can start at any time."
 LADDER = "It may hang high: a ladder that stands firm, never over an open shaft."
 TUBES = "A tube that is opened makes the loop speed up: hold the speed by hand until the tees are in and tight."
 PUMP = "Pump slowly, a gauge beside it: a hand pump can burst the cell of a low range."
-DOOR = "A door under pressure swings and shuts hard: hold it, keep hands off the hinge side."
+DOOR = "A door under pressure swings and shuts hard: hold it, keep hands off the hinge side. While it is open it lets smoke in: somebody stays at it."
 
 
 @dataclass(frozen=True)
@@ -53,8 +56,8 @@ CHECKS = (
           f"{PUMP} {FAN} {STAIR}"),
     Check("hand", "force the speed by hand", "Slow, then quick: both displays at each, and how soon they rest.", 6, f"{FAN} {STAIR}"),
     Check("door", "open a door and watch", "The street door open for a minute, a stop watch on displays and speed.", 6, DOOR),
-    Check("swap", "change the two wires over", "Each transmitter on the other's input for a moment, the speed held by hand.", 12,
-          f"{ELECTRICITY} {STAIR}"),
+    Check("swap", "change the two wires over", "Each transmitter on the other's input for a moment: wires moved with the drive isolated, "
+          "read with the fan in manual.", 12, f"{ELECTRICITY} {STAIR}"),
     Check("damper", "look at the relief damper", "The fan at 30 Hz by hand: how far its blades are open, a gauge across them.", 6,
           f"Roof or shaft: mind the edge, and keep hands out of blades that can shut by themselves. {STAIR}"),
     Check("wheel", "look at the fan's wheel", "The fan at 30 Hz by hand: which way it turns and how fast.", 6, f"{FAN} {STAIR}"),

@@ -70,7 +70,10 @@ CURES = (
     Cure("wider_range", "Put in a transmitter whose range holds the highest pressure, enter it, and adapt the gain to its span"),
     Cure("enter_rule", "Enter the combining rule of the sheet"),
     Cure("adapt_gain", "Multiply the gain by new span over old span, so that it is the same for each pascal"),
-    Cure("set_action", "Change one of the two signs, so that more pressure means less speed, and watch the first minute"),
+    Cure(
+        "set_action",
+        "Change one of the two signs, so that more pressure means less speed; stair clear, a hand on the stop, watch the first minute",
+    ),
     Cure("choose_set_point", "Choose the set point of the sheet"),
     Cure("shorten_filter", "Enter the filter of the sheet"),
     Cure("shorten_ramp", "Enter the ramp of the sheet, if the motor's current allows it"),
