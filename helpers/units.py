@@ -5,6 +5,7 @@ temperature (°C), angle (degrees), frequency (Hz), percent (%) and the concentr
 stands on is stated here and nowhere else.
 """
 
+import decimal
 import math
 import re
 from functools import lru_cache
@@ -141,7 +142,16 @@ def show(value_si, dimension, system="Pa", digits=None, water_column=WATER_COLUM
         raise ValueError(f"value_si must be a finite number to be shown, got {value_si!r:.60}")
     label, decimals = _shown(dimension, system)
     decimals = digits if digits is not None else _three_digits(value) if decimals is None else decimals
-    return f"{value:z.{decimals}f}" + ("" if label == "°" else " ") + label
+    return _rounded(value, decimals) + ("" if label == "°" else " ") + label
+
+
+_WIDE = decimal.Context(prec=400)  # the largest float has 309 digits before the point
+
+
+def _rounded(value, decimals):
+    """A half is rounded away from zero, and dust in the last bits does not decide: 31.25 is written 31.3 on every machine."""
+    clean = decimal.Decimal(f"{value:.12g}")
+    return f"{clean.quantize(decimal.Decimal(1).scaleb(-decimals), decimal.ROUND_HALF_UP, _WIDE):zf}"
 
 
 def one_stop(words):

@@ -194,3 +194,12 @@ def test_a_name_that_is_not_known_is_refused_with_those_that_are(call, message):
 def test_importing_the_units_does_not_load_pint():
     code = "import sys; from helpers import units; sys.exit('pint' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_a_half_is_rounded_away_from_zero_whatever_dust_the_last_bits_hold():
+    written = [units.show(value, "pressure", "Pa", 1) for value in (31.25, 93.75, 18.75, 18.7499999999999, -31.25, -0.04)]
+    assert written == ["31.3 Pa", "93.8 Pa", "18.8 Pa", "18.8 Pa", "-31.3 Pa", "0.0 Pa"]
+
+
+def test_the_largest_float_is_written_too():
+    assert units.show(1e300, "pressure").endswith(" Pa")

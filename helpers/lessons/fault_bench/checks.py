@@ -18,7 +18,10 @@ ARROW = "Stay outside the guards: the fan can start at any time."
 LADDER = "It may hang high: a ladder that stands firm, never over an open shaft."
 TUBES = "A tube that is opened makes the loop speed up: hold the speed by hand until the tees are in and tight."
 PUMP = "Pump slowly, a gauge beside it: a hand pump can burst the cell of a low range."
-DOOR = "A door under pressure swings and shuts hard: hold it, keep hands off the hinge side. While it is open it lets smoke in: somebody stays at it."
+DOOR = (
+    "A door under pressure swings and shuts hard: hold it, keep hands off the hinge side. "
+    "While it is open smoke can come in, so somebody has to stay at it until it is shut again."
+)
 
 
 @dataclass(frozen=True)
