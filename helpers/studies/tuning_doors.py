@@ -69,7 +69,8 @@ class DoorBench:
         shut, ajar = (Conditions.joined(Conditions.of(site, name, **more) for name in self.weathers) for more in ({}, opened))
         target = settings.set_point_pa
         self.shut = shut
-        self.shut_hz, self.open_hz = (tower.hold(where, target, transmitters, rule).air.speed_hz for where in (shut, ajar))
+        weights = site.control.weights if rule in (None, site.control.rule) else None  # as in a run: they go with the site's rule only
+        self.shut_hz, self.open_hz = (tower.hold(where, target, transmitters, rule, weights).air.speed_hz for where in (shut, ajar))
         self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])
 
     @property
