@@ -6,6 +6,7 @@ from helpers import units
 from helpers.formulas import air, signals, uncertainty
 from helpers.studies.cases import conditions_of
 from helpers.studies.figures import NETWORK, PRACTICE, fine, finest, range_text
+from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.review_bench import displayed
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, pa, wrong
@@ -199,6 +200,14 @@ def wrong_reference(bench, system):
         )
 
 
+def low_sides(bench, system):
+    """One reading over the floor and another over the lobby or outdoors."""
+    loop = bench.strategy.loop
+    if len({one.reference for one in bench.strategy.inputs}) > 1:
+        air = bench.tower.solve(conditions_of(bench.site, bench.cases), bench.held.speed_hz)
+        yield from unlike_low_sides(bench.tower, air, bench.shut, loop.rule, loop.weights, system)
+
+
 def reference_in_wind(bench, system):
     """The low side ends outdoors without a shield: gusts run the fan."""
     for one in bench.strategy.inputs:
@@ -256,6 +265,7 @@ KINDS = (
     Kind("one-sided", "a one-sided range where the pressure may turn negative", one_sided),
     Kind("blind at full speed", "a range that ends below the pressure at full speed", blind_at_full_speed),
     Kind("wrong reference", "a low side in the wrong space", wrong_reference),
+    Kind("unlike low sides", "low sides that end in unlike spaces", low_sides),
     Kind("reference in wind", "a low side in the wind", reference_in_wind),
     Kind("dead wire unseen", "a signal on which a dead wire cannot be seen", dead_wire_unseen),
     Kind("unlike instruments", "instruments of unlike accuracy", spread_of_error),

@@ -5,6 +5,7 @@ import numpy as np
 from helpers import units
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, range_text
+from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.window import handle_force_n
 
 __all__ = ["rule_section", "summary"]
@@ -183,6 +184,8 @@ def _findings(design, system):
     if not bad.size:
         yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
     yield from _error_finding(design, system)
+    shut = np.array([case.shut for case in design.cases])
+    yield from unlike_low_sides(design.tower, own.held.air, shut, own.rule, design.site.control.weights, system)
 
 
 def _error_finding(design, system):
