@@ -5,6 +5,7 @@ line. The strategy is laid over the site it is for: `applied` gives that site wi
 """
 
 from collections import Counter
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, ClassVar, Literal
 
@@ -31,9 +32,32 @@ from helpers.model.site.schema import (
     WholeSite,
 )
 
-__all__ = ["FALLBACKS", "Alarms", "BadReading", "Loop", "Strategy", "StrategyInput", "applied", "read_strategy", "read_strategy_text"]
+__all__ = [
+    "FALLBACKS",
+    "MODES",
+    "Alarms",
+    "BadReading",
+    "Loop",
+    "Strategy",
+    "StrategyInput",
+    "applied",
+    "read_strategy",
+    "read_strategy_text",
+]
 
+MODES = ("smoke control", "comfort")
 FALLBACKS = ("use the good ones", "hold the last", "go to a preset speed", "nothing")
+
+
+@dataclass(frozen=True)
+class Reworded(Choice):
+    """A choice whose words were others in files written before: old (word, what it is now) are read, and become what they are now."""
+
+    old: tuple = ()
+
+    def read(self, value):
+        """Give the word of today, or refuse as a choice does."""
+        return super().read(dict(self.old).get(value, value) if isinstance(value, str) else value)
 
 
 class StrategyInput(Section):
@@ -136,7 +160,7 @@ class Strategy(WholeSite):
     kind: Literal["strategy"]
     invented: bool = False
     site: Text
-    mode: Literal["fire", "comfort"]
+    mode: Annotated[str, Reworded(MODES, (("fire", "smoke control"),))]
     inputs: Annotated[list[StrategyInput], Field(min_length=1)]
     loop: Loop
     low_demand: LowDemand | None = None
@@ -157,11 +181,12 @@ def read_strategy_text(text, name="strategy text"):
 def applied(strategy, site):
     """The stair site as the strategy makes it: its instruments with their true ranges, rule, set point, action, limits and ramp.
 
-    Left out is what no site may have and the review names: a low-demand stop in the fire mode, and a set point that no instrument measures
+    Whether it serves smoke control is the site's to say: a strategy cannot take it away, only add it to a comfort site.
+    Left out is what no site may have and the review names: a low-demand stop in smoke control, and a set point that no instrument measures
     (the middle of the first range stands for it). Raises SiteFileError for what cannot be built at all on this site, such as a
     transmitter on a storey that is not there.
     """
-    loop, fire = strategy.loop, strategy.mode == "fire"
+    loop, fire = strategy.loop, site.control.fire_mode or strategy.mode == MODES[0]
     fan = {
         name: value
         for name, value in (("lowest_speed_hz", loop.lowest_speed_hz), ("highest_speed_hz", loop.highest_speed_hz), ("ramp_s", loop.ramp_s))

@@ -10,7 +10,7 @@ from helpers.formulas.action import ACTIONS
 from helpers.model.file_text import named_path
 from helpers.model.site import demo_sites, read_site
 from helpers.model.site.reading import SITES_FOLDER
-from helpers.model.strategy import FALLBACKS, read_strategy
+from helpers.model.strategy import FALLBACKS, MODES, read_strategy
 from helpers.panels.card import Card
 from helpers.panels.controls import Choice, Entry, Slider
 from helpers.panels.markup import findings_html, html_table
@@ -96,7 +96,7 @@ class ReviewPanel:
             "integral_time_s": Entry("Integral time", _time, hint="such as 4 s, or none"),
             "ramp_s": Slider("Ramp", "time", 0.5, 60.0, 0.5, 6.0),
             "fallback": Choice("Failed reading", list(FALLBACKS)),
-            "mode": Choice("Mode", ["fire", "comfort"]),
+            "mode": Choice("Mode", list(MODES)),
         }
         controls |= {
             f"top_{place}": Slider(f"Entered top {place + 1}", "pressure", 5.0, 1000.0, 5.0, 125.0) for place in range(MOST_INPUTS)
@@ -117,7 +117,7 @@ class ReviewPanel:
         ramp = self.site.fan.ramp_s if loop.ramp_s is None else loop.ramp_s
         controls["ramp_s"].limit(0.5, max(60.0, ramp), max(ramp, 0.5))
         controls["fallback"].offer(list(FALLBACKS), self.read.on_bad_reading.does)
-        controls["mode"].offer(["fire", "comfort"], self.read.mode)
+        controls["mode"].offer(list(MODES), self.read.mode)
         for place in range(MOST_INPUTS):
             top = controls[f"top_{place}"]
             top.shown = place < len(self.read.inputs)

@@ -11,7 +11,7 @@ from helpers.studies.review_bench import ReviewBench
 
 __all__ = ["KINDS", "Found", "Review", "review"]
 
-FIRST = ("stop in fire", "wrong action")  # before all others of their severity: nothing else matters until they are put right
+FIRST = ("stop in fire", "mode", "wrong action")  # before all others of their severity: nothing else matters until they are put right
 KINDS = (*review_safety.KINDS, *review_signals.KINDS, *review_rule.KINDS, *review_loop.KINDS, *review_stop.KINDS)
 
 

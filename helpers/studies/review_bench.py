@@ -64,6 +64,11 @@ class ReviewBench:
         self.cases, self.tolerance_pa, self._set_points = usual_cases(self.site), TOLERANCE_PA, {}
 
     @property
+    def smoke_control(self):
+        """Whether the fan serves smoke control: the site decides, and a strategy that says so of a comfort site is taken at its word."""
+        return self.site.control.fire_mode
+
+    @property
     def shut(self):
         """By case: whether all doors are shut."""
         return np.array([case.shut for case in self.cases])

@@ -142,7 +142,7 @@ def no_integral(bench, system):
 
 def recovery(bench, system):
     """The flow is not back within the time asked for after a door, and whether the ramp alone forbids it."""
-    if bench.strategy.mode != "fire":
+    if not bench.smoke_control:
         return
     alone = ramp_alone(bench.doors)
     if not alone.quick:
@@ -190,7 +190,7 @@ def _times(bench):
 def slow_filter(bench, system):
     """The filter is longer than the recovery asked for."""
     slow = [one for one in bench.strategy.inputs if one.filter_s > FILTER_SHARE * WITHIN_S]
-    if slow and bench.strategy.mode == "fire":
+    if slow and bench.smoke_control:
         yield wrong(
             f"The filter of {' and '.join(one.name for one in slow)} is too long for the recovery asked for",
             f"{max(one.filter_s for one in slow):g} s, asked for {WITHIN_S:g} s",

@@ -131,8 +131,8 @@ def alarms_blind(bench, system):
 
 
 def one_reading(bench, system):
-    """A fire loop that hangs on one reading."""
-    if len(bench.strategy.inputs) == 1 and bench.strategy.mode == "fire":
+    """A smoke control loop that hangs on one reading."""
+    if len(bench.strategy.inputs) == 1 and bench.smoke_control:
         spread = float(np.ptp(bench.held.doors_pa[bench.shut], axis=1).max())
         yield attention(
             "The loop hangs on one reading",
@@ -149,5 +149,5 @@ KINDS = (
     Kind("full speed", "a door that cannot be opened at full speed", full_speed_force),
     Kind("alarms inside", "alarm limits inside the normal band", alarms_inside),
     Kind("alarms blind", "alarms that come too late, or none", alarms_blind),
-    Kind("one reading", "a fire loop on one reading", one_reading),
+    Kind("one reading", "a smoke control loop on one reading", one_reading),
 )

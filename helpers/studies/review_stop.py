@@ -1,4 +1,4 @@
-"""Review of the low-demand stop: never in a fire, and elsewhere a threshold that stops when nobody asks and only then."""
+"""Review of the low-demand stop: never in smoke control, whatever a strategy calls itself; elsewhere when nobody asks, and only then."""
 
 import numpy as np
 
@@ -15,17 +15,32 @@ MARGIN_HZ = 1.0  # kept to both ends of the window, as in the study of the low-d
 
 
 def in_fire(bench, system):
-    """A low-demand stop in the fire mode."""
+    """A low-demand stop in smoke control."""
     stop = bench.strategy.low_demand
-    if stop and bench.strategy.mode == "fire":
+    if stop and bench.smoke_control:
         yield wrong(
-            "A low-demand stop is set in the fire mode",
+            "A low-demand stop is set on a fan that serves smoke control",
             f"below {stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s the fan stops",
             "a stair fan that stops in a fire lets the smoke in",
             "life safety: a pressurisation fan runs until the fire service stops it; the local code and the authority having jurisdiction "
             "decide",
             "take the low-demand stop out",
         )
+
+
+def mode_of_site(bench, system):
+    """The strategy takes the fan for one of comfort where the site has it for smoke control, or the other way round."""
+    own, site = bench.strategy.mode == "smoke control", bench.stated.control.fire_mode
+    if own == site:
+        return
+    make, words = (wrong, ("comfort", "smoke control")) if site else (attention, ("smoke control", "comfort"))
+    yield make(
+        f"The strategy is for {words[0]}, and the site's fan serves {words[1]}",
+        f"{words[0]} in the strategy, {words[1]} in the site file",
+        "the site decides: what smoke control forbids stays forbidden, whatever a strategy calls itself",
+        "site file",
+        f"mode = {words[1]!r} in the strategy, or a site file that says what the fan is for".replace("'", '"'),
+    )
 
 
 def never_stops(bench, system):
@@ -102,9 +117,9 @@ def too_many_starts(bench, system):
 
 
 def _asked(bench):
-    """(the stop, highest speed with doors shut, lowest with doors open [Hz]); no stop in the fire mode, which has a finding of its own."""
+    """(the stop, highest speed with doors shut, lowest with doors open [Hz]); no stop in smoke control, which has a finding of its own."""
     stop = bench.strategy.low_demand
-    if not stop or bench.strategy.mode == "fire":
+    if not stop or bench.smoke_control:
         return None, 0.0, np.inf
     shut, speed = bench.shut, bench.held.speed_hz
     return stop, float(speed[shut].max()), float(speed[~shut].min()) if (~shut).any() else np.inf
@@ -120,7 +135,8 @@ def _threshold(idle_hz, duty_hz):
 
 
 KINDS = (
-    Kind("stop in fire", "a low-demand stop in the fire mode", in_fire),
+    Kind("stop in fire", "a low-demand stop in smoke control", in_fire),
+    Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site),
     Kind("never stops", "a stop threshold that is never reached", never_stops),
     Kind("cycles", "a stop threshold above the lowest steady duty", cycles),
     Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep),

@@ -13,6 +13,7 @@ from helpers.studies.review import KINDS, review
 from helpers.studies.review_bench import ReviewBench, displayed
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
+COMFORT = {"mode": "comfort", "site": "larkfield_for_comfort"}  # a site file that does not have the fan for smoke control
 STOP = {"stop_below_hz": 26.0, "stop_after_s": 300.0, "restart_deficit_pa": 10.0, "restart_after_s": 900.0}
 
 
@@ -39,7 +40,7 @@ def loop(**change):
 
 
 def comfort(**stop):
-    return {"mode": "comfort", "low_demand": STOP | stop}
+    return COMFORT | {"low_demand": STOP | stop}
 
 
 # key, severity, a change that brings it, a change that leaves it out ({}: the sound strategy itself)
@@ -67,6 +68,7 @@ EACH = [
     ("one-sided", "wrong", both(range_low_pa=30.0), both(range_low_pa=-125.0)),
     ("blind at full speed", "attention", both(range_high_pa=60.0), {}),
     ("wrong reference", "wrong", both(reference="outdoors"), {}),
+    ("unlike low sides", "attention", second(reference="outdoors"), {}),
     ("reference in wind", "wrong", second(reference_in_wind=True), {}),
     ("dead wire unseen", "attention", both(signal="0-10 V"), both(signal="2-10 V")),
     ("unlike instruments", "attention", second(accuracy_percent_span=2.5), second(accuracy_percent_span=1.5)),
@@ -87,8 +89,10 @@ EACH = [
     ("unstable", "attention", loop(gain=4.0), {}),
     ("integral and ramp", "wrong", loop(gain=1.1, integral_time_s=0.1, ramp_s=30.0), {}),
     ("no integral", "attention", loop(integral_time_s=None), {}),
-    ("recovery", "attention", {}, {"mode": "comfort"}),
-    ("recovery", "wrong", loop(ramp_s=20.0), {"mode": "comfort"}),
+    ("recovery", "attention", {}, COMFORT),
+    ("recovery", "wrong", loop(ramp_s=20.0), COMFORT),
+    ("mode", "wrong", {"mode": "comfort"}, {}),
+    ("mode", "attention", COMFORT | {"mode": "smoke control"}, COMFORT),
     ("slow filter", "wrong", second(filter_s=3.0), {}),
     ("slow samples", "attention", loop(sample_s=0.5), {}),
     ("stop in fire", "wrong", {"low_demand": STOP}, comfort()),
@@ -101,6 +105,11 @@ EACH = [
 NOT_BY_A_STRATEGY = {"infeasible"}  # the building's own; it has a test of its own
 
 
+def site_for(strategy, larkfield):
+    """The site a strategy of these tests is for."""
+    return larkfield.with_changes(control={"fire_mode": strategy.site != COMFORT["site"]})
+
+
 def found(strategy, site, key):
     """Findings of one kind alone."""
     (kind,) = [kind for kind in KINDS if kind.key == key]
@@ -109,10 +118,11 @@ def found(strategy, site, key):
 
 @pytest.mark.parametrize(("key", "severity", "bad", "well"), EACH)
 def test_a_strategy_that_has_it_is_told_and_one_that_has_not_is_let_through(larkfield, sound, key, severity, bad, well):
-    told = found(sound.with_changes(**bad), larkfield, key)
+    bad, well = sound.with_changes(**bad), sound.with_changes(**well)
+    told = found(bad, site_for(bad, larkfield), key)
     assert [finding.severity for finding in told[:1]] == [severity]
     assert all(finding.what and finding.figure and finding.why and finding.source and finding.remedy for finding in told)
-    assert found(sound.with_changes(**well), larkfield, key) == []
+    assert found(well, site_for(well, larkfield), key) == []
 
 
 def test_every_kind_is_tried_here():
@@ -199,7 +209,7 @@ def test_a_transmitter_on_a_storey_that_is_not_there_is_refused_with_its_place(l
         ('does = "use the good ones"', 'does = "pray"', r"line \d+, \[on_bad_reading\] does: must be one of"),
         ('level = 12', 'level = 12\nentered_high = "-5 Pa"', r"\[\[inputs\]\] number 2, entered_high: must be above entered_low"),
         ('name = "PT-2 high"', 'name = "PT-1 low"', r"\[\[inputs\]\] number 1, name: must differ"),
-        ('mode = "fire"', "", "mode: is missing"),
+        ('mode = "smoke control"', "", "mode: is missing"),
         ('kind = "strategy"', 'kind = "stair"', "kind: must be 'strategy'"),
     ],
 )  # fmt: skip
@@ -250,4 +260,5 @@ FIVE = {
 @pytest.mark.parametrize("name", FIVE)
 def test_mistakes_written_down_beforehand_are_all_found(larkfield, sound, name):
     change, mistakes = FIVE[name]
-    assert mistakes <= set(review(sound.with_changes(**change), larkfield).keys)
+    strategy = sound.with_changes(**change)
+    assert mistakes <= set(review(strategy, site_for(strategy, larkfield)).keys)

@@ -1,0 +1,105 @@
+"""What the site decides and a strategy cannot talk away: smoke control, weights, low sides that measure two things."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from helpers.model.site import demo_sites, read_site
+from helpers.model.strategy import applied, read_strategy
+from helpers.studies.record import Design
+from helpers.studies.review import review
+from helpers.studies.review_bench import ReviewBench
+from helpers.studies.sections_rule import rule_section
+
+STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
+STOP = {"stop_below_hz": 26.0, "stop_after_s": 300.0, "restart_deficit_pa": 10.0, "restart_after_s": 900.0}
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    return read_site(demo_sites()["Larkfield House"])
+
+
+@pytest.fixture(scope="module")
+def sound():
+    return read_strategy(STRATEGIES / "larkfield_sound.toml")
+
+
+def test_a_strategy_called_comfort_cannot_stop_a_fan_that_serves_smoke_control(larkfield, sound):
+    made = review(sound.with_changes(mode="comfort", low_demand=STOP), larkfield)
+    (stop,) = [one.finding for one in made.found if one.key == "stop in fire"]
+    assert stop.severity == "wrong"
+    assert "mode" in made.keys
+    assert made.bench.site.control.fire_mode
+    assert made.bench.site.control.low_demand is None
+
+
+@pytest.mark.parametrize("mode", ["fire", "comfort"])
+def test_the_site_laid_under_a_strategy_keeps_its_smoke_control(larkfield, sound, mode):
+    made = applied(sound.with_changes(mode=mode, low_demand=STOP), larkfield)
+    assert made.control.fire_mode
+    assert made.control.low_demand is None
+
+
+def test_a_strategy_for_smoke_control_on_a_comfort_site_never_stops_either(larkfield, sound):
+    comfort = larkfield.with_changes(control={"fire_mode": False})
+    made = applied(sound.with_changes(low_demand=STOP), comfort)
+    assert made.control.fire_mode
+    assert made.control.low_demand is None
+
+
+def test_old_files_say_fire_and_mean_smoke_control(sound):
+    assert sound.with_changes(mode="fire").mode == sound.with_changes(mode="smoke control").mode == "smoke control"
+
+
+@pytest.mark.parametrize("weights", [(2 / 3, 1 / 3), (0.5, 0.5)])
+def test_a_weighted_reading_is_reviewed_with_its_weights(larkfield, sound, weights):
+    weighted = sound.with_changes(loop={"rule": "weighted", "weights": weights})
+    bench = ReviewBench(weighted, larkfield)
+    shut = [case for case in bench.cases if case.shut]
+    places = [[case.weather for case in shut].index(name) for name in bench.doors.weathers]
+    assert (
+        np.abs(bench.doors.shut_hz - bench.held.speed_hz[bench.shut][places]).max() < 0.1
+    )  # straight lines between speeds against a held solution
+    assert review(weighted, larkfield).keys is not None
+
+
+def test_weights_change_what_the_door_bench_holds(larkfield, sound):
+    by = {
+        name: ReviewBench(sound.with_changes(loop=loop), larkfield).doors.shut_hz
+        for name, loop in {
+            "average": {},
+            "alike": {"rule": "weighted", "weights": (0.5, 0.5)},
+            "low": {"rule": "weighted", "weights": (2 / 3, 1 / 3)},
+        }.items()
+    }
+    assert by["alike"] == pytest.approx(by["average"], abs=1e-6)
+    assert np.abs(by["low"] - by["average"]).max() > 0.1
+
+
+def lobbies(site):
+    """A copy with lobbies on the upper storeys."""
+    lobby = {"width_m": 0.91, "height_m": 2.1, "leak_area_m2": 0.03}
+    upper = [{"lobby": storey.level >= 8, "lobby_door": "lobby" if storey.level >= 8 else None} for storey in site.storeys]
+    return site.with_changes(doors={"lobby": lobby}, storeys=upper)
+
+
+@pytest.mark.parametrize("references", [("floor", "lobby"), ("floor", "floor"), ("outdoors", "lobby")])
+def test_low_sides_that_end_in_unlike_spaces_are_told_in_the_review_and_in_the_record(larkfield, sound, references):
+    site = lobbies(larkfield)
+    two = [{"reference": one} for one in references]
+    unlike = references[0] != references[1]
+    told = [one.finding for one in review(sound.with_changes(inputs=two), site).found if one.key == "unlike low sides"]
+    assert bool(told) == unlike
+    section = rule_section(Design.of(site.with_changes(transmitters=two)), "Pa")
+    said = [finding for finding in section.findings if "low side" in finding.what]
+    assert bool(said) == unlike
+    if unlike:
+        assert "lobby" in told[0].what
+        assert {told[0].severity, said[0].severity} <= {"wrong", "attention"}
+
+
+def test_one_transmitter_has_no_unlike_low_sides(larkfield, sound):
+    keys = review(sound.with_changes(inputs=[{}]), larkfield).keys
+    assert "unlike low sides" not in keys
