@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from helpers import units
 from helpers.studies.figures import NETWORK, Finding, Table, fine
 from helpers.studies.tuning_doors import WITHIN_S, seconds_text
@@ -139,7 +141,7 @@ class TuningStudy:
         if not own.safe:
             why = "it swings or nearly does where the gain is largest"
             yield Finding("wrong", "The site's own tuning is too lively", figure, why, NETWORK, self._set())
-        elif self.chosen is not None and own.doors.slowest_s > 2 * self.chosen.doors.slowest_s:
+        elif not np.isfinite(own.doors.slowest_s) or (self.chosen and own.doors.slowest_s > 2 * self.chosen.doors.slowest_s):
             why = "doors stay heavy, or smoke may pass, for longer than need be"
             yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, self._set())
         else:

@@ -149,6 +149,33 @@ def test_a_tuning_that_swings_is_never_chosen(stair):
     assert study.remedies == ()
 
 
+def test_a_loop_that_sleeps_is_neither_calm_nor_quick(larkfield):
+    asleep = larkfield.with_changes(control={"gain": 0.001, "integral_time_s": 100_000.0})
+    study = study_of(asleep, what_helps=False)
+    assert study.own.doors.slowest_s == np.inf
+    own = next(study.findings())
+    assert own.severity == "attention"
+    assert own.what == "The site's own tuning is sluggish"
+    assert "not within 49 s" in own.figure
+
+
+def test_the_sites_own_settings_are_told_as_slow_as_they_are(found):
+    """To the flow that the loop settles at, not to where it happens to be when the door shuts."""
+    assert found.own.doors.opens_s == pytest.approx(31.3, abs=0.5)
+    assert found.own.doors.slowest_s > 34.0
+
+
+def test_a_slow_drift_is_not_taken_for_a_swing(larkfield):
+    """A patient loop still creeps by more than 1 Pa half a minute after the door, and has ample margins."""
+    patient = larkfield.with_changes(control={"gain": 0.2, "integral_time_s": 6.0})
+    (test,) = DoorBench(Tower(patient), settings_of(patient)).test()
+    assert test.swing_pa < 0.5
+    study = study_of(patient, what_helps=False)
+    assert study.own.gain_margin > 6
+    assert study.own.safe
+    assert next(study.findings()).what == "The site's own tuning is sluggish"
+
+
 def test_what_is_tried_side_by_side_comes_out_as_it_does_alone(stair):
     """On a bench whose air was solved for another number of tries, and in every weather."""
     site = stair()

@@ -6,14 +6,18 @@ import numpy as np
 
 from helpers.formulas import doors as door_formulas
 from helpers.formulas import require
+from helpers.formulas.combining import combine
 from helpers.model.loop import between
 
-__all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "step_figures"]
+__all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "step_figures", "swing_pa"]
+
+SPEEDS_SEARCHED = 501  # between the drive's ends, for the one that the loop settles at
+NO_CHANGE = 1e-3  # of the flow: two flows nearer to each other than that are the same one; ours, finer than any flow station
 
 
 @dataclass(frozen=True)
 class Recovery:
-    """Recovery after an event: seconds until 90 % of the change of the fan's flow is there and stays (NaN: not within the time looked
+    """Recovery after an event: seconds until 90 % of the change of the fan's flow is there and stays (NaN: not reached in the time looked
     at), seconds until the combined reading's deviation has come down by as much, and its largest deviation on the way [Pa]."""
 
     flow_s: float
@@ -33,24 +37,45 @@ class DoorCourse:
     below_least_s: np.ndarray
 
 
-def recovery(run, at_s, within_s=30.0, share=0.9, number=0):
+def recovery(run, at_s, within_s=30.0, share=0.9, number=0, settles_hz=None):
     """Recovery of a run (of many, the one of this number) after a door event at `at_s`, looked at for `within_s`.
 
-    EN 12101-6:2005 asks for 90 % of the new flow within 3 s (memory). Flow: the fan's, from the instant before the event to the mean of
-    the last tenth of the time looked at. Returns `Recovery`. Raises ValueError for an event that is not in the run.
+    EN 12101-6:2005 asks for 90 % of the new flow within 3 s (memory). Flow: the fan's, from the instant before the event to the new steady
+    one, which is that of the speed at which the reading meets the set point under the conditions at the end of the time looked at, or of
+    the drive's end on its way; settles_hz: that speed where no loop decides it (a fan by hand). A loop that has gone only a part of
+    the way, or stays beside its set point, has not recovered: NaN. Returns `Recovery`. Raises ValueError for an event not in the run.
     """
     require.between(float(run.time_s[0]), float(run.time_s[-1]), at_s=at_s)
-    chosen = (run.time_s >= at_s) & (run.time_s <= at_s + require.single_positive(within_s=within_s))
+    until = at_s + require.single_positive(within_s=within_s)
+    chosen = (run.time_s >= at_s) & (run.time_s <= until)
     time = run.time_s[chosen] - at_s
     flow = run.air.along(run.air.flow_m3_s, run.time_s, run.speed_hz[:, number], number)[:, 0]
     before = np.flatnonzero(run.time_s <= at_s)[-1]
+    end = min(until, float(run.time_s[-1]))
+    speed = _settles_hz(run, end, number) if settles_hz is None else require.single_at_least(0, settles_hz=settles_hz)
+    steady = float(run.air.along(run.air.flow_m3_s, np.array([end]), np.array([speed]), number)[0, 0])
     error = np.abs(run.reading_pa[chosen, number] - _set_point(run, number))
     worst = float(error.max())
     return Recovery(
-        _stays(time, _towards(flow[before], flow[chosen]) >= share),
+        _stays(time, _there(flow[before], flow[chosen], steady, share)),
         _stays(time, error <= (1 - share) * worst) if worst > 0 else 0.0,
         worst,
     )
+
+
+def swing_pa(run, from_s, to_s):
+    """How far the combined reading of each run swings to and fro between two times [runs], Pa.
+
+    Equation: the lesser of the tallest hill and the deepest hollow, each measured from its lower (shallower) side. A drift one way has
+    neither, one overshoot only one of them: both are no swing. Limits: a swing slower than two thirds of the time looked at is not seen.
+    """
+    reading = run.reading_pa[(run.time_s >= from_s) & (run.time_s <= to_s)]
+
+    def tallest(course):
+        before, after = (np.minimum.accumulate(part, axis=0) for part in (course, course[::-1]))
+        return (course - np.maximum(before, after[::-1])).max(axis=0)
+
+    return np.minimum(tallest(reading), tallest(-reading))
 
 
 def door_course(run, tower, number=0):
@@ -117,11 +142,20 @@ def _ajar(run, number):
     return np.where(part[:, None] == 0, share[before] > 0, np.maximum(share[before], share[before + 1]) > 0)
 
 
-def _towards(before, course):
-    """Share of the way from a value to where a course ends (mean of its last tenth); one where it ends where it was."""
-    end = course[-max(len(course) // 10, 1) :].mean()
-    change = end - before
-    return np.ones_like(course) if abs(change) < 1e-9 * max(abs(end), 1e-9) else (course - before) / change
+def _settles_hz(run, at_s, number):
+    """Speed at which the combined reading meets the set point under the conditions of a moment, or the drive's end on its way there."""
+    speeds = np.linspace(*run.ends_hz, SPEEDS_SEARCHED)
+    rule, weights = run.rule
+    combined = combine(run.air.along(run.air.readings, np.full(speeds.shape, at_s), speeds, number), rule, weights=weights, axis=1)
+    effect = 1.0 if combined[-1] >= combined[0] else -1.0
+    return float(np.interp(effect * _set_point(run, number), effect * combined, speeds))
+
+
+def _there(before, course, steady, share):
+    """Where a course has gone a share of the way from a value to a steady one."""
+    change, same = steady - before, NO_CHANGE * max(abs(steady), abs(before))
+    arrived = np.abs(course - steady) <= same
+    return arrived if abs(change) <= same else arrived | ((course - before) / change >= share)
 
 
 def _stays(time, good):

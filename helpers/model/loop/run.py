@@ -53,7 +53,8 @@ class LoopRun:
 
     time_s [samples]; speed_hz of the fan at that time; output_percent that the controller gives then; reading_pa (combined, as the
     controller sees it); readings_pa (NaN where one may not be used) and tubes_pa (true pressure at the tubes), None where they were not
-    kept; lost: where there was no reading to go by; running: False in a low-demand stop; settings; `air` the table it ran on.
+    kept; lost: where there was no reading to go by; running: False in a low-demand stop; settings; `air` the table it ran on; rule: of
+    combining, and its weights; ends_hz: lowest and highest speed of the drive.
     """
 
     time_s: np.ndarray
@@ -66,6 +67,8 @@ class LoopRun:
     running: np.ndarray
     settings: Settings
     air: object
+    rule: tuple = ("average", None)
+    ends_hz: tuple = (0.0, 50.0)
 
     @property
     def usable(self):
@@ -146,7 +149,7 @@ def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
     times = np.arange(round(length / sample)) * sample
     record = _Record.empty(arithmetic, len(times), count, demand is not None, setup.every_reading)
     _run(parts, times, _by_hand(times, setup.hand, length), record, arithmetic)
-    return record.finished(times, settings, air, arithmetic)
+    return record.finished(times, settings, air, arithmetic, _rule_of(setup, control), (fan.lowest_speed_hz, fan.highest_speed_hz))
 
 
 @dataclass
@@ -194,14 +197,14 @@ class _Record:
         flags = [np.zeros((samples, arithmetic.runs), bool) if there else None for there in (True, may_stop)]
         return cls(*series, *rows, *flags)
 
-    def finished(self, times, settings, air, arithmetic):
+    def finished(self, times, settings, air, arithmetic, rule, ends_hz):
         names = ("speed", "output", "reading", "readings", "tubes")
         series = [None if getattr(self, name) is None else arithmetic.recorded(getattr(self, name)) for name in names]
         lost = ~np.isfinite(series[2]).all(axis=-1)
         if lost.any():
             raise ValueError(f"air must give a number for every pressure, got none at {times[lost.argmax()]:g} s")
         running = np.broadcast_to(True, self.lost.shape) if self.stopped is None else ~self.stopped
-        return LoopRun(times, *series, self.lost, running, settings, air)
+        return LoopRun(times, *series, self.lost, running, settings, air, rule, ends_hz)
 
 
 def _rule_of(setup, control):
