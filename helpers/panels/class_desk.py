@@ -39,7 +39,7 @@ class Written:
         return "\n".join(filter(None, [f"Written into {self.folder.as_posix()}: {', '.join(names)}.", self.note]))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        return {"text/html": verdict_html(Verdict("attention" if self.note else "good", str(self))), "text/plain": str(self)}
+        return {"text/html": verdict_html(Verdict("note" if self.note else "done", str(self))), "text/plain": str(self)}
 
 
 class ClassView:
@@ -129,7 +129,7 @@ class ClassDesk:
     def new_code(self):
         """Draw a class code and show it once, to be written down."""
         self.code.value = new_class_code()
-        self._say(Verdict("attention", f"Write this class code down, and keep it to yourself: {self.code.value}"))
+        self._say(Verdict("note", f"Write this class code down, and keep it to yourself: {self.code.value}"))
 
     def make(self):
         """Write the set of what the fields say."""
@@ -152,10 +152,10 @@ class ClassDesk:
     def _try(self, work):
         for button in (self.make_button, self.collect_button):
             button.disabled = True
-        self._say(Verdict("attention", "At work; a class of 30 takes some seconds."))
+        self._say(Verdict("note", "At work; a class of 30 takes some seconds."))
         try:
             written = work()
-            self._say(Verdict("attention" if written.note else "good", str(written)))
+            self._say(Verdict("note" if written.note else "done", str(written)))
         except ValueError as refusal:
             self._say(Verdict("entry", str(refusal)))
         finally:

@@ -59,7 +59,7 @@ class SeatEntry:
         self._done("You have no seat now. What you did stays in your record.")
 
     def _done(self, words):
-        self._say(Verdict("attention" if self.record.trouble else "good", "\n".join(filter(None, [words, self.record.trouble]))))
+        self._say(Verdict("note" if self.record.trouble else "done", "\n".join(filter(None, [words, self.record.trouble]))))
 
     def _say(self, verdict):
         self.told.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}</div>'

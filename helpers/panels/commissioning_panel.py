@@ -73,7 +73,7 @@ class InjectionPanel:
         tolerance = (*self.plan.tolerance_pa, self.plan.combined_tolerance_pa)[place]
         read = [(when, values[_field(number, place, when)]) for when in ROUNDS]
         told = [(when, value - shown) for when, value in read if value is not None]
-        words = [f"{when}: {'pass' if abs(off) <= tolerance else f'off by {fine(off, system)}'}" for when, off in told]
+        words = [f"{when}: {'PASS' if abs(off) <= tolerance else f'off by {fine(off, system)}'}" for when, off in told]
         if not told:
             return "", ""
         return ("good" if abs(told[-1][1]) <= tolerance else "wrong"), ", ".join(words)
@@ -85,7 +85,7 @@ class InjectionPanel:
             if not all(value is None for row in self._read(values, when) for value in row):
                 state = "wrong" if False in judged.passes else "good" if judged.good else "attention"
                 return Verdict(state, f"{when.capitalize()}: {judged.words}")
-        return Verdict("attention", f"Nothing has been read yet. {len(self.plan.points)} points prove all of it.")
+        return Verdict("open", f"Nothing has been read yet. {len(self.plan.points)} points prove all of it.")
 
 
 class AcceptancePanel:

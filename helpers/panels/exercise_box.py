@@ -59,7 +59,8 @@ class OneExercise:
         if grade.right:
             self._say_right(grade)
         else:
-            self._say(Verdict("attention", grade.words if grade.words.startswith("Not yet") else f"Not yet. {grade.words}"))
+            words = grade.words.removeprefix("Not yet, and ")  # the verdict begins with these words
+            self._say(Verdict("open", words[:1].upper() + words[1:]))
 
     def again(self):
         """The same exercise with other numbers."""
@@ -109,7 +110,7 @@ class OneExercise:
 
     def _say_right(self, grade):
         way = "".join(f"<li>{escape(step)}</li>" for step in self.exercise.way)
-        self._say(Verdict("good", grade.words), f'<div style="{WORDS}">The way there:<ol style="margin:4px 0">{way}</ol></div>')
+        self._say(Verdict("right", grade.words), f'<div style="{WORDS}">The way there:<ol style="margin:4px 0">{way}</ol></div>')
 
     def _say(self, verdict, more=""):
         told = Verdict(verdict.kind, "\n".join(filter(None, [verdict.words, self.record.trouble])))

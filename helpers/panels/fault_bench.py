@@ -228,7 +228,7 @@ class FaultBench:
 
         def render(system):
             said = verdict_html(Verdict("entry", str(what))) if isinstance(what, ValueError) else what(system) if what else ""
-            return said + (verdict_html(Verdict("attention", trouble)) if trouble else "")
+            return said + (verdict_html(Verdict("note", trouble)) if trouble else "")
 
         self._said = {part: None for part in (self.cases, self.checks, self.name_it)} | {where: render}
         self._write_said()

@@ -55,7 +55,18 @@ def _finding(finding):
     more = " ".join(f"{lead}{escape(text)}{_stop(text)}" for lead, text in parts.items() if text)
     looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:15px;line-height:1.4;break-inside:avoid"
     head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}{_stop(finding.what)}</b>'
-    return f'<div style="{looks}">{head} {more}</div>'
+    return f'<div style="{looks}">{head} {more}{_effects(finding)}</div>'
+
+
+def _effects(finding):
+    """What follows from a finding, listed under it."""
+    if not finding.effects:
+        return ""
+    told = "".join(
+        f"<li>{KINDS[effect.severity].word}: {escape(effect.what)}{f': {escape(effect.figure)}' if effect.figure else ''}</li>"
+        for effect in finding.effects
+    )
+    return f'<div>What follows from it:<ul style="margin:2px 0">{told}</ul></div>'
 
 
 def _stop(text):

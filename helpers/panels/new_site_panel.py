@@ -51,9 +51,11 @@ class NewSitePanel:
         except ValueError as refusal:
             self.line.say(Verdict("entry", str(refusal)))
             return
-        kept = "; ".join(NOT_ASKED)
-        told = f"These answers make a site. Not asked, and left as the demo site has it: {kept}. Check these in the file."
-        self.line.say(Verdict("good", told))
+        kept, every = "; ".join(NOT_ASKED), len(QUESTIONS)
+        demo = sum(self.answers[question.key] == question.usual for question in QUESTIONS)
+        own = f" {demo} of {every} answers are still those of the demo site: check that each is so in your building." if demo else ""
+        told = f"These answers make a site.{own} Not asked, and left as the demo site has it: {kept}. Check these in the file."
+        self.line.say(Verdict("open" if demo == every else "attention", told))
 
     def write(self):
         """Write the file, never over one that is there, and say what to do with it."""
@@ -63,7 +65,7 @@ class NewSitePanel:
             self.line.say(Verdict("entry", str(refusal)))
             return
         told = f"Written: {written.as_posix()}. Read it in an editor, then type its path into Own site file of the design record's panel."
-        self.line.say(Verdict("good", told))
+        self.line.say(Verdict("done", told))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live panel; without a kernel, the questions with their usual answers."""

@@ -75,7 +75,7 @@ class ProgressView:
         """Read the record anew: other pages write to it, too."""
         self.table.value = self._html()
         if self.record.trouble:
-            self._say(Verdict("attention", self.record.trouble))
+            self._say(Verdict("note", self.record.trouble))
 
     def call(self, name):
         """The learner's name from now on."""
@@ -87,7 +87,7 @@ class ProgressView:
         who = f"You are {self.record.name}" if self.record.name else "No name, then"
         drawn = "stay those of your seat" if self.record.seat else "are drawn for this name"
         told = f"{who}. From now on the figures in the exercises {drawn}; pages that are open keep theirs until run again."
-        self._say(Verdict("attention" if self.record.trouble else "good", "\n".join(filter(None, [told, self.record.trouble]))))
+        self._say(Verdict("note" if self.record.trouble else "done", "\n".join(filter(None, [told, self.record.trouble]))))
 
     def show_place(self):
         """Show where the record lies, or hide it again."""
@@ -112,7 +112,7 @@ class ProgressView:
         try:
             if not path:
                 raise ValueError("Type the path of a file first.")
-            self._say(Verdict("good", work(path)))
+            self._say(Verdict("done", work(path)))
         except ValueError as refusal:
             self._say(Verdict("entry", str(refusal)))
 

@@ -3,12 +3,13 @@
 from helpers.panels.lettering import Words
 from helpers.panels.picture import Drawing
 from helpers.panels.style import GRID, INK, MUTED, SERIES, SMALL_PT, STATE_MARKS, WARNING, WINDOW, room_for
+from helpers.studies.status import STATUSES
 
 __all__ = ["RangeDrawing"]
 
 BAR = 0.5  # of a row
 REACH = 2.0  # of the axis, over the largest pressure measured
-STATE_WORDS = {"good": "would do", "attention": "look at this", "wrong": "not this one", "": ""}
+STATE_WORDS = {key: status.word for key, status in STATUSES.items()} | {"": ""}
 CHOSEN = "buy this one"
 
 

@@ -4,7 +4,7 @@ from html import escape
 
 from helpers.panels.markup import paragraphs_html
 from helpers.panels.verdict import Verdict, verdict_html
-from helpers.studies.figures import SEVERITIES
+from helpers.studies.status import worst_of
 
 __all__ = ["found", "section_verdict", "summary_html", "verdict_of"]
 
@@ -20,9 +20,8 @@ def found(record, kind, key):
 
 def section_verdict(section):
     """The verdict of a section, as grave as its gravest finding; None where nothing was judged."""
-    severities = {finding.severity for finding in section.findings}
-    gravest = next((severity for severity in SEVERITIES if severity in severities), None)
-    return None if gravest is None else Verdict(gravest, section.verdict)
+    gravest = worst_of(finding.severity for finding in section.findings)
+    return Verdict(gravest, section.verdict) if gravest else None
 
 
 def verdict_of(section):

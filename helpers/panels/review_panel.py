@@ -18,9 +18,10 @@ from helpers.panels.panel import Panel
 from helpers.panels.picture import Picture
 from helpers.panels.printed import in_records, review_page, write_page, written_card
 from helpers.panels.profile import ProfileDrawing
-from helpers.panels.verdict import KINDS, Verdict
+from helpers.panels.verdict import Verdict
 from helpers.studies.review import review
 from helpers.studies.review_picture import review_profile
+from helpers.studies.status import word_of
 
 __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
 
@@ -163,7 +164,7 @@ def _clear(made):
 
 
 def _in_words(finding):
-    return f"{KINDS[finding.severity].word}: {finding.what}: {finding.figure}. What would change it: {finding.remedy}."
+    return f"{word_of(finding.severity)}: {finding.what}: {finding.figure}. What would change it: {finding.remedy}."
 
 
 def _gain(text):

@@ -12,6 +12,7 @@ from helpers.model.site.reading import SITES_FOLDER
 from helpers.model.tower import Tower
 from helpers.panels.markup import html_table
 from helpers.studies.hand import STANDARD_DENSITY_KG_M3
+from helpers.studies.status import word_of
 
 __all__ = ["Check", "SelfCheck", "known_stair", "self_check"]
 
@@ -46,7 +47,7 @@ class SelfCheck:
         return all(check.good for check in self.checks)
 
     def __str__(self):
-        return "\n".join(f"{'in order' if check.good else 'NOT IN ORDER'}: {check.what}: {check.found}" for check in self.checks)
+        return "\n".join(f"{word_of('good' if check.good else 'wrong')}: {check.what}: {check.found}" for check in self.checks)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         rows = [(check.what, check.found, "" if check.good else check.remedy) for check in self.checks]

@@ -5,6 +5,8 @@ from html import escape
 
 from ipywidgets import HTML, Layout
 
+from helpers.studies.status import STATUSES
+
 __all__ = ["KINDS", "Kind", "Verdict", "VerdictLine", "verdict_html"]
 
 
@@ -19,18 +21,27 @@ class Kind:
     border: str
 
 
-KINDS = {
-    "good": Kind("✔", "IN ORDER", "#0b3c6f", "#e8f1f9", "solid"),
-    "attention": Kind("▲", "LOOK AT THIS", "#6b4a00", "#fdf3d6", "dashed"),
-    "wrong": Kind("✖", "NOT IN ORDER", "#8a0f31", "#fbe6eb", "double"),
-    "entry": Kind("?", "NOT USED", "#3a3f45", "#eef0f2", "dotted"),
+_LOOKS = {
+    "good": ("✔", "#0b3c6f", "#e8f1f9", "solid"),
+    "attention": ("▲", "#6b4a00", "#fdf3d6", "dashed"),
+    "wrong": ("✖", "#8a0f31", "#fbe6eb", "double"),
+    "open": ("○", "#3a3f45", "#eef0f2", "dotted"),
 }
+# What is no judgement of a limit has words of its own, in the looks of the nearest status: an answer that is right, something done, a note,
+# an entry that cannot be used.
+_OTHERS = {
+    "right": ("✔", "RIGHT", "good"),
+    "done": ("✔", "DONE", "good"),
+    "note": ("▲", "NOTE", "attention"),
+    "entry": ("?", "NOT USED", "open"),
+}
+KINDS = {key: Kind(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}
+KINDS |= {key: Kind(mark, word, *_LOOKS[like][1:]) for key, (mark, word, like) in _OTHERS.items()}
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """What a picture comes to, in sentences. kind: a study's severity ("good", "attention", "wrong"), or "entry" for an entry that cannot
-    be used."""
+    """What a picture comes to, in sentences. kind: one of KINDS, a status of studies.status or one of the words that judge no limit."""
 
     kind: str
     words: str

@@ -82,7 +82,7 @@ class AcceptanceSheet:
             raise ValueError(f"direction must be one of {', '.join(DIRECTIONS)}; got {measured.direction!r:.60}")
         told = [*_pressure(row, measured, system), *_force(row, measured, system), *_direction(row, measured)]
         if not told:
-            return ("good", "in order") if any(value is not None for value in vars(measured).values()) else ("", "")
+            return ("good", "inside its limits") if any(value is not None for value in vars(measured).values()) else ("", "")
         states = [state for state, _ in told]
         return "wrong" if "wrong" in states else "attention", "; ".join(words for _, words in told)
 

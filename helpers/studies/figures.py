@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from helpers import units
+from helpers.studies.status import SEVERITIES, folded, ranked
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine",
            "finest", "listed", "range_text", "signed"]  # fmt: skip
 
-# "wrong": the design does not do its job. "attention": it works, but somebody has to look. "good": checked and in order.
-SEVERITIES = ("wrong", "attention", "good")
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
 
@@ -29,7 +28,7 @@ class Figure:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of texts. `states` holds one word for each row: "good", "attention", "wrong" or "" for rows that are not judged."""
+    """A table of texts. `states` holds one key for each row, of status.SEVERITIES, or "" for rows that are not judged."""
 
     key: str
     title: str
@@ -41,7 +40,11 @@ class Table:
 
 @dataclass(frozen=True)
 class Finding:
-    """Something somebody should know: how grave (one of SEVERITIES), what, the figure, why, the source, and what would change it."""
+    """Something somebody should know: how grave (one of SEVERITIES), what, the figure, why, the source, and what would change it.
+
+    possible: not so now, but it would be after a failure, an override or in a building that differs; key: name of a cause that others may
+    give in caused_by; effects: findings that follow from this one (`status.folded` puts them there).
+    """
 
     severity: str
     what: str
@@ -49,6 +52,10 @@ class Finding:
     why: str = ""
     source: str = ""
     remedy: str = ""
+    possible: bool = False
+    key: str = ""
+    caused_by: str = ""
+    effects: tuple = ()
 
 
 @dataclass(frozen=True)
@@ -96,9 +103,8 @@ class Record:
 
     @cached_property
     def findings(self):
-        """Findings of all sections, the gravest first."""
-        every = [finding for section in self.sections for finding in section.findings]
-        return tuple(sorted(every, key=lambda finding: SEVERITIES.index(finding.severity)))
+        """Findings of all sections, one for each cause, the gravest first; of equals those that are so now before those that might be."""
+        return ranked(folded(finding for section in self.sections for finding in section.findings))
 
     def section(self, key):
         """The section of a key; raises ValueError for a key that is not there, naming those that are."""

@@ -1,6 +1,7 @@
 """What has changed between two design records of one site: every figure and verdict that is not the same."""
 
 from helpers.studies.figures import Table
+from helpers.studies.status import word_of
 
 __all__ = ["record_changes"]
 
@@ -29,5 +30,7 @@ def _said(record):
     for section in record.sections:
         said[section.title, "verdict"] = section.verdict
         said |= {(section.title, figure.label): figure.text for figure in section.figures}
-        said |= {(section.title, f"finding: {finding.what}"): f"{finding.severity}, {finding.figure}" for finding in section.findings}
+        said |= {
+            (section.title, f"finding: {finding.what}"): f"{word_of(finding.severity)}, {finding.figure}" for finding in section.findings
+        }
     return said

@@ -6,8 +6,9 @@ A review finds what it looks for (`KINDS` lists it) and nothing else; it does no
 from dataclasses import dataclass
 
 from helpers.studies import review_loop, review_rule, review_safety, review_signals, review_stop
-from helpers.studies.figures import SEVERITIES, Finding, Table
+from helpers.studies.figures import Finding, Table
 from helpers.studies.review_bench import ReviewBench
+from helpers.studies.status import SEVERITIES, headline
 
 __all__ = ["KINDS", "Found", "Review", "review"]
 
@@ -46,11 +47,9 @@ class Review:
 
     def verdict(self):
         """How many findings of each severity, in one sentence."""
-        counts = {severity: sum(one.finding.severity == severity for one in self.found) for severity in SEVERITIES}
-        wrong, attention = counts["wrong"], counts["attention"]
-        if not wrong and not attention:
+        if not any(one.finding.severity in ("wrong", "attention") for one in self.found):
             return f"Nothing was found among the {len(KINDS)} things that were looked for. That is no proof: check on site."
-        return f"{wrong} not in order, {attention} to look at, of {len(KINDS)} things that were looked for."
+        return f"{headline(self.findings)}, of {len(KINDS)} things that were looked for."
 
     def clear_table(self):
         """What was looked for and not found."""
@@ -68,5 +67,5 @@ def review(strategy, site, system="Pa"):
         seen = tuple(kind.look(bench, system))
         found += [Found(kind.key, finding) for finding in seen]
         clear += [] if seen else [kind.title]
-    found.sort(key=lambda one: (SEVERITIES.index(one.finding.severity), one.key not in FIRST))
+    found.sort(key=lambda one: (SEVERITIES.index(one.finding.severity), one.key not in FIRST, one.finding.possible))
     return Review(strategy.name, site.name, system, tuple(found), tuple(clear), bench)

@@ -178,7 +178,7 @@ def _findings(design, system):
     for place in bad:
         case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
         doors = "; ".join(door.text(system) for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place, system)
-        what = f"{own.rule.capitalize()} reading, {case.name}{state}: not all is in order"
+        what = f"{own.rule.capitalize()} reading, {case.name}{state}: a door is out"
         why = "stack effect, wind and open doors spread the pressure over the storeys"
         yield Finding("wrong" if case.shut else "attention", what, doors, why, NETWORK, _remedy(design, case, system))
     if not bad.size:

@@ -106,7 +106,7 @@ def _as_found_and_left():
 
 def _within(column):
     """Formula of a verdict: the cell against what is expected, within the tolerance."""
-    return Formula(f'=IF(ISNUMBER({column}{{row}}),IF(ABS({column}{{row}}-E{{row}})<=F{{row}},"pass","FAIL"),"")')
+    return Formula(f'=IF(ISNUMBER({column}{{row}}),IF(ABS({column}{{row}}-E{{row}})<=F{{row}},"PASS","FAIL"),"NOT YET")')
 
 
 def _acceptance_row(page, row, system):
@@ -117,8 +117,8 @@ def _acceptance_row(page, row, system):
     least, most, expected, opened = (shown(value, "pressure", digits) for value in (row.least_pa, row.most_pa, row.shut_pa, row.open_pa))
     force, limit = (shown(value, "force", 0 if system == "Pa" else 1) for value in (row.force_n, row.limit_n))
     in_window = 'AND(OR(C{row}="",F{row}>=C{row}),OR(D{row}="",F{row}<=D{row}))'
-    window = Formula(f'=IF(ISNUMBER(F{{row}}),IF({in_window},"pass","FAIL"),"")')
-    strength = Formula('=IF(ISNUMBER(J{row}),IF(OR(I{row}="",J{row}<=I{row}),"pass","FAIL"),"")')
+    window = Formula(f'=IF(ISNUMBER(F{{row}}),IF({in_window},"PASS","FAIL"),"NOT YET")')
+    strength = Formula('=IF(ISNUMBER(J{row}),IF(OR(I{row}="",J{row}<=I{row}),"PASS","FAIL"),"NOT YET")')
     door = f"{row.door} (open)" if row.opened else row.door
     cells = [row.level, door, least, most, expected, None, window, force, limit, None, strength, opened, None, None]
     page.row(cells, blank=(6, 10, 13, 14))

@@ -96,7 +96,7 @@ def test_a_seat_is_taken_by_its_key_and_left_again(record):
     assert LearnerRecord(record.path.parent).seat == seat_of(CODE, 7)
     assert entry.key.value == ""
     assert "Seat 7 of the class with the mark RKDX" in entry.where.value
-    assert "IN ORDER" in entry.told.value
+    assert "DONE" in entry.told.value
     entry.leave_button.click()
     assert (record.seat, entry.words) == (None, NOBODY)
 

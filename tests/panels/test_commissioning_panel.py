@@ -32,12 +32,12 @@ def panel(larkfield, tmp_path):
 
 
 def test_an_empty_sheet_says_how_many_points_prove_it(panel):
-    assert str(panel.sheet.line.verdict) == "LOOK AT THIS: Nothing has been read yet. 2 points prove all of it."
+    assert str(panel.sheet.line.verdict) == "NOT YET: Nothing has been read yet. 2 points prove all of it."
 
 
 def test_right_displays_pass(panel):
     type_all(panel, panel.plan.shown_pa[0])
-    assert str(panel.sheet.line.verdict) == "IN ORDER: As found: All points pass: settings proved."
+    assert str(panel.sheet.line.verdict) == "PASS: As found: All points pass: settings proved."
 
 
 @pytest.mark.parametrize(
@@ -53,7 +53,7 @@ def test_a_wrong_display_names_its_likely_cause(panel, cause):
 def test_what_was_left_counts_more_than_what_was_found(panel):
     type_all(panel, panel.plan.shown_pa[3])
     type_all(panel, panel.plan.shown_pa[0], "as left")
-    assert str(panel.sheet.line.verdict).startswith("IN ORDER: As left")
+    assert str(panel.sheet.line.verdict).startswith("PASS: As left")
 
 
 def test_what_was_typed_is_there_again_and_means_the_same_in_other_units(larkfield, panel, tmp_path):
@@ -84,7 +84,7 @@ def test_a_sheet_that_cannot_keep_says_so_and_still_judges(larkfield, tmp_path):
     panel = InjectionPanel(larkfield, tmp_path / "file")
     panel.sheet.type("point 1 display 1 as found", "0")
     assert "could not be kept" in panel.sheet.line.verdict.words
-    assert "pass" in panel.sheet.verdicts[1, 0].value
+    assert "PASS" in panel.sheet.verdicts[1, 0].value
 
 
 def test_the_floor_sheet_counts_what_is_not_in_order(larkfield, tmp_path):

@@ -70,7 +70,7 @@ def press_enter(one, text):
 
 def test_a_slip_is_told_by_its_hint_and_kept_by_its_name(box, record):
     told = answer(box.exercises[0], slip(box.exercises[0]))
-    assert "LOOK AT THIS" in told
+    assert "NOT YET" in told
     assert "You took the &lt;top&gt; alone." in told
     assert right(box.exercises[0]) not in told
     assert "done" not in told
@@ -80,7 +80,7 @@ def test_a_slip_is_told_by_its_hint_and_kept_by_its_name(box, record):
 
 def test_a_right_answer_shows_the_way_and_is_kept(box, record):
     told = answer(box.exercises[0], right(box.exercises[0]))
-    assert "IN ORDER" in told
+    assert "RIGHT" in told
     assert "top less bottom &amp; done" in told
     assert [event.good for event in record.events()] == [True]
     assert record.events()[0].seed == box.exercises[0].exercise.seed
@@ -102,7 +102,7 @@ def test_what_is_no_answer_is_neither_graded_nor_kept(box, record):
 
 def test_the_same_answer_again_is_no_other_try(box, record):
     for text in ("1", "1", "2", "1"):
-        assert len(re.findall("Not yet", answer(box.exercises[0], text))) == 1
+        assert len(re.findall("NOT YET", answer(box.exercises[0], text))) == 1
     assert [event.text for event in record.events()] == ["1", "2", "1"]
 
 
@@ -112,7 +112,7 @@ def test_enter_checks_and_leaving_the_field_does_not(box, record, later):
     assert (one.told.value, record.events()) == ("", [])
     later()
     press_enter(one, right(one))
-    assert "IN ORDER" in one.told.value
+    assert "RIGHT" in one.told.value
     assert len(record.events()) == 1
 
 
@@ -128,7 +128,7 @@ def test_enter_counts_too_where_what_was_typed_comes_first(box, record):
     one = box.exercises[0]
     one.field.inner.set_state({"value": right(one)})
     one.field.inner._handle_custom_msg({"event": "submit"}, [])
-    assert "IN ORDER" in one.told.value
+    assert "RIGHT" in one.told.value
     assert len(record.events()) == 1
 
 
@@ -207,7 +207,7 @@ def test_trouble_with_the_record_is_said_and_the_exercise_goes_on(tmp_path):
     (tmp_path / "file").write_text("x")
     one = ExerciseBox(LESSON, (span,), LearnerRecord(tmp_path / "file")).exercises[0]
     told = answer(one, right(one))
-    assert "IN ORDER" in told
+    assert "RIGHT" in told
     assert "could not be kept" in told
 
 

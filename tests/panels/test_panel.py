@@ -8,6 +8,7 @@ from helpers.panels.controls import UNITS, Entry, Slider
 from helpers.panels.panel import Panel
 from helpers.panels.picture import Drawing, Picture
 from helpers.panels.verdict import KINDS, Verdict, VerdictLine, verdict_html
+from helpers.studies.status import STATUSES
 
 
 class Bar(Drawing):
@@ -163,12 +164,13 @@ def test_a_fault_in_one_panel_leaves_no_other_in_the_old_units():
 def test_a_panel_shows_its_picture_and_words_without_a_kernel_in_one_output():
     data, metadata = bar_panel()._repr_mimebundle_()
     assert set(data) == {"application/vnd.jupyter.widget-view+json", "image/png", "text/plain"}
-    assert data["text/plain"] == metadata["image/png"]["alt"] == "A bar of 40 Pa. IN ORDER: fine"
+    assert data["text/plain"] == metadata["image/png"]["alt"] == "A bar of 40 Pa. PASS: fine"
 
 
 def test_a_verdict_tells_itself_apart_by_word_mark_and_border_and_not_by_colour_alone():
     for looks in ("mark", "word", "border"):
-        assert len({getattr(kind, looks) for kind in KINDS.values()}) == len(KINDS)
+        assert len({getattr(KINDS[key], looks) for key in STATUSES}) == len(STATUSES)
+    assert len({kind.word for kind in KINDS.values()}) == len(KINDS)
 
 
 def test_signs_in_a_verdict_are_shown_and_not_obeyed():
@@ -185,5 +187,5 @@ def test_the_verdict_line_reads_out_the_picture():
 
 
 def test_a_verdict_of_no_kind_is_refused():
-    with pytest.raises(ValueError, match="one of good, attention, wrong, entry; got 'bad'"):
+    with pytest.raises(ValueError, match="one of good, attention, wrong, open, right, done, note, entry; got 'bad'"):
         Verdict("bad", "")

@@ -132,7 +132,7 @@ def test_the_comparison_comes_the_moment_the_prediction_is_kept(record):
     assert "&lt;closer&gt;" in box.widget.value
     predict.field.text = "61"
     predict.keep()
-    assert box.verdict.kind == "good"
+    assert box.verdict.kind == "right"
 
 
 def test_the_comparison_follows_the_units(record):

@@ -28,15 +28,15 @@ def test_a_worked_card_shows_line_by_line_and_ends_on_the_published_figure():
         "By hand",
         "Pressure <one side>: 25 Pa",
         "Double: 2 x 25 = 50.0 Pa",
-        "IN ORDER: Published: 50.0 Pa (Table 7; memory), which is what comes out here.",
+        "PASS: Published: 50.0 Pa (Table 7; memory), which is what comes out here.",
     ]
     assert "Pressure &lt;one side&gt;" in shown["text/html"]
-    assert "IN ORDER" in shown["text/html"]
+    assert "PASS" in shown["text/html"]
 
 
 def test_a_worked_card_that_misses_its_figure_says_so():
-    assert "LOOK AT THIS" in WorkedCard(example(55.0)).widget.value
-    assert "IN ORDER" not in WorkedCard(example(55.0)).widget.value
+    assert "CHECK" in WorkedCard(example(55.0)).widget.value
+    assert "PASS" not in WorkedCard(example(55.0)).widget.value
 
 
 def test_a_worked_card_speaks_inches_after_the_switch():

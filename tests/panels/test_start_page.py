@@ -20,7 +20,7 @@ def panel(monkeypatch):
 def test_a_sound_installation_says_so_row_by_row():
     found = self_check()
     assert found.good
-    assert str(found).count("in order:") == len(found.checks)
+    assert str(found).count("PASS:") == len(found.checks)
     assert "What to do" not in found._repr_mimebundle_()["text/html"]
 
 
@@ -35,26 +35,26 @@ def test_a_stair_that_comes_out_wrong_stops_the_reader(monkeypatch):
     monkeypatch.setattr(checks, "known_stair", lambda: 3.0)
     found = self_check()
     assert not found.good
-    assert "NOT IN ORDER: Known stair" in str(found)
+    assert "FAIL: Known stair" in str(found)
     assert "do not use any figure" in found._repr_mimebundle_()["text/html"]
 
 
 def test_a_missing_package_is_named_with_the_way_out(monkeypatch):
     monkeypatch.setattr(checks, "NEEDED", ("numpy", "no-such-package"))
     found = self_check()
-    assert "NOT IN ORDER: Packages: no-such-package is missing" in str(found)
+    assert "FAIL: Packages: no-such-package is missing" in str(found)
     assert "install line again" in found._repr_mimebundle_()["text/html"]
 
 
 def test_a_broken_known_stair_file_is_a_row_and_no_traceback(monkeypatch, tmp_path):
     (tmp_path / "stair.toml").write_text("storeys = 3\n")
     monkeypatch.setattr(checks, "KNOWN_STAIR", tmp_path / "stair.toml")
-    assert "NOT IN ORDER: Known stair: stair.toml" in str(self_check())
+    assert "FAIL: Known stair: stair.toml" in str(self_check())
 
 
 def test_an_older_python_is_told_what_to_install(monkeypatch):
     monkeypatch.setattr(checks, "LEAST_PYTHON", (9, 9))
-    assert "NOT IN ORDER: Python" in str(self_check())
+    assert "FAIL: Python" in str(self_check())
 
 
 def test_the_door_opens_until_its_closer_and_the_air_take_more_than_allowed(panel):

@@ -149,7 +149,7 @@ def test_the_gravest_comes_first_and_what_is_clear_is_named(larkfield, sound):
     assert order == sorted(order)
     assert "wrong action" in told.keys
     assert len(told.clear) + len(told.keys) == len(KINDS)
-    assert told.verdict().startswith("1 not in order")
+    assert told.verdict().startswith("1 FAIL")
 
 
 def test_the_sound_strategy_has_nothing_wrong(larkfield, sound):

@@ -69,7 +69,7 @@ def test_blanks_are_open_and_all_else_is_locked(plan, tmp_path):
 def test_the_verdict_of_the_sheet_is_a_formula_on_its_own_row(plan, tmp_path):
     page = page_of(write_injection_sheet(plan, "Larkfield House", tmp_path / "injection.xlsx"))
     row = next(row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == 1)
-    assert page.cell(row, 8).value == f'=IF(ISNUMBER(G{row}),IF(ABS(G{row}-E{row})<=F{row},"pass","FAIL"),"")'
+    assert page.cell(row, 8).value == f'=IF(ISNUMBER(G{row}),IF(ABS(G{row}-E{row})<=F{row},"PASS","FAIL"),"NOT YET")'
 
 
 @pytest.mark.parametrize("paper", PAPERS)

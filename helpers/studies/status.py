@@ -1,0 +1,138 @@
+"""From a limit to a status: one table for every page, record, review, study and sheet. PASS, CHECK, FAIL or NOT YET.
+
+What is past a limit is never PASS. What was not measured, not answered or has no figure to be held against is NOT YET, never PASS.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+__all__ = [
+    "SEVERITIES",
+    "STATUSES",
+    "TOUCHES",
+    "Status",
+    "between_limits",
+    "folded",
+    "headline",
+    "ranked",
+    "status_of",
+    "word_of",
+    "worst_of",
+]
+
+# A figure that is computed to lie on its limit is not past it: what the network and the inverse of a formula leave of rounding.
+TOUCHES = 1e-6
+
+
+@dataclass(frozen=True)
+class Status:
+    """One status: its key in studies and tables, the word shown to a reader, what the word says."""
+
+    key: str
+    word: str
+    meaning: str
+
+
+# Gravest first.
+STATUSES = {
+    "wrong": Status("wrong", "FAIL", "past a limit, or the design does not do its job"),
+    "attention": Status("attention", "CHECK", "inside the limits, but close, uncertain, or for somebody to decide"),
+    "open": Status("open", "NOT YET", "not measured, not answered, or no figure to hold it against"),
+    "good": Status("good", "PASS", "looked at, and inside its limits with room to spare"),
+}
+SEVERITIES = tuple(STATUSES)
+_KINDS = ("most", "least")
+
+
+def status_of(value, limit, margin=0.0, kind="most"):
+    """Key of the status of a figure against its limit.
+
+    value, limit, margin: numbers in one unit, or arrays that broadcast; kind: "most" (the value must not be above the limit) or "least"
+    (not below). "wrong" past the limit, "attention" within `margin` of it, "open" where value or limit is None or NaN, else "good".
+    An infinite limit limits nothing. Returns a str, or an array of them for arrays.
+    Raises ValueError for another kind, and a margin below zero.
+    Limits: a value that is past its limit by no more than TOUCHES counts as on it.
+    """
+    if kind not in _KINDS:
+        raise ValueError(f"kind must be one of {', '.join(_KINDS)}; got {kind!r:.60}")
+    value, limit, margin = (np.asarray(np.nan if given is None else given, float) for given in (value, limit, margin))
+    if not np.all(margin >= 0):
+        raise ValueError(f"margin must be at least 0, got {margin!r:.60}")
+    room = limit - value if kind == "most" else value - limit
+    keys = np.select([np.isnan(room), room < -TOUCHES, room < margin - TOUCHES], ["open", "wrong", "attention"], "good")
+    return str(keys) if keys.ndim == 0 else keys
+
+
+def between_limits(value, least, most, margin=0.0):
+    """Key of the status of one figure that has a least and a most, either of them None where nothing is asked; arguments as status_of.
+
+    "open" only where neither is stated, or nothing was measured.
+    """
+    ends = [status_of(value, limit, margin, kind) for limit, kind in ((least, "least"), (most, "most")) if limit is not None]
+    return worst_of(ends) if ends else "open"
+
+
+def worst_of(keys: Iterable[str]) -> str:
+    """The gravest of some keys, "" where there is none; rows that are not judged ("") do not count.
+
+    Raises ValueError for what is no key of ours.
+    """
+    keys = [key for key in keys if key]
+    for key in keys:
+        if key not in STATUSES:
+            raise ValueError(f"keys must be of {', '.join(STATUSES)}; got {key!r:.60}")
+    return min(keys, key=SEVERITIES.index, default="")
+
+
+def word_of(key: str) -> str:
+    """The word shown for a key, "" for what is not judged. Raises ValueError for no key of ours."""
+    return STATUSES[worst_of([key])].word if key else ""
+
+
+def ranked(findings):
+    """Findings, the gravest first; of equals a limit that is passed now before one that might be (`Finding.possible`)."""
+    return tuple(sorted(findings, key=lambda finding: (SEVERITIES.index(finding.severity), finding.possible)))
+
+
+def folded(findings):
+    """One cause, one finding: those that name another's `key` in `caused_by` go under it as its `effects`, the rest stay as they are.
+
+    A cause becomes as grave as its gravest effect, and present where one of them is, so that nothing grave is hidden under it. What names a
+    cause that is not there, or itself, stays a finding of its own. Returns a tuple in the order of the causes.
+    """
+    findings = list(findings)
+    causes = {finding.key for finding in findings if finding.key and not finding.caused_by}
+    under: dict = {}
+    for finding in findings:
+        if finding.caused_by in causes:
+            under.setdefault(finding.caused_by, []).append(finding)
+    told, done = [], set()
+    for finding in findings:
+        if finding.caused_by in causes:
+            continue
+        effects = under.get(finding.key, ()) if finding.key not in done else ()
+        done.add(finding.key)
+        told.append(_with_effects(finding, ranked(effects)) if effects else finding)
+    return tuple(told)
+
+
+def headline(findings):
+    """How many of each status, in one line, the gravest first: the state line of a page or record. Folded effects are counted as such.
+
+    >>> headline(())
+    'Nothing was judged: NOT YET'
+    """
+    counts = {key: sum(finding.severity == key for finding in findings) for key in SEVERITIES}
+    effects = sum(len(finding.effects) for finding in findings)
+    if not any(counts.values()):
+        return f"Nothing was judged: {STATUSES['open'].word}"
+    told = ", ".join(f"{counts[key]} {STATUSES[key].word}" for key in SEVERITIES if counts[key] or key in ("wrong", "attention"))
+    return f"{told}; {effects} more follow{'' if effects > 1 else 's'} from these" if effects else told
+
+
+def _with_effects(cause, effects):
+    severity = worst_of([cause.severity, *(effect.severity for effect in effects)])
+    possible = all(one.possible for one in (cause, *effects) if one.severity == severity)
+    return replace(cause, severity=severity, possible=possible, effects=(*cause.effects, *effects))

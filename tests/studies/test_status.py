@@ -1,0 +1,97 @@
+"""One table from a limit to a status, and one way to count, rank and fold findings."""
+
+import numpy as np
+import pytest
+
+from helpers.panels.verdict import KINDS
+from helpers.studies.figures import Finding
+from helpers.studies.status import STATUSES, between_limits, folded, headline, ranked, status_of, word_of, worst_of
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "margin", "kind", "word"),
+    [
+        (150.0, 133.0, 0.0, "most", "FAIL"),
+        (133.1, 133.0, 5.0, "most", "FAIL"),
+        (131.0, 133.0, 5.0, "most", "CHECK"),
+        (100.0, 133.0, 5.0, "most", "PASS"),
+        (24.0, 25.0, 0.0, "least", "FAIL"),
+        (26.0, 25.0, 3.0, "least", "CHECK"),
+        (40.0, 25.0, 3.0, "least", "PASS"),
+        (None, 25.0, 3.0, "least", "NOT YET"),
+        (40.0, None, 0.0, "most", "NOT YET"),
+        (float("nan"), 25.0, 0.0, "most", "NOT YET"),
+        (40.0, float("inf"), 0.0, "most", "PASS"),
+    ],
+)
+def test_a_figure_past_its_limit_fails_and_one_without_a_limit_is_not_yet_judged(value, limit, margin, kind, word):
+    assert word_of(status_of(value, limit, margin, kind)) == word
+
+
+def test_a_figure_on_its_limit_is_not_past_it_whatever_rounding_left():
+    assert status_of(133.0 + 1e-9, 133.0) == "good"
+    assert status_of(133.0 + 1e-9, 133.0, 1.0) == "attention"
+
+
+def test_whatever_the_margin_no_figure_past_its_limit_passes():
+    rng = np.random.default_rng(4)
+    value, limit, margin = rng.normal(50, 20, 5000), rng.normal(50, 20, 5000), rng.exponential(5, 5000)
+    for kind, past in (("most", value > limit + 1e-5), ("least", value < limit - 1e-5)):
+        keys = status_of(value, limit, margin, kind)
+        assert set(keys[past]) == {"wrong"}
+        assert "wrong" not in keys[~past]
+        assert {"good", "attention"} <= set(keys[~past])
+
+
+def test_a_window_without_either_end_judges_nothing():
+    assert between_limits(40.0, None, None) == "open"
+    assert between_limits(40.0, 25.0, None) == "good"
+    assert between_limits(70.0, 25.0, 61.0) == "wrong"
+    assert between_limits(None, 25.0, 61.0) == "open"
+
+
+def test_wrong_arguments_are_refused_by_name():
+    with pytest.raises(ValueError, match="kind must be one of most, least; got 'about'"):
+        status_of(1.0, 2.0, kind="about")
+    with pytest.raises(ValueError, match="margin must be at least 0"):
+        status_of(1.0, 2.0, -1.0)
+    with pytest.raises(ValueError, match="keys must be of"):
+        worst_of(["good", "fine"])
+
+
+def test_the_gravest_of_some_is_told_and_what_is_not_judged_does_not_count():
+    assert worst_of(["good", "", "open", "attention"]) == "attention"
+    assert worst_of(["", ""]) == ""
+    assert word_of("") == ""
+
+
+def test_every_status_has_a_mark_of_its_own_on_the_pages():
+    assert [KINDS[key].word for key in STATUSES] == ["FAIL", "CHECK", "NOT YET", "PASS"]
+    assert len({KINDS[key].mark for key in STATUSES}) == len(STATUSES)
+
+
+def test_a_limit_that_is_passed_now_comes_before_one_that_might_be():
+    maybe, now = Finding("wrong", "with a wire off", possible=True), Finding("wrong", "in winter")
+    assert ranked([Finding("good", "motor"), maybe, now, Finding("attention", "range")])[:2] == (now, maybe)
+
+
+def test_one_cause_is_one_finding_and_no_cause_is_milder_than_what_follows_from_it():
+    cause = Finding("attention", "the fan is too small", key="fan", possible=True)
+    effect = Finding("wrong", "doors 6 and 7 stay short", caused_by="fan")
+    stray = Finding("wrong", "no such cause", caused_by="elsewhere")
+    told = folded([effect, cause, stray])
+    assert [finding.what for finding in told] == ["the fan is too small", "no such cause"]
+    assert told[0].severity == "wrong"
+    assert not told[0].possible
+    assert told[0].effects == (effect,)
+    assert headline(told) == "2 FAIL, 0 CHECK; 1 more follows from these"
+
+
+def test_two_findings_of_one_cause_carry_what_follows_once():
+    causes = [Finding("wrong", "short in winter", key="fan"), Finding("wrong", "short in summer", key="fan")]
+    told = folded([*causes, Finding("attention", "the motor", caused_by="fan")])
+    assert [len(finding.effects) for finding in told] == [1, 0]
+
+
+def test_nothing_judged_is_no_pass():
+    assert headline(()) == "Nothing was judged: NOT YET"
