@@ -62,6 +62,7 @@ _SPELLINGS = {
     "power": {"W": "watt", "kW": "kilowatt", "hp": "horsepower"},
     "angle": {"°": "degree", "deg": "degree"},
     "density": {"kg/m3": "kilogram/meter**3", "lb/ft3": "pound/foot**3"},
+    "inertia": {"kg m2": "kilogram*meter**2", "lb ft2": "pound*foot**2"},
     "concentration": {"ppm": "ppm"},
 }
 DIMENSIONS = tuple(_SPELLINGS)
@@ -84,6 +85,7 @@ _SHOWN = {
     "power": (("kW", 2), ("hp", 2)),
     "angle": (("°", 0), ("°", 0)),
     "density": (("kg/m³", 3), ("lb/ft³", 4)),
+    "inertia": (("kg m²", 2), ("lb ft²", 1)),
     "concentration": (("ppm", 0), ("ppm", 0)),
 }
 

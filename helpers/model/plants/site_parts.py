@@ -3,7 +3,7 @@
 from typing import Annotated
 
 from helpers.model.site.quantities import Quantity, Section
-from helpers.model.site.schema import AccuracyOfSpan, ConverterBits, Pressure, SignalName, Text, Time
+from helpers.model.site.schema import AccuracyOfSpan, Bore, ConverterBits, Delay, Pressure, SignalName, Text, Time, TubeLength
 
 __all__ = ["Concentration", "PressureTransmitter", "Ratio", "ShareOfFull", "one_share_each", "place_is_there", "with_effect"]
 
@@ -22,6 +22,10 @@ class PressureTransmitter(Section):
     accuracy_percent_span: AccuracyOfSpan
     converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
+    response_s: Delay | None = None
+    damping_s: Delay | None = None
+    tube_length_m: TubeLength | None = None
+    tube_bore_m: Bore | None = None
 
 
 def with_effect(effect, why):

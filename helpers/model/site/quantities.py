@@ -12,7 +12,7 @@ from helpers import units
 LARGEST = 10**15  # of any quantity, either way; ours
 ABSOLUTE_ZERO_C = -273.15  # definition of the degree Celsius
 
-_UNIT_SUFFIX = re.compile(r"_(m3_s|m_s|m2|m|pa|n|hz|s|c|deg|w|ppm)$")
+_UNIT_SUFFIX = re.compile(r"_(m3_s|m_s|kg_m2|kg_m3|m2|m|pa|n|hz|s|c|deg|w|ppm)$")
 
 
 def found(value):
@@ -32,8 +32,8 @@ def found(value):
 def file_key(field_name):
     """Key in the file of a field: its name without the unit, since the file's value carries its own.
 
-    >>> file_key("height_m"), file_key("accuracy_percent_span"), file_key("levels")
-    ('height', 'accuracy_of_span', 'levels')
+    >>> file_key("height_m"), file_key("inertia_kg_m2"), file_key("accuracy_percent_span"), file_key("levels")
+    ('height', 'inertia', 'accuracy_of_span', 'levels')
     """
     return _UNIT_SUFFIX.sub("", field_name).replace("_percent_span", "_of_span")
 
@@ -104,6 +104,27 @@ class Quantity:
 
     def __get_pydantic_core_schema__(self, source, handler: GetCoreSchemaHandler):
         return core_schema.with_info_plain_validator_function(self.read)
+
+
+@dataclass(frozen=True)
+class Spread(Quantity):
+    """A quantity that is known to a figure, or within three: low, likely and high. Gives a float, or a tuple of three."""
+
+    def allowed(self):
+        """What a value must be, in words."""
+        return f"{super().allowed()}, or a list of three of them: low, likely, high"
+
+    def read(self, value, info: ValidationInfo):
+        """Give the float or the three of them, or refuse with a sentence."""
+        if not isinstance(value, (list, tuple)):
+            return super().read(value, info)
+        if len(value) != 3:
+            raise ValueError(f"must be {self.allowed()}; got a list of {len(value)}")
+        low, likely, high = (super(Spread, self).read(part, info) for part in value)
+        if not low <= likely <= high:
+            listed = ", ".join(units.write(part, self.dimension) for part in (low, likely, high))
+            raise ValueError(f"must not fall from low over likely to high; got {listed}")
+        return low, likely, high
 
 
 @dataclass(frozen=True)

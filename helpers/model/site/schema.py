@@ -11,7 +11,7 @@ from helpers.formulas.combining import RULES
 from helpers.formulas.leakage import DISCHARGE_COEFFICIENT, REFERENCE_PA, WALL_LEAKAGE_RATIOS
 from helpers.formulas.signals import SIGNALS
 from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
-from helpers.model.site.quantities import Choice, Quantity, Section
+from helpers.model.site.quantities import Choice, Quantity, Section, Spread
 from helpers.model.site.refusals import Mistake, SiteFileError, mistakes_of
 
 LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
@@ -29,6 +29,13 @@ Flow = Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5)]
 Speed = Annotated[float, Quantity("frequency", "50 Hz", low=0, high=400, open_low=True)]
 Time = Annotated[float, Quantity("time", "3 s", low=0, high=1e9)]
 Step = Annotated[float, Quantity("time", "0.1 s", low=0, high=1e9, open_low=True)]
+Inertia = Annotated[float | tuple[float, float, float], Spread("inertia", "1.5 kg m2", low=0, high=1e5, open_low=True)]
+CurveDensity = Annotated[float, Quantity("density", "1.2 kg/m3", low=0.3, high=3)]
+Delay = Annotated[float | tuple[float, float, float], Spread("time", "0.3 s", low=0, high=3600)]
+TubeLength = Annotated[float | tuple[float, float, float], Spread("length", "12 m", low=0, high=500)]
+Bore = Annotated[float, Quantity("length", "4 mm", low=0.0005, high=0.1)]
+ShareOrThree = Annotated[float | tuple[float, float, float], Spread("ratio", "0.6", low=0, high=1)]
+Margin = Annotated[float | tuple[float, float, float], Spread("ratio", '"50 %"', low=0, high=10)]
 Efficiency = Annotated[float, Quantity("ratio", "0.62", low=0.01, high=1)]
 DischargeCoefficient = Annotated[float, Quantity("ratio", "0.65", low=0.1, high=1)]
 Share = Annotated[float, Quantity("ratio", "0.5", low=0, high=1)]
@@ -43,6 +50,7 @@ AccuracyOfSpan = Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
 ConverterBits = Annotated[int, Field(ge=6, le=24)]
 Gain = Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
 Weights = Annotated[tuple[Share, ...], Field(strict=False, min_length=1)]
+Levels = Annotated[tuple[Level, ...], Field(strict=False)]
 FourAreas = Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
 FourBearings = Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)]
 SignalName = Annotated[str, Choice(tuple(SIGNALS))]
@@ -88,7 +96,9 @@ class Storey(Section):
 class Door(Section):
     """A kind of door. Without closer, handle and force limit it is not worked by hand (a lift landing door): no force is checked.
 
-    `opens` tells whether the pressurised side's pressure must be overcome or pushes the leaf open.
+    `opens` tells whether the pressurised side's pressure must be overcome or pushes the leaf open. `closing_share` is the part of
+    `closer_force_n` that a closer gives back when it shuts the leaf; `latch_force_n` opens the latch at the handle, fan off: a door
+    that states it has a latch.
     """
 
     width_m: Length
@@ -100,6 +110,13 @@ class Door(Section):
     handle_to_edge_m: Length | None = None
     force_limit_n: Force | None = None
     minimum_dp_pa: Rise | None = None
+    closing_share: ShareOrThree | None = None
+    latch_force_n: Force | None = None
+
+    @property
+    def has_latch(self):
+        """Whether a latch holds the shut leaf; without one closer and pressure alone do."""
+        return self.latch_force_n is not None
 
     @property
     def worked_by_hand(self):
@@ -168,7 +185,11 @@ class Supply(Section):
 
 
 class Fan(Section):
-    """The fan at its reference speed, its duct, motor and drive."""
+    """The fan at its reference speed, its duct, motor and drive.
+
+    `ramp_s` from standstill to the reference speed, `ramp_down_s` back. `inertia_kg_m2` of wheel, shaft and motor, at the motor's speed.
+    `smoke_lowest_speed_hz` and `smoke_highest_speed_hz` stand for the drive's own limits in smoke control.
+    """
 
     effect: Literal["supply", "exhaust"] = "supply"
     flows_m3_s: Annotated[tuple[Flow, ...], Field(strict=False, min_length=2)]
@@ -184,6 +205,22 @@ class Fan(Section):
     motor_poles: Annotated[int, Field(ge=2, le=24, multiple_of=2)]
     motor_power_w: Annotated[float, Quantity("power", "5.5 kW", low=0, high=1e8, open_low=True)]
     ramp_s: Time
+    ramp_down_s: Step | None = None
+    inertia_kg_m2: Inertia | None = None
+    brake: Literal["none", "resistor"] | None = None
+    smoke_lowest_speed_hz: Speed | None = None
+    smoke_highest_speed_hz: Speed | None = None
+    curve_density_kg_m3: CurveDensity | None = None
+
+    @property
+    def slows_s(self):
+        """Ramp from the reference speed to standstill [s]: `ramp_down_s`, or as `ramp_s` where the file says nothing."""
+        return self.ramp_s if self.ramp_down_s is None else self.ramp_down_s
+
+    def speed_limits_hz(self, smoke_control):
+        """Lowest and highest speed [Hz] that the loop may ask for: the drive's own, in smoke control those of smoke control if stated."""
+        low, high = (self.smoke_lowest_speed_hz, self.smoke_highest_speed_hz) if smoke_control else (None, None)
+        return self.lowest_speed_hz if low is None else low, self.highest_speed_hz if high is None else high
 
     @property
     def sign(self):
@@ -210,7 +247,10 @@ class Weather(Section):
 
 
 class Transmitter(Section):
-    """A pressure transmitter between the stair and its reference, and how the drive reads it."""
+    """A pressure transmitter between the stair and its reference, and how the drive reads it.
+
+    `response_s` is its own time constant, `damping_s` the one set at it, `filter_s` the one set at the input. Tubes: the longer of the two.
+    """
 
     name: Text
     level: Level
@@ -221,6 +261,10 @@ class Transmitter(Section):
     accuracy_percent_span: AccuracyOfSpan
     converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
+    response_s: Delay | None = None
+    damping_s: Delay | None = None
+    tube_length_m: TubeLength | None = None
+    tube_bore_m: Bore | None = None
 
 
 class LowDemand(Section):
@@ -235,7 +279,8 @@ class LowDemand(Section):
 class Control(Section):
     """The loop: which reading runs the fan, to which set point, and how hard.
 
-    `gain` is per cent of full fan speed per per cent of the transmitter span.
+    `gain` is per cent of full fan speed per per cent of the transmitter span. `sample_s` is the cycle of the block that calculates,
+    `input_scan_s` how often the inputs are read where that is another one, `bus_delay_s` how old a reading is that comes by bus or radio.
     """
 
     rule: RuleName
@@ -247,6 +292,30 @@ class Control(Section):
     sample_s: Step
     fire_mode: bool
     low_demand: LowDemand | None = None
+    input_scan_s: Delay | None = None
+    bus_delay_s: Delay | None = None
+
+
+class Standby(Section):
+    """Where the fan's power comes from when the mains fail: until that is noticed, the source runs, and the load is on it."""
+
+    source: Literal["none", "generator", "second supply", "battery"]
+    detection_s: Delay | None = None
+    start_s: Delay | None = None
+    transfer_s: Delay | None = None
+
+
+class Design(Section):
+    """What the design takes as open at once (levels), and what it adds to the calculated flow for leaks that nobody knows.
+
+    `leakage_margin` is added to the leaks of the building, `duct_leak_margin` to the fan's flow for its duct: 0.5 is half as much again.
+    """
+
+    open_doors: Levels = ()
+    open_exits: Levels = ()
+    leakage_margin: Margin | None = None
+    duct_leak_margin: Margin | None = None
+    source: str = ""
 
 
 class WholeSite(Section):
@@ -300,6 +369,8 @@ class Site(WholeSite):
     weather: dict[str, Weather]
     transmitters: Annotated[list[Transmitter], Field(min_length=1)]
     control: Control
+    standby: Standby | None = None
+    design: Design | None = None
 
 
 def _changed(old, change):

@@ -1,0 +1,247 @@
+"""What a loop really has, and within what limits it is known: stated in the site file, or filled in and told.
+
+A figure that nobody stated is no constant but a box: low, likely, high, with a source or "common practice, no source". The loop model plays
+the likely figures; whatever is recommended is tried over the whole box.
+"""
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from helpers import units
+from helpers.formulas import tubes
+from helpers.formulas.air import STANDARD_DENSITY_KG_M3
+
+__all__ = ["Box", "LoopLags", "boxes", "filled_in", "loop_lags"]
+
+PRACTICE = "common practice, no source"
+MEMORY = "from memory, not verified"
+STATED = "stated in the site file"
+CYCLES = 1.5  # a calculated speed stands for a cycle, half of it is dead time; and it was calculated a cycle before
+NEVER_STATED_S = 0.3  # lag that stays when all of a transmitter is stated: motor slip, air of shaft and floors; common practice, no source
+MOST_UNSTATED_S = 1.0  # lag that all unstated parts together are taken to add at the most; common practice, no source
+INERTIA_PER_KW = (0.1, 0.27, 0.65)  # wheel, shaft and motor [kg m2 per kW of motor]; common practice, no source
+
+
+@dataclass(frozen=True)
+class Box:
+    """A figure within limits: low, likely, high, where they are from, and whether the site file states it."""
+
+    low: float
+    likely: float
+    high: float
+    source: str
+    stated: bool
+
+    def __post_init__(self):
+        if not self.low <= self.likely <= self.high:
+            raise ValueError(f"a box must not fall from low over likely to high, got {self.low:g}, {self.likely:g}, {self.high:g}")
+
+    @classmethod
+    def of(cls, value, default, source):
+        """The box of a site file's value: one figure, three, or None, for which the default's three stand."""
+        if value is None:
+            return cls(*default, source, False)
+        low, likely, high = value if isinstance(value, tuple) else (value,) * 3
+        return cls(low, likely, high, STATED, True)
+
+    @property
+    def spread(self):
+        """How far the high end is above the likely figure."""
+        return self.high - self.likely
+
+
+class LoopLags(NamedTuple):
+    """What a loop's lags may be beyond the nominal: `lag` [s] on top of what the loop model plays, `dead_time` [s] in all, the block
+    cycle's own part included."""
+
+    lag: Box
+    dead_time: Box
+
+
+class _Part(NamedTuple):
+    field: str
+    words: str
+    dimension: str
+    default: tuple
+    source: str = PRACTICE
+
+
+_OF_TRANSMITTERS = (
+    _Part("response_s", "time constant", "time", (0.05, 0.1, 1.0)),
+    _Part("damping_s", "damping", "time", (0.0, 0.0, 1.0)),
+    _Part("tube_lag_s", "tubes, their lag", "time", (0.0, 0.0, 0.3)),
+)
+_OF_CONTROL = (
+    _Part("input_scan_s", "input scan", "time", (0.0, 0.0, 0.25)),
+    _Part("bus_delay_s", "bus or radio delay", "time", (0.0, 0.0, 0.2)),
+)
+_CLOSING = _Part("closing_share", "share of its force that the closer gives back", "ratio", (0.5, 0.6, 0.67))
+_OF_STANDBY = {
+    "generator": (
+        _Part("detection_s", "time to notice that the mains are gone", "time", (1.0, 3.0, 5.0)),
+        _Part("start_s", "start", "time", (5.0, 10.0, 60.0), f"10 s or 60 s by the type of the set, NFPA 110; {MEMORY}"),
+        _Part("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
+    ),
+    "second supply": (
+        _Part("detection_s", "time to notice that the mains are gone", "time", (0.5, 2.0, 5.0)),
+        _Part("start_s", "start", "time", (0.0, 0.0, 0.0)),
+        _Part("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
+    ),
+}
+_OF_STANDBY["battery"] = _OF_STANDBY["second supply"]
+_OF_DESIGN = (
+    _Part("leakage_margin", "margin for leaks nobody knows", "ratio", (0.25, 0.5, 1.0), f"half as much again, EN 12101-6; {MEMORY}"),
+    _Part("duct_leak_margin", "margin for leaks of the duct", "ratio", (0.05, 0.15, 0.25), f"15 %, BS 5588-4 practice; {MEMORY}"),
+)
+_TUBE_BORES_M = (0.003, 0.004, 0.006)  # inner, low to high; common practice, no source
+
+
+def boxes(site):
+    """Every figure of the site that may be a box, stated or filled in, by its place: "transmitters.0.response_s", "fan.inertia_kg_m2".
+
+    site of any kind (a garage has no tubes, a duct no doors). Returns {place: Box}. `tube_lag_s` [s] of a transmitter is worked out from
+    tube_length_m and tube_bore_m (`formulas.tubes`). Defaults: beside each its source or "common practice, no source".
+    """
+    found = {}
+    for number, transmitter in enumerate(site.transmitters):
+        for part in _OF_TRANSMITTERS:
+            if part.field == "tube_lag_s":
+                if hasattr(transmitter, "tube_length_m"):
+                    found[f"transmitters.{number}.tube_lag_s"] = _tube_box(transmitter, part)
+            elif hasattr(transmitter, part.field):
+                found[f"transmitters.{number}.{part.field}"] = _box(transmitter, part)
+    found |= {f"control.{part.field}": _box(site.control, part) for part in _OF_CONTROL}
+    found["fan.inertia_kg_m2"] = _box(site.fan, _inertia(site.fan))
+    density = (STANDARD_DENSITY_KG_M3,) * 3
+    found["fan.curve_density_kg_m3"] = Box.of(site.fan.curve_density_kg_m3, density, "standard air, as catalogues have it")
+    for name, door in getattr(site, "doors", {}).items():
+        if door.worked_by_hand:
+            found[f"doors.{name}.closing_share"] = _box(door, _CLOSING)
+    standby, design = getattr(site, "standby", None), getattr(site, "design", None)
+    if standby is not None and standby.source in _OF_STANDBY:
+        found |= {f"standby.{part.field}": _box(standby, part) for part in _OF_STANDBY[standby.source]}
+    if hasattr(site, "design"):
+        found |= {f"design.{part.field}": _box(design, part) for part in _OF_DESIGN}
+    return found
+
+
+def loop_lags(site):
+    """Boxes of the lag beyond what the loop model plays, and of the dead time in all; of the slowest transmitter. Returns `LoopLags`.
+
+    Lag [s]: 0 to 1 where parts are not stated; where all are, what their own boxes leave open, and 0.3 at least for what no file states
+    (motor slip, air of shaft and floors). Dead time [s]: 1.5 block cycles, input scan, bus, the tube's travel time: 0.15 to 0.6 s with a
+    cycle of 0.1 s where nothing is stated.
+    """
+    known = boxes(site)
+    lags = [_lag_beyond(known, number) for number in range(len(site.transmitters))]
+    lag = max(lags, key=lambda box: box.high)
+    cycle, scan, bus = CYCLES * site.control.sample_s, known["control.input_scan_s"], known["control.bus_delay_s"]
+    travel = max((_three(getattr(t, "tube_length_m", None) or 0.0) for t in site.transmitters), key=lambda three: three[2])
+    sums = [
+        round(cycle + scanned + by_bus + float(tubes.travel_time(length)), 9)
+        for scanned, by_bus, length in zip(
+            (0.5 * scan.low, 0.5 * scan.likely, scan.high), (bus.low, bus.likely, bus.high), travel, strict=True
+        )  # a reading is on average half a scan old
+    ]
+    stated = scan.stated and bus.stated
+    source = "block cycle, input scan, bus and tubes, as stated" if stated else f"block cycle as stated; scan or bus {PRACTICE}"
+    return LoopLags(lag, Box(*sums, source, stated))
+
+
+def _lag_beyond(known, number):
+    """Box of the lag of one transmitter beyond the nominal one."""
+    parts = [known[key] for part in _OF_TRANSMITTERS if (key := f"transmitters.{number}.{part.field}") in known]
+    stated, unstated = sum(box.spread for box in parts if box.stated), sum(box.spread for box in parts if not box.stated)
+    if all(box.stated for box in parts):
+        least = f"what is stated leaves open, and {NEVER_STATED_S:g} s at least for motor slip and the air of shaft and floors ({PRACTICE})"
+        return Box(0.0, 0.0, max(stated, NEVER_STATED_S), least, True)
+    return Box(0.0, 0.0, stated + min(unstated, MOST_UNSTATED_S), f"time constant, damping or tubes not stated: {PRACTICE}", False)
+
+
+def filled_in(site):
+    """Sentences about all that the site file does not state and that is taken to be something; equal ones of several parts are one."""
+    known = boxes(site)
+    return (*_boxes_told(site, known), *_fan_told(site.fan, site.control.fire_mode))
+
+
+def _boxes_told(site, known):
+    for part in _OF_TRANSMITTERS:
+        keys = [f"transmitters.{number}.{part.field}" for number in range(len(site.transmitters))]
+        names = [repr(t.name) for t, key in zip(site.transmitters, keys, strict=True) if key in known and not known[key].stated]
+        if names:
+            box = next(known[key] for key in keys if key in known and not known[key].stated)
+            yield _taken(f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension)
+    for part in _OF_CONTROL:
+        yield from _told(f"Controller, {part.words}", known[f"control.{part.field}"], part.dimension)
+    yield from _told("Inertia of wheel and motor", known["fan.inertia_kg_m2"], "inertia")
+    yield from _told("Density of the air that the fan curve stands for", known["fan.curve_density_kg_m3"], "density")
+    doors = [repr(name) for name in getattr(site, "doors", {}) if not known.get(f"doors.{name}.closing_share", _NOTHING).stated]
+    if doors:
+        box = next(box for key, box in known.items() if key.endswith(".closing_share") and not box.stated)
+        yield _taken(f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension)
+    if hasattr(site, "standby") and site.standby is None:
+        yield "Standby power: not stated; nothing is known of the time without a fan after the mains fail."
+    for part in _OF_STANDBY.get(getattr(getattr(site, "standby", None), "source", None), ()):
+        yield from _told(f"Standby power, {part.words}", known[f"standby.{part.field}"], part.dimension)
+    if hasattr(site, "design"):
+        for part in _OF_DESIGN:
+            yield from _told(f"Design, {part.words}", known[f"design.{part.field}"], part.dimension)
+        if site.design is None or not (site.design.open_doors or site.design.open_exits):
+            yield "Doors that the design takes as open at once: not stated."
+
+
+def _fan_told(fan, smoke_control):
+    if fan.ramp_down_s is None:
+        yield f"Ramp down: not stated; taken as the ramp up, {units.show(fan.ramp_s, 'time')}."
+    if fan.brake is None:
+        yield "Brake of the drive: not stated; taken as none."
+    if smoke_control and None in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz):
+        ends = " to ".join(units.show(speed, "frequency") for speed in fan.speed_limits_hz(smoke_control))
+        yield f"Speed limits in smoke control: not both stated; taken as {ends}."
+
+
+def _box(section, part):
+    return Box.of(getattr(section, part.field, None), part.default, part.source)
+
+
+def _inertia(fan):
+    kilowatts = fan.motor_power_w / 1000
+    return _Part("inertia_kg_m2", "inertia", "inertia", tuple(round(each * kilowatts, 6) for each in INERTIA_PER_KW))
+
+
+def _tube_box(transmitter, part):
+    """Box of the lag of a transmitter's tubes, worked out where the length is stated; a bore that is not stated is three."""
+    if transmitter.tube_length_m is None:
+        return Box(*part.default, part.source, False)
+    bores = _TUBE_BORES_M if transmitter.tube_bore_m is None else (transmitter.tube_bore_m,) * 3
+    lags = [float(tubes.tube_lag(length, bore)) for length, bore in zip(_three(transmitter.tube_length_m), bores[::-1], strict=True)]
+    source = STATED if transmitter.tube_bore_m else f"length as stated; bore {PRACTICE}"
+    return Box(*lags, f"Hagen and Poiseuille, with the air of tube and instrument; {source}", transmitter.tube_bore_m is not None)
+
+
+_NOTHING = Box(0.0, 0.0, 0.0, "", True)
+
+
+def _three(value):
+    return value if isinstance(value, tuple) else (value,) * 3
+
+
+def _told(what, box, dimension):
+    if not box.stated:
+        yield _taken(what, box, dimension)
+
+
+def _taken(what, box, dimension):
+    likely = units.show(box.likely, dimension, digits=_digits(dimension))
+    ends = [units.show(end, dimension, digits=_digits(dimension)) for end in (box.low, box.high)]
+    within = "" if box.low == box.high else f", within {ends[0]} to {ends[1]}"
+    return f"{what}: not stated; taken as {likely}{within} ({box.source})."
+
+
+def _digits(dimension):
+    return 2 if dimension == "time" else None
+
+
+def _and(names):
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last

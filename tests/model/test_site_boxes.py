@@ -1,0 +1,107 @@
+"""What a loop really has: stated, or a box with its source and told; files of earlier versions still read."""
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from helpers.formulas import tubes
+from helpers.model.plants import read_any_site
+from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text, write_site
+from helpers.model.site.boxes import Box, boxes, filled_in, loop_lags
+
+EARLIER = Path(__file__).parent / "earlier_files" / "larkfield_house.toml"
+TEXT = EARLIER.read_text(encoding="utf-8")
+PROPERTY = settings(max_examples=40, derandomize=True, deadline=None)
+
+
+def larkfield(*slips):
+    """The earlier Larkfield House with texts replaced, read."""
+    text = TEXT
+    for right, other in slips:
+        assert right in text, right
+        text = text.replace(right, other)
+    return read_site_text(text)
+
+
+def test_a_file_of_an_earlier_version_reads_and_tells_what_was_filled_in():
+    site = read_site(EARLIER)
+    told = "\n".join(filled_in(site))
+    for part in ("time constant", "damping", "tubes", "input scan", "bus or radio", "Inertia", "Ramp down", "Brake", "Standby", "closer"):
+        assert part in told, part
+    assert not any(box.stated for box in boxes(site).values())
+    assert all(box.source for box in boxes(site).values())
+
+
+def test_lags_that_nobody_states_are_a_box_of_a_second_and_dead_time_of_half_a_second():
+    lags = loop_lags(read_site(EARLIER))
+    assert (lags.lag.low, lags.lag.high, lags.lag.stated) == (0.0, 1.0, False)
+    assert (lags.dead_time.low, lags.dead_time.high) == pytest.approx((0.15, 0.6))
+
+
+def test_a_stated_transmitter_leaves_only_what_its_own_box_leaves_open():
+    stated = 'response = "0.1 s"\ndamping = ["0 s", "0.2 s", "0.7 s"]\ntube_length = "10 m"\ntube_bore = "4 mm"'
+    site = larkfield(('filter = "0.5 s"', f'filter = "0.5 s"\n{stated}'))
+    lag = loop_lags(site).lag
+    assert (lag.high, lag.stated) == (pytest.approx(0.5), True)
+    assert boxes(site)["transmitters.1.tube_lag_s"].likely == pytest.approx(tubes.tube_lag(10.0, 0.004))
+    assert not any(sentence.startswith("Transmitter") for sentence in filled_in(site))
+
+
+def test_a_tube_without_its_bore_counts_as_thin_at_the_high_end():
+    box = boxes(larkfield(('filter = "0.5 s"', 'filter = "0.5 s"\ntube_length = "30 m"')))["transmitters.0.tube_lag_s"]
+    assert box.high == pytest.approx(tubes.tube_lag(30.0, 0.003))
+    assert box.low == pytest.approx(tubes.tube_lag(30.0, 0.006))
+    assert not box.stated
+
+
+def test_a_slow_cycle_a_scan_and_a_bus_add_up_to_the_dead_time():
+    slow = larkfield(('sample = "0.1 s"', 'sample = "0.5 s"\ninput_scan = "1 s"\nbus_delay = ["0.2 s", "0.5 s", "2 s"]'))
+    found = loop_lags(slow).dead_time
+    assert (found.likely, found.high, found.stated) == (pytest.approx(0.75 + 0.5 + 0.5), pytest.approx(0.75 + 1.0 + 2.0), True)
+    assert found.low == pytest.approx(0.75 + 0.5 + 0.2)  # a reading is half a scan old on average, even at the low end
+
+
+@pytest.mark.parametrize("path", demo_sites(None).values(), ids=lambda path: path.stem)
+def test_every_kind_of_site_has_its_boxes_and_lags(path):
+    site = read_any_site(path)
+    lags = loop_lags(site)
+    assert 0 <= lags.lag.low <= lags.lag.high
+    assert lags.dead_time.low >= 1.5 * site.control.sample_s - 1e-9
+    assert boxes(site)["fan.inertia_kg_m2"].low > 0
+    assert filled_in(site)
+
+
+def test_what_is_stated_is_written_and_reads_back_equal():
+    site = larkfield(
+        ('sample = "0.1 s"', 'sample = "0.1 s"\ninput_scan = ["20 ms", "50 ms", "0.1 s"]'),
+        ('ramp = "6 s"', 'ramp = "6 s"\nramp_down = "20 s"\ninertia = ["30 lb ft2", "36 lb ft2", "90 lb ft2"]\nbrake = "none"'),
+    )
+    site = site.with_changes(
+        fan={"smoke_lowest_speed_hz": 12.0, "smoke_highest_speed_hz": 40.0, "curve_density_kg_m3": 1.1},
+        doors={"street": {"closing_share": 0.55, "latch_force_n": 30.0}},
+        standby={"source": "generator", "start_s": (5.0, 8.0, 15.0)},
+        design={"open_doors": (3, 4), "open_exits": (0,), "leakage_margin": 0.5, "source": "agreed with the fire engineer"},
+    )
+    assert read_site_text(write_site(site)) == site
+    assert site.fan.inertia_kg_m2[1] == pytest.approx(36 * 0.45359237 * 0.3048**2)
+    assert boxes(site)["standby.start_s"].stated
+    assert not boxes(site)["standby.transfer_s"].stated
+
+
+@given(st.tuples(*[st.floats(0, 100)] * 3))
+@PROPERTY
+def test_three_figures_are_a_box_whose_low_is_not_above_its_high(three):
+    listed = ", ".join(f'"{each!r} s"' for each in three)
+    text = TEXT.replace('filter = "0.5 s"', f'filter = "0.5 s"\nresponse = [{listed}]', 1)
+    if list(three) == sorted(three):
+        assert boxes(read_site_text(text))["transmitters.0.response_s"].high == three[2]
+    else:
+        with pytest.raises(SiteFileError, match="must not fall from low over likely to high"):
+            read_site_text(text)
+
+
+def test_a_box_upside_down_is_refused_in_python_too():
+    with pytest.raises(ValueError, match="must not fall from low over likely to high, got 2, 1, 3"):
+        Box(2.0, 1.0, 3.0, "", True)
