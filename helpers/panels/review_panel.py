@@ -109,12 +109,13 @@ class ReviewPanel:
     def _set(self, controls):
         """All controls as the strategy's file has them."""
         loop = self.read.loop
-        controls["set_point_pa"].limit(min(0.0, 2 * loop.set_point_pa), max(150.0, 2 * loop.set_point_pa), loop.set_point_pa)
+        target = self.read.set_point_pa
+        controls["set_point_pa"].limit(min(0.0, 2 * target), max(150.0, 2 * target), target)
         rules = ["average", "lowest", "highest"] + (["middle"] if len(self.read.inputs) > 2 else [])
         controls["rule"].offer(list(dict.fromkeys([*rules, loop.rule])), loop.rule)
         controls["action"].offer(list(ACTIONS), loop.action)
-        controls["gain"].text = f"{loop.gain:g}"
-        controls["integral_time_s"].text = "none" if loop.integral_time_s is None else units.write(loop.integral_time_s, "time")
+        controls["gain"].text = f"{loop.controller_gain:g}"
+        controls["integral_time_s"].text = units.write(loop.integral_s, "time") if loop.integral_s else "none"
         ramp = self.site.fan.ramp_s if loop.ramp_s is None else loop.ramp_s
         controls["ramp_s"].limit(0.5, max(60.0, ramp), max(ramp, 0.5))
         controls["fallback"].offer(list(FALLBACKS), self.read.on_bad_reading.does)
@@ -135,6 +136,7 @@ class ReviewPanel:
 
     def _answer(self, system, set_point_pa, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
         loop = {"set_point_pa": set_point_pa, "rule": rule, "action": action, "gain": gain, "integral_time_s": integral_time_s}
+        loop |= {"set_point_percent_span": None, "proportional_band_percent_span": None, "repeats_per_minute": None}
         loop |= {"ramp_s": ramp_s, "weights": self.read.loop.weights if rule == "weighted" else None}
         inputs = [
             {"entered_high_pa": tops[f"top_{place}"]} if place < MOST_INPUTS and tops[f"top_{place}"] != one.entered[2] else {}

@@ -98,7 +98,7 @@ class ReviewBench:
     def settings(self):
         """The controller's settings as the loop simulation takes them; the gain works on the span entered for the first input."""
         _, low, high = self.strategy.inputs[0].entered
-        return replace(settings_of(self.site), span_pa=high - low, integral_s=self.strategy.loop.integral_time_s or 0.0)
+        return replace(settings_of(self.site), span_pa=high - low, integral_s=self.strategy.loop.integral_s)
 
     @cached_property
     def doors(self):
@@ -157,7 +157,7 @@ class ReviewBench:
         loop, fan = self.strategy.loop, self.site.fan
         if actions.loop_sign(loop.action, int(self.tower.effect)) == actions.HOLDS:
             return self.held
-        error = actions.error(loop.set_point_pa, loop.set_point_pa - self.tower.effect, loop.action)
+        error = actions.error(self.strategy.set_point_pa, self.strategy.set_point_pa - self.tower.effect, loop.action)
         end = str(actions.end_stop(loop.action, int(self.tower.effect), error))
         found = self.at_speed(fan.highest_speed_hz if end == "full speed" else fan.lowest_speed_hz)
         return replace(found, state=np.full(len(self.cases), f"at {end}"))
@@ -170,7 +170,7 @@ class ReviewBench:
         display = displayed(self.strategy.inputs if inputs is None else inputs, seen)
         if dead is not None:
             display[..., dead] = float(signals.to_units(0.0, *self.strategy.inputs[dead].entered))
-        target = loop.set_point_pa if set_point_pa is None else set_point_pa
+        target = self.strategy.set_point_pa if set_point_pa is None else set_point_pa
         return self._rest(self._combined(display, rule or loop.rule), target, np.arange(len(self.cases)))
 
     def at_speed(self, speed_hz):

@@ -33,7 +33,7 @@ def wrong_action(bench, system):
     right = actions.action_for(effect)
     if loop.action == right:
         return
-    low = actions.end_stop(loop.action, effect, actions.error(loop.set_point_pa, loop.set_point_pa - 1, loop.action))
+    low = actions.end_stop(loop.action, effect, actions.error(bench.strategy.set_point_pa, bench.strategy.set_point_pa - 1, loop.action))
     end = bench.site.fan.highest_speed_hz if low == "full speed" else bench.site.fan.lowest_speed_hz
     doors = bench.at_speed(end).doors_pa[bench.shut]
     yield wrong(
@@ -52,10 +52,10 @@ def gain_of_other_span(bench, system):
     found = loop.gain_found_on_pa
     if found is None or abs(found / (high - low) - 1) <= SAME_SHARE:
         return
-    right = float(actions.gain_for_new_span(loop.gain, found, high - low))
+    right = float(actions.gain_for_new_span(loop.controller_gain, found, high - low))
     yield wrong(
         "The gain was kept when the span changed",
-        f"{loop.gain:.3g} %/% found on {pa(found, system)}, entered span {pa(high - low, system)}",
+        f"{loop.controller_gain:.3g} %/% found on {pa(found, system)}, entered span {pa(high - low, system)}",
         f"the loop is now {found / (high - low):.2g} times as strong as it was when it was tuned",
         "arithmetic of per cent of span",
         f"enter {right:.3g} %/%",
@@ -66,13 +66,13 @@ def unstable(bench, system):
     """The loop swings, or nearly does, where the building answers most to the fan."""
     loop, place, gain = bench.strategy.loop, *_stiffest(bench)
     lag, delay = _times(bench)
-    numbers = Numbers(loop.gain, loop.integral_time_s or 0.0)
+    numbers = Numbers(loop.controller_gain, loop.integral_s)
 
     def around(w):
         process = frequency.frequency_response(w, gain, np.array([lag, INSTRUMENT_LAG_S]), delay)
         return frequency.controller_response(w, numbers) * process
 
-    times = [lag, delay, INSTRUMENT_LAG_S, *([loop.integral_time_s] if loop.integral_time_s else [])]
+    times = [lag, delay, INSTRUMENT_LAG_S, *([loop.integral_s] if loop.integral_s else [])]
     found = frequency.margins(around, max(times), min(times))
     margin, peak = float(found.gain_margin), float(found.peak_sensitivity)
     if margin >= LEAST_GAIN_MARGIN and peak <= MOST_SENSITIVITY and bool(found.stable):
@@ -84,7 +84,7 @@ def unstable(bench, system):
         f"gain of the building {gain:.2g} %/%, gain margin {margin:.2g}, peak sensitivity {peak:.2g}",
         f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less",
         f"{NETWORK}, exact delay",
-        f"a gain of {_calmer(loop.gain, margin):.2g} %/% or less, or a longer integral time",
+        f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
     )
 
 
@@ -109,13 +109,13 @@ def integral_and_ramp(bench, system):
     """The integral is faster than the ramp and the fan does not come to rest: it runs ahead of a drive that cannot follow."""
     loop = bench.strategy.loop
     change = np.ptp(bench.held.speed_hz) / bench.site.fan.reference_speed_hz * bench.site.fan.ramp_s
-    if not loop.integral_time_s or loop.integral_time_s >= change / 2 or not _holds(bench):
+    if not loop.integral_s or loop.integral_s >= change / 2 or not _holds(bench):
         return
     swing = bench.door_test.swing_pa
     if swing > LARGEST_SWING_PA:
         yield wrong(
             "The integral is faster than the ramp, and the loop swings",
-            f"integral time {loop.integral_time_s:.2g} s, the ramp needs {change:.2g} s from doors shut to doors open; half a minute after "
+            f"integral time {loop.integral_s:.2g} s, the ramp needs {change:.2g} s from doors shut to doors open; half a minute after "
             f"a door the pressure still swings by {pa(swing, system)}",
             "the output runs ahead of the fan, and the pressure overshoots to both sides",
             NETWORK,
@@ -126,11 +126,11 @@ def integral_and_ramp(bench, system):
 def no_integral(bench, system):
     """Without integral action the reading stays off the set point."""
     loop = bench.strategy.loop
-    if loop.integral_time_s:
+    if loop.integral_s:
         return
     _, low, high = bench.strategy.inputs[0].entered
     outputs = 100 * bench.held.speed_hz / bench.site.fan.highest_speed_hz
-    offset = float(np.ptp(outputs) / 2 / loop.gain / 100 * (high - low))
+    offset = float(np.ptp(outputs) / 2 / loop.controller_gain / 100 * (high - low))
     yield attention(
         "There is no integral action",
         f"up to ± {pa(offset, system)} off the set point between doors shut and doors open",
@@ -203,10 +203,10 @@ def slow_filter(bench, system):
 def slow_samples(bench, system):
     """The loop is sampled too seldom for its integral time."""
     loop = bench.strategy.loop
-    if loop.integral_time_s and SAMPLES_IN_INTEGRAL * loop.sample_s > loop.integral_time_s:
+    if loop.integral_s and SAMPLES_IN_INTEGRAL * loop.sample_s > loop.integral_s:
         yield attention(
             "The loop is sampled too seldom",
-            f"every {loop.sample_s:g} s, integral time {loop.integral_time_s:g} s",
+            f"every {loop.sample_s:g} s, integral time {loop.integral_s:g} s",
             "between samples the controller is blind",
             PRACTICE,
             "a shorter sample time",

@@ -35,7 +35,7 @@ def review_profile(bench, system="Pa"):
         profiles=profiles,
         transmitter_names=tuple(one.name for one in bench.strategy.inputs),
         transmitter_places=tuple(bench.tower.storey(one.level) for one in bench.strategy.inputs),
-        set_point=float(shown(bench.strategy.loop.set_point_pa)),
+        set_point=float(shown(bench.strategy.set_point_pa)),
     )
 
 

@@ -29,7 +29,7 @@ def low_door(bench, system, *, rules):
     if said:
         yield wrong(
             f"The {loop.rule} reading hides a door that is left short: {said}",
-            f"set point {pa(loop.set_point_pa, system)}",
+            f"set point {pa(bench.strategy.set_point_pa, system)}",
             SIDES[loop.rule],
             NETWORK,
             works(bench, system),
@@ -43,7 +43,7 @@ def heavy_door(bench, system):
     if said:
         yield wrong(
             f"The {loop.rule} reading drives a shut door over its force: {said}",
-            f"{loop.rule} reading, {pa(loop.set_point_pa, system)}",
+            f"{loop.rule} reading, {pa(bench.strategy.set_point_pa, system)}",
             SIDES[loop.rule],
             NETWORK,
             works(bench, system),
@@ -110,10 +110,10 @@ def set_point_fails(bench, system):
     """This rule would work at another set point, or only another rule does."""
     loop = bench.strategy.loop
     good = bench.set_points(loop.rule)
-    if any(bench.set_points(rule).size for rule in bench.rules) and not np.any(np.abs(good - loop.set_point_pa) <= HALF_STEP_PA):
+    if any(bench.set_points(rule).size for rule in bench.rules) and not np.any(np.abs(good - bench.strategy.set_point_pa) <= HALF_STEP_PA):
         yield wrong(
             f"The set point does not suit the {loop.rule} reading",
-            pa(loop.set_point_pa, system),
+            pa(bench.strategy.set_point_pa, system),
             "some shut door is out of its window in some weather",
             NETWORK,
             works(bench, system),
@@ -123,7 +123,7 @@ def set_point_fails(bench, system):
 def works(bench, system):
     """What would put the doors right: which set points work, rule by rule, or the right entries alone."""
     loop, said = bench.strategy.loop, []
-    if np.any(np.abs(bench.set_points(loop.rule) - loop.set_point_pa) <= HALF_STEP_PA):
+    if np.any(np.abs(bench.set_points(loop.rule) - bench.strategy.set_point_pa) <= HALF_STEP_PA):
         return "enter all inputs as their instruments are: the set point then suits this rule"
     for rule in bench.rules:
         good = bench.set_points(rule)
@@ -133,10 +133,10 @@ def works(bench, system):
 
 def saturates(bench, system):
     """The fan gives all it has and the set point is not reached."""
-    held, loop = bench.held, bench.strategy.loop
+    held = bench.held
     for case in np.flatnonzero(held.state == "at full speed"):
         make = wrong if bench.cases[case].shut else attention
-        figure = f"{fine(held.display_pa[case], system)} of {fine(loop.set_point_pa, system)} at full speed"
+        figure = f"{fine(held.display_pa[case], system)} of {fine(bench.strategy.set_point_pa, system)} at full speed"
         yield make(
             f"The fan saturates: {bench.cases[case].name}",
             figure,
@@ -164,7 +164,7 @@ def not_below(bench, system):
     """The loop would go slower than the drive lets it."""
     held = bench.held
     for case in np.flatnonzero(held.state == "at lowest speed"):
-        over = float(held.display_pa[case] - bench.strategy.loop.set_point_pa)
+        over = float(held.display_pa[case] - bench.strategy.set_point_pa)
         yield attention(
             f"The fan sits at its lowest speed: {bench.cases[case].name}",
             f"{pa(abs(over), system)} beyond the set point",

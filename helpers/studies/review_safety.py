@@ -35,7 +35,7 @@ def no_fallback(bench, system):
 def preset_speed(bench, system):
     """The preset speed of the fallback is not stated, or does not suit the doors."""
     bad, fan = bench.strategy.on_bad_reading, bench.site.fan
-    if bad.does != "go to a preset speed":
+    if bad.does != "agreed fallback speed":
         return
     if bad.preset_speed_hz is None:
         yield wrong(

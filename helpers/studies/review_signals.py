@@ -30,7 +30,7 @@ def entered_range(bench, system):
     """The range or the signal entered is not the instrument's: the drive shows another pressure than there is."""
     for one in bench.strategy.inputs:
         if not one.entered_as_it_is:
-            true = bench.strategy.loop.set_point_pa
+            true = bench.strategy.set_point_pa
             signal, low, high = one.entered
             own = range_text(one.range_low_pa, one.range_high_pa, "pressure", system)
             told = f"{range_text(low, high, 'pressure', system)} at {signal} entered, {own} at {one.signal} on the instrument"
@@ -76,7 +76,7 @@ def two_scales(bench, system):
 
 def set_point_near_end(bench, system):
     """The set point lies outside a range or close to an end of it."""
-    target = bench.strategy.loop.set_point_pa
+    target = bench.strategy.set_point_pa
     for one in bench.strategy.inputs:
         percent = 100 * (target - one.range_low_pa) / (one.range_high_pa - one.range_low_pa)
         own = range_text(one.range_low_pa, one.range_high_pa, "pressure", system)

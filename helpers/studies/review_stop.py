@@ -85,14 +85,14 @@ def deficit_too_deep(bench, system):
     least = bench.window.least_pa
     if not stop or least is None:
         return
-    left = bench.strategy.loop.set_point_pa - stop.restart_deficit_pa
+    left = bench.strategy.set_point_pa - stop.restart_deficit_pa
     if left < least:
         yield wrong(
             "The restart waits until the pressure is below the least that the doors need",
             f"starts at {pa(left, system)}, least {pa(least, system)}",
             f"for {stop.restart_after_s:g} s and the run-up more there is too little",
             "settings of the strategy",
-            f"a deficit of {pa(max(bench.strategy.loop.set_point_pa - least, 0.0), system)} or less",
+            f"a deficit of {pa(max(bench.strategy.set_point_pa - least, 0.0), system)} or less",
         )
 
 

@@ -87,7 +87,7 @@ def test_a_signal_with_a_true_zero_is_said_to_hide_a_dead_wire(larkfield):
 
 def test_fallback_and_alarms_are_those_of_the_strategy(larkfield):
     values = {line.name: line.value for line in settings_schedule(larkfield, strategy=read_strategy_text(STRATEGY))}
-    assert values["on a failed reading"] == "go to a preset speed, 26 Hz"
+    assert values["on a failed reading"] == "agreed fallback speed, 26 Hz"
     assert (values["low alarm"], values["high alarm"]) == ("20 Pa for 30 s", "to be agreed")
 
 
