@@ -105,7 +105,8 @@ def test_what_happens_when_something_fails_is_read():
 
 
 @pytest.mark.parametrize(
-    ("old", "new"), [("hold the last", "keep the speed"), ("go to a preset speed", "agreed fallback speed"), *zip(FALLBACKS, FALLBACKS, strict=True)]
+    ("old", "new"),
+    [("hold the last", "keep the speed"), ("go to a preset speed", "agreed fallback speed"), *zip(FALLBACKS, FALLBACKS, strict=True)],
 )
 def test_fallbacks_in_the_words_of_old_files_are_still_read(old, new):
     text, third = INPUTS + LOOP + USUAL + f'[on_bad_reading]\ndoes = "{old}"\n', INPUTS.split("[[inputs]]")[2].replace("PT-2", "PT-3")

@@ -44,7 +44,7 @@ _LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs")
 _TABLES = (
     "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
     "balance", "demand", "boxes", "traffic", "cars", "loop", "low_demand", "on_bad_reading", "alarms",
-    "standby", "design",
+    "standby", "design", "override", "restart",
 )  # fmt: skip
 _NAMED = ("doors", "weather", "balance", "demand", "traffic")  # tables of named tables
 
