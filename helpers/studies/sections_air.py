@@ -24,7 +24,7 @@ def site_section(design, system):
         figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, system, 0),
         figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control", system),
         Figure("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
-        Figure("Standard", None, design.window.standard.name, "whose criteria are compared with", SITE_FILE),
+        Figure("Standard", None, design.window.criteria.name, "whose criteria are compared with", SITE_FILE),
     )
     rows = tuple(_case_row(design, case, system) for case in design.cases)
     columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")

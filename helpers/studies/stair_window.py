@@ -11,7 +11,7 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import air, doors, leakage
-from helpers.studies.window import STANDARDS
+from helpers.model.criteria import criteria_of
 
 __all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "smoke_pushes"]
 
@@ -22,11 +22,11 @@ SPARE_PA = 10.0  # for wind and for errors of the transmitters, beyond the stack
 # ceiling height (memory); EN 12101-6:2005: 50 Pa (memory).
 _INCH_PA = units.WATER_COLUMNS_PA["conventional"]
 LEAST_RULES = {
-    "sprinklers": STANDARDS["nfpa92"].least_pa,
+    "sprinklers": criteria_of("nfpa92").least_pa,
     "none, 9 ft": 0.10 * _INCH_PA,
     "none, 15 ft": 0.14 * _INCH_PA,
     "none, 21 ft": 0.18 * _INCH_PA,
-    "EN 12101-6": STANDARDS["en12101"].least_pa,
+    "EN 12101-6": criteria_of("en12101").least_pa,
 }
 # Most force at the handle [N], to set the leaf moving or to free the latch: doors.FORCE_LIMITS_N, with its sources.
 FORCE_RULES = {

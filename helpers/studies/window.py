@@ -7,42 +7,14 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import doors as door_formulas
+from helpers.model.criteria import Criteria, criteria_of
 from helpers.studies.cases import levels_text
 from helpers.studies.figures import Finding
 
-__all__ = ["STANDARDS", "USES", "DoorWindow", "SiteWindow", "Standard", "handle_force_n", "pressure_window"]
+__all__ = ["USES", "DoorWindow", "SiteWindow", "handle_force_n", "pressure_window"]
 
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
 _FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (memory)"
-
-
-@dataclass(frozen=True)
-class Standard:
-    """What a standard asks of a stair: least pressure across a shut stair door, most force at the handle, and where it says so."""
-
-    name: str
-    least_pa: float
-    least_said: str
-    force_limit_n: float
-    force_said: str
-
-
-STANDARDS = {
-    "nfpa92": Standard(
-        "NFPA 92",
-        0.05 * units.WATER_COLUMNS_PA["conventional"],
-        "NFPA 92 table 4.4.2.1.1: 0.05 in. w.c. with sprinklers; without them 0.10 to 0.18 in. w.c. by ceiling height (memory)",
-        door_formulas.FORCE_LIMITS_N["nfpa101_set_in_motion"],
-        "NFPA 101: 30 lbf to set the leaf in motion (memory)",
-    ),
-    "en12101": Standard(
-        "EN 12101-6",
-        door_formulas.STAIR_PRESSURES_PA["en12101_6_doors_shut"],
-        "EN 12101-6:2005: 50 Pa with doors shut (memory)",
-        door_formulas.FORCE_LIMITS_N["en12101_6"],
-        "EN 12101-6:2005: 100 N at the handle (memory)",
-    ),
-}
 
 
 @dataclass(frozen=True)
@@ -91,12 +63,15 @@ class DoorWindow:
 
 @dataclass(frozen=True)
 class SiteWindow:
-    """Windows of all doors, and the stair doors that govern: `least` asks for the most, `most` bears the least (None: nothing asked)."""
+    """Windows of all doors, and the stair doors that govern: `least` asks for the most, `most` bears the least (None: nothing asked).
+
+    criteria: of the standard that the site is judged by.
+    """
 
     doors: tuple
     least: DoorWindow | None
     most: DoorWindow | None
-    standard: Standard
+    criteria: Criteria
 
     @property
     def least_pa(self):
@@ -143,7 +118,7 @@ class SiteWindow:
 
     def findings(self, system="Pa"):
         """Doors without a window, and figures of the site file that are easier than the standard's."""
-        return tuple(finding for door in self.doors for finding in (*_impossible(door, system), *_unlimited(door, self.standard, system)))
+        return tuple(finding for door in self.doors for finding in (*_impossible(door, system), *_unlimited(door, self.criteria, system)))
 
     def governing(self, end):
         """The doors that govern the "least" or the "most", in words; doors of one kind are named once."""
@@ -174,7 +149,6 @@ def pressure_window(site):
     pressure than the other side), it takes more than the force limit to open. Limits: an even pressure on the leaf; a closer that holds
     with all of the force it takes to open it, whereas a real one pulls shut with half to two thirds of that (common practice, no source).
     """
-    standard = STANDARDS[site.standard]
     placed = []
     for storey in site.storeys:
         for kind, use in USES.items():
@@ -188,7 +162,7 @@ def pressure_window(site):
     stair = [door for door in limited if door.use == "stair door"]
     least = max((door for door in stair if door.least_pa is not None), key=lambda door: door.least_pa, default=None)
     most = min((door for door in stair if door.most_pa is not None), key=lambda door: door.most_pa, default=None)
-    return SiteWindow(tuple(found), least, most, standard)
+    return SiteWindow(tuple(found), least, most, criteria_of(site.standard))
 
 
 def handle_force_n(door, dp_pa):
@@ -250,7 +224,7 @@ def _impossible(door, system):
         )  # fmt: skip
 
 
-def _unlimited(door, standard, system):
+def _unlimited(door, criteria, system):
     """Stair doors that state less than the standard asks; the code adopted on site decides."""
     if door.use != "stair door":
         return
@@ -260,12 +234,18 @@ def _unlimited(door, standard, system):
                       "hang the leaf so that it opens into the stair, or see that its closer holds it shut")  # fmt: skip
     elif door.least_pa is None:
         yield Finding("attention", f"The {door.place} states no least pressure", door.text(system), door.least_reason, door.least_source,
-                      f"state what the code asks; {standard.least_said}")  # fmt: skip
-    elif door.least_pa < standard.least_pa - 0.1:
+                      f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
+    elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
         least = units.show(door.least_pa, "pressure", system)
-        yield Finding("attention", f"The {door.place} asks for less than {standard.name}", least,
-                      f"the standard asks for {units.show(standard.least_pa, 'pressure', system)}", standard.least_said,
+        yield Finding("attention", f"The {door.place} asks for less than {criteria.name}", least,
+                      f"the standard asks for {units.show(criteria.least_pa, 'pressure', system)}", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip
     if door.most_pa is None:
         yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.most_reason, door.most_source,
-                      f"state closer_force, handle_to_edge and force_limit; {standard.force_said}")  # fmt: skip
+                      f"state closer_force, handle_to_edge and force_limit; {_motion_said(criteria)}")  # fmt: skip
+
+
+def _motion_said(criteria):
+    """The force limit that the standard would set, in words."""
+    force = criteria.motion_force
+    return f"{criteria.name}: {force.shown()} to {force.step}, at the {force.at}, {force.said}" if force else criteria.name

@@ -134,7 +134,12 @@ SLIPS = [
     ),
     # names out of lists
     ('terrain = "suburban"', 'terrain = "forest"', "terrain", "must be one of 'city', 'suburban', 'open', 'water'; got 'forest'"),
-    ('standard = "nfpa92"', 'standard = "mine"', "standard", "must be 'nfpa92' or 'en12101'; got 'mine'"),
+    (
+        'standard = "nfpa92"',
+        'standard = "mine"',
+        "standard",
+        "must be one of 'en12101_13_2022', 'en12101_6_2005', 'nfpa92', 'en12101'; got 'mine'",
+    ),
     ('edition = "nfpa92_2012"', 'edition = "1066"', "[leakage] edition", "must be one of 'ashrae_1999', 'nfpa92_2012'"),
     ('stair_wall = "average"', 'stair_wall = "leaky"', "[leakage] stair_wall", "must be one of"),
     (

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from helpers.formulas import doors as door_formulas
-from helpers.studies.window import STANDARDS, pressure_window
+from helpers.model.criteria import criteria_of
+from helpers.studies.window import pressure_window
 
 INWC = 249.0889
 
@@ -114,7 +115,7 @@ def test_doors_that_ask_for_nothing_leave_the_pressure_to_the_code(stair, a_door
 @pytest.mark.parametrize(("standard", "pointed_out"), [("nfpa92", False), ("en12101", True)])
 def test_a_least_pressure_below_the_standards_is_pointed_out(stair, standard, pointed_out):
     window = pressure_window(stair(standard=standard))
-    assert any(f"less than {STANDARDS[standard].name}" in finding.what for finding in window.findings()) == pointed_out
+    assert any(f"less than {criteria_of(standard).name}" in finding.what for finding in window.findings()) == pointed_out
 
 
 def test_the_limits_by_storey_leave_out_storeys_without_a_stair_door(stair):

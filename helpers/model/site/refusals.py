@@ -40,11 +40,12 @@ class SiteFileError(ValueError):
         return [str(self)]
 
 
-_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs")
+_LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs", "forces", "open_door_speeds")
 _TABLES = (
     "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
     "balance", "demand", "boxes", "traffic", "cars", "loop", "low_demand", "on_bad_reading", "alarms",
     "standby", "design", "override", "restart",
+    "least_doors_shut", "most_doors_shut", "least_exit_open", "response",
 )  # fmt: skip
 _NAMED = ("doors", "weather", "balance", "demand", "traffic")  # tables of named tables
 
@@ -165,7 +166,8 @@ def missing(loc, model):
     if field is None:
         return "is missing; the list is too short"
     if section_in(field.annotation):
-        return "is missing; every site needs it" if get_origin(field.annotation) is None else "is missing; every site needs one at least"
+        called = getattr(owner(model, loc), "called", "site")
+        return f"is missing; every {called} needs {'it' if get_origin(field.annotation) is None else 'one at least'}"
     return f"is missing; it must be {next(_allowed([*field.metadata, field.annotation]), 'stated')}"
 
 

@@ -1,6 +1,7 @@
 """What a site file says, as models: SI floats with the unit in the name. In the file the same keys stand without the unit."""
 
 from itertools import zip_longest
+from pathlib import Path
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, ValidationError, field_validator, model_validator
@@ -15,6 +16,10 @@ from helpers.model.site.quantities import Choice, Quantity, Section, Spread
 from helpers.model.site.refusals import Mistake, SiteFileError, mistakes_of
 
 LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
+# A standard is a file of this folder (helpers.model.criteria reads it), by its name; files written before may use an older name for it.
+CRITERIA_FOLDER = Path(__file__).resolve().parents[3] / "data" / "criteria"
+OLDER_STANDARD_NAMES = {"en12101": "en12101_6_2005"}
+STANDARD_NAMES = (*sorted(path.stem for path in CRITERIA_FOLDER.glob("*.toml")), *OLDER_STANDARD_NAMES)
 
 Level = Annotated[int, Field(ge=LOWEST_LEVEL, le=HIGHEST_LEVEL)]
 Text = Annotated[str, Field(min_length=1)]
@@ -322,6 +327,7 @@ class WholeSite(Section):
     """What a whole site of any kind begins with, and what it does: it agrees with itself, and gives copies with changes that do too."""
 
     checks: ClassVar[tuple] = ()  # of `checks`: where parts of this kind of site may disagree
+    called: ClassVar[str] = "site"  # in refusals
 
     name: Text
     note: str = ""
@@ -352,7 +358,7 @@ class Site(WholeSite):
     checks: ClassVar[tuple] = STAIR_CHECKS
 
     kind: Literal["stair"] = "stair"
-    standard: Literal["nfpa92", "en12101"]
+    standard: Annotated[str, Choice(STANDARD_NAMES)]
     altitude_m: Altitude
     terrain: TerrainName
     wind_reference_height_m: MastHeight = 10.0
