@@ -104,7 +104,7 @@ class Tower:
         target = control.set_point_pa if set_point_pa is None else set_point_pa
         rule, weights = rule or control.rule, control.weights if rule is None else weights
         target = np.broadcast_to(np.asarray(target, float), len(conditions))
-        limits = [speed / site.fan.reference_speed_hz for speed in (site.fan.lowest_speed_hz, site.fan.highest_speed_hz)]
+        limits = [speed / site.fan.reference_speed_hz for speed in site.fan.speed_limits_hz(control.fire_mode)]
         taps, solved, states, readings = self.taps(transmitters), [], [], []
         for part, rows in self._chunks(conditions):
             network = self.network(rows, np.full(len(target[part]), limits[0]))
