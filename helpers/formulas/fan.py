@@ -90,6 +90,31 @@ def flow_at_pressure(pressure_pa, flows, pressures, speed_ratio=1, beyond="refus
     return s * (inside + np.maximum(target - y[0], 0) / d[0] + np.minimum(target - y[-1], 0) / d[-1])
 
 
+def speed_for_duty(flow_m3_s, pressure_pa, flows, pressures):
+    """Speed ratio at which a fan gives a flow against a pressure.
+
+    flow_m3_s [m3/s], pressure_pa [Pa], none below 0; broadcast. flows, pressures the curve at reference speed. Returns [-], 0 where
+    nothing is asked. Equation: s^2 f(Q/s) = p, s found between two speeds. Raises ValueError for a bad curve, a flow or pressure below 0.
+    Source: fan similarity, AMCA 201 (memory). Limits: as pressure_at_flow; past the curve's end it runs straight on, no claim about a fan.
+
+    >>> print(f"{speed_for_duty(1.0, 100.0, [0, 2, 4], [500, 400, 100]):.2f}")
+    0.50
+    """
+    flow, target = np.broadcast_arrays(require.at_least(0, flow_m3_s=flow_m3_s), require.at_least(0, pressure_pa=pressure_pa))
+    x, y = check_curve(flows, pressures)
+    low = np.zeros(flow.shape)
+    high = np.maximum(flow / x[-1], np.sqrt(target / y[0])) + 1e-9
+    for _ in range(_STEPS):
+        if np.all(enough := pressure_at_flow(flow, x, y, high, beyond="extend") >= target):
+            break
+        high = np.where(enough, high, 2 * high)
+    for _ in range(_STEPS):
+        middle = 0.5 * (low + high)
+        enough = pressure_at_flow(flow, x, y, np.maximum(middle, 1e-12), beyond="extend") >= target
+        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+    return np.where((flow > 0) | (target > 0), high, 0.0)
+
+
 def shutoff_pressure(pressures, speed_ratio=1):
     """Pressure a fan makes with no flow.
 

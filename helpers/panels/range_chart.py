@@ -10,11 +10,11 @@ __all__ = ["RangeDrawing"]
 BAR = 0.5  # of a row
 REACH = 2.0  # of the axis, over the largest pressure measured
 STATE_WORDS = {key: status.word for key, status in STATUSES.items()} | {"": ""}
-CHOSEN = "buy this one"
+CHOSEN = "chosen"
 
 
 class RangeDrawing(Drawing):
-    """Draws a studies.pictures.RangeChart: a bar a range, over the window's band; the one to buy is full and says so."""
+    """Draws a studies.pictures.RangeChart: a bar a range, over the window's band; the one chosen is full and says so."""
 
     margins_px = (170, 150, 62, 56)
     height_px = 430
@@ -45,7 +45,7 @@ class RangeDrawing(Drawing):
             words.say(at=(value, 1.01))
 
     def tell(self, data):
-        """Title, the range to buy, and what it has to measure."""
+        """Title, the range chosen, and what it has to measure."""
         measured = f"set point {data.set_point:.3g}, lowest {data.lowest:.3g}, highest peak {data.peak:.3g}"
         judged = [f"{label}: {STATE_WORDS[state]}" for label, state in zip(data.labels, data.states, strict=True) if STATE_WORDS[state]]
         return f"{data.title} ({data.x_label}): {CHOSEN}: {data.chosen}; {measured}. {'; '.join(judged)}."

@@ -60,7 +60,7 @@ def page_html(record, drawn=None):
     parts = [
         f"<h1>{escape(record.title)}</h1>",
         cautions_html(record.cautions),
-        "<h2>What to buy, set and check</h2>",
+        f"<h2>{escape(record.headline)}</h2>",
         summary_html(record),
         _signed(record),
         findings_html(record.findings),

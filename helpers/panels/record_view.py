@@ -107,8 +107,8 @@ class RecordView:
         site; shows a link to it. Raises PrintingError, a ValueError, for a PDF where nothing can print."""
         target = Path(path or f"records/{safe_name(self.record.site_name).lower()}.html")
         drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
-        if target.suffix == ".pdf":
-            return written_card(write_page(page_html(self.record, drawn), target, paper))
+        if target.suffix != ".html":
+            return written_card(write_page(page_html(self.record, drawn), target, paper))  # a PDF, or refused by its ending
         return written_card(export_html(self.record, target, drawn=drawn))
 
     def close(self):

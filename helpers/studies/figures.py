@@ -92,7 +92,7 @@ class Written(Sequence):
 
 @dataclass(frozen=True)
 class Record:
-    """The design record of a site: what to buy, set and check (`summary`), the sections behind it, the cautions."""
+    """The design record of a site: what to buy, set and check (`summary`, under its `headline`), the sections behind it, the cautions."""
 
     title: str
     site_name: str
@@ -100,6 +100,7 @@ class Record:
     summary: tuple
     sections: Sequence
     cautions: tuple
+    headline: str = "What to buy, set and check"
 
     @cached_property
     def findings(self):

@@ -6,6 +6,7 @@ from functools import cached_property, partial
 import numpy as np
 
 from helpers import units
+from helpers.formulas.action import gain_for_new_span
 from helpers.model.site import Site
 from helpers.model.tower import Tower
 from helpers.studies import sections_air, sections_loop, sections_rule, sections_signed, sections_time
@@ -13,7 +14,7 @@ from helpers.studies.acting import acting
 from helpers.studies.cases import one_number, usual_cases
 from helpers.studies.door_trend import door_trend
 from helpers.studies.duty import fan_duty
-from helpers.studies.figures import Record, Written
+from helpers.studies.figures import Record, Section, Written, listed, range_text
 from helpers.studies.flow_ladder import flow_ladder
 from helpers.studies.hand import HandStair
 from helpers.studies.injection import injection_table
@@ -38,6 +39,13 @@ CAUTIONS = (
     "Computed pressures are steady ones of leaks taken from tables. Measure the pressure and the door force on every storey before anyone "
     "relies on them.",
 )
+SUMMARY_TITLE = "What to buy, set and check"
+SECTIONS = {
+    "rule": "Average, lowest or highest", "flow": "Supply air by hand and by the network", "fan": "Fan and drive",
+    "range": "Transmitter range", "action": "Reverse or direct", "signal": "Scaling of the signal", "injection": "Injection table",
+    "tuning": "Tuning and door events", "low-demand": "Low-demand stop", "placement": "Where the transmitters go",
+    "year": "A year of weather", "choices": "Choices, and what was rejected", "settings": "Settings schedule",
+}  # fmt: skip
 MOST_SET_POINTS = 40  # tried between the window's ends
 SET_POINT_STEP_PA = 1.0
 DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
@@ -136,6 +144,38 @@ class Design:
         """Which transmitter range to buy."""
         return range_advice(self.tower, self.window, self.comparison, self.site.control.rule)
 
+    @property
+    def unlike_ranges(self):
+        """Whether the site file states more than one range."""
+        return len({(tap.range_low_pa, tap.range_high_pa) for tap in self.site.transmitters}) > 1
+
+    def stated_ranges(self, system="Pa"):
+        """The range, or ranges, that the site file states, in words."""
+        texts = [range_text(tap.range_low_pa, tap.range_high_pa, "pressure", system) for tap in self.site.transmitters]
+        return (
+            listed(f"{tap.name} {text}" for tap, text in zip(self.site.transmitters, texts, strict=True))
+            if self.unlike_ranges
+            else texts[0]
+        )
+
+    @cached_property
+    def built(self):
+        """The site as it is to be built: every transmitter of the range to buy, and the gain that makes the same loop of it.
+
+        What is entered, injected and displayed is for this one, whatever range the site file states.
+        """
+        chosen, stated = self.range.chosen, self.range.stated
+        if chosen == stated and not self.unlike_ranges:
+            return self.site
+        gain = float(gain_for_new_span(self.site.control.gain, stated.span_pa, chosen.span_pa))
+        ends = {"range_low_pa": chosen.low_pa, "range_high_pa": chosen.high_pa}
+        return self.site.with_changes(transmitters=[ends] * len(self.site.transmitters), control={"gain": gain})
+
+    @cached_property
+    def built_tower(self):
+        """The air network of the site as it is to be built: the same air."""
+        return self.tower if self.built is self.site else Tower(self.built)
+
     @cached_property
     def acting(self):
         """Reverse or direct."""
@@ -144,18 +184,18 @@ class Design:
     @cached_property
     def injection(self):
         """Injection table for the site's transmitters and rule."""
-        control = self.site.control
-        return injection_table(self.site.transmitters, control.rule, control.weights)
+        control = self.built.control
+        return injection_table(self.built.transmitters, control.rule, control.weights)
 
     @cached_property
     def tuning(self):
         """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""
-        return tuning_study(self.tower, self.window, cases=self.cases)
+        return tuning_study(self.built_tower, self.window, cases=self.cases)
 
     @cached_property
     def door_trend(self):
         """The door event of the tuning, in the design's weather."""
-        return door_trend(self.tower, self.tuning, self.weather)
+        return door_trend(self.built_tower, self.tuning, self.weather)
 
     @cached_property
     def hours(self):
@@ -191,7 +231,7 @@ class Design:
     @cached_property
     def placement(self):
         """Every single and pair of transmitters under drawn conditions. Raises ValueError where no transmitter can be put anywhere."""
-        return place_transmitters(self.tower, self.window, draw(self.site, self.hours, self.drawn, DRAWN_SEED))
+        return place_transmitters(self.built_tower, self.window, draw(self.built, self.hours, self.drawn, DRAWN_SEED))
 
     @cached_property
     def year(self):
@@ -218,11 +258,25 @@ class Design:
             sections_signed.settings_section,
             sections_signed.provenance_section,
         )
-        sections = Written(partial(writer, self, system) for writer in writers)
         title = f"Design record: {self.site.name}"
-        buy, set_, *rest = (partial(str, line) for line in sections_rule.summary(self, system))
-        summary = Written([buy, set_, partial(sections_time.tuning_summary, self), *rest])
-        return Record(title, self.site.name, system, summary, sections, CAUTIONS)
+        if not self.window.feasible:
+            return self._without_pressure(title, system)
+        sections = Written(partial(writer, self, system) for writer in writers)
+        headline = SUMMARY_TITLE if self.duty.holds else "What is not enough, and what to set and check once it is"
+        before, after = ([partial(str, line) for line in lines] for lines in sections_rule.summary(self, system))
+        summary = Written([*before, partial(sections_time.tuning_summary, self), *after])
+        return Record(title, self.site.name, system, summary, sections, CAUTIONS, headline)
+
+    def _without_pressure(self, title, system):
+        """The record of a site whose doors suit no pressure: building, window and sources stand in it, and nothing is recommended."""
+        said = "Not written: no pressure suits the doors of this stair. Its doors must change first, see the pressure window."
+        still = (sections_air.site_section, sections_air.window_section, sections_signed.provenance_section)
+        written = tuple(writer(self, system) for writer in still)
+        keys = {section.key for section in written}
+        (site, window, sources), left = written, [(key, name) for key, name in SECTIONS.items() if key not in keys]
+        sections = (site, window, *(Section(key, name, said) for key, name in left), sources)
+        summary = sections_rule.no_pressure(self, system)
+        return Record(title, self.site.name, system, summary, sections, CAUTIONS, "What must change before anything is chosen")
 
 
 def design_record(

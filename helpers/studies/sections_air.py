@@ -130,15 +130,20 @@ def fan_section(design, system):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (picture_data.fan_chart(design.tower, duty, system),)
-    figures, findings = tuple(_fan_figures(duty, system)), duty.findings(system)
-    return Section("fan", "Fan and drive", duty.verdict(system), figures, (table,), findings, pictures)
+    figures, findings = (*_fan_figures(duty, system), *duty.full.figures(system)), duty.findings(system)
+    tables = (duty.needed.table(system), table)
+    return Section("fan", "Fan and drive", duty.verdict(system), figures, tables, findings, pictures)
 
 
 def _fan_figures(duty, system):
-    place = duty.design
-    which = "the largest that is held" if duty.state[place] == "held" else "the largest; none is held"
+    place, needed = duty.design, duty.needed
+    which = "the most that the stated fan holds" if duty.state[place] == "held" else "the most; none is held"
+    most, steepest = needed.cases[needed.design].name, needed.cases[needed.steepest].name
     told = (
-        ("Design flow", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
+        ("Flow asked of the fan", needed.flow_m3_s[needed.design], "flow", f"with margins, {needed.margins_text()}: {most}", needed.source),
+        ("Fan pressure asked", needed.pressure_pa[needed.steepest], "pressure", f"stair at the outlet, duct loss: {steepest}", NETWORK),
+        ("Shaft power asked", needed.shaft_power_w, "power", "of a fan of the efficiency stated, at these", _FAN),
+        ("Largest flow held", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
         ("Fan pressure at it", duty.pressure_pa[place], "pressure", "stair pressure at the outlet and duct loss", NETWORK),
         ("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),
         ("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
@@ -147,7 +152,7 @@ def _fan_figures(duty, system):
         ("Most shaft power", duty.full_shaft_power_w.max(), "power", "at full speed, where the loop goes when doors stand open", _FAN),
         ("Motor", duty.motor_power_w, "power", "on the plate", f"{SITE_FILE}, fan"),
     )
-    return [figure(*figures, system) for figures in told]
+    return [figure(label, None if np.isnan(value) else value, *rest, system) for label, value, *rest in told]
 
 
 def _duty_row(duty, place, system):
@@ -161,4 +166,4 @@ def _duty_row(duty, place, system):
 def _duty_state(duty, place):
     if duty.state[place] == "held":
         return "good"
-    return "wrong" if duty.cases[place].shut else "attention"
+    return "wrong" if duty.needed.required[place] else "attention"

@@ -1,7 +1,6 @@
 """Sections of the design record about transmitter range, action, signal and injection."""
 
 from helpers import units
-from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
@@ -18,7 +17,7 @@ def range_section(design, system):
     why = f"{which}; {advice.against(chosen, system) or 'nothing speaks against it'}"
     place = chosen.set_point_percent
     figures = (
-        Figure("Range to buy", None, chosen.text(system), why, PRACTICE),
+        Figure("Range chosen", None, chosen.text(system), why, PRACTICE),
         _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa, system)}", "grows with the span", f"{SITE_FILE}, % of span"),
         _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa, system), "least the drive sees", "span over steps"),
         Figure("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", PRACTICE),
@@ -108,22 +107,24 @@ def _answer_cells(found, place, system):
 
 def signal_section(design, system):
     """The signal's scaling, and what a new span does to the gain."""
-    site, advice = design.site, design.range
+    site, advice = design.built, design.range
     pictures = tuple(picture_data.signal_ladder(tap, advice, place, system) for place, tap in enumerate(site.transmitters))
     scaled = [_scaling_figure(tap, site.control.set_point_pa, system) for tap in site.transmitters]
-    figures = (*scaled, *_gain_figures(site.control.gain, advice, system))
+    figures = (*scaled, *_gain_figures(design, system))
     verdict = f"{pictures[0].title}. {pictures[0].caption}"
-    return Section("signal", "Scaling of the signal", verdict, figures, (), tuple(_signal_findings(site)), pictures)
+    return Section("signal", "Scaling of the signal", verdict, figures, (), tuple(_signal_findings(design.site)), pictures)
 
 
-def _gain_figures(gain, advice, system):
-    """The gain stated, and what it must become with another span."""
-    span, chosen = advice.stated.span_pa, advice.chosen
-    yield Figure("Gain stated", gain, f"{gain:.3g} %/%", f"for a span of {units.show(span, 'pressure', system)}", f"{SITE_FILE}, control")
-    if chosen.span_pa != span:
-        new = float(actions.gain_for_new_span(gain, span, chosen.span_pa))
-        reason = f"per cent of speed per cent of span: it follows the span from {advice.stated.text(system)} to {chosen.text(system)}"
-        yield Figure("Gain for the range to buy", new, f"{new:.3g} %/%", reason, "arithmetic of per cent of span")
+def _gain_figures(design, system):
+    """The gain stated, and what it becomes with the range chosen where that is another."""
+    advice, gain, new = design.range, design.site.control.gain, design.built.control.gain
+    span = units.show(advice.stated.span_pa, "pressure", system)
+    yield Figure("Gain stated", gain, f"{gain:.3g} %/%", f"for the file's own span of {span}", f"{SITE_FILE}, control")
+    if advice.chosen.span_pa != advice.stated.span_pa:
+        reason = (
+            f"per cent of speed per cent of span: it follows the span from {advice.stated.text(system)} to {advice.chosen.text(system)}"
+        )
+        yield Figure("Gain for the range chosen", new, f"{new:.3g} %/%", reason, "arithmetic of per cent of span")
 
 
 def _scaling_figure(tap, set_point_pa, system):

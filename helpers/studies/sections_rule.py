@@ -6,28 +6,63 @@ from helpers import units
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, range_text
 from helpers.studies.low_sides import unlike_low_sides
+from helpers.studies.status import word_of
 from helpers.studies.window import handle_force_n
 
-__all__ = ["rule_section", "summary"]
+__all__ = ["no_pressure", "rule_section", "summary"]
 
 MOST_DOORS_LISTED = 8
 
 
 def summary(design, system):
-    """What to buy, set and check, and whether the rule does its job: a sentence or two each."""
-    control, count, duty = design.site.control, len(design.site.transmitters), design.duty
-    kind = f"{'1 transmitter' if count == 1 else f'{count} transmitters'} of {design.range.chosen.text(system)}"
-    flow = units.show(duty.flow_m3_s[duty.design], "flow", system)
-    pressure = units.show(duty.pressure_pa[duty.design], "pressure", system)
-    motor = "too small" if duty.motor_load > 1 else "large enough"
+    """What to buy, set and check, and whether the rule does its job: lines before the one about tuning, and lines after it."""
+    control, duty, count, tap = design.site.control, design.duty, len(design.built.transmitters), design.built.transmitters[0]
     target = units.show(control.set_point_pa, "pressure", system)
     action = f"{design.acting.action} acting" if design.acting.action else "with an action that has still to be found"
+    motor = f"The motor stated is {'too small' if duty.motor_load > 1 else 'large enough'} for the fan stated."
+    kind = f"{count} of {design.range.chosen.text(system)}, {tap.signal}{_other_range(design, system)}"
     return (
-        f"Buy {kind}, {design.site.transmitters[0].signal}, and a fan for {flow} against {pressure}; the motor stated is {motor}.",
+        f"{duty.needed.said(system)} {motor}",
+        *_full_speed_said(duty),
+        f"{'Transmitter' if count == 1 else 'Transmitters'}: {kind}.",
         f"Set the {control.rule} reading to be held at {target}, {action}. {_set_points_said(design, system)}".strip(),
+    ), (
         f"Check the {len(design.injection.rows)} steps of the injection table, then measure on site {_worst_doors(design, system)}.",
         _rule_verdict(design, system),
     )
+
+
+def no_pressure(design, system):
+    """The summary of a site whose doors suit no pressure: that first, then what must change; nothing is recommended."""
+    window = design.window
+    doors = [f"{door.place}: {door.text(system)}" for door in window.doors if not door.feasible]
+    if not doors:
+        doors = [f"at least {units.show(window.least_pa, 'pressure', system)} ({window.governing('least')}), "
+                 f"at most {units.show(window.most_pa, 'pressure', system)} ({window.governing('most')})"]  # fmt: skip
+    return (
+        f"No pressure suits the doors of this stair ({'; '.join(doors)}). Nothing is recommended: no fan, no set point, no tuning.",
+        "One of these must change first: a lighter closer, a narrower leaf or another door, the least pressure where the code allows a "
+        f"lower one, or the standard that is worked to ({window.criteria.name} now). The authority having jurisdiction decides.",
+    )
+
+
+def _other_range(design, system):
+    """That the site file states another range, where it does."""
+    stated, chosen = design.range.stated, design.range.chosen
+    return "" if stated == chosen and not design.unlike_ranges else f" (the site file states {design.stated_ranges(system)})"
+
+
+def _full_speed_said(duty):
+    """What full speed does to the doors, where it is too much: a line, or none."""
+    full = duty.full
+    if full.jams:
+        place = full.worst
+        lost = full.lost(duty.needed.required)
+        then = f", at which {'; '.join(case.name for case in lost)} would not be held" if lost and not np.isnan(full.safe_hz) else ""
+        yield (
+            f"{word_of('wrong')} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name}). Missing: a highest "
+            f"speed for smoke control ({full.safe_text()}{then}), or a relief damper that holds every door."
+        )
 
 
 def rule_section(design, system):
@@ -191,7 +226,7 @@ def _findings(design, system):
 def _error_finding(design, system):
     """Whether the room left with doors shut is more than what a transmitter may be off."""
     rooms = [design.own.margin_pa[place] for place, case in enumerate(design.cases) if case.shut and design.own.good[place]]
-    room, off = min(rooms, default=np.inf), design.range.stated.accuracy_pa
+    room, off = min(rooms, default=np.inf), design.range.chosen.accuracy_pa
     if room < off:
         yield Finding(
             "attention", "Less room is left than a transmitter may be off", f"room {fine(room, system)}, accuracy ±{fine(off, system)}",

@@ -5,6 +5,7 @@ import hashlib
 import numpy as np
 
 from helpers import __version__, units
+from helpers.formulas.action import gain_for_new_span
 from helpers.model.site import write_site
 from helpers.studies.figures import SITE_FILE, Figure, Section, Table, fine
 from helpers.studies.placement_results import percent
@@ -33,9 +34,22 @@ def choices_section(design, system):
 def settings_section(design, system):
     """What to enter, in trade terms."""
     tuned = _study(lambda: design.tuning.chosen)
-    table = schedule_table(design.site, tuned, system=system)
+    table = schedule_table(design.built, tuned, system=system)
     verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
-    return Section("settings", "Settings schedule", verdict, tables=(table,), notes=(table.note,))
+    return Section("settings", "Settings schedule", verdict, tables=(table,), notes=(table.note, *_other_range(design, tuned, system)))
+
+
+def _other_range(design, tuned, system):
+    """That all of the schedule is for the range chosen, and which gain the file's own range would need."""
+    stated, chosen = design.range.stated, design.range.chosen
+    if stated != chosen or design.unlike_ranges:
+        gain = (design.built.control if tuned is None else tuned).gain
+        own = float(gain_for_new_span(gain, chosen.span_pa, stated.span_pa))
+        yield (
+            f"All lines are for the range chosen, {chosen.text(system)}. The site file states {design.stated_ranges(system)}: with "
+            f"transmitters of {stated.text(system)} the displays' ends would be others, and the gain {own:.3g} %/% in place of "
+            f"{gain:.3g} %/%. Read the plate first."
+        )
 
 
 def provenance_section(design, system):

@@ -1,7 +1,6 @@
 """Sections of the design record that ask for time or chance: tuning, low-demand stop, placement of the transmitters, a year of weather."""
 
 from helpers import units
-from helpers.formulas import action as actions
 from helpers.studies import picture_time
 from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, figure
 from helpers.studies.low_demand import FireMode
@@ -46,19 +45,18 @@ def tuning_section(design, system):
         "The building's answer is the air network's, which answers at once; filter, transmitter lag and drive ramp make all the delay. "
         "Try the tuning on site, with nobody at the doors, before it is relied on.",
     )
-    figures = (*_tuning_figures(design, study, system), *_event_figures(study, system))
+    figures = (*_tuning_figures(study, system), *_event_figures(study, system))
     return Section(
         "tuning", "Tuning and door events", study.verdict(system), figures, tables, tuple(study.findings(system)), pictures, notes
     )
 
 
-def _tuning_figures(design, study, system):
+def _tuning_figures(study, system):
     best, gains = study.chosen, [step.gain for step in study.steps if not step.left_out]
     span = units.show(study.span_pa, "pressure", system)
     if best is not None:
         loop = f"closed loop of {best.closed_loop_s:.2f} s, the calmest of those that recover as quickly as any"
         yield Figure("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {loop}", _SIMC)
-        yield from _new_span(design, best, system)
         yield figure("Integral time", best.integral_s, "time", loop, _SIMC, system, 2)
         margin = f"at least {LEAST_GAIN_MARGIN:g} in every step test, ours"
         yield Figure("Least gain margin", best.gain_margin, f"{best.gain_margin:.1f}", margin, "exact delay, all step tests")
@@ -69,14 +67,6 @@ def _tuning_figures(design, study, system):
     yield Figure("Building's gain", worst.gain, f"{min(gains):.2g} to {max(gains):.2g} %/%", where, _STEPS)
     yield figure("Lag", worst.lag_s, "time", "filter, transmitter and ramp together", _STEPS, system, 2)
     yield figure("Delay", worst.delay_s, "time", "what the lag alone does not explain", _STEPS, system, 2)
-
-
-def _new_span(design, best, system):
-    stated, chosen = design.range.stated, design.range.chosen
-    if chosen.span_pa != stated.span_pa:
-        new = float(actions.gain_for_new_span(best.gain, stated.span_pa, chosen.span_pa))
-        reason = f"it follows the span to {chosen.text(system)}"
-        yield Figure("Gain with the range to buy", new, f"{new:.2g} %/%", reason, "arithmetic of per cent of span")
 
 
 def _event_figures(study, system):

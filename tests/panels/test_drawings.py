@@ -178,8 +178,8 @@ def test_duty_points_too_many_for_names_get_letters_and_a_key():
 
 def test_the_range_to_buy_says_so_and_one_that_does_not_do_says_so():
     words = picture_of(RANGE).words
-    assert "buy this one: 0 to 125 Pa" in words
-    assert "0 to 50 Pa: not this one" in words
+    assert "chosen: 0 to 125 Pa" in words
+    assert "0 to 50 Pa: FAIL" in words
 
 
 def test_a_site_without_a_window_still_gets_its_ranges_drawn():

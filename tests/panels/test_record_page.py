@@ -148,7 +148,7 @@ def test_every_finding_table_and_note_is_on_the_page(page, record):
 
 def test_a_verdict_is_as_grave_as_its_gravest_finding(record):
     fan, site = record.section("fan"), record.section("site")
-    assert section_verdict(fan).kind == "attention"
+    assert section_verdict(fan).kind == "wrong"
     assert section_verdict(site) is None
 
 

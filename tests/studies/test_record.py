@@ -70,14 +70,23 @@ def test_the_systems_of_units_tell_the_same_figures(design):
 
 
 def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_record):
-    buy, set_, tune, check, verdict = larkfield_record.summary
+    fan, full_speed, taps, set_, tune, check, verdict = larkfield_record.summary
+    assert fan.startswith("Not enough: the fan stated does not hold winter, stair doors 6 and 7 open, final exit 0 open")
+    assert full_speed.startswith("FAIL at full speed: stair door of level 13 is too heavy to open")
+    assert taps == "Transmitters: 2 of 0 to 125 Pa, 4-20 mA."
     assert tune.startswith("Tune the controller to a gain of ")
-    assert buy.startswith("Buy 2 transmitters of ")
     assert set_.startswith(f"Set the {larkfield.control.rule} reading to be held at ")
     assert "reverse acting" in set_
     assert check.startswith("Check the 13 steps of the injection table")
     assert "N at the handle" in check
     assert verdict.startswith("With doors shut")
+
+
+def test_a_design_whose_open_doors_are_stated_and_held_says_buy(larkfield):
+    record = design_record(larkfield.with_changes(design={"open_doors": (6, 7)}))
+    assert record.summary[0].startswith("Buy a fan for ")
+    assert "The fan stated is that large" in record.summary[0]
+    assert record.headline == "What to buy, set and check"
 
 
 def test_cautions_defer_to_the_authority_and_forbid_the_low_demand_stop_in_the_fire_mode(larkfield_record):
@@ -178,7 +187,7 @@ def test_the_record_of_a_site_without_set_limits_is_still_a_record(stair, a_door
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None, minimum_dp_pa=None)
     record = design_record(stair(doors={"stair": free}))
     assert "nothing bounds the pressure" in record.section("window").verdict
-    assert "the pressure and the door force on every storey" in record.summary[3]
+    assert "the pressure and the door force on every storey" in record.summary[-2]
     assert "Not for this site: window must limit at least one door" in record.section("placement").verdict
     assert record.section("year").findings[0].severity == "attention"
 
@@ -219,7 +228,7 @@ def test_a_range_stated_that_is_only_the_least_bad_is_not_advised_against_itself
 def test_another_span_asks_for_another_gain(stair):
     site = stair(transmitters=[{"range_high_pa": 1000.0}] * 2)
     design = Design.of(site)
-    gain = next(figure for figure in signal_section(design, "Pa").figures if figure.label == "Gain for the range to buy")
+    gain = next(figure for figure in signal_section(design, "Pa").figures if figure.label == "Gain for the range chosen")
     assert gain.value == pytest.approx(0.6 * design.range.chosen.span_pa / 1000.0)
 
 
@@ -282,7 +291,7 @@ def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_reco
     assert figures["Peak force at a handle"] == study.chosen.doors.peak_force_n
     assert study.chosen.gain_margin == figures["Least gain margin"] >= 2.5
     assert larkfield_record.section("tuning").verdict == study.verdict()
-    assert f"gain of {study.chosen.gain:.2g} %/%" in larkfield_record.summary[2]
+    assert f"gain of {study.chosen.gain:.2g} %/%" in larkfield_record.summary[-3]
 
 
 def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_door_has_shut(larkfield_design, larkfield_record):

@@ -1,0 +1,289 @@
+"""The fan that a stair asks for, whatever fan the site file states: flow and pressure at the set point, with margins, and how the stated
+fan compares.
+
+The air is found with an ideal source in place of the fan: it brings whatever flow the set point takes, against any pressure, and shares it
+among the outlets as the site file says. So neither the stated fan nor its highest speed has a say in what is to be bought.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import fan as fans
+from helpers.formulas import require
+from helpers.model.fan import FanCurve
+from helpers.model.fan_power import inlet_density_ratio, pressure_against
+from helpers.model.site.boxes import boxes
+from helpers.model.tower import Tower
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.figures import NETWORK, SITE_FILE, Finding, Table
+
+__all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed"]
+
+MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
+# The ideal source: its flow at a speed ratio of 1, and a pressure beside which no stair counts.
+_SOURCE_M3_S, _SOURCE_PA = 1.0, 1e5
+_SOURCE_RATIOS = (1e-3, 400.0)
+_SHARES = np.linspace(0.0, 1.0, 6)
+
+
+@dataclass(frozen=True)
+class FanNeeded:
+    """What is asked of the fan; arrays [cases] unless said otherwise.
+
+    required: whether the design has to hold the case; reached: whether any fan at all can. taken_m3_s, taken_pa: what the stair takes at
+    the set point, flow at the inlet and pressure with the duct's loss; flow_m3_s, pressure_pa: the same with margins, what is to be bought.
+    held_hz: the speed at which the stated fan would give taken_..., margin_hz the one for flow_...; highest_hz the most it may run at in
+    smoke control; stated_pa what it gives at that speed and flow_m3_s. design_stated: whether the site states its open doors.
+    """
+
+    cases: tuple
+    required: np.ndarray
+    reached: np.ndarray
+    taken_m3_s: np.ndarray
+    taken_pa: np.ndarray
+    flow_m3_s: np.ndarray
+    pressure_pa: np.ndarray
+    held_hz: np.ndarray
+    margin_hz: np.ndarray
+    stated_pa: np.ndarray
+    lowest_hz: float
+    highest_hz: float
+    reference_hz: float
+    curve: tuple
+    efficiency: float
+    leakage_margin: float
+    duct_leak_margin: float
+    source: str
+    design_stated: bool
+
+    @property
+    def held(self):
+        """Whether the stated fan holds each case, without margins."""
+        return self.reached & (self.held_hz <= self.highest_hz) & ~self.too_large
+
+    @property
+    def too_large(self):
+        """Whether even the lowest speed of the stated fan gives more than each case takes."""
+        return self.reached & (self.held_hz < self.lowest_hz)
+
+    @property
+    def with_margins(self):
+        """Whether the stated fan holds each case and its margins."""
+        return self.held & (self.margin_hz <= self.highest_hz)
+
+    @property
+    def enough(self):
+        """Whether the stated fan holds every required case, margins left aside."""
+        return bool(self.held[self.required].all())
+
+    @property
+    def design(self):
+        """Place of the required case that asks for most flow of those that a fan can hold at all."""
+        return self._most(self.required & self.reached, self.flow_m3_s)
+
+    @property
+    def steepest(self):
+        """Place of the required case that asks for most pressure."""
+        return self._most(self.required & self.reached, self.pressure_pa)
+
+    @property
+    def worst(self):
+        """Place of the required case at which the stated fan falls shortest."""
+        return self._most(self.required, np.where(self.reached, self.margin_hz, np.inf))
+
+    @property
+    def shaft_power_w(self):
+        """Most shaft power at the duties to be bought, at the efficiency stated."""
+        chosen = self.required & self.reached
+        return float(fans.shaft_power_w(self.flow_m3_s, self.pressure_pa, self.efficiency)[chosen].max()) if chosen.any() else float("nan")
+
+    @property
+    def states(self):
+        """Status of each case: past what the fan gives is "wrong" where required, else "attention"."""
+        short = np.where(self.required, "wrong", "attention")
+        return tuple(np.select([~self.held, ~self.with_margins], [short, "attention"], "good").tolist())
+
+    def duty_text(self, system="Pa"):
+        """Flow and pressure to be bought, in words: the largest of each, at one point where one case asks for both."""
+        flow, pressure = self.flow_m3_s[self.design], self.pressure_pa[self.steepest]
+        return f"{units.show(flow, 'flow', system)} against {units.show(pressure, 'pressure', system)}"
+
+    def margins_text(self):
+        """The margins in words."""
+        return f"leaks x {1 + self.leakage_margin:g}, duct {100 * self.duct_leak_margin:g} %"
+
+    def stated_text(self, system="Pa"):
+        """The fan that the site file states, in words."""
+        (_, *flows), (shutoff, *pressures) = self.curve
+        show = units.show
+        flow, pressure = show(flows[-1], "flow", system), show(pressures[-1], "pressure", system)
+        ends = f"{show(shutoff, 'pressure', system)} without flow, {flow} at {pressure}"
+        return f"the fan stated ({ends}, at {self.reference_hz:g} Hz; up to {self.highest_hz:g} Hz)"
+
+    def short_text(self, place, system="Pa"):
+        """By how much the stated fan falls short of a case, or what it has to spare, in words."""
+        if not self.reached[place]:
+            return "no fan of any size holds the set point: the reading does not answer, or another door would have to be shut"
+
+        def duty(flow, pressure):
+            return f"{units.show(flow[place], 'flow', system)} against {units.show(pressure[place], 'pressure', system)}"
+
+        taken, asked = duty(self.taken_m3_s, self.taken_pa), duty(self.flow_m3_s, self.pressure_pa)
+        given = units.show(max(float(self.stated_pa[place]), 0.0), "pressure", system)
+        return (
+            f"the stair takes {taken}, with margins {asked}; the fan stated gives {given} at that flow and {self.highest_hz:g} Hz, "
+            f"{self._spare(place)}"
+        )
+
+    def said(self, system="Pa"):
+        """Enough or not, and what is to be bought, in a sentence or two; the word buy only where every required case is held."""
+        if not self.reached[self.required].all():
+            return f"Not enough: no fan of any size holds the set point in {self._names(self.required & ~self.reached)}."
+        asked = f"{self.duty_text(system)} with margins ({self.margins_text()})"
+        if not self.enough:
+            word = "Too large" if self.too_large[self.required].any() else "Not enough"
+            said = f"{word}: the fan stated does not hold {self._names(self.required & ~self.held)} ({self._spare(self.worst)})."
+            every = "" if self.design_stated else " Every case counts, as the site file states no doors that the design takes as open."
+            return f"{said} The required cases ask for {asked}.{every}"
+        enough = self.with_margins[self.required].all()
+        stated = "The fan stated is that large" if enough else "The fan stated holds every required case, but not with these margins"
+        return f"Buy a fan for {asked}. {stated} ({self._spare(self.worst)} in {self.cases[self.worst].name})."
+
+    def verdict(self, system="Pa"):
+        """The same with the fan that was computed with, and the case in which it falls shortest."""
+        worst = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
+        return f"{self.said(system)} Computed with {self.stated_text(system)}. Least to spare, {worst}."
+
+    def _names(self, chosen):
+        return "; ".join(self.cases[place].name for place in np.flatnonzero(chosen))
+
+    def _spare(self, place):
+        """What the stated fan has to spare in a case, or lacks."""
+        without, margins = (100 * (self.highest_hz / hz[place] - 1) for hz in (self.held_hz, self.margin_hz))
+        return f"{_share(without)}, with margins {_share(margins)}"
+
+    def findings(self, system="Pa"):
+        """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open."""
+        figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
+        remedy = f"a fan for {self.duty_text(system)}" if self.reached[self.required].all() else "another place for the transmitters"
+        if not self.enough:
+            large = self.too_large[self.required].any()
+            what = (
+                "Too large: even at its lowest speed the fan stated gives too much"
+                if large
+                else ("Not enough: the fan stated does not hold every required case")
+            )
+            yield Finding("wrong", what, figure,
+                          "required: all doors closed in every weather, and the design's open doors", NETWORK, remedy)  # fmt: skip
+        elif not self.with_margins[self.required].all():
+            yield Finding("attention", "The fan stated holds every required case, but not with the margins", figure,
+                          f"{self.margins_text()}: a building leaks more than its drawings say", self.source, remedy)  # fmt: skip
+        else:
+            yield Finding("good", "The fan stated holds every required case with its margins", figure, self.margins_text(), self.source)
+        if not self.design_stated:
+            yield Finding("attention", "The site file does not state which doors the design takes as open at once", "every case counts",
+                          "the number of doors that are open at once is an input of the design, NFPA 92 4.4.2.1.5 (memory)", SITE_FILE,
+                          "ask the authority having jurisdiction, and state [design] open_doors and open_exits")  # fmt: skip
+
+    def table(self, system="Pa"):
+        """All cases, a row each."""
+        columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "The fan stated")
+        rows = tuple(self._row(place, system) for place in range(len(self.cases)))
+        note = f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not."
+        return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)
+
+    def _row(self, place, system):
+        required = "yes" if self.required[place] else "no"
+        if not self.reached[place]:
+            return (self.cases[place].name, required, "", "", "", self.short_text(place, system))
+        flows = [units.show(flow[place], "flow", system) for flow in (self.taken_m3_s, self.flow_m3_s)]
+        pressure = units.show(self.pressure_pa[place], "pressure", system)
+        return (self.cases[place].name, required, *flows, pressure, self._compared(place))
+
+    def _compared(self, place):
+        """Where the stated fan stands in a case, in a few words."""
+        word = {"wrong": "not enough", "attention": "held, margins not" if self.held[place] else "not held", "good": "enough"}
+        return f"{word[self.states[place]]}: {self._spare(place)}"
+
+    @staticmethod
+    def _most(chosen, values):
+        chosen = chosen if chosen.any() else np.ones_like(chosen)
+        return int(np.argmax(np.where(chosen, values, -np.inf)))
+
+
+def _share(percent):
+    return f"{abs(percent):.0f} % of speed {'to spare' if percent >= 0 else 'short'}"
+
+
+def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_margin=None, duct_leak_margin=None):
+    """What the stair of a tower asks of a fan that holds a set point by a rule.
+
+    cases: of `Case`; those that the site's design states and that are not among them are added. leakage_margin: what is added to the leaks,
+    as a share of them; duct_leak_margin: to the flow; by default the site's own (of a box the high end), else the usual ones. Returns
+    `FanNeeded`. Raises ValueError for a margin that is not from 0 to 10. Equations: flow = (taken + margin x leaks) x (1 + duct), leaks
+    being what the same weather takes with all doors closed; pressure = that of the stair at the outlet that is hardest to reach, and the
+    duct's loss, by the square law, at the flow with margins.
+    Limits: the stair at the set point; system effect and a dirty intake are not in it.
+    """
+    site = tower.site
+    stated, asked, required = _required(site, cases)
+    leak, duct, source = _margins(site, leakage_margin, duct_leak_margin)
+    closed = tuple(_closed(case) for case in asked)
+    conditions = conditions_of(site, asked + closed)
+    low, high = _SOURCE_RATIOS
+    speeds = {"reference_speed_hz": 1.0, "lowest_speed_hz": low, "highest_speed_hz": high}
+    ideal = Tower(site.with_changes(fan=speeds | {"smoke_lowest_speed_hz": None, "smoke_highest_speed_hz": None}))
+    ideal.curve = FanCurve.from_points(_SOURCE_M3_S * _SHARES, _SOURCE_PA * (1 - 0.9999 * _SHARES**2))
+    held = ideal.hold(conditions, set_point_pa, transmitters, rule, site.control.weights if rule == "weighted" else None)
+    count, density = len(asked), inlet_density_ratio(tower, conditions)
+    flow = np.maximum(held.air.supply_flow_m3_s, 0.0).sum(axis=-1)
+    stands = np.maximum(pressure_against(tower, held.air).max(axis=-1), 0.0)[:count]
+    taken, leaks = flow[:count], np.where(held.held[count:], np.minimum(flow[count:], flow[:count]), flow[:count])
+    bought = (taken + leak * leaks) * (1 + duct)
+    own, density = site.fan, density[:count]
+
+    def pressure(through):
+        return stands + own.duct_loss_pa * (through / own.duct_loss_flow_m3_s) ** 2 * density
+
+    def speed(through):
+        ratio = fans.speed_for_duty(through, pressure(through) / density, own.flows_m3_s, own.pressures_pa)
+        return own.reference_speed_hz * ratio
+
+    lowest, highest = own.speed_limits_hz(site.control.fire_mode)
+    full = highest / own.reference_speed_hz
+    given = fans.pressure_at_flow(bought, own.flows_m3_s, own.pressures_pa, full, beyond="extend") * density
+    return FanNeeded(
+        asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
+        lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), tuple(own.pressures_pa)), own.efficiency, leak, duct, source,
+        stated,
+    )  # fmt: skip
+
+
+def _closed(case):
+    return type(case)(**(vars(case) | {"open_doors": (), "open_exits": ()}))
+
+
+def _required(site, cases):
+    """(whether the design states its open doors, all cases, whether each is required); where it does not, every case is required."""
+    design, cases = site.design, tuple(cases)
+    if design is None or not (design.open_doors or design.open_exits):
+        return False, cases, np.ones(len(cases), bool)
+    doors = design.open_doors, design.open_exits
+    opened = [case for weather in site.weather for case in usual_cases(site, weather, *doors) if not case.shut]
+    every = tuple(dict.fromkeys((*cases, *opened)))
+    return True, every, np.array([case.shut or (case.open_doors, case.open_exits) == doors for case in every])
+
+
+def _margins(site, leakage_margin, duct_leak_margin):
+    """(leaks nobody knows, as a share of those that are known; the duct's share; source) of the arguments, else of the site, else usual."""
+    known, given, told = boxes(site), (leakage_margin, duct_leak_margin), []
+    margins = []
+    for name, value in zip(("leakage_margin", "duct_leak_margin"), given, strict=True):
+        box = known[f"design.{name}"]
+        if value is None:
+            value = box.high if box.stated else box.likely
+            told.append((site.design.source or box.source) if box.stated else MARGINS_SOURCE)
+        margins.append(float(require.between(0, 10, **{name: value})))
+    return *margins, "; ".join(dict.fromkeys(told)) or "as asked"

@@ -1,0 +1,198 @@
+"""Full speed: whether any door can still be opened there, and the highest speed at which no door passes its limit.
+
+A smoke-control fan runs at full speed when a signal is lost, in an override, or while doors stand open: so full speed is judged as a state
+of its own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls that turned out tighter or
+looser than the file says.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.cases import conditions_of
+from helpers.studies.figures import NETWORK, Figure, Finding
+from helpers.studies.placement_doors import DoorColumns
+from helpers.studies.placement_draws import Chances
+
+__all__ = ["WALLS_TRIED", "FullSpeed", "full_speed"]
+
+# Walls as the file says, and two standard deviations tighter and looser, of the spread that the placement draws: invented for teaching.
+WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
+_SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
+SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
+
+
+@dataclass(frozen=True)
+class FullSpeed:
+    """Full speed judged, arrays [cases] of those that hold all doors closed or some open.
+
+    full_hz: the speed judged, the highest in smoke control; room_pa: room of the door that is worst off there, below zero past its limit,
+    infinite where nothing limits; dp_pa, limit_pa, door: that door's. safe_hz: the highest speed at which no door passes its limit in any
+    case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); file_hz: the same with the walls of the file
+    alone; safe_door, safe_case, safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held.
+    """
+
+    cases: tuple
+    full_hz: float
+    highest_hz: float
+    stated: bool
+    room_pa: np.ndarray
+    dp_pa: np.ndarray
+    limit_pa: np.ndarray
+    door: tuple
+    means: tuple
+    safe_hz: float
+    file_hz: float
+    safe_door: str
+    safe_case: str
+    safe_walls: float
+    held_hz: np.ndarray
+    relief: bool
+
+    @property
+    def worst(self):
+        """Place of the case with the least room at full speed."""
+        return int(np.argmin(self.room_pa))
+
+    @property
+    def jams(self):
+        """Whether full speed puts a door past its limit in some case."""
+        return bool(self.room_pa.min() < 0)
+
+    @property
+    def limited(self):
+        """Whether anything limits a door at all."""
+        return bool(np.isfinite(self.room_pa).any())
+
+    def lost(self, required=None):
+        """Cases (of those required, default all) that are not held at the highest safe speed."""
+        required = np.ones(len(self.cases), bool) if required is None else required[: len(self.cases)]
+        return tuple(case for case, hz, asked in zip(self.cases, self.held_hz, required, strict=True) if asked and not hz <= self.safe_hz)
+
+    def safe_text(self):
+        """The highest safe speed in words."""
+        if np.isnan(self.safe_hz):
+            return "no speed of this drive is safe for every door"
+        return f"{self.safe_hz:.1f} Hz" if self.safe_door else f"{self.safe_hz:.1f} Hz, full speed: no door passes its limit"
+
+    def figures(self, system="Pa"):
+        """The highest safe speed with what it was tried against."""
+        walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
+        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's"
+        stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
+        value = None if np.isnan(self.safe_hz) else self.safe_hz
+        return (
+            Figure("Highest speed at which no door passes its limit", value, self.safe_text(), f"{tried}{stops}", NETWORK, "frequency"),
+        )
+
+    def findings(self, required=None, system="Pa"):
+        """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
+        if not self.limited:
+            return
+        place = self.worst
+        dp, limit = (units.show(array[place], "pressure", system) for array in (self.dp_pa, self.limit_pa))
+        figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
+        if not self.jams:
+            yield self._no_door(figure)
+            return
+        lost = self.lost(required)
+        then = f"a highest speed of {self.safe_text()} in smoke control" if not np.isnan(self.safe_hz) else self.safe_text()
+        if lost and not np.isnan(self.safe_hz):
+            then += f", but then {'; '.join(case.name for case in lost)} {'is' if len(lost) == 1 else 'are'} not held"
+        yield Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
+                      "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
+                      f"{then}; or lighter closers, or a relief damper that holds every door at both ends of the stair, whatever the "
+                      "temperature of its air")  # fmt: skip
+
+    def _no_door(self, figure):
+        how = "the highest speed stated for smoke control" if self.stated else "full speed"
+        if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
+            return Finding("good", f"At {how} no door is past its limit{', relief damper included' if self.relief else ''}", figure)
+        return Finding("attention", f"At {how} no door is past its limit, but one would be with other walls", figure,
+                       f"with walls that leak {self.safe_walls:.2f} times the file's the limit is at {self.safe_text()}: {self.safe_door}, "
+                       f"{self.safe_case}", NETWORK, f"a highest speed of {self.safe_text()} in smoke control, or a leak test")  # fmt: skip
+
+
+def full_speed(tower, window, cases, held_hz):
+    """Judge the highest smoke-control speed of a tower's fan, and find the highest one at which no door passes its limit.
+
+    window: `SiteWindow`; cases: of `Case`; held_hz [cases]: speed at which each is held, infinite where it is not. Returns `FullSpeed`.
+    A supply fan is judged by the most that doors bear, an exhaust fan by the least of doors that open against air from outside.
+    Limits: steady state; doors that move are not in it; the speed is searched for in steps, from below.
+    """
+    site, fan = tower.site, tower.site.fan
+    lowest, full = fan.speed_limits_hz(site.control.fire_mode)
+    doors, count = _Doors(tower, window), len(cases)
+    conditions = conditions_of(site, cases)
+    # An open door takes pressure away: the highest speed is found with all doors closed, where there is such a case.
+    closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
+    walls = conditions.rows(np.tile(closed, len(WALLS_TRIED)))
+    walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(closed))[:, None]
+    room, dp, limit, worst = doors.worst(tower.solve(conditions, full), conditions)
+    safe, where = _highest(tower, doors, walls, lowest, full)
+    file_hz, _ = _highest(tower, doors, conditions.rows(closed), lowest, full)
+    row = None if where is None else where[0]
+    return FullSpeed(
+        tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
+        tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe, file_hz,
+        "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
+        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None,
+    )  # fmt: skip
+
+
+class _Doors:
+    """All doors with a limit on the side to which the fan drives them."""
+
+    def __init__(self, tower, window):
+        self.effect, self.columns = tower.effect, None
+        if any((door.least_pa, door.most_pa) != (None, None) for door in window.doors):
+            self.columns = DoorColumns(tower, window)
+
+    def worst(self, air, conditions):
+        """Room, pressure, limit and number of the door that is worst off [conditions]."""
+        count = len(conditions)
+        if self.columns is None:
+            return np.full(count, np.inf), np.zeros(count), np.full(count, np.inf), np.zeros(count, int)
+        across, shut = self.columns.across(air), ~self.columns.standing_open(conditions)
+        least, most = self.columns.least_pa, self.columns.most_pa
+        limit = most if self.effect > 0 else np.where(least < 0, least, -np.inf)  # a least above zero is a question of too little air
+        room = np.where(shut, self.effect * (limit - across), np.inf)
+        number = room.argmin(axis=1)
+        rows = np.arange(count)
+        return room[rows, number], across[rows, number], limit[number], number
+
+    def said(self, number):
+        return "" if self.columns is None else self.columns.columns[number].text
+
+    def means(self, number):
+        return "" if self.columns is None else self.columns.columns[number].means("high" if self.effect > 0 else "low")
+
+
+def _highest(tower, doors, conditions, lowest_hz, full_hz):
+    """(highest speed without a door past its limit, rounded down, or NaN; (condition, door) that stops it, or None)."""
+    count = len(conditions)
+
+    def rooms(speeds):
+        rows = np.tile(np.arange(count), len(speeds))
+        room, *_, number = doors.worst(tower.solve(conditions.rows(rows), np.repeat(speeds, count)), conditions.rows(rows))
+        return room.reshape(len(speeds), count), number.reshape(len(speeds), count)
+
+    low, high = lowest_hz, full_hz
+    for number in range(_ROUNDS):
+        speeds = np.linspace(low, high, _SPEEDS)
+        room, doors_at = rooms(speeds)
+        past = np.flatnonzero(room.min(axis=1) < 0)
+        if not past.size:
+            return float(full_hz), None
+        first = past[0]
+        stop = int(room[first].argmin())
+        where = stop, int(doors_at[first, stop])
+        if first == 0:
+            return (float("nan"), where) if number == 0 else (_down(low), where)
+        low, high = speeds[first - 1], speeds[first]
+    return _down(low), where
+
+
+def _down(speed_hz):
+    return float(np.floor(speed_hz / SHOWN_HZ + 1e-9) * SHOWN_HZ)

@@ -1,0 +1,160 @@
+"""The fan to buy: from what the stair asks for, whatever fan the file states; and a site that nothing can be bought for says so first."""
+
+import re
+
+import numpy as np
+import pytest
+
+from helpers.model.tower import Tower
+from helpers.studies.cases import usual_cases
+from helpers.studies.duty import fan_duty
+from helpers.studies.record import Design, design_record
+from helpers.studies.rules import compare_rules
+from helpers.studies.window import pressure_window
+
+SYSTEMS = ("Pa", "in. w.c.")
+
+
+def duty_of(site, cases=None):
+    tower, window = Tower(site), pressure_window(site)
+    return fan_duty(tower, window, compare_rules(tower, window, cases or usual_cases(site)), site.control.rule)
+
+
+def with_fan(site, share=1.0, highest_hz=50.0):
+    """The same building with a fan of so many times the flow, and another highest speed."""
+    return site.with_changes(fan={"flows_m3_s": tuple(share * flow for flow in site.fan.flows_m3_s), "highest_speed_hz": highest_hz})
+
+
+@pytest.fixture(scope="module")
+def as_filed(larkfield):
+    return duty_of(larkfield).needed
+
+
+@pytest.mark.parametrize("share", [0.2, 0.4, 0.7, 1.0, 1.6, 3.0])
+@pytest.mark.parametrize("highest_hz", [50.0, 60.0])
+def test_a_weaker_fan_in_the_file_never_makes_the_fan_to_buy_smaller(larkfield, as_filed, share, highest_hz):
+    needed = duty_of(with_fan(larkfield, share, highest_hz)).needed
+    np.testing.assert_allclose(needed.flow_m3_s, as_filed.flow_m3_s, rtol=1e-5)
+    np.testing.assert_allclose(needed.pressure_pa, as_filed.pressure_pa, rtol=1e-4)
+
+
+@pytest.mark.parametrize("share", [0.2, 3.0])
+def test_several_outlets_ask_for_the_same_fan_whatever_the_file_states(northgate, share):
+    ours, other = duty_of(northgate).needed, duty_of(with_fan(northgate, share, northgate.fan.highest_speed_hz)).needed
+    np.testing.assert_allclose(other.flow_m3_s, ours.flow_m3_s, rtol=1e-4)
+    np.testing.assert_allclose(other.pressure_pa, ours.pressure_pa, rtol=1e-3)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_fan_of_a_fifth_is_not_enough_and_nothing_is_bought(larkfield, system):
+    record = design_record(with_fan(larkfield, 0.2), system=system)
+    told = " ".join([record.headline, *written_out(record)])
+    assert record.summary[0].startswith("Not enough: ")
+    assert not re.search(r"\bbuy\b", told, re.IGNORECASE)
+    assert any(finding.severity == "wrong" and finding.what.startswith("Not enough") for finding in record.section("fan").findings)
+
+
+def test_what_the_stair_takes_is_what_a_strong_enough_fan_gives_at_the_set_point(larkfield):
+    strong = duty_of(with_fan(larkfield, 3.0, 60.0))
+    assert (strong.state == "held").all()
+    np.testing.assert_allclose(strong.needed.taken_m3_s[: len(strong.cases)], strong.flow_m3_s, rtol=1e-4)
+
+
+def test_margins_go_on_the_leaks_and_on_the_duct_and_not_on_the_open_doorway(larkfield, as_filed):
+    shut = np.array([case.shut for case in as_filed.cases])
+    np.testing.assert_allclose(as_filed.flow_m3_s[shut], 1.5 * 1.15 * as_filed.taken_m3_s[shut], rtol=1e-9)
+    opened = ~shut
+    assert (as_filed.flow_m3_s[opened] < 1.5 * 1.15 * as_filed.taken_m3_s[opened]).all()
+    assert (as_filed.flow_m3_s[opened] > 1.15 * as_filed.taken_m3_s[opened]).all()
+    assert "not verified" in as_filed.source
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_record_names_the_fan_it_was_computed_with_and_its_margin_to_every_case(larkfield_design, system):
+    section = larkfield_design.record(system).section("fan")
+    table = next(table for table in section.tables if table.key == "fan_needed")
+    assert len(table.rows) == len(larkfield_design.duty.needed.cases)
+    assert "the fan stated" in section.verdict.lower()
+    assert all(row[-1] for row in table.rows)
+
+
+def test_a_stair_that_no_fan_can_hold_is_told_so(larkfield):
+    beside = larkfield.with_changes(transmitters=[{"level": 6}, {"level": 7}])  # both beside the doors that stand open
+    needed = duty_of(beside, usual_cases(beside, open_doors=(6, 7))).needed
+    assert not needed.reached.all() or needed.flow_m3_s.max() > 10
+
+
+@pytest.fixture(scope="module", params=[250.0, 500.0, 99.6])
+def other_range(larkfield, request):
+    """A design whose file states another range than the one to buy."""
+    return Design.of(larkfield.with_changes(transmitters=[{"range_high_pa": request.param}] * 2))
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_one_transmitter_range_goes_through_the_whole_record(other_range, system):
+    """As it would be typed in: summary, schedule, injection rows, gain, display."""
+    bought, stated = other_range.range.chosen, other_range.range.stated
+    record = other_range.record(system)
+    assert {(tap.range_low_pa, tap.range_high_pa) for tap in other_range.built.transmitters} == {(bought.low_pa, bought.high_pa)}
+    assert {value for row in other_range.injection.rows for value in row.readings_pa if value is not None} >= {
+        bought.low_pa,
+        bought.high_pa,
+    }
+    assert other_range.tuning.span_pa == bought.span_pa
+    spans = [span for text in written_out(record, leave_out=("ranges", "choices")) for span in spans_in(text)]
+    assert spans
+    for span, text in spans:
+        assert span == pytest.approx(bought.span_pa, rel=0.006), text
+    if bought != stated:
+        told = " ".join(record.section("settings").notes)
+        assert stated.text(system) in told
+        assert "in place of" in told
+
+
+def spans_in(text):
+    """(span [Pa], text) of every range, span and display's end that a text speaks of."""
+    text = re.sub(r"file's own span of .*|range stated.*|from .*|[Ss]ite file states .*", "", text)  # what the file states, told as such
+    unit = r"(Pa|in\. w\.c\.)"
+    for number, label in re.findall(rf"span of (\d+(?:\.\d+)?) {unit}", text) + re.findall(rf"(\d+(?:\.\d+)?) {unit} at 20 mA", text):
+        yield float(number) * (1.0 if label == "Pa" else 249.0889), text
+    for low, high, label in re.findall(rf"\b(0(?:\.0+)?) to (\d+(?:\.\d+)?) {unit}", text):
+        if "stands for" in text or "transmitter" in text.lower() or "range" in text.lower():
+            yield (float(high) - float(low)) * (1.0 if label == "Pa" else 249.0889), text
+
+
+def written_out(record, leave_out=()):
+    """Every text of a record."""
+    yield from record.summary
+    for section in record.sections:
+        yield section.verdict
+        yield from section.notes
+        yield from (" ".join((one.label, one.text, one.reason)) for one in section.figures)
+        yield from (" ".join((one.what, one.figure, one.why, one.remedy)) for one in section.findings)
+        for table in section.tables:
+            if table.key not in leave_out:
+                yield from (" | ".join(row) for row in table.rows)
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_site_whose_doors_suit_no_pressure_says_so_first_and_recommends_nothing(larkfield, system):
+    site = larkfield.with_changes(doors={"flat landing": {"minimum_dp_pa": 80.0}})
+    assert not pressure_window(site).feasible
+    record = design_record(site, system=system)
+    assert record.summary[0].startswith("No pressure suits the doors")
+    assert len(record.summary) == 2
+    assert re.search("closer|leaf", record.summary[1])
+    every = " ".join(written_out(record))
+    for word in (r"\bbuy\b", r"\bgain of\b", r"^set the", "works with"):
+        assert not re.search(word, every, re.IGNORECASE), word
+    assert record.findings[0].severity == "wrong"
+
+
+def test_a_record_is_never_written_under_the_name_of_another_kind_of_file(larkfield_design, tmp_path):
+    from helpers.panels.record_view import RecordView
+
+    view = RecordView(larkfield_design)
+    for name in ("x.xlsx", "x.txt", "x"):
+        with pytest.raises(ValueError, match=r"must end in \.html or \.pdf"):
+            view.export(tmp_path / name)
+        assert not (tmp_path / name).exists()
+    view.close()
