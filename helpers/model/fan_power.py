@@ -16,6 +16,9 @@ __all__ = ["electric_power_w", "fan_points", "inlet_density_ratio", "pressure_ag
 def inlet_density_ratio(tower, conditions):
     """Density of the fan's inlet air over that of its catalogue [conditions]."""
     temperature = conditions.outdoor_c if tower.effect > 0 else conditions.stair_c
+    if temperature.ndim == 2:  # an exhaust fan in a stair with a temperature on each storey: by the shares of its inlets
+        shares = np.array([supply.share for supply in tower.site.supplies])
+        temperature = temperature[:, [tower.storey(supply.level) for supply in tower.site.supplies]] @ shares
     return air_formulas.density(temperature, tower.pressure_pa) / REFERENCE_DENSITY_KG_M3
 
 

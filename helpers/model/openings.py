@@ -1,6 +1,7 @@
 """Openings of a tower's air network under some conditions: leaks at their densities, doors shut or open, wind, stack, dampers, fans.
 
-Arrays are [storeys, conditions] here. Density of a leak's air is the mean of both sides.
+Arrays are [storeys, conditions] here, densities [conditions]; that of a stair with a temperature on each storey [storeys, conditions].
+Density of a leak's air is the mean of both sides; on the way from one storey to the next that of the shaft's air on the way.
 """
 
 import numpy as np
@@ -22,9 +23,10 @@ def network_of(tower, conditions, ratio):
 class _Openings:
     def __init__(self, tower, conditions):
         self.tower, self.site, self.conditions = tower, tower.site, conditions
-        temperatures = np.array([conditions.outdoor_c, conditions.stair_c, conditions.floor_c, conditions.lobby_c, conditions.lift_c])
+        temperatures = np.array([conditions.outdoor_c, conditions.floor_c, conditions.lobby_c, conditions.lift_c])
         densities = air.density(temperatures, tower.pressure_pa)
-        self.density = dict(zip(("outdoor", "stair", "floor", "lobby", "lift"), densities, strict=True))
+        self.density = dict(zip(("outdoor", "floor", "lobby", "lift"), densities, strict=True))
+        self.density["stair"] = air.density(conditions.stair_c, tower.pressure_pa).T
         self.walls = conditions.leak_factor.T
         self.winds = wind_on_faces(self.site, conditions, self.site.faces_deg, self.density["outdoor"])
         self.mean_wind = self.winds.mean(axis=0)
@@ -34,11 +36,12 @@ class _Openings:
 
     def fans(self, ratio):
         # A supply fan breathes outdoor air, an exhaust fan the stair's.
-        density = self.density["outdoor" if self.tower.effect > 0 else "stair"][None, :]
+        inlet, count = self.density["outdoor" if self.tower.effect > 0 else "stair"], len(self.tower.levels)
+        density = np.broadcast_to(inlet, (count, len(self.conditions)))
         still, ratio = np.zeros((1, len(self.conditions))), np.asarray(ratio, float)[None, :]
         for supply in self.site.supplies:
             i = self.tower.storey(supply.level)
-            law = Supply(self.tower.curve, supply.share, self.tower.effect, ratio, density)
+            law = Supply(self.tower.curve, supply.share, self.tower.effect, ratio, density[i : i + 1])
             yield Outside(self._number("stair"), law, still, i, i + 1)
 
     def _doors(self):
@@ -83,8 +86,9 @@ class _Openings:
         relief = self.site.stair.relief
         if relief is None:
             return
-        root = np.sqrt(self._mean_density("stair", "outdoor"))[None, :]
         i = self.tower.storey(relief.level)
+        density = np.broadcast_to(self._mean_density("stair", "outdoor"), (len(self.tower.levels), len(self.conditions)))
+        root = np.sqrt(density[i : i + 1])
         law = Relief(*self.tower.leaks.relief, relief.opens_pa, relief.full_pa, root)
         yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
 
@@ -97,8 +101,12 @@ class _Openings:
             yield Outside(self._number(a), self._law(leak, a, "outdoor", exponent), wind, first, last)
 
     def _upward(self, space, leak, exponent):
-        lift = air.GRAVITY_M_S2 * (self.density["outdoor"] - self.density[space]) * self.tower.rises_m[:, None]
-        return Upward(self._number(space), self._law(leak, space, space, exponent), lift)
+        density = self.density[space]
+        if density.ndim == 2:  # half a storey of the one air, half a storey of the next
+            half = self.tower.heights_m[:, None] / 2
+            density = (density[:-1] * half[:-1] + density[1:] * half[1:]) / self.tower.rises_m[:, None]
+        lift = air.GRAVITY_M_S2 * (self.density["outdoor"] - density) * self.tower.rises_m[:, None]
+        return Upward(self._number(space), Leak(leak * np.sqrt(density), exponent), lift)
 
     def _law(self, leak, a, b, exponent):
         """Mass flow: density times C A sqrt(2 / density) is C A sqrt(2) times the root of the density."""

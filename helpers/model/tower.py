@@ -78,6 +78,7 @@ class Tower:
         self.spaces = ["stair", "floor"]
         self.spaces += ["lobby"] if any(storey.lobby for storey in site.storeys) else []
         self.spaces += ["lift"] if site.lift else []
+        self.heights_m = np.array([storey.height_m for storey in site.storeys])
         self.rises_m, self.elevation_m = heights.rises_m(site.storeys), heights.elevation_m(site.storeys)
         self.lobby = np.array([storey.lobby for storey in site.storeys])
         self.leaks = SiteLeaks(site)

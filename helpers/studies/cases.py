@@ -1,24 +1,53 @@
-"""The cases a design is asked about: a weather of the site file and the doors that stand open, each with its name."""
+"""The cases a design is asked about: a weather of the site file, the doors that stand open, how warm the stair is; each with its name.
+
+A stair is as warm as the rooms when the fan starts, and an hour later as cold (in summer: as warm) as the air blown into it makes it: the
+two ends of what every door must bear. The site file states one temperature between. All are cases of their own, and the worst decides.
+"""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 from helpers.formulas import require
 from helpers.model.conditions import Conditions
+from helpers.model.site import Site
+from helpers.model.stair_heat import stair_air, with_stair
+from helpers.model.tower import Tower
 from helpers.studies.figures import listed
 
-__all__ = ["Case", "conditions_of", "known_weather", "levels_text", "one_number", "two_neighbours", "usual_cases"]
+__all__ = [
+    "AFTER_AN_HOUR",
+    "AS_STATED",
+    "FIRST_MINUTE",
+    "STAIR_AIR",
+    "Case",
+    "conditions_of",
+    "known_weather",
+    "levels_text",
+    "one_number",
+    "two_neighbours",
+    "usual_cases",
+    "with_stair_air",
+]
+
+
+AS_STATED, FIRST_MINUTE, AFTER_AN_HOUR = STAIR_AIR = ("as stated", "first minute", "after an hour")
 
 
 @dataclass(frozen=True)
 class Case:
-    """A name for the records, one of the site's weathers, and the levels whose stair doors (lobby doors too) or final exits stand open."""
+    """A name for the records, one of the site's weathers, the levels whose stair doors (lobby doors too) or final exits stand open, and
+    how warm the stair is, one of STAIR_AIR: as the site file states, as the rooms, or by the heat balance after an hour."""
 
     name: str
     weather: str = "winter"
     open_doors: tuple = ()
     open_exits: tuple = ()
+    stair: str = AS_STATED
+
+    def __post_init__(self):
+        require.one_of(STAIR_AIR, stair=self.stair)
 
     @property
     def shut(self):
@@ -29,6 +58,7 @@ class Case:
 def usual_cases(site, weather="winter", open_doors=None, open_exits=None):
     """Doors shut in each weather, the stated one first; then two stair doors open; then, where there is a final exit, that one as well.
 
+    All of these with the stair as the site file states; then each in its first minute and after an hour.
     open_doors, open_exits: levels. Given (even empty), they make the one case with open doors, instead of the two usual ones.
     Returns a tuple of `Case`. Raises ValueError for a weather or a level that the site does not have, or a door that is not there.
     """
@@ -37,11 +67,17 @@ def usual_cases(site, weather="winter", open_doors=None, open_exits=None):
     cases = [Case(f"{name}, doors shut", name) for name in order]
     if open_doors is not None or open_exits is not None:
         asked = Case("", weather, _with_door(site, open_doors, "stair_door"), _with_door(site, open_exits, "final_exit_door"))
-        return (*cases, *([_named(asked)] if not asked.shut else []))
+        return with_stair_air((*cases, *([_named(asked)] if not asked.shut else [])))
     exits = tuple(storey.level for storey in site.storeys if storey.final_exit_door)[:1]
     pair = two_neighbours(site)
     opened = [Case("", weather, pair, open_exits) for open_exits in ((), exits) if pair or open_exits]
-    return (*cases, *(_named(case) for case in dict.fromkeys(opened)))
+    return with_stair_air((*cases, *(_named(case) for case in dict.fromkeys(opened))))
+
+
+def with_stair_air(cases):
+    """The cases as they are, then each of them in its first minute and after an hour. Returns a tuple of `Case`."""
+    ends = [replace(case, name=f"{case.name}, {stair}", stair=stair) for case in cases for stair in (FIRST_MINUTE, AFTER_AN_HOUR)]
+    return (*cases, *ends)
 
 
 def two_neighbours(site):
@@ -56,11 +92,44 @@ def two_neighbours(site):
     return min(pairs, key=lambda pair: (len(tapped & set(pair)), abs(pairs.index(pair) - middle)))
 
 
-def conditions_of(site, cases):
-    """Conditions of the cases, a row each. Raises ValueError where there is no case at all."""
+def conditions_of(site: Site, cases) -> Conditions:
+    """Conditions of the cases, a row each; of those after an hour the stair's air by storey, as the site's own loop leaves it.
+
+    Raises ValueError where there is no case at all, or a heat balance is asked of a stair without walls.
+    """
     if not cases:
         raise ValueError("cases must hold at least one case, got none")
-    return Conditions.joined(Conditions.of(site, case.weather, case.open_doors, case.open_exits) for case in cases)
+    hour = dict.fromkeys(case for case in cases if case.stair == AFTER_AN_HOUR)
+    aired = dict(zip(hour, _after_an_hour(_Same(site), tuple(hour)), strict=True)) if hour else {}
+    return Conditions.joined(_row(site, case, aired) for case in cases)
+
+
+def _row(site, case, aired):
+    row = Conditions.of(site, case.weather, case.open_doors, case.open_exits)
+    if case.stair == FIRST_MINUTE:
+        return with_stair(row, row.floor_c)
+    return with_stair(row, aired[case][None]) if case in aired else row
+
+
+class _Same:
+    """A site that equals only itself: sites hold tables and have no hash."""
+
+    def __init__(self, site):
+        self.site = site
+
+    def __eq__(self, other):
+        return self.site is other.site
+
+    def __hash__(self):
+        return id(self.site)
+
+
+@lru_cache(maxsize=16)
+def _after_an_hour(held, cases):
+    """Temperatures [cases, storeys]; kept for the last few sites, since one record asks a dozen times."""
+    site = held.site
+    rows = Conditions.joined(Conditions.of(site, case.weather, case.open_doors, case.open_exits) for case in cases)
+    return stair_air(Tower(site), rows).stair_c
 
 
 def levels_text(levels):

@@ -1,12 +1,12 @@
 """Which transmitter range to buy: resolution, accuracy, where the set point lies on the span, what the peaks of closing doors do to it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from helpers import units
 from helpers.formulas import signals, uncertainty
-from helpers.studies.cases import Case, conditions_of
+from helpers.studies.cases import AS_STATED, conditions_of
 from helpers.studies.figures import fine, finest, range_text
 
 __all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice"]
@@ -200,15 +200,19 @@ def _order(pair):
 def _peaks(tower, comparison, rule):
     """(highest reading, case) as open doors shut and (lowest reading, case) at rest."""
     site, result = tower.site, comparison.result(rule)
-    opened = [(case.weather, speed, case.name) for case, speed in zip(result.cases, result.speed_hz, strict=True) if not case.shut]
-    weathers = list(dict.fromkeys(case.weather for case in comparison.cases))
-    closing = opened or [(weather, site.fan.highest_speed_hz, f"{weather}, full speed") for weather in weathers]
-    tried = [*closing, *((weather, STOPPED_HZ, f"{weather}, doors shut") for weather in weathers)]
-    conditions = conditions_of(site, [Case(name, weather) for weather, _, name in tried])
-    readings = tower.readings(tower.solve(conditions, [speed for _, speed, _ in tried]), comparison.transmitters)
+    opened = [(case, speed) for case, speed in zip(result.cases, result.speed_hz, strict=True) if not case.shut]
+    still = list({(case.weather, case.stair): case for case in comparison.cases}.values())
+    closing = opened or [(replace(case, name=f"{case.weather}, full speed"), site.fan.highest_speed_hz) for case in still]
+    tried = [*closing, *((replace(case, name=_doors_shut(case)), STOPPED_HZ) for case in still)]
+    conditions = conditions_of(site, [replace(case, open_doors=(), open_exits=()) for case, _ in tried])
+    readings = tower.readings(tower.solve(conditions, [speed for _, speed in tried]), comparison.transmitters)
     most, least = readings[: len(closing)].max(axis=-1), readings[len(closing) :].min(axis=-1)
     high, low = int(most.argmax()), int(least.argmin())
-    return (float(most[high]), tried[high][2]), (float(least[low]), tried[len(closing) + low][2])
+    return (float(most[high]), tried[high][0].name), (float(least[low]), tried[len(closing) + low][0].name)
+
+
+def _doors_shut(case):
+    return f"{case.weather}, doors shut" if case.stair == AS_STATED else f"{case.weather}, doors shut, {case.stair}"
 
 
 def judge_range(pair, transmitter, set_point_pa, ends, peak_pa):

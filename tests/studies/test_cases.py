@@ -1,5 +1,6 @@
 """The cases a design is asked about."""
 
+import numpy as np
 import pytest
 
 from helpers.studies.cases import Case, conditions_of, two_neighbours, usual_cases
@@ -7,18 +8,20 @@ from helpers.studies.cases import Case, conditions_of, two_neighbours, usual_cas
 
 def test_every_weather_with_doors_shut_comes_first_then_the_doors_people_open(stair):
     cases = usual_cases(stair(), "summer")
-    assert [case.name for case in cases] == [
+    stated = [
         "summer, doors shut",
         "winter, doors shut",
         "mild, doors shut",
         "summer, stair doors 2 and 3 open",
     ]
-    assert [case.shut for case in cases] == [True, True, True, False]
+    assert [case.name for case in cases[:4]] == stated
+    assert [case.name for case in cases[4:]] == [f"{name}, {stair}" for name in stated for stair in ("first minute", "after an hour")]
+    assert [case.shut for case in cases[:4]] == [True, True, True, False]
 
 
 def test_a_stair_with_a_final_exit_is_also_asked_with_that_one_open(stair, a_door):
     site = stair(doors={"street": a_door(minimum_dp_pa=None)}, storeys=[{"final_exit_door": "street"}, *[{}] * 5])
-    assert usual_cases(site)[-1] == Case("winter, stair doors 2 and 3 open, final exit 0 open", "winter", (2, 3), (0,))
+    assert Case("winter, stair doors 2 and 3 open, final exit 0 open", "winter", (2, 3), (0,)) in usual_cases(site)
 
 
 def test_the_usual_open_doors_are_neighbours_half_way_up_away_from_the_transmitters(stair):
@@ -28,15 +31,29 @@ def test_the_usual_open_doors_are_neighbours_half_way_up_away_from_the_transmitt
 
 
 def test_doors_asked_for_replace_the_usual_open_ones(stair):
-    assert usual_cases(stair(), open_doors=[4])[-1] == Case("winter, stair door 4 open", "winter", (4,), ())
+    assert usual_cases(stair(), open_doors=[4])[3] == Case("winter, stair door 4 open", "winter", (4,), ())
     assert all(case.shut for case in usual_cases(stair(), open_doors=[], open_exits=[]))
 
 
 def test_conditions_hold_a_row_for_each_case_with_its_doors_and_weather(stair):
     site = stair()
     conditions = conditions_of(site, usual_cases(site))
-    assert conditions.outdoor_c.tolist() == [-10.0, 31.0, 15.0, -10.0]
-    assert conditions.stair_door_open.sum(axis=1).tolist() == [0, 0, 0, 2]
+    assert conditions.outdoor_c.tolist() == [-10.0, 31.0, 15.0, -10.0, -10.0, -10.0, 31.0, 31.0, 15.0, 15.0, -10.0, -10.0]
+    assert conditions.stair_door_open.sum(axis=1).tolist() == [0, 0, 0, 2, 0, 0, 0, 0, 0, 0, 2, 2]
+
+
+def test_each_case_is_asked_with_the_stair_as_stated_as_warm_as_the_rooms_and_as_cold_as_an_hour_makes_it(stair):
+    site = stair(temperatures={"stair_c": 15.0})
+    stated, first, hour = conditions_of(site, [Case("", stair=stair) for stair in ("as stated", "first minute", "after an hour")]).stair_c
+    assert set(stated) == {15.0}
+    assert set(first) == {21.0}
+    assert (np.diff(hour) < 0).all()  # the fan blows in at the top
+    assert hour[-1] < -5
+
+
+def test_a_kind_of_stair_air_that_is_not_there_is_refused():
+    with pytest.raises(ValueError, match="stair must be one of as stated, first minute, after an hour; got 'tepid'"):
+        Case("", stair="tepid")
 
 
 @pytest.mark.parametrize(

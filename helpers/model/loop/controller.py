@@ -14,8 +14,9 @@ from helpers.formulas import require
 from helpers.formulas.action import ACTIONS
 from helpers.model.loop.arithmetic import OneRun
 
-__all__ = ["FALLBACKS", "Controller", "Settings"]
+__all__ = ["FALLBACKS", "INTEGRAL_STOPS", "Controller", "Settings"]
 
+INTEGRAL_STOPS = ("ends", "ends and ramp")
 FALLBACKS = ("use the good ones", "hold the last", "preset speed")
 
 
@@ -25,7 +26,8 @@ class Settings:
 
     gain [%/%], integral_s [s] (zero: no integral action), derivative_s [s], dead_band_percent of the span, span_pa of the reading on which
     the gain works, action, fallback for a bad reading (the last two when one reading is bad, "use the good ones" holds the last when none
-    is good) and its preset_percent.
+    is good) and its preset_percent; integral_stops: where the integral stops growing, at the ends of the output only, or also while the
+    drive's ramp holds the fan back (drives differ: at the ends only is the cautious case).
     """
 
     set_point_pa: float
@@ -37,6 +39,7 @@ class Settings:
     action: str = "reverse"
     fallback: str = "use the good ones"
     preset_percent: float = 60.0
+    integral_stops: str = "ends"
 
     def __post_init__(self):
         require.finite(set_point_pa=self.set_point_pa)
@@ -47,6 +50,7 @@ class Settings:
         require.between(0, 100, preset_percent=self.preset_percent)
         require.one_of(ACTIONS, action=self.action)
         require.one_of(FALLBACKS, fallback=self.fallback)
+        require.one_of(INTEGRAL_STOPS, integral_stops=self.integral_stops)
 
 
 class Controller:
@@ -54,12 +58,13 @@ class Controller:
 
     The integral only grows while the output can follow (no wind-up). At the first sample in automatic, be it the start, back from hand or
     from a fallback, the integral is set so that the output stays where it is (bumpless). Without integral action there is nothing to set:
-    the output then is `start_percent` and what the error adds to it.
+    the output then is `start_percent` and what the error adds to it. The output stays from `lowest_percent` to `highest_percent`.
     """
 
-    def __init__(self, settings, sample_s, lowest_percent, start_percent, arithmetic=None):
+    def __init__(self, settings, sample_s, lowest_percent, start_percent, arithmetic=None, highest_percent=100.0):
         self.arithmetic = arithmetic or OneRun()
         self.sample_s, self.lowest = require.single_positive(sample_s=sample_s), lowest_percent
+        self.highest = highest_percent
         value, sign = self.arithmetic.value, {"reverse": 1.0, "direct": -1.0}[settings.action]
         self.set_point, self.gain, self.span_pa = (value(getattr(settings, name)) for name in ("set_point_pa", "gain", "span_pa"))
         self.per_pa = sign * 100 / self.span_pa
@@ -70,6 +75,8 @@ class Controller:
         self.derives, self.banded = self.arithmetic.any(derivative > 0), self.arithmetic.any(self.band > 0)
         self.preset = value(settings.preset_percent) if settings.fallback == "preset speed" else None
         self.output = self.bias = value(start_percent)
+        self.minds_ramp = settings.integral_stops == "ends and ramp"
+        self.behind_hz = 0.0  # how far the ramp holds the fan back from what the last output asked, above zero on the way up
         self.joins, self.last = True, None
 
     @property
@@ -95,10 +102,14 @@ class Controller:
             self.joins = False
         grown = self.bias + self.per_sample * error
         asked = proportional + grown
-        output = arithmetic.within(asked, self.lowest, 100.0)
+        output = arithmetic.within(asked, self.lowest, self.highest)
         past = asked != output
         if arithmetic.any(past):  # the integral may only come back
             grown = arithmetic.choose(past & ((asked > output) == (error > 0)), self.bias, grown)
+        if self.minds_ramp:
+            behind = self.behind_hz
+            held = ((behind > 0) & (error > 0)) | ((behind < 0) & (error < 0))
+            grown = arithmetic.choose(held, self.bias, grown)
         self.bias = grown
         if hand_percent is not None or lost is not False or stopped is not False:
             output = self._elsewhere(output, lost, hand_percent, stopped)
@@ -115,7 +126,7 @@ class Controller:
         choose, within = self.arithmetic.choose, self.arithmetic.within
         if hand_percent is not None:
             self.joins = True
-            return within(self.arithmetic.value(hand_percent), self.lowest, 100.0)
+            return within(self.arithmetic.value(hand_percent), self.lowest, self.highest)
         self.joins = lost | stopped
-        instead = self.output if self.preset is None else within(self.preset, self.lowest, 100.0)
+        instead = self.output if self.preset is None else within(self.preset, self.lowest, self.highest)
         return choose(stopped, self.lowest, choose(lost, instead, output))

@@ -1,4 +1,4 @@
-"""The drive: from per cent of full speed to hertz, no faster than its ramp; and the low-demand stop, where it is allowed."""
+"""The drive: from per cent of full speed to hertz, no faster than its ramps; and the low-demand stop, where it is allowed."""
 
 import numpy as np
 
@@ -37,13 +37,15 @@ class LowDemandStop:
 
 
 class Drive:
-    """Speed limits and ramp of a site's fan; `step` takes one sample.
+    """Speed limits and ramps of a site's fan; `step` takes one sample.
 
-    start_hz: speed at the start; rule: a `low_demand.LowDemandRule` or None; ramp_s: from standstill to the reference speed (None: the
-    fan's own). A loop in the fire mode never stops.
+    start_hz: speed at the start; rule: a `low_demand.LowDemandRule` or None; ramp_s: from standstill to the reference speed, ramp_down_s
+    back (None: the fan's own; a fan that states no ramp down has that of the way up). coast_s: time in which the wheel, left to the air,
+    falls from the highest speed to half of it (None: a brake takes what it gives back); no ramp down is quicker, see `formulas.wheel`.
+    A loop in smoke control never stops.
     """
 
-    def __init__(self, fan, sample_s, start_hz, rule=None, fire_mode=True, ramp_s=None, arithmetic=None):
+    def __init__(self, fan, sample_s, start_hz, rule=None, fire_mode=True, ramp_s=None, arithmetic=None, ramp_down_s=None, coast_s=None):
         arithmetic = self.arithmetic = arithmetic or OneRun()
         low, high = fan.lowest_speed_hz, fan.highest_speed_hz
         if not 0 <= low < high:
@@ -51,8 +53,12 @@ class Drive:
         if rule is not None and fire_mode:
             raise ValueError("low_demand must be off in the fire mode: a fan that keeps a stair free of smoke does not stop, got a rule")
         ramp = require.at_least(0, ramp_s=fan.ramp_s if ramp_s is None else ramp_s)
+        down = fan.ramp_down_s if ramp_down_s is None else ramp_down_s
+        down = ramp if down is None else require.above(0, ramp_down_s=down)
         self.per_percent = high * 0.01
-        self.most = arithmetic.value(fan.reference_speed_hz * sample_s / np.maximum(ramp, 1e-9))
+        self.up, self.down = (arithmetic.value(fan.reference_speed_hz * sample_s / np.maximum(each, 1e-9)) for each in (ramp, down))
+        self.coasting = None if coast_s is None else arithmetic.value(sample_s / (high * require.positive(coast_s=coast_s)))
+        self.behind_hz = arithmetic.value(0.0)
         self.speed_hz = arithmetic.value(require.between(0, high, start_hz=start_hz))
         self.stop = None if rule is None else LowDemandStop(rule, sample_s, arithmetic)
 
@@ -68,7 +74,12 @@ class Drive:
         asked = output_percent * self.per_percent
         if self.stop is not None:
             asked = self.arithmetic.choose(self.stop.stopped, 0.0, asked)
-        self.speed_hz = self.speed_hz + self.arithmetic.within(asked - self.speed_hz, -self.most, self.most)
+        before, down = self.speed_hz, self.down
+        if self.coasting is not None:
+            fall = before - before / (1 + before * self.coasting)
+            down = self.arithmetic.within(down, 0.0, fall)
+        self.speed_hz = before + self.arithmetic.within(asked - before, -down, self.up)
+        self.behind_hz = asked - self.speed_hz
         if self.stop is not None:
             self.stop.step(self.speed_hz, controller.error_pa, outranked)
         return self.speed_hz

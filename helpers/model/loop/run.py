@@ -4,16 +4,17 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from helpers.formulas import require
+from helpers.formulas import require, wheel
 from helpers.formulas.combining import RULES, combine
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.loop.air_table import SPEEDS, AirTable
 from helpers.model.loop.arithmetic import arithmetic_for
 from helpers.model.loop.combiner import Combiner
-from helpers.model.loop.controller import Controller, Settings
+from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, Settings
 from helpers.model.loop.drive import Drive
 from helpers.model.loop.events import schedule
 from helpers.model.loop.signal_chain import SignalChain
+from helpers.model.site.boxes import inertia_box, played_lags
 
 __all__ = ["LoopRun", "Setup", "number_of_runs", "own_low_demand", "run_loop", "run_on_air", "settings_of"]
 
@@ -25,8 +26,11 @@ class Setup:
     """What is set up for a run beside the site; where it says nothing (None) the site's own holds.
 
     settings: `Settings`; hand: tuple of (from_s, to_s, per cent of full speed, one or [runs]); start_hz: fan speed at the start (None:
-    the speed that holds the set point under the first conditions); lag_s: of the transmitters; low_demand: a `LowDemandRule` (one that
-    stops below 0 Hz never stops); speeds: at how many the air is solved; every_reading: keep those of each transmitter in the record.
+    the speed that holds the set point under the first conditions); ramp_s, ramp_down_s: of the drive (a ramp_s given for a fan that states
+    no ramp down counts both ways); lag_s: of the transmitters with damping and tubes, as one lag; more_lag_s: one more on top of what
+    there is; dead_time_s: in all, as `site.boxes.loop_lags` counts it, the block cycle included; low_demand: a `LowDemandRule` (one
+    that stops below 0 Hz never stops); speeds: at how many the air is solved; every_reading: keep those of each transmitter in the record.
+    Times and ramps are one number or one a run.
     """
 
     length_s: float
@@ -40,7 +44,10 @@ class Setup:
     hand: tuple = ()
     start_hz: float | None = None
     ramp_s: float | None = None
-    lag_s: float = 0.1
+    ramp_down_s: float | None = None
+    lag_s: float | None = None
+    more_lag_s: float = 0.0
+    dead_time_s: float | None = None
     low_demand: LowDemandRule | None = None
     fire_mode: bool | None = None
     speeds: int = SPEEDS
@@ -54,7 +61,8 @@ class LoopRun:
     time_s [samples]; speed_hz of the fan at that time; output_percent that the controller gives then; reading_pa (combined, as the
     controller sees it); readings_pa (NaN where one may not be used) and tubes_pa (true pressure at the tubes), None where they were not
     kept; lost: where there was no reading to go by; running: False in a low-demand stop; settings; `air` the table it ran on; rule: of
-    combining, and its weights; ends_hz: lowest and highest speed of the drive.
+    combining, and its weights; ends_hz: lowest and highest speed of the drive, in smoke control those; assumed: sentences about what
+    the site does not state and was played all the same.
     """
 
     time_s: np.ndarray
@@ -69,6 +77,7 @@ class LoopRun:
     air: object
     rule: tuple = ("average", None)
     ends_hz: tuple = (0.0, 50.0)
+    assumed: tuple = ()
 
     @property
     def usable(self):
@@ -94,9 +103,8 @@ class LoopRun:
 def settings_of(site):
     """The site's own controller settings; its gain works on the span of the first transmitter."""
     control, first = site.control, site.transmitters[0]
-    return Settings(
-        control.set_point_pa, first.range_high_pa - first.range_low_pa, control.gain, control.integral_time_s, action=control.action
-    )
+    span, stops = first.range_high_pa - first.range_low_pa, control.integral_stops or INTEGRAL_STOPS[0]
+    return Settings(control.set_point_pa, span, control.gain, control.integral_time_s, action=control.action, integral_stops=stops)
 
 
 def own_low_demand(site):
@@ -138,18 +146,40 @@ def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
     demand = own_low_demand(site) if setup.low_demand is None else setup.low_demand
     any_will_do = settings.fallback == "use the good ones"
     per_percent = fan.highest_speed_hz / 100
-    drive = Drive(fan, sample, start_hz, demand, fire, setup.ramp_s, arithmetic)
+    lowest, highest = (speed / per_percent for speed in fan.speed_limits_hz(fire))
+    coast_s = _coast_s(air, fan) if fan.brake == "none" else None
+    drive = Drive(fan, sample, start_hz, demand, fire, setup.ramp_s, arithmetic, setup.ramp_down_s, coast_s)
+    lags, late_s, assumed = _lags(transmitters, control, setup, sample)
     parts = _Parts(
         air,
-        SignalChain(transmitters, setup.inputs, setup.faults, sample, setup.lag_s, length, arithmetic),
+        SignalChain(transmitters, setup.inputs, setup.faults, sample, lags[0], length, arithmetic, lags[1:], late_s),
         Combiner(*_rule_of(setup, control), count, any_will_do, arithmetic),
-        Controller(settings, sample, fan.lowest_speed_hz / per_percent, drive.speed_hz / per_percent, arithmetic),
+        Controller(settings, sample, lowest, drive.speed_hz / per_percent, arithmetic, highest),
         drive,
     )
     times = np.arange(round(length / sample)) * sample
     record = _Record.empty(arithmetic, len(times), count, demand is not None, setup.every_reading)
     _run(parts, times, _by_hand(times, setup.hand, length), record, arithmetic)
-    return record.finished(times, settings, air, arithmetic, _rule_of(setup, control), (fan.lowest_speed_hz, fan.highest_speed_hz))
+    told = {"rule": _rule_of(setup, control), "ends_hz": fan.speed_limits_hz(fire), "assumed": assumed}
+    return record.finished(times, settings, air, arithmetic, **told)
+
+
+def _lags(transmitters, control, setup, sample):
+    """Lags one behind the other, the transmitters' own first, how late readings arrive, and sentences about what is not stated."""
+    played = played_lags(transmitters, control)
+    lags, assumed = (played.lags_s, played.told) if setup.lag_s is None else ((setup.lag_s,), ())
+    late = played.late_s
+    if setup.dead_time_s is not None:
+        late = np.maximum(require.at_least(sample * (1 - 1e-9), dead_time_s=setup.dead_time_s) - sample, 0.0)
+    return [*lags, setup.more_lag_s], late, assumed
+
+
+def _coast_s(air, fan):
+    """Time [runs] in which the wheel without a brake falls from the highest speed to half of it, the air as at the first moment."""
+    electric = air.power_w[air.state[0], -1, 0] if hasattr(air, "state") else air.power_w[-1]
+    shaft = np.maximum(electric * fan.motor_efficiency * fan.drive_efficiency, 1.0)  # never none: bearings take a watt
+    turning = wheel.angular_speed(fan.highest_speed_hz, fan.motor_poles)
+    return wheel.coasting_time_constant(inertia_box(fan).likely, turning, shaft)
 
 
 @dataclass
@@ -178,6 +208,7 @@ def _run(parts, times, by_hand, record, arithmetic):
         if drive.stop is not None:
             record.stopped[k] = drive.stopped
         speed = drive.step(output, controller, lost if hand is None else True)
+        controller.behind_hz = drive.behind_hz
 
 
 @dataclass
@@ -197,14 +228,14 @@ class _Record:
         flags = [np.zeros((samples, arithmetic.runs), bool) if there else None for there in (True, may_stop)]
         return cls(*series, *rows, *flags)
 
-    def finished(self, times, settings, air, arithmetic, rule, ends_hz):
+    def finished(self, times, settings, air, arithmetic, **told):
         names = ("speed", "output", "reading", "readings", "tubes")
         series = [None if getattr(self, name) is None else arithmetic.recorded(getattr(self, name)) for name in names]
         lost = ~np.isfinite(series[2]).all(axis=-1)
         if lost.any():
             raise ValueError(f"air must give a number for every pressure, got none at {times[lost.argmax()]:g} s")
         running = np.broadcast_to(True, self.lost.shape) if self.stopped is None else ~self.stopped
-        return LoopRun(times, *series, self.lost, running, settings, air, rule, ends_hz)
+        return LoopRun(times, *series, self.lost, running, settings, air, **told)
 
 
 def _rule_of(setup, control):
@@ -216,7 +247,9 @@ def _rule_of(setup, control):
 
 def number_of_runs(rows, settings, setup):
     """How many runs there are: conditions, settings, ramps, starts and low-demand rules are one for all or one a run."""
-    numbers = {"ramp_s": setup.ramp_s, "start_hz": setup.start_hz} | (setup.low_demand._asdict() if setup.low_demand else {})
+    numbers = {name: getattr(setup, name) for name in ("ramp_s", "ramp_down_s", "start_hz", "more_lag_s", "dead_time_s")}
+    numbers |= {"lag_s": setup.lag_s} if np.ndim(setup.lag_s) < 2 else {}  # a garage gives one for each transmitter
+    numbers |= setup.low_demand._asdict() if setup.low_demand else {}
     given = [require.finite(**{name: value}) for name, value in numbers.items() if value is not None]
     given += [*vars(settings).values(), *(require.finite(hand=percent) for *_, percent in setup.hand)]
     sizes = {rows, *map(np.size, given)} - {1}
@@ -234,7 +267,8 @@ def _settled_hz(air, site, setup, settings, effect):
     combined = effect * combine(readings, rule, weights=weights, axis=1)
     target = effect * np.broadcast_to(settings.set_point_pa, max(np.size(settings.set_point_pa), combined.shape[1]))
     met = [np.interp(wanted, combined[:, min(run, combined.shape[1] - 1)], speeds) for run, wanted in enumerate(target)]
-    return np.clip(met, site.fan.lowest_speed_hz, site.fan.highest_speed_hz)
+    fire = site.control.fire_mode if setup.fire_mode is None else setup.fire_mode
+    return np.clip(met, *site.fan.speed_limits_hz(fire))
 
 
 def _by_hand(times, hand, length):
@@ -262,3 +296,4 @@ def _remarks(run):
     elif run.readings_pa is not None and not run.usable.all():
         bad = np.flatnonzero(~run.usable.all(axis=(0, 2))) + 1
         yield f"Left out because its signal had failed: transmitter {' and '.join(map(str, bad))}."
+    yield from run.assumed

@@ -1,6 +1,6 @@
 """From the pressure at a tube to the number the controller works with.
 
-    tube -> transmitter (lag, range) -> wire -> input (signal type, converter steps) -> band check -> entered range -> filter
+    tube -> transmitter (lags, range) -> wire, scan, bus -> input (signal type, converter steps) -> band check -> entered range -> filter
 
 On the wire everything is in per cent of a signal span, so that a wrong signal type is one straight line and a wrong range another.
 A reading whose signal has failed is NaN, and does not enter the filter.
@@ -34,6 +34,51 @@ class Inputs:
         """Inputs set as the transmitters are: nothing wrong."""
         names = ("range_low_pa", "range_high_pa", "converter_bits", "filter_s")
         return cls(tuple(t.signal for t in transmitters), *(np.array([getattr(t, n) for t in transmitters], float) for n in names))
+
+
+@dataclass
+class Lag:
+    """A lag of the first order before the transmitter's own: tubes, damping. Exact for a pressure that runs straight between samples."""
+
+    keep: float
+    of_before: float
+    of_now: float
+    before: float | None = None
+    value: float | None = None
+
+    def read(self, pressure):
+        if self.value is None:  # it has been under that pressure for long
+            self.value = pressure
+        else:
+            self.value = self.keep * self.value + self.of_before * self.before + self.of_now * pressure
+        self.before = pressure
+        return self.value
+
+
+@dataclass
+class Late:
+    """A reading that arrives some samples late, with a part of a sample on the straight line between two."""
+
+    samples: float
+    ring: list | None = None
+    place: int = 0
+
+    def read(self, percent):
+        ring = self.ring
+        if ring is None:
+            self.whole = np.floor(self.samples).astype(int)
+            self.part, self.varies = self.samples - self.whole, np.ptp(self.whole) > 0
+            ring = self.ring = [percent] * (int(np.max(self.whole)) + 2)
+        self.place = place = (self.place + 1) % len(ring)
+        ring[place] = percent
+        if self.varies:
+            rows, columns = np.indices(self.whole.shape)
+            kept = np.array(ring)
+            late, later = (kept[(place - self.whole - more) % len(ring), rows, columns] for more in (0, 1))
+        else:
+            whole = int(np.ravel(self.whole)[0])
+            late, later = ring[place - whole], ring[(place - whole - 1) % len(ring)]
+        return late + self.part * (later - late)
 
 
 @dataclass
@@ -88,9 +133,15 @@ class Input:
 
 
 class SignalChain:
-    """All transmitters of a loop with their inputs; `read` takes one sample."""
+    """All transmitters of a loop with their inputs; `read` takes one sample.
 
-    def __init__(self, transmitters, inputs=None, faults=(), sample_s=0.1, lag_s=0.1, length_s=inf, arithmetic=None):
+    lag_s: time constant of the transmitters; more_lags_s: further lags before it; late_s: how late their readings arrive; each one number,
+    [runs] or [transmitters, 1] [s].
+    """
+
+    def __init__(
+        self, transmitters, inputs=None, faults=(), sample_s=0.1, lag_s=0.1, length_s=inf, arithmetic=None, more_lags_s=(), late_s=0.0
+    ):
         self.transmitters, self.inputs = transmitters, inputs or Inputs.matching(transmitters)
         self.sample_s, self.arithmetic = require.single_positive(sample_s=sample_s), arithmetic or OneRun()
         if (require.at_least(0, filter_s=self.inputs.filter_s) > length_s).any():
@@ -98,6 +149,13 @@ class SignalChain:
         for fault in faults:
             fault.check(transmitters, self.arithmetic.runs, length_s)
         self.faults = faults
+        shape = (len(transmitters), self.arithmetic.runs)
+        lags = [np.broadcast_to(require.at_least(0, more_lags_s=lag), shape) for lag in more_lags_s]
+        self._lags = [self.arithmetic.blocks(Lag, _lag_columns(lag, self.sample_s)) for lag in lags if lag.any()]
+        late = np.broadcast_to(require.at_least(0, late_s=late_s), shape)
+        if (late > length_s).any():
+            raise ValueError(f"late_s must be shorter than the run of {length_s:g} s, got {late.max():g}")
+        self._late = self.arithmetic.blocks(Late, {"samples": late / self.sample_s}) if late.any() else None
         self._sensors = self.arithmetic.blocks(Sensor, self._sensor_columns(lag_s))
         for sensor in self._sensors:
             sensor.within = self.arithmetic.within
@@ -112,9 +170,13 @@ class SignalChain:
             pressures = pressures.copy()
             for act in self._at_tube:
                 act(pressures, time_s)
+        for lags in self._lags:
+            pressures = self.arithmetic.each(lags, pressures)
         percents = self.arithmetic.each(self._sensors, pressures)
         for act in self._on_wire:
             act(percents)
+        if self._late is not None:
+            percents = self.arithmetic.each(self._late, percents)
         return self.arithmetic.each(self._blocks, percents)
 
     def _change(self, time_s):
@@ -140,9 +202,9 @@ class SignalChain:
         per_pa = 100 / (column([t.range_high_pa for t in self.transmitters]) - low)
         ends = {True: (signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT), False: (0.0, 100.0)}
         least, most = np.array([ends[signals.live_zero(t.signal)] for t in self.transmitters]).T[:, :, None]
-        follow = _follow(np.broadcast_to(require.at_least(0, lag_s=lag_s), low.shape), self.sample_s)
+        follow = _follow(np.broadcast_to(require.at_least(0, lag_s=lag_s), (len(low), self.arithmetic.runs)), self.sample_s)
         columns = {"follow": follow, "per_pa": per_pa, "at_zero": -low * per_pa, "least": least, "most": most}
-        return {name: np.repeat(column, self.arithmetic.runs, axis=1) for name, column in columns.items()}
+        return {name: np.array(np.broadcast_to(column, follow.shape)) for name, column in columns.items()}
 
     def _input_columns(self, flags):
         """Fields of the inputs [transmitters, runs], and whether any input is set to another signal than it gets."""
@@ -176,6 +238,14 @@ class SignalChain:
 def _follow(time_constant_s, sample_s):
     """Share of the way that a first-order lag goes in one sample; all of it without a lag."""
     return -np.expm1(-sample_s / np.maximum(time_constant_s, 1e-9))
+
+
+def _lag_columns(lag_s, sample_s):
+    """Weights with which a lag keeps its value and takes the pressure of the sample before and of this one."""
+    each = np.maximum(lag_s, 1e-9 * sample_s)
+    keep = np.exp(-sample_s / each)
+    share = (1 - keep) * each / sample_s
+    return {"keep": keep, "of_before": share - keep, "of_now": 1 - share}
 
 
 @lru_cache

@@ -94,7 +94,7 @@ class Garage:
         def reading(speed):
             return combining.combine(self.steady_ppm(conditions, speed)[:, self.at], rule, weights=weights)
 
-        low, high = (np.full(len(conditions), float(limit)) for limit in (fan.lowest_speed_hz, fan.highest_speed_hz))
+        low, high = (np.full(len(conditions), float(limit)) for limit in fan.speed_limits_hz(control.fire_mode))
         at_low, at_high = reading(low) <= target, reading(high) > target
         speed = halving.halve(lambda middle: reading(middle) > target, low, high)
         speed = np.where(at_low, low, np.where(at_high, high, speed))

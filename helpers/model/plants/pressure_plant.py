@@ -57,7 +57,7 @@ class PressurePlant:
         control, fan = self.site.control, self.site.fan
         target = np.broadcast_to(np.asarray(control.set_point_pa if set_point_pa is None else set_point_pa, float), len(conditions))
         rule, weights = rule or control.rule, control.weights if rule is None else weights
-        limits = [speed / fan.reference_speed_hz for speed in (fan.lowest_speed_hz, fan.highest_speed_hz)]
+        limits = [speed / fan.reference_speed_hz for speed in fan.speed_limits_hz(control.fire_mode)]
         network = self.network(conditions, np.full(len(conditions), limits[0]))
         found = hold(network, self.taps, rule, target, *limits, weights=weights)
         air = self._air(nets.at_ratio(network, found.ratio), found.solution, found.ratio * fan.reference_speed_hz)

@@ -7,11 +7,13 @@ the likely figures; whatever is recommended is tried over the whole box.
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+
 from helpers import units
 from helpers.formulas import tubes
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 
-__all__ = ["Box", "LoopLags", "boxes", "filled_in", "loop_lags"]
+__all__ = ["Box", "LoopLags", "Played", "boxes", "filled_in", "inertia_box", "loop_lags", "played_lags"]
 
 PRACTICE = "common practice, no source"
 MEMORY = "from memory, not verified"
@@ -56,6 +58,16 @@ class LoopLags(NamedTuple):
 
     lag: Box
     dead_time: Box
+
+
+class Played(NamedTuple):
+    """What the loop model plays, the likely figures: lags_s of each transmitter one behind the other (time constant, damping, tubes),
+    each [transmitters, 1] [s]; late_s how old readings arrive, the block cycle's own part left out, [transmitters, 1] [s]; told:
+    sentences about what is not stated."""
+
+    lags_s: tuple
+    late_s: np.ndarray
+    told: tuple
 
 
 class _Part(NamedTuple):
@@ -104,14 +116,9 @@ def boxes(site):
     """
     found = {}
     for number, transmitter in enumerate(site.transmitters):
-        for part in _OF_TRANSMITTERS:
-            if part.field == "tube_lag_s":
-                if hasattr(transmitter, "tube_length_m"):
-                    found[f"transmitters.{number}.tube_lag_s"] = _tube_box(transmitter, part)
-            elif hasattr(transmitter, part.field):
-                found[f"transmitters.{number}.{part.field}"] = _box(transmitter, part)
+        found |= {f"transmitters.{number}.{part}": box for part, box in _of_transmitter(transmitter).items()}
     found |= {f"control.{part.field}": _box(site.control, part) for part in _OF_CONTROL}
-    found["fan.inertia_kg_m2"] = _box(site.fan, _inertia(site.fan))
+    found["fan.inertia_kg_m2"] = inertia_box(site.fan)
     density = (STANDARD_DENSITY_KG_M3,) * 3
     found["fan.curve_density_kg_m3"] = Box.of(site.fan.curve_density_kg_m3, density, "standard air, as catalogues have it")
     for name, door in getattr(site, "doors", {}).items():
@@ -123,6 +130,28 @@ def boxes(site):
     if hasattr(site, "design"):
         found |= {f"design.{part.field}": _box(design, part) for part in _OF_DESIGN}
     return found
+
+
+def _of_transmitter(transmitter):
+    """Boxes of a transmitter by field; what its kind cannot state (a gas cell has no tubes) is not there."""
+    found = {part.field: _box(transmitter, part) for part in _OF_TRANSMITTERS if hasattr(transmitter, part.field)}
+    return found | ({"tube_lag_s": _tube_box(transmitter, _OF_TRANSMITTERS[-1])} if hasattr(transmitter, "tube_length_m") else {})
+
+
+def played_lags(transmitters, control):
+    """The lags that the loop model plays for a loop's transmitters and controller, see `Played`.
+
+    What a transmitter cannot state (those of a fault bench know their wires only) is as unstated.
+    """
+    nothing = {part.field: Box(*part.default, part.source, False) for part in _OF_TRANSMITTERS}
+    known = [nothing | _of_transmitter(transmitter) for transmitter in transmitters]
+    lags = tuple(np.array([[boxes[part.field].likely] for boxes in known]) for part in _OF_TRANSMITTERS)
+    scan, bus = (_box(control, part).likely for part in _OF_CONTROL)
+    travel = [[_three(getattr(transmitter, "tube_length_m", None) or 0.0)[1]] for transmitter in transmitters]
+    first = _OF_TRANSMITTERS[0]
+    missing = [f"Transmitter {number}" for number, boxes in enumerate(known, start=1) if not boxes[first.field].stated]
+    told = (f"{_and(missing)}: no {first.words} is stated; played as {_time(nothing[first.field].likely)}.",) if missing else ()
+    return Played(lags, 0.5 * scan + bus + tubes.travel_time(travel), told)
 
 
 def loop_lags(site):
@@ -204,9 +233,9 @@ def _box(section, part):
     return Box.of(getattr(section, part.field, None), part.default, part.source)
 
 
-def _inertia(fan):
-    kilowatts = fan.motor_power_w / 1000
-    return _Part("inertia_kg_m2", "inertia", "inertia", tuple(round(each * kilowatts, 6) for each in INERTIA_PER_KW))
+def inertia_box(fan):
+    """Box of the inertia of wheel, shaft and motor [kg m2], from the motor's power where the file says nothing."""
+    return Box.of(fan.inertia_kg_m2, tuple(round(each * fan.motor_power_w / 1000, 6) for each in INERTIA_PER_KW), PRACTICE)
 
 
 def _tube_box(transmitter, part):
@@ -232,14 +261,14 @@ def _told(what, box, dimension):
 
 
 def _taken(what, box, dimension):
-    likely = units.show(box.likely, dimension, digits=_digits(dimension))
-    ends = [units.show(end, dimension, digits=_digits(dimension)) for end in (box.low, box.high)]
+    show = _time if dimension == "time" else lambda value: units.show(value, dimension)
+    likely, *ends = map(show, (box.likely, box.low, box.high))
     within = "" if box.low == box.high else f", within {ends[0]} to {ends[1]}"
     return f"{what}: not stated; taken as {likely}{within} ({box.source})."
 
 
-def _digits(dimension):
-    return 2 if dimension == "time" else None
+def _time(seconds):
+    return units.show(seconds, "time", digits=2)
 
 
 def _and(names):

@@ -286,6 +286,7 @@ class Control(Section):
 
     `gain` is per cent of full fan speed per per cent of the transmitter span. `sample_s` is the cycle of the block that calculates,
     `input_scan_s` how often the inputs are read where that is another one, `bus_delay_s` how old a reading is that comes by bus or radio.
+    `integral_stops`: whether the integral stops growing only at the ends of the output, or also while the drive's ramp holds the fan back.
     """
 
     rule: RuleName
@@ -299,6 +300,7 @@ class Control(Section):
     low_demand: LowDemand | None = None
     input_scan_s: Delay | None = None
     bus_delay_s: Delay | None = None
+    integral_stops: Literal["ends", "ends and ramp"] | None = None
 
 
 class Standby(Section):

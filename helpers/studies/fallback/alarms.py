@@ -1,0 +1,210 @@
+"""Alarm limits on each reading, on the difference of two, and on the fan at an end stop; and what they let pass in silence.
+
+The limits lie just outside what sound loops show, transmitters off by up to their accuracy: tighter ones would ring on a sound stair and be
+switched off. Then everything that was tried is looked through for a door that is out of its window while all of them are silent.
+"""
+
+from dataclasses import dataclass
+from itertools import combinations, product
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import signals
+from helpers.studies.fallback.air import HELD
+from helpers.studies.figures import fine
+
+__all__ = ["PASSAGE_S", "AlarmLimits", "ReadingLimits", "Shown", "Silence", "alarm_limits", "shown_in", "silence"]
+
+PASSAGE_S = 30.0  # a door that people go through stands open so long; common practice, no source
+STEADY_SHARE = 4.0  # time constants until a step is over: 98 %
+LEFT_STILL = 0.68  # chance that a sound sample lies within a step, where the noise has a standard deviation of one step: normal law
+STILL_BY_CHANCE = 1e-6  # of a sound reading being called frozen; ours
+ROUND_PA = 1.0
+BIAS_STEPS = 81  # of a reading that is off by anything from minus to plus its span
+SLACK_PA = 1e-9
+
+
+@dataclass(frozen=True)
+class ReadingLimits:
+    """Alarm limits of one reading [Pa]; step_pa: what its input can tell."""
+
+    name: str
+    low_pa: float
+    high_pa: float
+    step_pa: float
+
+
+@dataclass(frozen=True)
+class Silence:
+    """A door that is out of its window while every alarm is silent: by how much [Pa], the door in words, the case; reading, off_pa: which
+    reading is off by how much (None: the readings are sound, or `what` says what is wrong)."""
+
+    out_pa: float
+    door: str
+    case: str
+    what: str = ""
+    reading: str | None = None
+    off_pa: float | None = None
+
+    def text(self, system="Pa"):
+        """It in words."""
+        cause = (
+            self.what
+            if self.reading is None
+            else f"{self.reading} {units.show(abs(self.off_pa), 'pressure', system)} too {'high' if self.off_pa > 0 else 'low'}"
+        )
+        return f"{cause}, {self.case}: the {self.door} is {fine(self.out_pa, system)} out"
+
+
+@dataclass(frozen=True)
+class AlarmLimits:
+    """Limits for one site.
+
+    readings: of `ReadingLimits`; deviation_pa: most difference of two sound readings (None for one); difference_pa: (least, most) of the
+    last less the first; after_s, deviation_after_s: how long a limit must be passed; frozen_band_pa, frozen_s: a reading that moves by
+    less for so long is frozen; speed_hz: least and most of sound loops; silent: the worst `Silence` these limits leave, None for none.
+    """
+
+    readings: tuple
+    deviation_pa: float | None
+    difference_pa: tuple | None
+    after_s: float
+    deviation_after_s: float
+    frozen_band_pa: float
+    frozen_s: float
+    speed_hz: tuple
+    silent: Silence | None = None
+
+
+@dataclass(frozen=True)
+class Shown:
+    """Many loops at rest [rows]: what is wrong, the case, readings shown [rows, taps], the combined one, whether the fan is at an end stop,
+    its speed, by how much the worst shut door is out (below zero: inside), and that door's number."""
+
+    what: tuple
+    case: np.ndarray
+    readings_pa: np.ndarray
+    combined_pa: np.ndarray
+    at_end: np.ndarray
+    speed_hz: np.ndarray
+    out_pa: np.ndarray
+    door: np.ndarray
+
+
+def shown_in(answers, failures):
+    """Every loop that was tried: sound ones with every transmitter off by its accuracy either way, one reading off by anything, and each
+    `Failure` while nobody knows. Returns (sound `Shown`, all others as `Shown`)."""
+    air = answers.air
+    own = air.shown_pa[..., : len(air.site.transmitters)]
+    taps, count = air.site.transmitters, len(air.cases)
+    errors = np.array([signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span) for tap in taps])
+    corners = (
+        np.array(list(product((-1.0, 0.0, 1.0), repeat=len(taps)))) if len(taps) < 4 else np.vstack([np.eye(len(taps)), -np.eye(len(taps))])
+    )
+    sound = _shown(
+        answers,
+        own + (corners * errors)[:, None, None],
+        np.ones((len(corners), count), bool),
+        ("transmitters off by no more than their accuracy",) * len(corners),
+    )
+    found = []
+    for number, tap in enumerate(taps):
+        shares = np.linspace(-1.0, 1.0, BIAS_STEPS)
+        off = shares * (tap.range_high_pa - tap.range_low_pa)
+        wrong = np.broadcast_to(own, (BIAS_STEPS, *own.shape)).copy()
+        wrong[..., number] = np.clip(wrong[..., number] + off[:, None, None], tap.range_low_pa, tap.range_high_pa)
+        words = tuple((number, float(value)) for value in off)
+        found.append(_shown(answers, wrong, np.ones((BIAS_STEPS, count), bool), words))
+    for failure in failures:
+        if not failure.at_once and failure.kind not in ("frozen", "disagree"):  # a frozen one shows by standing still
+            believed, valid = failure.believed(air, answers.sound, 0.0)
+            found.append(_shown(answers, believed[..., : len(taps)], valid, (failure.text,) * len(believed)))
+    return sound, _joined(found)
+
+
+def _shown(answers, believed, valid, what):
+    air = answers.air
+    settled = air.settle(believed, answers.rule, answers.set_point_pa, answers.weights)
+    flat = believed.reshape(-1, *believed.shape[-3:])
+    readings = np.stack([air.at(one, place) for one, place in zip(flat, settled.place, strict=True)])
+    rooms = air.rooms(settled.place).min(axis=0)
+    variant, case = np.nonzero(valid)
+    combined = air.combined(readings, answers.rule, answers.weights)
+    return Shown(
+        tuple(what[k] for k in variant), case, readings[valid], combined[valid], (settled.state != HELD)[valid],
+        air.speed_at(settled.place)[valid], -rooms.min(axis=-1)[valid], rooms.argmin(axis=-1)[valid],
+    )  # fmt: skip
+
+
+def _joined(several):
+    return Shown(
+        tuple(word for one in several for word in one.what),
+        *(
+            np.concatenate([getattr(one, name) for one in several])
+            for name in ("case", "readings_pa", "combined_pa", "at_end", "speed_hz", "out_pa", "door")
+        ),
+    )
+
+
+def alarm_limits(answers, sound, others, ramp_s, tolerance_pa):
+    """`AlarmLimits` from what sound loops show whose doors are all inside; None where there is no such loop."""
+    site, taps = answers.air.site, answers.air.site.transmitters
+    normal = (sound.out_pa <= tolerance_pa) & ~sound.at_end
+    if not normal.any():
+        return None
+    seen = sound.readings_pa[normal]
+    steps = [float(signals.resolution(tap.range_low_pa, tap.range_high_pa, tap.converter_bits, tap.signal)) for tap in taps]
+    limits = tuple(
+        ReadingLimits(tap.name, _down(column.min() - step), _up(column.max() + step), step)
+        for tap, column, step in zip(taps, seen.T, steps, strict=True)
+    )
+    deviation = difference = None
+    if len(taps) > 1:
+        apart = np.stack([seen[:, b] - seen[:, a] for a, b in combinations(range(len(taps)), 2)])
+        deviation = _up(np.abs(apart).max() + 2 * max(steps))
+        last = seen[:, -1] - seen[:, 0]
+        difference = (_down(last.min() - 2 * max(steps)), _up(last.max() + 2 * max(steps)))
+    lag = max(tap.filter_s for tap in taps)
+    after = _up((ramp_s + STEADY_SHARE * lag) / 5) * 5
+    still = np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)) * 2 * max(lag, site.control.sample_s)
+    speeds = float(np.floor(sound.speed_hz[normal].min())), float(np.ceil(sound.speed_hz[normal].max()))
+    found = AlarmLimits(limits, deviation, difference, after, after + PASSAGE_S, 2 * max(steps), float(_up(still / 5) * 5), speeds)
+    worst = silence(answers, (sound, others), tolerance_pa, _rings(found))
+    return AlarmLimits(**{**vars(found), "silent": worst})
+
+
+def _rings(limits):
+    low, high = (np.array([getattr(one, name) for one in limits.readings]) for name in ("low_pa", "high_pa"))
+
+    def rings(shown):
+        readings = shown.readings_pa
+        beyond = ((readings < low - SLACK_PA) | (readings > high + SLACK_PA)).any(axis=1)
+        if limits.deviation_pa is not None:
+            beyond |= np.ptp(readings, axis=1) > limits.deviation_pa + SLACK_PA
+        beyond |= (shown.speed_hz < limits.speed_hz[0] - SLACK_PA) | (shown.speed_hz > limits.speed_hz[1] + SLACK_PA)
+        return beyond | shown.at_end
+
+    return rings
+
+
+def silence(answers, several, tolerance_pa, rings):
+    """`Silence` of the door furthest out of its window in the loops tried (of `Shown`) whose `rings` is false; None where none is."""
+    air, worst = answers.air, None
+    for shown in several:
+        out = np.where(rings(shown), -np.inf, shown.out_pa)
+        place = int(out.argmax()) if out.size else 0
+        if out.size and out[place] > tolerance_pa and (worst is None or out[place] > worst.out_pa):
+            what = shown.what[place]
+            cause = {"what": what} if isinstance(what, str) else {"reading": air.site.transmitters[what[0]].name, "off_pa": what[1]}
+            door, case = air.doors.columns[shown.door[place]].text, air.cases[shown.case[place]].name
+            worst = Silence(float(out[place]), door, case, **cause)
+    return worst
+
+
+def _down(value):
+    return float(np.floor(value / ROUND_PA) * ROUND_PA)
+
+
+def _up(value):
+    return float(np.ceil(value / ROUND_PA) * ROUND_PA)

@@ -1,0 +1,111 @@
+"""The cells of the study: the worst shut door after one failure in one case, and a way of falling back as all of its cells."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.figures import fine
+from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.window import handle_force_n
+
+__all__ = ["Beside", "Cell", "Way", "worst_cells"]
+
+
+@dataclass(frozen=True)
+class Cell:
+    """The worst shut door after one failure in one case: `DoorColumn`, pressure across it, room to the nearest limit (below zero when out),
+    room above the least and below the most (infinite where nothing limits), force at the handle (None where nobody pulls), fan speed."""
+
+    way: str
+    failure: str
+    case: str
+    column: object
+    dp_pa: float
+    room_pa: float
+    above_pa: float
+    below_pa: float
+    force_n: float | None
+    speed_hz: float
+
+    @property
+    def good(self):
+        """Whether every shut door is inside its window."""
+        return self.room_pa >= -TOLERANCE_PA
+
+    def text(self, system="Pa"):
+        """Door, pressure, force, and by how much it is in or out."""
+        force = "" if self.force_n is None else f", {units.show(self.force_n, 'force', system)} at the handle"
+        end = "low" if self.above_pa < self.below_pa else "high"
+        spare = f"{fine(self.room_pa, system)} to spare" if self.good else f"{fine(-self.room_pa, system)} too {end}"
+        return f"{self.column.text} at {fine(self.dp_pa, system)}{force}, {spare}"
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way of falling back: `cells` {(failure, case): Cell} of the cases judged, None for failures it has no answer to; box_room_pa: the
+    room of its worst door with walls that leak more or less and readings off by their accuracy as well."""
+
+    name: str
+    cells: dict
+    box_room_pa: float
+
+    @cached_property
+    def worst(self):
+        """Its worst `Cell`."""
+        return min(self.cells.values(), key=lambda cell: cell.room_pa)
+
+    @property
+    def good(self):
+        """Whether it keeps every shut door inside after every failure in every case judged, in the box as well."""
+        return self.worst.good and self.box_room_pa >= -TOLERANCE_PA
+
+    @property
+    def out(self):
+        """How many of its cells have a door out."""
+        return sum(not cell.good for cell in self.cells.values())
+
+    @property
+    def rank(self):
+        """To compare ways by: the room of the worst door of all, to what a gauge tells; then how few cells have a door out."""
+        return round(min(self.worst.room_pa, self.box_room_pa) / TOLERANCE_PA), -self.out, round(self.worst.room_pa / TOLERANCE_PA)
+
+    def worst_of(self, failure):
+        """The worst `Cell` of one failure, by its text."""
+        return min((cell for cell in self.cells.values() if cell.failure == failure), key=lambda cell: cell.room_pa)
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A stair door open beside a transmitter, all else sound: the case, the difference of readings, the worst other door with the reading
+    believed and with it left out at the set point of what remains (None for a single transmitter), as room and force."""
+
+    case: str
+    tap: str
+    apart_pa: float
+    believed: Cell
+    left_out: Cell | None
+
+
+def worst_cells(air, name, failure, place, valid, judged):
+    """The worst `Cell` of each case judged: of the variants that count the one with the least room.
+
+    place, valid [variants, cases]: where the fan comes to rest, which variants count; judged [cases]. Returns a list.
+    """
+    place = np.broadcast_to(place, valid.shape)
+    above, below = air.rooms(place)
+    rooms = np.where(valid[..., None], np.minimum(above, below), np.inf)
+    dp, speeds = air.at(air.doors_pa, place), air.speed_at(place)
+    cells = []
+    for case in np.flatnonzero(judged):
+        variant, door = np.unravel_index(rooms[:, case].argmin(), rooms[:, case].shape)
+        column, pressure = air.doors.columns[door], float(dp[variant, case, door])
+        leaf = air.site.doors[column.window.door]
+        force = handle_force_n(leaf, pressure) if leaf.worked_by_hand and not column.window.opens_with_pressure else None
+        at = variant, case, door
+        cells.append(
+            Cell(name, failure, air.cases[case].name, column, pressure, float(rooms[at]), float(above[at]), float(below[at]), force,
+                 float(speeds[variant, case]))
+        )  # fmt: skip
+    return cells

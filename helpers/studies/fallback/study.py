@@ -1,0 +1,283 @@
+"""Failed, frozen and disagreeing readings: what each way of falling back does to the worst door, and which is best by its worst cell."""
+
+from functools import cached_property
+
+import numpy as np
+
+from helpers.formulas import signals
+from helpers.studies.fallback.air import FailureAir, cases_beside, failure_cases
+from helpers.studies.fallback.alarms import alarm_limits, shown_in, silence
+from helpers.studies.fallback.cells import Beside, Way, worst_cells
+from helpers.studies.fallback.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, failures_of
+from helpers.studies.figures import listed
+from helpers.studies.placement_draws import Chances
+from helpers.studies.rules import TOLERANCE_PA
+
+__all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
+
+OFFERED = (OWN, KEEP, SPEED, MIDDLE)  # what may be recommended
+SPEED_STEP_HZ, SET_POINT_STEP_PA = 0.5, 1.0
+LEAK_SPREADS = 1.0  # of Chances.leak_spread, either way: how much more or less the walls may leak than their table says
+
+
+class FallbackStudy:
+    """What failures do to a site, by the way of falling back; see `fallback_study`."""
+
+    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA):
+        self.air, self.box, self.site, self.tolerance_pa = air, tuple(box), air.site, tolerance_pa
+        self.failures = failures_of(air.taps, len(self.site.transmitters))
+
+    def _sound(self, air, target_pa):
+        """Where the loop with all its readings comes to rest."""
+        control = self.site.control
+        return air.settle(air.shown_pa[..., : len(self.site.transmitters)], control.rule, target_pa, control.weights)
+
+    @cached_property
+    def judged(self):
+        """By case: whether some speed keeps every shut door inside, so that a way of falling back can be asked to."""
+        return self.air.some_speed_holds(self.tolerance_pa)
+
+    @property
+    def not_judged(self):
+        """Names of the cases in which no speed keeps every shut door inside."""
+        return tuple(case.name for case, judged in zip(self.air.cases, self.judged, strict=True) if not judged)
+
+    @cached_property
+    def speeds_hz(self):
+        """Least and most of the speeds that keep every shut door inside in all cases judged, None where no one speed does."""
+        return self.speeds_in(self.judged)
+
+    def speeds_in(self, chosen):
+        """The same for some cases, chosen by a flag for each."""
+        good = np.flatnonzero(self._room_over_speed[:, chosen].min(axis=1) >= -self.tolerance_pa) if np.any(chosen) else np.array([], int)
+        return (float(self._tried_hz[good[0]]), float(self._tried_hz[good[-1]])) if good.size else None
+
+    @property
+    def speeds_by_weather_hz(self):
+        """{weather: `speeds_in` its cases}: where no one speed suits all weathers, one for each may."""
+        weathers = np.array([case.weather for case in self.air.cases])
+        return {weather: self.speeds_in(self.judged & (weathers == weather)) for weather in dict.fromkeys(weathers.tolist())}
+
+    @cached_property
+    def speed_hz(self):
+        """The fallback speed with the most room at the worst door of all cases judged; None where no case can be held at all."""
+        if not self.judged.any():
+            return None
+        return float(self._tried_hz[self._room_over_speed[:, self.judged].min(axis=1).argmax()])
+
+    @cached_property
+    def _tried_hz(self):
+        fan = self.site.fan
+        return np.arange(np.ceil(fan.lowest_speed_hz / SPEED_STEP_HZ) * SPEED_STEP_HZ, fan.highest_speed_hz + 1e-9, SPEED_STEP_HZ)
+
+    @cached_property
+    def _room_over_speed(self):
+        """Room of the worst shut door [speeds tried, cases]."""
+        places = np.interp(self._tried_hz**2, self.air.speeds_hz**2, np.arange(len(self.air.speeds_hz)))
+        return self.air.margin_at(places[:, None] * np.ones(len(self.air.cases)))
+
+    @cached_property
+    def set_points_pa(self):
+        """{reading lost: set point [Pa] with the most room for what remains}; none for a single transmitter."""
+        taps = self.site.transmitters
+        return {} if len(taps) == 1 else {tap.name: self._best_set_point(number) for number, tap in enumerate(taps)}
+
+    @property
+    def alone_pa(self):
+        """The same by the reading that is left, where one of two is lost."""
+        first, *second = (tap.name for tap in self.site.transmitters)
+        return {second[0]: self.set_points_pa[first], first: self.set_points_pa[second[0]]} if len(second) == 1 else {}
+
+    def set_point_pa(self, lost):
+        """Set point [Pa] of what remains when a reading is lost. Raises ValueError for the name of a reading that is not there."""
+        if lost not in self.set_points_pa:
+            names = listed(tap.name for tap in self.site.transmitters)
+            have = f"one of {names}" if self.set_points_pa else f"a reading beside which another remains; this site has {names} alone"
+            raise ValueError(f"lost must be {have}; got {lost!r:.60}")
+        return self.set_points_pa[lost]
+
+    def _best_set_point(self, lost=None, rule=None):
+        """Of set points in whole steps the one with the most room; lost: a reading that is left out."""
+        air, taps = self.air, self.site.transmitters
+        readings = air.shown_pa if rule == "middle" else air.shown_pa[..., : len(taps)].copy()
+        if lost is not None:
+            readings[..., lost] = np.nan
+        left = [tap for number, tap in enumerate(taps) if number != lost]
+        low, high = max(tap.range_low_pa for tap in left), min(tap.range_high_pa for tap in left)
+        tried = np.arange(np.ceil(low / SET_POINT_STEP_PA), np.floor(high / SET_POINT_STEP_PA) + 1) * SET_POINT_STEP_PA
+        combined = air.combined(readings, rule or self.site.control.rule, self.site.control.weights)
+        places = air.settle(combined[..., None], "average", tried[:, None] * np.ones(len(air.cases))).place
+        margin = air.margin_at(places)[:, self.judged]
+        return float(tried[margin.min(axis=1).argmax()]) if margin.size else float(self.site.control.set_point_pa)
+
+    @cached_property
+    def middle_pa(self):
+        """Set point [Pa] of the middle of three readings; None where there are only two and no third is asked about."""
+        return self._best_set_point(rule="middle") if len(self.air.taps) > 2 else None
+
+    def _answers(self, air, speed_hz=None, set_points_pa=None, off_pa=0.0):
+        """The ways of falling back worked out in some air; readings off by so much hold the set points less that."""
+        control, given = self.site.control, self.set_points_pa if set_points_pa is None else set_points_pa
+        numbers = {number: given[tap.name] - off_pa for number, tap in enumerate(self.site.transmitters) if tap.name in given}
+        middle, target = None if self.middle_pa is None else self.middle_pa - off_pa, control.set_point_pa - off_pa
+        disagree = self.deviation_limit_pa or 0.0
+        sound, speed = self._sound(air, target), self.speed_hz if speed_hz is None else speed_hz
+        return Answers(air, control.rule, control.weights, target, sound, speed, numbers, disagree, middle)
+
+    @cached_property
+    def _loop(self):
+        """The sound loop, without what the alarm limits decide."""
+        control = self.site.control
+        target = control.set_point_pa
+        return Answers(self.air, control.rule, control.weights, target, self._sound(self.air, target), None, {}, 0.0)
+
+    @cached_property
+    def _tried(self):
+        """What the sound and the wrong loops show: (sound, others), of `alarms.Shown`."""
+        return shown_in(self._loop, self.failures)
+
+    @cached_property
+    def alarm_limits(self):
+        """`AlarmLimits`; None where no sound loop keeps every door inside."""
+        fan = self.site.fan
+        ramp = fan.ramp_s * (fan.highest_speed_hz - fan.lowest_speed_hz) / fan.reference_speed_hz
+        return alarm_limits(self._loop, *self._tried, ramp, self.tolerance_pa)
+
+    @property
+    def deviation_limit_pa(self):
+        """Most difference of two sound readings [Pa]; None for a single transmitter, or where no sound loop keeps every door inside."""
+        return None if self.alarm_limits is None else self.alarm_limits.deviation_pa
+
+    def silence_of_combined(self, low_pa, high_pa):
+        """`Silence` of an alarm on the combined reading alone (None: no such limit); None where no door is out in silence."""
+        low, high = -np.inf if low_pa is None else low_pa, np.inf if high_pa is None else high_pa
+        return silence(self._loop, self._tried, self.tolerance_pa, lambda shown: (shown.combined_pa < low) | (shown.combined_pa > high))
+
+    @cached_property
+    def ways(self):
+        """{name: `Way`} of all that have an answer."""
+        found = {name: self._way(name) for name in FALLBACKS}
+        return {name: way for name, way in found.items() if way is not None}
+
+    @property
+    def best(self):
+        """The `Way` of those offered with the most room at its worst door, box included; of equals the one with the fewest doors out. None
+        where no case can be held at all.
+
+        The middle of three is offered where the site has three readings.
+        """
+        own_three = len(self.site.transmitters) > 2
+        offered = [way for name, way in self.ways.items() if name in OFFERED and (own_three or name != MIDDLE)]
+        return max(offered, key=lambda way: way.rank, default=None)
+
+    def at_speed(self, speed_hz):
+        """`Way` of a fallback speed that somebody chose; raises ValueError for one the fan does not run."""
+        fan = self.site.fan
+        if not fan.lowest_speed_hz <= speed_hz <= fan.highest_speed_hz:
+            raise ValueError(
+                f"speed_hz must be from {fan.lowest_speed_hz:g} to {fan.highest_speed_hz:g} Hz, the fan's; got {speed_hz!r:.60}"
+            )
+        return self._way(SPEED, speed_hz)
+
+    def at_set_points(self, alone_pa):
+        """`Way` of set points [Pa] that somebody chose, by the name of the reading that is left alone.
+
+        Raises ValueError for the name of a reading that is not there. A reading that is not named keeps the study's own set point; of three
+        readings or more none is left alone by one failure.
+        """
+        names = [tap.name for tap in self.site.transmitters]
+        for name in alone_pa:
+            if name not in names:
+                raise ValueError(f"alone_pa must name readings of this site ({listed(names)}); got {name!r:.60}")
+        stated = {lost: alone_pa[left] for lost in names for left in names if len(names) == 2 and left != lost and left in alone_pa}
+        return self._way(OWN, set_points_pa={**self.set_points_pa, **stated})
+
+    def as_stated(self, does, speed_hz=None, alone_pa=None):
+        """`Way` of what a strategy states on a failed reading; None where nothing can be held at all.
+
+        does: "use the good ones" or one of `failures.FALLBACKS`, "nothing" for the first of them; speed_hz: its fallback speed; alone_pa:
+        its set points by the name of the reading left. Raises ValueError for another word, a speed or a reading that is not there.
+        """
+        name = {"nothing": NOTHING, "use the good ones": KEPT}.get(does, does)
+        if name not in FALLBACKS:
+            raise ValueError(f"does must be one of use the good ones, {', '.join(FALLBACKS)}; got {does!r:.60}")
+        if name == SPEED and speed_hz is not None:
+            return self.at_speed(speed_hz)
+        return self.at_set_points(alone_pa) if name == OWN and alone_pa else self.ways.get(name)
+
+    def _way(self, name, speed_hz=None, set_points_pa=None):
+        if not self.judged.any() or (name in (KEPT, OWN) and len(self.site.transmitters) == 1):
+            return None  # nothing can be held, or nothing remains
+        answers = self._answers(self.air, speed_hz, set_points_pa)
+        places = [answers.place(name, failure) for failure in self.failures]
+        if None in places:
+            return None
+        cells = {
+            (cell.failure, cell.case): cell
+            for failure, place in zip(self.failures, places, strict=True)
+            for cell in worst_cells(self.air, name, failure.text, *place, self.judged)
+        }
+        return Way(name, cells, self._box_room_pa(name, speed_hz, set_points_pa))
+
+    @property
+    def accuracy_pa(self):
+        """By how much the least accurate of the transmitters may be off."""
+        return max(
+            float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span)) for tap in self.site.transmitters
+        )
+
+    def _box_room_pa(self, name, speed_hz, set_points_pa):
+        """Room of the worst door over walls that leak more or less, and readings off by their accuracy either way."""
+        worst = np.inf
+        for air in (self.air, *self.box):
+            for off in (-self.accuracy_pa, self.accuracy_pa):
+                answers = self._answers(air, speed_hz, set_points_pa, off)
+                for failure in self.failures:
+                    place, valid = answers.place(name, failure)
+                    margin = np.where(valid, air.margin_at(place), np.inf)
+                    worst = min(worst, float(margin[:, self.judged].min()))
+        return worst
+
+    @cached_property
+    def beside(self):
+        """`Beside` of every weather and transmitter: a door open next to it."""
+        cases = cases_beside(self.site)
+        if not cases:
+            return ()
+        air = FailureAir(self.air.tower, self.air.window, cases)
+        answers = self._answers(air)
+        taps, every, ones = self.site.transmitters, np.ones(len(cases), bool), np.ones((1, len(cases)), bool)
+        believed = worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every)
+        shown = air.at(air.shown_pa, answers.sound.place)[:, : len(taps)]
+        lost = [failure for failure in self.failures if failure.kind == "lost" and failure.known]
+        left = {failure.tap: worst_cells(air, OWN, failure.text, *answers.place(OWN, failure), every) for failure in lost}
+        found = []
+        for number, case in enumerate(cases):
+            tap = next(place for place, one in enumerate(taps) if one.level == case.open_doors[0])
+            cell = left[tap][number] if tap in left else None
+            found.append(Beside(case.name, taps[tap].name, float(np.ptp(shown[number])), believed[number], cell))
+        return tuple(found)
+
+
+def fallback_study(tower, window, cases=None, third_level=None):
+    """What failed readings do to a stair, and what to agree on for them.
+
+    tower: `Tower`; window: `SiteWindow`; cases: of `Case`, by default `failure_cases`; third_level: of a third transmitter that is asked
+    about where there are two. Returns `FallbackStudy`. Raises ValueError where no door has a limit or the air has no answer.
+    """
+    site = tower.site
+    cases = failure_cases(site) if cases is None else tuple(cases)
+    further = ()
+    if len(site.transmitters) == 2:
+        level = _half_way(tower, cases) if third_level is None else third_level
+        further = (site.transmitters[0].model_copy(update={"name": "a third", "level": level}),)
+    spread = float(np.exp(LEAK_SPREADS * Chances().leak_spread))
+    air, *box = (FailureAir(tower, window, cases, factor, further) for factor in (1.0, 1 / spread, spread))
+    return FallbackStudy(air, box)
+
+
+def _half_way(tower, cases):
+    """Level for a third transmitter: as near to half way up as the doors that stand open in the cases allow."""
+    used = {level for case in cases for level in case.open_doors} | {tap.level for tap in tower.site.transmitters}
+    middle = (len(tower.levels) - 1) / 2
+    return min(tower.levels, key=lambda level: (level in used, abs(tower.storey(level) - middle)))

@@ -1,0 +1,234 @@
+"""Failed, frozen and disagreeing readings: what each way of falling back does to the doors, against the loop held exactly."""
+
+import numpy as np
+import pytest
+
+from helpers.model.conditions import Conditions
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.studies.cases import Case, conditions_of, usual_cases
+from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.failures import KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, failures_of
+from helpers.studies.placement_doors import DoorColumns
+from helpers.studies.window import pressure_window
+
+STATED_SHUT = tuple(Case(f"{weather}, doors shut", weather) for weather in ("winter", "summer", "mild"))
+
+
+def study_of(site, cases=None, **more):
+    return fallback_study(Tower(site), pressure_window(site), cases, **more)
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    return study_of(read_site(demo_sites()["Larkfield House"]))
+
+
+@pytest.fixture(scope="module")
+def shut():
+    """Larkfield House with its doors shut and its stair at the temperatures that its file states."""
+    return study_of(read_site(demo_sites()["Larkfield House"]), STATED_SHUT)
+
+
+def test_with_the_doors_shut_and_the_stair_as_stated_23_to_30_hz_keep_every_door_inside(shut):
+    assert shut.speeds_hz == (23.0, 30.0)
+    air = shut.air.tower.solve(conditions_of(shut.site, STATED_SHUT), 26.0)
+    ends = [(row.min(), row.max()) for row in air.door_dp_pa]
+    np.testing.assert_allclose(ends, [(29.9, 56.0), (39.5, 47.4), (38.8, 45.4)], atol=0.3)
+
+
+def test_a_lone_reading_wants_a_set_point_of_its_own(shut):
+    """With the stair as stated and doors shut some 28 Pa suit a lone PT-1 in winter, some 52 Pa a lone PT-2: not the 40 Pa of the two."""
+    winter = study_of(shut.site, STATED_SHUT[:1])
+    alone = winter.alone_pa
+    assert alone["PT-1 low"] < 35 < 45 < alone["PT-2 high"]
+    assert winter.at_set_points({"PT-1 low": 28.0, "PT-2 high": 52.0}).worst_of("PT-2 high lost").good
+    assert winter.at_set_points({"PT-1 low": 28.0, "PT-2 high": 52.0}).worst_of("PT-1 low lost").good
+
+
+def test_using_the_good_one_at_the_set_point_of_two_jams_the_doors(shut):
+    cell = shut.ways[KEPT].cells["PT-2 high lost", "winter, doors shut"]
+    assert (cell.column.level, cell.good) == (13, False)
+    assert cell.dp_pa == pytest.approx(88.0, abs=0.5)
+    assert cell.force_n == pytest.approx(161.0, abs=1.0)
+    assert cell.speed_hz == pytest.approx(50.0)
+    assert not shut.ways[KEPT].good
+
+
+@pytest.mark.parametrize("lost", [0, 1])
+def test_a_remaining_reading_is_held_as_the_loop_holds_it(larkfield, lost):
+    site, air = larkfield.site, larkfield.air
+    target = larkfield.set_points_pa[site.transmitters[lost].name]
+    held = air.tower.hold(conditions_of(site, air.cases), target, [site.transmitters[1 - lost]], "average")
+    margin = np.minimum(*DoorColumns(air.tower, air.window).rooms(DoorColumns(air.tower, air.window).across(held.air), air.standing_open))
+    failure = site.transmitters[lost].name + " lost"
+    found = larkfield.ways[OWN]
+    for case, exact, judged in zip(air.cases, margin.min(axis=1), larkfield.judged, strict=True):
+        if judged:
+            assert found.cells[failure, case.name].room_pa == pytest.approx(exact, abs=0.3)
+
+
+def test_the_set_point_of_what_remains_is_the_one_with_the_most_room(larkfield):
+    best = larkfield.ways[OWN].worst_of("PT-1 low lost").room_pa
+    for off in (-1.0, 1.0):
+        other = larkfield.at_set_points({"PT-2 high": larkfield.alone_pa["PT-2 high"] + off})
+        assert other.worst_of("PT-1 low lost").room_pa <= best
+
+
+def test_the_fallback_speed_is_the_one_with_the_most_room_and_no_exact_solution_says_otherwise(larkfield):
+    air, judged = larkfield.air, larkfield.judged
+    conditions = conditions_of(larkfield.site, air.cases)
+    doors = DoorColumns(air.tower, air.window)
+
+    def room(speed):
+        return np.minimum(*doors.rooms(doors.across(air.tower.solve(conditions, speed)), air.standing_open)).min(axis=1)[judged].min()
+
+    best = larkfield.speed_hz
+    assert room(best) == pytest.approx(larkfield.ways[SPEED].worst.room_pa, abs=0.2)
+    assert room(best) >= max(room(best - 0.5), room(best + 0.5)) - 0.2
+
+
+def test_keeping_the_speed_keeps_that_of_an_open_door_when_it_shuts(larkfield):
+    """The street door open, the fan at full speed, the reading lost, the door shut: the doors jam."""
+    cell = larkfield.ways[KEEP].worst_of("both readings lost")
+    assert cell.speed_hz == pytest.approx(50.0)
+    assert not cell.good
+
+
+def test_nothing_done_about_both_lost_ends_at_full_speed(larkfield):
+    assert larkfield.ways[NOTHING].worst_of("both readings lost").speed_hz == pytest.approx(50.0)
+
+
+def test_the_best_way_is_of_those_offered_and_no_other_has_a_better_worst_cell(larkfield):
+    best = larkfield.best
+    for name in (OWN, KEEP, SPEED):
+        other = larkfield.ways[name]
+        assert min(best.worst.room_pa, best.box_room_pa) >= min(other.worst.room_pa, other.box_room_pa) - 0.1
+    assert best.name != MIDDLE  # there are two transmitters
+
+
+def test_what_is_good_at_the_stated_leaks_alone_is_not_good(larkfield):
+    """Walls that leak more or less than their table, and readings off by their accuracy, count against every way."""
+    for way in larkfield.ways.values():
+        assert way.box_room_pa <= way.worst.room_pa + 0.1
+        assert way.good <= (way.box_room_pa >= -0.1)
+
+
+def test_cases_that_no_speed_holds_are_named_and_not_held_against_a_way(larkfield):
+    assert any("final exit 0 open" in name for name in larkfield.not_judged)
+    assert not any(name in larkfield.not_judged for _, name in larkfield.ways[SPEED].cells)
+
+
+def test_a_reading_beside_an_open_door_sends_the_fan_up_and_left_out_for_a_time_does_not(larkfield):
+    beside = next(one for one in larkfield.beside if one.case == "winter, stair door 1 open")
+    assert beside.tap == "PT-1 low"
+    assert beside.apart_pa > larkfield.deviation_limit_pa
+    assert not beside.believed.good
+    assert beside.left_out.room_pa > beside.believed.room_pa
+
+
+def test_alarm_limits_are_silent_on_every_sound_loop_whose_doors_are_inside(larkfield):
+    limits, (sound, _) = larkfield.alarm_limits, larkfield._tried
+    inside = (sound.out_pa <= 0.1) & ~sound.at_end
+    assert inside.sum() > 20
+    for place, one in enumerate(limits.readings):
+        assert one.low_pa <= sound.readings_pa[inside, place].min()
+        assert one.high_pa >= sound.readings_pa[inside, place].max()
+    assert np.ptp(sound.readings_pa[inside], axis=1).max() <= limits.deviation_pa
+
+
+def test_what_alarm_limits_leave_silent_is_far_less_than_what_limits_on_the_combined_reading_leave(larkfield):
+    combined = larkfield.silence_of_combined(25.0, 60.0)
+    assert combined.out_pa > 20  # an average of 40 Pa says nothing of a door
+    own = larkfield.alarm_limits.silent
+    assert own is None or own.out_pa < combined.out_pa / 2
+
+
+def test_silence_is_said_with_its_cause_and_its_door(larkfield):
+    text = larkfield.silence_of_combined(25.0, 60.0).text()
+    assert "PT-" in text
+    assert "level" in text
+
+
+def test_a_failure_of_two_cannot_be_laid_at_one_reading_and_of_three_it_can(a_transmitter):
+    two = {failure.text: failure.known for failure in failures_of([a_transmitter("A"), a_transmitter("B")])}
+    three = {failure.text: failure.known for failure in failures_of([a_transmitter(name) for name in "ABC"])}
+    assert not two["A stuck at the top of its range"]
+    assert three["A stuck at the top of its range"]
+    assert "two readings disagree, and nobody knows which is wrong" in two
+
+
+def test_a_signal_without_a_live_zero_is_not_known_to_be_lost(a_transmitter):
+    lost = failures_of([a_transmitter("A", signal="0-10 V"), a_transmitter("B")])[0]
+    assert not lost.known
+    assert "cannot tell from no pressure" in lost.text
+
+
+def test_what_is_not_there_is_refused_in_a_sentence(larkfield):
+    with pytest.raises(ValueError, match=r"alone_pa must name readings of this site \(PT-1 low and PT-2 high\); got 'PT-9'"):
+        larkfield.at_set_points({"PT-9": 30.0})
+    with pytest.raises(ValueError, match="lost must be one of PT-1 low and PT-2 high; got 'PT-9'"):
+        larkfield.set_point_pa("PT-9")
+    with pytest.raises(ValueError, match="speed_hz must be from 10 to 50 Hz, the fan's; got 80"):
+        larkfield.at_speed(80.0)
+    with pytest.raises(ValueError, match="does must be one of use the good ones"):
+        larkfield.as_stated("pray")
+
+
+def test_a_strategy_files_words_lead_to_the_ways(larkfield):
+    assert larkfield.as_stated("use the good ones").name == KEPT
+    assert larkfield.as_stated("nothing").name == NOTHING
+    assert larkfield.as_stated("agreed fallback speed", 40.0).worst.good is False
+    assert larkfield.as_stated(OWN, alone_pa={"PT-1 low": 28.0}).cells != larkfield.ways[OWN].cells
+
+
+def test_one_transmitter_falls_back_on_a_speed(stair):
+    found = study_of(stair(6, transmitters=[{"level": 2}]))
+    assert found.set_points_pa == {}
+    assert found.deviation_limit_pa is None
+    assert found.best.name == SPEED
+    with pytest.raises(ValueError, match="a reading beside which another remains; this site has PT-1 alone"):
+        found.set_point_pa("PT-1")
+
+
+def test_three_transmitters_can_run_by_the_middle_one(stair, a_transmitter):
+    site = stair(6, transmitters=[a_transmitter("A", 0), a_transmitter("B", 2), a_transmitter("C", 5)])
+    found = study_of(site)
+    assert found.middle_pa is not None
+    assert found.ways[MIDDLE].worst_of("B stuck at the top of its range").good
+
+
+def test_an_exhaust_fan_is_searched_for_the_other_way_round(stair):
+    """An exhaust fan pulls the stair below the floors: less speed means more pressure."""
+    doors = {"stair": {"minimum_dp_pa": None, "opens": "with pressure"}}
+    taps = [{"range_low_pa": -100.0, "range_high_pa": 25.0}] * 2
+    site = stair(6, doors=doors, fan={"effect": "exhaust"}, transmitters=taps, control={"set_point_pa": -20.0, "action": "direct"})
+    found = study_of(site)
+    held = found.air.tower.hold(conditions_of(site, found.air.cases))
+    np.testing.assert_allclose(found.air.speed_at(found._loop.sound.place), held.air.speed_hz, atol=0.3)
+
+
+def test_doors_that_suit_no_pressure_leave_nothing_to_recommend(stair):
+    found = study_of(stair(6, doors={"stair": {"minimum_dp_pa": 90.0}}))
+    assert found.best is None
+    assert found.speed_hz is None
+    assert found.alarm_limits is None
+    assert found.ways == {}
+
+
+def test_a_weak_fan_leaves_only_the_cases_it_can_hold(stair):
+    found = study_of(stair(6, fan={"highest_speed_hz": 10.0}))
+    assert found.not_judged
+    for name in found.not_judged:
+        assert all(case != name for way in found.ways.values() for _, case in way.cells)
+
+
+def test_fan_stop_is_never_a_way_of_falling_back(larkfield):
+    assert "stop" not in larkfield.ways
+
+
+def test_every_case_of_every_weather_is_asked_about(larkfield):
+    names = {case.name for case in larkfield.air.cases}
+    for weather in larkfield.site.weather:
+        assert names >= {case.name for case in usual_cases(larkfield.site, weather)}
+    assert isinstance(conditions_of(larkfield.site, larkfield.air.cases), Conditions)
