@@ -13,7 +13,7 @@ from helpers.model.loop.combiner import Combiner
 from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, Settings
 from helpers.model.loop.drive import Drive
 from helpers.model.loop.events import schedule
-from helpers.model.loop.signal_chain import SignalChain
+from helpers.model.loop.signal_chain import Inputs, SignalChain
 from helpers.model.site.boxes import inertia_box, played_lags
 
 __all__ = ["LoopRun", "Setup", "number_of_runs", "own_low_demand", "run_loop", "run_on_air", "settings_of"]
@@ -28,7 +28,8 @@ class Setup:
     settings: `Settings`; hand: tuple of (from_s, to_s, per cent of full speed, one or [runs]); start_hz: fan speed at the start (None:
     the speed that holds the set point under the first conditions); ramp_s, ramp_down_s: of the drive (a ramp_s given for a fan that states
     no ramp down counts both ways); lag_s: of the transmitters with damping and tubes, as one lag; more_lag_s: one more on top of what
-    there is; dead_time_s: in all, as `site.boxes.loop_lags` counts it, the block cycle included; low_demand: a `LowDemandRule` (one
+    there is; dead_time_s: in all, as `site.boxes.loop_lags` counts it, the block cycle's part included (None: scan, bus and tubes as
+    stated, and of the cycle no more than the samples bring, which is next to nothing); low_demand: a `LowDemandRule` (one
     that stops below 0 Hz never stops); speeds: at how many the air is solved; every_reading: keep those of each transmitter in the record.
     Times and ramps are one number or one a run.
     """
@@ -170,7 +171,10 @@ def _lags(transmitters, control, setup, sample):
     lags, assumed = (played.lags_s, played.told) if setup.lag_s is None else ((setup.lag_s,), ())
     late = played.late_s
     if setup.dead_time_s is not None:
-        late = np.maximum(require.at_least(sample * (1 - 1e-9), dead_time_s=setup.dead_time_s) - sample, 0.0)
+        # An output waits half a sample and takes half of one to act; either lag below runs half a sample ahead of its equation.
+        filters = (setup.inputs or Inputs.matching(transmitters)).filter_s
+        own = sample * (1 - 0.5 * (np.asarray(lags[0]) > 0) - 0.5 * (np.reshape(filters, (-1, 1)) > 0))
+        late = require.at_least(sample * (1 - 1e-9), dead_time_s=setup.dead_time_s) - own
     return [*lags, setup.more_lag_s], late, assumed
 
 

@@ -1,0 +1,79 @@
+"""How quickly a site's fan may be slowed without a brake, with the box of its inertia."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from helpers.formulas import wheel
+from helpers.model.conditions import Conditions
+from helpers.model.fan_power import fan_points
+from helpers.model.loop.run import Setup, run_loop, settings_of
+from helpers.model.ramp_down import shortest_ramp_down
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+
+LARKFIELD = read_site(demo_sites()["Larkfield House"])
+BARE = LARKFIELD.with_changes(fan={"brake": "none"})
+SHUT = Conditions.joined(Conditions.of(LARKFIELD, weather) for weather in LARKFIELD.weather)
+
+
+def test_without_a_brake_the_ramp_of_larkfield_house_is_far_too_short():
+    found = shortest_ramp_down(Tower(BARE), SHUT)
+    assert found.safe is False
+    assert found.shortest_s.low == found.shortest_s.high > 4 * found.own_s  # the inertia is stated as one figure
+    assert any("or longer" in said and "The site has 6 s." in said for said in found.sentences)
+
+
+def test_at_the_shortest_ramp_the_air_takes_all_that_the_wheel_gives_back():
+    tower = Tower(BARE)
+    found = shortest_ramp_down(tower, SHUT, from_hz=45.0, to_hz=25.0)
+    for hz in (25.0, 31.0, 45.0):
+        taken = fan_points(tower, tower.solve(SHUT, hz), SHUT)[2].min()
+        turning, full = wheel.angular_speed(hz, 4), wheel.angular_speed(50.0, 4)
+        assert 1.5 * turning * full / found.shortest_s.high <= taken * 1.001
+    assert found.decided_at_hz == pytest.approx(25.0)
+    assert found.given_back_j.likely == pytest.approx(wheel.kinetic_energy(1.5, wheel.angular_speed(45.0, 4), wheel.angular_speed(25.0, 4)))
+
+
+def test_a_run_with_the_shortest_ramp_never_coasts():
+    found = shortest_ramp_down(Tower(BARE), SHUT, to_hz=20.0)
+    settings = replace(settings_of(BARE), set_point_pa=15.0, gain=2.0, integral_s=2.0)
+    site = BARE.with_changes(fan={"ramp_down_s": found.shortest_s.high * 1.01})
+    braked = site.with_changes(fan={"brake": "resistor"})
+    runs = [run_loop(Tower(s), SHUT.rows([0]), Setup(60.0, settings=settings, start_hz=45.0)) for s in (site, braked)]
+    falls = runs[0].speed_hz[:, 0] > 21.0
+    assert np.allclose(runs[0].speed_hz[falls], runs[1].speed_hz[falls], atol=0.7)
+
+
+def test_an_inertia_that_nobody_states_counts_at_its_high_end_and_is_told():
+    silent = LARKFIELD.with_changes(fan={"brake": None, "inertia_kg_m2": None})
+    found = shortest_ramp_down(Tower(silent), SHUT)
+    assert found.shortest_s.low < found.shortest_s.likely < found.shortest_s.high
+    assert found.shortest_s.high == pytest.approx(found.shortest_s.low * 6.5)
+    assert any("No brake is stated" in said for said in found.sentences)
+    assert any("inertia of wheel and motor is not stated: common practice, no source" in said for said in found.sentences)
+
+
+def test_with_a_resistor_the_shortest_is_not_known_and_told():
+    found = shortest_ramp_down(Tower(LARKFIELD), SHUT)
+    assert found.safe is None
+    assert any("not known here: its rating" in said for said in found.sentences)
+    assert not any("or longer" in said for said in found.sentences)
+
+
+def test_a_long_enough_ramp_is_safe_over_the_whole_box():
+    long = BARE.with_changes(fan={"ramp_down_s": 200.0, "inertia_kg_m2": (0.5, 1.5, 3.0)})
+    found = shortest_ramp_down(Tower(long), SHUT)
+    assert found.safe
+    assert not any("The site has" in said for said in found.sentences)
+
+
+def test_limits_in_smoke_control_are_the_ends_of_the_ramp():
+    found = shortest_ramp_down(Tower(BARE.with_changes(fan={"smoke_lowest_speed_hz": 30.0, "smoke_highest_speed_hz": 40.0})), SHUT)
+    assert (found.from_hz, found.to_hz) == (40.0, 30.0)
+
+
+def test_a_ramp_that_does_not_go_down_is_refused():
+    with pytest.raises(ValueError, match="from_hz must be above to_hz, got 20 and 30"):
+        shortest_ramp_down(Tower(BARE), SHUT, 20.0, 30.0)
