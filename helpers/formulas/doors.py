@@ -56,6 +56,38 @@ def pressure_tolerated(force_limit_n, width_m, height_m, closer_force_n, handle_
     return spare / _area_per_lever(width_m, height_m, handle_to_edge_m)
 
 
+def relatching_pressure(width_m, height_m, closer_force_n, closing_share, handle_to_edge_m=HANDLE_TO_EDGE_M):
+    """Most pressure on a leaf's own side (pushing it open) against which its closer still shuts it and the latch falls in.
+
+    closing_share: the part of the force it takes to open that the closer gives back in shutting [-, 0 to 1]; the rest as opening_force;
+    broadcast. Returns [Pa]. Equation: dp = 2 (W - d) s F_c / (W A), moments about the hinges of the leaf all but shut.
+    Raises ValueError for a share outside 0 to 1, and as opening_force. Source: moments; the share is common practice, no source.
+    Limits: what the latch itself takes to fall in, and a leaf with some way to go, ask for less pressure still. Try it on site.
+
+    >>> print(f"{relatching_pressure(1.0, 2.1, 80.0, 0.5, 0.07):.0f} Pa")
+    35 Pa
+    """
+    given = require.between(0, 1, closing_share=closing_share) * require.at_least(0, closer_force_n=closer_force_n)
+    return given / _area_per_lever(width_m, height_m, handle_to_edge_m)
+
+
+def force_at_edge(force_at_handle_n, width_m, handle_to_edge_m=HANDLE_TO_EDGE_M):
+    """Force at the latch edge of a leaf that turns it as a force at the handle does.
+
+    force_at_handle_n [N], width_m of the leaf, handle_to_edge_m from the handle to the latch edge [m]; broadcast. Returns [N].
+    Equation: F_edge = F_handle (W - d) / W, moments about the hinges. Raises ValueError for sizes that are not positive, a handle at or
+    beyond the hinges. Source: moments. NFPA 101 measures at the latch stile (edition 2000, seen in public text), the formula of
+    opening_force and EN 12101-6:2005 at the handle. Limits: a gauge square to the leaf, its tip at the very edge.
+
+    >>> print(f"{force_at_edge(70.0, 0.91, 0.07):.1f} N")
+    64.6 N
+    """
+    width, to_edge = require.positive(width_m=width_m), require.at_least(0, handle_to_edge_m=handle_to_edge_m)
+    if np.any(width - to_edge <= 0):
+        raise ValueError(f"handle_to_edge_m must be below width_m, got a handle {np.min(width - to_edge):g} m from the hinge")
+    return require.finite(force_at_handle_n=force_at_handle_n) * (width - to_edge) / width
+
+
 def open_door_flow(dp_pa, width_m, height_m, density_kg_m3=STANDARD_DENSITY_KG_M3, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
     """Volume flow through a fully open door, with the sign of the pressure difference.
 

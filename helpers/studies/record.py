@@ -9,9 +9,10 @@ from helpers import units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies import sections_air, sections_loop, sections_rule, sections_signed, sections_time
+from helpers.studies import sections_air, sections_doors, sections_loop, sections_rule, sections_signed, sections_time
 from helpers.studies.acting import acting
 from helpers.studies.cases import one_number, usual_cases
+from helpers.studies.door_forces import door_forces
 from helpers.studies.door_trend import door_trend
 from helpers.studies.duty import fan_duty
 from helpers.studies.figures import Record, Section, Written, listed, range_text
@@ -19,6 +20,7 @@ from helpers.studies.flow_ladder import flow_ladder
 from helpers.studies.hand import HandStair
 from helpers.studies.injection import injection_table
 from helpers.studies.low_demand import Demand, low_demand_study
+from helpers.studies.open_doors import open_doors
 from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_draws import draw
 from helpers.studies.rules import compare_rules, set_points_that_work
@@ -99,6 +101,16 @@ class Design:
     def own(self):
         """The result of the site's own rule."""
         return self.comparison.result(self.site.control.rule)
+
+    @cached_property
+    def door_forces(self):
+        """Every force the standard limits, fan off and on, and doors that must shut against the pressure; in the air of the own rule."""
+        return door_forces(self.site, self.window, self.cases, self.own.held.air)
+
+    @cached_property
+    def open_doors(self):
+        """Speed, flow and release path of every open door of the cases."""
+        return open_doors(self.tower, self.window, self.cases, self.own.held)
 
     @cached_property
     def set_points(self):
@@ -243,7 +255,9 @@ class Design:
         writers = (
             sections_air.site_section,
             sections_air.window_section,
+            sections_doors.doors_section,
             sections_rule.rule_section,
+            sections_doors.open_doors_section,
             sections_air.flow_section,
             sections_air.fan_section,
             sections_loop.range_section,

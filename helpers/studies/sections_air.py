@@ -5,6 +5,7 @@ import numpy as np
 from helpers import units
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, Table, figure, listed, signed
+from helpers.studies.sections_doors import criteria_table
 
 __all__ = ["fan_section", "flow_section", "site_section", "window_section"]
 
@@ -58,8 +59,8 @@ def window_section(design, system):
     columns = ("Door", "Pressure across it", "Window", "Why not less", "Why not more", "Source of the least", "Source of the most")
     states = tuple("good" if door.feasible else "wrong" for door in window.doors)
     table = Table("window", "Pressure window of every door", columns, rows, states)
-    notes = ("A closer pulls a leaf shut with half to two thirds of the force it takes to open it (common practice, no source).",)
-    return Section("window", "Pressure window", window.verdict(system), tuple(figures), (table,), window.findings(system), notes=notes)
+    tables = (table, criteria_table(design.site, system))
+    return Section("window", "Pressure window", window.verdict(system), tuple(figures), tables, window.findings(system))
 
 
 def _window_end(window, end, system):

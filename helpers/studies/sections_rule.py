@@ -6,7 +6,7 @@ from helpers import units
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, range_text
 from helpers.studies.low_sides import unlike_low_sides
-from helpers.studies.status import word_of
+from helpers.studies.status import word_of, worst_of
 from helpers.studies.window import handle_force_n
 
 __all__ = ["no_pressure", "rule_section", "summary"]
@@ -134,7 +134,8 @@ def _rules_table(design, system):
     for result in design.comparison.results:
         for place, case in enumerate(design.cases):
             rows.append((result.rule, case.name, *_rule_cells(design, result, place, system)))
-            states.append("good" if result.good[place] else "wrong" if case.shut else "attention")
+            shut_doors = "good" if result.good[place] else "wrong" if case.shut else "attention"
+            states.append(worst_of((shut_doors, design.open_doors.case_state(case.name))))
     columns = ("Rule", "Case", "Loop", "Speed", "Reading", "Shut stair doors", "Doors too low", "Doors too high")
     return Table("rules", "Every rule in every case", columns, tuple(rows), tuple(states))
 

@@ -8,6 +8,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.model.criteria import Criteria, criteria_of
+from helpers.model.site.boxes import boxes
 from helpers.studies.cases import levels_text
 from helpers.studies.figures import Finding
 
@@ -21,7 +22,9 @@ _FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and
 class DoorWindow:
     """Window of one kind of door in one use; least_pa, most_pa are None where nothing limits it.
 
-    use: one of the values of USES; across: the pressure difference that counts, in words; levels: where such doors stand.
+    use: one of the values of USES; across: the pressure difference that counts, in words; levels: where such doors stand. latched: whether
+    a latch holds the shut leaf; relatch_pa: of a leaf that opens with the pressure, the pressure up to which its closer surely, and at the
+    best, shuts it again (the low and the high end of what it gives back), None for another.
     """
 
     door: str
@@ -35,6 +38,8 @@ class DoorWindow:
     least_source: str
     most_source: str
     opens_with_pressure: bool = False
+    latched: bool = False
+    relatch_pa: tuple | None = None
 
     @property
     def feasible(self):
@@ -145,18 +150,22 @@ def pressure_window(site):
     """Pressure window of every door of a site that a person works by hand or that has a least pressure. Returns `SiteWindow`.
 
     Least: the door's `minimum_dp` of the site file. Most: the pressure at which the opening force reaches the force limit. A door that
-    opens with the pressure is limited at both ends by other things: above, its closer no longer holds it shut; below (stair under less
-    pressure than the other side), it takes more than the force limit to open. Limits: an even pressure on the leaf; a closer that holds
-    with all of the force it takes to open it, whereas a real one pulls shut with half to two thirds of that (common practice, no source).
+    opens with the pressure is limited at both ends by other things: above, its closer no longer holds it shut (no upper end where a latch
+    does that; `DoorWindow.relatch_pa` then tells up to where it shuts again); below (stair under less pressure than the other side), it
+    takes more than the force limit to open. What the closer gives back is a box, `boxes(site)`, and the low end of it counts. Limits: an
+    even pressure on the leaf.
     """
-    placed = []
+    placed, shares = [], boxes(site)
     for storey in site.storeys:
         for kind, use in USES.items():
             name = getattr(storey, kind)
             if name and (kind != "stair_door" or storey.stair_door_count) and (kind != "lobby_door" or storey.lobby):
                 placed.append((use, name, _across(use, storey), storey.level))
     groups = groupby(sorted(placed), key=lambda place: place[:3])
-    found = [_door_window(site.doors[name], name, use, across, [p[3] for p in group]) for (use, name, across), group in groups]
+    found = [
+        _door_window(site.doors[name], name, use, across, [p[3] for p in group], shares.get(f"doors.{name}.closing_share"))
+        for (use, name, across), group in groups
+    ]
     found.sort(key=lambda door: list(USES.values()).index(door.use))
     limited = [door for door in found if (door.least_pa, door.most_pa) != (None, None)]
     stair = [door for door in limited if door.use == "stair door"]
@@ -182,13 +191,21 @@ def _across(use, storey):
     return "stair over outdoors" if use == "final exit" else f"stair over {'lobby' if storey.lobby else 'floor'}"
 
 
-def _door_window(door, name, use, across, levels):
+def _door_window(door, name, use, across, levels, share):
     with_pressure = door.opens == "with pressure"
+    relatch = _relatch(door, share) if with_pressure and door.worked_by_hand else None
     least, least_reason, least_source = _least(door, name, with_pressure)
-    most, most_reason, most_source = _most(door, name, with_pressure)
+    most, most_reason, most_source = _most(door, name, relatch, share)
     return DoorWindow(
-        name, use, across, tuple(levels), least, most, least_reason, most_reason, least_source, most_source, with_pressure
+        name, use, across, tuple(levels), least, most, least_reason, most_reason, least_source, most_source, with_pressure,
+        door.has_latch, relatch,
     )  # fmt: skip
+
+
+def _relatch(door, share):
+    """Pressures up to which the closer surely, and at the best, shuts the leaf again."""
+    width, height, closer, handle = door.leaf
+    return tuple(float(door_formulas.relatching_pressure(width, height, closer, end, handle)) for end in (share.low, share.high))
 
 
 def _least(door, name, with_pressure):
@@ -200,15 +217,19 @@ def _least(door, name, with_pressure):
     return None, "no least pressure is stated for this door", f'site file, doors "{name}": no minimum_dp'
 
 
-def _most(door, name, with_pressure):
+def _most(door, name, relatch, share):
     if not door.worked_by_hand:
         return None, "nobody works this door by hand: no force limit is stated", f'site file, doors "{name}": no force_limit'
     source = f'{_FORCE_SOURCE}; site file, doors "{name}"'
-    if with_pressure:
-        reason = f"more would push it open against its closer of {door.closer_force_n:.0f} N"
-        return -float(door_formulas.pressure_tolerated(0.0, *door.leaf)), reason, source
-    reason = f"more would take over {door.force_limit_n:.0f} N to open, {door.closer_force_n:.0f} N of it for the closer"
-    return _tolerated(door, door.force_limit_n), reason, source
+    if relatch is None:
+        reason = f"more would take over {door.force_limit_n:.0f} N to open, {door.closer_force_n:.0f} N of it for the closer"
+        return _tolerated(door, door.force_limit_n), reason, source
+    given = f"{share.low:.2f}" if share.low == share.high else f"{share.low:.2f} to {share.high:.2f}"
+    closer = f"its closer, which pulls shut with {given} of its {door.closer_force_n:.0f} N"
+    source = f"{source}; what the closer gives back: {share.source}"
+    if door.has_latch:
+        return None, f"its latch holds it shut until somebody opens it; whether it shuts again is up to {closer}", source
+    return relatch[0], f"more would push it open against {closer}", source
 
 
 def _tolerated(door, force_limit_n):
@@ -240,7 +261,7 @@ def _unlimited(door, criteria, system):
         yield Finding("attention", f"The {door.place} asks for less than {criteria.name}", least,
                       f"the standard asks for {units.show(criteria.least_pa, 'pressure', system)}", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip
-    if door.most_pa is None:
+    if door.most_pa is None and not door.latched:
         yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.most_reason, door.most_source,
                       f"state closer_force, handle_to_edge and force_limit; {_motion_said(criteria)}")  # fmt: skip
 
