@@ -85,7 +85,7 @@ def test_a_standard_whose_force_is_blank_passes_no_door(larkfield):
 def test_the_street_door_of_larkfield_does_not_shut_again_in_summer_nor_mild(found):
     (street,) = found.relatching
     assert street.window.relatch_pa == pytest.approx((35.43, 47.47), abs=0.01)  # half to two thirds of 80 N
-    assert street.case == "summer, doors shut"
+    assert street.case.startswith("summer, doors shut")
     assert street.dp_pa == pytest.approx(55.0, abs=1.0)
     assert street.state == "wrong"
     finding = next(one for one in found.findings() if "shut and latch again" in one.what)
