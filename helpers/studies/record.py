@@ -9,12 +9,13 @@ from helpers import units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies import sections_air, sections_doors, sections_loop, sections_rule, sections_signed, sections_time
+from helpers.studies import sections_air, sections_doors, sections_failure, sections_loop, sections_rule, sections_signed, sections_time
 from helpers.studies.acting import acting
 from helpers.studies.cases import one_number, usual_cases
 from helpers.studies.door_forces import door_forces
 from helpers.studies.door_trend import door_trend
 from helpers.studies.duty import fan_duty
+from helpers.studies.fallback import fallback_study
 from helpers.studies.figures import Record, Section, Written, listed, range_text
 from helpers.studies.flow_ladder import flow_ladder
 from helpers.studies.hand import HandStair
@@ -111,6 +112,11 @@ class Design:
     def open_doors(self):
         """Speed, flow and release path of every open door of the cases."""
         return open_doors(self.tower, self.window, self.cases, self.own.held)
+
+    @cached_property
+    def fallback(self):
+        """What failed readings do. Raises ValueError where no door has a limit."""
+        return fallback_study(self.tower, self.window)
 
     @cached_property
     def set_points(self):
@@ -257,6 +263,7 @@ class Design:
             sections_air.window_section,
             sections_doors.doors_section,
             sections_rule.rule_section,
+            sections_failure.failure_section,
             sections_doors.open_doors_section,
             sections_air.flow_section,
             sections_air.fan_section,

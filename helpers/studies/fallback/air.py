@@ -47,16 +47,19 @@ class Settled:
 class FailureAir:
     """Steady air of a tower over speed.
 
-    cases: of `Case`; speeds_hz [speeds]; readings_pa [cases, speeds, taps], of the transmitters and then of any further ones; doors_pa
-    [cases, speeds, doors]; standing_open [cases, doors]. leak_factor: by which the walls leak more than the site file says. Raises
-    ValueError where no door has a limit, or a case has no answer at some speed.
+    cases: of `Case`; limits_hz: lowest and highest speed, of smoke control where the loop serves it; speeds_hz [speeds]; readings_pa
+    [cases, speeds, taps], of the transmitters and then of any further ones; doors_pa [cases, speeds, doors]; standing_open [cases, doors].
+    leak_factor: by which the walls leak more than the site file says. Raises ValueError where no door has a limit, or a case has no answer
+    at some speed.
     """
 
     def __init__(self, tower, window, cases, leak_factor=1.0, further=()):
-        site, fan = tower.site, tower.site.fan
+        site = tower.site
+        self.leak_factor = leak_factor
         self.tower, self.window, self.site, self.cases, self.effect = tower, window, site, tuple(cases), int(tower.effect)
         self.taps, self.doors = (*site.transmitters, *further), DoorColumns(tower, window)
-        self.speeds_hz = np.sqrt(np.linspace(fan.lowest_speed_hz**2, fan.highest_speed_hz**2, SPEEDS))
+        self.limits_hz = site.fan.speed_limits_hz(site.control.fire_mode)
+        self.speeds_hz = np.sqrt(np.linspace(*np.square(self.limits_hz), SPEEDS))
         conditions, count = conditions_of(site, self.cases), len(self.cases)
         conditions = replace(conditions, leak_factor=conditions.leak_factor * leak_factor)
         self.standing_open = self.doors.standing_open(conditions)

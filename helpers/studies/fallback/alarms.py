@@ -11,6 +11,7 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import signals
+from helpers.model.site.boxes import loop_lags
 from helpers.studies.fallback.air import HELD
 from helpers.studies.figures import fine
 
@@ -147,7 +148,7 @@ def _joined(several):
     )
 
 
-def alarm_limits(answers, sound, others, ramp_s, tolerance_pa):
+def alarm_limits(answers, sound, others, tolerance_pa):
     """`AlarmLimits` from what sound loops show whose doors are all inside; None where there is no such loop."""
     site, taps = answers.air.site, answers.air.site.transmitters
     normal = (sound.out_pa <= tolerance_pa) & ~sound.at_end
@@ -165,8 +166,10 @@ def alarm_limits(answers, sound, others, ramp_s, tolerance_pa):
         deviation = _up(np.abs(apart).max() + 2 * max(steps))
         last = seen[:, -1] - seen[:, 0]
         difference = (_down(last.min() - 2 * max(steps)), _up(last.max() + 2 * max(steps)))
-    lag = max(tap.filter_s for tap in taps)
-    after = _up((ramp_s + STEADY_SHARE * lag) / 5) * 5
+    more, (low, high) = loop_lags(site), answers.air.limits_hz
+    lag = max(tap.filter_s for tap in taps) + more.lag.high
+    travel = max(site.fan.ramp_s, site.fan.slows_s) * (high - low) / site.fan.reference_speed_hz
+    after = _up((travel + STEADY_SHARE * lag + more.dead_time.high) / 5) * 5
     still = np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)) * 2 * max(lag, site.control.sample_s)
     speeds = float(np.floor(sound.speed_hz[normal].min())), float(np.ceil(sound.speed_hz[normal].max()))
     found = AlarmLimits(limits, deviation, difference, after, after + PASSAGE_S, 2 * max(steps), float(_up(still / 5) * 5), speeds)

@@ -67,8 +67,8 @@ class FallbackStudy:
 
     @cached_property
     def _tried_hz(self):
-        fan = self.site.fan
-        return np.arange(np.ceil(fan.lowest_speed_hz / SPEED_STEP_HZ) * SPEED_STEP_HZ, fan.highest_speed_hz + 1e-9, SPEED_STEP_HZ)
+        low, high = self.air.limits_hz
+        return np.arange(np.ceil(low / SPEED_STEP_HZ) * SPEED_STEP_HZ, high + 1e-9, SPEED_STEP_HZ)
 
     @cached_property
     def _room_over_speed(self):
@@ -139,9 +139,36 @@ class FallbackStudy:
     @cached_property
     def alarm_limits(self):
         """`AlarmLimits`; None where no sound loop keeps every door inside."""
-        fan = self.site.fan
-        ramp = fan.ramp_s * (fan.highest_speed_hz - fan.lowest_speed_hz) / fan.reference_speed_hz
-        return alarm_limits(self._loop, *self._tried, ramp, self.tolerance_pa)
+        return alarm_limits(self._loop, *self._tried, self.tolerance_pa)
+
+    @property
+    def reached_after_s(self):
+        """Longest time [s] until the fan is at the fallback speed, from either end of its speeds; None without one."""
+        if self.speed_hz is None:
+            return None
+        fan, (low, high) = self.site.fan, self.air.limits_hz
+        return max(fan.ramp_s * (self.speed_hz - low), fan.slows_s * (high - self.speed_hz)) / fan.reference_speed_hz
+
+    @cached_property
+    def on_the_day_room_pa(self):
+        """Room of the worst door [Pa] at a fallback speed set on a day, doors shut, in any weather judged, by `readings_at_speed_pa`: what
+        the walls truly leak is in it then. Over the same box as `Way.box_room_pa`. None without such a day."""
+        days = [place for place, case in enumerate(self.air.cases) if case.shut and self.judged[place]]
+        if not days:
+            return None
+        control, taps = self.site.control, len(self.site.transmitters)
+        at = self.air.at(self.air.shown_pa, np.full(len(self.air.cases), self.air.place_of(self.speed_hz)))[:, :taps]
+        target, worst = self.air.combined(at, control.rule, control.weights), np.inf
+        for air in (self.air, *self.box):
+            for off in (-self.accuracy_pa, self.accuracy_pa):
+                set_to = self._sound(air, target - off).place[days]
+                worst = min(worst, float(air.margin_at(set_to[:, None] * np.ones(len(air.cases)))[:, self.judged].min()))
+        return worst
+
+    def readings_at_speed_pa(self, case):
+        """What the transmitters read [Pa] at the fallback speed in a case: what to set it by on the day."""
+        at = self.air.at(self.air.readings_pa, np.full(len(self.air.cases), self.air.place_of(self.speed_hz)))
+        return at[self.air.cases.index(case), : len(self.site.transmitters)]
 
     @property
     def deviation_limit_pa(self):

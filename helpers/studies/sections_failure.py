@@ -1,0 +1,282 @@
+"""The section of the design record about failed, frozen and disagreeing readings: what to fall back on, and which alarms tell of it."""
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.fallback.failures import KEPT, MIDDLE, OWN, SPEED
+from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
+
+__all__ = ["failure_section", "fallback_said", "speed_alarm_said"]
+
+TITLE = "Failed readings"
+LEAKS = "walls' leaks by the spread of the placement study, readings by their accuracy"
+NOT_KNOWN = "with two readings that differ nobody can know which is right: neither is believed"
+
+
+def failure_section(design, system):
+    """What a failed reading does, the best of the ways to fall back with its worst door, and the alarm limits."""
+    try:
+        study = design.fallback
+    except ValueError as reason:
+        told = Finding("open", "No failed reading was tried on this site", str(reason), "there is nothing to judge it by")
+        return Section("failure", TITLE, f"Not for this site: {reason}.", findings=(told,))
+    if study.best is None:
+        said = "In none of the cases does any speed keep every shut door inside its window: there is nothing to fall back on."
+        return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))
+    tables = [_ways_table(study, system), _failures_table(study, system), _cells_table(study, system), _readings_table(study, system)]
+    tables += [_alarms_table(study, system)] if study.alarm_limits else []
+    tables += [_beside_table(study, system)] if study.beside else []
+    return Section(
+        "failure", TITLE, _verdict(study, system), tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system)),
+        notes=tuple(_notes(study, system)),
+    )  # fmt: skip
+
+
+def fallback_said(study, system):
+    """What the best way is, with its figures, in a few words."""
+    name, speed = study.best.name, units.show(study.speed_hz, "frequency", system, 1)
+    if name == OWN:
+        return f"{_set_points_said(study, system)}; {speed} where none is left or nobody knows which is wrong"
+    if name == MIDDLE:
+        return f"the middle of the readings at {_pa(study.middle_pa, system)}; {speed} where none is left"
+    return f"{name}, {speed}" if name == SPEED else name
+
+
+def _set_points_said(study, system):
+    alone = study.alone_pa
+    if alone:
+        return " or ".join(f"{name} alone at {_pa(value, system)}" for name, value in alone.items())
+    return ", ".join(f"what remains without {name} at {_pa(value, system)}" for name, value in study.set_points_pa.items())
+
+
+def _pa(value, system):
+    return units.show(value, "pressure", system)
+
+
+def _verdict(study, system):
+    best = study.best
+    if best.good:
+        said, spare = fallback_said(study, system), fine(min(best.worst.room_pa, best.box_room_pa), system)
+        return f"On a failed reading: {said}. No shut door leaves its window after any failure tried, {spare} to spare."
+    cell = best.worst
+    told = f"The least bad is {fallback_said(study, system)}: {cell.failure}, {cell.case}: {cell.text(system)}"
+    box = f"; with leaks and readings off, {_room_said(best.box_room_pa, system)}" if best.box_room_pa < cell.room_pa else ""
+    day = f" {_on_the_day(study, system)}" if best.name == SPEED and cell.good else ""
+    return f"No way of falling back keeps every shut door inside after every failure. {told}{box}.{day}"
+
+
+def _on_the_day(study, system):
+    room = study.on_the_day_room_pa
+    return f"Set on the day by what the transmitters read at it, {_room_said(room, system)}." if room is not None else ""
+
+
+def _room_said(room_pa, system):
+    return f"{fine(abs(room_pa), system)} {'out' if room_pa < 0 else 'to spare'}"
+
+
+def _figures(study, system):
+    why = f"most room at the worst door of {int(study.judged.sum())} cases"
+    yield figure("Agreed fallback speed", study.speed_hz, "frequency", why, NETWORK, system, 1)
+    yield Figure(
+        "Speeds that keep every shut door inside",
+        None,
+        _speeds_said(study.speeds_hz, system),
+        "all weathers, doors and stair temperatures",
+        NETWORK,
+    )
+    for weather, ends in study.speeds_by_weather_hz.items():
+        yield Figure(f"The same, {weather}", None, _speeds_said(ends, system), "where one speed does not suit all", NETWORK)
+    for name, value in (study.alone_pa or study.set_points_pa).items():
+        words = f"Set point of {name} alone" if study.alone_pa else f"Set point of what remains without {name}"
+        yield figure(words, value, "pressure", "most room at the worst door; not that of all together", NETWORK, system)
+    if study.middle_pa is not None:
+        three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at level {study.air.taps[-1].level}"
+        yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK, system)
+    reached = f"ramp from either end of the speeds to {units.show(study.speed_hz, 'frequency', system, 1)}"
+    yield figure("Fallback speed reached within", study.reached_after_s, "time", reached, "arithmetic of the ramp", system)
+    limits = study.alarm_limits
+    if limits is not None and limits.deviation_pa is not None:
+        least, most = (fine(value, system) for value in limits.difference_pa)
+        why = f"sound readings differ by {least} to {most}, last less first: weather, doors, stair temperature, accuracy and converter"
+        yield figure("Difference of two readings, alarm", limits.deviation_pa, "pressure", why, NETWORK, system)
+        yield figure(
+            "Time for the difference",
+            limits.deviation_after_s,
+            "time",
+            "ramp and lag, and a person in a door beside a transmitter",
+            PRACTICE,
+            system,
+        )
+
+
+def _speeds_said(ends, system):
+    return "none" if ends is None else range_text(*ends, "frequency", system)
+
+
+def _findings(study, system):
+    yield _way_finding(study, system)
+    silent = None if study.alarm_limits is None else study.alarm_limits.silent
+    if silent is not None:
+        yield Finding(
+            "attention", "No alarm limits both ring whenever a door is out and stay silent on every sound loop", silent.text(system),
+            "so far a reading may be off before it differs from a sound one", NETWORK,
+            "readings against a gauge at every test; better transmitters, or one more", possible=True,
+        )  # fmt: skip
+    worst = min((one for one in study.beside), key=lambda one: one.believed.room_pa, default=None)
+    if worst is not None and not worst.believed.good:
+        apart = fine(worst.apart_pa, system)
+        yield Finding(
+            "wrong", "A stair door open beside a transmitter puts another door out", f"{worst.case}: {worst.believed.text(system)}",
+            f"the readings are {apart} apart then; that one left out for a time: {_left_out(worst, system)}", NETWORK,
+            "leave a reading beside an open door out for a time; or tubes away from doors", possible=True,
+        )  # fmt: skip
+    if len(study.site.transmitters) == 1:
+        what = "One reading alone: with it lost nothing measures the stair"
+        yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
+
+
+def _way_finding(study, system):
+    best, cell = study.best, study.best.worst
+    if best.good:
+        what = f"After every failure tried {best.name} keeps every shut door inside"
+        return Finding("good", what, _verdict(study, system), LEAKS, NETWORK)
+    what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
+    told = f"least bad, {best.name}: {cell.failure}, {cell.case}: {cell.text(system)}; in the box {_room_said(best.box_room_pa, system)}"
+    room = study.on_the_day_room_pa
+    if best.name == SPEED and cell.good and room is not None and room >= -study.tolerance_pa:
+        what = "The fallback speed keeps every shut door inside only if it is set on the day by the readings"
+        told = f"from the tables of leaks alone {_room_said(best.box_room_pa, system)}; set on the day {_room_said(room, system)}"
+        return Finding("attention", what, told, LEAKS, NETWORK, _remedy(study, system), possible=True)
+    return Finding("wrong", what, told, LEAKS, NETWORK, _remedy(study, system), possible=True)
+
+
+def _remedy(study, system):
+    suited = {weather: ends for weather, ends in study.speeds_by_weather_hz.items() if ends is not None}
+    if study.speeds_hz is None and len(suited) > 1:
+        each = "; ".join(f"{weather} {_speeds_said(ends, system)}" for weather, ends in suited.items())
+        return f"a fallback speed for each weather ({each}), lighter closers, a relief damper, one transmitter more"
+    return "set the speed on the day by the readings of the table below; lighter closers, a relief damper, one transmitter more"
+
+
+def _notes(study, system):
+    spread, off = " and ".join(f"{air.leak_factor:.2f}" for air in study.box), fine(study.accuracy_pa, system)
+    yield (
+        f"Tried: {len(study.failures)} failures in {int(study.judged.sum())} cases of weather, doors and stair temperature; besides, walls "
+        f"that leak {spread} times as much as their table says, and readings off by {off} either way. Steady states; one failure at a time."
+    )
+    if study.not_judged:
+        yield f"In these cases no speed keeps every shut door inside, so no way of falling back can: {'; '.join(study.not_judged)}."
+    if len(study.site.transmitters) == 2:
+        yield (
+            f"{NOT_KNOWN.capitalize()}. A lost one (wire off, signal with a live zero) and one that stands still are known; zero, tube off "
+            "and stuck high show only as a difference or a limit passed, and lead to the fallback speed."
+        )
+    if study.alarm_limits is not None:
+        band, time = finest(study.alarm_limits.frozen_band_pa, system), f"{study.alarm_limits.frozen_s:g} s"
+        yield (
+            f"Frozen: a live reading is never quite still. One that moves by less than {band} (two steps of the converter) for {time} "
+            "counts as failed: a sound one does that less than once in a million times if its noise is one step or more. Look at the "
+            "noise on site; where a reading is calmer, only a change of speed shows it frozen."
+        )
+    yield (
+        "All lost: the fan goes to the fallback speed, the drive tells its own fault and does not stop. A fan that starts with a reading "
+        "already lost has no last speed to keep. Prove each with the wire off."
+    )
+
+
+def _ways_table(study, system):
+    columns = ("On a failed reading", "Worst door of all", "After", "In", "Leaks and readings off", "Cells with a door out")
+    rows, states = [], []
+    for way in study.ways.values():
+        worst, box = way.worst, f"{_room_said(way.box_room_pa, system)}"
+        rows.append((_way_name(study, way.name), worst.text(system), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
+        states.append("good" if way.good else "wrong")
+    note = f"A cell is a failure in a case. {KEPT.capitalize()} is what leaving a failed reading out does when nothing else is set."
+    return Table("ways", "Ways of falling back", columns, tuple(rows), tuple(states), note)
+
+
+def _way_name(study, name):
+    if name == MIDDLE and len(study.site.transmitters) == 2:
+        third = study.air.taps[-1]
+        return f"{name}, were there {third.name} at level {third.level}"
+    return name
+
+
+def _failures_table(study, system):
+    columns = ("Failure", *(_way_name(study, name) for name in study.ways))
+    rows, states = [], []
+    for failure in study.failures:
+        cells = [way.worst_of(failure.text) for way in study.ways.values()]
+        rows.append((failure.text, *(_short(cell, system) for cell in cells)))
+        best = study.best.worst_of(failure.text)
+        states.append("good" if best.good else "wrong")
+    return Table("failures", "The worst door of each failure", columns, tuple(rows), tuple(states), f"Judged by {study.best.name}.")
+
+
+def _short(cell, system):
+    force = "" if cell.force_n is None else f", {units.show(cell.force_n, 'force', system)}"
+    end = "" if cell.good else f", {fine(-cell.room_pa, system)} {'too low' if cell.above_pa < cell.below_pa else 'too high'}"
+    return f"{cell.column.text.removeprefix('stair door of ')}: {fine(cell.dp_pa, system)}{force}{end}"
+
+
+def _cells_table(study, system):
+    """Every case of the best way: its worst failure."""
+    best = study.best
+    columns = ("Case", "Worst failure", "Worst door", "Pressure", "At the handle", "Above its least", "Below its most", "Speed")
+    rows, states = [], []
+    for case in dict.fromkeys(case for _, case in best.cells):
+        cell = min((cell for (_, name), cell in best.cells.items() if name == case), key=lambda cell: cell.room_pa)
+        force = "" if cell.force_n is None else units.show(cell.force_n, "force", system)
+        ends = [fine(room, system) if np.isfinite(room) else "no limit" for room in (cell.above_pa, cell.below_pa)]
+        speed = units.show(cell.speed_hz, "frequency", system, 1)
+        rows.append((case, cell.failure, cell.column.text, fine(cell.dp_pa, system), force, *ends, speed))
+        states.append("good" if cell.good else "wrong")
+    return Table("cells", f"Case by case: {best.name}", columns, tuple(rows), tuple(states))
+
+
+def _readings_table(study, system):
+    """What the transmitters read at the fallback speed, to set it by on the day."""
+    names = [tap.name for tap in study.site.transmitters]
+    rows = [
+        (case.name, *(fine(value, system) for value in study.readings_at_speed_pa(case)))
+        for case, judged in zip(study.air.cases, study.judged, strict=True)
+        if case.shut and judged
+    ]
+    speed = units.show(study.speed_hz, "frequency", system, 1)
+    note = "A speed worked out from tables of leaks is a first one: on the day of the test enter that at which these readings stand."
+    return Table("fallback readings", f"Readings to expect at {speed}, doors shut", ("Case", *names), tuple(rows), note=note)
+
+
+def _alarms_table(study, system):
+    limits, after = study.alarm_limits, units.show(study.alarm_limits.after_s, "time", system)
+    rows = [(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after) for one in limits.readings]
+    if limits.deviation_pa is not None:
+        longer = units.show(limits.deviation_after_s, "time", system)
+        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer))
+    rows.append(("fan speed", speed_alarm_said(study, system), after))
+    still = f"moves by less than {finest(limits.frozen_band_pa, system)}"
+    rows.append(("each reading, frozen", still, units.show(limits.frozen_s, "time", system)))
+    silent = "no door tried is out while all of them are silent"
+    silent = silent if limits.silent is None else f"silent all the same: {limits.silent.text(system)}"
+    note = f"Just outside what sound loops show whose doors are all inside, transmitters off by their accuracy; {silent}."
+    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For"), tuple(rows), note=note)
+
+
+def speed_alarm_said(study, system):
+    """Speeds [Hz] that sound loops do not run at, in words."""
+    (low, high), (lowest, highest) = study.alarm_limits.speed_hz, study.air.limits_hz
+    beyond = [f"below {units.show(low, 'frequency', system, 0)}"] if low > lowest else []
+    beyond += [f"above {units.show(high, 'frequency', system, 0)}"] if high < highest else []
+    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop"
+
+
+def _beside_table(study, system):
+    columns = ("Case", "Beside", "Readings apart", "Believed: worst other door", "Left out for a time: worst other door")
+    rows = [(one.case, one.tap, fine(one.apart_pa, system), _short(one.believed, system), _left_out(one, system)) for one in study.beside]
+    states = tuple("good" if one.believed.good else "wrong" for one in study.beside)
+    note = "A reading beside an open door tells of that door, not of the stair; under the lowest or the average it runs the fan up."
+    return Table("beside", "A stair door open beside a transmitter", columns, tuple(rows), states, note)
+
+
+def _left_out(one, system):
+    return "no other reading" if one.left_out is None else _short(one.left_out, system)
