@@ -15,19 +15,30 @@ __all__ = ["Beside", "Cell", "Way", "worst_cells"]
 
 @dataclass(frozen=True)
 class Cell:
-    """The worst shut door after one failure in one case: `DoorColumn`, pressure across it, room to the nearest limit (below zero when out),
-    room above the least and below the most (infinite where nothing limits), force at the handle (None where nobody pulls), fan speed."""
+    """The worst shut door after one failure in one case: `DoorColumn` and `Door`, pressure across it, room above its least and below its most
+    (below zero when out, infinite where nothing limits), fan speed; judged: whether any speed holds the case."""
 
     way: str
     failure: str
     case: str
+    judged: bool
     column: object
+    leaf: object
     dp_pa: float
-    room_pa: float
     above_pa: float
     below_pa: float
-    force_n: float | None
     speed_hz: float
+
+    @property
+    def room_pa(self):
+        """Room to the nearest limit."""
+        return min(self.above_pa, self.below_pa)
+
+    @property
+    def force_n(self):
+        """Force at the handle; None where nobody pulls against the pressure."""
+        pulled = self.leaf.worked_by_hand and not self.column.window.opens_with_pressure
+        return handle_force_n(self.leaf, self.dp_pa) if pulled else None
 
     @property
     def good(self):
@@ -44,16 +55,24 @@ class Cell:
 
 @dataclass(frozen=True)
 class Way:
-    """One way of falling back: `cells` {(failure, case): Cell} of the cases judged, None for failures it has no answer to; box_room_pa: the
-    room of its worst door with walls that leak more or less and readings off by their accuracy as well."""
+    """One way of falling back.
+
+    every: its `Cell`s by (failure, case), those of cases that no speed holds too; box_room_pa: room of its worst door in the cases judged,
+    with walls that leak more or less and readings off by their accuracy.
+    """
 
     name: str
-    cells: dict
+    every: dict
     box_room_pa: float
 
     @cached_property
+    def cells(self):
+        """Those of the cases judged."""
+        return {key: cell for key, cell in self.every.items() if cell.judged}
+
+    @cached_property
     def worst(self):
-        """Its worst `Cell`."""
+        """Its worst `Cell` of the cases judged."""
         return min(self.cells.values(), key=lambda cell: cell.room_pa)
 
     @property
@@ -63,7 +82,7 @@ class Way:
 
     @property
     def out(self):
-        """How many of its cells have a door out."""
+        """How many of the cells judged have a door out."""
         return sum(not cell.good for cell in self.cells.values())
 
     @property
@@ -74,6 +93,10 @@ class Way:
     def worst_of(self, failure):
         """The worst `Cell` of one failure, by its text."""
         return min((cell for cell in self.cells.values() if cell.failure == failure), key=lambda cell: cell.room_pa)
+
+    def worst_in(self, case):
+        """The worst `Cell` of one case, by its name, judged or not."""
+        return min((cell for cell in self.every.values() if cell.case == case), key=lambda cell: cell.room_pa)
 
 
 @dataclass(frozen=True)
@@ -89,23 +112,19 @@ class Beside:
 
 
 def worst_cells(air, name, failure, place, valid, judged):
-    """The worst `Cell` of each case judged: of the variants that count the one with the least room.
+    """The worst `Cell` of each case: of the variants that count the one with the least room.
 
-    place, valid [variants, cases]: where the fan comes to rest, which variants count; judged [cases]. Returns a list.
+    place, valid [variants, cases]: where the fan comes to rest, which variants count; judged [cases]. Returns a list; a case without a shut
+    door that has a limit has none.
     """
     place = np.broadcast_to(place, valid.shape)
     above, below = air.rooms(place)
     rooms = np.where(valid[..., None], np.minimum(above, below), np.inf)
-    dp, speeds = air.at(air.doors_pa, place), air.speed_at(place)
-    cells = []
-    for case in np.flatnonzero(judged):
-        variant, door = np.unravel_index(rooms[:, case].argmin(), rooms[:, case].shape)
-        column, pressure = air.doors.columns[door], float(dp[variant, case, door])
-        leaf = air.site.doors[column.window.door]
-        force = handle_force_n(leaf, pressure) if leaf.worked_by_hand and not column.window.opens_with_pressure else None
-        at = variant, case, door
-        cells.append(
-            Cell(name, failure, air.cases[case].name, column, pressure, float(rooms[at]), float(above[at]), float(below[at]), force,
-                 float(speeds[variant, case]))
-        )  # fmt: skip
+    dp, speeds, cells = air.at(air.doors_pa, place), air.speed_at(place), []
+    for number, case in enumerate(air.cases):
+        variant, door = np.unravel_index(rooms[:, number].argmin(), rooms[:, number].shape)
+        at, column = (variant, number, door), air.doors.columns[door]
+        if np.isfinite(rooms[at]):
+            figures = (float(dp[at]), float(above[at]), float(below[at]), float(speeds[variant, number]))
+            cells.append(Cell(name, failure, case.name, bool(judged[number]), column, air.site.doors[column.window.door], *figures))
     return cells

@@ -239,12 +239,12 @@ class FallbackStudy:
         places = [answers.place(name, failure) for failure in self.failures]
         if None in places:
             return None
-        cells = {
+        every = {
             (cell.failure, cell.case): cell
             for failure, place in zip(self.failures, places, strict=True)
             for cell in worst_cells(self.air, name, failure.text, *place, self.judged)
         }
-        return Way(name, cells, self._box_room_pa(name, speed_hz, set_points_pa))
+        return Way(name, every, self._box_room_pa(name, speed_hz, set_points_pa))
 
     @property
     def accuracy_pa(self):
@@ -274,16 +274,21 @@ class FallbackStudy:
         air = FailureAir(self.air.tower, self.air.window, cases)
         answers = self._answers(air)
         taps, every, ones = self.site.transmitters, np.ones(len(cases), bool), np.ones((1, len(cases)), bool)
-        believed = worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every)
+        believed = _by_case(worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every))
         shown = air.at(air.shown_pa, answers.sound.place)[:, : len(taps)]
         lost = [failure for failure in self.failures if failure.kind == "lost" and failure.known]
-        left = {failure.tap: worst_cells(air, OWN, failure.text, *answers.place(OWN, failure), every) for failure in lost}
+        left = {failure.tap: _by_case(worst_cells(air, OWN, failure.text, *answers.place(OWN, failure), every)) for failure in lost}
         found = []
-        for number, case in enumerate(cases):
+        for case, readings in zip(cases, shown, strict=True):
             tap = next(place for place, one in enumerate(taps) if one.level == case.open_doors[0])
-            cell = left[tap][number] if tap in left else None
-            found.append(Beside(case.name, taps[tap].name, float(np.ptp(shown[number])), believed[number], cell))
+            if case.name in believed:
+                cell = left[tap][case.name] if tap in left else None
+                found.append(Beside(case.name, taps[tap].name, float(np.ptp(readings)), believed[case.name], cell))
         return tuple(found)
+
+
+def _by_case(cells):
+    return {cell.case: cell for cell in cells}
 
 
 def fallback_study(tower, window, cases=None, third_level=None):
