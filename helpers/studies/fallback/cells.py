@@ -15,7 +15,7 @@ __all__ = ["Beside", "Cell", "Way", "worst_cells"]
 
 @dataclass(frozen=True)
 class Cell:
-    """The worst shut door after one failure in one case: `DoorColumn` and `Door`, pressure across it, room above its least and below its most
+    """The worst shut door after one failure in one case: `DoorColumn`, `Door`, pressure across it, room above its least and below its most
     (below zero when out, infinite where nothing limits), fan speed; judged: whether any speed holds the case."""
 
     way: str

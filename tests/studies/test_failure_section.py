@@ -1,0 +1,77 @@
+"""The record's section on failed readings: verdict, tables and findings agree with the study, on good and on wrong sites."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from helpers.model.site import demo_sites, read_site
+from helpers.studies.fallback.failures import KEPT, SPEED
+from helpers.studies.record import Design
+from helpers.studies.sections_failure import failure_section, fallback_said
+from helpers.studies.status import SEVERITIES
+
+
+@pytest.fixture(scope="module")
+def design():
+    return Design.of(read_site(demo_sites()["Larkfield House"]))
+
+
+@pytest.fixture(scope="module")
+def section(design):
+    return failure_section(design, "Pa")
+
+
+def table(section, key):
+    return next(table for table in section.tables if table.key == key)
+
+
+def test_the_verdict_names_the_best_way_and_says_so_where_none_holds_every_door(design, section):
+    assert fallback_said(design.fallback, "Pa") in section.verdict
+    assert section.verdict.startswith("No way of falling back keeps every shut door inside") is not design.fallback.best.good
+
+
+def test_a_way_that_puts_a_door_out_is_fail_and_so_is_using_the_good_one_at_the_set_point_of_both(design, section):
+    ways = table(section, "ways")
+    states = dict(zip((row[0] for row in ways.rows), ways.states, strict=True))
+    assert states[KEPT] == "wrong"
+    for name, way in design.fallback.ways.items():
+        if not way.good:
+            assert next(state for told, state in states.items() if told.startswith(name)) == "wrong"
+
+
+def test_a_finding_past_a_limit_is_never_pass(design, section):
+    severity = section.findings[0].severity
+    assert severity in SEVERITIES
+    assert (severity == "good") <= (design.fallback.best.good and not design.fallback.not_judged)
+
+
+def test_the_case_table_has_every_case_and_the_margins_to_both_limits(design, section):
+    cells = table(section, "cells")
+    assert len(cells.rows) == len(design.fallback.air.cases)
+    assert {"Above its least", "Below its most", "At the handle"} <= set(cells.columns)
+    unheld = [row for row in cells.rows if "no speed holds it" in row[0]]
+    assert len(unheld) == len(design.fallback.not_judged)
+
+
+def test_inches_have_no_pascals(design):
+    section = failure_section(design, "in. w.c.")
+    said = [section.verdict, *section.notes, *(finding.figure for finding in section.findings)]
+    said += [cell for table in section.tables for row in table.rows for cell in row]
+    assert not any(" Pa" in text or " N " in text for text in said)
+
+
+def test_a_stair_without_limits_says_why_nothing_was_tried():
+    class Unlimited(SimpleNamespace):
+        @property
+        def fallback(self):
+            raise ValueError("window must limit at least one door, got none")
+
+    section = failure_section(Unlimited(), "Pa")
+    assert section.verdict == "Not for this site: window must limit at least one door, got none."
+    assert section.findings[0].severity == "open"
+
+
+def test_one_transmitter_is_told_to_be_one(stair):
+    section = failure_section(Design.of(stair(6, transmitters=[{"level": 2}])), "Pa")
+    assert any("One reading alone" in finding.what for finding in section.findings)
+    assert SPEED in section.verdict
