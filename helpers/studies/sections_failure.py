@@ -88,11 +88,9 @@ def _figures(study, system):
         three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at level {study.air.taps[-1].level}"
         yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK, system)
     if study.on_the_day_room_pa is not None:
-        told, why = (
-            _room_said(study.on_the_day_room_pa, system),
-            "worst door in another weather or with doors open, leaks as they may be",
-        )
-        yield Figure("Were it set on one day by the combined reading instead", study.on_the_day_room_pa, told, why, NETWORK, "pressure")
+        why = "below zero: out; in another weather or with doors open, leaks as they may be"
+        label = "Room at the worst door, were it set on one day by the combined reading instead"
+        yield figure(label, study.on_the_day_room_pa, "pressure", why, NETWORK, system)
     reached = f"ramp from either end of the speeds to {units.show(study.speed_hz, 'frequency', system, 1)}"
     yield figure("Fallback speed reached within", study.reached_after_s, "time", reached, "arithmetic of the ramp", system)
     limits = study.alarm_limits
