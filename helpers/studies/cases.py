@@ -26,6 +26,7 @@ __all__ = [
     "known_weather",
     "levels_text",
     "one_number",
+    "same_but_stair_air",
     "two_neighbours",
     "usual_cases",
     "with_stair_air",
@@ -80,6 +81,14 @@ def with_stair_air(cases):
     return (*cases, *ends)
 
 
+def same_but_stair_air(cases):
+    """Numbers of the cases that differ in the stair's air alone, a list for each weather and open doors, in their order."""
+    groups = {}
+    for place, case in enumerate(cases):
+        groups.setdefault((case.weather, case.open_doors, case.open_exits), []).append(place)
+    return list(groups.values())
+
+
 def two_neighbours(site):
     """Levels of two stair doors that people use at once: a storey half way up and the next, away from the transmitters if possible.
 
@@ -92,15 +101,16 @@ def two_neighbours(site):
     return min(pairs, key=lambda pair: (len(tapped & set(pair)), abs(pairs.index(pair) - middle)))
 
 
-def conditions_of(site: Site, cases) -> Conditions:
+def conditions_of(site: Site, cases, tower: Tower | None = None) -> Conditions:
     """Conditions of the cases, a row each; of those after an hour the stair's air by storey, as the site's own loop leaves it.
 
-    Raises ValueError where there is no case at all, or a heat balance is asked of a stair without walls.
+    tower: whose air is taken for that, where it is another than the site's own (a fan that is still to be bought). Raises ValueError where
+    there is no case at all, or a heat balance is asked of a stair without walls.
     """
     if not cases:
         raise ValueError("cases must hold at least one case, got none")
     hour = dict.fromkeys(case for case in cases if case.stair == AFTER_AN_HOUR)
-    aired = dict(zip(hour, _after_an_hour(_Same(site), tuple(hour)), strict=True)) if hour else {}
+    aired = dict(zip(hour, _after_an_hour(_Same(site), tuple(hour), tower), strict=True)) if hour else {}
     return Conditions.joined(_row(site, case, aired) for case in cases)
 
 
@@ -125,11 +135,11 @@ class _Same:
 
 
 @lru_cache(maxsize=16)
-def _after_an_hour(held, cases):
+def _after_an_hour(held, cases, tower):
     """Temperatures [cases, storeys]; kept for the last few sites, since one record asks a dozen times."""
     site = held.site
     rows = Conditions.joined(Conditions.of(site, case.weather, case.open_doors, case.open_exits) for case in cases)
-    return stair_air(Tower(site), rows).stair_c
+    return stair_air(tower or Tower(site), rows).stair_c
 
 
 def levels_text(levels):

@@ -231,11 +231,11 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     stated, asked, required = _required(site, cases)
     leak, duct, source = _margins(site, leakage_margin, duct_leak_margin)
     closed = tuple(_closed(case) for case in asked)
-    conditions = conditions_of(site, asked + closed)
     low, high = _SOURCE_RATIOS
     speeds = {"reference_speed_hz": 1.0, "lowest_speed_hz": low, "highest_speed_hz": high}
     ideal = Tower(site.with_changes(fan=speeds | {"smoke_lowest_speed_hz": None, "smoke_highest_speed_hz": None}))
     ideal.curve = FanCurve.from_points(_SOURCE_M3_S * _SHARES, _SOURCE_PA * (1 - 0.9999 * _SHARES**2))
+    conditions = conditions_of(site, asked + closed, ideal)  # the stair cools by the air that it is given, not by the stated fan's
     held = ideal.hold(conditions, set_point_pa, transmitters, rule, site.control.weights if rule == "weighted" else None)
     count, density = len(asked), inlet_density_ratio(tower, conditions)
     flow = np.maximum(held.air.supply_flow_m3_s, 0.0).sum(axis=-1)

@@ -5,8 +5,8 @@ import numpy as np
 from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import signals
-from helpers.model.conditions import Conditions
 from helpers.model.fan_power import fan_points, inlet_density_ratio
+from helpers.studies.cases import conditions_of, same_but_stair_air
 from helpers.studies.figures import range_text
 from helpers.studies.pictures import Curve, FanChart, FlowSteps, Mark, PressureProfile, Profile, RangeChart, SignalLadder
 
@@ -17,7 +17,8 @@ SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
 
 
 def pressure_profile(tower, window, comparison, rule, system="Pa"):
-    """Pressure across the stair doors, storey by storey, in every case under one rule. Returns `PressureProfile`."""
+    """Pressure across the stair doors, storey by storey, under one rule: every weather and open door with the stair's air as stated, the
+    first also in its first minute and after an hour. Returns `PressureProfile`."""
     result, storeys = comparison.result(rule), tower.site.storeys
     doors = np.array([bool(storey.stair_door and storey.stair_door_count) for storey in storeys])
     least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in window.by_storey(tower.levels, "stair door"))
@@ -25,8 +26,9 @@ def pressure_profile(tower, window, comparison, rule, system="Pa"):
     def shown(values):
         return units.to_display(np.asarray(values, float), "pressure", system)
 
-    profiles = []
-    for place, case in enumerate(comparison.cases):
+    profiles, (first, *others) = [], same_but_stair_air(comparison.cases)
+    for place in sorted([*first, *(same[0] for same in others)]):
+        case = comparison.cases[place]
         opened = np.isin(tower.levels, case.open_doors)
         dp = np.where(doors & ~opened, result.door_dp_pa[place], np.nan)
         profiles.append(
@@ -84,7 +86,7 @@ def _fan_curve(tower, speed_hz, case, name, system):
     fan, ratio = tower.site.fan, speed_hz / tower.site.fan.reference_speed_hz
     flow = tower.curve.flow
     duct = fan.duct_loss_pa * (flow / fan.duct_loss_flow_m3_s) ** 2
-    head = inlet_density_ratio(tower, Conditions.of(tower.site, case.weather))[0]
+    head = inlet_density_ratio(tower, conditions_of(tower.site, [case]))[0]
     pressure = (tower.curve.pressure + duct) * ratio**2 * head
     every = np.linspace(0, flow.size - 1, CURVE_POINTS).round().astype(int)
     x, y = units.to_display(flow[every] * ratio, "flow", system), units.to_display(pressure[every], "pressure", system)
@@ -93,7 +95,7 @@ def _fan_curve(tower, speed_hz, case, name, system):
 
 def _system_curve(tower, duty, case, system):
     """Flow and fan pressure as the speed rises from shut-off to full, in one case: what duct and stair ask for."""
-    conditions = Conditions.of(tower.site, case.weather, case.open_doors, case.open_exits).rows(np.zeros(SYSTEM_SPEEDS, int))
+    conditions = conditions_of(tower.site, [case]).rows(np.zeros(SYSTEM_SPEEDS, int))
     lowest = min(float(duty.shutoff_speed_hz[duty.design]), 0.9 * duty.full_speed_hz)
     air = tower.solve(conditions, np.linspace(max(0.5 * lowest, 1e-3), duty.full_speed_hz, SYSTEM_SPEEDS))
     flow, pressure, _ = fan_points(tower, air, conditions)

@@ -4,7 +4,8 @@ import numpy as np
 
 from helpers import units
 from helpers.studies import picture_data
-from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, range_text
+from helpers.studies.cases import same_but_stair_air
+from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, listed, range_text
 from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.window import handle_force_n
@@ -153,16 +154,18 @@ def _rule_cells(design, result, place, system):
 
 
 def _doors_table(design, result, system):
-    """Pressure across every stair door under one rule, top storey first."""
-    opened, levels = _open(design), design.tower.levels
+    """Pressure across every stair door under one rule, top storey first; from the least to the most over the stair's air."""
+    opened, levels, groups = _open(design), design.tower.levels, same_but_stair_air(design.cases)
     rows = tuple(
-        (str(levels[storey]), *(_door_cell(result, place, storey, opened, system) for place in range(len(design.cases))))
+        (str(levels[storey]), *(_door_cell(result, group, storey, opened, system) for group in groups))
         for storey in reversed(range(len(levels)))
     )
-    columns = ("Level", *(case.name for case in design.cases))
+    columns = ("Level", *(design.cases[group[0]].name for group in groups))
+    airs = listed(dict.fromkeys(case.stair for case in design.cases))
+    note = f"In {units.unit_label('pressure', system)}; from the least to the most with the stair's air {airs}."
     states = tuple(_row_state(design, result, storey) for storey in reversed(range(len(levels))))
     title = f"Pressure across every stair door, {result.rule} reading"
-    return Table(f"doors {result.rule}", title, columns, rows, states, f"In {units.unit_label('pressure', system)}.")
+    return Table(f"doors {result.rule}", title, columns, rows, states, note)
 
 
 def _row_state(design, result, storey):
@@ -173,11 +176,13 @@ def _row_state(design, result, storey):
     return "attention" if out.any() else "good"
 
 
-def _door_cell(result, place, storey, opened, system):
-    if opened[place, storey]:
+def _door_cell(result, places, storey, opened, system):
+    if opened[places[0], storey]:
         return "open"
-    text = units.show(result.door_dp_pa[place, storey], "pressure", system).removesuffix(units.unit_label("pressure", system)).strip()
-    return text + (" too low" if result.low[place, storey] else " too high" if result.high[place, storey] else "")
+    dp = result.door_dp_pa[places, storey]
+    text = range_text(dp.min(), dp.max(), "pressure", system).removesuffix(units.unit_label("pressure", system)).strip()
+    out = [word for word, flags in (("too low", result.low), ("too high", result.high)) if flags[places, storey].any()]
+    return " ".join([text, " and ".join(out)]).strip()
 
 
 def _set_points_tables(design, system):

@@ -22,6 +22,15 @@ def northgate():
     return read_site(demo_sites()["Northgate Tower"])
 
 
+@pytest.fixture(scope="session")
+def larkfield_with_light_closers(larkfield):
+    """Larkfield House with closers of 53 N on its stair doors, and 47 Pa held.
+
+    As stated, no set point suits the first minute of its winter: top and bottom door are then further apart than the window is wide.
+    """
+    return larkfield.with_changes(doors={"flat landing": {"closer_force_n": 53.0}}, control={"set_point_pa": 47.0})
+
+
 def door(**changes):
     """Of 36 x 84 in. against the pressure, closer 8 lbf, limit 30 lbf, at least 25 Pa."""
     usual = {"width_m": 0.9144, "height_m": 2.1336, "leak_area_m2": 0.02, "closer_force_n": 35.586, "handle_to_edge_m": 0.0762}

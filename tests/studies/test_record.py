@@ -107,17 +107,23 @@ def test_findings_of_all_sections_come_the_gravest_first(larkfield_record):
     assert told == sum(len(section.findings) for section in larkfield_record.sections)  # what follows from another is under it
 
 
-def test_the_demo_teaches_that_rule_and_set_point_belong_together(larkfield, larkfield_design):
-    design = larkfield_design
+def test_a_stair_that_can_be_held_teaches_that_rule_and_set_point_belong_together(larkfield_with_light_closers):
+    design = Design.of(larkfield_with_light_closers)
     shut = np.array([case.shut for case in design.cases])
     good = {result.rule: bool(result.good[shut].all()) for result in design.comparison.results}
-    assert good[larkfield.control.rule]
+    assert good[design.site.control.rule]
     assert not all(good.values())
 
 
-def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield, larkfield_design):
-    failing = next(result.rule for result in larkfield_design.comparison.results if not result.good[0])
-    record = design_record(larkfield, rule=failing)
+def test_a_set_point_that_suits_the_stair_as_stated_does_not_suit_its_first_minute(larkfield, larkfield_design):
+    own = larkfield_design.own
+    good = {case.stair: own.good[place] for place, case in enumerate(own.cases) if case.shut and case.weather == "winter"}
+    assert good == {"as stated": True, "first minute": False, "after an hour": True}
+    assert "No set point keeps every door inside" in larkfield_design.record().section("rule").verdict
+
+
+def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield_with_light_closers):
+    record = design_record(larkfield_with_light_closers, rule="lowest")
     wrong = [finding for finding in record.section("rule").findings if finding.severity == "wrong"]
     assert wrong
     assert "works with" in wrong[0].remedy

@@ -120,8 +120,8 @@ def test_the_sites_own_rule_is_always_among_those_compared(northgate):
     assert usual_rules(northgate)[-1] == "middle"
 
 
-def test_a_set_point_that_works_does_so_when_it_is_set(larkfield_rules):
-    tower, window, cases, _ = larkfield_rules
+def test_a_set_point_that_works_does_so_when_it_is_set(larkfield_with_light_closers):
+    tower, window, cases, _ = studied(larkfield_with_light_closers)
     shut = [case for case in cases if case.shut]
     found = set_points_that_work(tower, window, shut, np.arange(24.0, 60.0, 2.0))
     assert any(tried.works() for tried in found)
