@@ -2,19 +2,24 @@
 
 .venv/bin/python -m helpers.serving run FOLDER             on this machine alone, to try it
 .venv/bin/python -m helpers.serving run FOLDER --address 192.168.0.10      on the class network
+.venv/bin/python -m helpers.serving certificate FOLDER --address 192.168.0.10      a pair for encryption, signed by this machine
 .venv/bin/python -m helpers.serving collect FOLDER INTO    every desk's record as a file, in a new folder
 """
 
 import argparse
+import os
 import secrets
 from pathlib import Path
 
-from helpers.lessons.class_files import printable
+from helpers.lessons.class_files import printable, write_whole
 from helpers.lessons.progress import LearnerRecord
+from helpers.serving.certificate import fingerprint, make_pair, tls_context
 from helpers.serving.desks import Desks
 
 __all__ = ["main"]
 
+SHORTEST, LONGEST = 4, 200  # letters of the word of a class
+DESKS_OF_ONE = 6  # from one computer of a class network: some are shared, and nobody alone takes them all
 LETTERS = "abcdefghkmnpqrstuvwxyz23456789"  # none that is taken for another one
 
 
@@ -28,42 +33,93 @@ def main(arguments=None):
     run.add_argument("--port", type=int, default=8866)
     run.add_argument("--desks", type=int, default=40, help="learners at the most")
     run.add_argument("--pages", type=int, default=80, help="pages open at once at the most")
+    run.add_argument("--desks-per-address", type=int, help="taken from one computer at the most; without it 6, on this machine alone all")
+    run.add_argument("--name", action="append", default=[], help="what this machine is called on the class network, if it has a name there")
+    run.add_argument("--certificate", type=Path, help="file in PEM: the class is served encrypted")
+    run.add_argument("--key", type=Path, help="file in PEM that belongs to the certificate")
     run.add_argument("--cold", action="store_true", help="start every kernel by itself, as on systems that cannot share memory")
     run.add_argument("--idle-minutes", type=float, default=40, help="a page that nobody touched for so long is closed")
     run.set_defaults(work=_run)
+    pair = commands.add_parser("certificate", help="make certificate.pem and key.pem in this folder, signed by this machine")
+    pair.add_argument("folder", type=Path)
+    pair.add_argument("--address", required=True, help="of this machine on the class network")
+    pair.set_defaults(work=_certificate)
     collect = commands.add_parser("collect", help="write every record of the class as a file")
     collect.add_argument("folder", type=Path)
     collect.add_argument("into", type=Path)
     collect.set_defaults(work=_collect)
     chosen = parser.parse_args(arguments)
-    chosen.work(chosen)
+    before = os.umask(0o077)  # what is written for a class is its owner's alone
+    try:
+        chosen.work(chosen)
+    except (ValueError, OSError) as trouble:
+        parser.exit(1, f"{getattr(trouble, 'strerror', None) or trouble}{'' if str(trouble).endswith('.') else '.'}\n")
+    finally:
+        os.umask(before)
 
 
 def _run(chosen):
-    from helpers.serving.class_server import ClassServer  # the other command needs no server
+    from helpers.serving.class_server import ClassServer  # the other commands need no server
 
-    word = _class_word(chosen.folder)
+    word, held = _class_word(chosen.folder), _held(chosen.folder)
+    alone = chosen.address in ("127.0.0.1", "::1", "localhost")
+    of_one = chosen.desks_per_address or (chosen.desks if alone else DESKS_OF_ONE)
     server = ClassServer.instance(folder=str(chosen.folder.resolve()), ip=chosen.address, port=chosen.port, class_word=word)
     server.most_desks, server.most_pages, server.idle_s = chosen.desks, chosen.pages, chosen.idle_minutes * 60
+    server.most_desks_of_one, server.names = of_one, chosen.name
     server.warm = server.warm and not chosen.cold
+    if (chosen.certificate is None) != (chosen.key is None):
+        raise ValueError("--certificate and --key must be given together")
+    if chosen.certificate:
+        server.tls = tls_context(chosen.certificate, chosen.key)
     server.initialize([])
-    print(f"The class is at http://{chosen.address}:{chosen.port}/  The word of the class: {word}", flush=True)
+    print(
+        f"The class is at {'https' if server.tls else 'http'}://{chosen.address}:{chosen.port}/  The word of the class: {word}", flush=True
+    )
+    if server.tls:
+        print(f"Fingerprint (SHA-256) that a browser must show: {fingerprint(chosen.certificate)}", flush=True)
+    if server.most_pages < chosen.pages:
+        print(f"This account may have too few files open for {chosen.pages} pages at once: {server.most_pages} at the most.", flush=True)
     print("Ctrl-C ends it; records are kept.", flush=True)
-    server.start()
+    with held:
+        server.start()
 
 
 def _class_word(folder):
-    """The word of the class: made once, kept in its folder, where it may be changed."""
+    """The word of the class: made once, kept in its folder, where it may be changed. Raises ValueError for one that anybody guesses."""
     path = folder / "class_word.txt"
-    folder.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     if not path.exists():
-        path.touch(mode=0o600)
-        path.write_text("-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(2)) + "\n", encoding="utf-8")
-    return path.read_text(encoding="utf-8").strip()
+        write_whole(path, "-".join("".join(secrets.choice(LETTERS) for _ in range(4)) for _ in range(2)) + "\n")
+        path.chmod(0o600)
+    word = path.read_text(encoding="utf-8").strip()
+    if not SHORTEST <= len(word) <= LONGEST:
+        raise ValueError(f"{path.name} must hold a word of {SHORTEST} to {LONGEST} letters, got {len(word)}; without that file one is made")
+    return word
+
+
+def _held(folder):
+    """Open as long as this server has the folder; its end, however it comes, gives it free. Raises ValueError where that is taken."""
+    file = (folder / "in_use").open("a")
+    try:
+        import fcntl  # not on Windows, where no class is served
+    except ImportError:
+        return file
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        raise ValueError(f"Another server has the class in {folder.name} already; end it first, or name another folder") from None
+    return file
+
+
+def _certificate(chosen):
+    certificate, key = make_pair(chosen.folder, chosen.address)
+    print(f"Written: {certificate} and {key}, for {chosen.address}. Keep the key to yourself.")
+    print(f"Fingerprint (SHA-256): {fingerprint(certificate)}")
 
 
 def _collect(chosen):
-    chosen.into.mkdir(parents=True, exist_ok=True)
+    chosen.into.mkdir(mode=0o700, parents=True, exist_ok=True)
     for folder in Desks(chosen.folder / "desks", 0).taken():
         record = LearnerRecord(folder)
         try:

@@ -5,22 +5,30 @@ import hmac
 import json
 import os
 import re
+import secrets
 import unicodedata
+from collections import Counter
 from pathlib import Path
 from threading import Lock
 
 from helpers.lessons.progress import LearnerRecord
 
-__all__ = ["FULL", "Desk", "Desks", "Refused"]
+__all__ = ["FULL", "Desk", "Desks", "Refused", "WrongWord", "folder_name", "named"]
 
-LONGEST_NAME, SHORTEST_WORD, LONGEST_WORD = 60, 4, 200
+LONGEST_NAME, SHORTEST_WORD, SHORTEST_NEW, LONGEST_WORD = 60, 4, 6, 200  # words of four letters were taken once, and stay
+MOST_SIGNS = 4 * LONGEST_WORD  # as it was typed, accents apart: more is not looked at
 KEPT = "desk.json"
 FULL = "All {most} desks of this class are taken. Ask your instructor for one; nothing of yours is lost."
+FULL_ADDRESS = "{most} desks were taken from this computer already, as many as from one. Ask your instructor."
 COST = {"n": 2**14, "r": 8, "p": 1}  # 16 MB and some 50 ms for each guess
 
 
 class Refused(ValueError):
     """Nobody was let in; the sentence says why."""
+
+
+class WrongWord(Refused):
+    """The desk has another word."""
 
 
 class Desk:
@@ -31,27 +39,30 @@ class Desk:
 
 
 class Desks:
-    """All desks of a class, `most` at the most, in one folder."""
+    """All desks of a class, `most` at the most, in one folder; most_of_one: how many of them may be taken from one address."""
 
-    def __init__(self, folder, most):
-        self.folder, self.most, self._taking = Path(folder), most, Lock()
+    def __init__(self, folder, most, most_of_one=None):
+        self.folder, self.most, self.most_of_one = Path(folder), most, most if most_of_one is None else most_of_one
+        self._taking, self._from = Lock(), Counter()  # by address: desks that were taken from there
+        self.guessed = Counter()  # by folder: wrong words since the server was started, which the owner is told
 
-    def sit(self, name, word):
-        """The desk of this name; taken by whoever comes first, and from then on only with the same word. Raises Refused."""
-        name, word = _tidy(name), unicodedata.normalize("NFC", word)
-        if not 1 <= len(name) <= LONGEST_NAME:
-            raise Refused(f"Your name must have 1 to {LONGEST_NAME} letters.")
-        if not SHORTEST_WORD <= len(word) <= LONGEST_WORD:
-            raise Refused(f"Your own word must have {SHORTEST_WORD} to {LONGEST_WORD} letters or digits.")
-        folder = self.folder / _folder_name(name)
+    def sit(self, name, word, address=""):
+        """The desk of this name; taken by whoever comes first, and from then on only with the same word. Raises Refused, or WrongWord."""
+        name, word = named(name), _word(word)
+        folder = self.folder / folder_name(name)
         with self._taking:
             if not (folder / KEPT).exists():
+                if len(word) < SHORTEST_NEW:
+                    raise Refused(f"Your own word must have {SHORTEST_NEW} letters or digits at the least.")
                 if len(self.taken()) >= self.most:
                     raise Refused(FULL.format(most=self.most))
-                _take(folder, name, word)
+                if self._from[address] >= self.most_of_one:
+                    raise Refused(FULL_ADDRESS.format(most=self.most_of_one))
+                if _take(folder, name, word):
+                    self._from[address] += 1
         desk, salt, digest = _kept(folder)
         if not hmac.compare_digest(_digest(word, salt), digest):
-            raise Refused("This name has a desk, and its word is another one. Is it your desk? Ask your instructor.")
+            raise WrongWord("This name has a desk, and its word is another one. Is it your desk? Ask your instructor.")
         return desk
 
     def of(self, key):
@@ -60,18 +71,42 @@ class Desks:
             return _kept(self.folder / key)[0]
         return None
 
+    def key(self, desk):
+        """What a cookie holds of a desk: its folder, and a sign that is another one once the desk has been taken anew."""
+        return f"{desk.folder.name}:{_sign(_kept(desk.folder)[1])}"
+
+    def of_key(self, key):
+        """The desk of a cookie, or None."""
+        folder, _, sign = key.partition(":")
+        if folder != Path(folder).name or not (self.folder / folder / KEPT).is_file():
+            return None
+        desk, salt, _ = _kept(self.folder / folder)
+        return desk if hmac.compare_digest(_sign(salt).encode(), sign.encode()) else None
+
     def taken(self):
         """Folders of the desks that are taken."""
         return sorted(path.parent for path in self.folder.glob(f"*/{KEPT}"))
 
 
-def _tidy(name):
-    """One way of writing for what looks the same: composed letters, one blank between words, nothing that is not seen."""
-    seen = "".join(sign for sign in unicodedata.normalize("NFC", name) if unicodedata.category(sign)[0] != "C")
-    return " ".join(seen.split())
+def named(name):
+    """One way of writing for what looks the same: composed letters, one blank between words, nothing that is not seen. Raises Refused.
+
+    Lengths come first: to put accents into their order takes a time that grows with the square of how many there are.
+    """
+    if len(name) <= MOST_SIGNS:
+        seen = "".join(sign for sign in unicodedata.normalize("NFC", name) if unicodedata.category(sign)[0] != "C")
+        if 1 <= len(tidy := " ".join(seen.split())) <= LONGEST_NAME:
+            return tidy
+    raise Refused(f"Your name must have 1 to {LONGEST_NAME} letters.")
 
 
-def _folder_name(name):
+def _word(word):
+    if len(word) <= MOST_SIGNS and SHORTEST_WORD <= len(plain := unicodedata.normalize("NFC", word)) <= LONGEST_WORD:
+        return plain
+    raise Refused(f"Your own word must have {SHORTEST_WORD} to {LONGEST_WORD} letters or digits.")
+
+
+def folder_name(name):
     """A name that every file system takes, told apart by a digest where letters had to go."""
     same = unicodedata.normalize("NFKC", name).casefold()
     plain = re.sub(r"\W+", "-", unicodedata.normalize("NFKD", same).encode("ascii", "ignore").decode()).strip("-")
@@ -79,15 +114,25 @@ def _folder_name(name):
 
 
 def _take(folder, name, word):
-    """Begin a desk: its record has the name, its file is written whole or not at all."""
-    salt, draft = os.urandom(16), folder / f"{KEPT}.draft"
+    """Begin a desk: its record has the name, its file is written whole or not at all. Whether it was this one who took it: where two come
+    at the same moment, in two servers even, the file decides."""
+    salt, draft = os.urandom(16), folder / f".{KEPT}.{os.getpid()}-{secrets.token_hex(4)}"
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         LearnerRecord(folder).name = name
-        draft.write_text(json.dumps({"name": name, "salt": salt.hex(), "digest": _digest(word, salt).hex()}), encoding="utf-8")
-        draft.replace(folder / KEPT)
+        with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="utf-8") as file:
+            file.write(json.dumps({"name": name, "salt": salt.hex(), "digest": _digest(word, salt).hex()}))
+            file.flush()
+            os.fsync(file.fileno())
+        try:
+            os.link(draft, folder / KEPT)  # unlike a rename it never takes another's place
+        finally:
+            draft.unlink()
+    except FileExistsError:
+        return False
     except OSError as trouble:
         raise Refused(f"No desk can be kept on the server: {trouble.strerror}. Tell your instructor.") from None
+    return True
 
 
 def _kept(folder):
@@ -101,3 +146,7 @@ def _kept(folder):
 
 def _digest(word, salt):
     return hashlib.scrypt(word.encode(), salt=salt, **COST)
+
+
+def _sign(salt):
+    return hashlib.sha256(b"cookie" + salt).hexdigest()[:20]

@@ -1,24 +1,34 @@
 """The files of a desk: what its pages have written, to take home; an exported record or a site file, to bring in."""
 
+import asyncio
+import os
 import unicodedata
+from collections import Counter
+from contextlib import contextmanager, suppress
 from html import escape
 from pathlib import Path
+from typing import ClassVar
 from urllib.parse import quote
 
 import tornado.web
 from tornado.httputil import HTTPInputError, parse_body_arguments
 
 from helpers.lessons.class_files import printable
-from helpers.lessons.progress import LearnerRecord
+from helpers.lessons.progress import MOST_BYTES, LearnerRecord
+from helpers.serving import own_folder
 from helpers.serving.page import PlainPage
 
-__all__ = ["MOST_BYTES", "handlers_of_files"]
+__all__ = ["handlers_of_files"]
 
-MOST_BYTES, MOST_SENT = 20_000_000, 2_000_000_000  # what is kept; what is let pass unkept, so that the sentence reaches the sender
-MOST_DESK_BYTES, LONGEST_NAME = 10 * MOST_BYTES, 100  # of all a desk holds; of a name, in bytes: systems allow 255
+MOST_SENT, SENDING_S = 200_000_000, 300  # what is let pass unkept, so that the sentence reaches the sender; how long that may take
+LONGEST_NAME = 100  # of a name, in bytes: systems allow 255
+MOST_AT_ONCE = 4  # files that come in or are written, of the whole class: each takes memory while it is looked at
+PIECE = 256_000  # bytes of a file that goes out, at a time
 TOO_LARGE = f"This file has more than {MOST_BYTES // 1_000_000} MB and is no record. Nothing was changed."
+BUSY = "Another file is being looked at just now. Wait a moment and try again; nothing was changed."
 KINDS = (".json", ".html", ".pdf", ".png", ".xlsx", ".toml", ".csv", ".txt")  # of files that are shown
-BODY = """<h1>Files of {name}</h1>{told}
+GUESSED = "<p>Wrong words were tried at your desk since the server was started: {count}. If that was not you, tell your instructor.</p>"
+BODY = """<h1>Files of {name}</h1>{told}{warned}
 <p>What your pages have written. To take a file home, save it from here.</p>{files}
 <form method="post" action="/mine/record?{ticket}"><button>Write my record to a file</button></form>
 <h2>Bring in a file</h2>
@@ -34,74 +44,125 @@ def handlers_of_files():
 
 
 class _OwnPage(PlainPage):
+    under_way: ClassVar[Counter] = Counter()  # desks whose file is being looked at
+
     @property
     def desk(self):
         return self.settings["desks"].of(self.current_user.username)
 
-    def show_files(self, told="", status=200):
-        self.show("My files", BODY, told, status, {"files": _listed(self.desk.folder)}, name=self.desk.name)
+    async def show_files(self, told="", status=200):
+        listed = await asyncio.to_thread(_listed, self.desk.folder)
+        guessed = self.settings["desks"].guessed[self.desk.folder.name]
+        warned = GUESSED.format(count=guessed) if guessed else ""
+        self.show("My files", BODY, told, status, {"files": listed, "warned": warned}, name=self.desk.name)
+
+    @contextmanager
+    def one_at_a_time(self):
+        """Work on one file of this desk. Raises ValueError where there is one already, or the class has enough of them."""
+        key = self.current_user.username
+        if self.under_way[key] or self.under_way.total() >= MOST_AT_ONCE:
+            raise ValueError(BUSY)
+        self.under_way[key] += 1
+        try:
+            yield
+        finally:
+            del self.under_way[key]
 
 
 @tornado.web.stream_request_body
 class _Files(_OwnPage):
-    """The list; and a file that comes in, of which no more is held than may be kept."""
+    """The list; and a file that comes in, of which no more is held than may be kept, and nothing before it is known who sends it."""
 
     async def prepare(self):
         self.size, self.held = 0, bytearray()
-        self.request.connection.set_max_body_size(MOST_SENT)
         await super().prepare()
+        if self.current_user and not self._finished:
+            self.request.connection.set_max_body_size(MOST_SENT)
+            self.request.connection.set_body_timeout(SENDING_S)
 
     def data_received(self, chunk):
         self.size += len(chunk)
         if self.size <= MOST_BYTES:
             self.held += chunk
+        else:
+            self.held.clear()
 
-    def get(self):
-        self.show_files()
+    async def get(self):
+        await self.show_files()
 
-    def post(self):
+    async def post(self):
         if self.size > MOST_BYTES:
-            return self.show_files(TOO_LARGE, 413)
+            return await self.show_files(TOO_LARGE, 413)
         try:
-            parse_body_arguments(self.request.headers.get("Content-Type", ""), bytes(self.held), {}, files := {}, self.request.headers)
-            if not files.get("file"):
-                raise ValueError("Choose a file first.")
-            return self.show_files(_bring_in(self.desk, files["file"][0]))
+            with self.one_at_a_time():
+                told, status = await asyncio.to_thread(self._taken_in), 200
         except HTTPInputError:  # such as a control character in the file's name
-            return self.show_files("What was sent cannot be read. Give the file a plain name; nothing was changed.", 400)
+            told, status = "What was sent cannot be read. Give the file a plain name; nothing was changed.", 400
         except ValueError as refusal:
-            return self.show_files(str(refusal), 400)
+            told, status = str(refusal), 503 if str(refusal) == BUSY else 400
+        return await self.show_files(told, status)
+
+    def _taken_in(self):
+        parse_body_arguments(self.request.headers.get("Content-Type", ""), bytes(self.held), {}, files := {}, self.request.headers)
+        if not files.get("file"):
+            raise ValueError("Choose a file first.")
+        return _bring_in(self.desk, files["file"][0])
 
 
 class _WrittenRecord(_OwnPage):
-    def post(self):
-        record, number = LearnerRecord(self.desk.folder), 1
-        while (path := self.desk.folder / f"my-record-{number}.json").exists():
-            number += 1
+    async def post(self):
         try:
-            self.show_files(f"Written: {record.export(path).name}, {len(record.events())} entries.")
+            with self.one_at_a_time():
+                told, status = await asyncio.to_thread(_write_out, self.desk), 200
         except ValueError as refusal:
-            self.show_files(str(refusal), 500)
+            told, status = str(refusal), 503 if str(refusal) == BUSY else 500
+        await self.show_files(told, status)
 
 
 class _File(_OwnPage):
-    def get(self, name):
-        path = next((path for path in _files(self.desk.folder) if path.relative_to(self.desk.folder).as_posix() == name), None)
+    async def get(self, name):
+        found = await asyncio.to_thread(_files, self.desk.folder)
+        path = next((path for path in found if path.relative_to(self.desk.folder).as_posix() == name), None)
         if path is None:
-            self.show_files(f"There is no file {printable(Path(name).name)} here.", 404)
-            return
+            return await self.show_files(f"There is no file {printable(Path(name).name[:LONGEST_NAME])} here.", 404)
         self.set_header("Content-Disposition", f"attachment; filename*=UTF-8''{quote(path.name)}")
         self.set_header("Content-Type", "application/octet-stream")
-        self.finish(path.read_bytes())
+        self.set_header("X-Content-Type-Options", "nosniff")
+        with path.open("rb") as file:
+            while piece := file.read(PIECE):
+                self.write(piece)
+                await self.flush()  # until the reader has it: of a file nobody reads no more than a piece is held
+        return None
+
+
+def _write_out(desk):
+    """Write the record to a file, in place of the one that was written last."""
+    _room(desk, 0, "a record")
+    path, record = desk.folder / "my-record.json", LearnerRecord(desk.folder)
+    draft = desk.folder / f".record-{os.getpid()}.json"
+    with suppress(OSError):
+        draft.unlink()
+    try:
+        record.export(draft)
+        draft.replace(path)
+    except OSError as trouble:
+        raise ValueError(f"{path.name} could not be written: {trouble.strerror}. The one before is as it was.") from None
+    return f"Written: {path.name}, {len(record.events())} entries."
+
+
+def _room(desk, size, what):
+    """Raises ValueError where a desk has no room for so many bytes more."""
+    bytes_held, files = own_folder.held(desk.folder)
+    if bytes_held + size > own_folder.MOST_BYTES or files >= own_folder.MOST_FILES:
+        most = f"{own_folder.MOST_BYTES // 1_000_000} MB in {own_folder.MOST_FILES} files"
+        raise ValueError(f"Your desk holds {most} at the most, and has no room for {what}. Nothing was changed.")
 
 
 def _bring_in(desk, given):
     """Take in what was sent; returns what happened, in a sentence. Raises ValueError."""
     path = desk.folder / _taken_name(given["filename"])
     name = path.name
-    held = sum(one.stat().st_size for one in desk.folder.rglob("*") if one.is_file())
-    if held + len(given["body"]) > MOST_DESK_BYTES:
-        raise ValueError(f"Your desk holds {MOST_DESK_BYTES // 1_000_000} MB at the most, and has no room for {name}. Nothing was changed.")
+    _room(desk, len(given["body"]), name)
     try:
         with path.open("xb") as file:
             file.write(given["body"])
@@ -132,8 +193,9 @@ def _taken_name(sent):
 def _files(folder):
     """Files of a desk that are shown, the newest first."""
     shown = [path for path in folder.rglob("*") if path.suffix in KINDS and path.is_file() and path.name != "desk.json"]
+    shown = [path for path in shown if not any(part.startswith(".") for part in path.relative_to(folder).parts)]
     shown = [path for path in shown if path.resolve().is_relative_to(folder.resolve())]  # a link may lead to another desk
-    return sorted(shown, key=lambda path: -path.stat().st_mtime)
+    return sorted(shown, key=lambda path: -path.lstat().st_mtime)
 
 
 def _listed(folder):

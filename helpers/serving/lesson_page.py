@@ -10,11 +10,15 @@ from jupyter_server.base.handlers import JupyterHandler
 from voila.shutdown_kernel_handler import VoilaShutdownKernelHandler
 from voila.tornado.handler import TornadoVoilaHandler
 
+from helpers.serving.pace import Paces
 from helpers.serving.page import PlainErrors, PlainPage
 
 __all__ = ["LessonPage", "handlers_beside_lessons"]
 
 WORKBOOK = Path(__file__).parents[2]
+NOTEBOOKS = WORKBOOK / "notebooks"
+PAGES = 0.2, 8  # a second, and at once, of one desk: each takes seconds of a core
+NO_PAGE = "There is no page of this name."
 TEXTS = r"/voila/(data/sites/\w+\.toml|tests/published/README\.md)"  # where links of the pages lead, beside the notebooks
 FROM_ELSEWHERE = re.compile(r'<link[^>]*href="https?://[^>]*>')  # letters that no page uses; without a network each waits for its time-out
 GONE = "This page has been put to sleep, or its part of the server was started anew. What you did is kept: load the page again."
@@ -39,14 +43,22 @@ border:1px solid #1b2733;padding:2px 10px;font:15px/1.5 sans-serif">
 def handlers_beside_lessons():
     """Addresses that the lessons' pages use besides their own."""
     written = (r"/voila/render/(records/.+)", tornado.web.RedirectHandler, {"url": "/mine/{0}", "permanent": False})
-    return [(r"/alive/([\w-]+)", _Alive), (r"/voila/api/shutdown/([\w-]+)", _Closed), (TEXTS, _TextFile), written]
+    return [(r"/alive/([^/]*)", _Alive), (r"/voila/api/shutdown/(.*)", _Closed), (TEXTS, _TextFile), written]
 
 
 class LessonPage(PlainErrors, TornadoVoilaHandler):
-    """A notebook as a page."""
+    """A notebook as a page: one of those for learners, by its very name. Keys and marks lie in a folder beside them, and are not served."""
+
+    paces = Paces(*PAGES)
 
     async def get(self, path=None):
         """The page, and the bar after it."""
+        if path not in {notebook.name for notebook in NOTEBOOKS.glob("*.ipynb")}:
+            raise tornado.web.HTTPError(404, NO_PAGE)
+        folder = self.settings["desks"].of(self.current_user.username).folder
+        await self.paces.of(folder.name).turn()
+        if told := self.kernel_manager.desk_is_full(folder):  # before the page is made, which takes the server longer than to say so
+            raise tornado.web.HTTPError(503, told)
         await super().get(path)
         if not self._finished:
             self.write(BAR.format(name=escape(self.current_user.name), gone=GONE, away=AWAY, every=LOOK_MS))

@@ -2,21 +2,26 @@
 
 import asyncio
 import hmac
+from concurrent.futures import ThreadPoolExecutor
+from math import ceil
 
 from jupyter_server.auth.authorizer import Authorizer
 from jupyter_server.auth.decorator import allow_unauthenticated
 from jupyter_server.auth.identity import IdentityProvider, User
 from traitlets import Unicode
 
-from helpers.serving.desks import Refused
+from helpers.serving.desks import Refused, WrongWord, folder_name, named
+from helpers.serving.pace import Attempts
 from helpers.serving.page import PlainPage
 
-__all__ = ["DeskIdentity", "OwnKernels"]
+__all__ = ["COOKIE", "DAYS", "DeskIdentity", "OwnKernels"]
 
 COOKIE, DAYS = "pressure-loop-desk", 30
 TITLE = "Take a desk"
 WRONG_S = 1.0  # whoever guesses waits
 WRONG = "That is not the word of this class. Your instructor has it."
+WAIT = "Too many words were tried here. Wait {seconds} s, then try again; whoever has the right word is let in."
+MOST_WORD, LONGEST_SHOWN = 200, 60
 FORM = """
 <h1>The pressure-loop workbook</h1>
 <p>Everybody has a desk: a name, and a word of your own that you choose now and need again when you come back. What you predict and answer
@@ -42,9 +47,8 @@ class DeskIdentity(IdentityProvider):
 
     def get_user(self, handler):
         """The visitor, or None."""
-        key = handler.get_signed_cookie(COOKIE, max_age_days=DAYS)
-        desk = self.parent.desks.of(key.decode()) if key else None
-        return desk and User(username=key.decode(), name=desk.name, display_name=desk.name)
+        desk = self.parent.desk_of_cookie(handler.get_cookie(COOKIE))
+        return desk and User(username=desk.folder.name, name=desk.name, display_name=desk.name)
 
     def get_handlers(self):
         """Way in and way out."""
@@ -62,6 +66,9 @@ class OwnKernels(Authorizer):
 
 
 class _SignIn(PlainPage):
+    attempts, seated = Attempts(), set()  # seated: (desk, address) from where its word was typed rightly before
+    looking = ThreadPoolExecutor(2)  # a word takes 50 ms of a core to look at
+
     @allow_unauthenticated
     def get(self):
         self.show(TITLE, FORM, name="")
@@ -69,15 +76,48 @@ class _SignIn(PlainPage):
     @allow_unauthenticated
     async def post(self):
         name, word, class_word = (self.get_body_argument(field, "", strip=False) for field in ("name", "word", "class_word"))
+        address = self.request.remote_ip
         try:
-            if not hmac.compare_digest(class_word.strip().encode(), self.identity_provider.class_word.encode()):
-                raise Refused(WRONG)
-            desk = await asyncio.to_thread(self.settings["desks"].sit, name, word)
+            self._is_of_the_class(class_word, address)
+            desk = await self._seated(name, word, address)
         except Refused as refusal:
             await asyncio.sleep(WRONG_S)
-            return self.show(TITLE, FORM, str(refusal), 403, name=name)
-        self.set_signed_cookie(COOKIE, desk.folder.name, expires_days=DAYS, httponly=True, samesite="Lax")
+            return self.show(TITLE, FORM, str(refusal), 403, name=name[:LONGEST_SHOWN])
+        kept = self.settings["desks"].key(desk)
+        tls = self.request.protocol == "https"
+        self.set_signed_cookie(COOKIE, kept, expires_days=DAYS, httponly=True, samesite="Lax", secure=tls)
         return self.redirect(self.settings["first_page"])
+
+    def _is_of_the_class(self, class_word, address):
+        """Raises Refused. A try counts for its address before it is looked at, and no more once it was right."""
+        key = ("class", address)
+        self._may_try(key)
+        if not hmac.compare_digest(class_word[:MOST_WORD].strip().encode(), self.identity_provider.class_word.encode()):
+            raise Refused(WRONG)
+        self.attempts.right(key)
+
+    async def _seated(self, name, word, address):
+        """The desk. Whoever guesses at it waits, and so does everybody else who has not sat there from the own address before."""
+        folder = folder_name(named(name))
+        keys = [("desk", folder, address)] + ([] if (folder, address) in self.seated else [("desk", folder)])
+        self._may_try(*keys)
+        desks = self.settings["desks"]
+        try:
+            desk = await asyncio.get_running_loop().run_in_executor(self.looking, desks.sit, name, word, address)
+        except WrongWord:
+            desks.guessed[folder] += 1
+            raise
+        except Refused:
+            self.attempts.right(*keys)  # nobody's word was tried
+            raise
+        self.attempts.right(*keys)
+        self.seated.add((folder, address))
+        return desk
+
+    def _may_try(self, *keys):
+        if wait_s := self.attempts.wait_s(*keys):
+            raise Refused(WAIT.format(seconds=ceil(wait_s)))
+        self.attempts.tried(*keys)
 
 
 class _SignOut(PlainPage):

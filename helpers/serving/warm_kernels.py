@@ -11,6 +11,7 @@ import sys
 import time
 from contextvars import ContextVar
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from threading import Lock
 
@@ -28,21 +29,23 @@ DESK = ContextVar("desk")  # of the visitor whose page is being made
 START_S = 120
 BEGINS_S, LEFT_S = 20, 120  # a page that loads is not connected yet; one whose network has failed comes back within this
 LEAST_MB, MEMORY = 600, Path("/proc/meminfo")  # the design record's page, the largest, takes 250 MB
+MOST_WAITING = 16_000_000  # bytes from a kernel whose page is away
+OF_THE_QUESTION = ("QUERY_STRING", "VOILA_REQUEST_URL", "SCRIPT_NAME", "PATH_INFO")
 PAGES_FULL = "This machine has no room for another page just now. Wait a minute and load it again: nothing of yours is lost."
 DESK_FULL = "You have {most} pages open, as many as one desk may have. Close one and load this one again."
 
 
 class WarmParent:
-    """A running warm parent."""
+    """A running warm parent. keys: folder of the kernels' keys, which it clears away when the server is gone without having done so."""
 
-    def __init__(self):
-        self._ask, self._line, self._process = Lock(), None, None
+    def __init__(self, keys=""):
+        self._ask, self._line, self._process, self._keys = Lock(), None, None, str(keys)
 
     def start(self):
         """Start it and wait until all is imported. Raises RuntimeError where that fails."""
         self._line, other = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         with other:
-            command = [sys.executable, "-m", "helpers.serving.warm_parent", str(other.fileno())]
+            command = [sys.executable, "-m", "helpers.serving.warm_parent", str(other.fileno()), self._keys]
             env = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
             self._process = subprocess.Popen(command, pass_fds=[other.fileno()], stdin=subprocess.DEVNULL, env=env, start_new_session=True)
         self._line.settimeout(START_S)
@@ -57,19 +60,24 @@ class WarmParent:
             self._line = None
 
     def bear(self, **order):
-        """Number of a new process, which becomes a kernel; a parent that has died is started anew."""
+        """Number of a new process, which becomes a kernel; a parent that has died is started anew. Raises RuntimeError, also for an order
+        that is too long: it is measured here, for one that the line cannot carry would end the parent and every page with it."""
+        said = json.dumps(order).encode()
+        if len(said) > LONGEST_ORDER:
+            raise RuntimeError(f"an order must have {LONGEST_ORDER} bytes at the most, got {len(said)}")
         with self._ask:
             for _ in range(2):
                 try:
                     if self._line is None:
                         self.start()
-                    self._line.sendall(json.dumps(order).encode())
+                    self._line.sendall(said)
                     if number := self._line.recv(LONGEST_ORDER):
                         return int(number)
+                    why = "its parent has ended"
                 except OSError as trouble:
-                    said = trouble.strerror
+                    why = trouble.strerror
                 self.stop()
-        raise RuntimeError(f"no kernel could be born: {said}")
+        raise RuntimeError(f"no kernel could be born: {why}")
 
 
 class _Born:
@@ -112,7 +120,7 @@ class WarmProvisioner(LocalProvisioner):
     async def launch_kernel(self, cmd, **order):
         """A kernel with the arguments of this command, in this folder with this environment."""
         env, cwd = order["env"], order["cwd"]
-        number = await asyncio.to_thread(self.bear, arguments=cmd[3:], env=env, cwd=cwd, folder=env[FOLDER_VARIABLE])
+        number = await asyncio.to_thread(self.bear, arguments=cmd[4:], env=env, cwd=cwd, folder=env[FOLDER_VARIABLE])
         self.process, self.pid, self.pgid, self.cwd = _Born(number), number, number, cwd
         return self.connection_info
 
@@ -126,6 +134,10 @@ class ClassKernelManager(ServerKernelManager):
             self.provisioner = WarmProvisioner(kernel_id=self.kernel_id, kernel_spec=self.kernel_spec, parent=self)
             self.provisioner.bear = self.parent.warm.bear
         return await super()._async_pre_start_kernel(**kw)
+
+    def format_kernel_cmd(self, extra_arguments=None):
+        """The command of a kernel that is started by itself: it keeps to its desk's folder as one that is born does."""
+        return [sys.executable, "-P", "-m", "helpers.serving.kernel_process", "-f", self.connection_file, *(extra_arguments or ())]
 
     pre_start_kernel = _async_pre_start_kernel
 
@@ -147,6 +159,8 @@ class ClassKernels(AsyncMappingKernelManager):
         self._coming.append(folder)
         try:
             env = {**(env or os.environ), FOLDER_VARIABLE: str(folder)}
+            for asked in OF_THE_QUESTION:  # as long as a visitor likes, and no page looks at them
+                env.pop(asked, None)
             number = await super()._async_start_kernel(env=env, path="", **order)
         finally:
             self._coming.remove(folder)
@@ -158,6 +172,26 @@ class ClassKernels(AsyncMappingKernelManager):
     def cwd_for_path(self, path, env=None, **more):
         """The desk's own folder: what a page writes lies there, and a path typed into it begins there."""
         return env[FOLDER_VARIABLE]
+
+    def connected(self, number):
+        """How many connections pages have to this kernel."""
+        return self._kernel_connections.get(number) or 0
+
+    def start_buffering(self, kernel_id, session_key, channels):
+        """As the server's: what a kernel says while its page has lost the network waits for it; but no more than so many bytes."""
+        super().start_buffering(kernel_id, session_key, channels)
+        held, kept = 0, self._kernel_buffers[kernel_id]["buffer"]
+
+        def wait(channel, parts):
+            nonlocal held
+            held += sum(len(part) for part in parts)
+            if held <= MOST_WAITING:
+                kept.append((channel, parts))
+            else:  # the page loads again, and finds all of it in its record
+                self.stop_buffering(kernel_id)
+
+        for channel, stream in channels.items():
+            stream.on_recv(partial(wait, channel))
 
     def owner(self, number):
         """Folder of the desk whose kernel this is, or None where there is none of this number."""
@@ -176,6 +210,12 @@ class ClassKernels(AsyncMappingKernelManager):
             await self.shutdown_kernel(kernel_id, now=True)
         else:
             await super().cull_kernel_if_idle(kernel_id)
+
+    def desk_is_full(self, folder):
+        """The sentence for a desk that has all its pages open or coming, with somebody at each; else nothing."""
+        there = [number for number, owner in self._of.items() if owner == folder and not self._left(number, BEGINS_S)]
+        coming = sum(one == folder for one in self._coming)
+        return DESK_FULL.format(most=self.most_pages_a_desk) if len(there) + coming >= self.most_pages_a_desk else ""
 
     async def _make_room(self, folder):
         """Raises HTTPError, with a sentence, where another page would be too many even when those that were left are closed."""

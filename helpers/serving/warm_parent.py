@@ -1,18 +1,19 @@
 """The process that has all of the workbook in memory and turns into kernels: `python -m helpers.serving.warm_parent SOCKET`.
 
 A kernel that is born here has nothing left to import, and shares that memory with the others until one of them writes to it. Every order
-is one message on the socket. Its end is the end of this process, and a kernel ends by itself when its parent is gone.
+is one message on the socket. Its end is the end of this process, and a kernel ends when its parent is gone (`kernel_process`).
 """
 
 import gc
 import json
 import os
 import select
+import shutil
 import signal
 import socket
 import sys
 
-from ipykernel import ipkernel, kernelapp, zmqshell  # noqa: F401 - all of a kernel, before the first is born
+from ipykernel import ipkernel, zmqshell  # noqa: F401 - all of a kernel, before the first is born
 
 from helpers.lessons import glossary  # noqa: F401
 from helpers.lessons.bank import EXERCISES, PREDICTIONS
@@ -52,16 +53,14 @@ from helpers.panels.lessons import transmitter_range as _03  # noqa: F401
 from helpers.panels.lessons import tuning_and_door_events as _08
 from helpers.panels.lessons import where_the_transmitters_go as _07  # noqa: F401
 from helpers.panels.picture import WHOLE, Picture
+from helpers.serving.kernel_process import become_kernel
 from helpers.serving.orders import LONGEST_ORDER, READY
-from helpers.serving.own_folder import keep_to
 from helpers.studies.leaky_stair import hand_ladder, leaky_stair
 from helpers.studies.low_demand_night import courses_of, mill_street
 from helpers.studies.placement_table import placement_table
 
 __all__ = ["serve", "warm"]
 
-MEMORY_BYTES = 1 << 30  # of one kernel at the most: a page that runs wild ends itself, not the class
-NICENESS = 5  # whoever hands pages and messages on comes before whoever calculates
 DERIVATIONS = (
     average_lowest_highest,
     leakage_and_fan_duty,
@@ -121,23 +120,16 @@ def _answer(line):
 
 def _become_kernel(arguments, env, cwd, folder):
     """Does not return."""
-    import resource  # not on Windows, where this file is read and never run
-
     parent, status = os.getppid(), 1
     try:
         os.setsid()
         signal.signal(signal.SIGCHLD, signal.SIG_DFL)
         signal.signal(signal.SIGINT, signal.default_int_handler)
-        os.nice(NICENESS)
-        resource.setrlimit(resource.RLIMIT_DATA, (MEMORY_BYTES, MEMORY_BYTES))
         os.environ.clear()
         os.environ.update(env, JPY_PARENT_PID=str(parent))
         os.chdir(cwd)
-        kernel = kernelapp.IPKernelApp.instance(quiet=True)
-        kernel.initialize([*arguments, "--HistoryManager.enabled=False"])
-        live_widgets.connect(kernel.shell)  # widgets were imported before there was a kernel that could hear of it
-        keep_to(folder)  # after the kernel has made what it needs for itself
-        kernel.start()
+        # widgets were imported before there was a kernel that could hear of them
+        become_kernel(arguments, parent, folder, lambda kernel: live_widgets.connect(kernel.shell))
         status = 0
     finally:
         os._exit(status)
@@ -146,3 +138,5 @@ def _become_kernel(arguments, env, cwd, folder):
 if __name__ == "__main__":
     with socket.socket(fileno=int(sys.argv[1])) as given:
         serve(given)
+    if sys.argv[2]:
+        shutil.rmtree(sys.argv[2], ignore_errors=True)  # the kernels' keys: the server clears them away itself, unless it was killed

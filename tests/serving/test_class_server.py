@@ -14,9 +14,9 @@ from tornado.httpclient import AsyncHTTPClient, HTTPRequest
 from tornado.web import create_signed_value
 
 from helpers.lessons.progress import LearnerRecord
-from helpers.serving import files_page
+from helpers.serving import files_page, own_folder
 from helpers.serving.class_server import _secret
-from helpers.serving.desks import Desk
+from helpers.serving.desks import Desk, Desks
 
 if sys.platform == "win32":
     pytest.skip("a server of this kind runs on Linux and macOS", allow_module_level=True)
@@ -55,7 +55,7 @@ class Visitor(Learner):
     def own(self):
         """Folder of this desk, by the key in its cookie."""
         key = re.search(r"\|\d+:([\w=-]+)\|[0-9a-f]{64}", self.jar["pressure-loop-desk"])[1]
-        return self.server.folder / "desks" / base64.b64decode(key).decode()
+        return self.server.folder / "desks" / base64.b64decode(key).decode().partition(":")[0]
 
     @property
     def folder(self):
@@ -175,8 +175,8 @@ def test_a_file_of_100_mb_is_refused_in_a_sentence_and_takes_no_memory(server, a
 def test_ones_record_is_written_to_a_file_to_take_home(ada):
     _, page = ada.get("/mine/")
     address = re.search(r'action="(/mine/record\?[^"]+)"', page)[1]
-    assert "Written: my-record-1.json" in asyncio.run(ada.fetch(address, {"x": "1"}))[1]
-    assert json.loads(ada.get("/mine/my-record-1.json")[1])["format"] == "pressure-loop learner record"
+    assert "Written: my-record.json" in asyncio.run(ada.fetch(address, {"x": "1"}))[1]
+    assert json.loads(ada.get("/mine/my-record.json")[1])["format"] == "pressure-loop learner record"
 
 
 def test_who_comes_after_the_last_desk_is_told(server, ada):
@@ -190,14 +190,16 @@ def test_a_server_that_is_started_anew_knows_its_visitors(server, ada):
     kept = server.folder / "cookie_secret"
     assert _secret(kept) == kept.read_bytes()
     assert kept.stat().st_mode & 0o077 == 0
-    cookie = create_signed_value(_secret(kept), "pressure-loop-desk", ada.folder.name).decode()
+    cookie = create_signed_value(
+        _secret(kept), "pressure-loop-desk", Desks(server.folder / "desks", 4).key(Desk("Ada", ada.folder))
+    ).decode()
     assert "Files of Ada" in Visitor(server, "later", {"pressure-loop-desk": cookie}).get("/mine/")[1]
 
 
 def test_a_desk_that_is_full_takes_no_more(tmp_path, monkeypatch):
-    monkeypatch.setattr(files_page, "MOST_DESK_BYTES", 1_000_000)
+    monkeypatch.setattr(own_folder, "MOST_BYTES", 1_000_000)
     (tmp_path / "plan.toml").write_bytes(b" " * 999_000)
-    with pytest.raises(ValueError, match=r"Your desk holds 1 MB at the most, and has no room for site\.toml\. Nothing was changed\."):
+    with pytest.raises(ValueError, match=r"Your desk holds 1 MB in 500 files at the most, and has no room for site\.toml\."):
         files_page._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_001})
     assert not (tmp_path / "site.toml").exists()
     assert "site.toml is here" in files_page._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_000})

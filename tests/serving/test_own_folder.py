@@ -3,10 +3,11 @@
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
-from helpers.serving.own_folder import REFUSAL
+from helpers.serving.own_folder import FULL, REFUSAL
 
 TRIES = """
 import json, os, shutil, sqlite3, sys
@@ -27,7 +28,7 @@ GRANTED = {
     "a file of one's own": "Path('mine.json').write_text('x')",
     "a folder of one's own": "Path('records').mkdir(); Path('records/a').write_text('x'); os.rename('records/a', 'records/b')",
     "one's own record": "sqlite3.connect('learner.sqlite').execute('create table events (id)')",
-    "a building to read": "Path(sys.argv[3]).read_text()",
+    "a building of the workbook to read": "Path(sys.argv[3]).read_text()",
 }
 REFUSED = {
     "another's record": "Path('../bob/learner.sqlite').read_bytes()",
@@ -36,6 +37,13 @@ REFUSED = {
     "the way around": "Path('records/../../bob/learner.sqlite').read_bytes()",
     "the folder above": "Path('../new').write_text('x')",
     "the workbook": "Path(sys.argv[3]).open('a')",
+    "the records that were collected beside the class": "Path(sys.argv[4]).read_bytes()",
+    "whether they are there": "os.listdir(Path(sys.argv[4]).parent)",
+    "the workbook's own classes": "(Path(sys.argv[3]).parents[2] / 'classes' / 'key.html').read_text()",
+    "the temporary folder": "Path('/tmp/of-a-desk.txt').write_text('x')",
+    "memory that all share": "Path('/dev/shm/of-a-desk.txt').write_text('x')",
+    "the accounts of this machine": "Path('/etc/passwd').read_text()",
+    "another process": "Path('/proc/1/environ').read_bytes()",
     "to delete at another's": "Path('../bob/learner.sqlite').unlink()",
     "to delete all of another's": "shutil.rmtree('../bob')",
     "to move out": "os.rename('mine.json', '../bob/x')",
@@ -50,9 +58,10 @@ def told(tmp_path_factory):
     for name in ("ada", "bob"):
         (place / name).mkdir()
     (place / "bob" / "learner.sqlite").write_text("Bob's")
-    site = place.parent / "site.toml"
-    site.write_text("a building")
-    line = [sys.executable, "-c", TRIES, str(place / "ada"), json.dumps(GRANTED | REFUSED), str(site)]
+    site = Path(__file__).parents[2] / "data" / "sites" / "larkfield_house.toml"
+    collected = tmp_path_factory.mktemp("collected") / "bob.json"
+    collected.write_text("Bob's")
+    line = [sys.executable, "-c", TRIES, str(place / "ada"), json.dumps(GRANTED | REFUSED), str(site), str(collected)]
     told = json.loads(subprocess.run(line, capture_output=True, text=True, check=True).stdout)
     assert (place / "bob" / "learner.sqlite").read_text() == "Bob's"
     assert [path.name for path in (place / "bob").iterdir()] == ["learner.sqlite"]
@@ -67,3 +76,18 @@ def test_the_own_folder_is_free(told, what):
 @pytest.mark.parametrize("what", REFUSED)
 def test_what_is_not_ones_own_is_refused_in_a_sentence(told, what):
     assert told[what] == REFUSAL
+
+
+def test_a_desk_that_is_full_writes_nothing_more_and_reads_on(tmp_path):
+    (tmp_path / "plan.json").write_text("x")
+    tries = {
+        "write": "Path('more.json').write_text('x')",
+        "read": "Path('plan.json').read_text()",
+        "record": "sqlite3.connect('learner.sqlite')",
+    }
+    few = TRIES.replace("os.chdir", "from helpers.serving import own_folder; own_folder.MOST_FILES = 0; os.chdir", 1)
+    few = few.replace("except PermissionError", "except OSError")
+    line = [sys.executable, "-c", few, str(tmp_path), json.dumps(tries)]
+    told = json.loads(subprocess.run(line, capture_output=True, text=True, check=True).stdout)
+    assert told == {"write": FULL, "read": "", "record": FULL}
+    assert not (tmp_path / "more.json").exists()
