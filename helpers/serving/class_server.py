@@ -15,6 +15,7 @@ import tornado.web
 from traitlets import Any, Bool, Float, Integer, List, Unicode
 from traitlets.config import Config
 from voila.app import Voila
+from voila.static_file_handler import TemplateStaticFileHandler
 from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
@@ -120,7 +121,7 @@ class ClassServer(Voila):
         """The app's, less what only lists folders, and those of the desks."""
         own = [("/", tornado.web.RedirectHandler, {"url": FIRST, "permanent": False}), *handlers_of_files(), *handlers_beside_lessons()]
         kept = [(path, *rest) for path, *rest in super().init_handlers() if path != "/" and not path.startswith(CLOSED)]
-        ours = {TornadoVoilaHandler: LessonPage, VoilaKernelWebsocketHandler: PageSocket}
+        ours = {TornadoVoilaHandler: LessonPage, VoilaKernelWebsocketHandler: PageSocket, TemplateStaticFileHandler: _Template}
         return [*own, *((path, ours.get(kind, kind), *rest) for path, kind, *rest in kept), (r".*", _Nothing)]
 
     def stop(self):
@@ -151,6 +152,16 @@ class ClassServer(Voila):
             Voila=app | {"port_retries": 0}, DeskIdentity={"class_word": self.class_word},
             VoilaConfiguration=pages, VoilaExecutor=patience, ClassKernels=kernels, ClassKernelManager=kernel,
         )  # fmt: skip
+
+
+class _Template(TemplateStaticFileHandler):
+    """A file of a template; the app's own (voila 0.5.13) answers an address of another shape with a fault."""
+
+    def parse_url_path(self, path):
+        try:
+            return super().parse_url_path(path)
+        except (ValueError, AssertionError):
+            raise tornado.web.HTTPError(404) from None
 
 
 class _Nothing(PlainPage):
