@@ -64,6 +64,8 @@ _SPELLINGS = {
     "density": {"kg/m3": "kilogram/meter**3", "lb/ft3": "pound/foot**3"},
     "inertia": {"kg m2": "kilogram*meter**2", "lb ft2": "pound*foot**2"},
     "concentration": {"ppm": "ppm"},
+    "heat transfer": {"W/(m2 K)": "watt/meter**2/kelvin", "Btu/(h ft2 °F)": "Btu/hour/foot**2/delta_degF"},
+    "effusivity": {"J/(m2 K s^0.5)": "joule/meter**2/kelvin/second**0.5", "Btu/(ft2 °F h^0.5)": "Btu/foot**2/delta_degF/hour**0.5"},
 }
 DIMENSIONS = tuple(_SPELLINGS)
 
@@ -87,6 +89,8 @@ _SHOWN = {
     "density": (("kg/m³", 3), ("lb/ft³", 4)),
     "inertia": (("kg m²", 2), ("lb ft²", 1)),
     "concentration": (("ppm", 0), ("ppm", 0)),
+    "heat transfer": (("W/(m² K)", None), ("Btu/(h ft² °F)", None)),
+    "effusivity": (("J/(m² K s^0.5)", 0), ("Btu/(ft² °F h^0.5)", 1)),
 }
 
 MOST_LETTERS = 100  # of a quantity: ours

@@ -14,6 +14,7 @@ import numpy as np
 from helpers.formulas import air, heat, require
 from helpers.model import openings
 from helpers.model.network import Beside
+from helpers.model.site.boxes import boxes
 
 __all__ = ["AN_HOUR_S", "StairAir", "StairCourse", "StairWalls", "shaft_flows", "stair_air", "stair_course", "with_stair"]
 
@@ -21,9 +22,6 @@ AN_HOUR_S = 3600.0
 MOST_PASSES = 8  # of air and heat in turn
 SETTLED_K = 0.02  # ours: a storey's temperature moves less from one pass to the next
 # Minutes after the start at which a course is found: close together while the shaft's own air is blown out.
-FILM_W_M2K = (3.0, 6.0, 12.0)  # low, likely, high, uncertain by two: slow air along walls; common practice, no source
-EFFUSIVITY = 1850.0  # J/(m2 K s^0.5), concrete; common practice, no source
-FLIGHTS_PER_PLAN = 2.0  # flights and landings have about the stair's plan area, and air on both sides; common practice, no source
 COURSE_MIN = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 37.5, 45.0, 52.5, 60.0)
 
 
@@ -41,13 +39,14 @@ class StairWalls:
 
         Raises ValueError for a stair without any surface.
         """
-        walls = np.array([storey.stair_wall_m2 for storey in site.storeys])
-        surface = np.where(walls.any(), walls + FLIGHTS_PER_PLAN * site.stair.plan_area_m2, 0.0)
-        if not surface.any():
-            raise ValueError("stair must have walls or heat_surface for a heat balance, got no surface at all on any storey")
-        film = FILM_W_M2K[0] if film_w_m2k is None else require.single_positive(film_w_m2k=film_w_m2k)
-        effusivity = EFFUSIVITY if effusivity is None else require.single_positive(effusivity=effusivity)
-        return cls(surface, film, effusivity)
+        known, walls = boxes(site), np.array([storey.stair_wall_m2 for storey in site.storeys])
+        surface, heights = known["stair.heat_surface_m2"], np.array([storey.height_m for storey in site.storeys])
+        if not surface.stated and not walls.any():
+            raise ValueError("stair must have walls (stair_wall) or heat_surface for a heat balance, got no surface on any storey")
+        areas = surface.likely * heights / heights.mean() if surface.stated else walls + surface.likely - walls.mean()
+        film = known["stair.film_w_m2k"].low if film_w_m2k is None else require.single_positive(film_w_m2k=film_w_m2k)
+        effusivity = known["stair.wall_effusivity"].likely if effusivity is None else require.single_positive(effusivity=effusivity)
+        return cls(areas, film, effusivity)
 
 
 @dataclass(frozen=True)

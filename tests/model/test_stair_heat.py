@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from helpers.model.conditions import Conditions
-from helpers.model.site import demo_sites, read_site
+from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text
+from helpers.model.site.boxes import boxes, filled_in
 from helpers.model.stair_heat import StairWalls, stair_air, stair_course, with_stair
 from helpers.model.tower import Tower
 
@@ -83,5 +84,33 @@ def test_in_summer_the_stair_warms():
 
 def test_a_stair_without_any_wall_is_refused_in_a_sentence():
     bare = LARKFIELD.with_changes(storeys=[{"stair_wall_m2": 0.0, "stair_outside_wall_m2": 0.0}] * 14)
-    with pytest.raises(ValueError, match="stair must have walls or heat_surface"):
+    with pytest.raises(ValueError, match=r"stair must have walls \(stair_wall\) or heat_surface"):
         stair_air(Tower(bare), Conditions.of(bare, "winter"))
+
+
+def test_surface_film_and_effusivity_come_from_the_site_file_where_they_are_stated():
+    stated = LARKFIELD.with_changes(stair={"heat_surface_m2": 90.0, "film_w_m2k": (4.0, 5.0, 8.0), "wall_effusivity": 400.0})
+    walls = StairWalls.of(stated)
+    assert walls.surface_m2.mean() == pytest.approx(90.0)
+    assert walls.surface_m2[0] > walls.surface_m2[1]  # the tall ground floor
+    assert (walls.film_w_m2k, walls.effusivity) == (4.0, 400.0)
+
+
+def test_what_is_not_stated_of_the_walls_is_a_box_and_told():
+    known = boxes(LARKFIELD)
+    assert known["stair.heat_surface_m2"].likely == pytest.approx(StairWalls.of(LARKFIELD).surface_m2.mean())
+    assert (known["stair.film_w_m2k"].low, known["stair.film_w_m2k"].high) == (3.0, 12.0)
+    told = " ".join(filled_in(LARKFIELD))
+    for words in (
+        "Stair, surface that its air meets",
+        "Stair, film between its air and its walls",
+        "Stair, effusivity of walls and flights",
+    ):
+        assert words in told
+
+
+def test_a_film_whose_low_end_is_above_its_high_one_is_refused_with_its_line():
+    text = demo_sites()["Larkfield House"].read_text(encoding="utf-8")
+    bad = text.replace('friction_area = "2.6 m2"', 'friction_area = "2.6 m2"\nfilm = ["8 W/(m2 K)", "5 W/(m2 K)", "4 W/(m2 K)"]')
+    with pytest.raises(SiteFileError, match=r"line \d+, \[stair\] film: must not fall from low over likely to high"):
+        read_site_text(bad)

@@ -101,6 +101,13 @@ _OF_STANDBY = {
     ),
 }
 _OF_STANDBY["battery"] = _OF_STANDBY["second supply"]
+_OF_STAIR = (
+    _Part("film_w_m2k", "film between its air and its walls", "heat transfer", (3.0, 6.0, 12.0)),
+    _Part(
+        "wall_effusivity", "effusivity of walls and flights (boards on studs, concrete, dense stone)", "effusivity", (400.0, 1850.0, 2500.0)
+    ),
+)
+_FLIGHTS_PER_PLAN = (1.0, 2.0, 3.0)  # flights and landings have about the stair's plan area, air on both sides; common practice, no source
 _OF_DESIGN = (
     _Part("leakage_margin", "margin for leaks nobody knows", "ratio", (0.25, 0.5, 1.0), f"half as much again, EN 12101-6; {MEMORY}"),
     _Part("duct_leak_margin", "margin for leaks of the duct", "ratio", (0.05, 0.15, 0.25), f"15 %, BS 5588-4 practice; {MEMORY}"),
@@ -129,6 +136,8 @@ def boxes(site):
         found |= {f"standby.{part.field}": _box(standby, part) for part in _OF_STANDBY[standby.source]}
     if hasattr(site, "design"):
         found |= {f"design.{part.field}": _box(design, part) for part in _OF_DESIGN}
+    if hasattr(site, "stair"):
+        found |= {f"stair.{part.field}": _box(site.stair, part) for part in (_heat_surface(site), *_OF_STAIR)}
     return found
 
 
@@ -212,6 +221,9 @@ def _boxes_told(site, known):
         yield "Standby power: not stated; nothing is known of the time without a fan after the mains fail."
     for part in _OF_STANDBY.get(getattr(getattr(site, "standby", None), "source", None), ()):
         yield from _told(f"Standby power, {part.words}", known[f"standby.{part.field}"], part.dimension)
+    if hasattr(site, "stair"):
+        for part in (_heat_surface(site), *_OF_STAIR):
+            yield from _told(f"Stair, {part.words}", known[f"stair.{part.field}"], part.dimension)
     if hasattr(site, "design"):
         for part in _OF_DESIGN:
             yield from _told(f"Design, {part.words}", known[f"design.{part.field}"], part.dimension)
@@ -236,6 +248,13 @@ def _box(section, part):
 def inertia_box(fan):
     """Box of the inertia of wheel, shaft and motor [kg m2], from the motor's power where the file says nothing."""
     return Box.of(fan.inertia_kg_m2, tuple(round(each * fan.motor_power_w / 1000, 6) for each in INERTIA_PER_KW), PRACTICE)
+
+
+def _heat_surface(site):
+    """Walls of a mean storey as stated, flights and landings by the plan area."""
+    walls = sum(storey.stair_wall_m2 for storey in site.storeys) / len(site.storeys)
+    default = tuple(round(walls + share * site.stair.plan_area_m2, 6) for share in _FLIGHTS_PER_PLAN)
+    return _Part("heat_surface_m2", "surface that its air meets on a storey", "area", default, f"stair walls as stated; flights {PRACTICE}")
 
 
 def _tube_box(transmitter, part):

@@ -12,7 +12,7 @@ from helpers import units
 LARGEST = 10**15  # of any quantity, either way; ours
 ABSOLUTE_ZERO_C = -273.15  # definition of the degree Celsius
 
-_UNIT_SUFFIX = re.compile(r"_(m3_s|m_s|kg_m2|kg_m3|m2|m|pa|n|hz|s|c|deg|w|ppm)$")
+_UNIT_SUFFIX = re.compile(r"_(m3_s|m_s|kg_m2|kg_m3|w_m2k|m2|m|pa|n|hz|s|c|deg|w|ppm)$")
 
 
 def found(value):

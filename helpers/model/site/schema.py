@@ -35,6 +35,9 @@ Speed = Annotated[float, Quantity("frequency", "50 Hz", low=0, high=400, open_lo
 Time = Annotated[float, Quantity("time", "3 s", low=0, high=1e9)]
 Step = Annotated[float, Quantity("time", "0.1 s", low=0, high=1e9, open_low=True)]
 Inertia = Annotated[float | tuple[float, float, float], Spread("inertia", "1.5 kg m2", low=0, high=1e5, open_low=True)]
+HeatSurface = Annotated[float | tuple[float, float, float], Spread("area", "90 m2", low=0, high=1e6, open_low=True)]
+Film = Annotated[float | tuple[float, float, float], Spread("heat transfer", "6 W/(m2 K)", low=0.1, high=200)]
+Effusivity = Annotated[float | tuple[float, float, float], Spread("effusivity", "1850 J/(m2 K s^0.5)", low=10, high=50000)]
 CurveDensity = Annotated[float, Quantity("density", "1.2 kg/m3", low=0.3, high=3)]
 Delay = Annotated[float | tuple[float, float, float], Spread("time", "0.3 s", low=0, high=3600)]
 TubeLength = Annotated[float | tuple[float, float, float], Spread("length", "12 m", low=0, high=500)]
@@ -167,10 +170,17 @@ class Relief(Section):
 
 
 class Stair(Section):
-    """The pressurised shaft; `friction_area_m2` is the opening that would cost as much pressure as one storey of shaft."""
+    """The pressurised shaft; `friction_area_m2` is the opening that would cost as much pressure as one storey of shaft.
+
+    For the warmth of its air: `heat_surface_m2` of walls, flights and landings on a storey of mean height, the film between them and the
+    air, and the effusivity of what they are made of.
+    """
 
     plan_area_m2: OpenArea
     friction_area_m2: OpenArea
+    heat_surface_m2: HeatSurface | None = None
+    film_w_m2k: Film | None = None
+    wall_effusivity: Effusivity | None = None
     relief: Relief | None = None
 
 
