@@ -171,10 +171,7 @@ class Relief(Section):
 
 class Stair(Section):
     """The pressurised shaft; `friction_area_m2` is the opening that would cost as much pressure as one storey of shaft.
-
-    For the warmth of its air: `heat_surface_m2` of walls, flights and landings on a storey of mean height, the film between them and the
-    air, and the effusivity of what they are made of.
-    """
+    `heat_surface_m2`: walls, flights and landings of a mean storey, with the film to the air and their effusivity."""
 
     plan_area_m2: OpenArea
     friction_area_m2: OpenArea
