@@ -116,7 +116,7 @@ class Design:
     @cached_property
     def fallback(self):
         """What failed readings do. Raises ValueError where no door has a limit."""
-        return fallback_study(self.tower, self.window)
+        return fallback_study(self.built_tower, self.window)
 
     @cached_property
     def set_points(self):

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
-from helpers.studies.figures import PRACTICE, Table, fine
+from helpers.studies.fallback.alarms import PASSAGE_S
+from helpers.studies.fallback.words import alarm_lines, fallback_said
+from helpers.studies.figures import Table, fine
 
 __all__ = ["Setting", "schedule_table", "settings_schedule"]
 
@@ -26,25 +28,27 @@ class Setting:
     why: str
 
 
-def settings_schedule(site, tuned=None, strategy=None, system="Pa"):
+def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None):
     """Everything to enter for a stair site's loop.
 
     tuned: gain and integral_s to enter instead of the site's own (a `Candidate` of the tuning study), or None; strategy: a `Strategy` for
-    fallback and alarms, or None; system: one of units.SYSTEMS. Returns a tuple of `Setting`.
+    fallback and alarms, or None; system: one of units.SYSTEMS; fallback: a `FallbackStudy` for those that the strategy does not state, or
+    None; full: a `FullSpeed` for the speed of an override, or None. Returns a tuple of `Setting`.
     """
     return (
         *(line for tap in site.transmitters for line in _input(tap, system)),
-        *_combining(site),
+        *_combining(site, fallback),
         *_loop(site, tuned, system),
-        *_speed(site),
-        *_failing(site, strategy, system),
+        *_speed(site, strategy, full, system),
+        *(_failing(fallback, system) if strategy is None else _failing_as_stated(strategy, fallback, system)),
         *_stopping(site, system),
     )
 
 
-def schedule_table(site, tuned=None, strategy=None, system="Pa"):
+def schedule_table(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None):
     """The schedule as a table with a blank column."""
-    rows = tuple((line.group, line.name, line.value, line.why, "") for line in settings_schedule(site, tuned, strategy, system))
+    lines = settings_schedule(site, tuned, strategy, system, fallback, full)
+    rows = tuple((line.group, line.name, line.value, line.why, "") for line in lines)
     note = "Enter, read back, and prove with injected signals. What a device does not have is left as a line drawn through."
     return Table("settings", "Settings schedule", COLUMNS, rows, note=note)
 
@@ -58,19 +62,27 @@ def _input(tap, system):
     yield Setting(tap.name, "filter time", units.show(tap.filter_s, "time", system), "long enough for gusts, short beside the recovery")
     if signals.live_zero(tap.signal):
         bands = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
-        why = "NAMUR NE 43 (memory)" if tap.signal == "4-20 mA" else "the bands that NAMUR NE 43 (memory) has for 4-20 mA, by share"
+        source = "NAMUR NE 43 (memory)" if tap.signal == "4-20 mA" else "the bands that NAMUR NE 43 (memory) has for 4-20 mA, by share"
+        why = f"enter if the input can, many watch one lower figure only; prove with the wire off; {source}"
         yield Setting(tap.name, "signal failed", f"below {bands[0]:.2f} or above {bands[1]:.2f} {unit}", why)
     else:
         yield Setting(tap.name, "signal failed", "cannot be seen", "a true zero: a dead wire reads as no pressure")
 
 
-def _combining(site):
+def _combining(site, fallback):
     if len(site.transmitters) == 1:
         return
     weights = site.control.weights
     value = f"{site.control.rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
     yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest")
-    yield Setting("combining", "a failed reading", "left out, never averaged in", PRACTICE)
+    yield Setting("combining", "a failed reading", "left out, never averaged in", "what is left is another rule: see failure")
+    if fallback is not None and fallback.alarm_limits is not None:
+        worst = min((one.believed for one in fallback.beside), key=lambda cell: cell.room_pa, default=None)
+        why = "a door open beside a transmitter tells of that door, not of the stair" + (
+            "" if worst is None or worst.good else "; believed, it runs the fan up until another door is out"
+        )
+        value = f"left out for {PASSAGE_S:g} s at the most, where the device can"
+        yield Setting("combining", "a reading that falls beside an open door", value, why)
 
 
 def _loop(site, tuned, system):
@@ -89,30 +101,113 @@ def _loop(site, tuned, system):
     yield Setting("loop", "sample time", units.show(control.sample_s, "time", system), "short beside filter and integral time")
 
 
-def _speed(site):
+def _speed(site, strategy, full, system):
     fan = site.fan
-    ramp = f"{fan.ramp_s:g} s from standstill to {fan.reference_speed_hz:g} Hz"
     yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
     yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
-    yield Setting("fan", "ramp", ramp, "up and down; see the recovery after a door")
+    if site.control.fire_mode:
+        low, high = fan.speed_limits_hz(True)
+        stated = None not in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
+        why = "as the site file has it" if stated else "not both stated: the drive's own"
+        yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", why)
+        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why))
+    up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
+    yield Setting("fan", "ramp up", up, "see the recovery after a door")
+    why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
+    yield Setting("fan", "ramp down", down, why)
     yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
+    override = None if strategy is None else strategy.override
+    speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"
+    yield Setting("fan", "speed of the override", speed, _full_said(full, None if override is None else override.speed_hz, "life safety"))
+    over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
+    yield Setting(
+        "fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a drive that saves itself stops"
+    )
+    restart = None if strategy is None else strategy.restart
+    value = "automatic, catching a wheel that turns" if restart is None else restart.after_mains
+    if restart is not None and restart.after_mains == "automatic":
+        value += ", catching a wheel that turns" if restart.catches_turning_wheel else ", without catching a wheel that turns"
+    why = "a stair fan comes back by itself, without a count that locks it out; prove with the mains off"
+    yield Setting("fan", "restart after the mains come back", value, why)
 
 
-def _failing(site, strategy, system):
-    does = "use the good ones" if strategy is None else strategy.on_bad_reading.does
-    preset = None if strategy is None else strategy.on_bad_reading.preset_speed_hz
-    does = does if preset is None else f"{does}, {preset:g} Hz"
-    yield Setting("failure", "on a failed reading", does, "the doors are held by what is left")
-    alarms = None if strategy is None else strategy.alarms
-    for name, limit in (("low", alarms and alarms.low_pa), ("high", alarms and alarms.high_pa)):
+def _full_said(full, speed_hz, why):
+    """Up to which speed no door jams, and whether this one is beyond it."""
+    if full is None or not full.limited:
+        return why
+    beyond = " FAIL: this is beyond it" if speed_hz is not None and not speed_hz <= full.safe_hz else ""
+    return f"{why}; no shut door passes its limit up to {full.safe_text()}.{beyond}"
+
+
+def _failing(study, system):
+    """What the study found best; without it all is to be agreed."""
+    if study is None or study.best is None:
+        why = "nothing was found that holds: see failed readings" if study is not None else "see failed readings"
+        yield Setting("failure", "on a failed reading", "to be agreed", why)
+        yield Setting("failure", "alarm limits", "to be agreed", "on each reading and on the difference, not on the combined one alone")
+        return
+    yield Setting("failure", "on a failed reading", fallback_said(study, system), _judged(study.best, system))
+    speed, reached = units.show(study.speed_hz, "frequency", system, 1), units.show(study.reached_after_s, "time", system)
+    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once")
+    stops = "smoke control never stops for want of a reading"
+    yield Setting("failure", "every reading failed", "fallback speed; the drive tells its own fault and runs on", stops)
+    if len(study.site.transmitters) == 2:
+        why = "nobody can know which of two is right"
+        yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why)
+    yield from _alarms(study, system)
+
+
+def _judged(way, system):
+    cell = way.worst
+    if way.good:
+        return f"PASS where a speed can hold: worst door {cell.text(system)}"
+    box = "" if way.box_room_pa >= cell.room_pa else f"; with leaks and readings off {fine(abs(way.box_room_pa), system)} out"
+    return f"FAIL, the least bad tried: {cell.failure}, {cell.case}: {cell.text(system)}{box}"
+
+
+def _alarms(study, system):
+    for on, limit, seconds in alarm_lines(study, system):
+        yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}", "just outside what sound loops show")
+    silent = None if study.alarm_limits is None else study.alarm_limits.silent
+    if silent is not None:
+        yield Setting("failure", "what no alarm tells", silent.text(system), "readings against a gauge at every test")
+
+
+def _failing_as_stated(strategy, study, system):
+    """What a strategy file states, judged by the study."""
+    bad, alarms = strategy.on_bad_reading, strategy.alarms
+    does = bad.does if bad.preset_speed_hz is None else f"{bad.does}, {bad.preset_speed_hz:g} Hz"
+    points = ", ".join(f"{name} at {units.show(value, 'pressure', system)}" for name, value in (bad.set_points_pa or {}).items())
+    yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, _stated_judged(bad, study, system))
+    for one in strategy.inputs:
+        for end, limit in (("low", one.alarm_low_pa), ("high", one.alarm_high_pa)):
+            if limit is not None:
+                value = f"{fine(limit, system)} for {alarms.after_s:g} s"
+                yield Setting("failure", f"{end} alarm of {one.name}", value, "as the strategy has it")
+    for name, limit in (("low", alarms.low_pa), ("high", alarms.high_pa)):
         value = "to be agreed" if limit is None else f"{units.show(limit, 'pressure', system)} for {alarms.after_s:g} s"
-        yield Setting("failure", f"{name} alarm", value, "outside what is normal, inside what the doors bear")
+        yield Setting("failure", f"{name} alarm", value, "of the combined reading, which hides the doors: alarms stand on each reading")
+    if alarms.difference_pa is not None:
+        value = f"{fine(alarms.difference_pa, system)} for {alarms.after_s:g} s"
+        yield Setting("failure", "alarm on the difference of readings", value, "as the strategy has it")
+    if alarms.end_stop_after_s is not None:
+        yield Setting("failure", "alarm on the fan at an end stop", f"for {alarms.end_stop_after_s:g} s", "as the strategy has it")
+
+
+def _stated_judged(bad, study, system):
+    if study is None:
+        return "as the strategy has it; judged in the review"
+    try:
+        way = study.as_stated(bad.does, bad.preset_speed_hz, bad.set_points_pa)
+    except ValueError as reason:
+        return f"FAIL: {reason}"
+    return "no case can be held at all" if way is None else _judged(way, system)
 
 
 def _stopping(site, system):
     stop = site.control.low_demand
     if site.control.fire_mode:
-        yield Setting("low demand", "low-demand stop", "off", "never active in the fire mode")
+        yield Setting("low demand", "low-demand stop", "off", "never active in smoke control")
     elif stop is None:
         yield Setting("low demand", "low-demand stop", "off", "none is asked for")
     else:

@@ -3,10 +3,11 @@
 import numpy as np
 
 from helpers import units
-from helpers.studies.fallback.failures import KEPT, MIDDLE, OWN, SPEED
+from helpers.studies.fallback.failures import KEPT, MIDDLE
+from helpers.studies.fallback.words import alarm_lines, fallback_said
 from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
 
-__all__ = ["failure_section", "fallback_said", "speed_alarm_said"]
+__all__ = ["failure_section"]
 
 TITLE = "Failed readings"
 LEAKS = "walls' leaks by the spread of the placement study, readings by their accuracy"
@@ -30,27 +31,6 @@ def failure_section(design, system):
         "failure", TITLE, _verdict(study, system), tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system)),
         notes=tuple(_notes(study, system)),
     )  # fmt: skip
-
-
-def fallback_said(study, system):
-    """What the best way is, with its figures, in a few words."""
-    name, speed = study.best.name, units.show(study.speed_hz, "frequency", system, 1)
-    if name == OWN:
-        return f"{_set_points_said(study, system)}; {speed} where none is left or nobody knows which is wrong"
-    if name == MIDDLE:
-        return f"the middle of the readings at {_pa(study.middle_pa, system)}; {speed} where none is left"
-    return f"{name}, {speed}" if name == SPEED else name
-
-
-def _set_points_said(study, system):
-    alone = study.alone_pa
-    if alone:
-        return " or ".join(f"{name} alone at {_pa(value, system)}" for name, value in alone.items())
-    return ", ".join(f"what remains without {name} at {_pa(value, system)}" for name, value in study.set_points_pa.items())
-
-
-def _pa(value, system):
-    return units.show(value, "pressure", system)
 
 
 def _verdict(study, system):
@@ -91,6 +71,8 @@ def _figures(study, system):
         why = "below zero: out; in another weather or with doors open, leaks as they may be"
         label = "Room at the worst door, were it set on one day by the combined reading instead"
         yield figure(label, study.on_the_day_room_pa, "pressure", why, NETWORK, system)
+    why = "below zero: out; what falling back is to be measured by"
+    yield figure("Room at the worst door with every reading sound, the same leaks", study.sound_room_pa, "pressure", why, NETWORK, system)
     reached = f"ramp from either end of the speeds to {units.show(study.speed_hz, 'frequency', system, 1)}"
     yield figure("Fallback speed reached within", study.reached_after_s, "time", reached, "arithmetic of the ramp", system)
     limits = study.alarm_limits
@@ -244,26 +226,10 @@ def _readings_table(study, system):
 
 
 def _alarms_table(study, system):
-    limits, after = study.alarm_limits, units.show(study.alarm_limits.after_s, "time", system)
-    rows = [(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after) for one in limits.readings]
-    if limits.deviation_pa is not None:
-        longer = units.show(limits.deviation_after_s, "time", system)
-        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer))
-    rows.append(("fan speed", speed_alarm_said(study, system), after))
-    still = f"moves by less than {finest(limits.frozen_band_pa, system)}"
-    rows.append(("each reading, frozen", still, units.show(limits.frozen_s, "time", system)))
-    silent = "no door tried is out while all of them are silent"
-    silent = silent if limits.silent is None else f"silent all the same: {limits.silent.text(system)}"
-    note = f"Just outside what sound loops show whose doors are all inside, transmitters off by their accuracy; {silent}."
-    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For"), tuple(rows), note=note)
-
-
-def speed_alarm_said(study, system):
-    """Speeds [Hz] that sound loops do not run at, in words."""
-    (low, high), (lowest, highest) = study.alarm_limits.speed_hz, study.air.limits_hz
-    beyond = [f"below {units.show(low, 'frequency', system, 0)}"] if low > lowest else []
-    beyond += [f"above {units.show(high, 'frequency', system, 0)}"] if high < highest else []
-    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop"
+    silent = study.alarm_limits.silent
+    told = "no door tried is out while all of them are silent" if silent is None else f"silent all the same: {silent.text(system)}"
+    note = f"Just outside what sound loops show whose doors are all inside, transmitters off by their accuracy; {told}."
+    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For"), alarm_lines(study, system), note=note)
 
 
 def _beside_table(study, system):

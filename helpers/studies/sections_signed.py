@@ -34,7 +34,8 @@ def choices_section(design, system):
 def settings_section(design, system):
     """What to enter, in trade terms."""
     tuned = _study(lambda: design.tuning.chosen)
-    table = schedule_table(design.built, tuned, system=system)
+    fallback, full = _study(lambda: design.fallback), _study(lambda: design.duty.full)
+    table = schedule_table(design.built, tuned, system=system, fallback=fallback, full=full)
     verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
     return Section("settings", "Settings schedule", verdict, tables=(table,), notes=(table.note, *_other_range(design, tuned, system)))
 

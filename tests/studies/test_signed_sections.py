@@ -7,10 +7,14 @@ import pytest
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import read_strategy_text
+from helpers.model.tower import Tower
+from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.words import fallback_said
 from helpers.studies.record import Design
 from helpers.studies.record_changes import record_changes
 from helpers.studies.schedule import schedule_table, settings_schedule
 from helpers.studies.sections_signed import site_hash
+from helpers.studies.window import pressure_window
 
 STRATEGY = """
 kind = "strategy"
@@ -89,6 +93,51 @@ def test_fallback_and_alarms_are_those_of_the_strategy(larkfield):
     values = {line.name: line.value for line in settings_schedule(larkfield, strategy=read_strategy_text(STRATEGY))}
     assert values["on a failed reading"] == "agreed fallback speed, 26 Hz"
     assert (values["low alarm"], values["high alarm"]) == ("20 Pa for 30 s", "to be agreed")
+
+
+@pytest.fixture(scope="module")
+def fallback(larkfield):
+    return fallback_study(Tower(larkfield), pressure_window(larkfield))
+
+
+def test_without_a_strategy_fallback_and_alarms_are_those_of_the_study(larkfield, fallback):
+    lines = {line.name: line for line in settings_schedule(larkfield, fallback=fallback)}
+    assert lines["on a failed reading"].value == fallback_said(fallback, "Pa")
+    assert lines["on a failed reading"].why.startswith("PASS" if fallback.best.good else "FAIL")
+    assert lines["fallback speed"].value.startswith(f"{fallback.speed_hz:.1f} Hz, reached within")
+    limits = fallback.alarm_limits
+    for one in limits.readings:
+        assert lines[f"alarm on {one.name}"].value == f"below {one.low_pa:.1f} Pa or above {one.high_pa:.1f} Pa, for {limits.after_s:.0f} s"
+    assert f"above {limits.deviation_pa:.1f} Pa" in lines["alarm on difference of any two readings"].value
+    assert "use the good ones" not in " ".join(line.value for line in lines.values())
+
+
+def test_a_strategy_that_uses_the_good_one_at_the_set_point_of_both_is_fail_in_the_schedule(larkfield, fallback):
+    strategy = read_strategy_text(STRATEGY.replace("go to a preset speed", "use the good ones").replace('preset_speed = "26 Hz"', ""))
+    line = next(line for line in settings_schedule(larkfield, strategy=strategy, fallback=fallback) if line.name == "on a failed reading")
+    assert line.why.startswith("FAIL")
+
+
+def test_a_failed_signal_is_entered_only_where_the_input_can_and_is_proved_with_the_wire_off(larkfield):
+    lines = [line for line in settings_schedule(larkfield) if line.name == "signal failed"]
+    assert all("enter if the input can" in line.why and "prove with the wire off" in line.why for line in lines)
+
+
+def test_ramp_up_and_down_override_restart_and_the_speeds_of_smoke_control_are_lines_of_their_own(larkfield):
+    names = {line.name for line in settings_schedule(larkfield) if line.group == "fan"}
+    assert names >= {"ramp up", "ramp down", "lowest speed in smoke control", "highest speed in smoke control"}
+    assert names >= {"speed of the override", "override of the drive's own trips", "restart after the mains come back"}
+    two = larkfield.with_changes(fan={"ramp_down_s": 20.0, "smoke_highest_speed_hz": 40.0})
+    values = {line.name: line.value for line in settings_schedule(two)}
+    assert (values["ramp up"], values["ramp down"]) == ("6 s between standstill and 50 Hz", "20 s between standstill and 50 Hz")
+    assert values["highest speed in smoke control"] == "40 Hz"
+
+
+def test_a_speed_beyond_what_the_doors_bear_is_fail_where_it_is_entered(larkfield_design):
+    table = larkfield_design.record().section("settings").tables[0]
+    line = next(row for row in table.rows if row[1] == "highest speed in smoke control")
+    full = larkfield_design.duty.full
+    assert ("FAIL" in line[3]) == (full.full_hz > full.safe_hz)
 
 
 def test_the_last_column_is_blank_for_the_device_and_inches_are_inches(larkfield):

@@ -10,14 +10,13 @@ from helpers.studies.fallback.alarms import alarm_limits, shown_in, silence
 from helpers.studies.fallback.cells import Beside, Way, worst_cells
 from helpers.studies.fallback.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, failures_of
 from helpers.studies.figures import listed
-from helpers.studies.placement_draws import Chances
+from helpers.studies.full_speed import WALLS_TRIED
 from helpers.studies.rules import TOLERANCE_PA
 
 __all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
 
 OFFERED = (OWN, KEEP, SPEED, MIDDLE)  # what may be recommended
 SPEED_STEP_HZ, SET_POINT_STEP_PA = 0.5, 1.0
-LEAK_SPREADS = 1.0  # of Chances.leak_spread, either way: how much more or less the walls may leak than their table says
 
 
 class FallbackStudy:
@@ -246,6 +245,13 @@ class FallbackStudy:
         }
         return Way(name, every, self._box_room_pa(name, speed_hz, set_points_pa))
 
+    @cached_property
+    def sound_room_pa(self):
+        """Room of the worst door [Pa] with every reading sound, over the same cases and the same box: what falling back is measured by."""
+        several = [(air, off) for air in (self.air, *self.box) for off in (-self.accuracy_pa, self.accuracy_pa)]
+        target = self.site.control.set_point_pa
+        return min(float(air.margin_at(self._sound(air, target - off).place)[self.judged].min()) for air, off in several)
+
     @property
     def accuracy_pa(self):
         """By how much the least accurate of the transmitters may be off."""
@@ -303,8 +309,7 @@ def fallback_study(tower, window, cases=None, third_level=None):
     if len(site.transmitters) == 2:
         level = _half_way(tower, cases) if third_level is None else third_level
         further = (site.transmitters[0].model_copy(update={"name": "a third", "level": level}),)
-    spread = float(np.exp(LEAK_SPREADS * Chances().leak_spread))
-    air, *box = (FailureAir(tower, window, cases, factor, further) for factor in (1.0, 1 / spread, spread))
+    air, *box = (FailureAir(tower, window, cases, factor, further) for factor in sorted(WALLS_TRIED, key=lambda factor: factor != 1))
     return FallbackStudy(air, box)
 
 

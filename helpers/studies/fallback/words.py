@@ -1,0 +1,52 @@
+"""What the study of failed readings says to whoever enters it: the way of falling back and the alarm lines, in trade terms."""
+
+from helpers import units
+from helpers.studies.fallback.failures import MIDDLE, OWN, SPEED
+from helpers.studies.figures import fine, finest
+
+__all__ = ["alarm_lines", "fallback_said"]
+
+
+def fallback_said(study, system):
+    """What the best way is, with its figures, in a few words."""
+    name, speed = study.best.name, units.show(study.speed_hz, "frequency", system, 1)
+    if name == OWN:
+        return f"{_set_points_said(study, system)}; {speed} where none is left or nobody knows which is wrong"
+    if name == MIDDLE:
+        return f"the middle of the readings at {_pressure(study.middle_pa, system)}; {speed} where none is left"
+    return f"{name}, {speed}" if name == SPEED else name
+
+
+def _set_points_said(study, system):
+    alone = study.alone_pa
+    if alone:
+        return " or ".join(f"{name} alone at {_pressure(value, system)}" for name, value in alone.items())
+    return ", ".join(f"what remains without {name} at {_pressure(value, system)}" for name, value in study.set_points_pa.items())
+
+
+def _pressure(value, system):
+    return units.show(value, "pressure", system)
+
+
+def alarm_lines(study, system):
+    """(on what, limit, for how long) of every alarm, as texts; none where no sound loop keeps every door inside."""
+    limits = study.alarm_limits
+    if limits is None:
+        return ()
+    after, longer, still = (
+        units.show(seconds, "time", system, 0) for seconds in (limits.after_s, limits.deviation_after_s, limits.frozen_s)
+    )
+    rows = [(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after) for one in limits.readings]
+    if limits.deviation_pa is not None:
+        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer))
+    rows.append(("fan speed", _speed_alarm_said(study, system), after))
+    rows.append(("each reading, frozen", f"moves by less than {finest(limits.frozen_band_pa, system)}", still))
+    return tuple(rows)
+
+
+def _speed_alarm_said(study, system):
+    """Speeds [Hz] that sound loops do not run at, in words."""
+    (low, high), (lowest, highest) = study.alarm_limits.speed_hz, study.air.limits_hz
+    beyond = [f"below {units.show(low, 'frequency', system, 0)}"] if low > lowest else []
+    beyond += [f"above {units.show(high, 'frequency', system, 0)}"] if high < highest else []
+    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop"
