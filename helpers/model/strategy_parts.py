@@ -259,4 +259,11 @@ def fallback_can_be(draft):
         yield ("on_bad_reading", "does"), f"must be another where fewer than three inputs are there: {len(names)} have no median"
 
 
-SETTINGS_CHECKS = (names_are_single, ranges_stand_upright, rule_is_complete, each_setting_once, fallback_can_be)
+SETTINGS_CHECKS = (
+    names_are_single,
+    of_sites.counts_have_limits,
+    ranges_stand_upright,
+    rule_is_complete,
+    each_setting_once,
+    fallback_can_be,
+)

@@ -22,6 +22,7 @@ __all__ = ["CheckPlan", "Judged", "Point", "Setting", "check_plan"]
 LEVELS_PERCENT = (0.0, 25.0, 50.0, 75.0, 100.0)  # a calibrator's usual five points
 OFF_SHARE = 0.1  # of the span: a range end this far off must show; nearer ones are within what a handover can tell
 MOST_POINTS = 6
+MOST_TAPS = 8  # that are played through together: more are too many combinations
 EXACT_POINTS = 130  # points up to which the smallest set is searched, not only approached
 UNITS_TAKEN = {"in. w.c. instead of Pa": 1 / units.WATER_COLUMNS_PA[units.WATER_COLUMN], "kPa instead of Pa": 1e-3}
 
@@ -124,6 +125,8 @@ def check_plan(transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_P
     taps = tuple(transmitters)
     if not taps:
         raise ValueError("transmitters must hold at least one transmitter, got none")
+    if len(taps) > MOST_TAPS:
+        raise ValueError(f"transmitters must be {MOST_TAPS} at the most, got {len(taps)}: more than can be played through")
     require.one_of(RULES, rule=rule)
     tolerance = tuple(display_tolerance_pa(tap, calibrator_percent, input_percent) for tap in taps)
     together = combined_tolerance_pa(tolerance, rule, weights)

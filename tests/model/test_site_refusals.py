@@ -1,5 +1,7 @@
 """A wrong site file gets one clear message: where, what was found, what is allowed; several mistakes together; never a traceback."""
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -388,3 +390,16 @@ def test_a_spoilt_file_is_read_or_refused_but_never_ends_in_a_traceback(data):
         lines[number] = data.draw(st.sampled_from([f"{key}= {junk}", lines[number][1:], "", junk, f"[{key.strip()}]"]))
     told = told_about("\n".join(lines))
     assert all(line.startswith("house.toml") for line in told.splitlines())
+
+
+@pytest.mark.parametrize(("count", "told"), [(8, False), (9, True), (20, True), (100, True)])
+def test_a_stair_with_more_transmitters_than_can_be_played_through_is_refused_in_a_sentence(count, told):
+    head, _, rest = TEXT.partition("[[transmitters]]")
+    table = rest.split("[[transmitters]]")[0]
+    more = "".join("[[transmitters]]" + re.sub(r'name *= *"[^"]*"', f'name = "X{number}"', table) for number in range(count - 2))
+    text = head + more + "[[transmitters]]" + rest
+    if told:
+        with pytest.raises(SiteFileError, match=rf"\[\[transmitters\]\].*must be 8 at the most; got {count}"):
+            read_site_text(text)
+    else:
+        assert len(read_site_text(text).transmitters) == count

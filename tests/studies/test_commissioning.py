@@ -142,3 +142,9 @@ def test_any_range_and_signal_gets_points_that_tell_its_rule(signal, low, span, 
     plan = check_plan([first.model_copy(update=own), first.model_copy(update=own | {"name": "other"})], rule)
     rules = {setting.name for setting in plan.settings if "reading runs the loop" in setting.name}
     assert not rules & set(plan.not_told_apart)
+
+
+def test_more_inputs_than_can_be_played_through_are_refused_at_once(pair):
+    many = [pair[0].model_copy(update={"name": f"X{number}"}) for number in range(9)]
+    with pytest.raises(ValueError, match="transmitters must be 8 at the most, got 9"):
+        check_plan(many, "average")

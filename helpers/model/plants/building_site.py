@@ -119,6 +119,7 @@ class BuildingSite(WholeSite):
         with_effect("exhaust", "a relief fan lets air out of the building"),
         of_stairs.weather_is_there,
         of_stairs.names_are_single,
+        of_stairs.counts_have_limits,
         of_stairs.ranges_stand_upright,
         of_stairs.set_point_is_measured,
         of_stairs.rule_is_complete,

@@ -78,6 +78,7 @@ class DuctSite(WholeSite):
         with_effect("supply", "the fan blows into the duct"),
         place_is_there("transmitters", "section", "sections"),
         of_stairs.names_are_single,
+        of_stairs.counts_have_limits,
         of_stairs.ranges_stand_upright,
         of_stairs.set_point_is_measured,
         of_stairs.rule_is_complete,

@@ -143,6 +143,7 @@ class GarageSite(WholeSite):
         with_effect("exhaust", "the fan draws the cars' gas out"),
         place_is_there("transmitters", "zone", "zones"),
         of_stairs.names_are_single,
+        of_stairs.counts_have_limits,
         gas_ranges_stand_upright,
         set_point_can_be_met,
         of_stairs.rule_is_complete,

@@ -12,6 +12,8 @@ from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.model.site.endless import MOST_TOLD
 
 SHARE_TOLERANCE = 1e-6  # rounding of shares written with a few digits, such as 0.3333333
+MOST_ON_A_PLANT = {"transmitters": 40, "inputs": 40, "supplies": 60, "doors": 60, "zones": 200, "weather": 40}
+MOST_ON_A_STAIR = MOST_ON_A_PLANT | {"transmitters": 8}  # the injected points of more than eight are too many combinations
 WEATHER_NEEDED = ("winter", "summer", "mild")
 
 
@@ -195,6 +197,14 @@ def names_are_single(draft):
             yield ("transmitters", key, "name"), f"must differ from the other transmitters'; {transmitter.name!r} is there more than once"
 
 
+def counts_have_limits(draft):
+    """There are no more of anything than a building has and the studies can work through: some of them try every combination."""
+    most = MOST_ON_A_STAIR if draft.door_names or "doors" in draft.sections else MOST_ON_A_PLANT
+    for section, limit in most.items():
+        if (count := len(draft.items(section))) > limit:
+            yield (section,), f"must be {limit} at the most; got {count}"
+
+
 def ranges_stand_upright(draft):
     """A range's top is above its bottom."""
     for key, transmitter in draft.items("transmitters"):
@@ -272,6 +282,7 @@ STAIR_CHECKS = (
     relief_gives_way_gradually,
     weather_is_there,
     names_are_single,
+    counts_have_limits,
     ranges_stand_upright,
     lobbies_are_there_to_refer_to,
     set_point_is_measured,
