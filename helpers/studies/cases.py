@@ -22,6 +22,7 @@ __all__ = [
     "FIRST_MINUTE",
     "STAIR_AIR",
     "Case",
+    "cases_text",
     "conditions_of",
     "known_weather",
     "levels_text",
@@ -140,6 +141,12 @@ def _after_an_hour(held, cases, tower):
     site = held.site
     rows = Conditions.joined(Conditions.of(site, case.weather, case.open_doors, case.open_exits) for case in cases)
     return stair_air(tower or Tower(site), rows).stair_c
+
+
+def cases_text(cases, most=3):
+    """Cases in words: those that differ only in the stair's air once, `most` of them, then how many more."""
+    names = list(dict.fromkeys(case.name.removesuffix(f", {case.stair}") for case in cases))
+    return "; ".join(names[:most]) + (f"; and {len(names) - most} more" if len(names) > most else "")
 
 
 def levels_text(levels):

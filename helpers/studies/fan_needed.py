@@ -12,20 +12,22 @@ import numpy as np
 from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import require
-from helpers.model.fan import FanCurve
 from helpers.model.fan_power import inlet_density_ratio, pressure_against
 from helpers.model.site.boxes import boxes
 from helpers.model.tower import Tower
-from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.cases import cases_text, conditions_of, usual_cases
 from helpers.studies.figures import NETWORK, SITE_FILE, Finding, Table
 
 __all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed"]
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
-# The ideal source: its flow at a speed ratio of 1, and a pressure beside which no stair counts.
-_SOURCE_M3_S, _SOURCE_PA = 1.0, 1e5
-_SOURCE_RATIOS = (1e-3, 400.0)
-_SHARES = np.linspace(0.0, 1.0, 6)
+# The ideal source: 1 m3/s for each Hz, at a pressure beside which no stair counts.
+_SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
+_SOURCE = {
+    "flows_m3_s": _SHARES, "pressures_pa": tuple(20_000 * (1 - 0.9999 * share**2) for share in _SHARES), "reference_speed_hz": 1.0,
+    "lowest_speed_hz": 1e-3, "highest_speed_hz": 400.0, "smoke_lowest_speed_hz": None, "smoke_highest_speed_hz": None,
+    "duct_loss_pa": 0.0, "duct_loss_flow_m3_s": 1.0,
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -157,12 +159,12 @@ class FanNeeded:
         return f"{self.said(system)} Computed with {self.stated_text(system)}. Least to spare, {worst}."
 
     def _names(self, chosen):
-        return "; ".join(self.cases[place].name for place in np.flatnonzero(chosen))
+        return cases_text(self.cases[place] for place in np.flatnonzero(chosen))
 
     def _spare(self, place):
         """What the stated fan has to spare in a case, or lacks."""
         without, margins = (100 * (self.highest_hz / hz[place] - 1) for hz in (self.held_hz, self.margin_hz))
-        return f"{_share(without)}, with margins {_share(margins)}"
+        return f"speed {_share(without)}, with margins {_share(margins)}"
 
     def findings(self, system="Pa"):
         """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open."""
@@ -214,7 +216,7 @@ class FanNeeded:
 
 
 def _share(percent):
-    return f"{abs(percent):.0f} % of speed {'to spare' if percent >= 0 else 'short'}"
+    return f"{abs(percent):.0f} % {'to spare' if percent >= 0 else 'short'}"
 
 
 def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_margin=None, duct_leak_margin=None):
@@ -231,10 +233,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     stated, asked, required = _required(site, cases)
     leak, duct, source = _margins(site, leakage_margin, duct_leak_margin)
     closed = tuple(_closed(case) for case in asked)
-    low, high = _SOURCE_RATIOS
-    speeds = {"reference_speed_hz": 1.0, "lowest_speed_hz": low, "highest_speed_hz": high}
-    ideal = Tower(site.with_changes(fan=speeds | {"smoke_lowest_speed_hz": None, "smoke_highest_speed_hz": None}))
-    ideal.curve = FanCurve.from_points(_SOURCE_M3_S * _SHARES, _SOURCE_PA * (1 - 0.9999 * _SHARES**2))
+    ideal = Tower(site.with_changes(fan=_SOURCE))
     conditions = conditions_of(site, asked + closed, ideal)  # the stair cools by the air that it is given, not by the stated fan's
     held = ideal.hold(conditions, set_point_pa, transmitters, rule, site.control.weights if rule == "weighted" else None)
     count, density = len(asked), inlet_density_ratio(tower, conditions)
@@ -273,7 +272,11 @@ def _required(site, cases):
     doors = design.open_doors, design.open_exits
     opened = [case for weather in site.weather for case in usual_cases(site, weather, *doors) if not case.shut]
     every = tuple(dict.fromkeys((*cases, *opened)))
-    return True, every, np.array([case.shut or (case.open_doors, case.open_exits) == doors for case in every])
+    return True, every, np.array([case.shut or _opened(case.open_doors, case.open_exits) == _opened(*doors) for case in every])
+
+
+def _opened(doors, exits):
+    return frozenset(doors), frozenset(exits)
 
 
 def _margins(site, leakage_margin, duct_leak_margin):

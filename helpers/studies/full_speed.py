@@ -10,10 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers import units
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import cases_text, conditions_of
 from helpers.studies.figures import NETWORK, Figure, Finding
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.placement_draws import Chances
+from helpers.studies.relief_damper import blades
 
 __all__ = ["WALLS_TRIED", "FullSpeed", "full_speed"]
 
@@ -29,8 +30,8 @@ class FullSpeed:
 
     full_hz: the speed judged, the highest in smoke control; room_pa: room of the door that is worst off there, below zero past its limit,
     infinite where nothing limits; dp_pa, limit_pa, door: that door's. safe_hz: the highest speed at which no door passes its limit in any
-    case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); file_hz: the same with the walls of the file
-    alone; safe_door, safe_case, safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held.
+    case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); safe_door, safe_case,
+    safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held.
     """
 
     cases: tuple
@@ -43,7 +44,6 @@ class FullSpeed:
     door: tuple
     means: tuple
     safe_hz: float
-    file_hz: float
     safe_door: str
     safe_case: str
     safe_walls: float
@@ -76,10 +76,21 @@ class FullSpeed:
             return "no speed of this drive is safe for every door"
         return f"{self.safe_hz:.1f} Hz" if self.safe_door else f"{self.safe_hz:.1f} Hz, full speed: no door passes its limit"
 
+    def cure(self, required=None):
+        """What a highest speed for smoke control would do, in words."""
+        if np.isnan(self.safe_hz):
+            return "no highest speed does it: even the lowest puts a door past its limit"
+        lost = self.lost(required)
+        if any(case.shut for case in lost):
+            return f"no highest speed does it alone: at {self.safe_text()}, where no door is past its limit, not held: {cases_text(lost)}"
+        return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
+
     def figures(self, system="Pa"):
         """The highest safe speed with what it was tried against."""
         walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
-        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's"
+        tried = (
+            f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' if self.relief else ''}"
+        )
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
         value = None if np.isnan(self.safe_hz) else self.safe_hz
         return (
@@ -96,14 +107,10 @@ class FullSpeed:
         if not self.jams:
             yield self._no_door(figure)
             return
-        lost = self.lost(required)
-        then = f"a highest speed of {self.safe_text()} in smoke control" if not np.isnan(self.safe_hz) else self.safe_text()
-        if lost and not np.isnan(self.safe_hz):
-            then += f", but then {'; '.join(case.name for case in lost)} {'is' if len(lost) == 1 else 'are'} not held"
         yield Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
-                      f"{then}; or lighter closers, or a relief damper that holds every door at both ends of the stair, whatever the "
-                      "temperature of its air")  # fmt: skip
+                      f"{self.cure(required)}; or lighter closers, or a relief damper that holds every door at both ends of the stair, "
+                      "whatever the temperature of its air")  # fmt: skip
 
     def _no_door(self, figure):
         how = "the highest speed stated for smoke control" if self.stated else "full speed"
@@ -129,13 +136,13 @@ def full_speed(tower, window, cases, held_hz):
     closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
     walls = conditions.rows(np.tile(closed, len(WALLS_TRIED)))
     walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(closed))[:, None]
-    room, dp, limit, worst = doors.worst(tower.solve(conditions, full), conditions)
-    safe, where = _highest(tower, doors, walls, lowest, full)
-    file_hz, _ = _highest(tower, doors, conditions.rows(closed), lowest, full)
+    late = dict(enumerate(blades(tower, conditions))).get(1, ("", tower))[1]  # a relief damper is judged with a blade that sticks
+    room, dp, limit, worst = doors.worst(late.solve(conditions, full), conditions)
+    safe, where = _highest(late, doors, walls, lowest, full)
     row = None if where is None else where[0]
     return FullSpeed(
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
-        tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe, file_hz,
+        tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
         1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None,
     )  # fmt: skip

@@ -58,11 +58,9 @@ def _full_speed_said(duty):
     full = duty.full
     if full.jams:
         place = full.worst
-        lost = full.lost(duty.needed.required)
-        then = f", at which {'; '.join(case.name for case in lost)} would not be held" if lost and not np.isnan(full.safe_hz) else ""
         yield (
-            f"{word_of('wrong')} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name}). Missing: a highest "
-            f"speed for smoke control ({full.safe_text()}{then}), or a relief damper that holds every door."
+            f"{word_of('wrong')} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name}). What would "
+            f"help: {full.cure(duty.needed.required)}; or a relief damper that holds every door, or lighter closers."
         )
 
 

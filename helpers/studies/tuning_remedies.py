@@ -10,25 +10,25 @@ import numpy as np
 
 from helpers import units
 from helpers.model.tower import Tower
+from helpers.studies.relief_damper import cases_tried, fixed_speed, smallest_damper
 from helpers.studies.tuning_doors import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, seconds_text
 
 __all__ = ["Remedy", "ramp_alone", "remedies"]
 
 RAMP_SHARES = (0.8, 0.65, 0.5, 0.35, 0.25, 0.15, 0.1)
-AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
 AFTER_RAMP_S = 1.0  # so long a door contact holds the drive at its speed after the ramp has been run through; ours
 
 
 @dataclass(frozen=True)
 class Remedy:
-    """One thing that may help: its `DoorTest` (None where it cannot be built), the most pressure across a shut stair door afterwards
-    where no loop holds it (None: the loop does), whether it makes the three seconds without a door beyond its limit for good, and the
-    free area that has to be built, if any."""
+    """One thing that may help: its `DoorTest` (None where it cannot be built), what it does to every door where no loop holds the pressure
+    (`FixedSpeed`, None: the loop does), whether it makes the three seconds without a door beyond its limit for good, and the free area that
+    has to be built, if any."""
 
     name: str
     what: str
     doors: object
-    most_door_pa: float | None
+    air: object
     works: bool
     area_m2: float | None = None
 
@@ -45,9 +45,7 @@ class Remedy:
         if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
             force = units.show(self.doors.peak_force_n, "force", system)
             said += f", peak {force}, above the limit for {self.doors.above_limit_s:.1f} s"
-        if self.most_door_pa is None:
-            return said
-        return f"{said}; shut doors then stand under up to {units.show(self.most_door_pa, 'pressure', system)}"
+        return said if self.air is None else f"{said}; {self.air.text(system)}"
 
 
 def ramp_alone(bench):
@@ -89,55 +87,27 @@ def _contacts(bench, settings):
 def _fixed(bench, window):
     speed = float(bench.open_hz.max())
     (found,) = bench.test(hand=((0.0, LENGTH_S, bench.percent(speed)),))
-    most = _most_door(bench.tower, bench.shut, speed, window)
-    works = found.quick and (window.most_pa is None or most <= window.most_pa)
-    return Remedy("fixed speed, no loop", f"the fan always runs at {speed:.1f} Hz, as with the door open", found, most, works)
+    air = fixed_speed(bench.tower, window, speed, cases_tried(bench.site, bench.door))
+    what = f"the fan always runs at {speed:.1f} Hz, as with the door open"
+    return Remedy("fixed speed, no loop", what, found, air, found.quick and air.holds)
 
 
 def _relief(bench, window):
-    """The smallest damper of those tried, at the storey of the site's own (else half way up) or where the doors are heaviest."""
-    speed, limit = float(bench.open_hz.max()), window.most_pa
+    """The smallest damper of those tried, at the storey of the site's own (else half way up), at the foot or the head of the stair."""
+    speed, levels = float(bench.open_hz.max()), bench.tower.levels
     what = f"the fan always runs at {speed:.1f} Hz, and a damper in the stair lets out what is too much"
-    if limit is None or limit <= np.max(bench.settings.set_point_pa):
-        return Remedy("relief damper", f"{what}: no room between set point and door limit", None, None, False)
-    site, levels = bench.site, bench.tower.levels
-    own = site.stair.relief.level if site.stair.relief else levels[len(levels) // 2]
-    heaviest = levels[int(bench.tower.solve(bench.shut, speed).door_dp_pa.max(axis=0).argmax())]
-    found = [(area, level) for level in dict.fromkeys((own, heaviest)) if (area := _least_area(bench, level, speed, window)) is not None]
-    if not found:
-        return Remedy("relief damper", f"{what}: none at levels {own} and {heaviest}", None, None, False, AREAS_M2[-1])
-    area, level = min(found)
-    tower = _with_relief(bench, level, area, limit)
+    own = bench.site.stair.relief.level if bench.site.stair.relief else levels[len(levels) // 2]
+    cases = cases_tried(bench.site, bench.door)
+    air = smallest_damper(bench.tower, window, speed, cases, float(np.max(bench.settings.set_point_pa)), (own, levels[0], levels[-1]))
+    if air is None:
+        why = "no room between set point and door limit"
+        return Remedy("relief damper", f"{what}: {why}", None, None, False)
+    ends = {"level": air.level, "opens_pa": air.opens_pa, "full_pa": air.full_pa, "area_m2": air.area_m2, "leak_area_m2": air.leak_area_m2}
+    tower = Tower(bench.site.with_changes(stair={"relief": ends}))
     (test,) = DoorBench(tower, bench.settings, bench.transmitters, bench.rule, bench.door).test(
         hand=((0.0, LENGTH_S, bench.percent(speed)),)
     )
-    return Remedy("relief damper", f"{what}, at level {level}", test, _most_door(tower, bench.shut, speed, window), test.quick, area)
-
-
-def _least_area(bench, level, speed_hz, window):
-    """Least of the areas tried with which all shut doors keep within their limit at a speed; None where the largest is too small."""
-
-    def enough(area):
-        return _most_door(_with_relief(bench, level, area, window.most_pa), bench.shut, speed_hz, window) <= window.most_pa
-
-    small, large = -1, len(AREAS_M2) - 1
-    if not enough(AREAS_M2[large]):
-        return None
-    while large - small > 1:
-        middle = (small + large) // 2
-        small, large = (small, middle) if enough(AREAS_M2[middle]) else (middle, large)
-    return AREAS_M2[large]
-
-
-def _with_relief(bench, level, area_m2, limit_pa):
-    """The tower with a relief damper that opens above the set point and is free before the doors become too heavy."""
-    target = float(np.max(bench.settings.set_point_pa))
-    low, high = (target + share * (limit_pa - target) for share in (0.25, 0.75))
-    relief = {"level": level, "opens_pa": low, "full_pa": high, "area_m2": area_m2, "leak_area_m2": 0.01 * area_m2}
-    return Tower(bench.site.with_changes(stair={"relief": relief}))
-
-
-def _most_door(tower, conditions, speed_hz, window):
-    """Most pressure across any shut stair door that has a limit [Pa], over all weathers."""
-    limited = np.isfinite(window.by_storey(tower.levels, "stair door")[1])
-    return float(tower.solve(conditions, speed_hz).door_dp_pa[:, limited].max()) if limited.any() else 0.0
+    beside = any(supply.level == air.level for supply in bench.site.supplies)
+    what += "" if air.holds else "; none of those tried holds every door, the least bad stands"
+    what += f", at level {air.level}{' (beside the outlet of the fan: air may leave before the stair has seen it)' if beside else ''}"
+    return Remedy("relief damper", what, test, air, test.quick and air.holds, air.area_m2)

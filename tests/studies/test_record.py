@@ -83,7 +83,7 @@ def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_record)
 
 
 def test_a_design_whose_open_doors_are_stated_and_held_says_buy(larkfield):
-    record = design_record(larkfield.with_changes(design={"open_doors": (6, 7)}))
+    record = design_record(larkfield.with_changes(design={"open_doors": (6, 7), "open_exits": ()}))
     assert record.summary[0].startswith("Buy a fan for ")
     assert "The fan stated is that large" in record.summary[0]
     assert record.headline == "What to buy, set and check"
