@@ -81,18 +81,21 @@ def stair_air(tower, conditions, time_s=AN_HOUR_S, walls=None, **asked):
     """The stair's air a time after the fan's start, while the loop holds.
 
     tower: `Tower`; conditions: `Conditions`, whose stair_c is not looked at; time_s [s]; walls: `StairWalls` (default: of the site, film at
-    its cautious end); asked: of Tower.hold, such as a set point. Returns `StairAir`. Raises ValueError for a site without stair walls.
+    its cautious end); asked: of Tower.hold, such as one set point. Returns `StairAir`. Raises ValueError for a site without stair walls.
     Equation: walls give wall_coefficient(time): as if the air had been as it is now from the start, so a little colder than the course,
     which remembers. Limits: those of this file's head.
     """
     walls = StairWalls.of(tower.site) if walls is None else walls
     conductance = (walls.surface_m2 * heat.wall_coefficient(time_s, walls.film_w_m2k, walls.effusivity))[:, None]
     stair, moved = _by_storey(conditions.floor_c, tower), np.full(len(conditions), np.inf)
+    left = np.arange(len(conditions))
     for _ in range(MOST_PASSES):
-        now = with_stair(conditions, stair)
-        found = heat.shaft_temperatures(*shaft_flows(tower, now, tower.hold(now, **asked)), conductance, conditions.floor_c[None, :]).T
-        moved, stair = np.abs(found - stair).max(axis=1), found
-        if (moved < SETTLED_K).all():
+        now = with_stair(conditions.rows(left), stair[left])
+        flows = shaft_flows(tower, now, tower.hold(now, **asked))
+        found = heat.shaft_temperatures(*flows, conductance, now.floor_c[None, :]).T
+        moved[left], stair[left] = np.abs(found - stair[left]).max(axis=1), found
+        left = left[moved[left] >= SETTLED_K]
+        if not left.size:
             break
     return StairAir(stair, moved)
 

@@ -41,6 +41,7 @@ def main():
         one_condition,
         loop_bench.measure,
         studies_bench.studies_speed,
+        studies_bench.stair_heat_speed,
         slider_bench.slider_speed,
         class_bench.class_speed,
     ):

@@ -1,10 +1,16 @@
 """The studies' times on this machine: every pair of 40 storeys under five rules in 1000 conditions, a year of 8760 hours, and every failed
 reading of Larkfield House with all that is recorded of it."""
 
+import functools
 import time
 
+import numpy as np
+
 from helpers.formulas.combining import RULES
+from helpers.formulas.heat import shaft_temperatures
+from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
+from helpers.model.stair_heat import stair_air
 from helpers.model.tower import Tower
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.failures import FALLBACKS
@@ -25,6 +31,36 @@ def studies_speed(runs=2):
         "year_s": round(min(_timed(_year) for _ in range(runs)), 2),
         "fallback_s": round(min(_timed(_fallback) for _ in range(runs)), 2),
     }
+
+
+def stair_heat_speed(runs=5):
+    """Microseconds a case of the stair's heat balance, steady, 40 storeys, 1000 cases, and its slope over storeys on doubly logarithmic
+    paper; and of balance and network in turn, until they agree, with the loop held, on Northgate Tower in so many winters."""
+    storeys = np.array([10, 20, 40, 80, 160])
+    seconds = [min(_timed(functools.partial(shaft_temperatures, *_shaft(count))) for _ in range(runs)) for count in storeys]
+    site = read_site(demo_sites()["Northgate Tower"])
+    winters = Conditions.of(site, outdoor_c=np.linspace(-25.0, 5.0, CONDITIONS))
+    tower = Tower(site)
+    coupled = min(_timed(lambda: stair_air(tower, winters)) for _ in range(2))
+    return {
+        "stair_heat_us_per_case": round(seconds[2] / CONDITIONS * 1e6, 2),
+        "stair_heat_growth_storeys": round(float(np.polyfit(np.log(storeys), np.log(seconds), 1)[0]), 3),
+        "stair_heat_with_network_us_per_case": round(coupled / CONDITIONS * 1e6, 1),
+    }
+
+
+def _shaft(storeys):
+    """Flows, temperatures and walls of a stair with an outlet in the middle, that leaks on each storey."""
+    rng = np.random.default_rng(1)
+    leaks = rng.uniform(0.02, 0.1, (storeys, CONDITIONS))
+    middle = storeys // 2
+    passing = np.cumsum(leaks, axis=0)[:-1]  # what the storeys up to there let out comes down to them
+    up = -passing
+    up[middle:] = (leaks.sum(axis=0) - passing)[middle:]
+    enters = np.zeros((storeys, CONDITIONS))
+    enters[middle] = leaks.sum(axis=0)
+    outdoor = rng.uniform(-30, 40, (1, CONDITIONS))
+    return enters, outdoor, up, np.full((storeys, 1), 400.0), np.full((1, CONDITIONS), 21.0)
 
 
 def _placement():
