@@ -12,9 +12,10 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field, ValidationInfo
 
 from helpers import units
+from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Text
 from helpers.model.site.quantities import Choice, Quantity, Section
 from helpers.model.site.reading import read_site
-from helpers.model.site.schema import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Text, WholeSite
+from helpers.model.site.schema import WholeSite
 
 __all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "OpenDoorSpeed", "criteria_of",
            "read_criteria"]  # fmt: skip

@@ -51,7 +51,7 @@ class FanCurve:
     @classmethod
     def of(cls, fan):
         """The fan of a site file, less its duct's loss."""
-        return cls.from_points(fan.flows_m3_s, fan.pressures_pa, fan.duct_loss_pa, fan.duct_loss_flow_m3_s)
+        return cls.from_points(fan.flows_m3_s, fan.standard_pressures_pa, fan.duct_loss_pa, fan.duct_loss_flow_m3_s)
 
     @property
     def shutoff_pa(self):

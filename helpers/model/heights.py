@@ -4,7 +4,7 @@ import numpy as np
 
 from helpers.formulas import air
 
-__all__ = ["elevation_m", "rises_m", "wind_on_faces"]
+__all__ = ["elevation_m", "rises_m", "wind_on_exits", "wind_on_faces"]
 
 
 def rises_m(storeys):
@@ -28,3 +28,12 @@ def wind_on_faces(site, conditions, bearings_deg, density_kg_m3):
     speed = air.wind_speed_at_height(conditions.wind_speed_m_s, height, site.terrain, height_met_m=site.wind_reference_height_m)
     cp = air.face_pressure_coefficients(conditions.wind_from_deg, np.reshape(bearings_deg, (-1, 1)), site.pressure_coefficients)
     return cp[:, None, :] * air.velocity_pressure(speed, density_kg_m3)
+
+
+def wind_on_exits(site, conditions, density_kg_m3):
+    """Wind pressure on each storey's final exit [storeys, conditions], Pa; NaN where the site does not say where it looks to."""
+    blows = np.full((len(site.storeys), len(conditions)), np.nan)
+    for bearing in {storey.exit_faces_deg for storey in site.storeys} - {None}:
+        places = [place for place, storey in enumerate(site.storeys) if storey.exit_faces_deg == bearing]
+        blows[places] = wind_on_faces(site, conditions, [bearing], density_kg_m3)[0, places]
+    return blows

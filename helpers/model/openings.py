@@ -7,7 +7,7 @@ Density of a leak's air is the mean of both sides; on the way from one storey to
 import numpy as np
 
 from helpers.formulas import air
-from helpers.model.heights import wind_on_faces
+from helpers.model.heights import wind_on_exits, wind_on_faces
 from helpers.model.laws import Leak, Relief, Supply
 from helpers.model.network import Beside, Network, Outside, Upward
 
@@ -29,7 +29,10 @@ class _Openings:
         self.density["stair"] = air.density(conditions.stair_c, tower.pressure_pa).T
         self.walls = conditions.leak_factor.T
         self.winds = wind_on_faces(self.site, conditions, self.site.faces_deg, self.density["outdoor"])
-        self.mean_wind = self.winds.mean(axis=0)
+        self.mean_wind = self.exit_wind = self.winds.mean(axis=0)
+        if any(storey.exit_faces_deg is not None for storey in self.site.storeys):
+            at_exits = wind_on_exits(self.site, conditions, self.density["outdoor"])
+            self.exit_wind = np.where(np.isnan(at_exits), self.mean_wind, at_exits)
 
     def leaks(self):
         return [*self._doors(), *self._walls(), *self._facade(), *self._shafts(), *self._lift(), *self._relief()]
@@ -52,7 +55,7 @@ class _Openings:
         for leak, exponent in leaks.lobby_doors.opened(c.lobby_door_open.T) if with_lobby.any() else ():
             yield from self._between("lobby", "floor", leak, exponent)
         for leak, exponent in leaks.final_exits.opened(c.final_exit_open.T):
-            yield from self._out("stair", leak, exponent, self.mean_wind)
+            yield from self._out("stair", leak, exponent, self.exit_wind)
 
     def _walls(self):
         leaks, exponent = self.tower.leaks, self.site.leakage.wall_exponent

@@ -5,8 +5,8 @@ doors, walls, slabs, shafts from storey to storey, the facade's four faces, a ve
 
 What is not modelled: the air that spaces store (it fills in well under a second), height across one door, the fire's own pressure,
 lifts moving, gusts. Density of a leak's air is the mean of both sides; taken upstream instead, one leak's flow would differ by 2 to 3 %
-at 30 K difference. The final exit, the relief damper and the stair's outer wall see the mean wind pressure of the four faces: the site file
-does not say where they look. The vent of the lift shaft and the fan's intake see none.
+at 30 K difference. The relief damper, the stair's outer wall and a final exit whose bearing the site file does not state see the mean wind
+pressure of the four faces. The vent of the lift shaft and the fan's intake see none.
 """
 
 from dataclasses import dataclass
@@ -30,7 +30,8 @@ class Air:
     """Air in a tower, arrays [conditions, storeys] unless said otherwise; pressures [Pa] over outdoor air at the same height.
 
     stair_pa, floor_pa; lobby_pa and lift_pa (None where the site has none); supply_flow_m3_s [conditions, supplies] at inlet density;
-    speed_hz, converged, steps, residual_kg_s, supply_kg_s [conditions].
+    speed_hz, converged, steps, residual_kg_s, supply_kg_s [conditions]; exit_wind_pa: of the wind on final exits whose bearing is stated,
+    else none (they are judged in still air).
     """
 
     stair_pa: np.ndarray
@@ -44,6 +45,12 @@ class Air:
     residual_kg_s: np.ndarray
     supply_kg_s: np.ndarray
     beyond_door_pa: np.ndarray
+    exit_wind_pa: np.ndarray
+
+    @property
+    def exit_dp_pa(self):
+        """Pressure across each storey's final exit, stair less outdoors, [conditions, storeys]."""
+        return self.stair_pa - self.exit_wind_pa
 
     @property
     def door_dp_pa(self):
@@ -84,6 +91,7 @@ class Tower:
         self.leaks = SiteLeaks(site)
         self.curve, self.effect = FanCurve.of(site.fan), site.fan.sign
         self.pressure_pa = float(air.pressure_at_altitude(site.altitude_m))
+        self._exits_face = any(storey.exit_faces_deg is not None for storey in site.storeys)
 
     def storey(self, level):
         """Number of a level's storey, counted from 0 at the bottom."""
@@ -95,7 +103,7 @@ class Tower:
         solved = []
         for part, rows in self._chunks(conditions):
             network = self.network(rows, speed[part] / self.site.fan.reference_speed_hz)
-            solved.append(self._air(network, nets.solve(network), speed[part]))
+            solved.append(self._air(network, nets.solve(network), speed[part], rows))
         return _joined(solved)
 
     def hold(self, conditions, set_point_pa=None, transmitters=None, rule=None, weights=None):
@@ -110,7 +118,7 @@ class Tower:
         for part, rows in self._chunks(conditions):
             network = self.network(rows, np.full(len(target[part]), limits[0]))
             found = hold(network, taps, rule, target[part], *limits, weights=weights)
-            solved.append(self._air(nets.at_ratio(network, found.ratio), found.solution, found.ratio * site.fan.reference_speed_hz))
+            solved.append(self._air(nets.at_ratio(network, found.ratio), found.solution, found.ratio * site.fan.reference_speed_hz, rows))
             states.append(np.array(STATES)[found.state])
             readings.append(found.reading_pa)
         return HeldAir(_joined(solved), np.concatenate(states), np.concatenate(readings))
@@ -139,15 +147,21 @@ class Tower:
         parts = [slice(i, i + size) for i in range(0, len(conditions), size)]
         return [(part, conditions.rows(part)) for part in parts]
 
-    def _air(self, network, solution, speed_hz):
+    def _air(self, network, solution, speed_hz, conditions):
         by_space = {space: pressure.T for space, pressure in zip(self.spaces, solution.pressure, strict=True)}
         fans = [opening for opening in network.openings if opening.law.fan]
         flows = [opening.law.volume_flow(opening.difference(solution.pressure))[0] for opening in fans]
         behind = np.where(self.lobby, by_space["lobby"], by_space["floor"]) if "lobby" in by_space else by_space["floor"]
         return Air(
             by_space["stair"], by_space["floor"], by_space.get("lobby"), by_space.get("lift"), np.stack(flows, axis=-1), speed_hz,
-            solution.converged, solution.steps, solution.residual_kg_s, solution.supply_kg_s, behind,
+            solution.converged, solution.steps, solution.residual_kg_s, solution.supply_kg_s, behind, self._exit_wind_pa(conditions),
         )  # fmt: skip
+
+    def _exit_wind_pa(self, conditions):
+        if not self._exits_face:
+            return np.zeros((len(conditions), len(self.levels)))
+        outdoors = air.density(conditions.outdoor_c, self.pressure_pa)
+        return np.nan_to_num(heights.wind_on_exits(self.site, conditions, outdoors).T)
 
 
 def _joined(parts):

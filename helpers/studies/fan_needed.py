@@ -247,16 +247,16 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
         return stands + own.duct_loss_pa * (through / own.duct_loss_flow_m3_s) ** 2 * density
 
     def speed(through):
-        ratio = fans.speed_for_duty(through, pressure(through) / density, own.flows_m3_s, own.pressures_pa)
+        ratio = fans.speed_for_duty(through, pressure(through) / density, own.flows_m3_s, own.standard_pressures_pa)
         return own.reference_speed_hz * ratio
 
     lowest, highest = own.speed_limits_hz(site.control.fire_mode)
     full = highest / own.reference_speed_hz
-    given = fans.pressure_at_flow(bought, own.flows_m3_s, own.pressures_pa, full, beyond="extend") * density
+    given = fans.pressure_at_flow(bought, own.flows_m3_s, own.standard_pressures_pa, full, beyond="extend") * density
     return FanNeeded(
         asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
-        lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), tuple(own.pressures_pa)), own.efficiency, leak, duct, source,
-        stated,
+        lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
+        source, stated,
     )  # fmt: skip
 
 

@@ -107,7 +107,7 @@ def speed_curve(fan, label, speed_hz, density_ratio, system="Pa"):
     """A fan's own curve, without its duct, at a speed, in air of so many times the density its curve was measured in. Returns `Curve`."""
     ratio = speed_hz / fan.reference_speed_hz
     flows = np.linspace(0.0, max(fan.flows_m3_s), CURVE_POINTS)
-    pressures = fans.pressure_at_flow(flows, fan.flows_m3_s, fan.pressures_pa) * ratio**2 * density_ratio
+    pressures = fans.pressure_at_flow(flows, fan.flows_m3_s, fan.standard_pressures_pa) * ratio**2 * density_ratio
     return Curve(label, units.to_display(flows * ratio, "flow", system), units.to_display(pressures, "pressure", system), "speed")
 
 

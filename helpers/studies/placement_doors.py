@@ -11,9 +11,9 @@ __all__ = ["DoorColumn", "DoorColumns", "across_by_use", "open_by_use"]
 
 def across_by_use(air):
     """Pressure difference at which each use of doors is judged, by use [conditions, storeys]: stair over what lies behind its door, lobby
-    over floor, stair over still outdoor air."""
+    over floor, stair over outdoor air (with the wind on the exit where its bearing is stated)."""
     lobby = np.zeros_like(air.stair_pa) if air.lobby_pa is None else air.lobby_pa - air.floor_pa
-    return {"stair door": air.door_dp_pa, "lobby door": lobby, "final exit": air.stair_pa}
+    return {"stair door": air.door_dp_pa, "lobby door": lobby, "final exit": air.exit_dp_pa}
 
 
 def open_by_use(conditions):

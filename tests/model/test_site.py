@@ -127,6 +127,21 @@ def test_what_is_written_states_every_quantity_with_its_unit():
     assert all(value[0] in "-0123456789" and " " in value for value in quantities)
 
 
+def test_storeys_bear_the_names_of_the_drawings_beside_their_level():
+    names = ", ".join(f'"{each}"' for each in ("ground", *range(2, 15)))
+    site = read_site_text(TEXT.replace('levels = "0..13" ', f'levels = "0..13"\ndrawing_name = [{names}]\n# ', 1))
+    assert [site.storeys[place].words for place in (0, 4)] == ["0 (drawings: ground)", "4 (drawings: 5)"]
+    assert LARKFIELD.storeys[4].words == "4"
+    written = write_site(site)
+    assert read_site_text(written) == site
+    assert written.count("[[storeys]]") == 2  # names alone make no more groups
+    assert 'drawing_name = ["ground"]' in written
+
+
+def test_a_final_exit_says_where_it_looks_to():
+    assert read_site_text(TEXT.replace('extra_leak = "0.05 m2"', 'exit_faces = "90 deg"')).storeys[0].exit_faces_deg == 90.0
+
+
 def test_a_loop_with_its_low_demand_stop_and_weights_reads_and_writes():
     loop = {
         "fire_mode": False,
@@ -158,18 +173,23 @@ def sites(draw):
     plain, tall = (_storey(draw, doors) for _ in range(2))
     exceptions = draw(st.sets(st.sampled_from(levels)))
     on_site = st.sampled_from(levels)
+    named, words = draw(st.sets(on_site)), draw(st.text(st.characters(codec="utf-8", exclude_characters="\r"), max_size=5))
     fields |= {
         "name": draw(WORDS),
         "note": draw(st.text(st.characters(codec="utf-8"), max_size=30)),
         "altitude_m": draw(figures(-500, 5000)),
         "faces_deg": tuple(draw(figures(0, 360)) for _ in range(4)),
-        "storeys": [(tall if level in exceptions else plain) | {"level": level} for level in levels],
+        "storeys": [
+            (tall if level in exceptions else plain) | {"level": level} | ({"drawing_name": f"{words}{level}"} if level in named else {})
+            for level in levels
+        ],
         "doors": {name: LARKFIELD.doors["street"].model_copy(update={"leak_area_m2": draw(figures(1e-9, 1))}) for name in doors},
         "weather": LARKFIELD.weather | {draw(WORDS): {"outdoor_c": draw(figures(-60, 60)), "wind_speed_m_s": draw(figures(0, 60))}},
         "temperatures": {"floor_c": draw(figures(-30, 50)), "stair_c": draw(figures(-30, 50))},
         "lift": draw(st.none() | st.fixed_dictionaries({"plan_area_m2": figures(1e-3, 99), "friction_area_m2": figures(1e-3, 99)})),
         "supplies": [{"level": draw(on_site), "share": 1.0}],
         "stair": LARKFIELD.stair.model_copy(update={"relief": None}),
+        "design": draw(st.none() | st.builds(dict, leakage_margin=figures(0, 10), source=WORDS)),
         "transmitters": [
             LARKFIELD.transmitters[0].model_copy(update={"level": draw(on_site), "name": name, "filter_s": draw(figures(0, 1e9))})
             for name in draw(st.lists(WORDS, min_size=1, max_size=3, unique=True))

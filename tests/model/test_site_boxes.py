@@ -2,14 +2,19 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import tubes
+from helpers.model.conditions import Conditions
+from helpers.model.loop.events import DoorEvent
+from helpers.model.loop.run import Setup, run_loop
 from helpers.model.plants import read_any_site
 from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text, write_site
 from helpers.model.site.boxes import Box, boxes, filled_in, loop_lags
+from helpers.model.tower import Tower
 
 EARLIER = Path(__file__).parent / "earlier_files" / "larkfield_house.toml"
 TEXT = EARLIER.read_text(encoding="utf-8")
@@ -105,3 +110,58 @@ def test_three_figures_are_a_box_whose_low_is_not_above_its_high(three):
 def test_a_box_upside_down_is_refused_in_python_too():
     with pytest.raises(ValueError, match="must not fall from low over likely to high, got 2, 1, 3"):
         Box(2.0, 1.0, 3.0, "", True)
+
+
+def test_a_storey_unlike_its_neighbours_that_leaves_out_its_stair_door_is_told_to_have_theirs():
+    (said,) = (sentence for sentence in filled_in(larkfield()) if "stair door" in sentence)
+    assert said == "Level 0, unlike the others, taken to have the stair door 'flat landing' as they do: else write stair_door_count = 0."
+    none = larkfield(('levels = "0"  ', 'levels = "0"\nstair_door_count = 0  '))
+    assert not any("stair door" in sentence for sentence in filled_in(none))
+
+
+def test_what_nobody_said_of_exits_walls_brake_and_integral_is_told():
+    told = "\n".join(filled_in(larkfield()))
+    assert "Final exit of level 0: its bearing is not stated" in told
+    assert "Where the integral stops: not stated" in told
+    said = larkfield(('[[storeys]]\nlevels = "0" ', '[[storeys]]\nexit_faces = "90 deg"\nlevels = "0" '))
+    assert "Final exit" not in "\n".join(filled_in(said))
+    bare = said.with_changes(storeys=[{"stair_wall_m2": 0.0, "stair_outside_wall_m2": 0.0}] * 14)
+    assert "no heat balance of the stair is possible" in "\n".join(filled_in(bare))
+    warm = bare.with_changes(stair={"heat_surface_m2": 90.0})
+    assert "heat balance" not in "\n".join(filled_in(warm))
+
+
+@pytest.mark.parametrize("weather", ["winter", "summer", "mild"])
+def test_a_file_of_an_earlier_version_has_the_same_air_and_the_same_loop(weather):
+    before, now = read_site(EARLIER), read_site(demo_sites()["Larkfield House"])
+    airs = [Tower(site).hold(Conditions.of(site, weather, (6, 7), (0,))) for site in (before, now)]
+    assert np.array_equal(airs[0].air.door_dp_pa, airs[1].air.door_dp_pa)
+    assert np.array_equal(airs[0].air.speed_hz, airs[1].air.speed_hz)
+    event = (DoorEvent(5, 1.0, shuts_s=6.0),)
+    runs = [run_loop(Tower(site), Conditions.of(site, weather), Setup(12.0, events=event)) for site in (before, now)]
+    assert np.array_equal(runs[0].reading_pa, runs[1].reading_pa)
+    assert np.array_equal(runs[0].speed_hz, runs[1].speed_hz)
+
+
+def test_a_fan_curve_of_thin_air_is_brought_to_standard_air():
+    thin = larkfield(('ramp = "6 s"', 'ramp = "6 s"\ncurve_density = "1.0 kg/m3"'))
+    assert thin.fan.standard_pressures_pa == pytest.approx([1.2 * pressure for pressure in thin.fan.pressures_pa])
+    plain, dense = (Tower(site).solve(Conditions.of(site, "mild"), 20.0).stair_pa.mean() for site in (larkfield(), thin))
+    assert dense > 1.05 * plain
+    assert larkfield().fan.standard_pressures_pa == larkfield().fan.pressures_pa
+
+
+def test_the_wind_stands_on_the_final_exit_where_its_bearing_is_stated():
+    def exits(*slips):
+        site = larkfield(*slips)
+        tower = Tower(site)
+        shut = tower.solve(Conditions.of(site, "winter"), 25.0)
+        opened = tower.solve(Conditions.of(site, "winter", (), (0,)), 25.0)
+        return (shut.exit_dp_pa - shut.stair_pa)[0, 0], opened.stair_pa[0, 0]
+
+    faces = 'levels = "0"  ', 'levels = "0"\nexit_faces = "{} deg"  '
+    windward, lee = (exits((faces[0], faces[1].format(bearing))) for bearing in (270, 90))
+    still, mean = exits()
+    assert still == 0.0
+    assert windward[0] < -1.0 < 1.0 < lee[0]  # the wind of winter comes from 270 degrees
+    assert windward[1] > mean > lee[1]

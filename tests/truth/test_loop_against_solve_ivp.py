@@ -21,6 +21,7 @@ ONE = LARKFIELD.with_changes(
 )
 LOW = LARKFIELD.with_changes(  # six storeys of it, with a fan and a relief damper to match
     storeys=[{}] * 6,
+    design=None,
     supplies=[{"level": 5}],
     stair={"relief": {"level": 3}},
     transmitters=[{"level": 1, "converter_bits": 20}, {"level": 4, "converter_bits": 20}],

@@ -161,6 +161,8 @@ def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
     times = np.arange(round(length / sample)) * sample
     record = _Record.empty(arithmetic, len(times), count, demand is not None, setup.every_reading)
     _run(parts, times, _by_hand(times, setup.hand, length), record, arithmetic)
+    if fan.brake is None and fan.inertia_kg_m2 is not None:
+        assumed = (*assumed, "No brake is stated: the fan was played as slowing on its ramp, whatever the wheel gives back.")
     told = {"rule": _rule_of(setup, control), "ends_hz": fan.speed_limits_hz(fire), "assumed": assumed}
     return record.finished(times, settings, air, arithmetic, **told)
 

@@ -116,6 +116,8 @@ class BuildingSite(WholeSite):
         air_has_a_way_out,
         of_stairs.tightness_is_in_the_edition,
         of_stairs.fan_curve_falls,
+        of_stairs.drive_can_slow_the_wheel,
+        of_stairs.tubes_are_whole,
         with_effect("exhaust", "a relief fan lets air out of the building"),
         of_stairs.weather_is_there,
         of_stairs.names_are_single,

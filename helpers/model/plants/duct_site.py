@@ -75,6 +75,8 @@ class DuctSite(WholeSite):
         boxes_take_air,
         one_share_each("demand", "opening", "sections"),
         of_stairs.fan_curve_falls,
+        of_stairs.drive_can_slow_the_wheel,
+        of_stairs.tubes_are_whole,
         with_effect("supply", "the fan blows into the duct"),
         place_is_there("transmitters", "section", "sections"),
         of_stairs.names_are_single,

@@ -140,6 +140,7 @@ class GarageSite(WholeSite):
         zones_share_the_fan,
         one_share_each("traffic", "running", "zones"),
         of_stairs.fan_curve_falls,
+        of_stairs.drive_can_slow_the_wheel,
         with_effect("exhaust", "the fan draws the cars' gas out"),
         place_is_there("transmitters", "zone", "zones"),
         of_stairs.names_are_single,

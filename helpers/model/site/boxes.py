@@ -4,6 +4,7 @@ A figure that nobody stated is no constant but a box: low, likely, high, with a 
 the likely figures; whatever is recommended is tried over the whole box.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -199,7 +200,7 @@ def _lag_beyond(known, number):
 def filled_in(site):
     """Sentences about all that the site file does not state and that is taken to be something; equal ones of several parts are one."""
     known = boxes(site)
-    return (*_boxes_told(site, known), *_fan_told(site.fan, site.control.fire_mode))
+    return (*_boxes_told(site, known), *_fan_told(site.fan, site.control), *_storeys_told(site))
 
 
 def _boxes_told(site, known):
@@ -231,14 +232,38 @@ def _boxes_told(site, known):
             yield "Doors that the design takes as open at once: not stated."
 
 
-def _fan_told(fan, smoke_control):
+def _storeys_told(site):
+    """What storeys of a stair leave to others: a door as their neighbours have it, where the exit looks to, what warms the air."""
+    storeys = getattr(site, "storeys", ())
+    if not hasattr(site, "stair"):
+        return
+    usual, count = Counter(map(_alike, storeys)).most_common(1)[0]
+    door = next(storey.stair_door for storey in storeys if _alike(storey) == usual)
+    odd = [str(s.level) for s in storeys if _alike(s) != usual and s.stair_door == door and s.stair_door_count and door is not None]
+    if odd and count > 1:
+        levels = f"Level{'s' if len(odd) > 1 else ''} {_and(odd)}"
+        yield f"{levels}, unlike the others, taken to have the stair door {door!r} as they do: else write stair_door_count = 0."
+    still = [str(storey.level) for storey in storeys if storey.final_exit_door is not None and storey.exit_faces_deg is None]
+    if still:
+        yield f"Final exit of level {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
+    if not (any(storey.stair_wall_m2 for storey in storeys) or site.stair.heat_surface_m2):
+        yield "Walls of the stair: none on any storey, and no heat_surface is stated; no heat balance of the stair is possible."
+
+
+def _alike(storey):
+    return storey.model_copy(update={"level": 0, "drawing_name": None, "stair_door": None, "stair_door_count": 0})
+
+
+def _fan_told(fan, control):
     if fan.ramp_down_s is None:
         yield f"Ramp down: not stated; taken as the ramp up, {units.show(fan.ramp_s, 'time')}."
     if fan.brake is None:
-        yield "Brake of the drive: not stated; taken as none."
-    if smoke_control and None in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz):
-        ends = " to ".join(units.show(speed, "frequency") for speed in fan.speed_limits_hz(smoke_control))
+        yield "Brake of the drive: not stated; ramps are judged as without one, the loop in time slows the fan on its ramp."
+    if control.fire_mode and None in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz):
+        ends = " to ".join(units.show(speed, "frequency") for speed in fan.speed_limits_hz(control.fire_mode))
         yield f"Speed limits in smoke control: not both stated; taken as {ends}."
+    if getattr(control, "integral_stops", None) is None:
+        yield "Where the integral stops: not stated; taken as at the ends of the output only, the cautious case."
 
 
 def _box(section, part):

@@ -175,6 +175,77 @@ def fan_curve_falls(draft):
         yield ("fan", "highest_speed"), f"must be above the lowest speed of {fan.lowest_speed_hz:g} Hz; got {fan.highest_speed_hz:g} Hz"
 
 
+def drive_can_slow_the_wheel(draft):
+    """A wheel that has an inertia takes time to turn; the speeds of smoke control stand in order, within those of the drive."""
+    fan = draft.sections.get("fan")
+    if fan is None:
+        return
+    if fan.inertia_kg_m2 is not None and not fan.ramp_s:
+        yield ("fan", "ramp"), "must be above 0 s where inertia is stated: no drive turns a wheel in no time; got 0 s"
+    low, high = fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz
+    for key, speed in (("smoke_lowest_speed", low), ("smoke_highest_speed", high)):
+        if speed is not None and not fan.lowest_speed_hz <= speed <= fan.highest_speed_hz:
+            ends = f"from {fan.lowest_speed_hz:g} Hz to {fan.highest_speed_hz:g} Hz"
+            yield ("fan", key), f"must be within what the drive does, {ends}; got {speed:g} Hz"
+    if low is not None and high is not None and low >= high:
+        yield ("fan", "smoke_highest_speed"), f"must be above smoke_lowest_speed, {low:g} Hz; got {high:g} Hz"
+
+
+def tubes_are_whole(draft):
+    """A bore belongs to a length."""
+    for key, transmitter in draft.items("transmitters"):
+        if transmitter.tube_bore_m is not None and transmitter.tube_length_m is None:
+            yield ("transmitters", key, "tube_length"), "is missing; a tube_bore alone says nothing of a tube"
+
+
+def closers_and_exits_belong_to_something(draft):
+    """A closer's share needs a closer, a bearing an exit, and no two storeys are called alike on the drawings."""
+    for name, door in draft.items("doors"):
+        if door.closing_share is not None and door.closer_force_n is None:
+            yield ("doors", name, "closing_share"), "belongs to a door with a closer; closer_force is missing"
+    for key, storey in draft.items("storeys"):
+        if storey.exit_faces_deg is not None and storey.final_exit_door is None:
+            yield ("storeys", key, "exit_faces"), f"belongs to a storey with a final exit; level {storey.level} has none"
+    names = Counter(storey.drawing_name for _, storey in draft.items("storeys") if storey.drawing_name is not None)
+    for name, count in names.items():
+        if count > 1:
+            key = next(key for key, storey in draft.items("storeys") if storey.drawing_name == name)
+            yield (
+                ("storeys", key, "drawing_name"),
+                f"must differ from the other storeys'; {name!r} is there {count} times (a group may list one name a level)",
+            )
+
+
+def standby_has_a_source(draft):
+    """Times belong to a source."""
+    standby = draft.sections.get("standby")
+    if standby is None or standby.source != "none":
+        return
+    stated = [key for key in ("detection", "start", "transfer") if getattr(standby, f"{key}_s") is not None]
+    if stated:
+        yield ("standby", "source"), f"must be a source where {' and '.join(stated)} is stated; got 'none', with which nothing starts"
+
+
+def design_opens_doors_that_are_there(draft):
+    """Levels that the design takes as open have such a door."""
+    design = draft.sections.get("design")
+    if design is None or not draft.whole("storeys"):
+        return
+    storeys = [storey for _, storey in draft.items("storeys")]
+    stair = {storey.level for storey in storeys if storey.stair_door is not None and storey.stair_door_count}
+    exits = {storey.level for storey in storeys if storey.final_exit_door is not None}
+    for key, levels, there, what in (
+        ("open_doors", design.open_doors, stair, "stair door"),
+        ("open_exits", design.open_exits, exits, "final exit"),
+    ):
+        wrong = [str(level) for level in levels if level not in there]
+        if wrong:
+            known = ", ".join(map(str, sorted(there))) or "none"
+            yield ("design", key), f"must be levels that have a {what} ({known:.80}); level {', '.join(wrong[:5])} has none"
+        if len(set(levels)) < len(levels):
+            yield ("design", key), "must name each level once"
+
+
 def relief_gives_way_gradually(draft):
     """The damper is fully open at a higher pressure than it starts to open at."""
     stair = draft.sections.get("stair")
@@ -279,6 +350,11 @@ STAIR_CHECKS = (
     tightness_is_in_the_edition,
     supplies_share_the_air,
     fan_curve_falls,
+    drive_can_slow_the_wheel,
+    tubes_are_whole,
+    closers_and_exits_belong_to_something,
+    standby_has_a_source,
+    design_opens_doors_that_are_there,
     relief_gives_way_gradually,
     weather_is_there,
     names_are_single,

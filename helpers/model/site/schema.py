@@ -1,87 +1,73 @@
 """What a site file says, as models: SI floats with the unit in the name. In the file the same keys stand without the unit."""
 
 from itertools import zip_longest
-from pathlib import Path
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, ValidationError, field_validator, model_validator
 
-from helpers.formulas.action import ACTIONS
-from helpers.formulas.air import FACE_COEFFICIENTS, TERRAINS
-from helpers.formulas.combining import RULES
+from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.formulas.leakage import DISCHARGE_COEFFICIENT, REFERENCE_PA, WALL_LEAKAGE_RATIOS
-from helpers.formulas.signals import SIGNALS
 from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
-from helpers.model.site.quantities import Choice, Quantity, Section, Spread
+from helpers.model.site.field_types import (
+    STANDARD_NAMES,
+    AccuracyOfSpan,
+    ActionName,
+    Altitude,
+    Area,
+    Bearing,
+    Bore,
+    CoefficientTable,
+    ConverterBits,
+    CurveDensity,
+    Delay,
+    DischargeCoefficient,
+    Efficiency,
+    Effusivity,
+    Exponent,
+    Film,
+    Flow,
+    Force,
+    FourAreas,
+    FourBearings,
+    Gain,
+    HeatSurface,
+    Indoor,
+    Inertia,
+    Length,
+    Level,
+    Levels,
+    Margin,
+    MastHeight,
+    OpenArea,
+    Outdoor,
+    Pressure,
+    Rise,
+    RuleName,
+    Share,
+    ShareOrThree,
+    SignalName,
+    Speed,
+    Step,
+    TerrainName,
+    Text,
+    Tightness,
+    Time,
+    TubeLength,
+    Weights,
+    WindSpeed,
+    one_way,
+    split_total,
+)
+from helpers.model.site.quantities import Choice, Quantity, Section
 from helpers.model.site.refusals import Mistake, SiteFileError, mistakes_of
-
-LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
-# A standard is a file of this folder (helpers.model.criteria reads it), by its name; files written before may use an older name for it.
-CRITERIA_FOLDER = Path(__file__).resolve().parents[3] / "data" / "criteria"
-OLDER_STANDARD_NAMES = {"en12101": "en12101_6_2005"}
-STANDARD_NAMES = (*sorted(path.stem for path in CRITERIA_FOLDER.glob("*.toml")), *OLDER_STANDARD_NAMES)
-
-Level = Annotated[int, Field(ge=LOWEST_LEVEL, le=HIGHEST_LEVEL)]
-Text = Annotated[str, Field(min_length=1)]
-Length = Annotated[float, Quantity("length", "3.1 m", low=0, high=1000, open_low=True)]
-# Upper ends that no building reaches: what is beyond is a slip of the pen, and with far larger ones the air would not be found.
-Area = Annotated[float, Quantity("area", "12 m2", low=0, high=1e6)]
-OpenArea = Annotated[float, Quantity("area", "12 m2", low=0, high=1e6, open_low=True)]
-Pressure = Annotated[float, Quantity("pressure", "25 Pa", low=-20000, high=20000)]
-Rise = Annotated[float, Quantity("pressure", "25 Pa", low=0, high=20000)]
-Force = Annotated[float, Quantity("force", "133 N", low=0, high=2000)]
-Flow = Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5)]
-Speed = Annotated[float, Quantity("frequency", "50 Hz", low=0, high=400, open_low=True)]
-Time = Annotated[float, Quantity("time", "3 s", low=0, high=1e9)]
-Step = Annotated[float, Quantity("time", "0.1 s", low=0, high=1e9, open_low=True)]
-Inertia = Annotated[float | tuple[float, float, float], Spread("inertia", "1.5 kg m2", low=0, high=1e5, open_low=True)]
-HeatSurface = Annotated[float | tuple[float, float, float], Spread("area", "90 m2", low=0, high=1e6, open_low=True)]
-Film = Annotated[float | tuple[float, float, float], Spread("heat transfer", "6 W/(m2 K)", low=0.1, high=200)]
-Effusivity = Annotated[float | tuple[float, float, float], Spread("effusivity", "1850 J/(m2 K s^0.5)", low=10, high=50000)]
-CurveDensity = Annotated[float, Quantity("density", "1.2 kg/m3", low=0.3, high=3)]
-Delay = Annotated[float | tuple[float, float, float], Spread("time", "0.3 s", low=0, high=3600)]
-TubeLength = Annotated[float | tuple[float, float, float], Spread("length", "12 m", low=0, high=500)]
-Bore = Annotated[float, Quantity("length", "4 mm", low=0.0005, high=0.1)]
-ShareOrThree = Annotated[float | tuple[float, float, float], Spread("ratio", "0.6", low=0, high=1)]
-Margin = Annotated[float | tuple[float, float, float], Spread("ratio", '"50 %"', low=0, high=10)]
-Efficiency = Annotated[float, Quantity("ratio", "0.62", low=0.01, high=1)]
-DischargeCoefficient = Annotated[float, Quantity("ratio", "0.65", low=0.1, high=1)]
-Share = Annotated[float, Quantity("ratio", "0.5", low=0, high=1)]
-Outdoor = Annotated[float, Quantity("temperature", "-9 °C", low=-60, high=60)]
-Indoor = Annotated[float, Quantity("temperature", "21 °C", low=-30, high=50)]
-Bearing = Annotated[float, Quantity("angle", "270 deg", low=0, high=360)]
-Exponent = Annotated[float, Quantity("ratio", "0.65", low=0.5, high=1)]
-Altitude = Annotated[float, Quantity("length", "120 m", low=-500, high=5000)]
-WindSpeed = Annotated[float, Quantity("speed", "4 m/s", low=0, high=60)]
-MastHeight = Annotated[float, Quantity("length", "10 m", low=1, high=TERRAINS["open"][1])]  # weather masts stand in open country
-AccuracyOfSpan = Annotated[float, Quantity("percent", "1 %", low=0, high=100)]
-ConverterBits = Annotated[int, Field(ge=6, le=24)]
-Gain = Annotated[float, Quantity("ratio", "0.8", low=0, high=1000, open_low=True)]
-Weights = Annotated[tuple[Share, ...], Field(strict=False, min_length=1)]
-Levels = Annotated[tuple[Level, ...], Field(strict=False)]
-FourAreas = Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
-FourBearings = Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)]
-SignalName = Annotated[str, Choice(tuple(SIGNALS))]
-RuleName = Annotated[str, Choice(tuple(RULES))]
-ActionName = Annotated[str, Choice(tuple(ACTIONS))]
-TerrainName = Annotated[str, Choice(tuple(TERRAINS))]
-CoefficientTable = Annotated[str, Choice(tuple(FACE_COEFFICIENTS))]
-_WORDS = dict.fromkeys(word for edition in WALL_LEAKAGE_RATIOS.values() for classes in edition.values() for word in classes)
-Tightness = Annotated[str, Choice(tuple(_WORDS))]
-
-
-def split_total(value, info):
-    """One total of a facade is split evenly over the four faces."""
-    if isinstance(value, (list, tuple)):
-        return value
-    quarter = Quantity("area", "420 m2", low=0).read(value, info) / 4
-    return [f"{quarter!r} m2" if info.context else quarter] * 4
 
 
 class Storey(Section):
-    """One storey; `stair_outside_wall_m2` is part of `stair_wall_m2`, and no `wall_tightness` means that of the site's leakage."""
+    """One storey; `stair_outside_wall_m2` is part of `stair_wall_m2`, and no `wall_tightness` means that of the site's leakage.
+    `drawing_name` is what the drawings call it, `exit_faces_deg` where its final exit looks to."""
 
     level: Level
+    drawing_name: Text | None = None
     height_m: Length
     floor_area_m2: OpenArea
     facade_m2: FourAreas
@@ -92,6 +78,7 @@ class Storey(Section):
     stair_door: Text | None = None
     stair_door_count: Annotated[int, Field(ge=0, le=20)] = 1
     final_exit_door: Text | None = None
+    exit_faces_deg: Bearing | None = None
     lobby: bool = False
     lobby_door: Text | None = None
     lift_door: Text | None = None
@@ -99,6 +86,11 @@ class Storey(Section):
     extra_leak_m2: Area = 0.0
 
     _split = field_validator("facade_m2", mode="before")(split_total)
+
+    @property
+    def words(self):
+        """The level, and beside it what the drawings call it."""
+        return f"{self.level}" if self.drawing_name is None else f"{self.level} (drawings: {self.drawing_name})"
 
 
 class Door(Section):
@@ -120,6 +112,8 @@ class Door(Section):
     minimum_dp_pa: Rise | None = None
     closing_share: ShareOrThree | None = None
     latch_force_n: Force | None = None
+
+    _way = field_validator("opens", mode="before")(one_way)
 
     @property
     def has_latch(self):
@@ -228,6 +222,12 @@ class Fan(Section):
     def slows_s(self):
         """Ramp from the reference speed to standstill [s]: `ramp_down_s`, or as `ramp_s` where the file says nothing."""
         return self.ramp_s if self.ramp_down_s is None else self.ramp_down_s
+
+    @property
+    def standard_pressures_pa(self):
+        """The curve's pressures [Pa] with standard air: those of the file, brought from the density that the curve stands for."""
+        density = STANDARD_DENSITY_KG_M3 if self.curve_density_kg_m3 is None else self.curve_density_kg_m3
+        return tuple(pressure * (STANDARD_DENSITY_KG_M3 / density) for pressure in self.pressures_pa)
 
     def speed_limits_hz(self, smoke_control):
         """Lowest and highest speed [Hz] that the loop may ask for: the drive's own, in smoke control those of smoke control if stated."""
@@ -344,9 +344,9 @@ class WholeSite(Section):
 
     @model_validator(mode="after")
     def _agrees_with_itself(self):
-        found = disagreements(Draft.of(self), self.checks)
-        if found:
-            raise SiteFileError(self.name, [Mistake(place, sentence) for place, sentence in found])
+        told = disagreements(Draft.of(self), self.checks)
+        if told:
+            raise SiteFileError(self.name, [Mistake(place, sentence) for place, sentence in told])
         return self
 
     def with_changes(self, **changes):

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from itertools import groupby
 
 from helpers.model.site.endless import MOST_GROUPS, MOST_LAID, MOST_TOLD
+from helpers.model.site.field_types import HIGHEST_LEVEL, LOWEST_LEVEL
 from helpers.model.site.refusals import Mistake, unknown_key
-from helpers.model.site.schema import HIGHEST_LEVEL, LOWEST_LEVEL
 
 _LEVELS = re.compile(r"\s*(-?\d{1,4})\s*(?:\.\.\s*(-?\d{1,4})\s*)?$")
 
@@ -28,6 +28,16 @@ class Groups:
         for level in levels:
             self.by_level.setdefault(level, {"level": level}).update(table)
             self.sources.setdefault(level, {None: number}).update(told_by)
+
+    def name_each(self, number, names, levels):
+        """Give each level of a group its own name on the drawings."""
+        if len(names) != len(levels):
+            sentence = f"must be one name, or one for each of the group's {len(levels)} levels from the lowest up; got {len(names)}"
+            self.mistakes.append(Mistake(("storeys", number, "drawing_name"), sentence))
+            return
+        for level, name in zip(levels, names, strict=True):
+            self.by_level[level]["drawing_name"] = name
+            self.sources[level]["drawing_name"] = number
 
     def place(self, place):
         """Turn a place ("storeys", level, key) into the place of the group that said so."""
@@ -67,7 +77,11 @@ def _lay(groups, number, table, known_keys):
         groups.mistakes.append(Mistake(("storeys", number, "levels"), str(refusal)))
         groups.unplaced = True
     else:
-        groups.lay_over(number, {key: table[key] for key in table.keys() & known_keys.keys()}, levels)
+        laid = {key: table[key] for key in table.keys() & known_keys.keys()}
+        names = laid.pop("drawing_name") if isinstance(laid.get("drawing_name"), list) and "drawing_name" in known_keys else None
+        groups.lay_over(number, laid, levels)
+        if names is not None:
+            groups.name_each(number, names, levels)
 
 
 def levels_of(text):
@@ -88,7 +102,11 @@ def levels_of(text):
 
 
 def regroup(storeys):
-    """Neighbours that are alike as (lowest level, highest level, storey)."""
-    for _, alike in groupby(storeys, key=lambda storey: storey.model_copy(update={"level": 0})):
-        run = list(alike)
-        yield run[0].level, run[-1].level, run[0]
+    """Neighbours that are alike, but for their names on the drawings, as lists of storeys."""
+    for _, alike in groupby(storeys, key=_but_for_its_name):
+        yield list(alike)
+
+
+def _but_for_its_name(storey):
+    named = getattr(storey, "drawing_name", None) is not None
+    return named, storey.model_copy(update={"level": 0} | ({"drawing_name": None} if named else {}))

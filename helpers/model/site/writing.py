@@ -15,7 +15,7 @@ def write_site(site):
     for name in type(site).model_fields:
         part, key = getattr(site, name), file_key(name)
         if name == "storeys":
-            blocks += [_group(low, high, storey) for low, high, storey in regroup(part)]
+            blocks += [_group(alike) for alike in regroup(part)]
         elif isinstance(part, list):
             blocks += [f"[[{key}]]\n{_pairs(item)}" for item in part]
         elif isinstance(part, dict):
@@ -25,9 +25,11 @@ def write_site(site):
     return "\n".join(blocks)
 
 
-def _group(low, high, storey):
+def _group(alike):
+    low, high, names = alike[0].level, alike[-1].level, [getattr(storey, "drawing_name", None) for storey in alike]
     levels = f"{low}" if low == high else f"{low}..{high}"
-    return f'[[storeys]]\nlevels = "{levels}"\n{_pairs(storey, leave_out="level")}'
+    named = "" if names[0] is None else f"drawing_name = [{', '.join(map(_text, names))}]\n"
+    return f'[[storeys]]\nlevels = "{levels}"\n{named}{_pairs(alike[0], ("level", "drawing_name"))}'
 
 
 def _table(heading, section):
@@ -36,13 +38,13 @@ def _table(heading, section):
     return "\n".join([f"[{heading}]\n{_pairs(section)}", *tables])
 
 
-def _pairs(section, leave_out=None):
+def _pairs(section, leave_out=()):
     """Lines `key = value` of a section's plain values; what is not stated is left out."""
     lines = []
     for name, field in type(section).model_fields.items():
         value = getattr(section, name)
         inner = isinstance(value, (Section, dict, list))
-        if value is not None and not inner and name != leave_out:
+        if value is not None and not inner and name not in leave_out:
             lines.append(f"{file_key(name)} = {_value(value, _dimension([*field.metadata, field.annotation]))}\n")
     return "".join(lines)
 
