@@ -1,7 +1,7 @@
 """Sections of the design record about doors: force and relatching, air through open doors, and what the standards ask side by side."""
 
 from helpers.model.criteria import criteria_of
-from helpers.model.site.schema import OLDER_STANDARD_NAMES, STANDARD_NAMES
+from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.studies.figures import SITE_FILE, Figure, Section, Table
 
 __all__ = ["criteria_table", "doors_section", "open_doors_section"]
