@@ -19,7 +19,8 @@ from helpers.studies.injection import CALIBRATOR_PERCENT, INPUT_PERCENT, combine
 
 __all__ = ["CheckPlan", "Judged", "Point", "Setting", "check_plan"]
 
-LEVELS_PERCENT = (0.0, 25.0, 50.0, 75.0, 100.0)  # a calibrator's usual five points
+LEVELS_PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)  # off the ends: an input that clips shows a right figure there whatever its offset
+TURNED_PERCENT = (0.0, 25.0, 50.0, 75.0, 100.0)  # levels about which a wrong line of scaling is turned
 OFF_SHARE = 0.1  # of the span: a range end this far off must show; nearer ones are within what a handover can tell
 MOST_POINTS = 6
 MOST_TAPS = 8  # that are played through together: more are too many combinations
@@ -176,7 +177,7 @@ def _of_one(own, wires, rule, number, tap):
         if other != signal:
             yield Setting(f"{tap.name} is set to {other} instead of {signal}", with_entry((other, low, high)), wires, rule)
     off = OFF_SHARE * (high - low)
-    for turned in LEVELS_PERCENT:  # the line turned about a level: right there, wrong elsewhere, so that one point proves nothing
+    for turned in TURNED_PERCENT:  # the line turned about a level: right there, wrong elsewhere, so that one point proves nothing
         ends = low - off * turned / 100, high + off * (1 - turned / 100)
         end = "top" if turned == 0 else "bottom" if turned == 100 else "range at both ends"
         yield Setting(f"the {end} entered for {tap.name} is off ({ends[0]:g} to {ends[1]:g} Pa)", with_entry((signal, *ends)), wires, rule)

@@ -1,20 +1,29 @@
-"""Injection table: what every display must show when a signal is put on an input, and which pairs of signals tell one rule from another."""
+"""Injection table: one plan of what to put on the inputs, and what every display, alarm and the fan must make of it.
+
+Its parts in the order of work: the fewest points that prove what was entered (`commissioning.check_plan` finds them), each input along its
+range, wires off one by one and all at once, each alarm just beyond its limit. Signals stay off the very ends of a range: an input that
+clips shows a right figure there whatever its offset.
+"""
 
 from dataclasses import dataclass
 from itertools import combinations, permutations
 
 import numpy as np
 
+from helpers import units
 from helpers.formulas import require, signals, uncertainty
 from helpers.formulas.combining import RULES, combine
+from helpers.studies.fallback.failures import OWN, SPEED
 
-__all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "InjectionRow", "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa",
-           "injection_table"]  # fmt: skip
+__all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "PARTS", "InjectionRow", "InjectionTable", "combined_tolerance_pa",
+           "display_tolerance_pa", "injection_table"]  # fmt: skip
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
-STEPS_PERCENT = (0.0, 25.0, 75.0, 100.0)  # of one input, the others at 50 %
+STEPS_PERCENT = (5.0, 25.0, 75.0, 95.0)  # of one input, the others at 50 %; at 0 and 100 % an input that clips hides an offset
+PARTS = ("settings", "range", "failed signals", "alarms")
 WIRE_OFF = "wire off"
+BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
 
 
 @dataclass(frozen=True)
@@ -23,7 +32,8 @@ class InjectionRow:
 
     percents: of the signal on each input, None for a wire taken off; signals [V or mA]; readings_pa: each display, None where the signal
     counts as failed and is left out; combined_pa: the display that runs the loop, None where no reading is left; if_instead_pa: what it
-    would show if the drive combined otherwise, by hypothesis; purpose in words.
+    would show if the drive combined otherwise, by hypothesis; purpose in words; part: one of PARTS; must: what else must be seen, of alarms
+    and of the fan.
     """
 
     percents: tuple
@@ -32,6 +42,8 @@ class InjectionRow:
     combined_pa: float | None
     if_instead_pa: dict
     purpose: str
+    part: str = "range"
+    must: str = ""
 
 
 @dataclass(frozen=True)
@@ -73,26 +85,31 @@ class InjectionTable:
         )
 
 
-def injection_table(transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT):
+def injection_table(
+    transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT, fewest=None, fallback=None
+):
     """Injection table of some transmitters under a combining rule.
 
     transmitters: of the site (name, range, signal, accuracy, converter); rule: one of RULES; weights: for "weighted"; calibrator_percent,
-    input_percent: accuracy of calibrator and of the drive's analogue input [% of span]. Returns `InjectionTable`.
-    Rows: all inputs at 50 %; each input at 0, 25, 75 and 100 % with the others at 50 %; each pair of inputs at 25 and 75 % and crossed;
-    each wire taken off. Raises ValueError for no transmitter, an unknown rule, weights that do not fit, a percentage below zero.
-    Limits: checks scaling and combining, not the tubes; what a drive does on a lost signal is one of its settings, so look.
+    input_percent: accuracy of calibrator and of the drive's analogue input [% of span]; fewest: per cents on the inputs of the points that
+    prove the settings, by default each pair of inputs at 25 and 75 % and crossed; fallback: a `FallbackStudy` whose alarms and fallback
+    speed are to be proved, or None. Returns `InjectionTable`.
+    Rows: those points; all inputs at 50 %; each input at 5, 25, 75 and 95 % with the others at 50 %; each wire taken off, then all at once;
+    each alarm just beyond its limit. Raises ValueError for no transmitter, an unknown rule, weights that do not fit, a percentage below
+    zero. Limits: checks scaling and combining, not the tubes; what a drive does on a lost signal is one of its settings, so look.
     """
     taps = tuple(transmitters)
     if not taps:
         raise ValueError("transmitters must hold at least one transmitter, got none")
     require.one_of(RULES, rule=rule)
     bench = _Bench(taps, rule, weights)
-    rows = [bench.row(percents, purpose) for percents, purpose in bench.steps()]
     plain = tuple(display_tolerance_pa(tap, calibrator_percent, input_percent) for tap in taps)
     own = tuple(float(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in taps)
     with_own = tuple(a + b for a, b in zip(plain, own, strict=True))
     together = [combined_tolerance_pa(tolerances, rule, weights) for tolerances in (plain, with_own)]
-    return InjectionTable(taps, rule, bench.hypotheses, tuple(rows), plain, with_own, *together)
+    steps = (*bench.steps(fewest, fallback), *_alarm_steps(taps, plain, fallback))
+    rows = tuple(bench.row(*step) for step in steps)
+    return InjectionTable(taps, rule, bench.hypotheses, rows, plain, with_own, *together)
 
 
 def display_tolerance_pa(tap, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT):
@@ -126,24 +143,40 @@ class _Bench:
         """The rule asked for, then all that a drive might do instead."""
         return (*self.rules, *self.singles)
 
-    def steps(self):
-        """(percents, purpose) of all rows; None stands for a wire taken off."""
+    def steps(self, fewest, fallback):
+        """(percents, purpose, part, must) of all rows but the alarms'; None stands for a wire taken off."""
+        settings, along, failed, _ = PARTS
         count = len(self.taps)
         middle = (50.0,) * count
-        yield middle, "half of the signal on every input: every display half way up its range"
+        if fewest is not None:
+            for number, percents in enumerate(fewest, 1):
+                yield tuple(percents), f"point {number} of the {len(fewest)} that prove what was entered", settings, ""
+        yield middle, "half of the signal on every input: every display half way up its range", along, ""
         for place, tap in enumerate(self.taps):
             for percent in STEPS_PERCENT:
-                yield _with(middle, {place: percent}), f"{tap.name} alone at {percent:g} %: its scaling, and that it is on its own input"
-        for low, high in permutations(range(count), 2):
+                why = f"{tap.name} alone at {percent:g} %: its scaling, and that it is on its own input"
+                yield _with(middle, {place: percent}), why, along, ""
+        for low, high in permutations(range(count), 2) if fewest is None else ():
             names = self.taps[low].name, self.taps[high].name
-            yield _with(middle, {low: 25.0, high: 75.0}), f"{names[0]} low, {names[1]} high: tells the rules and single inputs apart"
+            why = f"{names[0]} low, {names[1]} high: tells the rules and single inputs apart"
+            yield _with(middle, {low: 25.0, high: 75.0}), why, settings, ""
         for place, tap in enumerate(self.taps):
             told = (
                 "must be seen as failed and left out" if signals.live_zero(tap.signal) else f"a {tap.signal} signal cannot tell it from 0 %"
             )
-            yield _with(middle, {place: None}), f"{tap.name} {WIRE_OFF}: {told}"
+            yield _with(middle, {place: None}), f"{tap.name} {WIRE_OFF}: {told}", failed, _after_loss(tap, fallback) if count > 1 else ""
+        if count > 1:
+            yield (None,) * count, "every wire off at once: the fallback speed and the drive's own fault", failed, self._all_off(fallback)
 
-    def row(self, percents, purpose):
+    def _all_off(self, fallback):
+        if not all(signals.live_zero(tap.signal) for tap in self.taps):
+            return "cannot all be seen as failed: look what the fan does, with it in automatic and nobody in the stair"
+        if fallback is None or fallback.speed_hz is None:
+            return "fan in automatic, nobody in the stair: it goes to the fallback speed; the drive tells its own fault and runs on"
+        speed, reached = units.show(fallback.speed_hz, "frequency", digits=1), units.show(fallback.reached_after_s, "time")
+        return f"fan in automatic, nobody in the stair: {speed} within {reached}; the drive tells its own fault and runs on"
+
+    def row(self, percents, purpose, part="range", must=""):
         sent = tuple(_signal(percent, tap) for percent, tap in zip(percents, self.taps, strict=True))
         good = np.array([bool(signals.good(value, tap.signal)) for value, tap in zip(sent, self.taps, strict=True)])
         readings = np.array(
@@ -152,7 +185,59 @@ class _Bench:
         shown = {rule: _number(combine(readings, rule, good=good, weights=self.weights)) for rule in self.rules}
         shown |= {name: float(reading) if ok else None for name, reading, ok in zip(self.singles, readings, good, strict=False)}
         displays = tuple(float(reading) if ok else None for reading, ok in zip(readings, good, strict=True))
-        return InjectionRow(tuple(percents), sent, displays, shown[self.rule], shown, purpose)
+        return InjectionRow(tuple(percents), sent, displays, shown[self.rule], shown, purpose, part, must)
+
+
+def _after_loss(tap, fallback):
+    """What the fan must do with one reading lost."""
+    if fallback is None or fallback.best is None:
+        return ""
+    if fallback.best.name == OWN and fallback.set_points_pa:
+        return "what remains goes to its own set point, see the settings schedule"
+    if fallback.best.name == SPEED and signals.live_zero(tap.signal):
+        return f"the fan goes to {units.show(fallback.speed_hz, 'frequency', digits=1)}: look, in automatic, nobody in the stair"
+    return ""
+
+
+def _alarm_steps(taps, tolerance_pa, fallback):
+    """(percents, purpose, part, must) of the alarms: each reading just below and above its limits, then two that differ by too much."""
+    limits = None if fallback is None else fallback.alarm_limits
+    if limits is None:
+        return
+    part = PARTS[-1]
+    middle = [(one.low_pa + one.high_pa) / 2 for one in limits.readings]
+    for place, (tap, one) in enumerate(zip(taps, limits.readings, strict=True)):
+        off = BEYOND * tolerance_pa[place]
+        for end, value in (("low", one.low_pa - off), ("high", one.high_pa + off)):
+            readings = [*middle[:place], value, *middle[place + 1 :]]
+            if tap.range_low_pa < value < tap.range_high_pa:
+                yield _percents(taps, readings), f"{tap.name} just beyond its {end} alarm", part, _must_ring(limits, readings)
+    if limits.deviation_pa is not None:
+        last = len(taps) - 1
+        off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])
+        centre = (middle[0] + middle[last]) / 2
+        for way in (-1.0, 1.0):
+            readings = [centre - way * off / 2, *middle[1:last], centre + way * off / 2]
+            if all(tap.range_low_pa < value < tap.range_high_pa for tap, value in zip(taps, readings, strict=True)):
+                why = f"{taps[0].name} and {taps[last].name} further apart than sound readings are"
+                yield _percents(taps, readings), why, part, _must_ring(limits, readings)
+
+
+def _must_ring(limits, readings_pa):
+    """Every alarm that such readings must raise, and after how long."""
+    rings = []
+    for one, value in zip(limits.readings, readings_pa, strict=True):
+        rings += [f"{one.name} low"] if value < one.low_pa else [f"{one.name} high"] if value > one.high_pa else []
+    told = [f"{' and '.join(rings)} alarm after {limits.after_s:g} s"] if rings else []
+    if limits.deviation_pa is not None and max(readings_pa) - min(readings_pa) > limits.deviation_pa:
+        told.append(f"difference alarm after {limits.deviation_after_s:g} s")
+    return f"{'; '.join(told)}; silent again when put back"
+
+
+def _percents(taps, readings_pa):
+    return tuple(
+        100 * (value - tap.range_low_pa) / (tap.range_high_pa - tap.range_low_pa) for tap, value in zip(taps, readings_pa, strict=True)
+    )
 
 
 def _with(percents, changes):

@@ -12,6 +12,7 @@ from helpers.model.tower import Tower
 from helpers.studies import sections_air, sections_doors, sections_failure, sections_loop, sections_rule, sections_signed, sections_time
 from helpers.studies.acting import acting
 from helpers.studies.cases import one_number, usual_cases
+from helpers.studies.commissioning import check_plan
 from helpers.studies.door_forces import door_forces
 from helpers.studies.door_trend import door_trend
 from helpers.studies.duty import fan_duty
@@ -201,9 +202,14 @@ class Design:
 
     @cached_property
     def injection(self):
-        """Injection table for the site's transmitters and rule."""
-        control = self.built.control
-        return injection_table(self.built.transmitters, control.rule, control.weights)
+        """Injection table for the site's transmitters and rule: the fewest points, ranges, failed signals, alarms."""
+        control, taps = self.built.control, self.built.transmitters
+        try:
+            fallback = self.fallback
+        except ValueError:  # no door has a limit: there are no alarms to prove, and the section on failed readings says so
+            fallback = None
+        fewest = [point.percents for point in check_plan(taps, control.rule, control.weights).points]
+        return injection_table(taps, control.rule, control.weights, fewest=fewest, fallback=fallback)
 
     @cached_property
     def tuning(self):

@@ -4,6 +4,7 @@ from helpers import units
 from helpers.formulas import signals
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
+from helpers.studies.injection import PARTS
 
 __all__ = ["action_section", "injection_section", "range_section", "signal_section"]
 
@@ -161,13 +162,25 @@ def injection_section(design, system):
         f"Combined ({table.rule}) must show",
         *(f"If it were {name}" for name in others),
         "What it proves",
+        "And must do",
     )
-    note = "Fan in manual. What the drive does on a lost signal is one of its settings: look it up, and see that it does it."
-    verdict = f"{len(rows)} steps. {_told_apart(table)}"
+    note = (
+        "Fan in manual while a signal is injected, but for the steps that say in automatic: those with nobody in the stair and doors shut. "
+        "Signals stay off the ends of the range: an input that clips hides an offset there."
+    )
+    verdict = f"{len(rows)} steps, one plan: {_parts_said(table)}. {_told_apart(table)}"
     pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
     findings = (Finding("attention", "Some combinations cannot be told apart", pairs),) if pairs else ()
     sheet = Table("injection", "Injection table", columns, rows, note=note)
     return Section("injection", "Injection table", verdict, tuple(_tolerance_figures(table, system)), (sheet,), findings)
+
+
+def _parts_said(table):
+    """How many steps each part has."""
+    words = {"settings": "prove what was entered", "range": "each input along its range", "failed signals": "with wires off",
+             "alarms": "with an alarm just beyond its limit"}  # fmt: skip
+    counts = {part: sum(row.part == part for row in table.rows) for part in PARTS}
+    return ", ".join(f"{count} {words[part]}" for part, count in counts.items() if count)
 
 
 def _tolerance_figures(table, system):
@@ -196,12 +209,12 @@ def _told_apart(table):
 
 def _injection_row(number, row, table, others, system):
     put = [
-        "wire off" if percent is None else f"{percent:g} %, {value:.2f} {signals.SIGNALS[tap.signal][2]}"
+        "wire off" if percent is None else f"{percent:.4g} %, {value:.2f} {signals.SIGNALS[tap.signal][2]}"
         for percent, value, tap in zip(row.percents, row.signals, table.transmitters, strict=True)
     ]
     displays = [_shown(value, system) for value in row.readings_pa]
     instead = [_shown(row.if_instead_pa[name], system) for name in others]
-    return (str(number), *put, *displays, _shown(row.combined_pa, system, "no reading: alarm"), *instead, row.purpose)
+    return (str(number), *put, *displays, _shown(row.combined_pa, system, "no reading: alarm"), *instead, row.purpose, row.must)
 
 
 def _shown(value, system, none="failed"):

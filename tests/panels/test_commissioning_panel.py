@@ -82,7 +82,7 @@ def test_what_cannot_be_read_is_said_in_its_row_and_stays_as_typed(panel):
 def test_a_sheet_that_cannot_keep_says_so_and_still_judges(larkfield, tmp_path):
     (tmp_path / "file").write_text("x")
     panel = InjectionPanel(larkfield, tmp_path / "file")
-    panel.sheet.type("point 1 display 1 as found", "0")
+    panel.sheet.type("point 1 display 1 as found", "6.25")
     assert "could not be kept" in panel.sheet.line.verdict.words
     assert "PASS" in panel.sheet.verdicts[1, 0].value
 

@@ -30,7 +30,7 @@ def unlike(pair):
 def test_two_points_prove_two_inputs_and_one_does_not(plan):
     assert len(plan.points) == 2
     for number in range(2):  # each input is moved over its whole range between the two points
-        assert {point.percents[number] for point in plan.points} == {0.0, 100.0}
+        assert {point.percents[number] for point in plan.points} == {5.0, 95.0}
 
 
 def test_no_smaller_set_would_do(pair):

@@ -4,8 +4,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.model.site import Transmitter
-from helpers.studies.injection import injection_table
+from helpers.model.site import Transmitter, demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.studies.commissioning import check_plan
+from helpers.studies.fallback import fallback_study
+from helpers.studies.injection import PARTS, injection_table
+from helpers.studies.window import pressure_window
 
 PROPERTY = settings(max_examples=40, derandomize=True, deadline=None)
 
@@ -19,16 +23,22 @@ def tap(name, signal="4-20 mA", low=0.0, high=100.0):
 TWO = (tap("A"), tap("B"))
 
 
+@pytest.fixture(scope="module")
+def fallback():
+    site = read_site(demo_sites()["Larkfield House"])
+    return fallback_study(Tower(site), pressure_window(site))
+
+
 def row(table, *percents):
     return next(row for row in table.rows if row.percents == percents)
 
 
-@pytest.mark.parametrize(("percent", "milliamps", "pascals"), [(0, 4, 0), (25, 8, 25), (75, 16, 75), (100, 20, 100)])
+@pytest.mark.parametrize(("percent", "milliamps", "pascals"), [(5, 4.8, 5), (25, 8, 25), (75, 16, 75), (95, 19.2, 95)])
 def test_each_input_is_checked_along_its_signal(percent, milliamps, pascals):
     found = row(injection_table(TWO, "average"), float(percent), 50.0)
-    assert found.signals == (milliamps, 12.0)
-    assert found.readings_pa == (pascals, 50.0)
-    assert found.combined_pa == (pascals + 50) / 2
+    assert found.signals == pytest.approx((milliamps, 12.0))
+    assert found.readings_pa == pytest.approx((pascals, 50.0))
+    assert found.combined_pa == pytest.approx((pascals + 50) / 2)
 
 
 def test_a_two_sided_range_reads_zero_half_way_up():
@@ -83,6 +93,46 @@ def test_a_wire_off_a_dead_zero_signal_reads_as_the_bottom_of_the_range():
     assert "cannot tell it from 0 %" in found.purpose
 
 
+def test_no_signal_lies_on_the_end_of_its_range_where_an_input_that_clips_hides_an_offset():
+    """An input that reads 0.1 mA too little and clips at 4 mA shows a right figure at 4.00 mA and a wrong one at 4.80 mA."""
+    for found in injection_table(TWO, "average").rows:
+        assert all(percent is None or 1 < percent < 99 for percent in found.percents)
+
+
+def test_every_wire_off_at_once_is_a_step_and_asks_for_the_fallback_speed_and_the_drives_own_fault():
+    found = row(injection_table(TWO, "average"), None, None)
+    assert found.combined_pa is None
+    assert found.part == "failed signals"
+    assert "fallback speed" in found.must
+    assert "own fault" in found.must
+    assert "nobody in the stair" in found.must
+    volts = injection_table((tap("A", "0-10 V"), tap("B", "0-10 V")), "average")
+    assert "cannot all be seen as failed" in row(volts, None, None).must
+
+
+def test_the_fewest_points_the_range_the_wires_and_the_alarms_are_one_plan(fallback):
+    taps = fallback.site.transmitters
+    fewest = [point.percents for point in check_plan(taps, "average").points]
+    table = injection_table(taps, "average", fewest=fewest, fallback=fallback)
+    assert [found.percents for found in table.rows[: len(fewest)]] == fewest
+    assert [part for part in PARTS if any(found.part == part for found in table.rows)] == list(PARTS)
+    assert [PARTS.index(found.part) for found in table.rows] == sorted(PARTS.index(found.part) for found in table.rows)
+    assert f"{fallback.speed_hz:.1f} Hz" in row(table, None, None).must
+
+
+def test_an_alarm_step_lies_beyond_its_limit_by_more_than_the_input_may_be_off(fallback):
+    taps, limits = fallback.site.transmitters, fallback.alarm_limits
+    table = injection_table(taps, "average", fallback=fallback)
+    steps = [found for found in table.rows if found.part == "alarms"]
+    assert len(steps) == 2 * len(taps) + 2
+    low = next(found for found in steps if found.purpose == "PT-1 low just beyond its low alarm")
+    assert low.readings_pa[0] == pytest.approx(limits.readings[0].low_pa - 2 * table.tolerance_pa[0])
+    assert low.must.startswith(f"PT-1 low low alarm after {limits.after_s:g} s")
+    apart = [found for found in steps if "further apart" in found.purpose]
+    assert all(abs(found.readings_pa[1] - found.readings_pa[0]) > limits.deviation_pa for found in apart)
+    assert all(f"difference alarm after {limits.deviation_after_s:g} s" in found.must for found in apart)
+
+
 def test_a_single_transmitter_with_its_wire_off_leaves_no_reading():
     table = injection_table(TWO[:1], "average")
     assert table.hypotheses == ("average",)
@@ -108,7 +158,7 @@ def test_three_transmitters_are_also_asked_for_the_middle():
     table = injection_table((*TWO, tap("C")), "middle")
     assert table.hypotheses[:4] == ("middle", "average", "lowest", "highest")
     assert table.not_told_apart == ()
-    assert row(table, 0.0, 50.0, 50.0).combined_pa == 50.0
+    assert row(table, 5.0, 50.0, 50.0).combined_pa == 50.0
 
 
 def test_weights_count_in_the_combined_display():

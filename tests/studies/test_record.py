@@ -77,7 +77,7 @@ def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_record)
     assert tune.startswith("Tune the controller to a gain of ")
     assert set_.startswith(f"Set the {larkfield.control.rule} reading to be held at ")
     assert "reverse acting" in set_
-    assert check.startswith("Check the 13 steps of the injection table")
+    assert check.startswith("Check the 20 steps of the injection table")
     assert "N at the handle" in check
     assert verdict.startswith("With doors shut")
 
