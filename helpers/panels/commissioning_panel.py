@@ -5,12 +5,13 @@ from pathlib import Path
 
 from helpers import units
 from helpers.formulas import signals
+from helpers.model.criteria import AIR
 from helpers.model.site import demo_sites, read_site
 from helpers.panels.controls import UNITS
 from helpers.panels.printed import acceptance_page, in_records, injection_page, write_page, written_card
 from helpers.panels.typed_sheet import TypedSheet
 from helpers.panels.verdict import Verdict
-from helpers.studies.acceptance import DIRECTIONS, Measured, acceptance_sheet
+from helpers.studies.acceptance import CLOSING, DIRECTIONS, SHUTS, Day, Measured, acceptance_sheet
 from helpers.studies.commissioning import check_plan
 from helpers.studies.figures import fine
 from helpers.studies.sheets import write_acceptance_sheet, write_injection_sheet
@@ -19,6 +20,14 @@ __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_pane
 
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
+CLOSING_LINES = tuple((line, {"field": line} if line in ("time", "name") else {"field": line, "options": ("done",)}) for line in CLOSING)
+DEFICIENCIES = tuple((f"deficiency {number}: what, who, when", {"field": f"deficiency {number}"}) for number in range(1, 5))
+SIGNED = tuple((label, {"field": label}) for label in ("instruments, certificates", "authority having jurisdiction: name, date"))
+OF_THE_DAY = {
+    "outdoor_c": ("outdoors", "temperature"), "stair_bottom_c": ("stair, bottom", "temperature"),
+    "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
+    "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "speed"), "wind_from_deg": ("wind from, degrees", "angle"),
+}  # fmt: skip
 WHO = ("as found by, date", "as left by, date", "calibrator, certificate")
 
 
@@ -34,7 +43,7 @@ class InjectionPanel:
                 rows[number, place] = self._row(number, place, point)
         for what in WHO:
             rows[what, 0] = ["", "", "", what, {"field": what}, ""]
-        self.sheet = TypedSheet(f"injection {site.name}", columns, rows, self._judge, self._whole, folder)
+        self.sheet = TypedSheet(f"injection {site.name}", columns, rows, self._judge, self._whole, folder, below=CLOSING_LINES)
 
     def export(self, path=None, paper="A4"):
         """Write the sheet as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a spreadsheet in `records`;
@@ -83,20 +92,31 @@ class InjectionPanel:
         for when in reversed(ROUNDS):
             judged = self.plan.judge(self._read(values, when))
             if not all(value is None for row in self._read(values, when) for value in row):
-                state = "wrong" if False in judged.passes else "good" if judged.good else "attention"
-                return Verdict(state, f"{when.capitalize()}: {judged.words}")
+                missing = [line for line in CLOSING if not values[line]]
+                left = f" Not given back yet: {'; '.join(missing)}." if missing else ""
+                state = "wrong" if False in judged.passes else "good" if judged.good and not missing else "open"
+                return Verdict(state, f"{when.capitalize()}: {judged.words}{left}")
         return Verdict("open", f"Nothing has been read yet. {len(self.plan.points)} points prove all of it.")
 
 
 class AcceptancePanel:
-    """The floor-by-floor sheet of a site as a sheet to fill in."""
+    """The door-by-door sheet of a site as a sheet to fill in; `expected` is its `AcceptanceSheet`, for the weather typed in."""
 
     def __init__(self, site, weather="winter", folder=None):
-        self.site, self.expected = site, acceptance_sheet(site, weather)
-        columns = [("Storey", 60), ("Expected, doors shut", 190), ("pressure", 90), ("force", 90), ("Expected, doors open", 120),
-                   ("pressure", 90), ("smoke or thread goes", 150)]  # fmt: skip
-        rows = {row.level: self._row(row) for row in self.expected.rows}
-        self.sheet = TypedSheet(f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder)
+        self.site, self.weather, self.day = site, weather, Day()
+        self.expected, self.trouble = acceptance_sheet(site, weather), ""
+        steps = [force.step for force in self.expected.criteria.forces]
+        columns = [
+            ("Door", 125), ("Across", 120), ("Expected, shut", 80), ("pressure", 75), ("Gauge at; fan off, on", 150), ("fan off", 65),
+            *((step, 75) for step in steps), ("shuts, latches", 80), ("minutes since start", 75), ("Doors open, expected", 110),
+            ("measured", 75), ("smoke or thread goes", 130),
+        ]  # fmt: skip
+        rows = {row.key: self._row(row) for row in self.expected.rows}
+        above = tuple((label, {"field": f"day {name}", "dimension": dimension}) for name, (label, dimension) in OF_THE_DAY.items())
+        self.sheet = TypedSheet(
+            f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, above,
+            (*DEFICIENCIES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare,
+        )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
         """Write the sheet as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a spreadsheet in `records`;
@@ -110,36 +130,75 @@ class AcceptancePanel:
         return self.sheet._repr_mimebundle_(include, exclude)
 
     def _row(self, row):
-        def shut(system):
-            force = "" if row.force_n is None else f", {units.show(row.force_n, 'force', system)}"
-            return f"{units.show(row.shut_pa, 'pressure', system)}{force}"
+        """Cells of a door: what is expected, written anew for the weather of the day, and its fields."""
+        key, steps = row.key, [force.step for force in self.expected.criteria.forces]
+        forces = {force.criterion.step: {"field": f"{key} {force.field}", "dimension": "force"} for force in row.forces}
+        by_hand = [{"field": f"{key} off_n", "dimension": "force"}, *(forces.get(step, "") for step in steps),
+                   {"field": f"{key} shuts", "options": SHUTS}]  # fmt: skip
+        second = {"field": f"{key} speed_m_s", "dimension": "speed"} if row.opened else {"field": f"{key} open_pa", "dimension": "pressure"}
+        return [
+            f"{row.use} {row.level}", row.across, lambda system: units.show(self.expected.row(key).shut_pa, "pressure", system),
+            {"field": f"{key} shut_pa", "dimension": "pressure"}, lambda system: _force_said(self.expected.row(key), system),
+            *(by_hand if row.forces else [""] * (len(steps) + 2)), {"field": f"{key} minutes"},
+            lambda system: _second_said(self.expected.row(key), system), second, {"field": f"{key} direction", "options": DIRECTIONS},
+        ]  # fmt: skip
 
-        def opened(system):
-            return f"{units.show(row.open_pa, 'pressure', system)}{' (open)' if row.opened else ''}"
+    def _older(self):
+        """Fields that sheets had before: one force, at the handle; a pressure across doors that stand open."""
+        for row in self.expected.rows:
+            if row.use == "stair door":
+                if all(force.field != "force_n" for force in row.forces):
+                    yield {"field": f"{row.key} force_n", "dimension": "force"}
+                if row.opened:
+                    yield {"field": f"{row.key} open_pa", "dimension": "pressure"}
 
-        fields = {"shut_pa": "pressure", "force_n": "force", "open_pa": "pressure"}
-        cells = {name: {"field": f"{row.level} {name}", "dimension": dimension} for name, dimension in fields.items()}
-        way = {"field": f"{row.level} direction", "options": DIRECTIONS}
-        return [str(row.level), shut, cells["shut_pa"], cells["force_n"], opened, cells["open_pa"], way]
+    def _prepare(self, values):
+        """The expected figures of the day's weather; what cannot be is told, and the figures before stay."""
+        typed = {name: values[f"day {name}"] for name in OF_THE_DAY}
+        refused = [str(value) for value in typed.values() if isinstance(value, ValueError)]
+        self.trouble = refused[0] if refused else ""
+        if refused:
+            return
+        try:
+            day = Day(**typed)
+            if day != self.day:
+                self.day, self.expected = day, acceptance_sheet(self.site, self.weather, day=day)
+        except ValueError as refusal:
+            said = str(refusal)
+            self.trouble = next((said.replace(name, label) for name, (label, _) in OF_THE_DAY.items() if said.startswith(name)), said)
 
-    def _measured(self, values, level):
-        return Measured(**{name: values[f"{level} {name}"] for name in ("shut_pa", "force_n", "open_pa", "direction")})
+    def _measured(self, values, key):
+        fields = {name.removeprefix(f"{key} "): value for name, value in values.items() if name.startswith(f"{key} ")}
+        return Measured(**{name: value for name, value in fields.items() if name in Measured.__dataclass_fields__})
 
     def _judge(self, system, values, row):
         return self.expected.judge(row, self._measured(values, row), system)
 
     def _whole(self, system, values):
+        if self.trouble:
+            return Verdict("entry", f"Weather of the day: {self.trouble}")
         states = []
         for row in self.expected.rows:
-            measured = self._measured(values, row.level)
-            if not any(isinstance(value, ValueError) for value in vars(measured).values()):
-                states.append(self.expected.judge(row.level, measured, system)[0])
-        judged, wrong = [state for state in states if state], states.count("wrong")
-        if wrong:
-            return Verdict("wrong", f"{wrong} of {len(judged)} storeys measured are not in order.")
-        if len(judged) < len(states) or "attention" in judged:
-            return Verdict("attention", f"{len(judged)} of {len(states)} storeys measured, {judged.count('attention')} to look at.")
-        return Verdict("good", f"All {len(states)} storeys are in order, as far as figures tell.")
+            measured = self._measured(values, row.key)
+            refused = any(isinstance(value, ValueError) for value in vars(measured).values())
+            states.append("open" if refused else self.expected.judge(row.key, measured, system)[0])
+        state, words = self.expected.totals(states, [line for line in CLOSING if values[line]])
+        return Verdict(state, f"{words} {self.expected.day_said}")
+
+
+def _force_said(row, system):
+    """Where the gauge goes, and what it should read with the fan off and on."""
+    on = next((force.expected_n for force in row.forces if force.criterion.step in AIR), None)
+    if row.off_n is None or on is None:
+        return "not worked by hand"
+    return f"{row.gauge_at}: {units.show(row.off_n, 'force', system)}, {units.show(on, 'force', system)}"
+
+
+def _second_said(row, system):
+    if row.opened:
+        speed = "speed" if row.speed_m_s is None else units.show(row.speed_m_s, "speed", system, 2 if system == "Pa" else 0)
+        return f"{speed} (open)"
+    return units.show(row.open_pa, "pressure", system)
 
 
 @cache

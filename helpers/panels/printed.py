@@ -10,9 +10,11 @@ from helpers.panels.card import Card
 from helpers.panels.markup import cautions_html, findings_html, html_table, paragraphs_html
 from helpers.panels.pdf import write_pdf
 from helpers.panels.record_page import STYLE, page_html
+from helpers.studies.acceptance import CLOSING
 from helpers.studies.figures import Record, fine
 from helpers.studies.record import CAUTIONS
-from helpers.studies.sheets import ACCEPTANCE_CAUTION, INJECTION_CAUTION
+from helpers.studies.sheets import ACCEPTANCE_CAUTION, DEFICIENCIES, INJECTION_CAUTION, round_lines
+from helpers.studies.status import word_of
 from helpers.studies.whole_files import safe_name, write_whole
 
 __all__ = ["acceptance_page", "in_records", "injection_page", "plain_page", "review_page", "write_page", "written_card"]
@@ -54,27 +56,46 @@ def injection_page(plan, site_name, system="Pa"):
         rows.append((number, f"combined ({plan.rule})", "", *together, BLANK, BLANK))
     columns = ("Point", "Display", "Inject", "Must show", "Tolerance", "As found", "As left")
     blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
-    parts = [cautions_html([INJECTION_CAUTION]), html_table(columns, rows), paragraphs_html(blind), _signed(SIGNED)]
+    parts = [cautions_html([INJECTION_CAUTION]), html_table(columns, rows), paragraphs_html(blind), _closing(), _signed(SIGNED)]
     return plain_page(f"{site_name}: injected signals", parts)
 
 
 def acceptance_page(sheet, system="Pa"):
-    """The floor-by-floor sheet, with blanks."""
+    """The door-by-door sheet, with blanks."""
 
-    def shown(value, dimension):
-        return "" if value is None else units.show(value, dimension, system)
+    def shown(value, dimension, digits=None):
+        return "" if value is None else units.show(value, dimension, system, digits)
 
-    rows = [
-        (row.level, f"{row.door}{' (open)' if row.opened else ''}", shown(row.least_pa, "pressure"), shown(row.most_pa, "pressure"),
-         shown(row.shut_pa, "pressure"), BLANK, shown(row.force_n, "force"), shown(row.limit_n, "force"), BLANK,
-         shown(row.open_pa, "pressure"), BLANK, BLANK)
-        for row in sheet.rows
-    ]  # fmt: skip
-    columns = ("Storey", "Door", "Least", "Most", "Expected", "Measured", "Force", "Limit", "Measured", "Doors open", "Measured", "Smoke")
-    opened = ", ".join(map(str, sheet.open_doors)) or "none"
-    rounds = f"Round 1: all doors shut. Round 2: stair doors {opened} open. Expected figures come from leaks out of tables."
-    parts = [cautions_html([ACCEPTANCE_CAUTION]), paragraphs_html([rounds]), html_table(columns, rows), _signed(SIGNED)]
-    return plain_page(f"{sheet.site_name}: storey by storey, {sheet.weather}", parts, across=True)
+    steps = [force.step for force in sheet.criteria.forces]
+    rows = []
+    for row in sheet.rows:
+        limits = {force.criterion.step: shown(force.limit_n, "force", 1) for force in row.forces}
+        forces = [cell for step in steps for cell in (limits.get(step, ""), BLANK if row.forces else "")]
+        second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
+        rows.append((
+            f"{row.use} {row.level}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across,
+            shown(row.least_pa, "pressure"), shown(row.most_pa, "pressure"), shown(row.shut_pa, "pressure"), BLANK,
+            shown(row.off_n, "force"), BLANK, *forces, BLANK, BLANK, second, BLANK, BLANK,
+        ))  # fmt: skip
+    columns = ("Door", "Kind", "Across", "Least", "Most", "Expected", "Measured", "Fan off, expected", "Fan off",
+               *(text for step in steps for text in (f"Limit to {step}", f"To {step}")), "Shuts and latches", "Minutes since start",
+               "Doors open, expected", "Measured", "Smoke or thread goes")  # fmt: skip
+    deficiencies = [(str(number), BLANK, BLANK, BLANK) for number in range(1, DEFICIENCIES + 1)]
+    parts = [
+        cautions_html([ACCEPTANCE_CAUTION]),
+        paragraphs_html(round_lines(sheet)),
+        html_table(columns, rows),
+        html_table((word_of("good"), word_of("attention"), word_of("wrong"), word_of("open")), [(BLANK,) * 4], title="Totals"),
+        html_table(("Deficiency", "What", "Who mends it", "Tested again, date"), deficiencies),
+        _closing(),
+        _signed((*SIGNED, "Authority having jurisdiction, date")),
+    ]
+    return plain_page(f"{sheet.site_name}: door by door, {sheet.weather}", parts, across=True)
+
+
+def _closing():
+    title = f"Given back; without every line the verdict is {word_of('open')}"
+    return html_table(("What", "Done"), [(line, BLANK) for line in CLOSING], title=title)
 
 
 def write_page(page, path, paper="A4"):

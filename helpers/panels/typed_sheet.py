@@ -2,7 +2,7 @@
 
 from html import escape
 
-from ipywidgets import HTML, Dropdown, GridBox, Layout, Text, VBox
+from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
 from helpers.panels.controls import UNITS
@@ -14,6 +14,7 @@ from helpers.studies.kept_file import KeptFileError
 __all__ = ["TypedSheet", "quantity_typed"]
 
 PLAIN = "font-size:14px;line-height:1.3"
+LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
 def quantity_typed(text, dimension, system, name):
@@ -32,11 +33,14 @@ class TypedSheet:
     columns: (heading, width in px) of all columns; rows: by name, of cells: a text (told by a function of the system of units), or a
     `Field`-like dict {"field": name, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(system,
     values, row) -> (state, words) of one row; whole(system, values) -> Verdict of the sheet. The last column holds each row's verdict.
+    above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
+    fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew.
     """
 
-    def __init__(self, name, columns, rows, judge, whole, folder=None):
+    def __init__(self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None):
         self.entries, self.columns, self.rows = Entries(name, folder), columns, rows
-        self.judge, self.whole = judge, whole
+        self.judge, self.whole, self.prepare = judge, whole, prepare
+        self.above, self.below = tuple(above), tuple(below)
         self.trouble, self._quiet = "", False
         try:
             kept = self.entries.read()
@@ -49,9 +53,13 @@ class TypedSheet:
             cells += [self._cell(part, kept) for part in parts]
             self.verdicts[row] = HTML()
             cells.append(self.verdicts[row])
+        over, under = ([self._line(label, part, kept) for label, part in lines] for lines in (self.above, self.below))
+        for part in older:
+            self._cell(part, kept)
         widths = " ".join(f"{width}px" for _, width in columns)
-        grid = Layout(grid_template_columns=f"{widths} minmax(220px, 1fr)", grid_gap="2px 6px", width="100%", max_width="1250px")
-        self.box = VBox([UNITS.switch(), GridBox(cells, layout=grid), self.line.widget])
+        grid = Layout(grid_template_columns=f"{widths} minmax(220px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
+        lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
+        self.box = VBox([UNITS.switch(), lines[0], GridBox(cells, layout=grid), lines[1], self.line.widget])
         UNITS.listen(self.refresh)
         self.refresh()
 
@@ -65,15 +73,20 @@ class TypedSheet:
 
     def refresh(self):
         """Write and judge everything anew, in the units of the moment."""
-        system = UNITS.system
+        system, values = UNITS.system, self.values()
+        if self.prepare is not None:
+            self.prepare(values)
         for widget, render in self._labels:
             widget.value = f'<span style="{PLAIN}">{escape(render(system))}</span>'
-        values = self.values()
         for row, widget in self.verdicts.items():
             state, words = self._judged(system, values, row)
             kind = KINDS.get(state)
             widget.value = "" if kind is None else f'<span style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span>'
         self.line.say(Verdict("entry", self.trouble) if self.trouble else self.whole(system, values))
+
+    def _line(self, label, part, kept):
+        """A label and its field on one line."""
+        return HBox([HTML(f'<span style="{PLAIN}">{escape(label)}</span>', layout=Layout(width="210px")), self._cell(part, kept)])
 
     def _cell(self, part, kept):
         if not isinstance(part, dict):
@@ -127,8 +140,11 @@ class TypedSheet:
         """The live sheet; without a kernel, the sheet as a table with blanks."""
         head = [heading for heading, _ in self.columns]
         body = [[self._words(part) for part in parts] for parts in self.rows.values()]
-        text = "\n".join(" | ".join(row) for row in [head, *body])
-        return self.box._repr_mimebundle_() | {"text/html": html_table(head, body), "text/plain": text}
+        over, under = ([[label, "______"] for label, _ in lines] for lines in (self.above, self.below))
+        text = "\n".join(" | ".join(row) for row in [*over, head, *body, *under])
+        pages = [html_table(("", ""), lines) if lines else "" for lines in (over, under)]
+        html = f"{pages[0]}{html_table(head, body)}{pages[1]}"
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": text}
 
     def _words(self, part):
         if isinstance(part, dict):

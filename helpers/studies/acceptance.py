@@ -1,40 +1,146 @@
-"""The acceptance sheet: storey by storey what pressure, force and direction are to be expected, and what was measured, judged at once.
+"""The acceptance sheet: door by door what pressure, force, speed and direction are to be expected in the weather of the day, and what was
+measured, judged at once.
 
-Expected figures come from leaks out of tables: they show whether a reading is strange, the window says whether it is good. Doors open are
-for the local code to judge; here the flow must go out of the stair, and that is all that is judged.
+Expected figures come from leaks out of tables: they show whether a reading is strange, the window and the standard say whether it is good.
+A sheet is passed when every door is measured, nothing is past a limit, and the stair has been given back as it was.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+
+import numpy as np
 
 from helpers import units
+from helpers.formulas import doors as door_formulas
+from helpers.formulas import require
+from helpers.model.conditions import Conditions
+from helpers.model.criteria import AIR, Criteria, DoorForce
+from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies.cases import Case, conditions_of, known_weather, two_neighbours
-from helpers.studies.figures import fine
-from helpers.studies.window import DoorWindow, handle_force_n, pressure_window
+from helpers.studies.acceptance_judged import FIELD_WORDS, judged
+from helpers.studies.cases import known_weather, two_neighbours
+from helpers.studies.door_forces import force_where_measured, limit_where_measured
+from helpers.studies.open_doors import door_speed
+from helpers.studies.placement_doors import across_by_use
+from helpers.studies.status import SEVERITIES, STATUSES, worst_of
+from helpers.studies.window import USES, DoorWindow, handle_force_n, pressure_window
 
-__all__ = ["DIRECTIONS", "AcceptanceRow", "AcceptanceSheet", "Measured", "acceptance_sheet"]
+__all__ = ["CLOSING", "DIRECTIONS", "FORCE_FIELDS", "SHUTS", "AcceptanceRow", "AcceptanceSheet", "Day", "ExpectedForce", "Measured",
+           "acceptance_sheet"]  # fmt: skip
 
 DIRECTIONS = ("out of the stair", "into the stair", "none")
-STRANGE_SHARE = 0.5  # a reading this far from the expected one is looked at, though its door is in its window; common practice, no source
-GAUGE_N = 5.0  # what a force gauge and a stiff hinge may add; common practice, no source
+SHUTS = ("yes", "no")  # and latches, by itself, against the pressure
+FORCE_FIELDS = {
+    "release the latch": "latch_n", "set in motion": "motion_n", "open to the full width": "width_n", "open the door": "force_n",
+}  # fmt: skip
+# What gives the building back. Without every one of them the sheet's verdict stays NOT YET.
+CLOSING = (
+    "wires and tubes back",
+    "drive in automatic",
+    "smoke-control signal given and answered",
+    "alarm service told",
+    "time",
+    "name",
+)
+
+
+@dataclass(frozen=True)
+class Day:
+    """The weather of the day, None where the site file's stands: outdoor air, stair at bottom, middle and top, floors [degC], wind."""
+
+    outdoor_c: float | None = None
+    stair_bottom_c: float | None = None
+    stair_middle_c: float | None = None
+    stair_top_c: float | None = None
+    floor_c: float | None = None
+    wind_speed_m_s: float | None = None
+    wind_from_deg: float | None = None
+
+    def __post_init__(self):
+        for one in fields(self):
+            value = getattr(self, one.name)
+            if value is not None:
+                low, high = (-60, 60) if one.name.endswith("_c") else (0, 60) if one.name == "wind_speed_m_s" else (0, 360)
+                require.between(low, high, **{one.name: value})
+
+    @property
+    def typed(self):
+        """Whether anything of it was stated."""
+        return any(getattr(self, one.name) is not None for one in fields(self))
+
+    def said(self, site: Site, weather: str, system="Pa"):
+        """What the expected figures hold for, in a sentence."""
+        if not self.typed:
+            return f"Expected figures are those of the site file's {weather}: state the temperatures of the day, or they teach little."
+        changes = self.changes(site, weather)
+        stair = " / ".join(units.show(value, "temperature", system) for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
+        outdoor, floor = (units.show(changes[name], "temperature", system) for name in ("outdoor_c", "floor_c"))
+        wind = units.show(changes["wind_speed_m_s"], "speed", system, 1 if system == "Pa" else 0)
+        bearing = units.show(changes["wind_from_deg"], "angle", system)
+        own = {"outdoor_c": "outdoors", "floor_c": "floors", "wind_speed_m_s": "wind"}
+        taken = [words for name, words in own.items() if getattr(self, name) is None]
+        if (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c) == (None, None, None):
+            taken.append("stair")
+        left = f" Not stated, so the site file's {weather}: {', '.join(taken)}." if taken else ""
+        return f"Expected for outdoors {outdoor}, stair {stair} (bottom, middle, top), floors {floor}, wind {wind} from {bearing}.{left}"
+
+    def changes(self, site: Site, weather: str):
+        """Fields of `Conditions`: what was stated, else the site file's; the stair by storey, straight between the stated heights."""
+        state, inside = site.weather[weather], site.temperatures
+        stair = inside.stair_c if state.stair_c is None else state.stair_c
+        known = {place: value for place, value in zip((0.0, 0.5, 1.0), (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c),
+                                                      strict=True) if value is not None}  # fmt: skip
+        along = np.linspace(0.0, 1.0, len(site.storeys))
+        by_storey = np.interp(along, list(known), list(known.values())) if known else np.full(len(site.storeys), stair)
+        floor = inside.floor_c if self.floor_c is None else self.floor_c
+        rooms = {} if self.floor_c is None else {"lobby_c": floor, "lift_c": floor}
+        return rooms | {
+            "outdoor_c": state.outdoor_c if self.outdoor_c is None else self.outdoor_c, "stair_c": by_storey[None, :], "floor_c": floor,
+            "wind_speed_m_s": state.wind_speed_m_s if self.wind_speed_m_s is None else self.wind_speed_m_s,
+            "wind_from_deg": state.wind_from_deg if self.wind_from_deg is None else self.wind_from_deg,
+        }  # fmt: skip
+
+
+@dataclass(frozen=True)
+class ExpectedForce:
+    """One step of opening a door: the standard's step and gauge place, its limit there, and what is expected, None where nothing is."""
+
+    criterion: DoorForce
+    limit_n: float | None
+    expected_n: float | None
+
+    @property
+    def field(self):
+        """Field of `Measured` that holds it."""
+        return FORCE_FIELDS[self.criterion.step]
 
 
 @dataclass(frozen=True)
 class AcceptanceRow:
-    """What is expected at one storey's stair door.
+    """What is expected at one door.
 
-    shut_pa, open_pa: across it with all doors shut and with the sheet's doors open; force_n at the handle with doors shut (zero where the
-    pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether it is one of those that stand open.
+    key: its level for a stair door, else use and level; across: between what its pressure is measured; shut_pa, open_pa: with all doors
+    shut and with the sheet's doors open; off_pa with the fan stopped; off_n: what the gauge reads then, at the place of `forces`; force_n
+    at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
+    it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
+    closer_n: the closer alone, there, as the site file has it.
     """
 
+    key: int | str
     level: int
+    use: str
     door: str
     shut_pa: float
     open_pa: float
+    off_pa: float
     force_n: float | None
     limit_n: float | None
+    off_n: float | None
+    forces: tuple
     window: DoorWindow
     opened: bool
+    speed_m_s: float | None
+    arm_n_pa: float | None
+    closer_n: float | None
 
     @property
     def least_pa(self):
@@ -46,21 +152,49 @@ class AcceptanceRow:
         """Most pressure of the door's window, None where nothing limits it."""
         return self.window.most_pa
 
+    @property
+    def across(self):
+        """Between what the pressure is measured, in words."""
+        return self.window.across
+
+    @property
+    def gauge_at(self):
+        """Where on the leaf the force gauge goes."""
+        return next((force.criterion.at for force in self.forces), "")
+
+    @property
+    def asked(self):
+        """Fields of `Measured` that must be there before the door can be passed."""
+        forces = ("off_n", *(force.field for force in self.forces), "shuts") if self.forces else ()
+        return ("shut_pa", *forces, *(("speed_m_s",) if self.opened else ("open_pa",)), "direction")
+
 
 @dataclass(frozen=True)
 class Measured:
-    """What somebody measured at a storey; None where nothing was. direction: of smoke or thread at the gap, one of DIRECTIONS."""
+    """What somebody measured at a door; None where nothing was.
+
+    shut_pa, open_pa; off_n: force with the fan off, latch_n, motion_n, width_n: the three US forces, force_n: the one at the handle (also
+    of older sheets), all with the fan on; shuts: whether it shuts and latches by itself; speed_m_s through the open door; direction: of
+    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started, in words.
+    """
 
     shut_pa: float | None = None
     force_n: float | None = None
     open_pa: float | None = None
     direction: str | None = None
+    off_n: float | None = None
+    latch_n: float | None = None
+    motion_n: float | None = None
+    width_n: float | None = None
+    shuts: str | None = None
+    speed_m_s: float | None = None
+    minutes: str | None = None
 
 
 @dataclass(frozen=True)
 class AcceptanceSheet:
-    """All storeys with a stair door, bottom up, in one weather. open_doors, open_exits: levels whose doors stand open in the second round;
-    state: whether the fan holds its set point, by round; speed_hz by round."""
+    """All doors of a stair, bottom up, in one weather. open_doors, open_exits: levels whose doors stand open in the second round; state:
+    whether the fan holds its set point, by round; speed_hz by round; day: the weather of the day; day_said: it in words."""
 
     site_name: str
     weather: str
@@ -69,83 +203,101 @@ class AcceptanceSheet:
     open_exits: tuple
     state: tuple
     speed_hz: tuple
+    criteria: Criteria
+    day_said: str = ""
 
-    def judge(self, level, measured, system="Pa"):
-        """(state, words) of what was measured at a storey: "good", "attention", "wrong", or "" where nothing was.
+    def row(self, key):
+        """The row of a key. Raises ValueError naming those there are."""
+        found = next((row for row in self.rows if row.key == key), None)
+        if found is None:
+            raise ValueError(f"row must be one on the sheet ({', '.join(str(row.key) for row in self.rows)}); got {key!r:.60}")
+        return found
 
-        Raises ValueError for a storey that is not on the sheet, or a direction that is none of DIRECTIONS.
+    def judge(self, key, measured, system="Pa"):
+        """(state, words) of what was measured at a door: a key of status.SEVERITIES, or "" where nothing was.
+
+        "open" while something that is asked is not measured. Raises ValueError for a row that is not on the sheet, or a word that is none
+        of DIRECTIONS or SHUTS.
         """
-        row = next((row for row in self.rows if row.level == level), None)
-        if row is None:
-            raise ValueError(f"level must be one on the sheet ({', '.join(str(row.level) for row in self.rows)}); got {level!r:.60}")
-        if measured.direction is not None and measured.direction not in DIRECTIONS:
-            raise ValueError(f"direction must be one of {', '.join(DIRECTIONS)}; got {measured.direction!r:.60}")
-        told = [*_pressure(row, measured, system), *_force(row, measured, system), *_direction(row, measured)]
-        if not told:
-            return ("good", "inside its limits") if any(value is not None for value in vars(measured).values()) else ("", "")
-        states = [state for state, _ in told]
-        return "wrong" if "wrong" in states else "attention", "; ".join(words for _, words in told)
+        row = self.row(key)
+        for name, words in (("direction", DIRECTIONS), ("shuts", SHUTS)):
+            value = getattr(measured, name)
+            if value is not None and value not in words:
+                raise ValueError(f"{name} must be one of {', '.join(words)}; got {value!r:.60}")
+        if all(value is None for value in vars(measured).values()):
+            return "", ""
+        told = tuple(judged(self, row, measured, system))
+        left = [name for name in row.asked if getattr(measured, name) is None]
+        if told:
+            more = f"; still to measure: {_named(left)}" if left else ""
+            worst = worst_of(state for state, _ in told)
+            return worst, "; ".join(words for _, words in told) + more
+        return ("open", f"inside its limits so far; still to measure: {_named(left)}") if left else ("good", "inside its limits")
+
+    def totals(self, states, closed):
+        """(state, words) of the whole sheet; states: by row ("" where nothing was measured), closed: the CLOSING lines filled in."""
+        counts = {key: sum((state or "open") == key for state in states) for key in SEVERITIES}
+        missing = [line for line in CLOSING if line not in closed]
+        said = ", ".join(f"{counts[key]} {STATUSES[key].word}" for key in SEVERITIES) + f" of {len(self.rows)} doors"
+        if missing:
+            said += f". Not given back yet: {'; '.join(missing)}"
+        state = "wrong" if counts["wrong"] else "open" if counts["open"] or missing else "attention" if counts["attention"] else "good"
+        return state, f"{said}."
 
 
-def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=()):
+def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=(), day=None):
     """The sheet of a stair site in one of its weathers.
 
-    open_doors: levels for the second round (default: two neighbours half way up); open_exits: levels of final exits open with them. For the
-    weather of the day: `site.with_changes(weather=...)`. Returns `AcceptanceSheet`. Raises ValueError for a weather that is not there.
+    open_doors: levels for the second round (default: two neighbours half way up); open_exits: levels of final exits open with them; day:
+    `Day`, the weather found on the day. Returns `AcceptanceSheet`. Raises ValueError for a weather that is not there.
     """
     known_weather(site, weather)
-    opened = two_neighbours(site) if open_doors is None else tuple(open_doors)
-    tower, window = Tower(site), pressure_window(site)
-    held = tower.hold(conditions_of(site, [Case("shut", weather), Case("open", weather, tuple(opened), tuple(open_exits))]))
-    windows = {level: door for door in window.doors if door.use == "stair door" for level in door.levels}
-    rows = tuple(
-        _row(site, storey, *(float(held.air.door_dp_pa[round_, place]) for round_ in (0, 1)), windows[storey.level], opened)
-        for place, storey in enumerate(site.storeys)
-        if storey.stair_door and storey.stair_door_count
-    )
+    opened, day = two_neighbours(site) if open_doors is None else tuple(open_doors), day or Day()
+    tower, window, changes = Tower(site), pressure_window(site), day.changes(site, weather)
+    shut, second = (Conditions.of(site, weather, *doors, **changes) for doors in (((), ()), (opened, tuple(open_exits))))
+    both = Conditions.joined([shut, second])
+    held, off = tower.hold(both), tower.solve(shut, 0.0)
+    on, still = across_by_use(held.air), across_by_use(off)
+    rows = []
+    for use in USES.values():
+        windows = {level: door for door in window.doors if door.use == use for level in door.levels}
+        for level in sorted(windows):
+            place = tower.storey(level)
+            pressures = (float(on[use][0, place]), float(on[use][1, place]), float(still[use][0, place]))
+            is_open = level in (open_exits if use == "final exit" else opened)
+            speed = door_speed(tower, held.air, both, 1, level, use) if is_open and use != "lobby door" else None
+            rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed))
     return AcceptanceSheet(
-        site.name, weather, rows, tuple(opened), tuple(open_exits), tuple(map(str, held.state)), tuple(map(float, held.air.speed_hz))
-    )
+        site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
+        tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather),
+    )  # fmt: skip
 
 
-def _row(site, storey, shut_pa, open_pa, window, opened):
-    door = site.doors[storey.stair_door]
-    force = handle_force_n(door, shut_pa)
-    force = force if force is None else max(force, 0.0)
-    return AcceptanceRow(storey.level, storey.stair_door, shut_pa, open_pa, force, door.force_limit_n, window, storey.level in opened)
+def _row(site, criteria, window, use, level, pressures, opened, speed):
+    door, (shut_pa, open_pa, off_pa) = site.doors[window.door], pressures
+    key = level if use == "stair door" else f"{use} {level}"
+    force, forces, off, arm, closer = handle_force_n(door, shut_pa), (), None, None, None
+    if force is not None:
+        forces = tuple(_expected(door, criterion, force) for criterion in criteria.forces)
+        at = forces[0].criterion.at
+        off = max(force_where_measured(handle_force_n(door, off_pa), door, at), 0.0)
+        arm = force_where_measured(door_formulas.opening_force(1.0, *door.leaf) - door.closer_force_n, door, at)
+        closer = force_where_measured(door.closer_force_n, door, at)
+        force = max(force, 0.0)
+    return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, door.force_limit_n, off, forces, window, opened,
+                         speed, arm, closer)  # fmt: skip
 
 
-def _pressure(row, measured, system):
-    dp = measured.shut_pa
-    if dp is None:
-        return
-    said = fine(dp, system)  # coarser, a reading just outside would be written like the limit it misses
-    if row.least_pa is not None and dp < row.least_pa:
-        yield "wrong", f"{said}, at least {fine(row.least_pa, system)} asked for: {row.window.means('low')}"
-    elif row.most_pa is not None and dp > row.most_pa:
-        yield "wrong", f"{said}, the door bears {fine(row.most_pa, system)}: {row.window.means('high')}"
-    elif abs(dp - row.shut_pa) > STRANGE_SHARE * abs(row.shut_pa):
-        expected = fine(row.shut_pa, system)
-        yield "attention", f"{said} where {expected} was expected: look for a door ajar, a leak, another reference"
+def _expected(door, criterion, handle_n):
+    expected = None
+    if criterion.step in AIR:
+        expected = max(force_where_measured(handle_n, door, criterion.at), 0.0)
+    elif criterion.step == "release the latch":
+        expected = None if door.latch_force_n is None else float(door.latch_force_n)
+    else:
+        expected = force_where_measured(door.closer_force_n, door, criterion.at)
+    return ExpectedForce(criterion, limit_where_measured(door, criterion), expected)
 
 
-def _force(row, measured, system):
-    force = measured.force_n
-    if force is None:
-        return
-    said = units.show(force, "force", system)
-    if row.limit_n is not None and force > row.limit_n:
-        yield "wrong", f"{said} at the handle, limit {units.show(row.limit_n, 'force', system)}"
-    elif row.limit_n is not None and force > row.limit_n - GAUGE_N:
-        yield "attention", f"{said} at the handle, just under the limit of {units.show(row.limit_n, 'force', system)}"
-    elif row.force_n is not None and abs(force - row.force_n) > STRANGE_SHARE * row.force_n:
-        yield "attention", f"{said} at the handle where {units.show(row.force_n, 'force', system)} was expected: look at the closer"
-
-
-def _direction(row, measured):
-    if measured.direction == "into the stair":
-        yield "wrong", "the air goes into the stair: smoke would, too"
-    elif measured.direction == "none":
-        yield "attention", "no air moves at the gap"
-    if measured.open_pa is not None and measured.open_pa < 0:
-        yield "wrong", "with the doors open the pressure here turns round"
+def _named(left):
+    return ", ".join(FIELD_WORDS[name] for name in left)

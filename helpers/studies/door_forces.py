@@ -17,7 +17,7 @@ from helpers.studies.placement_doors import across_by_use, open_by_use
 from helpers.studies.status import status_of, worst_of
 from helpers.studies.window import DoorWindow
 
-__all__ = ["GAUGE_N", "DoorForces", "ForceRow", "Relatching", "door_forces", "force_where_measured"]
+__all__ = ["GAUGE_N", "DoorForces", "ForceRow", "Relatching", "door_forces", "force_where_measured", "limit_where_measured"]
 
 GAUGE_N = 5.0  # what a force gauge and a stiff hinge may add; common practice, no source
 RELATCH_SHARE = 0.1  # of the pressure that the closer bears: closer than this to it is looked at; common practice, no source
@@ -30,11 +30,12 @@ _MEASURE = {
 
 @dataclass(frozen=True)
 class ForceRow:
-    """One step of opening one kind of door: force [N] where the standard puts the gauge, fan off and fan on (None: not known), its worst
-    case, the pressure there, and in `criterion` the limit."""
+    """One step of opening one kind of door: its limit and its force [N] where the standard puts the gauge, fan off and fan on (None: not
+    known), the worst case and the pressure there. limit_n: see limit_where_measured."""
 
     window: DoorWindow
     criterion: DoorForce
+    limit_n: float | None
     off_n: float | None
     on_n: float | None
     on_pa: float | None = None
@@ -43,7 +44,7 @@ class ForceRow:
     @property
     def states(self):
         """Keys of the status (fan off, fan on). A step whose force is only known from below is never better than not yet judged."""
-        off, on = (status_of(force, self.criterion.limit, GAUGE_N) for force in (self.off_n, self.on_n))
+        off, on = (status_of(force, self.limit_n, GAUGE_N) for force in (self.off_n, self.on_n))
         return off, on if on == "wrong" or self.criterion.step in AIR else "open"
 
     @property
@@ -91,7 +92,8 @@ class DoorForces:
         columns = ("Door", "Step", "Gauge at", "Limit", "Fan off", "Fan on", "At the worst, with the fan on", "Note")
         note = (
             f"{self.criteria.title}. The closer's force of the site file is at the handle. At the latch edge the gauge reads (W - d) / W "
-            "of it: set its tip at the very edge, square to the leaf. Fan off: the closer alone, without stack effect."
+            "of it: set its tip at the very edge, square to the leaf. A limit of the "
+            "site file that asks for less counts. Fan off: the closer alone, without stack effect."
         )
         return Table("door forces", "Door forces, step by step", columns, rows, tuple(row.state for row in self.rows), note)
 
@@ -119,11 +121,11 @@ class DoorForces:
         force = row.criterion
         off, on = ("not known" if value is None else _force(value, system) for value in (row.off_n, row.on_n))
         worst = "" if row.on_pa is None else f"{units.show(row.on_pa, 'pressure', system)}, {row.on_case}"
-        return row.window.place, force.step, force.at, _limit(force, system), off, on, worst, _MEASURE.get(force.step, "")
+        return row.window.place, force.step, force.at, _limit(row, system), off, on, worst, _MEASURE.get(force.step, "")
 
     def _force_findings(self, row, system):
         off, on = row.states
-        force, limit = row.criterion, _limit(row.criterion, system)
+        force, limit = row.criterion, _limit(row, system)
         closer = f"closer {row.window.place}"
         if off in ("wrong", "attention"):
             taken, over = _force(row.off_n, system), off == "wrong"
@@ -175,6 +177,15 @@ def force_where_measured(force_at_handle_n, door, at):
     return float(door_formulas.force_at_edge(force_at_handle_n, door.width_m, door.handle_to_edge_m))
 
 
+def limit_where_measured(door, criterion):
+    """Most force [N] at the place of the gauge for a step: the standard's, or the site file's own limit (stated at the handle) where that
+    asks for less in the step that air and closer both count in. None where neither is known, or the standard's place is blank."""
+    own = force_where_measured(door.force_limit_n, door, criterion.at) if criterion.step in AIR else None
+    if criterion.blank or own is None:
+        return criterion.limit
+    return own if criterion.limit is None else min(own, criterion.limit)
+
+
 def door_forces(site, window, cases, air):
     """Forces and relatching of every door that is worked by hand.
 
@@ -198,17 +209,17 @@ def door_forces(site, window, cases, air):
 
 
 def _force_row(door, window, criterion, cases, shut_pa, ajar_pa):
+    limit = limit_where_measured(door, criterion)
     if criterion.step == _LATCH:
-        latch = None if door.latch_force_n is None else float(door.latch_force_n)
-        return ForceRow(window, criterion, latch, None)
+        return ForceRow(window, criterion, limit, None if door.latch_force_n is None else float(door.latch_force_n), None)
     off = force_where_measured(door.closer_force_n, door, criterion.at)
     way = -1.0 if door.opens == "with pressure" else 1.0
     found = _worst(way * (ajar_pa if criterion.step == _WIDTH else shut_pa), cases)
     if found is None:
-        return ForceRow(window, criterion, off, None)
+        return ForceRow(window, criterion, limit, off, None)
     against, case = found
     handle = float(door_formulas.opening_force(against, *door.leaf))
-    return ForceRow(window, criterion, off, max(force_where_measured(handle, door, criterion.at), 0.0), way * against, case)
+    return ForceRow(window, criterion, limit, off, max(force_where_measured(handle, door, criterion.at), 0.0), way * against, case)
 
 
 def _worst(dp_pa, cases):
@@ -224,5 +235,5 @@ def _force(force_n, system):
     return units.show(force_n, "force", system, 1)
 
 
-def _limit(criterion, system):
-    return criterion.shown(system) if criterion.limit is None else _force(criterion.limit, system)
+def _limit(row, system):
+    return row.criterion.shown(system) if row.limit_n is None else _force(row.limit_n, system)

@@ -18,7 +18,7 @@ from helpers.studies.cases import conditions_of, levels_text
 from helpers.studies.figures import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, worst_of
 
-__all__ = ["HALF_DOORWAY", "OpenDoor", "OpenDoors", "open_doors"]
+__all__ = ["HALF_DOORWAY", "OpenDoor", "OpenDoors", "door_speed", "open_doors"]
 
 HALF_DOORWAY = 0.5  # of an open stair door's area, by which ASHRAE counts it: vortices and people in it (Cresci 1973; memory)
 # Where a standard asks for no speed, one below the least of EN 12101-6:2005 is looked at: the only figure in print that we know.
@@ -194,14 +194,12 @@ class OpenDoors:
 
     def _with_exit(self, system):
         asked = self.criteria.least_exit_open
-        for case, least, level in self.exits:
-            state = self._exit_state((case, least, level))
-            if state == "wrong":
-                figure = (
-                    f"{fine(least, system)} across the shut stair door of level {level}, {fine(asked.limit, system)} asked for ({case})"
-                )
-                yield Finding(state, "With the final exit open a shut stair door has too little", figure, "the open exit takes the air",
-                              asked.said, "more air, or a lobby before the exit")  # fmt: skip
+        short = [one for one in self.exits if self._exit_state(one) == "wrong"]
+        if short:
+            case, least, level = min(short, key=lambda one: one[1])
+            figure = f"{fine(least, system)} across the shut stair door of level {level}, {fine(asked.limit, system)} asked for ({case})"
+            yield Finding("wrong", "With the final exit open a shut stair door has too little", figure, "the open exit takes the air",
+                          asked.said, "more air, or a lobby before the exit")  # fmt: skip
 
     def _asked_said(self, system):
         (least, *more), own = self.speeds
@@ -250,7 +248,7 @@ def _row(tower, held, place, case, use, level, conditions, out):
     exit_ = use == "final exit"
     dp = float(air.stair_pa[place, storey] if exit_ else air.door_dp_pa[place, storey])
     door = _door(tower.site.storeys[storey], exit_)
-    speed = _velocity(tower, air, place, level, conditions, exit_)
+    speed = door_speed(tower, air, conditions, place, level, use)
     leaf = tower.site.doors[door].width_m * tower.site.doors[door].height_m
     floor, release = (None, None) if exit_ else (float(air.floor_pa[place, storey]), float(out[storey, place]))
     return OpenDoor(
@@ -262,9 +260,9 @@ def _door(storey, exit_):
     return storey.final_exit_door if exit_ else storey.stair_door
 
 
-def _velocity(tower, air, place, level, conditions, exit_=False):
-    """Mean speed [m/s] over the leaf of an open door, out of the stair."""
-    storey = tower.storey(level)
+def door_speed(tower, air, conditions, place, level, use="stair door"):
+    """Mean speed [m/s] over the leaf of an open stair door or final exit, out of the stair, in one row (`place`) of air and conditions."""
+    storey, exit_ = tower.storey(level), use == "final exit"
     door = tower.site.doors[_door(tower.site.storeys[storey], exit_)]
     dp = air.stair_pa[place, storey] if exit_ else air.door_dp_pa[place, storey]
     density = _densities(tower, conditions, place)["outdoor" if exit_ else "floor"][storey]
@@ -325,7 +323,7 @@ def _release_tried(tower, window, cases, found):
         tried = Tower(_with_release(tower.site, case.open_doors, area))
         held = tried.hold(conditions_of(tried.site, [case]))
         dp = held.air.door_dp_pa[0]
-        speed = _velocity(tried, held.air, 0, slow.level, conditions_of(tried.site, [case]))
+        speed = door_speed(tried, held.air, conditions_of(tried.site, [case]), 0, slow.level)
         if speed >= least.limit:
             room = float(np.min(np.where(shut, np.minimum(dp - lows, tops - dp), np.inf)))
             return case.open_doors, area, speed, room

@@ -13,10 +13,19 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from helpers import units
 from helpers.formulas import signals
-from helpers.studies.acceptance import DIRECTIONS
+from helpers.studies.acceptance import CLOSING, DIRECTIONS, SHUTS
+from helpers.studies.status import STATUSES
 from helpers.studies.whole_files import write_whole
 
-__all__ = ["ACCEPTANCE_CAUTION", "INJECTION_CAUTION", "PAPERS", "write_acceptance_sheet", "write_injection_sheet"]
+__all__ = [
+    "ACCEPTANCE_CAUTION",
+    "DEFICIENCIES",
+    "INJECTION_CAUTION",
+    "PAPERS",
+    "round_lines",
+    "write_acceptance_sheet",
+    "write_injection_sheet",
+]
 
 PAPERS = {"A4": 9, "Letter": 1}  # paper sizes by the numbers of ECMA-376
 GREY, LINE = PatternFill("solid", fgColor="E8E8E8"), Side(style="thin", color="808080")
@@ -35,6 +44,9 @@ ACCEPTANCE_CAUTION = (
 FORMULA_SIGNS = ("=", "+", "-", "@")  # with which a sheet takes what is typed for a formula
 LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 SIGNED = ("As found by", "Date", "As left by", "Date", "Instrument and certificate", "Signature")
+AUTHORITY = ("Authority having jurisdiction: name", "Signature and date")
+DEFICIENCIES = 4  # lines for what is wrong, who mends it, and when it was tested again
+FAIL, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "open", "good"))
 
 
 def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4"):
@@ -50,33 +62,87 @@ def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4"):
     together = float(units.to_display(plan.combined_tolerance_pa, "pressure", system))
     combined = page.row([f"Combined: {plan.rule} reading", "", "", "", "", "", "", "", round(together, digits + 1)])
     page.row([])
-    page.row(["Point", "Display", "Inject", "", f"Expected [{unit}]", "Tolerance", "As found", "Verdict", "As left", "Verdict"], head=True)
+    page.row(["Point", "Display", "Inject", "", f"Expected [{unit}]", "Tolerance", "As found", "Verdict", "As left", "Verdict", "Counts"],
+             head=True)  # fmt: skip
     first = page.at
     for number, point in enumerate(plan.points, 1):
         _point_rows(page, plan, number, point, ranges, combined, system)
-    page.check(first, "H", "J")
-    page.sign(10)
+    page.check(first, "H", "J", "K")
+    last = page.at - 1
+    page.row([])
+    begin = page.at
+    for line in CLOSING:
+        page.row([line, None], blank=(2,))
+    _totals(page, [f"K{first}:K{last}"], f"B{begin}:B{page.at - 1}")
+    page.sign(11)
     return page.save(path)
 
 
 def write_acceptance_sheet(sheet, path, system="Pa", paper="A4"):
-    """Write a floor-by-floor acceptance sheet: expected beside blanks, judged by the sheet. Arguments, returns and errors as
-    write_injection_sheet."""
-    page = _Page(f"Acceptance {sheet.site_name}", f"{sheet.site_name}: storey by storey, {sheet.weather}", ACCEPTANCE_CAUTION, paper)
-    pressure, force = (units.unit_label(dimension, system) for dimension in ("pressure", "force"))
+    """Write a door-by-door acceptance sheet: expected beside blanks, judged by the sheet, with totals, deficiencies and what gives the
+    building back. Arguments, returns and errors as write_injection_sheet. Limits: a spreadsheet cannot work the network: the expected
+    figures are those of the day that `sheet` was made for."""
+    page = _Page(f"Acceptance {sheet.site_name}", f"{sheet.site_name}: door by door, {sheet.weather}", ACCEPTANCE_CAUTION, paper)
+    for line in round_lines(sheet):
+        page.row([line])
+    steps = sheet.criteria.forces
+    head = _heading(sheet, system)
+    page.row(head, head=True)
+    first = page.at
+    for row in sheet.rows:
+        _acceptance_row(page, row, steps, system)
+    last, judged = page.at - 1, [_letter(head, word) for word in ("Window", "Forces")]
+    page.check(first, *judged)
+    page.choose(f"{_letter(head, 'Smoke or thread goes')}{first}:{_letter(head, 'Smoke or thread goes')}{last}", DIRECTIONS)
+    page.choose(f"{_letter(head, 'Shuts and latches')}{first}:{_letter(head, 'Shuts and latches')}{last}", SHUTS)
+    page.row([])
+    for number in range(1, DEFICIENCIES + 1):
+        page.row([f"Deficiency {number}", "what", None, "who mends it", None, "tested again, date", None], blank=(3, 5, 7))
+    page.row([])
+    begin = page.at
+    for line in CLOSING:
+        page.row([line, None], blank=(2,))
+    _totals(page, [f"{column}{first}:{column}{last}" for column in judged], f"B{begin}:B{page.at - 1}")
+    page.sign(len(head), (*SIGNED, *AUTHORITY))
+    return page.save(path)
+
+
+def round_lines(sheet):
+    """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
     opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
     opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
     loops = [f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)]
-    page.row([f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}."])
-    page.row(["Storey", "Door", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", "Measured", "Verdict", f"Force [{force}]", "Limit",
-              "Measured", "Verdict", f"Doors open [{pressure}]", "Measured", "Smoke or thread goes"], head=True)  # fmt: skip
-    first = page.at
-    for row in sheet.rows:
-        _acceptance_row(page, row, system)
-    page.check(first, "G", "K")
-    page.choose(f"N{first}:N{page.at - 1}", DIRECTIONS)
-    page.sign(14)
-    return page.save(path)
+    places = "; ".join(f"{force.step}: at the {force.at}" for force in sheet.criteria.forces)
+    return (
+        f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
+        sheet.day_said,
+        f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf: {places}. Fan off first, then fan on.",
+        "Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
+        "points. Measure both ends of the stair in the first minute and again after a quarter of an hour; write the minutes down.",
+    )
+
+
+def _heading(sheet, system):
+    pressure, force, speed = (units.unit_label(dimension, system) for dimension in ("pressure", "force", "speed"))
+    steps = [text for one in sheet.criteria.forces for text in (f"Limit to {one.step} [{force}]", f"To {one.step} [{force}]")]
+    return ["Door", "Kind", "Across", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", f"Measured [{pressure}]", "Window",
+            f"Fan off, expected [{force}]", f"Fan off [{force}]", *steps, "Forces", "Shuts and latches", "Minutes since start",
+            f"Doors open, expected [{pressure} or {speed}]", "Measured, doors open", "Smoke or thread goes"]  # fmt: skip
+
+
+def _letter(head, word):
+    return get_column_letter(head.index(word) + 1)
+
+
+def _totals(page, columns, closing):
+    """Totals of the judged cells, and the verdict of the sheet: nothing past a limit, nothing left, the building given back."""
+
+    def count(word):
+        return "+".join(f'COUNTIF({cells},"{word}")' for cells in columns)
+
+    page.row(["Totals", PASS, Formula(f"={count(PASS)}"), FAIL, Formula(f"={count(FAIL)}"), NOT_YET, Formula(f"={count(NOT_YET)}")])
+    left = f"OR({count(NOT_YET)}>0,COUNTBLANK({closing})>0)"
+    page.row(["Verdict of the sheet", Formula(f'=IF({count(FAIL)}>0,"{FAIL}",IF({left},"{NOT_YET}","{PASS}"))')])
 
 
 def _range_row(page, tap, tolerance_pa, system, digits):
@@ -101,27 +167,42 @@ def _point_rows(page, plan, number, point, ranges, combined, system):
 
 
 def _as_found_and_left():
-    return None, _within("G"), None, _within("I")
+    return None, _within("G"), None, _within("I"), Formula(f'=IF(J{{row}}="{NOT_YET}",H{{row}},J{{row}})')
 
 
 def _within(column):
     """Formula of a verdict: the cell against what is expected, within the tolerance."""
-    return Formula(f'=IF(ISNUMBER({column}{{row}}),IF(ABS({column}{{row}}-E{{row}})<=F{{row}},"PASS","FAIL"),"NOT YET")')
+    return Formula(f'=IF(ISNUMBER({column}{{row}}),IF(ABS({column}{{row}}-E{{row}})<=F{{row}},"{PASS}","{FAIL}"),"{NOT_YET}")')
 
 
-def _acceptance_row(page, row, system):
+def _acceptance_row(page, row, steps, system):
+    """A row with its two verdicts as formulas: the pressure in its window; every force within its limit, the door shutting by itself."""
+
     def shown(value, dimension, digits):
         return None if value is None else round(float(units.to_display(value, dimension, system)), digits)
 
     digits = 1 if system == "Pa" else 3
-    least, most, expected, opened = (shown(value, "pressure", digits) for value in (row.least_pa, row.most_pa, row.shut_pa, row.open_pa))
-    force, limit = (shown(value, "force", 0 if system == "Pa" else 1) for value in (row.force_n, row.limit_n))
-    in_window = 'AND(OR(C{row}="",F{row}>=C{row}),OR(D{row}="",F{row}<=D{row}))'
-    window = Formula(f'=IF(ISNUMBER(F{{row}}),IF({in_window},"PASS","FAIL"),"NOT YET")')
-    strength = Formula('=IF(ISNUMBER(J{row}),IF(OR(I{row}="",J{row}<=I{row}),"PASS","FAIL"),"NOT YET")')
-    door = f"{row.door} (open)" if row.opened else row.door
-    cells = [row.level, door, least, most, expected, None, window, force, limit, None, strength, opened, None, None]
-    page.row(cells, blank=(6, 10, 13, 14))
+    least, most, expected = (shown(value, "pressure", digits) for value in (row.least_pa, row.most_pa, row.shut_pa))
+    off = shown(row.off_n, "force", 0 if system == "Pa" else 1)
+    second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure", digits)
+    in_window = 'AND(OR(D{row}="",G{row}>=D{row}),OR(E{row}="",G{row}<=E{row}))'
+    window = Formula(f'=IF(ISNUMBER(G{{row}}),IF({in_window},"{PASS}","{FAIL}"),"{NOT_YET}")')
+    limits = {force.criterion.step: shown(force.limit_n, "force", 1) for force in row.forces}
+    cells = [f"{row.use} {row.level}", f"{row.door} (open in round 2)" if row.opened else row.door, row.across, least, most, expected, None,
+             window, off, None, *(cell for step in steps for cell in (limits.get(step.step), None))]  # fmt: skip
+    places = [12 + 2 * number for number in range(len(steps))]  # columns of the forces measured
+    verdict = len(cells) + 1
+    cells += [_strength(places, verdict) if row.forces else None, None, None, second, None, None]
+    page.row(cells, blank=(7, 10, *places, verdict + 1, verdict + 2, verdict + 4, verdict + 5))
+
+
+def _strength(places, verdict):
+    """Formula of the forces' verdict: FAIL past any limit or where the door does not shut by itself, NOT YET while one is missing."""
+    pairs = [(get_column_letter(place - 1), get_column_letter(place)) for place in places]
+    shuts = get_column_letter(verdict + 1)
+    past = ",".join(f'AND(ISNUMBER({force}{{row}}),{limit}{{row}}<>"",{force}{{row}}>{limit}{{row}})' for limit, force in pairs)
+    missing = ",".join(f'NOT(ISNUMBER({force}{{row}})),{limit}{{row}}=""' for limit, force in pairs)
+    return Formula(f'=IF(OR({past},{shuts}{{row}}="no"),"{FAIL}",IF(OR({missing},{shuts}{{row}}=""),"{NOT_YET}","{PASS}"))')
 
 
 def _shown(text):
@@ -186,10 +267,10 @@ class _Page:
         self.sheet.add_data_validation(choice)
         choice.add(cells)
 
-    def sign(self, columns):
+    def sign(self, columns, labels=SIGNED):
         """Who, when, with what; then the print area and the lock."""
         self.row([])
-        for label in SIGNED:
+        for label in labels:
             self.row([label, None], blank=(2,))
         for number in set(self._wide):
             self.sheet.merge_cells(start_row=number, end_row=number, start_column=1, end_column=columns)

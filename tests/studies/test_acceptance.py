@@ -7,7 +7,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.studies.acceptance import DIRECTIONS, Measured, acceptance_sheet
+from helpers.studies.acceptance import CLOSING, DIRECTIONS, Day, Measured, acceptance_sheet
 
 
 @pytest.fixture(scope="module")
@@ -24,28 +24,128 @@ def test_the_expected_pressures_are_those_of_the_held_loop(larkfield, sheet):
     tower = Tower(larkfield)
     for opened, column in (((), "shut_pa"), (sheet.open_doors, "open_pa")):
         held = tower.hold(Conditions.of(larkfield, "winter", opened))
-        expected = [getattr(row, column) for row in sheet.rows]
+        expected = [getattr(row, column) for row in sheet.rows if row.use == "stair door"]
         assert np.allclose(expected, held.air.door_dp_pa[0], atol=1e-3)
 
 
-def test_every_storey_with_a_stair_door_has_a_row(larkfield, sheet):
-    assert [row.level for row in sheet.rows] == [storey.level for storey in larkfield.storeys if storey.stair_door]
-    assert {row.level for row in sheet.rows if row.opened} == set(sheet.open_doors)
+def test_every_door_that_is_worked_has_a_row_and_says_across_what_it_is_measured(larkfield, sheet):
+    stair = [row for row in sheet.rows if row.use == "stair door"]
+    assert [row.key for row in stair] == [storey.level for storey in larkfield.storeys if storey.stair_door]
+    assert {row.level for row in stair if row.opened} == set(sheet.open_doors)
+    (street,) = [row for row in sheet.rows if row.use == "final exit"]
+    assert (street.key, street.across) == ("final exit 0", "stair over outdoors")
+    assert {row.across for row in stair} == {"stair over floor"}
+
+
+def test_lobby_doors_are_on_the_sheet_and_measured_lobby_over_floor():
+    northgate = acceptance_sheet(read_site(demo_sites()["Northgate Tower"]))
+    lobby = [row for row in northgate.rows if row.use == "lobby door"]
+    assert len(lobby) == 40
+    assert {row.across for row in lobby} == {"lobby over floor"}
+    assert {row.across for row in northgate.rows if row.use == "stair door" and row.level >= 0} == {"stair over lobby"}
+
+
+def whole(row, **changes):
+    """All that is asked at a door, measured as expected, and good."""
+    forces = {force.field: 0.5 * force.limit_n for force in row.forces if force.criterion.step != "set in motion"}
+    motion = {force.field: force.expected_n for force in row.forces if force.criterion.step == "set in motion"}
+    second = {"speed_m_s": 1.0} if row.opened else {"open_pa": row.open_pa}
+    return Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes", "direction": "out of the stair"} | forces | motion
+                    | second | changes)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changes", "state", "words"),
+    [
+        ({}, "good", "inside its limits"),
+        ({"width_n": None}, "open", "still to measure: full width"),
+        ({"motion_n": 125.0}, "wrong", "limit 122.8 N"),
+        ({"motion_n": 120.0}, "attention", "just under the limit"),
+        ({"width_n": 70.0}, "wrong", "70.0 N at the latch stile to open to the full width, limit 66.7 N"),
+        ({"latch_n": 64.0}, "attention", "just under the limit of 66.7 N"),
+        ({"off_n": 72.0}, "wrong", "of it the closer's: past 66.7 N to open to the full width without any fan"),
+        ({"off_n": 20.0}, "attention", "look at the closer"),
+        ({"motion_n": 70.0}, "attention", "one of the two gauges is off"),
+        ({"shuts": "no"}, "wrong", "does not shut and latch"),
+        ({"open_pa": 70.0}, "wrong", "with the doors open, the door bears"),
+        ({"open_pa": 15.0}, "attention", "does the design ask for it then?"),
+    ],
+)
+def test_a_door_is_passed_when_all_is_measured_and_nothing_is_past_a_limit(sheet, changes, state, words):
+    found, said = sheet.judge(4, whole(sheet.row(4), **changes))
+    assert words in said
+    assert found == state
+
+
+def test_no_pressure_is_judged_across_a_door_that_stands_open_but_the_speed_is(sheet, larkfield):
+    row = sheet.row(sheet.open_doors[0])
+    assert row.open_pa < 0.5  # nobody can measure that
+    assert sheet.judge(row.key, whole(row, open_pa=-3.0))[0] == "good"
+    assert sheet.judge(row.key, whole(row, speed_m_s=-0.1))[0] == "wrong"
+    europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
+    told = [europe.judge(row.key, Measured(speed_m_s=speed)) for speed in (0.5, 1.0, 2.5)]
+    assert [state for state, _ in told] == ["wrong", "attention", "open"]
+    assert "0.75 m/s asked for" in told[0][1]
+    assert row.speed_m_s == pytest.approx(0.2, abs=0.02)
+
+
+def test_the_expected_figures_are_those_of_the_day(larkfield, sheet):
+    day = Day(outdoor_c=14.0, stair_bottom_c=19.0, stair_top_c=17.0, floor_c=22.0, wind_speed_m_s=0.0)
+    may = acceptance_sheet(larkfield, day=day)
+    stair = np.interp(np.linspace(0, 1, 14), (0, 1), (19.0, 17.0))[None, :]
+    held = Tower(larkfield).hold(Conditions.of(larkfield, "winter", stair_c=stair, outdoor_c=14.0, floor_c=22.0, wind_speed_m_s=0.0))
+    assert [row.shut_pa for row in may.rows[:14]] == pytest.approx(held.air.door_dp_pa[0], abs=0.05)
+    assert max(abs(a.shut_pa - b.shut_pa) for a, b in zip(may.rows, sheet.rows, strict=True)) > 5.0
+    assert "14 °C" in may.day_said
+    assert "state the temperatures of the day" in sheet.day_said
+
+
+def test_the_fan_off_column_parts_closer_and_stack_effect_from_the_fan(larkfield, sheet):
+    door, row = larkfield.doors["flat landing"], sheet.row(13)
+    still = Tower(larkfield).solve(Conditions.of(larkfield, "winter"), 0.0).door_dp_pa[0, 13]
+    at_handle = door_formulas.opening_force(still, *door.leaf)
+    assert row.off_n == pytest.approx(at_handle * 0.84 / 0.91, rel=1e-3)
+
+
+def test_a_day_that_cannot_be_is_refused_by_name():
+    with pytest.raises(ValueError, match="stair_top_c must be from -60 to 60"):
+        Day(stair_top_c=900.0)
+
+
+def test_the_sheet_stays_not_yet_until_the_building_is_given_back(sheet):
+    every = ["good"] * len(sheet.rows)
+    assert sheet.totals(every, CLOSING)[0] == "good"
+    for line in CLOSING:
+        state, words = sheet.totals(every, [other for other in CLOSING if other != line])
+        assert state == "open"
+        assert line in words
+    assert sheet.totals(["wrong", *every[1:]], ())[0] == "wrong"
+    assert sheet.totals(["", *every[1:]], CLOSING)[0] == "open"
+    assert sheet.totals(["attention", *every[1:]], CLOSING)[0] == "attention"
+
+
+def test_a_blank_of_the_standard_is_never_a_pass(larkfield):
+    blank = acceptance_sheet(larkfield.with_changes(standard="en12101_13_2022"))
+    row = blank.row(4)
+    state, said = blank.judge(4, Measured(shut_pa=row.shut_pa, off_n=70.0, force_n=90.0, shuts="yes", open_pa=30.0,
+                                          direction="out of the stair"))  # fmt: skip
+    assert state == "open"
+    assert "blank" in said
 
 
 @pytest.mark.parametrize(
     ("measured", "state", "words"),
     [
         (Measured(), "", ""),
-        (Measured(shut_pa=35.0), "good", "inside its limits"),
+        (Measured(shut_pa=35.0), "open", "inside its limits so far; still to measure"),
         (Measured(shut_pa=22.0), "wrong", "smoke can pass"),
         (Measured(shut_pa=70.0), "wrong", "too heavy to open"),
         (Measured(shut_pa=58.0), "attention", "was expected"),
         (Measured(force_n=140.0), "wrong", "limit 133 N"),
         (Measured(force_n=130.0), "attention", "just under the limit"),
         (Measured(force_n=40.0), "attention", "look at the closer"),
-        (Measured(force_n=105.0), "good", "inside its limits"),
-        (Measured(direction="out of the stair"), "good", "inside its limits"),
+        (Measured(force_n=105.0), "open", "inside its limits so far"),  # at the handle, as older sheets have it
+        (Measured(direction="out of the stair"), "open", "inside its limits so far"),
         (Measured(direction="into the stair"), "wrong", "smoke would, too"),
         (Measured(direction="none"), "attention", "no air moves"),
         (Measured(open_pa=-2.0), "wrong", "turns round"),
@@ -63,7 +163,7 @@ def test_in_inches_the_judgement_speaks_inches(sheet):
 
 
 def test_a_reading_just_short_of_the_least_is_not_written_like_it(sheet):
-    assert sheet.judge(4, Measured(shut_pa=24.8)) == ("wrong", "24.8 Pa, at least 25.0 Pa asked for: smoke can pass")
+    assert sheet.judge(4, Measured(shut_pa=24.8))[1].startswith("24.8 Pa, at least 25.0 Pa asked for: smoke can pass;")
 
 
 def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_open(larkfield):
@@ -76,13 +176,13 @@ def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_op
     assert 0 < row.force_n < door.closer_force_n < usual.force_n
     state, said = acceptance_sheet(site).judge(row.level, Measured(shut_pa=row.most_pa + 5.0, force_n=row.force_n))
     assert state == "wrong"
-    assert said.endswith("pushed open")
+    assert "pushed open" in said
 
 
 @pytest.mark.parametrize(
     ("call", "sentence"),
     [
-        (lambda site, sheet: sheet.judge(99, Measured()), "level must be one on the sheet"),
+        (lambda site, sheet: sheet.judge(99, Measured()), "row must be one on the sheet"),
         (lambda site, sheet: sheet.judge(4, Measured(direction="up")), ", ".join(DIRECTIONS)),
         (lambda site, sheet: acceptance_sheet(site, "typhoon"), "typhoon"),
     ],

@@ -8,7 +8,7 @@ import pytest
 
 from helpers import units
 from helpers.model.site import demo_sites, read_site
-from helpers.studies.acceptance import acceptance_sheet
+from helpers.studies.acceptance import CLOSING, acceptance_sheet
 from helpers.studies.commissioning import check_plan
 from helpers.studies.sheets import PAPERS, write_acceptance_sheet, write_injection_sheet
 
@@ -25,6 +25,11 @@ def plan(larkfield):
 
 def page_of(path):
     return openpyxl.load_workbook(path).active
+
+
+def door_rows(page):
+    """Rows of doors."""
+    return [row for row in range(1, page.max_row + 1) if str(page.cell(row, 1).value).startswith(("stair door ", "final exit "))]
 
 
 def value(page, cell):
@@ -78,19 +83,48 @@ def test_it_prints_one_page_across_with_its_area_set(larkfield, tmp_path, paper)
     assert page.page_setup.paperSize == PAPERS[paper]
     assert page.page_setup.fitToWidth == 1
     assert page.sheet_properties.pageSetUpPr.fitToPage
-    assert page.print_area.endswith(f"$A$1:$N${page.max_row}")
+    assert page.print_area.endswith(f"$A$1:$V${page.max_row}")
     assert "authority having jurisdiction" in page["A2"].value
 
 
 def test_the_acceptance_sheet_has_a_row_a_storey_with_blanks(larkfield, tmp_path):
     sheet = acceptance_sheet(larkfield)
     page = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx", "in. w.c."))
-    rows = [row for row in range(1, page.max_row + 1) if isinstance(page.cell(row, 1).value, int)]
-    assert [page.cell(row, 1).value for row in rows] == [row.level for row in sheet.rows]
-    assert [page.cell(rows[0], column).protection.locked for column in (6, 10, 13, 14, 5)] == [False, False, False, False, True]
-    assert page.cell(rows[0], 5).value == pytest.approx(sheet.rows[0].shut_pa / 249.0889, abs=1e-3)
-    (choice,) = page.data_validations.dataValidation
-    assert "out of the stair" in choice.formula1
+    rows = door_rows(page)
+    assert [page.cell(row, 1).value for row in rows] == [f"{row.use} {row.level}" for row in sheet.rows]
+    assert [page.cell(rows[0], column).protection.locked for column in (7, 10, 12, 14, 16, 18, 6)] == [False] * 6 + [True]
+    assert page.cell(rows[0], 6).value == pytest.approx(sheet.rows[0].shut_pa / 249.0889, abs=1e-3)
+    assert page.cell(rows[-1], 3).value == "stair over outdoors"
+    smoke, shuts = page.data_validations.dataValidation
+    assert "out of the stair" in smoke.formula1
+    assert shuts.formula1 == '"yes,no"'
+
+
+def test_the_acceptance_sheets_verdicts_fail_past_a_limit_and_wait_for_what_is_missing(larkfield, tmp_path):
+    page = page_of(write_acceptance_sheet(acceptance_sheet(larkfield), tmp_path / "acceptance.xlsx"))
+    row = door_rows(page)[4]
+    assert page.cell(row, 17).value == (
+        f'=IF(OR(AND(ISNUMBER(L{row}),K{row}<>"",L{row}>K{row}),AND(ISNUMBER(N{row}),M{row}<>"",N{row}>M{row}),'
+        f'AND(ISNUMBER(P{row}),O{row}<>"",P{row}>O{row}),R{row}="no"),"FAIL",IF(OR(NOT(ISNUMBER(L{row})),K{row}="",NOT(ISNUMBER(N{row})),'
+        f'M{row}="",NOT(ISNUMBER(P{row})),O{row}="",R{row}=""),"NOT YET","PASS"))'
+    )
+    assert [page.cell(row, column).value for column in (11, 13, 15)] == [66.7, 122.8, 66.7]
+
+
+def test_the_sheets_verdict_waits_until_the_building_is_given_back(larkfield, plan, tmp_path):
+    for path in (write_acceptance_sheet(acceptance_sheet(larkfield), tmp_path / "a.xlsx"),
+                 write_injection_sheet(plan, "Larkfield House", tmp_path / "i.xlsx")):  # fmt: skip
+        page = page_of(path)
+        labels = {page.cell(row, 1).value: row for row in range(1, page.max_row + 1)}
+        rows = [labels[line] for line in CLOSING]
+        assert not any(page.cell(row, 2).protection.locked for row in rows)
+        whole = page.cell(labels["Verdict of the sheet"], 2).value
+        assert whole.startswith("=IF(COUNTIF(")
+        assert f"COUNTBLANK(B{rows[0]}:B{rows[-1]})>0" in whole
+    authority = page_of(tmp_path / "a.xlsx")
+    texts = [authority.cell(row, 1).value for row in range(1, authority.max_row + 1)]
+    assert "Authority having jurisdiction: name" in texts
+    assert "Deficiency 1" in texts
 
 
 def test_the_acceptance_sheet_says_what_the_fan_does_in_each_round(larkfield, tmp_path):
