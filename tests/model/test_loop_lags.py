@@ -102,7 +102,8 @@ def test_a_fan_comes_down_on_its_own_ramp_and_up_on_the_other():
     assert drive.step(0.0) - drive.step(0.0) == pytest.approx(50 / 20 * 0.1)
     silent = LARKFIELD.fan.model_copy(update={"ramp_down_s": None})
     assert 30.0 - Drive(silent, 0.1, 30.0, ramp_s=3.0).step(0.0) == pytest.approx(50 / 3 * 0.1)  # none stated: as the ramp up
-    assert 30.0 - Drive(fan, 0.1, 30.0, ramp_s=3.0).step(0.0) == pytest.approx(50 / 20 * 0.1)
+    assert 30.0 - Drive(fan, 0.1, 30.0, ramp_s=3.0).step(0.0) == pytest.approx(50 / 3 * 0.1)  # one given for both ways
+    assert 30.0 - Drive(fan, 0.1, 30.0, ramp_s=3.0, ramp_down_s=9.0).step(0.0) == pytest.approx(50 / 9 * 0.1)
 
 
 @pytest.mark.parametrize("arithmetic", [OneRun(), ManyRuns(2)], ids=["one", "many"])

@@ -24,7 +24,7 @@ from helpers.model.tower import Tower
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 PLAIN = LARKFIELD.with_changes(
     transmitters=[{"signal": "4-20 mA", "converter_bits": 24, "filter_s": 0.0, "range_low_pa": 0.0, "range_high_pa": 100.0}],
-    fan={"ramp_s": 0.0, "lowest_speed_hz": 0.1},
+    fan={"ramp_s": 0.0, "ramp_down_s": None, "inertia_kg_m2": None, "lowest_speed_hz": 0.1},
     control={"rule": "average"},
 )
 PA_PER_HZ, LAG_S, DELAY_S, HZ_PER_PERCENT = 1.6, 2.0, 0.5, 0.5

@@ -40,7 +40,7 @@ class Drive:
     """Speed limits and ramps of a site's fan; `step` takes one sample.
 
     start_hz: speed at the start; rule: a `low_demand.LowDemandRule` or None; ramp_s: from standstill to the reference speed, ramp_down_s
-    back (None: the fan's own; a fan that states no ramp down has that of the way up). coast_s: time in which the wheel, left to the air,
+    back (None: as a ramp_s that is given, else the fan's own). coast_s: time in which the wheel, left to the air,
     falls from the highest speed to half of it (None: a brake takes what it gives back); no ramp down is quicker, see `formulas.wheel`.
     A loop in smoke control never stops.
     """
@@ -53,8 +53,8 @@ class Drive:
         if rule is not None and fire_mode:
             raise ValueError("low_demand must be off in the fire mode: a fan that keeps a stair free of smoke does not stop, got a rule")
         ramp = require.at_least(0, ramp_s=fan.ramp_s if ramp_s is None else ramp_s)
-        down = fan.ramp_down_s if ramp_down_s is None else ramp_down_s
-        down = ramp if down is None else require.above(0, ramp_down_s=down)
+        down = fan.slows_s if ramp_s is None else ramp_s
+        down = down if ramp_down_s is None else require.above(0, ramp_down_s=ramp_down_s)
         self.per_percent = high * 0.01
         self.up, self.down = (arithmetic.value(fan.reference_speed_hz * sample_s / np.maximum(each, 1e-9)) for each in (ramp, down))
         self.coasting = None if coast_s is None else arithmetic.value(sample_s / (high * require.positive(coast_s=coast_s)))

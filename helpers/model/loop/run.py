@@ -26,8 +26,8 @@ class Setup:
     """What is set up for a run beside the site; where it says nothing (None) the site's own holds.
 
     settings: `Settings`; hand: tuple of (from_s, to_s, per cent of full speed, one or [runs]); start_hz: fan speed at the start (None:
-    the speed that holds the set point under the first conditions); ramp_s, ramp_down_s: of the drive (a ramp_s given for a fan that states
-    no ramp down counts both ways); lag_s: of the transmitters with damping and tubes, as one lag; more_lag_s: one more on top of what
+    the speed that holds the set point under the first conditions); ramp_s, ramp_down_s: of the drive (a ramp_s given alone counts both
+    ways); lag_s: of the transmitters with damping and tubes, as one lag; more_lag_s: one more on top of what
     there is; dead_time_s: in all, as `site.boxes.loop_lags` counts it, the block cycle's part included (None: scan, bus and tubes as
     stated, and of the cycle no more than the samples bring, which is next to nothing); low_demand: a `LowDemandRule` (one
     that stops below 0 Hz never stops); speeds: at how many the air is solved; every_reading: keep those of each transmitter in the record.
