@@ -7,14 +7,18 @@ from helpers import units
 from helpers.formulas import signals
 from helpers.model.criteria import AIR
 from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
 from helpers.panels.controls import UNITS
 from helpers.panels.printed import acceptance_page, in_records, injection_page, write_page, written_card
 from helpers.panels.typed_sheet import TypedSheet
 from helpers.panels.verdict import Verdict
 from helpers.studies.acceptance import CLOSING, DIRECTIONS, SHUTS, Day, Measured, acceptance_sheet
 from helpers.studies.commissioning import check_plan
+from helpers.studies.fallback import fallback_study
 from helpers.studies.figures import fine
+from helpers.studies.injection import injection_table
 from helpers.studies.sheets import write_acceptance_sheet, write_injection_sheet
+from helpers.studies.window import pressure_window
 
 __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_panel", "injection_panel"]
 
@@ -28,19 +32,28 @@ OF_THE_DAY = {
     "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
     "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "speed"), "wind_from_deg": ("wind from, degrees", "angle"),
 }  # fmt: skip
+SEEN = ("as it must", "otherwise")
 WHO = ("as found by, date", "as left by, date", "calibrator, certificate")
 
 
 class InjectionPanel:
-    """The injection table of a site as a sheet to fill in; `plan` is its `CheckPlan`."""
+    """The injection table of a site as a sheet to fill in.
+
+    plan: its `CheckPlan`; steps: what follows its points in the design record's table, wires off and alarms beyond their limits (of
+    `InjectionRow`).
+    """
 
     def __init__(self, site, folder=None):
         self.site, self.plan = site, check_plan(site.transmitters, site.control.rule, site.control.weights)
+        self.steps = _steps_after(self.plan, site)
         columns = [("Point", 60), ("Inject", 150), ("Display", 120), ("must show", 170), ("as found", 110), ("as left", 110)]
         rows = {}
         for number, point in enumerate(self.plan.points, 1):
             for place in range(len(self.plan.transmitters) + 1):
                 rows[number, place] = self._row(number, place, point)
+        for number, step in enumerate(self.steps, 1):
+            seen = [{"field": f"step {number} {when}", "options": SEEN} for when in ROUNDS]
+            rows["step", number] = [f"+{number}", _put(step, self.plan), "display, fan, alarm", f"{step.purpose}. {step.must}", *seen]
         for what in WHO:
             rows[what, 0] = ["", "", "", what, {"field": what}, ""]
         self.sheet = TypedSheet(f"injection {site.name}", columns, rows, self._judge, self._whole, folder, below=CLOSING_LINES)
@@ -51,7 +64,7 @@ class InjectionPanel:
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
         if target.suffix == ".xlsx":
             return written_card(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper))
-        return written_card(write_page(injection_page(self.plan, self.site.name, UNITS.system), target, paper))
+        return written_card(write_page(injection_page(self.plan, self.site.name, UNITS.system, self.steps), target, paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
@@ -77,6 +90,11 @@ class InjectionPanel:
         number, place = row
         if number in WHO:
             return "", ""
+        if number == "step":
+            found = [(when, values[f"step {place} {when}"]) for when in ROUNDS]
+            told = [(when, value) for when, value in found if value]
+            words = ", ".join(f"{when}: {'PASS' if value == SEEN[0] else 'FAIL'}" for when, value in told)
+            return (("good" if told[-1][1] == SEEN[0] else "wrong"), words) if told else ("", "")
         point = self.plan.points[number - 1]
         shown = (*point.displays_pa, point.combined_pa)[place]
         tolerance = (*self.plan.tolerance_pa, self.plan.combined_tolerance_pa)[place]
@@ -91,12 +109,41 @@ class InjectionPanel:
         """The sheet's verdict, of what was left where anything was, else of what was found; a wrong one names its likely cause."""
         for when in reversed(ROUNDS):
             judged = self.plan.judge(self._read(values, when))
-            if not all(value is None for row in self._read(values, when) for value in row):
+            seen = [values[f"step {number} {when}"] for number in range(1, len(self.steps) + 1)]
+            if not all(value is None for row in self._read(values, when) for value in row) or any(seen):
                 missing = [line for line in CLOSING if not values[line]]
                 left = f" Not given back yet: {'; '.join(missing)}." if missing else ""
-                state = "wrong" if False in judged.passes else "good" if judged.good and not missing else "open"
-                return Verdict(state, f"{when.capitalize()}: {judged.words}{left}")
-        return Verdict("open", f"Nothing has been read yet. {len(self.plan.points)} points prove all of it.")
+                done = judged.good and all(seen) and not missing
+                state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
+                return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}")
+        after = f"; {len(self.steps)} steps more prove what a lost signal does, and the alarms" if self.steps else ""
+        return Verdict("open", f"Nothing has been read yet. {len(self.plan.points)} points prove what was entered{after}.")
+
+
+def _steps_after(plan, site):
+    """Rows of the injection table with wires off and alarms, of the same plan as the design record's."""
+    try:
+        fallback = fallback_study(Tower(site), pressure_window(site))
+    except ValueError:  # no door has a limit: there are no alarms to prove
+        fallback = None
+    table = injection_table(plan.transmitters, plan.rule, site.control.weights, fewest=[], fallback=fallback)
+    return tuple(row for row in table.rows if row.part in ("failed signals", "alarms"))
+
+
+def _put(step, plan):
+    """What to put on the inputs, in words."""
+    several = zip(step.percents, step.signals, plan.transmitters, strict=True)
+    return ", ".join(
+        f"{tap.name} off" if percent is None else f"{value:.2f} {signals.SIGNALS[tap.signal][2]} on {tap.name}"
+        for percent, value, tap in several
+    )
+
+
+def _steps_said(seen):
+    failed, left = seen.count(SEEN[1]), sum(not one for one in seen)
+    told = [f" {failed} of the steps with wires off and alarms fail."] if failed else []
+    told += [f" {left} steps with wires off and alarms to go."] if left else []
+    return "".join(told)
 
 
 class AcceptancePanel:

@@ -44,8 +44,8 @@ def review_page(review):
     return plain_page(f"Strategy review: {review.strategy_name}", parts)
 
 
-def injection_page(plan, site_name, system="Pa"):
-    """The injection table of a `CheckPlan`, with blanks."""
+def injection_page(plan, site_name, system="Pa", steps=()):
+    """The injection table of a `CheckPlan`, with blanks; steps: the rows (of `InjectionRow`) with wires off and alarms that follow."""
     rows = []
     for number, point in enumerate(plan.points, 1):
         displays = zip(plan.transmitters, point.signals, point.displays_pa, plan.tolerance_pa, strict=True)
@@ -55,8 +55,16 @@ def injection_page(plan, site_name, system="Pa"):
         together = (fine(point.combined_pa, system), f"± {fine(plan.combined_tolerance_pa, system)}")
         rows.append((number, f"combined ({plan.rule})", "", *together, BLANK, BLANK))
     columns = ("Point", "Display", "Inject", "Must show", "Tolerance", "As found", "As left")
+    more = [
+        (f"+{number}", row.purpose, ", ".join("off" if p is None else f"{v:.2f}" for p, v in zip(row.percents, row.signals, strict=True)),
+         row.must, BLANK, BLANK)
+        for number, row in enumerate(steps, 1)
+    ]  # fmt: skip
+    names = ", ".join(tap.name for tap in plan.transmitters)
+    after = html_table(("Step", "What", f"On {names}", "Must", "As found", "As left"), more) if more else ""
     blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
-    parts = [cautions_html([INJECTION_CAUTION]), html_table(columns, rows), paragraphs_html(blind), _closing(), _signed(SIGNED)]
+    said = paragraphs_html(blind)
+    parts = [cautions_html([INJECTION_CAUTION]), html_table(columns, rows), after, said, _closing(), _signed(SIGNED)]
     return plain_page(f"{site_name}: injected signals", parts)
 
 

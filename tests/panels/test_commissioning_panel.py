@@ -32,20 +32,48 @@ def give_back(panel):
         panel.sheet.type(line, "14:20" if line == "time" else "Ada" if line == "name" else "done")
 
 
+def see_all(panel, when="as found"):
+    for number in range(1, len(panel.steps) + 1):
+        panel.sheet.type(f"step {number} {when}", "as it must")
+
+
 @pytest.fixture
 def panel(larkfield, tmp_path):
     return InjectionPanel(larkfield, tmp_path)
 
 
 def test_an_empty_sheet_says_how_many_points_prove_it(panel):
-    assert str(panel.sheet.line.verdict) == "NOT YET: Nothing has been read yet. 2 points prove all of it."
+    told = f"2 points prove what was entered; {len(panel.steps)} steps more prove what a lost signal does, and the alarms."
+    assert str(panel.sheet.line.verdict) == f"NOT YET: Nothing has been read yet. {told}"
 
 
 def test_right_displays_pass_once_wires_and_automatic_are_put_back(panel):
     type_all(panel, panel.plan.shown_pa[0])
+    see_all(panel)
     assert str(panel.sheet.line.verdict).startswith("NOT YET: As found: All points pass: settings proved. Not given back yet: wires")
     give_back(panel)
     assert str(panel.sheet.line.verdict) == "PASS: As found: All points pass: settings proved."
+
+
+def test_points_alone_do_not_pass_while_wires_off_and_alarms_are_not_proved(panel):
+    type_all(panel, panel.plan.shown_pa[0])
+    give_back(panel)
+    assert panel.sheet.line.verdict.kind == "open"
+    assert f"{len(panel.steps)} steps with wires off and alarms to go" in panel.sheet.line.verdict.words
+
+
+def test_a_wire_off_that_is_not_seen_as_failed_fails_the_sheet(panel):
+    type_all(panel, panel.plan.shown_pa[0])
+    see_all(panel)
+    panel.sheet.type("step 1 as found", "otherwise")
+    assert panel.sheet.line.verdict.kind == "wrong"
+    assert "1 of the steps with wires off and alarms fail" in panel.sheet.line.verdict.words
+
+
+def test_the_sheet_has_every_wire_off_and_all_at_once_and_the_alarms_of_the_record(panel):
+    off = [step.percents for step in panel.steps if step.part == "failed signals"]
+    assert [sum(percent is None for percent in percents) for percents in off] == [1, 1, 2]
+    assert any(step.part == "alarms" for step in panel.steps)
 
 
 @pytest.mark.parametrize(
@@ -62,6 +90,7 @@ def test_what_was_left_counts_more_than_what_was_found(panel):
     type_all(panel, panel.plan.shown_pa[3])
     type_all(panel, panel.plan.shown_pa[0], "as left")
     give_back(panel)
+    see_all(panel, "as left")
     assert str(panel.sheet.line.verdict).startswith("PASS: As left")
 
 
