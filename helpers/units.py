@@ -194,7 +194,7 @@ def from_display(value, dimension, system="Pa", water_column=WATER_COLUMN):
 def _parse(text, dimension, name, water_column):
     found = _NUMBER_AND_UNIT.match(text)
     if not found:
-        comma = "; write a decimal point and no comma" if re.search(r"\d,\d", text) else ""
+        comma = _comma_said(text)
         raise UnitError(name, dimension, f"{text!r:.60}, which is no number with a unit{comma}")
     key = _key(found[2] or "")
     if key not in _KEYS[dimension]:
@@ -204,6 +204,16 @@ def _parse(text, dimension, name, water_column):
     if not math.isfinite(value):
         raise UnitError(name, dimension, f"{text!r:.60}, which is beyond all numbers")
     return value
+
+
+def _comma_said(text):
+    """What to write in place of a comma, which parts thousands for some readers and decimals for others; nothing where there is none."""
+    found = re.search(r"\d+(?:,\d+)+(?:\.\d+)?", text)
+    if not found:
+        return ""
+    if re.fullmatch(r"\d{1,3},\d{3}", found[0]):
+        return f"; a comma is not read: write {found[0].replace(',', '')}, or {found[0].replace(',', '.')} with a decimal point"
+    return "; write a decimal point and no comma"
 
 
 def _what_it_is(key, dimension):

@@ -9,7 +9,7 @@ from helpers.panels.keys import keys_held
 from helpers.panels.markup import html_table
 from helpers.panels.panel import CLASS, COLUMNS
 from helpers.panels.verdict import Verdict, VerdictLine
-from helpers.studies.new_site import NOT_ASKED, QUESTIONS, new_site_text, write_new_site
+from helpers.studies.new_site import NOT_ASKED, QUESTIONS, new_site_text, refusals, write_new_site
 
 __all__ = ["NewSitePanel", "new_site_panel"]
 
@@ -49,7 +49,9 @@ class NewSitePanel:
         try:
             new_site_text(self.answers)
         except ValueError as refusal:
-            self.line.say(Verdict("entry", str(refusal)))
+            wrong = len(refusals(self.answers))
+            others = f". The other {len(QUESTIONS) - wrong} answers can be read" if wrong else ""
+            self.line.say(Verdict("entry", f"{refusal}{others}"))
             return
         kept, every = "; ".join(NOT_ASKED), len(QUESTIONS)
         demo = sum(self.answers[question.key] == question.usual for question in QUESTIONS)

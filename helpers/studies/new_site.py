@@ -13,7 +13,7 @@ from helpers.model.file_text import named_path, shown_name
 from helpers.model.site import demo_sites, read_site_text
 from helpers.model.site.refusals import lines_of
 
-__all__ = ["NOT_ASKED", "QUESTIONS", "Question", "new_site_text", "write_new_site"]
+__all__ = ["NOT_ASKED", "QUESTIONS", "Question", "new_site_text", "refusals", "write_new_site"]
 
 TEMPLATE = "Larkfield House"
 COMMENT_AT = 38  # column at which comments stand in the file
@@ -78,17 +78,31 @@ def new_site_text(answers):
     """The text of a site file with some answers.
 
     answers: by the keys of QUESTIONS, as typed ("12 ft", "30 lbf"); those left out are the usual ones. Returns the text. Raises ValueError
-    naming the question for an answer that cannot be, SiteFileError with all mistakes and lines for answers that do not go together.
+    naming each question whose answer cannot be, SiteFileError with all mistakes and lines for answers that do not go together.
     """
     unknown = set(answers) - {question.key for question in QUESTIONS}
     if unknown:
         raise ValueError(f"answers must be to {', '.join(question.key for question in QUESTIONS)}; got {', '.join(sorted(unknown))}")
+    refused = refusals(answers)
+    if refused:
+        raise ValueError("; ".join(refused.values()))
     given = {question.key: _answer(question, answers.get(question.key, question.usual)) for question in QUESTIONS}
     changes = {place: given[question.key] for question in QUESTIONS for place in question.places}
     changes |= _worked_out(given)
     text = _rewritten(demo_sites()[TEMPLATE].read_text(encoding="utf-8"), changes)
     read_site_text(text, "new site")  # refuses what does not go together, with the line
     return text
+
+
+def refusals(answers):
+    """What is wrong with answers that cannot be read by themselves, whatever the others say. Returns {key of the question: sentence}."""
+    found = {}
+    for question in QUESTIONS:
+        try:
+            _answer(question, answers.get(question.key, question.usual))
+        except ValueError as refusal:
+            found[question.key] = str(refusal)
+    return found
 
 
 def write_new_site(answers, path):

@@ -154,6 +154,10 @@ def _placement_findings(study, system):
     if own in study.choices:
         found = study.result(study.number_of(own))
         shares = f"{percent(found.inside)} against {percent(best.inside)}"
+        if best.inside == 0:
+            yield Finding("wrong", "No place or rule tried keeps every door inside its window in any drawn condition", shares,
+                          f"the door that fails most: {best.fails_text}", _DRAWN, "the doors, the fan, the leaks or the set point")  # fmt: skip
+            return
         if found.inside >= best.interval[0]:
             yield Finding("good", "The site's own transmitters are as good as the best, within what chance allows", shares, "", _WILSON)
         else:

@@ -382,10 +382,14 @@ def test_a_table_where_a_list_of_tables_is_needed_is_told_about_the_brackets():
 @pytest.mark.parametrize(
     ("slip", "told"),
     [
-        (("[leakage]", "[[leakage]]"), "[leakage]: must be a table"),
+        (
+            ("[leakage]", "[[leakage]]"),
+            "[leakage]: must be one table, its name in single brackets: there can be one only; got 1 in double brackets",
+        ),
         (("[[supplies]]", "[supplies]"), "[[supplies]]: must be tables, each headed by the name in double brackets"),
-        (("[stair.relief]", "[[stair.relief]]"), "[stair] relief: must be a table"),
-        (("[doors.street]", "[[doors.street]]"), "[doors.street]: must be a table"),
+        (("[stair.relief]", "[[stair.relief]]"), "[stair] relief: must be one table"),
+        (("[fan]", "[[fan]]"), "[fan]: must be one table, its name in single brackets"),
+        (("[doors.street]", "[[doors.street]]"), "[doors.street]: must be one table"),
     ],
 )
 def test_a_table_with_the_wrong_brackets_is_told(slip, told):

@@ -25,6 +25,16 @@ def test_a_wrong_answer_is_told_at_once_and_stays_as_typed(panel):
     assert panel.line.verdict.kind == "attention"
 
 
+def test_an_answer_that_cannot_be_read_does_not_hide_the_state_of_the_others(panel):
+    panel.controls["floor_area"].text = "9,800 ft2"
+    panel.controls["winter"].text = "cold"
+    assert "write 9800" in panel.line.verdict.words
+    assert "Winter, outdoors must be" in panel.line.verdict.words
+    assert panel.line.verdict.words.endswith("The other 22 answers can be read")
+    panel.controls["floor_area"].text = "9800 ft2"
+    assert panel.line.verdict.words.endswith("The other 23 answers can be read")
+
+
 def test_the_file_is_written_and_opens(panel, tmp_path):
     panel.controls["name"].text = "Quay Flats"
     panel.controls["rule"].value = "lowest"

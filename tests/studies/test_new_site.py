@@ -58,6 +58,8 @@ def test_an_answer_is_in_the_site(answers, look, value):
         ({"name": " "}, "Name of the building: must not be empty"),
         ({"most_flow": "0 m3/s"}, "must be above zero"),
         ({"colour": "blue"}, "answers must be to"),
+        ({"floor_area": "9,800 ft2"}, r"Floor area of a storey .*a comma is not read: write 9800, or 9\.800 with a decimal point"),
+        ({"height": "2,9 m"}, "write a decimal point and no comma"),
         ({"top": "3"}, r"line \d+, \[\[transmitters\]\] number 2, level: must be a storey"),
         ({"set_point": "300 Pa"}, r"line \d+, \[control\] set_point: must lie in the range"),
     ],
@@ -65,6 +67,11 @@ def test_an_answer_is_in_the_site(answers, look, value):
 def test_what_cannot_be_is_told_by_question_or_by_line(answers, sentence):
     with pytest.raises(ValueError, match=sentence):
         new_site_text(answers)
+
+
+def test_every_answer_that_cannot_be_read_is_told_at_once():
+    with pytest.raises(ValueError, match="Floor area of a storey must be .*; Winter, outdoors must be "):
+        new_site_text({"floor_area": "9,800 ft2", "winter": "cold"})
 
 
 def test_a_file_is_never_written_over(tmp_path):

@@ -106,6 +106,8 @@ def _sentence(error, model):
         return unknown_key(str(error["loc"][-1]), [file_key(name) for name in owner(model, error["loc"]).model_fields])
     if kind in ("too_short", "too_long"):
         return _length(limits, kind) + f"; got {limits['actual_length']}"
+    if kind == "model_type" and isinstance(error["input"], list):
+        return f"must be one table, its name in single brackets: there can be one only; got {len(error['input'])} in double brackets"
     if kind in _SENTENCES:
         return f"{_SENTENCES[kind].format(**limits)}; got {found(error['input'])}"
     return f"{error['msg'].replace('Input should', 'must')}; got {found(error['input'])}"
