@@ -10,6 +10,7 @@ from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.review_bench import displayed
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, pa, wrong
+from helpers.studies.transmitter_range import small_negative_end
 
 __all__ = ["KINDS"]
 
@@ -158,9 +159,9 @@ def one_sided(bench, system):
             yield attention(
                 f"With the fan stopped the pressure at {one.name} turns negative, and its range begins at {pa(one.range_low_pa, system)}",
                 pa(least, system, 1),
-                "the display says nothing is there while air flows the wrong way",
+                "it shows nothing then, as it does with crossed tubes",
                 NETWORK,
-                "a two-sided range, or a note beside the display",
+                small_negative_end(one.range_high_pa, system),
             )
 
 

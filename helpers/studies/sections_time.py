@@ -156,7 +156,8 @@ def _placement_findings(study, system):
         shares = f"{percent(found.inside)} against {percent(best.inside)}"
         if best.inside == 0:
             yield Finding("wrong", "No place or rule tried keeps every door inside its window in any drawn condition", shares,
-                          f"the door that fails most: {best.fails_text}", _DRAWN, "the doors, the fan, the leaks or the set point")  # fmt: skip
+                          f"the door that fails most: {best.fails_text}", _DRAWN,
+                          "the doors, the fan, the leaks or the set point")  # fmt: skip
             return
         if found.inside >= best.interval[0]:
             yield Finding("good", "The site's own transmitters are as good as the best, within what chance allows", shares, "", _WILSON)

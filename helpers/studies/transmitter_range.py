@@ -9,11 +9,16 @@ from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import AS_STATED, conditions_of
 from helpers.studies.figures import fine, finest, range_text
 
-__all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice"]
+__all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice", "small_negative_end"]
 
-# Ranges in which pressure transmitters for buildings are sold [Pa], one-sided and two-sided; 25, 125, 250 and 500 Pa are also sold as 0.1,
-# 0.5, 1 and 2 in. w.c. Common practice, no source.
-RANGES_PA = tuple((low, top) for top in (25.0, 50.0, 100.0, 125.0, 250.0, 500.0) for low in (0.0, -top))
+# Ranges in which pressure transmitters for buildings are sold or can be set [Pa]: from zero, both ways alike, and with a small negative
+# end; 25, 125, 250 and 500 Pa are also sold as 0.1, 0.5, 1 and 2 in. w.c. Common practice, no source.
+SMALL_END_PA = -25.0
+RANGES_PA = (
+    *((low, top) for top in (25.0, 50.0, 100.0, 125.0, 250.0, 500.0) for low in (0.0, -top)),
+    *((SMALL_END_PA, top) for top in (100.0, 125.0, 250.0, 500.0)),
+)
+SMALL_END_OF_SPAN = 0.25  # a negative end that takes no more of the span is a small one: it costs little accuracy. Ours
 SAME_SHARE = 0.01  # two ranges this close are one, written in other units
 
 # What makes a range a good one. Common practice, no source.
@@ -64,6 +69,11 @@ class RangeChoice:
         return self.low_pa < 0
 
     @property
+    def shows_reversal(self):
+        """Whether it begins far enough below zero to show crossed tubes and a stair that stands under suction."""
+        return self.low_pa <= 0.5 * SMALL_END_PA
+
+    @property
     def good(self):
         """Whether nothing rules it out."""
         return not self.objections
@@ -105,7 +115,7 @@ class RangeAdvice:
             "set point high": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so there is little room above it",
             "window": f"the top of the pressure window, {show(self.window_pa[1] or 0)}, is beyond the range: too much could not be told",
             "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop does not see then how far off it is",
-            "two-sided": "half of the span lies below zero, where this loop never works",
+            "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, where this loop never works",
             "accuracy": f"accuracy of ±{fine(choice.accuracy_pa, system)} takes more than a tenth of the window",
             "resolution": f"a converter step of {finest(choice.resolution_pa, system)} is coarse beside the accuracy",
         }[key]
@@ -119,13 +129,31 @@ class RangeAdvice:
             return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice, system)}."
         why = "the range stated" if choice == self.stated else "the smallest usual range"
         if choice.reservations:
-            return f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice, system)}."
-        peak = units.show(self.peak_pa, "pressure", system)
-        return f"Take {text}: {why} and nothing speaks against it; {place}; peaks up to {peak} stay inside."
+            said = f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice, system)}."
+        else:
+            peak = units.show(self.peak_pa, "pressure", system)
+            said = f"Take {text}: {why} and nothing speaks against it; {place}; peaks up to {peak} stay inside."
+        return f"{said} {self.reversal(system)}".strip()
+
+    def reversal(self, system="Pa"):
+        """What a range that begins at zero hides where the loop holds more than zero, in a sentence; nothing for one that does not."""
+        if self.set_point_pa <= 0 or self.chosen.low_pa < 0:
+            return ""
+        return f"It shows 0 with crossed tubes and under suction alike: {small_negative_end(self.chosen.high_pa, system)}."
 
     def against(self, choice, system="Pa"):
         """All that speaks against a range, in words."""
         return "; ".join(self.objection(key, choice, system) for key in (*choice.objections, *choice.reservations))
+
+
+def small_negative_end(top_pa, system="Pa"):
+    """The one advice about ranges from zero, in words, for a range up to a top [Pa].
+
+    >>> small_negative_end(125.0)
+    'a range with a small negative end, such as -25 to 125 Pa, tells them; until then prove the tubes by hand'
+    """
+    text = range_text(SMALL_END_PA, top_pa, "pressure", system)
+    return f"a range with a small negative end, such as {text}, tells them; until then prove the tubes by hand"
 
 
 def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=None):
@@ -189,8 +217,8 @@ def _same(pair, other):
 
 
 def _worth(choice):
-    """The less, the better: what rules it out, what one should know, the span that costs accuracy."""
-    return len(choice.objections), len(choice.reservations), choice.span_pa
+    """The less, the better: what rules it out, what one should know, blind below zero, the span that costs accuracy."""
+    return len(choice.objections), len(choice.reservations), choice.good and not choice.shows_reversal, choice.span_pa
 
 
 def _order(pair):
@@ -234,6 +262,6 @@ def judge_range(pair, transmitter, set_point_pa, ends, peak_pa):
         "accuracy": None not in ends and accuracy > MOST_ERROR_OF_WINDOW * max(most - least, 0.0),
         "resolution": step > MOST_STEP_OF_ACCURACY * accuracy > 0,
     }
-    known = {"peak": peak_pa > high, "two-sided": low < 0 < set_point_pa}
+    known = {"peak": peak_pa > high, "two-sided": low < 0 < set_point_pa and -low > SMALL_END_OF_SPAN * (high - low)}
     objections, reservations = (tuple(key for key, wrong in keys.items() if wrong) for keys in (against, known))
     return RangeChoice(low, high, accuracy, step, set_point, percent(least), percent(most), percent(peak_pa), objections, reservations)

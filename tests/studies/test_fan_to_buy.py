@@ -101,25 +101,30 @@ def test_one_transmitter_range_goes_through_the_whole_record(other_range, system
         bought.high_pa,
     }
     assert other_range.tuning.span_pa == bought.span_pa
-    spans = [span for text in written_out(record, leave_out=("ranges", "choices")) for span in spans_in(text)]
-    assert spans
-    for span, text in spans:
-        assert span == pytest.approx(bought.span_pa, rel=0.006), text
+    ends = [found for text in written_out(record, leave_out=("ranges", "choices")) for found in ends_in(text)]
+    assert ends
+    for (low, high), text in ends:
+        assert (low is None, high is None) != (True, True)
+        assert low is None or low == pytest.approx(bought.low_pa, abs=0.6), text
+        assert high is None or high in (pytest.approx(bought.high_pa, rel=0.006), pytest.approx(bought.span_pa, rel=0.006)), text
     if bought != stated:
         told = " ".join(record.section("settings").notes)
         assert stated.text(system) in told
         assert "in place of" in told
 
 
-def spans_in(text):
-    """(span [Pa], text) of every range, span and display's end that a text speaks of."""
+def ends_in(text):
+    """(low, high) [Pa] of every range, span and display's end that a text speaks of; None for an end that it does not name."""
     text = re.sub(r"file's own span of .*|range stated.*|from .*|[Ss]ite file states .*", "", text)  # what the file states, told as such
-    unit = r"(Pa|in\. w\.c\.)"
-    for number, label in re.findall(rf"span of (\d+(?:\.\d+)?) {unit}", text) + re.findall(rf"(\d+(?:\.\d+)?) {unit} at 20 mA", text):
-        yield float(number) * (1.0 if label == "Pa" else 249.0889), text
-    for low, high, label in re.findall(rf"\b(0(?:\.0+)?) to (\d+(?:\.\d+)?) {unit}", text):
-        if "stands for" in text or "transmitter" in text.lower() or "range" in text.lower():
-            yield (float(high) - float(low)) * (1.0 if label == "Pa" else 249.0889), text
+    number, unit = r"(-?\d+(?:\.\d+)?)", r"(Pa|in\. w\.c\.)"
+    scale = {"Pa": 1.0, "in. w.c.": 249.0889}
+    for high, label in re.findall(rf"span of {number} {unit}", text) + re.findall(rf"{number} {unit} at 20 mA", text):
+        yield (None, float(high) * scale[label]), text
+    for low, label in re.findall(rf"{number} {unit} at 4 mA", text):
+        yield (float(low) * scale[label], None), text
+    if re.search(r"stands for|[Tt]ransmitter|[Rr]ange", text):
+        for low, high, label in re.findall(rf"{number} to {number} {unit}", text):
+            yield (float(low) * scale[label], float(high) * scale[label]), text
 
 
 def written_out(record, leave_out=()):

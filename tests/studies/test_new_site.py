@@ -70,7 +70,7 @@ def test_what_cannot_be_is_told_by_question_or_by_line(answers, sentence):
 
 
 def test_every_answer_that_cannot_be_read_is_told_at_once():
-    with pytest.raises(ValueError, match="Floor area of a storey must be .*; Winter, outdoors must be "):
+    with pytest.raises(ValueError, match=r"Floor area of a storey must be .*; Winter, outdoors must be "):
         new_site_text({"floor_area": "9,800 ft2", "winter": "cold"})
 
 

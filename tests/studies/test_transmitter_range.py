@@ -46,7 +46,7 @@ def test_the_range_to_buy_has_nothing_against_it_and_every_smaller_one_has(larkf
     assert advice.chosen != advice.stated
     smaller = [choice for choice in advice.choices if choice.span_pa < advice.chosen.span_pa]
     assert smaller
-    assert all(choice.objections or choice.reservations for choice in smaller)
+    assert all(choice.objections or choice.reservations or not choice.shows_reversal for choice in smaller)
 
 
 def test_a_stated_range_that_suits_is_kept(plain):
@@ -92,10 +92,21 @@ def test_peaks_beyond_the_range_are_known_but_do_not_rule_it_out(stair):
     assert "know that peaks up to" in advice.verdict()
 
 
-def test_a_two_sided_range_is_not_bought_for_a_loop_above_zero(plain):
+def test_a_range_both_ways_alike_is_not_bought_for_a_loop_above_zero(plain):
     advice = plain
-    assert not advice.chosen.two_sided
-    assert all(("two-sided" in choice.reservations) == choice.two_sided for choice in advice.choices)
+    assert advice.chosen.low_pa > -advice.chosen.high_pa
+    for choice in advice.choices:
+        assert ("two-sided" in choice.reservations) == (-choice.low_pa > 0.25 * choice.span_pa)
+
+
+def test_a_range_from_zero_hides_crossed_tubes_and_a_small_negative_end_shows_them(plain, stair):
+    assert plain.chosen == plain.stated == by_range(plain)[0.0, 125.0]  # it is there and suits: kept, and told
+    assert "It shows 0 with crossed tubes and under suction alike" in plain.verdict()
+    assert "-25 to 125 Pa" in plain.verdict()
+    assert "-0.10 to 0.50 in. w.c." in plain.verdict("in. w.c.")
+    anew = advised(stair(transmitters=[{"range_high_pa": 1000.0}] * 2))  # the one stated does not suit
+    assert anew.chosen.low_pa == -25.0
+    assert "crossed tubes" not in anew.verdict()
 
 
 def test_the_lowest_reading_is_with_the_fan_at_rest(stair):
