@@ -12,6 +12,7 @@ from helpers.panels.printed import write_page, written_card
 from helpers.panels.record_page import export_html, page_html
 from helpers.panels.record_parts import found, summary_html, verdict_of
 from helpers.panels.verdict import Verdict
+from helpers.studies.pictures import PressureProfile
 from helpers.studies.whole_files import safe_name
 
 __all__ = ["PicturePiece", "Piece", "RecordView", "rules_compared"]
@@ -134,7 +135,7 @@ class RecordView:
 
 def rules_compared(record, case):
     """Picture data of all rules in one case, taken from a record's pictures by rule. Raises ValueError for a case that is not there."""
-    pictures = record.section("rule").pictures
+    pictures = [picture for picture in record.section("rule").pictures if isinstance(picture, PressureProfile)]
     cases = [profile.label for profile in pictures[0].profiles]
     if case not in range(len(cases)):
         raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")

@@ -26,6 +26,7 @@ from helpers.studies.open_doors import open_doors
 from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_draws import draw
 from helpers.studies.rules import compare_rules, set_points_that_work
+from helpers.studies.stair_cooling import cooling_study
 from helpers.studies.transmitter_range import range_advice
 from helpers.studies.tuning import tuning_study
 from helpers.studies.weather import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
@@ -103,6 +104,11 @@ class Design:
     def own(self):
         """The result of the site's own rule."""
         return self.comparison.result(self.site.control.rule)
+
+    @cached_property
+    def cooling(self):
+        """How the doors change from the first minute to an hour later. Raises ValueError for a stair without doors."""
+        return cooling_study(self.tower, self.weather)
 
     @cached_property
     def door_forces(self):

@@ -4,11 +4,13 @@ import numpy as np
 
 from helpers import units
 from helpers.studies import picture_data
-from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, Table, figure, listed, signed
+from helpers.studies.cases import conditions_of
+from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, Table, figure, listed, range_text, signed
 from helpers.studies.sections_doors import criteria_table
 
 __all__ = ["fan_section", "flow_section", "site_section", "window_section"]
 
+ANALYSIS_FROM_M = 30.48  # 100 ft: NFPA 92, one supply of a stair (from memory, not verified)
 AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions
 _FAN = "similarity laws, AMCA 201 (memory); curve and efficiencies of the site file"
 _HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory)"
@@ -27,20 +29,24 @@ def site_section(design, system):
         Figure("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
         Figure("Standard", None, design.window.criteria.name, "whose criteria are compared with", SITE_FILE),
     )
-    rows = tuple(_case_row(design, case, system) for case in design.cases)
+    stairs = conditions_of(site, design.cases).stair_c
+    rows = tuple(_case_row(design, case, np.atleast_1d(stair), system) for case, stair in zip(design.cases, stairs, strict=True))
     columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
     cases = Table("cases", "Cases looked at", columns, rows, note="Wind at the reference height of the site file.")
     return Section("site", "Building and cases", site.note, figures, (cases,))
 
 
-def _case_row(design, case, system):
+def _case_row(design, case, stair_c, system):
     site, state = design.site, design.site.weather[case.weather]
-    stair = site.temperatures.stair_c if state.stair_c is None else state.stair_c
-    temperatures = [units.show(value, "temperature", system) for value in (state.outdoor_c, stair, site.temperatures.floor_c)]
+    outdoor, floor, least, most = (
+        units.show(float(value), "temperature", system)
+        for value in (state.outdoor_c, site.temperatures.floor_c, stair_c.min(), stair_c.max())
+    )
+    stair = least if least == most else range_text(stair_c.min(), stair_c.max(), "temperature", system)
     speed = units.show(state.wind_speed_m_s, "speed", system, 1 if system == "Pa" else 0)
     wind = f"{speed} from {units.show(state.wind_from_deg, 'angle', system)}"
     opened = [listed(map(str, levels)) or "none" for levels in (case.open_doors, case.open_exits)]
-    return (case.name, *temperatures, wind, *opened)
+    return (case.name, outdoor, stair, floor, wind, *opened)
 
 
 def window_section(design, system):
@@ -60,7 +66,8 @@ def window_section(design, system):
     states = tuple("good" if door.feasible else "wrong" for door in window.doors)
     table = Table("window", "Pressure window of every door", columns, rows, states)
     tables = (table, criteria_table(design.site, system))
-    return Section("window", "Pressure window", window.verdict(system), tuple(figures), tables, window.findings(system))
+    findings = (*window.findings(system), *_too_tall(design, system))
+    return Section("window", "Pressure window", window.verdict(system), tuple(figures), tables, findings)
 
 
 def _window_end(window, end, system):
@@ -81,6 +88,29 @@ def _height_limit(design, system):
     own = units.show(hand.height_m, "length", system, 1)
     reason = f"stack effect in {design.weather}, stair as warm as the rooms; this one has {own} between its end doors"
     return figure(label, limit, "length", reason, _HEIGHT, system, 0)
+
+
+def _too_tall(design, system):
+    """That the stair is taller than one supply carries by hand, with the stair as warm as the rooms. Yields `Finding`."""
+    window, ladder = design.window, design.ladder
+    if window.width_pa is None or window.width_pa <= 0 or ladder is None or len(design.site.supplies) > 1:
+        return
+    hand = ladder.hand
+    limit = hand.height_limit(window.least_pa, window.most_pa)
+    if hand.height_m <= limit:
+        return
+    own, most, code = (units.show(height, "length", system, 1) for height in (hand.height_m, limit, ANALYSIS_FROM_M))
+    heights = f"{own} between its end doors, by hand {most} ({design.weather})"
+    why = (
+        "in the first minute, the stair as warm as the rooms, stack effect spreads bottom and top door further than their window is wide; "
+        "the hand method takes each floor as tied to the outdoors only. NFPA 92 asks for a design analysis of one supply above "
+        f"{code} (from memory, not verified)"
+    )
+    remedy = (
+        "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: lighter "
+        "closers, lobbies, or a stair in sections with a supply each"
+    )
+    yield Finding("attention", "The stair is taller than one supply carries by hand", heights, why, _HEIGHT, remedy)
 
 
 def flow_section(design, system):

@@ -4,7 +4,7 @@ import numpy as np
 
 from helpers import units
 from helpers.studies import picture_data
-from helpers.studies.cases import same_but_stair_air
+from helpers.studies.cases import AS_STATED, same_but_stair_air
 from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, listed, range_text
 from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.status import word_of, worst_of
@@ -78,7 +78,16 @@ def rule_section(design, system):
     )
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
     verdict = " ".join((comparison.verdict(system), _set_points_said(design, system))).strip()
-    return Section("rule", "Average, lowest or highest", verdict, figures, tables, tuple(_findings(design, system)), pictures, notes)
+    findings = tuple(_findings(design, system))
+    if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
+        cooling = design.cooling
+        verdict, tables, pictures = (
+            f"{verdict} {cooling.verdict(system)}",
+            (*tables, cooling.table(system)),
+            (*pictures, cooling.picture(system)),
+        )
+        findings = (*findings, *cooling.findings(system))
+    return Section("rule", "Average, lowest or highest", verdict, figures, tables, findings, pictures, notes)
 
 
 def _finite(value):
@@ -178,7 +187,9 @@ def _door_cell(result, places, storey, opened, system):
     if opened[places[0], storey]:
         return "open"
     dp = result.door_dp_pa[places, storey]
-    text = range_text(dp.min(), dp.max(), "pressure", system).removesuffix(units.unit_label("pressure", system)).strip()
+    low, high = (units.show(value, "pressure", system) for value in (dp.min(), dp.max()))
+    text = low if low == high else range_text(dp.min(), dp.max(), "pressure", system)
+    text = text.removesuffix(units.unit_label("pressure", system)).strip()
     out = [word for word, flags in (("too low", result.low), ("too high", result.high)) if flags[places, storey].any()]
     return " ".join([text, " and ".join(out)]).strip()
 
@@ -250,4 +261,8 @@ def _remedy(design, case, system):
         found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
         if found:
             return f"works with {words}: {' or '.join(found)}"
-    return "no rule and set point found: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"
+    stated = tuple(case for case in design.shut_cases if case.stair == AS_STATED)
+    runs = [(tried.rule, tried.works(stated)) for tried in design.set_points]
+    alone = " or ".join(f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None)
+    found = f" that suits the first minute and the hour after it too (as the site file states the stair: {alone})" if alone else ""
+    return f"no rule and set point found{found}: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"

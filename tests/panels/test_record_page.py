@@ -223,7 +223,7 @@ def test_a_piece_asked_for_again_is_the_same_one(view):
 
 def test_a_piece_that_is_not_there_is_a_sentence_and_no_traceback(view):
     assert "profile average" in str(view.picture("profil"))
-    assert "number from 0 to 4" in str(view.rules(17))
+    assert "number from 0 to 6" in str(view.rules(17))
     assert view.table("nothing").kind == "entry"
 
 

@@ -1,0 +1,113 @@
+"""From the first minute to an hour later: which doors become light or heavy as the stair's air cools, and when to measure."""
+
+import numpy as np
+import pytest
+
+from helpers.model.conditions import Conditions
+from helpers.model.stair_heat import with_stair
+from helpers.model.tower import Tower
+from helpers.studies.cases import Case, conditions_of
+from helpers.studies.stair_cooling import cooling_study
+
+
+@pytest.fixture(scope="module")
+def larkfields(larkfield):
+    return cooling_study(Tower(larkfield))
+
+
+@pytest.fixture(scope="module")
+def northgates(northgate):
+    return cooling_study(Tower(northgate))
+
+
+def test_in_a_tower_with_a_lift_the_winter_pattern_turns_over_while_the_fan_runs(northgates):
+    first, last = northgates.first, northgates.last
+    assert northgates.turns_over
+    assert first.least_level < first.most_level == 39  # lightest low down, heaviest at the top
+    assert last.most_level == -2  # and then the other way round
+    assert last.least_level > 30
+    assert last.most_pa > first.most_pa + 15  # and heavier than any door before
+    assert "turns over" in northgates.verdict()
+
+
+def test_where_floors_hang_on_the_outdoor_air_alone_cooling_flattens_the_pattern(larkfields):
+    assert not larkfields.turns_over
+    assert larkfields.first.most_pa - larkfields.first.least_pa > larkfields.last.most_pa - larkfields.last.least_pa + 10
+    assert "becomes flatter" in larkfields.verdict()
+
+
+def test_the_first_minute_is_the_network_with_the_stair_as_warm_as_the_rooms(larkfield, larkfields):
+    winter = Conditions.of(larkfield, "winter")
+    air = Tower(larkfield).hold(with_stair(winter, winter.floor_c)).air
+    assert larkfields.door_dp_pa[0] == pytest.approx(air.door_dp_pa[0], abs=1e-6)
+
+
+def test_an_hour_later_the_doors_are_those_of_the_case_after_an_hour(larkfield, northgate, larkfields, northgates):
+    for site, study in ((larkfield, larkfields), (northgate, northgates)):
+        hour = Tower(site).hold(conditions_of(site, [Case("", stair="after an hour")])).air.door_dp_pa[0]
+        assert study.door_dp_pa[-1] == pytest.approx(hour, abs=1.5)
+
+
+def test_before_the_minute_told_some_door_has_still_far_to_go_and_after_it_none(northgates):
+    minutes = np.array([moment.minute for moment in northgates.moments])
+    dp, change = northgates.door_dp_pa, np.abs(northgates.door_dp_pa[-1] - northgates.door_dp_pa[0])
+    far = (np.abs(dp[-1] - dp) > np.maximum(0.1 * change, 1.0)).any(axis=1)
+    assert far[minutes < northgates.done_minute][-1]
+    assert not far[minutes >= northgates.done_minute].any()
+    assert f"{northgates.done_minute:.0f} minutes later" in northgates.measure
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_table_and_picture_are_in_the_readers_unit(northgates, system):
+    table, picture = northgates.table(system), northgates.picture(system)
+    assert len(table.rows) == 8 + 2  # the minutes shown, and the end for the two other films
+    assert all(len(row) == len(table.columns) for row in table.rows)
+    assert all((system in row[5]) and (system in row[7]) for row in table.rows)
+    assert system in picture.axes[0].y_label
+
+
+def test_a_stair_that_changes_asks_for_two_measurements_and_one_in_mild_weather_does_not(northgate, northgates):
+    (finding,) = northgates.findings()
+    assert finding.severity == "attention"
+    assert "as soon as the loop holds" in finding.remedy
+    same = northgate.with_changes(weather={"mild": {"outdoor_c": northgate.temperatures.floor_c}})
+    assert list(cooling_study(Tower(same), "mild").findings()) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "weather"),
+    [
+        ({"fan": {"effect": "exhaust"}, "control": {"set_point_pa": -20.0, "action": "direct"},
+          "transmitters": [{"range_low_pa": -125.0}] * 2}, "winter"),
+        ({"supplies": [{"level": 0}]}, "winter"),
+        ({"weather": {"summer": {"outdoor_c": 40.0}}}, "summer"),
+        ({"weather": {"winter": {"outdoor_c": 24.0}, "mild": {"outdoor_c": 28.0}, "summer": {"outdoor_c": 35.0}}}, "winter"),
+        ({"fan": {"flows_m3_s": (0.0, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4)}}, "winter"),
+    ],
+    ids=["exhaust", "supply at the bottom", "hot summer", "tropical", "weak fan"],
+)  # fmt: skip
+def test_other_stairs_have_their_course_too(larkfield, changes, weather):
+    site = larkfield.with_changes(**changes)
+    study = cooling_study(Tower(site), weather)
+    assert np.isfinite(study.door_dp_pa).all()
+    outdoor, floor = site.weather[weather].outdoor_c, site.temperatures.floor_c
+    low, high = min(outdoor, floor), max(outdoor, floor)
+    for moment in study.moments:
+        assert low - 1e-6 <= moment.coldest_c <= moment.mean_c <= moment.warmest_c <= high + 1e-6
+    assert study.last.mean_c != pytest.approx(study.first.mean_c, abs=0.2)
+    assert study.verdict().endswith(".")
+
+
+@pytest.mark.parametrize("count", [1, 2, 60])
+def test_one_storey_and_sixty_have_a_course(stair, count):
+    study = cooling_study(Tower(stair(count)))
+    assert np.isfinite(study.door_dp_pa).all()
+    assert study.last.mean_c < 21
+
+
+def test_a_stair_without_walls_or_doors_or_weather_is_refused_in_a_sentence(stair):
+    bare = stair(storeys=[{"stair_wall_m2": 0.0}] * 6)
+    with pytest.raises(ValueError, match="stair must have walls"):
+        cooling_study(Tower(bare))
+    with pytest.raises(ValueError, match="weather must be one of"):
+        cooling_study(Tower(stair()), "autumn")
