@@ -128,7 +128,8 @@ def _reverse_or_direct_moves(off, up):
 def tuning_and_door_events():
     """Lesson 08."""
     place = tried_tuning.bench()
-    first = replace(place.own_trial, gain=tunings.GAIN, integral_s=tunings.INTEGRAL_S)
+    gain, integral_s = tunings.tuned()
+    first = replace(place.own_trial, gain=gain, integral_s=integral_s)
     slow = replace(first, ramp_s=tunings.SLOW_RAMP_S)
     brisk, ramped, hot = (place.attempt(trial) for trial in (first, slow, replace(slow, gain=TOO_HOT)))
 

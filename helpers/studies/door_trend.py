@@ -37,7 +37,7 @@ def door_trend(tower, study, weather):
 
     Raises ValueError for a weather that is not there, or where every stair door stands open.
     """
-    site, tried = tower.site, [study.own] + ([study.chosen] if study.chosen else [])
+    site, tried = tower.site, [study.own] + ([study.recommended] if study.recommended else [])
     settings = replace(settings_of(site), **{name: np.array([getattr(one, name) for one in tried]) for name in ("gain", "integral_s")})
     level, kind = study.door
     event = DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)

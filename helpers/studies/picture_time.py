@@ -17,8 +17,8 @@ def door_trend_picture(trend, study, window, system="Pa"):
     """Pressure across the worst shut door, and the fan's speed, with both tunings. Returns `Trend`."""
     pressure, speed = (units.unit_label(name, system) for name in ("pressure", "frequency"))
     names = [f"the site's own: gain {study.own.gain:.2g} %/%, integral time {study.own.integral_s:.2g} s"]
-    if study.chosen:
-        names.append(f"proposed: gain {study.chosen.gain:.2g} %/%, integral time {study.chosen.integral_s:.2g} s")
+    if study.recommended:
+        names.append(f"proposed: gain {study.recommended.gain:.2g} %/%, integral time {study.recommended.integral_s:.2g} s")
     upper = _curves(names, trend.time_s, trend.door_pa, "pressure", system)
     lower = _curves(names, trend.time_s, trend.speed_hz, "frequency", system)
     limits = [
@@ -98,4 +98,4 @@ def _caption(trend, study, system):
     after = trend.door_pa[trend.time_s >= trend.shuts_s]
     peaks = [units.show(after[:, n].max(), "pressure", system) for n in range(after.shape[1])]
     told = f"The stair door of level {trend.level} has the most pressure after the door shuts: up to {peaks[0]} with the site's own tuning"
-    return f"{told}, {peaks[1]} with the proposed one." if study.chosen else f"{told}; no safe tuning was found to compare it with."
+    return f"{told}, {peaks[1]} with the proposed one." if study.recommended else f"{told}; no safe tuning was found to compare it with."

@@ -10,9 +10,8 @@ from helpers.formulas.controller_forms import Settings as Numbers
 from helpers.studies.figures import NETWORK, PRACTICE
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, pa, wrong
-from helpers.studies.tuning_doors import WITHIN_S, seconds_text
+from helpers.studies.tuning_doors import LARGEST_SWING_PA, WITHIN_S, seconds_text
 from helpers.studies.tuning_remedies import ramp_alone
-from helpers.studies.tuning_results import LARGEST_SWING_PA
 
 __all__ = ["KINDS"]
 

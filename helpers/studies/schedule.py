@@ -31,7 +31,7 @@ class Setting:
 def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None):
     """Everything to enter for a stair site's loop.
 
-    tuned: gain and integral_s to enter instead of the site's own (a `Candidate` of the tuning study), or None; strategy: a `Strategy` for
+    tuned: gain and integral_s to enter instead of the site's own (`TuningStudy.recommended`), or None; strategy: a `Strategy` for
     fallback and alarms, or None; system: one of units.SYSTEMS; fallback: a `FallbackStudy` for those that the strategy does not state, or
     None; full: a `FullSpeed` for the speed of an override, or None. Returns a tuple of `Setting`.
     """
@@ -89,7 +89,7 @@ def _loop(site, tuned, system):
     control, first = site.control, site.transmitters[0]
     gain, integral = (control.gain, control.integral_time_s) if tuned is None else (tuned.gain, tuned.integral_s)
     span = first.range_high_pa - first.range_low_pa
-    why = "as the site file has it" if tuned is None else "safe in all step tests of the tuning study"
+    why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and dead times; see the tuning"
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
     yield Setting("loop", "set point", fine(control.set_point_pa, system), "see the rule's set points")
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")

@@ -7,9 +7,11 @@ import numpy as np
 from helpers import __version__, units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site import write_site
-from helpers.studies.figures import SITE_FILE, Figure, Section, Table, fine
+from helpers.studies.figures import SITE_FILE, Figure, Section, Table, fine, listed
 from helpers.studies.placement_results import percent
 from helpers.studies.schedule import schedule_table
+from helpers.studies.tuning_candidate import numbers_text
+from helpers.studies.tuning_doors import seconds_text
 
 __all__ = ["choices_section", "provenance_section", "settings_section", "site_hash"]
 
@@ -33,7 +35,7 @@ def choices_section(design, system):
 
 def settings_section(design, system):
     """What to enter, in trade terms."""
-    tuned = _study(lambda: design.tuning.chosen)
+    tuned = _study(lambda: design.tuning.recommended)
     fallback, full = _study(lambda: design.fallback), _study(lambda: design.duty.full)
     table = schedule_table(design.built, tuned, system=system, fallback=fallback, full=full)
     verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
@@ -128,14 +130,13 @@ def _actions(design):
 
 def _tunings(design, system):
     tuning = _study(lambda: design.tuning)
-    if tuning is None or tuning.chosen is None:
+    if tuning is None or tuning.recommended is None:
         return
-    chosen = f"gain {tuning.chosen.gain:.2g} %/%, integral time {tuning.chosen.integral_s:.2g} s"
     for tried in (tuning.own, *tuning.candidates):
-        if tried is not tuning.chosen:
-            said = f"back in {tried.doors.slowest_s:.1f} s" if np.isfinite(tried.doors.slowest_s) else "not back at all"
-            safe = "" if tried.safe else f"; not safe: peak sensitivity {tried.peak_sensitivity:.2f}, gain margin {tried.gain_margin:.1f}"
-            yield "tuning", chosen, f"gain {tried.gain:.2g} %/%, integral time {tried.integral_s:.2g} s", f"{said}{safe}"
+        if tried is not tuning.recommended:
+            back = f"back after a door: {seconds_text(tried.doors.slowest_s)}"
+            safe = "" if tried.safe else f"; not safe over the box: {listed(tried.against)}"
+            yield "tuning", numbers_text(tuning.recommended), f"{tried.name}: {numbers_text(tried)}", f"{back}{safe}"
 
 
 def _study(ask):

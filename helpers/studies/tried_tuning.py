@@ -3,18 +3,16 @@
 The air of a door event is solved once and only looked up afterwards. Flow counts as back when 90 % of the way to where it will settle for
 good is there and stays, so that a sluggish loop gets no credit for having gone a part of the way.
 Limits: one weather. Margins are for small swings, which the drive's ramp lets through; large ones it holds back, and that makes them worse.
-Their delay is one sample, which is what a step test shows, ramp included; the model by itself answers within its samples and swings only at
-some three times the gain at which they say so. A real drive and its wiring have delays that no model knows.
+They are told for the nominal loop, with the lags and the delay that its step test shows, and over the whole box of lags and dead times that
+a real drive, its wiring and its tubes may have.
 """
 
 from dataclasses import dataclass, replace
-from functools import cache
-from typing import NamedTuple
+from functools import cache, cached_property
 
 import numpy as np
 
 from helpers.formulas import frequency, tuning
-from helpers.formulas.combining import combine
 from helpers.formulas.controller_forms import Settings as Numbers
 from helpers.model.conditions import Conditions
 from helpers.model.loop.air_table import AirTable
@@ -23,18 +21,17 @@ from helpers.model.loop.results import door_course
 from helpers.model.loop.run import Setup, run_on_air, settings_of
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.studies.cases import conditions_of, two_neighbours, usual_cases
+from helpers.studies.cases import two_neighbours, usual_cases
+from helpers.studies.process_gain import process_gain
+from helpers.studies.tuning import tuning_study
+from helpers.studies.tuning_box import LoopBox, Margins
 from helpers.studies.tuning_doors import WITHIN_S
-from helpers.studies.tuning_steps import STEP_PERCENT
 from helpers.studies.window import pressure_window
 
 __all__ = ["LENGTH_S", "OPENS_S", "SHUTS_S", "WITHIN_S", "Trial", "Tried", "TuningBench", "bench"]
 
-OPENS_S, SHUTS_S, LENGTH_S = 5.0, 27.0, 54.0
+OPENS_S, SHUTS_S, LENGTH_S = 5.0, 30.0, 65.0
 BACK = 0.9  # share of the way; EN 12101-6:2005 (memory)
-TRANSMITTER_LAG_S = 0.1
-FREQUENCIES = 800  # at which the loop's response is worked out
-SPEEDS = np.arange(20.0, 95.01, 2.5)  # [% of full speed] at which the building's gain is looked for
 RAMPS_S = np.arange(0.5, 20.01, 0.5)  # at which the ramp alone is tried
 
 
@@ -50,14 +47,6 @@ class Trial:
     span_pa: float
 
 
-class Margins(NamedTuple):
-    """How near a loop is to swinging: how many times the gain it bears, how much a disturbance grows at worst, whether it is stable."""
-
-    gain_margin: float
-    peak_sensitivity: float
-    stable: bool
-
-
 @dataclass(frozen=True)
 class Tried:
     """What came of it.
@@ -65,8 +54,9 @@ class Tried:
     time_s, reading_pa, speed_hz, heaviest_pa, lightest_pa [samples]: reading, speed, most and least pressure across the stair doors that
     are shut; opens_s, shuts_s until the flow is back (NaN: not while it was looked at); ramp_opens_s, ramp_shuts_s what the ramp alone
     takes; rest_n the most force at a handle before anything moves, open_n at another one while the door stands open, peak_n after it has
-    begun to shut, above_s how long any was above its limit_n then; margins: `Margins` where the building's gain is largest; advised:
-    SIMC's `Settings` for that.
+    begun to shut, above_s how long any was above its limit_n then, open_above_s how long while it stood open; margins: `Margins` of the
+    nominal loop where the building's gain is largest; worst: the least of each over the whole box, at its worst `corner`; ahead: whether
+    the integral asks for more than the ramp gives; advised: (gain, integral_s) of the fastest that is safe in the box, None where none is.
     """
 
     trial: Trial
@@ -84,8 +74,12 @@ class Tried:
     peak_n: float
     above_s: float
     limit_n: float
-    margins: object
-    advised: object
+    open_above_s: float
+    margins: Margins
+    worst: Margins
+    corner: object
+    ahead: bool
+    advised: tuple | None
 
     @property
     def slowest_s(self):
@@ -93,8 +87,13 @@ class Tried:
         return float(np.nan_to_num([self.opens_s, self.shuts_s], nan=np.inf).max())
 
     @property
+    def lacks(self):
+        """What the tuning does not keep in the whole box, in words; empty where it is safe."""
+        return (*self.worst.lacks(), *(("its integral asks for more than the drive's ramp gives",) if self.ahead else ()))
+
+    @property
     def ramp_forbids(self):
-        """Whether the ramp alone takes longer than is asked for."""
+        """Whether the ramp alone takes longer than WITHIN_S."""
         return max(self.ramp_opens_s, self.ramp_shuts_s) > WITHIN_S
 
 
@@ -116,8 +115,18 @@ class TuningBench:
         self.own, self.window = settings_of(site), pressure_window(site)
         self.shut = Conditions.of(site, weather)
         self.doors = _door_events(site)
-        self.gains = _step_gains(self.tower, self.own.span_pa)
-        self._events = {}
+        self.found = process_gain(self.tower, usual_cases(site), self.own)
+        self._events, self._advised = {}, {}
+
+    @cached_property
+    def study(self):
+        """The tuning study of this stair: what is recommended for it comes from there."""
+        return tuning_study(self.tower, self.window)
+
+    @property
+    def recommended(self):
+        """The tuning to enter here: `TuningStudy.recommended`; the site's own settings where nothing is."""
+        return self.study.recommended or self.study.own
 
     @property
     def own_trial(self):
@@ -138,27 +147,48 @@ class TuningBench:
         alone = [float(np.interp(trial.ramp_s, RAMPS_S, seconds)) for seconds in event.ramp_alone_s]
         force, limit, after = np.nanmax(course.force_n, axis=1), self._limit_n, run.time_s >= SHUTS_S
         open_n = float(force[(run.time_s >= OPENS_S) & ~after].max())
+        box = self.box(trial)
         return Tried(
             trial, run.time_s, run.reading_pa[:, 0], run.speed_hz[:, 0], np.nanmax(shut, axis=1), np.nanmin(shut, axis=1), *back, *alone,
             float(force[0]), open_n, float(force[after].max()), float((force[after] > limit).sum() * run.sample_s), limit,
-            self.margins(trial), self.advised(trial),
+            float((force[(run.time_s >= OPENS_S) & ~after] > limit).sum() * run.sample_s), self.margins(trial),
+            *box.worst(trial.gain, trial.integral_s), bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial),
         )  # fmt: skip
 
     def margins(self, trial):
-        """`Margins` where the building's gain is largest: lags of transmitter and filter, and the delay that a step test shows."""
+        """`Margins` of the nominal loop where the building's gain is largest: lags of transmitter and filter, and the delay that a step
+        test shows."""
         lags, delay, numbers = self._lags(trial), self.site.control.sample_s, Numbers(trial.gain, trial.integral_s)
-        w = np.logspace(-2 - np.log10(max(*lags, trial.integral_s)), np.log10(10 / delay), FREQUENCIES)
-        process = frequency.frequency_response(w, self.largest_gain(trial.span_pa), lags, delay)
-        return Margins(*frequency.margins_read_off(frequency.controller_response(w, numbers) * process))
+
+        def around(w):
+            process = frequency.frequency_response(w, self.largest_gain(trial.span_pa), lags, delay)
+            return frequency.controller_response(w, numbers) * process
+
+        times = [*filter(None, lags), delay, trial.integral_s]
+        found = frequency.margins(around, max(times), min(times))
+        return Margins(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))
+
+    def box(self, trial):
+        """The `LoopBox` behind this filter, span and ramp."""
+        settings = replace(self.own, span_pa=trial.span_pa)
+        found = replace(self.found, largest=self.largest_gain(trial.span_pa))
+        return LoopBox.of(self.site, found, settings, trial.filter_s, trial.ramp_s)
 
     def advised(self, trial):
-        """SIMC's gain and integral time for this filter and span, the closed loop twice as slow as the delay: `Settings`."""
+        """(gain, integral_s) of the fastest tuning that is safe in the box of this filter, span and ramp; None where none is."""
+        key = (trial.filter_s, trial.span_pa, trial.ramp_s)
+        if key not in self._advised:
+            self._advised[key] = self.box(trial).fastest()
+        return self._advised[key]
+
+    def nominal(self, trial):
+        """SIMC's `Settings` for the nominal loop of this filter and span, as fast as it advises: what breaks on site."""
         short = tuning.half_rule(self._lags(trial), delay_s=self.site.control.sample_s)
-        return tuning.simc_pi(self.largest_gain(trial.span_pa), short.lag_s, short.delay_s, 2 * short.delay_s)
+        return tuning.simc_pi(self.largest_gain(trial.span_pa), short.lag_s, short.delay_s)
 
     def largest_gain(self, span_pa):
-        """Largest gain of the building in any step test [% of a span by % of full speed]."""
-        return float(self.gains.max() * self.own.span_pa / span_pa)
+        """Largest gain of the building [% of a span by % of full speed]."""
+        return self.found.largest * self.own.span_pa / span_pa
 
     @property
     def _limit_n(self):
@@ -166,12 +196,13 @@ class TuningBench:
         return min(door.force_limit_n for door in stair_doors if door.force_limit_n is not None)
 
     def _lags(self, trial):
-        return [trial.filter_s, TRANSMITTER_LAG_S]
+        return [trial.filter_s, *self.box(self.own_trial).lags_s[1:]]
 
     def _run(self, air, trial, start_hz, **more):
         taps = [tap.model_copy(update={"range_high_pa": trial.span_pa, "filter_s": trial.filter_s}) for tap in self.site.transmitters]
         settings = replace(self.own, gain=trial.gain, integral_s=trial.integral_s, span_pa=trial.span_pa)
-        setup = Setup(LENGTH_S, **{"settings": settings, "ramp_s": trial.ramp_s, "every_reading": False} | more)
+        ramps = {"ramp_s": trial.ramp_s, "ramp_down_s": trial.ramp_s}
+        setup = Setup(LENGTH_S, **{"settings": settings, "every_reading": False} | ramps | more)
         return run_on_air(air, self.site, setup, taps, settings, 1, start_hz)
 
     def _event(self, door):
@@ -187,7 +218,7 @@ class TuningBench:
         speeds, flows = tuple(held.speed_hz.tolist()), tuple(held.fan_flow_m3_s.tolist())
         percent = [100 * speed / self.site.fan.highest_speed_hz for speed in speeds]
         hand = ((0.0, OPENS_S, percent[0]), (OPENS_S, SHUTS_S, percent[1]), (SHUTS_S, LENGTH_S, percent[0]))
-        run = self._run(air, self.own_trial, speeds[0], ramp_s=RAMPS_S, hand=hand)
+        run = self._run(air, self.own_trial, speeds[0], ramp_s=RAMPS_S, ramp_down_s=RAMPS_S, hand=hand)
         flow = np.stack([air.along(air.flow_m3_s, run.time_s, speed)[:, 0] for speed in run.speed_hz.T])
         alone = np.array([[_back(run.time_s, one, *ends) for one in flow] for ends in _ways(flows)])
         return _Event(air, speeds, flows, np.nan_to_num(alone, nan=LENGTH_S))
@@ -214,16 +245,6 @@ def _door_events(site):
         {"final exit": ((DoorEvent(exits[0], OPENS_S, shuts_s=SHUTS_S, door="exit"),), {"open_exits": tuple(exits[:1])})} if exits else {}
     )
     return found | {f"stair door {pair[0]}": stair(pair[:1]), f"stair doors {pair[0]} and {pair[1]}": stair(pair)}
-
-
-def _step_gains(tower, span_pa):
-    """The building's gains [cases, speeds], % of span by % of full speed: steady readings before and after a step test at each speed."""
-    fan, conditions = tower.site.fan, conditions_of(tower.site, usual_cases(tower.site))
-    percents = np.ravel([(percent, percent + STEP_PERCENT) for percent in SPEEDS])
-    rows = conditions.rows(np.repeat(np.arange(len(conditions)), len(percents)))
-    found = tower.solve(rows, np.tile(percents, len(conditions)) / 100 * fan.highest_speed_hz)
-    readings = combine(tower.readings(found), tower.site.control.rule, axis=-1).reshape(len(conditions), -1, 2)
-    return np.abs(readings[..., 1] - readings[..., 0]) / span_pa * 100 / STEP_PERCENT
 
 
 def _ways(flows):

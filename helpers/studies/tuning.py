@@ -1,61 +1,127 @@
-"""Tuning of a stair's loop: step tests, the worst gain, a tuning that is safe for all of them, its recovery after a door, what helps.
+"""Tuning of a stair's loop: the fastest PI that keeps its margins over the whole box of gains, lags and dead times, its recovery after a
+door, and what helps. Beside it what the nominal model would ask for, and where that breaks.
 
-Recovery: EN 12101-6:2005 asks for 90 % of the new flow within 3 s of a door event (memory). Limits: the transmitters' lag and the storeys'
-air are small and simple; a real building answers with what its drawings do not show. Try it on site, with nobody at the doors.
+`tuning_study` is the one place the numbers to enter come from: panel, record, schedule and review take `recommended` from here.
+Limits: straight-line margins, one door at a time in the time tests; a real building answers with what its drawings do not show. Try it on
+site, with nobody at the doors.
 """
 
 from dataclasses import replace
 
 import numpy as np
 
-from helpers.formulas import frequency, tuning
-from helpers.formulas.controller_forms import Settings as Numbers
+from helpers.formulas import tuning
 from helpers.model.loop.run import settings_of
 from helpers.studies.cases import usual_cases
+from helpers.studies.process_gain import process_gain
+from helpers.studies.tuning_box import Corner, LoopBox
+from helpers.studies.tuning_candidate import Candidate, FilterPrice
 from helpers.studies.tuning_doors import DoorBench
-from helpers.studies.tuning_remedies import ramp_alone, remedies
-from helpers.studies.tuning_results import Candidate, TuningStudy
+from helpers.studies.tuning_remedies import RAMP_SHARES, ramp_alone, remedies
+from helpers.studies.tuning_results import TuningStudy
 from helpers.studies.tuning_steps import SPEEDS_PERCENT, step_tests
 
-__all__ = ["Candidate", "TuningStudy", "tuning_study"]
+__all__ = ["Candidate", "TuningStudy", "candidates_of", "tuning_study"]
 
-CLOSED_LOOPS = (1.0, 2.0, 3.0, 4.0, 6.0, 10.0)  # times tried, in the longest delay found; one is the fastest advised (Skogestad 2003)
-QUICKEST = 3  # of the safe tunings, tried with other ramps too
-NO_SLOWER_S = 0.3  # ours: the calmest tuning that recovers as quickly as any, give or take this
+FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
+OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"
 
 
 def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, settings=None, door=None, speeds_percent=SPEEDS_PERCENT,
                  what_helps=True):  # fmt: skip
-    """Find a tuning of a tower's loop that is safe in all cases, and what it does after a door.
+    """Find the fastest tuning of a tower's loop that is safe in all of its box, and what it does after a door.
 
-    window: `SiteWindow`; cases: of `Case` for the step tests (default the usual ones); transmitters, rule, settings: by default the site's
-    own; door: (level, "stair" or "exit") that opens (default: a final exit, else a stair door half way up); what_helps: whether to try the
-    remedies, half of the work. Returns `TuningStudy`. Limits: a derivative time in the settings is run in the door tests and left out of
-    the margins.
-    Raises ValueError where no step test gives an answer, and for what cannot be. Equation: SIMC for the largest gain, lag and delay of
-    all step tests; closed-loop times from one to ten delays are tried, and the calmest is taken that recovers as quickly as any.
+    window: `SiteWindow`; cases: of `Case` (default the usual ones), every weather is tried with the doors and the stair's warmth of each;
+    transmitters, rule, settings: by default the site's own; door: (level, "stair" or "exit") that opens (default: a final exit, else a
+    stair door half way up); what_helps: whether to try the remedies, half of the work. Returns `TuningStudy`, whose `recommended` is None
+    where nothing keeps what is asked. Limits: a derivative time in the settings is run in the door tests and left out of the margins.
+    Raises ValueError where the reading answers to the fan in no case, where the fan cannot hold the set point's side, for what cannot be.
     """
-    own = settings or settings_of(tower.site)
-    steps = step_tests(tower, usual_cases(tower.site) if cases is None else cases, own, transmitters, rule, speeds_percent)
-    fitted = [step for step in steps if not step.left_out]
-    if not fitted:
-        raise ValueError(f"cases must hold one in which the reading answers to the fan, got {len(steps)} step tests without an answer")
-    worst, lag, delay = max(fitted, key=lambda step: step.gain), max(s.lag_s for s in fitted), max(s.delay_s for s in fitted)
-    closed_loops = np.array(CLOSED_LOOPS) * delay
-    numbers = tuning.simc_pi(worst.gain, lag, delay, closed_loops)
+    site = tower.site if transmitters is None else tower.site.model_copy(update={"transmitters": list(transmitters)})
+    own, cases = settings or settings_of(site), usual_cases(tower.site) if cases is None else cases
+    _side_can_be_held(site, own)
+    found = process_gain(tower, cases, own, transmitters, rule)
+    if not found.answers:
+        raise ValueError(f"cases must hold one in which the reading answers to the fan, got {len(found.by_case)} in which it does not")
+    steps = step_tests(tower, as_stated(cases), own, transmitters, rule, speeds_percent)
+    box = LoopBox.of(site, found, own, fitted=_fitted(steps))
     bench = DoorBench(tower, own, transmitters, rule, door)
-    tests = bench.test(replace(own, gain=numbers.gain, integral_s=numbers.integral_s, derivative_s=0.0))
-    made = zip(closed_loops, numbers.gain, numbers.integral_s, tests, strict=True)
-    candidates = tuple(_candidate(float(t), float(k), float(ti), fitted, doors) for t, k, ti, doors in made)
-    stated = _candidate(np.nan, float(own.gain), float(own.integral_s), fitted, bench.test()[0])
-    chosen = _calmest(candidates)
-    safe = [tried for tried in candidates if tried.safe][:QUICKEST] or [stated]
-    tuned, tried = (_as_settings(own, numbers) for numbers in ([chosen or stated], safe))
-    helps = remedies(bench, tuned, tried, window) if what_helps else ()
+    asked, fastest = {OWN: (float(own.gain), float(own.integral_s))}, box.fastest()
+    asked |= ({PROPOSED: fastest} if fastest else {}) | _nominal(box)
+    made = candidates_of(box, bench, own, asked)
+    proposed, nominal = made.get(PROPOSED), made.get(NOMINAL)
+    recommended = proposed if proposed is not None and proposed.safe else None
+    tuned = recommended or made[OWN]
+    helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
-        tower.site.name, steps, worst, stated, candidates, chosen, ramp_alone(bench), helps, bench.door,
-        float(own.span_pa), tower.site.fan.ramp_s, bench.force_limit_n,
+        site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, _filters(box, site), ramp_alone(bench),
+        helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open,
+        bench.ramp_down,
     )  # fmt: skip
+
+
+def as_stated(cases):
+    """The cases with the stair as warm as the site file states: those a step test is made in."""
+    return [case for case in cases if getattr(case, "stair", "as stated") == "as stated"] or list(cases)
+
+
+def candidates_of(box, bench, own, asked):
+    """Try tunings. asked: {name: (gain, integral_s)}; own: `Settings` with all the rest. Returns {name: `Candidate`}."""
+    numbers = [np.array(column) for column in zip(*asked.values(), strict=True)]
+    settings = replace(own, gain=numbers[0], integral_s=numbers[1], derivative_s=0.0)
+    if OWN in asked and np.any(own.derivative_s):
+        settings = replace(settings, derivative_s=np.array([own.derivative_s if name == OWN else 0.0 for name in asked]))
+    far = Corner(box.extra_lag_s[1], box.dead_time_s[1], False)
+    tests, far_tests = bench.test(settings), bench.test_far(settings, far)
+    return {
+        name: _candidate(box, name, *pair, far, doors, far_doors)
+        for (name, pair), doors, far_doors in zip(asked.items(), tests, far_tests, strict=True)
+    }
+
+
+def _candidate(box, name, gain, integral_s, far, doors, far_doors):
+    worst, corner = box.worst(gain, integral_s)
+    borne = tuple((lag, *box.dead_time_borne_s(gain, integral_s, lag)) for lag in dict.fromkeys(box.extra_lag_s))
+    ahead = integral_s and integral_s / gain < box.ramp_asks_s
+    return Candidate(
+        name,
+        gain,
+        integral_s,
+        worst,
+        corner,
+        box.nominal(gain, integral_s),
+        borne,
+        doors,
+        far,
+        far_doors,
+        bool(ahead),
+        worst.lacks(box.asked),
+    )
+
+
+def _fitted(steps):
+    """Longest lag and delay of the step tests; None where no step test was fitted."""
+    fitted = [step for step in steps if not step.left_out]
+    return (max(step.lag_s for step in fitted), max(max(step.delay_s for step in fitted), 1e-3)) if fitted else None
+
+
+def _nominal(box):
+    """SIMC for the largest gain and the lag and delay of the step tests, as fast as it advises; nothing where no step test was fitted."""
+    if box.fitted is None:
+        return {}
+    numbers = tuning.simc_pi(box.gain, *box.fitted)
+    return {NOMINAL: (float(numbers.gain), float(numbers.integral_s))}
+
+
+def _side_can_be_held(site, settings):
+    """A supply fan holds a stair above, an exhaust fan below what lies beside it."""
+    set_point, sign = float(np.max(settings.set_point_pa)), site.fan.sign
+    if set_point * sign < 0:
+        fan, way, side = ("a supply", "raises", "below") if sign > 0 else ("an exhaust", "lowers", "above")
+        raise ValueError(
+            f"set_point_pa must be one that the fan can hold, got {set_point:g}: {fan} fan cannot hold this, it {way} the pressure of the "
+            f"stair and the set point is {side} zero"
+        )
 
 
 def _as_settings(own, candidates):
@@ -63,26 +129,14 @@ def _as_settings(own, candidates):
     return replace(own, derivative_s=0.0, **numbers)
 
 
-def _candidate(closed_loop_s, gain, integral_s, fitted, doors):
-    """Margins over all step tests at once; delays are exact."""
-    g, lag, delay = (np.array([getattr(step, name) for step in fitted]) for name in ("gain", "lag_s", "delay_s"))
-    numbers = Numbers(gain, integral_s)
-
-    def loop(w):
-        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, g, lag[:, None], delay)
-
-    times = [*lag, *delay[delay > 0], *([integral_s] if integral_s else [])]
-    found = frequency.margins(loop, max(times), min(times))
-    return Candidate(
-        closed_loop_s, gain, integral_s, float(np.min(found.gain_margin)), float(np.min(found.phase_margin_deg)),
-        float(np.max(found.peak_sensitivity)), doors,
-    )  # fmt: skip
+def _by_ramp(box, own, tuned):
+    """`Settings` for each ramp that is tried, the fastest of its own box: a quicker ramp is a shorter delay."""
+    pairs = [box.with_ramp(share).fastest() or (tuned.gain, tuned.integral_s) for share in RAMP_SHARES]
+    return replace(own, derivative_s=0.0, gain=np.array([gain for gain, _ in pairs]), integral_s=np.array([ti for _, ti in pairs]))
 
 
-def _calmest(candidates):
-    """The safe candidate with the longest closed-loop time among those that recover as quickly as any; None where none is safe."""
-    safe = [tried for tried in candidates if tried.safe]
-    quickest = min((tried.doors.slowest_s for tried in safe), default=np.inf)
-    return max(
-        (tried for tried in safe if tried.doors.slowest_s <= quickest + NO_SLOWER_S), key=lambda tried: tried.closed_loop_s, default=None
-    )
+def _filters(box, site):
+    """What the fastest safe tuning would be behind other filters."""
+    own = max(tap.filter_s for tap in site.transmitters)
+    found = [(filter_s, box.with_filter(filter_s).fastest()) for filter_s in sorted({*FILTERS_S, own})]
+    return tuple(FilterPrice(filter_s, *pair, filter_s == own) for filter_s, pair in found if pair)

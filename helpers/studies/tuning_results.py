@@ -1,104 +1,119 @@
-"""What a tuning study found: step tests, tunings tried, the one to set, its recovery after a door, what helps."""
+"""What a tuning study found: the one pair of numbers to enter and what it was tried against, the site's own, what the nominal model would
+ask for and where that breaks, what filter, feed-forward and drive add."""
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from helpers import units
-from helpers.studies.figures import NETWORK, Finding, Table, fine
-from helpers.studies.tuning_doors import WITHIN_S, seconds_text
+from helpers.studies.figures import Table, fine, listed
+from helpers.studies.tuning_candidate import Candidate, asked_text, numbers_text
+from helpers.studies.tuning_doors import seconds_text
+from helpers.studies.tuning_findings import findings_of
 
-__all__ = ["Candidate", "TuningStudy"]
-
-LEAST_GAIN_MARGIN, MOST_SENSITIVITY = 2.5, 1.7  # ours: what every step test must keep
-LARGEST_SWING_PA = 1.0  # ours: a loop that still swings more than this half a minute after the door is not calm
-_SIMC = "SIMC, Skogestad 2003 (memory)"
-_EN = "EN 12101-6:2005 (memory)"
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """One tuning tried: closed-loop time, gain, integral time; least gain and phase margin and largest peak sensitivity over all step
-    tests; its `DoorTest`."""
-
-    closed_loop_s: float
-    gain: float
-    integral_s: float
-    gain_margin: float
-    phase_margin_deg: float
-    peak_sensitivity: float
-    doors: object
-
-    @property
-    def safe(self):
-        """Whether every step test keeps its margins and the loop is calm after the door."""
-        margins = self.gain_margin >= LEAST_GAIN_MARGIN and self.peak_sensitivity <= MOST_SENSITIVITY
-        return margins and self.doors.swing_pa <= LARGEST_SWING_PA
+__all__ = ["TuningStudy"]
 
 
 @dataclass(frozen=True)
 class TuningStudy:
     """What was found.
 
-    steps: of `StepTest`; worst: the one of the largest gain; own: the site's settings as a `Candidate`; candidates: those tried; chosen:
-    the one to set (None where none is safe); ramp_alone: `DoorTest` of the drive without any controller's delay; remedies: of `Remedy`.
-    door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n: the lowest of the stair doors (None: none
-    has any).
+    criteria: of the site's standard; steps: of `StepTest`; found: `ProcessGain`; box: `LoopBox`; own, proposed, nominal: `Candidate`s, the
+    site's settings, the fastest of the box, and SIMC's for the nominal loop (either of the last may be None); recommended: the proposed
+    one where nothing speaks against it, else None; filters: of `FilterPrice`; ramp_alone: `DoorTest` of the drive without any controller's
+    delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n: the lowest of
+    the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door stands open;
+    ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down.
     """
 
     site_name: str
+    criteria: object
     steps: tuple
-    worst: object
+    found: object
+    box: object
     own: Candidate
-    candidates: tuple
-    chosen: Candidate | None
+    proposed: Candidate | None
+    nominal: Candidate | None
+    recommended: Candidate | None
+    filters: tuple
     ramp_alone: object
     remedies: tuple
     door: tuple
     span_pa: float
     ramp_s: float
     force_limit_n: float | None
+    while_open: tuple
+    ramp_down: object
+
+    @property
+    def candidates(self):
+        """Everything tried beside the site's own."""
+        return tuple(filter(None, (self.proposed, self.nominal)))
+
+    @property
+    def response_s(self):
+        """Time after a door that the site's standard asks for [s]; None where it asks for none."""
+        return self.criteria.response_s
 
     @property
     def ramp_forbids(self):
-        """Whether the drive's ramp alone takes longer than the three seconds."""
+        """Whether the drive's ramp alone takes longer than the standard asks for."""
         return not self.ramp_alone.quick
 
+    @property
+    def why_none(self):
+        """Why nothing is recommended, in a sentence; empty where something is."""
+        if self.recommended is not None:
+            return ""
+        if self.proposed is None:
+            return f"No tuning tried keeps {asked_text(self.box.asked)} in the whole box ({self._box_said()})."
+        return f"The fastest that keeps its margins is {numbers_text(self.proposed)}, and {listed(self.proposed.against)}."
+
     def verdict(self, system="Pa"):
-        """The tuning and its recovery in plain words."""
-        if self.chosen is None:
-            none = f"None of {len(self.candidates)} tunings tried keeps its margins in all step tests and is calm after a door."
-            return f"{none} {self._gain_said()}"
-        best = self.chosen
-        return (
+        """The tuning, what it was tried against, and its recovery, in plain words."""
+        if self.recommended is None:
+            return f"No tuning is recommended. {self.why_none} {self._gain_said()}"
+        best = self.recommended
+        said = (
             f"Set a gain of {best.gain:.2g} %/% (of a span of {units.show(self.span_pa, 'pressure', system)}) and an integral time of "
-            f"{best.integral_s:.2g} s. {self._gain_said()} {self._recovery_said()}"
+            f"{best.integral_s:.2g} s: the fastest that keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, "
+            f"{self._box_said()}."
         )
+        return " ".join(filter(None, (said, self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said())))
 
     def findings(self, system="Pa"):
         """What is wrong with the tuning or the drive, and what is in order."""
-        yield from self._own_finding()
-        yield self._recovery_finding(system)
-        yield from self._force_finding(system)
-        if self.chosen is None:
-            yield Finding(
-                "wrong", "No safe tuning was found", "", "every one tried swings or has too little margin", _SIMC, "a shorter filter"
-            )
+        return findings_of(self, system)
 
     def step_table(self, system="Pa"):
         """The step tests, a row each."""
         columns = ("Case", "Output", "Reading", "Gain", "Lag", "Delay")
         rows = tuple(_step_row(step, system) for step in self.steps)
-        note = "Gain in per cent of span by per cent of full speed; tests without figures do not count, for the reason given."
+        note = (
+            "Gain in per cent of span by per cent of full speed; tests without figures do not count, for the reason given. "
+            f"{self._gain_said()}"
+        )
         return Table("step_tests", "Step tests", columns, rows, tuple("attention" if s.left_out else "" for s in self.steps), note)
 
     def candidate_table(self, system="Pa"):
-        """The tunings tried, the site's own first."""
-        columns = ("Closed loop", "Gain", "Integral time", "Gain margin", "Phase margin", "Peak sensitivity", "Opens", "Shuts", "Swing")
-        rows = tuple(_candidate_row(tried, "own" if tried is self.own else f"{tried.closed_loop_s:.2f} s", system) for tried in self._all())
-        states = tuple(("good" if tried.safe else "attention") if tried is not self.chosen else "good" for tried in self._all())
-        note = f"Opens, shuts: until 90 % of the new flow is there, in the slowest weather; {_EN} asks for {WITHIN_S:g} s."
+        """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
+        columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
+                   "Swing")  # fmt: skip
+        rows = tuple(_candidate_row(tried, system) for tried in self._all())
+        states = tuple("good" if tried.safe else "wrong" if not tried.worst.stable else "attention" for tried in self._all())
+        note = (
+            "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
+            f"the slowest weather, with the lags of the site file; far corner: both ways with {self.own.far.text()}. {self.time_asked()}."
+        )
         return Table("tunings", "Tunings tried", columns, rows, states, note)
+
+    def filter_table(self, system="Pa"):
+        """What a filter costs, a row each."""
+        rows = tuple(
+            (f"{one.filter_s:g} s" + (", the site's own" if one.own else ""), f"{one.gain:.2g} %/%", f"{one.integral_s:.2g} s",
+             f"{one.slowness_s:.2g} s")
+            for one in self.filters
+        )  # fmt: skip
+        return Table("filters", "What a filter costs", ("Filter", "Gain", "Integral time", "Integral time over gain"), rows,
+                     note=self._filter_said())  # fmt: skip
 
     def remedy_table(self, system="Pa"):
         """What helps, a row each, with the drive's ramp alone for comparison."""
@@ -109,76 +124,83 @@ class TuningStudy:
     def _all(self):
         return (self.own, *self.candidates)
 
-    def _gain_said(self):
-        gains = [step.gain for step in self.steps if not step.left_out]
-        worst = self.worst
+    def _box_said(self):
+        lag, dead, box = self.box.extra_lag_s, self.box.dead_time_s, self.box
+        filling = f"{box.air.shaft_s:.2g} and {box.air.floors_s:.2g} s, the reading {100 * box.air.overshoot:.0f} % too high until then"
+        air = f", the air of shaft and storeys at once and as it fills ({filling})"
         return (
-            f"The building's gain lies between {min(gains):.2g} and {max(gains):.2g} %/%, the most at {worst.output_percent:.0f} % "
-            f"({worst.case.name}); behind filter and ramp the reading lags by {worst.lag_s:.2g} s after a delay of {worst.delay_s:.2g} s."
+            f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated, dead time {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
+            f"{box.ramp_delay_s:.2g} s{air if box.air.floors_s else ''}"
         )
 
+    def _worst_said(self):
+        best = self.recommended
+        return (
+            f"At the worst corner ({best.corner.text()}) it has a peak sensitivity of {best.worst.peak_sensitivity:.2f}, over all corners "
+            f"a gain margin of {best.worst.gain_margin:.1f} or more; in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
+            f"{best.nominal.gain_margin:.1f}. Dead time: {best.borne_text()}."
+        )
+
+    def _gain_said(self):
+        found = self.found
+        return (
+            f"The building's largest gain is {found.largest:.2f} %/%, at {found.output_percent:.0f} % of full speed ({found.case.name}); "
+            f"in the least lively of {len(found.by_case)} cases it is {found.least:.2f} %/%."
+        )
+
+    def _nominal_said(self):
+        tried = self.nominal
+        if tried is None:
+            return ""
+        said = f"The nominal model by itself would ask for {numbers_text(tried)} (SIMC)"
+        if tried.safe:
+            return f"{said}, and keeps its margins too."
+        return f"{said}: do not enter it; {tried.borne_text()}."
+
     def _recovery_said(self):
-        best, tried = self.chosen, self.own.doors
+        best, tried = self.recommended, self.own.doors
         level, kind = self.door
         door = f"the {'final exit' if kind == 'exit' else 'stair door'} of level {level}"
         opens, shuts, own_opens, own_shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, tried.opens_s, tried.shuts_s))
+        far = " and ".join(map(seconds_text, (best.far_doors.opens_s, best.far_doors.shuts_s)))
         said = (
-            f"When {door} opens, 90 % of the new flow is there after {opens}, when it shuts after {shuts}; with the site's own settings it "
-            f"is {own_opens} and {own_shuts}."
+            f"When {door} opens, 90 % of the way to the new flow is there after {opens}, when it shuts after {shuts} ({far} with "
+            f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}."
         )
-        return f"{said} {self._ramp_said()}"
+        return " ".join(filter(None, (said, self._filter_said(), self._contacts_said(), self._ramp_said())))
+
+    def _filter_said(self):
+        if not self.filters:
+            return ""
+        quickest, slowest = (end(self.filters, key=lambda one: one.slowness_s) for end in (min, max))
+        return (
+            f"Filter: the quickest of those tried is {quickest.filter_s:g} s (integral time over gain {quickest.slowness_s:.2g} s), the "
+            f"slowest {slowest.filter_s:g} s ({slowest.slowness_s:.2g} s)."
+        )
+
+    def _contacts_said(self):
+        remedy = next((one for one in self.remedies if one.name.startswith("door contacts") and one.doors), None)
+        if remedy is None:
+            return ""
+        opens, shuts = seconds_text(remedy.doors.opens_s), seconds_text(remedy.doors.shuts_s)
+        return f"A door contact that sends the drive there (feed-forward) makes it {opens} and {shuts}; no margin is lost for it."
 
     def _ramp_said(self):
-        alone = self.ramp_alone
+        alone, asked = self.ramp_alone, self.response_s
         said = f"The drive's ramp of {self.ramp_s:g} s alone takes {seconds_text(alone.opens_s)} and {seconds_text(alone.shuts_s)}"
+        if asked is None:
+            return f"{said}. {self.time_asked()}."
         if self.ramp_forbids:
-            return f"{said}: with this ramp no controller makes the {WITHIN_S:g} s of {_EN}."
-        return f"{said}, which leaves room within the {WITHIN_S:g} s of {_EN}."
+            return f"{said}: with this ramp no controller makes the {asked:g} s of {self.criteria.title}."
+        return f"{said}, which leaves room within the {asked:g} s of {self.criteria.title}."
 
-    def _own_finding(self):
-        own, back = self.own, seconds_text(self.own.doors.slowest_s)
-        figure = f"gain margin {own.gain_margin:.1f}, peak sensitivity {own.peak_sensitivity:.2f}, back in {back}"
-        if not own.safe:
-            why = "it swings or nearly does where the gain is largest"
-            yield Finding("wrong", "The site's own tuning is too lively", figure, why, NETWORK, self._set())
-        elif not np.isfinite(own.doors.slowest_s) or (self.chosen and own.doors.slowest_s > 2 * self.chosen.doors.slowest_s):
-            why = "doors stay heavy, or smoke may pass, for longer than need be"
-            yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, self._set())
-        else:
-            yield Finding("good", "The site's own tuning is calm and quick", figure)
-
-    def _recovery_finding(self, system):
-        best = self.chosen or self.own
-        opens, shuts, alone = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, self.ramp_alone.slowest_s))
-        figure = f"{opens} and {shuts}, ramp alone {alone}"
-        if best.doors.quick:
-            return Finding("good", f"The flow is back within {WITHIN_S:g} s of a door event", figure, "", _EN)
-        helps = [f"{remedy.name}: {remedy.how(system)}" for remedy in self.remedies if remedy.works]
-        why = "the drive's ramp alone forbids it" if self.ramp_forbids else "ramp, lags and controller together take longer"
-        return Finding(
-            "attention",
-            f"The flow is not back within {WITHIN_S:g} s of a door event",
-            figure,
-            why,
-            _EN,
-            "; ".join(helps) or ("none of those tried" if self.remedies else ""),
-        )
-
-    def _force_finding(self, system):
-        doors = (self.chosen or self.own).doors
-        if self.force_limit_n is None:
-            return
-        peak, limit = (units.show(force, "force", system) for force in (doors.peak_force_n, self.force_limit_n))
-        figure = f"{peak} at a handle, limit {limit}, {doors.above_limit_s:.1f} s above it"
-        if doors.above_limit_s > 0:
-            yield Finding("attention", "When the door shuts, another one is too heavy for a moment", figure,
-                          "the fan still runs as fast as the open door asked for", NETWORK,
-                          "a faster ramp, a relief damper, door contacts, lighter closers; see what helps")  # fmt: skip
-        else:
-            yield Finding("good", "No door is too heavy when the door shuts", figure)
-
-    def _set(self):
-        return f"gain {self.chosen.gain:.2g} %/%, integral time {self.chosen.integral_s:.2g} s" if self.chosen else ""
+    def time_asked(self):
+        """What the site's standard asks after a door, in words."""
+        if self.criteria.response.blank:
+            return f"{self.criteria.title} may ask for a time after a door: its text is not at hand, fill it in"
+        if self.response_s is None:
+            return f"{self.criteria.name} asks for no time of recovery after a door"
+        return f"{self.criteria.title} asks for {self.response_s:g} s"
 
 
 def _step_row(step, system):
@@ -186,7 +208,15 @@ def _step_row(step, system):
     return (step.case.name, f"{step.output_percent:.0f} %", units.show(step.reading_pa, "pressure", system), *figures)
 
 
-def _candidate_row(tried, name, system):
-    margins = (f"{tried.gain_margin:.1f}", f"{tried.phase_margin_deg:.0f}°", f"{tried.peak_sensitivity:.2f}")
-    doors = (seconds_text(tried.doors.opens_s), seconds_text(tried.doors.shuts_s), fine(tried.doors.swing_pa, system))
-    return (name, f"{tried.gain:.2f} %/%", f"{tried.integral_s:.2f} s", *margins, *doors)
+def _margins_text(margins):
+    if not margins.stable:
+        return "swings by itself"
+    return f"{margins.gain_margin:.1f}, {margins.phase_margin_deg:.0f}°, {margins.peak_sensitivity:.2f}"
+
+
+def _candidate_row(tried, system):
+    doors, far = tried.doors, tried.far_doors
+    both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
+    swing = fine(max(doors.swing_pa, far.swing_pa), system)
+    return (tried.name, f"{tried.gain:.2g} %/%", f"{tried.integral_s:.2g} s", _margins_text(tried.nominal), _margins_text(tried.worst),
+            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, swing)  # fmt: skip

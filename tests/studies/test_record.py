@@ -292,13 +292,13 @@ def figures_of(record, key):
 
 def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_record):
     study, figures = larkfield_design.tuning, figures_of(larkfield_record, "tuning")
-    assert figures["Gain"] == study.chosen.gain
-    assert figures["Integral time"] == study.chosen.integral_s
-    assert figures["Door shuts, the proposed tuning"] == study.chosen.doors.shuts_s
-    assert figures["Peak force at a handle"] == study.chosen.doors.peak_force_n
-    assert study.chosen.gain_margin == figures["Least gain margin"] >= 2.5
+    assert figures["Gain"] == study.recommended.gain
+    assert figures["Integral time"] == study.recommended.integral_s
+    assert figures["Door shuts, the proposed tuning"] == study.recommended.doors.shuts_s
+    assert figures["Peak force at a handle"] == study.recommended.doors.peak_force_n
+    assert study.recommended.gain_margin == figures["Least gain margin"] >= 2.5
     assert larkfield_record.section("tuning").verdict == study.verdict()
-    assert f"gain of {study.chosen.gain:.2g} %/%" in larkfield_record.summary[-3]
+    assert f"gain of {study.recommended.gain:.2g} %/%" in larkfield_record.summary[-3]
 
 
 def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_door_has_shut(larkfield_design, larkfield_record):
@@ -311,7 +311,7 @@ def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_
         assert trend.shuts_s < trend.time_s[pressure.y.argmax()] < trend.shuts_s + 5
     assert [limit.kind for limit in upper.limits] == ["least", "most"]
     own, proposed = (np.abs(trend.speed_hz[:, number] - trend.speed_hz[0, number]) for number in (0, 1))
-    assert proposed[-1] < 0.1 < own[-1]  # the site's own has not come back when the other has
+    assert proposed[-1] < 0.2 < own[-1]  # the site's own has not come back when the other has
 
 
 def test_low_demand_is_refused_in_the_fire_mode(design):

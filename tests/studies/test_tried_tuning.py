@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from helpers.model.loop.run import Setup, run_loop
-from helpers.studies.cases import usual_cases
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.process_gain import process_gain
 from helpers.studies.step_record import step_record
-from helpers.studies.tried_tuning import LENGTH_S, OPENS_S, SHUTS_S, SPEEDS, WITHIN_S, bench
-from helpers.studies.tuning import tuning_study
-from helpers.studies.tuning_steps import SPEEDS_PERCENT, step_tests
+from helpers.studies.tried_tuning import LENGTH_S, OPENS_S, SHUTS_S, WITHIN_S, bench
+from helpers.studies.tuning_steps import step_tests
 
 BRISK = {"gain": 1.1, "integral_s": 0.5}
 
@@ -83,29 +83,27 @@ def test_too_hot_a_tuning_swings_in_the_picture_as_the_margins_say(place):
     assert np.ptp(hot.reading_pa[late]) > 3.0
 
 
-def test_margins_and_advice_are_those_of_the_study_where_the_building_is_as_lively(place):
-    """The study lays lag and delay through its step tests, here they come from filter and sample: within an eighth of each other.
-
-    The study makes step tests at four speeds and misses the one at which the building is liveliest; the gains here make up for that.
-    """
-    study = tuning_study(place.tower, place.window, what_helps=False)
-    livelier = place.largest_gain(place.own.span_pa) / study.worst.gain
-    assert 1.0 < livelier < 1.25
-    for candidate in (study.own, study.candidates[1]):
-        trial = replace(place.own_trial, gain=candidate.gain / livelier, integral_s=candidate.integral_s)
-        assert place.margins(trial).gain_margin == pytest.approx(candidate.gain_margin, rel=1 / 8)
-        assert place.margins(trial).peak_sensitivity == pytest.approx(candidate.peak_sensitivity, rel=1 / 8)
-    advised = place.advised(place.own_trial)
-    assert advised.gain * livelier == pytest.approx(study.candidates[1].gain, rel=1 / 8)
-    assert advised.integral_s == pytest.approx(study.candidates[1].integral_s, rel=1 / 8)
+def test_margins_and_advice_are_those_of_the_study(place):
+    """The nominal loop of the study is laid through its step tests, here it comes from filter and sample: within an eighth."""
+    study = place.study
+    for candidate in (study.own, study.recommended):
+        trial = replace(place.own_trial, gain=candidate.gain, integral_s=candidate.integral_s)
+        found = place.attempt(trial)
+        assert (found.worst, found.corner) == (candidate.worst, candidate.corner)
+        assert found.margins.gain_margin == pytest.approx(candidate.nominal.gain_margin, rel=1 / 8)
+        assert found.margins.peak_sensitivity == pytest.approx(candidate.nominal.peak_sensitivity, rel=1 / 8)
+    assert place.advised(place.own_trial) == (study.recommended.gain, study.recommended.integral_s)
+    assert place.nominal(place.own_trial).gain == pytest.approx(study.nominal.gain, rel=1 / 8)
+    assert place.largest_gain(place.own.span_pa) == study.found.largest
 
 
-def test_the_advised_tuning_is_calm_at_every_filter(place):
-    for filter_s in (0.0, 0.5, 2.0):
-        advised = place.advised(replace(place.own_trial, filter_s=filter_s))
-        found = place.margins(replace(place.own_trial, filter_s=filter_s, gain=float(advised.gain), integral_s=float(advised.integral_s)))
-        assert found.stable
-        assert found.peak_sensitivity < 1.7
+def test_the_advised_tuning_is_safe_at_every_filter_span_and_ramp(place):
+    for changes in ({"filter_s": 0.0}, {"filter_s": 2.0}, {"span_pa": 250.0}, {"ramp_s": 20.0}):
+        trial = replace(place.own_trial, **changes)
+        gain, integral_s = place.advised(trial)
+        found = place.attempt(replace(trial, gain=gain, integral_s=integral_s))
+        assert found.lacks == ()
+        assert found.worst.peak_sensitivity > 1.5 or "ramp_s" in changes  # as quick as it may be
 
 
 def test_a_longer_filter_is_dearer_than_a_longer_ramp_looks(place):
@@ -113,18 +111,48 @@ def test_a_longer_filter_is_dearer_than_a_longer_ramp_looks(place):
     assert tried(place, filter_s=0.0).margins.gain_margin < tried(place).margins.gain_margin  # a filter that is the lag gives room for gain
 
 
-def test_the_gains_looked_up_are_those_of_the_step_tests(place):
-    cases = usual_cases(place.site)
-    tests = step_tests(place.tower, cases, place.own)
-    by_speed = np.array([step.gain for step in tests]).reshape(-1, len(cases)).T
-    tested = np.isin(SPEEDS, SPEEDS_PERCENT)
-    # Up and down differ where the relief damper begins to lift; the fit takes the mean.
-    assert place.gains[:, tested] == pytest.approx(by_speed, abs=0.07)
+def test_the_largest_gain_is_that_of_a_step_test_made_there(place):
+    """Searched over speed, weather, doors and warmth of the stair: 1.4 %/% at 46 % of full speed, where no step at 35, 50, 65, 80 % is."""
+    found = place.found
+    assert found.largest == pytest.approx(1.41, abs=0.02)
+    assert found.output_percent == pytest.approx(46.0, abs=1.0)
+    below = (found.output_percent - 5.0,)  # a step of 5 % up to it: the next one would lift the damper
+    (test,) = step_tests(place.tower, [found.case], place.own, speeds_percent=below)
+    assert 0.9 * found.largest < test.gain <= found.largest
+    by_steps = max(step.gain for step in step_tests(place.tower, usual_cases(place.site)[:5], place.own))
+    assert found.largest > 1.2 * by_steps
+
+
+def test_the_search_finds_no_larger_gain_on_a_finer_grid(place):
+    """Against the network solved at every two hundredth of the speed range in the case it names."""
+    case = place.found.case
+    conditions = conditions_of(place.site, [case])
+    speeds = np.linspace(10.0, 50.0, 2001)
+    air = place.tower.solve(conditions.rows(np.zeros(speeds.size, int)), speeds)
+    reading = place.tower.readings(air).mean(axis=1)
+    slope = (reading[50:] - reading[:-50]) / (speeds[50:] - speeds[:-50]) * 50.0 / place.own.span_pa  # over 1 Hz, 2 % of full speed
+    assert slope.max() <= 1.01 * place.found.largest
+    assert slope.max() > 0.95 * place.found.largest
+
+
+def test_the_gain_follows_the_span_and_an_unanswering_reading_is_told(place):
+    wide = replace(place.own, span_pa=250.0)
+    assert process_gain(place.tower, [place.found.case], wide).largest == pytest.approx(place.found.largest / 2, rel=0.02)
+    deaf = [tap.model_copy(update={"range_low_pa": 5000.0, "range_high_pa": 6000.0}) for tap in place.site.transmitters]
+    assert not process_gain(place.tower, [place.found.case], place.own, deaf).answers
+
+
+def test_the_air_that_fills_is_told(place):
+    """By hand: 12 600 m3 of storeys behind a facade that passes about 0.1 m3/s per Pa fill in 1.3 s, the shaft in a quarter of a second."""
+    air = place.found.air
+    assert air.floors_s == pytest.approx(12600 / (101325 * 0.1), rel=0.1)
+    assert air.shaft_s == pytest.approx(0.25, abs=0.05)
+    assert 0.15 < air.overshoot < 0.35
 
 
 def test_a_step_record_shows_gain_lag_and_delay():
     found = step_record(42.5, 0)
-    assert found.fit.gain == pytest.approx(found.largest_gain, abs=0.06)  # the network at two speeds, and the table between them
+    assert found.fit.gain == pytest.approx(found.largest_gain, rel=0.1)  # a step of 5 % is wider than the peak of the gain
     assert found.fit.lag_s == pytest.approx(0.5, abs=0.06)  # the filter, and a little of the rest
     assert np.abs(found.fitted_pa - found.reading_pa).max() < 0.5
     assert found.fit.gain > 2 * step_record(50.0, 0).fit.gain

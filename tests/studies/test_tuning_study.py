@@ -5,12 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.formulas import tuning
+from helpers.formulas import frequency, tuning
+from helpers.formulas.controller_forms import Settings as Numbers
 from helpers.model.conditions import Conditions
 from helpers.model.loop.run import settings_of
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case
 from helpers.studies.tuning import tuning_study
+from helpers.studies.tuning_box import LoopBox
 from helpers.studies.tuning_doors import DoorBench, largest_door
 from helpers.studies.tuning_steps import step_tests
 from helpers.studies.window import pressure_window
@@ -30,7 +32,7 @@ def found(larkfield):
 
 @pytest.fixture(scope="module")
 def slow_drive(larkfield):
-    return study_of(larkfield.with_changes(fan={"ramp_s": 12.0}))
+    return study_of(larkfield.with_changes(standard="en12101", fan={"ramp_s": 12.0, "ramp_down_s": 12.0}))
 
 
 def test_a_step_test_finds_the_gain_that_the_network_has(larkfield):
@@ -51,34 +53,149 @@ def test_readings_at_the_end_of_the_range_are_left_out(larkfield):
     assert np.isnan(test.gain)
 
 
-def test_the_tuning_is_that_of_simc_for_the_worst_gain(found):
-    gains = [step.gain for step in found.steps]
-    assert found.worst.gain == max(gains)
+def test_beside_it_stands_what_the_nominal_model_would_ask_for_and_where_that_breaks(found):
     lag, delay = max(step.lag_s for step in found.steps), max(step.delay_s for step in found.steps)
-    for tried in found.candidates:
-        numbers = tuning.simc_pi(found.worst.gain, lag, delay, tried.closed_loop_s)
-        assert (tried.gain, tried.integral_s) == pytest.approx((numbers.gain, numbers.integral_s))
-    # One lag shorter than four closed loops: gain margin pi/2 (1 + closed loop/delay), phase margin 90 degrees less one over that;
-    # text-book. The worst gain has nearly the longest lag and delay.
-    fastest = found.candidates[0]
-    assert fastest.gain_margin == pytest.approx(np.pi, rel=0.05)
-    assert fastest.phase_margin_deg == pytest.approx(90 - np.degrees(0.5), abs=2.0)
-    assert fastest.peak_sensitivity == pytest.approx(1.59, abs=0.05)
+    numbers = tuning.simc_pi(found.found.largest, lag, delay)
+    assert (found.nominal.gain, found.nominal.integral_s) == pytest.approx((numbers.gain, numbers.integral_s))
+    # One lag shorter than four closed loops: gain margin pi/2 (1 + closed loop/delay), phase margin 90 degrees less one over that
+    # (text-book).
+    assert found.nominal.nominal.gain_margin == pytest.approx(np.pi, rel=1e-3)
+    assert found.nominal.nominal.phase_margin_deg == pytest.approx(90 - np.degrees(0.5), abs=0.1)
+    assert found.nominal.nominal.peak_sensitivity == pytest.approx(1.59, abs=0.01)
+    assert not found.nominal.worst.stable
+    assert not found.nominal.safe
+    assert all(swings < 0.3 for _, _, swings in found.nominal.borne)
+    assert found.nominal.far_doors.swing_pa > 10.0  # it does swing, in time too
+    assert "do not enter it" in found.verdict()
 
 
-def test_what_is_chosen_is_safe_and_as_quick_as_any(found):
-    assert found.chosen in found.candidates
-    assert found.chosen.safe
-    quickest = min(tried.doors.slowest_s for tried in found.candidates)
-    assert found.chosen.doors.slowest_s <= quickest + 0.3
-    slower = [tried for tried in found.candidates if tried.closed_loop_s > found.chosen.closed_loop_s]
-    assert all(tried.doors.slowest_s > quickest + 0.3 for tried in slower)
-    # An ordinary integral time for a loop of half a second; the site's own is far too patient.
-    assert found.own.doors.slowest_s > 3 * found.chosen.doors.slowest_s
+def test_what_is_recommended_keeps_its_margins_in_every_corner_and_no_faster_one_does(found):
+    best, box = found.recommended, found.box
+    assert best.safe
+    assert best.lacks == ()
+    assert best.far_doors.calm
+    assert (best.gain_margin, best.phase_margin_deg) >= (2.5, 40.0)
+    assert 1.6 < best.peak_sensitivity <= 1.7
+    # A twentieth more of gain, or a twentieth less of integral time, and some corner has too little left.
+    assert box.worst(1.05 * best.gain, best.integral_s)[0].lacks()
+    assert box.worst(best.gain, 0.95 * best.integral_s)[0].lacks()
+    ratios = [ti / k for ti in np.geomspace(0.3, 4.0, 25) for k in np.geomspace(0.1, 0.8, 25) if not box.worst(k, ti)[0].lacks()]
+    assert min(ratios) > 0.95 * best.integral_s / best.gain
+
+
+def test_the_old_advice_is_refused_with_the_reason(larkfield, found):
+    """Gain 1.07 %/% and 0.53 s: what SIMC gives at four speeds in the model's own loop, with a closed loop of two delays."""
+    old = study_of(larkfield.with_changes(control={"gain": 1.07, "integral_time_s": 0.53}), what_helps=False)
+    assert not old.own.safe
+    assert "it swings by itself" in old.own.against
+    assert "its integral asks for more than the drive's ramp gives" in old.own.against
+    finding = next(old.findings())
+    assert (finding.severity, finding.what) == ("wrong", "The site's own tuning is too lively")
+    assert old.recommended.gain == found.recommended.gain
+    assert any(one.what == "The site's integral is faster than the drive's ramp" for one in old.findings())
+
+
+def test_the_table_of_lags_and_dead_times_is_reproduced():
+    """What the old advice and the site's own settings bear behind the largest gain found by steps of 5 %, 1.32 %/%; the figure next to
+    the edge (33 for 36) hangs on the lag's third digit."""
+    rows = (
+        ([0.53], 0.14, 4.2, 69, 1.4, None),
+        ([0.53, 0.3], 0.3, 1.4, 18, 4.6, 4.1),
+        ([0.53, 0.5], 0.4, 1.05, 2, 33.0, 3.8),
+        ([0.53, 1.0], 0.5, 0.82, None, np.inf, 4.3),
+        ([0.53, 1.0, 0.3], 0.6, 0.50, None, np.inf, 3.1),
+    )
+    for lags, delay, margin, phase, peak, own in rows:
+        found = [frequency.margins(lambda w, lags=lags, delay=delay, numbers=numbers: frequency.controller_response(w, numbers)
+                                   * frequency.frequency_response(w, 1.32, lags, delay), 4.0, 0.1)
+                 for numbers in (Numbers(1.07, 0.53), Numbers(0.6, 4.0))]  # fmt: skip
+        assert found[0].gain_margin == pytest.approx(margin, abs=0.05, rel=0.02)
+        assert phase is None or found[0].phase_margin_deg == pytest.approx(phase, abs=0.6)
+        assert found[0].peak_sensitivity == pytest.approx(peak, rel=0.12)
+        assert own is None or found[1].gain_margin == pytest.approx(own, rel=0.035)
+
+
+def test_of_the_sites_own_settings_it_is_told_that_they_are_safer_than_the_models_and_still_too_hot(found):
+    assert found.own.worst.stable
+    assert found.own.nominal.lacks() == ()
+    assert found.own.lacks
+    assert found.own.doors.slowest_s > 1.5 * found.recommended.doors.slowest_s
+    finding = next(found.findings())
+    assert (finding.severity, finding.what) == ("attention", "The site's own tuning keeps too little margin in the box")
+
+
+def test_a_filter_is_dear_and_a_door_contact_costs_no_margin(found):
+    """Behind a real dead time the quickest loop is that with the least filter."""
+    by_filter = {one.filter_s: one.slowness_s for one in found.filters}
+    assert by_filter[0.0] < by_filter[0.5] < by_filter[1.0]
+    assert next(one for one in found.filters if one.own).gain == found.recommended.gain
+    contacts = next(r for r in found.remedies if r.name == "door contacts (feed-forward)")
+    assert contacts.doors.slowest_s < 0.2 * found.recommended.doors.slowest_s
+    assert "feed-forward" in found.verdict()
+
+
+def test_a_slow_transmitter_asks_for_a_slower_loop_and_a_site_that_knows_its_lags_gets_a_quicker_one(larkfield, found):
+    slow = larkfield.with_changes(transmitters=[{"damping_s": 4.0}] * 2)
+    calm = study_of(slow, what_helps=False).recommended
+    assert calm.safe
+    assert calm.integral_s > 2 * found.recommended.integral_s  # a lag that is known asks for patience, not for less speed
+    known = {"damping_s": 0.0, "tube_length_m": 2.0, "tube_bore_m": 0.006}
+    stated = larkfield.with_changes(transmitters=[known] * 2, control={"input_scan_s": 0.05, "bus_delay_s": 0.0})
+    quick = study_of(stated, what_helps=False)
+    assert quick.box.extra_lag_s[1] < found.box.extra_lag_s[1]
+    assert quick.recommended.integral_s / quick.recommended.gain < 0.8 * found.recommended.integral_s / found.recommended.gain
+
+
+def test_where_nothing_keeps_what_is_asked_nothing_is_recommended_and_it_is_told_why(larkfield, monkeypatch):
+    monkeypatch.setattr(LoopBox, "fastest", lambda box: None)
+    study = study_of(larkfield, what_helps=False)
+    assert study.recommended is None
+    assert study.verdict().startswith("No tuning is recommended. No tuning tried keeps a peak sensitivity of 1.7")
+    assert any(one.severity == "wrong" and one.what == "No safe tuning was found" for one in study.findings())
+    monkeypatch.setattr(LoopBox, "fastest", lambda box: (1.3, 0.55))
+    refused = study_of(larkfield, what_helps=False)
+    assert refused.recommended is None
+    assert "it swings by itself" in refused.why_none
+
+
+def test_an_exhaust_fan_is_tuned_below_zero_and_told_that_it_cannot_hold_a_pressure_above(larkfield):
+    taps = [{"range_low_pa": -125.0, "range_high_pa": 0.0}] * 2
+    below = larkfield.with_changes(
+        fan={"effect": "exhaust"}, transmitters=taps, stair={"relief": None}, control={"set_point_pa": -40.0, "action": "direct"}
+    )
+    study = study_of(below)
+    assert study.recommended.safe
+    assert study.recommended.doors.slowest_s < 49
+    above = larkfield.with_changes(fan={"effect": "exhaust"}, control={"action": "direct"}, stair={"relief": None})
+    with pytest.raises(ValueError, match=r"set_point_pa must be one that the fan can hold, got 40: an exhaust fan cannot hold this"):
+        study_of(above)
+
+
+def test_no_us_site_is_judged_by_the_three_seconds_and_the_standard_is_named_each_time(larkfield, found):
+    assert found.response_s is None
+    assert "NFPA 92 asks for no time of recovery after a door" in found.verdict()
+    assert "3 s of" not in found.verdict()
+    told = [one for one in found.findings() if "Recovery" in one.what or "is not back" in one.what]
+    assert [one.severity for one in told] == ["good"]
+    european = study_of(larkfield.with_changes(standard="en12101"), what_helps=False)
+    assert european.response_s == 3.0
+    assert any("not back within 3 s" in one.what and one.severity == "wrong" for one in european.findings())
+    assert "EN 12101-6:2005" in european.verdict()
+    newer = study_of(larkfield.with_changes(standard="en12101_13_2022"), what_helps=False)
+    assert any("Recovery" in one.what and one.severity == "open" for one in newer.findings())
+
+
+def test_a_ramp_down_that_no_brake_takes_is_told(larkfield, found):
+    assert not any("ramp down" in one.what for one in found.findings())
+    coasting = study_of(larkfield.with_changes(fan={"brake": "none"}), what_helps=False)
+    told = next(one for one in coasting.findings() if "ramp down" in one.what)
+    assert "6 s as the site has it" in told.figure
+    assert coasting.ramp_alone.above_limit_s > found.ramp_alone.above_limit_s + 1.0
+    assert coasting.recommended.doors.above_limit_s >= found.recommended.doors.above_limit_s
 
 
 def test_no_controller_is_quicker_than_the_drives_ramp(found):
-    assert all(tried.doors.slowest_s >= found.ramp_alone.slowest_s - 0.11 for tried in found.candidates)
+    assert all(tried.doors.slowest_s >= found.ramp_alone.slowest_s - 0.11 for tried in (found.own, *found.candidates))
 
 
 def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_drive):
@@ -86,7 +203,7 @@ def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_dr
     assert slow_drive.ramp_alone.slowest_s > 3.0
     assert "with this ramp no controller makes the 3 s" in slow_drive.verdict()
     finding = next(f for f in slow_drive.findings() if f.what == "The flow is not back within 3 s of a door event")
-    assert finding.severity == "attention"
+    assert finding.severity == "wrong"
     assert finding.why == "the drive's ramp alone forbids it"
     by_name = {remedy.name: remedy for remedy in slow_drive.remedies}
     assert not by_name["door contacts (feed-forward)"].works  # they cannot make the drive any faster
@@ -96,8 +213,8 @@ def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_dr
 
 def test_a_faster_ramp_helps_as_far_as_the_controller_lets_it(slow_drive, found):
     slow, usual = ({r.name: r for r in study.remedies}["faster ramp"] for study in (slow_drive, found))
-    assert slow.doors.slowest_s < slow_drive.chosen.doors.slowest_s
-    assert usual.doors.slowest_s < found.chosen.doors.slowest_s
+    assert slow.doors.slowest_s < slow_drive.recommended.doors.slowest_s
+    assert usual.doors.slowest_s < found.recommended.doors.slowest_s
     assert "instead of 12 s" in slow.what
 
 
@@ -120,14 +237,18 @@ def test_a_fixed_speed_with_a_damper_is_no_cure_while_a_door_at_the_other_end_ha
 
 
 def test_a_door_that_shuts_is_the_moment_people_are_hurt(found):
-    finding = next(f for f in found.findings() if "too heavy for a moment" in f.what)
-    assert found.chosen.doors.peak_force_n > found.force_limit_n
+    finding = next(f for f in found.findings() if "too heavy for a while" in f.what)
+    assert found.recommended.doors.peak_force_n > found.force_limit_n
+    assert finding.severity == "wrong"
     assert "133 N" in finding.figure
+    assert "no tuning cures it" in finding.why
+    steady = next(f for f in found.findings() if f.what == "While the door stands open, another one is too heavy")
+    assert (steady.severity, steady.figure) == ("wrong", "149 N at a handle, limit 133 N; the lightest shut door at 4.0 Pa")
 
 
 def test_the_verdict_names_what_to_set_and_the_tables_show_all_that_was_tried(found):
     said = found.verdict()
-    assert said.startswith(f"Set a gain of {found.chosen.gain:.2g} %/% (of a span of 125 Pa)")
+    assert said.startswith(f"Set a gain of {found.recommended.gain:.2g} %/% (of a span of 125 Pa)")
     assert "the final exit of level 0 opens" in said
     assert len(found.step_table().rows) == len(found.steps) == 4
     assert len(found.candidate_table().rows) == 1 + len(found.candidates)
@@ -146,7 +267,7 @@ def test_a_tuning_that_swings_is_never_chosen(stair):
     assert not study.own.safe
     assert study.own.peak_sensitivity == np.inf
     assert next(study.findings()).what == "The site's own tuning is too lively"
-    assert study.chosen.safe
+    assert study.recommended.safe
     assert study.remedies == ()
 
 
@@ -172,7 +293,7 @@ def test_a_slow_drift_is_not_taken_for_a_swing(larkfield):
     (test,) = DoorBench(Tower(patient), settings_of(patient)).test()
     assert test.swing_pa < 0.5
     study = study_of(patient, what_helps=False)
-    assert study.own.gain_margin > 6
+    assert study.own.gain_margin > 4
     assert study.own.safe
     assert next(study.findings()).what == "The site's own tuning is sluggish"
 
@@ -190,8 +311,8 @@ def test_what_is_tried_side_by_side_comes_out_as_it_does_alone(stair):
 
 
 def test_where_nothing_answers_there_is_nothing_to_tune(stair):
-    site = stair(transmitters=[{"range_high_pa": 15.0, "signal": "4-20 mA"}, {"range_high_pa": 15.0}], control={"set_point_pa": 10.0})
-    with pytest.raises(ValueError, match="cases must hold one in which the reading answers to the fan, got 2 step tests without an answer"):
+    site = stair(transmitters=[{"range_low_pa": 5000.0, "range_high_pa": 6000.0}] * 2, control={"set_point_pa": 5500.0})
+    with pytest.raises(ValueError, match="cases must hold one in which the reading answers to the fan, got 3 in which it does not"):
         tuning_study(Tower(site), pressure_window(site), cases=CASES, speeds_percent=(90.0,))
 
 

@@ -1,7 +1,5 @@
 """Lesson 08, tuning and door events: the parts of its page."""
 
-from functools import cache
-
 from helpers import units
 from helpers.lessons.derivations import tuning_and_door_events as derivations
 from helpers.lessons.exercises.tuning_and_door_events import MAKERS
@@ -12,8 +10,9 @@ from helpers.panels.lessons.step_panel import step_panel
 from helpers.panels.lessons.tuning_panel import tuning_panel
 from helpers.panels.markup import findings_html, html_table, paragraphs_html
 from helpers.panels.reading import Reading, WorkedCard
-from helpers.studies.tried_tuning import WITHIN_S, bench
-from helpers.studies.tuning import tuning_study
+from helpers.studies.tried_tuning import bench
+from helpers.studies.tuning_candidate import asked_text, numbers_text
+from helpers.studies.tuning_doors import seconds_text
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_test", "study", "worked_example"]
 
@@ -37,9 +36,10 @@ def derivation(of="gain"):
 
 
 def study():
-    """What a study of all weathers found: every step test, and every tuning tried."""
+    """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
-    return Reading(lambda system: _told(found.verdict(system), (found.step_table(system), found.candidate_table(system))))
+    tables = ("step_table", "candidate_table", "filter_table")
+    return Reading(lambda system: _told(found.verdict(system), [getattr(found, name)(system) for name in tables]))
 
 
 def remedies():
@@ -53,10 +53,8 @@ def worked_example():
     return WorkedCard(simc())
 
 
-@cache
 def _studied():
-    place = bench()
-    return tuning_study(place.tower, place.window)
+    return bench().study
 
 
 def _told(verdict, tables, findings=()):
@@ -70,20 +68,20 @@ def _told(verdict, tables, findings=()):
 
 
 def _lines(system):
-    found, best = _studied(), _studied().chosen
-    gains = [step.gain for step in found.steps if not step.left_out]
+    found, best = _studied(), bench().recommended
     span = units.show(found.span_pa, "pressure", system)
     peak, limit = (units.show(force, "force", system) for force in (best.doors.peak_force_n, found.force_limit_n))
-    alone = found.ramp_alone
-    light = [one.name for one in found.remedies if one.doors and one.doors.peak_force_n <= found.force_limit_n]
+    alone, nominal = found.ramp_alone, found.nominal
+    light = [one.name for one in found.remedies if one.works]
     helps = ", ".join(light) or "nothing"
+    ramp = " and ".join(map(seconds_text, (alone.opens_s, alone.shuts_s)))
+    opens, shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s))
     return (
-        f"Tune for the largest gain of all step tests: this building's goes from {min(gains):.2g} to {max(gains):.2g} %/% with weather "
-        "and doors.",
-        f"Set here: gain {best.gain:.2g} %/% on a span of {span}, integral time {best.integral_s:.2g} s; twice the span needs twice the "
-        "gain.",
-        f"Flow back {best.doors.opens_s:.1f} s after the street door opens, {best.doors.shuts_s:.1f} s after it shuts, where EN 12101-6 "
-        f"asks for {WITHIN_S:g} s; the ramp alone takes {alone.opens_s:.1f} and {alone.shuts_s:.1f} s.",
+        f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and dead times that the model does not "
+        f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
+        f"Set here: {numbers_text(best)}, on a span of {span}; twice the span needs twice the gain.",
+        f"SIMC for the nominal loop would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
+        f"Flow back {opens} after the street door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
         f"As it shuts another door takes {peak}, {limit} is allowed; of all that was tried, what keeps it below that: {helps}.",
         "Limits: a model without gusts along tubes or give of the building; try it on site with nobody at the doors, and measure forces.",
     )

@@ -10,9 +10,10 @@ from helpers.panels.panel import Panel
 from helpers.panels.picture import Picture
 from helpers.panels.trend import TrendDrawing
 from helpers.panels.verdict import Verdict
+from helpers.studies.figures import listed
 from helpers.studies.pictures import Curve, Event, Limit, Trend, TrendAxes
 from helpers.studies.tried_tuning import LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, WITHIN_S, Trial, bench
-from helpers.studies.tuning_results import LEAST_GAIN_MARGIN, MOST_SENSITIVITY
+from helpers.studies.tuning_candidate import asked_text
 
 __all__ = ["GAINS", "INTEGRALS_S", "tuning_panel"]
 
@@ -26,9 +27,11 @@ def tuning_panel():
     """The panel, one in a notebook; the site's own settings to begin with."""
     place = bench()
     own = place.own_trial
+    safe = place.advised(own)  # what the page tells to enter is among the figures that can be
+    gains, integrals = (tuple(sorted({*offered, *more})) for offered, more in _offered(own, safe))
     controls = {
-        "gain": Steps("Gain [%/%]", GAINS, own.gain),
-        "integral_s": Steps("Integral time [s]", INTEGRALS_S, own.integral_s),
+        "gain": Steps("Gain [%/%]", gains, own.gain),
+        "integral_s": Steps("Integral time [s]", integrals, own.integral_s),
         "ramp_s": Slider("Drive's ramp", "time", float(RAMPS_S[0]), float(RAMPS_S[-1]), 0.5, own.ramp_s),
         "filter_s": Slider("Filter", "time", 0.0, 5.0, 0.1, own.filter_s),
         "span_pa": Slider("Span", "pressure", 75.0, 500.0, 5.0, own.span_pa),
@@ -40,7 +43,7 @@ def tuning_panel():
 def _answer(system, **values):
     place = bench()
     found = place.attempt(Trial(**values))
-    return _verdict(found, system), _trend(place, found, system)
+    return _verdict(place, found, system), _trend(place, found, system)
 
 
 def _trend(place, found, system):
@@ -68,40 +71,60 @@ def _trend(place, found, system):
     return Trend("tried", f"{place.site.name}, {place.weather}", "", "Time [s]", (upper, lower), events)
 
 
-def _verdict(found, system):
-    margins = found.margins
-    calm = margins.stable and margins.gain_margin >= LEAST_GAIN_MARGIN and margins.peak_sensitivity <= MOST_SENSITIVITY
-    good = calm and found.slowest_s <= WITHIN_S and max(found.open_n, found.peak_n) <= found.limit_n
-    kind = "wrong" if not margins.stable else "good" if good else "attention"
-    words = (_flow_said(found), _force_said(found, system), _margins_said(margins, calm), _advice_said(found.advised))
+def _offered(own, safe):
+    """Gains and integral times of the sliders, each with the site's own and the one that is safe."""
+    safe_gain, safe_integral = safe or (own.gain, own.integral_s)
+    return (GAINS, (own.gain, safe_gain)), (INTEGRALS_S, (own.integral_s, safe_integral))
+
+
+def _verdict(place, found, system):
+    most = max(found.open_n, found.peak_n)
+    asked = place.window.criteria.response_s
+    heavy, quick = most > found.limit_n, asked is None or found.slowest_s <= asked
+    kind = "wrong" if heavy or not found.worst.stable else "good" if quick and not found.lacks else "attention"
+    words = (_flow_said(place, found), _force_said(found, system), _margins_said(found), _advice_said(place, found))
     return Verdict(kind, "\n".join(words))
 
 
-def _flow_said(found):
-    """Seconds until the air is back, and what the ramp has to say to it."""
+def _flow_said(place, found):
+    """Seconds until the air is back, what the site's standard has to say to it, and what the ramp has."""
     opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
-    said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut; {WITHIN_S:g} s are asked for."
+    said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut. {place.study.time_asked()}."
     alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s"
-    return f"{said} {alone}{': with this ramp no tuning can do it.' if found.ramp_forbids else '.'}"
+    return f"{said} {alone}{f': with this ramp no tuning makes {WITHIN_S:g} s.' if found.ramp_forbids else '.'}"
 
 
 def _force_said(found, system):
     while_open, peak, limit = (units.show(force, "force", system) for force in (found.open_n, found.peak_n, found.limit_n))
     said = f"Force: the heaviest other door takes {while_open} while the door is open, {peak} as it shuts; {limit} is allowed"
-    return f"{said}, and it is too heavy for {found.above_s:.1f} s after that." if found.above_s else f"{said}."
+    if not found.above_s and not found.open_above_s:
+        return f"{said}."
+    return (
+        f"{said}, and it is too heavy for {found.open_above_s:.1f} s while the door stands open and for {found.above_s:.1f} s after it has "
+        "begun to shut. The first no tuning cures: the loop at rest holds it so."
+    )
 
 
-def _margins_said(margins, calm):
+def _margins_said(found):
     where = "where the building's gain is largest"
-    if not margins.stable:
-        return f"Calm? No: {where} this loop swings by itself, even if it does not swing here. Too hot."
-    grows = 100 * (margins.peak_sensitivity - 1)
-    said = f"{where} it bears {margins.gain_margin:.1f} times this gain, and a gust grows by {grows:.0f} % at worst"
-    return f"Calm? {'Yes' if calm else 'Too little room'}: {said}."
+    if not found.worst.stable:
+        nominal = "even the nominal loop" if not found.margins.stable else "not the nominal loop, but a loop in the box"
+        return f"Calm? No: {where} {nominal} swings by itself ({found.corner.text()}). Too hot."
+    grows = 100 * (found.worst.peak_sensitivity - 1)
+    said = f"{where} it bears {found.worst.gain_margin:.1f} times this gain at the worst of the box; a gust grows by {grows:.0f} % at worst"
+    told = f"Too little room: {listed(found.lacks)}; {said}" if found.lacks else f"Yes: {said}"
+    return f"Calm? {told} ({found.corner.text()})."
 
 
-def _advice_said(advised):
-    return f"SIMC, for this filter and span: gain {advised.gain:.2f} %/%, integral time {advised.integral_s:.2f} s."
+def _advice_said(place, found):
+    if found.advised is None:
+        return f"Behind this filter, span and ramp nothing keeps {asked_text()}."
+    gain, integral_s = found.advised
+    times = place.nominal(found.trial).gain / gain
+    return (
+        f"Fastest that is safe in the whole box, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
+        f"SIMC for the nominal loop would ask for {times:.1f} times that gain: not for a real one."
+    )
 
 
 def _after(seconds, looked_at_s):

@@ -1,0 +1,94 @@
+"""One tuning tried, what it was tried against and what it does not keep; what a filter makes of the fastest safe one."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.studies.tuning_box import ASKED
+
+__all__ = ["BOX", "SIMC", "Candidate", "FilterPrice", "asked_text", "numbers_text"]
+
+SIMC = "SIMC, Skogestad 2003 (memory)"
+BOX = "margins over the whole box, exact dead time"
+
+
+@dataclass(frozen=True)
+class FilterPrice:
+    """The fastest safe tuning behind a filter; own: whether it is the site's own filter."""
+
+    filter_s: float
+    gain: float
+    integral_s: float
+    own: bool
+
+    @property
+    def slowness_s(self):
+        """Integral time over gain [s]: the lower, the sooner an error is made good."""
+        return self.integral_s / self.gain
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One tuning tried.
+
+    worst: `Margins`, the least of each over the box; corner: where it is most sensitive; nominal: `Margins` of the nominal loop; borne: of
+    (lag more, dead time up to which it keeps what is asked, dead time from which it swings) [s]; doors, far_doors: `DoorTest` of the
+    nominal loop and of the one with the most lag and dead time, `far`; ahead: whether its integral asks for more than the ramp gives;
+    lacks: what it does not keep, in words.
+    """
+
+    name: str
+    gain: float
+    integral_s: float
+    worst: object
+    corner: object
+    nominal: object
+    borne: tuple
+    doors: object
+    far: object
+    far_doors: object
+    ahead: bool
+    lacks: tuple
+
+    gain_margin = property(lambda self: self.worst.gain_margin, doc="Least gain margin over the box.")
+    phase_margin_deg = property(lambda self: self.worst.phase_margin_deg, doc="Least phase margin over the box [degrees].")
+    peak_sensitivity = property(lambda self: self.worst.peak_sensitivity, doc="Largest peak sensitivity over the box.")
+
+    @property
+    def safe(self):
+        """Whether it keeps what is asked in every corner, comes to rest after a door, and does not run ahead of the ramp."""
+        return not self.against
+
+    @property
+    def against(self):
+        """Everything that speaks against it, in words."""
+        told = [*self.lacks]
+        told += ["its integral asks for more than the drive's ramp gives"] if self.ahead else []
+        told += [] if self.doors.calm and self.far_doors.calm else ["half a minute after a door the reading still swings"]
+        return tuple(told)
+
+    def borne_text(self):
+        """The dead time it bears, in words."""
+        return "; ".join(
+            f"with {lag:g} s more lag it {_keeps(keeps)}" + (f" and swings from {swings:.2g} s" if np.isfinite(swings) else "")
+            for lag, keeps, swings in self.borne
+        )
+
+
+def asked_text(asked=ASKED):
+    """What every corner must keep, in words."""
+    return (
+        f"a peak sensitivity of {asked.peak_sensitivity:g}, a gain margin of {asked.gain_margin:g} and a phase margin of "
+        f"{asked.phase_margin_deg:g}°"
+    )
+
+
+def numbers_text(tried):
+    """Gain and integral time of a tuning, in words."""
+    return f"gain {tried.gain:.2g} %/%, integral time {tried.integral_s:.2g} s"
+
+
+def _keeps(seconds):
+    if seconds == 0:
+        return "keeps what is asked at no dead time"
+    return f"keeps what is asked up to {seconds:.2g} s" if np.isfinite(seconds) else "keeps what is asked at every dead time tried"

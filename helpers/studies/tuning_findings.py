@@ -1,0 +1,104 @@
+"""Findings of a tuning study: the site's own tuning, recovery after a door, force at the handles, the drive's ramps."""
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.figures import NETWORK, Finding, fine, listed
+from helpers.studies.status import status_of
+from helpers.studies.tuning_candidate import BOX, numbers_text
+from helpers.studies.tuning_doors import DoorTest, seconds_text
+
+__all__ = ["findings_of"]
+
+_FORCE_REMEDY = "a faster ramp, a relief damper, door contacts, lighter closers; see what helps"
+
+
+def findings_of(study, system="Pa"):
+    """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order."""
+    yield from _own(study)
+    yield _recovery(study, system)
+    yield from _forces(study, system)
+    yield from _ramps(study)
+    if study.recommended is None:
+        helps = "a shorter filter, a quicker transmitter, a wider span"
+        yield Finding("wrong", "No safe tuning was found", "", study.why_none, BOX, helps)
+
+
+def _own(study):
+    own, best, back = study.own, study.recommended, seconds_text(study.own.doors.slowest_s)
+    peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
+    figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; back after a door: {back}"
+    if not own.safe:
+        grave = "wrong" if not own.worst.stable or own.nominal.lacks(study.box.asked) else "attention"
+        what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
+        yield Finding(grave, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, _set(study))
+    elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
+        why = "doors stay heavy, or smoke may pass, for longer than need be"
+        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, _set(study))
+    else:
+        yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
+
+
+def _recovery(study, system):
+    best, asked = study.recommended or study.own, study.response_s
+    opens, shuts, alone = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, study.ramp_alone.slowest_s))
+    figure, source = f"{opens} and {shuts}, ramp alone {alone}", study.criteria.response.said
+    if asked is None:
+        blank = study.criteria.response.blank
+        word = study.time_asked()
+        state = "open" if blank else "good" if best.doors.quick else "attention"
+        return Finding(state, "Recovery after a door is told, and judged by no time", figure, word, source)
+    if best.doors.quick:
+        return Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
+    helps = [f"{remedy.name}: {remedy.how(system)}" for remedy in study.remedies if remedy.works]
+    why = "the drive's ramp alone forbids it" if study.ramp_forbids else "ramp, lags and controller together take longer"
+    return Finding("wrong", f"The flow is not back within {asked:g} s of a door event", figure, why, source,
+                   "; ".join(helps) or ("none of those tried" if study.remedies else ""))  # fmt: skip
+
+
+def _forces(study, system):
+    if study.force_limit_n is None:
+        return
+    best, alone = study.recommended or study.own, study.ramp_alone
+    doors = DoorTest.worse(best.doors, best.far_doors)
+    peak, limit = (units.show(force, "force", system) for force in (doors.peak_force_n, study.force_limit_n))
+    figure = f"{peak} at a handle, limit {limit}, {doors.above_limit_s:.1f} s above it"
+    if doors.light:
+        yield Finding("good", "No door is too heavy when the door shuts", figure)
+    else:
+        why = "the fan still runs as fast as the open door asked for"
+        if not alone.light:
+            still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.above_limit_s:.1f} s"
+            why = f"{why}; no tuning cures it: {still}"
+        helps = [f"{remedy.name}: {remedy.how(system)}" for remedy in study.remedies if remedy.works]
+        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK,
+                      "; ".join(helps) or _FORCE_REMEDY)  # fmt: skip
+    most, least = study.while_open
+    if status_of(most, study.force_limit_n) == "wrong":
+        figure = f"{units.show(most, 'force', system)} at a handle, limit {limit}; the lightest shut door at {fine(least, system)}"
+        yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
+                      "the loop at rest holds its reading so: no tuning cures it", NETWORK,
+                      "other places of the readings, a relief damper, a lower set point while a door stands open")  # fmt: skip
+
+
+def _ramps(study):
+    """A ramp down that the wheel does not follow, and an integral that runs ahead of the ramp."""
+    down = study.ramp_down
+    if down is not None and down.safe is False:
+        figure = f"{down.own_s:g} s as the site has it, {down.shortest_s.high:.0f} s needed"
+        why = "without a brake the drive stretches the ramp or trips on its bus voltage, in smoke control too"
+        helps = f"a brake resistor, or a ramp down of {down.shortest_s.high:.0f} s with the doors judged by it"
+        yield Finding("attention", "The ramp down is quicker than the air brakes the wheel", figure, f"{why}. {' '.join(down.sentences)}",
+                      down.shortest_s.source, helps)  # fmt: skip
+    if study.own.ahead:
+        ratio, bears = study.own.integral_s / study.own.gain, study.box.ramp_asks_s
+        why = (
+            f"while a door takes all pressure away the integral alone asks for {bears / ratio:.1f} times what the ramp gives, and comes "
+            "back late where the drive does not stop it at the ramp"
+        )
+        yield Finding("attention", "The site's integral is faster than the drive's ramp",
+                      f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", _set(study))  # fmt: skip
+
+
+def _set(study):
+    return numbers_text(study.recommended) if study.recommended else ""

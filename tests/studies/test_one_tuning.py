@@ -1,0 +1,77 @@
+"""One pair of numbers for one stair: record, summary, schedule, choices, lesson, panel and card name the same gain and integral time."""
+
+import re
+
+import pytest
+
+from helpers.lessons.predictions import tuning_and_door_events as predictions
+from helpers.panels.lessons import tuning_and_door_events as lesson
+from helpers.panels.lessons.tuning_panel import tuning_panel
+from helpers.studies.process_gain import process_gain
+from helpers.studies.record import Design
+from helpers.studies.tried_tuning import bench
+
+PAIR = re.compile(r"gain (?:of )?([\d.]+) %/%[^.]*? integral time (?:of )?([\d.]+) s")
+
+
+@pytest.fixture(scope="module")
+def design(larkfield):
+    return Design.of(larkfield)
+
+
+@pytest.fixture(scope="module")
+def best(design):
+    return design.tuning.recommended
+
+
+def pairs(text):
+    return [(float(gain), float(integral)) for gain, integral in PAIR.findall(text)]
+
+
+def test_what_is_entered_is_what_was_tried(best):
+    """Two digits are shown, and two digits are what margins and door tests were made with."""
+    assert best.safe
+    assert float(f"{best.gain:.2g}") == best.gain
+    assert float(f"{best.integral_s:.2g}") == best.integral_s
+
+
+def test_record_summary_schedule_and_choices_name_one_pair(design, best):
+    record, pair = design.record(), (best.gain, best.integral_s)
+    (summary,) = [line for line in record.summary if "Tune" in line]
+    assert pairs(summary) == [pair]
+    section = record.section("tuning")
+    assert pairs(section.verdict)[0] == pair
+    figures = {figure.label: figure.value for figure in section.figures}
+    assert (figures["Gain"], figures["Integral time"]) == pair
+    settings = {row[1]: row[2] for row in record.section("settings").tables[0].rows if row[0] == "loop"}
+    assert (float(settings["gain"].split()[0]), float(settings["integral time"].split()[0])) == pair
+    chosen = [pairs(row[1]) for row in record.section("choices").tables[0].rows if row[0] == "tuning"]
+    assert chosen
+    assert all(found == [pair] for found in chosen)
+    assert f"gain {best.gain:.2g} %/%, integral time {best.integral_s:.2g} s" in record.pictures()["door event"].axes[0].curves[1].label
+
+
+def test_lesson_panel_predictions_and_card_name_the_pair_of_the_record(design, best):
+    pair = (best.gain, best.integral_s)
+    assert design.site.transmitters == bench().site.transmitters
+    assert (bench().recommended.gain, bench().recommended.integral_s) == pair
+    assert predictions.tuned() == pair
+    assert pairs(predictions.span.ask("Pa")) == [pair]
+    assert pairs(lesson.study()._repr_mimebundle_()["text/plain"])[0] == pair
+    card = lesson.senior_card()._repr_mimebundle_()["text/plain"].splitlines()
+    assert pairs(card[2]) == [pair]
+    panel = tuning_panel()
+    advice = panel.put(gain=bench().own.gain, integral_s=bench().own.integral_s, ramp_s=6.0, filter_s=0.5, span_pa=125.0).words
+    assert pairs(advice.splitlines()[-1]) == [pair]
+
+
+def test_one_largest_gain_is_on_every_page(design):
+    study = design.tuning
+    told = f"{study.found.largest:.2f} %/%"
+    assert told in study.verdict()
+    assert told in study.step_table().note
+    assert told in lesson.step_test().verdict.words
+    assert told in lesson.senior_card()._repr_mimebundle_()["text/plain"]
+    figures = {figure.label: figure.text for figure in design.record().section("tuning").figures}
+    assert figures["Building's largest gain"] == told
+    assert process_gain(design.tower, design.cases, bench().own).largest == study.found.largest == bench().found.largest
