@@ -1,5 +1,7 @@
 """Lesson 06: what each rule does to the worst door, with its own set point and with another rule's, and with a transmitter wrong."""
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -10,8 +12,8 @@ from helpers.lessons.exercises.average_lowest_highest import AFTER, AS_BEFORE, D
 from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PREDICTIONS, kept_set_point, stuck, tube_off
 from helpers.lessons.worked.average_lowest_highest import tallest_stair
 from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, rules_panel
-from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
-from helpers.units import SYSTEMS
+from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, inside_text, rule_bench
+from helpers.units import SYSTEMS, from_display, unit_label
 
 PANEL = rules_panel  # what the fixture `panel` makes
 
@@ -121,6 +123,28 @@ def test_the_middle_of_three_outvotes_one_wrong_reading(kind, number):
     assert found.inside
 
 
+def test_a_zero_makes_the_middle_of_three_hold_the_lower_good_one_and_jams_the_top():
+    """In winter, with the set point of the average: nothing is outvoted but the zero."""
+    found = ruled("middle", 40.0, ReadingFault("tube off", 1))
+    assert found.believed_pa[1] == 0.0
+    assert found.reading_pa == pytest.approx(min(found.true_pa[0], found.true_pa[2]))
+    assert found.worst.too == "high"
+    assert not found.inside
+    stuck_high = ruled("middle", 40.0, ReadingFault("stuck", 0, 100.0))
+    assert stuck_high.reading_pa == pytest.approx(max(stuck_high.true_pa[1], stuck_high.true_pa[2]), abs=0.3)
+
+
+def test_the_highest_with_a_tube_off_holds_the_other_only_where_the_fan_can():
+    assert ruled("highest", 55.0, ReadingFault("tube off", 1)).state == "at full speed"
+    assert ruled("highest", 30.0, ReadingFault("tube off", 1)).state == "held"
+
+
+def test_the_pages_table_and_the_panel_say_the_same_of_the_middle_of_three():
+    page = (Path(__file__).parents[2] / "notebooks" / "06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    assert "outvoted" not in page.split("Card for the senior")[0]
+    assert "the **lower** of the two good ones is held" in page
+
+
 def test_an_open_door_beside_a_transmitter_sends_the_lowest_and_the_average_to_full_speed_and_leaves_the_highest():
     opened = DoorsOpen((1, 2))
     assert ruled("lowest", 30.0, opened=opened).state == "at full speed"
@@ -156,6 +180,16 @@ def test_the_set_points_it_names_keep_every_door_inside_and_one_beyond_does_not(
         assert panel.put(rule=rule, set_point_pa=round((low + high) / 2)).kind == "good"
 
 
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_both_ends_of_the_set_points_that_are_shown_work(panel, system):
+    for rule in RULES:
+        low, high = rule_bench().set_points_pa(WINTER_C, rule=rule)
+        text = inside_text(low, high, system)
+        for end in text.removesuffix(unit_label("pressure", system)).split(" to "):
+            assert ruled(rule, float(from_display(float(end), "pressure", system))).inside, (rule, end)
+        assert text in panel.answer(system, **panel.values | {"rule": rule})[0].words
+
+
 def test_with_a_fault_the_panel_says_what_the_display_hides(panel):
     verdict = panel.put(fault=FAULT_CHOICES["lower one's tube off"])
     assert verdict.kind == "wrong"
@@ -173,8 +207,10 @@ def test_the_value_it_sticks_at_is_asked_for_only_then(panel):
     assert "at full speed" in panel.put(stuck_pa=50.0).words  # below the set point it is the lower one that rules
 
 
-def test_doors_open_and_no_fault_is_for_the_code_to_judge(panel):
-    assert panel.put(opened=CASES["levels 1 and 2 open"]).kind == "attention"
+def test_a_door_past_its_limit_is_fail_with_doors_open_too_and_the_code_says_which_stand_open(panel):
+    verdict = panel.put(opened=CASES["levels 1 and 2 open"])
+    assert verdict.kind == "wrong"
+    assert "the local code and the approved design say" in verdict.words
     assert panel.put(fault=FAULT_CHOICES["upper one's tube off"]).kind == "wrong"
 
 

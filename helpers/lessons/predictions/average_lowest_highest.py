@@ -58,7 +58,8 @@ def _stuck(system):
     words = (
         "the highest reading is now the stuck one, and it lies above the set point however slowly the fan turns. So the loop slows down to "
         f"{units.show(after.speed_hz, 'frequency', system)} and the stair is given up, with the {after.worst.text(system)}. Had the same "
-        f"transmitter gone to zero instead, the lower one alone would have been the highest, and the fan would be {dead.state}."
+        f"transmitter gone to zero instead, the lower one alone would have been the highest: it is to be held at "
+        f"{_pa(HIGHEST_SET_POINT_PA, system)}, the fan brings it to {_pa(dead.true_pa[LOWER], system)}, and runs {dead.state}."
     )
     return Outcome(Chosen(answer, (FULL, LOWEST, HOLDS)), words)
 

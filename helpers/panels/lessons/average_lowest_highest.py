@@ -1,5 +1,7 @@
 """Lesson 06, average, lowest or highest: the parts of its page."""
 
+from functools import cache
+
 from helpers import units
 from helpers.lessons.derivations.average_lowest_highest import storey_of_the_average, wrong_in_the_average
 from helpers.lessons.exercises.average_lowest_highest import MAKERS
@@ -8,8 +10,9 @@ from helpers.lessons.worked.average_lowest_highest import tallest_stair
 from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
 from helpers.panels.lessons.page import LessonParts
 from helpers.panels.reading import WorkedCard
-from helpers.studies.figures import range_text
-from helpers.studies.rule_faults import ReadingFault, rule_bench
+from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.words import fallback_said
+from helpers.studies.rule_faults import ReadingFault, inside_text, rule_bench
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
 
@@ -33,14 +36,28 @@ def worked_example():
     return WorkedCard(tallest_stair())
 
 
+@cache
+def _fallback():
+    bench = rule_bench()
+    return fallback_study(bench.tower, bench.window)
+
+
+def _agreed(system):
+    """The best way of falling back on this site, and whether it holds every door."""
+    study = _fallback()
+    holds = "it holds every door wherever a speed can" if study.best.good else "no way of those tried holds every door"
+    return f"{fallback_said(study, system)}; {holds}"
+
+
 def _lines(system):
     bench = rule_bench()
     works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
-    said = {rule: range_text(*ends, "pressure", system) for rule, ends in works.items()}
+    said = {rule: inside_text(*ends, system) for rule, ends in works.items()}
     middle = sum(works["average"]) / 2
     (dead,) = bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", LOWER), rules=("average",))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
-    low, high = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, dead))
+    (outvoted,) = bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", UPPER), rules=("middle",))
+    low, high, top = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, dead, outvoted))
     force, limit = (units.show(value, "force", system) for value in (dead.heaviest.force_n, dead.heaviest.limit_n))
     return (
         f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
@@ -50,7 +67,10 @@ def _lines(system):
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
         f"one that sticks high: {low} at the worst door.",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        "The middle of three outvotes one wrong reading of any kind, and an open door beside one counts as one wrong reading.",
+        f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed(system)}.",
+        "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
+        f"higher: at the average's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
+        "reading: leave that one out for a time.",
         "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
         "local code and the approved design.",
     )

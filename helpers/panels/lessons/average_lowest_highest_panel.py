@@ -11,9 +11,9 @@ from helpers.panels.picture import Picture
 from helpers.panels.profile import ProfileDrawing, crossed
 from helpers.panels.style import Series, series
 from helpers.panels.verdict import Verdict
-from helpers.studies.figures import listed
+from helpers.studies.figures import fine, listed
 from helpers.studies.pictures import PressureProfile, Profile
-from helpers.studies.rule_faults import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.rule_faults import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, inside_text, rule_bench
 
 __all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "RulesDrawing", "rules_panel"]
 
@@ -149,13 +149,15 @@ def _verdict(found, rule, opened, fault, works, system):
     instead = f"At this set point {listed(others)} would keep every door inside." if others else "At this set point no other rule does."
     words = f"{told} {beside if one.inside else instead}".strip()
     if not one.inside:
-        return Verdict("wrong" if opened == DoorsOpen() or fault != NO_FAULT else "attention", words)
+        code = "" if opened == DoorsOpen() else " Which doors stand open in the design, the local code and the approved design say."
+        return Verdict("wrong", f"{words}{code}")
     return Verdict("good" if one.state == "held" and fault == NO_FAULT else "attention", words)
 
 
 def _loop_said(one, fault, system):
     """What the loop does and what its display says; with a fault, what is there in truth."""
-    speed, reading = units.show(one.speed_hz, "frequency", system), units.show(one.reading_pa, "pressure", system)
+    speed = units.show(one.speed_hz, "frequency", system)
+    reading = units.show(one.reading_pa, "pressure", system) if one.state == "held" else fine(one.reading_pa, system)
     runs = {
         "at full speed": f"at full speed, {speed}, and can do no more",
         "at lowest speed": f"at its lowest speed, {speed}, and can do no less",
@@ -164,7 +166,8 @@ def _loop_said(one, fault, system):
     if fault == NO_FAULT:
         return f"{said} now."
     true = [units.show(value, "pressure", system) for value in one.true_pa[:2]]
-    return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {true[0]} at the lower transmitter and {true[1]} at the upper one."
+    third = f", and {units.show(one.true_pa[2], 'pressure', system)} at the third" if one.rule == "middle" else ""
+    return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {true[0]} at the lower transmitter and {true[1]} at the upper one{third}."
 
 
 def _doors_said(one, system):
@@ -179,5 +182,6 @@ def _doors_said(one, system):
 def _works_said(works, fault, system):
     if works is None:
         return "No set point keeps every door inside with this rule now."
-    low, high = (units.show(value, "pressure", system) for value in works)
-    return f"With this rule{'' if fault == NO_FAULT else ' and this fault'} a set point from {low} to {high} keeps every door inside."
+    if fault != NO_FAULT:
+        return f"With this fault only {inside_text(*works, system)} would keep every door inside: put the transmitter right."
+    return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside."
