@@ -4,11 +4,13 @@ import os
 import re
 from pathlib import Path
 
+from helpers.model.file_text import named_path
 from helpers.studies.whole_files import safe_name, write_whole
 
 __all__ = ["free_path", "made_folder", "printable", "safe_name", "write_whole"]
 
-UNPRINTABLE = re.compile("[\\x00-\\x1f\\x7f-\\x9f\\ud800-\\udfff\\ufffe\\uffff]")
+TURNING = "\\u061c\\u200e\\u200f\\u202a-\\u202e\\u2066-\\u2069"  # signs that are not seen and turn the letters after them round
+UNPRINTABLE = re.compile(f"[\\x00-\\x1f\\x7f-\\x9f\\ud800-\\udfff\\ufffe\\uffff{TURNING}]")
 
 
 def free_path(path):
@@ -22,7 +24,7 @@ def free_path(path):
 
 def made_folder(path):
     """The folder; one that is made is its owner's alone, for keys and marks are nobody else's. Raises ValueError with a sentence."""
-    folder = Path(path).expanduser()
+    folder = named_path(path)
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as trouble:
@@ -31,7 +33,8 @@ def made_folder(path):
 
 
 def printable(text):
-    """A text as pages and sheets can hold it: what stands for no sign (control characters, half a sign of two) becomes a mark for that.
+    """A text as pages and sheets can hold it: what stands for no sign (control characters, half a sign of two) becomes a mark for that,
+    and so does what would turn a line round.
 
     >>> printable("Ada"), printable("A\\x07da\\ud83d\\uffff")
     ('Ada', 'A�da��')

@@ -24,7 +24,8 @@ PROTECTION = (
     "marked anew, with the seat's own numbers. Cases of the fault bench cannot be; they count as the record has them.",
     "What it does not protect from: the learner's computer is the learner's. Who has a seat's key can sign whatever they like for that "
     "seat, also answers that a friend gave; and who knows the class code can sign for every seat. Keep the class code to yourself, give "
-    "each learner one sheet, and ask whoever is all right to explain one answer aloud.",
+    "each learner one sheet, and ask whoever is all right to explain one answer aloud. A record of somebody who never took a seat is not "
+    "signed and counts all the same: the table says so in its row.",
 )
 MOST_SEATS = 500
 SHORTEST, LONGEST = 8, 200  # letters of a class code

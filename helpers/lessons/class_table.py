@@ -8,15 +8,15 @@ import stat
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from pathlib import Path
 
 from helpers.lessons.bank import EXERCISES, PREDICTIONS
 from helpers.lessons.bench_record import benched
 from helpers.lessons.class_files import printable
 from helpers.lessons.class_keys import class_mark, seat_of
 from helpers.lessons.exercise import exercise_of
-from helpers.lessons.progress import read_export
+from helpers.lessons.progress import MOST_EVENTS, read_export
 from helpers.lessons.seeds import seed_of
+from helpers.model.file_text import named_path
 from helpers.units import SYSTEMS
 
 __all__ = [
@@ -37,7 +37,7 @@ WHOLE, UNSIGNED, CHANGED, OTHER_CLASS = "signed and whole", "not signed", "chang
 NOT_CHECKED = "signed, not checked: no class code was given"
 TRUST = (WHOLE, NOT_CHECKED, UNSIGNED, CHANGED, OTHER_CLASS)  # the more trusted of two files of one learner is taken
 COUNTED = (WHOLE, NOT_CHECKED, UNSIGNED)  # the others are shown, and not counted in what the class did
-MOST_FILES, MOST_EVENTS, MOST_TURNS = 2000, 20_000, 60
+MOST_FILES, MOST_TURNS = 2000, 60
 NO_SLIP = "none of the usual slips"
 MAKERS = {(key, make.__name__): make for key, makers in EXERCISES.items() for make in makers}
 ASKED = {(key, prediction.key): prediction for key, predictions in PREDICTIONS.items() for prediction in predictions}
@@ -162,7 +162,7 @@ def class_table(folder, code=None):
     folder: of .json files, nothing else of it is opened, and folders in it are not entered; code: the class code, with which signatures are
     checked. Returns a `ClassTable`. Raises ValueError where the folder cannot be read, holds too much, or the code is none.
     """
-    folder, mark = Path(folder).expanduser(), class_mark(code) if code is not None else ""
+    folder, mark = named_path(folder), class_mark(code) if code is not None else ""
     try:
         paths = sorted(folder.iterdir())
     except OSError as trouble:
@@ -221,7 +221,9 @@ def _refuse_what_is_no_file(path):
 
 def _state(export, mark, code):
     if not export.signature:
-        return OTHER_CLASS if mark and export.mark and export.mark != mark else UNSIGNED
+        if export.seat is None:
+            return UNSIGNED
+        return OTHER_CLASS if mark and export.mark != mark else CHANGED  # a seat is never written without one: it was taken off
     if code is None:
         return NOT_CHECKED
     if export.seat is None:

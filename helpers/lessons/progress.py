@@ -5,6 +5,7 @@ that a record can move to another machine or to the instructor; read twice, it a
 numbers of that seat, and the export is signed with the seat's key; the key itself never leaves in it.
 """
 
+import errno
 import json
 import os
 import re
@@ -12,13 +13,11 @@ import uuid
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
-from pathlib import Path
-from threading import Lock
 
 from helpers.lessons.class_keys import Seat
 from helpers.lessons.plan import LESSONS
 from helpers.lessons.seeds import seed_of
-from helpers.model.file_text import FileTextError, bytes_of, named_path
+from helpers.model.file_text import FileTextError, bytes_of, named_path, shown_name
 from helpers.studies.kept_file import KeptFile, KeptFileError
 
 __all__ = ["KINDS", "Event", "Export", "LearnerRecord", "Standing", "comes_next", "learner_record", "read_export"]
@@ -26,15 +25,17 @@ __all__ = ["KINDS", "Event", "Export", "LearnerRecord", "Standing", "comes_next"
 KINDS = ("name", "predicted", "answered", "bench")
 SEAT = "seat"  # a seat that was taken: kept on this machine and never exported, for its key signs
 FORMAT, VERSION = "pressure-loop learner record", 1
-MOST_BYTES, MOST_LETTERS = 20_000_000, 2000
+MOST_BYTES, MOST_EVENTS, MOST_LETTERS = 10_000_000, 20_000, 2000
+MOST_SIGNS = 30 * MOST_EVENTS  # commas and brackets of a file: what is read from it takes memory for each, and this before any is read
+LONGEST_KEY = 200  # letters of a lesson's, an item's or a slip's name
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f]")  # Unicode's control characters
-SETTING_ASIDE = Lock()
 COLUMNS = (
     "id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, lesson TEXT NOT NULL, item TEXT NOT NULL, "
     "seed INTEGER NOT NULL, system TEXT NOT NULL, text TEXT NOT NULL, good INTEGER NOT NULL, slip TEXT NOT NULL, at TEXT NOT NULL"
 )
 FIELDS = ("uid", "kind", "lesson", "item", "seed", "system", "text", "good", "slip", "at")
 ADD = f"INSERT OR IGNORE INTO events ({', '.join(FIELDS)}) VALUES ({', '.join('?' * len(FIELDS))})"
+COUNT = "SELECT count(*) FROM events"
 ALL = f"SELECT {', '.join(FIELDS)} FROM events ORDER BY id"
 
 
@@ -101,7 +102,7 @@ class LearnerRecord:
 
     def __init__(self, folder=None):
         self.file = KeptFile("learner.sqlite", "events", COLUMNS, folder)
-        self.trouble, self._unkept, self._listeners, self._aside = "", [], [], ""
+        self.trouble, self._unkept, self._listeners = "", [], []
 
     @property
     def path(self):
@@ -137,7 +138,8 @@ class LearnerRecord:
 
     def _all_events(self):
         try:
-            rows = self._or_anew(lambda: self.file.ask(ALL))
+            rows = self.file.ask(ALL)
+            self._tell_aside()
         except KeptFileError as trouble:
             rows, self.trouble = [], str(trouble)
         return [*(Event(*row[:7], bool(row[7]), *row[8:]) for row in rows), *self._unkept]
@@ -191,54 +193,60 @@ class LearnerRecord:
         if seat is not None:
             body["seat"] = {"class": seat.mark, "number": seat.number}
             body["signature"] = seat.signature(body)
-        path = Path(path).expanduser()
+        path = named_path(path)
         _write_new(path, json.dumps(body, ensure_ascii=False, indent=1))
         return path
 
     def read(self, path):
         """Add the events of an exported record; returns how many were new. Raises ValueError, with a sentence, for another file."""
-        events, before = events_of(path), len(self.events())
-        self._or_anew(lambda: self.file.add(ADD, [_row(event) for event in events]))
+        events, before = events_of(path), self._all_events()
+        new = {event.uid for event in events} - {event.uid for event in before}
+        if len(before) + len(new) > MOST_EVENTS:
+            count = len(before) + len(new)
+            raise ValueError(f"a record must hold {MOST_EVENTS} entries at the most, got {count} with those of {shown_name(path)}")
+        self.file.add(ADD, [_row(event) for event in events])
+        self._tell_aside()
         self._tell()
-        return len(self.events()) - before
+        return len(self._all_events()) - len(before)
 
     def listen(self, callback):
         """Call back, without arguments, after each event."""
         self._listeners.append(callback)
 
     def _add(self, kind, lesson="", item="", seed=0, system="Pa", text="", good=False, slip=""):
-        if len(text) > MOST_LETTERS:
-            raise ValueError(f"text must be {MOST_LETTERS} letters at the most, got {len(text)}")
-        text = text.encode("utf-8", "replace").decode("utf-8")  # half a sign of two cannot be kept
-        text = CONTROL.sub(" ", text)  # nor what no sheet can hold
+        """Keep an event. Raises ValueError for what no record may hold: what went in must come out again."""
+        texts = {"lesson": lesson, "item": item, "system": system, "slip": slip, "text": text}
+        for name, value in texts.items():
+            most = MOST_LETTERS if name == "text" else LONGEST_KEY
+            if not isinstance(value, str) or len(value) > most:
+                got = f"{len(value)}" if isinstance(value, str) else f"{value!r:.40}"
+                raise ValueError(f"{name} must be {most} letters at the most, got {got}")
+            # half a sign of two cannot be kept, nor what no sheet can hold
+            texts[name] = CONTROL.sub(" ", value.encode("utf-8", "replace").decode("utf-8"))
+        if abs(seed := int(seed)) >= 2**63:
+            raise ValueError(f"seed must be below 2^63, got {seed!r:.40}")
         now = datetime.now(UTC).isoformat(timespec="seconds")
-        event = Event(uuid.uuid4().hex, kind, lesson, item, int(seed), system, text, bool(good), slip, now)
+        event = Event(uuid.uuid4().hex, kind, seed=seed, good=bool(good), at=now, **texts)
+        if len(self._unkept) >= MOST_EVENTS:
+            raise ValueError(f"a record must hold {MOST_EVENTS} entries at the most")
         try:
-            self._or_anew(lambda: self.file.add(ADD, [_row(one) for one in (*self._unkept, event)]))
-            self._unkept, self.trouble = [], self._aside
+            self._full()
+            self.file.add(ADD, [_row(one) for one in (*self._unkept, event)])
+            self._unkept, self.trouble = [], ""
+            self._tell_aside()
         except KeptFileError as trouble:
             self._unkept.append(event)
             self.trouble = f"{trouble} The lesson goes on; what you do now is kept only until this page is closed."
         self._tell()
 
-    def _or_anew(self, work):
-        """What `work` does with the file; where that is damaged it is set aside, and `work` is done with a new one."""
-        try:
-            return work()
-        except KeptFileError as trouble:
-            if not trouble.damaged:
-                raise
-        with SETTING_ASIDE:
-            try:
-                return work()  # another box of this page may have been first
-            except KeptFileError as trouble:
-                if not trouble.damaged:
-                    raise
-            aside = self.file.set_aside()
-            self.trouble = self._aside = (
-                f"The record was damaged and cannot be read. It was set aside as {aside.name}, in the same folder; a new one is begun."
-            )
-            return work()
+    def _full(self):
+        rows = self.file.ask(COUNT)
+        if rows and rows[0][0] >= MOST_EVENTS:
+            raise KeptFileError(f"This could not be kept in {self.path.name}: it holds {rows[0][0]} entries, as many as a record may.")
+
+    def _tell_aside(self):
+        if self.file.aside:
+            self.trouble = f"The record {self.file.aside}"
 
     def _tell(self):
         for callback in list(self._listeners):
@@ -258,19 +266,22 @@ def read_export(path):
     except FileTextError as refusal:
         raise ValueError(f"{refusal}: this is no learner's record") from None
     except OSError as trouble:
-        raise ValueError(f"{path.name} cannot be read: {trouble.strerror}") from None
+        raise ValueError(f"{shown_name(path)} cannot be read: {trouble.strerror}") from None
+    name = shown_name(path)
+    if (signs := sum(map(raw.count, (b",", b"[", b"{")))) > MOST_SIGNS:
+        raise ValueError(f"{name} is no learner's record: it holds {signs} commas and brackets, none more than {MOST_SIGNS}")
     try:
         body = json.loads(raw.decode("utf-8"), object_pairs_hook=_once_each, parse_constant=_no_number)
     except _TwiceError as trouble:
-        raise ValueError(f"{path.name} is damaged: {trouble}") from None
+        raise ValueError(f"{name} is damaged: {trouble}") from None
     except (ValueError, RecursionError):
-        raise ValueError(f"{path.name} is no learner's record: it is not written as JSON") from None
+        raise ValueError(f"{name} is no learner's record: it is not written as JSON") from None
     if not isinstance(body, dict) or body.get("format") != FORMAT or not isinstance(body.get("events"), list):
-        raise ValueError(f"{path.name} is no learner's record of this workbook")
+        raise ValueError(f"{name} is no learner's record of this workbook")
     if type(body.get("version")) is not int or body["version"] != VERSION:
-        raise ValueError(f"{path.name} is of version {body.get('version')!r:.20}; this workbook reads version {VERSION}")
-    events = tuple(_event(one, number, path.name) for number, one in enumerate(body["events"], 1))
-    return _export(events, body, path.name)
+        raise ValueError(f"{name} is of version {body.get('version')!r:.20}; this workbook reads version {VERSION}")
+    events = tuple(_event(one, number, name) for number, one in enumerate(body["events"], 1))
+    return _export(events, body, name)
 
 
 class _TwiceError(ValueError):
@@ -302,19 +313,30 @@ def _export(events, body, name):
 
 
 def _write_new(path, text):
-    """Write a file that was not there; where that breaks off, half a file is not left behind."""
-    begun = False
+    """Write a file that was not there, all of it or nothing: also a process that is killed leaves no half of it under this name."""
+    draft = path.with_name(f".writing-{uuid.uuid4().hex}.part")
     try:
-        with path.open("x", encoding="utf-8") as file:  # never over another file
-            begun = True
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError as trouble:
-        if begun:
+        if os.path.lexists(path):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))
+        try:
+            with draft.open("x", encoding="utf-8") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+            try:
+                os.link(draft, path)  # never over another file
+            except OSError as trouble:
+                if isinstance(trouble, FileExistsError):
+                    raise
+                if os.path.lexists(path):  # this file system has no links: the name was looked at, and is looked at once more
+                    raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+                os.rename(draft, path)
+        finally:
             with suppress(OSError):
-                path.unlink()
-        raise ValueError(f"path must be that of a new file; {path.name or path} cannot be written: {trouble.strerror}") from None
+                draft.unlink()
+    except (OSError, ValueError) as trouble:  # the latter: a null in the path
+        why = getattr(trouble, "strerror", None) or "no file can have this name"
+        raise ValueError(f"path must be that of a new file; {shown_name(path) or path} cannot be written: {why}") from None
 
 
 def _event(one, number, name):

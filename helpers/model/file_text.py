@@ -1,5 +1,6 @@
 """Text of a file that somebody names: no device, no pipe, no folder, nothing endless; and a name as it can be shown in a sentence."""
 
+import os
 import stat
 from pathlib import Path
 
@@ -57,8 +58,15 @@ def bytes_of(path, most_bytes):
         raise FileTextError(path, "is a folder")
     if not stat.S_ISREG(about.st_mode):
         raise FileTextError(path, "is no file but a device or a pipe")
-    with path.open("rb") as file:
+    with open(path, "rb", opener=_at_once) as file:
         raw = file.read(most_bytes + 1)
+    if raw is None:
+        raise FileTextError(path, "gives nothing to read")
     if len(raw) > most_bytes:
         raise FileTextError(path, f"must be {most_bytes} bytes at the most, got {max(about.st_size, len(raw))}")
     return raw
+
+
+def _at_once(path, flags):
+    """Opens without waiting: some of what the system calls plain files never answers."""
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))

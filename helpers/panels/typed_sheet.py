@@ -1,6 +1,7 @@
 """A sheet that is filled in on site: every entry is kept the moment it is typed, judged at once, there again when the page is opened."""
 
 from html import escape
+from math import isfinite
 
 from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
@@ -18,13 +19,17 @@ LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid
 
 
 def quantity_typed(text, dimension, system, name):
-    """What was typed [SI]: a bare number is in the unit shown; None for an empty field. Raises ValueError with a sentence."""
+    """What was typed [SI]: a bare number is in the unit shown; None for an empty field. Raises ValueError with a sentence, also for what
+    Python would take for a number and no instrument shows."""
     if not text.strip():
         return None
     try:
-        return float(units.from_display(float(text.strip().replace("−", "-")), dimension, system))
+        number = float(text.strip().replace("−", "-"))
     except ValueError:
         return units.parse(text, dimension, name)
+    if not isfinite(value := float(units.from_display(number, dimension, system))):
+        raise ValueError(f"{name} must be a number that an instrument can show, got {text.strip()!r:.40}")
+    return value
 
 
 class TypedSheet:
@@ -44,6 +49,7 @@ class TypedSheet:
         self.trouble, self._quiet = "", False
         try:
             kept = self.entries.read()
+            self.trouble = self.entries.file.aside
         except KeptFileError as trouble:
             kept, self.trouble = {}, str(trouble)
         self.fields, self._labels, self.line = {}, [], VerdictLine()
@@ -82,7 +88,7 @@ class TypedSheet:
             state, words = self._judged(system, values, row)
             kind = KINDS.get(state)
             widget.value = "" if kind is None else f'<span style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span>'
-        self.line.say(Verdict("entry", self.trouble) if self.trouble else self.whole(system, values))
+        self.line.say(Verdict("entry", self.trouble) if self.trouble else self._judged_whole(system, values))
 
     def _line(self, label, part, kept):
         """A label and its field on one line."""
@@ -106,9 +112,10 @@ class TypedSheet:
     def _typed(self, name, text):
         widget, dimension, _ = self.fields[name]
         self.fields[name] = (widget, dimension, UNITS.system)
-        self.trouble = ""
+        told = self.entries.file.aside
         try:
             self.entries.keep(name, self._with_unit(text, dimension))
+            self.trouble = "" if self.entries.file.aside == told else self.entries.file.aside  # said once, then the sheet judges on
         except KeptFileError as trouble:
             self.trouble = str(trouble)
         self.refresh()
@@ -134,7 +141,18 @@ class TypedSheet:
     def _judged(self, system, values, row):
         own = [part["field"] for part in self.rows[row] if isinstance(part, dict)]
         refused = [values[name] for name in own if isinstance(values[name], ValueError)]
-        return ("entry", str(refused[0])) if refused else self.judge(system, values, row)
+        if refused:
+            return "entry", str(refused[0])
+        try:
+            return self.judge(system, values, row)
+        except (ValueError, ArithmeticError) as trouble:  # the other rows are judged all the same
+            return "entry", f"this row cannot be judged: {trouble}"
+
+    def _judged_whole(self, system, values):
+        try:
+            return self.whole(system, values)
+        except (ValueError, ArithmeticError) as trouble:
+            return Verdict("entry", f"The sheet cannot be judged: {trouble}")
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live sheet; without a kernel, the sheet as a table with blanks."""

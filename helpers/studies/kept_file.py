@@ -1,8 +1,9 @@
 """A small SQLite file of the user's own, to which pages add what must not be lost: in the user's data folder, never in the repository."""
 
 import os
-from contextlib import closing, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
+from threading import Lock
 
 import platformdirs
 
@@ -15,6 +16,10 @@ __all__ = ["FOLDER_VARIABLE", "KeptFile", "KeptFileError", "data_folder"]
 
 FOLDER_VARIABLE = "PRESSURE_LOOP_RECORDS"  # names another folder than the user's own
 WAIT_S = 10.0  # for another page that is writing
+AGAIN_S = 0.3  # as long as that did not help the last time: each key stroke asks anew
+MOVED = ("SQLITE_READONLY_DBMOVED", "SQLITE_IOERR")  # another page has set the file aside while this one was at it
+ATTEMPTS = 3
+SETTING_ASIDE = Lock()  # of this process; between processes SQLite has one
 DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")  # SQLite's own names: the file's inside is broken, or it never was a database
 
 
@@ -38,15 +43,47 @@ class KeptFile:
 
     def __init__(self, name, table, columns, folder=None):
         self.path = (data_folder() if folder is None else Path(folder)) / name
+        self.aside = ""  # a sentence, once a damaged file was set aside here
         self._create = f"CREATE TABLE IF NOT EXISTS {table} ({columns})"
+        self._waited = False  # in vain, the last time
 
     def add(self, statement, rows):
         """Do a statement for several rows of values, all or none. Raises KeptFileError."""
-        self._do(lambda connection: connection.executemany(statement, rows), "kept")
+        self._or_anew(lambda connection: connection.executemany(statement, rows), "kept")
 
     def ask(self, statement, values=()):
         """Rows that a question gives; none where the file is not there. Raises KeptFileError."""
-        return self._do(lambda connection: connection.execute(statement, values).fetchall(), "read") if self.path.exists() else []
+        if not self.path.exists():
+            return []
+        return self._or_anew(lambda connection: connection.execute(statement, values).fetchall(), "read")
+
+    def _or_anew(self, work, what):
+        """What `work` does with the file; where that is damaged it is set aside, and `work` is done with a new one."""
+        try:
+            return self._do(work, what)
+        except KeptFileError as trouble:
+            if not trouble.damaged:
+                raise
+        with SETTING_ASIDE, self._alone():
+            try:
+                return self._do(work, what)  # another page may have been first: its new file is healthy, and stays where it is
+            except KeptFileError as trouble:
+                if not trouble.damaged:
+                    raise
+            aside = self.set_aside()
+            told = "was damaged and cannot be read. It was set aside as"
+            self.aside = f"{self.path.name} {told} {aside.name}, in the same folder; a new one is begun."
+            return self._do(work, what)
+
+    @contextmanager
+    def _alone(self):
+        """While no other process sets a file of this folder aside. SQLite's own lock, which every system has; it ends with its process."""
+        try:
+            with closing(sqlite3.connect(self.path.with_name(".setting-aside"), timeout=WAIT_S, isolation_level=None)) as connection:
+                connection.execute("BEGIN EXCLUSIVE")
+                yield
+        except sqlite3.Error as trouble:
+            raise KeptFileError(f"{self.path.name} is damaged and could not be set aside: {trouble}.", damaged=True) from None
 
     def set_aside(self):
         """Give the file another name, so that a new one can be begun; returns the path it has then. Raises KeptFileError.
@@ -70,12 +107,27 @@ class KeptFile:
         if self.path.is_symlink() or (self.path.exists() and not self.path.is_file()):
             raise KeptFileError(f"This could not be {what}: {self.path.name} must be a plain file, got a link, a folder or a device.")
         try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            with closing(sqlite3.connect(self.path, timeout=WAIT_S)) as connection:
-                connection.execute("PRAGMA synchronous = FULL")
-                connection.execute(self._create)
-                with connection:
-                    return work(connection)
+            for attempt in range(ATTEMPTS):
+                try:
+                    return self._done(work)
+                except sqlite3.OperationalError as trouble:
+                    if attempt + 1 == ATTEMPTS or not _name(trouble).startswith(MOVED):
+                        raise
         except (sqlite3.Error, OSError, UnicodeEncodeError) as trouble:  # the last: half a sign of two
-            damaged = getattr(trouble, "sqlite_errorname", "").startswith(DAMAGED)
+            self._waited = _name(trouble).startswith("SQLITE_BUSY")
+            damaged = _name(trouble).startswith(DAMAGED)
             raise KeptFileError(f"This could not be {what} in {self.path.name}: {trouble}.", damaged) from None
+
+    def _done(self, work):
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+        with closing(sqlite3.connect(self.path, timeout=min(WAIT_S, AGAIN_S) if self._waited else WAIT_S)) as connection:
+            connection.execute("PRAGMA synchronous = FULL")
+            connection.execute(self._create)
+            with connection:
+                found = work(connection)
+        self._waited = False
+        return found
+
+
+def _name(trouble):
+    return getattr(trouble, "sqlite_errorname", None) or ""

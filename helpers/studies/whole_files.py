@@ -3,7 +3,8 @@
 import errno
 import os
 import re
-import tempfile
+import secrets
+import time
 import unicodedata
 from contextlib import suppress
 from pathlib import Path
@@ -13,6 +14,7 @@ from helpers.model.file_text import shown_name
 __all__ = ["safe_name", "write_whole"]
 
 LONGEST, LONGEST_BYTES = 40, 100  # of a name in a file's name; systems allow 255 bytes for all of it
+DRAFT, LEFT_S = ".writing-", 3600  # name of a file that is being written; after so long nobody writes it any more
 RESERVED = re.compile("(con|prn|aux|nul|conin|conout|clock|com[0-9]|lpt[0-9])", re.IGNORECASE)  # Windows keeps these for its devices
 
 
@@ -31,6 +33,14 @@ def safe_name(text):
     return f"{kept}_" if RESERVED.fullmatch(unicodedata.normalize("NFKC", kept)) else kept
 
 
+def _sweep(folder):
+    """Without what processes that were killed had begun to write here: what is being written is younger."""
+    with suppress(OSError):
+        for left in folder.glob(f"{DRAFT}*.part"):
+            if time.time() - left.lstat().st_mtime > LEFT_S:
+                left.unlink()
+
+
 def write_whole(path, content):
     """Write bytes or a text into a file, all of it or nothing: what was there before stays till the new is on the disk.
 
@@ -40,12 +50,13 @@ def write_whole(path, content):
     path, made = Path(path), None
     data = content if isinstance(content, bytes) else content.encode("utf-8")
     try:
-        handle, made = tempfile.mkstemp(dir=path.parent, prefix=".writing-", suffix=".part")
-        with os.fdopen(handle, "wb") as file:
+        _sweep(path.parent)
+        draft = path.with_name(f"{DRAFT}{os.getpid()}-{secrets.token_hex(6)}.part")
+        with draft.open("xb") as file:  # readable by whom the account's own files are, as of any program
+            made = draft
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(made, 0o644)  # mkstemp lets only its owner read
         os.replace(made, path)
     except (OSError, ValueError) as trouble:  # ValueError: a null in the path
         if made:

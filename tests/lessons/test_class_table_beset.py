@@ -81,7 +81,7 @@ def test_a_file_that_cannot_be_used_is_named_with_one_sentence(beset, name):
 @pytest.mark.parametrize(
     ("name", "sentence"),
     [
-        ("huge.json", "must be 20000000 bytes at the most, got 100000000"),
+        ("huge.json", "must be 10000000 bytes at the most, got 100000000"),
         ("sub.json", "is a folder"),
         ("link.json", "is a link to another place, and is not followed"),
         ("dangling.json", "is a link to another place, and is not followed"),

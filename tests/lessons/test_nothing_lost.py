@@ -6,11 +6,14 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from helpers.lessons import progress
+from helpers.lessons.class_files import made_folder, printable
+from helpers.lessons.class_table import class_table
 from helpers.lessons.progress import LearnerRecord
 
 posix = pytest.mark.skipif(os.name != "posix", reason="this system limits the size of files in another way")
@@ -172,6 +175,107 @@ def test_a_file_of_100_mb_is_refused_in_a_sentence_and_not_read(tmp_path):
         file.truncate(100_000_000)
     record = LearnerRecord(tmp_path / "own")
     record.name = "Ada"
-    with pytest.raises(ValueError, match=r"huge.json must be 20000000 bytes at the most, got 100000000: this is no learner's record"):
+    with pytest.raises(ValueError, match=r"huge.json must be 10000000 bytes at the most, got 100000000: this is no learner's record"):
         record.read(huge)
     assert texts(tmp_path / "own") == ["Ada"]
+
+
+AT_ONCE = """
+import sys, time
+from helpers.lessons.progress import LearnerRecord
+record = LearnerRecord(sys.argv[1])
+time.sleep(max(0, float(sys.argv[3]) - time.time()))
+for number in range(3):
+    record.answered("a", "b", number, "Pa", f"{sys.argv[2]} {number}", True)
+    print(number if not record._unkept else "only in memory", flush=True)
+"""
+
+
+@pytest.mark.parametrize("round_", range(2))
+def test_pages_that_meet_a_damaged_record_together_keep_the_new_one(tmp_path, round_):
+    for number in range(2):
+        (tmp_path / str(number)).mkdir()
+        (tmp_path / str(number) / "learner.sqlite").write_bytes(b"SQLite format 3\0" + os.urandom(4000))
+    go = time.time() + 2.0
+    pages = [(number, name, run(AT_ONCE, tmp_path / str(number), name, go)) for number in range(2) for name in "ABC"]
+    for number, name, page in pages:
+        assert page.communicate()[0].split("\n")[:3] == ["0", "1", "2"], (number, name)
+    for number in range(2):
+        assert sorted(texts(tmp_path / str(number))) == sorted(f"{name} {turn}" for name in "ABC" for turn in range(3))
+        assert [path.name for path in (tmp_path / str(number)).glob("*damaged*.sqlite")] == ["learner-damaged-1.sqlite"]
+
+
+@pytest.mark.parametrize(
+    ("field", "value"), [("item", b"bytes"), ("slip", "s" * 3000), ("lesson", ["a"]), ("system", "x" * 201), ("seed", 10**30)]
+)
+def test_a_record_takes_nothing_that_it_could_not_give_out_again(tmp_path, field, value):
+    record = LearnerRecord(tmp_path)
+    with pytest.raises(ValueError, match=f"{field} must be"):
+        record.answered(**{"lesson": "a", "item": "b", "seed": 1, "system": "Pa", "text": "x", "good": True, "slip": "", field: value})
+    record.answered("a\x07b", "b", 1, "Pa", "x", True)
+    assert LearnerRecord(tmp_path / "other").read(record.export(tmp_path / "out.json")) == 1
+
+
+def test_a_record_that_is_full_says_so_and_still_comes_out(tmp_path, monkeypatch):
+    monkeypatch.setattr(progress, "MOST_EVENTS", 5)
+    record, other = LearnerRecord(tmp_path), LearnerRecord(tmp_path / "other")
+    for number in range(4):
+        record.answered("a", "b", number, "Pa", "x", True)
+        other.answered("a", "b", number, "Pa", "x", True)
+    with pytest.raises(ValueError, match=r"a record must hold 5 entries at the most, got 8 with those of other\.json"):
+        record.read(other.export(tmp_path / "other.json"))
+    assert len(texts(tmp_path)) == 4
+    for number in range(3):
+        record.answered("a", "b", number, "Pa", "x", True)
+    assert "it holds 5 entries, as many as a record may" in record.trouble
+    assert len(texts(tmp_path)) == 5
+    assert len(record.events()) == 7
+
+
+@pytest.mark.parametrize("hostile", ["lists", "empty", "deep", "digits", "keys"])
+def test_a_file_that_would_fill_the_memory_is_refused_before_it_is_read(tmp_path, hostile):
+    body = {
+        "lists": "[" + "[]," * 3_000_000 + "[]]",
+        "empty": "[" + '"",' * 3_000_000 + '""]',
+        "deep": "[" * 4_000_000,
+        "digits": "9" * 9_000_000,
+        "keys": "{" + ",".join(f'"{number:x}":1' for number in range(700_000)) + "}",
+    }[hostile]
+    (tmp_path / "hostile.json").write_text(body)
+    begun = time.monotonic()
+    with pytest.raises(ValueError, match=r"hostile\.json is no learner's record"):
+        progress.read_export(tmp_path / "hostile.json")
+    assert time.monotonic() - begun < 1.0
+
+
+@posix
+def test_an_export_that_is_killed_leaves_no_half_under_its_name(tmp_path, monkeypatch):
+    record = LearnerRecord(tmp_path)
+    record.predicted("pressure_window", "top door", "60", "Pa")
+
+    def killed(handle):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "fsync", killed)
+    with pytest.raises(KeyboardInterrupt):
+        record.export(tmp_path / "out.json")
+    assert not (tmp_path / "out.json").exists()
+    monkeypatch.undo()
+    assert len(progress.read_export(record.export(tmp_path / "out.json")).events) == 1
+
+
+def test_the_folder_of_somebody_who_is_not_there_gets_a_sentence(tmp_path):
+    with pytest.raises(ValueError, match="in the folder of a user who is not there"):
+        LearnerRecord(tmp_path).export("~nosuchuser/x.json")
+    with pytest.raises(ValueError, match="in the folder of a user who is not there"):
+        class_table("~nosuchuser/x")
+    with pytest.raises(ValueError, match="in the folder of a user who is not there"):
+        made_folder("~nosuchuser/x")
+
+
+def test_a_name_that_turns_the_line_round_is_told_plainly(tmp_path):
+    for name in ("\u202egpj.nosj", "a\x07.json", "\u2066x.json"):
+        with pytest.raises(ValueError, match=r"\\x") as told:
+            progress.read_export(tmp_path / name)
+        assert str(told.value).isprintable()
+    assert printable("\u202egpj.nosj") == "\ufffdgpj.nosj"

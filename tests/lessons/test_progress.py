@@ -349,7 +349,7 @@ def test_a_foreign_file_is_refused_by_a_sentence(tmp_path, name):
 def test_a_huge_file_is_refused_unread(tmp_path):
     with (tmp_path / "huge.json").open("wb") as file:
         file.truncate(50_000_000_000)  # a hole: takes no room on the disk, but would take all memory
-    with pytest.raises(ValueError, match=r"huge.json must be 20000000 bytes at the most"):
+    with pytest.raises(ValueError, match=r"huge.json must be 10000000 bytes at the most"):
         LearnerRecord(tmp_path / "own").read(tmp_path / "huge.json")
 
 

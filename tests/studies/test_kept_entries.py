@@ -2,6 +2,7 @@
 
 import random
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
@@ -9,11 +10,13 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from helpers.studies import kept_file
 from helpers.studies.kept_entries import Entries
 from helpers.studies.kept_file import FOLDER_VARIABLE, KeptFileError, data_folder
 
 TYPIST = """
 import sys
+from helpers.studies import kept_file
 from helpers.studies.kept_entries import Entries
 entries = Entries("sheet", sys.argv[1])
 for number in range(100000):
@@ -84,12 +87,55 @@ def test_any_letters_are_kept_as_they_are(tmp_path):
     assert set(entries.read()) == set(entries.read().values()) == {"Ångström 25 Pa", "二十五", "'; DROP TABLE entries; --", "\U0001f6aa"}
 
 
-def test_a_damaged_file_and_a_page_of_text_get_a_sentence(tmp_path):
+def test_a_damaged_file_is_set_aside_and_the_sheet_goes_on(tmp_path):
     (tmp_path / "sheets.sqlite").write_bytes(b"no database at all, " * 100)
-    with pytest.raises(KeptFileError, match=r"could not be kept in sheets.sqlite: .*database"):
-        Entries("sheet", tmp_path).keep("a", "b")
+    entries = Entries("sheet", tmp_path)
+    assert entries.read() == {}
+    assert "It was set aside as sheets-damaged-1.sqlite, in the same folder; a new one is begun." in entries.file.aside
+    entries.keep("a", "b")
+    assert Entries("sheet", tmp_path).read() == {"a": "b"}
+    assert (tmp_path / "sheets-damaged-1.sqlite").read_bytes() == b"no database at all, " * 100
+
+
+def test_a_page_of_text_gets_a_sentence_and_is_not_tried_again(tmp_path):
+    entries = Entries("sheet", tmp_path)
     with pytest.raises(KeptFileError, match="2000 letters at the most"):
-        Entries("sheet", tmp_path).keep("a", "b" * 2001)
+        entries.keep("a", "b" * 2001)
+    entries.keep("a", "half a sign \ud83d")
+    assert entries.read() == {"a": "half a sign ?"}
+
+
+def test_what_could_not_be_kept_is_said_until_it_is_and_then_kept_in_its_order(tmp_path, monkeypatch):
+    monkeypatch.setattr(kept_file, "WAIT_S", 0.05)
+    entries = Entries("sheet", tmp_path)
+    entries.keep("door 2", "1")
+    other = sqlite3.connect(tmp_path / "sheets.sqlite", isolation_level=None)
+    other.execute("BEGIN EXCLUSIVE")
+    for field, text in (("door 1", "5"), ("door 1", "58"), ("door 2", "44")):
+        with pytest.raises(KeptFileError, match=r"locked.*Not kept yet: door 1.*leave this page open"):
+            entries.keep(field, text)
+    other.execute("ROLLBACK")
+    other.close()
+    assert entries.read() == {"door 1": "58", "door 2": "44"}
+    assert Entries("sheet", tmp_path).read() == {"door 2": "1"}
+    entries.keep("door 3", "50")
+    assert Entries("sheet", tmp_path).read() == {"door 1": "58", "door 2": "44", "door 3": "50"}
+    assert [text for text, _ in entries.history("door 2")] == ["1", "44"]
+
+
+def test_a_lock_that_lasts_is_waited_for_once_and_not_at_each_stroke(tmp_path, monkeypatch):
+    monkeypatch.setattr(kept_file, "WAIT_S", 0.6)
+    monkeypatch.setattr(kept_file, "AGAIN_S", 0.01)
+    entries = Entries("sheet", tmp_path)
+    entries.keep("a", "1")
+    other = sqlite3.connect(tmp_path / "sheets.sqlite", isolation_level=None)
+    other.execute("BEGIN EXCLUSIVE")
+    begun = time.monotonic()
+    for text in "23456":
+        with pytest.raises(KeptFileError):
+            entries.keep("a", text)
+    assert time.monotonic() - begun < 1.8  # five times the whole wait is 3 s
+    other.close()
 
 
 def test_a_folder_that_is_a_file_gets_a_sentence(tmp_path):
