@@ -9,7 +9,7 @@ from helpers.studies.whole_files import safe_name, write_whole
 
 __all__ = ["free_path", "made_folder", "printable", "safe_name", "write_whole"]
 
-TURNING = "\\u061c\\u200e\\u200f\\u202a-\\u202e\\u2066-\\u2069"  # signs that are not seen and turn the letters after them round
+TURNING = "\\u202a-\\u202e\\u2066-\\u2069"  # signs that are not seen and turn the letters after them round
 UNPRINTABLE = re.compile(f"[\\x00-\\x1f\\x7f-\\x9f\\ud800-\\udfff\\ufffe\\uffff{TURNING}]")
 
 
