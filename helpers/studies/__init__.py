@@ -10,6 +10,7 @@ Where to begin; what belongs to a study lies beside it under the same first word
     weather, year                hours of weather, and a year of them through the held loop
     tuning, tried_tuning         step tests, a safe tuning and what helps; one tuning tried quickly enough for a slider
     low_demand                   the threshold of a low-demand stop; low_demand_night plays an evening, a night and a morning
+    fallback                     failed, frozen and disagreeing readings: what to fall back on, which alarms tell of it
     injection, commissioning     what displays must show; the fewest signals that prove what was entered
     acceptance, sheets           storey by storey on the day; both as spreadsheets
     review                       somebody else's strategy, a kind of finding a function in review_*

@@ -144,6 +144,14 @@ def test_limits_on_each_reading_leave_less_silent_than_limits_on_the_combined_on
     assert own is None or own.out_pa < 0.6 * combined.out_pa
 
 
+def test_a_door_open_beside_a_transmitter_does_not_widen_the_alarm_limits(stair):
+    """In a stair of three storeys two doors that people use stand beside the lower transmitter."""
+    found = study_of(stair(3))
+    assert any(0 in case.open_doors for case in found.air.cases)
+    assert found.alarm_limits.readings[0].low_pa > 25.0
+    assert found.deviation_limit_pa < 30.0
+
+
 def test_silence_is_said_with_its_cause_and_its_door(larkfield):
     text = larkfield.silence_of_combined(25.0, 60.0).text()
     assert "PT-" in text

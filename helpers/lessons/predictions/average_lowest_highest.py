@@ -44,7 +44,8 @@ def _tube_off(system):
     before, after = _one("average", SET_POINT_PA), _one("average", SET_POINT_PA, ReadingFault("tube off", LOWER))
     words = (
         f"half of the average is lost, so the loop turns the fan up until the upper one, which read {_pa(before.true_pa[UPPER], system)} "
-        f"before, makes twice the set point by itself. The display shows {_pa(after.reading_pa, system)} all the time, and no alarm comes. "
+        f"before, makes twice the set point by itself. The display shows {_pa(after.reading_pa, system)} all the time, so an alarm on it "
+        "never comes; one on each reading would, and one on their difference. "
         f"Meanwhile: {after.worst.text(system)}."
     )
     # A tenth of the answer: the question is whether it rises, and by about how much.
