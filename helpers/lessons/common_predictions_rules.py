@@ -61,7 +61,7 @@ def _average_lowest_highest_moves(suits, point, off):
             {"rule": "average", "set_point_pa": point, "fault": off},
             "Fan follows average of two, set point {point}, wrong reading lower one's tube off",
             "The average again, {point}. The tube of the lower transmitter slips off: it reads zero. What does the upper one read?",
-            "{upper}, while the display shows {display}: an alarm on that never comes. {dead_n} at the heaviest handle, {limit} is allowed.",
+            "{upper}, while the display shows {display}: no alarm on that comes. {dead_n} at the heaviest handle, {limit} is allowed.",
         ),
     )
 

@@ -17,7 +17,7 @@ from helpers.studies.commissioning import check_plan
 from helpers.studies.fallback import fallback_study
 from helpers.studies.figures import fine
 from helpers.studies.injection import injection_table
-from helpers.studies.sheets import write_acceptance_sheet, write_injection_sheet
+from helpers.studies.sheets import SEEN, write_acceptance_sheet, write_injection_sheet
 from helpers.studies.window import pressure_window
 
 __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_panel", "injection_panel"]
@@ -32,7 +32,6 @@ OF_THE_DAY = {
     "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
     "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "speed"), "wind_from_deg": ("wind from, degrees", "angle"),
 }  # fmt: skip
-SEEN = ("as it must", "otherwise")
 WHO = ("as found by, date", "as left by, date", "calibrator, certificate")
 
 
@@ -63,7 +62,7 @@ class InjectionPanel:
         shows a link to it."""
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
         if target.suffix == ".xlsx":
-            return written_card(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper))
+            return written_card(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper, self.steps))
         return written_card(write_page(injection_page(self.plan, self.site.name, UNITS.system, self.steps), target, paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):

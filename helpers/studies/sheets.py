@@ -22,6 +22,7 @@ __all__ = [
     "DEFICIENCIES",
     "INJECTION_CAUTION",
     "PAPERS",
+    "SEEN",
     "round_lines",
     "write_acceptance_sheet",
     "write_injection_sheet",
@@ -46,13 +47,15 @@ LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 SIGNED = ("As found by", "Date", "As left by", "Date", "Instrument and certificate", "Signature")
 AUTHORITY = ("Authority having jurisdiction: name", "Signature and date")
 DEFICIENCIES = 4  # lines for what is wrong, who mends it, and when it was tested again
+SEEN = ("as it must", "otherwise")  # what somebody saw at a step with a wire off or an alarm
 FAIL, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "open", "good"))
 
 
-def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4"):
+def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=()):
     """Write the injection table of a `CheckPlan`: signal, expected display by a formula from the range, as found, as left, pass or fail.
 
-    path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of PAPERS. Returns the path. Raises ValueError for another paper or a
+    path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of PAPERS; steps: rows of the injection table (of `InjectionRow`) that
+    follow the points, wires off and alarms, which somebody looks at. Returns the path. Raises ValueError for another paper or a
     file that cannot be written.
     """
     page = _Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper)
@@ -67,6 +70,8 @@ def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4"):
     first = page.at
     for number, point in enumerate(plan.points, 1):
         _point_rows(page, plan, number, point, ranges, combined, system)
+    for number, step in enumerate(steps, 1):
+        _step_row(page, plan, number, step)
     page.check(first, "H", "J", "K")
     last = page.at - 1
     page.row([])
@@ -166,8 +171,30 @@ def _point_rows(page, plan, number, point, ranges, combined, system):
     page.row([number, "combined", "", "", expected, Formula(f"=I{combined}"), *_as_found_and_left()], blank=(7, 9))
 
 
+def _step_row(page, plan, number, step):
+    """A step with a wire off or an alarm: what to put on, what must be seen, and the two words for it to choose from."""
+    several = zip(step.percents, step.signals, plan.transmitters, strict=True)
+    put = ", ".join(f"{tap.name} {'off' if p is None else f'{v:.2f} {signals.SIGNALS[tap.signal][2]}'}" for p, v, tap in several)
+    said = f"{step.purpose}. {step.must}".strip()
+    at = page.row([f"step {number}", put, said, "", "", "", None, _seen("G"), None, _seen("I"), _counts()], blank=(7, 9))
+    page.join(at, 3, 6, said)
+    for column in "GI":
+        page.choose(f"{column}{at}", SEEN)
+
+
 def _as_found_and_left():
-    return None, _within("G"), None, _within("I"), Formula(f'=IF(J{{row}}="{NOT_YET}",H{{row}},J{{row}})')
+    return None, _within("G"), None, _within("I"), _counts()
+
+
+def _counts():
+    """Formula of the verdict that counts: as left, where anything was left."""
+    return Formula(f'=IF(J{{row}}="{NOT_YET}",H{{row}},J{{row}})')
+
+
+def _seen(column):
+    """Formula of a verdict on what somebody looked at."""
+    cell = f"{column}{{row}}"
+    return Formula(f'=IF({cell}="{SEEN[0]}","{PASS}",IF({cell}="{SEEN[1]}","{FAIL}","{NOT_YET}"))')
 
 
 def _within(column):
@@ -260,6 +287,11 @@ class _Page:
         for column in columns:
             rule = FormulaRule(formula=[f'{column}{first}="FAIL"'], font=BOLD, fill=PatternFill(bgColor="BFBFBF", fill_type="solid"))
             self.sheet.conditional_formatting.add(f"{column}{first}:{column}{self.at - 1}", rule)
+
+    def join(self, row, first, last, text):
+        """One wide cell from the columns of a row, high enough for its text."""
+        self.sheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
+        self.sheet.row_dimensions[row].height = 15 * -(-len(text) // 40)
 
     def choose(self, cells, words):
         """Offer these words in some cells."""

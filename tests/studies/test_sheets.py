@@ -10,6 +10,7 @@ from helpers import units
 from helpers.model.site import demo_sites, read_site
 from helpers.studies.acceptance import CLOSING, acceptance_sheet
 from helpers.studies.commissioning import check_plan
+from helpers.studies.injection import injection_table
 from helpers.studies.sheets import PAPERS, write_acceptance_sheet, write_injection_sheet
 
 
@@ -75,6 +76,19 @@ def test_the_verdict_of_the_sheet_is_a_formula_on_its_own_row(plan, tmp_path):
     page = page_of(write_injection_sheet(plan, "Larkfield House", tmp_path / "injection.xlsx"))
     row = next(row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == 1)
     assert page.cell(row, 8).value == f'=IF(ISNUMBER(G{row}),IF(ABS(G{row}-E{row})<=F{row},"PASS","FAIL"),"NOT YET")'
+
+
+def test_wires_off_and_alarms_follow_the_points_and_wait_for_somebody_to_look(plan, larkfield, tmp_path):
+    steps = [row for row in injection_table(larkfield.transmitters, "average", fewest=[]).rows if row.part == "failed signals"]
+    page = page_of(write_injection_sheet(plan, "Larkfield House", tmp_path / "injection.xlsx", steps=steps))
+    rows = [row for row in range(1, page.max_row + 1) if str(page.cell(row, 1).value).startswith("step ")]
+    assert len(rows) == len(steps) == 3
+    assert page.cell(rows[-1], 2).value == "PT-1 low off, PT-2 high off"
+    assert "own fault" in page.cell(rows[-1], 3).value
+    assert page.cell(rows[0], 8).value == f'=IF(G{rows[0]}="as it must","PASS",IF(G{rows[0]}="otherwise","FAIL","NOT YET"))'
+    assert not page.cell(rows[0], 7).protection.locked
+    totals = next(row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == "Totals")
+    assert f":K{rows[-1]}" in page.cell(totals, 3).value  # they count
 
 
 @pytest.mark.parametrize("paper", PAPERS)
