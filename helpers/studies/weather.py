@@ -17,6 +17,7 @@ import numpy as np
 from helpers.formulas import air, require
 from helpers.model.conditions import Conditions
 from helpers.model.file_text import FileTextError, shown_name, text_of
+from helpers.model.stair_heat import stair_air
 
 __all__ = [
     "COLD_PERCENT",
@@ -26,6 +27,7 @@ __all__ = [
     "demo_weather",
     "nearest_station",
     "read_hours",
+    "stair_after_an_hour",
     "stair_share",
 ]
 
@@ -33,6 +35,7 @@ WEATHER_FOLDER = Path(__file__).resolve().parents[2] / "data" / "weather"
 HOURS_OF_A_YEAR = 8760
 MOST_BYTES = 20_000_000  # of a weather file: a hundred years with three columns; ours
 COLD_PERCENT = 1.0  # share of a year's hours that are colder than its cold: ours
+BALANCES, NO_SHARE_K = 9, 3.0  # outdoor temperatures at which the stair's heat is balanced, and how near the floors' none is
 USUAL_STAIR_SHARE = 0.5  # where the site's weathers say nothing: as near to the outdoor air as to the floors; common practice, no source
 
 # Column of the file, what it is called here, least and most that is believed.
@@ -148,6 +151,24 @@ def conditions_of_hours(site, hours, share=None, **changes):
         site, weather, outdoor_c=hours.outdoor_c, stair_c=floor + part * (hours.outdoor_c - floor),
         wind_speed_m_s=wind, wind_from_deg=hours.wind_from_deg, **changes,
     )  # fmt: skip
+
+
+def stair_after_an_hour(tower, conditions):
+    """The stair's air by storey [conditions, storeys] in many hours of weather, an hour after the fan's start in each, degC.
+
+    conditions: `Conditions`, all with the same doors open (the first row's), whose stair_c is not looked at. The heat balance (see
+    model/stair_heat) is made at a few outdoor temperatures in the mean wind; on each storey the share of the way from floor to outdoors
+    lies between them on straight lines. Limits: within half a kelvin of the balance hour by hour (a test compares).
+    """
+    outdoor, floor = conditions.outdoor_c, float(conditions.floor_c[0])
+    tried = np.linspace(outdoor.min(), outdoor.max(), BALANCES)
+    # At the floors' own temperature there is no share to find.
+    tried = np.unique(np.where(np.abs(tried - floor) < NO_SHARE_K, floor + np.where(tried < floor, -NO_SHARE_K, NO_SHARE_K), tried))
+    rows = conditions.rows(np.zeros(len(tried), int))
+    rows.outdoor_c, rows.wind_speed_m_s = tried, np.full(len(tried), conditions.wind_speed_m_s.mean())
+    shares = (stair_air(tower, rows).stair_c - floor) / (tried - floor)[:, None]
+    found = np.stack([np.interp(outdoor, tried, share) for share in shares.T], axis=1)
+    return floor + found * (outdoor - floor)[:, None]
 
 
 def _column(file, place, name, rows):

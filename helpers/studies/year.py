@@ -1,9 +1,9 @@
 """A year of weather through the held loop, hour by hour: when a door has too little pressure or too much, when the fan is at a limit.
 
 Steady state in every hour, all doors as stated (shut, by default) all year: this is the weather's part alone. Doors that open, leaks that
-come out otherwise and transmitter errors are the placement study's. The stair's temperature follows the outdoor air's at once, by a stated
-share (helpers.studies.weather tells its limits): after a cold night the real stair lags by hours, and in the standby of a fire fan, with no
-air supplied, it stands nearer to the floors' temperature, so that the first minutes of an alarm differ from these hours.
+come out otherwise and transmitter errors are the placement study's. Each hour is judged twice, as if the fan started in it: with the stair
+as warm as the rooms, as in the first minute, and as cold (or warm) as an hour of the outdoor air makes it; the worse decides.
+A typical year is put together without extremes: it tells which doors are short how often, and is not for design.
 """
 
 from dataclasses import dataclass
@@ -14,11 +14,13 @@ import numpy as np
 from helpers import units
 from helpers.model.conditions import Conditions
 from helpers.model.fan_power import electric_power_w
-from helpers.studies.cases import levels_text, one_number
+from helpers.model.stair_heat import with_stair
+from helpers.model.tower import HeldAir
+from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
 from helpers.studies.figures import Table
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.weather import HOURS_OF_A_YEAR, Hours, conditions_of_hours, stair_share
+from helpers.studies.weather import HOURS_OF_A_YEAR, Hours, conditions_of_hours, stair_after_an_hour
 
 __all__ = ["CalendarMap", "DoorYear", "Year", "year_of_weather"]
 
@@ -48,9 +50,10 @@ class CalendarMap:
 class Year:
     """A year through the held loop, arrays [hours].
 
-    hours: the weather; held: the `HeldAir`; room_pa: of the worst door, below zero when out; worst: its number in `doors`; low, high:
-    whether any door has too little, too much; doors: of `DoorYear`, those with a limit; power_w: from the mains; stair_share: how the
-    stair's temperature is taken; open_said: which doors stood open, in words.
+    hours: the weather; held: the `HeldAir` of the stair's air that decides; room_pa: of the worst door, below zero when out; worst: its
+    number in `doors`; low, high: whether any door has too little, too much; doors: of `DoorYear`, those with a limit; power_w: from the
+    mains, with the fan running on; airs: the stair's air each hour is judged in, in words, and `air`: the number of the one that decides;
+    states [airs, hours]; stair_share: where the stair's temperature was stated instead; open_said: which doors stood open, in words.
     """
 
     site_name: str
@@ -64,7 +67,10 @@ class Year:
     high: np.ndarray
     doors: tuple
     power_w: np.ndarray
-    stair_share: float
+    airs: tuple
+    air: np.ndarray
+    states: np.ndarray
+    stair_share: float | None
     open_said: str
 
     @property
@@ -80,10 +86,10 @@ class Year:
     @cached_property
     def counts(self):
         """Hours by what happened: inside, low, high (a door, any), at full speed, at lowest speed, not found."""
-        state = self.held.state
+        at_ends = {name: int((self.states == name).any(axis=0).sum()) for name in ("at full speed", "at lowest speed")}
         return {
             "inside": int(self.inside.sum()), "low": int((self.low & self.found).sum()), "high": int((self.high & self.found).sum()),
-            **{name: int((state == name).sum()) for name in ("at full speed", "at lowest speed")}, "not found": int((~self.found).sum()),
+            **at_ends, "not found": int((~self.found).sum()),
         }  # fmt: skip
 
     @property
@@ -111,6 +117,13 @@ class Year:
     @property
     def assumption(self):
         """What is assumed of the stair's temperature, in a sentence."""
+        if self.stair_share is None:
+            first = int((self.air == 0).sum())
+            return (
+                "Each hour is judged in the stair's first minute and after an hour of the fan, the worse decides (the first minute in "
+                f"{first} of {len(self.hours)} hours). A typical year has no extremes and is not for design: the weathers of the site file "
+                "decide."
+            )
         return (
             f"The stair's air is taken to stand {self.stair_share:.0%} of the way from the floors' to the outdoor air's temperature in the "
             "same hour; a real stair lags by hours."
@@ -157,32 +170,47 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
     """Hold the loop through a year of weather and look at every door in every hour.
 
     tower: `Tower`; window: `SiteWindow`; hours: `Hours`, 8760 of them; set_point_pa, transmitters, rule, weights: by default the site's;
-    share: of the way from floor to outdoor temperature at which the stair stands (default: what the site's weathers say); open_doors,
-    open_exits: levels whose doors stand open all year. Returns `Year`. Raises ValueError for another number of hours, levels or rules that
-    are not there, a set point that is no number.
+    share: of the way from floor to outdoor temperature at which the stair stands all year, instead of its first minute and an hour later;
+    open_doors, open_exits: levels whose doors stand open all year. Returns `Year`. Raises ValueError for another number of hours, levels or
+    rules that are not there, a set point that is no number.
     """
     if len(hours) != HOURS_OF_A_YEAR:
         raise ValueError(f"hours must be a year of {HOURS_OF_A_YEAR}, got {len(hours)} hours of {hours.name}")
     site = tower.site
     target = one_number(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa)
-    taken = stair_share(site) if share is None else share
     opened = Conditions.of(site, next(iter(site.weather)), open_doors, open_exits)
-    conditions = conditions_of_hours(
-        site, hours, taken, stair_door_open=opened.stair_door_open, lobby_door_open=opened.lobby_door_open,
-        final_exit_open=opened.final_exit_open,
-    )  # fmt: skip
-    held = tower.hold(conditions, target, _there(site, transmitters), rule, weights)
-    columns = DoorColumns(tower, window)
+    doors_open = {name: getattr(opened, name) for name in ("stair_door_open", "lobby_door_open", "final_exit_open")}
+    conditions = conditions_of_hours(site, hours, share, **doors_open)
+    if share is None:
+        airs = (FIRST_MINUTE, AFTER_AN_HOUR)
+        warm = np.repeat(conditions.floor_c[:, None], len(site.storeys), axis=1)
+        airy = Conditions.joined([with_stair(conditions, warm), with_stair(conditions, stair_after_an_hour(tower, conditions))])
+    else:
+        airs, airy = (f"{share:.0%} of the way",), conditions
+    held = tower.hold(airy, target, _there(site, transmitters), rule, weights)
+    columns, shape = DoorColumns(tower, window), (len(airs), len(hours))
     across = columns.across(held.air)
-    above, below = columns.rooms(across, columns.standing_open(conditions))
+    above, below = (room.reshape(*shape, -1) for room in columns.rooms(across, columns.standing_open(airy)))
     room = np.minimum(above, below)
-    low, high = above < -TOLERANCE_PA, below < -TOLERANCE_PA
+    lost = ((held.state == "not found") | ~held.air.converged).reshape(shape)
+    air = np.where(lost, -np.inf, room.min(axis=2)).argmin(axis=0)  # an air without an answer decides: the hour has none
+    rows = air * len(hours) + np.arange(len(hours))
+    low, high = (above < -TOLERANCE_PA).any(axis=0), (below < -TOLERANCE_PA).any(axis=0)
+    worst = room[air, np.arange(len(hours))]
     doors = zip(columns.columns, low.sum(axis=0), high.sum(axis=0), across.min(axis=0), across.max(axis=0), strict=True)
     return Year(
-        site.name, hours, held, target, rule or site.control.rule, room.min(axis=1), room.argmin(axis=1), low.any(axis=1), high.any(axis=1),
+        site.name, hours, _of_rows(held, rows), target, rule or site.control.rule, worst.min(axis=1), worst.argmin(axis=1),
+        low.any(axis=1), high.any(axis=1),
         tuple(DoorYear(door, int(lows), int(highs), float(least), float(most)) for door, lows, highs, least, most in doors),
-        electric_power_w(tower, held.air, conditions), float(taken), _open_said(open_doors, open_exits),
+        electric_power_w(tower, held.air, airy)[-len(hours) :], airs, air, held.state.reshape(shape),
+        None if share is None else float(share), _open_said(open_doors, open_exits),
     )  # fmt: skip
+
+
+def _of_rows(held, rows):
+    """The chosen rows of a held air."""
+    air = {name: None if value is None else value[rows] for name, value in vars(held.air).items()}
+    return HeldAir(type(held.air)(**air), held.state[rows], held.reading_pa[rows])
 
 
 def _there(site, transmitters):
