@@ -183,7 +183,7 @@ class AcceptancePanel:
                    {"field": f"{key} shuts", "options": SHUTS}]  # fmt: skip
         second = {"field": f"{key} speed_m_s", "dimension": "speed"} if row.opened else {"field": f"{key} open_pa", "dimension": "pressure"}
         return [
-            f"{row.use} {row.level}", row.across, lambda system: units.show(self.expected.row(key).shut_pa, "pressure", system),
+            f"{row.use} {row.storey}", row.across, lambda system: units.show(self.expected.row(key).shut_pa, "pressure", system),
             {"field": f"{key} shut_pa", "dimension": "pressure"}, lambda system: _force_said(self.expected.row(key), system),
             *(by_hand if row.forces else [""] * (len(steps) + 2)), {"field": f"{key} minutes"},
             lambda system: _second_said(self.expected.row(key), system), second, {"field": f"{key} direction", "options": DIRECTIONS},

@@ -81,7 +81,7 @@ def acceptance_page(sheet, system="Pa"):
         forces = [cell for step in steps for cell in (limits.get(step, ""), BLANK if row.forces else "")]
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
         rows.append((
-            f"{row.use} {row.level}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across,
+            f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across,
             shown(row.least_pa, "pressure"), shown(row.most_pa, "pressure"), shown(row.shut_pa, "pressure"), BLANK,
             shown(row.off_n, "force"), BLANK, *forces, BLANK, BLANK, second, BLANK, BLANK,
         ))  # fmt: skip

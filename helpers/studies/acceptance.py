@@ -122,7 +122,7 @@ class AcceptanceRow:
     shut and with the sheet's doors open; off_pa with the fan stopped; off_n: what the gauge reads then, at the place of `forces`; force_n
     at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
     it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
-    closer_n: the closer alone, there, as the site file has it.
+    closer_n: the closer alone, there, as the site file has it; storey: the level, and beside it what the drawings call it.
     """
 
     key: int | str
@@ -141,6 +141,7 @@ class AcceptanceRow:
     speed_m_s: float | None
     arm_n_pa: float | None
     closer_n: float | None
+    storey: str
 
     @property
     def least_pa(self):
@@ -285,7 +286,7 @@ def _row(site, criteria, window, use, level, pressures, opened, speed):
         closer = force_where_measured(door.closer_force_n, door, at)
         force = max(force, 0.0)
     return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, door.force_limit_n, off, forces, window, opened,
-                         speed, arm, closer)  # fmt: skip
+                         speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level))  # fmt: skip
 
 
 def _expected(door, criterion, handle_n):

@@ -3,6 +3,7 @@
 import numpy as np
 
 from helpers import units
+from helpers.model.site.boxes import filled_in
 from helpers.studies import picture_data
 from helpers.studies.cases import conditions_of
 from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, Table, figure, listed, range_text, signed
@@ -33,7 +34,9 @@ def site_section(design, system):
     rows = tuple(_case_row(design, case, np.atleast_1d(stair), system) for case, stair in zip(design.cases, stairs, strict=True))
     columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
     cases = Table("cases", "Cases looked at", columns, rows, note="Wind at the reference height of the site file.")
-    return Section("site", "Building and cases", site.note, figures, (cases,))
+    taken = tuple((sentence,) for sentence in filled_in(site, system))
+    left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
+    return Section("site", "Building and cases", site.note, figures, (cases, left) if taken else (cases,))
 
 
 def _case_row(design, case, stair_c, system):

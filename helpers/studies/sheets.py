@@ -215,8 +215,9 @@ def _acceptance_row(page, row, steps, system):
     in_window = 'AND(OR(D{row}="",G{row}>=D{row}),OR(E{row}="",G{row}<=E{row}))'
     window = Formula(f'=IF(ISNUMBER(G{{row}}),IF({in_window},"{PASS}","{FAIL}"),"{NOT_YET}")')
     limits = {force.criterion.step: shown(force.limit_n, "force", 1) for force in row.forces}
-    cells = [f"{row.use} {row.level}", f"{row.door} (open in round 2)" if row.opened else row.door, row.across, least, most, expected, None,
-             window, off, None, *(cell for step in steps for cell in (limits.get(step.step), None))]  # fmt: skip
+    door = f"{row.door} (open in round 2)" if row.opened else row.door
+    cells = [f"{row.use} {row.storey}", door, row.across, least, most, expected, None, window, off,
+             None, *(cell for step in steps for cell in (limits.get(step.step), None))]  # fmt: skip
     places = [12 + 2 * number for number in range(len(steps))]  # columns of the forces measured
     verdict = len(cells) + 1
     cells += [_strength(places, verdict) if row.forces else None, None, None, second, None, None]

@@ -10,7 +10,7 @@ from helpers.formulas.combining import RULES
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.formulas.signals import SIGNALS
 from helpers.model.conditions import Conditions
-from helpers.model.loop.controller import FALLBACKS, Settings
+from helpers.model.loop.controller import FALLBACKS, INTEGRAL_STOPS, Settings
 from helpers.model.loop.events import DoorEvent, Gust, WeatherTurn
 from helpers.model.loop.faults import FAULTS, Fault
 from helpers.model.loop.run import Setup, run_loop
@@ -33,6 +33,7 @@ CHANGES = {
 SETTINGS = {
     "set_point_pa": (5, 80), "span_pa": (50, 500), "gain": (0.05, 4), "integral_s": (0, 30), "derivative_s": (0, 1),
     "dead_band_percent": (0, 3), "action": ("reverse", "direct"), "fallback": FALLBACKS, "preset_percent": (20, 100),
+    "integral_stops": INTEGRAL_STOPS,
 }  # fmt: skip
 FAULT = {
     "transmitter": (0, 1), "kind": tuple(FAULTS), "at_s": (0, 6), "amount": (-200, 400), "signal": tuple(SIGNALS), "ends_s": (7, 20),
@@ -41,7 +42,7 @@ DOOR = {"level": (-1, 12), "at_s": (0, 4), "shuts_s": (4, 6), "moving_s": (0.5, 
 GUST = {"at_s": (0, 6), "speed_m_s": (0, 30), "rise_s": (0.2, 3), "lasts_s": (0, 4)}
 SETUP = {
     "sample_s": (0.05, 0.5), "rule": RULES, "weights": (0, 1), "start_hz": (5, 50), "ramp_s": (0, 20), "lag_s": (0, 2),
-    "fire_mode": (True, False), "speeds": (8, 32),
+    "fire_mode": (True, False), "speeds": (8, 32), "ramp_down_s": (0.5, 60), "more_lag_s": (0, 2), "dead_time_s": (0.5, 2),
 }  # fmt: skip
 DEMAND = {"stop_below_hz": (5, 25), "stop_after_s": (0, 3), "restart_error": (0, 20), "restart_after_s": (0, 3)}
 WHOLE = {"transmitter", "level", "speeds"}
@@ -49,7 +50,8 @@ WHOLE = {"transmitter", "level", "speeds"}
 # What a refusal may name: the arguments, what is worked out from them, and the site's own words.
 NAMES = {
     "length_s", *SETTINGS, *FAULT, *DOOR, *GUST, *SETUP, *DEMAND, "to", "over_s", "hand", "runs", "conditions", "low_demand", "changes",
-    "filter_s", "swapped inputs", "settings", "readings", "air", *(name for changed in CHANGES.values() for name in changed),
+    "filter_s", "swapped inputs", "settings", "readings", "air", "late_s", "more_lags_s",
+    *(name for changed in CHANGES.values() for name in changed),
 }  # fmt: skip
 
 

@@ -18,7 +18,7 @@ from published import (
 )
 
 from helpers import units
-from helpers.formulas import air
+from helpers.formulas import air, tubes
 
 UNITS = pint.get_application_registry()
 NIST = NIST_SP_811.at("App. B")
@@ -72,6 +72,7 @@ FIGURES = [
     Figure("square foot [m2]", lambda: units.parse("1 ft2", "area"), "0.09290304", NIST, MEMORY),
     Figure("pound-force [N]", lambda: units.parse("1 lbf", "force"), "4.448222", NIST, MEMORY),
     Figure("horsepower [W]", lambda: units.parse("1 hp", "power"), "745.6999", NIST, MEMORY),
+    Figure("pound foot squared [kg m2]", lambda: units.parse("1 lb ft2", "inertia"), "0.04214011", NIST, MEMORY),
     Figure("mile per hour [m/s]", lambda: units.parse("1 mph", "speed"), "0.44704", NIST, MEMORY),
     Figure("pressure at 500 m [kPa]", lambda: pressure_kpa(500), "95.461", ASHRAE_TABLE_1, SEEN),
     Figure("pressure at 1000 m [kPa]", lambda: pressure_kpa(1000), "89.875", ASHRAE_TABLE_1, SEEN),
@@ -79,6 +80,10 @@ FIGURES = [
     Figure("pressure at 2000 m [kPa]", lambda: pressure_kpa(2000), "79.495", ASHRAE_TABLE_1, SEEN),
     Figure("pressure at 3000 m [kPa]", lambda: pressure_kpa(3000), "70.108", ASHRAE_TABLE_1, SEEN),
     Figure("pressure at 5000 m [kPa]", lambda: pressure_kpa(5000), "54.020", ASHRAE_TABLE_1, SEEN),
+    Figure(
+        "speed of sound in dry air at 20 °C [m/s]", lambda: tubes.speed_of_sound(20.0), "343.2", ASHRAE_FUNDAMENTALS.at("sound"), MEMORY
+    ),
+    Figure("viscosity of air at 20 °C [uPa s]", lambda: 1e6 * tubes.AIR_VISCOSITY_PA_S, "18.2", ASHRAE_FUNDAMENTALS, MEMORY),
     Figure("density at 1000 m [kg/m3]", lambda: density_at(1000), "1.1117", ATMOSPHERE, MEMORY),
     Figure("density at 2000 m [kg/m3]", lambda: density_at(2000), "1.0066", ATMOSPHERE, MEMORY),
     Figure("density at 3000 m [kg/m3]", lambda: density_at(3000), "0.9093", ATMOSPHERE, MEMORY),

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from helpers.formulas.statistics import wilson_interval
+from helpers.model.site.boxes import filled_in
 from helpers.studies import pictures
 from helpers.studies.figures import SEVERITIES, Record
 from helpers.studies.record import Design, design_record
@@ -35,6 +36,14 @@ def test_the_record_goes_from_the_window_to_the_injection_table(larkfield_record
     steady = ["site", "window", "doors", "rule", "failure", "open doors", "flow", "fan", "range", "action", "signal", "injection"]
     assert keys == [*steady, "tuning", "low-demand", "placement", "year", "choices", "settings", "provenance"]
     assert all(section.verdict.endswith((".", "!")) for section in larkfield_record.sections)
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_the_record_lists_what_the_site_file_does_not_state(design, system):
+    (table,) = (table for table in design.record(system).sections[0].tables if table.key == "not_stated")
+    told = "\n".join(row[0] for row in table.rows)
+    assert told.split("\n") == list(filled_in(design.site, system))
+    assert "input scan: not stated; taken as" in told
 
 
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])

@@ -159,3 +159,10 @@ def test_a_name_that_begins_like_a_formula_stays_a_name(plan, tmp_path):
 def test_what_cannot_be_written_gets_a_sentence(plan, tmp_path, path, paper, sentence):
     with pytest.raises(ValueError, match=sentence):
         write_injection_sheet(plan, "Larkfield House", tmp_path / path, paper=paper)
+
+
+def test_the_acceptance_sheet_names_a_storey_as_the_drawings_do_beside_its_level(larkfield, tmp_path):
+    named = larkfield.with_changes(storeys=[{"drawing_name": str(level + 1)} for level in range(14)])
+    page = page_of(write_acceptance_sheet(acceptance_sheet(named), tmp_path / "doors.xlsx"))
+    told = {page.cell(row, 1).value for row in door_rows(page)}
+    assert {"stair door 4 (drawings: 5)", "final exit 0 (drawings: 1)"} <= told

@@ -197,37 +197,39 @@ def _lag_beyond(known, number):
     return Box(0.0, 0.0, stated + min(unstated, MOST_UNSTATED_S), f"time constant, damping or tubes not stated: {PRACTICE}", False)
 
 
-def filled_in(site):
-    """Sentences about all that the site file does not state and that is taken to be something; equal ones of several parts are one."""
-    known = boxes(site)
-    return (*_boxes_told(site, known), *_fan_told(site.fan, site.control), *_storeys_told(site))
+def filled_in(site, system="Pa"):
+    """Sentences about all that the site file does not state and that is taken to be something; equal ones of several parts are one.
+
+    system: units of the reader, one of `units.SYSTEMS`.
+    """
+    return (*_boxes_told(site, boxes(site), system), *_fan_told(site.fan, site.control), *_storeys_told(site))
 
 
-def _boxes_told(site, known):
+def _boxes_told(site, known, system):
     for part in _OF_TRANSMITTERS:
         keys = [f"transmitters.{number}.{part.field}" for number in range(len(site.transmitters))]
         names = [repr(t.name) for t, key in zip(site.transmitters, keys, strict=True) if key in known and not known[key].stated]
         if names:
             box = next(known[key] for key in keys if key in known and not known[key].stated)
-            yield _taken(f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension)
+            yield _taken(f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension, system)
     for part in _OF_CONTROL:
-        yield from _told(f"Controller, {part.words}", known[f"control.{part.field}"], part.dimension)
-    yield from _told("Inertia of wheel and motor", known["fan.inertia_kg_m2"], "inertia")
-    yield from _told("Density of the air that the fan curve stands for", known["fan.curve_density_kg_m3"], "density")
+        yield from _told(f"Controller, {part.words}", known[f"control.{part.field}"], part.dimension, system)
+    yield from _told("Inertia of wheel and motor", known["fan.inertia_kg_m2"], "inertia", system)
+    yield from _told("Density of the air that the fan curve stands for", known["fan.curve_density_kg_m3"], "density", system)
     doors = [repr(name) for name in getattr(site, "doors", {}) if not known.get(f"doors.{name}.closing_share", _NOTHING).stated]
     if doors:
         box = next(box for key, box in known.items() if key.endswith(".closing_share") and not box.stated)
-        yield _taken(f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension)
+        yield _taken(f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension, system)
     if hasattr(site, "standby") and site.standby is None:
         yield "Standby power: not stated; nothing is known of the time without a fan after the mains fail."
     for part in _OF_STANDBY.get(getattr(getattr(site, "standby", None), "source", None), ()):
-        yield from _told(f"Standby power, {part.words}", known[f"standby.{part.field}"], part.dimension)
+        yield from _told(f"Standby power, {part.words}", known[f"standby.{part.field}"], part.dimension, system)
     if hasattr(site, "stair"):
         for part in (_heat_surface(site), *_OF_STAIR):
-            yield from _told(f"Stair, {part.words}", known[f"stair.{part.field}"], part.dimension)
+            yield from _told(f"Stair, {part.words}", known[f"stair.{part.field}"], part.dimension, system)
     if hasattr(site, "design"):
         for part in _OF_DESIGN:
-            yield from _told(f"Design, {part.words}", known[f"design.{part.field}"], part.dimension)
+            yield from _told(f"Design, {part.words}", known[f"design.{part.field}"], part.dimension, system)
         if site.design is None or not (site.design.open_doors or site.design.open_exits):
             yield "Doors that the design takes as open at once: not stated."
 
@@ -299,13 +301,13 @@ def _three(value):
     return value if isinstance(value, tuple) else (value,) * 3
 
 
-def _told(what, box, dimension):
+def _told(what, box, dimension, system):
     if not box.stated:
-        yield _taken(what, box, dimension)
+        yield _taken(what, box, dimension, system)
 
 
-def _taken(what, box, dimension):
-    show = _time if dimension == "time" else lambda value: units.show(value, dimension)
+def _taken(what, box, dimension, system):
+    show = _time if dimension == "time" else lambda value: units.show(value, dimension, system)
     likely, *ends = map(show, (box.likely, box.low, box.high))
     within = "" if box.low == box.high else f", within {ends[0]} to {ends[1]}"
     return f"{what}: not stated; taken as {likely}{within} ({box.source})."
