@@ -171,8 +171,9 @@ def judged(site, result, system):
     """The verdict on one rule in one case. With doors open a pressure out of its window is for the local code to judge."""
     words = result.case_text(0, system)
     words = f"{words[0].upper()}{words[1:]}. The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
-    if not result.good[0]:
-        return Verdict("wrong" if result.cases[0].shut else "attention", words)
+    state = result.status(0)
+    if state != "good":
+        return Verdict(state, words)
     error = max(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span) for t in site.transmitters)
     if result.margin_pa[0] < error:
         more = f"A transmitter may be off by {units.show(error, 'pressure', system)}: more than there is to spare."

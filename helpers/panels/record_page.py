@@ -59,6 +59,7 @@ def page_html(record, drawn=None):
     long = [table for section in record.sections for table in section.tables if len(table.rows) >= LONG]
     parts = [
         f"<h1>{escape(record.title)}</h1>",
+        f'<p class="state"><b>{escape(record.state_line)}.</b></p>',
         cautions_html(record.cautions),
         f"<h2>{escape(record.headline)}</h2>",
         summary_html(record),

@@ -110,12 +110,12 @@ class Duty:
             yield Finding(self._short(place), f"The fan cannot hold the set point: {case.name}",
                           f"{shown} at full speed, set point {target}", "the leaks or open doors take more than the fan gives",
                           NETWORK, "a larger fan, tighter doors, or a lower set point; the local code says which "
-                          "doors must be taken as open in the design")  # fmt: skip
+                          "doors must be taken as open in the design", caused_by="fan")  # fmt: skip
         elif self.state[place] == "at lowest speed":
             yield Finding(self._short(place), f"The drive cannot go slow enough: {case.name}",
                           f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",
                           "even the lowest speed gives more than the set point", NETWORK,
-                          "a lower lowest speed, a smaller fan, a relief damper")  # fmt: skip
+                          "a lower lowest speed, a smaller fan, a relief damper", caused_by="fan")  # fmt: skip
         elif self.state[place] == "not found":
             yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", NETWORK,
                           "do not rely on this case")  # fmt: skip

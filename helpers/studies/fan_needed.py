@@ -178,7 +178,8 @@ class FanNeeded:
                 else ("Not enough: the fan stated does not hold every required case")
             )
             yield Finding("wrong", what, figure,
-                          "required: all doors closed in every weather, and the design's open doors", NETWORK, remedy)  # fmt: skip
+                          "required: all doors closed in every weather, and the design's open doors", NETWORK, remedy,
+                          key="fan")  # fmt: skip
         elif not self.with_margins[self.required].all():
             yield Finding("attention", "The fan stated holds every required case, but not with the margins", figure,
                           f"{self.margins_text()}: a building leaks more than its drawings say", self.source, remedy)  # fmt: skip

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from helpers import units
-from helpers.studies.status import SEVERITIES, folded, ranked
+from helpers.studies.status import SEVERITIES, folded, headline, ranked
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine",
            "finest", "listed", "range_text", "signed"]  # fmt: skip
@@ -106,6 +106,11 @@ class Record:
     def findings(self):
         """Findings of all sections, one for each cause, the gravest first; of equals those that are so now before those that might be."""
         return ranked(folded(finding for section in self.sections for finding in section.findings))
+
+    @property
+    def state_line(self):
+        """How many findings of each status, in one line: what the record comes to."""
+        return headline(self.findings)
 
     def section(self, key):
         """The section of a key; raises ValueError for a key that is not there, naming those that are."""

@@ -110,7 +110,7 @@ class FullSpeed:
         yield Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
                       f"{self.cure(required)}; or lighter closers, or a relief damper that holds every door at both ends of the stair, "
-                      "whatever the temperature of its air")  # fmt: skip
+                      "whatever the temperature of its air", possible=True)  # fmt: skip
 
     def _no_door(self, figure):
         how = "the highest speed stated for smoke control" if self.stated else "full speed"

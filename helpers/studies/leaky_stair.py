@@ -22,7 +22,6 @@ __all__ = ["FIRST_DOORS", "STREET", "Asked", "LeakyStair", "StairDuty", "hand_la
 SITE, WEATHER = "Larkfield House", "winter"
 FIRST_DOORS = (6, 7, 5, 8)  # the storey on fire and its neighbours, away from the transmitters
 STREET = 0  # the level of the door to the street
-SPARE_PA = 5.0  # less room than this to the window's end is little; common practice, no source
 LIFTED = 0.02  # of the relief damper's area: less than this is not worth a word
 NOW, SHUT = "now", "all doors shut"
 
@@ -77,10 +76,8 @@ class StairDuty:
 
     @property
     def state(self):
-        """ "good", "attention" (little room, or doors open and a door out of its window), or "wrong"."""
-        if not self.result.good[0]:
-            return "wrong" if self.asked.cases[0].shut else "attention"
-        return "good" if self.result.margin_pa[0] >= SPARE_PA else "attention"
+        """Key of the status of the doors as they stand, see `RuleResult.status`."""
+        return self.result.status(0)
 
     def says(self, system="Pa"):
         """Loop, doors, duty and price, and what it is compared with, in words."""

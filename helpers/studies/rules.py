@@ -9,6 +9,7 @@ from helpers.formulas import require
 from helpers.formulas.combining import RULES
 from helpers.studies.cases import conditions_of, one_number
 from helpers.studies.placement_doors import across_by_use, open_by_use
+from helpers.studies.status import SPARE_PA, status_of
 
 __all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "set_points_that_work", "usual_rules"]
 
@@ -88,6 +89,18 @@ class RuleResult:
     def good(self):
         """Whether the loop holds and every shut door is inside its window, by case."""
         return self.held.held & self.inside
+
+    def status(self, place, required=None):
+        """Key of the status of one case.
+
+        A door out of its window, or a set point not held, is "wrong" where the design has to hold the case (required; by default: all doors
+        shut), else "attention"; so is less than SPARE_PA of room; "open" where no door has a limit.
+        """
+        if not self.good[place]:
+            return "wrong" if (self.cases[place].shut if required is None else required) else "attention"
+        if np.isinf(self.margin_pa[place]):
+            return "open"
+        return status_of(max(self.margin_pa[place], 0.0), 0.0, SPARE_PA, "least")
 
     def out_in(self, case):
         """Doors outside their window in one case, the worst first."""

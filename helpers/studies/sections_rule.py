@@ -138,11 +138,11 @@ def _rule_verdict(design, system):
 
 
 def _rules_table(design, system):
-    rows, states = [], []
+    rows, states, required = [], [], design.duty.needed.required
     for result in design.comparison.results:
         for place, case in enumerate(design.cases):
             rows.append((result.rule, case.name, *_rule_cells(design, result, place, system)))
-            shut_doors = "good" if result.good[place] else "wrong" if case.shut else "attention"
+            shut_doors = result.status(place, bool(required[place]))
             states.append(worst_of((shut_doors, design.open_doors.case_state(case.name))))
     columns = ("Rule", "Case", "Loop", "Speed", "Reading", "Shut stair doors", "Doors too low", "Doors too high")
     return Table("rules", "Every rule in every case", columns, tuple(rows), tuple(states))
@@ -176,11 +176,9 @@ def _doors_table(design, result, system):
 
 
 def _row_state(design, result, storey):
-    """Wrong where a storey's door is out with doors shut, attention where it is with others open."""
-    out = result.low[:, storey] | result.high[:, storey]
-    if any(out[place] for place, case in enumerate(design.cases) if case.shut):
-        return "wrong"
-    return "attention" if out.any() else "good"
+    """Wrong where a storey's door is out in a case that the design has to hold, attention where it is in another."""
+    out, required = result.low[:, storey] | result.high[:, storey], design.duty.needed.required[: len(design.cases)]
+    return "wrong" if (out & required).any() else "attention" if out.any() else "good"
 
 
 def _door_cell(result, places, storey, opened, system):
@@ -224,18 +222,31 @@ def _set_points_said(design, system):
 
 
 def _findings(design, system):
-    own, bad = design.own, np.flatnonzero(~design.own.good)
+    told = set()
+    own, bad, required = design.own, np.flatnonzero(~design.own.good), design.duty.needed.required
     for place in bad:
         case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
         doors = "; ".join(door.text(system) for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place, system)
         what = f"{own.rule.capitalize()} reading, {case.name}{state}: a door is out"
         why = "stack effect, wind and open doors spread the pressure over the storeys"
-        yield Finding("wrong" if case.shut else "attention", what, doors, why, NETWORK, _remedy(design, case, system))
+        severity, cause = "wrong" if required[place] else "attention", _cause(design, place)
+        same = f"doors out {case.weather} {case.open_doors} {case.open_exits}"  # the same at another stair temperature is no other finding
+        first, told = same not in told, {*told, same}
+        key, caused_by = (same, cause) if first else ("", same)
+        yield Finding(severity, what, doors, why, NETWORK, _remedy(design, case, system), key=key, caused_by=caused_by)
     if not bad.size:
         yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
     yield from _error_finding(design, system)
     shut = np.array([case.shut for case in design.cases])
     yield from unlike_low_sides(design.tower, own.held.air, shut, own.rule, design.site.control.weights, system)
+
+
+def _cause(design, place):
+    """Key of the finding that this one follows from: a fan that is not enough, a door that the pressure pushes open; "" for none."""
+    own, out = design.own, design.own.out_in(design.cases[place])
+    if own.state[place] == "at full speed":
+        return "fan"
+    return f"relatch {out[0].door}" if out and all(door.means == "pushed open" for door in out) else ""
 
 
 def _error_finding(design, system):

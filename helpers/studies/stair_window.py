@@ -12,11 +12,12 @@ import numpy as np
 from helpers import units
 from helpers.formulas import air, doors, leakage
 from helpers.model.criteria import criteria_of
+from helpers.studies import status
 
 __all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "smoke_pushes"]
 
 LEAF_HEIGHT_M, STOREY_M, ROOM_C = 2.10, 3.0, 21.0
-SPARE_PA = 10.0  # for wind and for errors of the transmitters, beyond the stack effect; common practice, no source
+SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
 
 # Least pressure across a shut stair door [Pa]. NFPA 92 table 4.4.2.1.1: 0.05 in. w.c. with sprinklers, without them 0.10, 0.14 and 0.18 by
 # ceiling height (memory); EN 12101-6:2005: 50 Pa (memory).
@@ -147,8 +148,8 @@ class SimpleStair:
 
     @property
     def state(self):
-        """ "good", "attention" (little left), or "wrong"."""
-        return "wrong" if self.width_pa <= 0 or self.left_pa < 0 else "attention" if self.left_pa < SPARE_PA else "good"
+        """Key of the status: of what is left of the window beside the stack effect."""
+        return "wrong" if self.width_pa <= 0 else status.status_of(self.left_pa, 0.0, SPARE_PA, "least")
 
     def says(self, system="Pa"):
         """The window, what the stack effect takes of it, and what is left, in words."""

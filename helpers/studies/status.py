@@ -10,6 +10,7 @@ import numpy as np
 
 __all__ = [
     "SEVERITIES",
+    "SPARE_PA",
     "STATUSES",
     "TOUCHES",
     "Status",
@@ -24,6 +25,9 @@ __all__ = [
 
 # A figure that is computed to lie on its limit is not past it: what the network and the inverse of a formula leave of rounding.
 TOUCHES = 1e-6
+# Less room [Pa] than this between a door's pressure and its limit is looked at: wind, leaks and a transmitter's error take as much. Common
+# practice, no source.
+SPARE_PA = 5.0
 
 
 @dataclass(frozen=True)
@@ -100,22 +104,32 @@ def folded(findings):
     """One cause, one finding: those that name another's `key` in `caused_by` go under it as its `effects`, the rest stay as they are.
 
     A cause becomes as grave as its gravest effect, and present where one of them is, so that nothing grave is hidden under it. What names a
-    cause that is not there, or itself, stays a finding of its own. Returns a tuple in the order of the causes.
+    cause that is not there, or itself, stays a finding of its own. A cause may itself follow from another. Returns a tuple in the order of
+    the causes.
     """
     findings = list(findings)
-    causes = {finding.key for finding in findings if finding.key and not finding.caused_by}
-    under: dict = {}
-    for finding in findings:
-        if finding.caused_by in causes:
-            under.setdefault(finding.caused_by, []).append(finding)
+    named = {finding.key: finding for finding in reversed(findings) if finding.key}
+    roots = [_root(finding, named) for finding in findings]
     told, done = [], set()
-    for finding in findings:
-        if finding.caused_by in causes:
+    for finding, root in zip(findings, roots, strict=True):
+        if root is not finding:
             continue
-        effects = under.get(finding.key, ()) if finding.key not in done else ()
+        first = finding.key and finding.key not in done
+        effects = [one for one, cause in zip(findings, roots, strict=True) if one is not cause and cause is finding] if first else ()
         done.add(finding.key)
         told.append(_with_effects(finding, ranked(effects)) if effects else finding)
     return tuple(told)
+
+
+def _root(finding, named):
+    """The finding that all of this follows from: itself where its cause is not among them, or where causes go round in a ring."""
+    seen, cause = {id(finding)}, finding
+    while cause.caused_by in named:
+        cause = named[cause.caused_by]
+        if id(cause) in seen:
+            return finding
+        seen.add(id(cause))
+    return cause
 
 
 def headline(findings):

@@ -93,5 +93,19 @@ def test_two_findings_of_one_cause_carry_what_follows_once():
     assert [len(finding.effects) for finding in told] == [1, 0]
 
 
+def test_a_cause_that_follows_from_another_takes_its_own_effects_along():
+    fan, case = Finding("wrong", "fan", key="fan"), Finding("wrong", "winter", key="winter", caused_by="fan")
+    hour = Finding("attention", "winter, after an hour", caused_by="winter")
+    (told,) = folded([hour, case, fan])
+    assert told.what == "fan"
+    assert set(told.effects) == {case, hour}
+    assert folded([hour, case])[0].effects == (hour,)  # without the fan's finding the case stands for itself
+
+
+def test_causes_in_a_ring_are_all_told():
+    ring = [Finding("wrong", "a", key="a", caused_by="b"), Finding("wrong", "b", key="b", caused_by="a")]
+    assert len(folded(ring)) == 2
+
+
 def test_nothing_judged_is_no_pass():
     assert headline(()) == "Nothing was judged: NOT YET"

@@ -1,0 +1,147 @@
+"""One table from limit to status, over every demo site's record and sheets and over the reviews: past a limit is never PASS."""
+
+import re
+
+import numpy as np
+import pytest
+
+from helpers.model.criteria import criteria_of
+from helpers.model.site import demo_sites, read_site
+from helpers.model.site.reading import SITES_FOLDER
+from helpers.model.strategy import Strategy, read_strategy
+from helpers.panels.record_page import page_html
+from helpers.panels.verdict import KINDS
+from helpers.studies.acceptance import Measured, acceptance_sheet
+from helpers.studies.record import Design
+from helpers.studies.review import review
+from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.status import SEVERITIES, STATUSES, word_of
+
+STRATEGIES = sorted((SITES_FOLDER.parent / "strategies").glob("*.toml"))
+# "74.4 N at the latch stile, limit 66.7 N": a figure, and the limit it is held against, in one text.
+AGAINST = re.compile(r"(-?[\d.]+) (Pa|N|lbf|Hz|kW|in\. w\.c\.)[^;|]*?\b(?:limit|the most|allowed is) (-?[\d.]+) \2")
+SEVERAL_WAYS = ("failures", "beside")  # tables that lay ways side by side: the status is that of the way that is written down
+OLD_WORDS = ("IN ORDER", "LOOK AT THIS", "NOT IN ORDER")
+
+
+@pytest.fixture(scope="module", params=sorted(demo_sites()))
+def design(request):
+    return Design.of(read_site(demo_sites()[request.param]))
+
+
+@pytest.fixture(scope="module")
+def records(design):
+    return {system: design.record(system) for system in ("Pa", "in. w.c.")}
+
+
+def past(text):
+    """Whether a text holds a figure beside the limit that it is over."""
+    return [found for found in AGAINST.findall(text) if float(found[0]) > float(found[2])]
+
+
+def test_the_reader_of_limits_finds_what_is_past_one():
+    assert past("74.4 N at the latch stile, limit 66.7 N")
+    assert not past("64.6 N at the latch stile, limit 66.7 N")
+
+
+def test_no_passed_finding_of_a_record_names_a_figure_over_its_limit(records):
+    for record in records.values():
+        for section in record.sections:
+            for finding in section.findings:
+                if finding.severity == "good":
+                    assert not past(finding.figure), (section.key, finding)
+
+
+def test_every_table_and_finding_of_a_record_uses_the_one_table_of_statuses(records):
+    for record in records.values():
+        for section in record.sections:
+            assert {finding.severity for finding in section.findings} <= set(STATUSES)
+            for table in section.tables:
+                assert set(table.states) <= {*STATUSES, ""}, (section.key, table.key)
+
+
+def test_no_passed_row_of_a_record_says_too_low_or_too_high(records):
+    for record in records.values():
+        for section in record.sections:
+            for table in (table for table in section.tables if table.key not in SEVERAL_WAYS):
+                for row, state in zip(table.rows, table.states, strict=bool(table.states)):
+                    if state == "good":
+                        assert not any(word in cell for cell in row for word in (" too low", " too high", "not held")), (table.key, row)
+
+
+def test_no_case_with_a_door_out_of_its_window_or_a_loop_that_does_not_hold_is_passed(design):
+    for result in design.comparison.results:
+        for place in range(len(design.cases)):
+            if result.margin_pa[place] < -TOLERANCE_PA or result.state[place] != "held":
+                assert result.status(place) in ("wrong", "attention")
+            if np.isinf(result.margin_pa[place]):
+                assert result.status(place) != "good"
+
+
+def test_what_the_air_does_to_every_shut_door_agrees_with_the_row_of_the_rules(design, records):
+    table = next(table for table in records["Pa"].section("rule").tables if table.key == "rules")
+    for row, state in zip(table.rows, table.states, strict=True):
+        if state == "good":
+            assert row[-2:] == ("0", "0")
+            assert row[2] == "held"
+
+
+def test_a_section_is_as_grave_as_its_gravest_finding_and_the_headline_counts_all(records):
+    for record in records.values():
+        findings = record.findings
+        order = [(SEVERITIES.index(finding.severity), finding.possible) for finding in findings]
+        assert order == sorted(order)
+        assert sum(1 + len(finding.effects) for finding in findings) == sum(len(section.findings) for section in record.sections)
+        counted = {word: int(number) for number, word in re.findall(r"(\d+) (FAIL|CHECK|NOT YET|PASS)", record.state_line)}
+        assert sum(counted.values()) == len(findings)
+        assert all(counted.get(word_of(key), 0) == sum(one.severity == key for one in findings) for key in STATUSES)
+
+
+def test_one_cause_is_told_once_and_nothing_grave_hides_under_it(records):
+    for finding in records["Pa"].findings:
+        assert all(SEVERITIES.index(effect.severity) >= SEVERITIES.index(finding.severity) for effect in finding.effects)
+
+
+def test_the_exported_page_shows_the_words_of_the_table_and_no_others(records):
+    page = page_html(records["Pa"])
+    assert not any(f"</b>&ensp;{word}" in page or f" {word}</b>" in page for word in OLD_WORDS)
+    assert records["Pa"].state_line in page
+    assert any(f" {status.word}</b>" in page for status in STATUSES.values())
+
+
+@pytest.mark.parametrize("path", STRATEGIES, ids=[path.stem for path in STRATEGIES])
+def test_no_finding_of_a_review_is_passed_with_a_figure_over_its_limit(path):
+    strategy = read_strategy(path)
+    assert isinstance(strategy, Strategy)
+    sites = {file.stem: file for file in demo_sites(None).values()}
+    site = read_site(sites[strategy.site.removesuffix(".toml").replace(" ", "_").lower()])
+    for finding in review(strategy, site).findings:
+        assert finding.severity in STATUSES
+        assert finding.severity != "good" or not past(finding.figure)
+
+
+@pytest.mark.parametrize("name", sorted(demo_sites()))
+@pytest.mark.parametrize("standard", ["nfpa92", "en12101", "en12101_13_2022"])
+def test_an_untouched_sheet_is_not_yet_and_no_reading_past_a_window_is_passed(name, standard):
+    sheet = acceptance_sheet(read_site(demo_sites()[name]).with_changes(standard=standard))
+    assert word_of(sheet.totals([""] * len(sheet.rows), ())[0]) == "NOT YET"
+    for row in sheet.rows:
+        for dp in (row.least_pa and row.least_pa - 1.0, row.most_pa and row.most_pa + 1.0):
+            if dp is not None:
+                assert sheet.judge(row.key, Measured(shut_pa=dp))[0] == "wrong"
+        for force in row.forces:
+            if force.limit_n is not None:
+                assert sheet.judge(row.key, Measured(**{force.field: force.limit_n + 0.5}))[0] == "wrong"
+
+
+@pytest.mark.parametrize("name", sorted(demo_sites()))
+def test_under_a_standard_of_blanks_nothing_that_it_asks_is_passed(name):
+    blank = Design.of(read_site(demo_sites()[name]).with_changes(standard="en12101_13_2022"))
+    assert criteria_of("en12101_13_2022").blanks
+    assert "good" not in {row.state for row in blank.door_forces.rows}
+    assert "good" not in {blank.open_doors.state(row) for row in blank.open_doors.rows}
+
+
+def test_the_words_on_the_pages_are_those_of_the_table():
+    for key, status in STATUSES.items():
+        assert KINDS[key].word == status.word
