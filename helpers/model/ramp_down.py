@@ -17,6 +17,9 @@ from helpers.model.site.boxes import Box, inertia_box
 __all__ = ["RampDown", "shortest_ramp_down"]
 
 SPEEDS = 24  # at which the air's power is looked at between the two ends
+# Of the most that the fan takes anywhere on its curve: what it takes at the least, also where it brings next to nothing. Real ones take two
+# to five times as much at shut-off; common practice, no source.
+LEAST_SHARE = 0.1
 
 
 @dataclass(frozen=True)
@@ -50,13 +53,13 @@ def shortest_ramp_down(tower, conditions, from_hz=None, to_hz=None):
     """The shortest safe ramp down of a tower's fan, see `RampDown`; conditions: those in which a door may shut, doors shut in them.
 
     from_hz: highest speed it comes from (None: the highest that the loop may ask for); to_hz: lowest it goes to (None: the lowest that
-    holds the set point in any of the conditions). Raises ValueError where from_hz is not above to_hz.
+    holds the set point in any of the conditions; of a fan that holds it in none, the lowest that the loop may ask for). Raises ValueError
+    where from_hz is not above to_hz.
     """
     fan, control = tower.site.fan, tower.site.control
     low, high = fan.speed_limits_hz(control.fire_mode)
     start = high if from_hz is None else require.single_positive(from_hz=from_hz)
-    end = tower.hold(conditions).air.speed_hz.min() if to_hz is None else require.single_positive(to_hz=to_hz)
-    end = max(float(end), low)
+    end = _lowest_held_hz(tower, conditions, low) if to_hz is None else max(float(require.single_positive(to_hz=to_hz)), low)
     if not end < start:
         raise ValueError(f"from_hz must be above to_hz, got {start:g} and {end:g}")
     speeds = np.linspace(end, start, SPEEDS)
@@ -76,13 +79,21 @@ def shortest_ramp_down(tower, conditions, from_hz=None, to_hz=None):
     )  # fmt: skip
 
 
+def _lowest_held_hz(tower, conditions, low):
+    found = tower.hold(conditions)
+    return float(found.air.speed_hz[found.held].min()) if found.held.any() else low
+
+
 def _least_power_w(tower, conditions, speeds):
     """Shaft power [W] that the air takes at each speed, the least over the conditions."""
     rows = conditions.rows(np.repeat(np.arange(len(conditions)), len(speeds)))
     air = tower.solve(rows, np.tile(speeds, len(conditions)))
     if not air.converged.all():
         raise ValueError(f"conditions must have an answer: {np.count_nonzero(~air.converged)} of {len(rows)} did not converge")
-    return fan_points(tower, air, rows)[2].reshape(len(conditions), -1).min(axis=0)
+    fan = tower.site.fan
+    curve = np.asarray(fan.flows_m3_s) * fan.standard_pressures_pa / fan.efficiency
+    floor = LEAST_SHARE * curve.max() * (speeds / fan.reference_speed_hz) ** 3
+    return np.maximum(fan_points(tower, air, rows)[2].reshape(len(conditions), -1).min(axis=0), floor)
 
 
 def _scaled(three, inertia, equation):

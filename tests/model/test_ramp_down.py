@@ -77,3 +77,22 @@ def test_limits_in_smoke_control_are_the_ends_of_the_ramp():
 def test_a_ramp_that_does_not_go_down_is_refused():
     with pytest.raises(ValueError, match="from_hz must be above to_hz, got 20 and 30"):
         shortest_ramp_down(Tower(BARE), SHUT, 20.0, 30.0)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"fan": {"flows_m3_s": tuple(0.2 * flow for flow in BARE.fan.flows_m3_s), "duct_loss_flow_m3_s": 1.0}},
+        {"fan": {"effect": "exhaust"}, "control": {"set_point_pa": 2.0, "action": "direct"}},
+        {"fan": {"highest_speed_hz": 60.0}},
+        {"altitude_m": 1600.0},
+        {"stair": {"relief": None}, "control": {"set_point_pa": 110.0}},
+    ],
+    ids=["a fan far too weak", "an exhaust fan", "sixty hertz", "thin air", "too much asked"],
+)
+def test_on_a_wrong_site_the_shortest_ramp_is_a_finite_figure_and_never_short(changes):
+    site = BARE.with_changes(**changes)
+    found = shortest_ramp_down(Tower(site), SHUT)
+    assert 5.0 < found.shortest_s.high < 3600.0
+    assert found.from_hz > found.to_hz
+    assert found.sentences

@@ -58,7 +58,7 @@ class Drive:
         self.per_percent = high * 0.01
         self.up, self.down = (arithmetic.value(fan.reference_speed_hz * sample_s / np.maximum(each, 1e-9)) for each in (ramp, down))
         self.coasting = None if coast_s is None else arithmetic.value(sample_s / (high * require.positive(coast_s=coast_s)))
-        self.behind_hz = arithmetic.value(0.0)
+        self.asked_hz = None
         self.speed_hz = arithmetic.value(require.between(0, high, start_hz=start_hz))
         self.stop = None if rule is None else LowDemandStop(rule, sample_s, arithmetic)
 
@@ -66,6 +66,11 @@ class Drive:
     def stopped(self):
         """Flag where the fan stands for low demand."""
         return False if self.stop is None else self.stop.stopped
+
+    @property
+    def behind_hz(self):
+        """How far the ramp holds the fan back from what was asked in the last step [Hz], above zero on the way up."""
+        return self.asked_hz - self.speed_hz
 
     def step(self, output_percent, controller=None, outranked=False):
         """Speed [Hz] at the next sample, for an output [% of full speed] of this one.
@@ -79,7 +84,7 @@ class Drive:
             fall = before - before / (1 + before * self.coasting)
             down = self.arithmetic.within(down, 0.0, fall)
         self.speed_hz = before + self.arithmetic.within(asked - before, -down, self.up)
-        self.behind_hz = asked - self.speed_hz
+        self.asked_hz = asked
         if self.stop is not None:
             self.stop.step(self.speed_hz, controller.error_pa, outranked)
         return self.speed_hz

@@ -214,7 +214,8 @@ def _run(parts, times, by_hand, record, arithmetic):
         if drive.stop is not None:
             record.stopped[k] = drive.stopped
         speed = drive.step(output, controller, lost if hand is None else True)
-        controller.behind_hz = drive.behind_hz
+        if controller.minds_ramp:
+            controller.behind_hz = drive.behind_hz
 
 
 @dataclass
