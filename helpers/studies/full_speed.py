@@ -79,10 +79,12 @@ class FullSpeed:
     def cure(self, required=None):
         """What a highest speed for smoke control would do, in words."""
         if np.isnan(self.safe_hz):
-            return "no highest speed does it: even the lowest puts a door past its limit"
+            return "a highest speed does not help: even the lowest puts a door past its limit"
         lost = self.lost(required)
         if any(case.shut for case in lost):
-            return f"no highest speed does it alone: at {self.safe_text()}, where no door is past its limit, not held: {cases_text(lost)}"
+            return (
+                f"a highest speed alone does not help: at {self.safe_text()}, where no door is past its limit, not held: {cases_text(lost)}"
+            )
         return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
 
     def figures(self, system="Pa"):

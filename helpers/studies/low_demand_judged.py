@@ -86,7 +86,9 @@ class Judged:
             yield f"The window goes from {hertz(low)} to {hertz(high)}, {hertz(MARGIN_HZ)} kept to both ends."
 
     def _starts(self):
-        return f"Starts: {self.starts_per_hour:.1f} an hour; this motor bears {self.allowed.per_hour:.1f} across the line."
+        return (
+            f"Starts: {self.starts_per_hour:.1f} an hour; this motor bears {self.allowed.per_hour:.1f} across the line, if ever by-passed."
+        )
 
     def _short(self):
         short = [minutes(self.night.short_s[part]) for part in (EVENING, DAY)]

@@ -121,7 +121,7 @@ class LowDemandStudy:
         else:
             yield Finding("wrong", f"The threshold is not right: {self.verdict_word}", threshold, _WHY[self.code], source, self._remedy())
         if self.too_many_starts:
-            figure = f"{self.starts_per_hour:.0f} an hour, the motor bears {self.allowed.per_hour:.1f}"
+            figure = f"{self.starts_per_hour:.0f} an hour, the motor bears {self.allowed.per_hour:.1f} if ever by-passed"
             why = "the stair holds no pressure without its fan, so it starts again as soon as the timer lets it"
             yield Finding("wrong", "Too many starts", figure, why, _NEMA, self._longer_said() or "a threshold inside the window")
         elif self.allowed is None:
@@ -165,7 +165,11 @@ class LowDemandStudy:
     def _starts_said(self):
         if self.starts_per_hour == 0:
             return
-        limit = "; no figure is known for this motor" if self.allowed is None else f", and the motor bears {self.allowed.per_hour:.1f}"
+        limit = (
+            "; no figure is known for this motor"
+            if self.allowed is None
+            else f", and the motor bears {self.allowed.per_hour:.1f} across the line, if ever by-passed"
+        )
         yield f"It makes {self.starts_per_hour:.0f} starts an hour{limit}."
         if longer := self._longer_said():
             yield f"That would take {longer}."

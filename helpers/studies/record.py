@@ -41,6 +41,9 @@ CAUTIONS = (
     "A low-demand stop is never active in the fire mode. The manual override and the fire alarm's inputs outrank the pressure loop.",
     "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are "
     "moved. Keep the fan in manual while a signal is injected: a low signal sends it to full speed; then put wires and automatic back.",
+    "What may stop a smoke-control fan is a smoke detector in its supply, the drive's own protection and the fire service, and no energy "
+    "function. Drive trips, restart, a wheel that turns already, the intake and standby power are in no model here: see the check list of "
+    "fan and drive.",
     "Computed pressures are steady ones of leaks taken from tables. Measure the pressure and the door force on every storey before anyone "
     "relies on them.",
 )

@@ -6,7 +6,7 @@ from helpers import units
 from helpers.model.site.boxes import filled_in
 from helpers.studies import picture_data
 from helpers.studies.cases import conditions_of
-from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, Table, figure, listed, range_text, signed
+from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, listed, range_text, signed
 from helpers.studies.sections_doors import criteria_table
 
 __all__ = ["fan_section", "flow_section", "site_section", "window_section"]
@@ -165,8 +165,34 @@ def fan_section(design, system):
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (picture_data.fan_chart(design.tower, duty, system),)
     figures, findings = (*_fan_figures(duty, system), *duty.full.figures(system)), duty.findings(system)
-    tables = (duty.needed.table(system), table)
+    tables = (duty.needed.table(system), table, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(system), figures, tables, findings, pictures)
+
+
+# What no model here knows, and what decides whether the fan runs on the day: (what to settle, why, whence the rule).
+_CHECKS = (
+    ("Override of the drive's trips", "which protections give way in smoke control, and which never (short circuit, earth fault): a drive "
+     "that saves itself leaves the stair without air", PRACTICE),
+    ("Restart after a trip, and its counter", "a drive that has used up its restarts stands still until somebody comes: how many, "
+     "how far apart, none counted in smoke control", PRACTICE),
+    ("Flying start", "the wheel still turns after a mains failure, or backwards by the wind: the drive has to catch it, not trip", PRACTICE),
+    ("Place of the intake", "away from smoke outlets, vents and the street: the fan must not fill the stair with smoke", PRACTICE),
+    ("Smoke detector in the supply", "it stops the fan, with an override at the fire service's panel", "NFPA 92 (memory)"),
+    ("Proof that the fan runs", "by flow or current, not by the command given", "NFPA 92 6.4.8.2 (quoted in trade press)"),
+    ("By-pass of the drive", "the fan then runs at full speed: see what that does to the doors; the motor starts across the line",
+     PRACTICE),
+)  # fmt: skip
+
+
+def _checklist(site):
+    """What has to be settled about drive, intake and power before anyone relies on the fan; nothing of it is in the model."""
+    standby = site.standby
+    feeds = ("Standby power", "not stated: which source, how long until the fan is at pressure again", "ask; codes differ")
+    if standby is not None:
+        feeds = ("Standby power", f"{standby.source}, as stated: take the mains away and clock the time to pressure", SITE_FILE)
+    rows = tuple((*row, "") for row in (*_CHECKS, feeds))
+    columns = ("To settle", "Why", "Source", "Settled how, by whom")
+    return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")
 
 
 def _fan_figures(duty, system):

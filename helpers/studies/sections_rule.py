@@ -26,7 +26,7 @@ def summary(design, system):
         f"{duty.needed.said(system)} {motor}",
         *_full_speed_said(duty),
         f"{'Transmitter' if count == 1 else 'Transmitters'}: {kind}.",
-        f"Set the {control.rule} reading to be held at {target}, {action}. {_set_points_said(design, system)}".strip(),
+        _set_said(design, target, action, system),
     ), (
         f"Check the {len(design.injection.rows)} steps of the injection table, then measure on site {_worst_doors(design, system)}.",
         _rule_verdict(design, system),
@@ -47,6 +47,17 @@ def no_pressure(design, system):
     )
 
 
+def _set_said(design, target, action, system):
+    """What to set; not the file's set point where that leaves a door outside with all doors closed."""
+    rule, said = design.site.control.rule, _set_points_said(design, system)
+    shut = np.array([case.shut for case in design.cases])
+    if design.own.good[shut].all() or not said:
+        return f"Set the {rule} reading to be held at {target}, {action}. {said}".strip()
+    found = any(tried.rule == rule and tried.works(design.shut_cases) is not None for tried in design.set_points)
+    what = f"{word_of('wrong')}: the {rule} reading held at {target}, as the file has it, leaves a door outside its window"
+    return f"{what}. {said} {f'Set one of these, {action}' if found else 'Set nothing yet: see what would help under the rule'}."
+
+
 def _other_range(design, system):
     """That the site file states another range, where it does."""
     stated, chosen = design.range.stated, design.range.chosen
@@ -57,10 +68,10 @@ def _full_speed_said(duty):
     """What full speed does to the doors, where it is too much: a line, or none."""
     full = duty.full
     if full.jams:
-        place = full.worst
+        place, cure = full.worst, full.cure(duty.needed.required)
         yield (
-            f"{word_of('wrong')} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name}). What would "
-            f"help: {full.cure(duty.needed.required)}; or a relief damper that holds every door, or lighter closers."
+            f"{word_of('wrong')} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name}). "
+            f"{cure[0].upper()}{cure[1:]}. What else would: a relief damper that holds every door, or lighter closers."
         )
 
 

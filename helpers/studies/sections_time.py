@@ -121,7 +121,15 @@ def low_demand_section(design, system):
     ]
     if study.allowed is not None:
         bears = float(study.allowed.per_hour)
-        figures.append(Figure("Starts the motor bears", bears, f"{bears:.1f} an hour", "across the line", "NEMA MG 10-2001 (seen)"))
+        figures.append(
+            Figure(
+                "Starts the motor bears",
+                bears,
+                f"{bears:.1f} an hour",
+                "across the line, if the drive is ever by-passed",
+                "NEMA MG 10-2001 (seen)",
+            )
+        )
     notes = (design.demand_said, design.station_said(system))
     return Section("low-demand", "Low-demand stop", study.verdict(system), tuple(figures), (study.table(system),), findings, (), notes)
 

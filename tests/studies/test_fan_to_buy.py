@@ -96,10 +96,10 @@ def test_one_transmitter_range_goes_through_the_whole_record(other_range, system
     bought, stated = other_range.range.chosen, other_range.range.stated
     record = other_range.record(system)
     assert {(tap.range_low_pa, tap.range_high_pa) for tap in other_range.built.transmitters} == {(bought.low_pa, bought.high_pa)}
-    assert {value for row in other_range.injection.rows for value in row.readings_pa if value is not None} >= {
-        bought.low_pa,
-        bought.high_pa,
-    }
+    for row in other_range.injection.rows:
+        for percent, value in zip(row.percents, row.readings_pa, strict=True):
+            if value is not None and 0 <= percent <= 100:
+                assert value == pytest.approx(bought.low_pa + percent / 100 * bought.span_pa)
     assert other_range.tuning.span_pa == bought.span_pa
     ends = [found for text in written_out(record, leave_out=("ranges", "choices")) for found in ends_in(text)]
     assert ends
@@ -163,3 +163,19 @@ def test_a_record_is_never_written_under_the_name_of_another_kind_of_file(larkfi
             view.export(tmp_path / name)
         assert not (tmp_path / name).exists()
     view.close()
+
+
+def test_what_no_model_knows_of_drive_intake_and_power_is_on_a_check_list_that_is_not_yet_done(larkfield_design):
+    table = next(table for table in larkfield_design.record().section("fan").tables if table.key == "drive_checks")
+    told = " ".join(" ".join(row) for row in table.rows)
+    for words in ("Override of the drive's trips", "counter", "Flying start", "intake", "Standby power", "Smoke detector in the supply"):
+        assert words in told
+    assert set(table.states) == {"open"}
+    assert all(row[-1] == "" for row in table.rows)
+
+
+def test_a_set_point_that_leaves_a_door_outside_is_never_told_to_be_set(larkfield):
+    design = Design.of(larkfield, set_point_pa=20.0)
+    (line,) = [line for line in design.record().summary if "reading held at 20 Pa" in line]
+    assert line.startswith("FAIL: ")
+    assert not any(line.startswith("Set the ") for line in design.record().summary)

@@ -78,14 +78,15 @@ def test_the_systems_of_units_tell_the_same_figures(design):
         assert [finding.severity for finding in ours.findings] == [finding.severity for finding in theirs.findings]
 
 
-def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_record):
+def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_design, larkfield_record):
     fan, full_speed, taps, set_, tune, check, verdict = larkfield_record.summary
     assert fan.startswith("Not enough: the fan stated does not hold winter, stair doors 6 and 7 open, final exit 0 open")
     assert full_speed.startswith("FAIL at full speed: stair door of level 13 is too heavy to open")
     assert taps == "Transmitters: 2 of 0 to 125 Pa, 4-20 mA."
     assert tune.startswith("Tune the controller to a gain of ")
-    assert set_.startswith(f"Set the {larkfield.control.rule} reading to be held at ")
-    assert "reverse acting" in set_
+    good = larkfield_design.own.good[[case.shut for case in larkfield_design.cases]].all()
+    rule = larkfield.control.rule
+    assert set_.startswith(f"Set the {rule} reading to be held at " if good else f"FAIL: the {rule} reading held at ")
     assert check.startswith("Check the 20 steps of the injection table")
     assert "N at the handle" in check
     assert verdict.startswith("With doors shut")

@@ -41,10 +41,12 @@ def _lines(system):
     return (
         f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",
         f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
-        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor bears {most:.0f} across the line.",
+        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor bears {most:.0f} across the line, if "
+        "the drive is ever by-passed.",
         f"It saves {own.saved_kwh:.0f} kWh a year ({leaky.saved_kwh:.0f} with a tenth of each box open); the morning may wait {wait}. "
         "Efficiencies are constant here, so power at small flow comes out too low: measure.",
-        "Never in the fire mode, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a contact can.",
+        "In smoke control no energy function stops the fan, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a "
+        "contact can.",
     )
 
 
