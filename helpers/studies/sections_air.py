@@ -175,7 +175,7 @@ _CHECKS = (
      "that saves itself leaves the stair without air", PRACTICE),
     ("Restart after a trip, and its counter", "a drive that has used up its restarts stands still until somebody comes: how many, "
      "how far apart, none counted in smoke control", PRACTICE),
-    ("Flying start", "the wheel still turns after a mains failure, or backwards by the wind: the drive has to catch it, not trip", PRACTICE),
+    ("Flying start", "the wheel still turns after a mains failure, backwards by the wind: the drive has to catch it, not trip", PRACTICE),
     ("Place of the intake", "away from smoke outlets, vents and the street: the fan must not fill the stair with smoke", PRACTICE),
     ("Smoke detector in the supply", "it stops the fan, with an override at the fire service's panel", "NFPA 92 (memory)"),
     ("Proof that the fan runs", "by flow or current, not by the command given", "NFPA 92 6.4.8.2 (quoted in trade press)"),
