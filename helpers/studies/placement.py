@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.model.conditions import Conditions
+from helpers.model.stair_heat import stair_air, with_stair
 from helpers.studies.cases import one_number
 from helpers.studies.placement_choices import candidate_levels, choices_of, own_choice
 from helpers.studies.placement_curves import solve_curves
@@ -85,14 +87,24 @@ class _Task:
         off = error * drawn.error_share[:, storeys]
         held_at, most_off = [group.set_point_pa for group in self.groups], np.abs(off).max()
         looked_up = min(held_at) - most_off, max(held_at) + most_off
-        curves = solve_curves(self.tower, drawn.conditions, transmitters, self.doors, looked_up)
-        good = np.flatnonzero(curves.solved)
+        airs = self._airs(drawn)
+        curves = solve_curves(self.tower, Conditions.joined(airs), transmitters, self.doors, looked_up)
+        good = np.flatnonzero(curves.solved.reshape(len(airs), -1).all(axis=0))
         if not good.size:
             return _Part([], len(drawn), len(drawn))
-        curves, conditions = curves.rows(good), drawn.conditions.rows(good)
-        readings = np.clip(curves.readings_pa + off[good][:, None, :], self.kind.range_low_pa, self.kind.range_high_pa)
-        lookup = Lookup(readings, self.tower.effect, curves, self.doors, self.doors.standing_open(conditions))
+        rows = (np.arange(len(airs))[:, None] * len(drawn) + good).ravel()  # one air after the other
+        curves, standing_open = curves.rows(rows), self.doors.standing_open(drawn.conditions)[good]
+        off, standing_open = (np.concatenate([each] * len(airs)) for each in (off[good], standing_open))
+        readings = np.clip(curves.readings_pa + off[:, None, :], self.kind.range_low_pa, self.kind.range_high_pa)
+        lookup = Lookup(readings, self.tower.effect, curves, self.doors, standing_open, len(airs))
         return _Part([lookup.tally(group) for group in self.groups], len(drawn), len(drawn) - good.size)
+
+    def _airs(self, drawn):
+        """The conditions with each of the stair's airs that they are judged in."""
+        stated = drawn.conditions
+        if not drawn.both_airs:
+            return [stated]
+        return [with_stair(stated, stair) for stair in (stated.floor_c, stair_air(self.tower, stated).stair_c)]
 
 
 def _work(task, parts, executor, progress, stop):

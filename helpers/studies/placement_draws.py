@@ -12,7 +12,7 @@ from helpers import units
 from helpers.formulas import require
 from helpers.formulas.uncertainty import SHAPES
 from helpers.model.conditions import Conditions
-from helpers.studies.weather import conditions_of_hours, stair_share
+from helpers.studies.weather import conditions_of_hours
 
 __all__ = ["MOST_CONDITIONS", "Chances", "Drawn", "draw"]
 
@@ -33,8 +33,9 @@ class Chances:
     final_exit_open: chance that a final exit stands open. leak_spread: standard deviation of the logarithm of the leak factor that all
     walls of the building share; leak_spread_storey: of another one drawn for each storey; log-normal, middle 1. error: how a transmitter's
     error lies within its accuracy, one of the shapes of formulas.uncertainty. stair_share: of the way from floor to outdoor temperature at
-    which the stair stands (None: what the site's weathers say). Limits: the draws know nothing of each other, whereas on a windy day
-    people shut windows and after an hour of alarm all doors have been used; doors themselves do not leak more or less.
+    which the stair stands (None: each condition is judged in the stair's first minute and after an hour, the worse decides). Limits: the
+    draws know nothing of each other, whereas on a windy day people shut windows and after an hour of alarm all doors have been used; doors
+    themselves do not leak more or less.
     """
 
     stair_doors_open: tuple = (0.6, 0.25, 0.15)
@@ -58,11 +59,13 @@ class Chances:
 @dataclass(frozen=True)
 class Drawn:
     """Drawn conditions: `conditions` (a row each), `error_share` [conditions, storeys] of the accuracy that a transmitter there reads too
-    much (below zero: too little), and `said`, in sentences, how they were drawn."""
+    much (below zero: too little), and `said`, in sentences, how they were drawn. both_airs: each condition is judged with the stair as warm
+    as the rooms and as cold as an hour makes it, whatever stair_c says."""
 
     conditions: Conditions
     error_share: np.ndarray
     said: tuple
+    both_airs: bool = False
 
     def __post_init__(self):
         shape = self.conditions.leak_factor.shape
@@ -75,7 +78,7 @@ class Drawn:
 
     def rows(self, chosen):
         """The chosen draws (a slice or indices)."""
-        return Drawn(self.conditions.rows(chosen), self.error_share[chosen], self.said)
+        return Drawn(self.conditions.rows(chosen), self.error_share[chosen], self.said, self.both_airs)
 
 
 def draw(site, hours, count=1000, seed=1, chances=None):
@@ -98,7 +101,7 @@ def draw(site, hours, count=1000, seed=1, chances=None):
         site, hours.rows(picked), chances.stair_share, stair_door_open=opened, lobby_door_open=opened, final_exit_open=exits_open,
         leak_factor=leaks,
     )  # fmt: skip
-    return Drawn(conditions, error, _said(site, hours, count, seed, chances))
+    return Drawn(conditions, error, _said(site, hours, count, seed, chances), chances.stair_share is None)
 
 
 def _open_doors(rng, site, count, chances):
@@ -114,8 +117,12 @@ def _open_doors(rng, site, count, chances):
 
 def _said(site, hours, count, seed, chances):
     doors = ", ".join(f"{number}: {share:.0%}" for number, share in enumerate(chances.stair_doors_open))
-    share = stair_share(site) if chances.stair_share is None else chances.stair_share
     temperature = units.show(site.temperatures.floor_c, "temperature")
+    stair = "Each condition is judged in the stair's first minute, as warm as the rooms, and after an hour of the fan; the worse decides."
+    if chances.stair_share is not None:
+        stair = (
+            f"The stair's air stands {chances.stair_share:.0%} of the way from the floors' {temperature} to the outdoor air's temperature."
+        )
     return (
         f"{count} condition{'s' * (count > 1)} drawn with seed {seed}; weather: any of {len(hours)} hours of {hours.name}, temperature and "
         "wind together.",
@@ -123,7 +130,7 @@ def _said(site, hours, count, seed, chances):
         f"Walls' leaks: log-normal about the site file's, spread (of the logarithm) {chances.leak_spread:g} for the building and "
         f"{chances.leak_spread_storey:g} for each storey besides; doors leak as the site file says.",
         f"Transmitter error: within its accuracy, {chances.error}, another one in each condition and on each storey.",
-        f"The stair's air stands {share:.0%} of the way from the floors' {temperature} to the outdoor air's temperature.",
+        stair,
     )
 
 

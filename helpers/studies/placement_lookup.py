@@ -88,7 +88,8 @@ class Lookup:
     """Curves of some conditions, ready to be asked about choices.
 
     readings_pa [conditions, speeds, candidates]: as the transmitters read, error and end of range included; effect: +1 where more speed
-    raises a reading, -1 where it lowers it; curves: `Curves`; doors: `DoorColumns`; standing_open [conditions, doors].
+    raises a reading, -1 where it lowers it; curves: `Curves`; doors: `DoorColumns`; standing_open [conditions, doors]. airs: how many times
+    the same conditions stand one after the other, each with another air of the stair: the worst of these is a condition's answer.
     """
 
     readings_pa: np.ndarray
@@ -96,6 +97,7 @@ class Lookup:
     curves: object
     doors: object
     standing_open: np.ndarray
+    airs: int = 1
     rising: np.ndarray = field(init=False)
     _alone: dict = field(init=False, default_factory=dict)
 
@@ -116,8 +118,8 @@ class Lookup:
         low, high = self._doors_out(place, room)
         lost = range(group.taps.shape[1])
         return Tally(
-            room.astype(np.float32), (place <= 0).sum(axis=1), (place >= self.speeds - 1).sum(axis=1),
-            self._between(self.curves.power_w, place).sum(axis=1), low, high,
+            self._by_condition(room).min(axis=1).astype(np.float32), self._in_any(place <= 0), self._in_any(place >= self.speeds - 1),
+            self._between(self.curves.power_w, place).sum(axis=1) / self.airs, low, high,
             np.stack([self._one_lost(group, which, dead=True) for which in lost], axis=1),
             np.stack([self._one_lost(group, which, dead=False) for which in lost], axis=1),
         )  # fmt: skip
@@ -177,7 +179,15 @@ class Lookup:
         return 0.0 if self.effect * group.set_point_pa <= 0 else self.speeds - 1.0
 
     def _inside(self, place):
-        return (self.room(place) >= -TOLERANCE_PA).sum(axis=1)
+        return self._by_condition(self.room(place) >= -TOLERANCE_PA).all(axis=1).sum(axis=1)
+
+    def _by_condition(self, values):
+        """Values [choices, airs times conditions, ..] as [choices, airs, conditions, ..]."""
+        return values.reshape(len(values), self.airs, -1, *values.shape[2:])
+
+    def _in_any(self, flags):
+        """Conditions in which a flag stands in any air [choices, ..]."""
+        return self._by_condition(flags).any(axis=1).sum(axis=1)
 
     def _judge_all_speeds(self):
         """Room of the worst door above its least and below its most, and the doors that are out, at fine steps of the curves.
@@ -198,7 +208,7 @@ class Lookup:
         row = np.arange(self.conditions) * steps + np.rint(place * FINE).astype(np.intp)
         row[room >= -TOLERANCE_PA] = len(self.flags) - 1
         counts = np.zeros((len(place), 2 * len(self.doors.columns)), np.int64)
-        counts[:, self.ever_out] = self.flags[row].sum(axis=1, dtype=np.int64)
+        counts[:, self.ever_out] = self._in_any(self.flags[row])
         return np.hsplit(counts, 2)
 
     def _between(self, table, place):

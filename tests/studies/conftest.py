@@ -6,7 +6,7 @@ from helpers.model.site import Door, Leakage, Site, Storey, Transmitter, demo_si
 from helpers.model.tower import Tower
 from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_draws import Chances, Drawn, draw
-from helpers.studies.weather import demo_weather, read_hours
+from helpers.studies.weather import demo_weather, read_hours, stair_share
 from helpers.studies.window import pressure_window
 
 FT, FT2, INWC = 0.3048, 0.3048**2, 249.0889
@@ -106,11 +106,14 @@ def twenty_storeys(stair):
 
 @pytest.fixture(scope="session")
 def drawn_for():
-    """Draws conditions for a site, always the same ones; `chances` go to Chances; without error: transmitters that read what is there."""
+    """Draws conditions for a site, always the same ones; `chances` go to Chances; without error: transmitters that read what is there.
+
+    With the one air of the stair that the site's weathers say, unless stair_share is given: None for both ends.
+    """
     hours = read_hours(demo_weather()["Greensboro"])
 
     def made(site, count=60, error=True, **chances):
-        drawn = draw(site, hours, count, 5, Chances(**chances))
+        drawn = draw(site, hours, count, 5, Chances(**({"stair_share": stair_share(site)} | chances)))
         return drawn if error else Drawn(drawn.conditions, 0 * drawn.error_share, drawn.said)
 
     return made

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from helpers.model.conditions import Conditions
+from helpers.model.stair_heat import stair_air, with_stair
 from helpers.model.tower import Tower
 from helpers.studies import placement
 from helpers.studies.placement_choices import Choice, choices_of, spread_triples
@@ -175,3 +176,16 @@ def test_a_lobby_door_and_a_final_exit_are_judged_too(placed, stair, a_door):
     assert (found.low[0][[texts.index(f"lobby door of level {level}") for level in range(6)]] == 5).all()
     open_exit = draw(site, calm, 5, 1, Chances((1.0,), 1.0))
     assert placed(site, open_exit, [Choice((0, 5), "average")]).high[0][texts.index("final exit of level 0")] == 0
+
+
+def test_a_condition_is_inside_only_if_it_is_in_the_first_minute_and_an_hour_later(northgate, drawn_for, placed):
+    both = drawn_for(northgate, 25, stair_share=None)
+    assert both.both_airs
+    choices = [Choice((3, 35), rule) for rule in ("average", "lowest")]
+    airs = (both.conditions.floor_c, stair_air(Tower(northgate), both.conditions).stair_c)
+    found = placed(northgate, both, choices)
+    alone = [placed(northgate, Drawn(with_stair(both.conditions, air), both.error_share, ()), choices) for air in airs]
+    np.testing.assert_allclose(found.room_pa, np.minimum(*[one.room_pa for one in alone]), atol=0.6)  # curves are solved where asked
+    assert (found.inside <= np.minimum(*[one.inside for one in alone]) + (np.abs(found.room_pa) < 0.6)).all()
+    assert found.inside.sum() < max(one.inside.sum() for one in alone)
+    assert "the worse decides" in " ".join(both.said)
