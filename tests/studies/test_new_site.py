@@ -7,17 +7,36 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.model.site import demo_sites, read_site, read_site_text
+from helpers.model.site.boxes import boxes, filled_in
 from helpers.studies.new_site import QUESTIONS, new_site_text, write_new_site
 
 
 def test_the_usual_answers_are_the_demo_site():
     made = read_site_text(new_site_text({}))
-    demo = read_site(demo_sites()["Larkfield House"])
+    unknown = {"response_s": None}
+    demo = read_site(demo_sites()["Larkfield House"]).with_changes(
+        transmitters=[unknown, unknown],
+        doors={"street": {"closing_share": None, "latch_force_n": None}},
+        control={"integral_stops": None},
+    )
     assert made.storeys == demo.storeys
     assert made.doors == demo.doors
     assert made.transmitters == demo.transmitters
     assert made.control == demo.control
     assert not made.invented
+
+
+def test_what_nobody_answered_of_the_loop_is_a_box_and_not_the_demo_sites_figure():
+    made = read_site_text(new_site_text({}))
+    known = boxes(made)
+    assert not any(known[key].stated for key in known if key.startswith(("transmitters", "control", "fan", "design", "standby", "doors")))
+    assert (made.fan.brake, made.fan.ramp_down_s, made.standby, made.design) == (None, None, None, None)
+    assert any("Inertia of wheel and motor: not stated" in sentence for sentence in filled_in(made))
+
+
+def test_a_house_of_three_storeys_comes_out_of_the_answers():
+    made = read_site_text(new_site_text({"top": "2", "high_level": "2"}))
+    assert len(made.storeys) == 3
 
 
 def test_every_comment_of_the_demo_file_is_still_there():
