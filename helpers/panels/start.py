@@ -55,8 +55,9 @@ def start_question():
     leaf, limit = (units.show(value, *of) for value, of in ((WIDTH_M, ("length",)), (LIMIT_N, ("force",))))
     words = (
         f"Predict first, and write it down. A usual door is {leaf} wide; its closer takes {units.show(CLOSER_N, 'force')}. US codes allow "
-        f"{units.show(LIMIT_N, 'force', 'in. w.c.')} ({limit}) at the handle to set a door moving. How much pressure can this door bear: "
-        f"{', '.join(units.show(guess, 'pressure') for guess in GUESSES_PA[:-1])} or {units.show(GUESSES_PA[-1], 'pressure')}? "
+        f"{units.show(LIMIT_N, 'force', 'in. w.c.')} ({limit}) to set a door moving; take it at the handle. How much "
+        f"pressure can this door bear: {', '.join(units.show(guess, 'pressure') for guess in GUESSES_PA[:-1])} or "
+        f"{units.show(GUESSES_PA[-1], 'pressure')}? "
         "And what does a heavier closer do to that?"
     )
     return Card(f'<p style="font-size:16px">{escape(words)}</p>', words)

@@ -26,6 +26,7 @@ def judged(sheet, row, measured, system):
     sheet: `AcceptanceSheet`; row: one of its rows; measured: `Measured`; system: one of units.SYSTEMS.
     """
     yield from _pressure(row, measured, system)
+    yield from _by_standard(sheet.criteria, row, measured, system)
     yield from _forces(row, measured, system)
     yield from _second_round(sheet, row, measured, system)
 
@@ -44,6 +45,19 @@ def _pressure(row, measured, system):
         yield "attention", f"{said} where {expected} was expected: look for a door ajar, a leak, another reference"
     if row.window.relatch_pa and dp > row.window.relatch_pa[0] and measured.shuts is None:
         yield "attention", f"{said} is more than its closer surely shuts against ({fine(row.window.relatch_pa[0], system)}): try it"
+
+
+def _by_standard(criteria, row, measured, system):
+    """The standard's own pressures across a shut stair door, whatever the site file asks."""
+    dp, least, most = measured.shut_pa, criteria.least_doors_shut, criteria.most_doors_shut
+    if dp is None or row.use != "stair door":
+        return
+    if (row.least_pa is None or dp >= row.least_pa) and status_of(dp, least.limit, kind="least") == "wrong":
+        yield "wrong", f"{fine(dp, system)}, {criteria.name} asks for {fine(least.limit, system)} at least"
+    if (row.most_pa is None or dp <= row.most_pa) and status_of(dp, most.limit) == "wrong":
+        yield "wrong", f"{fine(dp, system)}, {criteria.name} allows {fine(most.limit, system)}"
+    if least.blank:
+        yield "open", "the least pressure asked for is blank in the standard's file"
 
 
 def _forces(row, measured, system):

@@ -10,11 +10,11 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import doors as door_formulas
-from helpers.model.criteria import AIR, Criteria, DoorForce
+from helpers.model.criteria import AIR, Criteria, DoorForce, PressureCriterion
 from helpers.studies.cases import conditions_of
-from helpers.studies.figures import NETWORK, Finding, Table
+from helpers.studies.figures import NETWORK, Finding, Table, fine
 from helpers.studies.placement_doors import across_by_use, open_by_use
-from helpers.studies.status import status_of, worst_of
+from helpers.studies.status import SPARE_PA, status_of, worst_of
 from helpers.studies.window import DoorWindow
 
 __all__ = ["GAUGE_N", "DoorForces", "ForceRow", "Relatching", "door_forces", "force_where_measured", "limit_where_measured"]
@@ -69,12 +69,30 @@ class Relatching:
 
 
 @dataclass(frozen=True)
+class PressureRow:
+    """The pressure nearest to, or farthest past, one end that the standard sets for shut stair doors: end "least" or "most", pressure,
+    level and case."""
+
+    end: str
+    criterion: PressureCriterion
+    dp_pa: float
+    level: int
+    case: str
+
+    @property
+    def state(self):
+        """Key of the status; a blank of the standard is not yet judged."""
+        return "open" if self.criterion.blank else status_of(self.dp_pa, self.criterion.limit, SPARE_PA, self.end)
+
+
+@dataclass(frozen=True)
 class DoorForces:
-    """All rows of a site under its own standard; doors: of the site file, by name."""
+    """All rows of a site under its own standard; pressures: of `PressureRow`, all doors shut; doors: of the site file, by name."""
 
     criteria: Criteria
     rows: tuple
     relatching: tuple
+    pressures: tuple
     doors: dict
 
     def verdict(self, system="Pa"):
@@ -97,6 +115,17 @@ class DoorForces:
         )
         return Table("door forces", "Door forces, step by step", columns, rows, tuple(row.state for row in self.rows), note)
 
+    def pressure_table(self, system="Pa"):
+        """Shut stair doors against the pressures of the standard, whatever the site file asks."""
+        rows = tuple(
+            (f"{row.end} across a shut stair door", row.criterion.shown(system), fine(row.dp_pa, system), f"level {row.level}", row.case,
+             row.criterion.said)
+            for row in self.pressures
+        )  # fmt: skip
+        columns = ("What is asked", "Limit", "Nearest to it, or past it", "Where", "Case", "Source")
+        note = "All doors shut. The pressure window is the site file's; this is the standard's own."
+        return Table("door pressures", "Stair doors by the standard", columns, rows, tuple(row.state for row in self.pressures), note)
+
     def relatch_table(self, system="Pa"):
         """Doors that the pressure pushes open: does the closer shut them again?"""
         rows = tuple(
@@ -114,6 +143,7 @@ class DoorForces:
         """What is past a limit or near it, a finding for each door and step."""
         yield from (finding for row in self.rows for finding in self._force_findings(row, system))
         yield from (self._relatch_finding(one, system) for one in self.relatching)
+        yield from (finding for row in self.pressures for finding in self._pressure_findings(row, system))
         if self.rows and all(row.state == "good" for row in self.rows):
             yield Finding("good", f"Every door opens with less than {self.criteria.name} allows, fan off and fan on")
 
@@ -139,6 +169,18 @@ class DoorForces:
             figure = f"{taken} at the {force.at}, limit {limit} ({pressure}, {row.on_case})"
             why, remedy = "closer and pressure together", "a lighter closer, less pressure there"
             yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer)
+
+    def _pressure_findings(self, row, system):
+        if row.state == "open":
+            what = f"{self.criteria.name}: the {row.end} pressure across a shut stair door is a blank"
+            yield Finding("open", what, "", "its text was not at hand", "", "fill it in from the text, in data/criteria")
+        elif row.state == "wrong":
+            what = f"A stair door has {'less' if row.end == 'least' else 'more'} than {self.criteria.name} asks for"
+            figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), {fine(row.criterion.limit, system)} asked for"
+            why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
+            yield Finding(
+                "wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", "another set point, or the standard that allows it"
+            )
 
     def _relatch_finding(self, one, system):
         window, key = one.window, f"relatch {one.window.door}"
@@ -205,7 +247,26 @@ def door_forces(site, window, cases, air):
         rows += [_force_row(door, one, criterion, cases, shut, ajar) for criterion in window.criteria.forces]
         if one.relatch_pa is not None and (found := _worst(shut, cases)):
             relatching.append(Relatching(one, *found))
-    return DoorForces(window.criteria, tuple(rows), tuple(relatching), dict(site.doors))
+    pressures = tuple(_pressures(window.criteria, cases, levels, np.where(_stair_doors(site), across["stair door"], np.nan)))
+    return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors))
+
+
+def _stair_doors(site):
+    """Whether each storey has a stair door."""
+    return np.array([bool(storey.stair_door and storey.stair_door_count) for storey in site.storeys])
+
+
+def _pressures(criteria, cases, levels, dp_pa):
+    """Rows of both ends, over the cases with all doors shut."""
+    shut = np.array([case.shut for case in cases])
+    dp_pa = np.where(shut[:, None], dp_pa, np.nan)
+    if np.isnan(dp_pa).all():
+        return
+    for end, criterion, worst in (("least", criteria.least_doors_shut, np.nanargmin), ("most", criteria.most_doors_shut, np.nanargmax)):
+        if criterion.limit is None and not criterion.blank:
+            continue
+        case, storey = np.unravel_index(worst(dp_pa), dp_pa.shape)
+        yield PressureRow(end, criterion, float(dp_pa[case, storey]), levels[storey], cases[case].name)
 
 
 def _force_row(door, window, criterion, cases, shut_pa, ajar_pa):

@@ -17,12 +17,18 @@ _ASKED = {
 def doors_section(design, system):
     """Force by force, fan off and fan on, and whether a door that the pressure pushes open shuts again."""
     found = design.door_forces
-    tables = (found.table(system), *((found.relatch_table(system),) if found.relatching else ()))
+    tables = (
+        found.table(system),
+        *((found.pressure_table(system),) if found.pressures else ()),
+        *((found.relatch_table(system),) if found.relatching else ()),
+    )
     notes = (
         "The pressure window is that of the site file's own force limit, at the handle; this table: the standard's, where it measures.",
         "Before the gauge: fan off, stair aired, leaf free of draught. A closer is set lighter only as far as it still shuts and latches.",
     )
-    return Section("doors", "Door forces and shutting again", found.verdict(system), (), tables, tuple(found.findings(system)), notes=notes)
+    return Section(
+        "doors", "Door forces and shutting again", found.verdict(system), (), tuple(tables), tuple(found.findings(system)), notes=notes
+    )
 
 
 def open_doors_section(design, system):

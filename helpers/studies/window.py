@@ -123,7 +123,8 @@ class SiteWindow:
 
     def findings(self, system="Pa"):
         """Doors without a window, and figures of the site file that are easier than the standard's."""
-        return tuple(finding for door in self.doors for finding in (*_impossible(door, system), *_unlimited(door, self.criteria, system)))
+        of_doors = (finding for door in self.doors for finding in (*_impossible(door, system), *_unlimited(door, self.criteria, system)))
+        return (*of_doors, *_of_standard(self.criteria))
 
     def governing(self, end):
         """The doors that govern the "least" or the "most", in words; doors of one kind are named once."""
@@ -270,3 +271,13 @@ def _motion_said(criteria):
     """The force limit that the standard would set, in words."""
     force = criteria.motion_force
     return f"{criteria.name}: {force.shown()} to {force.step}, at the {force.at}, {force.said}" if force else criteria.name
+
+
+def _of_standard(criteria):
+    """A standard that is no longer in force, and figures of it that nobody has filled in."""
+    if "superseded" in criteria.standing:
+        yield Finding("attention", f"{criteria.title} is superseded", criteria.standing, "the site file names it", "catalogue entries",
+                      "ask the authority having jurisdiction which edition holds, and name that one in the site file")  # fmt: skip
+    if criteria.blanks:
+        what, why = f"{criteria.title}: {len(criteria.blanks)} figures are blanks", "its text was not at hand, and none of it is guessed"
+        yield Finding("open", what, ", ".join(criteria.blanks), why, "", "fill them in from the text, in data/criteria")

@@ -190,3 +190,10 @@ def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_op
 def test_wrong_input_gets_a_sentence(larkfield, sheet, call, sentence):
     with pytest.raises(ValueError, match=sentence):
         call(larkfield, sheet)
+
+
+def test_a_reading_inside_the_window_but_short_of_the_standard_is_a_fail(larkfield):
+    europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
+    state, said = europe.judge(4, Measured(shut_pa=40.0))
+    assert state == "wrong"
+    assert "EN 12101-6 asks for 50.0 Pa at least" in said

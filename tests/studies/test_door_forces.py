@@ -133,3 +133,24 @@ def test_a_stair_whose_doors_nobody_works_by_hand_has_no_forces(stair, a_door):
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None)
     design = Design.of(stair(doors={"stair": free}))
     assert door_forces(design.site, design.window, design.cases, design.own.held.air).rows == ()
+
+
+def test_a_site_is_judged_by_the_pressures_of_its_own_standard_whatever_its_file_asks(larkfield):
+    """25 Pa in the site file, 50 Pa in EN 12101-6:2005: a door inside its window is past the standard's limit."""
+    found = changed(larkfield, standard="en12101")
+    (least,) = found.pressures
+    assert (least.end, least.criterion.limit, least.state) == ("least", 50.0, "wrong")
+    assert any(one.severity == "wrong" and "less than EN 12101-6 asks for" in one.what for one in found.findings())
+
+
+def test_a_pressure_past_the_most_of_the_us_codes_is_a_fail_though_the_closer_would_bear_it(larkfield):
+    light = changed(larkfield, doors={"flat landing": {"closer_force_n": 10.0}}, control={"set_point_pa": 75.0})
+    most = next(row for row in light.pressures if row.end == "most")
+    assert most.dp_pa > most.criterion.limit == pytest.approx(87.18, abs=0.01)
+    assert most.state == "wrong"
+
+
+def test_blank_pressures_are_told_as_blanks(larkfield):
+    found = changed(larkfield, standard="en12101_13_2022")
+    assert [row.state for row in found.pressures] == ["open", "open"]
+    assert any(one.severity == "open" and "blank" in one.what for one in found.findings())

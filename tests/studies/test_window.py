@@ -152,3 +152,10 @@ def test_the_window_reads_in_both_systems_of_units(stair):
     assert window.doors[0].text() == "25 to 92 Pa"
     assert window.doors[0].text("in. w.c.") == "0.10 to 0.37 in. w.c."
     assert "0.10 in. w.c." in window.verdict("in. w.c.")
+
+
+def test_a_superseded_standard_and_blanks_are_told(stair):
+    old, new = (pressure_window(stair(standard=name)).findings() for name in ("en12101", "en12101_13_2022"))
+    assert any(one.severity == "attention" and one.what == "EN 12101-6:2005 is superseded" for one in old)
+    assert any(one.severity == "open" and "6 figures are blanks" in one.what for one in new)
+    assert not any("superseded" in one.what or "blank" in one.what for one in pressure_window(stair()).findings())
