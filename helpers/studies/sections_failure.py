@@ -73,7 +73,7 @@ def _figures(study, system):
         yield figure(label, study.on_the_day_room_pa, "pressure", why, NETWORK, system)
     why = "below zero: out; what falling back is to be measured by"
     yield figure("Room at the worst door with every reading sound, the same leaks", study.sound_room_pa, "pressure", why, NETWORK, system)
-    reached = f"ramp from either end of the speeds to {units.show(study.speed_hz, 'frequency', system, 1)}"
+    reached = "ramp from either end of the speeds, and dead time; a wheel that coasts without a brake may take longer"
     yield figure("Fallback speed reached within", study.reached_after_s, "time", reached, "arithmetic of the ramp", system)
     limits = study.alarm_limits
     if limits is not None and limits.deviation_pa is not None:
@@ -229,6 +229,10 @@ def _alarms_table(study, system):
     silent = study.alarm_limits.silent
     told = "no door tried is out while all of them are silent" if silent is None else f"silent all the same: {silent.text(system)}"
     note = f"Just outside what sound loops show whose doors are all inside, transmitters off by their accuracy; {told}."
+    ends = study.air.window.least_pa, study.air.window.most_pa
+    combined = study.silence_of_combined(*ends)
+    if combined is not None:
+        note += f" An alarm on the combined reading alone, at the doors' own limits, would be silent with {combined.text(system)}."
     return Table("alarm limits", "Alarm limits", ("On", "Limit", "For"), alarm_lines(study, system), note=note)
 
 

@@ -175,8 +175,6 @@ def test_a_signal_without_a_live_zero_is_not_known_to_be_lost(a_transmitter):
 def test_what_is_not_there_is_refused_in_a_sentence(larkfield):
     with pytest.raises(ValueError, match=r"alone_pa must name readings of this site \(PT-1 low and PT-2 high\); got 'PT-9'"):
         larkfield.at_set_points({"PT-9": 30.0})
-    with pytest.raises(ValueError, match="lost must be one of PT-1 low and PT-2 high; got 'PT-9'"):
-        larkfield.set_point_pa("PT-9")
     with pytest.raises(ValueError, match="speed_hz must be from 10 to 50 Hz, the fan's; got 80"):
         larkfield.at_speed(80.0)
     with pytest.raises(ValueError, match="does must be one of use the good ones"):
@@ -195,8 +193,16 @@ def test_one_transmitter_falls_back_on_a_speed(stair):
     assert found.set_points_pa == {}
     assert found.deviation_limit_pa is None
     assert found.best.name == SPEED
-    with pytest.raises(ValueError, match="a reading beside which another remains; this site has PT-1 alone"):
-        found.set_point_pa("PT-1")
+    assert OWN not in found.ways  # nothing remains
+
+
+def test_one_cause_for_all_readings_is_outvoted_by_none(stair, a_transmitter):
+    """One fuse, one reference tube: three readings at zero, and the middle of three believes them."""
+    found = study_of(stair(6, transmitters=[a_transmitter("A", 0), a_transmitter("B", 2), a_transmitter("C", 5)]))
+    cause = "one cause for all: every reading at the bottom of its range, signals healthy"
+    assert found.ways[MIDDLE].worst_of(cause).speed_hz == pytest.approx(50.0)
+    assert not found.ways[MIDDLE].worst_of(cause).good
+    assert found.ways[SPEED].worst_of(cause).good == found.ways[SPEED].worst_of("A lost").good
 
 
 def test_three_transmitters_can_run_by_the_middle_one(stair, a_transmitter):

@@ -18,8 +18,9 @@ FALLBACKS = (NOTHING, KEPT, OWN, KEEP, SPEED, MIDDLE)
 class Failure:
     """What is wrong.
 
-    kind: "lost", "frozen", "zero", "tube off", "stuck high", "all lost" or "disagree"; tap: the number of the reading, None where it is all
-    of them or nobody knows which; known: whether a drive can tell in time which one it is; live: whether its signal has a live zero.
+    kind: "lost", "frozen", "zero", "tube off", "stuck high", "all lost", "all zero" or "disagree"; tap: the number of the reading, None
+    where it is all of them or nobody knows which; known: whether a drive can tell in time which one it is; live: whether its signal has a
+    live zero.
     """
 
     kind: str
@@ -44,6 +45,8 @@ class Failure:
         if self.kind == "all lost":
             dead = [np.nan if self.live else tap.range_low_pa for tap in air.taps]
             return np.broadcast_to(np.array(dead), (1, *true.shape)), everywhere
+        if self.kind == "all zero":
+            return np.broadcast_to(np.array([tap.range_low_pa for tap in air.taps]), (1, *true.shape)), everywhere
         if self.kind == "disagree":
             several = [_with(true, number, true[..., number] + side * off_pa) for number, side in self._off(air)]
             return np.stack(several), np.ones((len(several), len(air.cases)), bool)
@@ -67,7 +70,8 @@ def _with(readings, tap, value):
 
 
 def failures_of(taps, count=None):
-    """Every `Failure` of some transmitters: each lost, frozen, a healthy zero, its tube off, stuck high; all lost; two that disagree.
+    """Every `Failure` of some transmitters: each lost, frozen, a healthy zero, its tube off, stuck high; all lost, all at zero; two that
+    disagree.
 
     count: how many of the taps belong to the site (default: all). A reading whose signal has no live zero cannot be known to be lost.
     """
@@ -77,6 +81,9 @@ def failures_of(taps, count=None):
     found.append(
         Failure("all lost", None, every, {1: f"{taps[0].name} lost", 2: "both readings lost"}.get(len(taps), "every reading lost"), every)
     )
+    if len(taps) > 1:
+        cause = "one cause for all: every reading at the bottom of its range, signals healthy"
+        found.append(Failure("all zero", None, False, cause))
     if len(taps) == 2:
         found.append(Failure("disagree", None, False, "two readings disagree, and nobody knows which is wrong"))
     return tuple(found)

@@ -5,6 +5,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers.formulas import signals
+from helpers.model.site.boxes import loop_lags
 from helpers.studies.fallback.air import FailureAir, cases_beside, failure_cases
 from helpers.studies.fallback.alarms import alarm_limits, shown_in, silence
 from helpers.studies.fallback.cells import Beside, Way, worst_cells
@@ -87,14 +88,6 @@ class FallbackStudy:
         first, *second = (tap.name for tap in self.site.transmitters)
         return {second[0]: self.set_points_pa[first], first: self.set_points_pa[second[0]]} if len(second) == 1 else {}
 
-    def set_point_pa(self, lost):
-        """Set point [Pa] of what remains when a reading is lost. Raises ValueError for the name of a reading that is not there."""
-        if lost not in self.set_points_pa:
-            names = listed(tap.name for tap in self.site.transmitters)
-            have = f"one of {names}" if self.set_points_pa else f"a reading beside which another remains; this site has {names} alone"
-            raise ValueError(f"lost must be {have}; got {lost!r:.60}")
-        return self.set_points_pa[lost]
-
     def _best_set_point(self, lost=None, rule=None):
         """Of set points in whole steps the one with the most room; lost: a reading that is left out."""
         air, taps = self.air, self.site.transmitters
@@ -142,11 +135,15 @@ class FallbackStudy:
 
     @property
     def reached_after_s(self):
-        """Longest time [s] until the fan is at the fallback speed, from either end of its speeds; None without one."""
+        """Longest time [s] until the fan is at the fallback speed, from either end of its speeds: ramp and dead time; None without one.
+
+        Limits: a wheel that coasts without a brake may take longer down.
+        """
         if self.speed_hz is None:
             return None
         fan, (low, high) = self.site.fan, self.air.limits_hz
-        return max(fan.ramp_s * (self.speed_hz - low), fan.slows_s * (high - self.speed_hz)) / fan.reference_speed_hz
+        ramps = fan.ramp_s * (self.speed_hz - low), fan.slows_s * (high - self.speed_hz)
+        return max(ramps) / fan.reference_speed_hz + loop_lags(self.site).dead_time.high
 
     @cached_property
     def on_the_day_room_pa(self):
