@@ -300,7 +300,8 @@ class Design:
         sections = Written(partial(writer, self, system) for writer in writers)
         headline = SUMMARY_TITLE if self.duty.holds else "What is not enough, and what to set and check once it is"
         before, after = ([partial(str, line) for line in lines] for lines in sections_rule.summary(self, system))
-        summary = Written([*before, partial(sections_time.tuning_summary, self), *after])
+        failed = partial(sections_failure.failure_summary, self, system)
+        summary = Written([*before, failed, partial(sections_time.tuning_summary, self), *after])
         return Record(title, self.site.name, system, summary, sections, CAUTIONS, headline)
 
     def _without_pressure(self, title, system):

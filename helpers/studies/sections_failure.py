@@ -7,7 +7,7 @@ from helpers.studies.fallback.failures import KEPT, MIDDLE
 from helpers.studies.fallback.words import alarm_lines, fallback_said
 from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
 
-__all__ = ["failure_section"]
+__all__ = ["failure_section", "failure_summary"]
 
 TITLE = "Failed readings"
 LEAKS = "walls' leaks by the spread of the placement study, readings by their accuracy"
@@ -31,6 +31,21 @@ def failure_section(design, system):
         "failure", TITLE, _verdict(study, system), tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system)),
         notes=tuple(_notes(study, system)),
     )  # fmt: skip
+
+
+def failure_summary(design, system):
+    """What to agree on for a failed reading, for the first page: a sentence or two."""
+    try:
+        study = design.fallback
+    except ValueError:
+        return "On a failed reading: to be agreed; no door states a limit to judge it by."
+    if study.best is None:
+        return "FAIL on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
+    said, room = fallback_said(study, system), min(study.best.worst.room_pa, study.best.box_room_pa)
+    if study.best.good:
+        return f"On a failed reading: {said}, {fine(room, system)} to spare at the worst door; alarms stand on each reading."
+    worst = f"a door is up to {fine(-room, system)} out of its window"
+    return f"FAIL on a failed reading: the least bad is {said}; {worst}, leaks and readings as they may be. Alarms stand on each reading."
 
 
 def _verdict(study, system):

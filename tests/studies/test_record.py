@@ -79,10 +79,11 @@ def test_the_systems_of_units_tell_the_same_figures(design):
 
 
 def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_design, larkfield_record):
-    fan, full_speed, taps, set_, tune, check, verdict = larkfield_record.summary
+    fan, full_speed, taps, set_, failed, tune, check, verdict = larkfield_record.summary
     assert fan.startswith("Not enough: the fan stated does not hold winter, stair doors 6 and 7 open, final exit 0 open")
     assert full_speed.startswith("FAIL at full speed: stair door of level 13 is too heavy to open")
     assert taps == "Transmitters: 2 of 0 to 125 Pa, 4-20 mA."
+    assert failed.startswith("FAIL on a failed reading: the least bad is agreed fallback speed")
     assert tune.startswith("Tune the controller to a gain of ")
     good = larkfield_design.own.good[[case.shut for case in larkfield_design.cases]].all()
     rule = larkfield.control.rule
