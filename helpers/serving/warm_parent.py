@@ -41,6 +41,7 @@ from helpers.panels import (  # noqa: F401
     record_view,
     review_panel,
     self_check,
+    stair_cooling,
     start,
 )
 from helpers.panels.lessons import average_lowest_highest as _06  # noqa: F401

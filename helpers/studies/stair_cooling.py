@@ -103,6 +103,11 @@ class CoolingStudy:
             f"{self.done_minute:.0f} minutes later with the fan running: note the minutes since the start beside each figure."
         )
 
+    def ends(self, system="Pa"):
+        """The first minute and the end of the course in a few words."""
+        first, last = self.first.text(system), self.last.text(system)
+        return f"{self.site_name}, {self.weather}: first minute {first}; after {self.last.minute:.0f} minutes {last}"
+
     def verdict(self, system="Pa"):
         """First minute and end beside each other, whether the pattern turns over, when to measure."""
         mean, later = (units.show(moment.mean_c, "temperature", system) for moment in (self.first, self.last))

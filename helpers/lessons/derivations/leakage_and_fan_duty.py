@@ -85,7 +85,9 @@ def stair_profile():
     result = BOTTOM + gradient * height * nice
     steps = (
         Step(
-            "On each storey the air goes through the stair door's gaps, then through the outer wall: the same air through both,", same_air
+            "Take it that each floor is tied to the outdoor air alone, not to other floors: no lift shaft, tight slabs. On each storey the "
+            "air then goes through the stair door's gaps and on through the outer wall: the same air through both,",
+            same_air,
         ),
         Step("so the pressure across the wall follows from that across the door:", sympy.Eq(wall, beyond)),
         Step(

@@ -10,6 +10,7 @@ from helpers.lessons.worked.average_lowest_highest import tallest_stair
 from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
 from helpers.panels.lessons.page import LessonParts
 from helpers.panels.reading import WorkedCard
+from helpers.panels.stair_cooling import cooling_of
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_said
 from helpers.studies.rule_faults import ReadingFault, inside_text, rule_bench
@@ -71,6 +72,8 @@ def _lines(system):
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the average's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
         "reading: leave that one out for a time.",
+        "One temperature of the stair here. A rule is good when it is good in the first minute and after an hour. "
+        f"{cooling_of().ends(system)} ({cooling_of().rule} reading).",
         "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
         "local code and the approved design.",
     )

@@ -6,14 +6,18 @@ from helpers.lessons.derivations import leakage_and_fan_duty as derivations
 from helpers.lessons.exercises.leakage_and_fan_duty import MAKERS
 from helpers.lessons.predictions import leakage_and_fan_duty as predictions
 from helpers.lessons.worked.leakage_and_fan_duty import stair_of_twenty_storeys
+from helpers.panels import stair_cooling
 from helpers.panels.lessons.leakage_and_fan_duty_panel import duty_panel
 from helpers.panels.lessons.page import LessonParts
 from helpers.panels.markup import html_table, paragraphs_html
 from helpers.panels.reading import Reading, WorkedCard
+from helpers.panels.stair_cooling import cooling_of
 from helpers.studies.figures import signed
 from helpers.studies.leaky_stair import Asked, hand_ladder, leaky_stair
 
-__all__ = ["compare", "derivation", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness", "worked_example"]
+__all__ = [
+    "compare", "cooling", "derivation", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness", "worked_example",
+]  # fmt: skip
 
 KEY = "leakage_and_fan_duty"
 EDITION = "nfpa92_2012"
@@ -43,6 +47,11 @@ def derivation(name="orifice"):
 def worked_example():
     """The published stair."""
     return WorkedCard(stair_of_twenty_storeys())
+
+
+def cooling():
+    """How the doors change while the stair cools: a stair without a lift beside it, and one with."""
+    return stair_cooling.cooling("Larkfield House", "Northgate Tower")
 
 
 def hand_and_network():
@@ -85,7 +94,9 @@ def _lines(system):
         f"Larkfield House at {out}, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open.",
         f"The street door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree which doors count open.",
         f"Hand method {hand}, network {network} at the same worst door: it serves as a check, doors shut and storeys alike.",
-        f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts.",
+        f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "
+        "With no vents besides, even full speed leaves doors short: air release is missing.",
+        f"Two stair temperatures, always: the rooms' in the first minute, and what the fan's air makes of it. {cooling_of().ends(system)}.",
         "Tightness classes are guesses, 2 to 8 apart from one to the next: a leakage test, or room in the fan, before the order is signed.",
     )
 

@@ -9,6 +9,7 @@ from helpers.panels.lessons.page import LessonParts
 from helpers.panels.lessons.pressure_window_panel import window_panel
 from helpers.panels.markup import html_table
 from helpers.panels.reading import Reading, WorkedCard
+from helpers.panels.stair_cooling import cooling_of
 from helpers.studies.stair_window import SPARE_PA, SimpleStair, smoke_pushes
 
 __all__ = ["compare", "derivation", "exercises", "inverse", "least_pressures", "panel", "predict", "senior_card", "stack", "worked_example"]
@@ -74,7 +75,8 @@ def _lines(system):
         f"Leaf {width} wide, closer {closer}, limit {limit}, no sprinklers, ceiling 9 ft: {least} to {most} is the window.",
         f"The upper end is bought with the closer: {heavier} more take {less} off it. A wider leaf costs more than its longer lever gives.",
         f"Stack effect at {out}, all of it on the doors: one supply reaches over {stair.most_storeys} storeys, at {hot} over {summer}.",
-        f"Keep {spare} or more for wind and errors. Shut windows and cool stair air ease the winter; the network says how much.",
+        f"Keep {spare} or more for wind and errors. Shut windows and cool stair air ease this stair's winter; where lifts tie the floors "
+        f"to each other cooling turns it over instead. {cooling_of().ends(system)}.",
         "Even pressure on the leaf; seals, latch and inertia come on top. Closers differ: every door is measured, fan off and fan on.",
     )
 

@@ -1,0 +1,29 @@
+"""The course of a stair's doors, as a reader sees it."""
+
+import pytest
+
+from helpers.panels.controls import UNITS
+from helpers.panels.stair_cooling import cooling, cooling_of
+
+
+def test_the_reading_tells_of_both_buildings_in_words_and_as_a_table():
+    shown = cooling("Larkfield House", "Northgate Tower")._repr_mimebundle_()
+    for words in ("Larkfield House. Winter", "Northgate Tower. Winter", "turns over", "becomes flatter", "Measure the doors of levels"):
+        assert words in shown["text/plain"]
+    assert shown["text/html"].count("<table") == 2
+
+
+def test_the_reading_follows_the_unit_switch():
+    reading = cooling()
+    before = reading.widget.value
+    try:
+        UNITS.system = "in. w.c."
+        assert " Pa" not in reading.widget.value
+        assert reading.widget.value != before
+    finally:
+        UNITS.system = "Pa"
+
+
+def test_a_building_that_is_not_there_is_refused_by_name():
+    with pytest.raises(ValueError, match="name must be one of Larkfield House, Northgate Tower; got 'Elsewhere'"):
+        cooling_of("Elsewhere")
