@@ -70,6 +70,11 @@ class GasInput(Sent):
         return self.range_low_ppm, self.range_high_ppm
 
     @property
+    def own_limits(self):
+        """(low, high) alarm limits on this reading alone, each None where there is none."""
+        return self.alarm_low_ppm, self.alarm_high_ppm
+
+    @property
     def entered_as_it_is(self):
         """Whether the drive has the instrument's own range and signal."""
         return self.entered == (self.signal, *self.range)
@@ -88,6 +93,11 @@ class GasBadReading(FailedReading):
 
     set_points_ppm: dict[str, Concentration] | None = None
 
+    @property
+    def set_points(self):
+        """Own set point of each reading that is left, by name."""
+        return self.set_points_ppm or {}
+
 
 class GasAlarms(Section):
     """Alarm limits on the combined gas reading, and on the difference of two."""
@@ -97,6 +107,11 @@ class GasAlarms(Section):
     difference_ppm: Concentration | None = None
     after_s: Time = 0.0
     end_stop_after_s: Time | None = None
+
+    @property
+    def limits(self):
+        """(low, high, difference), each None where there is none."""
+        return self.low_ppm, self.high_ppm, self.difference_ppm
 
 
 class _OfPressure(WholeSite):

@@ -58,7 +58,7 @@ class Strategy(WholeSite):
     restart: Restart | None = None
 
     @property
-    def set_point_pa(self):
+    def set_point(self):
         """The set point [Pa], entered as a pressure or in per cent of the first input's entered span."""
         return set_point_of(self.loop, self.loop.set_point_pa, self.inputs)
 
@@ -89,7 +89,7 @@ def applied(strategy, site):
     (the middle of the first range stands for it). Raises SiteFileError for what cannot be built at all on this site, such as a
     transmitter on a storey that is not there.
     """
-    target = strategy.set_point_pa
+    target = strategy.set_point
     if not any(one.range_low_pa <= target <= one.range_high_pa for one in strategy.inputs):
         target = sum(strategy.inputs[0].range) / 2
     own = ("level", "reference", "range_low_pa", "range_high_pa")
@@ -108,10 +108,14 @@ def changed_by(strategy, site, set_point, own):
         "integral_time_s": loop.integral_s or site.control.integral_time_s, "sample_s": loop.sample_s, "fire_mode": smoke_control,
         "low_demand": None if smoke_control else strategy.low_demand,
     }  # fmt: skip
-    every = ("name", "signal", "accuracy_percent_span", "converter_bits", "filter_s", "damping_s", *own)
-    known = type(site.transmitters[0]).model_fields
-    return {
-        "control": control,
-        "transmitters": [{name: getattr(one, name) for name in every if name in known} for one in strategy.inputs],
-        "fan": {name: getattr(loop, name) for name in limits if getattr(loop, name) is not None and name in type(site.fan).model_fields},
-    }
+    every = ("name", "signal", "accuracy_percent_span", "converter_bits", "filter_s", *own)
+    fan = {name: getattr(loop, name) for name in limits if getattr(loop, name) is not None}
+    # What is entered in the drive stands for the loop in smoke control too.
+    fan |= {f"smoke_{name}": None for name in fan if name in limits[:2]}
+    return {"control": control, "transmitters": [_transmitter(one, every, site) for one in strategy.inputs], "fan": fan}
+
+
+def _transmitter(one, every, site):
+    """An input as the plant's transmitter; its damping where the strategy states one (a gas transmitter has its cell's response)."""
+    damped = one.damping_s is not None and "damping_s" in type(site.transmitters[0]).model_fields
+    return {name: getattr(one, name) for name in every} | ({"damping_s": one.damping_s} if damped else {})

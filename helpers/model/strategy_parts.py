@@ -77,15 +77,15 @@ Repeats = Annotated[float, Quantity("ratio", "15", low=0, high=1e5, open_low=Tru
 
 
 class Sent(Section):
-    """A signal and what the drive takes it for, whatever it measures; a transmitter's `damping_s` is set at the instrument, its `filter_s`
-    in the drive. `display_unit`: in which unit the drive shows it."""
+    """A signal and what the drive takes it for, whatever it measures; a transmitter's `damping_s` is set at the instrument (left out: the
+    site's own, or unknown), its `filter_s` in the drive. `display_unit`: in which unit the drive shows it."""
 
     name: Text
     signal: SignalName
     accuracy_percent_span: AccuracyOfSpan = 1.0
     converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
-    damping_s: Time = 0.0
+    damping_s: Time | None = None
     display_unit: Annotated[str, Choice(DISPLAY_UNITS)] | None = None
     entered_signal: SignalName | None = None
 
@@ -113,6 +113,11 @@ class PressureInput(Sent):
     def range(self):
         """(low, high) of the instrument."""
         return self.range_low_pa, self.range_high_pa
+
+    @property
+    def own_limits(self):
+        """(low, high) alarm limits on this reading alone, each None where there is none."""
+        return self.alarm_low_pa, self.alarm_high_pa
 
     @property
     def entered_as_it_is(self):
@@ -173,6 +178,11 @@ class BadReading(FailedReading):
 
     set_points_pa: dict[str, Pressure] | None = None
 
+    @property
+    def set_points(self):
+        """Own set point of each reading that is left, by name."""
+        return self.set_points_pa or {}
+
 
 class Alarms(Section):
     """Alarm limits on the combined reading and on the difference between any two readings, for how long they must be passed, and after
@@ -183,6 +193,11 @@ class Alarms(Section):
     difference_pa: Rise | None = None
     after_s: Time = 0.0
     end_stop_after_s: Time | None = None
+
+    @property
+    def limits(self):
+        """(low, high, difference), each None where there is none."""
+        return self.low_pa, self.high_pa, self.difference_pa
 
 
 class Override(Section):
@@ -251,8 +266,7 @@ def fallback_can_be(draft):
     if bad is None or not draft.whole("inputs"):
         return
     known = ", ".join(map(repr, names))
-    own = bad.set_points_pa if hasattr(bad, "set_points_pa") else bad.set_points_ppm
-    for name in own or ():
+    for name in bad.set_points:
         if name not in names:
             yield ("on_bad_reading", "set_points", name), f"must be the name of one of the inputs ({known}); got {name!r:.60}"
     if bad.does == "median of three" and len(names) < 3:

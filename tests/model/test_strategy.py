@@ -81,7 +81,7 @@ def larkfield():
 
 def test_settings_in_a_drives_other_words_are_the_same_loop():
     said, usual = (read_strategy_text(INPUTS + LOOP + words) for words in (IN_OTHER_WORDS, USUAL))
-    assert said.set_point_pa == pytest.approx(usual.set_point_pa) == pytest.approx(40.0)  # 52 % of -25 to 100 Pa
+    assert said.set_point == pytest.approx(usual.set_point) == pytest.approx(40.0)  # 52 % of -25 to 100 Pa
     assert said.loop.controller_gain == usual.loop.controller_gain == 0.5  # 100 / 200 %
     assert said.loop.integral_s == usual.loop.integral_s == 5.0  # 60 / 12
     assert (said.loop.derivative_time_s, said.loop.dead_band_pa, said.loop.ramp_down_s) == (0.2, 1.0, 20.0)
@@ -89,7 +89,7 @@ def test_settings_in_a_drives_other_words_are_the_same_loop():
 
 def test_a_set_point_in_per_cent_is_of_the_span_that_was_entered():
     text = (INPUTS + LOOP + IN_OTHER_WORDS).replace('alarm_low = "26 Pa"', 'entered_low = "0 Pa"\nentered_high = "200 Pa"')
-    assert read_strategy_text(text).set_point_pa == pytest.approx(104.0)
+    assert read_strategy_text(text).set_point == pytest.approx(104.0)
 
 
 def test_what_happens_when_something_fails_is_read():

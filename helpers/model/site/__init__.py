@@ -7,7 +7,6 @@ from helpers.model.site.reading import demo_sites, read_site, read_site_text
 from helpers.model.site.refusals import Mistake, SiteFileError
 from helpers.model.site.schema import (
     Control,
-    Design,
     Door,
     Fan,
     Leakage,
@@ -16,7 +15,6 @@ from helpers.model.site.schema import (
     Relief,
     Site,
     Stair,
-    Standby,
     Storey,
     Supply,
     Temperatures,
@@ -27,7 +25,6 @@ from helpers.model.site.writing import write_site
 
 __all__ = [
     "Control",
-    "Design",
     "Door",
     "Fan",
     "Leakage",
@@ -38,7 +35,6 @@ __all__ = [
     "Site",
     "SiteFileError",
     "Stair",
-    "Standby",
     "Storey",
     "Supply",
     "Temperatures",
