@@ -298,7 +298,7 @@ class Design:
         if not self.window.feasible:
             return self._without_pressure(title, system)
         sections = Written(partial(writer, self, system) for writer in writers)
-        headline = SUMMARY_TITLE if self.duty.holds and self.duty.inside else "What is not enough, and what to set and check once it is"
+        headline = SUMMARY_TITLE if self.duty.holds else "What is not enough, and what to set and check once it is"
         before, after = ([partial(str, line) for line in lines] for lines in sections_rule.summary(self, system))
         failed = partial(sections_failure.failure_summary, self, system)
         summary = Written([*before, failed, partial(sections_time.tuning_summary, self), *after])

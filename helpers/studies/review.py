@@ -3,25 +3,42 @@
 A review finds what it looks for (`KINDS` lists it) and nothing else; it does not replace the check on site.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
-from helpers.studies import review_loop, review_rule, review_safety, review_signals, review_stop
+from helpers.model.strategy import Strategy
+from helpers.studies import review_loop, review_rule, review_signals, review_stop
 from helpers.studies.figures import Finding, Table
 from helpers.studies.review_bench import ReviewBench
-from helpers.studies.status import SEVERITIES, headline
+from helpers.studies.review_kinds import BUILDING, STRATEGY
+from helpers.studies.reviewing import alarms, building, drive, elsewhere, failures, tuning
+from helpers.studies.reviewing.causes import cause_of
+from helpers.studies.reviewing.plants import PLANT_BENCHES
+from helpers.studies.status import SEVERITIES, folded, headline, word_of
 
 __all__ = ["KINDS", "Found", "Review", "review"]
 
 FIRST = ("stop in fire", "mode", "wrong action")  # before all others of their severity: nothing else matters until they are put right
-KINDS = (*review_safety.KINDS, *review_signals.KINDS, *review_rule.KINDS, *review_loop.KINDS, *review_stop.KINDS)
+KINDS = (
+    *failures.KINDS,
+    *alarms.KINDS,
+    *drive.KINDS,
+    *review_signals.KINDS,
+    *review_rule.KINDS,
+    *building.KINDS,
+    *review_loop.KINDS,
+    *tuning.KINDS,
+    *review_stop.KINDS,
+)
 
 
 @dataclass(frozen=True)
 class Found:
-    """One finding with the key of its kind."""
+    """One finding with the key of its kind, and whose it is to mend: of the strategy or of the building."""
 
     key: str
     finding: Finding
+    whose: str = STRATEGY
 
 
 @dataclass(frozen=True)
@@ -40,16 +57,34 @@ class Review:
         """Kinds that were found."""
         return tuple(dict.fromkeys(one.key for one in self.found))
 
-    @property
+    @cached_property
     def findings(self):
-        """All findings, the gravest first."""
-        return tuple(one.finding for one in self.found)
+        """One finding for each cause, its consequences under it; the gravest first, of equals what is so now before what might be."""
+        causes = folded([one.finding for one in self.found])
+        return tuple(sorted(causes, key=lambda one: (SEVERITIES.index(one.severity), one.key not in FIRST, one.possible)))
+
+    def whose(self, finding):
+        """Whose a finding is to mend: of the strategy or of the building."""
+        return next(one.whose for one in self.found if one.key == finding.key)
+
+    @property
+    def of_strategy(self):
+        """What is found that an entry in the drive mends."""
+        return tuple(one.finding for one in self.found if one.whose == STRATEGY)
+
+    @property
+    def looked_for(self):
+        """How many things were looked for."""
+        return len(self.clear) + len(self.keys)
 
     def verdict(self):
-        """How many findings of each severity, in one sentence."""
+        """How many findings of each severity, and how many of the grave ones an entry in the drive mends, in a sentence or two."""
         if not any(one.finding.severity in ("wrong", "attention") for one in self.found):
-            return f"Nothing was found among the {len(KINDS)} things that were looked for. That is no proof: check on site."
-        return f"{headline(self.findings)}, of {len(KINDS)} things that were looked for."
+            return f"Nothing was found among the {self.looked_for} things that were looked for. That is no proof: check on site."
+        counted = f"{headline(self.findings)}, of {self.looked_for} things that were looked for."
+        others = sum(self.whose(one) == BUILDING for one in self.findings if one.severity == "wrong")
+        fail, are = word_of("wrong"), "is" if others == 1 else "are"
+        return f"{counted} Of the {fail} ones {others} {are} the building's, which no entry in the drive mends." if others else counted
 
     def clear_table(self):
         """What was looked for and not found."""
@@ -57,15 +92,37 @@ class Review:
 
 
 def review(strategy, site, system="Pa"):
-    """Review a strategy on a stair site.
+    """Review a strategy of any plant on the site it is for.
 
-    strategy: `Strategy`; site: `Site` it is laid over; system: one of units.SYSTEMS. Returns `Review`. Raises SiteFileError where the
-    strategy cannot be built on the site at all, such as a transmitter on a storey that is not there.
+    strategy: one of `plant_strategies.STRATEGY_KINDS`; site: of the kind it is for; system: one of units.SYSTEMS. Returns `Review`.
+    Raises ValueError where the site is of another kind, SiteFileError where the strategy cannot be built on the site at all, such as a
+    transmitter on a storey that is not there.
     """
-    bench, found, clear = ReviewBench(strategy, site), [], []
-    for kind in KINDS:
+    bench, found, clear = bench_of(strategy, site), [], []
+    for kind in kinds_for(strategy):
         seen = tuple(kind.look(bench, system))
-        found += [Found(kind.key, finding) for finding in seen]
+        whose = kind.belongs(bench) if seen else STRATEGY
+        found += [Found(kind.key, _marked(finding, kind.key, whose), whose) for finding in seen]
         clear += [] if seen else [kind.title]
+    whose, keys = {one.key: one.whose for one in found}, {one.key for one in found}
+    for place, one in enumerate(found):  # what follows from the building's is the building's
+        cause = cause_of(one.key, keys)
+        found[place] = replace(one, finding=replace(one.finding, caused_by=cause), whose=whose.get(cause, one.whose))
     found.sort(key=lambda one: (SEVERITIES.index(one.finding.severity), one.key not in FIRST, one.finding.possible))
     return Review(strategy.name, site.name, system, tuple(found), tuple(clear), bench)
+
+
+def kinds_for(strategy):
+    """What is looked for in a strategy: for a stair everything, for another plant what is not of stairs alone."""
+    return KINDS if isinstance(strategy, Strategy) else (*elsewhere.KINDS, *(kind for kind in KINDS if not kind.stairs_only))
+
+
+def bench_of(strategy, site):
+    """The bench on which a strategy is looked at. Raises as review."""
+    return PLANT_BENCHES.get(type(strategy), ReviewBench)(strategy, site)
+
+
+def _marked(finding, key, whose):
+    """A finding with the key of its kind, and with the word that it is the building's."""
+    why = f"{finding.why}; this is the building's, no entry in the drive mends it" if whose == BUILDING else finding.why
+    return replace(finding, key=key, why=why)

@@ -1,43 +1,37 @@
-"""Review of action, gain, times and ramp: does the loop hold, is it calm where the building answers most, is it quick enough?"""
-
-from dataclasses import replace
+"""Review of action, gain and times, of any plant: does the loop hold, is it calm where the plant answers most to the fan?"""
 
 import numpy as np
 
+from helpers import units
 from helpers.formulas import action as actions
-from helpers.formulas import frequency, tuning
+from helpers.formulas import frequency
 from helpers.formulas.controller_forms import Settings as Numbers
+from helpers.model.site.boxes import boxes
 from helpers.studies.figures import NETWORK, PRACTICE
 from helpers.studies.review_kinds import Kind
-from helpers.studies.review_words import attention, pa, wrong
-from helpers.studies.tuning_doors import LARGEST_SWING_PA, WITHIN_S, seconds_text
-from helpers.studies.tuning_remedies import ramp_alone
+from helpers.studies.review_words import attention, wrong
 
-__all__ = ["KINDS"]
+__all__ = ["KINDS", "largest_gain", "loop_lags_s"]
 
-INSTRUMENT_LAG_S = 0.1  # of the transmitter itself; common practice, no source
+INSTRUMENT_LAG_S = 0.1  # of the transmitter itself, where nothing else is known; common practice, no source
 LEAST_GAIN_MARGIN, MOST_SENSITIVITY = 2.0, 2.0  # text-book: margin 2 to 5, sensitivity 1.2 to 2 (memory)
 SAME_SHARE = 0.02
-FILTER_SHARE = 0.5  # of the recovery asked for; common practice, no source
-RAMP_SHARES = (1.0, 0.5, 0.25, 0.1)  # of the ramp there is, tried for one that is quick enough
-CLOSED_LOOP_DELAYS = 2.0  # closed-loop time proposed, in delays; SIMC advises one for the fastest (Skogestad 2003, memory)
 SAMPLES_IN_INTEGRAL = 5  # common practice, no source
-EN = "EN 12101-6:2005 (memory)"
+PARTS = ("response_s", "damping_s", "tube_lag_s")  # lags of a transmitter, see site.boxes
+SLEEPS = 20  # integral times longer than so many times all lags and delays look like minutes for seconds; ours
 
 
 def wrong_action(bench, system):
     """The action does not fit the fan's effect: the loop runs away."""
-    loop = bench.strategy.loop
-    effect = 1 if bench.site.fan.effect == "supply" else -1
+    loop, effect = bench.strategy.loop, int(bench.effect)
     right = actions.action_for(effect)
     if loop.action == right:
         return
-    low = actions.end_stop(loop.action, effect, actions.error(bench.strategy.set_point_pa, bench.strategy.set_point_pa - 1, loop.action))
-    end = bench.site.fan.highest_speed_hz if low == "full speed" else bench.site.fan.lowest_speed_hz
-    doors = bench.at_speed(end).doors_pa[bench.shut]
+    low = actions.end_stop(loop.action, effect, actions.error(bench.set_point, bench.set_point - 1, loop.action))
+    places = bench.at_speed(bench.speed_limits_hz[1 if low == "full speed" else 0]).places[bench.settled]
     yield wrong(
         f"The action is {loop.action} and must be {right}",
-        f"from below the set point the fan runs to {low}, where the shut doors see {pa(doors.min(), system)} to {pa(doors.max(), system)}",
+        f"from below the set point the fan runs to {low}, where {bench.places_words} {bench.between(places.min(), places.max(), system)}",
         "every error drives itself on",
         NETWORK,
         f"{right} acting: with the reading too high the fan must go {'slower' if effect > 0 else 'faster'}",
@@ -46,32 +40,47 @@ def wrong_action(bench, system):
 
 def gain_of_other_span(bench, system):
     """The gain was found on another span than the one entered."""
-    loop = bench.strategy.loop
-    _, low, high = bench.strategy.inputs[0].entered
-    found = loop.gain_found_on_pa
-    if found is None or abs(found / (high - low) - 1) <= SAME_SHARE:
+    loop, found = bench.strategy.loop, bench.gain_found_on
+    if found is None or abs(found / bench.span - 1) <= SAME_SHARE:
         return
-    right = float(actions.gain_for_new_span(loop.controller_gain, found, high - low))
+    right = float(actions.gain_for_new_span(loop.controller_gain, found, bench.span))
     yield wrong(
         "The gain was kept when the span changed",
-        f"{loop.controller_gain:.3g} %/% found on {pa(found, system)}, entered span {pa(high - low, system)}",
-        f"the loop is now {found / (high - low):.2g} times as strong as it was when it was tuned",
+        f"{loop.controller_gain:.3g} %/% found on {bench.show(found, system)}, entered span {bench.show(bench.span, system)}",
+        f"the loop is now {found / bench.span:.2g} times as strong as it was when it was tuned",
         "arithmetic of per cent of span",
         f"enter {right:.3g} %/%",
     )
 
 
+def largest_gain(bench):
+    """(gain, case, speed [Hz]): where the combined display answers most to the speed, of all cases and speeds [% of span by %]."""
+    case, place = np.unravel_index(bench.plant_gains.argmax(), bench.plant_gains.shape)
+    return max(float(bench.plant_gains[case, place]), 1e-6), int(case), float(bench.curves.speed_hz[place])
+
+
+def loop_lags_s(bench, case=0, speed_hz=None):
+    """(lags, dead time) of the slowest input as far as they are stated or likely [s]: filter, instrument, damping, tubes, the plant."""
+    known, sample = boxes(bench.site), bench.strategy.loop.sample_s
+    chains = [
+        [one.filter_s, *(known[key].likely for key in (f"transmitters.{number}.{part}" for part in PARTS) if key in known)]
+        for number, one in enumerate(bench.strategy.inputs)
+    ]
+    chain = max(chains, key=sum)
+    own = bench.plant_lag_s(case, speed_hz)
+    return [lag for lag in (*chain, own) if lag > 0] or [INSTRUMENT_LAG_S], 1.5 * sample
+
+
 def unstable(bench, system):
-    """The loop swings, or nearly does, where the building answers most to the fan."""
-    loop, place, gain = bench.strategy.loop, *_stiffest(bench)
-    lag, delay = _times(bench)
-    numbers = Numbers(loop.controller_gain, loop.integral_s)
+    """The loop swings, or nearly does, where the plant answers most to the fan."""
+    loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
+    lags, delay = loop_lags_s(bench, case, speed)
+    numbers = Numbers(loop.controller_gain, loop.integral_s, loop.derivative_time_s)
 
     def around(w):
-        process = frequency.frequency_response(w, gain, np.array([lag, INSTRUMENT_LAG_S]), delay)
-        return frequency.controller_response(w, numbers) * process
+        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, gain, np.array(lags), delay)
 
-    times = [lag, delay, INSTRUMENT_LAG_S, *([loop.integral_s] if loop.integral_s else [])]
+    times = [*lags, delay, *(time for time in (loop.integral_s, loop.derivative_time_s) if time)]
     found = frequency.margins(around, max(times), min(times))
     margin, peak = float(found.gain_margin), float(found.peak_sensitivity)
     if margin >= LEAST_GAIN_MARGIN and peak <= MOST_SENSITIVITY and bool(found.stable):
@@ -79,9 +88,9 @@ def unstable(bench, system):
     state = "swings by itself" if not found.stable else "is close to swinging"
     make = attention if found.stable else wrong
     yield make(
-        f"The loop {state} where the building is stiffest: {bench.cases[place].name}",
-        f"gain of the building {gain:.2g} %/%, gain margin {margin:.2g}, peak sensitivity {peak:.2g}",
-        f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less",
+        f"The loop {state} where the plant answers most to the fan: {bench.cases[case].name}, {speed:.0f} Hz",
+        f"gain of the plant {gain:.2g} %/%, gain margin {margin:.2g}, peak sensitivity {peak:.2g}",
+        f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less, with no lag but those that are stated",
         f"{NETWORK}, exact delay",
         f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
     )
@@ -92,34 +101,47 @@ def _calmer(gain, margin):
     return gain * min(margin / (1.5 * LEAST_GAIN_MARGIN), 0.7)
 
 
-def _stiffest(bench):
-    """(case, gain): where the combined display answers most to the speed, about where the loop comes to rest [% of span by % of speed]."""
-    _, low, high = bench.strategy.inputs[0].entered
-    step = 0.02 * bench.site.fan.highest_speed_hz
-    speeds = bench.held.speed_hz
-    up, down = (np.clip(speeds + way, bench.site.fan.lowest_speed_hz, bench.site.fan.highest_speed_hz) for way in (step, -step))
-    change = np.abs(bench.at_speed(up).display_pa - bench.at_speed(down).display_pa) / (high - low)
-    gains = change / np.maximum((up - down) / bench.site.fan.highest_speed_hz, 1e-9)
-    place = int(gains.argmax())
-    return place, max(float(gains[place]), 1e-6)
-
-
-def integral_and_ramp(bench, system):
-    """The integral is faster than the ramp and the fan does not come to rest: it runs ahead of a drive that cannot follow."""
+def integral_unit(bench, system):
+    """The integral time looks like minutes for seconds."""
     loop = bench.strategy.loop
-    change = np.ptp(bench.held.speed_hz) / bench.site.fan.reference_speed_hz * bench.site.fan.ramp_s
-    if not loop.integral_s or loop.integral_s >= change / 2 or not _holds(bench):
-        return
-    swing = bench.door_test.swing_pa
-    if swing > LARGEST_SWING_PA:
+    _, case, speed = largest_gain(bench)
+    lags, delay = loop_lags_s(bench, case, speed)
+    most = SLEEPS * (sum(lags) + delay + bench.unknown_lag_s)
+    if loop.integral_s > most:
         yield wrong(
-            "The integral is faster than the ramp, and the loop swings",
-            f"integral time {loop.integral_s:.2g} s, the ramp needs {change:.2g} s from doors shut to doors open; half a minute after "
-            f"a door the pressure still swings by {pa(swing, system)}",
-            "the output runs ahead of the fan, and the pressure overshoots to both sides",
-            NETWORK,
-            _tuned(bench),
+            "The integral time looks like minutes for seconds",
+            f"{units.show(loop.integral_s, 'time', system)}; all lags and delays together {units.show(most / SLEEPS, 'time', system)}",
+            f"an error is made good in {units.show(settles_s(bench), 'time', system)} or more: until then the loop sleeps",
+            f"slowest part of the loop, Ti (1 + 1/(K k)); more than {SLEEPS} times all lags: ours",
+            f"{loop.integral_s / 60:.3g} s, if that was meant; else an integral time near all lags and delays together",
         )
+
+
+def settles_s(bench):
+    """Time [s] in which a slow loop makes good 90 % of an error, where the plant answers least of the cases that are held.
+
+    Equation: 2.3 Ti (1 + 1 / (K k)), the slow pole of a PI around a gain k. Limits: a loop that is far slower than its lags.
+    """
+    loop, held = bench.strategy.loop, bench.held.state == "held"
+    speeds = bench.curves.speed_hz
+    gains = [np.interp(speed, speeds, row) for speed, row in zip(bench.held.speed_hz[held], bench.plant_gains[held], strict=True)]
+    least = max(min(gains, default=1e-3), 1e-3)
+    return float(np.log(10) * loop.integral_s * (1 + 1 / (loop.controller_gain * least)))
+
+
+def filter_and_integral(bench, system):
+    """A filter or damping is longer than the integral time: the integral acts on what has long changed."""
+    loop = bench.strategy.loop
+    for one in bench.strategy.inputs:
+        slow = max(one.filter_s, one.damping_s or 0.0)
+        if loop.integral_s and slow > loop.integral_s:
+            yield wrong(
+                f"The {'filter' if one.filter_s >= (one.damping_s or 0.0) else 'damping'} of {one.name} is longer than the integral time",
+                f"{slow:g} s, integral time {loop.integral_s:.2g} s",
+                "the integral runs ahead of a reading that is late, and the loop swings slowly",
+                "text-book: an integral time not below the largest lag (memory)",
+                f"a filter of {loop.integral_s / 4:.2g} s or less, or an integral time of {slow:g} s or more",
+            )
 
 
 def no_integral(bench, system):
@@ -127,75 +149,41 @@ def no_integral(bench, system):
     loop = bench.strategy.loop
     if loop.integral_s:
         return
-    _, low, high = bench.strategy.inputs[0].entered
     outputs = 100 * bench.held.speed_hz / bench.site.fan.highest_speed_hz
-    offset = float(np.ptp(outputs) / 2 / loop.controller_gain / 100 * (high - low))
+    offset = float(np.ptp(outputs) / 2 / loop.controller_gain / 100 * bench.span)
     yield attention(
         "There is no integral action",
-        f"up to ± {pa(offset, system)} off the set point between doors shut and doors open",
+        f"up to ± {bench.show(offset, system)} off the set point between the least and the most that is asked of the fan",
         "a proportional loop needs an error to give an output",
         "proportional band; ISA usage (memory)",
         "an integral time",
     )
 
 
-def recovery(bench, system):
-    """The flow is not back within the time asked for after a door, and whether the ramp alone forbids it."""
-    if not bench.smoke_control:
-        return
-    alone = ramp_alone(bench.doors)
-    if not alone.quick:
-        yield wrong(
-            f"The drive's ramp alone forbids {WITHIN_S:g} s",
-            f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(alone.slowest_s)} after a door",
-            "no controller is quicker than its drive",
-            EN,
-            "a faster ramp, a relief damper or door contacts",
-        )
-    elif _holds(bench) and not bench.door_test.quick:
+def derivative(bench, system):
+    """A derivative part makes the fan follow every gust."""
+    loop = bench.strategy.loop
+    if loop.derivative_time_s:
         yield attention(
-            f"After a door the flow is not back within {WITHIN_S:g} s",
-            f"{seconds_text(bench.door_test.slowest_s)}, the ramp alone would take {seconds_text(alone.slowest_s)}",
-            "smoke may pass, or a door stays heavy, for so long",
-            EN,
-            _tuned(bench),
+            "There is a derivative part",
+            f"{loop.derivative_time_s:g} s",
+            f"a {bench.held_words} with noise on it is no reading to differentiate: the fan follows every gust and every converter step",
+            PRACTICE,
+            "no derivative time",
         )
 
 
-def _holds(bench):
-    """Whether the action lets the loop hold at all."""
-    return actions.loop_sign(bench.strategy.loop.action, int(bench.tower.effect)) == actions.HOLDS
-
-
-def _tuned(bench):
-    """SIMC for the stiffest state, and what comes of it, in words."""
-    gain = _stiffest(bench)[1]
-    lag, delay = _times(bench)
-    numbers = tuning.simc_pi(gain, lag + INSTRUMENT_LAG_S, delay, CLOSED_LOOP_DELAYS * delay)
-    settings = replace(bench.settings, gain=float(numbers.gain), integral_s=float(numbers.integral_s))
-    ramps = [bench.site.fan.ramp_s * share for share in RAMP_SHARES]
-    tested = bench.doors.test(settings, ramps_s=tuple(ramps))
-    place = next((place for place, one in enumerate(tested) if one.quick), min(range(len(ramps)), key=lambda k: tested[k].slowest_s))
-    said = f"a gain of {numbers.gain:.2g} %/% and an integral time of {numbers.integral_s:.2g} s (SIMC)"
-    ramp = f", with a ramp of {ramps[place]:.2g} s" if place else ""
-    return f"{said}{ramp}: back in {seconds_text(tested[place].slowest_s)}"
-
-
-def _times(bench):
-    """Longest filter, and delay of a sampled loop: a sample and a half [s]."""
-    return max(max(one.filter_s for one in bench.strategy.inputs), 1e-3), 1.5 * bench.strategy.loop.sample_s
-
-
-def slow_filter(bench, system):
-    """The filter is longer than the recovery asked for."""
-    slow = [one for one in bench.strategy.inputs if one.filter_s > FILTER_SHARE * WITHIN_S]
-    if slow and bench.smoke_control:
-        yield wrong(
-            f"The filter of {' and '.join(one.name for one in slow)} is too long for the recovery asked for",
-            f"{max(one.filter_s for one in slow):g} s, asked for {WITHIN_S:g} s",
-            "after one filter time a filter has shown two thirds of a change",
-            EN,
-            f"a filter of {FILTER_SHARE * WITHIN_S / 3:g} s",
+def dead_band(bench, system):
+    """A dead band is wide beside the room there is."""
+    band, room = bench.dead_band, max(bench.least_room_pa, 0.0)
+    if band and np.isfinite(room) and 2 * band > room:
+        make = wrong if band > room else attention
+        yield make(
+            "The dead band is wide beside the room there is",
+            f"± {bench.fine(band, system)}, room {bench.fine(room, system)}",
+            "within the band the loop does nothing, and a place may stay out of its limits",
+            NETWORK,
+            f"a dead band of {bench.fine(room / 4, system)} or less, or none",
         )
 
 
@@ -215,10 +203,11 @@ def slow_samples(bench, system):
 KINDS = (
     Kind("wrong action", "an action that does not fit the fan's effect", wrong_action),
     Kind("gain of other span", "a gain kept after the span changed", gain_of_other_span),
-    Kind("unstable", "a loop that swings where the building is stiffest", unstable),
-    Kind("integral and ramp", "an integral faster than the ramp", integral_and_ramp),
+    Kind("unstable", "a loop that swings where the plant answers most", unstable),
+    Kind("integral unit", "an integral time in minutes for seconds", integral_unit),
+    Kind("filter and integral", "a filter longer than the integral time", filter_and_integral),
     Kind("no integral", "a loop without integral action", no_integral),
-    Kind("recovery", "a recovery after a door that takes too long", recovery),
-    Kind("slow filter", "a filter longer than the recovery asked for", slow_filter),
+    Kind("derivative", "a derivative part on a restless reading", derivative),
+    Kind("dead band", "a dead band wide beside the room there is", dead_band),
     Kind("slow samples", "a sample time too long for the integral time", slow_samples),
 )

@@ -1,49 +1,66 @@
-"""The picture of a review: every shut stair door against its window, with the strategy as it is and entered rightly."""
+"""The picture of a review: every place that is to be held against its limits, with the strategy as it is; of a stair its shut doors."""
 
 import numpy as np
 
 from helpers import units
+from helpers.studies.cases import AS_STATED
 from helpers.studies.pictures import PressureProfile, Profile
 
 __all__ = ["review_profile"]
 
+MOST_PROFILES = 5
+
 
 def review_profile(bench, system="Pa"):
-    """Pressure across the stair doors, storey by storey, in every case with all doors shut. Returns `PressureProfile`.
+    """What there is at every place in the cases that are to be held, from the lowest up. Returns `PressureProfile`.
 
-    bench: `ReviewBench`; system: one of units.SYSTEMS. The fan ends where the strategy takes it, a wrong action included.
+    bench: a `LoopBench`; system: one of units.SYSTEMS. The fan ends where the strategy takes it, a wrong action included. Cases: as stated
+    first, then the worst of the others, MOST_PROFILES in all.
     """
-    storeys = bench.site.storeys
-    doors = np.array([bool(storey.stair_door and storey.stair_door_count) for storey in storeys])
-    least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in bench.limits)
+    held, label = bench.resting, units.unit_label(bench.dimension, system)
+    there = bench.places_there
+    least, most = (np.broadcast_to(ends, held.places.shape)[bench.settled] for ends in bench.limits)
+    ends = (least.max(axis=0), most.min(axis=0))
+    least, most = (np.where(np.isfinite(end) & there, end, np.nan) for end in ends)
 
     def shown(values):
-        return units.to_display(np.asarray(values, float), "pressure", system)
+        return units.to_display(np.asarray(values, float), bench.dimension, system)
 
-    profiles = tuple(_profile(bench, place, doors, shown) for place in np.flatnonzero(bench.shut))
     return PressureProfile(
         key="review",
-        title=f"{bench.site.name}, the strategy as it is, doors shut",
+        title=f"{bench.site.name}, the strategy as it is, {bench.settled_words}",
         caption="",
-        x_label=f"Pressure across the stair door [{units.unit_label('pressure', system)}]",
-        y_label="Storey",
+        x_label=f"{bench.places_label} [{label}]",
+        y_label=bench.place_label,
         rule=bench.strategy.loop.rule,
-        levels=tuple(str(level) for level in bench.tower.levels),
-        heights=np.asarray(units.to_display(bench.tower.elevation_m, "length", system)),
+        levels=bench.place_names,
+        heights=np.asarray(bench.place_heights(system)),
         least=shown(least),
         most=shown(most),
-        profiles=profiles,
+        profiles=tuple(_profile(bench, place, there, shown) for place in _chosen(bench)),
         transmitter_names=tuple(one.name for one in bench.strategy.inputs),
-        transmitter_places=tuple(bench.tower.storey(one.level) for one in bench.strategy.inputs),
-        set_point=float(shown(bench.strategy.set_point_pa)),
+        transmitter_places=tuple(bench.input_places),
+        set_point=float(shown(bench.set_point)),
     )
 
 
-def _profile(bench, place, doors, shown):
-    held, (least, most), tolerance = bench.resting, bench.limits, bench.tolerance_pa
-    dp = held.doors_pa[place]
+def _chosen(bench):
+    """Cases to be drawn: those as stated, then the worst of the others."""
+    settled = np.flatnonzero(bench.settled)
+    least, most = (np.broadcast_to(ends, bench.resting.places.shape) for ends in bench.limits)
+    room = np.minimum(bench.resting.places - least, most - bench.resting.places).min(axis=1)
+    stated = [place for place in settled if getattr(bench.cases[place], "stair", AS_STATED) == AS_STATED]
+    others = sorted((place for place in settled if place not in stated), key=lambda place: room[place])
+    first = stated if len(stated) <= MOST_PROFILES else sorted(stated, key=lambda place: room[place])[:MOST_PROFILES]
+    return [*first, *others[: MOST_PROFILES - len(first)]]
+
+
+def _profile(bench, place, there, shown):
+    held, tolerance = bench.resting, bench.tolerance_pa
+    least, most = (np.broadcast_to(ends, held.places.shape)[place] for ends in bench.limits)
+    values = held.places[place]
     return Profile(
-        bench.cases[place].name.removesuffix(", doors shut"), shown(np.where(doors, dp, np.nan)), (dp < least - tolerance) & doors,
-        (dp > most + tolerance) & doors, np.zeros(len(doors), bool), str(held.state[place]), float(held.speed_hz[place]),
+        bench.cases[place].name.replace(", doors shut", ""), shown(np.where(there, values, np.nan)), (values < least - tolerance) & there,
+        (values > most + tolerance) & there, np.zeros(len(there), bool), str(held.state[place]), float(held.speed_hz[place]),
         shown(held.tubes_pa[place]),
     )  # fmt: skip

@@ -31,11 +31,11 @@ def entered_range(bench, system):
     """The range or the signal entered is not the instrument's: the drive shows another pressure than there is."""
     for one in bench.strategy.inputs:
         if not one.entered_as_it_is:
-            true = bench.strategy.set_point_pa
+            true = bench.set_point
             signal, low, high = one.entered
-            own = range_text(one.range_low_pa, one.range_high_pa, "pressure", system)
-            told = f"{range_text(low, high, 'pressure', system)} at {signal} entered, {own} at {one.signal} on the instrument"
-            figure = f"at {pa(true, system)} the drive shows {pa(displayed([one], np.array([true]))[0], system)}"
+            own = range_text(*one.range, bench.dimension, system)
+            told = f"{range_text(low, high, bench.dimension, system)} at {signal} entered, {own} at {one.signal} on the instrument"
+            figure = f"at {bench.show(true, system)} the drive shows {bench.show(displayed([one], np.array([true]))[0], system)}"
             yield wrong(
                 f"What was entered for {one.name} does not match the transmitter: {told}",
                 figure,
@@ -46,21 +46,18 @@ def entered_range(bench, system):
 
 
 def _consequence(bench, system):
-    """What the entries do to the shut doors, against the same strategy entered rightly."""
+    """What the entries do to the places, against the same strategy entered rightly."""
     now, then = (
-        f"{pa(doors.min(), system)} to {pa(doors.max(), system)}"
-        for doors in (held.doors_pa[bench.shut] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
+        bench.between(places.min(), places.max(), system)
+        for places in (held.places[bench.settled] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
     )
-    return f"with all entries as they are the shut stair doors see {now}; entered rightly, {then}"
+    return f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}"
 
 
 def two_scales(bench, system):
     """Two inputs show different pressures for one and the same, though their instruments are alike."""
     inputs = bench.strategy.inputs
-    slopes = [
-        np.diff(displayed([one] * 2, np.array([one.range_low_pa, one.range_high_pa])))[0] / (one.range_high_pa - one.range_low_pa)
-        for one in inputs
-    ]
+    slopes = [np.diff(displayed([one] * 2, np.array(one.range)))[0] / (one.range[1] - one.range[0]) for one in inputs]
     for one, slope in list(zip(inputs, slopes, strict=True))[1:]:
         ratio = max(slope, slopes[0]) / min(slope, slopes[0])
         if ratio > 1 + SAME_SHARE:
@@ -77,11 +74,12 @@ def two_scales(bench, system):
 
 def set_point_near_end(bench, system):
     """The set point lies outside a range or close to an end of it."""
-    target = bench.strategy.set_point_pa
+    target = bench.set_point
     for one in bench.strategy.inputs:
-        percent = 100 * (target - one.range_low_pa) / (one.range_high_pa - one.range_low_pa)
-        own = range_text(one.range_low_pa, one.range_high_pa, "pressure", system)
-        figure = f"{pa(target, system)} of {own}, {percent:.0f} % of the span"
+        low, high = one.range
+        percent = 100 * (target - low) / (high - low)
+        own = range_text(low, high, bench.dimension, system)
+        figure = f"{bench.show(target, system)} of {own}, {percent:.0f} % of the span"
         if not 0 <= percent <= 100:
             yield wrong(
                 f"The set point is outside the range of {one.name}",
@@ -129,52 +127,56 @@ def coarse_steps(bench, system):
     """The converter's step is coarse beside the room there is."""
     room = max(bench.least_room_pa, 0.0)
     for one in bench.strategy.inputs:
-        step = float(signals.resolution(one.range_low_pa, one.range_high_pa, one.converter_bits, one.signal))
+        step = float(signals.resolution(*one.range, one.converter_bits, one.signal))
         if room and STEPS_PER_MARGIN * step > room:
             yield attention(
                 f"{one.name} is read in coarse steps",
-                f"{finest(step, system)} a step, room {fine(room, system)}",
+                f"{_finest(bench, step, system)} a step, room {bench.fine(room, system)}",
                 "the loop hunts from step to step, and the display jumps",
                 PRACTICE,
                 "an input with more bits, or a narrower range",
             )
 
 
+def _finest(bench, value, system):
+    return finest(value, system) if bench.dimension == "pressure" else units.show(value, bench.dimension, system, 2)
+
+
 def one_sided(bench, system):
     """The pressure may turn negative where the range begins at zero."""
-    idle = bench.curves.tubes_pa[bench.shut, 0]
+    idle = bench.curves.tubes_pa[bench.settled, 0]
     for number, one in enumerate(bench.strategy.inputs):
         least = float(min(idle[:, number].min(), bench.held.tubes_pa[:, number].min()))
-        if one.range_low_pa <= least:
+        if one.range[0] <= least:
             continue
-        if bench.held.tubes_pa[:, number].min() < one.range_low_pa:
+        if bench.held.tubes_pa[:, number].min() < one.range[0]:
             yield wrong(
                 f"{one.name} cannot show the pressure there is: it goes below its range while the loop holds",
-                pa(least, system, 1),
+                bench.show(least, system, 1 if system == "Pa" else None),
                 "below its end the reading stands still, and the loop goes by a wrong figure",
                 NETWORK,
                 "a range that begins below zero",
             )
         else:
             yield attention(
-                f"With the fan stopped the pressure at {one.name} turns negative, and its range begins at {pa(one.range_low_pa, system)}",
-                pa(least, system, 1),
+                f"With the fan stopped {one.name} goes below {bench.show(one.range[0], system)}, where its range begins",
+                bench.show(least, system, 1 if system == "Pa" else None),
                 "it shows nothing then, as it does with crossed tubes",
                 NETWORK,
-                small_negative_end(one.range_high_pa, system),
+                small_negative_end(one.range[1], system) if bench.dimension == "pressure" else "a range that begins below that",
             )
 
 
 def blind_at_full_speed(bench, system):
     """At full speed, doors shut, the pressure is beyond the range."""
-    full = bench.curves.tubes_pa[bench.shut, -1]
+    full = bench.curves.tubes_pa[bench.settled, -1]
     for number, one in enumerate(bench.strategy.inputs):
         most = float(full[:, number].max())
-        if most > one.range_high_pa:
+        if most > one.range[1]:
             yield attention(
-                f"With the fan at full speed and doors shut {one.name} is beyond its range",
-                f"{pa(most, system)}, top {pa(one.range_high_pa, system)}",
-                "after a door shuts the loop does not see how far it is over, and comes back late",
+                f"With the fan at full speed {one.name} is beyond its range",
+                f"{bench.show(most, system)}, top {bench.show(one.range[1], system)}",
+                "when little is asked again the loop does not see how far it is over, and comes back late",
                 NETWORK,
                 "a wider range, if its error still fits the window, or a lower highest speed",
             )
@@ -230,28 +232,49 @@ def reference_in_wind(bench, system):
 
 
 def dead_wire_unseen(bench, system):
-    """With a true zero a dead wire reads as no pressure."""
-    blind = [one for one in bench.strategy.inputs if not signals.live_zero(one.entered[0])]
+    """With a true zero a dead wire reads as nothing there, and what the rule makes of that: the lowest reading runs to full speed."""
+    inputs = bench.strategy.inputs
+    blind = [number for number, one in enumerate(inputs) if not signals.live_zero(one.entered[0])]
     if blind:
-        named = " and ".join(one.name for one in blind)
-        yield attention(
-            f"A broken wire at {named} cannot be told from no pressure",
-            ", ".join(one.entered[0] for one in blind),
+        rests = [bench.rest(dead=number) for number in blind]
+        out = next(
+            filter(None, (bench.too_high(held, bench.judged, system) or bench.too_low(held, bench.judged, system) for held in rests)), ""
+        )
+        to_full = any((held.state[bench.settled] == "at full speed").all() for held in rests)
+        named = " and ".join(inputs[number].name for number in blind)
+        run = f", and the {bench.strategy.loop.rule} reading then runs the fan to full speed" if to_full else ""
+        make = wrong if out or to_full else attention
+        yield make(
+            f"A broken wire at {named} cannot be told from no {bench.held_words}{run}",
+            f"{', '.join(inputs[number].entered[0] for number in blind)}{f'; {out}' if out else ''}",
             "without a live zero the drive takes a dead wire for a reading, and no fallback helps",
             "NAMUR NE 43 (memory)",
             "a signal with a live zero, such as 4-20 mA or 2-10 V",
         )
 
 
+def unlike_units(bench, system):
+    """Readings that are combined are displayed in unlike units."""
+    shown = {one.display_unit for one in bench.strategy.inputs if one.display_unit}
+    if len(shown) > 1:
+        yield attention(
+            "The readings are displayed in unlike units",
+            ", ".join(f"{one.name} in {one.display_unit}" for one in bench.strategy.inputs if one.display_unit),
+            "whoever compares the two displays, or types a limit, takes one for the other",
+            "settings of the strategy",
+            "one unit on all displays, that of the sheets",
+        )
+
+
 def spread_of_error(bench, system):
     """Several unlike instruments combined."""
-    errors = [float(signals.accuracy(one.range_low_pa, one.range_high_pa, one.accuracy_percent_span)) for one in bench.strategy.inputs]
-    if len(errors) > 1 and max(errors) > 2 * min(errors):
+    errors = bench.errors
+    if len(errors) > 1 and errors.max() > 2 * errors.min():
         together = float(uncertainty.worst_case(errors)) / len(errors)
         yield attention(
             "The instruments are of unlike accuracy",
-            " and ".join(f"± {fine(error, system)}" for error in errors),
-            f"the worse one governs; averaged they may be off by {fine(together, system)}",
+            " and ".join(f"± {bench.fine(error, system)}" for error in errors),
+            f"the worse one governs; averaged they may be off by {bench.fine(together, system)}",
             "data sheets",
             "the same range and class for all",
         )
@@ -261,13 +284,14 @@ KINDS = (
     Kind("entered range", "an entered range or signal that is not the instrument's", entered_range),
     Kind("two scales", "inputs that are scaled differently", two_scales),
     Kind("set point near end", "a set point near or beyond the end of a range", set_point_near_end),
-    Kind("error eats window", "an instrument whose error eats the window", error_eats_window),
+    Kind("error eats window", "an instrument whose error eats the window", error_eats_window, stairs_only=True),
     Kind("coarse steps", "converter steps that are coarse beside the window", coarse_steps),
     Kind("one-sided", "a one-sided range where the pressure may turn negative", one_sided),
     Kind("blind at full speed", "a range that ends below the pressure at full speed", blind_at_full_speed),
-    Kind("wrong reference", "a low side in the wrong space", wrong_reference),
-    Kind("unlike low sides", "low sides that end in unlike spaces", low_sides),
-    Kind("reference in wind", "a low side in the wind", reference_in_wind),
+    Kind("wrong reference", "a low side in the wrong space", wrong_reference, stairs_only=True),
+    Kind("unlike low sides", "low sides that end in unlike spaces", low_sides, stairs_only=True),
+    Kind("reference in wind", "a low side in the wind", reference_in_wind, stairs_only=True),
     Kind("dead wire unseen", "a signal on which a dead wire cannot be seen", dead_wire_unseen),
+    Kind("unlike units", "readings displayed in unlike units", unlike_units),
     Kind("unlike instruments", "instruments of unlike accuracy", spread_of_error),
 )

@@ -48,10 +48,11 @@ def never_stops(bench, system):
     stop, idle, duty = _asked(bench)
     if not stop:
         return
-    if stop.stop_below_hz <= bench.site.fan.lowest_speed_hz:
+    lowest = bench.speed_limits_hz[0]
+    if stop.stop_below_hz <= lowest:
         yield wrong(
             "The stop threshold is never reached: it is not above the lowest speed of the drive",
-            f"{stop.stop_below_hz:g} Hz, lowest {bench.site.fan.lowest_speed_hz:g} Hz",
+            f"{stop.stop_below_hz:g} Hz, lowest {lowest:g} Hz",
             "the drive goes no slower",
             "settings of the strategy",
             _threshold(idle, duty),
@@ -59,7 +60,7 @@ def never_stops(bench, system):
     elif stop.stop_below_hz <= idle:
         yield attention(
             "The fan never stops: the threshold is below the speed that just holds the set point with nobody asking",
-            f"{stop.stop_below_hz:g} Hz, {idle:.1f} Hz with doors shut",
+            f"{stop.stop_below_hz:g} Hz, {idle:.1f} Hz with nobody asking",
             "nothing is saved",
             NETWORK,
             _threshold(idle, duty),
@@ -73,7 +74,7 @@ def cycles(bench, system):
         yield wrong(
             "The fan stops while it is needed, and cycles",
             f"{stop.stop_below_hz:g} Hz, the lowest steady duty runs at {duty:.1f} Hz",
-            "it stops, the pressure is lost in a second, and it starts again",
+            f"it stops, the {bench.held_words} is lost, and it starts again",
             NETWORK,
             _threshold(idle, duty),
         )
@@ -85,14 +86,14 @@ def deficit_too_deep(bench, system):
     least = bench.window.least_pa
     if not stop or least is None:
         return
-    left = bench.strategy.set_point_pa - stop.restart_deficit_pa
+    left = bench.set_point - stop.restart_deficit_pa
     if left < least:
         yield wrong(
             "The restart waits until the pressure is below the least that the doors need",
             f"starts at {pa(left, system)}, least {pa(least, system)}",
             f"for {stop.restart_after_s:g} s and the run-up more there is too little",
             "settings of the strategy",
-            f"a deficit of {pa(max(bench.strategy.set_point_pa - least, 0.0), system)} or less",
+            f"a deficit of {pa(max(bench.set_point - least, 0.0), system)} or less",
         )
 
 
@@ -116,13 +117,30 @@ def too_many_starts(bench, system):
         )
 
 
+def without_leave(bench, system):
+    """A fan that takes gas away stops for low demand, and nobody has given leave."""
+    stop = bench.strategy.low_demand
+    if stop and bench.dimension == "concentration" and not bench.strategy.stop_agreed_with:
+        yield wrong(
+            "A fan that takes gas away stops for low demand, and no leave is stated",
+            f"below {stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s the fan stops",
+            "many codes ask for a least flow at all times, whatever the readings say; a dead cell reads clean air",
+            "life safety: the local code and the authority having jurisdiction decide",
+            "take the stop out, or state in stop_agreed_with who gave leave in writing",
+        )
+
+
 def _asked(bench):
-    """(the stop, highest speed with doors shut, lowest with doors open [Hz]); no stop in smoke control, which has a finding of its own."""
+    """(the stop, highest speed with nobody asking, lowest with somebody asking [Hz]); no stop in smoke control, which has its own
+    finding."""
     stop = bench.strategy.low_demand
     if not stop or bench.smoke_control:
         return None, 0.0, np.inf
-    shut, speed = bench.shut, bench.held.speed_hz
-    return stop, float(speed[shut].max()), float(speed[~shut].min()) if (~shut).any() else np.inf
+    idle, speed = bench.idle, bench.held.speed_hz
+    return (
+        stop, float(speed[idle].max()) if idle.any() else bench.speed_limits_hz[0],
+        float(speed[~idle].min()) if (~idle).any() else np.inf,
+    )  # fmt: skip
 
 
 def _threshold(idle_hz, duty_hz):
@@ -135,10 +153,11 @@ def _threshold(idle_hz, duty_hz):
 
 
 KINDS = (
+    Kind("stop without leave", "a stop of a fan that takes gas away, without the code's leave", without_leave),
     Kind("stop in fire", "a low-demand stop in smoke control", in_fire),
     Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site),
     Kind("never stops", "a stop threshold that is never reached", never_stops),
     Kind("cycles", "a stop threshold above the lowest steady duty", cycles),
-    Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep),
+    Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep, stairs_only=True),
     Kind("too many starts", "timers that let through too many starts", too_many_starts),
 )

@@ -11,20 +11,28 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.figures import SEVERITIES
 from helpers.studies.review import KINDS, review
 from helpers.studies.review_bench import ReviewBench, displayed
+from helpers.studies.review_kinds import BUILDING
+from helpers.studies.reviewing.causes import CAUSES, cause_of
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 COMFORT = {"mode": "comfort", "site": "larkfield_for_comfort"}  # a site file that does not have the fan for smoke control
-STOP = {"stop_below_hz": 26.0, "stop_after_s": 300.0, "restart_deficit_pa": 10.0, "restart_after_s": 900.0}
+STOP = {"stop_below_hz": 31.0, "stop_after_s": 300.0, "restart_deficit_pa": 10.0, "restart_after_s": 900.0}
+WIDE = {"range_low_pa": -25.0, "range_high_pa": 125.0}
+LOW, HIGH = WIDE | {"alarm_low_pa": 26.0, "alarm_high_pa": 52.0}, WIDE | {"alarm_low_pa": 38.0, "alarm_high_pa": 72.0}
 
 
 @pytest.fixture(scope="module")
 def larkfield():
-    return read_site(demo_sites()["Larkfield House"])
+    """With lighter closers, so that some set point suits every door in the first minute of a winter night too."""
+    lighter = {"flat landing": {"closer_force_n": 45.0}, "street": {"closer_force_n": 60.0}}
+    return read_site(demo_sites()["Larkfield House"]).with_changes(doors=lighter)
 
 
 @pytest.fixture(scope="module")
 def sound():
-    return read_strategy(STRATEGIES / "larkfield_sound.toml")
+    """As the strategy that comes with the workbook, for the doors with lighter closers."""
+    told = read_strategy(STRATEGIES / "larkfield_sound.toml")
+    return told.with_changes(inputs=[LOW, HIGH], loop={"set_point_pa": 48.0}, on_bad_reading={"preset_speed_hz": 29.0})
 
 
 def both(**change):
@@ -39,70 +47,117 @@ def loop(**change):
     return {"loop": change}
 
 
+def failed(does, **more):
+    return {"on_bad_reading": {"does": does} | more}
+
+
+def alarms(**change):
+    return {"alarms": change}
+
+
 def comfort(**stop):
     return COMFORT | {"low_demand": STOP | stop}
 
 
+# Alarms on the combined reading alone, as a strategy of former days has them.
+COMBINED = {
+    "inputs": [{"alarm_low_pa": None, "alarm_high_pa": None}] * 2,
+    "alarms": {"low_pa": 30.0, "high_pa": 70.0, "difference_pa": None},
+}
+NO_ALARMS = {"inputs": COMBINED["inputs"], "alarms": {"difference_pa": None, "end_stop_after_s": None}}
+OWN, KEEP, SPEED = "remaining reading at its own set point", "keep the speed", "agreed fallback speed"
+
 # key, severity, a change that brings it, a change that leaves it out ({}: the sound strategy itself)
 EACH = [
-    ("no fallback", "wrong", {"on_bad_reading": {"does": "nothing"}}, {}),
-    ("preset speed", "wrong", {"on_bad_reading": {"does": "go to a preset speed"}}, {}),
-    ("preset speed", "wrong", {"on_bad_reading": {"does": "go to a preset speed", "preset_speed_hz": 45.0}},
-     {"on_bad_reading": {"does": "go to a preset speed", "preset_speed_hz": 26.0}}),
-    ("full speed", "attention", {}, loop(highest_speed_hz=22.0)),
-    ("alarms inside", "attention", {"alarms": {"low_pa": 40.0}}, {}),
-    ("alarms inside", "attention", {"alarms": {"high_pa": 40.0}}, {}),
-    ("alarms blind", "attention", {"alarms": {"low_pa": None, "high_pa": None}}, {}),
-    ("alarms blind", "attention", {"alarms": {"low_pa": 5.0}}, {}),
-    ("alarms blind", "attention", {"alarms": {"high_pa": 110.0}}, {}),
-    ("one reading", "attention", {"inputs": [{}]}, {}),
+    ("no fallback", "wrong", failed("nothing"), {}),
+    ("fallback", "wrong", failed("use the good ones"), {}),
+    ("fallback", "wrong", failed(OWN), failed(SPEED)),
+    ("fallback", "wrong", failed(OWN, set_points_pa={"PT-1 low": 60.0, "PT-2 high": 60.0}), {}),
+    ("hold the last", "wrong", failed(KEEP), {}),
+    ("stop on failure", "wrong", failed("stop"), {}),
+    ("preset speed", "wrong", failed(SPEED, preset_speed_hz=None), {}),
+    ("preset speed", "wrong", failed(SPEED, preset_speed_hz=48.0), {}),
+    ("last reading", "attention", failed("use the good ones", preset_speed_hz=None), {}),
+    ("restart", "attention", {"restart": None}, {}),
+    ("restart", "wrong", {"restart": {"after_mains": "by hand"}}, {}),
+    ("restart", "attention", {"restart": {"catches_turning_wheel": False}}, {}),
+    ("override", "attention", {"override": None}, {}),
+    ("override", "wrong", {"override": {"speed_hz": 50.0}}, {}),
+    ("one reading", "attention", {"inputs": [{}]} | failed(SPEED), {}),
+    ("no alarms", "attention", NO_ALARMS, {}),
+    ("alarms inside", "attention", COMBINED | alarms(low_pa=46.0, difference_pa=None), {}),
+    ("alarms inside", "attention", {"inputs": [{"alarm_low_pa": 40.0}, {}]}, {}),
+    ("alarms silent", "wrong", COMBINED, {}),
+    ("alarm never", "wrong", alarms(high_pa=150.0), {}),
+    ("alarm never", "wrong", {"inputs": [{}, {"alarm_low_pa": -20.0}]}, {}),
+    ("alarm at once", "attention", alarms(after_s=0.0), {}),
+    ("alarm late", "attention", alarms(after_s=90.0), {}),
+    ("alarm late", "wrong", alarms(after_s=600.0), {}),
+    ("end stop", "attention", alarms(end_stop_after_s=None), {}),
+    ("full speed", "wrong", {}, loop(highest_speed_hz=40.0)),
+    ("lowest speed", "wrong", loop(lowest_speed_hz=46.0), {}),
+    ("motor", "wrong", loop(highest_speed_hz=60.0), {}),
     ("entered range", "wrong", second(entered_high_pa=250.0), {}),
     ("entered range", "wrong", second(entered_signal="0-20 mA"), second(entered_signal="4-20 mA")),
     ("two scales", "wrong", second(entered_high_pa=250.0), both(entered_high_pa=250.0)),
-    ("set point near end", "attention", both(range_high_pa=42.0), {}),
+    ("set point near end", "attention", both(range_high_pa=52.0), {}),
     ("set point near end", "wrong", second(range_high_pa=35.0), {}),
-    ("error eats window", "wrong", both(accuracy_percent_span=20.0), {}),
+    ("error eats window", "wrong", both(accuracy_percent_span=25.0), {}),
     ("error eats window", "attention", both(accuracy_percent_span=4.0), {}),
     ("coarse steps", "attention", both(converter_bits=6), {}),
-    ("one-sided", "attention", {}, both(range_low_pa=-125.0)),
-    ("one-sided", "wrong", both(range_low_pa=30.0), both(range_low_pa=-125.0)),
+    ("one-sided", "attention", both(range_low_pa=0.0), {}),
+    ("one-sided", "wrong", both(range_low_pa=40.0), {}),
     ("blind at full speed", "attention", both(range_high_pa=60.0), {}),
     ("wrong reference", "wrong", both(reference="outdoors"), {}),
     ("unlike low sides", "attention", second(reference="outdoors"), {}),
     ("reference in wind", "wrong", second(reference_in_wind=True), {}),
-    ("dead wire unseen", "attention", both(signal="0-10 V"), both(signal="2-10 V")),
+    ("dead wire unseen", "wrong", {"inputs": [{"signal": "0-10 V"}] * 2, "loop": {"rule": "lowest", "set_point_pa": 28.0}},
+     both(signal="2-10 V")),
+    ("unlike units", "attention", second(display_unit="in. w.c."), {}),
     ("unlike instruments", "attention", second(accuracy_percent_span=2.5), second(accuracy_percent_span=1.5)),
-    ("average hides", "wrong", loop(set_point_pa=30.0), {}),
-    ("highest leaves", "wrong", loop(rule="highest"), loop(rule="highest", set_point_pa=52.0)),
+    ("average hides", "wrong", loop(set_point_pa=36.0), {}),
+    ("highest leaves", "wrong", loop(rule="highest"), {}),
     ("lowest leaves", "wrong", {"inputs": [{"level": 12}, {"level": 13}], "loop": {"rule": "lowest"}},
      loop(rule="lowest", set_point_pa=28.0)),
     ("door too heavy", "wrong", loop(rule="lowest"), {}),
-    ("tube off", "attention", {}, loop(highest_speed_hz=22.0)),
-    ("set point fails", "wrong", loop(set_point_pa=55.0), {}),
-    ("saturates", "attention", {}, loop(rule="highest", set_point_pa=30.0)),
-    ("saturates", "wrong", loop(highest_speed_hz=15.0), loop(rule="highest", set_point_pa=30.0)),
-    ("lowest speed", "wrong", loop(lowest_speed_hz=40.0), {}),
-    ("at lowest speed", "attention", loop(lowest_speed_hz=26.0), {}),
+    ("tube off", "attention", {}, loop(highest_speed_hz=40.0)),
+    ("set point fails", "wrong", loop(set_point_pa=62.0), {}),
+    ("at lowest speed", "attention", loop(lowest_speed_hz=36.0), {}),
+    ("two temperatures", "wrong", loop(set_point_pa=42.0), {}),
+    ("at one end", "attention", {"inputs": [{"level": 7}, {"level": 9}]}, {}),
+    ("at one end", "wrong", {"inputs": [{"level": 12}, {"level": 13}]}, {}),
+    ("saturates", "attention", {}, loop(rule="highest", set_point_pa=20.0)),
+    ("saturates", "wrong", loop(highest_speed_hz=15.0), loop(rule="highest", set_point_pa=20.0)),
     ("wrong action", "wrong", loop(action="direct"), {}),
-    ("gain of other span", "wrong", loop(gain_found_on_pa=250.0), loop(gain_found_on_pa=125.0)),
-    ("unstable", "wrong", loop(gain=12.0), {}),
-    ("unstable", "attention", loop(gain=4.0), {}),
-    ("integral and ramp", "wrong", loop(gain=1.1, integral_time_s=0.1, ramp_s=30.0), {}),
+    ("gain of other span", "wrong", loop(gain_found_on_pa=250.0), loop(gain_found_on_pa=150.0)),
+    ("unstable", "wrong", loop(gain=20.0), {}),
+    ("unstable", "attention", loop(gain=3.0), {}),
+    ("integral unit", "wrong", loop(integral_time_s=240.0), {}),
+    ("integral unit", "wrong", loop(integral_time_s=3600.0), {}),
+    ("filter and integral", "wrong", second(filter_s=3.0), {}),
+    ("filter and integral", "wrong", second(damping_s=3.0), {}),
     ("no integral", "attention", loop(integral_time_s=None), {}),
-    ("recovery", "attention", {}, COMFORT),
-    ("recovery", "wrong", loop(ramp_s=20.0), COMFORT),
+    ("derivative", "attention", loop(derivative_time_s=0.2), {}),
+    ("dead band", "wrong", loop(dead_band_pa=10.0), loop(dead_band_pa=0.5)),
+    ("slow samples", "attention", loop(sample_s=0.5), {}),
+    ("robust tuning", "wrong", loop(gain=1.07, integral_time_s=0.53), {}),
+    ("robust tuning", "attention", loop(gain=0.6, integral_time_s=4.0), {}),
+    ("integral and ramp", "attention", loop(gain=0.5, integral_time_s=0.4), {}),
+    ("sleeps", "wrong", loop(gain=0.02, integral_time_s=4.0), {}),
+    ("swings", "wrong", loop(gain=1.0, integral_time_s=0.05), {}),
+    ("integral and ramp", "wrong", loop(gain=1.0, integral_time_s=0.05), {}),
+    ("stop in fire", "wrong", {"low_demand": STOP}, comfort()),
     ("mode", "wrong", {"mode": "comfort"}, {}),
     ("mode", "attention", COMFORT | {"mode": "smoke control"}, COMFORT),
-    ("slow filter", "wrong", second(filter_s=3.0), {}),
-    ("slow samples", "attention", loop(sample_s=0.5), {}),
-    ("stop in fire", "wrong", {"low_demand": STOP}, comfort()),
-    ("never stops", "attention", comfort(stop_below_hz=15.0), comfort()),
-    ("never stops", "wrong", comfort(stop_below_hz=2.0), comfort()),
+    ("never stops", "attention", comfort(stop_below_hz=15.0), comfort(stop_below_hz=38.5)),
+    ("never stops", "wrong", comfort(stop_below_hz=2.0), comfort(stop_below_hz=38.5)),
     ("cycles", "wrong", comfort(stop_below_hz=45.0), comfort()),
     ("deficit too deep", "wrong", comfort(restart_deficit_pa=25.0), comfort()),
     ("too many starts", "attention", comfort(stop_after_s=10.0, restart_after_s=5.0), comfort()),
 ]  # fmt: skip
-NOT_BY_A_STRATEGY = {"infeasible"}  # the building's own; it has a test of its own
+# The building's own, the drive's, or of another plant: each has a test of its own.
+NOT_BY_A_STRATEGY = {"infeasible", "height", "street door", "closers", "ramp down", "ramp down unstated", "recovery", "heavy after a door",
+                     "tuning not judged", "stop without leave"}  # fmt: skip
 
 
 def site_for(strategy, larkfield):
@@ -149,11 +204,42 @@ def test_the_gravest_comes_first_and_what_is_clear_is_named(larkfield, sound):
     assert order == sorted(order)
     assert "wrong action" in told.keys
     assert len(told.clear) + len(told.keys) == len(KINDS)
-    assert told.verdict().startswith("1 FAIL")
+    assert told.findings[0].key == "wrong action"
+    assert told.verdict().startswith(f"{sum(finding.severity == 'wrong' for finding in told.findings)} FAIL")
 
 
-def test_the_sound_strategy_has_nothing_wrong(larkfield, sound):
-    assert [finding for finding in review(sound, larkfield).findings if finding.severity == "wrong"] == []
+def test_what_is_so_now_comes_before_what_might_be(larkfield, sound):
+    told = review(sound.with_changes(**loop(gain=12.0, rule="lowest")), larkfield).findings
+    grave = [finding.possible for finding in told if finding.severity == "wrong"]
+    assert grave == sorted(grave)
+    assert {True, False} == set(grave)
+
+
+def test_nothing_that_fails_in_the_sound_strategy_is_an_entry_of_its(larkfield, sound):
+    made = review(sound, larkfield)
+    assert [finding.what for finding in made.of_strategy if finding.severity == "wrong"] == []
+    assert {made.whose(finding) for finding in made.findings if finding.severity == "wrong"} == {BUILDING}
+    assert "which no entry in the drive mends" in made.verdict()
+
+
+def test_one_cause_is_one_finding_with_what_follows_under_it(larkfield, sound):
+    made = review(sound.with_changes(**loop(set_point_pa=36.0)), larkfield)
+    (cause,) = [finding for finding in made.findings if any(effect.key == "average hides" for effect in finding.effects)]
+    assert cause.key == "set point fails"
+    assert "average hides" not in [finding.key for finding in made.findings]
+    assert "follow" in made.verdict()
+    wrongly = review(sound.with_changes(**second(entered_high_pa=250.0)), larkfield)
+    (cause,) = [finding for finding in wrongly.findings if finding.key == "entered range"]
+    assert {"two scales", "average hides"} <= {effect.key for effect in cause.effects}
+
+
+def test_every_cause_that_is_named_is_a_kind_and_none_goes_round_in_a_ring():
+    keys = {kind.key for kind in KINDS}
+    assert set(CAUSES) <= keys
+    assert {cause for causes in CAUSES.values() for cause in causes} <= keys
+    for key in CAUSES:
+        assert cause_of(key, keys) not in ("", key)
+        assert cause_of(key, {key}) == ""
 
 
 def test_speeds_looked_up_are_those_the_network_is_held_at(larkfield, sound):
@@ -183,7 +269,7 @@ def test_a_set_point_said_to_work_works_and_the_next_one_does_not(larkfield, sou
     ],
 )
 def test_a_display_shows_what_was_entered_makes_of_the_signal(sound, change, true_pa, shown_pa):
-    one = sound.with_changes(inputs=[change, {}]).inputs[0]
+    one = sound.with_changes(inputs=[{"range_low_pa": 0.0} | change, {}]).inputs[0]
     assert displayed([one], np.array([true_pa]))[0] == pytest.approx(shown_pa)
 
 
@@ -206,8 +292,8 @@ def test_a_transmitter_on_a_storey_that_is_not_there_is_refused_with_its_place(l
     [
         ('rule = "average"', 'rule = "middle"', r"line \d+, \[loop\] rule: must be another"),
         ('set_point = "40 Pa"', 'set_point = "40"', r"line \d+, \[loop\] set_point: must be a pressure"),
-        ('does = "use the good ones"', 'does = "pray"', r"line \d+, \[on_bad_reading\] does: must be one of"),
-        ('level = 12', 'level = 12\nentered_high = "-5 Pa"', r"\[\[inputs\]\] number 2, entered_high: must be above entered_low"),
+        ('does = "agreed fallback speed"', 'does = "pray"', r"line \d+, \[on_bad_reading\] does: must be one of"),
+        ('level = 12', 'level = 12\nentered_high = "-50 Pa"', r"\[\[inputs\]\] number 2, entered_high: must be above entered_low"),
         ('name = "PT-2 high"', 'name = "PT-1 low"', r"\[\[inputs\]\] number 1, name: must differ"),
         ('mode = "smoke control"', "", "mode: is missing"),
         ('kind = "strategy"', 'kind = "stair"', "kind: must be 'strategy'"),
@@ -231,28 +317,28 @@ FIVE = {
     "a quick fix on true-zero signals": (
         {"loop": {"rule": "highest", "gain": 0.5, "integral_time_s": 10.0}, "on_bad_reading": {"does": "nothing"}}
         | both(signal="0-10 V", filter_s=4.0),
-        {"highest leaves", "set point fails", "dead wire unseen", "no fallback", "slow filter", "recovery"},
+        {"highest leaves", "set point fails", "dead wire unseen", "no fallback"},
     ),
     "a gain for nobody and no integral": (
-        {"loop": {"gain": 30.0, "integral_time_s": None}, "alarms": {"low_pa": 39.0, "high_pa": 200.0}},
-        {"no integral", "unstable", "alarms inside", "alarms blind"},
+        {"loop": {"gain": 30.0, "integral_time_s": None}, "alarms": {"low_pa": 45.0, "high_pa": 200.0}},
+        {"no integral", "unstable", "alarms inside", "alarm never"},
     ),
     "new instruments, half of the entries": (
         {"inputs": [TWIN, TWIN | {"entered_high_pa": 125.0}], "loop": {"gain_found_on_pa": 125.0}, "low_demand": STOP},
         {"entered range", "two scales", "gain of other span", "stop in fire", "error eats window"},
     ),
     "a comfort fan that may never rest": (
-        {"loop": {"sample_s": 2.0, "integral_time_s": 4.0}, "on_bad_reading": {"does": "go to a preset speed"}}
-        | comfort(stop_below_hz=18.0, stop_after_s=10.0, restart_deficit_pa=20.0, restart_after_s=2.0),
+        {"loop": {"sample_s": 2.0, "integral_time_s": 4.0}, "on_bad_reading": {"does": "go to a preset speed", "preset_speed_hz": None}}
+        | comfort(stop_below_hz=18.0, stop_after_s=10.0, restart_deficit_pa=25.0, restart_after_s=2.0),
         {"never stops", "deficit too deep", "too many starts", "preset speed", "slow samples"},
     ),
     "one instrument, the other way round": (
         {
-            "inputs": [{"level": 0, "range_high_pa": 50.0}],
+            "inputs": [{"level": 0, "range_high_pa": 50.0, "alarm_low_pa": None, "alarm_high_pa": None}],
             "loop": {"action": "direct", "set_point_pa": 45.0, "ramp_s": 30.0},
-            "alarms": {"low_pa": None, "high_pa": None},
+            "alarms": {"low_pa": 5.0},
         },
-        {"wrong action", "one reading", "set point near end", "blind at full speed", "recovery", "alarms blind"},
+        {"wrong action", "one reading", "set point near end", "blind at full speed", "alarms silent"},
     ),
 }
 

@@ -1,0 +1,205 @@
+"""Review of the alarms: do they ring when a place is out of its limits, only then, and in time? Of any plant.
+
+Alarms may stand on the combined reading, on each reading, on the difference of two, and on the fan at an end of its speed.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from helpers.formulas import signals
+from helpers.studies.figures import NETWORK, PRACTICE
+from helpers.studies.review_kinds import Kind
+from helpers.studies.review_words import attention, wrong
+from helpers.studies.reviewing.bench import displayed
+
+__all__ = ["KINDS"]
+
+SILENT_SHARE = 0.2  # of a limit, by which a place may not be out in silence; ours
+BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
+PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
+LATE_S, TOO_LATE_S = 60.0, 300.0  # common practice, no source
+
+
+def none_at_all(bench, system):
+    """There is no alarm on the readings."""
+    if not _any(bench):
+        yield attention(
+            f"There is no alarm on the {bench.held_words}",
+            "none",
+            f"nobody learns that the {bench.held_words} is lost",
+            PRACTICE,
+            f"limits on each reading and on the difference of two, with a delay longer than {PASSING_S:g} s",
+        )
+
+
+def inside_normal(bench, system):
+    """An alarm limit lies inside what is normal, or so near beside the set point that every draught rings it."""
+    normal = bench.judged & (bench.held.state == "held")
+    if not normal.any():
+        return
+    inputs, held, alarms = bench.strategy.inputs, bench.held, bench.strategy.alarms
+    own = displayed(inputs, held.tubes_pa)[normal]
+    watched = [("combined reading", held.display_pa[normal], alarms.limits[:2], bench.errors.max(), BESIDE_SHARE * abs(bench.set_point))]
+    watched += [
+        (one.name, own[:, number], one.own_limits, bench.errors[number], 0.0) for number, one in enumerate(inputs) if any_of(one.own_limits)
+    ]
+    for name, values, (low_limit, high_limit), error, beside in watched:
+        low, high = values.min() - max(error, beside), values.max() + max(error, beside)
+        usual = bench.between(values.min(), values.max(), system)
+        for limit, word, inside in ((low_limit, "low", lambda x, low=low: x > low), (high_limit, "high", lambda x, high=high: x < high)):
+            if limit is not None and inside(limit):
+                yield attention(
+                    f"The {word} alarm on the {name} lies inside the normal band or beside it",
+                    f"{bench.show(limit, system)}, normal {usual}",
+                    "an alarm that comes every day is switched off",
+                    f"{NETWORK}; a tenth of the set point beside the combined reading: {PRACTICE}",
+                    f"an alarm below {bench.show(low, system)}" if word == "low" else f"an alarm above {bench.show(high, system)}",
+                )
+
+
+def silent(bench, system):
+    """A place is far out of its limits while every alarm is silent, whatever the fan does."""
+    if not _any(bench):
+        return
+    curves, strategy = bench.curves, bench.strategy
+    ringing = _ringing(bench)
+    least, most = (np.broadcast_to(ends, curves.places[:, 0].shape)[:, None] for ends in bench.alarm_limits)
+    sides = [("low", least - curves.places, least), ("high", curves.places - most, most)]
+    for word, out, limit in sides:
+        quiet = bench.settled[:, None, None] & ~ringing[..., None] & np.isfinite(out)
+        out = np.where(quiet, out, -np.inf)
+        case, speed, place = np.unravel_index(out.argmax(), out.shape)
+        amount, asked = float(out[case, speed, place]), float(limit[case, 0, place])
+        if amount <= max(bench.errors.max(), bench.tolerance_pa):
+            continue
+        make = wrong if amount > SILENT_SHARE * abs(asked) else attention
+        display = displayed(strategy.inputs, curves.tubes_pa[case, speed])
+        shown = " and ".join(bench.show(value, system) for value in display)
+        yield replace(
+            make(
+                f"The alarms are silent while {bench.place_text(place)} has {bench.show(curves.places[case, speed, place], system)}, "
+                f"too {word}",
+                f"{bench.show(abs(asked), system)} is the {'least' if word == 'low' else 'most'}; the readings are then {shown}, "
+                f"the {strategy.loop.rule} of them {bench.show(bench.display[case, speed], system)} ({bench.cases[case].name})",
+                "a combined reading hides what the single ones show",
+                NETWORK,
+                "limits on each reading, on their difference, and on the fan at an end of its speed, where the places' limits are",
+            ),
+            possible=True,
+        )
+
+
+def can_never_come(bench, system):
+    """A limit lies where the reading never gets, whatever the fan does."""
+    inputs, alarms = bench.strategy.inputs, bench.strategy.alarms
+    own = displayed(inputs, bench.curves.tubes_pa)
+    ends = [displayed([one] * 2, _ends(one)[:, None] * np.ones(2))[:, 0] for one in inputs]
+    widest = max(end.max() for end in ends) - min(end.min() for end in ends)
+    watched = [("combined reading", bench.display, alarms.limits[:2])]
+    watched += [(one.name, own[..., number], one.own_limits) for number, one in enumerate(inputs)]
+    for name, values, (low, high) in watched:
+        least, most = float(values.min()), float(values.max())
+        ends = bench.between(least, most, system)
+        never = {"low": low is not None and low < least, "high": high is not None and high > most}
+        for word, limit in (("low", low), ("high", high)):
+            if never[word]:
+                yield wrong(
+                    f"The {word} alarm on the {name} can never come",
+                    f"{bench.show(limit, system)}, and from standstill to full speed it is {ends}",
+                    "an alarm that cannot ring is none",
+                    f"{NETWORK}; end of the entered range",
+                    f"a limit above {bench.show(least, system)}" if word == "low" else f"a limit below {bench.show(most, system)}",
+                )
+    if alarms.limits[2] is not None and len(inputs) > 1 and alarms.limits[2] > widest:
+        yield wrong(
+            "The alarm on the difference of two readings can never come",
+            f"{bench.show(alarms.limits[2], system)}, and from end to end of the ranges there are {bench.show(widest, system)}",
+            "an alarm that cannot ring is none",
+            "settings of the strategy",
+            "a difference that the readings can have",
+        )
+
+
+def too_soon(bench, system):
+    """An alarm without delay rings at every door."""
+    after = bench.strategy.alarms.after_s
+    if _any(bench) and after < PASSING_S and bench.dimension == "pressure":
+        yield attention(
+            "The alarms ring at once",
+            f"after {after:g} s",
+            "every door that somebody goes through rings them, and an alarm that comes every day is switched off",
+            PRACTICE,
+            f"a delay above {PASSING_S:g} s and not above {LATE_S:g} s",
+        )
+
+
+def too_late(bench, system):
+    """An alarm waits so long that it helps nobody."""
+    after = bench.strategy.alarms.after_s
+    if _any(bench) and after > LATE_S:
+        make = wrong if bench.smoke_control and after >= TOO_LATE_S else attention
+        yield make(
+            "The alarms come late",
+            f"after {after / 60:.3g} min",
+            "in smoke control nobody has so long" if bench.smoke_control else "nobody learns of it for so long",
+            PRACTICE,
+            f"a delay of {LATE_S:g} s or less",
+        )
+
+
+def end_stop_unwatched(bench, system):
+    """Nothing tells that the fan is at an end of its speed, where the loop is not in control."""
+    if _any(bench) and bench.smoke_control and bench.strategy.alarms.end_stop_after_s is None:
+        yield attention(
+            "No alarm tells that the fan is at its highest or lowest speed",
+            "none",
+            "at an end stop the loop is not in control, and the readings may still look well",
+            PRACTICE,
+            "an alarm after a minute or two at an end stop",
+        )
+
+
+def any_of(limits):
+    """Whether one of some limits is set."""
+    return any(limit is not None for limit in limits)
+
+
+def _any(bench):
+    return any_of(bench.strategy.alarms.limits) or any(any_of(one.own_limits) for one in bench.strategy.inputs)
+
+
+def _ends(one):
+    """What an instrument can tell at most, either way."""
+    low, high = one.range
+    live = signals.live_zero(one.signal)
+    percent = (signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT) if live else (0.0, 100.0)
+    return low + (high - low) * np.array(percent) / 100
+
+
+def _ringing(bench):
+    """Whether an alarm rings [cases, speeds]."""
+    alarms, own = bench.strategy.alarms, displayed(bench.strategy.inputs, bench.curves.tubes_pa)
+    low, high, difference = alarms.limits
+    pairs = [(bench.display, low, high)] + [(own[..., number], *one.own_limits) for number, one in enumerate(bench.strategy.inputs)]
+    ringing = np.zeros(bench.display.shape, bool)
+    for values, least, most in pairs:
+        ringing |= (values < least) if least is not None else False
+        ringing |= (values > most) if most is not None else False
+    if difference is not None:
+        ringing |= np.ptp(own, axis=-1) > difference
+    if alarms.end_stop_after_s is not None:
+        slowest, fastest = bench.speed_limits_hz
+        ringing |= (bench.curves.speed_hz <= slowest) | (bench.curves.speed_hz >= fastest)
+    return ringing
+
+
+KINDS = (
+    Kind("no alarms", "no alarm at all", none_at_all),
+    Kind("alarms inside", "alarm limits inside the normal band or beside the set point", inside_normal),
+    Kind("alarms silent", "alarms that stay silent while a place is out of its limits", silent),
+    Kind("alarm never", "an alarm that can never come", can_never_come),
+    Kind("alarm at once", "alarms without a delay", too_soon),
+    Kind("alarm late", "alarms that come too late to help", too_late),
+    Kind("end stop", "a fan at an end of its speed that nobody is told of", end_stop_unwatched),
+)

@@ -1,0 +1,178 @@
+"""What a review says that no entry in a drive mends, on Larkfield House and on sites that are wrong in other ways."""
+
+from pathlib import Path
+
+import pytest
+
+from helpers.model.site import demo_sites, read_site
+from helpers.model.strategy import read_strategy
+from helpers.studies.review import KINDS, bench_of, review
+from helpers.studies.review_kinds import BUILDING, STRATEGY
+
+STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
+SITES = demo_sites()
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    return read_site(SITES["Larkfield House"])
+
+
+@pytest.fixture(scope="module")
+def sound():
+    return read_strategy(STRATEGIES / "larkfield_sound.toml")
+
+
+@pytest.fixture(scope="module")
+def made(larkfield, sound):
+    return review(sound, larkfield)
+
+
+def looked(key, strategy, site):
+    """(findings, whose) of one kind alone."""
+    (kind,) = [kind for kind in KINDS if kind.key == key]
+    bench = bench_of(strategy, site)
+    return list(kind.look(bench, "Pa")), kind.belongs(bench)
+
+
+def test_the_sound_strategy_fails_in_nothing_that_an_entry_mends(made):
+    assert [finding.what for finding in made.of_strategy if finding.severity == "wrong"] == []
+    assert all("this is the building's" in finding.why for finding in made.findings if made.whose(finding) == BUILDING)
+
+
+def test_the_sound_strategy_has_the_tuning_that_the_study_recommends(made, sound):
+    best = made.bench.tuning.recommended
+    assert (sound.loop.controller_gain, sound.loop.integral_s) == pytest.approx((best.gain, best.integral_s))
+
+
+def test_the_tuning_that_was_recommended_before_is_refused_and_the_reason_is_a_longer_lag(larkfield, sound):
+    (told,), whose = looked("robust tuning", sound.with_changes(loop={"gain": 1.07, "integral_time_s": 0.53}), larkfield)
+    assert (told.severity, whose) == ("wrong", STRATEGY)
+    assert told.possible
+    assert "more lag" in told.figure
+    assert "swings by itself" in told.what
+
+
+def test_a_first_minute_that_no_set_point_suits_is_the_buildings_and_one_that_some_suits_the_strategys(larkfield, sound):
+    (told,), whose = looked("two temperatures", sound, larkfield)
+    assert (told.severity, whose) == ("wrong", BUILDING)
+    assert "first minute" in told.what
+    lighter = larkfield.with_changes(doors={"flat landing": {"closer_force_n": 45.0}})
+    (told,), whose = looked("two temperatures", sound.with_changes(loop={"set_point_pa": 41.0}), lighter)
+    assert (told.severity, whose) == ("wrong", STRATEGY)
+
+
+def test_a_low_stair_is_not_too_tall_for_one_supply(larkfield, sound):
+    (told,), whose = looked("height", sound, larkfield)
+    assert (told.severity, whose) == ("attention", BUILDING)
+    several = larkfield.with_changes(supplies=[{"share": 0.5}, {"level": 3, "share": 0.5}])
+    assert looked("height", sound, several)[0] == []
+
+
+def test_a_street_door_that_its_closer_cannot_shut_is_told_and_a_heavier_closer_clears_it(larkfield, sound):
+    (told,), whose = looked("street door", sound, larkfield)
+    assert (told.severity, whose) == ("wrong", BUILDING)
+    heavier = larkfield.with_changes(doors={"street": {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}})
+    assert looked("street door", sound, heavier)[0] == []
+
+
+def test_a_closer_over_the_standards_force_is_the_buildings(larkfield, sound):
+    told, whose = looked("closers", sound, larkfield)
+    assert whose == BUILDING
+    assert told
+    light = larkfield.with_changes(doors={name: {"closer_force_n": 40.0} for name in larkfield.doors})
+    assert looked("closers", sound, light)[0] == []
+
+
+def test_a_ramp_down_without_a_brake_is_told_unless_it_is_long_enough(larkfield, sound):
+    braked = larkfield.with_changes(fan={"brake": "none"})
+    (told,), whose = looked("ramp down", sound, braked)
+    assert (told.severity, whose) == ("wrong", STRATEGY)
+    assert looked("ramp down", sound.with_changes(loop={"ramp_down_s": 120.0}), braked)[0] == []
+    assert looked("ramp down", sound, larkfield)[0] == []
+
+
+def test_one_ramp_for_both_ways_is_told_where_nobody_states_the_way_down(larkfield, sound):
+    silent, bare = sound.with_changes(loop={"ramp_down_s": None}), larkfield.with_changes(fan={"ramp_down_s": None})
+    (told,), _ = looked("ramp down unstated", silent, bare)
+    assert told.severity == "attention"
+    assert looked("ramp down unstated", silent, larkfield)[0] == looked("ramp down unstated", sound, bare)[0] == []
+
+
+def test_three_seconds_are_asked_for_by_the_european_standard_alone(larkfield, sound):
+    assert looked("recovery", sound, larkfield)[0] == []
+    (told,), _ = looked("recovery", sound, larkfield.with_changes(standard="en12101"))
+    assert told.severity == "wrong"
+    assert "12101" in told.source
+
+
+def test_a_ramp_that_alone_takes_longer_than_the_standard_allows_is_the_buildings(larkfield, sound):
+    european = larkfield.with_changes(standard="en12101")
+    (told,), whose = looked("recovery", sound.with_changes(loop={"ramp_s": 30.0}), european)
+    assert (told.severity, whose) == ("wrong", BUILDING)
+    assert "ramp alone" in told.what
+
+
+def test_a_door_that_is_too_heavy_for_a_while_is_told_with_what_the_drive_alone_does(larkfield, sound):
+    (told,), _ = looked("heavy after a door", sound, larkfield)
+    assert told.severity == "attention"
+    assert "drive alone" in told.figure
+
+
+def test_a_tuning_that_cannot_be_tried_is_said_to_be_not_judged_and_not_passed(larkfield, sound):
+    (told,), _ = looked("tuning not judged", sound, larkfield.with_changes(fan={"effect": "exhaust"}))
+    assert told.severity == "open"
+    assert told.figure
+    assert looked("tuning not judged", sound, larkfield)[0] == []
+
+
+def test_readings_that_do_not_follow_the_doors_are_the_strategys():
+    handed_over = read_strategy(STRATEGIES / "northgate_handed_over.toml")
+    (told,), whose = looked("infeasible", handed_over, read_site(SITES["Northgate Tower"]))
+    assert whose == STRATEGY
+    assert "places or low sides" in told.why
+
+
+WRONG = ("a fan a fifth as strong", "judged by EN 12101", "an exhaust fan", "three transmitters", "one transmitter", "no relief damper",
+         "a winter of the far north")  # fmt: skip
+
+
+def changed(site):
+    """Sites that are wrong in ways a strategy does not know of, by a word for each."""
+    flows = tuple(flow * 0.2 for flow in site.fan.flows_m3_s)
+    third = {**site.transmitters[0].model_dump(), "name": "PT-3", "level": 6}
+    return {
+        "a fan a fifth as strong": site.with_changes(fan={"flows_m3_s": flows, "duct_loss_flow_m3_s": site.fan.duct_loss_flow_m3_s / 5}),
+        "judged by EN 12101": site.with_changes(standard="en12101"),
+        "an exhaust fan": site.with_changes(fan={"effect": "exhaust"}),
+        "three transmitters": site.with_changes(transmitters=[{}, {}, third]),
+        "one transmitter": site.with_changes(transmitters=[{}]),
+        "no relief damper": site.with_changes(stair={"relief": None}),
+        "a winter of the far north": site.with_changes(weather={"winter": {"outdoor_c": -35.0}}),
+    }
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+@pytest.mark.parametrize("word", WRONG)
+def test_a_wrong_site_is_reviewed_to_the_end(larkfield, sound, word, system):
+    made = review(sound, changed(larkfield)[word], system)
+    words = " ".join(f"{one.what} {one.figure} {one.why} {one.remedy}" for one in made.findings)
+    assert " nan " not in words
+    if system != "Pa":
+        assert " Pa" not in words
+    assert any(finding.severity == "wrong" for finding in made.findings)
+
+
+@pytest.mark.parametrize("inputs", [1, 3])
+def test_one_transmitter_and_three_are_reviewed(larkfield, sound, inputs):
+    third = {**sound.inputs[0].model_dump(), "name": "PT-3 middle", "level": 6}
+    strategy = sound.with_changes(inputs=[{}, {}, third][:inputs] if inputs > 1 else [{}])
+    strategy = strategy.with_changes(loop={"rule": "middle"}, on_bad_reading={"does": "median of three"}) if inputs == 3 else strategy
+    keys = review(strategy, larkfield).keys
+    assert ("one reading" in keys) == (inputs == 1)
+
+
+def test_every_demo_strategy_is_reviewed_in_inches_without_a_pascal():
+    for file in sorted(STRATEGIES.glob("*gate*.toml")):
+        made = review(read_strategy(file), read_site(SITES["Northgate Tower"]), "in. w.c.")
+        assert " Pa" not in " ".join(f"{one.what} {one.figure} {one.why} {one.remedy}" for one in made.findings)
