@@ -156,7 +156,12 @@ def told(data, profile):
         return f"{words}, no door is shut."
     least, most = np.nanargmin(profile.dp), np.nanargmax(profile.dp)
     unit = data.x_label.rpartition("[")[2].rstrip("]")
-    words += f", from {profile.dp[least]:.2g} on storey {data.levels[least]} to {profile.dp[most]:.2g} {unit} on storey {data.levels[most]}"
+    place, inside = (
+        ("storey", "every shut door inside its window") if data.y_label == "Storey" else (data.y_label.lower(), "all within limits")
+    )
+    words += (
+        f", from {profile.dp[least]:.2g} on {place} {data.levels[least]} to {profile.dp[most]:.2g} {unit} on {place} {data.levels[most]}"
+    )
     sides = [(profile.low, "too low"), (profile.high, "too high")]
-    out = [f"{side} on storey {', '.join(data.levels[place] for place in np.flatnonzero(doors))}" for doors, side in sides if doors.any()]
-    return f"{words}; {' and '.join(out) or 'every shut door inside its window'}."
+    out = [f"{side} on {place} {', '.join(data.levels[k] for k in np.flatnonzero(doors))}" for doors, side in sides if doors.any()]
+    return f"{words}; {' and '.join(out) or inside}."

@@ -8,9 +8,11 @@ from ipywidgets import HTML, VBox
 from helpers import units
 from helpers.formulas.action import ACTIONS
 from helpers.model.file_text import named_path
-from helpers.model.site import demo_sites, read_site
+from helpers.model.plant_strategies import GarageStrategy, read_any_strategy
+from helpers.model.plants import read_any_site
+from helpers.model.site import demo_sites
 from helpers.model.site.reading import SITES_FOLDER
-from helpers.model.strategy import FALLBACKS, MODES, read_strategy
+from helpers.model.strategy import FALLBACKS, MODES
 from helpers.panels.card import Card
 from helpers.panels.controls import Choice, Entry, Slider
 from helpers.panels.markup import findings_html, html_table
@@ -28,6 +30,7 @@ __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel",
 STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
 PICTURE_PX = 390
+LEAST_RAMP_S = 0.5
 MOST_INPUTS = 3  # with a control of their own for the entered top
 
 
@@ -37,20 +40,21 @@ def demo_strategies():
 
 
 def site_of(strategy, path):
-    """The site a strategy is for: a file beside the strategy's, or a demo site. Raises ValueError naming both places."""
+    """The site a strategy is for, of any kind: a file beside the strategy's, or a demo site. Raises ValueError naming both places."""
     name = strategy.site.removesuffix(".toml")
-    beside, demo = Path(path).parent / f"{name}.toml", demo_sites().get(name.replace("_", " ").title())
+    every = demo_sites(None)
+    beside, demo = Path(path).parent / f"{name}.toml", every.get(name.replace("_", " ").title())
     if Path(name).name != name:
         raise ValueError(
             f"site must be the name of a file beside the strategy, or of a demo site, without folders; got {strategy.site!r:.60}"
         )
     if beside.is_file():
-        return read_site(beside)
+        return read_any_site(beside)
     if demo is None:
         raise ValueError(
-            f"site must be a file beside the strategy or one of the demo sites ({', '.join(demo_sites())}); got {strategy.site!r:.60}"
+            f"site must be a file beside the strategy or one of the demo sites ({', '.join(every)}); got {strategy.site!r:.60}"
         )
-    return read_site(demo)
+    return read_any_site(demo)
 
 
 class ReviewPanel:
@@ -83,19 +87,20 @@ class ReviewPanel:
         return live | {kind: data for kind, data in bundle.items() if kind == "image/png"} | {"text/plain": words}, metadata
 
     def _load(self, path):
-        self.read = read_strategy(path)
+        self.read = read_any_strategy(path)
         self.site = site_of(self.read, path)
         self._used = self.read
 
     def _controls(self, name):
         controls = {
             "set_point_pa": Slider("Set point", "pressure", 0.0, 150.0, 1.0, 40.0),
+            "set_point_ppm": Slider("Set point", "concentration", 1.0, 200.0, 1.0, 25.0),
             "name": Choice("Strategy", list(self.files), name),
             "rule": Choice("Fan follows", ["average"]),
             "action": Choice("Action", list(ACTIONS)),
             "gain": Entry("Gain [%/%]", _gain),
             "integral_time_s": Entry("Integral time", _time, hint="such as 4 s, or none"),
-            "ramp_s": Slider("Ramp", "time", 0.5, 60.0, 0.5, 6.0),
+            "ramp_s": Slider("Ramp", "time", LEAST_RAMP_S, 60.0, 0.5, 6.0),
             "fallback": Choice("Failed reading", list(FALLBACKS)),
             "mode": Choice("Mode", list(MODES)),
         }
@@ -109,20 +114,24 @@ class ReviewPanel:
     def _set(self, controls):
         """All controls as the strategy's file has them."""
         loop = self.read.loop
-        target = self.read.set_point_pa
-        controls["set_point_pa"].limit(min(0.0, 2 * target), max(150.0, 2 * target), target)
+        gas, target = self._of_gas, self.read.set_point
+        controls["set_point_pa"].shown, controls["set_point_ppm"].shown = not gas, gas
+        if gas:
+            controls["set_point_ppm"].limit(1.0, max(200.0, 2 * target), target)
+        else:
+            controls["set_point_pa"].limit(min(0.0, 2 * target), max(150.0, 2 * target), target)
         rules = ["average", "lowest", "highest"] + (["middle"] if len(self.read.inputs) > 2 else [])
         controls["rule"].offer(list(dict.fromkeys([*rules, loop.rule])), loop.rule)
         controls["action"].offer(list(ACTIONS), loop.action)
         controls["gain"].text = f"{loop.controller_gain:g}"
         controls["integral_time_s"].text = units.write(loop.integral_s, "time") if loop.integral_s else "none"
         ramp = self.site.fan.ramp_s if loop.ramp_s is None else loop.ramp_s
-        controls["ramp_s"].limit(0.5, max(60.0, ramp), max(ramp, 0.5))
+        controls["ramp_s"].limit(LEAST_RAMP_S, max(60.0, ramp), max(ramp, LEAST_RAMP_S))
         controls["fallback"].offer(list(FALLBACKS), self.read.on_bad_reading.does)
         controls["mode"].offer(list(MODES), self.read.mode)
         for place in range(MOST_INPUTS):
             top = controls[f"top_{place}"]
-            top.shown = place < len(self.read.inputs)
+            top.shown = place < len(self.read.inputs) and not gas
             if top.shown:
                 high = self.read.inputs[place].entered[2]
                 top.limit(min(5.0, high), max(1000.0, high), high)
@@ -134,12 +143,20 @@ class ReviewPanel:
             self._load(named_path(path) if path else self.files[controls["name"].value])
             self._set(controls)
 
-    def _answer(self, system, set_point_pa, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
-        loop = {"set_point_pa": set_point_pa, "rule": rule, "action": action, "gain": gain, "integral_time_s": integral_time_s}
+    @property
+    def _of_gas(self):
+        """Whether the strategy's readings are of gas."""
+        return isinstance(self.read, GarageStrategy)
+
+    def _answer(self, system, set_point_pa, set_point_ppm, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
+        gas = self._of_gas
+        target = {"set_point_ppm": set_point_ppm} if gas else {"set_point_pa": set_point_pa}
+        loop = target | {"rule": rule, "action": action, "gain": gain, "integral_time_s": integral_time_s}
         loop |= {"set_point_percent_span": None, "proportional_band_percent_span": None, "repeats_per_minute": None}
-        loop |= {"ramp_s": ramp_s, "weights": self.read.loop.weights if rule == "weighted" else None}
+        own_ramp = self.read.loop.ramp_s is None and ramp_s == max(self.site.fan.ramp_s, LEAST_RAMP_S)  # the fan's, until it is moved
+        loop |= {"ramp_s": None if own_ramp else ramp_s, "weights": self.read.loop.weights if rule == "weighted" else None}
         inputs = [
-            {"entered_high_pa": tops[f"top_{place}"]} if place < MOST_INPUTS and tops[f"top_{place}"] != one.entered[2] else {}
+            {"entered_high_pa": tops[f"top_{place}"]} if not gas and place < MOST_INPUTS and tops[f"top_{place}"] != one.entered[2] else {}
             for place, one in enumerate(self.read.inputs)
         ]
         self._used = self.read.with_changes(loop=loop, inputs=inputs, mode=mode, on_bad_reading={"does": fallback})
