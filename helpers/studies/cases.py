@@ -31,6 +31,7 @@ __all__ = [
     "two_neighbours",
     "usual_cases",
     "with_stair_air",
+    "without_stair_air",
 ]
 
 
@@ -111,8 +112,15 @@ def conditions_of(site: Site, cases, tower: Tower | None = None) -> Conditions:
     if not cases:
         raise ValueError("cases must hold at least one case, got none")
     hour = dict.fromkeys(case for case in cases if case.stair == AFTER_AN_HOUR)
-    aired = dict(zip(hour, _after_an_hour(_Same(site), tuple(hour), tower), strict=True)) if hour else {}
+    aired = dict(zip(hour, _after_an_hour(_Same(site), tuple(hour), tower).stair_c, strict=True)) if hour else {}
     return Conditions.joined(_row(site, case, aired) for case in cases)
+
+
+def without_stair_air(site: Site, cases) -> tuple:
+    """Of the cases after an hour those for which air and heat of the stair did not agree, so that they are not to be relied on."""
+    hour = tuple(dict.fromkeys(case for case in cases if case.stair == AFTER_AN_HOUR))
+    settled = _after_an_hour(_Same(site), hour, None).settled if hour else ()
+    return tuple(case for case, agrees in zip(hour, settled, strict=True) if not agrees)
 
 
 def _row(site, case, aired):
@@ -137,10 +145,10 @@ class _Same:
 
 @lru_cache(maxsize=16)
 def _after_an_hour(held, cases, tower):
-    """Temperatures [cases, storeys]; kept for the last few sites, since one record asks a dozen times."""
+    """The cases' `StairAir`; kept for the last few sites, since one record asks a dozen times."""
     site = held.site
     rows = Conditions.joined(Conditions.of(site, case.weather, case.open_doors, case.open_exits) for case in cases)
-    return stair_air(tower or Tower(site), rows).stair_c
+    return stair_air(tower or Tower(site), rows)
 
 
 def cases_text(cases, most=3):

@@ -5,7 +5,7 @@ import numpy as np
 from helpers import units
 from helpers.model.site.boxes import filled_in
 from helpers.studies import picture_data
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, listed, range_text, signed
 from helpers.studies.sections_doors import criteria_table
 
@@ -33,10 +33,16 @@ def site_section(design, system):
     stairs = conditions_of(site, design.cases).stair_c
     rows = tuple(_case_row(design, case, np.atleast_1d(stair), system) for case, stair in zip(design.cases, stairs, strict=True))
     columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
-    cases = Table("cases", "Cases looked at", columns, rows, note="Wind at the reference height of the site file.")
+    note = "Wind at the reference height of the site file. Stair as stated there, as warm as the rooms, or by its heat balance."
+    cases = Table("cases", "Cases looked at", columns, rows, note=note)
     taken = tuple((sentence,) for sentence in filled_in(site, system))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
-    return Section("site", "Building and cases", site.note, figures, (cases, left) if taken else (cases,))
+    findings = tuple(
+        Finding("attention", f"The stair's air was not found: {case.name}", "", "air and heat did not agree, the flow turns round in the shaft",
+                NETWORK, "do not rely on this case")
+        for case in without_stair_air(site, design.cases)
+    )  # fmt: skip
+    return Section("site", "Building and cases", site.note, figures, (cases, left) if taken else (cases,), findings)
 
 
 def _case_row(design, case, stair_c, system):

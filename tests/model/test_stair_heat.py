@@ -75,6 +75,21 @@ def test_a_course_in_finer_steps_is_the_same_course():
     assert rough.door_dp_pa[-1] == pytest.approx(fine.door_dp_pa[-1], abs=0.5)
 
 
+@pytest.mark.parametrize("site", [LARKFIELD, NORTHGATE])
+def test_air_and_heat_agree_in_any_weather_with_doors_open_and_walls_of_any_leak(site):
+    rng, storeys, count = np.random.default_rng(3), len(site.storeys), 60
+    opened = (rng.random((count, storeys)) < 0.1).astype(float)
+    drawn = Conditions.of(
+        site, outdoor_c=rng.uniform(-30, 40, count), wind_speed_m_s=rng.uniform(0, 12, count), stair_door_open=opened,
+        lobby_door_open=opened, leak_factor=np.exp(rng.normal(0, 0.4, (count, storeys))),
+    )  # fmt: skip
+    found, floor = stair_air(Tower(site), drawn), site.temperatures.floor_c
+    assert found.settled.all()
+    low, high = np.minimum(drawn.outdoor_c, floor)[:, None], np.maximum(drawn.outdoor_c, floor)[:, None]
+    assert (found.stair_c > low - 1e-6).all()
+    assert (found.stair_c < high + 1e-6).all()
+
+
 def test_in_summer_the_stair_warms():
     hot = Conditions.of(LARKFIELD, "summer", outdoor_c=40.0)
     found = stair_air(TOWER, hot).stair_c[0]

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from helpers.studies.cases import Case, conditions_of, two_neighbours, usual_cases
+from helpers.model import stair_heat
+from helpers.studies.cases import Case, conditions_of, two_neighbours, usual_cases, without_stair_air
 
 
 def test_every_weather_with_doors_shut_comes_first_then_the_doors_people_open(stair):
@@ -49,6 +50,13 @@ def test_each_case_is_asked_with_the_stair_as_stated_as_warm_as_the_rooms_and_as
     assert set(first) == {21.0}
     assert (np.diff(hour) < 0).all()  # the fan blows in at the top
     assert hour[-1] < -5
+
+
+def test_a_case_whose_air_and_heat_do_not_agree_is_named(stair, monkeypatch):
+    assert without_stair_air(stair(), usual_cases(stair())) == ()
+    monkeypatch.setattr(stair_heat, "AGREE_K", 0.0)
+    left = without_stair_air(stair(), usual_cases(stair()))
+    assert [case.name for case in left] == [case.name for case in usual_cases(stair()) if case.stair == "after an hour"]
 
 
 def test_a_kind_of_stair_air_that_is_not_there_is_refused():
