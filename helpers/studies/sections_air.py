@@ -37,11 +37,11 @@ def site_section(design, system):
     cases = Table("cases", "Cases looked at", columns, rows, note=note)
     taken = tuple((sentence,) for sentence in filled_in(site, system))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
+    why = "air and heat did not agree, the flow turns round in the shaft"
     findings = tuple(
-        Finding("attention", f"The stair's air was not found: {case.name}", "", "air and heat did not agree, the flow turns round in the shaft",
-                NETWORK, "do not rely on this case")
+        Finding("attention", f"The stair's air was not found: {case.name}", "", why, NETWORK, "do not rely on this case")
         for case in without_stair_air(site, design.cases)
-    )  # fmt: skip
+    )
     return Section("site", "Building and cases", site.note, figures, (cases, left) if taken else (cases,), findings)
 
 
