@@ -200,12 +200,15 @@ def _after_loss(tap, fallback):
 
 
 def _alarm_steps(taps, tolerance_pa, fallback):
-    """(percents, purpose, part, must) of the alarms: each reading just below and above its limits, then two that differ by too much."""
+    """(percents, purpose, part, must) of the alarms: a signal that stands still, each reading just below and above its limits, then two that
+    differ by too much."""
     limits = None if fallback is None else fallback.alarm_limits
     if limits is None:
         return
     part = PARTS[-1]
+    still = f"held still for {limits.frozen_s:g} s: each reading told as frozen, where the device can, then as one that is lost"
     middle = [(one.low_pa + one.high_pa) / 2 for one in limits.readings]
+    yield _percents(taps, middle), "a calibrator's signal never moves: a live reading is never quite still", part, still
     for place, (tap, one) in enumerate(zip(taps, limits.readings, strict=True)):
         off = BEYOND * tolerance_pa[place]
         for end, value in (("low", one.low_pa - off), ("high", one.high_pa + off)):

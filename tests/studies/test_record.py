@@ -88,7 +88,7 @@ def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_design,
     good = larkfield_design.own.good[[case.shut for case in larkfield_design.cases]].all()
     rule = larkfield.control.rule
     assert set_.startswith(f"Set the {rule} reading to be held at " if good else f"FAIL: the {rule} reading held at ")
-    assert check.startswith("Check the 20 steps of the injection table")
+    assert check.startswith("Check the 21 steps of the injection table")
     assert "N at the handle" in check
     assert verdict.startswith("With doors shut")
 
