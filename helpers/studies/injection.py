@@ -200,8 +200,7 @@ def _after_loss(tap, fallback):
 
 
 def _alarm_steps(taps, tolerance_pa, fallback):
-    """(percents, purpose, part, must) of the alarms: a signal that stands still, each reading just below and above its limits, then two that
-    differ by too much."""
+    """(percents, purpose, part, must) of the alarms: a signal standing still, each reading beyond its limits, two that differ too much."""
     limits = None if fallback is None else fallback.alarm_limits
     if limits is None:
         return
