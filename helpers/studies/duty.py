@@ -150,7 +150,7 @@ def fan_duty(tower, window, comparison, rule):
     return Duty(
         comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
         _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, highest_hz, site.fan.motor_power_w, needed,
-        full_speed(tower, window, comparison.cases, speeds),
+        full_speed(tower, window, comparison.cases, speeds, comparison.set_point_pa),
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from helpers.studies.cases import cases_text, conditions_of
 from helpers.studies.figures import NETWORK, Figure, Finding
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.placement_draws import Chances
-from helpers.studies.relief_damper import blades
+from helpers.studies.relief_damper import FixedSpeed, blades, smallest_damper
 
 __all__ = ["WALLS_TRIED", "FullSpeed", "full_speed"]
 
@@ -31,7 +31,8 @@ class FullSpeed:
     full_hz: the speed judged, the highest in smoke control; room_pa: room of the door that is worst off there, below zero past its limit,
     infinite where nothing limits; dp_pa, limit_pa, door: that door's. safe_hz: the highest speed at which no door passes its limit in any
     case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); safe_door, safe_case,
-    safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held.
+    safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held;
+    damper: the best relief damper found for full speed with all doors closed (None: none needed, or no room for one).
     """
 
     cases: tuple
@@ -49,6 +50,7 @@ class FullSpeed:
     safe_walls: float
     held_hz: np.ndarray
     relief: bool
+    damper: FixedSpeed | None
 
     @property
     def worst(self):
@@ -87,6 +89,17 @@ class FullSpeed:
             )
         return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
 
+    def other_cure(self, system="Pa"):
+        """What a relief damper would do at full speed with all doors closed, in words."""
+        if self.damper is None:
+            return "another closer, leaf or fan"
+        area = units.show(self.damper.area_m2, "area", system)
+        where = f"of {area} at level {self.damper.level}"
+        if self.damper.holds:
+            ends = [units.show(end, "pressure", system) for end in (self.damper.opens_pa, self.damper.full_pa)]
+            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]} ({self.damper.text(system)})"
+        return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text(system)}"
+
     def figures(self, system="Pa"):
         """The highest safe speed with what it was tried against."""
         walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
@@ -111,8 +124,7 @@ class FullSpeed:
             return
         yield Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
-                      f"{self.cure(required)}; or lighter closers, or a relief damper that holds every door at both ends of the stair, "
-                      "whatever the temperature of its air", possible=True)  # fmt: skip
+                      f"{self.cure(required)}; or {self.other_cure(system)}")  # fmt: skip
 
     def _no_door(self, figure):
         how = "the highest speed stated for smoke control" if self.stated else "full speed"
@@ -123,10 +135,11 @@ class FullSpeed:
                        f"{self.safe_case}", NETWORK, f"a highest speed of {self.safe_text()} in smoke control, or a leak test")  # fmt: skip
 
 
-def full_speed(tower, window, cases, held_hz):
+def full_speed(tower, window, cases, held_hz, set_point_pa):
     """Judge the highest smoke-control speed of a tower's fan, and find the highest one at which no door passes its limit.
 
-    window: `SiteWindow`; cases: of `Case`; held_hz [cases]: speed at which each is held, infinite where it is not. Returns `FullSpeed`.
+    window: `SiteWindow`; cases: of `Case`; held_hz [cases]: speed at which each is held, infinite where it is not; set_point_pa: of the
+    loop [Pa], above which a relief damper would open. Returns `FullSpeed`.
     A supply fan is judged by the most that doors bear, an exhaust fan by the least of doors that open against air from outside.
     Limits: steady state; doors that move are not in it; the speed is searched for in steps, from below.
     """
@@ -142,11 +155,15 @@ def full_speed(tower, window, cases, held_hz):
     room, dp, limit, worst = doors.worst(late.solve(conditions, full), conditions)
     safe, where = _highest(late, doors, walls, lowest, full)
     row = None if where is None else where[0]
+    damper = None
+    if tower.effect > 0 and room.min() < 0:
+        levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
+        damper = smallest_damper(tower, window, full, [cases[place] for place in closed], set_point_pa, levels)
     return FullSpeed(
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
-        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None,
+        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None, damper,
     )  # fmt: skip
 
 

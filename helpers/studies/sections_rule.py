@@ -47,6 +47,13 @@ def no_pressure(design, system):
     )
 
 
+def _damper_said(full):
+    """Whether a relief damper would do, in a sentence; its figures stand in the section on the fan."""
+    if full.damper is not None and full.damper.holds:
+        return "A relief damper would, see fan and drive."
+    return "No relief damper tried holds every door: closer, leaf or fan has to change."
+
+
 def _set_said(design, target, action, system):
     """What to set; not the file's set point where that leaves a door outside with all doors closed."""
     rule, said = design.site.control.rule, _set_points_said(design, system)
@@ -71,7 +78,7 @@ def _full_speed_said(duty):
         place, cure = full.worst, full.cure(duty.needed.required)
         yield (
             f"{word_of('wrong')} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name}). "
-            f"{cure[0].upper()}{cure[1:]}. What else would: a relief damper that holds every door, or lighter closers."
+            f"{cure[0].upper()}{cure[1:]}. {_damper_said(full)}"
         )
 
 

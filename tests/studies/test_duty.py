@@ -154,3 +154,15 @@ def test_each_door_is_compared_with_what_it_bears_itself(stair, a_door):
     _, duty = studied(stair(doors={"heavy": heavy}, storeys=[{"stair_door": "heavy"}, *[{}] * 5]))
     assert duty.full.limit_pa[0] < 92.0 * 0.5  # the bottom door, and not the governing one of another storey, is worst off
     assert duty.full.door[0] == "stair door of level 0"
+
+
+def test_a_relief_damper_is_named_for_full_speed_only_where_it_holds_every_door(stair, larkfield):
+    low = stair(3, weather={"winter": {"outdoor_c": 10.0}}, fan={"highest_speed_hz": 35.0})
+    full = studied(low)[1].full
+    assert full.jams
+    assert full.damper.holds
+    assert "a relief damper of" in full.other_cure()
+    tall = studied(larkfield, larkfield.control.rule)[1].full
+    assert tall.jams
+    assert not tall.damper.holds
+    assert "no relief damper tried holds every door" in tall.other_cure()
