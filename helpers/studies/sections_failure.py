@@ -65,7 +65,7 @@ def _room_said(room_pa, system):
 
 
 def _figures(study, system):
-    why = f"most room at the worst door of {int(study.judged.sum())} cases"
+    why = f"holds every door of {int(study.judged.sum())} cases where a speed can, and has the most room with other leaks"
     yield figure("Agreed fallback speed", study.speed_hz, "frequency", why, NETWORK, system, 1)
     yield Figure(
         "Speeds that keep every shut door inside",
@@ -78,7 +78,7 @@ def _figures(study, system):
         yield Figure(f"The same, {weather}", None, _speeds_said(ends, system), "where one speed does not suit all", NETWORK)
     for name, value in (study.alone_pa or study.set_points_pa).items():
         words = f"Set point of {name} alone" if study.alone_pa else f"Set point of what remains without {name}"
-        yield figure(words, value, "pressure", "most room at the worst door; not that of all together", NETWORK, system)
+        yield figure(words, value, "pressure", "found as the speed is, readings off as well; not that of all together", NETWORK, system)
     if study.middle_pa is not None:
         three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at level {study.air.taps[-1].level}"
         yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK, system)

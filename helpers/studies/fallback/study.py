@@ -60,10 +60,18 @@ class FallbackStudy:
 
     @cached_property
     def speed_hz(self):
-        """The fallback speed with the most room at the worst door of all cases judged; None where no case can be held at all."""
+        """The fallback speed: of those that keep every shut door inside in all cases judged the one with the most room over the box of
+        leaks; where none does, the one with the most room as it is; None where no case can be held at all."""
         if not self.judged.any():
             return None
-        return float(self._tried_hz[self._room_over_speed[:, self.judged].min(axis=1).argmax()])
+        own = self._room_over_speed[:, self.judged].min(axis=1)
+        box = [air.margin_at(self._places_tried)[:, self.judged].min(axis=1) for air in self.box]
+        return float(self._tried_hz[self._best_of(own, np.min([own, *box], axis=0))])
+
+    def _best_of(self, own, box):
+        """Number of the best of some choices, by the room of the worst door with the leaks of the file, and over the box."""
+        holds = own >= -self.tolerance_pa
+        return int(np.where(holds, box, -np.inf).argmax() if holds.any() else own.argmax())
 
     @cached_property
     def _tried_hz(self):
@@ -73,8 +81,12 @@ class FallbackStudy:
     @cached_property
     def _room_over_speed(self):
         """Room of the worst shut door [speeds tried, cases]."""
+        return self.air.margin_at(self._places_tried)
+
+    @cached_property
+    def _places_tried(self):
         places = np.interp(self._tried_hz**2, self.air.speeds_hz**2, np.arange(len(self.air.speeds_hz)))
-        return self.air.margin_at(places[:, None] * np.ones(len(self.air.cases)))
+        return places[:, None] * np.ones(len(self.air.cases))
 
     @cached_property
     def set_points_pa(self):
@@ -89,18 +101,25 @@ class FallbackStudy:
         return {second[0]: self.set_points_pa[first], first: self.set_points_pa[second[0]]} if len(second) == 1 else {}
 
     def _best_set_point(self, lost=None, rule=None):
-        """Of set points in whole steps the one with the most room; lost: a reading that is left out."""
-        air, taps = self.air, self.site.transmitters
-        readings = air.shown_pa if rule == "middle" else air.shown_pa[..., : len(taps)].copy()
-        if lost is not None:
-            readings[..., lost] = np.nan
-        left = [tap for number, tap in enumerate(taps) if number != lost]
+        """Of set points in whole steps the best, as `speed_hz`, with readings off by their accuracy as well; lost: a reading left out."""
+        if not self.judged.any():
+            return float(self.site.control.set_point_pa)
+        left = [tap for number, tap in enumerate(self.site.transmitters) if number != lost]
         low, high = max(tap.range_low_pa for tap in left), min(tap.range_high_pa for tap in left)
         tried = np.arange(np.ceil(low / SET_POINT_STEP_PA), np.floor(high / SET_POINT_STEP_PA) + 1) * SET_POINT_STEP_PA
+        own = self._room_at(self.air, tried, lost, rule)
+        off = self.accuracy_pa
+        box = [self._room_at(air, tried + error, lost, rule) for air in (self.air, *self.box) for error in (-off, off)]
+        return float(tried[self._best_of(own, np.min([own, *box], axis=0))])
+
+    def _room_at(self, air, set_points_pa, lost, rule):
+        """Room of the worst door of the cases judged [set points], one reading lost or none."""
+        readings = air.shown_pa if rule == "middle" else air.shown_pa[..., : len(self.site.transmitters)].copy()
+        if lost is not None:
+            readings[..., lost] = np.nan
         combined = air.combined(readings, rule or self.site.control.rule, self.site.control.weights)
-        places = air.settle(combined[..., None], "average", tried[:, None] * np.ones(len(air.cases))).place
-        margin = air.margin_at(places)[:, self.judged]
-        return float(tried[margin.min(axis=1).argmax()]) if margin.size else float(self.site.control.set_point_pa)
+        places = air.settle(combined[..., None], "average", set_points_pa[:, None] * np.ones(len(air.cases))).place
+        return air.margin_at(places)[:, self.judged].min(axis=1)
 
     @cached_property
     def middle_pa(self):
