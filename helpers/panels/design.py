@@ -16,11 +16,12 @@ from helpers.panels.picture import Picture
 from helpers.panels.profile import ProfileDrawing
 from helpers.panels.record_view import RecordView
 from helpers.panels.verdict import Verdict
-from helpers.studies.cases import Case, conditions_of, levels_text
+from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
 from helpers.studies.picture_data import pressure_profile, speed_curve
 from helpers.studies.pictures import FanChart, Mark
 from helpers.studies.record import Design
 from helpers.studies.rules import compare_rules
+from helpers.studies.status import worst_of
 from helpers.studies.window import pressure_window
 
 __all__ = ["DEFAULT_SITE", "DesignPanel", "design_panel"]
@@ -41,16 +42,16 @@ class _Bench:
         self.exits = tuple(storey.level for storey in site.storeys if storey.final_exit_door)
         self.from_file = self.compared(site, Case(f"site file, {FILE_WEATHER}", FILE_WEATHER))
 
-    def compared(self, site, case):
-        """The site's own rule in one case, as `RuleComparison`; site: this one with other weather, set point, rule or transmitters."""
+    def compared(self, site, *cases):
+        """The site's own rule in some cases, as `RuleComparison`; site: this one with other weather, set point, rule or transmitters."""
         self.tower.site = site  # nothing of what the network was built from differs
-        return compare_rules(self.tower, self.window, [case], rules=(site.control.rule,))
+        return compare_rules(self.tower, self.window, cases, rules=(site.control.rule,))
 
     def profile(self, site, comparison, system):
         """Data of the profile picture, the site file's own profile behind the present one."""
         now, file = (pressure_profile(self.tower, self.window, one, one.results[0].rule, system) for one in (comparison, self.from_file))
         title = f"{site.name}, the {now.rule} reading held"  # no figures: a title that changes costs a redraw of everything
-        return replace(now, title=title, profiles=(*now.profiles, *file.profiles))
+        return replace(now, title=title, profiles=(*now.profiles[:1], *file.profiles))
 
     def fan(self, site, comparison, system):
         """Data of the fan picture: the curve at full speed and now, and the present duty."""
@@ -162,20 +163,26 @@ class DesignPanel:
         if missing:
             raise ValueError(f"Open stair doors: storey {missing[0]} has none; stair doors are on {levels_text(bench.doors)}.")
         case = Case("now", weather, open_doors, bench.exits[:1] if open_exit else ())
-        comparison = bench.compared(site, case)
+        comparison = bench.compared(site, case, replace(case, name=FIRST_MINUTE, stair=FIRST_MINUTE))
         self._used = site, case
         return judged(site, comparison.results[0], system), bench.profile(site, comparison, system), bench.fan(site, comparison, system)
 
 
 def judged(site, result, system):
-    """The verdict on one rule in one case. With doors open a pressure out of its window is for the local code to judge."""
+    """The verdict on one rule in its cases, the worst decides; the first is told, another where it is worse.
+
+    With doors open a pressure out of its window is for the local code to judge.
+    """
     words = result.case_text(0, system)
     words = f"{words[0].upper()}{words[1:]}. The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
     state = result.status(0)
+    for place, case in enumerate(result.cases[1:], 1):
+        if (worse := worst_of([state, result.status(place)])) != state:
+            state, words = worse, f"{words} In the {case.name}, the stair as warm as the rooms: {result.case_text(place, system)}."
     if state != "good":
         return Verdict(state, words)
     error = max(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span) for t in site.transmitters)
-    if result.margin_pa[0] < error:
+    if result.margin_pa.min() < error:
         more = f"A transmitter may be off by {units.show(error, 'pressure', system)}: more than there is to spare."
         return Verdict("attention", f"{words} {more}")
     return Verdict("good", words)

@@ -211,3 +211,11 @@ def test_a_record_asked_for_again_is_studied_anew_only_after_a_move(desk):
     assert moved.site.control.set_point_pa == 33.0
     controls(desk)["open_doors"].text = "6"
     assert desk.record_view().design.cases[-1].open_doors == (6,)
+
+
+def test_a_stair_in_order_as_stated_is_not_passed_where_its_first_minute_is_out(desk):
+    desk.panel.put(weather="winter", set_point_pa=40.0)
+    verdict = desk.panel.verdict
+    assert verdict.kind == "wrong"
+    assert "In the first minute, the stair as warm as the rooms" in verdict.words
+    assert "every shut door inside its window" in verdict.words.split("In the first minute")[0]
