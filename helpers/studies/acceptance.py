@@ -195,7 +195,8 @@ class Measured:
 @dataclass(frozen=True)
 class AcceptanceSheet:
     """All doors of a stair, bottom up, in one weather. open_doors, open_exits: levels whose doors stand open in the second round; state:
-    whether the fan holds its set point, by round; speed_hz by round; day: the weather of the day; day_said: it in words."""
+    whether the fan holds its set point, by round; speed_hz by round; day_said: the weather of the day in words;
+    designed: whether the design itself takes these doors as open, so that the windows hold in the second round too."""
 
     site_name: str
     weather: str
@@ -206,6 +207,7 @@ class AcceptanceSheet:
     speed_hz: tuple
     criteria: Criteria
     day_said: str = ""
+    designed: bool = False
 
     def row(self, key):
         """The row of a key. Raises ValueError naming those there are."""
@@ -246,14 +248,16 @@ class AcceptanceSheet:
         return state, f"{said}."
 
 
-def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=(), day=None):
+def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, day=None):
     """The sheet of a stair site in one of its weathers.
 
-    open_doors: levels for the second round (default: two neighbours half way up); open_exits: levels of final exits open with them; day:
-    `Day`, the weather found on the day. Returns `AcceptanceSheet`. Raises ValueError for a weather that is not there.
+    open_doors, open_exits: levels of stair doors and final exits for the second round (default: those that the site's design takes as open
+    at once, else two neighbours half way up and no exit); day: `Day`, the weather found on the day. Returns `AcceptanceSheet`. Raises
+    ValueError for a weather that is not there.
     """
     known_weather(site, weather)
-    opened, day = two_neighbours(site) if open_doors is None else tuple(open_doors), day or Day()
+    stated, day = _stated_open(site), day or Day()
+    opened, open_exits = (tuple(usual if given is None else given) for given, usual in zip((open_doors, open_exits), stated, strict=True))
     tower, window, changes = Tower(site), pressure_window(site), day.changes(site, weather)
     shut, second = (Conditions.of(site, weather, *doors, **changes) for doors in (((), ()), (opened, tuple(open_exits))))
     both = Conditions.joined([shut, second])
@@ -271,7 +275,16 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=(), day
     return AcceptanceSheet(
         site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather),
+        site.design is not None and (opened, tuple(open_exits)) == stated,
     )  # fmt: skip
+
+
+def _stated_open(site):
+    """Levels of stair doors and of final exits that stand open in the second round."""
+    design = site.design
+    if design is not None and (design.open_doors or design.open_exits):
+        return tuple(design.open_doors), tuple(design.open_exits)
+    return two_neighbours(site), ()
 
 
 def _row(site, criteria, window, use, level, pressures, opened, speed):

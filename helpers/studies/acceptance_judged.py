@@ -147,7 +147,10 @@ def _second_round(sheet, row, measured, system):
         yield "wrong", f"{fine(dp, system)} with the doors open, the door bears {fine(row.most_pa, system)}: {row.window.means('high')}"
     elif row.least_pa is not None and dp < row.least_pa:
         least = fine(row.least_pa, system)
-        yield "attention", f"{fine(dp, system)} with the doors open, {least} with all shut: does the design ask for it then?"
+        if sheet.designed:
+            yield "wrong", f"{fine(dp, system)} with the design's doors open, at least {least} asked for: {row.window.means('low')}"
+        else:
+            yield "attention", f"{fine(dp, system)} with the doors open, {least} with all shut: does the design ask for it then?"
 
 
 def _speed(criteria, speed_m_s, system):

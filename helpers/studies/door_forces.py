@@ -175,8 +175,9 @@ class DoorForces:
             what = f"{self.criteria.name}: the {row.end} pressure across a shut stair door is a blank"
             yield Finding("open", what, "", "its text was not at hand", "", "fill it in from the text, in data/criteria")
         elif row.state == "wrong":
-            what = f"A stair door has {'less' if row.end == 'least' else 'more'} than {self.criteria.name} asks for"
-            figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), {fine(row.criterion.limit, system)} asked for"
+            less, asks = ("less", "asks for") if row.end == "least" else ("more", "allows")
+            what = f"A stair door has {less} than {self.criteria.name} {asks}"
+            figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit, system)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
             yield Finding(
                 "wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", "another set point, or the standard that allows it"

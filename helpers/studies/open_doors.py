@@ -59,7 +59,7 @@ class OpenDoors:
 
     exits: (case, least pressure across a shut stair door while a final exit stands open, its level); half_flows: (case, fan flow with the
     whole doorway, with half of it) [m3/s]; release: (levels, area [m2], speed reached [m/s], room of the worst shut door [Pa]) tried for
-    the slowest door that is short of the least speed, None where none is or nothing tried does it.
+    the slowest door that is short of the least speed, None where none is or nothing tried does it; extracts: whether the fan takes air out.
     """
 
     criteria: Criteria
@@ -67,6 +67,7 @@ class OpenDoors:
     exits: tuple
     half_flows: tuple
     release: tuple | None
+    extracts: bool = False
 
     @property
     def speeds(self):
@@ -150,11 +151,15 @@ class OpenDoors:
                           "fill it in from the text, in data/criteria")  # fmt: skip
 
     def _inward(self, system):
-        for row in self.rows:
-            if row.dp_pa < 0:
-                what, figure = f"Through the open {row.place} air comes into the stair", f"{fine(row.dp_pa, system)} ({row.case})"
-                remedy = "more air, or fewer doors open at once; the design says how many"
-                yield Finding("wrong", what, figure, "smoke would come with it", NETWORK, remedy)
+        inward = sorted((row for row in self.rows if row.dp_pa < 0), key=lambda row: row.dp_pa)
+        if not inward:
+            return
+        row, more = inward[0], f"; {len(inward)} open doors in all" if len(inward) > 1 else ""
+        what, figure = f"Through the open {row.place} air comes into the stair", f"{fine(row.dp_pa, system)} ({row.case}){more}"
+        remedy = "more air, or fewer doors open at once; the design says how many"
+        if self.extracts:
+            remedy = "a fan that supplies: one that extracts draws smoke in through every open door"
+        yield Finding("wrong", what, figure, "smoke would come with it", NETWORK, remedy)
 
     def _slow(self, system):
         stair = [row for row in self.rows if row.use != "final exit" and row.dp_pa >= 0]
@@ -239,7 +244,7 @@ def open_doors(tower, window, cases, held):
         if case.open_exits:
             exits += _least_shut(tower, held.air, place, case)
     half = _half_flows(site, cases, held)
-    found = OpenDoors(window.criteria, tuple(rows), tuple(exits), half, None)
+    found = OpenDoors(window.criteria, tuple(rows), tuple(exits), half, None, site.fan.sign < 0)
     return replace(found, release=_release_tried(tower, window, cases, found))
 
 

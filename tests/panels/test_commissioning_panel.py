@@ -136,8 +136,8 @@ def test_the_floor_sheet_counts_what_is_past_a_limit_and_what_is_left(larkfield,
 
 
 def test_a_sheet_with_every_door_measured_passes_when_the_building_is_given_back(larkfield, tmp_path):
-    panel = AcceptancePanel(larkfield.with_changes(doors={"street": {"closer_force_n": 60.0}, "flat landing": {"closer_force_n": 50.0}}),
-                            folder=tmp_path)  # fmt: skip
+    light = {"street": {"closer_force_n": 60.0}, "flat landing": {"closer_force_n": 50.0}}
+    panel = AcceptancePanel(larkfield.with_changes(doors=light, design=None), folder=tmp_path)  # the exit stays shut in round 2
     for row in panel.expected.rows:
         panel.sheet.type(f"{row.key} shut_pa", f"{row.shut_pa:.1f}")
         panel.sheet.type(f"{row.key} off_n", f"{row.off_n:.0f}")

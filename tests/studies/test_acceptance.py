@@ -17,7 +17,7 @@ def larkfield():
 
 @pytest.fixture(scope="module")
 def sheet(larkfield):
-    return acceptance_sheet(larkfield)
+    return acceptance_sheet(larkfield, open_doors=(6, 7), open_exits=())
 
 
 def test_the_expected_pressures_are_those_of_the_held_loop(larkfield, sheet):
@@ -91,7 +91,7 @@ def test_no_pressure_is_judged_across_a_door_that_stands_open_but_the_speed_is(s
 
 def test_the_expected_figures_are_those_of_the_day(larkfield, sheet):
     day = Day(outdoor_c=14.0, stair_bottom_c=19.0, stair_top_c=17.0, floor_c=22.0, wind_speed_m_s=0.0)
-    may = acceptance_sheet(larkfield, day=day)
+    may = acceptance_sheet(larkfield, open_doors=(6, 7), open_exits=(), day=day)
     stair = np.interp(np.linspace(0, 1, 14), (0, 1), (19.0, 17.0))[None, :]
     held = Tower(larkfield).hold(Conditions.of(larkfield, "winter", stair_c=stair, outdoor_c=14.0, floor_c=22.0, wind_speed_m_s=0.0))
     assert [row.shut_pa for row in may.rows[:14]] == pytest.approx(held.air.door_dp_pa[0], abs=0.05)
@@ -197,3 +197,15 @@ def test_a_reading_inside_the_window_but_short_of_the_standard_is_a_fail(larkfie
     state, said = europe.judge(4, Measured(shut_pa=40.0))
     assert state == "wrong"
     assert "EN 12101-6 asks for 50.0 Pa at least" in said
+
+
+def test_the_second_round_opens_the_doors_that_the_design_takes_as_open_and_the_windows_hold_then_too(larkfield):
+    asked = acceptance_sheet(larkfield)
+    assert (asked.open_doors, asked.open_exits, asked.designed) == ((6, 7), (0,), True)
+    assert asked.row("final exit 0").opened
+    state, said = asked.judge(4, Measured(open_pa=15.0))
+    assert state == "wrong"
+    assert "with the design's doors open, at least 25.0 Pa asked for" in said
+    unknown = acceptance_sheet(larkfield.with_changes(design=None))
+    assert not unknown.designed
+    assert unknown.open_exits == ()
