@@ -18,6 +18,7 @@ from helpers.serving.page import page
 __all__ = ["BODY_BYTES", "Gate", "GuardedServer", "most_files"]
 
 HEADER_BYTES, ADDRESS_BYTES, BODY_BYTES = 16_000, 2_000, 64_000  # of one question; a file that comes in has a limit of its own
+BUFFER_BYTES = 512_000  # that have come and were not read: two of the longest messages of a page
 BODY_S, IDLE_S = 20, 60  # for a body that is on its way; for a connection on which nothing is asked
 A_SECOND, AT_ONCE = 100, 800  # questions of one desk, or of one address where there is no desk: a page asks for some forty files at once
 MOST_SILENT, MOST_SILENT_ALL = 100, 400  # connections that have not shown a desk: of one address, and of all
@@ -143,7 +144,7 @@ class GuardedServer(HTTPServer):
         self.gate = gate
         super().initialize(
             gate, ssl_options=ssl_options, max_header_size=HEADER_BYTES, max_body_size=BODY_BYTES, body_timeout=BODY_S,
-            idle_connection_timeout=IDLE_S, max_buffer_size=2 * BODY_BYTES,
+            idle_connection_timeout=IDLE_S, max_buffer_size=BUFFER_BYTES,
         )  # fmt: skip
 
     def handle_stream(self, stream, address):

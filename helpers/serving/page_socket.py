@@ -10,6 +10,7 @@ import re
 import struct
 import time
 from collections import OrderedDict
+from contextlib import suppress
 from itertools import pairwise
 
 from tornado.iostream import StreamBufferFullError
@@ -18,6 +19,7 @@ from tornado.websocket import WebSocketClosedError, WebSocketProtocol13
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 from helpers.serving.pace import Pace
+from helpers.serving.page import PlainErrors
 
 __all__ = ["MOST_MESSAGE", "PageSocket", "StrangeMessageError", "understood"]
 
@@ -137,7 +139,7 @@ class _Paced(WebSocketProtocol13):
         await super()._receive_frame()
 
 
-class PageSocket(VoilaKernelWebsocketHandler):
+class PageSocket(PlainErrors, VoilaKernelWebsocketHandler):
     """The connection of one page."""
 
     def initialize(self, **more):
@@ -212,6 +214,11 @@ class PageSocket(VoilaKernelWebsocketHandler):
         self._answered.set()
         if getattr(self, "connection", None) is not None:
             super().on_close()
+
+    def send_ping(self):
+        """As the app's; a connection that has just ended is none to ping."""
+        with suppress(WebSocketClosedError):
+            super().send_ping()
 
     async def _room(self, number):
         """Wait until the kernel has few enough messages before it; one of which nothing is heard counts for half a minute."""
