@@ -124,12 +124,15 @@ def parse(text, dimension, name="value", water_column=WATER_COLUMN):
 
 
 def write(value_si, dimension):
-    """Write a quantity so that parse gives exactly the same float back, in the unit the workbook holds it in.
+    """Write a quantity so that parse gives exactly the same float back, in the unit the workbook holds it in. Raises ValueError for what
+    parse would refuse: no finite number.
 
     >>> write(25.0, "pressure"), write(0.62, "ratio")
     ('25 Pa', '0.62')
     """
     _known(dimension)
+    if not math.isfinite(value_si):
+        raise ValueError(f"value_si must be a finite number to be written, got {value_si!r:.40}")
     unit = "" if dimension == "ratio" else next(iter(_SPELLINGS[dimension]))
     return f"{float(value_si)!r}".removesuffix(".0") + (f" {unit}" if unit else "")
 

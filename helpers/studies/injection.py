@@ -124,8 +124,12 @@ def display_tolerance_pa(tap, calibrator_percent=CALIBRATOR_PERCENT, input_perce
 
 
 def combined_tolerance_pa(tolerances_pa, rule, weights=None):
-    """By how much the combined display may be off [Pa]: the mean (by weight) of those averaged, the largest where one of them is picked."""
-    return float(combine(tolerances_pa, rule, weights=weights)) if rule in ("average", "weighted") else max(tolerances_pa)
+    """By how much the combined display may be off [Pa]: the mean (by weight) of those averaged, the largest where one of them is picked.
+
+    tolerances_pa: of each input, 0 or more. Raises ValueError for what is no such number.
+    """
+    tolerances_pa = require.at_least(0.0, tolerances_pa=tolerances_pa)
+    return float(combine(tolerances_pa, rule, weights=weights)) if rule in ("average", "weighted") else float(tolerances_pa.max())
 
 
 class _Bench:

@@ -87,10 +87,12 @@ def schedule(tower, base, events, length_s):
 def leaf_share(angle_deg):
     """Share of the doorway that a leaf leaves free at an angle: min(1, 2 sin(a / 2)), the chord of the leaf's edge over its width.
 
+    angle_deg: 0 (shut) to 180. Raises ValueError for another.
+
     >>> print(f"{leaf_share(10.0):.2f}, {leaf_share(60.0):.2f}")
     0.17, 1.00
     """
-    return np.minimum(1.0, 2 * np.sin(np.deg2rad(angle_deg) / 2))
+    return np.minimum(1.0, 2 * np.sin(np.deg2rad(require.between(0.0, 180.0, angle_deg=angle_deg)) / 2))
 
 
 def _courses(tower, base, event, length):
@@ -116,7 +118,7 @@ def _door(tower, event, length):
 
     def changed(times, before):
         opened, shut = (np.clip((times - start) / moving, 0.0, 1.0) for start in (event.at_s, shuts))
-        return np.maximum(before, leaf_share(90 * (opened - shut)))
+        return np.maximum(before, leaf_share(90 * np.clip(opened - shut, 0.0, 1.0)))
 
     return [(moments, name, tower.storey(storey.level), changed) for name in DOORS[event.door]]
 

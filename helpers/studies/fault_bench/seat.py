@@ -9,6 +9,7 @@ from functools import cache
 
 import numpy as np
 
+from helpers.formulas import require
 from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
@@ -75,7 +76,8 @@ class Seat:
 
 
 def seat_of(seed, rough=1.0, mode=None):
-    """The seat of a seed. rough: how much more noise than usual; mode: one of MODES, or drawn."""
+    """The seat of a seed. rough: how much more noise than usual; mode: one of MODES, or drawn. Raises ValueError for no such number."""
+    rough = require.single_at_least(0.0, rough=rough)
     draw = np.random.default_rng(seed)
     drawn = MODES[int(draw.integers(2))]
     mode = mode or drawn
