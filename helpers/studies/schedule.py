@@ -161,8 +161,9 @@ def _judged(way, system):
     cell = way.worst
     if way.good:
         return f"PASS where a speed can hold: worst door {cell.text(system)}"
-    box = "" if way.box_room_pa >= cell.room_pa else f"; with leaks and readings off {fine(abs(way.box_room_pa), system)} out"
-    return f"FAIL, the least bad tried: {cell.failure}, {cell.case}: {cell.text(system)}{box}"
+    box = "" if way.box_room_pa >= cell.room_pa else f"; with other leaks and readings off {fine(abs(way.box_room_pa), system)} out"
+    least = "FAIL with other leaks" if cell.good else "FAIL"
+    return f"{least}: {cell.failure}, {cell.case}: {cell.text(system)}{box}"
 
 
 def _alarms(study, system):

@@ -55,6 +55,12 @@ def _verdict(study, system):
         where = f" wherever a speed can hold it ({len(study.not_judged)} cases: none can)" if study.not_judged else ""
         return f"On a failed reading: {said}. No shut door leaves its window after any failure tried{where}, {spare} to spare."
     cell = best.worst
+    if cell.good:
+        said, spread = fallback_said(study, system), " or ".join(f"{air.leak_factor:.2f}" for air in study.box)
+        return (
+            f"On a failed reading: {said}. Wherever a speed can hold them it keeps all shut doors inside, {fine(cell.room_pa, system)} to "
+            f"spare, with the leaks of the file alone: with walls that leak {spread} times as much {_room_said(best.box_room_pa, system)}."
+        )
     told = f"The least bad is {fallback_said(study, system)}: {cell.failure}, {cell.case}: {cell.text(system)}"
     box = f"; with leaks and readings off, {_room_said(best.box_room_pa, system)}" if best.box_room_pa < cell.room_pa else ""
     return f"No way of falling back keeps every shut door inside after every failure. {told}{box}."
@@ -138,7 +144,10 @@ def _way_finding(study, system):
         severity = "attention" if study.not_judged else "good"
         return Finding(severity, f"{what}{' wherever a speed can' if study.not_judged else ''}", _verdict(study, system), LEAKS, NETWORK)
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
-    told = f"least bad, {best.name}: {cell.failure}, {cell.case}: {cell.text(system)}; in the box {_room_said(best.box_room_pa, system)}"
+    if cell.good:
+        what = f"After a failed reading {best.name} holds every shut door with the leaks of the file, and not with others"
+    word, box = "tightest" if cell.good else "least bad", _room_said(best.box_room_pa, system)
+    told = f"{word}, {best.name}: {cell.failure}, {cell.case}: {cell.text(system)}; in the box {box}"
     return Finding("wrong", what, told, LEAKS, NETWORK, _remedy(study, system), possible=True)
 
 

@@ -27,7 +27,9 @@ def table(section, key):
 
 def test_the_verdict_names_the_best_way_and_says_so_where_none_holds_every_door(design, section):
     assert fallback_said(design.fallback, "Pa") in section.verdict
-    assert section.verdict.startswith("No way of falling back keeps every shut door inside") is not design.fallback.best.good
+    best = design.fallback.best
+    assert section.verdict.startswith("No way of falling back keeps every shut door inside") is not best.worst.good
+    assert ("with the leaks of the file alone" in section.verdict) is (best.worst.good and not best.good)
 
 
 def test_a_way_that_puts_a_door_out_is_fail_and_so_is_using_the_good_one_at_the_set_point_of_both(design, section):

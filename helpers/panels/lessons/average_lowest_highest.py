@@ -46,7 +46,8 @@ def _fallback():
 def _agreed(system):
     """The best way of falling back on this site, and whether it holds every door."""
     study = _fallback()
-    holds = "it holds every door wherever a speed can" if study.best.good else "no way of those tried holds every door"
+    holds = "it holds every door wherever a speed can" if study.best.worst.good else "no way of those tried holds every door"
+    holds += "" if study.best.good or not study.best.worst.good else ", with the leaks of the file alone"
     return f"{fallback_said(study, system)}; {holds}"
 
 
