@@ -8,7 +8,8 @@ Where to begin; what belongs to a study lies beside it under the same first word
     transmitter_range            which range to buy
     placement                    where the transmitters go, under conditions drawn by chance; placement_table keeps Larkfield House's
     weather, year                hours of weather, and a year of them through the held loop
-    tuning, tried_tuning         step tests, a safe tuning and what helps; one tuning tried quickly enough for a slider
+    tuning, tried_tuning         the fastest tuning that is safe in the whole box, and what helps; one tried quickly enough for a slider
+    process_gain, tuning_box     the building's largest gain, searched; the box of lags and dead times that a tuning is tried in
     low_demand                   the threshold of a low-demand stop; low_demand_night plays an evening, a night and a morning
     fallback                     failed, frozen and disagreeing readings: what to fall back on, which alarms tell of it
     injection, commissioning     what displays must show; the fewest signals that prove what was entered
