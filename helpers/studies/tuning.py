@@ -10,9 +10,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from helpers.formulas import action as actions
 from helpers.formulas import tuning
 from helpers.model.loop.run import settings_of
 from helpers.studies.cases import usual_cases
+from helpers.studies.figures import listed
 from helpers.studies.process_gain import process_gain
 from helpers.studies.tuning_box import Corner, LoopBox
 from helpers.studies.tuning_candidate import Candidate, FilterPrice
@@ -49,14 +51,14 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     asked, fastest = {OWN: (float(own.gain), float(own.integral_s))}, box.fastest()
     asked |= ({PROPOSED: fastest} if fastest else {}) | _nominal(box)
     made = candidates_of(box, bench, own, asked)
-    proposed, nominal = made.get(PROPOSED), made.get(NOMINAL)
-    recommended = proposed if proposed is not None and proposed.safe else None
+    proposed, nominal, cannot = made.get(PROPOSED), made.get(NOMINAL), _cannot(bench, own)
+    recommended = proposed if proposed is not None and proposed.safe and not cannot else None
     tuned = recommended or made[OWN]
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
         site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, _filters(box, site), ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open,
-        bench.ramp_down,
+        bench.ramp_down, cannot, tuple(name for name, held in zip(bench.weathers, bench.shut_held.held, strict=True) if not held),
     )  # fmt: skip
 
 
@@ -111,6 +113,19 @@ def _nominal(box):
         return {}
     numbers = tuning.simc_pi(box.gain, *box.fitted)
     return {NOMINAL: (float(numbers.gain), float(numbers.integral_s))}
+
+
+def _cannot(bench, settings):
+    """Why no tuning at all makes this loop hold, in a sentence; empty where one can."""
+    effect = int(bench.site.fan.sign)
+    if actions.loop_sign(settings.action, effect) != actions.HOLDS:
+        right = actions.action_for(effect)
+        return f"The action is {settings.action} and must be {right}: no tuning holds a loop that runs away."
+    held = bench.shut_held
+    if not held.held.any():
+        states = listed(dict.fromkeys(held.state.tolist()))
+        return f"With all doors shut the fan stated does not hold the set point in any weather ({states}): there is nothing to tune."
+    return ""
 
 
 def _side_can_be_held(site, settings):

@@ -99,8 +99,9 @@ class DoorBench:
         self.shut, self.ajar, self.response_s = shut, ajar, criteria_of(site.standard).response_s
         self.loop_site = site if transmitters is None else site.model_copy(update={"transmitters": list(transmitters)})
         weights = site.control.weights if rule in (None, site.control.rule) else None  # as in a run: they go with the site's rule only
-        held, self.open_air = (tower.hold(where, target, transmitters, rule, weights).air for where in (shut, ajar))
-        self.shut_hz, self.open_hz = held.speed_hz, self.open_air.speed_hz
+        self.shut_held, open_held = (tower.hold(where, target, transmitters, rule, weights) for where in (shut, ajar))
+        self.open_air = open_held.air
+        self.shut_hz, self.open_hz = self.shut_held.air.speed_hz, self.open_air.speed_hz
         self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])
 
     @property
@@ -156,7 +157,7 @@ class DoorBench:
         several = type(self.settings)(**{name: spread(v) if v.size > 1 else v.item() for name, v in given.items()})
         ramp = None if ramps_s == (None,) else spread(np.broadcast_to(np.asarray(ramps_s, float), tries))
         by_hand = tuple((a, b, np.tile(np.broadcast_to(percent, count), tries)) for a, b, percent in hand)
-        down = None if ramp is None else ramp * self.site.fan.slows_s / max(self.site.fan.ramp_s, 1e-9)
+        down = None if ramp is None or not self.site.fan.ramp_s else ramp * self.site.fan.slows_s / self.site.fan.ramp_s
         setup = Setup(LENGTH_S, events=(self.event,), settings=several, rule=self.rule, ramp_s=ramp, ramp_down_s=down, hand=by_hand,
                       start_hz=np.tile(self.shut_hz, tries), every_reading=False)  # fmt: skip
         rows = self.shut.rows(np.tile(np.arange(count), tries))

@@ -15,6 +15,13 @@ _FORCE_REMEDY = "a faster ramp, a relief damper, door contacts, lighter closers;
 
 def findings_of(study, system="Pa"):
     """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order."""
+    if study.cannot:
+        yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
+        return
+    if study.unheld:
+        figure = f"set point not held in {listed(study.unheld)}, all doors shut"
+        why = "at an end of its speed a loop does nothing, and a door test shows nothing"
+        yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
     yield from _own(study)
     yield _recovery(study, system)
     yield from _forces(study, system)

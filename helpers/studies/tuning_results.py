@@ -21,7 +21,8 @@ class TuningStudy:
     one where nothing speaks against it, else None; filters: of `FilterPrice`; ramp_alone: `DoorTest` of the drive without any controller's
     delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n: the lowest of
     the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door stands open;
-    ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down.
+    ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
+    cannot: why no tuning at all makes the loop hold; unheld: weathers in which the fan does not hold the set point, all doors shut.
     """
 
     site_name: str
@@ -42,6 +43,8 @@ class TuningStudy:
     force_limit_n: float | None
     while_open: tuple
     ramp_down: object
+    cannot: str = ""
+    unheld: tuple = ()
 
     @property
     def candidates(self):
@@ -63,6 +66,8 @@ class TuningStudy:
         """Why nothing is recommended, in a sentence; empty where something is."""
         if self.recommended is not None:
             return ""
+        if self.cannot:
+            return self.cannot
         if self.proposed is None:
             return f"No tuning tried keeps {asked_text(self.box.asked)} in the whole box ({self._box_said()})."
         return f"The fastest that keeps its margins is {numbers_text(self.proposed)}, and {listed(self.proposed.against)}."

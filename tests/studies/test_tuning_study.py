@@ -171,6 +171,48 @@ def test_an_exhaust_fan_is_tuned_below_zero_and_told_that_it_cannot_hold_a_press
         study_of(above)
 
 
+OTHERS = {
+    "damping of 1 s stated": {"transmitters": [{"damping_s": 1.0}] * 2},
+    "damping of 4 s stated": {"transmitters": [{"damping_s": 4.0}] * 2},
+    "sixty hertz": {"fan": {"highest_speed_hz": 60.0}},
+    "a range in inches": {"transmitters": [{"range_high_pa": 124.54}] * 2},
+    "a block cycle of a second": {"control": {"sample_s": 1.0}},
+    "a radio of five seconds": {"control": {"bus_delay_s": 5.0}},
+    "no filter": {"transmitters": [{"filter_s": 0.0}] * 2},
+    "a ramp of a minute": {"fan": {"ramp_s": 60.0, "ramp_down_s": 60.0}},
+    "no ramp": {"fan": {"ramp_s": 0.0, "ramp_down_s": None, "inertia_kg_m2": None}},
+    "the lowest reading": {"control": {"rule": "lowest"}},
+}
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_on_other_sites_too_nothing_recommended_fails_in_its_own_box(name, larkfield):
+    site = larkfield.with_changes(**OTHERS[name])
+    study = study_of(site, what_helps=False)
+    best = study.recommended
+    assert best.worst.lacks() == ()
+    assert best.doors.calm
+    assert best.far_doors.calm
+    assert best.integral_s / best.gain >= study.box.ramp_asks_s  # the integral alone never runs ahead of the ramp
+    for system in ("Pa", "in. w.c."):
+        assert "nan" not in study.verdict(system)
+        assert all("nan" not in "".join(row) for row in study.candidate_table(system).rows)
+
+
+def test_a_fan_too_weak_and_an_action_that_runs_away_are_not_tuned(larkfield):
+    share = 0.2
+    weak = larkfield.with_changes(
+        fan={"flows_m3_s": tuple(share * flow for flow in larkfield.fan.flows_m3_s), "duct_loss_flow_m3_s": share * 5.0}
+    )
+    reverse = larkfield.with_changes(control={"action": "direct"})
+    for site, why in ((weak, "does not hold the set point in any weather (at full speed)"), (reverse, "direct and must be reverse")):
+        study = study_of(site, what_helps=False)
+        assert study.recommended is None
+        assert why in study.why_none
+        assert why in study.verdict()
+        assert [(one.severity, one.what) for one in study.findings()] == [("wrong", "No tuning can help")]
+
+
 def test_no_us_site_is_judged_by_the_three_seconds_and_the_standard_is_named_each_time(larkfield, found):
     assert found.response_s is None
     assert "NFPA 92 asks for no time of recovery after a door" in found.verdict()
