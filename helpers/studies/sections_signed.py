@@ -11,7 +11,7 @@ from helpers.studies.figures import SITE_FILE, Figure, Section, Table, fine, lis
 from helpers.studies.placement_results import percent
 from helpers.studies.schedule import schedule_table
 from helpers.studies.tuning_candidate import numbers_text
-from helpers.studies.tuning_doors import seconds_text
+from helpers.studies.tuning_doors import back_text
 
 __all__ = ["choices_section", "provenance_section", "settings_section", "site_hash"]
 
@@ -134,7 +134,7 @@ def _tunings(design, system):
         return
     for tried in (tuning.own, *tuning.candidates):
         if tried is not tuning.recommended:
-            back = f"back after a door: {seconds_text(tried.doors.slowest_s)}"
+            back = f"{back_text(tried.doors.slowest_s)} after a door"
             safe = "" if tried.safe else f"; not safe over the box: {listed(tried.against)}"
             yield "tuning", numbers_text(tuning.recommended), f"{tried.name}: {numbers_text(tried)}", f"{back}{safe}"
 

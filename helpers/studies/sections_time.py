@@ -6,7 +6,7 @@ from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section
 from helpers.studies.low_demand import FireMode
 from helpers.studies.placement_results import percent
 from helpers.studies.tuning_candidate import BOX, asked_text
-from helpers.studies.tuning_doors import seconds_text
+from helpers.studies.tuning_doors import back_text, seconds_text
 
 __all__ = ["low_demand_section", "placement_section", "tuning_section", "tuning_summary", "year_section"]
 
@@ -29,7 +29,7 @@ def tuning_summary(design):
     light = "" if best.doors.light else f", and a door is too heavy for {best.doors.above_limit_s:.0f} s after one has shut"
     return (
         f"Tune the controller to a gain of {best.gain:.2g} %/% and an integral time of {best.integral_s:.2g} s, the fastest that is safe "
-        f"in the whole box of lags and dead times; after a door event the flow is back in {seconds_text(best.doors.slowest_s)}"
+        f"in the whole box of lags and dead times; after a door event the flow is {back_text(best.doors.slowest_s)}"
         f"{quick}{light}."
     )
 

@@ -16,7 +16,7 @@ from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.ramp_down import shortest_ramp_down
 from helpers.studies.cases import two_neighbours
 
-__all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "largest_door", "seconds_text"]
+__all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "back_text", "largest_door", "seconds_text"]
 
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
 LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then counts as one that is not
@@ -75,6 +75,15 @@ def seconds_text(seconds):
     ('2.3 s', 'not within 49 s')
     """
     return f"{seconds:.1f} s" if np.isfinite(seconds) else f"not within {math.floor(LOOKED_AT_S)} s"
+
+
+def back_text(seconds):
+    """Whether and when a flow is back, in words.
+
+    >>> back_text(2.34), back_text(float("inf"))
+    ('back in 2.3 s', 'not back within 49 s')
+    """
+    return f"back in {seconds_text(seconds)}" if np.isfinite(seconds) else f"not back within {math.floor(LOOKED_AT_S)} s"
 
 
 def largest_door(site):

@@ -6,7 +6,7 @@ from helpers import units
 from helpers.studies.figures import NETWORK, Finding, fine, listed
 from helpers.studies.status import status_of
 from helpers.studies.tuning_candidate import BOX, numbers_text
-from helpers.studies.tuning_doors import DoorTest, seconds_text
+from helpers.studies.tuning_doors import DoorTest, back_text, seconds_text
 
 __all__ = ["findings_of"]
 
@@ -32,9 +32,9 @@ def findings_of(study, system="Pa"):
 
 
 def _own(study):
-    own, best, back = study.own, study.recommended, seconds_text(study.own.doors.slowest_s)
+    own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
     peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
-    figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; back after a door: {back}"
+    figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; after a door {back}"
     if not own.safe:
         grave = "wrong" if not own.worst.stable or own.nominal.lacks(study.box.asked) else "attention"
         what = "keeps too little margin in the box" if own.worst.stable else "is too lively"

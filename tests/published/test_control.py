@@ -1,5 +1,6 @@
 """Tuning rules, margins, step answers and proportional band against published figures."""
 
+import numpy as np
 import pytest
 from published import (
     ASTROM_HAGGLUND,
@@ -19,6 +20,7 @@ from published import (
 
 from helpers.formulas import action, signals, step_response, tuning
 from helpers.formulas.frequency import controller_response, frequency_response, margins, ultimate
+from helpers.formulas.robust_tuning import Asked, largest_gain
 
 SIMC_TABLE_1, SIMC_TABLE_4 = (SKOGESTAD.at(f"table {n}") for n in (1, 4))
 SIMC = SKOGESTAD.at("worked examples")
@@ -70,6 +72,12 @@ def integrating(figure):
     return lambda: getattr(margins(lambda w: controller_response(w, pi) * frequency_response(w, 1, 0, 1, integrators=1), 8, 1), figure)
 
 
+def strongest(peak_sensitivity):
+    """Largest gain of a PI on a lag of 5 s and a delay of 1 s, the integral time the lag: SIMC's table of its own gain, read backwards."""
+    w = np.logspace(-3, 2, 2000)
+    return lambda: largest_gain(w, frequency_response(w, 1, 5, 1), [5.0], Asked(peak_sensitivity, 1.01, 0.0))[0]
+
+
 def swinging(lags, delay=0.0):
     return ultimate(lambda w: frequency_response(w, 1, lags, delay), 1.0, 1.0)
 
@@ -101,6 +109,7 @@ FIGURES = [
     Figure("SIMC, first order: peak sensitivity", first_order("peak_sensitivity"), "1.59", SIMC_TABLE_1, MEMORY),
     Figure("SIMC, first order: crossover x delay", first_order("crossover_rad_s"), "0.50", SIMC_TABLE_1, MEMORY),
     Figure("SIMC, first order: phase crossover x delay", first_order("phase_crossover_rad_s"), "1.57", SIMC_TABLE_1, MEMORY),
+    Figure("strongest PI of sensitivity 1.59, first order: gain", strongest(1.59), "2.5", SIMC_TABLE_1, MEMORY),
     Figure("SIMC, integrating: phase margin [degrees]", integrating("phase_margin_deg"), "46.9", SIMC_TABLE_1, MEMORY),
     Figure("SIMC, integrating: peak sensitivity", integrating("peak_sensitivity"), "1.70", SIMC_TABLE_1, MEMORY),
     Figure("SIMC, integrating: crossover x delay", integrating("crossover_rad_s"), "0.51", SIMC_TABLE_1, MEMORY),

@@ -320,7 +320,7 @@ def test_a_loop_that_sleeps_is_neither_calm_nor_quick(larkfield):
     own = next(study.findings())
     assert own.severity == "attention"
     assert own.what == "The site's own tuning is sluggish"
-    assert "not within 49 s" in own.figure
+    assert "not back within 49 s" in own.figure
 
 
 def test_the_sites_own_settings_are_told_as_slow_as_they_are(found):
