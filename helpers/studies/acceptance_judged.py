@@ -65,7 +65,7 @@ def _forces(row, measured, system):
         yield from _force(row, force, getattr(measured, force.field), system)
     if measured.force_n is not None and all(force.field != "force_n" for force in row.forces):
         yield from _older(row, measured.force_n, system)
-    if measured.off_n is not None:
+    if measured.off_n is not None and row.off_n is not None:  # a door that nobody works by hand has no force to expect
         yield from _fan_off(row, measured.off_n, system)
     yield from _together(row, measured, system)
     if measured.shuts == "no":

@@ -209,3 +209,11 @@ def test_the_second_round_opens_the_doors_that_the_design_takes_as_open_and_the_
     unknown = acceptance_sheet(larkfield.with_changes(design=None))
     assert not unknown.designed
     assert unknown.open_exits == ()
+
+
+def test_a_door_that_nobody_works_by_hand_has_no_forces_and_a_force_typed_there_is_no_crash(larkfield):
+    none = dict.fromkeys(("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share"))
+    sheet = acceptance_sheet(larkfield.with_changes(doors={"flat landing": none}))
+    assert sheet.row(4).forces == ()
+    assert sheet.row(4).off_n is None
+    assert sheet.judge(4, Measured(shut_pa=40.0, off_n=30.0, force_n=90.0))[0] in ("open", "attention")
