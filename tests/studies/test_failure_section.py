@@ -77,3 +77,36 @@ def test_one_transmitter_is_told_to_be_one(stair):
     section = failure_section(Design.of(stair(6, transmitters=[{"level": 2}])), "Pa")
     assert any("One reading alone" in finding.what for finding in section.findings)
     assert SPEED in section.verdict
+
+
+THREE = ("A", 0), ("B", 2), ("C", 5)
+WRONG_SITES = {
+    "three transmitters": {"transmitters": THREE},
+    "unlike low sides": {"transmitters": [{"reference": "outdoors"}, {}]},
+    "no live zero": {"transmitters": [{"signal": "0-10 V"}] * 2},
+    "two-sided range": {"transmitters": [{"range_low_pa": -25.0, "range_high_pa": 100.0}] * 2},
+    "lowest reading": {"control": {"rule": "lowest", "set_point_pa": 30.0}},
+    "weak fan": {"fan": {"highest_speed_hz": 12.0}},
+    "European": {"standard": "en12101"},
+    "narrow smoke control": {"fan": {"smoke_lowest_speed_hz": 15.0, "smoke_highest_speed_hz": 25.0}},
+}
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+@pytest.mark.parametrize("name", WRONG_SITES)
+def test_other_sites_are_judged_by_the_same_rule(stair, a_transmitter, name, system):
+    changes = dict(WRONG_SITES[name])
+    if changes.get("transmitters") is THREE:
+        changes["transmitters"] = [a_transmitter(*tap) for tap in THREE]
+    site = stair(6, **changes)
+    design = Design.of(site)
+    section, best = failure_section(design, system), design.fallback.best
+    if best is None:
+        assert section.findings[0].severity == "wrong"
+        return
+    assert (section.findings[0].severity == "wrong") is not best.good
+    assert design.fallback.air.limits_hz[0] <= design.fallback.speed_hz <= design.fallback.air.limits_hz[1]
+    for table in section.tables:
+        assert {len(row) for row in table.rows} == {len(table.columns)}
+        assert len(table.states) in (0, len(table.rows))
+    assert not any("nan" in cell or "inf" in cell for table in section.tables for row in table.rows for cell in row)
