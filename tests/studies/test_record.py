@@ -397,3 +397,34 @@ class Unanswering:
     @property
     def tuning(self):
         raise ValueError("cases must hold one in which the reading answers to the fan")
+
+
+def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_a_lower_one_or_one_of_three_supplies_is_not(
+    larkfield, larkfield_record, northgate_design
+):
+    (told,) = [finding for finding in larkfield_record.section("window").findings if "taller than one supply" in finding.what]
+    assert told.severity == "attention"
+    assert "38.4 m between its end doors, by hand 33.4 m" in told.figure
+    assert "several supply points even out the shaft's friction, not its stack effect" in told.remedy
+    mild = Design.of(larkfield, weather="mild").record()
+    for record in (mild, northgate_design.record()):
+        assert not any("taller than one supply" in finding.what for finding in record.section("window").findings)
+
+
+def test_doors_are_told_from_least_to_most_over_the_stairs_air_and_the_two_ends_stand_in_the_picture(larkfield_design, larkfield_record):
+    section = larkfield_record.section("rule")
+    doors = next(table for table in section.tables if table.key == "doors average")
+    bottom = doors.rows[-1]
+    assert bottom[1] == "22 to 31 too low"
+    assert "as stated, first minute and after an hour" in doors.note
+    labels = [profile.label for profile in section.pictures[0].profiles]
+    assert {"winter, doors shut, first minute", "winter, doors shut, after an hour"} <= set(labels)
+    assert "stair cooling" in [picture.key for picture in section.pictures]
+    assert any("The doors change while the fan runs" in finding.what for finding in section.findings)
+
+
+def test_a_year_that_brings_no_door_outside_is_no_pass(larkfield_with_light_closers):
+    design = Design.of(larkfield_with_light_closers)
+    design.hours = read_hours(demo_weather()["Greensboro"])
+    section = year_section(design, "Pa")
+    assert all(finding.severity != "good" for finding in section.findings)
