@@ -25,7 +25,7 @@ class Duty:
     flow_m3_s at the fan's inlet; pressure_pa the fan's own, duct loss included; shaft_power_w, electric_power_w; shutoff_speed_hz: at
     which the fan only just makes the stair's pressure with no flow. full_...: at full speed in smoke control, but
     full_shaft_power_w at highest_hz, the drive's own highest speed. needed: what the stair asks for, whatever fan
-    is stated; full: what full speed does to the doors.
+    is stated; full: what full speed does to the doors; inside: whether every door is inside its window with all doors closed.
     """
 
     cases: tuple
@@ -46,6 +46,7 @@ class Duty:
     motor_power_w: float
     needed: FanNeeded
     full: FullSpeed
+    inside: bool
 
     @property
     def design(self):
@@ -81,7 +82,7 @@ class Duty:
         most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         enough = "too small" if self.motor_load > 1 else "enough"
         motor = f"At full speed the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
-        return f"{self.needed.verdict(system)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
+        return f"{self.needed.verdict(system, self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
 
     def findings(self, system="Pa"):
         """What is wrong with fan and motor, and what only just fits."""
@@ -151,6 +152,7 @@ def fan_duty(tower, window, comparison, rule):
         comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
         _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, highest_hz, site.fan.motor_power_w, needed,
         full_speed(tower, window, comparison.cases, speeds, comparison.set_point_pa),
+        all(inside for inside, case in zip(result.inside, result.cases, strict=True) if case.shut),
     )  # fmt: skip
 
 

@@ -21,6 +21,7 @@ from helpers.studies.figures import NETWORK, SITE_FILE, Finding, Table
 __all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed"]
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
+MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
 # The ideal source: 1 m3/s for each Hz, at a pressure beside which no stair counts.
 _SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 _SOURCE = {
@@ -37,7 +38,8 @@ class FanNeeded:
     required: whether the design has to hold the case; reached: whether any fan at all can. taken_m3_s, taken_pa: what the stair takes at
     the set point, flow at the inlet and pressure with the duct's loss; flow_m3_s, pressure_pa: the same with margins, what is to be bought.
     held_hz: the speed at which the stated fan would give taken_..., margin_hz the one for flow_...; highest_hz the most it may run at in
-    smoke control; stated_pa what it gives at that speed and flow_m3_s. design_stated: whether the site states its open doors.
+    smoke control; stated_pa what it gives at that speed and flow_m3_s. design_stated: whether the site states its open doors; wrong_way:
+    whether an exhaust fan is to hold more than nothing, or a supply fan less.
     """
 
     cases: tuple
@@ -59,6 +61,7 @@ class FanNeeded:
     duct_leak_margin: float
     source: str
     design_stated: bool
+    wrong_way: bool
 
     @property
     def held(self):
@@ -127,7 +130,7 @@ class FanNeeded:
     def short_text(self, place, system="Pa"):
         """By how much the stated fan falls short of a case, or what it has to spare, in words."""
         if not self.reached[place]:
-            return "no fan of any size holds the set point: the reading does not answer, or another door would have to be shut"
+            return f"no fan of any size holds the set point: {self._why_none()}"
 
         def duty(flow, pressure):
             return f"{units.show(flow[place], 'flow', system)} against {units.show(pressure[place], 'pressure', system)}"
@@ -139,24 +142,51 @@ class FanNeeded:
             f"{self._spare(place)}"
         )
 
-    def said(self, system="Pa"):
-        """Enough or not, and what is to be bought, in a sentence or two; the word buy only where every required case is held."""
+    def said(self, system="Pa", inside=True):
+        """Enough or not, and what is to be bought, in a sentence or two.
+
+        inside: whether every door is inside its window at this set point with all doors closed. The word buy stands only where that is so
+        and every required case is held.
+        """
         if not self.reached[self.required].all():
-            return f"Not enough: no fan of any size holds the set point in {self._names(self.required & ~self.reached)}."
-        asked = f"{self.duty_text(system)} with margins ({self.margins_text()})"
+            names = self._names(self.required & ~self.reached)
+            return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}."
+        asked = self._asked(system)
         if not self.enough:
-            word = "Too large" if self.too_large[self.required].any() else "Not enough"
-            said = f"{word}: the fan stated does not hold {self._names(self.required & ~self.held)} ({self._spare(self.worst)})."
-            every = "" if self.design_stated else " Every case counts, as the site file states no doors that the design takes as open."
-            return f"{said} The required cases ask for {asked}.{every}"
+            large, short = self.required & self.too_large, self.required & ~self.held & ~self.too_large
+            told = [f"Too large: even at its lowest speed the fan stated gives more than is taken in {self._names(large)}."] * bool(
+                large.any()
+            )
+            told += [f"Not enough: the fan stated does not hold {self._names(short)} ({self._spare(self.worst)})."] * bool(short.any())
+            every = [] if self.design_stated else ["Every case counts, as the site file states no doors that the design takes as open."]
+            return " ".join((*told, f"The required cases ask for {asked}.", *every))
         enough = self.with_margins[self.required].all()
         stated = "The fan stated is that large" if enough else "The fan stated holds every required case, but not with these margins"
-        return f"Buy a fan for {asked}. {stated} ({self._spare(self.worst)} in {self.cases[self.worst].name})."
+        stated += f" ({self._spare(self.worst)} in {self.cases[self.worst].name})."
+        if not inside:
+            return (
+                f"No fan is to be chosen yet: at this set point a closed door is outside its window. It would be one for {asked}. {stated}"
+            )
+        return f"Buy a fan for {asked}. {stated}"
 
-    def verdict(self, system="Pa"):
+    def verdict(self, system="Pa", inside=True):
         """The same with the fan that was computed with, and the case in which it falls shortest."""
         worst = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
-        return f"{self.said(system)} Computed with {self.stated_text(system)}. Least to spare, {worst}."
+        return f"{self.said(system, inside)} Computed with {self.stated_text(system)}. Least to spare, {worst}."
+
+    def _asked(self, system):
+        """What the required cases ask for, with margins and shaft power; and that no usual fan gives it, where that is so."""
+        power = units.show(self.shaft_power_w, "power", system)
+        said = f"{self.duty_text(system)} with margins ({self.margins_text()}), {power} at the shaft"
+        if self.pressure_pa[self.steepest] <= MOST_FAN_PA:
+            return said
+        most = units.show(MOST_FAN_PA, "pressure", system)
+        return f"{said}: more than a usual fan gives ({most}, common practice, no source), so a wider duct or several supply points first"
+
+    def _why_none(self):
+        if self.wrong_way:
+            return "it moves the air the other way"
+        return "the reading does not answer, or another door would have to be closed"
 
     def _names(self, chosen):
         return cases_text(self.cases[place] for place in np.flatnonzero(chosen))
@@ -169,14 +199,13 @@ class FanNeeded:
     def findings(self, system="Pa"):
         """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open."""
         figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
-        remedy = f"a fan for {self.duty_text(system)}" if self.reached[self.required].all() else "another place for the transmitters"
+        remedy = f"a fan for {self._asked(system)}" if self.reached[self.required].all() else "another place for the transmitters"
+        remedy = "a fan that moves the air the other way, or a set point on the other side of zero" if self.wrong_way else remedy
         if not self.enough:
-            large = self.too_large[self.required].any()
-            what = (
-                "Too large: even at its lowest speed the fan stated gives too much"
-                if large
-                else ("Not enough: the fan stated does not hold every required case")
-            )
+            large = self.too_large[self.required].any() and (self.held | self.too_large)[self.required].all()
+            what = "Not enough: the fan stated does not hold every required case"
+            if large:
+                what = "Too large: even at its lowest speed the fan stated gives too much"
             yield Finding("wrong", what, figure,
                           "required: all doors closed in every weather, and the design's open doors", NETWORK, remedy,
                           key="fan")  # fmt: skip
@@ -257,7 +286,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     return FanNeeded(
         asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
         lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
-        source, stated,
+        source, stated, tower.effect * float(set_point_pa) < 0,
     )  # fmt: skip
 
 

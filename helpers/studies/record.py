@@ -49,7 +49,8 @@ CAUTIONS = (
 )
 SUMMARY_TITLE = "What to buy, set and check"
 SECTIONS = {
-    "rule": "Average, lowest or highest", "flow": "Supply air by hand and by the network", "fan": "Fan and drive",
+    "doors": "Door forces and shutting again", "rule": "Average, lowest or highest", "failure": "Failed readings",
+    "open doors": "Air through open doors", "flow": "Supply air by hand and by the network", "fan": "Fan and drive",
     "range": "Transmitter range", "action": "Reverse or direct", "signal": "Scaling of the signal", "injection": "Injection table",
     "tuning": "Tuning and door events", "low-demand": "Low-demand stop", "placement": "Where the transmitters go",
     "year": "A year of weather", "choices": "Choices, and what was rejected", "settings": "Settings schedule",
@@ -298,7 +299,7 @@ class Design:
         if not self.window.feasible:
             return self._without_pressure(title, system)
         sections = Written(partial(writer, self, system) for writer in writers)
-        headline = SUMMARY_TITLE if self.duty.holds else "What is not enough, and what to set and check once it is"
+        headline = SUMMARY_TITLE if self.duty.holds and self.duty.inside else "What is not enough, and what to set and check once it is"
         before, after = ([partial(str, line) for line in lines] for lines in sections_rule.summary(self, system))
         failed = partial(sections_failure.failure_summary, self, system)
         summary = Written([*before, failed, partial(sections_time.tuning_summary, self), *after])

@@ -68,7 +68,15 @@ def window_section(design, system):
     if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
         figures.append(_height_limit(design, system))
     rows = tuple(
-        (door.place, door.across, door.text(system), door.least_reason, door.most_reason, door.least_source, door.most_source)
+        (
+            door.place,
+            door.across,
+            door.text(system),
+            door.reason("least", system),
+            door.reason("most", system),
+            door.least_source,
+            door.most_source,
+        )
         for door in window.doors
     )
     columns = ("Door", "Pressure across it", "Window", "Why not less", "Why not more", "Source of the least", "Source of the most")
@@ -84,7 +92,7 @@ def _window_end(window, end, system):
     if door is None:
         return Figure(label, None, "none", "no stair door states one", SITE_FILE, "pressure")
     return figure(
-        label, getattr(door, f"{end}_pa"), "pressure", getattr(door, f"{end}_reason"), getattr(door, f"{end}_source"), system
+        label, getattr(door, f"{end}_pa"), "pressure", door.reason(end, system), getattr(door, f"{end}_source"), system
     )  # fmt: skip
 
 

@@ -23,7 +23,7 @@ def summary(design, system):
     motor = f"The motor stated is {'too small' if duty.motor_load > 1 else 'large enough'} for the fan stated."
     kind = f"{count} of {design.range.chosen.text(system)}, {tap.signal}{_other_range(design, system)}"
     return (
-        f"{duty.needed.said(system)} {motor}",
+        f"{duty.needed.said(system, duty.inside)} {motor}",
         *_full_speed_said(duty),
         f"{'Transmitter' if count == 1 else 'Transmitters'}: {kind}.",
         _set_said(design, target, action, system),
@@ -36,7 +36,11 @@ def summary(design, system):
 def no_pressure(design, system):
     """The summary of a site whose doors suit no pressure: that first, then what must change; nothing is recommended."""
     window = design.window
-    doors = [f"{door.place}: {door.text(system)}" for door in window.doors if not door.feasible]
+    doors = [
+        f"{door.place}: at least {units.show(door.least_pa, 'pressure', system)}, at most {units.show(door.most_pa, 'pressure', system)}"
+        for door in window.doors
+        if not door.feasible
+    ]
     if not doors:
         doors = [f"at least {units.show(window.least_pa, 'pressure', system)} ({window.governing('least')}), "
                  f"at most {units.show(window.most_pa, 'pressure', system)} ({window.governing('most')})"]  # fmt: skip

@@ -24,7 +24,8 @@ class DoorWindow:
 
     use: one of the values of USES; across: the pressure difference that counts, in words; levels: where such doors stand. latched: whether
     a latch holds the shut leaf; relatch_pa: of a leaf that opens with the pressure, the pressure up to which its closer surely, and at the
-    best, shuts it again (the low and the high end of what it gives back), None for another.
+    best, shuts it again (the low and the high end of what it gives back), None for another. least_because, most_because: why, with the
+    names of figures in braces; named: (name, value in SI, dimension) of these.
     """
 
     door: str
@@ -33,13 +34,19 @@ class DoorWindow:
     levels: tuple
     least_pa: float | None
     most_pa: float | None
-    least_reason: str
-    most_reason: str
+    least_because: str
+    most_because: str
     least_source: str
     most_source: str
     opens_with_pressure: bool = False
     latched: bool = False
     relatch_pa: tuple | None = None
+    named: tuple = ()
+
+    def reason(self, end, system="Pa"):
+        """Why not "least" less, or "most" more, in words."""
+        shown = {name: units.show(value, dimension, system) for name, value, dimension in self.named}
+        return getattr(self, f"{end}_because").format(**shown)
 
     @property
     def feasible(self):
@@ -137,8 +144,7 @@ class SiteWindow:
     def _ends(self, system):
         ends = [(end, door) for end, door in (("least", self.least), ("most", self.most)) if door is not None]
         said = [
-            f"At {end} {units.show(getattr(self, f'{end}_pa'), 'pressure', system)} ({self.governing(end)}): "
-            f"{getattr(door, f'{end}_reason')}."
+            f"At {end} {units.show(getattr(self, f'{end}_pa'), 'pressure', system)} ({self.governing(end)}): {door.reason(end, system)}."
             for end, door in ends
         ]
         return " ".join(said)
@@ -199,8 +205,14 @@ def _door_window(door, name, use, across, levels, share):
     most, most_reason, most_source = _most(door, name, relatch, share)
     return DoorWindow(
         name, use, across, tuple(levels), least, most, least_reason, most_reason, least_source, most_source, with_pressure,
-        door.has_latch, relatch,
+        door.has_latch, relatch, _named(door, relatch),
     )  # fmt: skip
+
+
+def _named(door, relatch):
+    """Figures that the reasons name."""
+    forces = (("limit", door.force_limit_n, "force"), ("closer", door.closer_force_n, "force")) if door.worked_by_hand else ()
+    return (*forces, *((("surely", relatch[0], "pressure"), ("best", relatch[1], "pressure")) if relatch else ()))
 
 
 def _relatch(door, share):
@@ -213,7 +225,7 @@ def _least(door, name, with_pressure):
     if door.minimum_dp_pa is not None:
         return door.minimum_dp_pa, "less would let smoke through the gaps", f'site file, doors "{name}", minimum_dp'
     if with_pressure and door.worked_by_hand:
-        reason = f"less would take over {door.force_limit_n:.0f} N to open it against air from the other side"
+        reason = "less would take over {limit} to open it against air from the other side"
         return -_tolerated(door, door.force_limit_n), reason, f'{_FORCE_SOURCE}; site file, doors "{name}"'
     return None, "no least pressure is stated for this door", f'site file, doors "{name}": no minimum_dp'
 
@@ -223,13 +235,13 @@ def _most(door, name, relatch, share):
         return None, "nobody works this door by hand: no force limit is stated", f'site file, doors "{name}": no force_limit'
     source = f'{_FORCE_SOURCE}; site file, doors "{name}"'
     if relatch is None:
-        reason = f"more would take over {door.force_limit_n:.0f} N to open, {door.closer_force_n:.0f} N of it for the closer"
+        reason = "more would take over {limit} to open, {closer} of it for the closer"
         return _tolerated(door, door.force_limit_n), reason, source
     given = f"{share.low:.2f}" if share.low == share.high else f"{share.low:.2f} to {share.high:.2f}"
-    closer = f"its closer, which pulls shut with {given} of its {door.closer_force_n:.0f} N"
+    closer = f"its closer, which pulls shut with {given} of its {{closer}}: surely up to {{surely}}, at the best up to {{best}}"
     source = f"{source}; what the closer gives back: {share.source}"
     if door.has_latch:
-        return None, f"its latch holds it shut until somebody opens it; whether it shuts again is up to {closer}", source
+        return None, f"its latch holds it shut until somebody opens it; then it shuts again by {closer}", source
     return relatch[0], f"more would push it open against {closer}", source
 
 
@@ -240,10 +252,10 @@ def _tolerated(door, force_limit_n):
 def _impossible(door, system):
     if not door.feasible:
         least, most = (units.show(limit, "pressure", system) for limit in (door.least_pa, door.most_pa))
-        yield Finding(
-            "wrong", f"No pressure suits the {door.place}", f"at least {least}, at most {most}",
-            f"{door.least_reason}; {door.most_reason}", door.most_source, "a lighter closer, a narrower leaf, or another least pressure",
-        )  # fmt: skip
+        why = f"{door.reason('least', system)}; {door.reason('most', system)}"
+        remedy = "a lighter closer, a narrower leaf, or another least pressure"
+        what, figure = f"No pressure suits the {door.place}", f"at least {least}, at most {most}"
+        yield Finding("wrong", what, figure, why, door.most_source, remedy)
 
 
 def _unlimited(door, criteria, system):
@@ -252,25 +264,26 @@ def _unlimited(door, criteria, system):
         return
     if door.opens_with_pressure:
         yield Finding("attention", f"The {door.place} opens into the storey, so the pressure pushes it open", door.text(system),
-                      door.most_reason, door.most_source,
+                      door.reason("most", system), door.most_source,
                       "hang the leaf so that it opens into the stair, or see that its closer holds it shut")  # fmt: skip
     elif door.least_pa is None:
-        yield Finding("attention", f"The {door.place} states no least pressure", door.text(system), door.least_reason, door.least_source,
-                      f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
+        yield Finding("attention", f"The {door.place} states no least pressure", door.text(system), door.reason("least", system),
+                      door.least_source, f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
     elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
         least = units.show(door.least_pa, "pressure", system)
         yield Finding("attention", f"The {door.place} asks for less than {criteria.name}", least,
                       f"the standard asks for {units.show(criteria.least_pa, 'pressure', system)}", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip
     if door.most_pa is None and not door.latched:
-        yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.most_reason, door.most_source,
-                      f"state closer_force, handle_to_edge and force_limit; {_motion_said(criteria)}")  # fmt: skip
+        yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.reason("most", system),
+                      door.most_source,
+                      f"state closer_force, handle_to_edge and force_limit; {_motion_said(criteria, system)}")  # fmt: skip
 
 
-def _motion_said(criteria):
+def _motion_said(criteria, system):
     """The force limit that the standard would set, in words."""
     force = criteria.motion_force
-    return f"{criteria.name}: {force.shown()} to {force.step}, at the {force.at}, {force.said}" if force else criteria.name
+    return f"{criteria.name}: {force.shown(system)} to {force.step}, at the {force.at}, {force.said}" if force else criteria.name
 
 
 def _of_standard(criteria):

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from helpers.studies.acceptance import Measured, acceptance_sheet
 from helpers.studies.door_forces import door_forces, force_where_measured
 from helpers.studies.figures import Table
 from helpers.studies.record import Design
@@ -154,3 +155,16 @@ def test_blank_pressures_are_told_as_blanks(larkfield):
     found = changed(larkfield, standard="en12101_13_2022")
     assert [row.state for row in found.pressures] == ["open", "open"]
     assert any(one.severity == "open" and "blank" in one.what for one in found.findings())
+
+
+def test_window_record_and_sheet_say_the_same_of_the_street_door(larkfield, larkfield_design):
+    sheet, record = acceptance_sheet(larkfield), larkfield_design.record()
+    row = next(row for row in sheet.rows if row.use == "final exit")
+    surely = f"{row.window.relatch_pa[0]:.0f} Pa"
+    in_window = next(row for row in record.section("window").tables[0].rows if "street" in row[0])
+    in_record = next(table for table in record.section("doors").tables if table.key == "relatching").rows[0]
+    assert f"surely up to {surely}" in " ".join(in_window)
+    assert surely in in_record
+    assert (
+        f"more than its closer surely shuts against ({row.window.relatch_pa[0]:.1f} Pa)" in sheet.judge(row.key, Measured(shut_pa=50.0))[1]
+    )

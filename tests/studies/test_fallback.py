@@ -101,6 +101,18 @@ def test_keeping_the_speed_keeps_that_of_an_open_door_when_it_shuts(larkfield):
     assert not cell.good
 
 
+def test_a_speed_is_kept_from_a_case_of_the_same_weather(larkfield):
+    air, sound = larkfield.air, larkfield.air.speed_at(larkfield._loop.sound.place)
+    for case in air.cases:
+        kept = [
+            cell.speed_hz
+            for (failure, name), cell in larkfield.ways[KEEP].every.items()
+            if failure == "both readings lost" and name == case.name
+        ]
+        own = [speed for other, speed in zip(air.cases, sound, strict=True) if other.weather == case.weather]
+        assert all(min(abs(speed - one) for one in own) < 1e-9 for speed in kept)
+
+
 def test_nothing_done_about_both_lost_ends_at_full_speed(larkfield):
     assert larkfield.ways[NOTHING].worst_of("both readings lost").speed_hz == pytest.approx(50.0)
 

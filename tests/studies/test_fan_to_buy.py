@@ -179,3 +179,27 @@ def test_a_set_point_that_leaves_a_door_outside_is_never_told_to_be_set(larkfiel
     (line,) = [line for line in design.record().summary if "reading held at 20 Pa" in line]
     assert line.startswith("FAIL: ")
     assert not any(line.startswith("Set the ") for line in design.record().summary)
+
+
+def test_an_exhaust_fan_that_is_to_hold_more_than_nothing_is_told_which_way_it_moves_the_air(larkfield):
+    site = larkfield.with_changes(fan={"effect": "exhaust"}, control={"action": "direct"}, stair={"relief": None})
+    record = design_record(site)
+    assert "no fan of any size holds the set point" in record.summary[0]
+    assert "it moves the air the other way" in record.summary[0]
+    (finding,) = [one for one in record.section("fan").findings if one.what.startswith("Not enough")]
+    assert finding.remedy == "a fan that moves the air the other way, or a set point on the other side of zero"
+
+
+def test_a_pressure_that_no_usual_fan_gives_is_said_to_be_one(larkfield):
+    narrow = larkfield.with_changes(fan={"duct_loss_pa": 3000.0})
+    needed = duty_of(narrow).needed
+    assert needed.pressure_pa.max() > 2500
+    assert "more than a usual fan gives (2500 Pa" in needed.said()
+    assert "a usual fan" not in duty_of(larkfield).needed.said()
+
+
+def test_no_fan_is_bought_for_a_set_point_that_leaves_a_door_outside(larkfield):
+    site = larkfield.with_changes(design={"open_doors": (6, 7), "open_exits": ()}, control={"set_point_pa": 25.0})
+    record = design_record(site)
+    assert record.summary[0].startswith("No fan is to be chosen yet: ")
+    assert not any(re.search(r"\bbuy\b", text, re.IGNORECASE) for text in (record.headline, *written_out(record)))

@@ -81,10 +81,15 @@ class FailureAir:
         return np.minimum(*self.doors.rooms(self.doors_pa, self.standing_open[:, None])).min(axis=-1)
 
     @cached_property
-    def same_weather(self):
-        """Whether two cases have one weather [cases, cases]: the doors and the stair's temperature may change while a fan runs."""
+    def before(self):
+        """For each case those of its own weather, from any of which it may come while a fan runs, as doors and the stair's temperature
+        change: (numbers [variants, cases], whether there is one [variants, cases])."""
         weathers = np.array([case.weather for case in self.cases])
-        return weathers[:, None] == weathers
+        there = [np.flatnonzero(weathers == weather) for weather in weathers]
+        numbers = np.zeros((max(map(len, there)), len(there)), int)
+        for case, peers in enumerate(there):
+            numbers[: len(peers), case] = peers
+        return numbers, np.arange(len(numbers))[:, None] < [len(peers) for peers in there]
 
     def settle(self, believed_pa, rule, set_point_pa, weights=None):
         """The first speed from the lowest at which the combined reading meets the set point.

@@ -51,8 +51,9 @@ class Failure:
             several = [_with(true, number, true[..., number] + side * off_pa) for number, side in self._off(air)]
             return np.stack(several), np.ones((len(several), len(air.cases)), bool)
         if self.kind == "frozen":
-            last = air.at(true, sound.place)[:, self.tap]
-            return np.stack([_with(true, self.tap, value) for value in last]), air.same_weather
+            numbers, there = air.before
+            last = air.at(true, sound.place)[:, self.tap][numbers]
+            return np.stack([_with(true, self.tap, values[:, None]) for values in last]), there
         tap = air.taps[self.tap]
         values = {"zero": tap.range_low_pa, "tube off": 0.0, "stuck high": tap.range_high_pa}
         wrong = values.get(self.kind, np.nan if signals.live_zero(tap.signal) else tap.range_low_pa)
@@ -134,8 +135,8 @@ class Answers:
         if way in (OWN, SPEED):
             return self._at_speed()
         if way == KEEP and failure.at_once:
-            count = len(air.cases)
-            return np.broadcast_to(self.sound.place[:, None], (count, count)), air.same_weather
+            numbers, there = air.before
+            return self.sound.place[numbers], there
         # Nothing is done, or the loop had driven the fan away before anybody knew.
         return self._loop(believed, self.set_point_pa), valid
 
