@@ -77,6 +77,14 @@ def _parts(frame):
     return channel, head, metadata, content
 
 
+def _head(message):
+    """Head of a message from a kernel, or nothing."""
+    if len(message) < 8 * 4:
+        return b""
+    _, begin, end = struct.unpack_from("<3Q", message, 8)
+    return message[begin : min(end, begin + MOST_HEAD)]
+
+
 def _object(raw, most):
     if len(raw) > most:
         raise StrangeMessageError("a part that is too long")
@@ -197,10 +205,16 @@ class PageSocket(PlainErrors, VoilaKernelWebsocketHandler):
         return None
 
     def write_message(self, message, binary=False):
-        """As the app's; a page that does not read is cut off, and finds all of it again when it loads."""
+        """Send what the kernel says, but no code; a page that does not read is cut off, and finds all of it again when it loads.
+
+        Not the app's: once a page has gone, jupyter_server 2.21.1 writes for it in another form, and voila 0.5.13 takes four bytes of that
+        for a count of parts, and counts them. One page that was closed while a picture was on its way then stops the whole class.
+        """
+        if self.ws_connection is None or not isinstance(message, bytes) or b'"execute_input"' in _head(message):
+            return None
         self._note_answer(message)
         try:
-            return super().write_message(message, binary)
+            return super(VoilaKernelWebsocketHandler, self).write_message(message, binary)
         except StreamBufferFullError:
             self.log.warning("A page of desk %s does not read; its connection was ended.", self.current_user.username)
             if self.ws_connection is not None:
