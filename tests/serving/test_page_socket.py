@@ -167,7 +167,7 @@ def sent(monkeypatch, page, message):
 
 
 def test_a_picture_for_a_page_that_was_closed_is_not_counted_through(monkeypatch):
-    """Written in the older form once the connection is gone, its first bytes are no count of parts: whoever takes them for one never ends."""
+    """It comes in the older form: its first bytes are no count of parts, and whoever takes them for one never ends."""
     older = serialize_binary_message({"header": {}, "parent_header": {}, "metadata": {}, "content": {}, "buffers": [b"picture", b"more"]})
     assert int.from_bytes(older[:8], "little") > 2**50
     monkeypatch.setattr(kernel_websocket_handler, "read_header_from_binary_message", lambda message: pytest.fail("it is counted"))
