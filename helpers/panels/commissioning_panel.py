@@ -17,7 +17,7 @@ from helpers.studies.commissioning import check_plan
 from helpers.studies.fallback import fallback_study
 from helpers.studies.figures import fine
 from helpers.studies.injection import injection_table
-from helpers.studies.sheets import SEEN, write_acceptance_sheet, write_injection_sheet
+from helpers.studies.sheets import SEEN, round_lines, write_acceptance_sheet, write_injection_sheet
 from helpers.studies.window import pressure_window
 
 __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_panel", "injection_panel"]
@@ -161,7 +161,8 @@ class AcceptancePanel:
         above = tuple((label, {"field": f"day {name}", "dimension": dimension}) for name, (label, dimension) in OF_THE_DAY.items())
         self.sheet = TypedSheet(
             f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, above,
-            (*DEFICIENCIES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare,
+            (*self._fan(), *DEFICIENCIES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare,
+            lambda system: round_lines(self.expected),
         )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
@@ -188,6 +189,11 @@ class AcceptancePanel:
             *(by_hand if row.forces else [""] * (len(steps) + 2)), {"field": f"{key} minutes"},
             lambda system: _second_said(self.expected.row(key), system), second, {"field": f"{key} direction", "options": DIRECTIONS},
         ]  # fmt: skip
+
+    def _fan(self):
+        """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
+        for place, (what, _) in enumerate(self.expected.fan_lines()):
+            yield lambda system, place=place: ", expected ".join(self.expected.fan_lines(system)[place]), {"field": what}
 
     def _older(self):
         """Fields that sheets had before: one force, at the handle; a pressure across doors that stand open."""

@@ -93,6 +93,7 @@ def acceptance_page(sheet, system="Pa"):
         cautions_html([ACCEPTANCE_CAUTION]),
         paragraphs_html(round_lines(sheet)),
         html_table(columns, rows),
+        html_table(("Fan", "Expected", "Read"), [(what, expected, BLANK) for what, expected in sheet.fan_lines(system)]),
         html_table((word_of("good"), word_of("attention"), word_of("wrong"), word_of("open")), [(BLANK,) * 4], title="Totals"),
         html_table(("Deficiency", "What", "Who mends it", "Tested again, date"), deficiencies),
         _closing(),

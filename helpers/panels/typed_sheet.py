@@ -7,7 +7,7 @@ from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
 from helpers.panels.controls import UNITS
-from helpers.panels.markup import html_table
+from helpers.panels.markup import html_table, paragraphs_html
 from helpers.panels.verdict import KINDS, Verdict, VerdictLine
 from helpers.studies.kept_entries import Entries
 from helpers.studies.kept_file import KeptFileError
@@ -39,12 +39,13 @@ class TypedSheet:
     `Field`-like dict {"field": name, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(system,
     values, row) -> (state, words) of one row; whole(system, values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
-    fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew.
+    fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
+    intro(system): sentences over all of it. A label may be a function of the system of units.
     """
 
-    def __init__(self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None):
+    def __init__(self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None, intro=None):
         self.entries, self.columns, self.rows = Entries(name, folder), columns, rows
-        self.judge, self.whole, self.prepare = judge, whole, prepare
+        self.judge, self.whole, self.prepare, self.intro = judge, whole, prepare, intro
         self.above, self.below = tuple(above), tuple(below)
         self.trouble, self._quiet = "", False
         try:
@@ -65,7 +66,8 @@ class TypedSheet:
         widths = " ".join(f"{width}px" for _, width in columns)
         grid = Layout(grid_template_columns=f"{widths} minmax(220px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
-        self.box = VBox([UNITS.switch(), lines[0], GridBox(cells, layout=grid), lines[1], self.line.widget])
+        self.head = HTML()
+        self.box = VBox([UNITS.switch(), self.head, lines[0], GridBox(cells, layout=grid), lines[1], self.line.widget])
         UNITS.listen(self.refresh)
         self.refresh()
 
@@ -82,6 +84,8 @@ class TypedSheet:
         system, values = UNITS.system, self.values()
         if self.prepare is not None:
             self.prepare(values)
+        if self.intro is not None:
+            self.head.value = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in self.intro(system))
         for widget, render in self._labels:
             widget.value = f'<span style="{PLAIN}">{escape(render(system))}</span>'
         for row, widget in self.verdicts.items():
@@ -92,7 +96,9 @@ class TypedSheet:
 
     def _line(self, label, part, kept):
         """A label and its field on one line."""
-        return HBox([HTML(f'<span style="{PLAIN}">{escape(label)}</span>', layout=Layout(width="210px")), self._cell(part, kept)])
+        told = self._cell(label, kept)
+        told.layout.width = "260px"
+        return HBox([told, self._cell(part, kept)])
 
     def _cell(self, part, kept):
         if not isinstance(part, dict):
@@ -158,10 +164,12 @@ class TypedSheet:
         """The live sheet; without a kernel, the sheet as a table with blanks."""
         head = [heading for heading, _ in self.columns]
         body = [[self._words(part) for part in parts] for parts in self.rows.values()]
-        over, under = ([[label, "______"] for label, _ in lines] for lines in (self.above, self.below))
+        over, under = ([[self._words(label), "______"] for label, _ in lines] for lines in (self.above, self.below))
         text = "\n".join(" | ".join(row) for row in [*over, head, *body, *under])
+        told = self.intro(UNITS.system) if self.intro else ()
+        text = "\n".join([*told, text])
         pages = [html_table(("", ""), lines) if lines else "" for lines in (over, under)]
-        html = f"{pages[0]}{html_table(head, body)}{pages[1]}"
+        html = f"{paragraphs_html(told)}{pages[0]}{html_table(head, body)}{pages[1]}"
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": text}
 
     def _words(self, part):

@@ -195,7 +195,7 @@ class Measured:
 @dataclass(frozen=True)
 class AcceptanceSheet:
     """All doors of a stair, bottom up, in one weather. open_doors, open_exits: levels whose doors stand open in the second round; state:
-    whether the fan holds its set point, by round; speed_hz by round; day_said: the weather of the day in words;
+    whether the fan holds its set point, by round; speed_hz, flow_m3_s of the fan by round; day_said: the weather of the day in words;
     designed: whether the design itself takes these doors as open, so that the windows hold in the second round too."""
 
     site_name: str
@@ -207,7 +207,18 @@ class AcceptanceSheet:
     speed_hz: tuple
     criteria: Criteria
     day_said: str = ""
+    flow_m3_s: tuple = ()
     designed: bool = False
+
+    def fan_lines(self, system="Pa"):
+        """What to write down of the fan: (what, expected in words) by round."""
+        lines = []
+        for number, (speed, flow, state) in enumerate(zip(self.speed_hz, self.flow_m3_s, self.state, strict=True), 1):
+            told = "" if state == "held" else f", {state}"
+            lines += [(f"round {number}: fan speed", f"{units.show(speed, 'frequency', system)}{told}"),
+                      (f"round {number}: fan flow, by traverse", units.show(flow, "flow", system)),
+                      (f"round {number}: motor current", "below the plate")]  # fmt: skip
+        return tuple(lines)
 
     def row(self, key):
         """The row of a key. Raises ValueError naming those there are."""
@@ -274,7 +285,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed))
     return AcceptanceSheet(
         site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
-        tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather),
+        tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated,
     )  # fmt: skip
 

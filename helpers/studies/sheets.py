@@ -101,6 +101,9 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4"):
     page.choose(f"{_letter(head, 'Smoke or thread goes')}{first}:{_letter(head, 'Smoke or thread goes')}{last}", DIRECTIONS)
     page.choose(f"{_letter(head, 'Shuts and latches')}{first}:{_letter(head, 'Shuts and latches')}{last}", SHUTS)
     page.row([])
+    for what, expected in sheet.fan_lines(system):
+        page.row([what.capitalize(), "expected", expected, "read", None], blank=(5,))
+    page.row([])
     for number in range(1, DEFICIENCIES + 1):
         page.row([f"Deficiency {number}", "what", None, "who mends it", None, "tested again, date", None], blank=(3, 5, 7))
     page.row([])

@@ -190,6 +190,17 @@ def test_the_sheets_are_written_and_the_link_says_where(panel, larkfield, tmp_pa
     page.export(tmp_path / "acceptance.html")
     text = (tmp_path / "acceptance.html").read_text(encoding="utf-8")
     for words in ("final exit 0", "stair over outdoors", "Fan off", "latch stile", "smoke-control signal given and answered",
-                  "Authority having jurisdiction", "Deficiency", "Minutes since start", "Shuts and latches"):  # fmt: skip
+                  "Authority having jurisdiction", "Deficiency", "Minutes since start", "Shuts and latches",
+                  "motor current", "fan flow, by traverse"):  # fmt: skip
         assert words in text
     assert "acceptance.xlsx" in AcceptancePanel(larkfield, folder=tmp_path).export(tmp_path / "acceptance.xlsx").text
+
+
+def test_the_live_sheet_tells_its_rounds_and_what_the_fan_should_do_in_them(larkfield, tmp_path):
+    panel = AcceptancePanel(larkfield, folder=tmp_path)
+    assert "Round 1: all doors shut" in panel.sheet.head.value
+    shown = panel._repr_mimebundle_()["text/plain"]
+    assert "Round 2: stair doors 6, 7 and final exits 0 open, about 50 Hz, at full speed." in shown
+    assert "round 1: fan speed, expected 24" in shown
+    panel.sheet.type("round 1: motor current", "6.1 A")
+    assert AcceptancePanel(larkfield, folder=tmp_path).sheet.values()["round 1: motor current"] == "6.1 A"
