@@ -70,7 +70,7 @@ class Candidate:
     def borne_text(self):
         """The dead time it bears, in words."""
         return "; ".join(
-            f"with {lag:g} s more lag it {_keeps(keeps)}" + (f" and swings from {swings:.2g} s" if np.isfinite(swings) else "")
+            f"with {_more(lag)} it {_keeps(keeps)}" + (f" and swings from {swings:.2g} s" if np.isfinite(swings) else "")
             for lag, keeps, swings in self.borne
         )
 
@@ -86,6 +86,10 @@ def asked_text(asked=ASKED):
 def numbers_text(tried):
     """Gain and integral time of a tuning, in words."""
     return f"gain {tried.gain:.2g} %/%, integral time {tried.integral_s:.2g} s"
+
+
+def _more(lag_s):
+    return f"{lag_s:.2g} s more lag" if lag_s else "the stated lags"
 
 
 def _keeps(seconds):
