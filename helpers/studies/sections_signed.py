@@ -6,6 +6,7 @@ import numpy as np
 
 from helpers import __version__, units
 from helpers.formulas.action import gain_for_new_span
+from helpers.model.criteria import criteria_of
 from helpers.model.site import write_site
 from helpers.studies.figures import SITE_FILE, Figure, Section, Table, fine, listed
 from helpers.studies.placement_results import percent
@@ -63,7 +64,7 @@ def provenance_section(design, system):
         _word("Site", site.name, "invented, for teaching" if site.invented else "stated by its file", SITE_FILE),
         _word("Hash of the site's figures", digest[:16], "SHA-256 of the site written out; the same figures give the same hash", SITE_FILE),
         _word("Workbook", __version__, "version of the helpers package", "this workbook"),
-        _word("Criteria", site.standard, "whose least pressure and force limit the review compares with", SITE_FILE),
+        _word("Criteria", _standard_said(site), "what the site is judged by", SITE_FILE),
         _word("Leakage table", site.leakage.edition, "edition of the wall leakage ratios", SITE_FILE),
         _word("Water column", units.WATER_COLUMN, "on which in. w.c. stands", "NIST SP 811 (2008)"),
     )
@@ -145,3 +146,9 @@ def _study(ask):
         return ask()
     except ValueError:
         return None
+
+
+def _standard_said(site):
+    """The standard by its title, and whether it is in force."""
+    criteria = criteria_of(site.standard)
+    return f"{criteria.title}; {criteria.standing}"
