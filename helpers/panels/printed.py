@@ -6,6 +6,7 @@ from urllib.parse import quote
 
 from helpers import __version__, units
 from helpers.formulas import signals
+from helpers.model.criteria import BLANK as NO_TEXT
 from helpers.panels.card import Card
 from helpers.panels.markup import cautions_html, findings_html, html_table, paragraphs_html
 from helpers.panels.pdf import write_pdf
@@ -82,7 +83,7 @@ def acceptance_page(sheet, system="Pa"):
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
         rows.append((
             f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across,
-            shown(row.least_pa, "pressure"), shown(row.most_pa, "pressure"), shown(row.shut_pa, "pressure"), BLANK,
+            *(end if end == NO_TEXT else shown(end, "pressure") for end in sheet.ends(row)), shown(row.shut_pa, "pressure"), BLANK,
             shown(row.off_n, "force"), BLANK, *forces, BLANK, BLANK, second, BLANK, BLANK,
         ))  # fmt: skip
     columns = ("Door", "Kind", "Across", "Least", "Most", "Expected", "Measured", "Fan off, expected", "Fan off",

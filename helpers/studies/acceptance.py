@@ -13,7 +13,7 @@ from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.formulas import require
 from helpers.model.conditions import Conditions
-from helpers.model.criteria import AIR, Criteria, DoorForce
+from helpers.model.criteria import AIR, BLANK, Criteria, DoorForce
 from helpers.model.site import Site
 from helpers.model.tower import Tower
 from helpers.studies.acceptance_judged import FIELD_WORDS, judged
@@ -209,6 +209,22 @@ class AcceptanceSheet:
     day_said: str = ""
     flow_m3_s: tuple = ()
     designed: bool = False
+
+    def ends(self, row):
+        """(least, most) pressure across a shut door [Pa]: the stricter of window and standard; None where nothing is asked.
+
+        BLANK (a text) where the standard's place is blank: then nobody can say that a reading is inside.
+        """
+        if row.use != "stair door":
+            return row.least_pa, row.most_pa
+        found = []
+        for own, asked, stricter in (
+            (row.least_pa, self.criteria.least_doors_shut, max),
+            (row.most_pa, self.criteria.most_doors_shut, min),
+        ):
+            known = [limit for limit in (own, asked.limit) if limit is not None]
+            found.append(BLANK if asked.blank else stricter(known) if known else None)
+        return tuple(found)
 
     def fan_lines(self, system="Pa"):
         """What to write down of the fan: (what, expected in words) by round."""

@@ -13,6 +13,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from helpers import units
 from helpers.formulas import signals
+from helpers.model.criteria import BLANK
 from helpers.studies.acceptance import CLOSING, DIRECTIONS, SHUTS
 from helpers.studies.status import STATUSES
 from helpers.studies.whole_files import write_whole
@@ -95,7 +96,7 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4"):
     page.row(head, head=True)
     first = page.at
     for row in sheet.rows:
-        _acceptance_row(page, row, steps, system)
+        _acceptance_row(page, row, sheet.ends(row), steps, system)
     last, judged = page.at - 1, [_letter(head, word) for word in ("Window", "Forces")]
     page.check(first, *judged)
     page.choose(f"{_letter(head, 'Smoke or thread goes')}{first}:{_letter(head, 'Smoke or thread goes')}{last}", DIRECTIONS)
@@ -205,18 +206,19 @@ def _within(column):
     return Formula(f'=IF(ISNUMBER({column}{{row}}),IF(ABS({column}{{row}}-E{{row}})<=F{{row}},"{PASS}","{FAIL}"),"{NOT_YET}")')
 
 
-def _acceptance_row(page, row, steps, system):
+def _acceptance_row(page, row, ends, steps, system):
     """A row with its two verdicts as formulas: the pressure in its window; every force within its limit, the door shutting by itself."""
 
     def shown(value, dimension, digits):
-        return None if value is None else round(float(units.to_display(value, dimension, system)), digits)
+        return value if value in (None, BLANK) else round(float(units.to_display(value, dimension, system)), digits)
 
     digits = 1 if system == "Pa" else 3
-    least, most, expected = (shown(value, "pressure", digits) for value in (row.least_pa, row.most_pa, row.shut_pa))
+    least, most, expected = (shown(value, "pressure", digits) for value in (*ends, row.shut_pa))
     off = shown(row.off_n, "force", 0 if system == "Pa" else 1)
     second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure", digits)
     in_window = 'AND(OR(D{row}="",G{row}>=D{row}),OR(E{row}="",G{row}<=E{row}))'
-    window = Formula(f'=IF(ISNUMBER(G{{row}}),IF({in_window},"{PASS}","{FAIL}"),"{NOT_YET}")')
+    known = f'AND(ISNUMBER(G{{row}}),D{{row}}<>"{BLANK}",E{{row}}<>"{BLANK}")'
+    window = Formula(f'=IF({known},IF({in_window},"{PASS}","{FAIL}"),"{NOT_YET}")')
     limits = {force.criterion.step: shown(force.limit_n, "force", 1) for force in row.forces}
     door = f"{row.door} (open in round 2)" if row.opened else row.door
     cells = [f"{row.use} {row.storey}", door, row.across, least, most, expected, None, window, off,

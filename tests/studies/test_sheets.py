@@ -166,3 +166,14 @@ def test_the_acceptance_sheet_names_a_storey_as_the_drawings_do_beside_its_level
     page = page_of(write_acceptance_sheet(acceptance_sheet(named), tmp_path / "doors.xlsx"))
     told = {page.cell(row, 1).value for row in door_rows(page)}
     assert {"stair door 4 (drawings: 5)", "final exit 0 (drawings: 1)"} <= told
+
+
+def test_the_spreadsheets_window_is_the_stricter_of_site_and_standard_and_a_blank_is_never_passed(larkfield, tmp_path):
+    europe, blank = (
+        page_of(write_acceptance_sheet(acceptance_sheet(larkfield.with_changes(standard=name)), tmp_path / f"{name}.xlsx"))
+        for name in ("en12101", "en12101_13_2022")
+    )
+    assert europe.cell(door_rows(europe)[4], 4).value == 50.0  # the site file asks for 25
+    row = door_rows(blank)[4]
+    assert blank.cell(row, 4).value == "blank"
+    assert blank.cell(row, 8).value.startswith(f'=IF(AND(ISNUMBER(G{row}),D{row}<>"blank",E{row}<>"blank"),')
