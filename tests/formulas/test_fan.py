@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import PchipInterpolator
+from scipy.optimize import brentq
 
 from helpers.formulas import fan
 
@@ -94,6 +95,26 @@ def test_at_the_lowest_speed_the_fan_only_just_reaches_the_pressure_with_no_flow
 
 
 @EXAMPLES
+@given(st.floats(0.0, 20.0), st.floats(0.0, 3000.0))
+def test_the_speed_for_a_duty_is_the_root_of_the_straight_fans_own_quadratic(flow, pressure):
+    """Of a straight curve a - b Q the speed is in closed form: s^2 a - s b Q = p."""
+    a, b = 500.0, 100.0
+    by_hand = (b * flow + np.sqrt((b * flow) ** 2 + 4 * a * pressure)) / (2 * a)
+    assert fan.speed_for_duty(flow, pressure, [0.0, 4.0], [a, a - 4 * b]) == pytest.approx(by_hand, rel=1e-9, abs=1e-9)
+
+
+@EXAMPLES
+@given(st.floats(0.05, 0.95), speeds)
+def test_at_the_speed_for_a_duty_the_fan_gives_just_that_by_an_independent_root_finder(share, s):
+    flow = share * FLOWS[-1] * s
+    pressure = float(fan.pressure_at_flow(flow, FLOWS, PRESSURES, s))
+    curve = PchipInterpolator(FLOWS, PRESSURES)
+    root = brentq(lambda ratio: ratio**2 * curve(min(flow / ratio, FLOWS[-1])) - pressure, flow / FLOWS[-1], 10.0)
+    assert fan.speed_for_duty(flow, pressure, FLOWS, PRESSURES) == pytest.approx(root, rel=1e-6)
+    assert root == pytest.approx(s, rel=1e-6)
+
+
+@EXAMPLES
 @given(flow=st.floats(0, 20), pressure=st.floats(0, 2000), s=speeds, density=st.floats(0.8, 1.2))
 def test_air_power_follows_the_similarity_laws(flow, pressure, s, density):
     there = fan.air_power_w(fan.flow_at_speed(flow, s), fan.pressure_at_speed(pressure, s, density))
@@ -136,6 +157,8 @@ def test_a_motor_at_its_field_speed_has_no_slip():
         (lambda: fan.flow_at_pressure(300, FLOWS, PRESSURES, 0), "speed_ratio must be above 0, got 0"),
         (lambda: fan.pressure_at_flow(1, FLOWS, PRESSURES, beyond="guess"), "beyond must be one of refuse, extend; got 'guess'"),
         (lambda: fan.shutoff_pressure(PRESSURES, -1), "speed_ratio must be 0 or more, got -1"),
+        (lambda: fan.speed_for_duty(-1, 100, FLOWS, PRESSURES), "flow_m3_s must be 0 or more, got -1"),
+        (lambda: fan.speed_for_duty(1, -100, FLOWS, PRESSURES), "pressure_pa must be 0 or more, got -100"),
         (lambda: fan.lowest_speed_for(50, 0), "shutoff_pressure_pa must be above 0, got 0"),
         (lambda: fan.power_at_speed(-1, 1), "power_w must be 0 or more, got -1"),
         (lambda: fan.pressure_at_speed(1, 1, 0), "density_ratio must be above 0, got 0"),
