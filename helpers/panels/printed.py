@@ -79,7 +79,7 @@ def acceptance_page(sheet, system="Pa"):
     rows = []
     for row in sheet.rows:
         limits = {force.criterion.step: shown(force.limit_n, "force", 1) for force in row.forces}
-        forces = [cell for step in steps for cell in (limits.get(step, ""), BLANK if row.forces else "")]
+        forces = [f"{BLANK} limit {limits[step] or NO_TEXT}" if step in limits else "" for step in steps]
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
         rows.append((
             f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across,
@@ -87,7 +87,7 @@ def acceptance_page(sheet, system="Pa"):
             shown(row.off_n, "force"), BLANK, *forces, BLANK, BLANK, second, BLANK, BLANK,
         ))  # fmt: skip
     columns = ("Door", "Kind", "Across", "Least", "Most", "Expected", "Measured", "Fan off, expected", "Fan off",
-               *(text for step in steps for text in (f"Limit to {step}", f"To {step}")), "Shuts and latches", "Minutes since start",
+               *(f"To {step}" for step in steps), "Shuts and latches", "Minutes since start",
                "Doors open, expected", "Measured", "Smoke or thread goes")  # fmt: skip
     deficiencies = [(str(number), BLANK, BLANK, BLANK) for number in range(1, DEFICIENCIES + 1)]
     parts = [

@@ -13,8 +13,9 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from helpers import units
 from helpers.formulas import signals
-from helpers.model.criteria import BLANK
+from helpers.model.criteria import AT, BLANK
 from helpers.studies.acceptance import CLOSING, DIRECTIONS, SHUTS
+from helpers.studies.figures import listed
 from helpers.studies.status import STATUSES
 from helpers.studies.whole_files import write_whole
 
@@ -121,11 +122,12 @@ def round_lines(sheet):
     opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
     opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
     loops = [f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)]
-    places = "; ".join(f"{force.step}: at the {force.at}" for force in sheet.criteria.forces)
+    at = {place: listed(force.step for force in sheet.criteria.forces if force.at == place) for place in AT}
+    places = "; ".join(f"at the {place} ({steps})" for place, steps in at.items() if steps)
     return (
         f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
         sheet.day_said,
-        f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf: {places}. Fan off first, then fan on.",
+        f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
         "Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
         "points. Measure both ends of the stair in the first minute and again after a quarter of an hour; write the minutes down.",
     )
