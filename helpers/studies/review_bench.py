@@ -1,5 +1,6 @@
 """A stair's strategy laid over its site, with what the findings of a review ask for, each computed once and only when it is wanted."""
 
+from collections import OrderedDict
 from dataclasses import replace
 from functools import cached_property
 
@@ -9,18 +10,37 @@ from helpers import units
 from helpers.model.fan_power import electric_power_w
 from helpers.model.loop.run import settings_of
 from helpers.model.ramp_down import shortest_ramp_down
+from helpers.model.site import write_site
 from helpers.model.site.boxes import loop_lags
 from helpers.model.strategy import applied
 from helpers.model.tower import Tower
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.door_forces import door_forces
+from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.words import fallback_said
+from helpers.studies.full_speed import full_speed
 from helpers.studies.review_words import too_heavy, too_low
 from helpers.studies.reviewing.bench import SPEEDS, Curves, LoopBench, displayed
-from helpers.studies.tuning import tuning_study
+from helpers.studies.tuning import OWN, candidates_of, tuning_study
 from helpers.studies.tuning_candidate import numbers_text
+from helpers.studies.tuning_doors import DoorBench
 from helpers.studies.window import pressure_window
 
 __all__ = ["ReviewBench", "displayed"]
+
+
+MOST_KEPT = 24  # of the studies of some strategies: a slider that moves the gain waits for none of them
+_KEPT: OrderedDict = OrderedDict()
+
+
+def _kept(key, make):
+    """What was made for a key before, or is made now; the last ones are kept."""
+    if key not in _KEPT:
+        _KEPT[key] = make()
+        while len(_KEPT) > MOST_KEPT:
+            _KEPT.popitem(last=False)
+    _KEPT.move_to_end(key)
+    return _KEPT[key]
 
 
 class ReviewBench(LoopBench):
@@ -91,12 +111,46 @@ class ReviewBench(LoopBench):
         return shortest_ramp_down(self.tower, conditions_of(self.site, shut), fast, slow) if slow < fast else None
 
     @cached_property
+    def full_speed(self):
+        """`FullSpeed` with this strategy's limits of speed."""
+        held_hz = np.where(self.held.state == "at full speed", np.inf, self.held.speed_hz)
+        key = (*self._air_key, "full speed", held_hz.tobytes(), self.set_point)
+        return _kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, self.set_point))
+
+    @cached_property
+    def fallback(self):
+        """`FallbackStudy` of this strategy's instruments and rule; None where no door has a limit."""
+        if not any(np.isfinite(ends).any() for ends in self.limits):
+            return None
+        return _kept((*self._air_key, "fallback", self.set_point), lambda: fallback_study(self.tower, self.window))
+
+    def fallback_said(self, system):
+        """What the study of failed readings proposes, in words."""
+        study = self.fallback
+        if study is None or study.best is None:
+            return "no way of falling back holds every door here: the doors or the fan have to change"
+        least = "" if study.best.good else "the least bad of those tried: "
+        return f"{least}{fallback_said(study, system)}; worst door then {study.best.worst.text(system)}"
+
+    def alarms_said(self, system):
+        """Alarm limits that the same study proposes, in words."""
+        limits = self.fallback.alarm_limits if self.fallback is not None else None
+        if limits is None:
+            return ""
+        own = [f"{one.name} {self.between(one.low_pa, one.high_pa, system)}" for one in limits.readings]
+        difference = [] if limits.deviation_pa is None else [f"difference {self.show(limits.deviation_pa, system)}"]
+        return ", ".join([*own, *difference])
+
+    @cached_property
     def door_forces(self):
         """`DoorForces` where the loop comes to rest."""
         air = self.tower.solve(conditions_of(self.site, self.cases), self.held.speed_hz)
         return door_forces(self.site, self.window, self.cases, air)
 
     def _solved(self):
+        return _kept((*self._air_key, "curves"), self._solve)
+
+    def _solve(self):
         conditions, count = conditions_of(self.site, self.cases), len(self.cases)
         speeds = np.linspace(0.0, self.site.fan.highest_speed_hz, SPEEDS)
         rows = conditions.rows(np.repeat(np.arange(count), SPEEDS))
@@ -129,13 +183,26 @@ class ReviewBench(LoopBench):
     def tuning(self):
         """`TuningStudy` of this loop with the strategy's own settings beside what the study proposes; None where the reading answers to no
         speed, or this fan cannot hold the set point's side. Entries are taken as right."""
+        loop = self.strategy.loop
         try:
-            return tuning_study(
-                self.tower, self.window, cases=self.cases, settings=self.settings, rule=self.strategy.loop.rule, what_helps=False
-            )  # fmt: skip
+            study, doors = _kept((*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa), self._study)
         except ValueError as refusal:  # told by the finding that the tuning was not judged
             self.why_no_tuning = str(refusal)
             return None
+        own = candidates_of(study.box, doors, self.settings, {OWN: (loop.controller_gain, loop.integral_s)})[OWN]
+        return replace(study, own=own)
+
+    def _study(self):
+        """What the tuning study finds whatever gain and integral time are entered, and the door tests."""
+        rule, settings = self.strategy.loop.rule, self.settings
+        study = tuning_study(self.tower, self.window, cases=self.cases, settings=settings, rule=rule, what_helps=False)
+        return study, DoorBench(self.tower, settings, None, rule)
+
+    @cached_property
+    def _air_key(self):
+        """What the air depends on: the site without what is entered for the loop alone."""
+        control = self.site.control.model_copy(update={"gain": 1.0, "integral_time_s": 1.0, "action": "reverse"})
+        return (write_site(self.site.model_copy(update={"control": control})),)
 
     def proposed(self):
         """The tuning study's proposal in words, with what speaks against it."""

@@ -29,7 +29,7 @@ def none_at_all(bench, system):
             "none",
             f"nobody learns that the {bench.held_words} is lost",
             PRACTICE,
-            f"limits on each reading and on the difference of two, with a delay longer than {PASSING_S:g} s",
+            f"limits on each reading and on the difference of two, with a delay longer than {PASSING_S:g} s{_proposed(bench, system)}",
         )
 
 
@@ -84,7 +84,7 @@ def silent(bench, system):
                 f"the {strategy.loop.rule} of them {bench.show(bench.display[case, speed], system)} ({bench.cases[case].name})",
                 "a combined reading hides what the single ones show",
                 NETWORK,
-                "limits on each reading, on their difference, and on the fan at an end of its speed, where the places' limits are",
+                f"limits on each reading, on their difference, and on the fan at an end of its speed{_proposed(bench, system)}",
             ),
             possible=True,
         )
@@ -158,6 +158,11 @@ def end_stop_unwatched(bench, system):
             PRACTICE,
             "an alarm after a minute or two at an end stop",
         )
+
+
+def _proposed(bench, system):
+    said = bench.alarms_said(system)
+    return f": {said}" if said else ""
 
 
 def any_of(limits):

@@ -119,6 +119,19 @@ class LoopBench:
         """`RampDown` of the fan, None where this plant has no study of it."""
         return None
 
+    @property
+    def full_speed(self):
+        """`FullSpeed` of the fan, None where this plant has no study of it."""
+        return None
+
+    def fallback_said(self, system):
+        """What a study of failed readings proposes, in words; empty where this plant has none."""
+        return ""
+
+    def alarms_said(self, system):
+        """What a study of the alarms proposes, in words; empty where this plant has none."""
+        return ""
+
     def plant_lag_s(self, case, speed_hz):
         """Time constant of the plant itself [s]; a pressure follows its fan at once."""
         return 0.0

@@ -5,7 +5,7 @@ A cause is only named where putting it right puts the consequence right as well;
 
 __all__ = ["CAUSES", "cause_of"]
 
-OUT_OF_WINDOW = ("infeasible", "two temperatures", "set point fails", "entered range")
+OUT_OF_WINDOW = ("entered range", "infeasible", "two temperatures", "set point fails")
 # Kind of a consequence: kinds of what may have brought it, the likeliest first.
 CAUSES = {
     "average hides": OUT_OF_WINDOW,

@@ -14,6 +14,10 @@ __all__ = ["KINDS", "highest_without_harm_hz", "shaft_power_w"]
 
 def full_speed(bench, system):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
+    if bench.full_speed is not None:
+        told = (one for one in bench.full_speed.findings(system=system) if one.severity in ("wrong", "attention"))
+        yield from (replace(one, severity=one.severity if bench.smoke_control else "attention", possible=True) for one in told)
+        return
     highest = bench.speed_limits_hz[1]
     said = bench.too_much(bench.at_speed(highest), bench.settled, system)
     if not said:
@@ -25,7 +29,7 @@ def full_speed(bench, system):
     make = wrong if bench.smoke_control else attention
     yield replace(
         make(
-            f"At full speed {'a shut door cannot be opened' if bench.smoke_control else 'a place has too much of the fan'}: {said}",
+            f"At full speed a place has too much of the fan: {said}",
             f"{highest:g} Hz",
             "a lost signal, a wrong action, a hand on the drive or the fire service's switch sends the fan there",
             NETWORK,
@@ -45,6 +49,8 @@ def highest_without_harm_hz(bench):
 
 def whose_full_speed(bench):
     """A highest speed that keeps every case held is an entry; where there is none, damper, doors or fan must change."""
+    if bench.full_speed is not None:
+        return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost() else STRATEGY
     return STRATEGY if bench.held.speed_hz.max() <= highest_without_harm_hz(bench) else BUILDING
 
 
