@@ -29,10 +29,10 @@ COURSE_MIN = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 12.5, 15.0, 20
 
 @dataclass(frozen=True)
 class StairWalls:
-    """What the stair's air touches: surface_m2 [storeys], one film [W/(m2 K)] and effusivity [J/(m2 K s^0.5)] for all of it."""
+    """What the stair's air touches: surface_m2 [storeys], film [W/(m2 K)], one or one for each condition, effusivity [J/(m2 K s^0.5)]."""
 
     surface_m2: np.ndarray
-    film_w_m2k: float
+    film_w_m2k: float | np.ndarray
     effusivity: float
 
     @classmethod
@@ -46,7 +46,7 @@ class StairWalls:
         if not surface.stated and not walls.any():
             raise ValueError("stair must have walls (stair_wall) or heat_surface for a heat balance, got no surface on any storey")
         areas = surface.likely * heights / heights.mean() if surface.stated else walls + surface.likely - walls.mean()
-        film = known["stair.film_w_m2k"].low if film_w_m2k is None else require.single_positive(film_w_m2k=film_w_m2k)
+        film = known["stair.film_w_m2k"].low if film_w_m2k is None else require.positive(film_w_m2k=film_w_m2k)
         effusivity = known["stair.wall_effusivity"].likely if effusivity is None else require.single_positive(effusivity=effusivity)
         return cls(areas, film, effusivity)
 
@@ -88,13 +88,14 @@ def stair_air(tower, conditions, time_s=AN_HOUR_S, walls=None, **asked):
     which remembers. Limits: those of this file's head.
     """
     walls = StairWalls.of(tower.site) if walls is None else walls
-    conductance = (walls.surface_m2 * heat.wall_coefficient(time_s, walls.film_w_m2k, walls.effusivity))[:, None]
+    film = np.broadcast_to(walls.film_w_m2k, len(conditions))
+    conductance = walls.surface_m2[:, None] * heat.wall_coefficient(time_s, film, walls.effusivity)
     stair, moved = _by_storey(conditions.floor_c, tower), np.full(len(conditions), np.inf)
     left = np.arange(len(conditions))
     for count in range(MOST_PASSES):
         now = with_stair(conditions.rows(left), stair[left])
         flows = shaft_flows(tower, now, tower.hold(now, **asked))
-        found = heat.shaft_temperatures(*flows, conductance, now.floor_c[None, :]).T
+        found = heat.shaft_temperatures(*flows, conductance[:, left], now.floor_c[None, :]).T
         # Where the air turns round in the shaft with its warmth, whole steps would swing for ever.
         share = next(part for passes, part in STEPS if count < passes)
         moved[left] = np.abs(found - stair[left]).max(axis=1)
@@ -118,17 +119,17 @@ def stair_course(tower, conditions, minutes=COURSE_MIN, walls=None, **asked):
         raise ValueError("minutes must rise from value to value")
     stair, own = _by_storey(conditions.floor_c, tower), _own_heat_j_k(tower)
     held = tower.hold(with_stair(conditions, stair), **asked)
-    course, changes = [(stair, held)], []
+    course, changes, film = [(stair, held)], [], np.broadcast_to(walls.film_w_m2k, len(conditions))
     for now in range(1, len(times)):
         back = times[now] - times[: now + 1]
-        answers = heat.mean_wall_coefficient(back[1:], back[:-1], walls.film_w_m2k, walls.effusivity)
+        answers = heat.mean_wall_coefficient(back[1:, None], back[:-1, None], film, walls.effusivity)
         before, held = course[-1]
         flows = shaft_flows(tower, with_stair(conditions, before), held)  # of the step before: they follow the temperatures slowly
-        remembered = sum((answer * change for answer, change in zip(answers[:-1], changes, strict=True)), np.zeros_like(before))
+        remembered = sum((answer[:, None] * change for answer, change in zip(answers[:-1], changes, strict=True)), np.zeros_like(before))
         # The wall asks answers[-1] (T - before) + remembered: as a wall of that coefficient and another temperature would.
-        wall = (walls.surface_m2 * answers[-1])[:, None]
+        wall = walls.surface_m2[:, None] * answers[-1]
         stored = (own / (times[now] - times[now - 1]))[:, None]
-        at = (wall * (before - remembered / answers[-1]).T + stored * before.T) / (wall + stored)
+        at = (wall * (before - remembered / answers[-1][:, None]).T + stored * before.T) / (wall + stored)
         stair = heat.shaft_temperatures(*flows, wall + stored, at).T
         changes.append(stair - before)
         course.append((stair, tower.hold(with_stair(conditions, stair), **asked)))

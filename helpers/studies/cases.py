@@ -12,7 +12,7 @@ from itertools import pairwise
 from helpers.formulas import require
 from helpers.model.conditions import Conditions
 from helpers.model.site import Site
-from helpers.model.stair_heat import stair_air, with_stair
+from helpers.model.stair_heat import StairAir, stair_air, with_stair
 from helpers.model.tower import Tower
 from helpers.studies.figures import listed
 
@@ -111,23 +111,35 @@ def conditions_of(site: Site, cases, tower: Tower | None = None) -> Conditions:
     """
     if not cases:
         raise ValueError("cases must hold at least one case, got none")
-    hour = dict.fromkeys(case for case in cases if case.stair == AFTER_AN_HOUR)
-    aired = dict(zip(hour, _after_an_hour(_Same(site), tuple(hour), tower).stair_c, strict=True)) if hour else {}
+    aired = _after_an_hour(site, cases, tower)
     return Conditions.joined(_row(site, case, aired) for case in cases)
 
 
 def without_stair_air(site: Site, cases) -> tuple:
     """Of the cases after an hour those for which air and heat of the stair did not agree, so that they are not to be relied on."""
-    hour = tuple(dict.fromkeys(case for case in cases if case.stair == AFTER_AN_HOUR))
-    settled = _after_an_hour(_Same(site), hour, None).settled if hour else ()
-    return tuple(case for case, agrees in zip(hour, settled, strict=True) if not agrees)
+    aired = _after_an_hour(site, cases, None)
+    return tuple(case for case in dict.fromkeys(cases) if case.stair == AFTER_AN_HOUR and not aired[_doors_of(case)].settled[0])
 
 
 def _row(site, case, aired):
     row = Conditions.of(site, case.weather, case.open_doors, case.open_exits)
     if case.stair == FIRST_MINUTE:
         return with_stair(row, row.floor_c)
-    return with_stair(row, aired[case][None]) if case in aired else row
+    return with_stair(row, aired[_doors_of(case)].stair_c) if case.stair == AFTER_AN_HOUR else row
+
+
+def _doors_of(case):
+    return case.weather, case.open_doors, case.open_exits
+
+
+def _after_an_hour(site, cases, tower):
+    """`StairAir`, a row each, by weather and open doors of the cases after an hour."""
+    known = {} if tower is not None else _known(_Same(site))
+    new = list(dict.fromkeys(_doors_of(case) for case in cases if case.stair == AFTER_AN_HOUR and _doors_of(case) not in known))
+    if new:
+        found = stair_air(tower or Tower(site), Conditions.joined(Conditions.of(site, *doors) for doors in new))
+        known |= {doors: StairAir(found.stair_c[[row]], found.moved_k[[row]]) for row, doors in enumerate(new)}
+    return known
 
 
 class _Same:
@@ -144,11 +156,9 @@ class _Same:
 
 
 @lru_cache(maxsize=16)
-def _after_an_hour(held, cases, tower):
-    """The cases' `StairAir`; kept for the last few sites, since one record asks a dozen times."""
-    site = held.site
-    rows = Conditions.joined(Conditions.of(site, case.weather, case.open_doors, case.open_exits) for case in cases)
-    return stair_air(tower or Tower(site), rows)
+def _known(same):
+    """What was found of a site, kept for the last few: one record asks some thirty times."""
+    return {}
 
 
 def cases_text(cases, most=3):

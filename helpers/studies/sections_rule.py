@@ -249,7 +249,8 @@ def _findings(design, system):
     for place in bad:
         case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
         doors = "; ".join(door.text(system) for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place, system)
-        what = f"{own.rule.capitalize()} reading, {case.name}{state}: a door is out"
+        out = "a door is out" if own.out_in(case) else "the set point is not held"
+        what = f"{own.rule.capitalize()} reading, {case.name}{state}: {out}"
         why = "stack effect, wind and open doors spread the pressure over the storeys"
         severity, cause = "wrong" if required[place] else "attention", _cause(design, place)
         same = f"doors out {case.weather} {case.open_doors} {case.open_exits}"  # the same at another stair temperature is no other finding

@@ -187,19 +187,20 @@ def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> Cool
     doors = [place for place, storey in enumerate(site.storeys) if storey.stair_door and storey.stair_door_count]
     if not doors:
         raise ValueError("site must have a stair door on a storey at least, got none")
-    conditions = Conditions.of(site, weather)
+    conditions = Conditions.of(site, weather).rows(np.zeros(3, int))  # low, likely and high film beside each other
     taken = rule or site.control.rule
     asked = {"set_point_pa": target, "rule": taken, "weights": site.control.weights if taken == "weighted" else None}
     film = boxes(site)["stair.film_w_m2k"]
     levels = tuple(tower.levels[place] for place in doors)
-    courses = [stair_course(tower, conditions, walls=StairWalls.of(site, one), **asked) for one in (film.low, film.likely, film.high)]
-    moments = [_moments(course, levels, doors) for course in courses]
-    by_film = tuple((one, found[-1]) for one, found in zip((film.low, film.likely, film.high), moments, strict=True))
-    return CoolingStudy(site.name, weather, target, taken, levels, moments[0], courses[0].door_dp_pa[:, 0, doors], by_film)
+    films = film.low, film.likely, film.high
+    course = stair_course(tower, conditions, walls=StairWalls.of(site, films), **asked)
+    moments = [_moments(course, place, levels, doors) for place in range(len(films))]
+    by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
+    return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film)
 
 
-def _moments(course, levels, doors):
-    dp = course.door_dp_pa[:, 0, doors]
+def _moments(course, row, levels, doors):
+    dp = course.door_dp_pa[:, row, doors]
     lowest, highest = dp.argmin(axis=1), dp.argmax(axis=1)
     return tuple(
         Moment(
@@ -207,6 +208,6 @@ def _moments(course, levels, doors):
             float(here[low]), levels[low], float(here[high]), levels[high],
         )
         for minute, stair, speed, held, here, low, high in zip(
-            course.minutes, course.stair_c[:, 0], course.speed_hz[:, 0], course.held[:, 0], dp, lowest, highest, strict=True
+            course.minutes, course.stair_c[:, row], course.speed_hz[:, row], course.held[:, row], dp, lowest, highest, strict=True
         )
     )  # fmt: skip
