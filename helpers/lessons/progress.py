@@ -26,7 +26,7 @@ KINDS = ("name", "predicted", "answered", "bench")
 SEAT = "seat"  # a seat that was taken: kept on this machine and never exported, for its key signs
 FORMAT, VERSION = "pressure-loop learner record", 1
 MOST_BYTES, MOST_EVENTS, MOST_LETTERS = 10_000_000, 20_000, 2000
-MOST_SIGNS = 30 * MOST_EVENTS  # commas and brackets of a file: what is read from it takes memory for each, and this before any is read
+MOST_SIGNS = 16 * MOST_EVENTS  # commas and brackets of a file: what is read from it takes memory for each, and this before any is read
 LONGEST_KEY = 200  # letters of a lesson's, an item's or a slip's name
 CONTROL = re.compile("[\x00-\x1f\x7f-\x9f]")  # Unicode's control characters
 COLUMNS = (
@@ -315,6 +315,8 @@ def _export(events, body, name):
 def _write_new(path, text):
     """Write a file that was not there, all of it or nothing: also a process that is killed leaves no half of it under this name."""
     draft = path.with_name(f".writing-{uuid.uuid4().hex}.part")
+    if not path.name.isprintable():
+        raise ValueError(f"path must be that of a new file, of letters that can be seen; got {shown_name(path)}")
     try:
         if os.path.lexists(path):
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST))

@@ -200,5 +200,5 @@ def _files(folder):
 
 def _listed(folder):
     names = [path.relative_to(folder).as_posix() for path in _files(folder)]
-    rows = "".join(f'<li><a href="/mine/{quote(name)}">{escape(name)}</a></li>' for name in names)
+    rows = "".join(f'<li><a href="/mine/{quote(name)}">{escape(printable(name))}</a></li>' for name in names)
     return f"<ul>{rows}</ul>" if rows else "<p>None yet.</p>"

@@ -17,7 +17,7 @@ __all__ = ["LessonPage", "handlers_beside_lessons"]
 
 WORKBOOK = Path(__file__).parents[2]
 NOTEBOOKS = WORKBOOK / "notebooks"
-PAGES = 0.2, 8  # a second, and at once, of one desk: each takes seconds of a core
+PAGES = 0.1, 8  # a second, and at once, of one desk: each takes seconds of a core
 NO_PAGE = "There is no page of this name."
 TEXTS = r"/voila/(data/sites/\w+\.toml|tests/published/README\.md)"  # where links of the pages lead, beside the notebooks
 FROM_ELSEWHERE = re.compile(r'<link[^>]*href="https?://[^>]*>')  # letters that no page uses; without a network each waits for its time-out

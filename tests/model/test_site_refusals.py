@@ -479,3 +479,15 @@ def test_a_stair_with_more_transmitters_than_can_be_played_through_is_refused_in
             read_site_text(text)
     else:
         assert len(read_site_text(text).transmitters) == count
+
+
+@pytest.mark.parametrize("sign", ["\u202e", "\\u202e", "\\U0000202E", "\u2066", "\\u2069", "\\u0007", "\\u001B", "\\u0085", "\x85"])
+def test_a_name_that_turns_or_breaks_a_line_is_refused_and_told_plainly(sign):
+    told = refusal_of(TEXT.replace('name = "Larkfield House"', f'name = "Lark{sign}field"', 1))
+    assert re.search(r"line \d+: must hold no sign that is not seen and breaks or turns a line; got \\+", told)
+    assert told.isprintable()
+
+
+@pytest.mark.parametrize("name", ["\u05de\u05e8\u200f Haus", "Haus \\u00e4", "C:\\\\building", "東京"])
+def test_a_name_in_any_script_is_taken(name):
+    assert read_site_text(TEXT.replace('name = "Larkfield House"', f'name = "{name}"', 1)).name

@@ -13,6 +13,12 @@ MOST_PARTS = 4  # of a dotted key; the deepest that is known has three
 MOST_GROUPS, MOST_LAID = 400, 20_000  # of storeys, and levels in all of them together
 MOST_TOLD = 60  # mistakes in one refusal
 _QUOTED = re.compile(r'"(?:[^"\\]|\\.)*"|\'[^\']*\'')
+_UNSEEN = re.compile(  # control signs and those that turn a line round, as they are or as TOML writes them
+    r"[\x7f-\x9f\u202a-\u202e\u2066-\u2069]"
+    r"|\\u00(?:0[0-8b-f]|1[0-9a-f]|7f|[89][0-9a-f])|\\U0000(?:00(?:0[0-8b-f]|1[0-9a-f]|7f|[89][0-9a-f])|20(?:2[a-e])|206[6-9])"
+    r"|\\u(?:202[a-e]|206[6-9])",
+    re.IGNORECASE,
+)
 _NO_KEY = re.compile(r"[^\w.\s-]+")
 _JOINT = re.compile(r"(?<=\w)\s*\.\s*(?=\w)")
 
@@ -30,6 +36,8 @@ def endless(text):
     for number, line in enumerate(lines, start=1):
         if len(line) > MOST_LETTERS:
             return f"must have lines of {MOST_LETTERS} letters at the most, got one of {len(line)}", number
+        if unseen := _UNSEEN.search(line):
+            return f"must hold no sign that is not seen and breaks or turns a line; got {ascii(unseen[0])[1:-1]}", number
         if line.count(".") >= MOST_PARTS and _parts(line) > MOST_PARTS:
             return f"must have keys of {MOST_PARTS} parts at the most, got a deeper one", number
     return None
