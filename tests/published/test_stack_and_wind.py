@@ -2,9 +2,21 @@
 
 import pint
 import pytest
-from published import ASCE_7, ASHRAE_APPLICATIONS, ASHRAE_FUNDAMENTALS, DEFINITION, DERIVED, KLOTE_NELSON, MEMORY, SEEN, Figure, names
+from published import (
+    ASCE_7,
+    ASHRAE_APPLICATIONS,
+    ASHRAE_FUNDAMENTALS,
+    CARSLAW_JAEGER,
+    DEFINITION,
+    DERIVED,
+    KLOTE_NELSON,
+    MEMORY,
+    SEEN,
+    Figure,
+    names,
+)
 
-from helpers.formulas import air
+from helpers.formulas import air, heat
 
 UNITS = pint.get_application_registry()
 KLOTE = KLOTE_NELSON.at("7-6", also="ASHRAE HVAC Applications")
@@ -37,6 +49,16 @@ def pounds_per_square_foot(pressure_pa):
 
 POUND = si(1, "lb/ft^3")
 FIGURES = [
+    *[
+        Figure(
+            f"what a thick wall still gives at x = {x:g}",
+            lambda x=x: float(heat.still_warm(x)),
+            printed,
+            CARSLAW_JAEGER.at("appendix II table I, exp(x^2) erfc(x)"),
+            MEMORY,
+        )
+        for x, printed in ((0.1, "0.8965"), (0.5, "0.6157"), (1.0, "0.4276"), (2.0, "0.2554"))
+    ],
     Figure(
         "stack effect at the top of 200 ft, neutral plane half way, 0 °F and 70 °F [in. w.g.]",
         lambda: inches(air.stack_pressure(si(100, "foot"), celsius(0), celsius(70))),
