@@ -1,4 +1,4 @@
-"""The air a stair takes at its set point, found with an ideal source, against the independent solver with a strong straight fan of its own."""
+"""The air a stair takes at its set point, by an ideal source, against the independent solver with a strong fan of its own."""
 
 import numpy as np
 import pytest
