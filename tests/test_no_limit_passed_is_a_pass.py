@@ -5,16 +5,21 @@ import re
 import numpy as np
 import pytest
 
+from helpers.formulas import doors
 from helpers.model.criteria import criteria_of
+from helpers.model.plant_strategies import read_any_strategy
+from helpers.model.plants import read_any_site
 from helpers.model.site import demo_sites, read_site
 from helpers.model.site.reading import SITES_FOLDER
-from helpers.model.strategy import Strategy, read_strategy
+from helpers.panels import start
+from helpers.panels.design import judged
 from helpers.panels.record_page import page_html
 from helpers.panels.verdict import KINDS
 from helpers.studies.acceptance import Measured, acceptance_sheet
 from helpers.studies.record import Design
 from helpers.studies.review import review
 from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.stair_window import SimpleStair
 from helpers.studies.status import SEVERITIES, STATUSES, word_of
 
 STRATEGIES = sorted((SITES_FOLDER.parent / "strategies").glob("*.toml"))
@@ -111,10 +116,9 @@ def test_the_exported_page_shows_the_words_of_the_table_and_no_others(records):
 
 @pytest.mark.parametrize("path", STRATEGIES, ids=[path.stem for path in STRATEGIES])
 def test_no_finding_of_a_review_is_passed_with_a_figure_over_its_limit(path):
-    strategy = read_strategy(path)
-    assert isinstance(strategy, Strategy)
+    strategy = read_any_strategy(path)
     sites = {file.stem: file for file in demo_sites(None).values()}
-    site = read_site(sites[strategy.site.removesuffix(".toml").replace(" ", "_").lower()])
+    site = read_any_site(sites[strategy.site.removesuffix(".toml").replace(" ", "_").lower()])
     for finding in review(strategy, site).findings:
         assert finding.severity in STATUSES
         assert finding.severity != "good" or not past(finding.figure)
@@ -145,3 +149,32 @@ def test_under_a_standard_of_blanks_nothing_that_it_asks_is_passed(name):
 def test_the_words_on_the_pages_are_those_of_the_table():
     for key, status in STATUSES.items():
         assert KINDS[key].word == status.word
+
+
+@pytest.mark.parametrize("closer_n", [20.0, 70.0, 120.0])
+def test_the_first_page_passes_no_door_past_either_end_of_its_window(closer_n):
+    leaf = (start.WIDTH_M, start.HEIGHT_M, closer_n, start.HANDLE_M)
+    for dp in np.linspace(0.0, 120.0, 61):
+        force, most = float(doors.opening_force(dp, *leaf)), float(doors.pressure_tolerated(start.LIMIT_N, *leaf))
+        past = force > start.LIMIT_N or dp < start.LEAST_PA
+        assert (start._judged("Pa", dp, force, most).kind == "wrong") == past
+
+
+@pytest.mark.parametrize("storeys", [2, 8, 14, 40])
+@pytest.mark.parametrize("outdoor_c", [-30.0, 5.0, 21.0, 38.0])
+def test_the_window_page_passes_no_stair_with_a_door_past_its_limit(storeys, outdoor_c):
+    for closer in (30.0, 70.0, 110.0):
+        stair = SimpleStair(storeys=storeys, outdoor_c=outdoor_c, closer_n=closer)
+        past = stair.too_heavy or stair.width_pa <= 0
+        assert (stair.state == "wrong") == bool(past)
+
+
+def test_the_pages_on_the_leaky_stair_and_the_design_pass_no_case_with_a_door_out(design):
+    site = design.site
+    for set_point in (20.0, 40.0, 60.0):
+        result = Design.of(site, set_point_pa=set_point).comparison.results[0]
+        for place in range(len(design.cases)):
+            told = judged(site, result, "Pa").kind if place == 0 else result.status(place)
+            assert told == result.status(place) or (told, result.status(place)) == ("attention", "good")  # less room than accuracy
+            if result.margin_pa[place] < -TOLERANCE_PA:
+                assert result.status(place) != "good"

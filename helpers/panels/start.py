@@ -161,7 +161,7 @@ def _judged(system, dp_pa, force_n, most_pa):
         )
         return Verdict("wrong", told)
     if dp_pa < LEAST_PA:
-        return Verdict("attention", f"The door opens with {force}, but smoke may come through its gaps: {least} is the least asked for.")
+        return Verdict("wrong", f"The door opens with {force}, but smoke may come through its gaps: {least} is the least asked for.")
     if force_n > LIMIT_N - CLOSE_N:
         told = (
             f"It takes {force}, just under the {limit} allowed: a stiff hinge is enough to be over. Its limit is {most} with this closer."
