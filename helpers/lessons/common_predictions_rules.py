@@ -3,6 +3,7 @@
 from helpers.lessons.common_predictions_story import Move, Story
 from helpers.lessons.predictions import average_lowest_highest as rules
 from helpers.lessons.predictions import where_the_transmitters_go as places
+from helpers.studies.cases import AS_STATED
 from helpers.studies.placement_results import percent
 from helpers.studies.placement_table import placement_table
 from helpers.studies.rule_faults import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
@@ -34,7 +35,8 @@ def average_lowest_highest():
 
     moves = _average_lowest_highest_moves(suits, point, off)
     start = {
-        "outdoor_c": winter, "set_point_pa": point, "rule": "average", "opened": DoorsOpen(), "fault": NO_FAULT, "stuck_pa": 50.0,
+        "outdoor_c": winter, "set_point_pa": point, "rule": "average", "opened": DoorsOpen(), "stair": AS_STATED, "fault": NO_FAULT,
+        "stuck_pa": 50.0,
     }  # fmt: skip
     tempting = (
         "The lowest reading is the careful one: it looks after the weakest door. What the faster fan does at the top is not in sight."

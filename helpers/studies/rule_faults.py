@@ -11,13 +11,16 @@ from functools import cache, cached_property
 import numpy as np
 
 from helpers import units
+from helpers.formulas import require
 from helpers.formulas.combining import combine
 from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
+from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.placement_choices import USUAL_WEIGHTS
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.weather import stair_after_an_hour
 from helpers.studies.window import handle_force_n, pressure_window
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "inside_text", "rule_bench"]
@@ -161,7 +164,8 @@ class RuleBench:
     """A site with two transmitters, and one more on `third_level` for the middle of three, under all rules.
 
     Limits: steady state, the wind of the site's winter; transmitters without error; the fan takes any speed from lowest to highest. The
-    stair's temperature runs in straight lines between the site's named weathers, and on beyond them. Raises ValueError for a site with
+    stair's temperature, where it is not asked as in the first minute or after an hour, runs in straight lines between the site's named
+    weathers, and on beyond them. Raises ValueError for a site with
     another number of transmitters, or with weathers of one outdoor temperature alone.
     """
 
@@ -186,16 +190,16 @@ class RuleBench:
     def prepare(self, several):
         """Solve several `DoorsOpen` now, so that no reader waits for it."""
         for opened in several:
-            self._table(opened)
+            self._table(opened, AS_STATED)
 
-    def ruled(self, outdoor_c, set_point_pa, opened=DoorsOpen(), fault=NO_FAULT, rules=RULES):
-        """`Ruled` of each rule, in their order. Raises ValueError for a temperature beyond those that are solved."""
-        air = self._at(outdoor_c, opened)
+    def ruled(self, outdoor_c, set_point_pa, opened=DoorsOpen(), fault=NO_FAULT, rules=RULES, stair=AS_STATED):
+        """`Ruled` of each rule, in their order; stair: one of cases.STAIR_AIR. Raises ValueError for a temperature that is not solved."""
+        air = self._at(outdoor_c, opened, stair)
         return tuple(self._ruled(air, rule, set_point_pa, fault) for rule in rules)
 
-    def set_points_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT):
+    def set_points_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT, stair=AS_STATED):
         """Lowest and highest set point [Pa] with which a rule keeps every shut door inside; None where there is none."""
-        air = self._at(outdoor_c, opened).finer()
+        air = self._at(outdoor_c, opened, stair).finer()
         good = air.rooms_pa.min(axis=(0, 2)) >= -TOLERANCE_PA
         combined = self._combined(fault.believed(air.readings_pa), rule)[good]
         answers = good.any() and np.ptp(combined) > READS_PA  # a reading that stays where it is cannot be held anywhere
@@ -210,24 +214,31 @@ class RuleBench:
         below, above = np.minimum(outdoor_c - outdoors[0], 0.0), np.maximum(outdoor_c - outdoors[-1], 0.0)
         return np.interp(outdoor_c, outdoors, stairs) + slopes[0] * below + slopes[-1] * above
 
-    def _table(self, opened):
-        """Doors' and stair doors' pressures and readings [temperatures, speeds, ..] with these doors open."""
-        if opened not in self._tables:
-            outdoor = np.repeat(self.temperatures_c, SPEEDS)
-            changes = {"outdoor_c": outdoor, "stair_c": self.stair_c(outdoor)}
+    def _stair_air(self, opened, stair):
+        """The stair's air at the temperatures that are solved, [temperatures] or [temperatures, storeys]."""
+        if require.one_of(STAIR_AIR, stair=stair) == AS_STATED:
+            return self.stair_c(self.temperatures_c)
+        asked = Conditions.of(self.site, WEATHER, opened.stair, opened.exits, outdoor_c=self.temperatures_c)
+        return asked.floor_c if stair == FIRST_MINUTE else stair_after_an_hour(self.tower, asked)
+
+    def _table(self, opened, stair):
+        """Doors' and stair doors' pressures and readings [temperatures, speeds, ..] with these doors open and this air of the stair."""
+        if (opened, stair) not in self._tables:
+            changes = {"outdoor_c": self.temperatures_c, "stair_c": self._stair_air(opened, stair)}
+            changes = {name: np.repeat(values, SPEEDS, axis=0) for name, values in changes.items()}
             conditions = Conditions.of(self.site, WEATHER, opened.stair, opened.exits, **changes)
             air = self.tower.solve(conditions, np.tile(self.speeds_hz, TEMPERATURES))
             if not air.converged.all():
                 raise ValueError(f"opened must leave the network an answer, got {opened!r:.80}, for which it found none")
             found = self.doors.across(air), air.door_dp_pa, self.tower.readings(air, self.transmitters)
             shape = TEMPERATURES, SPEEDS, -1
-            self._tables[opened] = *(part.reshape(shape) for part in found), self.doors.standing_open(conditions)[0]
-        return self._tables[opened]
+            self._tables[opened, stair] = *(part.reshape(shape) for part in found), self.doors.standing_open(conditions)[0]
+        return self._tables[opened, stair]
 
-    def _at(self, outdoor_c, opened):
+    def _at(self, outdoor_c, opened, stair):
         if not COLDEST_C <= outdoor_c <= WARMEST_C:
             raise ValueError(f"outdoor_c must be from {COLDEST_C:g} to {WARMEST_C:g} °C, got {outdoor_c:g}")
-        *tables, standing_open = self._table(opened)
+        *tables, standing_open = self._table(opened, stair)
         place = float(np.interp(outdoor_c, self.temperatures_c, np.arange(TEMPERATURES)))
         return _Speeds(*(_between(table, place) for table in tables), standing_open, self.doors)
 

@@ -11,7 +11,7 @@ from helpers.lessons.derivations.average_lowest_highest import storey_of_the_ave
 from helpers.lessons.exercises.average_lowest_highest import AFTER, AS_BEFORE, DOUBLE, FULL, LOWEST_SPEED
 from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PREDICTIONS, kept_set_point, stuck, tube_off
 from helpers.lessons.worked.average_lowest_highest import tallest_stair
-from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, rules_panel
+from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, rules_panel
 from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, inside_text, rule_bench
 from helpers.units import SYSTEMS, from_display, unit_label
 
@@ -212,6 +212,13 @@ def test_a_door_past_its_limit_is_fail_with_doors_open_too_and_the_code_says_whi
     assert verdict.kind == "wrong"
     assert "the local code and the approved design say" in verdict.words
     assert panel.put(fault=FAULT_CHOICES["upper one's tube off"]).kind == "wrong"
+
+
+def test_in_the_first_minute_no_set_point_suits_the_rule_that_the_file_begins_with(panel):
+    verdict = panel.put(stair=STAIR_CHOICES["first minute, as the rooms"])
+    assert verdict.kind == "wrong"
+    assert "No set point keeps every door inside" in verdict.words
+    assert panel.put(stair=STAIR_CHOICES["after an hour"]).kind == "good"
 
 
 @pytest.mark.parametrize("system", SYSTEMS)

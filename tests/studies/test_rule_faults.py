@@ -5,6 +5,7 @@ import pytest
 
 from helpers.formulas.combining import combine
 from helpers.model.conditions import Conditions
+from helpers.studies.cases import Case, conditions_of
 from helpers.studies.rule_faults import FAULTS, RULES, DoorsOpen, ReadingFault, RuleBench, rule_bench
 
 DOORS = [DoorsOpen(), DoorsOpen((6, 7)), DoorsOpen((12, 13)), DoorsOpen((6, 7), (0,))]
@@ -92,3 +93,19 @@ def test_a_site_of_another_number_of_transmitters_or_of_one_weather_is_refused(s
     alone = stair(weather={name: {"outdoor_c": -10.0} for name in ("winter", "summer", "mild")})
     with pytest.raises(ValueError, match="weathers of two outdoor temperatures"):
         RuleBench(alone, 3)
+
+
+def test_each_air_of_the_stair_is_the_held_loop_in_it():
+    bench = rule_bench()
+    tower, site = bench.tower, bench.site
+    for stair in ("first minute", "after an hour"):
+        held = tower.hold(conditions_of(site, [Case("", stair=stair)])).air.door_dp_pa[0]
+        (average,) = bench.ruled(site.weather["winter"].outdoor_c, site.control.set_point_pa, rules=("average",), stair=stair)
+        assert average.storeys_pa == pytest.approx(held, abs=0.5)
+
+
+def test_what_suits_the_stair_as_stated_need_not_suit_its_first_minute():
+    bench = rule_bench()
+    assert bench.set_points_pa(-9.0) is not None
+    assert bench.set_points_pa(-9.0, stair="first minute") is None
+    assert bench.set_points_pa(-9.0, stair="after an hour") is not None

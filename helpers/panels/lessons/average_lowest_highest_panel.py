@@ -11,11 +11,12 @@ from helpers.panels.picture import Picture
 from helpers.panels.profile import ProfileDrawing, crossed
 from helpers.panels.style import Series, series
 from helpers.panels.verdict import Verdict
+from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE
 from helpers.studies.figures import fine, listed
 from helpers.studies.pictures import PressureProfile, Profile
 from helpers.studies.rule_faults import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, inside_text, rule_bench
 
-__all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "RulesDrawing", "rules_panel"]
+__all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "RulesDrawing", "rules_panel"]
 
 RULE_CHOICES = {
     "average of two": "average",
@@ -40,6 +41,7 @@ FAULT_CHOICES = {
     "upper wire open, left out": ReadingFault("left out", 1),
     "upper wire open, counted": ReadingFault("counted", 1),
 }
+STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
 ROOM_PA = (-25.0, 105.0)  # holds every profile from the coldest to the warmest day, at any speed
 THIN = 1.3
 PICTURE_PX = 440  # leaves room for the verdict on a small projector
@@ -54,6 +56,7 @@ def rules_panel():
         "set_point_pa": Slider("Set point", "pressure", 20.0, 70.0, 1.0, 40.0),
         "rule": Choice("Fan follows", RULE_CHOICES),
         "opened": Choice("Doors", CASES),
+        "stair": Choice("Stair air", STAIR_CHOICES),
         "fault": Choice("Wrong reading", FAULT_CHOICES),
         "stuck_pa": Slider("Stuck at", "pressure", 0.0, 100.0, 1.0, 50.0),
     }
@@ -103,12 +106,12 @@ def _system_of(data):
     return next(system for system in units.SYSTEMS if data.x_label.endswith(f"[{units.unit_label('pressure', system)}]"))
 
 
-def _answer(system, outdoor_c, set_point_pa, rule, opened, fault, stuck_pa):
+def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
     if fault.kind == "stuck":
         fault = ReadingFault("stuck", fault.number, stuck_pa)
     bench = rule_bench()
-    found = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault), strict=True))
-    works = bench.set_points_pa(outdoor_c, opened, rule, fault)
+    found = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=stair), strict=True))
+    works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
     return _verdict(found, rule, opened, fault, works, system), _profile(found, rule, opened, set_point_pa, system)
 
 
