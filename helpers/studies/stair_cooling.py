@@ -23,6 +23,8 @@ __all__ = ["CoolingStudy", "Moment", "cooling_study"]
 
 SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
 SHOWN_MIN = (0.0, 1.0, 3.0, 6.0, 10.0, 15.0, 30.0, 60.0)
+HANDBOOK_FACTOR = 0.15
+HANDBOOK = "Klote et al., Handbook of Smoke Control Engineering, 2012; from memory, not verified"
 DONE = 0.9  # of the whole change at the doors: from then on a measurement is that of the cooled stair
 
 
@@ -51,7 +53,7 @@ class Moment:
 @dataclass(frozen=True)
 class CoolingStudy:
     """moments: of `Moment` from the first minute to the last, film at its cautious end; door_dp_pa [times, doors] of `levels`, the levels
-    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high)."""
+    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high); outdoor_c."""
 
     site_name: str
     weather: str
@@ -61,6 +63,7 @@ class CoolingStudy:
     moments: tuple
     door_dp_pa: np.ndarray
     by_film: tuple
+    outdoor_c: float
 
     @property
     def first(self):
@@ -78,6 +81,12 @@ class CoolingStudy:
         begins, ends = (moment.most_level - moment.least_level for moment in (self.first, self.last))
         apart = min(moment.most_pa - moment.least_pa for moment in (self.first, self.last))
         return bool(begins * ends < 0 and apart > SAME_PA)
+
+    @property
+    def factors(self):
+        """Temperature factors at the end, by film: share of the way from the outdoor to the rooms' temperature; NaN where they are one."""
+        way = self.first.mean_c - self.outdoor_c
+        return tuple((moment.mean_c - self.outdoor_c) / way if abs(way) > 1 else np.nan for _, moment in self.by_film)
 
     @property
     def worst(self):
@@ -141,6 +150,12 @@ class CoolingStudy:
         columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Least", "at level", "Most", "at level ")
         film = units.show(self.by_film[0][0], "heat transfer", system)
         note = f"Film coefficient {film} unless said otherwise, the cautious end: it is uncertain by a factor of two either way."
+        if np.isfinite(self.factors).all():
+            low, _, high = self.factors
+            note += (
+                f" As one temperature, To + factor (Tb - To), the mean's factor is {low:.2f} to {high:.2f} here. A handbook suggests "
+                f"{HANDBOOK_FACTOR:g} where nothing better is known ({HANDBOOK}): they differ; a colder stair can be stated in the weather."
+            )
         return Table("stair cooling", f"{self.site_name}, {self.weather}: the stair's air and its doors", columns, tuple(rows), note=note)
 
     @staticmethod
@@ -196,7 +211,8 @@ def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> Cool
     course = stair_course(tower, conditions, walls=StairWalls.of(site, films), **asked)
     moments = [_moments(course, place, levels, doors) for place in range(len(films))]
     by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
-    return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film)
+    return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film,
+                        site.weather[weather].outdoor_c)  # fmt: skip
 
 
 def _moments(course, row, levels, doors):

@@ -57,6 +57,14 @@ def test_before_the_minute_told_some_door_has_still_far_to_go_and_after_it_none(
     assert f"{northgates.done_minute:.0f} minutes later" in northgates.measure
 
 
+def test_the_handbooks_factor_stands_beside_the_balances_own(larkfields):
+    low, likely, high = larkfields.factors
+    assert low < likely < high
+    assert likely == pytest.approx((larkfields.by_film[1][1].mean_c + 9) / 30)
+    assert f"the mean's factor is {low:.2f} to {high:.2f} here. A handbook suggests 0.15" in larkfields.table().note
+    assert "from memory, not verified" in larkfields.table().note
+
+
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])
 def test_table_and_picture_are_in_the_readers_unit(northgates, system):
     table, picture = northgates.table(system), northgates.picture(system)
