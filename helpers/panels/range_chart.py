@@ -16,7 +16,7 @@ CHOSEN = "chosen"
 class RangeDrawing(Drawing):
     """Draws a studies.pictures.RangeChart: a bar a range, over the window's band; the one chosen is full and says so."""
 
-    margins_px = (170, 150, 62, 56)
+    margins_px = (205, 150, 62, 56)
     height_px = 430
 
     def frame(self, data):

@@ -58,7 +58,10 @@ def _profile_caption(result, system):
 
 
 def fan_chart(tower, duty, system="Pa"):
-    """The fan's curve at full speed and at the design duty, what duct and stair ask for, and all duty points. Returns `FanChart`."""
+    """The fan's curve at full speed and at the design duty, what duct and stair ask for, the duty points, and what is asked with margins.
+
+    Of cases that differ in the stair's air alone the one of most flow stands for all, and beside it the one whose speed is drawn. Returns `FanChart`.
+    """
     place = duty.design
     case, speed = duty.cases[place], float(duty.speed_hz[place])
     flow_unit, pressure_unit = (units.unit_label(name, system) for name in ("flow", "pressure"))
@@ -67,7 +70,9 @@ def fan_chart(tower, duty, system="Pa"):
         _fan_curve(tower, speed, case, "duty", system),
         _system_curve(tower, duty, case, system),
     ]
-    points = tuple(_duty_point(duty, place, system) for place in range(len(duty.cases)))
+    most = [max(places, key=lambda place: duty.flow_m3_s[place]) for places in same_but_stair_air(duty.cases)]
+    most = sorted({*most, place})  # the one whose speed is drawn is among them
+    points = (*(_duty_point(duty, place, system) for place in most), *_asked_point(duty.needed, system))
     return FanChart(
         "fan", "Fan curve and duty points", duty.verdict(system), f"Flow at the inlet [{flow_unit}]", f"Fan pressure [{pressure_unit}]",
         tuple(curves), points,
@@ -79,6 +84,15 @@ def _duty_point(duty, place, system):
     flow = float(units.to_display(duty.flow_m3_s[place], "flow", system))
     pressure = float(units.to_display(duty.pressure_pa[place], "pressure", system))
     return Mark(label, flow, pressure, "good" if duty.state[place] == "held" else "attention")
+
+
+def _asked_point(needed, system):
+    """What the required cases ask for, with margins; none where no fan holds them."""
+    if needed.reached[needed.required].all():
+        asked = ((needed.flow_m3_s[needed.design], "flow"), (needed.pressure_pa[needed.steepest], "pressure"))
+        place = (float(units.to_display(value, kind, system)) for value, kind in asked)
+        enough = bool(needed.with_margins[needed.required].all())
+        yield Mark("asked of the fan, with margins", *place, "good" if enough else "wrong" if not needed.enough else "attention")
 
 
 def _fan_curve(tower, speed_hz, case, name, system):
