@@ -60,7 +60,8 @@ def _profile_caption(result, system):
 def fan_chart(tower, duty, system="Pa"):
     """The fan's curve at full speed and at the design duty, what duct and stair ask for, the duty points, and what is asked with margins.
 
-    Of cases that differ in the stair's air alone the one of most flow stands for all, and beside it the one whose speed is drawn. Returns `FanChart`.
+    Of cases that differ in the stair's air alone the one of most flow stands for all, beside it the one whose speed is drawn.
+    Returns `FanChart`.
     """
     place = duty.design
     case, speed = duty.cases[place], float(duty.speed_hz[place])
