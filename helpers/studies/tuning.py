@@ -57,8 +57,8 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
         site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, _filters(box, site), ramp_alone(bench),
-        helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open,
-        bench.ramp_down, cannot, tuple(name for name, held in zip(bench.weathers, bench.shut_held.held, strict=True) if not held),
+        helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
+        bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
     )  # fmt: skip
 
 

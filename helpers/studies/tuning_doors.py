@@ -1,4 +1,4 @@
-"""Door tests of a tuning: the largest door opens and shuts again in every weather, and the loop is run."""
+"""Door tests of a tuning: the largest door opens and shuts again in every weather, at both ends of the stair's warmth, in the loop."""
 
 import math
 from dataclasses import dataclass, replace
@@ -6,15 +6,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.formulas import doors as door_formulas
-from helpers.model.conditions import Conditions
 from helpers.model.criteria import criteria_of
 from helpers.model.loop.air_table import AirTable
 from helpers.model.loop.controller import INTEGRAL_STOPS
-from helpers.model.loop.events import DoorEvent, schedule
+from helpers.model.loop.events import DOORS, DoorEvent, schedule
 from helpers.model.loop.results import door_course, recovery, swing_pa
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.ramp_down import shortest_ramp_down
-from helpers.studies.cases import two_neighbours
+from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
 
 __all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "back_text", "largest_door", "seconds_text"]
 
@@ -93,22 +92,27 @@ def largest_door(site):
 
 
 class DoorBench:
-    """One door opening and shutting in all weathers of a site; what is tried on it shares one solved air."""
+    """One door opening and shutting in all weathers of a site, with the stair as the file states it, in its first minute and after an hour;
+    what is tried on it shares one solved air. weathers: names; cases: of `Case`, a row each of `shut` and `ajar`."""
 
     def __init__(self, tower, settings, transmitters=None, rule=None, door=None):
         site = self.site = tower.site
         self.tower, self.settings, self.transmitters, self.rule = tower, settings, transmitters, rule
         level, kind = self.door = largest_door(site) if door is None else door
         self.event = DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)
-        self.weathers = tuple(site.weather)
-        self._air = {}
-        opened = {"open_exits": (level,)} if kind == "exit" else {"open_doors": (level,)}
-        shut, ajar = (Conditions.joined(Conditions.of(site, name, **more) for name in self.weathers) for more in ({}, opened))
-        target = settings.set_point_pa
-        self.shut, self.ajar, self.response_s = shut, ajar, criteria_of(site.standard).response_s
+        self.weathers, self._air = tuple(site.weather), {}
+        self.cases = with_stair_air([Case(f"{name}, doors shut", name) for name in self.weathers])  # those as stated first
+        self.shut, self.response_s = conditions_of(site, self.cases, tower), criteria_of(site.standard).response_s
+        self.ajar = self.shut.rows(slice(None))
+        for field in DOORS[kind]:
+            opened = getattr(self.ajar, field).copy()
+            opened[:, tower.storey(level)] = 1.0
+            setattr(self.ajar, field, opened)
         self.loop_site = site if transmitters is None else site.model_copy(update={"transmitters": list(transmitters)})
         weights = site.control.weights if rule in (None, site.control.rule) else None  # as in a run: they go with the site's rule only
-        self.shut_held, open_held = (tower.hold(where, target, transmitters, rule, weights) for where in (shut, ajar))
+        self.shut_held, open_held = (
+            tower.hold(where, settings.set_point_pa, transmitters, rule, weights) for where in (self.shut, self.ajar)
+        )
         self.open_air = open_held.air
         self.shut_hz, self.open_hz = self.shut_held.air.speed_hz, self.open_air.speed_hz
         self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])
@@ -121,18 +125,25 @@ class DoorBench:
     @property
     def while_open(self):
         """What no tuning changes: (most force at a shut stair door [N], least pressure across one [Pa]) with the loop at rest and the door
-        open, in the worst weather; NaN where no door is worked by hand, or none is shut."""
-        forces = np.full(self.open_air.door_dp_pa.shape, np.nan)
-        shut = self.ajar.stair_door_open == 0
+        open, in the worst case; NaN where no door is worked by hand, or none is shut."""
+        return self._at_rest(self.open_air, self.ajar)
+
+    @property
+    def at_rest(self):
+        """The same with all doors shut: what rule and set point leave."""
+        return self._at_rest(self.shut_held.air, self.shut)
+
+    def _at_rest(self, air, conditions):
+        forces, shut = np.full(air.door_dp_pa.shape, np.nan), conditions.stair_door_open == 0
         for place, storey in enumerate(self.site.storeys):
             door = self.site.doors[storey.stair_door] if storey.stair_door and storey.stair_door_count else None
             shut[:, place] &= door is not None
             if door and door.worked_by_hand:
                 sign = -1.0 if door.opens == "with pressure" else 1.0
-                forces[:, place] = door_formulas.opening_force(sign * self.open_air.door_dp_pa[:, place], *door.leaf)
-        forces = np.where(shut, forces, np.nan)
-        pressure = np.where(shut, self.open_air.door_dp_pa * self.tower.effect, np.nan)
-        return tuple(float(end(of)) if np.isfinite(of).any() else np.nan for end, of in ((np.nanmax, forces), (np.nanmin, pressure)))
+                forces[:, place] = door_formulas.opening_force(sign * air.door_dp_pa[:, place], *door.leaf)
+        pressure = np.where(shut, air.door_dp_pa * self.tower.effect, np.nan)
+        ends = ((np.nanmax, np.where(shut, forces, np.nan)), (np.nanmin, pressure))
+        return tuple(float(end(of)) if np.isfinite(of).any() else np.nan for end, of in ends)
 
     @property
     def ramp_down(self):
@@ -151,16 +162,16 @@ class DoorBench:
         return [DoorTest.worse(*tests) for tests in zip(*both, strict=True)]
 
     def test(self, settings=None, ramps_s=(None,), hand=(), corner=None):
-        """Try settings (numbers, or arrays of as many as there are tries), ramps, or outputs by hand (per cent: one, or one a weather).
+        """Try settings (numbers, or arrays of as many as there are tries), ramps, or outputs by hand (per cent: one, or one a case).
 
         corner: with its lag and dead time instead of the site's, and a wheel that coasts where the site states no brake; that its air
         fills is in the margins alone. Returns a `DoorTest` for each try.
         """
         given = {name: np.asarray(value) for name, value in vars(settings or self.settings).items()}
         tries = max(len(ramps_s), *(value.size for value in given.values()))
-        count = len(self.weathers)
+        count = len(self.cases)
 
-        def spread(value):  # one a try -> one a run: weathers side by side for each try
+        def spread(value):  # one a try -> one a run: cases side by side for each try
             return np.repeat(value, count) if np.size(value) > 1 else value
 
         several = type(self.settings)(**{name: spread(v) if v.size > 1 else v.item() for name, v in given.items()})
@@ -179,11 +190,11 @@ class DoorBench:
         return [self._judged(run, range(count * k, count * (k + 1)), ends) for k in range(tries)]
 
     def _by_hand_hz(self, hand, moment_s):
-        """Speed by hand at a moment, one a weather; None each where the loop decides."""
+        """Speed by hand at a moment, one a case; None each where the loop decides."""
         percent = next((percent for begins, ends, percent in hand if begins <= moment_s < ends), None)
         if percent is None:
-            return [None] * len(self.weathers)
-        return [float(speed) for speed in np.broadcast_to(percent, len(self.weathers)) / 100 * self.site.fan.highest_speed_hz]
+            return [None] * len(self.cases)
+        return [float(speed) for speed in np.broadcast_to(percent, len(self.cases)) / 100 * self.site.fan.highest_speed_hz]
 
     def _air_for(self, tries, rows):
         """The air of so many tries side by side; solved for the first, and the same in each."""
@@ -191,7 +202,7 @@ class DoorBench:
             scheduled = schedule(self.tower, rows, (self.event,), LENGTH_S)
             if self._air:
                 solved = next(iter(self._air.values()))
-                state = np.tile(solved.state[:, : len(self.weathers)], tries)
+                state = np.tile(solved.state[:, : len(self.cases)], tries)
                 self._air[tries] = replace(solved, state=state, scheduled=scheduled)
             else:
                 self._air[tries] = AirTable.of(self.tower, scheduled, self.transmitters)

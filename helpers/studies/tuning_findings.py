@@ -19,7 +19,7 @@ def findings_of(study, system="Pa"):
         yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
         return
     if study.unheld:
-        figure = f"set point not held in {listed(study.unheld)}, all doors shut"
+        figure = f"set point not held in {listed(study.unheld)}"
         why = "at an end of its speed a loop does nothing, and a door test shows nothing"
         yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
     yield from _own(study)
@@ -92,7 +92,11 @@ def _forces(study, system):
             still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.above_limit_s:.1f} s"
             why = f"{why}; no tuning cures it: {still}"
         yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, _helps(study, system))
-    most, least = study.while_open
+    resting, (most, least) = study.at_rest[0], study.while_open
+    if status_of(resting, study.force_limit_n) == "wrong":
+        yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",
+                      f"{units.show(resting, 'force', system)} at a handle, limit {limit}", "no tuning cures it", NETWORK,
+                      "another rule, set point or place of the readings; see the rules")  # fmt: skip
     if status_of(most, study.force_limit_n) == "wrong":
         figure = f"{units.show(most, 'force', system)} at a handle, limit {limit}; the lightest shut door at {fine(least, system)}"
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,

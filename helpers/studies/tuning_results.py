@@ -20,9 +20,10 @@ class TuningStudy:
     site's settings, the fastest of the box, and SIMC's for the nominal loop (either of the last may be None); recommended: the proposed
     one where nothing speaks against it, else None; filters: of `FilterPrice`; ramp_alone: `DoorTest` of the drive without any controller's
     delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n: the lowest of
-    the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door stands open;
+    the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door stands open, and
+    at_rest with all shut;
     ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
-    cannot: why no tuning at all makes the loop hold; unheld: weathers in which the fan does not hold the set point, all doors shut.
+    cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut.
     """
 
     site_name: str
@@ -42,6 +43,7 @@ class TuningStudy:
     ramp_s: float
     force_limit_n: float | None
     while_open: tuple
+    at_rest: tuple
     ramp_down: object
     cannot: str = ""
     unheld: tuple = ()
@@ -106,7 +108,8 @@ class TuningStudy:
         states = tuple("good" if tried.safe else "wrong" if not tried.worst.stable else "attention" for tried in self._all())
         note = (
             "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
-            f"the slowest weather, with the lags of the site file; far corner: both ways with {self.own.far.text()}. {self.time_asked()}."
+            f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
+            f"{self.own.far.text()}. {self.time_asked()}."
         )
         return Table("tunings", "Tunings tried", columns, rows, states, note)
 

@@ -289,7 +289,7 @@ def test_a_door_that_shuts_is_the_moment_people_are_hurt(found):
     assert "133 N" in finding.figure
     assert "no tuning cures it" in finding.why
     steady = next(f for f in found.findings() if f.what == "While the door stands open, another one is too heavy")
-    assert (steady.severity, steady.figure) == ("wrong", "149 N at a handle, limit 133 N; the lightest shut door at 4.0 Pa")
+    assert (steady.severity, steady.figure) == ("wrong", "152 N at a handle, limit 133 N; the lightest shut door at 3.2 Pa")
 
 
 def test_the_verdict_names_what_to_set_and_the_tables_show_all_that_was_tried(found):
@@ -327,10 +327,15 @@ def test_a_loop_that_sleeps_is_neither_calm_nor_quick(larkfield):
     assert "not back within 49 s" in own.figure
 
 
-def test_the_sites_own_settings_are_told_as_slow_as_they_are(found):
+def test_the_sites_own_settings_are_told_as_slow_as_they_are(found, larkfield):
     """To the flow that the loop settles at, not to where it happens to be when the door shuts."""
-    assert found.own.doors.opens_s == pytest.approx(31.3, abs=0.5)
-    assert found.own.doors.slowest_s > 34.0
+    bench = DoorBench(Tower(larkfield), settings_of(larkfield))
+    bench.cases = bench.cases[:3]  # the stair as the file states it
+    bench.shut, bench.ajar, bench.shut_hz = bench.shut.rows(slice(3)), bench.ajar.rows(slice(3)), bench.shut_hz[:3]
+    (stated,) = bench.test()
+    assert stated.opens_s == pytest.approx(31.3, abs=0.5)
+    assert stated.slowest_s > 34.0
+    assert found.own.doors.opens_s > stated.opens_s + 5.0  # slower still at one end of the stair's warmth
 
 
 def test_a_slow_drift_is_not_taken_for_a_swing(larkfield):
