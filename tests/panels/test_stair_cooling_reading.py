@@ -25,5 +25,5 @@ def test_the_reading_follows_the_unit_switch():
 
 
 def test_a_building_that_is_not_there_is_refused_by_name():
-    with pytest.raises(ValueError, match="name must be one of Larkfield House, .*; got 'Elsewhere'"):
+    with pytest.raises(ValueError, match=r"name must be one of Larkfield House, .*; got 'Elsewhere'"):
         cooling_of("Elsewhere")
