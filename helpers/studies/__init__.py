@@ -4,7 +4,9 @@ Where to begin; what belongs to a study lies beside it under the same first word
 
     window, cases                what every door bears; the weathers and open doors that a design is asked about
     rules, acting                average, lowest or highest reading; reverse or direct
-    hand, flow_ladder, duty      supply air by hand, from there to the network, and what the fan must give
+    hand, flow_ladder, duty      supply air by hand, from there to the network, and what the stated fan gives
+    fan_needed, full_speed       the fan that the stair asks for, whatever fan is stated; what full speed does to the doors
+    relief_damper                a fan at one speed with a relief damper, at every door
     transmitter_range            which range to buy
     placement                    where the transmitters go, under conditions drawn by chance; placement_table keeps Larkfield House's
     weather, year                hours of weather, and a year of them through the held loop
