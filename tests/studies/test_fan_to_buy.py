@@ -1,6 +1,7 @@
 """The fan to buy: from what the stair asks for, whatever fan the file states; and a site that nothing can be bought for says so first."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from helpers.studies.cases import usual_cases
 from helpers.studies.duty import fan_duty
 from helpers.studies.record import Design, design_record
 from helpers.studies.rules import compare_rules
+from helpers.studies.sections_time import placement_section
 from helpers.studies.window import pressure_window
 
 SYSTEMS = ("Pa", "in. w.c.")
@@ -203,3 +205,17 @@ def test_no_fan_is_bought_for_a_set_point_that_leaves_a_door_outside(larkfield):
     record = design_record(site)
     assert record.summary[0].startswith("No fan is to be chosen yet: ")
     assert not any(re.search(r"\bbuy\b", text, re.IGNORECASE) for text in (record.headline, *written_out(record)))
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+@pytest.mark.parametrize("share", [0.2, 3.0])
+def test_what_is_asked_reads_the_same_whatever_fan_the_file_states(larkfield, as_filed, share, system):
+    assert duty_of(with_fan(larkfield, share, 60.0)).needed.duty_text(system) == as_filed.duty_text(system)
+
+
+def test_a_share_of_nothing_against_nothing_is_a_fail(larkfield):
+    design = replace(Design.of(with_fan(larkfield, 0.05)), drawn=20)
+    assert design.placement.best.inside == 0
+    (finding,) = [one for one in placement_section(design, "Pa").findings if "0.0 % against 0.0 %" in one.figure]
+    assert finding.severity == "wrong"
+    assert finding.what == "No place or rule tried keeps every door inside its window in any drawn condition"
