@@ -15,6 +15,8 @@ __all__ = ["air_left", "mean_wall_coefficient", "shaft_temperatures", "still_war
 
 STEP = 0.5  # of the sum below: wrong by exp(-(pi / STEP)^2), less than a double can tell
 TERMS = STEP * np.arange(1, 15)  # beyond, exp(-t^2) is nothing
+SMOOTH = 3.0  # of x: up to here so few points see all of the answer's bend
+_POINTS, _SHARES = np.polynomial.legendre.leggauss(16)
 NEAR = 1e-4  # below it two terms of the series are exact to 1e-12, and the sum would subtract like from like
 
 
@@ -65,7 +67,8 @@ def mean_wall_coefficient(begin_s, end_s, film_w_m2k, effusivity):
 
     begin_s, end_s [s] before now, the first the lesser; the rest as wall_coefficient; broadcast. Returns [W/(m2 K)].
     Equation: (h / b) [F(end) - F(begin)] / (end - begin), F(t) = exp(b^2 t) erfc(b sqrt(t)) / b + 2 sqrt(t / pi), b = h / e (the integral
-    of the step's answer; Duhamel). Raises ValueError as wall_coefficient. Limits: the same.
+    of the step's answer; Duhamel); where that subtracts like from like, by Gauss's points in the root of time. Raises ValueError as
+    wall_coefficient, and for an end that is not after its begin. Limits: the same.
     """
     begin, end = require.at_least(0, begin_s=begin_s), require.at_least(0, end_s=end_s)
     if np.any(end <= begin):
@@ -75,7 +78,12 @@ def mean_wall_coefficient(begin_s, end_s, film_w_m2k, effusivity):
     def whole(time):
         return still_warm(slow * np.sqrt(time)) / slow + 2 * np.sqrt(time / np.pi)
 
-    return film_w_m2k / slow * (whole(end) - whole(begin)) / (end - begin)
+    roots = np.sqrt(begin), np.sqrt(end)
+    middle, half = (roots[1] + roots[0]) / 2, (roots[1] - roots[0]) / 2
+    at = middle[..., None] + half[..., None] * _POINTS
+    early = (2 * at * still_warm(np.asarray(slow)[..., None] * at) * _SHARES).sum(axis=-1) * half / (end - begin)
+    late = (whole(end) - whole(begin)) / (end - begin) / slow
+    return film_w_m2k * np.where(slow * roots[1] < SMOOTH, early, late)
 
 
 def air_left(transfer_units, kept):
@@ -117,12 +125,19 @@ def shaft_temperatures(in_kg_s, in_c, up_kg_s, conductance_w_k, wall_c):
     conductances below zero. Source: heat balance. Limits: no mixing between storeys but by the flow (cold air above warm sinks and mixes,
     which flattens the profile and hardly moves its mean); steady; air's own heat counted only through conductance_w_k.
     """
-    enters, wall = require.at_least(0, in_kg_s=in_kg_s), require.finite(wall_c=wall_c)
-    conductance, up = require.at_least(0, conductance_w_k=conductance_w_k), np.asarray(up_kg_s, float)
-    if len(up) != len(enters) - 1:
-        raise ValueError(f"up_kg_s must hold a flow between each two of {len(enters)} storeys, got {len(up)}")
+    enters, wall, brings = require.at_least(0, in_kg_s=in_kg_s), require.finite(wall_c=wall_c), require.finite(in_c=in_c)
+    conductance = require.at_least(0, conductance_w_k=conductance_w_k)
+    up = np.zeros((0, *[1] * (enters.ndim - 1))) if np.size(up_kg_s) == 0 else require.finite(up_kg_s=up_kg_s)
+    if not enters.ndim or up.ndim != enters.ndim or len(up) != len(enters) - 1:
+        count = len(enters) if enters.ndim else 0
+        raise ValueError(f"up_kg_s must hold a flow between each two of {count} storeys, one or more, got the shape {np.shape(up_kg_s)}")
     storeys = len(enters)
-    shape = np.broadcast_shapes(enters.shape, wall.shape, conductance.shape, (storeys, *up.shape[1:]), np.shape(in_c))
+    try:
+        shape = np.broadcast_shapes(enters.shape, wall.shape, conductance.shape, (storeys, *up.shape[1:]), brings.shape)
+    except ValueError:
+        raise ValueError("in_kg_s, in_c, up_kg_s, conductance_w_k and wall_c must be of shapes that fit each other") from None
+    if len(shape) != enters.ndim or shape[0] != storeys:
+        raise ValueError(f"in_kg_s must have the storeys first and as many axes as the others, got the shape {enters.shape} beside {shape}")
     none = np.zeros((1, *shape[1:]))
     up = np.broadcast_to(up, (storeys - 1, *shape[1:]))
     from_below, from_above = (np.concatenate([none, np.maximum(up, 0)]), np.concatenate([np.maximum(-up, 0), none]))
@@ -130,7 +145,7 @@ def shaft_temperatures(in_kg_s, in_c, up_kg_s, conductance_w_k, wall_c):
     goes = np.concatenate([np.maximum(up, 0), none]) + np.concatenate([none, np.maximum(-up, 0)])
     safe = np.maximum(comes, 1e-9)  # a milligram a second: still air takes the wall's temperature
     end, mean = _left(conductance / (safe * HEAT_CAPACITY_AIR), np.minimum(goes / safe, 1.0))
-    excess = enters * (require.finite(in_c=in_c) - wall)  # differences from the storey's own wall, times flow
+    excess = enters * (brings - wall)  # differences from the storey's own wall, times flow
     leaves = np.empty(shape)
     total, wall = np.array(np.broadcast_to(excess, shape)), np.broadcast_to(wall, shape)
     for i in range(storeys):  # air that goes up comes only from below

@@ -80,6 +80,9 @@ def test_the_heat_of_a_whole_shaft_balances_whichever_way_its_air_runs(storeys, 
     low, high = min(brings.min(), wall.min()), max(brings.max(), wall.max())
     assert (found >= low - 1e-9).all()
     assert (found <= high + 1e-9).all()
+    leaks = enters - need  # what comes and does not go on
+    walls = (conductance * (wall - found)).sum(axis=0) / HEAT_CAPACITY_AIR
+    np.testing.assert_allclose((enters * brings).sum(axis=0) + walls, (leaks * found).sum(axis=0), atol=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -90,6 +93,9 @@ def test_the_heat_of_a_whole_shaft_balances_whichever_way_its_air_runs(storeys, 
         (lambda: heat.mean_wall_coefficient(2.0, 2.0, 6.0, 1850.0), "end_s must be above begin_s"),
         (lambda: heat.air_left(1.0, 1.2), "kept must be from 0 to 1"),
         (lambda: heat.shaft_temperatures(np.ones((3, 1)), 0.0, np.ones((3, 1)), np.ones((3, 1)), np.ones((3, 1))), "between each two of 3"),
+        (lambda: heat.shaft_temperatures(2.0, 0.0, [], 1.0, 1.0), "between each two of 0 storeys, one or more"),
+        (lambda: heat.shaft_temperatures(np.ones((2, 3)), 0.0, np.ones((1, 4)), 1.0, 1.0), "of shapes that fit each other"),
+        (lambda: heat.shaft_temperatures(np.ones(2), 0.0, np.ones(1), np.ones((5, 2)), 1.0), "as many axes as the others"),
         (lambda: heat.shaft_temperatures(-np.ones((1, 1)), 0.0, np.ones((0, 1)), np.ones((1, 1)), np.ones((1, 1))), "in_kg_s must be 0 or"),
     ],
 )
