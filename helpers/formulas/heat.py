@@ -28,7 +28,10 @@ def still_warm(x):
     >>> print(f"{still_warm(0.0):.3f} {still_warm(0.5):.4f} {still_warm(100.0):.6f}")
     1.000 0.6157 0.005642
     """
-    given = require.at_least(0, x=x)
+    return _still(require.at_least(0, x=x))
+
+
+def _still(given):
     some = np.maximum(given, NEAR)[..., None]
     terms = np.exp(-(TERMS**2)) / (TERMS**2 + some**2)
     whole = STEP * some[..., 0] / np.pi * (1 / some[..., 0] ** 2 + 2 * terms.sum(axis=-1))
@@ -47,7 +50,7 @@ def wall_surface_share(time_s, film_w_m2k, effusivity):
     >>> print(f"{wall_surface_share(900.0, 6.0, 1850.0):.3f} {wall_surface_share(3600.0, 6.0, 1850.0):.3f}")
     0.101 0.187
     """
-    return 1.0 - still_warm(_depth(time_s, film_w_m2k, effusivity))
+    return 1.0 - _still(_depth(time_s, film_w_m2k, effusivity))
 
 
 def wall_coefficient(time_s, film_w_m2k, effusivity):
@@ -59,7 +62,7 @@ def wall_coefficient(time_s, film_w_m2k, effusivity):
     >>> print(f"{wall_coefficient(0.0, 6.0, 1850.0):.2f} {wall_coefficient(3600.0, 6.0, 1850.0):.2f} W/(m2 K)")
     6.00 4.88 W/(m2 K)
     """
-    return film_w_m2k * still_warm(_depth(time_s, film_w_m2k, effusivity))
+    return film_w_m2k * _still(_depth(time_s, film_w_m2k, effusivity))
 
 
 def mean_wall_coefficient(begin_s, end_s, film_w_m2k, effusivity):
@@ -76,12 +79,12 @@ def mean_wall_coefficient(begin_s, end_s, film_w_m2k, effusivity):
     slow = require.positive(film_w_m2k=film_w_m2k) / require.positive(effusivity=effusivity)
 
     def whole(time):
-        return still_warm(slow * np.sqrt(time)) / slow + 2 * np.sqrt(time / np.pi)
+        return _still(slow * np.sqrt(time)) / slow + 2 * np.sqrt(time / np.pi)
 
     roots = np.sqrt(begin), np.sqrt(end)
     middle, half = (roots[1] + roots[0]) / 2, (roots[1] - roots[0]) / 2
     at = middle[..., None] + half[..., None] * _POINTS
-    early = (2 * at * still_warm(np.asarray(slow)[..., None] * at) * _SHARES).sum(axis=-1) * half / (end - begin)
+    early = (2 * at * _still(np.asarray(slow)[..., None] * at) * _SHARES).sum(axis=-1) * half / (end - begin)
     late = (whole(end) - whole(begin)) / (end - begin) / slow
     return film_w_m2k * np.where(slow * roots[1] < SMOOTH, early, late)
 
@@ -127,10 +130,11 @@ def shaft_temperatures(in_kg_s, in_c, up_kg_s, conductance_w_k, wall_c):
     """
     enters, wall, brings = require.at_least(0, in_kg_s=in_kg_s), require.finite(wall_c=wall_c), require.finite(in_c=in_c)
     conductance = require.at_least(0, conductance_w_k=conductance_w_k)
-    up = np.zeros((0, *[1] * (enters.ndim - 1))) if np.size(up_kg_s) == 0 else require.finite(up_kg_s=up_kg_s)
+    none_passes = (isinstance(up_kg_s, list | tuple) and not up_kg_s) or (isinstance(up_kg_s, np.ndarray) and not up_kg_s.size)
+    up = np.zeros((0, *[1] * (enters.ndim - 1))) if none_passes else require.finite(up_kg_s=up_kg_s)
     if not enters.ndim or up.ndim != enters.ndim or len(up) != len(enters) - 1:
         count = len(enters) if enters.ndim else 0
-        raise ValueError(f"up_kg_s must hold a flow between each two of {count} storeys, one or more, got the shape {np.shape(up_kg_s)}")
+        raise ValueError(f"up_kg_s must hold a flow between each two of {count} storeys, one or more, got the shape {up.shape}")
     storeys = len(enters)
     try:
         shape = np.broadcast_shapes(enters.shape, wall.shape, conductance.shape, (storeys, *up.shape[1:]), brings.shape)
