@@ -203,10 +203,10 @@ def any_applied(strategy, site):
         raise ValueError(f"site must be {kinds[needed]}, as the strategy is for one; got {kinds.get(type(site), 'another')}, {site.name!r}")
     if isinstance(strategy, Strategy):
         return applied(strategy, site)
-    target, fits = strategy.set_point, [one.range for one in strategy.inputs]
-    inside = all(low < target < high for low, high in fits) if isinstance(strategy, GarageStrategy) else any(
-        low <= target <= high for low, high in fits
-    )  # fmt: skip
-    field = "set_point_ppm" if isinstance(strategy, GarageStrategy) else "set_point_pa"
-    kept = {field: target if inside else sum(fits[0]) / 2}
-    return site.with_changes(**changed_by(strategy, site, kept, _PLACES[type(strategy)]))
+    places, fits = _PLACES[type(strategy)], [one.range for one in strategy.inputs]
+    if isinstance(strategy, GarageStrategy):  # a garage's set point lies in every range, and above what the air brings along
+        low, high = max([site.outdoor_ppm, *(low for low, _ in fits)]), min(high for _, high in fits)
+        target = strategy.set_point if low < strategy.set_point < high else (low + high) / 2
+        return site.with_changes(**changed_by(strategy, site, {"set_point_ppm": target}, places))
+    target = strategy.set_point if any(low <= strategy.set_point <= high for low, high in fits) else sum(fits[0]) / 2
+    return site.with_changes(**changed_by(strategy, site, {"set_point_pa": target}, places))

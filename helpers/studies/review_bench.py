@@ -115,7 +115,7 @@ class ReviewBench(LoopBench):
         """`FullSpeed` with this strategy's limits of speed."""
         held_hz = np.where(self.held.state == "at full speed", np.inf, self.held.speed_hz)
         key = (*self._air_key, "full speed", held_hz.tobytes(), self.set_point)
-        return _kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, self.set_point))
+        return _kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, max(self.set_point, 0.0)))
 
     @cached_property
     def fallback(self):

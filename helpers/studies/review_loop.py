@@ -87,9 +87,10 @@ def unstable(bench, system):
         return
     state = "swings by itself" if not found.stable else "is close to swinging"
     make = attention if found.stable else wrong
+    grows = f"peak sensitivity {peak:.2g}" if np.isfinite(peak) else "a disturbance grows without end"
     yield make(
         f"The loop {state} where the plant answers most to the fan: {bench.cases[case].name}, {speed:.0f} Hz",
-        f"gain of the plant {gain:.2g} %/%, gain margin {margin:.2g}, peak sensitivity {peak:.2g}",
+        f"gain of the plant {gain:.2g} %/%, gain margin {margin:.2g}, {grows}",
         f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less, with no lag but those that are stated",
         f"{NETWORK}, exact delay",
         f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",

@@ -1,5 +1,6 @@
 """What a strategy file can say, in the words that drives use; what it cannot be is refused with its line."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -164,3 +165,14 @@ def test_a_strategy_for_another_plant_is_refused_by_name(larkfield):
     strategy = read_strategy_text(INPUTS + LOOP + USUAL)
     with pytest.raises(ValueError, match=r"site must be a stair.*got a duct, 'Mill Street Offices'"):
         any_applied(strategy, duct)
+
+
+def test_every_key_that_the_form_shows_can_be_used():
+    """The file that explains every key: with the signs taken away it is still a strategy."""
+    text = (STRATEGIES / "larkfield_as_found.toml").read_text(encoding="utf-8")
+    shown = re.sub(r'^# (?=[a-z_]+ = |"|\[)', "", text, flags=re.MULTILINE)
+    assert shown.count("\n# ") < text.count("\n# ") - 15
+    made = read_any_strategy_text(shown)
+    left = [name for name in type(made.loop).model_fields if getattr(made.loop, name) is None]
+    assert set(left) == {"weights", "set_point_percent_span", "proportional_band_percent_span", "repeats_per_minute", "gain_found_on_pa"}
+    assert None not in (made.override, made.restart, made.alarms.difference_pa, made.inputs[0].damping_s, made.on_bad_reading.set_points_pa)

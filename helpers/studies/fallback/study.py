@@ -18,6 +18,7 @@ __all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
 
 OFFERED = (OWN, KEEP, SPEED, MIDDLE)  # what may be recommended
 SPEED_STEP_HZ, SET_POINT_STEP_PA = 0.5, 1.0
+MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousands of pascals would take a minute
 
 
 class FallbackStudy:
@@ -106,7 +107,10 @@ class FallbackStudy:
             return float(self.site.control.set_point_pa)
         left = [tap for number, tap in enumerate(self.site.transmitters) if number != lost]
         low, high = max(tap.range_low_pa for tap in left), min(tap.range_high_pa for tap in left)
-        tried = np.arange(np.ceil(low / SET_POINT_STEP_PA), np.floor(high / SET_POINT_STEP_PA) + 1) * SET_POINT_STEP_PA
+        if high < low + SET_POINT_STEP_PA:  # ranges that have nothing in common, as somebody may have entered them: any of theirs
+            low, high = min(tap.range_low_pa for tap in left), max(tap.range_high_pa for tap in left)
+        step = max(SET_POINT_STEP_PA, np.ceil((high - low) / MOST_SET_POINTS))
+        tried = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
         own = self._room_at(self.air, tried, lost, rule)
         off = self.accuracy_pa
         box = [self._room_at(air, tried + error, lost, rule) for air in (self.air, *self.box) for error in (-off, off)]
