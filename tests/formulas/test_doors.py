@@ -106,6 +106,9 @@ def test_arrays_of_doors_give_what_single_calls_give():
         (lambda: doors.pressure_tolerated("30 lbf", 0.9, 2.1, 40), "force_limit_n must be a number"),
         (lambda: doors.open_door_flow(5, 0.9, 2.1, discharge_coefficient=0), "discharge_coefficient must be from 0.1 to 1, got 0"),
         (lambda: doors.open_door_velocity(1.0, 0.0, 2.1), "width_m must be above 0, got 0"),
+        (lambda: doors.relatching_pressure(0.9, 2.1, 80.0, 1.2), "closing_share must be from 0 to 1, got 1.2"),
+        (lambda: doors.relatching_pressure(0.9, 2.1, -1.0, 0.5), "closer_force_n must be 0 or more, got -1"),
+        (lambda: doors.force_at_edge(50.0, 0.9, 0.9), "handle_to_edge_m must be below width_m"),
         (lambda: doors.open_door_pressure(1.0, density_kg_m3=0), "density_kg_m3 must be above 0, got 0"),
     ],
 )

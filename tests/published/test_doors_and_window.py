@@ -2,9 +2,11 @@
 
 import pint
 import pytest
-from published import IBC, JENSEN, MEMORY, NFPA_92, NFPA_101, SEEN, Figure, names
+from published import ASHRAE_APPLICATIONS, DERIVED, EN_12101_6, IBC, JENSEN, MEMORY, NFPA_92, NFPA_101, SEEN, Figure, names
 
 from helpers.formulas import air, doors, leakage
+from helpers.model.criteria import criteria_of
+from helpers.studies.open_doors import HALF_DOORWAY
 
 UNITS = pint.get_application_registry()
 
@@ -76,6 +78,48 @@ FIGURES = [
         SEEN,
     ),
     Figure("15 lbf to free the latch [N]", lambda: doors.FORCE_LIMITS_N["nfpa101_free_latch"], "67", NFPA_101.at("7.2.1.4.5"), MEMORY),
+    Figure(
+        "15 lbf to open a leaf to the width required, criteria file [N]",
+        lambda: next(force.limit for force in criteria_of("nfpa92").forces if force.step == "open to the full width"),
+        "67",
+        NFPA_101.at("7.2.1.4.5, edition 2000, quoted in public, at the latch stile"),
+        SEEN,
+    ),
+    Figure(
+        "least across a shut stair door with the final exit open, criteria file [Pa]",
+        lambda: criteria_of("en12101").least_exit_open.limit,
+        "10",
+        EN_12101_6.at("pressure criterion, classes of escape (superseded 2022)"),
+        MEMORY,
+    ),
+    Figure(
+        "time to 90 % of the new flow, criteria file [s]",
+        lambda: criteria_of("en12101").response_s,
+        "3",
+        EN_12101_6.at("door event (superseded 2022)"),
+        MEMORY,
+    ),
+    Figure(
+        "share of an open stair doorway that counts [-]",
+        lambda: HALF_DOORWAY,
+        "0.5",
+        ASHRAE_APPLICATIONS.at("open stair door, after Cresci 1973"),
+        MEMORY,
+    ),
+    Figure(
+        "pressure a closer of 80 N that gives back half shuts against, leaf 1.00 by 2.10 m, handle 0.07 m from the edge [Pa]",
+        lambda: doors.relatching_pressure(1.00, 2.10, 80.0, 0.5, 0.07),
+        "35",
+        NFPA_DOORS.at("moments about the hinges, as the door force"),
+        DERIVED,
+    ),
+    Figure(
+        "force at the latch edge of 70 N at the handle, leaf 0.91 m, handle 0.07 m from the edge [N]",
+        lambda: doors.force_at_edge(70.0, 0.91, 0.07),
+        "65",
+        NFPA_DOORS.at("moments about the hinges"),
+        DERIVED,
+    ),
     Figure(
         "least stair pressure, 0.10 in. w.g. [Pa]",
         lambda: doors.STAIR_PRESSURES_PA["ibc_least"],

@@ -1,0 +1,160 @@
+"""The recommended tuning in every corner of its box, against python-control; and a loop in time with its dead time, against solve_ivp.
+
+The box is told in numbers only (gain, lags, dead time, filling air); the loop is built anew from transfer functions, its dead time exact as
+frequency data. In time the delay equations are solved by the method of steps: each stretch of one dead time with scipy's solve_ivp, its
+input the dense answer of the stretch before.
+"""
+
+from functools import cache
+
+import control
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.studies.tuning import tuning_study
+from helpers.studies.window import pressure_window
+
+SITES = tuple(demo_sites())
+S = control.tf("s")
+
+
+@cache
+def studied(name):
+    site = read_site(demo_sites()[name])
+    return tuning_study(Tower(site), pressure_window(site), what_helps=False)
+
+
+def chain(box, corner):
+    """Lags, lead and dead time of a corner, in plain numbers."""
+    lags, lead = [*box.lags_s, corner.lag_s], 0.0
+    if corner.fills:
+        lags += [box.air.shaft_s, box.air.floors_s]
+        lead = box.air.floors_s * (1 + box.air.overshoot)
+    return [lag for lag in lags if lag > 0], lead, corner.dead_time_s + box.ramp_delay_s
+
+
+def outside_margins(box, corner, gain, integral_s):
+    """Gain margin, phase margin [degrees], peak sensitivity by python-control; no margin that is negative counts as one."""
+    lags, lead, dead = chain(box, corner)
+    loop = box.gain * gain * (1 + 1 / (integral_s * S)) * (1 + lead * S)
+    for lag in lags:
+        loop = loop / (1 + lag * S)
+    w = np.logspace(-2.5, 1.7, 1500)
+    data = control.frd(np.squeeze(loop(1j * w)) * np.exp(-1j * w * dead), w)
+    margin, phase, distance, *_ = control.stability_margins(data)
+    return margin, phase, 1 / distance
+
+
+def safe(margin, phase, peak):
+    return margin >= 2.5 and phase >= 40.0 and peak <= 1.7
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_in_every_corner_the_margins_are_those_of_python_control_and_all_are_kept(name):
+    study = studied(name)
+    best, box = study.recommended, study.box
+    ours = box.margins(best.gain, best.integral_s)
+    assert len(box.corners) == 30
+    for place, corner in enumerate(box.corners):
+        margin, phase, peak = outside_margins(box, corner, best.gain, best.integral_s)
+        assert ours.gain_margin[place] == pytest.approx(margin, rel=1e-3)
+        assert ours.phase_margin_deg[place] == pytest.approx(phase, abs=0.05)
+        assert ours.peak_sensitivity[place] == pytest.approx(peak, rel=1e-3)
+        assert safe(margin, phase, peak)
+
+
+@pytest.mark.parametrize("name", SITES)
+def test_between_the_corners_nothing_is_worse(name):
+    """A thousand loops drawn inside the box; the corners are shares of it, so a worse one could hide between them."""
+    study = studied(name)
+    best, box, draw = study.recommended, study.box, np.random.default_rng(7)
+    drawn = [
+        type(box.corners[0])(draw.uniform(*box.extra_lag_s), draw.uniform(*box.dead_time_s), bool(draw.integers(2))) for _ in range(1000)
+    ]
+    found = box.margins(best.gain, best.integral_s, tuple(drawn))
+    assert found.gain_margin.min() >= 2.5
+    assert found.phase_margin_deg.min() >= 40.0
+    assert found.peak_sensitivity.max() <= 1.705  # the corners lie five and three to an axis
+
+
+@pytest.mark.parametrize(("gain", "integral_s"), [(1.07, 0.53), (1.3, 0.55), (0.6, 4.0)])
+def test_a_tuning_that_is_only_good_in_the_model_is_refused_by_the_same_check(gain, integral_s):
+    box = studied("Larkfield House").box
+    assert not all(safe(*outside_margins(box, corner, gain, integral_s)) for corner in box.corners)
+    assert box.worst(gain, integral_s)[0].lacks(box.asked)
+
+
+def in_time(box, corner, gain, integral_s, length_s):
+    """Reading [% of span] and integral part after a push of the output by 1 % at time 0, by the method of steps; at rest before."""
+    lags, lead, dead = chain(box, corner)
+    assert lead == 0
+    order, past, state = len(lags), [], np.zeros(len(lags) + 1)
+    times, readings, parts = [np.zeros(1)], [np.zeros(1)], [np.zeros(1)]
+    for stretch in range(int(np.ceil(length_s / dead))):
+        start, end = stretch * dead, (stretch + 1) * dead
+
+        def late(t, past=past):
+            """Controller's answer a dead time ago; none before the push."""
+            if not past or t - dead <= 0:
+                return 0.0
+            before = past[-1](t - dead)
+            return -gain * before[order - 1] + before[order]
+
+        def rates(t, x):
+            # The push is a load at the output; so is what the controller gave a dead time ago.
+            fed = [box.gain * (1.0 + late(t)), *x[: order - 1]]
+            moves = [(value - own) / lag for value, own, lag in zip(fed, x, lags, strict=False)]
+            return [*moves, -gain / integral_s * x[order - 1]]
+
+        found = solve_ivp(rates, (start, end), state, dense_output=True, rtol=1e-5, atol=1e-7)
+        assert found.success
+        past, state = [found.sol], found.y[:, -1]
+        times.append(found.t[1:])
+        readings.append(found.y[order - 1, 1:])
+        parts.append(found.y[order, 1:])
+    return tuple(np.concatenate(column) for column in (times, readings, parts))
+
+
+def five(box):
+    """The four ends of the box with air that answers at once, and its middle."""
+    (low_lag, high_lag), (low, high) = box.extra_lag_s, box.dead_time_s
+    kind = type(box.corners[0])
+    ends = [kind(lag, dead, False) for lag in (low_lag, high_lag) for dead in (low, high)]
+    return [*ends, kind((low_lag + high_lag) / 2, (low + high) / 2, False)]
+
+
+@pytest.mark.parametrize("number", range(5))
+def test_in_time_the_recommended_tuning_comes_to_rest_and_makes_the_error_good_as_soon_as_it_says(number):
+    study = studied("Larkfield House")
+    best, box = study.recommended, study.box
+    time, reading, part = in_time(box, five(box)[number], best.gain, best.integral_s, 30.0)
+    assert np.abs(reading[time > 22]).max() < 0.01 * np.abs(reading).max()
+    assert part[-1] == pytest.approx(-1.0, abs=0.01)  # the integral has taken the push over
+    # "Fastest" is the area under the error: integral time over gain for each per cent of output.
+    area = np.sum((reading[1:] + reading[:-1]) / 2 * np.diff(time))
+    assert area == pytest.approx(best.integral_s / best.gain, rel=0.01)
+    swings = reading[time > time[reading.argmax()]]
+    assert -swings.min() < 0.25 * reading.max()  # one undershoot, no more than a quarter
+
+
+@pytest.mark.parametrize("number", range(5))
+def test_in_time_a_loop_swings_at_the_gain_that_its_margin_says(number):
+    study = studied("Larkfield House")
+    best, box, corner = study.recommended, study.box, five(study.box)[number]
+    margin = float(box.margins(best.gain, best.integral_s, (corner,)).gain_margin[0])
+
+    def late_over_early(times):
+        time, reading, _ = in_time(box, corner, times * margin * best.gain, best.integral_s, 28.0)
+        return np.ptp(reading[time > 20]) / np.ptp(reading[(time > 6) & (time < 14)])
+
+    assert late_over_early(0.93) < 0.9
+    assert late_over_early(1.07) > 1.1
+
+
+def test_in_time_the_old_advice_swings_ever_wider_in_the_far_corner():
+    box = studied("Larkfield House").box
+    time, reading, _ = in_time(box, five(box)[3], 1.07, 0.53, 30.0)
+    assert np.ptp(reading[time > 20]) > 3 * np.ptp(reading[(time > 5) & (time < 15)])
