@@ -164,8 +164,8 @@ class DoorBench:
     def test(self, settings=None, ramps_s=(None,), hand=(), corner=None):
         """Try settings (numbers, or arrays of as many as there are tries), ramps, or outputs by hand (per cent: one, or one a case).
 
-        corner: with its lag and dead time instead of the site's, and a wheel that coasts where the site states no brake; that its air
-        fills is in the margins alone. Returns a `DoorTest` for each try.
+        corner: with its lag and dead time instead of the site's; that its air fills is in the margins alone. In a corner, and with another
+        ramp than the site's, the wheel coasts where no brake is stated. Returns a `DoorTest` for each try.
         """
         given = {name: np.asarray(value) for name, value in vars(settings or self.settings).items()}
         tries = max(len(ramps_s), *(value.size for value in given.values()))
@@ -184,7 +184,8 @@ class DoorBench:
         loop = self.loop_site
         if corner is not None:
             setup = replace(setup, more_lag_s=corner.lag_s, dead_time_s=corner.dead_time_s)
-            loop = loop if loop.fan.brake else loop.with_changes(fan={"brake": "none"})
+        if not loop.fan.brake and (corner is not None or ramp is not None):  # nobody said that a brake bears more than the stated ramp
+            loop = loop.with_changes(fan={"brake": "none"})
         run = run_on_air(self._air_for(tries, rows), loop, setup, loop.transmitters, several, len(rows), setup.start_hz)
         ends = [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)]
         return [self._judged(run, range(count * k, count * (k + 1)), ends) for k in range(tries)]

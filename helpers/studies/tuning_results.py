@@ -120,8 +120,8 @@ class TuningStudy:
              f"{one.slowness_s:.2g} s")
             for one in self.filters
         )  # fmt: skip
-        return Table("filters", "What a filter costs", ("Filter", "Gain", "Integral time", "Integral time over gain"), rows,
-                     note=self._filter_said())  # fmt: skip
+        note = f"{self._filter_said()} Behind a long filter the display shows late what a door feels."
+        return Table("filters", "What a filter costs", ("Filter", "Gain", "Integral time", "Integral time over gain"), rows, note=note)
 
     def remedy_table(self, system="Pa"):
         """What helps, a row each, with the drive's ramp alone for comparison."""
