@@ -16,6 +16,7 @@ from tornado.httputil import HTTPInputError, parse_body_arguments
 from helpers.lessons.class_files import printable
 from helpers.lessons.progress import MOST_BYTES, LearnerRecord
 from helpers.serving import own_folder
+from helpers.serving.pace import Paces
 from helpers.serving.page import PlainPage
 
 __all__ = ["handlers_of_files"]
@@ -23,6 +24,8 @@ __all__ = ["handlers_of_files"]
 MOST_SENT, SENDING_S = 200_000_000, 300  # what is let pass unkept, so that the sentence reaches the sender; how long that may take
 LONGEST_NAME = 100  # of a name, in bytes: systems allow 255
 MOST_AT_ONCE = 4  # files that come in or are written, of the whole class: each takes memory while it is looked at
+MOST_COMING, MOST_COMING_ALL = 2, 12  # files on their way, of one desk and of all: each is held until it is whole
+ASKED = 3, 20  # a second, and at once, of one desk's list, which takes a look at every file of it
 PIECE = 256_000  # bytes of a file that goes out, at a time
 TOO_LARGE = f"This file has more than {MOST_BYTES // 1_000_000} MB and is no record. Nothing was changed."
 BUSY = "Another file is being looked at just now. Wait a moment and try again; nothing was changed."
@@ -45,6 +48,12 @@ def handlers_of_files():
 
 class _OwnPage(PlainPage):
     under_way: ClassVar[Counter] = Counter()  # desks whose file is being looked at
+    paces: ClassVar[Paces] = Paces(*ASKED)
+
+    async def prepare(self):
+        await super().prepare()
+        if self.current_user:
+            await self.paces.of(self.current_user.username).turn()
 
     @property
     def desk(self):
@@ -73,10 +82,16 @@ class _OwnPage(PlainPage):
 class _Files(_OwnPage):
     """The list; and a file that comes in, of which no more is held than may be kept, and nothing before it is known who sends it."""
 
+    coming: ClassVar[Counter] = Counter()  # desks from which a file is on its way
+
     async def prepare(self):
-        self.size, self.held = 0, bytearray()
+        self.size, self.held, self.comes = 0, bytearray(), False
         await super().prepare()
-        if self.current_user and not self._finished:
+        if self.current_user and not self._finished and self.request.method == "POST":
+            if self.coming[self.current_user.username] >= MOST_COMING or self.coming.total() >= MOST_COMING_ALL:
+                raise tornado.web.HTTPError(503, BUSY)
+            self.comes = True
+            self.coming[self.current_user.username] += 1
             self.request.connection.set_max_body_size(MOST_SENT)
             self.request.connection.set_body_timeout(SENDING_S)
 
@@ -85,6 +100,19 @@ class _Files(_OwnPage):
         if self.size <= MOST_BYTES:
             self.held += chunk
         else:
+            self.held.clear()
+
+    def on_finish(self):
+        self._came()
+
+    def on_connection_close(self):
+        self._came()
+        super().on_connection_close()
+
+    def _came(self):
+        if self.comes:
+            self.comes = False
+            self.coming[self.current_user.username] -= 1
             self.held.clear()
 
     async def get(self):

@@ -168,6 +168,28 @@ class Eve:
         for thread in threads:
             thread.join()
 
+    def downloads(self):
+        """The largest file that everybody gets, in many connections at once."""
+        threads = [threading.Thread(target=lambda: [self.ask("GET", "/voila/static/voila.js") for _ in range(20)]) for _ in range(12)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+
+    def halves(self):
+        """Files that stop before their end."""
+        found = re.search(rb'action="(/mine/\?[^"]+)"', self.ask("GET", "/mine/")[1])
+        lines = []
+        for _ in range(20 if found else 0):
+            with suppress(OSError):
+                line = socket.create_connection((HOST, self.port), WAIT_S)
+                lines.append(line)
+                head = f"POST {found[1].decode()} HTTP/1.1\r\nHost: {HOST}\r\nCookie: {self.cookies}\r\nContent-Length: 9999999\r\n\r\n"
+                line.sendall(head.encode() + b"a" * 9_000_000)
+        time.sleep(1)
+        for line in lines:
+            line.close()
+
     def guesses(self):
         """Words of another desk, and of the class."""
         for number in range(4):
@@ -210,7 +232,7 @@ class Eve:
 
 ATTACKS = (
     "counts_without_end", "code", "flood", "unread", "large_states", "accents", "bodies", "records", "addresses", "pages", "questions",
-    "guesses", "silence", "closes",
+    "guesses", "silence", "closes", "downloads", "halves",
 )  # fmt: skip
 AT_ONCE = 3  # of them beside each other
 

@@ -10,6 +10,7 @@ import json
 import multiprocessing
 import time
 
+import attacked_bench
 import class_bench
 import loop_bench
 import network_peer
@@ -44,6 +45,7 @@ def main():
         studies_bench.stair_heat_speed,
         slider_bench.slider_speed,
         class_bench.class_speed,
+        attacked_bench.attacked_speed,
     ):
         results |= part()
     results |= wild_towers(chosen.wild)

@@ -167,7 +167,7 @@ def test_a_file_that_comes_in_lies_in_the_desks_folder_or_nowhere(server, ada, n
 def test_a_file_of_100_mb_is_refused_in_a_sentence_and_takes_no_memory(server, ada):
     before = server.memory_mb()
     code, told = ada.bring_in("huge.json", 100_000_000)
-    assert (code, "This file has more than 20 MB and is no record. Nothing was changed." in told) == (413, True)
+    assert (code, "This file has more than 10 MB and is no record. Nothing was changed." in told) == (413, True)
     assert server.memory_mb() - before < 60
     assert not (ada.folder / "huge.json").exists()
 

@@ -208,6 +208,24 @@ def test_a_file_of_somebody_without_a_desk_is_not_taken_in(server):
         assert b" 40" in server.raw(line + b"a" * 2_000_000)[:14]
 
 
+def test_of_files_on_their_way_no_more_are_held_than_two_of_a_desk(server, ada, bob):
+    before, lines = server.memory_of_server_mb(), []
+    for _ in range(10):
+        line = socket.create_connection(("127.0.0.1", server.port), 5)
+        lines.append(line)
+        with suppress(OSError):  # it was hung up
+            head = f"POST /mine/?_xsrf={bob.jar['_xsrf']} HTTP/1.1\r\n{HOST}Cookie: {bob.cookies}\r\nContent-Length: 9999999\r\n\r\n"
+            line.sendall(head.encode())
+            line.sendall(b"a" * 9_000_000)
+    assert ada.waits_s() < LIMIT_S
+    assert server.memory_of_server_mb() - before < 60
+    for line in lines:
+        line.close()
+    time.sleep(0.3)
+    told = asyncio.run(bob.fetch(f"/mine/?_xsrf={bob.jar['_xsrf']}", {"x": "1"}))
+    assert "Choose a file first." in told[1]  # those that ended no longer count
+
+
 @pytest.mark.parametrize("field", ["name", "word"])
 def test_a_name_of_accents_without_end_takes_no_time(server, ada, field):
     begun = time.monotonic()
