@@ -18,8 +18,9 @@ from helpers import units
 from helpers.lessons.bank import EXERCISES, PREDICTIONS
 from helpers.lessons.common_predictions import STORIES, story
 from helpers.lessons.exercise import exercise_of
+from helpers.model.plant_strategies import read_any_strategy
+from helpers.model.plants import read_any_site
 from helpers.model.site import demo_sites, read_site
-from helpers.model.strategy import read_strategy
 from helpers.studies.record import design_record
 from helpers.studies.review import review
 
@@ -91,8 +92,8 @@ def parts():
 
 def review_lines(path, system):
     """A review of a strategy on its site."""
-    strategy = read_strategy(path)
-    found = review(strategy, read_site(DATA / "sites" / f"{strategy.site}.toml"), system)
+    strategy = read_any_strategy(path)
+    found = review(strategy, read_any_site(DATA / "sites" / f"{strategy.site}.toml"), system)
     yield found.verdict()
     for one in found.found:
         yield from words(one)
