@@ -53,6 +53,11 @@ class Case:
         require.one_of(STAIR_AIR, stair=self.stair)
 
     @property
+    def whatever_air(self):
+        """The weather and the doors, in words that are the same whatever the stair's air."""
+        return f"{self.weather}, doors {self.open_doors}, exits {self.open_exits}"
+
+    @property
     def shut(self):
         """Whether all doors are shut."""
         return not self.open_doors and not self.open_exits

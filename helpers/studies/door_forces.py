@@ -31,7 +31,8 @@ _MEASURE = {
 @dataclass(frozen=True)
 class ForceRow:
     """One step of opening one kind of door: its limit and its force [N] where the standard puts the gauge, fan off and fan on (None: not
-    known), the worst case and the pressure there. limit_n: see limit_where_measured."""
+    known), the worst case and the pressure there. limit_n: see limit_where_measured; cause: key of the finding that this case's doors are
+    out, see cases.Case.whatever_air."""
 
     window: DoorWindow
     criterion: DoorForce
@@ -40,6 +41,7 @@ class ForceRow:
     on_n: float | None
     on_pa: float | None = None
     on_case: str = ""
+    cause: str = ""
 
     @property
     def states(self):
@@ -78,6 +80,7 @@ class PressureRow:
     dp_pa: float
     level: int
     case: str
+    cause: str = ""
 
     @property
     def state(self):
@@ -168,7 +171,7 @@ class DoorForces:
             what = f"With the fan on the {row.window.place} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
             figure = f"{taken} at the {force.at}, limit {limit} ({pressure}, {row.on_case})"
             why, remedy = "closer and pressure together", "a lighter closer, less pressure there"
-            yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer)
+            yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer if off == "wrong" else row.cause)
 
     def _pressure_findings(self, row, system):
         if row.state == "open":
@@ -179,9 +182,8 @@ class DoorForces:
             what = f"A stair door has {less} than {self.criteria.name} {asks}"
             figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit, system)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
-            yield Finding(
-                "wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", "another set point, or the standard that allows it"
-            )
+            remedy = "another set point, or the standard that allows it"
+            yield Finding("wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", remedy, caused_by=row.cause)
 
     def _relatch_finding(self, one, system):
         window, key = one.window, f"relatch {one.window.door}"
@@ -267,7 +269,7 @@ def _pressures(criteria, cases, levels, dp_pa):
         if criterion.limit is None and not criterion.blank:
             continue
         case, storey = np.unravel_index(worst(dp_pa), dp_pa.shape)
-        yield PressureRow(end, criterion, float(dp_pa[case, storey]), levels[storey], cases[case].name)
+        yield PressureRow(end, criterion, float(dp_pa[case, storey]), levels[storey], cases[case].name, _cause(cases[case]))
 
 
 def _force_row(door, window, criterion, cases, shut_pa, ajar_pa):
@@ -279,9 +281,12 @@ def _force_row(door, window, criterion, cases, shut_pa, ajar_pa):
     found = _worst(way * (ajar_pa if criterion.step == _WIDTH else shut_pa), cases)
     if found is None:
         return ForceRow(window, criterion, limit, off, None)
-    against, case = found
+    against, name = found
+    case = next(case for case in cases if case.name == name)
     handle = float(door_formulas.opening_force(against, *door.leaf))
-    return ForceRow(window, criterion, limit, off, max(force_where_measured(handle, door, criterion.at), 0.0), way * against, case)
+    return ForceRow(
+        window, criterion, limit, off, max(force_where_measured(handle, door, criterion.at), 0.0), way * against, name, _cause(case)
+    )
 
 
 def _worst(dp_pa, cases):
@@ -290,6 +295,11 @@ def _worst(dp_pa, cases):
         return None
     case, storey = np.unravel_index(np.nanargmax(dp_pa), dp_pa.shape)
     return float(dp_pa[case, storey]), cases[case].name
+
+
+def _cause(case):
+    """Key of the finding of sections_rule that doors are out in a case."""
+    return f"doors out {case.whatever_air}"
 
 
 def _force(force_n, system):

@@ -1,6 +1,6 @@
 """Fan duty: what the stated fan gives in each case, at which speed and power, what is left at full speed, and whether it is enough."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -90,8 +90,10 @@ class Duty:
 
     def _findings(self, system):
         yield from self.needed.findings(system)
+        told = set()
         for place, case in enumerate(self.cases):
-            yield from self._case_finding(place, case, system)
+            for finding in self._case_finding(place, case, system):
+                yield replace(finding, **_follows(finding, case, told)) if finding.caused_by else finding
         yield self._motor_finding(system)
         yield from self.full.findings(self.needed.required, system)
 
@@ -161,3 +163,12 @@ def _shutoff_speed(tower, air, conditions):
     shutoff = tower.curve.shutoff_pa * inlet_density_ratio(tower, conditions)
     hardest = np.maximum(pressure_against(tower, air).max(axis=-1), 0.0)
     return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)
+
+
+def _follows(finding, case, told):
+    """Key and cause of a case that is not held: with the stair's air another way it is no other finding; told: keys so far, added to."""
+    key = f"short {case.whatever_air}"
+    if key in told:
+        return {"caused_by": key}
+    told.add(key)
+    return {"key": key}

@@ -253,7 +253,7 @@ def _findings(design, system):
         what = f"{own.rule.capitalize()} reading, {case.name}{state}: {out}"
         why = "stack effect, wind and open doors spread the pressure over the storeys"
         severity, cause = "wrong" if required[place] else "attention", _cause(design, place)
-        same = f"doors out {case.weather} {case.open_doors} {case.open_exits}"  # the same at another stair temperature is no other finding
+        same = f"doors out {case.whatever_air}"  # the same at another stair temperature is no other finding
         first, told = same not in told, {*told, same}
         key, caused_by = (same, cause) if first else ("", same)
         yield Finding(severity, what, doors, why, NETWORK, _remedy(design, case, system), key=key, caused_by=caused_by)
@@ -268,7 +268,7 @@ def _cause(design, place):
     """Key of the finding that this one follows from: a fan that is not enough, a door that the pressure pushes open; "" for none."""
     own, out = design.own, design.own.out_in(design.cases[place])
     if own.state[place] == "at full speed":
-        return "fan"
+        return f"short {design.cases[place].whatever_air}"
     return f"relatch {out[0].door}" if out and all(door.means == "pushed open" for door in out) else ""
 
 
