@@ -31,7 +31,11 @@ def range_section(design, system):
     rows = tuple(_range_row(choice, advice, system) for choice in advice.choices)
     states = tuple(choice.state for choice in advice.choices)
     columns = ("Range", "Accuracy", "Step", "Set point", "Window", "Peak", "Against it")
-    table = Table("ranges", "Usual ranges", columns, rows, states, "Set point, window and peak in per cent of the span.")
+    note = (
+        "Set point, window and peak in per cent of the span. A range with odd ends in the units shown is sold in the other units: enter "
+        "the ends on its plate."
+    )
+    table = Table("ranges", "Usual ranges", columns, rows, states, note)
     pictures = (picture_data.range_chart(advice, system),)
     return Section("range", "Transmitter range", advice.verdict(system), figures, (table,), (_range_finding(advice, system),), pictures)
 

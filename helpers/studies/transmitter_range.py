@@ -14,8 +14,10 @@ __all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_ra
 # Ranges in which pressure transmitters for buildings are sold or can be set [Pa]: from zero, both ways alike, and with a small negative
 # end; 25, 125, 250 and 500 Pa are also sold as 0.1, 0.5, 1 and 2 in. w.c. Common practice, no source.
 SMALL_END_PA = -25.0
+QUARTER_INCH_PA = 0.25 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]  # sold in in. w.c. alone
 RANGES_PA = (
     *((low, top) for top in (25.0, 50.0, 100.0, 125.0, 250.0, 500.0) for low in (0.0, -top)),
+    (0.0, QUARTER_INCH_PA),
     *((SMALL_END_PA, top) for top in (100.0, 125.0, 250.0, 500.0)),
 )
 SMALL_END_OF_SPAN = 0.25  # a negative end that takes no more of the span is a small one: it costs little accuracy. Ours
