@@ -11,8 +11,10 @@ from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
 from helpers.panels.lessons.page import LessonParts
 from helpers.panels.reading import WorkedCard
 from helpers.panels.stair_cooling import cooling_of
+from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_said
+from helpers.studies.figures import listed
 from helpers.studies.rule_faults import ReadingFault, inside_text, rule_bench
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
@@ -55,6 +57,9 @@ def _lines(system):
     bench = rule_bench()
     works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
     said = {rule: inside_text(*ends, system) for rule, ends in works.items()}
+    early = {rule: bench.set_points_pa(WINTER_C, rule=rule, stair=FIRST_MINUTE) for rule in works}
+    suits = [f"{inside_text(*ends, system)} for the {rule}" for rule, ends in early.items() if ends]
+    first = f"it wants {listed(suits)}" if suits else "no set point suits any of the three"
     middle = sum(works["average"]) / 2
     (dead,) = bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", LOWER), rules=("average",))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
@@ -73,7 +78,8 @@ def _lines(system):
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the average's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
         "reading: leave that one out for a time.",
-        "One temperature of the stair here. A rule is good when it is good in the first minute and after an hour. "
+        f"That is with the stair as the site file has it; in its first minute {first}. A rule is good when it is good in the first minute "
+        "and after an hour. "
         f"{cooling_of().ends(system)} ({cooling_of().rule} reading).",
         "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
         "local code and the approved design.",
