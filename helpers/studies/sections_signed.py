@@ -40,7 +40,16 @@ def settings_section(design, system):
     fallback, full = _study(lambda: design.fallback), _study(lambda: design.duty.full)
     table = schedule_table(design.built, tuned, system=system, fallback=fallback, full=full)
     verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
-    return Section("settings", "Settings schedule", verdict, tables=(table,), notes=(table.note, *_other_range(design, tuned, system)))
+    notes = (table.note, *_untuned(design), *_other_range(design, tuned, system))
+    return Section("settings", "Settings schedule", verdict, tables=(table,), notes=notes)
+
+
+def _untuned(design):
+    """That gain and integral time are the site file's, and not recommended."""
+    study = _study(lambda: design.tuning)
+    if study is None or study.recommended is None:
+        why = "the tuning study has no answer here" if study is None else study.why_none
+        yield f"Gain and integral time stand as the site file has them, and are not recommended: {why}"
 
 
 def _other_range(design, tuned, system):

@@ -23,7 +23,7 @@ from helpers.studies.tuning_remedies import RAMP_SHARES, ramp_alone, remedies
 from helpers.studies.tuning_results import TuningStudy
 from helpers.studies.tuning_steps import SPEEDS_PERCENT, step_tests
 
-__all__ = ["Candidate", "TuningStudy", "candidates_of", "tuning_study"]
+__all__ = ["NOMINAL", "OWN", "PROPOSED", "Candidate", "TuningStudy", "as_stated", "candidates_of", "tuning_study"]
 
 FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
 OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"

@@ -147,7 +147,7 @@ def test_too_hot_a_tuning_is_called_so_and_its_picture_swings(panel):
 
 
 def test_a_slow_ramp_forbids_and_says_so(panel):
-    assert "with this ramp no tuning makes 3 s" in panel.put(ramp_s=12.0, gain=1.1, integral_s=0.5).words
+    assert "with this ramp no tuning makes the 3 s of EN 12101-6:2005" in panel.put(ramp_s=12.0, gain=1.1, integral_s=0.5).words
     assert "with this ramp" not in panel.put(ramp_s=4.0).words
 
 

@@ -1,14 +1,17 @@
 """One pair of numbers for one stair: record, summary, schedule, choices, lesson, panel and card name the same gain and integral time."""
 
 import re
+from pathlib import Path
 
 import pytest
 
 from helpers.lessons.predictions import tuning_and_door_events as predictions
+from helpers.model.strategy import read_strategy
 from helpers.panels.lessons import tuning_and_door_events as lesson
 from helpers.panels.lessons.tuning_panel import tuning_panel
 from helpers.studies.process_gain import process_gain
 from helpers.studies.record import Design
+from helpers.studies.review_bench import ReviewBench
 from helpers.studies.tried_tuning import bench
 
 PAIR = re.compile(r"gain (?:of )?([\d.]+) %/%[^.]*? integral time (?:of )?([\d.]+) s")
@@ -75,3 +78,22 @@ def test_one_largest_gain_is_on_every_page(design):
     figures = {figure.label: figure.text for figure in design.record().section("tuning").figures}
     assert figures["Building's largest gain"] == told
     assert process_gain(design.tower, design.cases, bench().own).largest == study.found.largest == bench().found.largest
+
+
+def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_the_record(larkfield, best):
+    """A strategy that states a damping dial at zero knows more than the site file, and gets figures of its own."""
+    sound = read_strategy(Path(__file__).parents[2] / "data" / "strategies" / "larkfield_sound.toml")
+    as_the_site = sound.with_changes(inputs=[{"damping_s": None}] * 2, loop={"gain": 1.07, "integral_time_s": 0.53})
+    bench = ReviewBench(as_the_site, larkfield)
+    assert pairs(bench.proposed()) == [(best.gain, best.integral_s)]
+    assert bench.tuning.own.lacks
+    assert pairs(ReviewBench(sound, larkfield).proposed()) != [(best.gain, best.integral_s)]
+
+
+def test_where_nothing_is_recommended_summary_section_and_schedule_say_so(larkfield):
+    share = 0.2
+    fan = {"flows_m3_s": tuple(share * flow for flow in larkfield.fan.flows_m3_s), "duct_loss_flow_m3_s": share * 5.0}
+    record = Design.of(larkfield.with_changes(fan=fan)).record()
+    assert any(line.startswith("Tune on site: no tuning is recommended.") for line in record.summary)
+    assert record.section("tuning").verdict.startswith("No tuning is recommended.")
+    assert any("are not recommended" in note for note in record.section("settings").notes)

@@ -91,7 +91,7 @@ def _flow_said(place, found):
     opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
     said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut. {place.study.time_asked()}."
     alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s"
-    return f"{said} {alone}{f': with this ramp no tuning makes {WITHIN_S:g} s.' if found.ramp_forbids else '.'}"
+    return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
 
 
 def _force_said(found, system):
