@@ -19,12 +19,12 @@ from loops import CONDITIONS, loops_under_fuzz
 from spoilt_files import SITES, STRATEGIES, harmful, spoilt
 
 from helpers.model.conditions import Conditions
+from helpers.model.plant_strategies import STRATEGY_KINDS
 from helpers.model.plants import SITE_KINDS, plant_of, read_any_site
 from helpers.model.site import read_site, read_site_text, write_site
-from helpers.model.strategy import Strategy
 from helpers.model.tower import Tower
 
-KINDS = (*SITE_KINDS, Strategy)
+KINDS = (*SITE_KINDS, *STRATEGY_KINDS)
 
 # They say so in their docstrings: NaN where there is no reading or frequency, inf where nothing limits; of_kind gives back anything.
 NAN_IS_MEANT = {"combine", "margins", "margins_read_off", "number", "of_kind", "peak_sensitivity"}
@@ -79,7 +79,7 @@ def judge_site(tallies, name, site, raw, solved):
     """A site that could be read is written and read again the same; its air is found or is said not to be."""
     again = tallies.setdefault(f"{name}, written and read again", Tally())
     judge(again, lambda: same(site), lambda: kept_for_looking(raw))
-    if solved and not isinstance(site, Strategy):
+    if solved and not isinstance(site, STRATEGY_KINDS):
         judge(tallies.setdefault(f"{name}, solved", Tally()), lambda: air_of(site), lambda: kept_for_looking(raw), clear=clear_list)
 
 
