@@ -107,6 +107,16 @@ def test_one_cause_is_told_once_and_nothing_grave_hides_under_it(records):
         assert all(SEVERITIES.index(effect.severity) >= SEVERITIES.index(finding.severity) for effect in finding.effects)
 
 
+def test_the_same_doors_out_with_the_stair_warmer_or_colder_are_one_finding(design, records):
+    heads = [finding.what for finding in records["Pa"].findings if finding.what.endswith("a door is out")]
+    starts = {f"{design.own.rule.capitalize()} reading, {case.name}" for case in design.cases if case.stair == "as stated"}
+    for start_of in starts:
+        told = [
+            what for what in heads if what.startswith(start_of) and (what[len(start_of) :].startswith((":", " (", ", first", ", after")))
+        ]
+        assert len(told) <= 1
+
+
 def test_the_exported_page_shows_the_words_of_the_table_and_no_others(records):
     page = page_html(records["Pa"])
     assert not any(f"</b>&ensp;{word}" in page or f" {word}</b>" in page for word in OLD_WORDS)
