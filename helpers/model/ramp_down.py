@@ -5,6 +5,7 @@ So the ramp down is judged at every speed it passes, with the air that takes lea
 Limits: as in `formulas.wheel` and `fan_power` (one efficiency at all flows: powers at small flow come out too low, ramps too long).
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -114,6 +115,6 @@ def _said(ramp):
         yield "How short a ramp the brake resistor bears, and how often, is not known here: its rating against these figures decides."
         return
     none = "No brake is stated" if ramp.brake == "not stated" else "Without a brake"
-    shortest = f"{none}: the ramp down must be {ramp.shortest_s.high:.0f} s or longer"
+    shortest = f"{none}: the ramp down must be {math.ceil(ramp.shortest_s.high)} s or longer"
     at = f"at {units.show(ramp.decided_at_hz, 'frequency')} the air takes only {ramp.taken_w / 1000:.2f} kW"
     yield f"{shortest} ({at}), or the drive stretches it, or trips." + ("" if ramp.safe else f" The site has {ramp.own_s:g} s.")

@@ -7,6 +7,7 @@ from helpers.model.site.reading import demo_sites, read_site, read_site_text
 from helpers.model.site.refusals import Mistake, SiteFileError
 from helpers.model.site.schema import (
     Control,
+    Design,
     Door,
     Fan,
     Leakage,
@@ -15,6 +16,7 @@ from helpers.model.site.schema import (
     Relief,
     Site,
     Stair,
+    Standby,
     Storey,
     Supply,
     Temperatures,
@@ -25,6 +27,7 @@ from helpers.model.site.writing import write_site
 
 __all__ = [
     "Control",
+    "Design",
     "Door",
     "Fan",
     "Leakage",
@@ -35,6 +38,7 @@ __all__ = [
     "Site",
     "SiteFileError",
     "Stair",
+    "Standby",
     "Storey",
     "Supply",
     "Temperatures",
