@@ -128,7 +128,7 @@ def lines_html(seen, system):
 def verdict_of(judgement, system):
     """The judgement as a `Verdict`."""
     proved = judgement.fault_right and judgement.cure_right and judgement.evidence_right
-    kind = "right" if proved else "attention" if judgement.fault_right else "wrong"
+    kind = "right" if proved else "open" if judgement.fault_right else "missed"
     return Verdict(kind, judgement.words(system))
 
 

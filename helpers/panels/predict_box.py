@@ -100,7 +100,7 @@ class CompareBox:
             compared = self.prediction.compare(*kept, UNITS.system)
         except ValueError as refusal:
             return Verdict("entry", f"What was kept cannot be read any more; predict again. {refusal}")
-        return Verdict("right" if compared.agree else "attention", compared.words)
+        return Verdict("right" if compared.agree else "missed", compared.words)
 
     def refresh(self):
         """Say it anew; the model is only asked where something has changed."""

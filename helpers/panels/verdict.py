@@ -31,6 +31,7 @@ _LOOKS = {
 # an entry that cannot be used.
 _OTHERS = {
     "right": ("✔", "RIGHT", "good"),
+    "missed": ("▲", "NOT SO", "attention"),
     "done": ("✔", "DONE", "good"),
     "note": ("▲", "NOTE", "attention"),
     "entry": ("?", "NOT USED", "open"),

@@ -93,7 +93,7 @@ def test_a_case_is_played_through_the_controls_from_the_complaint_to_the_good_ha
 def test_another_fault_than_the_one_that_is_there_is_wrong_and_counted_as_no_case_solved(bench, record):
     other = next(fault for fault in bench.case.faults if fault.key != bench.case.fault_key)
     play(bench, ("display",), other.key, other.cure)
-    assert "FAIL" in bench.judged.value
+    assert "NOT SO" in bench.judged.value
     assert cases_solved(record.events()) == {}
     (told,) = benched(record.events())
     assert (told.level, told.number, told.right, told.named) == (1, NUMBER, False, other.key)

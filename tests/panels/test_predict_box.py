@@ -127,7 +127,7 @@ def test_the_comparison_comes_the_moment_the_prediction_is_kept(record):
     box, predict = CompareBox("pressure_window", FIGURE, record), PredictBox("pressure_window", FIGURE, record)
     predict.field.text = "20"
     predict.keep()
-    assert box.verdict.kind == "attention"
+    assert box.verdict.kind == "missed"
     assert "You said 20 Pa; the model says 60 Pa" in box.widget.value
     assert "&lt;closer&gt;" in box.widget.value
     predict.field.text = "61"
