@@ -2,6 +2,9 @@
 
 import errno
 import os
+import signal
+import subprocess
+import sys
 import unicodedata
 
 import pytest
@@ -67,3 +70,44 @@ def test_a_place_that_cannot_be_written_is_named(tmp_path):
 def test_a_file_somebody_has_written_into_is_not_written_over(tmp_path):
     names = [write_whole(free_path(tmp_path / "marks.xlsx"), b"x").name for _ in range(3)]
     assert names == ["marks.xlsx", "marks_2.xlsx", "marks_3.xlsx"]
+
+
+WRITES = """
+import sys
+from helpers.studies.whole_files import write_whole
+for number in range(100_000):
+    write_whole(sys.argv[1], f"{number} " * 20_000)
+    print(number, flush=True)
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="this system has no kill -9")
+def test_a_file_whose_writing_was_killed_is_whole_and_what_was_left_is_swept(tmp_path):
+    path = tmp_path / "page.html"
+    for _ in range(4):
+        writer = subprocess.Popen([sys.executable, "-c", WRITES, str(path)], stdout=subprocess.PIPE, text=True)
+        for _ in range(5):
+            writer.stdout.readline()
+        writer.kill()
+        last = int((writer.communicate()[0].splitlines() or ["0"])[-1] or 0)
+        parts = path.read_text().split()
+        assert len(parts) == 20_000
+        assert len(set(parts)) == 1
+        assert int(parts[0]) >= last - 1
+    (tmp_path / ".writing-1-old.part").write_text("half")
+    os.utime(tmp_path / ".writing-1-old.part", (0, 0))
+    write_whole(path, "new")
+    assert not (tmp_path / ".writing-1-old.part").exists()
+
+
+def test_a_disk_that_fills_while_a_file_is_written_leaves_the_one_before(tmp_path, monkeypatch):
+    path = write_whole(tmp_path / "page.html", "before")
+
+    def full(handle):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(ValueError, match=r"page\.html could not be written: the disk is full\. What was there before is as it was\."):
+        write_whole(path, "after")
+    assert [one.name for one in tmp_path.iterdir()] == ["page.html"]
+    assert path.read_text() == "before"
