@@ -30,6 +30,8 @@ GRANTED = {
     "one's own record": "sqlite3.connect('learner.sqlite').execute('create table events (id)')",
     "a building of the workbook to read": "Path(sys.argv[3]).read_text()",
 }
+if sys.platform == "linux":
+    GRANTED["what a kernel looks for when it ends"] = "import psutil; psutil.Process().children(recursive=True)"
 REFUSED = {
     "another's record": "Path('../bob/learner.sqlite').read_bytes()",
     "another's record, as a database": "sqlite3.connect('../bob/learner.sqlite')",
