@@ -133,7 +133,7 @@ def _second_round(sheet, row, measured, system):
     elif measured.direction == "none":
         yield "attention", "no air moves at the gap"
     if row.opened:
-        yield from _speed(sheet.criteria, measured.speed_m_s, system)
+        yield from _speed(sheet.criteria, row.use, measured.speed_m_s, system)
         return  # the pressure across an open door is too small to be measured: nothing is judged by it
     dp = measured.open_pa
     if dp is None:
@@ -153,13 +153,15 @@ def _second_round(sheet, row, measured, system):
             yield "attention", f"{fine(dp, system)} with the doors open, {least} with all shut: does the design ask for it then?"
 
 
-def _speed(criteria, speed_m_s, system):
+def _speed(criteria, use, speed_m_s, system):
     if speed_m_s is None:
         return
     said = units.show(speed_m_s, "speed", system, 2 if system == "Pa" else 0)
     if speed_m_s <= 0:
         yield "wrong", f"{said} through the open door: the air does not go out"
         return
+    if use == "final exit":
+        return  # the standards' speeds are those through the door to the fire floor
     asked = [one for one in criteria.open_door_speeds if one.limit is not None]
     if any(one.blank for one in criteria.open_door_speeds):
         yield "open", f"{said} through the open door: the speed asked for is blank in the standard's file"

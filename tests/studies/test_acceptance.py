@@ -217,3 +217,11 @@ def test_a_door_that_nobody_works_by_hand_has_no_forces_and_a_force_typed_there_
     assert sheet.row(4).forces == ()
     assert sheet.row(4).off_n is None
     assert sheet.judge(4, Measured(shut_pa=40.0, off_n=30.0, force_n=90.0))[0] in ("open", "attention")
+
+
+def test_the_speed_that_europe_asks_for_is_not_asked_of_the_final_exit(larkfield):
+    europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
+    exit_, stair = "final exit 0", europe.open_doors[0]
+    assert europe.judge(stair, Measured(speed_m_s=0.5))[0] == "wrong"
+    assert europe.judge(exit_, Measured(speed_m_s=0.5))[0] == "open"
+    assert europe.judge(exit_, Measured(speed_m_s=-0.5))[0] == "wrong"
