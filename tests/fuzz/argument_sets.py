@@ -14,6 +14,7 @@ from helpers.formulas import action, air, combining, leakage, signals, uncertain
 from helpers.formulas.controller_forms import FORMS, Parallel, Settings
 from helpers.formulas.frequency import controller_response, frequency_response
 from helpers.formulas.low_demand import LowDemandRule
+from helpers.formulas.robust_tuning import Asked
 
 # These check nothing, and say so: they are called with what others have checked. They get numbers within their limits only.
 UNCHECKED = {"power_law", "halving"}
@@ -213,8 +214,16 @@ class Maker:
         return partial(_loop_of, settings, abs(self.number()) + 1e-3, lags, abs(self.number()))
 
     def _process(self):
-        lags = [abs(self.number()) + 1e-3 for _ in range(3)]
-        return partial(_loop_of, None, abs(self.number()) + 1e-3, lags, abs(self.number()))
+        gain, lags, delay = abs(self.number()) + 1e-3, [abs(self.number()) + 1e-3 for _ in range(3)], abs(self.number())
+        if self.name == "largest_gain":  # takes the responses themselves
+            return frequency_response(np.logspace(-2, 2, 40), gain, lags, delay)
+        return partial(_loop_of, None, gain, lags, delay)
+
+    def _frequency_rad_s(self):
+        return np.logspace(-2, 2, 40) if self.name == "largest_gain" else self.number()
+
+    def _asked(self):
+        return Asked(self.rng.uniform(1.1, 3), self.rng.uniform(1.1, 4), self.rng.uniform(5, 80))
 
     def _response(self):
         return 2.0 * frequency_response(np.logspace(-3, 2, 40), 1.0, [abs(self.number()) for _ in range(3)])

@@ -138,7 +138,9 @@ def test_every_sheet_has_its_seat_its_key_its_name_and_a_line_for_each_answer(pa
     assert page.count('<section class="seat">') == len(NAMES)
     for sheet, name in zip(papers.sheets, NAMES, strict=True):
         assert sheet.seat.key in page
-        assert f"<bdi>{name}</bdi>" in page or "<" in name
+        assert f"<bdi>{name}</bdi>" in page or "<" in name or "\u202e" in name
+    assert "\u202e" not in page  # a sign that turns letters round is not shown as it is
+    assert "gpj.exe" in page
     assert "&lt;b&gt;O&#x27;Brien&lt;/b&gt;" in page
     assert "<b>O'Brien" not in page
     one = seat_page(papers, papers.sheets[0])

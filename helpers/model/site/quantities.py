@@ -59,7 +59,7 @@ class Quantity:
     def allowed(self):
         """What a value must be, in words."""
         kind = "a number" if self.dimension == "ratio" else f"{'an' if self.dimension[0] in 'aeiou' else 'a'} {self.dimension}"
-        low, high = (units.write(limit, self.dimension) for limit in (self.low, self.high))
+        low, high = (units.write(limit, self.dimension) if math.isfinite(limit) else "" for limit in (self.low, self.high))
         if math.isfinite(self.low) and math.isfinite(self.high):
             limits = f" {'above' if self.open_low else 'from'} {low} {'up ' if self.open_low else ''}to {high}"
         elif math.isfinite(self.low):
