@@ -3,6 +3,8 @@ ask for and where that breaks, what filter, feed-forward and drive add."""
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from helpers import units
 from helpers.studies.figures import Table, fine, listed
 from helpers.studies.tuning_candidate import Candidate, asked_text, numbers_text
@@ -96,7 +98,7 @@ class TuningStudy:
         rows = tuple(_step_row(step, system) for step in self.steps)
         note = (
             "Gain in per cent of span by per cent of full speed; tests without figures do not count, for the reason given. "
-            f"{self._gain_said()}"
+            f"{self._gain_said()} In the least lively of {len(self.found.by_case)} cases the largest is {self.found.least:.2f} %/%."
         )
         return Table("step_tests", "Step tests", columns, rows, tuple("attention" if s.left_out else "" for s in self.steps), note)
 
@@ -143,18 +145,17 @@ class TuningStudy:
 
     def _worst_said(self):
         best = self.recommended
+        bears = min(keeps for _, keeps, _ in best.borne)
+        dead = f"bears a dead time of {bears:.2g} s" if np.isfinite(bears) else "bears every dead time tried"
         return (
-            f"At the worst corner ({best.corner.text()}) it has a peak sensitivity of {best.worst.peak_sensitivity:.2f}, over all corners "
-            f"a gain margin of {best.worst.gain_margin:.1f} or more; in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
-            f"{best.nominal.gain_margin:.1f}. Dead time: {best.borne_text()}."
+            f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
+            f"{best.worst.gain_margin:.1f} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
+            f"{best.nominal.gain_margin:.1f}; it {dead} at any of these lags."
         )
 
     def _gain_said(self):
         found = self.found
-        return (
-            f"The building's largest gain is {found.largest:.2f} %/%, at {found.output_percent:.0f} % of full speed ({found.case.name}); "
-            f"in the least lively of {len(found.by_case)} cases it is {found.least:.2f} %/%."
-        )
+        return f"The building's largest gain is {found.largest:.2f} %/%, at {found.output_percent:.0f} % of full speed ({found.case.name})."
 
     def _nominal_said(self):
         tried = self.nominal
@@ -163,7 +164,9 @@ class TuningStudy:
         said = f"The nominal model by itself would ask for {numbers_text(tried)} (SIMC)"
         if tried.safe:
             return f"{said}, and keeps its margins too."
-        return f"{said}: do not enter it; {tried.borne_text()}."
+        swings = min(swings for _, _, swings in tried.borne)
+        where = f"with the worst of these lags it swings by itself from a dead time of {swings:.2g} s on"
+        return f"{said}: do not enter it; {where if np.isfinite(swings) else listed(tried.against)}."
 
     def _recovery_said(self):
         best, tried = self.recommended, self.own.doors
@@ -175,7 +178,7 @@ class TuningStudy:
             f"When {door} opens, 90 % of the way to the new flow is there after {opens}, when it shuts after {shuts} ({far} with "
             f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}."
         )
-        return " ".join(filter(None, (said, self._filter_said(), self._contacts_said(), self._ramp_said())))
+        return " ".join(filter(None, (said, self._contacts_said(), self._ramp_said())))
 
     def _filter_said(self):
         if not self.filters:
