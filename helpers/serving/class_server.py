@@ -37,6 +37,7 @@ LOOK_S = 30
 PATIENCE_S = 180  # when a whole class opens its pages at once, the last one gives nothing up
 CLOSED = ("/voila/tree", "/voila/api/contents", "/voila/files")  # of what the app would answer: nobody needs it here
 FILES_A_PAGE = 16  # that the server has open for a page
+SECRET_BYTES = 32
 KEYS = ".kernels"  # folder of the kernels' keys and sockets
 LONGEST_SOCKET = 107 - 66  # letters that systems let a socket's name have, less what the app and a kernel add
 
@@ -181,9 +182,14 @@ def _secret(path):
     if not path.exists():
         draft = path.with_suffix(f".{os.getpid()}")
         with os.fdopen(os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
-            file.write(os.urandom(32))
+            file.write(os.urandom(SECRET_BYTES))
         draft.replace(path)
-    return path.read_bytes()
+    secret = path.read_bytes()
+    if len(secret) < SECRET_BYTES:
+        raise ValueError(
+            f"{path.name} must hold {SECRET_BYTES} bytes, got {len(secret)}; without that file one is made, and all sign in anew"
+        )
+    return secret
 
 
 def _of_its_owner_alone(folder):

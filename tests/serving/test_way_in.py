@@ -16,6 +16,7 @@ from class_bench import Server
 from helpers.serving import __main__ as command
 from helpers.serving import desks as of_desks
 from helpers.serving.certificate import fingerprint, make_pair, tls_context
+from helpers.serving.class_server import _secret
 from helpers.serving.desks import Desks, Refused, WrongWord
 
 WORD = "my own word"
@@ -95,6 +96,12 @@ def test_a_word_of_the_class_that_is_none_starts_no_server(tmp_path, kept, capsy
         command.main(["run", str(tmp_path)])
     assert ended.value.code == 1
     assert "class_word.txt must hold a word of 4 to 200 letters" in capsys.readouterr().err
+
+
+def test_a_secret_that_is_none_starts_no_server(tmp_path):
+    (tmp_path / "cookie_secret").write_bytes(b"")
+    with pytest.raises(ValueError, match="cookie_secret must hold 32 bytes, got 0"):
+        _secret(tmp_path / "cookie_secret")
 
 
 def test_a_disk_that_is_full_leaves_no_empty_word(tmp_path, monkeypatch, capsys):
