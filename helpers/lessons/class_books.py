@@ -14,6 +14,7 @@ from helpers.lessons.class_files import printable
 from helpers.lessons.class_keys import PROTECTION
 from helpers.lessons.class_sets import expected
 from helpers.lessons.class_teaching import exercise_counts, prediction_counts, slip_counts, teach_again
+from helpers.studies.sheets import as_text
 
 __all__ = ["class_table_book", "mark_sheet_book"]
 
@@ -184,7 +185,7 @@ def _page(book, title, paper):
 
 def _text(sheet, text, head=False):
     """A text that no spreadsheet takes for a formula, also not when somebody edits the cell."""
-    short = printable(text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…")
+    short = as_text(printable(text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"))
     cell = WriteOnlyCell(sheet, value=short)
     cell.data_type = "s"
     if unicodedata.normalize("NFKC", short.lstrip()[:1]) in FORMULA_SIGNS:  # also the wide ones of East Asian keyboards

@@ -6,6 +6,7 @@ What goes on to the kernel is written anew from what was understood here, so tha
 
 import asyncio
 import json
+import math
 import re
 import struct
 import time
@@ -89,11 +90,18 @@ def _object(raw, most):
     if len(raw) > most:
         raise StrangeMessageError("a part that is too long")
     try:
-        value = json.loads(raw)
+        value = json.loads(raw, parse_constant=_number_of, parse_float=_number_of)
     except (ValueError, RecursionError):
         raise StrangeMessageError("what is not JSON") from None
     if not isinstance(value, dict):
         raise StrangeMessageError("another shape")
+    return value
+
+
+def _number_of(text):
+    """No page sends what is no number, or larger than any."""
+    if not math.isfinite(value := float(text)):
+        raise ValueError("no number")
     return value
 
 

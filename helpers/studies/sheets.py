@@ -3,6 +3,7 @@
 openpyxl writes them. They print on one page across, A4 or Letter, in grey: verdicts are words, not colours.
 """
 
+import re
 from io import BytesIO
 
 from openpyxl import Workbook
@@ -25,6 +26,7 @@ __all__ = [
     "INJECTION_CAUTION",
     "PAPERS",
     "SEEN",
+    "as_text",
     "round_lines",
     "write_acceptance_sheet",
     "write_injection_sheet",
@@ -44,6 +46,7 @@ ACCEPTANCE_CAUTION = (
     "side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and licensed "
     "practice decide."
 )
+WRITTEN_SIGN = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
 FORMULA_SIGNS = ("=", "+", "-", "@")  # with which a sheet takes what is typed for a formula
 LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 SIGNED = ("As found by", "Date", "As left by", "Date", "Instrument and certificate", "Signature")
@@ -242,7 +245,17 @@ def _strength(places, verdict):
 
 def _shown(text):
     """A text without the control signs that no sheet can hold."""
-    return "".join(letter if letter.isprintable() or letter == "\n" else " " for letter in text)
+    return as_text("".join(letter if letter.isprintable() or letter == "\n" else " " for letter in text))
+
+
+def as_text(text):
+    """A text as a spreadsheet file holds it: what ECMA-376 would read there as a sign written in figures, such as "_x003D_" for "=", stays
+    the letters that it is.
+
+    >>> as_text("_x003D_1+1"), as_text("part_x_2")
+    ('_x005F_x003D_1+1', 'part_x_2')
+    """
+    return WRITTEN_SIGN.sub("_x005F_", text)
 
 
 class Formula(str):

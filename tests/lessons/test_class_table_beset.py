@@ -1,8 +1,10 @@
 """The class table beset: files that are no records, are damaged, too large or no files at all are named and
 left out, and the rest goes on."""
 
+import io
 import json
 import os
+import zipfile
 
 import pytest
 from simulated_class import CODE, event, export, typed, write
@@ -10,7 +12,7 @@ from simulated_class import CODE, event, export, typed, write
 from helpers.lessons.bank import EXERCISES
 from helpers.lessons.class_books import class_table_book
 from helpers.lessons.class_keys import seat_of
-from helpers.lessons.class_table import WHOLE, class_table
+from helpers.lessons.class_table import UNSIGNED, WHOLE, ClassTable, LearnerRow, class_table
 from helpers.lessons.class_teaching import teach_again
 from helpers.lessons.exercise import exercise_of
 from helpers.lessons.progress import LearnerRecord
@@ -143,3 +145,12 @@ def test_a_disk_that_is_full_leaves_no_half_export(tmp_path, monkeypatch):
         record.export(tmp_path / "ada.json")
     assert not (tmp_path / "ada.json").exists()
     assert record.name == "Ada"
+
+
+def test_a_name_written_in_figures_stays_the_letters_that_it_is():
+    """ECMA-376 lets "_x003D_" stand for "=": whoever edits such a cell would make a formula of it."""
+    table = ClassTable("", (LearnerRow("a.json", "_x003D_1+1", None, UNSIGNED, (), ()),), ())
+    with zipfile.ZipFile(io.BytesIO(class_table_book(table))) as book:
+        inside = b"".join(book.read(name) for name in book.namelist())
+    assert b"_x005F_x003D_1+1" in inside
+    assert b">_x003D_" not in inside

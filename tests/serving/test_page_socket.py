@@ -118,6 +118,14 @@ def test_a_message_of_brackets_alone_is_refused():
     refused(struct.pack("<7Q", count, *places[:-1], places[-2] + 200_000) + deep[56 : places[-2]] + b"[" * 200_000)
 
 
+@pytest.mark.parametrize("value", ["NaN", "Infinity", "-Infinity", "1e400", "-1e999", "9" * 5000])
+def test_what_is_no_number_is_not_handed_on(value):
+    whole = frame("comm_msg", {"comm_id": "c", "data": {"method": "update", "state": {"value": "HERE"}}})
+    grown = len(value) - len('"HERE"')
+    count, *places = struct.unpack_from("<7Q", whole, 0)
+    refused(struct.pack("<7Q", count, *places[:-1], places[-1] + grown) + whole[56:].replace(b'"HERE"', value.encode()))
+
+
 def test_bytes_at_random_are_refused_and_nothing_else_happens():
     for length in (8, 60, 300, 5000):
         for _ in range(200):
