@@ -29,7 +29,7 @@ from helpers.studies.window import pressure_window
 __all__ = ["ReviewBench", "displayed"]
 
 
-MOST_KEPT = 24  # of the studies of some strategies: a slider that moves the gain waits for none of them
+MOST_KEPT = 6  # of the studies of the last strategies, some 10 MB each on a tower: a slider that moves the gain waits for none
 _KEPT: OrderedDict = OrderedDict()
 
 

@@ -13,6 +13,7 @@ from helpers.studies.review import KINDS, review
 from helpers.studies.review_bench import ReviewBench, displayed
 from helpers.studies.review_kinds import BUILDING
 from helpers.studies.reviewing.causes import CAUSES, cause_of
+from helpers.studies.reviewing.drive import shaft_power_w
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 COMFORT = {"mode": "comfort", "site": "larkfield_for_comfort"}  # a site file that does not have the fan for smoke control
@@ -348,3 +349,28 @@ def test_mistakes_written_down_beforehand_are_all_found(larkfield, sound, name):
     change, mistakes = FIVE[name]
     strategy = sound.with_changes(**change)
     assert mistakes <= set(review(strategy, site_for(strategy, larkfield)).keys)
+
+
+def test_a_loop_that_sleeps_has_more_against_it_than_a_sound_one_not_less(larkfield, sound):
+    asleep, awake = (
+        {finding.what for finding in review(sound.with_changes(loop=change), larkfield).of_strategy if finding.severity == "wrong"}
+        for change in ({"gain": 0.02, "integral_time_s": 4.0}, {})
+    )
+    assert awake < asleep
+
+
+def test_at_sixty_hertz_the_motor_takes_what_its_plate_does_not_allow(larkfield, sound):
+    bench = ReviewBench(sound.with_changes(**loop(highest_speed_hz=60.0)), larkfield)
+    at_fifty, at_sixty = (shaft_power_w(bench, speed).max() for speed in (50.0, 60.0))
+    assert at_fifty < bench.site.fan.motor_power_w < at_sixty
+    assert at_sixty / at_fifty == pytest.approx(1.2**3, rel=0.05)  # similarity: the cube of the speed, where the damper is open
+
+
+def test_a_moved_gain_is_judged_anew_though_the_studies_are_kept(larkfield, sound):
+    strong = sound.with_changes(**loop(gain=1.07, integral_time_s=0.53))
+    first, second_time = (review(strategy, larkfield) for strategy in (sound, strong))
+    assert first.bench.tuning.recommended == second_time.bench.tuning.recommended
+    assert first.bench.tuning.own.gain == sound.loop.controller_gain
+    assert second_time.bench.tuning.own.gain == 1.07
+    assert "robust tuning" in second_time.keys
+    assert "robust tuning" not in first.keys
