@@ -60,8 +60,9 @@ class FixedSpeed:
         """The ends and where they are, in words."""
         if np.isinf(self.room_pa):
             return "no door has a limit to be judged by"
-        least, most = (units.show(value, "pressure", system) for value in (self.least_pa, self.most_pa))
-        ends = f"stair doors {least} ({self.least_at}) to {most} ({self.most_at})"
+        both = ((self.least_pa, self.least_at), (self.most_pa, self.most_at))  # infinite where no stair door has that limit
+        ends = " to ".join(f"{units.show(value, 'pressure', system)} ({at})" for value, at in both if np.isfinite(value))
+        ends = f"stair doors {ends}" if ends else "no stair door has a limit"
         past = "" if self.holds else f"; past its limit by {units.show(-self.room_pa, 'pressure', system)}: {self.worst_at}"
         return f"{ends}{past}; {self.tried}"
 

@@ -110,9 +110,16 @@ class ReviewBench(LoopBench):
         shut = tuple(case for case in self.cases if case.shut)
         return shortest_ramp_down(self.tower, conditions_of(self.site, shut), fast, slow) if slow < fast else None
 
+    @property
+    def _limited(self):
+        """Whether any door of the site has a limit."""
+        return any((door.least_pa, door.most_pa) != (None, None) for door in self.window.doors)
+
     @cached_property
     def full_speed(self):
-        """`FullSpeed` with this strategy's limits of speed."""
+        """`FullSpeed` with this strategy's limits of speed; None where no door has a limit."""
+        if not self._limited:
+            return None
         held_hz = np.where(self.held.state == "at full speed", np.inf, self.held.speed_hz)
         key = (*self._air_key, "full speed", held_hz.tobytes(), self.set_point)
         return _kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, max(self.set_point, 0.0)))
@@ -120,7 +127,7 @@ class ReviewBench(LoopBench):
     @cached_property
     def fallback(self):
         """`FallbackStudy` of this strategy's instruments and rule; None where no door has a limit."""
-        if not any(np.isfinite(ends).any() for ends in self.limits):
+        if not self._limited:
             return None
         return _kept((*self._air_key, "fallback", self.set_point), lambda: fallback_study(self.tower, self.window))
 

@@ -4,7 +4,7 @@ from functools import partial
 
 import numpy as np
 
-from helpers.studies.figures import NETWORK, range_text
+from helpers.studies.figures import NETWORK, Finding, range_text
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_words import attention, pa, too_heavy, too_low, wrong
 
@@ -68,6 +68,16 @@ def tube_off(bench, system):
 def _without(number, tubes_pa):
     tubes_pa[..., number] = 0.0
     return tubes_pa
+
+
+def nothing_limits(bench, system):
+    """No stair door states a least pressure or a force limit: there is nothing to hold the doors against."""
+    if not any(np.isfinite(ends[bench.places_there]).any() for ends in bench.limits):
+        yield Finding(
+            "open", "No stair door states a limit: nothing was judged at the doors", "no least pressure, no force limit",
+            "what is held against nothing is not passed", "site file",
+            "the doors' closers, force limits and least pressures in the site file, as the standard and the code have them",
+        )  # fmt: skip
 
 
 def infeasible(bench, system):
@@ -179,6 +189,7 @@ KINDS = (
     ),
     Kind("door too heavy", "a door that is too heavy while the loop is content", heavy_door, stairs_only=True),
     Kind("tube off", "a door over its force when one tube comes off", tube_off, stairs_only=True),
+    Kind("no limits", "doors without any limit to be judged by", nothing_limits, BUILDING, stairs_only=True),
     Kind("infeasible", "a set point that no rule can make right", infeasible, whose_infeasible, stairs_only=True),
     Kind("set point fails", "a set point that does not suit the rule", set_point_fails, stairs_only=True),
     Kind("at lowest speed", "a loop that sits at its lowest speed", not_below),

@@ -102,6 +102,8 @@ def set_point_near_end(bench, system):
 def error_eats_window(bench, system):
     """A transmitter may be off by more than the room there is at the worst shut door."""
     room = bench.least_room_pa
+    if not np.isfinite(room):  # nothing limits a door: there is no room to be eaten
+        return
     for one in bench.strategy.inputs:
         error = float(signals.accuracy(one.range_low_pa, one.range_high_pa, one.accuracy_percent_span))
         figure = f"± {fine(error, system)} ({one.accuracy_percent_span:g} % of the span), room {fine(max(room, 0.0), system)}"
@@ -221,11 +223,12 @@ def reference_in_wind(bench, system):
         height = max(float(bench.tower.elevation_m[storey]), 0.0)
         at_height = air.wind_speed_at_height(float(np.max(rows.wind_speed_m_s)), height, bench.site.terrain)
         blown = float(FACING_CP * air.velocity_pressure(at_height))
-        make = wrong if bench.least_room_pa < blown else attention
+        make, left = wrong if bench.least_room_pa < blown else attention, max(bench.least_room_pa, 0.0)
+        room = f"the worst door has {fine(left, system)} of room" if np.isfinite(left) else "no door states a limit"
         yield make(
             f"The low side of {one.name} ends in the wind",
             f"{fine(blown, system)} in a mean wind of {units.show(at_height, 'speed', system)}, and more in its gusts",
-            f"the reading moves with every gust; the worst door has {fine(max(bench.least_room_pa, 0.0), system)} of room",
+            f"the reading moves with every gust; {room}",
             "velocity pressure, ASHRAE Fundamentals ch. 24",
             "an indoor reference, or a shielded head and a longer filter",
         )

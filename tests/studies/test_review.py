@@ -157,8 +157,8 @@ EACH = [
     ("too many starts", "attention", comfort(stop_after_s=10.0, restart_after_s=5.0), comfort()),
 ]  # fmt: skip
 # The building's own, the drive's, or of another plant: each has a test of its own.
-NOT_BY_A_STRATEGY = {"infeasible", "height", "street door", "closers", "ramp down", "ramp down unstated", "recovery", "heavy after a door",
-                     "tuning not judged", "stop without leave"}  # fmt: skip
+NOT_BY_A_STRATEGY = {"no limits", "infeasible", "height", "street door", "closers", "ramp down", "ramp down unstated", "recovery",
+                     "heavy after a door", "tuning not judged", "stop without leave"}  # fmt: skip
 
 
 def site_for(strategy, larkfield):

@@ -133,6 +133,24 @@ def test_readings_that_do_not_follow_the_doors_are_the_strategys():
     assert "places or low sides" in told.why
 
 
+def test_doors_without_any_limit_are_not_yet_judged_and_never_passed(larkfield, sound):
+    nothing = {"closer_force_n": None, "handle_to_edge_m": None, "force_limit_n": None, "minimum_dp_pa": None, "latch_force_n": None,
+               "closing_share": None}  # fmt: skip
+    bare = larkfield.with_changes(doors=dict.fromkeys(larkfield.doors, nothing))
+    (told,), whose = looked("no limits", sound, bare)
+    assert (told.severity, whose) == ("open", BUILDING)
+    assert "1 NOT YET" in review(sound.with_changes(on_bad_reading={"does": "nothing"}), bare).verdict()
+    assert looked("no limits", sound, larkfield)[0] == []
+
+
+@pytest.mark.parametrize("end", ["minimum_dp_pa", "force_limit_n"])
+def test_doors_with_one_limit_alone_are_reviewed_to_the_end(larkfield, sound, end):
+    change = {end: None} if end == "minimum_dp_pa" else {"force_limit_n": None, "closer_force_n": None, "handle_to_edge_m": None}
+    made = review(sound.with_changes(on_bad_reading={"does": "use the good ones"}), larkfield.with_changes(doors={"flat landing": change}))
+    assert "no limits" not in made.keys
+    assert made.findings
+
+
 WRONG = ("a fan a fifth as strong", "judged by EN 12101", "an exhaust fan", "three transmitters", "one transmitter", "no relief damper",
          "a winter of the far north")  # fmt: skip
 
