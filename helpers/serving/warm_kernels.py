@@ -29,6 +29,7 @@ DESK = ContextVar("desk")  # of the visitor whose page is being made
 START_S = 120
 BEGINS_S, LEFT_S = 20, 120  # a page that loads is not connected yet; one whose network has failed comes back within this
 LEAST_MB, MEMORY = 600, Path("/proc/meminfo")  # the design record's page, the largest, takes 250 MB
+MOST_DESK_MB = 1500  # of one desk's pages while memory is short: four design records together take less
 MOST_WAITING = 16_000_000  # bytes from a kernel whose page is away
 OF_THE_QUESTION = ("QUERY_STRING", "VOILA_REQUEST_URL", "SCRIPT_NAME", "PATH_INFO")
 PAGES_FULL = "This machine has no room for another page just now. Wait a minute and load it again: nothing of yours is lost."
@@ -205,7 +206,9 @@ class ClassKernels(AsyncMappingKernelManager):
         return False
 
     async def cull_kernel_if_idle(self, kernel_id):
-        """As the server's, and a page that was left has no kernel for long."""
+        """As the server's; a page that was left has no kernel for long, and one desk does not take the machine's memory."""
+        if memory_left_mb() < LEAST_MB:
+            await self._close_largest()
         if self._left(kernel_id, LEFT_S):
             await self.shutdown_kernel(kernel_id, now=True)
         else:
@@ -225,6 +228,8 @@ class ClassKernels(AsyncMappingKernelManager):
             raise HTTPError(503, DESK_FULL.format(most=self.most_pages_a_desk))
         if self._full():
             await self._close_left(list(self._of))
+        if memory_left_mb() < LEAST_MB:
+            await self._close_largest()
         if self._full():
             raise HTTPError(503, PAGES_FULL)
 
@@ -234,6 +239,18 @@ class ClassKernels(AsyncMappingKernelManager):
     def _open(self, folder):
         self._of = {number: owner for number, owner in self._of.items() if number in self}
         return sum(owner == folder for owner in (*self._of.values(), *self._coming))
+
+    async def _close_largest(self):
+        """End the largest page of the desk that holds most, where that is more than any lesson takes; what was done there is kept."""
+        begun = {number: getattr(self._kernels[number], "provisioner", None) for number in self._of if number in self}
+        used = {number: _own_mb(one.pid) for number, one in begun.items() if one is not None and one.pid}
+        desks = {}
+        for number, mb in used.items():
+            desks[self._of[number]] = desks.get(self._of[number], 0.0) + mb
+        if desks and desks[most := max(desks, key=desks.get)] > MOST_DESK_MB:
+            largest = max((number for number in used if self._of[number] == most), key=used.get)
+            self.log.warning("Memory is short: the largest page of desk %s was ended.", most.name)
+            await self.shutdown_kernel(largest, now=True)
 
     async def _close_left(self, numbers):
         left = [number for number in numbers if self._left(number, BEGINS_S)]
@@ -245,6 +262,15 @@ class ClassKernels(AsyncMappingKernelManager):
             return False
         silent = (datetime.now(UTC) - self._kernels[number].last_activity).total_seconds()
         return min(silent, time.monotonic() - self._begun.get(number, time.monotonic())) > seconds
+
+
+def _own_mb(number):
+    """Memory of a process [MB], what it shares with others counted in its part; 0 where the system does not say."""
+    try:
+        lines = Path(f"/proc/{number}/smaps_rollup").read_text(encoding="ascii").splitlines()
+    except OSError:
+        return 0.0
+    return next((int(line.split()[1]) / 1024 for line in lines if line.startswith("Pss:")), 0.0)
 
 
 def memory_left_mb():

@@ -50,3 +50,22 @@ def test_a_machine_short_of_memory_opens_no_page(kernels, tmp_path, monkeypatch,
 def test_a_machine_that_does_not_say_what_is_left_is_not_called_full(tmp_path, monkeypatch):
     monkeypatch.setattr(warm_kernels, "MEMORY", tmp_path / "nothing")
     assert memory_left_mb() == float("inf")
+
+
+@pytest.mark.parametrize(("sizes_mb", "ended"), [((900, 800), ["one"]), ((700, 600), [])])
+def test_a_desk_that_takes_the_memory_of_the_machine_loses_its_largest_page(kernels, tmp_path, monkeypatch, sizes_mb, ended):
+    """And nobody else does, nor a desk whose pages are as large as lessons are."""
+    sizes, closed = dict(zip((1, 2, 3), (*sizes_mb, 850), strict=True)), []
+    kernels._kernels["of bob"], kernels._of["of bob"], kernels._kernel_connections["of bob"] = SimpleNamespace(), tmp_path / "bob", 1
+    for pid, number in enumerate(("one", "two", "of bob"), 1):
+        kernels._kernels[number].provisioner = SimpleNamespace(pid=pid)
+    monkeypatch.setattr(warm_kernels, "_own_mb", sizes.get)
+    monkeypatch.setattr(warm_kernels, "memory_left_mb", lambda: 200.0)
+
+    async def shutdown(self, number, now):
+        closed.append(number)
+
+    monkeypatch.setattr(ClassKernels, "shutdown_kernel", shutdown)
+    DESK.set(SimpleNamespace(folder=tmp_path / "cem"))
+    assert refusal(kernels).startswith("This machine has no room for another page just now")
+    assert closed == ended
