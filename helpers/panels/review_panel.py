@@ -29,7 +29,7 @@ __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel",
 
 STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
-PICTURE_PX = 390
+PICTURE_PX = 430
 LEAST_RAMP_S = 0.5
 MOST_INPUTS = 3  # with a control of their own for the entered top
 
@@ -57,6 +57,12 @@ def site_of(strategy, path):
     return read_any_site(demo)
 
 
+class PlacesDrawing(ProfileDrawing):
+    """The profile with room for the names of sections and zones."""
+
+    left_px = 124
+
+
 class ReviewPanel:
     """The panel with its strategy; `review` is the last one that could be made."""
 
@@ -64,7 +70,7 @@ class ReviewPanel:
         self.files, self.review = demo_strategies(), None
         self._load(self.files[name])
         self.list = HTML()
-        self.panel = Panel(self._controls(name), Picture(ProfileDrawing(), height_px=PICTURE_PX), self._answer, self._prepare)
+        self.panel = Panel(self._controls(name), Picture(PlacesDrawing(key_columns=2), height_px=PICTURE_PX), self._answer, self._prepare)
         self.box = VBox([self.panel.box, self.list])
 
     @property
