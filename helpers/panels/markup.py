@@ -6,8 +6,8 @@ from helpers.panels.verdict import KINDS
 
 __all__ = ["cautions_html", "figures_html", "findings_html", "html_table", "paragraphs_html"]
 
-CELL = "padding:4px 8px;text-align:left;vertical-align:top;border-bottom:1px solid #d5dbe1"
-HEAD = f"{CELL};border-bottom:2px solid #55616d"
+CELL = "padding:4px 8px;text-align:left;vertical-align:top"
+LINE, HEAD_LINE = '<tr style="border-bottom:1px solid #d5dbe1">', '<tr style="border-bottom:2px solid #55616d">'  # a row's, not each cell's
 MANY = 9  # columns from which letters are smaller
 SHORT, LONG = 16, 50  # letters: fewer stay on one line, a figure beside its unit; more get a column that is not too narrow
 
@@ -16,12 +16,12 @@ def html_table(columns, rows, states=(), title=""):
     """A table; a row that is judged begins with the mark and the word of its state."""
     judged = any(states)
     columns = (["Verdict"] if judged else []) + list(columns)
-    head = "".join(f'<th scope="col" style="{HEAD}">{escape(str(column))}</th>' for column in columns)
+    head = "".join(f'<th scope="col" style="{CELL}">{escape(str(column))}</th>' for column in columns)
     body = "".join(_row(row, states[place] if judged else None) for place, row in enumerate(rows))
     caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
     size = 15 if len(columns) < MANY else 13
     looks = f"border-collapse:collapse;font-size:{size}px;line-height:1.4;margin:6px 0"
-    return f'<div style="overflow-x:auto"><table style="{looks}">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+    return f'<div style="overflow-x:auto"><table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table></div>'
 
 
 def figures_html(figures, title=""):
@@ -77,10 +77,10 @@ def _stop(text):
 def _row(row, state):
     cells = "".join(_cell(escape(str(cell)), len(str(cell))) for cell in row)
     if state is None:
-        return f"<tr>{cells}</tr>"
+        return f"{LINE}{cells}</tr>"
     kind = KINDS.get(state)
     judged = _cell(f"<b>{kind.mark} {kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
-    return f"<tr>{judged}{cells}</tr>"
+    return f"{LINE}{judged}{cells}</tr>"
 
 
 def _cell(inside, letters, looks=""):
