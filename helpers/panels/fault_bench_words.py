@@ -8,7 +8,7 @@ from html import escape
 from ipywidgets import HTML, Layout
 
 from helpers.panels.keys import keys_held
-from helpers.panels.markup import CELL, HEAD, cautions_html, html_table
+from helpers.panels.markup import CELL, HEAD_LINE, LINE, cautions_html, html_table
 from helpers.panels.verdict import Verdict, verdict_html
 
 __all__ = [
@@ -102,18 +102,19 @@ def log_html(taken, system):
     """All that was seen, the last in the last row."""
     if not taken:
         return f'<p style="{PLAIN}">Nothing yet. What you see is written down here, row by row, and stays.</p>'
-    head = "".join(f'<th scope="col" style="{HEAD}">{text}</th>' for text in ("No.", "Check", "Where", "What was seen", "Minutes"))
+    head = "".join(f'<th scope="col" style="{CELL}">{text}</th>' for text in ("No.", "Check", "Where", "What was seen", "Minutes"))
     body = "".join(_row(number, seen, system) for number, seen in enumerate(taken, 1))
     caption = '<caption style="text-align:left;font-weight:bold;padding:6px 0">What was seen</caption>'
     looks = "border-collapse:collapse;width:100%;line-height:1.4"
-    return f'<div style="overflow-x:auto"><table style="{looks}">{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+    table = f'<table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
+    return f'<div style="overflow-x:auto">{table}</div>'
 
 
 def _row(number, seen, system):
     cells = str(number), escape(seen.check.name), escape(seen.place or ""), lines_html(seen, system), f"{seen.minutes:g}"
     widths = "", ";width:24%", "", ";width:62%", ""
     inside = "".join(f'<td style="{CELL}{width}">{cell}</td>' for cell, width in zip(cells, widths, strict=True))
-    return f"<tr>{inside}</tr>"
+    return f"{LINE}{inside}</tr>"
 
 
 def lines_html(seen, system):

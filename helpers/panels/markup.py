@@ -21,7 +21,8 @@ def html_table(columns, rows, states=(), title=""):
     caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
     size = 15 if len(columns) < MANY else 13
     looks = f"border-collapse:collapse;font-size:{size}px;line-height:1.4;margin:6px 0"
-    return f'<div style="overflow-x:auto"><table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table></div>'
+    table = f'<table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
+    return f'<div style="overflow-x:auto">{table}</div>'
 
 
 def figures_html(figures, title=""):

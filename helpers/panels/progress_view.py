@@ -9,7 +9,7 @@ from helpers.lessons.bench_record import cases_solved
 from helpers.lessons.plan import LESSONS, Lesson, lesson
 from helpers.lessons.progress import comes_next, learner_record
 from helpers.panels.class_seat import SeatEntry
-from helpers.panels.markup import CELL, HEAD
+from helpers.panels.markup import CELL, HEAD_LINE, LINE
 from helpers.panels.verdict import Verdict, verdict_html
 
 __all__ = ["FURTHER_PAGES", "ProgressView", "progress_view"]
@@ -137,9 +137,9 @@ class ProgressView:
         return f"Next: {page.number:02d} {page.title}, about {page.minutes} minutes."
 
     def _html(self):
-        head = "".join(f'<th scope="col" style="{HEAD}">{column}</th>' for column in COLUMNS)
+        head = "".join(f'<th scope="col" style="{CELL}">{column}</th>' for column in COLUMNS)
         body = "".join(_row_html(page, told) for page, told in self._rows())
-        table = f'<table style="{TABLE}"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+        table = f'<table style="{TABLE}"><thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
         bench = f'<p style="font-size:16px">{escape(self._bench())}</p>' if self._bench() else ""
         return f'<div style="overflow-x:auto">{table}</div>{bench}<p style="font-size:16px"><b>{escape(self._next())}</b></p>'
 
@@ -169,7 +169,7 @@ def _row_html(page, told):
     state = told[-1]
     looks = ";font-weight:bold" if NEXT in state else ""
     cells = "".join(f'<td style="{CELL}">{text}</td>' for text in (link, page.minutes, *told[:-1]))
-    return f'<tr>{cells}<td style="{CELL}{looks}">{state}</td></tr>'
+    return f'{LINE}{cells}<td style="{CELL}{looks}">{state}</td></tr>'
 
 
 def _field(label, value, hint):
