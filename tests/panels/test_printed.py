@@ -62,7 +62,7 @@ def test_the_review_page_has_every_finding_and_what_was_clear(pages, found):
 
 
 def test_the_sheets_have_a_row_for_each_display_and_storey(pages, larkfield):
-    assert pages["injection"].count("<tr>") >= 1 + 2 * 3
+    assert pages["injection"].count("<tr") >= 1 + 2 * 3
     assert pages["acceptance"].count("flat landing") == len(larkfield.storeys)
 
 
