@@ -202,16 +202,21 @@ class DoorForces:
         return Finding(one.state, what, figure, why, source, self._relatch_remedy(one, system), key=key)
 
     def _relatch_remedy(self, one, system):
-        """The closer that would do, and what it would then take to open the leaf."""
+        """The closer that would do with the same margin that it is judged by, or that none does both: shut the leaf, and let people open
+        it."""
         door = self.doors[one.window.door]
-        needed = door.closer_force_n * one.dp_pa / one.window.relatch_pa[0]
+        bears = one.window.relatch_pa[0] * (1 - RELATCH_SHARE)
+        needed = max(np.ceil(door.closer_force_n * one.dp_pa / bears), door.closer_force_n)
         over = [
             force.step
             for force in self.criteria.forces
             if force.step != _LATCH and status_of(force_where_measured(needed, door, force.at), force.limit) == "wrong"
         ]
-        closer = f"a closer of {units.show(needed, 'force', system)} would do"
-        closer += f", but is past what {self.criteria.name} allows to {' and to '.join(over)}" if over else ""
+        force, spare = units.show(needed, "force", system), f"with {100 * RELATCH_SHARE:.0f} % to spare"
+        closer = f"a closer of {force} would do, {spare}"
+        if over:
+            allowed = f"past what {self.criteria.name} allows to {' and to '.join(over)}"
+            closer = f"no closer does both: one that shuts it, {spare}, has {force}, and that is {allowed}"
         return f"{closer}; else a lobby before it, a power-operated leaf, or less pressure on that level. Try it on site with a force gauge"
 
 

@@ -43,7 +43,8 @@ class DoorColumn:
 class DoorColumns:
     """All doors of a tower that have a limit.
 
-    columns: of `DoorColumn`; least_pa, most_pa [doors], infinite where nothing limits.
+    columns: of `DoorColumn`; least_pa, most_pa [doors], infinite where nothing limits; recloses_pa [doors]: up to where a latched leaf
+    that opens with the pressure would close again once opened, infinite for others: no limit of a shut door, see closing.
     """
 
     def __init__(self, tower, window):
@@ -58,6 +59,7 @@ class DoorColumns:
         windows = [column.window for column in self.columns]
         self.least_pa = np.array([-np.inf if door.least_pa is None else door.least_pa for door in windows])
         self.most_pa = np.array([np.inf if door.most_pa is None else door.most_pa for door in windows])
+        self.recloses_pa = np.array([np.inf if door.recloses_pa is None else door.recloses_pa for door in windows])
         self._storeys = {use: [tower.storey(c.level) for c in self.columns if c.use == use] for use in USES.values()}
 
     def across(self, air):
@@ -70,6 +72,11 @@ class DoorColumns:
 
     def _by_door(self, by_use):
         return np.concatenate([by_use[use][:, storeys] for use, storeys in self._storeys.items()], axis=1)
+
+    def closing(self, across_pa, standing_open):
+        """Room [Pa] below the pressure up to which each shut door would close again once opened, below zero where it would stay ajar;
+        infinite where that is no question. Arguments as rooms."""
+        return np.where(standing_open, np.inf, self.recloses_pa - across_pa)
 
     def rooms(self, across_pa, standing_open):
         """Room [Pa] above the least and below the most of each shut door, below zero when out; infinite for an open one.

@@ -119,6 +119,11 @@ class Design:
         """Every force the standard limits, fan off and on, and doors that must shut against the pressure; in the air of the own rule."""
         return door_forces(self.site, self.window, self.cases, self.own.held.air)
 
+    @property
+    def closes_again(self):
+        """Whether every door that the pressure pushes open closes again at the set point, once opened."""
+        return all(one.state != "wrong" for one in self.door_forces.relatching)
+
     @cached_property
     def open_doors(self):
         """Speed, flow and release path of every open door of the cases."""

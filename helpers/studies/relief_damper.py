@@ -16,10 +16,22 @@ from helpers.studies.cases import Case, conditions_of, with_stair_air
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
 
-__all__ = ["BLADE_HYSTERESIS", "FixedSpeed", "blades", "cases_tried", "fixed_speed", "smallest_damper"]
+__all__ = [
+    "BLADE_HYSTERESIS",
+    "STUCK_OPEN",
+    "STUCK_SHUT",
+    "FixedSpeed",
+    "blades",
+    "cases_tried",
+    "fixed_speed",
+    "smallest_damper",
+    "stuck_blades",
+]
 
 AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
 BLADE_HYSTERESIS = 0.1  # a blade lifts so much later, and drops so much earlier, than its setting; common practice, no source
+STUCK_SHUT, STUCK_OPEN = "relief damper stuck shut", "relief damper stuck open"
+TIGHT_M2 = 1e-6  # of a blade without any leak, stuck shut: an opening of no size is none
 LEAK_SHARE = 0.01  # of the free area, blade closed
 OPENS_AT, FULL_AT = 0.25, 0.75  # of the way from the set point to the limit of the doors
 
@@ -101,6 +113,18 @@ def blades(tower, conditions):
 
     to_windward, to_leeward = "blade lifting late, outlet to windward", "blade open early, outlet to leeward"
     return (("blade as set", tower), (to_windward, moved(late)), (to_leeward, moved(-early)))
+
+
+def stuck_blades(tower):
+    """The tower with its relief damper stuck shut and stuck open: one damper, one shaft, one fuse link, and nobody looks at it.
+
+    Returns (name, `Tower`) pairs, none where it has no damper. Limits: the blade does not move at all.
+    """
+    relief = tower.site.stair.relief
+    if relief is None:
+        return ()
+    ends = {STUCK_SHUT: {"area_m2": max(relief.leak_area_m2, TIGHT_M2)}, STUCK_OPEN: {"leak_area_m2": relief.area_m2}}
+    return tuple((name, Tower(tower.site.with_changes(stair={"relief": changed}))) for name, changed in ends.items())
 
 
 def fixed_speed(tower, window, speed_hz, cases):

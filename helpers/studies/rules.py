@@ -148,18 +148,28 @@ class RuleComparison:
 
 @dataclass(frozen=True)
 class SetPoints:
-    """Which set points keep every shut door inside its window under one rule; good, margin_pa [set points, cases]."""
+    """Which set points keep every shut door inside its window under one rule; good, margin_pa [set points, cases].
+
+    closing_pa [set points, cases]: room below the pressure up to which every shut door that the pressure pushes open would close again
+    once opened, below zero where one would not; infinite where there is none. A set point is there all the time: it has to leave that too.
+    """
 
     rule: str
     cases: tuple
     set_points_pa: np.ndarray
     good: np.ndarray
     margin_pa: np.ndarray
+    closing_pa: np.ndarray
 
-    def works(self, cases=None):
-        """Lowest and highest set point [Pa] of the longest run that is good in all these cases (default: all); None where none is."""
+    def works(self, cases=None, closing=True):
+        """Lowest and highest set point [Pa] of the longest run that is good in all these cases (default: all); None where none is.
+
+        closing: whether every door has to close again once opened as well.
+        """
         chosen = [case in (self.cases if cases is None else cases) for case in self.cases]
         good = self.good[:, chosen].all(axis=1)
+        if closing:
+            good &= (self.closing_pa[:, chosen] >= 0).all(axis=1)
         edges = np.flatnonzero(np.diff(np.concatenate([[0], good.astype(int), [0]])))
         runs = [(self.set_points_pa[start], self.set_points_pa[end - 1]) for start, end in zip(edges[::2], edges[1::2], strict=True)]
         return max(runs, key=lambda run: run[1] - run[0], default=None)
@@ -205,7 +215,8 @@ def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None,
         held = _hold(tower, conditions, every, taps, rule, weights)
         margin = judge.margins(held.air).reshape(targets.size, -1)
         good = held.held.reshape(margin.shape) & (margin >= -TOLERANCE_PA)
-        found.append(SetPoints(rule, tuple(cases), targets, good, margin))
+        closing = judge.closing(held.air).reshape(margin.shape)
+        found.append(SetPoints(rule, tuple(cases), targets, good, margin, closing))
     return tuple(found)
 
 
@@ -220,15 +231,21 @@ class _Judge:
 
     def __init__(self, tower, window, cases, conditions):
         self.cases, self.levels = cases, np.array(tower.levels)
-        self.least, self.most, self.doors = {}, {}, {}
+        self.least, self.most, self.doors, self.recloses = {}, {}, {}, {}
         for use, open_here in open_by_use(conditions).items():
             least, most = window.by_storey(tower.levels, use)
             self.least[use], self.most[use] = np.where(open_here, -np.inf, least), np.where(open_here, np.inf, most)
+            self.recloses[use] = np.where(open_here, np.inf, window.recloses_by_storey(tower.levels, use))
             self.doors[use] = {level: door for door in window.doors if door.use == use for level in door.levels}
 
     def margins(self, air):
         """Room to the nearest limit of any shut door [cases], infinite where nothing is limited."""
         rooms = [np.minimum(dp - self.least[use], self.most[use] - dp) for use, dp in across_by_use(air).items()]
+        return np.min(rooms, axis=(0, 2))
+
+    def closing(self, air):
+        """Room [cases] below the pressure up to which every shut door would close again once opened."""
+        rooms = [self.recloses[use] - dp for use, dp in across_by_use(air).items()]
         return np.min(rooms, axis=(0, 2))
 
     def result(self, rule, held, readings):

@@ -10,8 +10,9 @@ from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.studies.fallback.alarms import PASSAGE_S
-from helpers.studies.fallback.words import alarm_lines, fallback_said
+from helpers.studies.fallback.words import alarm_lines, doubts_of, fallback_said
 from helpers.studies.figures import Table, fine
+from helpers.studies.status import word_of
 
 __all__ = ["Setting", "schedule_table", "settings_schedule"]
 
@@ -160,7 +161,8 @@ def _failing(study, system):
 def _judged(way, system):
     cell = way.worst
     if way.good:
-        return f"PASS where a speed can hold: worst door {cell.text(system)}"
+        doubts = "".join(f"; {said}" for said in doubts_of(way, system))
+        return f"{word_of(way.state)} where a speed can hold: worst door {cell.text(system)}{doubts}"
     box = "" if way.box_room_pa >= cell.room_pa else f"; with other leaks and readings off {fine(abs(way.box_room_pa), system)} out"
     least = "FAIL with other leaks" if cell.good else "FAIL"
     return f"{least}: {cell.failure}, {cell.case}: {cell.text(system)}{box}"

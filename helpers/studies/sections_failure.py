@@ -4,8 +4,10 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.fallback.failures import KEPT, MIDDLE
-from helpers.studies.fallback.words import alarm_lines, fallback_said
+from helpers.studies.fallback.words import alarm_lines, fallback_said, spare_said
 from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
+from helpers.studies.status import word_of, worst_of
+from helpers.studies.window import NOT_CLOSING
 
 __all__ = ["failure_section", "failure_summary"]
 
@@ -43,7 +45,8 @@ def failure_summary(design, system):
         return "FAIL on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
     said, room = fallback_said(study, system), min(study.best.worst.room_pa, study.best.box_room_pa)
     if study.best.good:
-        return f"On a failed reading: {said}, {fine(room, system)} to spare at the worst door; alarms stand on each reading."
+        fails = f"{word_of('wrong')} on" if study.best.state == "wrong" else "On"
+        return f"{fails} a failed reading: {said}, {spare_said(study.best, system)}. Alarms stand on each reading."
     worst = f"a door is up to {fine(-room, system)} out of its window"
     return f"FAIL on a failed reading: the least bad is {said}; {worst}, leaks and readings as they may be. Alarms stand on each reading."
 
@@ -51,9 +54,9 @@ def failure_summary(design, system):
 def _verdict(study, system):
     best = study.best
     if best.good:
-        said, spare = fallback_said(study, system), fine(min(best.worst.room_pa, best.box_room_pa), system)
+        said, spare = fallback_said(study, system), spare_said(best, system)
         where = f" wherever a speed can hold it ({len(study.not_judged)} cases: none can)" if study.not_judged else ""
-        return f"On a failed reading: {said}. No shut door leaves its window after any failure tried{where}, {spare} to spare."
+        return f"On a failed reading: {said}. No shut door leaves its window after any failure tried{where}, {spare}."
     cell = best.worst
     if cell.good:
         said, spread = fallback_said(study, system), " or ".join(f"{air.leak_factor:.2f}" for air in study.box)
@@ -140,15 +143,25 @@ def _findings(study, system):
 def _way_finding(study, system):
     best, cell = study.best, study.best.worst
     if best.good:
-        what = f"After every failure tried {best.name} keeps every shut door inside"
-        severity = "attention" if study.not_judged else "good"
-        return Finding(severity, f"{what}{' wherever a speed can' if study.not_judged else ''}", _verdict(study, system), LEAKS, NETWORK)
+        what = f"After every failure tried {best.name} keeps every shut door inside{' wherever a speed can' if study.not_judged else ''}"
+        if best.exits is not None and best.exits.state == "wrong":
+            what = f"After a failed reading a final exit {NOT_CLOSING}, and the stair then has too little"
+        severity = worst_of((best.state, "attention" if study.not_judged else "good"))
+        remedy = "" if best.state == "good" else _rests_on(best)
+        return Finding(severity, what, _verdict(study, system), LEAKS, NETWORK, remedy)
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
         what = f"After a failed reading {best.name} holds every shut door with the leaks of the file, and not with others"
     word, box = "tightest" if cell.good else "least bad", _room_said(best.box_room_pa, system)
     told = f"{word}, {best.name}: {cell.failure}, {cell.case}: {cell.text(system)}; in the box {box}"
     return Finding("wrong", what, told, LEAKS, NETWORK, _remedy(study, system), possible=True)
+
+
+def _rests_on(way):
+    """What would help where the doors hold, and yet not all is well."""
+    exits = ["a lobby before the final exit, or a closer that shuts it at that pressure"] if way.exits and way.exits.state != "good" else []
+    damper = ["the relief damper proved at every test, by hand and by pressure, and a second one beside it"] if way.damper_out else []
+    return "; ".join((*exits, *damper))
 
 
 def _remedy(study, system):
@@ -191,7 +204,7 @@ def _ways_table(study, system):
     for way in study.ways.values():
         worst, box = way.worst, f"{_room_said(way.box_room_pa, system)}"
         rows.append((_way_name(study, way.name), worst.text(system), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
-        states.append("good" if way.good else "wrong")
+        states.append(way.state)
     note = f"A cell is a failure in a case. {KEPT.capitalize()} is what leaving a failed reading out does when nothing else is set."
     return Table("ways", "Ways of falling back", columns, tuple(rows), tuple(states), note)
 

@@ -8,7 +8,7 @@ from helpers.studies.cases import AS_STATED, same_but_stair_air
 from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, listed, range_text
 from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.status import word_of, worst_of
-from helpers.studies.window import handle_force_n
+from helpers.studies.window import NOT_CLOSING, handle_force_n
 
 __all__ = ["no_pressure", "rule_section", "summary"]
 
@@ -62,10 +62,12 @@ def _set_said(design, target, action, system):
     """What to set; not the file's set point where that leaves a door outside with all doors closed."""
     rule, said = design.site.control.rule, _set_points_said(design, system)
     shut = np.array([case.shut for case in design.cases])
-    if design.own.good[shut].all() or not said:
+    inside, closes = bool(design.own.good[shut].all()), design.closes_again
+    if (inside and closes) or not said:
         return f"Set the {rule} reading to be held at {target}, {action}. {said}".strip()
     found = any(tried.rule == rule and tried.works(design.shut_cases) is not None for tried in design.set_points)
-    what = f"{word_of('wrong')}: the {rule} reading held at {target}, as the file has it, leaves a door outside its window"
+    does = "leaves a door outside its window" if not inside else f"leaves a final exit that {NOT_CLOSING}"
+    what = f"{word_of('wrong')}: the {rule} reading held at {target}, as the file has it, {does}"
     return f"{what}. {said} {f'Set one of these, {action}' if found else 'Set nothing yet: see what would help under the rule'}."
 
 
@@ -224,11 +226,16 @@ def _set_points_tables(design, system):
     columns = ("Rule", "Good with doors shut", "Good with stair doors open too")
     points = design.set_points[0].set_points_pa
     note = f"{len(points)} set points tried, {range_text(points[0], points[-1], 'pressure', system)}."
+    if any(np.isfinite(tried.closing_pa).any() for tried in design.set_points):
+        note += " Good: every shut door inside its window, and every final exit, once opened, closes again."
     return (Table("set points", "Which set points work", columns, rows, note=note),)
 
 
 def _works_text(run, system):
-    return "none" if run is None else range_text(*run, "pressure", system)
+    """A run of set points in words, a single one as one figure."""
+    if run is None:
+        return "none"
+    return units.show(run[0], "pressure", system) if run[0] == run[1] else range_text(*run, "pressure", system)
 
 
 def _set_points_said(design, system):
@@ -236,10 +243,19 @@ def _set_points_said(design, system):
     own = next((tried for tried in design.set_points if tried.rule == design.site.control.rule), None)
     if own is None:
         return ""
-    for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
+    several = ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut"))
+    exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
+    for cases, words in several:
         run = own.works(cases)
         if run is not None:
-            return f"With the {own.rule} reading every shut door stays inside its window ({words}) at {_works_text(run, system)}."
+            also = ", and every final exit closes again" if exits else ""
+            what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
+            return f"{what} at {_works_text(run, system)}."
+    for cases, words in several:
+        run = own.works(cases, closing=False)
+        if run is not None:
+            what = f"With the {own.rule} reading every shut door stays inside its window ({words}) at {_works_text(run, system)}"
+            return f"{what}, but a final exit {NOT_CLOSING} at any of them."
     return f"No set point keeps every door inside its window with the {own.rule} reading."
 
 

@@ -12,8 +12,9 @@ from helpers.model.site.boxes import boxes
 from helpers.studies.cases import levels_text
 from helpers.studies.figures import Finding
 
-__all__ = ["USES", "DoorWindow", "SiteWindow", "handle_force_n", "pressure_window"]
+__all__ = ["NOT_CLOSING", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "pressure_window"]
 
+NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
 _FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (memory)"
 
@@ -52,6 +53,12 @@ class DoorWindow:
     def feasible(self):
         """Whether any pressure at all suits the door."""
         return None in (self.least_pa, self.most_pa) or self.least_pa < self.most_pa
+
+    @property
+    def recloses_pa(self):
+        """Pressure up to which a leaf that its latch holds shuts again, once opened, by the low end of what its closer gives back; None
+        where there is no such leaf. One without a latch has this as its most."""
+        return self.relatch_pa[0] if self.latched and self.relatch_pa is not None else None
 
     @property
     def place(self):
@@ -113,6 +120,14 @@ class SiteWindow:
             least[there] = -np.inf if door.least_pa is None else door.least_pa
             most[there] = np.inf if door.most_pa is None else door.most_pa
         return least, most
+
+    def recloses_by_storey(self, levels, use):
+        """Pressure [storeys] up to which one use of doors, once opened, would close again: inf where that is no question."""
+        most = np.full(len(levels), np.inf)
+        for door in self.doors:
+            if door.use == use and door.recloses_pa is not None:
+                most[np.isin(levels, door.levels)] = door.recloses_pa
+        return most
 
     def verdict(self, system="Pa"):
         """The window and the doors that govern it, in plain words."""

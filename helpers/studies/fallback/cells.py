@@ -1,6 +1,6 @@
 """The cells of the study: the worst shut door after one failure in one case, and a way of falling back as all of its cells."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -8,6 +8,7 @@ import numpy as np
 from helpers import units
 from helpers.studies.figures import fine
 from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.status import SEVERITIES, worst_of
 from helpers.studies.window import handle_force_n
 
 __all__ = ["Beside", "Cell", "Way", "worst_cells"]
@@ -58,12 +59,15 @@ class Way:
     """One way of falling back.
 
     every: its `Cell`s by (failure, case), those of cases that no speed holds too; box_room_pa: room of its worst door in the cases judged,
-    with walls that leak more or less and readings off by their accuracy.
+    with walls that leak more or less and readings off by their accuracy; damper_rooms_pa: {state of the relief damper: room of the worst
+    door}, empty without one; exits: `ExitAjar`, None where no final exit is pushed open.
     """
 
     name: str
     every: dict
     box_room_pa: float
+    damper_rooms_pa: dict = field(default_factory=dict)
+    exits: object = None
 
     @cached_property
     def cells(self):
@@ -81,14 +85,28 @@ class Way:
         return self.worst.good and self.box_room_pa >= -TOLERANCE_PA
 
     @property
+    def damper_out(self):
+        """(state of the relief damper, room) of the worst with which a door is out; None where there is none."""
+        state, room = min(self.damper_rooms_pa.items(), key=lambda one: one[1], default=("", np.inf))
+        return None if room >= -TOLERANCE_PA else (state, room)
+
+    @property
+    def state(self):
+        """Key of the status: doors first; then whether it rests on a relief damper that works, and whether the final exits close again."""
+        own = "good" if self.good else "wrong"
+        return worst_of((own, "good" if self.damper_out is None else "attention", "good" if self.exits is None else self.exits.state))
+
+    @property
     def out(self):
         """How many of the cells judged have a door out."""
         return sum(not cell.good for cell in self.cells.values())
 
     @property
     def rank(self):
-        """To compare ways by: the room of the worst door of all, to what a gauge tells; then how few cells have a door out."""
-        return round(min(self.worst.room_pa, self.box_room_pa) / TOLERANCE_PA), -self.out, round(self.worst.room_pa / TOLERANCE_PA)
+        """To compare ways by: whether no door leaves its window, and how sure that is; then the room of the worst door of all, to what a
+        gauge tells; then how few cells have a door out."""
+        room = round(min(self.worst.room_pa, self.box_room_pa) / TOLERANCE_PA)
+        return self.good, SEVERITIES.index(self.state), room, -self.out, round(self.worst.room_pa / TOLERANCE_PA)
 
     def worst_of(self, failure):
         """The worst `Cell` of one failure, by its text."""

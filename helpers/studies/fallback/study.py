@@ -6,12 +6,15 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.model.site.boxes import loop_lags
+from helpers.studies.cases import conditions_of
 from helpers.studies.fallback.air import FailureAir, cases_beside, failure_cases
 from helpers.studies.fallback.alarms import alarm_limits, shown_in, silence
 from helpers.studies.fallback.cells import Beside, Way, worst_cells
+from helpers.studies.fallback.exits import exit_ajar
 from helpers.studies.fallback.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, failures_of
 from helpers.studies.figures import listed
 from helpers.studies.full_speed import WALLS_TRIED
+from helpers.studies.relief_damper import STUCK_OPEN, blades, stuck_blades
 from helpers.studies.rules import TOLERANCE_PA
 
 __all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
@@ -24,8 +27,8 @@ MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousan
 class FallbackStudy:
     """What failures do to a site, by the way of falling back; see `fallback_study`."""
 
-    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA):
-        self.air, self.box, self.site, self.tolerance_pa = air, tuple(box), air.site, tolerance_pa
+    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=()):
+        self.air, self.box, self.site, self.tolerance_pa, self.dampers = air, tuple(box), air.site, tolerance_pa, tuple(dampers)
         self.failures = failures_of(air.taps, len(self.site.transmitters))
 
     def _sound(self, air, target_pa):
@@ -61,13 +64,28 @@ class FallbackStudy:
 
     @cached_property
     def speed_hz(self):
-        """The fallback speed: of those that keep every shut door inside in all cases judged the one with the most room over the box of
-        leaks; where none does, the one with the most room as it is; None where no case can be held at all."""
+        """The fallback speed, never above that of the fan's curve; None where no case can be held at all.
+
+        Of those that keep every shut door inside in all cases judged, over the box of leaks, with the relief damper working, late, early
+        and stuck shut, and let every final exit close again, the one with the most room to whichever of these is nearest. Where there is
+        none: without the exits; then with the damper working alone; then without the box. Where none holds: the one with the most room.
+        A damper stuck open is tried and told: against a hole of its size only a loop can help, and no speed kept.
+        """
         if not self.judged.any():
             return None
         own = self._room_over_speed[:, self.judged].min(axis=1)
-        box = [air.margin_at(self._places_tried)[:, self.judged].min(axis=1) for air in self.box]
-        return float(self._tried_hz[self._best_of(own, np.min([own, *box], axis=0))])
+        box = np.min([own, *(self._least_over_speed(air) for air in self.box)], axis=0)
+        damped = np.min([box, *(self._least_over_speed(air) for state, air in self.dampers if state != STUCK_OPEN)], axis=0)
+        closing = self.air.doors.closing(self.air.at(self.air.doors_pa, self._places_tried), self.air.standing_open)
+        closing = np.minimum(damped, closing[:, self.judged].min(axis=(1, 2)))
+        for room in (closing, damped):
+            if room.max() >= -self.tolerance_pa:
+                return float(self._tried_hz[room.argmax()])
+        return float(self._tried_hz[self._best_of(own, box)])
+
+    def _least_over_speed(self, air):
+        """Room of the worst shut door of the cases judged [speeds tried]."""
+        return air.margin_at(self._places_tried)[:, self.judged].min(axis=1)
 
     def _best_of(self, own, box):
         """Number of the best of some choices, by the room of the worst door with the leaks of the file, and over the box."""
@@ -77,6 +95,7 @@ class FallbackStudy:
     @cached_property
     def _tried_hz(self):
         low, high = self.air.limits_hz
+        high = max(min(high, self.site.fan.reference_speed_hz), low)
         return np.arange(np.ceil(low / SPEED_STEP_HZ) * SPEED_STEP_HZ, high + 1e-9, SPEED_STEP_HZ)
 
     @cached_property
@@ -263,7 +282,10 @@ class FallbackStudy:
             for failure, place in zip(self.failures, places, strict=True)
             for cell in worst_cells(self.air, name, failure.text, *place, self.judged)
         }
-        return Way(name, every, self._box_room_pa(name, speed_hz, set_points_pa))
+        dampers = {state: self._room_pa(name, speed_hz, set_points_pa, air) for state, air in self.dampers}
+        rests = [(failure.text, *place) for failure, place in zip(self.failures, places, strict=True)]
+        exits = exit_ajar(self.air, rests, self.judged)
+        return Way(name, every, self._box_room_pa(name, speed_hz, set_points_pa), dampers, exits)
 
     @cached_property
     def sound_room_pa(self):
@@ -281,14 +303,16 @@ class FallbackStudy:
 
     def _box_room_pa(self, name, speed_hz, set_points_pa):
         """Room of the worst door over walls that leak more or less, and readings off by their accuracy either way."""
-        worst = np.inf
-        for air in (self.air, *self.box):
-            for off in (-self.accuracy_pa, self.accuracy_pa):
-                answers = self._answers(air, speed_hz, set_points_pa, off)
-                for failure in self.failures:
-                    place, valid = answers.place(name, failure)
-                    margin = np.where(valid, air.margin_at(place), np.inf)
-                    worst = min(worst, float(margin[:, self.judged].min()))
+        several = [(air, off) for air in (self.air, *self.box) for off in (-self.accuracy_pa, self.accuracy_pa)]
+        return min(self._room_pa(name, speed_hz, set_points_pa, air, off) for air, off in several)
+
+    def _room_pa(self, name, speed_hz, set_points_pa, air, off_pa=0.0):
+        """Room of the worst door of the cases judged after every failure, in some air."""
+        answers, worst = self._answers(air, speed_hz, set_points_pa, off_pa), np.inf
+        for failure in self.failures:
+            place, valid = answers.place(name, failure)
+            margin = np.where(valid, air.margin_at(place), np.inf)
+            worst = min(worst, float(margin[:, self.judged].min()))
         return worst
 
     @cached_property
@@ -330,7 +354,9 @@ def fallback_study(tower, window, cases=None, third_level=None):
         level = _half_way(tower, cases) if third_level is None else third_level
         further = (site.transmitters[0].model_copy(update={"name": "a third", "level": level}),)
     air, *box = (FailureAir(tower, window, cases, factor, further) for factor in sorted(WALLS_TRIED, key=lambda factor: factor != 1))
-    return FallbackStudy(air, box)
+    states = (*blades(tower, conditions_of(site, cases))[1:], *stuck_blades(tower))
+    dampers = [(name, FailureAir(one, window, cases, further=further)) for name, one in states]
+    return FallbackStudy(air, box, dampers=dampers)
 
 
 def _half_way(tower, cases):

@@ -3,8 +3,9 @@
 from helpers import units
 from helpers.studies.fallback.failures import MIDDLE, OWN, SPEED
 from helpers.studies.figures import fine, finest
+from helpers.studies.status import word_of
 
-__all__ = ["alarm_lines", "fallback_said"]
+__all__ = ["alarm_lines", "doubts_of", "fallback_said", "spare_said"]
 
 
 def fallback_said(study, system):
@@ -15,6 +16,24 @@ def fallback_said(study, system):
     if name == MIDDLE:
         return f"the middle of the readings at {_pressure(study.middle_pa, system)}; {speed} where none is left"
     return f"{name}, {speed}" if name == SPEED else name
+
+
+def doubts_of(way, system):
+    """What a way of falling back rests on besides its doors: a relief damper that works, final exits that close again. In words, or ()."""
+    told = []
+    if way.damper_out is not None:
+        state, room = way.damper_out
+        told.append(f"with the {state} a door is {fine(-room, system)} out: it rests on that damper")
+    if way.exits is not None and way.exits.state != "good":
+        told.append(way.exits.text(system))
+    return tuple(told)
+
+
+def spare_said(way, system):
+    """The room of its worst door, to spare, with what it rests on."""
+    room = fine(min(way.worst.room_pa, way.box_room_pa), system)
+    doubts = "; ".join(doubts_of(way, system))
+    return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
 
 
 def _set_points_said(study, system):

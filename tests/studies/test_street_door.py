@@ -1,0 +1,133 @@
+"""A final exit that the pressure pushes open: set point, fallback and full speed are judged alike by whether it closes again."""
+
+import numpy as np
+import pytest
+
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.studies.cases import conditions_of
+from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.failures import SPEED
+from helpers.studies.record import Design
+from helpers.studies.relief_damper import STUCK_OPEN, STUCK_SHUT, stuck_blades
+from helpers.studies.window import NOT_CLOSING, pressure_window
+
+LIGHT = {"street": {"closer_force_n": 55.0}}  # a closer that lets the leaf stand ajar sooner
+
+
+@pytest.fixture(scope="module")
+def tannery():
+    return read_site(demo_sites()["Tannery Row"])
+
+
+@pytest.fixture(scope="module")
+def study(tannery):
+    return fallback_study(Tower(tannery), pressure_window(tannery))
+
+
+@pytest.fixture(scope="module")
+def light(tannery):
+    return tannery.with_changes(doors=LIGHT)
+
+
+def test_the_band_of_set_points_ends_where_the_street_door_would_not_close_again(light):
+    design = Design.of(light)
+    tried = next(tried for tried in design.set_points if tried.rule == "average")
+    low, high = tried.works(design.inner_cases)
+    assert high < tried.works(design.inner_cases, closing=False)[1]
+    assert Design.of(light, set_point_pa=high).closes_again
+    assert not Design.of(light, set_point_pa=high + float(np.diff(tried.set_points_pa)[0])).closes_again
+    assert low < high
+
+
+def test_a_set_point_beyond_that_is_a_failure_in_the_summary_and_in_the_findings(light):
+    record = Design.of(light, set_point_pa=27.0).record()
+    said = next(line for line in map(str, record.summary) if "reading held at" in line)
+    assert "FAIL" in said
+    assert NOT_CLOSING in said
+    assert any(finding.severity == "wrong" and "shut and latch" in finding.what for finding in record.findings)
+
+
+def test_a_closer_is_proposed_with_the_margin_it_is_judged_by_and_never_a_lighter_one(tannery):
+    for force in (50.0, 56.0, 60.0):
+        design = Design.of(tannery.with_changes(doors={"street": {"closer_force_n": force}}))
+        (one,) = design.door_forces.relatching
+        if one.state == "good":
+            continue
+        remedy = design.door_forces._relatch_remedy(one, "Pa")
+        closer = (
+            float(remedy.split("a closer of ")[1].split(" N")[0])
+            if "would do" in remedy
+            else float(remedy.split(" has ")[1].split(" N")[0])
+        )
+        assert closer >= force
+        again = Design.of(tannery.with_changes(doors={"street": {"closer_force_n": closer}}))
+        assert [found.state for found in again.door_forces.relatching] == ["good"]
+
+
+def test_where_the_closer_that_would_do_is_too_heavy_no_closer_does_both(larkfield):
+    design = Design.of(larkfield)
+    (finding,) = (one for one in design.door_forces.findings() if one.key.startswith("relatch"))
+    assert "no closer does both" in finding.remedy
+
+
+def test_the_sound_examples_fallback_lets_the_street_door_close_and_holds_with_the_relief_damper_stuck_shut(study):
+    way = study.at_speed(study.speed_hz)
+    assert study.best.name == SPEED
+    assert way.good
+    assert way.exits.dp_pa <= way.exits.limit_pa
+    assert way.damper_rooms_pa[STUCK_SHUT] >= 0
+    assert way.state != "wrong"
+    assert study.speed_hz <= study.site.fan.reference_speed_hz
+
+
+def test_at_full_speed_the_sound_examples_doors_fail_with_the_damper_stuck_shut_and_that_is_told(study):
+    way = study.at_speed(50.0)
+    air = dict(study.dampers)[STUCK_SHUT]
+    solved = air.tower.solve(conditions_of(air.site, air.cases), 50.0)
+    room = np.where(study.judged, np.minimum(*air.doors.rooms(air.doors.across(solved), air.standing_open)).min(axis=1), np.inf).min()
+    assert way.damper_rooms_pa[STUCK_SHUT] == pytest.approx(room, abs=0.3)
+    assert room < -50
+    assert way.damper_out[0] == STUCK_SHUT
+    assert way.state in ("attention", "wrong")
+
+
+def test_an_exit_that_stays_ajar_and_starves_the_stair_fails_the_fallback(light):
+    way = fallback_study(Tower(light), pressure_window(light)).at_speed(50.0)
+    assert way.exits.dp_pa > way.exits.limit_pa
+    assert not way.exits.left.good
+    assert (way.exits.state, way.state) == ("wrong", "wrong")
+    assert NOT_CLOSING in way.exits.text()
+
+
+def test_an_exit_that_stays_ajar_with_air_to_spare_is_for_somebody_to_decide(light):
+    """A fan three times as large holds the stair doors with the street door open."""
+    fan = light.fan
+    large = light.with_changes(
+        fan={"flows_m3_s": [3 * flow for flow in fan.flows_m3_s], "duct_loss_pa": 1.0, "motor_power_w": 9e4},
+        doors={"flat landing": {"minimum_dp_pa": 1.0}},
+    )
+    way = fallback_study(Tower(large), pressure_window(large)).at_speed(50.0)
+    assert way.exits.dp_pa > way.exits.limit_pa
+    assert way.exits.left.good
+    assert way.exits.state == "attention"
+
+
+def test_a_drive_that_may_run_faster_than_the_curve_gets_no_fallback_beyond_it(tannery):
+    fast = tannery.with_changes(fan={"highest_speed_hz": 60.0})
+    found = fallback_study(Tower(fast), pressure_window(fast))
+    assert found.speed_hz <= fast.fan.reference_speed_hz
+
+
+def test_a_stair_without_a_relief_damper_has_no_state_of_one(stair):
+    assert stuck_blades(Tower(stair())) == ()
+
+
+def test_a_damper_stuck_open_is_a_hole_and_one_stuck_shut_is_none(tannery):
+    towers = dict(stuck_blades(Tower(tannery)))
+    cases = Design.of(tannery).shut_cases
+    low, own, high = (
+        tower.solve(conditions_of(tannery, cases), 30.0).door_dp_pa.min()
+        for tower in (towers[STUCK_OPEN], Tower(tannery), towers[STUCK_SHUT])
+    )
+    assert low < own <= high
