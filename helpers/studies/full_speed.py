@@ -11,10 +11,12 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.cases import cases_text, conditions_of
+from helpers.studies.exit_ajar import ExitAjar, left_with_exits_open
 from helpers.studies.figures import NETWORK, Figure, Finding
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.placement_draws import Chances
-from helpers.studies.relief_damper import FixedSpeed, blades, smallest_damper
+from helpers.studies.relief_damper import STUCK_SHUT, FixedSpeed, blades, smallest_damper, stuck_blades
+from helpers.studies.window import NOT_CLOSING
 
 __all__ = ["WALLS_TRIED", "FullSpeed", "full_speed"]
 
@@ -33,6 +35,9 @@ class FullSpeed:
     case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); safe_door, safe_case,
     safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held;
     damper: the best relief damper found for full speed with all doors closed (None: none needed, or no room for one).
+    exits: `ExitAjar` at full speed (None: no final exit is pushed open); closing_hz: the highest speed at which every final exit closes
+    again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
+    stuck shut (None: there is none).
     """
 
     cases: tuple
@@ -51,6 +56,9 @@ class FullSpeed:
     held_hz: np.ndarray
     relief: bool
     damper: FixedSpeed | None
+    exits: ExitAjar | None = None
+    closing_hz: float = np.inf
+    stuck_hz: float | None = None
 
     @property
     def worst(self):
@@ -77,6 +85,23 @@ class FullSpeed:
         if np.isnan(self.safe_hz):
             return "no speed of this drive is safe for every door"
         return f"{self.safe_hz:.1f} Hz" if self.safe_door else f"{self.safe_hz:.1f} Hz, full speed: no door passes its limit"
+
+    def beside_said(self):
+        """What the highest safe speed leaves out, in words: a damper that sticks, a final exit that stays ajar. "" for nothing."""
+        told = []
+        if self.stuck_hz is not None and not self.stuck_hz >= self.safe_hz:
+            told.append(f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}")
+        if not self.closing_hz >= self.full_hz:
+            told.append(f"a final exit {NOT_CLOSING} {_beyond(self.closing_hz)}")
+        return "; ".join(told)
+
+    def beyond(self, speed_hz):
+        """That a speed to be held lies above the highest safe one, in words; "" where it does not, or nothing limits."""
+        if not self.limited or speed_hz is None or speed_hz <= self.safe_hz + SHOWN_HZ / 2:
+            return ""
+        if np.isnan(self.safe_hz):
+            return f"{speed_hz:g} Hz: {self.safe_text()}, other walls and a relief damper lifting late tried"
+        return f"{speed_hz:g} Hz is beyond {self.safe_hz:.1f} Hz: {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}"
 
     def cure(self, required=None):
         """What a highest speed for smoke control would do, in words."""
@@ -106,16 +131,20 @@ class FullSpeed:
         tried = (
             f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' if self.relief else ''}"
         )
+        beside = f"; {self.beside_said()}" if self.beside_said() else ""
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
         value = None if np.isnan(self.safe_hz) else self.safe_hz
         return (
-            Figure("Highest speed at which no door passes its limit", value, self.safe_text(), f"{tried}{stops}", NETWORK, "frequency"),
+            Figure(
+                "Highest speed at which no door passes its limit", value, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"
+            ),
         )
 
     def findings(self, required=None, system="Pa"):
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
         if not self.limited:
             return
+        yield from self._beside_findings(system)
         place = self.worst
         dp, limit = (units.show(array[place], "pressure", system) for array in (self.dp_pa, self.limit_pa))
         figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
@@ -125,6 +154,24 @@ class FullSpeed:
         yield Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
                       f"{self.cure(required)}; or {self.other_cure(system)}")  # fmt: skip
+
+    def _beside_findings(self, system):
+        how = "the highest speed stated for smoke control" if self.stated else "full speed"
+        if self.exits is not None and self.exits.state != "good":
+            most = "" if not self.closing_hz < self.full_hz else f"a highest speed of {self.closing_hz:.1f} Hz in smoke control; "
+            what = f"At {how} a final exit {NOT_CLOSING}" if self.exits.room_pa < 0 else f"At {how} a final exit only just closes again"
+            yield Finding(
+                self.exits.state, what, self.exits.text(system), "nobody pulls it shut, and then it takes air as an open door does",
+                NETWORK, f"{most}a lobby before the exit, or a closer that shuts it at that pressure",
+            )  # fmt: skip
+        if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
+            yield Finding(
+                "attention", f"At {how} the doors rest on one relief damper",
+                f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}",
+                "one blade, one shaft, nobody looks at it for years", NETWORK,
+                "a highest speed that holds without it, a second damper, or its blade moved by hand and by pressure at every test",
+                possible=True,
+            )  # fmt: skip
 
     def _no_door(self, figure):
         how = "the highest speed stated for smoke control" if self.stated else "full speed"
@@ -153,7 +200,10 @@ def full_speed(tower, window, cases, held_hz, set_point_pa):
     walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(closed))[:, None]
     late = dict(enumerate(blades(tower, conditions))).get(1, ("", tower))[1]  # a relief damper is judged with a blade that sticks
     room, dp, limit, worst = doors.worst(late.solve(conditions, full), conditions)
-    safe, where = _highest(late, doors, walls, lowest, full)
+    safe, where = _highest(late, doors.worst, walls, lowest, full)
+    closing, _ = _highest(tower, doors.closing, conditions.rows(closed), lowest, full)
+    stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
+    stuck_hz = None if stuck is None else _highest(stuck, doors.worst, walls, lowest, full)[0]
     row = None if where is None else where[0]
     damper = None
     if tower.effect > 0 and room.min() < 0:
@@ -164,6 +214,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa):
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
         1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None, damper,
+        doors.exits(tower, cases, conditions, full), closing, stuck_hz,
     )  # fmt: skip
 
 
@@ -188,6 +239,25 @@ class _Doors:
         rows = np.arange(count)
         return room[rows, number], across[rows, number], limit[number], number
 
+    def closing(self, air, conditions):
+        """Room below the pressure up to which the final exit that is hardest to close closes again [conditions], and that door's number."""
+        if self.columns is None:
+            return np.full(len(conditions), np.inf), np.zeros(len(conditions), int)
+        room = self.columns.closing(self.columns.across(air), self.columns.standing_open(conditions))
+        return room.min(axis=1), room.argmin(axis=1)
+
+    def exits(self, tower, cases, conditions, speed_hz):
+        """`ExitAjar` at one speed; None where no final exit is pushed open."""
+        room, number = self.closing(tower.solve(conditions, speed_hz), conditions)
+        place = int(room.argmin())
+        if not np.isfinite(room[place]):
+            return None
+        ajar = [case for case, left in zip(cases, room, strict=True) if case.shut and left < 0]
+        left = left_with_exits_open(tower, self.columns, ajar, speed_hz) if ajar else None
+        limit = float(self.columns.recloses_pa[number[place]])
+        dp, name = limit - float(room[place]), self.columns.columns[number[place]].text
+        return ExitAjar(name, dp, limit, cases[place].name, float(speed_hz), "", left)
+
     def said(self, number):
         return "" if self.columns is None else self.columns.columns[number].text
 
@@ -195,13 +265,16 @@ class _Doors:
         return "" if self.columns is None else self.columns.columns[number].means("high" if self.effect > 0 else "low")
 
 
-def _highest(tower, doors, conditions, lowest_hz, full_hz):
-    """(highest speed without a door past its limit, rounded down, or NaN; (condition, door) that stops it, or None)."""
+def _highest(tower, worst, conditions, lowest_hz, full_hz):
+    """(highest speed without a door past its limit, rounded down, or NaN; (condition, door) that stops it, or None).
+
+    worst: called with air and conditions, gives room first and the door's number last, [conditions].
+    """
     count = len(conditions)
 
     def rooms(speeds):
         rows = np.tile(np.arange(count), len(speeds))
-        room, *_, number = doors.worst(tower.solve(conditions.rows(rows), np.repeat(speeds, count)), conditions.rows(rows))
+        room, *_, number = worst(tower.solve(conditions.rows(rows), np.repeat(speeds, count)), conditions.rows(rows))
         return room.reshape(len(speeds), count), number.reshape(len(speeds), count)
 
     low, high = lowest_hz, full_hz
@@ -218,6 +291,15 @@ def _highest(tower, doors, conditions, lowest_hz, full_hz):
             return (float("nan"), where) if number == 0 else (_down(low), where)
         low, high = speeds[first - 1], speeds[first]
     return _down(low), where
+
+
+def _up_to(speed_hz):
+    """Up to which speed no door passes its limit, in words."""
+    return "no speed of this drive is safe" if np.isnan(speed_hz) else f"no door passes its limit up to {speed_hz:.1f} Hz alone"
+
+
+def _beyond(speed_hz):
+    return "at any speed of this drive" if np.isnan(speed_hz) else f"above {speed_hz:.1f} Hz"
 
 
 def _down(speed_hz):

@@ -136,8 +136,9 @@ def _full_said(full, speed_hz, why):
     """Up to which speed no door jams, and whether this one is beyond it."""
     if full is None or not full.limited:
         return why
-    beyond = " FAIL: this is beyond it" if speed_hz is not None and not speed_hz <= full.safe_hz else ""
-    return f"{why}; no shut door passes its limit up to {full.safe_text()}.{beyond}"
+    beyond = f". {word_of('wrong')}: {full.beyond(speed_hz)}" if full.beyond(speed_hz) else ""
+    beside = f"; {full.beside_said()}" if full.beside_said() else ""
+    return f"{why}; no shut door passes its limit up to {full.safe_text()}{beside}{beyond}"
 
 
 def _failing(study, system):

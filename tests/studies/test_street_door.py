@@ -5,7 +5,7 @@ import pytest
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import Case, conditions_of
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.failures import SPEED
 from helpers.studies.record import Design
@@ -81,7 +81,9 @@ def test_the_sound_examples_fallback_lets_the_street_door_close_and_holds_with_t
     assert study.speed_hz <= study.site.fan.reference_speed_hz
 
 
-def test_at_full_speed_the_sound_examples_doors_fail_with_the_damper_stuck_shut_and_that_is_told(study):
+def test_at_full_speed_the_sound_examples_doors_fail_with_the_damper_stuck_shut_and_that_is_told(tannery):
+    fast = tannery.with_changes(fan={"smoke_highest_speed_hz": 50.0})
+    study = fallback_study(Tower(fast), pressure_window(fast))
     way = study.at_speed(50.0)
     air = dict(study.dampers)[STUCK_SHUT]
     solved = air.tower.solve(conditions_of(air.site, air.cases), 50.0)
@@ -111,6 +113,38 @@ def test_an_exit_that_stays_ajar_with_air_to_spare_is_for_somebody_to_decide(lig
     assert way.exits.dp_pa > way.exits.limit_pa
     assert way.exits.left.good
     assert way.exits.state == "attention"
+
+
+def full_speed_of(site):
+    return Design.of(site).duty.full
+
+
+def test_the_sound_examples_highest_speed_in_smoke_control_holds_with_the_damper_stuck_shut_and_the_exit_closes(tannery):
+    full = full_speed_of(tannery)
+    assert full.stuck_hz >= full.full_hz
+    assert full.closing_hz >= full.full_hz
+    assert all(finding.severity != "wrong" for finding in full.findings())
+
+
+def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_ajar(tannery):
+    full = full_speed_of(tannery.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
+    told = {finding.what: finding for finding in full.findings()}
+    assert told["At full speed the doors rest on one relief damper"].severity == "attention"
+    assert full.safe_hz == 50.0
+    assert full.stuck_hz < 35.0
+    assert full.closing_hz < 40.0
+    assert full.exits.state == "wrong"
+    assert told[f"At full speed a final exit {NOT_CLOSING}"].severity == "wrong"
+    assert f"{full.closing_hz:.1f} Hz" in told[f"At full speed a final exit {NOT_CLOSING}"].remedy
+    assert f"{full.stuck_hz:.1f} Hz" in full.beside_said()
+
+
+def test_an_exit_that_stays_ajar_at_full_speed_leaves_the_pressures_of_a_stair_solved_with_it_open(tannery):
+    full = full_speed_of(tannery.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
+    tower = Tower(tannery)
+    opened = [Case(case.name, case.weather, open_exits=(0,), stair=case.stair) for case in full.cases if case.shut]
+    solved = tower.solve(conditions_of(tannery, opened), 50.0)
+    assert full.exits.left.dp_pa == pytest.approx(solved.door_dp_pa.min(), abs=0.01)
 
 
 def test_a_drive_that_may_run_faster_than_the_curve_gets_no_fallback_beyond_it(tannery):

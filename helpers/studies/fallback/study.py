@@ -7,10 +7,10 @@ import numpy as np
 from helpers.formulas import signals
 from helpers.model.site.boxes import loop_lags
 from helpers.studies.cases import conditions_of
+from helpers.studies.exit_ajar import exit_ajar
 from helpers.studies.fallback.air import FailureAir, cases_beside, failure_cases
 from helpers.studies.fallback.alarms import alarm_limits, shown_in, silence
 from helpers.studies.fallback.cells import Beside, Way, worst_cells
-from helpers.studies.fallback.exits import exit_ajar
 from helpers.studies.fallback.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, failures_of
 from helpers.studies.figures import listed
 from helpers.studies.full_speed import WALLS_TRIED

@@ -54,6 +54,11 @@ class ExitAjar:
     left: Left | None = None
 
     @property
+    def room_pa(self):
+        """Room below the pressure up to which it closes again, below zero where it stays ajar."""
+        return self.limit_pa - self.dp_pa
+
+    @property
     def state(self):
         """Key of the status: one that stays ajar is for somebody to decide, and past a limit where a stair door then has too little."""
         key = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa)
