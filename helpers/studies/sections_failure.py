@@ -4,7 +4,7 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.fallback.failures import KEPT, MIDDLE
-from helpers.studies.fallback.words import alarm_lines, fallback_said, spare_said
+from helpers.studies.fallback.words import alarm_lines, alarm_why, fallback_said, spare_said
 from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.window import NOT_CLOSING
@@ -265,7 +265,7 @@ def _readings_table(study, system):
 def _alarms_table(study, system):
     silent = study.alarm_limits.silent
     told = "no door tried is out while all of them are silent" if silent is None else f"silent all the same: {silent.text(system)}"
-    note = f"Just outside what sound loops show whose doors are all inside, transmitters off by their accuracy; {told}."
+    note = f"Outside what sound loops show whose doors are all inside: {alarm_why(study, system)}. {told[0].upper()}{told[1:]}."
     ends = study.air.window.least_pa, study.air.window.most_pa
     combined = study.silence_of_combined(*ends)
     if combined is not None:

@@ -5,7 +5,7 @@ switched off. Then everything that was tried is looked through for a door that i
 """
 
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import product
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from helpers import units
 from helpers.formulas import signals
 from helpers.model.site.boxes import loop_lags
 from helpers.studies.fallback.air import HELD
+from helpers.studies.fallback.normal_life import DoorInTheLoop, apart_of, hours_beyond, year_ends
 from helpers.studies.figures import fine
 
 __all__ = ["PASSAGE_S", "AlarmLimits", "ReadingLimits", "Shown", "Silence", "alarm_limits", "shown_in", "silence"]
@@ -64,7 +65,9 @@ class AlarmLimits:
 
     readings: of `ReadingLimits`; deviation_pa: most difference of two sound readings (None for one); difference_pa: (least, most) of the
     last less the first; after_s, deviation_after_s: how long a limit must be passed; frozen_band_pa, frozen_s: a reading that moves by
-    less for so long is frozen; speed_hz: least and most of sound loops; silent: the worst `Silence` these limits leave, None for none.
+    less for so long is frozen; speed_hz: least and most of sound loops; silent: the worst `Silence` these limits leave, None for none;
+    accuracy_pa: by which they are wider than what sound loops show; year_hours: most hours of the year tried beyond any one of them, None
+    without a year; event_s: how long a reading is beyond them in the door event, None where it does not come back.
     """
 
     readings: tuple
@@ -76,6 +79,9 @@ class AlarmLimits:
     frozen_s: float
     speed_hz: tuple
     silent: Silence | None = None
+    accuracy_pa: float = 0.0
+    year_hours: int | None = None
+    event_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -148,8 +154,12 @@ def _joined(several):
     )
 
 
-def alarm_limits(answers, sound, others, tolerance_pa):
-    """`AlarmLimits` from what sound loops show whose doors are all inside; None where there is no such loop."""
+def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None):
+    """`AlarmLimits` from what sound loops show whose doors are all inside; None where there is no such loop.
+
+    year_pa: readings [hours, taps] of sound loops through a year, all doors shut, or None. Limits are wider than all that by the accuracy
+    of the readings, and wait at least as long as a reading is beyond them in the door event.
+    """
     site, taps = answers.air.site, answers.air.site.transmitters
     # A door open beside a transmitter is no case of alarm, but none for its limits either: the time of the difference covers it.
     levels = {tap.level for tap in taps}
@@ -159,14 +169,21 @@ def alarm_limits(answers, sound, others, tolerance_pa):
         return None
     seen = sound.readings_pa[normal]
     steps = [float(signals.resolution(tap.range_low_pa, tap.range_high_pa, tap.converter_bits, tap.signal)) for tap in taps]
+    off = np.array([float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span)) for tap in taps])
+    lows, highs = seen.min(axis=0) - steps, seen.max(axis=0) + steps
+    if year_pa is not None and len(year_pa):
+        cold, warm = year_ends(year_pa)
+        lows, highs = np.minimum(lows, cold - off), np.maximum(highs, warm + off)
     limits = tuple(
-        ReadingLimits(tap.name, _down(column.min() - step), _up(column.max() + step), step)
-        for tap, column, step in zip(taps, seen.T, steps, strict=True)
+        ReadingLimits(tap.name, _down(low - error), _up(high + error), step)
+        for tap, low, high, error, step in zip(taps, lows, highs, off, steps, strict=True)
     )
     deviation = difference = None
     if len(taps) > 1:
-        apart = np.stack([seen[:, b] - seen[:, a] for a, b in combinations(range(len(taps)), 2)])
-        deviation = _up(np.abs(apart).max() + 2 * max(steps))
+        most = apart_of(seen).max() + 2 * max(steps)
+        if year_pa is not None and len(year_pa):
+            most = max(most, year_ends(apart_of(year_pa)[:, None])[1][0] + 2 * off.max())
+        deviation = _up(most + off.max())
         last = seen[:, -1] - seen[:, 0]
         difference = (_down(last.min() - 2 * max(steps)), _up(last.max() + 2 * max(steps)))
     more, (low, high) = loop_lags(site), answers.air.limits_hz
@@ -175,7 +192,16 @@ def alarm_limits(answers, sound, others, tolerance_pa):
     after = _up((travel + STEADY_SHARE * lag + more.dead_time.high) / 5) * 5
     still = np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)) * 2 * max(lag, site.control.sample_s)
     speeds = float(np.floor(sound.speed_hz[normal].min())), float(np.ceil(sound.speed_hz[normal].max()))
-    found = AlarmLimits(limits, deviation, difference, after, after + PASSAGE_S, 2 * max(steps), float(_up(still / 5) * 5), speeds)
+    ends = np.array([one.low_pa for one in limits]), np.array([one.high_pa for one in limits])
+    event = DoorInTheLoop(answers.air.tower, answers.air.cases)
+    outside = event.outside_s(((event.readings_pa < ends[0]) | (event.readings_pa > ends[1])).any(axis=-1))
+    longer = 0.0 if deviation is None else event.outside_s(np.ptp(event.readings_pa, axis=-1) > deviation)
+    after = max(after, _fives(outside))
+    found = AlarmLimits(
+        limits, deviation, difference, after, max(after + PASSAGE_S, _fives(longer)), 2 * max(steps), float(_up(still / 5) * 5), speeds,
+        accuracy_pa=float(off.max()), event_s=outside,
+        year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation),
+    )  # fmt: skip
     worst = silence(answers, (sound, others), tolerance_pa, _rings(found))
     return AlarmLimits(**{**vars(found), "silent": worst})
 
@@ -206,6 +232,11 @@ def silence(answers, several, tolerance_pa, rings):
             door, case = air.doors.columns[shown.door[place]].text, air.cases[shown.case[place]].name
             worst = Silence(float(out[place]), door, case, **cause)
     return worst
+
+
+def _fives(seconds):
+    """Seconds rounded up to five beyond them; 0 for none."""
+    return 0.0 if not seconds else float(np.floor(seconds / 5 + 1) * 5)
 
 
 def _down(value):

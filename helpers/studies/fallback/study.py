@@ -27,8 +27,9 @@ MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousan
 class FallbackStudy:
     """What failures do to a site, by the way of falling back; see `fallback_study`."""
 
-    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=()):
+    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=(), year_pa=None):
         self.air, self.box, self.site, self.tolerance_pa, self.dampers = air, tuple(box), air.site, tolerance_pa, tuple(dampers)
+        self.year_pa = year_pa
         self.failures = failures_of(air.taps, len(self.site.transmitters))
 
     def _sound(self, air, target_pa):
@@ -173,7 +174,7 @@ class FallbackStudy:
     @cached_property
     def alarm_limits(self):
         """`AlarmLimits`; None where no sound loop keeps every door inside."""
-        return alarm_limits(self._loop, *self._tried, self.tolerance_pa)
+        return alarm_limits(self._loop, *self._tried, self.tolerance_pa, self.year_pa)
 
     @property
     def reached_after_s(self):
@@ -341,11 +342,12 @@ def _by_case(cells):
     return {cell.case: cell for cell in cells}
 
 
-def fallback_study(tower, window, cases=None, third_level=None):
+def fallback_study(tower, window, cases=None, third_level=None, year_pa=None):
     """What failed readings do to a stair, and what to agree on for them.
 
     tower: `Tower`; window: `SiteWindow`; cases: of `Case`, by default `failure_cases`; third_level: of a third transmitter that is asked
-    about where there are two. Returns `FallbackStudy`. Raises ValueError where no door has a limit or the air has no answer.
+    about where there are two; year_pa: readings [hours, transmitters] of sound loops through a year, for the alarm limits. Returns
+    `FallbackStudy`. Raises ValueError where no door has a limit or the air has no answer.
     """
     site = tower.site
     cases = failure_cases(site) if cases is None else tuple(cases)
@@ -356,7 +358,7 @@ def fallback_study(tower, window, cases=None, third_level=None):
     air, *box = (FailureAir(tower, window, cases, factor, further) for factor in sorted(WALLS_TRIED, key=lambda factor: factor != 1))
     states = (*blades(tower, conditions_of(site, cases))[1:], *stuck_blades(tower))
     dampers = [(name, FailureAir(one, window, cases, further=further)) for name, one in states]
-    return FallbackStudy(air, box, dampers=dampers)
+    return FallbackStudy(air, box, dampers=dampers, year_pa=year_pa)
 
 
 def _half_way(tower, cases):

@@ -5,7 +5,7 @@ from helpers.studies.fallback.failures import MIDDLE, OWN, SPEED
 from helpers.studies.figures import fine, finest
 from helpers.studies.status import word_of
 
-__all__ = ["alarm_lines", "doubts_of", "fallback_said", "spare_said"]
+__all__ = ["alarm_lines", "alarm_why", "doubts_of", "fallback_said", "spare_said"]
 
 
 def fallback_said(study, system):
@@ -45,6 +45,21 @@ def _set_points_said(study, system):
 
 def _pressure(value, system):
     return units.show(value, "pressure", system)
+
+
+def alarm_why(study, system):
+    """What the alarm limits leave room for, in words; "" where there are none."""
+    limits = study.alarm_limits
+    if limits is None:
+        return ""
+    told = [f"wider than all sound loops show by {fine(limits.accuracy_pa, system)} for the readings' accuracy"]
+    if limits.year_hours is not None:
+        told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")
+    back = (
+        "a door that has stood open leaves the loop as stated outside them for longer than was tried: tune first, then work the delay out"
+    )
+    told.append(back if limits.event_s is None else f"a door event takes a reading beyond them for {limits.event_s:.0f} s, and they wait")
+    return "; ".join(told)
 
 
 def alarm_lines(study, system):

@@ -1,0 +1,100 @@
+"""Alarm limits and delays: what a sound loop shows through a year and while people use a door does not ring."""
+
+import numpy as np
+import pytest
+
+from helpers.formulas import signals
+from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
+from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.normal_life import MOST_HOURS, DoorInTheLoop, apart_of
+from helpers.studies.record import Design
+from helpers.studies.window import pressure_window
+
+
+@pytest.fixture(scope="module")
+def design():
+    return Design.of(read_site(demo_sites()["Tannery Row"]))
+
+
+def year_of(design):
+    year = design.year
+    sound = year.inside & (year.held.state == "held")
+    return design.built_tower.readings(year.held.air, design.built.transmitters)[sound]
+
+
+def test_through_the_records_own_year_at_most_so_many_hours_lie_beyond_any_limit(design):
+    limits, readings = design.fallback.alarm_limits, year_of(design)
+    assert len(readings) > 8000
+    for one, column in zip(limits.readings, readings.T, strict=True):
+        assert (column < one.low_pa).sum() <= MOST_HOURS
+        assert (column > one.high_pa).sum() <= MOST_HOURS
+    assert (apart_of(readings) > limits.deviation_pa).sum() <= MOST_HOURS
+    assert limits.year_hours <= MOST_HOURS
+
+
+def test_a_year_with_more_wind_than_the_cases_widens_the_limits(design):
+    tower, window = design.tower, design.window
+    without = fallback_study(tower, window).alarm_limits
+    wild = np.tile([[0.0, 45.0]], (100, 1))
+    within = fallback_study(tower, window, year_pa=wild).alarm_limits
+    assert within.readings[0].low_pa < 0 < without.readings[0].low_pa
+    assert within.readings[1].high_pa > 45 > without.readings[1].high_pa
+    assert within.deviation_pa > 45 > without.deviation_pa
+    few = np.vstack([np.tile([[22.0, 22.0]], (200, 1)), wild[:MOST_HOURS]])
+    assert fallback_study(tower, window, year_pa=few).alarm_limits.deviation_pa == without.deviation_pa
+
+
+def test_limits_are_wider_than_sound_loops_show_by_the_accuracy_of_the_reading(design):
+    study = design.fallback
+    limits, (sound, _) = study.alarm_limits, study._tried
+    beside = {case.name for case in study.air.cases if {tap.level for tap in design.site.transmitters} & set(case.open_doors)}
+    kept = [
+        (out <= 0.1 and not end and study.air.cases[case].name not in beside)
+        for out, end, case in zip(sound.out_pa, sound.at_end, sound.case, strict=True)
+    ]
+    seen = sound.readings_pa[kept]
+    for place, (one, tap) in enumerate(zip(limits.readings, design.site.transmitters, strict=True)):
+        off = float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span))
+        assert one.low_pa <= seen[:, place].min() - off
+        assert one.high_pa >= seen[:, place].max() + off
+
+
+def test_a_single_transmitters_limits_are_not_narrower_than_its_accuracy(stair):
+    site = stair(transmitters=[{}])
+    (one,) = fallback_study(Tower(site), pressure_window(site)).alarm_limits.readings
+    tap = site.transmitters[0]
+    off = float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span))
+    assert one.low_pa <= site.control.set_point_pa - off
+    assert one.high_pa >= site.control.set_point_pa + off
+
+
+def test_an_alarm_waits_longer_than_the_door_event_keeps_a_reading_beyond_its_limits(design):
+    limits = design.fallback.alarm_limits
+    event = DoorInTheLoop(design.built_tower, design.fallback.air.cases)
+    np.testing.assert_allclose(event.readings_pa[0].mean(axis=1), design.site.control.set_point_pa, atol=0.1)  # an average, held
+    low, high = (np.array([getattr(one, name) for one in limits.readings]) for name in ("low_pa", "high_pa"))
+    beyond = ((event.readings_pa < low) | (event.readings_pa > high)).any(axis=-1)
+    longest = max(np.diff(np.flatnonzero(np.diff(np.concatenate([[0], column.astype(int), [0]])))).max(initial=0) for column in beyond.T)
+    step = event.time_s[1] - event.time_s[0]
+    assert longest * step == pytest.approx(limits.event_s, abs=0.2)
+    assert limits.after_s > limits.event_s > 30
+    assert limits.deviation_after_s > limits.after_s
+
+
+def test_a_loop_that_does_not_come_back_has_no_such_time():
+    class Slow:
+        time_s = np.arange(0.0, 100.0)
+
+    beyond = np.zeros((100, 2), bool)
+    beyond[20:, 0] = True
+    assert DoorInTheLoop.outside_s(Slow(), beyond) is None
+    beyond[60:, 0] = False
+    assert DoorInTheLoop.outside_s(Slow(), beyond) == 40.0
+
+
+def test_what_the_limits_leave_room_for_is_said_beside_them(design):
+    section = next(section for section in design.record().sections if section.key == "failure")
+    note = next(table.note for table in section.tables if table.key == "alarm limits")
+    for words in ("accuracy", "hours of a typical year", "door event"):
+        assert words in note
