@@ -70,6 +70,12 @@ def _tuning_figures(study, system):
         yield Figure("Dead time it bears", None, best.borne_text(), "beside the ramp's; the building's largest gain", BOX)
     where = f"at {found.output_percent:.0f} % of full speed ({found.case.name}); the least of the cases' largest {found.least:.2f} %/%"
     yield Figure("Building's largest gain", found.largest, f"{found.largest:.2f} %/%", where, _SEARCH)
+    if best is not None and best.back is not None:
+        back, said = (
+            best.back,
+            f"with {box.turned_said or 'the transmitter'} turned back to zero, gain margin and peak sensitivity at worst",
+        )
+        yield Figure("Margins turned back", back.gain_margin, f"{back.gain_margin:.1f} and {back.peak_sensitivity:.2f}", said, BOX)
     lags = f"{box.extra_lag_s[0]:g} to {box.extra_lag_s[1]:.2g} s more lag than stated"
     yield Figure("Lag in the box", box.extra_lag_s[1], lags, f"beside {sum(box.lags_s):.2g} s of filter and transmitter", box.sources[0])
     dead = f"{box.dead_time_s[0]:.2g} to {box.dead_time_s[1]:.2g} s, and {box.ramp_delay_s:.2g} s of the ramp"

@@ -17,7 +17,7 @@ from helpers.studies.cases import usual_cases
 from helpers.studies.figures import listed
 from helpers.studies.process_gain import process_gain
 from helpers.studies.tuning_box import Corner, LoopBox
-from helpers.studies.tuning_candidate import Candidate, FilterPrice
+from helpers.studies.tuning_candidate import LONG_DAMPING_S, Candidate, DampingPrice
 from helpers.studies.tuning_doors import DoorBench
 from helpers.studies.tuning_remedies import RAMP_SHARES, ramp_alone, remedies
 from helpers.studies.tuning_results import TuningStudy
@@ -25,7 +25,7 @@ from helpers.studies.tuning_steps import SPEEDS_PERCENT, step_tests
 
 __all__ = ["NOMINAL", "OWN", "PROPOSED", "Candidate", "TuningStudy", "as_stated", "candidates_of", "tuning_study"]
 
-FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
+LITTLE_DAMPING_S = 0.3  # what a long damping is compared with; ours
 OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"
 
 
@@ -53,12 +53,13 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     made = candidates_of(box, bench, own, asked)
     proposed, nominal, cannot = made.get(PROPOSED), made.get(NOMINAL), _cannot(bench, own)
     recommended = proposed if proposed is not None and proposed.safe and not cannot else None
-    tuned = recommended or made[OWN]
+    tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
-        site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, _filters(box, site), ramp_alone(bench),
+        site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
         bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
+        _damping(box, bench, own, recommended),
     )  # fmt: skip
 
 
@@ -83,6 +84,7 @@ def candidates_of(box, bench, own, asked):
 
 def _candidate(box, name, gain, integral_s, far, doors, far_doors):
     worst, corner = box.worst(gain, integral_s)
+    back = box.worst(gain, integral_s, box.turned_back)[0] if box.turned_back else None
     borne = tuple((lag, *box.dead_time_borne_s(gain, integral_s, lag)) for lag in dict.fromkeys(box.extra_lag_s))
     ahead = integral_s and integral_s / gain < box.ramp_asks_s
     return Candidate(
@@ -91,6 +93,7 @@ def _candidate(box, name, gain, integral_s, far, doors, far_doors):
         integral_s,
         worst,
         corner,
+        back,
         box.nominal(gain, integral_s),
         borne,
         doors,
@@ -150,8 +153,15 @@ def _by_ramp(box, own, tuned):
     return replace(own, derivative_s=0.0, gain=np.array([gain for gain, _ in pairs]), integral_s=np.array([ti for _, ti in pairs]))
 
 
-def _filters(box, site):
-    """What the fastest safe tuning would be behind other filters."""
-    own = max(tap.filter_s for tap in site.transmitters)
-    found = [(filter_s, box.with_filter(filter_s).fastest()) for filter_s in sorted({*FILTERS_S, own})]
-    return tuple(FilterPrice(filter_s, *pair, filter_s == own) for filter_s, pair in found if pair)
+def _damping(box, bench, own, recommended):
+    """What a long damping costs; None where there is none, or nothing to compare."""
+    if box.damping_s <= LONG_DAMPING_S or recommended is None:
+        return None
+    less = box.with_damping(LITTLE_DAMPING_S).fastest()
+    if less is None:
+        return None
+    (little,) = bench.damped(LITTLE_DAMPING_S).test(replace(own, derivative_s=0.0, gain=less[0], integral_s=less[1]))
+    bound = replace(box, least_s=box.lags_s).fastest()
+    back = box.worst(*bound, box.turned_back)[0] if bound else None
+    with_it, with_little = (float(test.slowest_s) for test in (recommended.doors, little))
+    return DampingPrice(box.damping_s, with_it, LITTLE_DAMPING_S, with_little, bound, back)

@@ -6,9 +6,10 @@ import numpy as np
 
 from helpers.studies.tuning_box import ASKED
 
-__all__ = ["BOX", "SIMC", "Candidate", "FilterPrice", "asked_text", "numbers_text"]
+__all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "asked_text", "numbers_text"]
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
+LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
 BOX = "margins over the whole box, exact dead time"
 
 
@@ -28,10 +29,25 @@ class FilterPrice:
 
 
 @dataclass(frozen=True)
+class DampingPrice:
+    """What a long damping costs: the recovery after a door [s] with damping_s as stated and with little_s, each with the fastest tuning that
+    is safe in the box of its own; bound: (gain, integral_s) of the fastest that would be safe if the dial were never turned back, and the
+    `Margins` it has when it is (None each where there is none)."""
+
+    damping_s: float
+    recovers_s: float
+    little_s: float
+    recovers_with_little_s: float
+    bound: tuple | None
+    bound_back: object
+
+
+@dataclass(frozen=True)
 class Candidate:
     """One tuning tried.
 
-    worst: `Margins`, the least of each over the box; corner: where it is most sensitive; nominal: `Margins` of the nominal loop; borne: of
+    worst: `Margins`, the least of each over the box; corner: where it is most sensitive; back: the same over the corners in which filter,
+    damping or both are turned back (None where there is none to turn); nominal: `Margins` of the nominal loop; borne: of
     (lag more, dead time up to which it keeps what is asked, dead time from which it swings) [s]; doors, far_doors: `DoorTest` of the
     nominal loop and of the one with the most lag and dead time, `far`; ahead: whether its integral asks for more than the ramp gives;
     lacks: what it does not keep, in words.
@@ -42,6 +58,7 @@ class Candidate:
     integral_s: float
     worst: object
     corner: object
+    back: object
     nominal: object
     borne: tuple
     doors: object

@@ -1,6 +1,7 @@
 """Door tests of a tuning: the largest door opens and shuts again in every weather, at both ends of the stair's warmth, in the loop."""
 
 import math
+from copy import copy
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -150,6 +151,12 @@ class DoorBench:
         """`RampDown` from the speed with the door open to the one with it shut; None where the fan need not slow down."""
         fast, slow = float(np.max(self.open_hz)), float(np.min(self.shut_hz))
         return shortest_ramp_down(self.tower, self.shut, fast, slow) if fast > slow > 0 else None
+
+    def damped(self, damping_s):
+        """The same bench, its transmitters with another damping."""
+        other = copy(self)
+        other.loop_site = self.loop_site.with_changes(transmitters=[{"damping_s": damping_s}] * len(self.loop_site.transmitters))
+        return other
 
     def percent(self, speed_hz):
         """Speed in per cent of full speed."""

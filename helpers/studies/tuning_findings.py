@@ -25,6 +25,7 @@ def findings_of(study, system="Pa"):
     yield from _own(study)
     yield from _recovery(study, system)
     yield from _forces(study, system)
+    yield from _damping(study)
     yield from _ramps(study)
     if study.recommended is None:
         helps = "a shorter filter, a quicker transmitter, a wider span"
@@ -102,6 +103,14 @@ def _forces(study, system):
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
                       "other places of the readings, a relief damper, a lower set point while a door stands open")  # fmt: skip
+
+
+def _damping(study):
+    """A damping long enough to cost time."""
+    price = study.damping
+    if price is not None:
+        yield Finding("attention", "The damping at the transmitters' dial is long", f"{price.damping_s:g} s", study.damping_said(), NETWORK,
+                      f"{price.little_s:g} s at the dial, and the tuning for it; gusts are the filter's work")  # fmt: skip
 
 
 def _ramps(study):

@@ -2,16 +2,19 @@
 ask for and where that breaks, what filter, feed-forward and drive add."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from helpers import units
 from helpers.studies.figures import Table, fine, listed
-from helpers.studies.tuning_candidate import Candidate, asked_text, numbers_text
+from helpers.studies.tuning_candidate import Candidate, FilterPrice, asked_text, numbers_text
 from helpers.studies.tuning_doors import seconds_text
 from helpers.studies.tuning_findings import findings_of
 
 __all__ = ["TuningStudy"]
+
+FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
 
 
 @dataclass(frozen=True)
@@ -20,12 +23,13 @@ class TuningStudy:
 
     criteria: of the site's standard; steps: of `StepTest`; found: `ProcessGain`; box: `LoopBox`; own, proposed, nominal: `Candidate`s, the
     site's settings, the fastest of the box, and SIMC's for the nominal loop (either of the last may be None); recommended: the proposed
-    one where nothing speaks against it, else None; filters: of `FilterPrice`; ramp_alone: `DoorTest` of the drive without any controller's
+    one where nothing speaks against it, else None; own_filter_s: the site's longest; ramp_alone: `DoorTest` of the drive without any controller's
     delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n: the lowest of
     the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door stands open, and
     at_rest with all shut;
     ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
-    cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut.
+    cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
+    damping: `DampingPrice` of a long one, else None.
     """
 
     site_name: str
@@ -37,7 +41,7 @@ class TuningStudy:
     proposed: Candidate | None
     nominal: Candidate | None
     recommended: Candidate | None
-    filters: tuple
+    own_filter_s: float
     ramp_alone: object
     remedies: tuple
     door: tuple
@@ -49,11 +53,19 @@ class TuningStudy:
     ramp_down: object
     cannot: str = ""
     unheld: tuple = ()
+    damping: object = None
 
     @property
     def candidates(self):
         """Everything tried beside the site's own."""
         return tuple(filter(None, (self.proposed, self.nominal)))
+
+    @cached_property
+    def filters(self):
+        """What the fastest safe tuning would be behind other filters: of `FilterPrice`."""
+        own = self.own_filter_s
+        found = [(filter_s, self.box.with_filter(filter_s).fastest()) for filter_s in sorted({*FILTERS_S, own})]
+        return tuple(FilterPrice(filter_s, *pair, filter_s == own) for filter_s, pair in found if pair)
 
     @property
     def response_s(self):
@@ -86,7 +98,8 @@ class TuningStudy:
             f"{best.integral_s:.2g} s: the fastest that keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, "
             f"{self._box_said()}."
         )
-        return " ".join(filter(None, (said, self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said())))
+        more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.damping_said())
+        return " ".join(filter(None, (said, *more)))
 
     def findings(self, system="Pa"):
         """What is wrong with the tuning or the drive, and what is in order."""
@@ -138,8 +151,9 @@ class TuningStudy:
         lag, dead, box = self.box.extra_lag_s, self.box.dead_time_s, self.box
         filling = f"{box.air.shaft_s:.2g} and {box.air.floors_s:.2g} s, the reading {100 * box.air.overshoot:.0f} % too high until then"
         air = f", the air of shaft and storeys at once and as it fills ({filling})"
+        stated = f", {box.turned_said} as stated and turned back to zero" if box.turned_said else ""
         return (
-            f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated, dead time {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
+            f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated{stated}, dead time {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
             f"{box.ramp_delay_s:.2g} s{air if box.air.floors_s else ''}"
         )
 
@@ -179,6 +193,21 @@ class TuningStudy:
             f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}."
         )
         return " ".join(filter(None, (said, self._contacts_said(), self._ramp_said())))
+
+    def damping_said(self):
+        """What a long damping costs, in words; empty where there is none."""
+        price = self.damping
+        if price is None:
+            return ""
+        times = f"{seconds_text(price.recovers_s)} with it, {seconds_text(price.recovers_with_little_s)} with {price.little_s:g} s"
+        said = f"The damping of {price.damping_s:g} s at the dial costs time: 90 % of the way after a door takes {times}."
+        if price.bound is None or (price.bound_back and not price.bound_back.lacks(self.box.asked)):
+            return said
+        gain, integral = price.bound
+        return (
+            f"{said} A tuning that trusts the dial (gain {gain:.2g} %/%, integral time {integral:.2g} s) is not recommended: turned back to "
+            f"zero, {listed(price.bound_back.lacks(self.box.asked))}."
+        )
 
     def _filter_said(self):
         if not self.filters:

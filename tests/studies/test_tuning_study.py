@@ -79,8 +79,9 @@ def test_what_is_recommended_keeps_its_margins_in_every_corner_and_no_faster_one
     # A twentieth more of gain, or a twentieth less of integral time, and some corner has too little left.
     assert box.worst(1.05 * best.gain, best.integral_s)[0].lacks()
     assert box.worst(best.gain, 0.95 * best.integral_s)[0].lacks()
-    ratios = [ti / k for ti in np.geomspace(0.3, 4.0, 25) for k in np.geomspace(0.1, 0.8, 25) if not box.worst(k, ti)[0].lacks()]
-    assert min(ratios) > 0.95 * best.integral_s / best.gain
+    faster = 0.95 * best.integral_s / best.gain
+    tried = [(ti / ratio, ti) for ti in np.geomspace(0.3, 4.0, 13) for ratio in faster * np.geomspace(0.25, 1.0, 5)]
+    assert all(box.worst(gain, integral_s)[0].lacks() for gain, integral_s in tried)
 
 
 def test_the_old_advice_is_refused_with_the_reason(larkfield, found):
@@ -138,12 +139,46 @@ def test_a_slow_transmitter_asks_for_a_slower_loop_and_a_site_that_knows_its_lag
     slow = larkfield.with_changes(transmitters=[{"damping_s": 4.0}] * 2)
     calm = study_of(slow, what_helps=False).recommended
     assert calm.safe
-    assert calm.integral_s > 2 * found.recommended.integral_s  # a lag that is known asks for patience, not for less speed
+    assert calm.integral_s > 1.4 * found.recommended.integral_s  # a lag that may be there asks for patience, more than for less gain
+    assert calm.gain >= found.recommended.gain
     known = {"damping_s": 0.0, "tube_length_m": 2.0, "tube_bore_m": 0.006}
     stated = larkfield.with_changes(transmitters=[known] * 2, control={"input_scan_s": 0.05, "bus_delay_s": 0.0})
     quick = study_of(stated, what_helps=False)
     assert quick.box.extra_lag_s[1] < found.box.extra_lag_s[1]
     assert quick.recommended.integral_s / quick.recommended.gain < 0.8 * found.recommended.integral_s / found.recommended.gain
+
+
+def test_what_somebody_can_turn_back_is_turned_back_in_the_box_and_a_tuning_that_trusts_the_dial_is_refused(larkfield, found):
+    """A damping of 4 s lets the loop be set hot; the dial back at zero, and it swings. Nobody seals a dial."""
+    study = study_of(larkfield.with_changes(transmitters=[{"damping_s": 4.0}] * 2), what_helps=False)
+    box, best = study.box, study.recommended
+    assert {(corner.filter_share, corner.dial_share) for corner in box.corners} >= {(1, 1), (0, 0), (1, 0), (0, 1)}
+    assert box.least_s == (0.0, 0.1, 0.0, 0.0)  # filter and damping gone, the transmitter's own 0.1 s stays
+    assert best.back.lacks() == best.worst.lacks() == ()
+    gain, integral_s = study.damping.bound
+    assert gain > 2 * best.gain
+    as_stated = tuple(corner for corner in box.corners if not corner.turned_back)
+    assert box.worst(gain, integral_s, as_stated)[0].lacks() == ()
+    assert box.worst(gain, integral_s)[0].lacks()
+    assert study.damping.bound_back.peak_sensitivity > 10.0
+    # Where nothing is stated of a dial the filter alone can be turned back, and a loop without either has nothing to turn.
+    assert found.box.turned_said == "filter"
+    none = study_of(larkfield.with_changes(transmitters=[{"filter_s": 0.0}] * 2), what_helps=False)
+    assert none.box.turned_said == ""
+
+
+def test_a_damping_of_more_than_a_second_is_told_with_what_it_costs(larkfield, found):
+    told = "The damping at the transmitters' dial is long"
+    assert found.damping is None
+    for damping_s in (1.0, 4.0):
+        study = study_of(larkfield.with_changes(transmitters=[{"damping_s": damping_s}] * 2), what_helps=False)
+        findings = [one for one in study.findings() if one.what == told]
+        assert [one.severity for one in findings] == (["attention"] if damping_s > 1 else [])
+    price = study.damping
+    assert price.recovers_s > price.recovers_with_little_s + 5.0
+    little = study_of(larkfield.with_changes(transmitters=[{"damping_s": 0.3}] * 2), what_helps=False)
+    assert price.recovers_with_little_s == pytest.approx(little.recommended.doors.slowest_s, abs=1.0)
+    assert f"{price.recovers_s:.1f} s with it, {price.recovers_with_little_s:.1f} s with 0.3 s" in study.verdict()
 
 
 def test_where_nothing_keeps_what_is_asked_nothing_is_recommended_and_it_is_told_why(larkfield, monkeypatch):
@@ -344,7 +379,7 @@ def test_a_slow_drift_is_not_taken_for_a_swing(larkfield):
     (test,) = DoorBench(Tower(patient), settings_of(patient)).test()
     assert test.swing_pa < 0.5
     study = study_of(patient, what_helps=False)
-    assert study.own.gain_margin > 4
+    assert study.own.gain_margin > 3.5
     assert study.own.safe
     assert next(study.findings()).what == "The site's own tuning is sluggish"
 

@@ -29,7 +29,10 @@ def studied(name):
 
 def chain(box, corner):
     """Lags, lead and dead time of a corner, in plain numbers."""
-    lags, lead = [*box.lags_s, corner.lag_s], 0.0
+    (entered, *own), (_, response, _, tubes) = box.lags_s, box.least_s
+    least = (response, 0.0, tubes)  # a dial that is turned back leaves no damping; a filter leaves nothing
+    lags = [entered * corner.filter_share, *(low + corner.dial_share * (lag - low) for lag, low in zip(own, least, strict=True))]
+    lags, lead = [*lags, corner.lag_s], 0.0
     if corner.fills:
         lags += [box.air.shaft_s, box.air.floors_s]
         lead = box.air.floors_s * (1 + box.air.overshoot)
@@ -42,10 +45,17 @@ def outside_margins(box, corner, gain, integral_s):
     loop = box.gain * gain * (1 + 1 / (integral_s * S)) * (1 + lead * S)
     for lag in lags:
         loop = loop / (1 + lag * S)
-    w = np.logspace(-2.5, 1.7, 1500)
+    w = np.logspace(-2.5, 1.7, 500)
     data = control.frd(np.squeeze(loop(1j * w)) * np.exp(-1j * w * dead), w)
     margin, phase, distance, *_ = control.stability_margins(data)
     return margin, phase, 1 / distance
+
+
+def hardest_turned_back(box, ours):
+    """Places of the four corners with filter or dial turned back that leave the least gain margin, and of the four most sensitive ones."""
+    turned = [place for place, corner in enumerate(box.corners) if corner.turned_back]
+    by_margin, by_peak = (sorted(turned, key=key)[:4] for key in (lambda at: ours.gain_margin[at], lambda at: -ours.peak_sensitivity[at]))
+    return list(dict.fromkeys([*by_margin, *by_peak]))
 
 
 def safe(margin, phase, peak):
@@ -57,8 +67,10 @@ def test_in_every_corner_the_margins_are_those_of_python_control_and_all_are_kep
     study = studied(name)
     best, box = study.recommended, study.box
     ours = box.margins(best.gain, best.integral_s)
-    assert len(box.corners) == 30
-    for place, corner in enumerate(box.corners):
+    as_stated = [place for place, corner in enumerate(box.corners) if (corner.filter_share, corner.dial_share) == (1, 1)]
+    assert len(as_stated) == 30  # five lags, three dead times, air at once and as it fills
+    for place in (*as_stated, *hardest_turned_back(box, ours)):
+        corner = box.corners[place]
         margin, phase, peak = outside_margins(box, corner, best.gain, best.integral_s)
         assert ours.gain_margin[place] == pytest.approx(margin, rel=1e-3)
         assert ours.phase_margin_deg[place] == pytest.approx(phase, abs=0.05)
@@ -68,11 +80,13 @@ def test_in_every_corner_the_margins_are_those_of_python_control_and_all_are_kep
 
 @pytest.mark.parametrize("name", SITES)
 def test_between_the_corners_nothing_is_worse(name):
-    """A thousand loops drawn inside the box; the corners are shares of it, so a worse one could hide between them."""
+    """A thousand loops drawn inside the box, filter and dial anywhere between zero and as stated; the corners are shares of it, so a worse
+    one could hide between them."""
     study = studied(name)
     best, box, draw = study.recommended, study.box, np.random.default_rng(7)
     drawn = [
-        type(box.corners[0])(draw.uniform(*box.extra_lag_s), draw.uniform(*box.dead_time_s), bool(draw.integers(2))) for _ in range(1000)
+        type(box.corners[0])(draw.uniform(*box.extra_lag_s), draw.uniform(*box.dead_time_s), bool(draw.integers(2)), *draw.uniform(0, 1, 2))
+        for _ in range(1000)
     ]
     found = box.margins(best.gain, best.integral_s, tuple(drawn))
     assert found.gain_margin.min() >= 2.5
@@ -158,3 +172,29 @@ def test_in_time_the_old_advice_swings_ever_wider_in_the_far_corner():
     box = studied("Larkfield House").box
     time, reading, _ = in_time(box, five(box)[3], 1.07, 0.53, 30.0)
     assert np.ptp(reading[time > 20]) > 3 * np.ptp(reading[(time > 5) & (time < 15)])
+
+
+@pytest.mark.parametrize("damping_s", [1.0, 4.0])
+def test_with_dial_and_filter_turned_back_the_margins_are_those_of_python_control_and_all_are_kept(damping_s):
+    """Whatever damping a site states, the tuning found behind it is safe when somebody turns the dial to zero and takes the filter out."""
+    site = read_site(demo_sites()["Tannery Row"]).with_changes(transmitters=[{"damping_s": damping_s}] * 2)
+    study = tuning_study(Tower(site), pressure_window(site), what_helps=False)
+    best, box = study.recommended, study.box
+    places = hardest_turned_back(box, box.margins(best.gain, best.integral_s))
+    margins = [outside_margins(box, box.corners[place], best.gain, best.integral_s) for place in places]
+    assert all(safe(*found) for found in margins)
+    assert all(corner.filter_share * corner.dial_share < 1 for corner in box.turned_back)
+    assert best.back.gain_margin == pytest.approx(min(margin for margin, _, _ in margins), rel=1e-3)
+    assert best.back.peak_sensitivity == pytest.approx(max(peak for _, _, peak in margins), rel=1e-3)
+    if damping_s == 4.0:  # what would be quickest behind a dial that nobody ever turns
+        assert not any(safe(*outside_margins(box, box.corners[place], 0.89, 2.6)) for place in places)
+
+
+def test_in_time_the_recommended_tuning_comes_to_rest_with_the_dial_turned_back():
+    """No filter, no damping, the longest dead time."""
+    study = studied("Tannery Row")
+    best, box = study.recommended, study.box
+    corner = type(box.corners[0])(0.0, box.dead_time_s[1], False, 0.0, 0.0)
+    time, reading, part = in_time(box, corner, best.gain, best.integral_s, 30.0)
+    assert np.abs(reading[time > 22]).max() < 0.01 * np.abs(reading).max()
+    assert part[-1] == pytest.approx(-1.0, abs=0.01)

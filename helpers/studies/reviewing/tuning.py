@@ -70,6 +70,20 @@ def integral_and_ramp(bench, system):
     )
 
 
+def long_damping(bench, system):
+    """A damping is stated that costs time, and that a tuning must not trust."""
+    study = bench.tuning
+    if study is None or not bench.holds or study.damping is None:
+        return
+    yield attention(
+        "The damping at the transmitters' dial is long",
+        f"{study.damping.damping_s:g} s",
+        study.damping_said(),
+        NETWORK,
+        f"{study.damping.little_s:g} s at the dial, and the tuning for it",
+    )
+
+
 def sleeps(bench, system):
     """The loop makes an error good so slowly that it might as well not be there."""
     study, loop = bench.tuning, bench.strategy.loop
@@ -162,6 +176,7 @@ KINDS = (
     Kind("tuning not judged", "a tuning that could not be tried", not_judged, stairs_only=True),
     Kind("robust tuning", "a tuning that is only good in the model", robust_tuning, stairs_only=True),
     Kind("integral and ramp", "an integral faster than the ramp", integral_and_ramp, stairs_only=True),
+    Kind("long damping", "a damping so long that it costs time", long_damping, stairs_only=True),
     Kind("sleeps", "a loop that sleeps", sleeps, stairs_only=True),
     Kind("swings", "a loop that goes on swinging after a door", swings, stairs_only=True),
     Kind("recovery", "a recovery after a door slower than the standard asks", recovery, whose_ramp, stairs_only=True),
