@@ -9,8 +9,8 @@ def halve(too_low, low, high):
     """Point between low and high where too_low turns from True to False.
 
     too_low: function of an array that gives True or False for each element; low, high arrays of that shape. Returns that shape.
-    Equation: the half that holds the change is kept, HALVINGS times, or until nothing is left to halve. Source: text-book (memory). Limits: one change between low and high;
-    with none the answer is the end it leans to.
+    Equation: the half that holds the change is kept, HALVINGS times, or until nothing is left to halve. Source: text-book (memory).
+    Limits: one change between low and high; with none the answer is the end it leans to.
 
     >>> print(f"{halve(lambda x: x**2 < 2, np.array(0.0), np.array(2.0)):.6f}")
     1.414214

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
+from helpers.model.site.boxes import boxes
 from helpers.studies.fallback.alarms import PASSAGE_S
 from helpers.studies.fallback.words import alarm_lines, doubts_of, fallback_said
 from helpers.studies.figures import Table, fine
 from helpers.studies.status import word_of
+from helpers.studies.tuning_candidate import LONG_DAMPING_S
 
 __all__ = ["Setting", "schedule_table", "settings_schedule"]
 
@@ -37,9 +39,14 @@ def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=Non
     None; full: a `FullSpeed` for the speed of an override, or None. Returns a tuple of `Setting`.
     """
     return (
-        *(line for tap in site.transmitters for line in _input(tap, system)),
+        *(
+            line
+            for number, tap in enumerate(site.transmitters)
+            for line in (*_input(tap, system), *_lags(tap.name, number, boxes(site), tuned))
+        ),
         *_combining(site, fallback),
         *_loop(site, tuned, system),
+        *_scan(boxes(site)),
         *_speed(site, strategy, full, system),
         *(_failing(fallback, system) if strategy is None else _failing_as_stated(strategy, fallback, system)),
         *_stopping(site, system),
@@ -68,6 +75,30 @@ def _input(tap, system):
         yield Setting(tap.name, "signal failed", f"below {bands[0]:.2f} or above {bands[1]:.2f} {unit}", why)
     else:
         yield Setting(tap.name, "signal failed", "cannot be seen", "a true zero: a dead wire reads as no pressure")
+
+
+def _lags(name, number, known, tuned):
+    """What is late before the input sees it: the transmitter's own time constant, its damping dial, its tubes."""
+    response, damping, tubes = (known[f"transmitters.{number}.{part}"] for part in ("response_s", "damping_s", "tube_lag_s"))
+    yield _lag(name, "time constant of the transmitter", response, "off its data sheet")
+    why = "as the site file has it" if tuned is None else "as the site file has it; turned back to zero the tuning is safe, too"
+    if tuned is not None and tuned.back is not None:
+        why += f" (gain margin {tuned.back.gain_margin:.1f})"
+    if damping.stated and damping.likely > LONG_DAMPING_S:
+        why = f"CHECK: long, it costs time after a door, see the tuning; {why}"
+    yield _lag(name, "damping at the transmitter's dial", damping, why)
+    yield _lag(name, "lag of its tubes", tubes, "length and bore as stated")
+
+
+def _scan(known):
+    yield _lag("loop", "input scan", known["control.input_scan_s"], "how often the input is read")
+    yield _lag("loop", "bus or radio delay", known["control.bus_delay_s"], "how old a reading is that does not come by wire")
+
+
+def _lag(group, name, box, why):
+    if box.stated:
+        return Setting(group, name, f"{box.likely:.2g} s", why)
+    return Setting(group, name, "to be read off and written here", f"not stated: the tuning was tried with {box.low:g} to {box.high:g} s")
 
 
 def _combining(site, fallback):

@@ -2,8 +2,9 @@
 
 Every corner is a loop that could stand behind the same site file: the building's largest gain behind the lags that are stated, a lag more
 (damping, tubes, motor slip), a dead time (scan, cycle, bus, tube), and the air of shaft and storeys at once or as it fills. What somebody
-can turn back is turned back, too: a filter and a damping at zero, the instrument as quick as its box has it. The ramp of the drive counts as a dead time of half of what it takes for a step test; larger moves it holds back for longer, which the door tests in time
-show. Limits: straight-line loops; the transmitter that is slowest stands for all, turned back the one that is quickest.
+can turn back is turned back, too: a filter and a damping at zero, the instrument as quick as its box has it. The ramp of the drive counts
+as a dead time of half of what it takes for a step test; larger moves it holds back for longer, which the door tests in time show.
+Limits: straight-line loops; the transmitter that is slowest stands for all, turned back the one that is quickest.
 """
 
 from dataclasses import dataclass, replace
@@ -37,8 +38,8 @@ DIGITS = 2  # of what is entered
 
 
 class Corner(NamedTuple):
-    """One corner: lag beyond the stated ones [s], dead time [s], whether the air fills instead of answering at once; how much is left of the
-    filter that is entered and of the transmitter's own lags, its damping among them (1: as stated, 0: turned back)."""
+    """One corner: lag beyond the stated ones [s], dead time [s], whether the air fills instead of answering at once; how much is left of
+    the filter that is entered and of the transmitter's own lags, its damping among them (1: as stated, 0: turned back)."""
 
     lag_s: float
     dead_time_s: float

@@ -30,9 +30,9 @@ class FilterPrice:
 
 @dataclass(frozen=True)
 class DampingPrice:
-    """What a long damping costs: the recovery after a door [s] with damping_s as stated and with little_s, each with the fastest tuning that
-    is safe in the box of its own; bound: (gain, integral_s) of the fastest that would be safe if the dial were never turned back, and the
-    `Margins` it has when it is (None each where there is none)."""
+    """What a long damping costs: the recovery after a door [s] with damping_s as stated and with little_s, each with the fastest tuning
+    that is safe in the box of its own; bound: (gain, integral_s) of the fastest that would be safe if nobody ever turned the dial back,
+    and the `Margins` it has when somebody does (None each where there is none)."""
 
     damping_s: float
     recovers_s: float

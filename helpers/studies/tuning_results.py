@@ -23,10 +23,10 @@ class TuningStudy:
 
     criteria: of the site's standard; steps: of `StepTest`; found: `ProcessGain`; box: `LoopBox`; own, proposed, nominal: `Candidate`s, the
     site's settings, the fastest of the box, and SIMC's for the nominal loop (either of the last may be None); recommended: the proposed
-    one where nothing speaks against it, else None; own_filter_s: the site's longest; ramp_alone: `DoorTest` of the drive without any controller's
-    delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n: the lowest of
-    the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door stands open, and
-    at_rest with all shut;
+    one where nothing speaks against it, else None; own_filter_s: the site's longest; ramp_alone: `DoorTest` of the drive without any
+    controller's delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n:
+    the lowest of the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door
+    stands open, and at_rest with all shut;
     ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
     cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
     damping: `DampingPrice` of a long one, else None.
@@ -205,8 +205,8 @@ class TuningStudy:
             return said
         gain, integral = price.bound
         return (
-            f"{said} A tuning that trusts the dial (gain {gain:.2g} %/%, integral time {integral:.2g} s) is not recommended: turned back to "
-            f"zero, {listed(price.bound_back.lacks(self.box.asked))}."
+            f"{said} A tuning that trusts the dial (gain {gain:.2g} %/%, integral time {integral:.2g} s) is not recommended: turned back "
+            f"to zero, {listed(price.bound_back.lacks(self.box.asked))}."
         )
 
     def _filter_said(self):

@@ -174,3 +174,18 @@ def test_records_of_two_sites_or_units_cannot_be_compared(record, larkfield_desi
     other = read_site(demo_sites()["Northgate Tower"])
     with pytest.raises(ValueError, match="of one site"):
         record_changes(record, Design.of(other).record())
+
+
+def test_what_makes_a_reading_late_has_a_line_and_a_long_damping_is_check(larkfield):
+    """A tuning is found behind these: whoever finds another figure on site has to look at the tuning again."""
+    late = ("time constant of the transmitter", "damping at the transmitter's dial", "lag of its tubes", "input scan", "bus or radio delay")
+    lines = {line.name: line for line in settings_schedule(larkfield) if line.name in late}
+    assert tuple(lines) == late
+    assert lines["time constant of the transmitter"].value == "0.1 s"
+    unstated = lines["damping at the transmitter's dial"]
+    assert (unstated.value, unstated.why) == ("to be read off and written here", "not stated: the tuning was tried with 0 to 1 s")
+    for damping_s, word in ((0.3, "as the site file has it"), (4.0, "CHECK: long")):
+        damped = larkfield.with_changes(transmitters=[{"damping_s": damping_s}] * 2)
+        stated = [line for line in settings_schedule(damped) if line.name == "damping at the transmitter's dial"]
+        assert [line.value for line in stated] == [f"{damping_s:g} s"] * 2
+        assert all(line.why.startswith(word) for line in stated)
