@@ -50,8 +50,9 @@ class _Bench:
     def profile(self, site, comparison, system):
         """Data of the profile picture, the site file's own profile behind the present one."""
         now, file = (pressure_profile(self.tower, self.window, one, one.results[0].rule, system) for one in (comparison, self.from_file))
+        # The present one, its first minute, and the site file's: the verdict is the worst of the first two, and each shows its crosses.
         title = f"{site.name}, the {now.rule} reading held"  # no figures: a title that changes costs a redraw of everything
-        return replace(now, title=title, profiles=(*now.profiles[:1], *file.profiles))
+        return replace(now, title=title, profiles=(*now.profiles, *file.profiles))
 
     def fan(self, site, comparison, system):
         """Data of the fan picture: the curve at full speed and now, and the present duty."""
@@ -72,7 +73,7 @@ class DesignPanel:
     def __init__(self, name=DEFAULT_SITE):
         self.files, self.view, self._used = demo_sites(), None, None
         self.bench = _Bench(read_site(self.files[name]))
-        drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
+        drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), key_columns=2, reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare)
 
     @property
@@ -169,16 +170,19 @@ class DesignPanel:
 
 
 def judged(site, result, system):
-    """The verdict on one rule in its cases, the worst decides; the first is told, another where it is worse.
+    """The verdict on one rule in its cases, the worst decides; the first is told, and before it another where that is worse.
 
     With doors open a pressure out of its window is for the local code to judge.
     """
     words = result.case_text(0, system)
-    words = f"{words[0].upper()}{words[1:]}. The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
-    state = result.status(0)
+    flow = f"The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
+    words, state = f"{words[0].upper()}{words[1:]}. {flow}", result.status(0)
     for place, case in enumerate(result.cases[1:], 1):
         if (worse := worst_of([state, result.status(place)])) != state:
-            state, words = worse, f"{words} In the {case.name}, the stair as warm as the rooms: {result.case_text(place, system)}."
+            state = worse
+            words = (
+                f"In the {case.name}, the stair as warm as the rooms: {result.case_text(place, system)}. As the sliders have it: {words}"
+            )
     if state != "good":
         return Verdict(state, words)
     error = max(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span) for t in site.transmitters)

@@ -4,11 +4,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from helpers import units
 from helpers.studies.status import SEVERITIES, folded, headline, ranked
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine",
-           "finest", "listed", "range_text", "signed"]  # fmt: skip
+           "finest", "inside_text", "listed", "range_text", "signed"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -167,6 +169,29 @@ def range_text(low_si, high_si, dimension, system="Pa"):
     label = units.unit_label(dimension, system)
     low, high = (units.show(value, dimension, system).removesuffix(label).strip() for value in (low_si, high_si))
     return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
+
+
+_INSIDE_DIGITS = {("pressure", "Pa"): 0, ("pressure", "in. w.c."): 2, ("frequency", "Pa"): 1, ("frequency", "in. w.c."): 1}
+_ROUNDING = 1e-6  # of a digit: a figure that is on it stays
+
+
+def inside_text(low_si, high_si, system="Pa", dimension="pressure"):
+    """A range that works, rounded inwards, so that both ends shown work as well; with more digits where none is left.
+
+    dimension: "pressure" or "frequency". The one function for ranges of set points and speeds that work, on every page.
+
+    >>> inside_text(48.36, 58.7), inside_text(24.4, 24.8), inside_text(40.0, 40.0)
+    ('49 to 58 Pa', '24.4 to 24.8 Pa', '40 Pa')
+    """
+    label, digits = units.unit_label(dimension, system), _INSIDE_DIGITS[dimension, system]
+    ends = [float(units.to_display(end, dimension, system)) for end in (low_si, high_si)]
+    for more in range(3):
+        scale = 10.0 ** (digits + more)
+        low, high = np.ceil(ends[0] * scale - _ROUNDING) / scale, np.floor(ends[1] * scale + _ROUNDING) / scale
+        if low <= high:
+            texts = dict.fromkeys(f"{end:.{digits + more}f}" for end in (low, high))
+            return f"{' to '.join(texts)} {label}"
+    return units.show((low_si + high_si) / 2, dimension, system, digits + 2)
 
 
 def listed(words):

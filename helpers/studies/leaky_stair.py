@@ -11,10 +11,11 @@ from helpers.formulas import air
 from helpers.model.fan_power import electric_power_w, fan_points
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.studies.cases import Case, conditions_of
+from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of
 from helpers.studies.flow_ladder import flow_ladder
 from helpers.studies.hand import HandStair
 from helpers.studies.rules import RuleComparison, compare_rules
+from helpers.studies.status import at_one_temperature, word_of
 from helpers.studies.window import pressure_window
 
 __all__ = ["FIRST_DOORS", "STREET", "Asked", "LeakyStair", "StairDuty", "hand_ladder", "leaky_stair"]
@@ -42,10 +43,16 @@ class Asked:
         now = Case(NOW, WEATHER, tuple(sorted(FIRST_DOORS[: self.open_doors])), (STREET,) if self.street_open else ())
         return (now,) if now.shut else (now, Case(SHUT, WEATHER))
 
+    @property
+    def first_minute(self):
+        """The doors as they stand, the stair as warm as the rooms."""
+        return replace(self.cases[0], name=FIRST_MINUTE, stair=FIRST_MINUTE)
+
 
 @dataclass(frozen=True)
 class StairDuty:
-    """What comes out: `comparison` of the cases under the site's rule; of each case [cases] flow, fan pressure and power from the mains.
+    """What comes out: `comparison` of the cases under the site's rule, the first minute after them; of each case but that [cases] flow, fan
+    pressure and power from the mains.
 
     hand_m3_s: supply by the hand method, all doors shut, for the pressure that the network finds across the end door that is worst off.
     damper_open: share of its area to which the stair's pressure lifts the relief damper, with the doors as they stand.
@@ -76,8 +83,8 @@ class StairDuty:
 
     @property
     def state(self):
-        """Key of the status of the doors as they stand, see `RuleResult.status`."""
-        return self.result.status(0)
+        """Key of the status of the doors as they stand, see `RuleResult.status`; the first minute counts as `at_one_temperature` has it."""
+        return at_one_temperature(self.result.status(0), self.result.status(len(self.flow_m3_s)))
 
     def says(self, system="Pa"):
         """Loop, doors, duty and price, and what it is compared with, in words."""
@@ -94,7 +101,17 @@ class StairDuty:
             more = f"With all doors shut {shut} was enough."
         else:
             more = f"With all doors shut {shut} was enough; the rest is the price of the open doors."
-        return f"{loop[0].upper()}{loop[1:]}. {duty} {more}"
+        return f"{loop[0].upper()}{loop[1:]}. {duty} {more}{self._first_minute_said(system)}"
+
+    def _first_minute_said(self, system):
+        """That the picture has one temperature, and what the other does, where that is worse."""
+        early = len(self.flow_m3_s)
+        if self.result.good[early] or not self.result.good[0]:
+            return ""
+        return (
+            f" That is with the stair at one temperature: in the first minute, as warm as the rooms, {word_of(self.result.status(early))}: "
+            f"{self.result.case_text(early, system)}."
+        )
 
 
 class LeakyStair:
@@ -113,13 +130,14 @@ class LeakyStair:
             weather={WEATHER: {"outdoor_c": asked.outdoor_c, "stair_c": asked.stair_c}}, control={"set_point_pa": asked.set_point_pa}
         )
         self.tower.site = site  # nothing of what the network was built from differs
-        comparison = compare_rules(self.tower, self.window, asked.cases, rules=(site.control.rule,))
-        held, conditions = comparison.results[0].held.air, conditions_of(site, asked.cases)
+        cases, count = (*asked.cases, asked.first_minute), len(asked.cases)
+        comparison = compare_rules(self.tower, self.window, cases, rules=(site.control.rule,))
+        held, conditions = comparison.results[0].held.air, conditions_of(site, cases)
         flow, pressure, _ = fan_points(self.tower, held, conditions)
         power = electric_power_w(self.tower, held, conditions)
         hand = replace(self.hand, stack_gradient_pa_m=float(air.stack_gradient(asked.outdoor_c, site.temperatures.floor_c)))
-        by_hand = hand.supply_flow(float(held.door_dp_pa[-1, 0 if hand.from_bottom else -1]))
-        fan = (tuple(map(float, values)) for values in (flow, pressure, power))
+        by_hand = hand.supply_flow(float(held.door_dp_pa[count - 1, 0 if hand.from_bottom else -1]))
+        fan = (tuple(map(float, values[:count])) for values in (flow, pressure, power))
         return StairDuty(asked, comparison, *fan, by_hand, self._damper_open(held))
 
     def _damper_open(self, held):
@@ -143,4 +161,4 @@ def hand_ladder():
     """From the hand method's air to the network's for the site as its file has it, at the pressure its worst door has in winter."""
     site = read_site(demo_sites()[SITE])
     duty = leaky_stair().duty(Asked(site.weather[WEATHER].outdoor_c, site.weather[WEATHER].stair_c, site.control.set_point_pa))
-    return flow_ladder(site, WEATHER, float(duty.result.door_dp_pa[-1, 0]))
+    return flow_ladder(site, WEATHER, float(duty.result.door_dp_pa[0, 0]))

@@ -18,7 +18,9 @@ from helpers.studies.status import SEVERITIES, folded, headline, word_of
 
 __all__ = ["KINDS", "Found", "Review", "review"]
 
-FIRST = ("stop in fire", "mode", "wrong action")  # before all others of their severity: nothing else matters until they are put right
+# Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
+# rule comes before what is the building's, since the building is then judged by an entry that is wrong.
+FIRST = ("stop in fire", "mode", "wrong action", "set point fails")
 KINDS = (
     *failures.KINDS,
     *alarms.KINDS,
@@ -61,11 +63,11 @@ class Review:
     def findings(self):
         """One finding for each cause, its consequences under it; the gravest first, of equals what is so now before what might be."""
         causes = folded([one.finding for one in self.found])
-        return tuple(sorted(causes, key=lambda one: (SEVERITIES.index(one.severity), one.key not in FIRST, one.possible)))
+        return tuple(sorted(causes, key=_gravity))
 
     def whose(self, finding):
         """Whose a finding is to mend: of the strategy or of the building."""
-        return next(one.whose for one in self.found if one.key == finding.key)
+        return next(one.whose for one in self.found if (one.key, one.finding.what) == (finding.key, finding.what))
 
     @property
     def of_strategy(self):
@@ -84,7 +86,12 @@ class Review:
         counted = f"{headline(self.findings)}, of {self.looked_for} things that were looked for."
         others = sum(self.whose(one) == BUILDING for one in self.findings if one.severity == "wrong")
         fail, are = word_of("wrong"), "is" if others == 1 else "are"
-        return f"{counted} Of the {fail} ones {others} {are} the building's, which no entry in the drive mends." if others else counted
+        entries = [one.what for one in self.findings if one.severity == "wrong" and one.key in FIRST]
+        first = f" First put right the entry: {entries[0][0].lower()}{entries[0][1:]}." if entries else ""
+        if not others:
+            return f"{counted}{first}"
+        told = f"{others} {are} the building's, which no entry in the drive mends."
+        return f"{counted}{first} {'Judged with it, of' if entries else 'Of'} the {fail} ones {told}"
 
     def clear_table(self):
         """What was looked for and not found."""
@@ -102,14 +109,22 @@ def review(strategy, site, system="Pa"):
     for kind in kinds_for(strategy):
         seen = tuple(kind.look(bench, system))
         whose = kind.belongs(bench) if seen else STRATEGY
-        found += [Found(kind.key, _marked(finding, kind.key, whose), whose) for finding in seen]
+        found += [Found(kind.key, replace(finding, key=kind.key), whose) for finding in seen]
         clear += [] if seen else [kind.title]
     whose, keys = {one.key: one.whose for one in found}, {one.key for one in found}
-    for place, one in enumerate(found):  # what follows from the building's is the building's
-        cause = cause_of(one.key, keys)
-        found[place] = replace(one, finding=replace(one.finding, caused_by=cause), whose=whose.get(cause, one.whose))
-    found.sort(key=lambda one: (SEVERITIES.index(one.finding.severity), one.key not in FIRST, one.finding.possible))
+    for place, one in enumerate(found):  # what follows from the building's is the building's, what follows from an entry the strategy's
+        cause = cause_of(one.key, keys, one.finding.severity)
+        made = whose.get(cause, one.whose)
+        told = _marked(one.finding) if one.whose == made == BUILDING else one.finding
+        found[place] = replace(one, finding=replace(told, caused_by=cause), whose=made)
+    found.sort(key=lambda one: _gravity(one.finding))
     return Review(strategy.name, site.name, system, tuple(found), tuple(clear), bench)
+
+
+def _gravity(finding):
+    """Where a finding stands in the order: the gravest first, of equals the entries that come before all else, then what is so now."""
+    place = FIRST.index(finding.key) if finding.key in FIRST else len(FIRST)
+    return SEVERITIES.index(finding.severity), place, finding.possible
 
 
 def kinds_for(strategy):
@@ -122,7 +137,6 @@ def bench_of(strategy, site):
     return PLANT_BENCHES.get(type(strategy), ReviewBench)(strategy, site)
 
 
-def _marked(finding, key, whose):
-    """A finding with the key of its kind, and with the word that it is the building's."""
-    why = f"{finding.why}; this is the building's, no entry in the drive mends it" if whose == BUILDING else finding.why
-    return replace(finding, key=key, why=why)
+def _marked(finding):
+    """A finding with the word that it is the building's."""
+    return replace(finding, why=f"{finding.why}; this is the building's, no entry in the drive mends it")

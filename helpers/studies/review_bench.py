@@ -14,7 +14,7 @@ from helpers.model.site import write_site
 from helpers.model.site.boxes import loop_lags
 from helpers.model.strategy import applied
 from helpers.model.tower import Tower
-from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.cases import AS_STATED, conditions_of, usual_cases
 from helpers.studies.door_forces import door_forces
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_said
@@ -215,6 +215,15 @@ class ReviewBench(LoopBench):
         """The tuning study's proposal in words, with what speaks against it."""
         study = self.tuning
         return f"{numbers_text(study.recommended)}, the fastest that is safe over the whole box" if study.recommended else study.why_none
+
+    @property
+    def as_stated(self):
+        """By case: settled, and the stair as warm as its file says."""
+        return self.settled & np.array([case.stair == AS_STATED for case in self.cases])
+
+    def set_points_as_stated(self, rule):
+        """Set points that suit a rule with the stair as warm as its file says, whatever its first minute or an hour makes of the doors."""
+        return self.set_points_in(rule, self.as_stated)
 
     @property
     def rules(self):

@@ -20,10 +20,11 @@ from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.placement_choices import USUAL_WEIGHTS
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.status import SPARE_PA, status_of
 from helpers.studies.weather import stair_after_an_hour
 from helpers.studies.window import handle_force_n, pressure_window
 
-__all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "inside_text", "rule_bench"]
+__all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
 
 RULES = ("average", "lowest", "highest", "weighted", "middle")
 FAULTS = {
@@ -37,7 +38,6 @@ WEATHER = "winter"  # whose wind is taken
 COLDEST_C, WARMEST_C, TEMPERATURES = -25.0, 35.0, 13
 SPEEDS = 65
 FINE = 8  # steps between two speeds, where set points that work are looked for
-ROUNDING = 1e-6  # of a digit: a figure that is on it stays
 READS_PA = 0.01  # a reading that changes by less than this with the speed is a constant
 
 
@@ -123,6 +123,14 @@ class Ruled:
     def inside(self):
         """Whether every shut door is inside its window."""
         return bool(self.rooms_pa.min() >= -TOLERANCE_PA)
+
+    @property
+    def status(self):
+        """Key of the status of the shut doors, as `RuleResult.status` has it: "wrong" where one is out, "attention" with little room."""
+        if not self.inside:
+            return "wrong"
+        room = max(float(self.rooms_pa.min()), 0.0)
+        return "attention" if self.state != "held" or np.isinf(room) else status_of(room, 0.0, SPARE_PA, "least")
 
     @cached_property
     def out(self):
@@ -298,26 +306,6 @@ def _meets(combined, set_point_pa):
         return len(combined) - 1.0, "at full speed"
     end = above[0]
     return end - 1 + (set_point_pa - combined[end - 1]) / (combined[end] - combined[end - 1]), "held"
-
-
-def inside_text(low_pa, high_pa, system="Pa"):
-    """A range of set points that work, rounded inwards, so that both ends shown work as well; with one digit more where none is left.
-
-    >>> inside_text(48.36, 58.7), inside_text(24.4, 24.8)
-    ('49 to 58 Pa', '24.4 to 24.8 Pa')
-    """
-    label, digits = units.unit_label("pressure", system), 0 if system == "Pa" else 2
-    ends = [float(units.to_display(end, "pressure", system)) for end in (low_pa, high_pa)]
-    low, high = _inwards(*ends, digits)
-    if low > high:
-        digits += 1
-        low, high = _inwards(*ends, digits)
-    return f"{low:.{digits}f} to {high:.{digits}f} {label}"
-
-
-def _inwards(low, high, digits):
-    scale = 10.0**digits
-    return np.ceil(low * scale - ROUNDING) / scale, np.floor(high * scale + ROUNDING) / scale
 
 
 @cache

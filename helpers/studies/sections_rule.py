@@ -5,7 +5,7 @@ import numpy as np
 from helpers import units
 from helpers.studies import picture_data
 from helpers.studies.cases import AS_STATED, same_but_stair_air
-from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, listed, range_text
+from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.window import NOT_CLOSING, handle_force_n
@@ -232,10 +232,7 @@ def _set_points_tables(design, system):
 
 
 def _works_text(run, system):
-    """A run of set points in words, a single one as one figure."""
-    if run is None:
-        return "none"
-    return units.show(run[0], "pressure", system) if run[0] == run[1] else range_text(*run, "pressure", system)
+    return "none" if run is None else inside_text(*run, system)
 
 
 def _set_points_said(design, system):

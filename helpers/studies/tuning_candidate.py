@@ -84,6 +84,14 @@ class Candidate:
         told += [] if self.doors.calm and self.far_doors.calm else ["half a minute after a door the reading still swings"]
         return tuple(told)
 
+    @property
+    def status(self):
+        """Key of its status: "wrong" where a margin that is asked for is not kept or the reading swings, "attention" where only its
+        integral asks for more than the ramp gives. What doors bear is no matter of the margins: see `doors`."""
+        if self.safe:
+            return "good"
+        return "attention" if len(self.against) == 1 and self.ahead else "wrong"
+
     def borne_text(self):
         """The dead time it bears, in words."""
         return "; ".join(

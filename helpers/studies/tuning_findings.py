@@ -8,7 +8,7 @@ from helpers.studies.status import status_of
 from helpers.studies.tuning_candidate import BOX, numbers_text
 from helpers.studies.tuning_doors import DoorTest, back_text, seconds_text
 
-__all__ = ["findings_of"]
+__all__ = ["findings_of", "least_bad_of"]
 
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
@@ -37,9 +37,8 @@ def _own(study):
     peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
     figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; after a door {back}"
     if not own.safe:
-        grave = "wrong" if not own.worst.stable or own.nominal.lacks(study.box.asked) else "attention"
         what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
-        yield Finding(grave, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, _set(study))
+        yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, _set(study))
     elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
         why = "doors stay heavy, or smoke may pass, for longer than need be"
         yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, _set(study))
@@ -64,18 +63,25 @@ def _recovery(study, system):
         yield Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
 
 
+def least_bad_of(remedies):
+    """Of remedies of which none works the one that leaves a door too heavy for the shortest time; None where one works, or none holds."""
+    if any(one.works for one in remedies):
+        return None
+    tried = [one for one in remedies if one.doors and (one.air is None or one.air.holds)]
+    return min(tried, key=lambda one: (one.doors.above_limit_s, one.doors.slowest_s), default=None)
+
+
 def _helps(study, system="Pa"):
-    """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be not enough."""
+    """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad."""
     works = [f"{remedy.name}: {remedy.how(system)}" for remedy in study.remedies if remedy.works]
     if works:
         return "; ".join(works)
-    tried = [one for one in study.remedies if one.doors and (one.air is None or one.air.holds)]
-    best = min(tried, key=lambda one: (one.doors.above_limit_s, one.doors.slowest_s), default=None)
+    best = least_bad_of(study.remedies)
     if best is None:
         return _UNTRIED if not study.remedies else "none of those tried"
     heavy = best.doors.above_limit_s
     left = f"a door is still too heavy for {heavy:.1f} s" if heavy else back_text(best.doors.slowest_s)
-    return f"not enough, but the most of all that was tried: {best.name} ({left})"
+    return f"nothing that was tried is enough; the least bad: {best.name} ({left})"
 
 
 def _forces(study, system):

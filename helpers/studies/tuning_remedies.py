@@ -32,6 +32,15 @@ class Remedy:
     works: bool
     area_m2: float | None = None
 
+    @property
+    def status(self):
+        """Key of its status: what leaves a door past a limit, or misses a time that is asked for, is "wrong", however much it helps."""
+        if self.works:
+            return "good"
+        if self.doors is None or not self.doors.light or (self.air is not None and not self.air.holds):
+            return "wrong"
+        return "attention" if self.doors.response_s is None else "wrong"
+
     def how(self, system="Pa"):
         """What is done, in words."""
         return self.what if self.area_m2 is None else f"{self.what}: {units.show(self.area_m2, 'area', system)}"

@@ -8,9 +8,10 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.figures import Table, fine, listed
+from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning_candidate import Candidate, FilterPrice, asked_text, numbers_text
-from helpers.studies.tuning_doors import seconds_text
-from helpers.studies.tuning_findings import findings_of
+from helpers.studies.tuning_doors import DoorTest, seconds_text
+from helpers.studies.tuning_findings import findings_of, least_bad_of
 
 __all__ = ["TuningStudy"]
 
@@ -99,7 +100,7 @@ class TuningStudy:
             f"{self._box_said()}."
         )
         more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.damping_said())
-        return " ".join(filter(None, (said, *more)))
+        return " ".join(filter(None, (self._heavy_said(system), said, *more)))
 
     def findings(self, system="Pa"):
         """What is wrong with the tuning or the drive, and what is in order."""
@@ -118,13 +119,14 @@ class TuningStudy:
     def candidate_table(self, system="Pa"):
         """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
         columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
-                   "Swing")  # fmt: skip
+                   "Swing", "Heaviest door")  # fmt: skip
         rows = tuple(_candidate_row(tried, system) for tried in self._all())
-        states = tuple("good" if tried.safe else "wrong" if not tried.worst.stable else "attention" for tried in self._all())
+        states = tuple(worst_of((tried.status, "good" if self._heaviest(tried).light else "wrong")) for tried in self._all())
         note = (
             "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
             f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
-            f"{self.own.far.text()}. {self.time_asked()}."
+            f"{self.own.far.text()}. Heaviest door: most force at a handle after the door has shut, how long any is above its limit, the "
+            f"worst of both; what is past a limit is {word_of('wrong')}, whatever the margins. {self.time_asked()}."
         )
         return Table("tunings", "Tunings tried", columns, rows, states, note)
 
@@ -140,8 +142,12 @@ class TuningStudy:
 
     def remedy_table(self, system="Pa"):
         """What helps, a row each, with the drive's ramp alone for comparison."""
-        rows = tuple((remedy.name, remedy.how(system), remedy.figure(system)) for remedy in self.remedies)
-        states = tuple("good" if remedy.works else "attention" for remedy in self.remedies)
+        least_bad = least_bad_of(self.remedies)
+        rows = tuple(
+            (remedy.name, remedy.how(system), f"{'least bad: ' if remedy is least_bad else ''}{remedy.figure(system)}")
+            for remedy in self.remedies
+        )
+        states = tuple(remedy.status for remedy in self.remedies)
         return Table("remedies", "What helps", ("What", "How", "Then"), rows, states, self._ramp_said())
 
     def _all(self):
@@ -155,6 +161,23 @@ class TuningStudy:
         return (
             f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated{stated}, dead time {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
             f"{box.ramp_delay_s:.2g} s{air if box.air.floors_s else ''}"
+        )
+
+    @staticmethod
+    def _heaviest(tried):
+        """`DoorTest` of a tuning, the worse of the stated lags and the far corner."""
+        return DoorTest.worse(tried.doors, tried.far_doors)
+
+    def _heavy_said(self, system):
+        """That the tuning to be set leaves a door past its limit, before it is told to be set; empty where it does not."""
+        doors = self._heaviest(self.recommended)
+        if doors.light:
+            return ""
+        force, limit = (units.show(value, "force", system) for value in (doors.peak_force_n, self.force_limit_n))
+        cures = "the drive's ramp alone leaves one, too" if not self.ramp_alone.light else "the drive's ramp alone would not"
+        return (
+            f"With the fastest safe tuning another door is too heavy for {doors.above_limit_s:.1f} s after the door has shut, {force} at "
+            f"the handle, {limit} allowed ({cures}): see what helps."
         )
 
     def _worst_said(self):
@@ -257,6 +280,12 @@ def _margins_text(margins):
 def _candidate_row(tried, system):
     doors, far = tried.doors, tried.far_doors
     both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
-    swing = fine(max(doors.swing_pa, far.swing_pa), system)
+    swing, heavy = fine(max(doors.swing_pa, far.swing_pa), system), _heavy_text(DoorTest.worse(doors, far), system)
     return (tried.name, f"{tried.gain:.2g} %/%", f"{tried.integral_s:.2g} s", _margins_text(tried.nominal), _margins_text(tried.worst),
-            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, swing)  # fmt: skip
+            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, swing, heavy)  # fmt: skip
+
+
+def _heavy_text(doors, system):
+    if not np.isfinite(doors.peak_force_n):
+        return "no limit stated"
+    return f"{units.show(doors.peak_force_n, 'force', system)}, {doors.above_limit_s:.1f} s above"

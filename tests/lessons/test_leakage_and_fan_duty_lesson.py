@@ -141,7 +141,7 @@ def test_twice_the_set_point_takes_about_the_root_of_two_in_air_and_more_in_powe
 @pytest.mark.parametrize(("outdoor_c", "stair_c", "end"), [(-20.0, 5.0, 0), (35.0, 28.0, -1)])
 def test_the_hand_method_looks_at_the_end_that_is_worst_off(outdoor_c, stair_c, end):
     duty = leaky_stair().duty(Asked(outdoor_c, stair_c))
-    least = float(duty.result.door_dp_pa[-1, end])
+    least = float(duty.result.door_dp_pa[len(duty.flow_m3_s) - 1, end])
     assert duty.hand_m3_s > 0
     again = leaky_stair().hand.supply_flow(least)
     assert duty.hand_m3_s == pytest.approx(again, rel=0.25)  # the same areas, another stack effect
@@ -158,6 +158,7 @@ def test_as_it_opens_the_stair_is_held_with_little_to_spare(panel):
     assert panel.verdict.kind == "attention"
     assert panel.verdict.words.startswith("Held at 24.0 Hz")
     assert "2.11 m³/s" in panel.verdict.words
+    assert "in the first minute, as warm as the rooms, FAIL: " in panel.verdict.words
 
 
 def test_in_summer_it_is_in_order(panel):

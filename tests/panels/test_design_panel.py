@@ -218,4 +218,15 @@ def test_a_stair_in_order_as_stated_is_not_passed_where_its_first_minute_is_out(
     verdict = desk.panel.verdict
     assert verdict.kind == "wrong"
     assert "In the first minute, the stair as warm as the rooms" in verdict.words
-    assert "every shut door inside its window" in verdict.words.split("In the first minute")[0]
+    reason, as_it_stands = verdict.words.split("As the sliders have it")
+    assert reason.startswith("In the first minute")
+    assert "outside, worst the stair door of level 0" in reason
+    assert "every shut door inside its window" in as_it_stands
+
+
+def test_the_door_that_makes_the_verdict_has_its_cross(desk):
+    desk.panel.put(weather="winter", set_point_pa=40.0)
+    profile = desk.panel.picture.drawings[0]
+    assert len(profile.lines) == 3
+    assert len(profile.out.get_xdata()) == 2  # of the first minute: as the sliders have it no door is out
+    assert "first minute: held" in desk.panel.picture.words

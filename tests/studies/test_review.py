@@ -142,7 +142,7 @@ EACH = [
     ("dead band", "wrong", loop(dead_band_pa=10.0), loop(dead_band_pa=0.5)),
     ("slow samples", "attention", loop(sample_s=0.5), {}),
     ("robust tuning", "wrong", loop(gain=1.07, integral_time_s=0.53), {}),
-    ("robust tuning", "attention", loop(gain=0.6, integral_time_s=4.0), {}),
+    ("robust tuning", "wrong", loop(gain=0.6, integral_time_s=4.0), {}),
     ("integral and ramp", "attention", loop(gain=0.5, integral_time_s=0.4), {}),
     ("sleeps", "wrong", loop(gain=0.02, integral_time_s=4.0), {}),
     ("swings", "wrong", loop(gain=1.0, integral_time_s=0.05), {}),

@@ -122,7 +122,7 @@ def test_of_the_sites_own_settings_it_is_told_that_they_are_safer_than_the_model
     assert found.own.lacks
     assert found.own.doors.slowest_s > 1.5 * found.recommended.doors.slowest_s
     finding = next(found.findings())
-    assert (finding.severity, finding.what) == ("attention", "The site's own tuning keeps too little margin in the box")
+    assert (finding.severity, finding.what) == ("wrong", "The site's own tuning keeps too little margin in the box")
 
 
 def test_a_filter_is_dear_and_a_door_contact_costs_no_margin(found):

@@ -3,6 +3,7 @@
 from helpers import units
 from helpers.lessons.exercise import Chosen, Measured
 from helpers.lessons.prediction import Outcome, Prediction
+from helpers.studies.figures import inside_text
 from helpers.studies.rule_faults import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
 
 __all__ = ["PREDICTIONS", "kept_set_point", "stuck", "tube_off"]
@@ -34,8 +35,8 @@ def _kept_set_point(system):
     words = (
         f"the lower transmitter read {_pa(before.true_pa[LOWER], system)} under the average. Now it is to read "
         f"{_pa(SET_POINT_PA, system)}, so the fan speeds up to {units.show(after.speed_hz, 'frequency', system)}, and the stack effect "
-        f"puts the rest on top: {after.worst.text(system)}. The lowest reading wants a set point of its own, from {_pa(low, system)} to "
-        f"{_pa(high, system)} here."
+        f"puts the rest on top: {after.worst.text(system)}. The lowest reading wants a set point of its own, "
+        f"{inside_text(low, high, system)} here."
     )
     return Outcome(Chosen(answer, (INSIDE, HEAVY, SMOKE)), words)
 

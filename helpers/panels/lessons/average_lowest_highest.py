@@ -14,8 +14,8 @@ from helpers.panels.stair_cooling import cooling_of
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_said
-from helpers.studies.figures import listed
-from helpers.studies.rule_faults import ReadingFault, inside_text, rule_bench
+from helpers.studies.figures import inside_text, listed
+from helpers.studies.rule_faults import ReadingFault, rule_bench
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
 

@@ -12,9 +12,10 @@ from helpers.panels.profile import ProfileDrawing, crossed
 from helpers.panels.style import Series, series
 from helpers.panels.verdict import Verdict
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE
-from helpers.studies.figures import fine, listed
+from helpers.studies.figures import fine, inside_text, listed
 from helpers.studies.pictures import PressureProfile, Profile
-from helpers.studies.rule_faults import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, inside_text, rule_bench
+from helpers.studies.rule_faults import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.status import at_one_temperature, word_of, worst_of
 
 __all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "RulesDrawing", "rules_panel"]
 
@@ -112,7 +113,8 @@ def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_p
     bench = rule_bench()
     found = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=stair), strict=True))
     works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
-    return _verdict(found, rule, opened, fault, works, system), _profile(found, rule, opened, set_point_pa, system)
+    (early,) = bench.ruled(outdoor_c, set_point_pa, opened, fault, (rule,), FIRST_MINUTE)
+    return _verdict(found, rule, opened, fault, works, early, system), _profile(found, rule, opened, set_point_pa, system)
 
 
 def _profile(found, rule, opened, set_point_pa, system):
@@ -144,17 +146,30 @@ def _labelled(one):
     return f"{name}: {'all doors inside' if one.inside else f'a door too {one.worst.too}'}"
 
 
-def _verdict(found, rule, opened, fault, works, system):
+def _verdict(found, rule, opened, fault, works, early, system):
+    """early: `Ruled` of the same in the first minute, which the picture shows only where it is asked to."""
     one = found[rule]
     told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {_works_said(works, fault, system)}"
     others = [name for name in RULES if name != rule and found[name].inside]
     beside = f"With this set point all doors are inside under {listed(others)} as well." if others else ""
     instead = f"At this set point {listed(others)} would keep every door inside." if others else "At this set point no other rule does."
-    words = f"{told} {beside if one.inside else instead}".strip()
+    words = f"{told} {beside if one.inside else instead} {_first_minute_said(one, early, system)}".strip()
     if not one.inside:
         code = "" if opened == DoorsOpen() else " Which doors stand open in the design, the local code and the approved design say."
         return Verdict("wrong", f"{words}{code}")
-    return Verdict("good" if one.state == "held" and fault == NO_FAULT else "attention", words)
+    kept = at_one_temperature(one.status, early.status)
+    return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
+
+
+def _first_minute_said(one, early, system):
+    """What the first minute does to a door that is inside at the temperature shown; nothing where all is as well there."""
+    if early.inside or not one.inside:
+        return ""
+    means = early.worst.column.means(early.worst.too)
+    return (
+        f"That is with the stair at one temperature: in the first minute, as warm as the rooms, {word_of(early.status)}: "
+        f"{early.worst.text(system)}, {means}."
+    )
 
 
 def _loop_said(one, fault, system):

@@ -80,8 +80,9 @@ def _offered(own, safe):
 def _verdict(place, found, system):
     most = max(found.open_n, found.peak_n)
     asked = place.window.criteria.response_s
-    heavy, quick = most > found.limit_n, asked is None or found.slowest_s <= asked
-    kind = "wrong" if heavy or not found.worst.stable else "good" if quick and not found.lacks else "attention"
+    late = asked is not None and not found.slowest_s <= asked
+    past = most > found.limit_n or late or found.worst.lacks()
+    kind = "wrong" if past else "attention" if found.lacks or not np.isfinite(found.slowest_s) else "good"
     words = (_flow_said(place, found), _force_said(found, system), _margins_said(found), _advice_said(place, found))
     return Verdict(kind, "\n".join(words))
 

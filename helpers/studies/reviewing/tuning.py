@@ -28,9 +28,8 @@ def robust_tuning(bench, system):
     own = study.own
     if not own.lacks:
         return
-    make = attention if own.worst.stable else wrong
     yield replace(
-        make(
+        wrong(
             "The tuning is only good in the model: "
             + ("it swings by itself" if not own.worst.stable else "it comes close to swinging")
             + " where the building's lags are longer",
@@ -144,16 +143,16 @@ def recovery(bench, system):
 
 
 def heavy_after_a_door(bench, system):
-    """After a door has shut another one stays too heavy for a while."""
+    """After a door has shut another one stays too heavy for a while: past a limit, as in the tuning study, however short it is."""
     study = bench.tuning
     if study is None or not bench.holds or not study.own.doors.above_limit_s:
         return
     test, alone = study.own.doors, study.ramp_alone
     force, limit = (units.show(value, "force", system) for value in (test.peak_force_n, study.force_limit_n))
-    yield attention(
+    yield wrong(
         "After a door has shut, another one is too heavy for a while",
-        f"up to {force} at the handle where {limit} is the most, above it for {test.above_limit_s:.0f} s; the drive alone, without any "
-        f"controller, {alone.above_limit_s:.0f} s",
+        f"up to {force} at the handle where {limit} is the most, above it for {test.above_limit_s:.0f} s, with this tuning in the worst "
+        f"weather and warmth of the stair; the drive alone, without any controller, {alone.above_limit_s:.0f} s",
         "the fan still blows as for the open door",
         f"{NETWORK}, the loop in time",
         "a relief damper that lifts below the doors' most; a brake for a faster ramp down; then the tuning",
