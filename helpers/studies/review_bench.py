@@ -17,7 +17,7 @@ from helpers.model.tower import Tower
 from helpers.studies.cases import AS_STATED, conditions_of, usual_cases
 from helpers.studies.door_forces import door_forces
 from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.words import fallback_said
+from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.full_speed import full_speed
 from helpers.studies.review_words import too_heavy, too_low
 from helpers.studies.reviewing.bench import SPEEDS, Curves, LoopBench, displayed
@@ -136,8 +136,12 @@ class ReviewBench(LoopBench):
         study = self.fallback
         if study is None or study.best is None:
             return "no way of falling back holds every door here: the doors or the fan have to change"
-        least = "" if study.best.good else "the least bad of those tried: "
-        return f"{least}{fallback_said(study, system)}; worst door then {study.best.worst.text(system)}"
+        return f"{fallback_judged(study, system)}; worst door with the leaks of the file {study.best.worst.text(system)}"
+
+    @property
+    def one_speed_for_all(self):
+        """Whether some speed suits the doors with leaks as they may be too; a speed found with the leaks of the file alone is none yet."""
+        return self.fallback is not None and self.fallback.best is not None and self.fallback.best.good
 
     def alarms_said(self, system):
         """Alarm limits that the same study proposes, in words."""

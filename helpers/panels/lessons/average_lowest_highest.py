@@ -13,7 +13,7 @@ from helpers.panels.reading import WorkedCard
 from helpers.panels.stair_cooling import cooling_of
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.words import fallback_said
+from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.figures import inside_text, listed
 from helpers.studies.rule_faults import ReadingFault, rule_bench
 
@@ -46,11 +46,15 @@ def _fallback():
 
 
 def _agreed(system):
-    """The best way of falling back on this site, and whether it holds every door."""
-    study = _fallback()
-    holds = "it holds every door wherever a speed can" if study.best.worst.good else "no way of those tried holds every door"
-    holds += "" if study.best.good or not study.best.worst.good else ", with the leaks of the file alone"
-    return f"{fallback_said(study, system)}; {holds}"
+    """The best way of falling back on this site, in the words of the record: with its status."""
+    return fallback_judged(_fallback(), system)
+
+
+def _off(one, system):
+    """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
+    heavy = one.heaviest
+    dp, force = units.show(heavy.dp_pa, "pressure", system), units.show(heavy.force_n, "force", system)
+    return f"{dp} and {force} at the worst door, the display shows {units.show(one.reading_pa, 'pressure', system)}"
 
 
 def _lines(system):
@@ -61,16 +65,17 @@ def _lines(system):
     suits = [f"{inside_text(*ends, system)} for the {rule}" for rule, ends in early.items() if ends]
     first = f"it wants {listed(suits)}" if suits else "no set point suits any of the three"
     middle = sum(works["average"]) / 2
-    (dead,) = bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", LOWER), rules=("average",))
+    lower, upper = (bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", tap), rules=("average",))[0] for tap in (LOWER, UPPER))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
     (outvoted,) = bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", UPPER), rules=("middle",))
-    low, high, top = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, dead, outvoted))
-    force, limit = (units.show(value, "force", system) for value in (dead.heaviest.force_n, dead.heaviest.limit_n))
+    low, top = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, outvoted))
+    set_point, limit = units.show(middle, "pressure", system), units.show(lower.heaviest.limit_n, "force", system)
+    off = "; ".join(f"{name} one's tube off, {_off(one, system)}" for name, one in (("lower", lower), ("upper", upper)))
     return (
         f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
         f"{said['lowest']} for the lowest and {said['highest']} for the highest reading.",
-        f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can, {high} at the worst door and "
-        f"{force} where {limit} is allowed, while the display shows the set point.",
+        f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At {set_point}, {limit} "
+        f"allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
         f"one that sticks high: {low} at the worst door.",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "

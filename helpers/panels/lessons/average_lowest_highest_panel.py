@@ -184,8 +184,12 @@ def _loop_said(one, fault, system):
     if fault == NO_FAULT:
         return f"{said} now."
     true = [units.show(value, "pressure", system) for value in one.true_pa[:2]]
+    left = ""
+    if fault.kind == "left out":
+        left = " This is the rule without that reading; what the site agrees for a failed one differs: see the card, and the record."
     third = f", and {units.show(one.true_pa[2], 'pressure', system)} at the third" if one.rule == "middle" else ""
-    return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {true[0]} at the lower transmitter and {true[1]} at the upper one{third}."
+    there = f"{true[0]} at the lower transmitter and {true[1]} at the upper one{third}"
+    return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {there}.{left}"
 
 
 def _doors_said(one, system):

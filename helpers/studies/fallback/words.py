@@ -5,7 +5,7 @@ from helpers.studies.fallback.failures import MIDDLE, OWN, SPEED
 from helpers.studies.figures import fine, finest
 from helpers.studies.status import word_of
 
-__all__ = ["alarm_lines", "alarm_why", "doubts_of", "fallback_said", "spare_said"]
+__all__ = ["alarm_lines", "alarm_why", "doubts_of", "fallback_judged", "fallback_said", "spare_said"]
 
 
 def fallback_said(study, system):
@@ -34,6 +34,16 @@ def spare_said(way, system):
     room = fine(min(way.worst.room_pa, way.box_room_pa), system)
     doubts = "; ".join(doubts_of(way, system))
     return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
+
+
+def fallback_judged(study, system):
+    """The best way with its status: one sentence for every page, so that none passes what another fails."""
+    said, room = fallback_said(study, system), min(study.best.worst.room_pa, study.best.box_room_pa)
+    if study.best.good:
+        return f"{said}; {spare_said(study.best, system)}"
+    file = " (with the leaks of the file alone it holds)" if study.best.worst.good else ""
+    out = f"a door is up to {fine(-room, system)} out of its window, leaks and readings as they may be{file}"
+    return f"{word_of('wrong')}: no way of falling back holds every door; the least bad of those tried is {said}; {out}"
 
 
 def _set_points_said(study, system):

@@ -128,6 +128,11 @@ class LoopBench:
         """What a study of failed readings proposes, in words; empty where this plant has none."""
         return ""
 
+    @property
+    def one_speed_for_all(self):
+        """Whether a study of failed readings bears out a speed that suits all places; True where this plant has none."""
+        return True
+
     def alarms_said(self, system):
         """What a study of the alarms proposes, in words; empty where this plant has none."""
         return ""

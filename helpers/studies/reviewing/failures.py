@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.formulas import signals
-from helpers.studies.figures import NETWORK, PRACTICE
+from helpers.studies.figures import NETWORK, PRACTICE, inside_text
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, wrong
 
@@ -208,9 +208,8 @@ def good_speeds(bench):
     speeds = bench.curves.speed_hz[good]
     if not speeds.size:
         return "no one speed suits all places in all cases: hold the reading that is left at a set point of its own"
-    low, high = np.ceil(speeds.min()), np.floor(speeds.max())
-    ends = f"{low:.0f} to {high:.0f} Hz" if low < high else f"{speeds.mean():.1f} Hz"
-    return f"a speed of {ends} suits all places {bench.settled_words}"
+    doubt = "" if bench.one_speed_for_all else ", with the leaks of the file alone: not borne out with leaks as they may be"
+    return f"a speed of {inside_text(speeds.min(), speeds.max(), dimension='frequency')} suits all places {bench.settled_words}{doubt}"
 
 
 def _out(bench, held, system):
