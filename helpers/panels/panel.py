@@ -27,9 +27,10 @@ class Panel:
     controls: by name, in the order shown. picture: a Picture. answer: called as answer(system, **values), returns the Verdict and then
     the data, one for each drawing; a ValueError it raises is shown as a sentence while the last picture stays. prepare: called with the
     name of a control that was moved, before the answer, so that one control may set others; it may raise ValueError too.
+    verdict_first: the verdict stands over the picture, where many controls would put it off the first screen.
     """
 
-    def __init__(self, controls, picture, answer, prepare=None):
+    def __init__(self, controls, picture, answer, prepare=None, verdict_first=False):
         self.controls, self.picture, self.answer, self.prepare = controls, picture, answer, prepare
         self.line = VerdictLine()
         self._turn, self._moved, self._preparing = 0, [], None
@@ -41,7 +42,8 @@ class Panel:
         widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
         # Once, and not with every verdict: a style makes the whole page new.
         style = HTML(NARROW_READOUT + keys_held(CLASS), layout=Layout(display="none"))
-        rows = [style, GridBox(widgets, layout=Layout(**COLUMNS)), picture.image, self.line.widget]
+        shown = (self.line.widget, picture.image) if verdict_first else (picture.image, self.line.widget)
+        rows = [style, GridBox(widgets, layout=Layout(**COLUMNS)), *shown]
         self.box = VBox(rows, layout=Layout(width="100%"))
         self.box.add_class(CLASS)
 

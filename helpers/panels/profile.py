@@ -1,5 +1,7 @@
 """Pressure across every storey's stair door against the window it must stay in, one line a case."""
 
+import math
+
 import numpy as np
 from matplotlib.lines import Line2D
 
@@ -10,6 +12,8 @@ from helpers.panels.style import BODY_PT, INK, MUTED, SMALL_PT, WARNING, WINDOW,
 __all__ = ["ProfileDrawing"]
 
 MOST_STOREY_LABELS = 15
+LABEL_PX = 22  # of height for a storey's label, so that two never touch; where storeys are lower only every second or third has one
+CROSS, SMALL_CROSS = (12, 3), (8, 2)  # size and stroke; small where storeys are low, so that crosses do not bury the lines
 REFERENCE = Series(MUTED, (0, (4, 2)), "")
 ROW_PX = 23  # of the key under the axes
 HALF_PX, END_PX = 38, 46  # half of "set point", all of "least" or "most", in the letters they have
@@ -38,7 +42,7 @@ class ProfileDrawing(Drawing):
         axes = self.axes = picture.axes(self.box, margins, data.x_label, data.y_label, data.title)
         edges = storey_edges(data.heights)
         axes.set(xlim=self._room(data), ylim=(edges[0], edges[-1]))
-        every = -(-len(data.levels) // MOST_STOREY_LABELS)
+        every = max(-(-len(data.levels) // MOST_STOREY_LABELS), math.ceil(LABEL_PX * len(data.levels) / axes.bbox.height))
         axes.set_yticks(data.heights[::every], data.levels[::every])
         draw_window(axes, data, edges)
         self._marks(picture, data)
@@ -89,7 +93,8 @@ class ProfileDrawing(Drawing):
         ]
         hollow = {"markersize": 9, "markerfacecolor": "white", "markeredgewidth": 2, "linestyle": "", "clip_on": False, "zorder": 5}
         self.opened = [moving(axes.plot([], [], "D", color=look.colour, **hollow)[0]) for look in looks]
-        self.out = moving(axes.plot([], [], "x", color=WARNING, markersize=12, markeredgewidth=3, zorder=6)[0])
+        cross, stroke = CROSS if axes.bbox.height >= LABEL_PX * len(data.levels) else SMALL_CROSS
+        self.out = moving(axes.plot([], [], "x", color=WARNING, markersize=cross, markeredgewidth=stroke, zorder=6)[0])
         arrow = {"transform": along, "clip_on": False, "color": INK, "markersize": 10}
         self.taps = [moving(axes.plot([1.01], [0], "<", **arrow)[0]) for _ in data.transmitter_names]
         self.names = [moving(axes.add_artist(Words(along, name))) for name in data.transmitter_names]
@@ -159,9 +164,13 @@ def told(data, profile):
     place, inside = (
         ("storey", "every shut door inside its window") if data.y_label == "Storey" else (data.y_label.lower(), "all within limits")
     )
-    words += (
-        f", from {profile.dp[least]:.2g} on {place} {data.levels[least]} to {profile.dp[most]:.2g} {unit} on {place} {data.levels[most]}"
-    )
+    low, high = _said(profile.dp[least]), f"{_said(profile.dp[most])} {unit}"
+    words += f", from {low} on {place} {data.levels[least]} to {high} on {place} {data.levels[most]}"
     sides = [(profile.low, "too low"), (profile.high, "too high")]
     out = [f"{side} on {place} {', '.join(data.levels[k] for k in np.flatnonzero(doors))}" for doors, side in sides if doors.any()]
     return f"{words}; {' and '.join(out) or inside}."
+
+
+def _said(value):
+    """A figure of two digits or more as it is read aloud: 140, never 1.4e+02."""
+    return f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}"

@@ -13,7 +13,6 @@ from helpers.model.plants import read_any_site
 from helpers.model.site import demo_sites
 from helpers.model.site.reading import SITES_FOLDER
 from helpers.model.strategy import FALLBACKS, MODES
-from helpers.panels.card import Card
 from helpers.panels.controls import Choice, Entry, Slider
 from helpers.panels.markup import findings_html, html_table
 from helpers.panels.panel import Panel
@@ -69,8 +68,9 @@ class ReviewPanel:
     def __init__(self, name=DEFAULT_STRATEGY):
         self.files, self.review = demo_strategies(), None
         self._load(self.files[name])
-        self.list = HTML()
-        self.panel = Panel(self._controls(name), Picture(PlacesDrawing(key_columns=2), height_px=PICTURE_PX), self._answer, self._prepare)
+        self.list, self.missing = HTML(), HTML()
+        picture = Picture(PlacesDrawing(key_columns=2), height_px=PICTURE_PX)
+        self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, verdict_first=True)
         self.box = VBox([self.panel.box, self.list])
 
     @property
@@ -79,8 +79,8 @@ class ReviewPanel:
         return self._used
 
     def clear(self):
-        """What was looked for and not found, to be the last line of a cell."""
-        return Card(html_table(*_clear(self.review)), "\n".join(self.review.clear))
+        """What was looked for and not found, to be the last line of a cell: it follows the chooser and the entries."""
+        return ClearList(self)
 
     def export(self, path=None, paper="A4"):
         """Write the review as a page, HTML or PDF by the ending of the path, by default into `records`; shows a link to it."""
@@ -168,7 +168,23 @@ class ReviewPanel:
         self._used = self.read.with_changes(loop=loop, inputs=inputs, mode=mode, on_bad_reading={"does": fallback})
         self.review = review(self._used, self.site, system)
         self.list.value = findings_html(self.review.findings)
+        self.missing.value = html_table(*_clear(self.review))
         return _verdict(self.review), review_profile(self.review.bench, system)
+
+
+class ClearList:
+    """What a review looked for without a finding, of the strategy that its panel has at the moment."""
+
+    def __init__(self, panel):
+        self.panel, self.widget = panel, panel.missing
+
+    @property
+    def text(self):
+        """The same in plain text, the strategy's name first."""
+        return "\n".join([self.panel.review.strategy_name, *self.panel.review.clear])
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.widget._repr_mimebundle_() | {"text/html": self.widget.value, "text/plain": self.text}
 
 
 @cache
@@ -185,7 +201,7 @@ def _verdict(made):
 
 def _clear(made):
     table = made.clear_table()
-    return table.columns, table.rows, (), table.title
+    return table.columns, table.rows, (), f"{table.title}: {made.strategy_name}"
 
 
 def _in_words(finding):

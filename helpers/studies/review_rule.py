@@ -171,7 +171,7 @@ def works(bench, system):
 
 
 def not_below(bench, system):
-    """The loop would go slower than the drive lets it."""
+    """The loop would go slower than the drive lets it; past a limit where a place that is to be held is out of its own meanwhile."""
     held = bench.held
     cases = np.flatnonzero((held.state == "at lowest speed") & (bench.settled | ~bench.idle))
     if not cases.size:
@@ -179,13 +179,24 @@ def not_below(bench, system):
     over = np.abs(held.display_pa[cases] - bench.set_point)
     worst = int(over.argmax())
     more = f", and in {cases.size - 1} more case{'s' * (cases.size > 2)}" if cases.size > 1 else ""
-    yield attention(
+    resting = (held.state == "at lowest speed") & bench.settled
+    out = bench.too_low(held, resting, system) or bench.too_high(held, resting, system)
+    make, beside = (wrong, f"; {out}") if out else (attention, "")
+    air = "air from elsewhere, or less of it drawn by others: no speed of this fan helps"
+    yield make(
         f"The fan sits at its lowest speed: {bench.cases[cases[worst]].name}{more}",
-        f"{bench.show(over[worst], system)} beyond the set point",
+        f"{bench.show(over[worst], system)} beyond the set point{beside}",
         "the loop is not in control there",
         NETWORK,
-        "a lower lowest speed, if the motor's cooling allows it",
+        air if whose_lowest(bench) == BUILDING else "a lower lowest speed, if the motor's cooling allows it",
     )
+
+
+def whose_lowest(bench):
+    """Where a place is out of its limits at the lowest speed and at standstill as well, no entry mends it."""
+    resting = (bench.held.state == "at lowest speed") & bench.settled
+    out = [~bench.bears(bench.at_speed(speed), resting) for speed in (bench.speed_limits_hz[0], 0.0)]
+    return BUILDING if (out[0] & out[1]).any() else STRATEGY
 
 
 KINDS = (
@@ -207,5 +218,5 @@ KINDS = (
     Kind("no limits", "doors without any limit to be judged by", nothing_limits, BUILDING, stairs_only=True),
     Kind("infeasible", "a set point that no rule can make right", infeasible, whose_infeasible, stairs_only=True),
     Kind("set point fails", "a set point that does not suit the rule", set_point_fails, stairs_only=True),
-    Kind("at lowest speed", "a loop that sits at its lowest speed", not_below),
+    Kind("at lowest speed", "a loop that sits at its lowest speed", not_below, whose_lowest),
 )

@@ -90,7 +90,11 @@ def _forces(study, system):
     best, alone = study.recommended or study.own, study.ramp_alone
     doors = DoorTest.worse(best.doors, best.far_doors)
     peak, limit = (units.show(force, "force", system) for force in (doors.peak_force_n, study.force_limit_n))
-    figure = f"{peak} at a handle, limit {limit}, {doors.above_limit_s:.1f} s above it"
+    whose = "the proposed tuning" if study.recommended else "the site's own tuning"
+    figure = (
+        f"{peak} at a handle, limit {limit}, {doors.above_limit_s:.1f} s above it, with {whose}, in the worst weather and warmth of the "
+        "stair and the far corner of the box"
+    )
     if doors.light:
         yield Finding("good", "No door is too heavy when the door shuts", figure)
     else:

@@ -109,12 +109,16 @@ class TuningStudy:
     def step_table(self, system="Pa"):
         """The step tests, a row each."""
         columns = ("Case", "Output", "Reading", "Gain", "Lag", "Delay")
-        rows = tuple(_step_row(step, system) for step in self.steps)
+        found = self.found
+        rows = (
+            *(_step_row(step, system) for step in self.steps),
+            (found.case.name, f"{found.output_percent:.0f} %", "the largest, found by search", f"{found.largest:.2f} %/%", "", ""),
+        )
         note = (
             "Gain in per cent of span by per cent of full speed; tests without figures do not count, for the reason given. "
             f"{self._gain_said()} In the least lively of {len(self.found.by_case)} cases the largest is {self.found.least:.2f} %/%."
         )
-        return Table("step_tests", "Step tests", columns, rows, tuple("attention" if s.left_out else "" for s in self.steps), note)
+        return Table("step_tests", "Step tests", columns, rows, (*("attention" if s.left_out else "" for s in self.steps), ""), note)
 
     def candidate_table(self, system="Pa"):
         """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""

@@ -161,3 +161,37 @@ def test_nothing_that_fails_in_the_sound_strategies_is_the_strategys(opened):
     for name in (name for name in demo_strategies() if name.endswith("Sound")):
         panel = opened(name)
         assert [finding.what for finding in panel.review.of_strategy if finding.severity == "wrong"] == [], name
+
+
+def test_what_was_looked_for_and_not_found_follows_the_chooser_and_the_entries(opened):
+    panel = opened("Larkfield Sound")
+    shown = panel.clear()
+    assert panel.review.strategy_name in shown.widget.value
+    assert "a wrong action" in shown.text or "action" in shown.text
+    before = shown.widget.value
+    panel.panel.put(action="direct")
+    assert shown.widget.value != before
+    panel.panel.put(name="Orchard Sound")
+    assert panel.review.strategy_name in shown.widget.value
+    assert shown.text.splitlines()[1:] == list(panel.review.clear)
+
+
+def test_the_verdict_stands_over_the_picture_where_the_first_screen_ends(panel):
+    rows = list(panel.panel.box.children)
+    assert rows.index(panel.panel.line.widget) < rows.index(panel.panel.picture.image)
+
+
+def test_storeys_of_the_picture_have_labels_that_do_not_touch(panel):
+    drawing = panel.panel.picture.drawings[0]
+    ticks = drawing.axes.get_yticks()
+    apart = abs(float(ticks[1] - ticks[0])) / abs(float(drawing.axes.get_ylim()[1] - drawing.axes.get_ylim()[0])) * drawing.axes.bbox.height
+    assert apart >= 22.0
+    assert "e+0" not in panel.panel.picture.words
+
+
+def test_a_fan_at_its_lowest_speed_that_leaves_places_out_is_a_fail_of_the_building(opened):
+    panel = opened("Quayside Sound")
+    assert panel.panel.verdict.kind == "wrong"
+    found = next(one for one in panel.review.found if one.key == "at lowest speed")
+    assert (found.finding.severity, found.whose) == ("wrong", "the building")
+    assert "where 0 Pa is asked for" in found.finding.figure

@@ -70,8 +70,8 @@ kept_set_point = Prediction(
     "kept_set_point",
     lambda system: (
         f"Larkfield House, winter, doors shut. The average of two transmitters, on levels 1 and 12, is held at "
-        f"{_pa(SET_POINT_PA, system)}, and every door is inside its window. Somebody sets the rule to lowest, to be on the safe side, and "
-        "leaves the set point as it is. What happens?"
+        f"{_pa(SET_POINT_PA, system)}; with the stair as warm as its file says every door is inside its window. "
+        "Somebody sets the rule to lowest, to be on the safe side, and leaves the set point as it is. What happens?"
     ),
     _kept_set_point,
     (INSIDE, HEAVY, SMOKE),

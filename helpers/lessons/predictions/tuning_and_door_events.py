@@ -44,7 +44,8 @@ def _force(system):
     before, limit = (units.show(value, "force", system) for value in (found.rest_n, found.limit_n))
     words = (
         "the fan still turns as fast as the open door asked for, and now the air has nowhere to go. Before all that the heaviest door "
-        f"took {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s."
+        f"took {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is {bench().weather}, the stair as its file "
+        "says, with this gain and integral time; another weather, warmth or tuning gives another figure."
     )
     return Outcome(Measured(found.peak_n, "force", TOLERANCE_N), words)
 

@@ -12,7 +12,7 @@ from helpers.panels.markup import findings_html, html_table, paragraphs_html
 from helpers.panels.reading import Reading, WorkedCard
 from helpers.studies.tried_tuning import bench
 from helpers.studies.tuning_candidate import asked_text, numbers_text
-from helpers.studies.tuning_doors import seconds_text
+from helpers.studies.tuning_doors import DoorTest, seconds_text
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_test", "study", "worked_example"]
 
@@ -70,7 +70,8 @@ def _told(verdict, tables, findings=()):
 def _lines(system):
     found, best = _studied(), bench().recommended
     span = units.show(found.span_pa, "pressure", system)
-    peak, limit = (units.show(force, "force", system) for force in (best.doors.peak_force_n, found.force_limit_n))
+    heavy = DoorTest.worse(best.doors, best.far_doors)
+    peak, limit = (units.show(force, "force", system) for force in (heavy.peak_force_n, found.force_limit_n))
     alone, nominal = found.ramp_alone, found.nominal
     light = [one.name for one in found.remedies if one.works]
     helps = ", ".join(light) or "nothing"
@@ -82,7 +83,8 @@ def _lines(system):
         f"Set here: {numbers_text(best)}, on a span of {span}; twice the span needs twice the gain.",
         f"SIMC for the nominal loop would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
         f"Flow back {opens} after the street door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
-        f"As it shuts another door takes {peak}, {limit} is allowed; of all that was tried, what keeps it below that: {helps}.",
+        f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
+        f"allowed; of all that was tried, what keeps it below that: {helps}.",
         "Limits: a model without gusts along tubes or give of the building; try it on site with nobody at the doors, and measure forces.",
     )
 

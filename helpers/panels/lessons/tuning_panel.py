@@ -83,7 +83,7 @@ def _verdict(place, found, system):
     late = asked is not None and not found.slowest_s <= asked
     past = most > found.limit_n or late or found.worst.lacks()
     kind = "wrong" if past else "attention" if found.lacks or not np.isfinite(found.slowest_s) else "good"
-    words = (_flow_said(place, found), _force_said(found, system), _margins_said(found), _advice_said(place, found))
+    words = (_flow_said(place, found), _force_said(place, found, system), _margins_said(found), _advice_said(place, found))
     return Verdict(kind, "\n".join(words))
 
 
@@ -95,9 +95,12 @@ def _flow_said(place, found):
     return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
 
 
-def _force_said(found, system):
+def _force_said(place, found, system):
     while_open, peak, limit = (units.show(force, "force", system) for force in (found.open_n, found.peak_n, found.limit_n))
-    said = f"Force: the heaviest other door takes {while_open} while the door is open, {peak} as it shuts; {limit} is allowed"
+    said = (
+        f"Force in {place.weather}, the stair as its file says, with these settings: the heaviest other door takes {while_open} while the "
+        f"door is open, {peak} as it shuts; {limit} is allowed"
+    )
     if not found.above_s and not found.open_above_s:
         return f"{said}."
     return (
