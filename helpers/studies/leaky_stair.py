@@ -109,7 +109,8 @@ class StairDuty:
         if self.result.good[early] or not self.result.good[0]:
             return ""
         return (
-            f" That is with the stair at one temperature, and no wind: in the first minute, as warm as the rooms, {word_of(self.result.status(early))}: "
+            " That is with the stair at one temperature, and no wind: in the first minute, as warm as the rooms, "
+            f"{word_of(self.result.status(early))}: "
             f"{self.result.case_text(early, system)}."
         )
 
