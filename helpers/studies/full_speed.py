@@ -18,11 +18,12 @@ from helpers.studies.placement_draws import Chances
 from helpers.studies.relief_damper import STUCK_SHUT, FixedSpeed, blades, smallest_damper, stuck_blades
 from helpers.studies.window import NOT_CLOSING
 
-__all__ = ["WALLS_TRIED", "FullSpeed", "full_speed"]
+__all__ = ["EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
 
 # Walls as the file says, and two standard deviations tighter and looser, of the spread that the placement draws: invented for teaching.
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
+EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
 SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
 
 
@@ -144,14 +145,16 @@ class FullSpeed:
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
         if not self.limited:
             return
+        yield self._door_finding(required, system)
         yield from self._beside_findings(system)
+
+    def _door_finding(self, required, system):
         place = self.worst
         dp, limit = (units.show(array[place], "pressure", system) for array in (self.dp_pa, self.limit_pa))
         figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
         if not self.jams:
-            yield self._no_door(figure)
-            return
-        yield Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
+            return self._no_door(figure)
+        return Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
                       f"{self.cure(required)}; or {self.other_cure(system)}")  # fmt: skip
 
@@ -163,6 +166,7 @@ class FullSpeed:
             yield Finding(
                 self.exits.state, what, self.exits.text(system), "nobody pulls it shut, and then it takes air as an open door does",
                 NETWORK, f"{most}a lobby before the exit, or a closer that shuts it at that pressure",
+                key=EXIT_AT_FULL_SPEED,
             )  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
             yield Finding(

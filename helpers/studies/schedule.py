@@ -11,7 +11,7 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.site.boxes import boxes
 from helpers.studies.fallback.alarms import PASSAGE_S
-from helpers.studies.fallback.words import alarm_lines, doubts_of, fallback_said
+from helpers.studies.fallback.words import alarm_lines, alarm_why, doubts_of, fallback_said
 from helpers.studies.figures import Table, fine
 from helpers.studies.status import word_of
 from helpers.studies.tuning_candidate import LONG_DAMPING_S
@@ -48,7 +48,7 @@ def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=Non
         *_loop(site, tuned, system),
         *_scan(boxes(site)),
         *_speed(site, strategy, full, system),
-        *(_failing(fallback, system) if strategy is None else _failing_as_stated(strategy, fallback, system)),
+        *(_failing(fallback, full, system) if strategy is None else _failing_as_stated(strategy, fallback, full, system)),
         *_stopping(site, system),
     )
 
@@ -107,7 +107,6 @@ def _combining(site, fallback):
     weights = site.control.weights
     value = f"{site.control.rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
     yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest")
-    yield Setting("combining", "a failed reading", "left out, never averaged in", "what is left is another rule: see failure")
     if fallback is not None and fallback.alarm_limits is not None:
         worst = min((one.believed for one in fallback.beside), key=lambda cell: cell.room_pa, default=None)
         why = "a door open beside a transmitter tells of that door, not of the stair" + (
@@ -172,22 +171,29 @@ def _full_said(full, speed_hz, why):
     return f"{why}; no shut door passes its limit up to {full.safe_text()}{beside}{beyond}"
 
 
-def _failing(study, system):
+def _failing(study, full, system):
     """What the study found best; without it all is to be agreed."""
     if study is None or study.best is None:
         why = "nothing was found that holds: see failed readings" if study is not None else "see failed readings"
         yield Setting("failure", "on a failed reading", "to be agreed", why)
         yield Setting("failure", "alarm limits", "to be agreed", "on each reading and on the difference, not on the combined one alone")
         return
-    yield Setting("failure", "on a failed reading", fallback_said(study, system), _judged(study.best, system))
+    why = _judged(study.best, system) + ("" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in")
+    yield Setting("failure", "on a failed reading", fallback_said(study, system), why)
     speed, reached = units.show(study.speed_hz, "frequency", system, 1), units.show(study.reached_after_s, "time", system)
-    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once")
+    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", _held_said(full, study.speed_hz))
     stops = "smoke control never stops for want of a reading"
     yield Setting("failure", "every reading failed", "fallback speed; the drive tells its own fault and runs on", stops)
     if len(study.site.transmitters) == 2:
         why = "nobody can know which of two is right"
         yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why)
     yield from _alarms(study, system)
+
+
+def _held_said(full, speed_hz):
+    """How a fallback speed is proved, and that it is beyond the highest safe one, where it is."""
+    beyond, prove = "" if full is None else full.beyond(speed_hz), "prove with every wire off at once"
+    return f"{prove}. {word_of('wrong')}: {beyond}" if beyond else prove
 
 
 def _judged(way, system):
@@ -202,18 +208,22 @@ def _judged(way, system):
 
 def _alarms(study, system):
     for on, limit, seconds in alarm_lines(study, system):
-        yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}", "just outside what sound loops show")
+        yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}", "outside what sound loops show, see failed readings")
+    if study.alarm_limits is not None:
+        yield Setting("failure", "alarms leave room for", alarm_why(study, system), "an alarm that rings in a sound stair is switched off")
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
         yield Setting("failure", "what no alarm tells", silent.text(system), "readings against a gauge at every test")
 
 
-def _failing_as_stated(strategy, study, system):
+def _failing_as_stated(strategy, study, full, system):
     """What a strategy file states, judged by the study."""
     bad, alarms = strategy.on_bad_reading, strategy.alarms
     does = bad.does if bad.preset_speed_hz is None else f"{bad.does}, {bad.preset_speed_hz:g} Hz"
     points = ", ".join(f"{name} at {units.show(value, 'pressure', system)}" for name, value in (bad.set_points_pa or {}).items())
-    yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, _stated_judged(bad, study, system))
+    judged, beyond = _stated_judged(bad, study, system), "" if full is None else full.beyond(bad.preset_speed_hz)
+    judged += f". {word_of('wrong')}: {beyond}" if beyond else ""
+    yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, judged)
     for one in strategy.inputs:
         for end, limit in (("low", one.alarm_low_pa), ("high", one.alarm_high_pa)):
             if limit is not None:

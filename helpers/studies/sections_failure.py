@@ -44,6 +44,9 @@ def failure_summary(design, system):
     if study.best is None:
         return "FAIL on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
     said, room = fallback_said(study, system), min(study.best.worst.room_pa, study.best.box_room_pa)
+    beyond = design.duty.full.beyond(study.speed_hz)
+    if study.best.good and beyond:
+        return f"{word_of('wrong')} on a failed reading: {said}: {beyond}."
     if study.best.good:
         fails = f"{word_of('wrong')} on" if study.best.state == "wrong" else "On"
         return f"{fails} a failed reading: {said}, {spare_said(study.best, system)}. Alarms stand on each reading."

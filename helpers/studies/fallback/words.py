@@ -65,9 +65,7 @@ def alarm_why(study, system):
     told = [f"wider than all sound loops show by {fine(limits.accuracy_pa, system)} for the readings' accuracy"]
     if limits.year_hours is not None:
         told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")
-    back = (
-        "a door that has stood open leaves the loop as stated outside them for longer than was tried: tune first, then work the delay out"
-    )
+    back = "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
     told.append(back if limits.event_s is None else f"a door event takes a reading beyond them for {limits.event_s:.0f} s, and they wait")
     return "; ".join(told)
 

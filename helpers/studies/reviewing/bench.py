@@ -124,6 +124,11 @@ class LoopBench:
         """`FullSpeed` of the fan, None where this plant has no study of it."""
         return None
 
+    @property
+    def fallback(self):
+        """`FallbackStudy` of the readings, None where this plant has no study of them."""
+        return None
+
     def fallback_said(self, system):
         """What a study of failed readings proposes, in words; empty where this plant has none."""
         return ""

@@ -10,6 +10,7 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.figures import NETWORK, inside_text, listed
+from helpers.studies.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.hand import HandStair
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_words import attention, wrong
@@ -85,13 +86,16 @@ def too_tall(bench, system):
         f"{units.show(SINGLE_SUPPLY_M, 'length', system, 1)} by the standard's threshold",
         "friction and stack effect part the ends, and a door open beside the supply takes the air of all others",
         f"{NFPA_HEIGHT}; hand method, stair as warm as the rooms",
-        "several supply points over the height, and the analysis for this building beside the record",
+        "supply points even out friction, not stack effect: sections, tempered air or lobbies against that; the analysis for this building",
     )
 
 
 def street_door(bench, system):
-    """The pressure pushes a final exit open, or keeps it from shutting again."""
-    yield from _of_doors(bench, "relatch ", system)
+    """The pressure pushes a final exit open, or keeps it from shutting again: at the set point, else at full speed."""
+    told = tuple(_of_doors(bench, "relatch ", system))
+    full = () if bench.full_speed is None else bench.full_speed.findings(system=system)
+    at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
+    yield from told or (replace(one, possible=True) for one in at_full)
 
 
 def closers(bench, system):

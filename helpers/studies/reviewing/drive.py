@@ -6,6 +6,7 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.figures import NETWORK, PRACTICE
+from helpers.studies.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_words import attention, wrong
 
@@ -16,6 +17,7 @@ def full_speed(bench, system):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
     if bench.full_speed is not None:
         told = (one for one in bench.full_speed.findings(system=system) if one.severity in ("wrong", "attention"))
+        told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the street door's own review tells of that
         yield from (replace(one, severity=one.severity if bench.smoke_control else "attention", possible=True) for one in told)
         return
     highest = bench.speed_limits_hz[1]

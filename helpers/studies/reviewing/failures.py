@@ -9,7 +9,7 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.studies.figures import NETWORK, PRACTICE, inside_text
-from helpers.studies.review_kinds import Kind
+from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_words import attention, wrong
 
 __all__ = ["KINDS", "good_speeds"]
@@ -117,7 +117,9 @@ def fallback_speed(bench, system):
     if bad.preset_speed_hz is None:
         return
     said = _out(bench, bench.at_speed(min(bad.preset_speed_hz, bench.speed_limits_hz[1])), system)
-    if said:
+    if not said:
+        yield from _beyond(bench, "The agreed fallback speed", bad.preset_speed_hz)
+    else:
         make = wrong if bad.does == SPEED else attention
         yield make(
             f"At the agreed fallback speed a place is out of its limits: {said}",
@@ -126,6 +128,13 @@ def fallback_speed(bench, system):
             NETWORK,
             good_speeds(bench),
         )
+
+
+def whose_preset(bench):
+    """A speed that is the best of those tried, where none holds every door, is nothing that another entry mends."""
+    study, preset = bench.fallback, bench.strategy.on_bad_reading.preset_speed_hz
+    best = study is not None and study.best is not None and not study.best.good and preset == study.speed_hz
+    return BUILDING if best else STRATEGY
 
 
 def last_reading_fails(bench, system):
@@ -187,12 +196,30 @@ def override_speed(bench, system):
             )
         return
     said = bench.too_high(bench.at_speed(min(override.speed_hz, bench.site.fan.highest_speed_hz)), bench.judged, system)
-    if said:
+    if not said:
+        yield from _beyond(bench, "The override", override.speed_hz)
+    else:
         yield replace(
             wrong(
                 f"The override jams a door: {said}",
                 f"{override.speed_hz:g} Hz",
                 "whoever turns the switch locks people out",
+                NETWORK,
+                good_speeds(bench),
+            ),
+            possible=True,
+        )
+
+
+def _beyond(bench, what, speed_hz):
+    """A speed to be held that is above the highest at which no door passes its limit, other walls and a damper that sticks tried too."""
+    beyond = "" if bench.full_speed is None else bench.full_speed.beyond(speed_hz)
+    if beyond:
+        yield replace(
+            wrong(
+                f"{what} is beyond the highest speed at which no door passes its limit",
+                beyond,
+                "walls that leak less than the file says, or a relief damper that lifts late, jam a door there",
                 NETWORK,
                 good_speeds(bench),
             ),
@@ -208,6 +235,12 @@ def good_speeds(bench):
     speeds = bench.curves.speed_hz[good]
     if not speeds.size:
         return "no one speed suits all places in all cases: hold the reading that is left at a set point of its own"
+    full = bench.full_speed
+    safe = np.inf if full is None or not full.limited else full.safe_hz
+    if not speeds.min() <= safe:
+        ends = inside_text(speeds.min(), speeds.max(), dimension="frequency")
+        return f"no one speed suits all places and is safe for every door: {ends} would, and {full.safe_text()} is the highest safe speed"
+    speeds = speeds[speeds <= safe]
     doubt = "" if bench.one_speed_for_all else ", with the leaks of the file alone: not borne out with leaks as they may be"
     return f"a speed of {inside_text(speeds.min(), speeds.max(), dimension='frequency')} suits all places {bench.settled_words}{doubt}"
 
@@ -253,7 +286,7 @@ KINDS = (
     Kind("fallback", "a fallback that leaves a place out of its limits when one reading has failed", fallback_fails),
     Kind("hold the last", "a fallback that keeps the speed of the moment", holds_the_last),
     Kind("stop on failure", "a failed reading that stops the fan", stops),
-    Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed),
+    Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed, whose_preset),
     Kind("last reading", "no word of the case that no good reading is left", last_reading_fails),
     Kind("restart", "a fan that does not come back when the mains do", restart_by_hand),
     Kind("override", "an override that jams a door, or of which nothing is said", override_speed),
