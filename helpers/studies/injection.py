@@ -72,6 +72,20 @@ class InjectionTable:
             (self.hypotheses[a], self.hypotheses[b]) for a, b in combinations(range(len(self.hypotheses)), 2) if not apart[:, a, b].any()
         )
 
+    def apart(self, limit_pa):
+        """Steps before the alarms' that hold two displays further apart than a limit [Pa]: (their numbers from 1, the most apart [Pa]).
+
+        A drive that believes neither of two readings that differ by more shows none of them after its delay; None where there is no such
+        step, or no limit.
+        """
+        found = {
+            number: max(row.readings_pa) - min(row.readings_pa)
+            for number, row in enumerate(self.rows, 1)
+            if row.part != PARTS[-1] and None not in row.readings_pa
+        }
+        beyond = {} if limit_pa is None else {number: apart for number, apart in found.items() if apart > limit_pa}
+        return (tuple(beyond), float(max(beyond.values()))) if beyond else None
+
     def fits(self, shown_pa):
         """Hypotheses that agree with all displays seen, one a row (None: not read). The names that are left tell what the drive does."""
         seen = list(zip(self.rows, shown_pa, strict=True))

@@ -229,6 +229,15 @@ class Design:
         fewest = [point.percents for point in check_plan(taps, control.rule, control.weights).points]
         return injection_table(taps, control.rule, control.weights, fewest=fewest, fallback=fallback)
 
+    @property
+    def difference_alarm(self):
+        """`AlarmLimits` whose difference of readings is watched; None for a single reading, or where there are no limits."""
+        try:
+            limits = self.fallback.alarm_limits
+        except ValueError:  # no door has a limit: the section on failed readings says so
+            return None
+        return None if limits is None or limits.deviation_pa is None else limits
+
     @cached_property
     def tuning(self):
         """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""

@@ -175,8 +175,24 @@ def injection_section(design, system):
     verdict = f"{len(rows)} steps, one plan: {_parts_said(table)}. {_told_apart(table)}"
     pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
     findings = (Finding("attention", "Some combinations cannot be told apart", pairs),) if pairs else ()
+    note += _apart_said(design, system)
     sheet = Table("injection", "Injection table", columns, rows, note=note)
     return Section("injection", "Injection table", verdict, tuple(_tolerance_figures(table, system)), (sheet,), findings)
+
+
+def _apart_said(design, system):
+    """That the difference alarm takes both readings away in some steps, and what to do about it; "" where it does not."""
+    limits = design.difference_alarm
+    beyond = None if limits is None else design.injection.apart(limits.deviation_pa)
+    if beyond is None:
+        return ""
+    numbers, apart = beyond
+    ends, limit = (units.show(value, "pressure", system) for value in (apart, limits.deviation_pa))
+    return (
+        f" Steps {listed(str(number) for number in numbers)} hold two readings up to {ends} apart. Where the drive believes neither of two "
+        f"that differ by more than {limit} for {limits.deviation_after_s:g} s, they fail after that time through no fault of the wires: "
+        "first switch that function off, and write it down; after these steps switch it on again, before the alarms are proved."
+    )
 
 
 def _parts_said(table):

@@ -181,3 +181,22 @@ def test_weights_count_in_the_combined_display():
 def test_nonsense_gets_one_sentence(arguments, words):
     with pytest.raises(ValueError, match=words):
         injection_table(*arguments)
+
+
+def test_steps_that_hold_two_readings_further_apart_than_the_difference_alarm_are_named_with_what_to_do(fallback):
+    limits, taps = fallback.alarm_limits, fallback.site.transmitters
+    table = injection_table(taps, "average", fallback=fallback)
+    numbers, apart = table.apart(limits.deviation_pa)
+    for number, found in enumerate(table.rows, 1):
+        shown = None not in found.readings_pa and found.part != "alarms"
+        assert (number in numbers) == (shown and max(found.readings_pa) - min(found.readings_pa) > limits.deviation_pa)
+    assert apart > limits.deviation_pa
+    assert table.apart(None) is None
+    assert injection_table((tap("A"),), "average").apart(5.0) is None
+
+
+def test_the_records_injection_table_says_when_both_readings_are_taken_away(larkfield_design):
+    note = next(section for section in larkfield_design.record().sections if section.key == "injection").tables[0].note
+    limits = larkfield_design.fallback.alarm_limits
+    assert f"for {limits.deviation_after_s:g} s" in note
+    assert "switch it on again" in note
