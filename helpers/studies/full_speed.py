@@ -123,7 +123,8 @@ class FullSpeed:
         where = f"of {area} at level {self.damper.level}"
         if self.damper.holds:
             ends = [units.show(end, "pressure", system) for end in (self.damper.opens_pa, self.damper.full_pa)]
-            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]} ({self.damper.text(system)})"
+            doors = "with all doors closed, under the loop, which still has to hold them with one open"
+            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]}, {doors} ({self.damper.text(system)})"
         return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text(system)}"
 
     def figures(self, system="Pa"):

@@ -15,6 +15,7 @@ from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of, with_stair_air
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
+from helpers.studies.window import NOT_CLOSING
 
 __all__ = [
     "BLADE_HYSTERESIS",
@@ -42,7 +43,8 @@ class FixedSpeed:
 
     least_pa, least_at: the lowest pressure across a stair door that has a least, and where; most_pa, most_at: the highest across one that
     has a most; room_pa, worst_at: room of the door that is worst off, of any kind, below zero past its limit (infinite: none has a limit);
-    level, area_m2, opens_pa, full_pa: the damper's, None without one; tried: the states, in words.
+    level, area_m2, opens_pa, full_pa: the damper's, None without one; tried: the states, in words; closing_pa, closing_at: room below the
+    pressure up to which a final exit closes again once opened, below zero where one stays ajar (infinite: no such exit), and where.
     """
 
     speed_hz: float
@@ -57,6 +59,8 @@ class FixedSpeed:
     room_pa: float
     worst_at: str
     tried: str
+    closing_pa: float = np.inf
+    closing_at: str = ""
 
     @property
     def leak_area_m2(self):
@@ -68,6 +72,11 @@ class FixedSpeed:
         """Whether every door keeps inside its window in every state tried."""
         return self.room_pa >= -TOLERANCE_PA
 
+    @property
+    def closes(self):
+        """Whether every final exit closes again once opened, in every state tried."""
+        return self.closing_pa >= -TOLERANCE_PA
+
     def text(self, system="Pa"):
         """The ends and where they are, in words."""
         if np.isinf(self.room_pa):
@@ -76,7 +85,10 @@ class FixedSpeed:
         ends = " to ".join(f"{units.show(value, 'pressure', system)} ({at})" for value, at in both if np.isfinite(value))
         ends = f"stair doors {ends}" if ends else "no stair door has a limit"
         past = "" if self.holds else f"; past its limit by {units.show(-self.room_pa, 'pressure', system)}: {self.worst_at}"
-        return f"{ends}{past}; {self.tried}"
+        ajar = ""
+        if not self.closes:
+            ajar = f"; a final exit {NOT_CLOSING}, by {units.show(-self.closing_pa, 'pressure', system)}: {self.closing_at}"
+        return f"{ends}{past}{ajar}; {self.tried}"
 
 
 def cases_tried(site, door):
@@ -139,11 +151,11 @@ def _judged(tower, window, speed_hz, cases, conditions):
     relief, judge = tower.site.stair.relief, _Doors(tower, window, conditions)
     found = [(name, *judge.of(one.solve(conditions, speed_hz))) for name, one in blades(tower, conditions)]
     tried = f"tried in {len(cases)} cases" + (f" and with {len(found)} states of the blade" if relief else "")
-    (least, least_at), (most, most_at), (room, worst_at) = (
-        judge.said(found, number, pick, cases) for number, pick in ((1, np.argmin), (2, np.argmax), (3, np.argmin))
+    (least, least_at), (most, most_at), (room, worst_at), (closing, closing_at) = (
+        judge.said(found, number, pick, cases) for number, pick in ((1, np.argmin), (2, np.argmax), (3, np.argmin), (4, np.argmin))
     )
     damper = (None,) * 4 if relief is None else (relief.level, relief.area_m2, relief.opens_pa, relief.full_pa)
-    return FixedSpeed(float(speed_hz), *damper, least, least_at, most, most_at, room, worst_at, tried)
+    return FixedSpeed(float(speed_hz), *damper, least, least_at, most, most_at, room, worst_at, tried, closing, closing_at)
 
 
 def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels):
@@ -197,14 +209,15 @@ class _Doors:
             self.stair = np.array([column.use == "stair door" for column in self.columns.columns])
 
     def of(self, found):
-        """Pressure across stair doors with a least (others +inf), with a most (others -inf), room of any door; [conditions, doors]."""
+        """Pressure across stair doors with a least (others +inf), with a most (others -inf), room of any door, room in which a final exit
+        closes again; [conditions, doors]."""
         if self.columns is None:
-            return None, None, None
+            return None, None, None, None
         across, columns = self.columns.across(found), self.columns
         above, below = columns.rooms(across, self.open)
         least = np.where(self.open | ~(self.stair & np.isfinite(columns.least_pa)), np.inf, across)
         most = np.where(self.open | ~(self.stair & np.isfinite(columns.most_pa)), -np.inf, across)
-        return least, most, np.minimum(above, below)
+        return least, most, np.minimum(above, below), columns.closing(across, self.open)
 
     def above(self, found):
         """Least room below the top of any door's window."""

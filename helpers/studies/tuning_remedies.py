@@ -99,13 +99,13 @@ def _fixed(bench, window):
     (found,) = bench.test(hand=((0.0, LENGTH_S, bench.percent(speed)),))
     air = fixed_speed(bench.tower, window, speed, cases_tried(bench.site, bench.door))
     what = f"the fan always runs at {speed:.1f} Hz, as with the door open"
-    return Remedy("fixed speed, no loop", what, found, air, found.quick and air.holds)
+    return Remedy("fixed speed, no loop", what, found, air, found.quick and air.holds and air.closes)
 
 
 def _relief(bench, window):
     """The smallest damper of those tried, at the storey of the site's own (else half way up), at the foot or the head of the stair."""
     speed, levels = float(bench.open_hz.max()), bench.tower.levels
-    what = f"the fan always runs at {speed:.1f} Hz, and a damper in the stair lets out what is too much"
+    what = f"without a loop, the fan always at {speed:.1f} Hz, and a damper in the stair lets out what is too much"
     own = bench.site.stair.relief.level if bench.site.stair.relief else levels[len(levels) // 2]
     cases = cases_tried(bench.site, bench.door)
     air = smallest_damper(bench.tower, window, speed, cases, float(np.max(bench.settings.set_point_pa)), (own, levels[0], levels[-1]))
@@ -120,4 +120,4 @@ def _relief(bench, window):
     beside = any(supply.level == air.level for supply in bench.site.supplies)
     what += "" if air.holds else "; none of those tried holds every door, the least bad stands"
     what += f", at level {air.level}{' (beside the outlet of the fan: air may leave before the stair has seen it)' if beside else ''}"
-    return Remedy("relief damper", what, test, air, test.quick and air.holds, air.area_m2)
+    return Remedy("relief damper", what, test, air, test.quick and air.holds and air.closes, air.area_m2)

@@ -9,7 +9,7 @@ from helpers.studies.cases import Case, conditions_of
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.failures import SPEED
 from helpers.studies.record import Design
-from helpers.studies.relief_damper import STUCK_OPEN, STUCK_SHUT, stuck_blades
+from helpers.studies.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, fixed_speed, stuck_blades
 from helpers.studies.window import NOT_CLOSING, pressure_window
 
 LIGHT = {"street": {"closer_force_n": 55.0}}  # a closer that lets the leaf stand ajar sooner
@@ -165,3 +165,16 @@ def test_a_damper_stuck_open_is_a_hole_and_one_stuck_shut_is_none(tannery):
         for tower in (towers[STUCK_OPEN], Tower(tannery), towers[STUCK_SHUT])
     )
     assert low < own <= high
+
+
+def test_a_fan_that_always_runs_at_one_speed_has_to_let_the_street_door_close_again(tannery):
+    tower, window, cases = Tower(tannery), pressure_window(tannery), Design.of(tannery).shut_cases
+    slow, fast = (fixed_speed(tower, window, speed, cases) for speed in (22.0, 50.0))
+    assert slow.closes
+    assert not fast.closes
+    conditions = conditions_of(tannery, cases)
+    solved = max(one.solve(conditions, 50.0).exit_dp_pa[:, 0].max() for _, one in blades(tower, conditions))
+    (street,) = (door for door in window.doors if door.use == "final exit")
+    assert fast.closing_pa == pytest.approx(street.recloses_pa - solved, abs=0.01)
+    assert NOT_CLOSING in fast.text()
+    assert NOT_CLOSING not in slow.text()
