@@ -3,6 +3,7 @@ says so instead of standing still."""
 
 import re
 from html import escape
+from math import ceil
 from pathlib import Path
 
 import tornado.web
@@ -18,6 +19,8 @@ __all__ = ["LessonPage", "handlers_beside_lessons"]
 WORKBOOK = Path(__file__).parents[2]
 NOTEBOOKS = WORKBOOK / "notebooks"
 PAGES = 0.1, 8  # a second, and at once, of one desk: each takes seconds of a core
+LONGEST_WAIT_S = 15  # that a browser stands still; whoever would wait longer is told so at once
+MANY_PAGES = "You have loaded many pages in a short time. Wait {seconds} s, then load this one again; what you did is kept."
 NO_PAGE = "There is no page of this name."
 TEXTS = r"/voila/(data/sites/\w+\.toml|tests/published/README\.md)"  # where links of the pages lead, beside the notebooks
 FROM_ELSEWHERE = re.compile(r'<link[^>]*href="https?://[^>]*>')  # letters that no page uses; without a network each waits for its time-out
@@ -56,7 +59,10 @@ class LessonPage(PlainErrors, TornadoVoilaHandler):
         if path not in {notebook.name for notebook in NOTEBOOKS.glob("*.ipynb")}:
             raise tornado.web.HTTPError(404, NO_PAGE)
         folder = self.settings["desks"].of(self.current_user.username).folder
-        await self.paces.of(folder.name).turn()
+        if wait_s := await self.paces.of(folder.name).turn_within(LONGEST_WAIT_S):
+            raise tornado.web.HTTPError(503, MANY_PAGES.format(seconds=ceil(wait_s)))
+        if self.request.connection.stream.closed():
+            return  # gone while it waited: nobody would see the page
         if told := self.kernel_manager.desk_is_full(folder):  # before the page is made, which takes the server longer than to say so
             raise tornado.web.HTTPError(503, told)
         await super().get(path)
@@ -68,14 +74,14 @@ class LessonPage(PlainErrors, TornadoVoilaHandler):
         super().write(FROM_ELSEWHERE.sub("", chunk) if isinstance(chunk, str) else chunk)
 
 
-class _Alive(JupyterHandler):
+class _Alive(PlainErrors, JupyterHandler):
     """Whether the kernel of a page is there, and the visitor's."""
 
     async def get(self, number):
         self.set_status(204 if _own(self, number) and await self.kernel_manager.lives(number) else 404)
 
 
-class _Closed(VoilaShutdownKernelHandler):
+class _Closed(PlainErrors, VoilaShutdownKernelHandler):
     """A page was closed, and its kernel goes; nobody sends another's away."""
 
     async def post(self, kernel_id):

@@ -26,6 +26,16 @@ class Pace:
         if wait_s := self.wait_s(cost):
             await asyncio.sleep(wait_s)
 
+    async def turn_within(self, most_s, cost=1.0):
+        """Wait for one's turn, where that takes most_s [s] at the most. Otherwise nothing is taken, and the wait [s] is returned: whoever
+        asks again and again, and gives up each time, has not put the own next turn off by hours."""
+        wait_s = self.wait_s(cost)
+        if wait_s > most_s:
+            self._left += cost
+            return wait_s
+        await asyncio.sleep(wait_s)
+        return 0.0
+
 
 class Paces:
     """A `Pace` for each key: a desk, or an address. Of the keys seen longest ago nothing is remembered."""

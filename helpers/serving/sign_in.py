@@ -11,7 +11,7 @@ from jupyter_server.auth.identity import IdentityProvider, User
 from traitlets import Unicode
 
 from helpers.serving.desks import Refused, WrongWord, folder_name, named
-from helpers.serving.pace import Attempts
+from helpers.serving.pace import Attempts, Paces
 from helpers.serving.page import PlainPage
 
 __all__ = ["COOKIE", "DAYS", "DeskIdentity", "OwnKernels"]
@@ -21,6 +21,9 @@ TITLE = "Take a desk"
 WRONG_S = 1.0  # whoever guesses waits
 WRONG = "That is not the word of this class. Your instructor has it."
 WAIT = "Too many words were tried here. Wait {seconds} s, then try again; whoever has the right word is let in."
+OFTEN = "You have signed in many times in a short time. Wait {seconds} s, then try again; your desk is as it was."
+OF_A_DESK, OF_AN_ADDRESS = (0.2, 10), (2.0, 100)  # words looked at, a second and at once: also a right one takes 50 ms of a core
+LONGEST_WAIT_S = 2  # at the door
 MOST_WORD, LONGEST_SHOWN = 200, 60
 FORM = """
 <h1>The pressure-loop workbook</h1>
@@ -68,6 +71,7 @@ class OwnKernels(Authorizer):
 class _SignIn(PlainPage):
     attempts, seated = Attempts(), set()  # seated: (desk, address) from where its word was typed rightly before
     looking = ThreadPoolExecutor(2)  # a word takes 50 ms of a core to look at
+    desk_paces, address_paces = Paces(*OF_A_DESK), Paces(*OF_AN_ADDRESS)
 
     @allow_unauthenticated
     def get(self):
@@ -100,6 +104,9 @@ class _SignIn(PlainPage):
         """The desk. Whoever guesses at it waits, and so does everybody else who has not sat there from the own address before."""
         folder = folder_name(named(name))
         keys = [("desk", folder, address)] + ([] if (folder, address) in self.seated else [("desk", folder)])
+        for pace in (self.desk_paces.of((folder, address)), self.address_paces.of(address)):
+            if wait_s := await pace.turn_within(LONGEST_WAIT_S):
+                raise Refused(OFTEN.format(seconds=ceil(wait_s)))
         self._may_try(*keys)
         desks = self.settings["desks"]
         try:

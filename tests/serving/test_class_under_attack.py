@@ -235,6 +235,32 @@ def test_a_name_of_accents_without_end_takes_no_time(server, ada, field):
     assert time.monotonic() - begun < 5
 
 
+def test_whoever_signs_in_again_and_again_is_told_to_wait_and_keeps_nobody_else_out(server):
+    """A right word costs the server as much as a wrong one: 70 connections that went on with it kept others 5 s at the door."""
+    cat, dan = Visitor(server, "Cat"), Visitor(server, "Dan")
+    answers = [cat.take_desk() for _ in range(14)]
+    assert [code for code, _ in answers[:10]] == [302] * 10
+    code, text = answers[-1]
+    assert code == 403
+    assert "You have signed in many times in a short time. Wait " in text
+    assert dan.take_desk()[0] == 302
+
+
+def test_whoever_loads_a_page_again_and_again_is_told_how_long_to_wait(server):
+    """Every load that was given up counted: after sixty of them a desk had no page for ten minutes, and no sentence."""
+    eve = Visitor(server, "Eve")
+    assert eve.take_desk()[0] == 302
+    for _ in range(30):
+        with suppress(OSError), closing(socket.create_connection(("127.0.0.1", server.port), 3)) as line:
+            line.sendall(f"GET /voila/render/{PAGE} HTTP/1.1\r\n{HOST}Cookie: {eve.cookies}\r\n\r\n".encode())
+    begun = time.monotonic()
+    code, text = eve.get(f"/voila/render/{PAGE}")
+    assert time.monotonic() - begun < 20
+    assert code == 503
+    wait_s = int(re.search(r"Wait (\d+) s, then load this one again", text)[1])
+    assert wait_s < 40
+
+
 def test_a_word_that_is_guessed_is_slowed_and_its_owner_told(server, ada):
     for number in range(5):
         assert "its word is another one" in Visitor(server, "Ada").take_desk(word=f"guess {number}")[1]

@@ -117,6 +117,15 @@ def test_whoever_is_faster_than_the_pace_waits_and_is_heard():
     assert asyncio.run(Pace(1, 1).turn()) is None
 
 
+def test_whoever_gives_up_waiting_has_not_put_off_the_next_turn():
+    pace = Pace(0.1, 2, clock := Clock())
+    told = [asyncio.run(pace.turn_within(5)) for _ in range(200)]
+    assert told[:2] == [0.0, 0.0]
+    assert told[2:] == [pytest.approx(10.0)] * 198
+    clock.now = 10.0
+    assert asyncio.run(pace.turn_within(5)) == 0.0
+
+
 def test_of_many_keys_no_more_are_remembered_than_there_is_room_for():
     paces = Paces(1, 1, most=3)
     first = paces.of(0)
