@@ -34,6 +34,7 @@ STATES_COST = 15  # a question for the states of all widgets costs the kernel as
 MOST_SOCKETS = 3  # of one page: it may come back before the server has seen that it was gone
 SESSION = re.compile(r"[\w-]{1,64}")
 NUMBER = re.compile(r"[\w-]{1,64}")
+VERSION, USUAL_VERSION = re.compile(r"5(\.\d{1,3}){0,2}"), "5.3"  # of the protocol: a kernel works out another one, or does not answer
 CONTROL = "jupyter.widget.control"
 METHODS = ("update", "request_state", "request_states", "custom")
 HEAD = ("msg_id", "username", "session", "date", "version", "msg_type")
@@ -56,6 +57,9 @@ def understood(frame):
     texts = {name: head.get(name, "") for name in HEAD}
     if not all(isinstance(text, str) and len(text) <= 200 for text in texts.values()) or not NUMBER.fullmatch(texts["msg_id"]):
         raise StrangeMessageError("a strange head")
+    texts["version"] = texts["version"] or USUAL_VERSION
+    if not VERSION.fullmatch(texts["version"]):
+        raise StrangeMessageError("another version")
     kind = texts["msg_type"]
     if kind not in CONTENTS:
         raise StrangeMessageError("another kind")
@@ -155,6 +159,12 @@ class _Paced(WebSocketProtocol13):
         await super()._receive_frame()
 
 
+def _heard(sent):
+    """Of a page that went away before all had been sent: nothing to tell, and twenty lines of the log for each message if nobody asks."""
+    if not sent.cancelled() and not isinstance(trouble := sent.exception(), WebSocketClosedError | None):
+        raise trouble
+
+
 class PageSocket(PlainErrors, VoilaKernelWebsocketHandler):
     """The connection of one page."""
 
@@ -222,13 +232,16 @@ class PageSocket(PlainErrors, VoilaKernelWebsocketHandler):
             return None
         self._note_answer(message)
         try:
-            return super(VoilaKernelWebsocketHandler, self).write_message(message, binary)
+            sent = super(VoilaKernelWebsocketHandler, self).write_message(message, binary)
         except StreamBufferFullError:
             self.log.warning("A page of desk %s does not read; its connection was ended.", self.current_user.username)
             if self.ws_connection is not None:
                 self.ws_connection.stream.close()
         except WebSocketClosedError:
-            pass  # it went away while its kernel was answering; what it did is kept
+            return None  # it went away while its kernel was answering; what it did is kept
+        else:
+            if sent is not None:
+                sent.add_done_callback(_heard)
         return None
 
     def on_close(self):

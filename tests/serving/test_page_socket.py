@@ -1,6 +1,7 @@
 """What a page may say to its kernel is a list: all else is refused before it is parsed, and what goes on is written anew."""
 
 import asyncio
+import gc
 import json
 import logging
 import os
@@ -10,6 +11,7 @@ from types import SimpleNamespace
 import pytest
 from jupyter_server.services.kernels.connection.base import serialize_binary_message
 from tornado.iostream import StreamBufferFullError
+from tornado.websocket import WebSocketClosedError
 from voila.tornado import kernel_websocket_handler
 
 from helpers.serving.page_socket import MOST_MESSAGE, MOST_UNREAD, PageSocket, StrangeMessageError, understood
@@ -184,6 +186,33 @@ def test_a_picture_for_a_page_that_was_closed_is_not_counted_through(monkeypatch
     assert not sent(monkeypatch, page, older)
     page.ws_connection = SimpleNamespace()
     assert sent(monkeypatch, page, frame("status", {"execution_state": "busy"}))
+
+
+@pytest.mark.parametrize("version", ["a.b", "4.1", "5.", "99", "5.3.1.1", "5.1000", "-5"])
+def test_a_version_that_no_kernel_answers_is_not_handed_on(version):
+    refused(frame("kernel_info_request", {}, head={"version": version}))
+
+
+def test_what_a_page_that_went_away_does_not_hear_is_no_fault_of_the_server(monkeypatch):
+    """Else the log has a fault of twenty lines for each message that its kernel was still sending."""
+    faults = []
+
+    async def gone(self, message, binary):
+        raise WebSocketClosedError
+
+    async def send():
+        asyncio.get_running_loop().set_exception_handler(lambda loop, about: faults.append(about))
+        page = object.__new__(PageSocket)
+        page.ws_connection, page._waiting = SimpleNamespace(), {}
+        page.write_message(frame("status", {"execution_state": "busy"}), binary=True)
+        await asyncio.sleep(0.01)
+        gc.collect()
+
+    for kind in PageSocket.__mro__[1:]:
+        if "write_message" in vars(kind):
+            monkeypatch.setattr(kind, "write_message", lambda *what: asyncio.ensure_future(gone(*what)))
+    asyncio.run(send())
+    assert faults == []
 
 
 def test_a_page_is_sent_no_code(monkeypatch):
