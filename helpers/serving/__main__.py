@@ -14,7 +14,7 @@ from pathlib import Path
 from helpers.lessons.class_files import printable, write_whole
 from helpers.lessons.progress import LearnerRecord
 from helpers.serving.certificate import fingerprint, make_pair, tls_context
-from helpers.serving.desks import Desks
+from helpers.serving.desks import Desks, Refused
 
 __all__ = ["main"]
 
@@ -120,12 +120,23 @@ def _certificate(chosen):
 
 def _collect(chosen):
     chosen.into.mkdir(mode=0o700, parents=True, exist_ok=True)
-    for folder in Desks(chosen.folder / "desks", 0).taken():
+    desks = Desks(chosen.folder / "desks", 0)
+    for folder in desks.taken():
         record = LearnerRecord(folder)
         try:
-            print(f"{record.export(chosen.into / f'{folder.name}.json').name}: {printable(record.name)}, {len(record.events())} entries")
+            written = record.export(chosen.into / f"{folder.name}.json").name
+            print(f"{written}: {printable(record.name)}, {len(record.events())} entries{_other_name(desks, folder, record.name)}")
         except ValueError as refusal:
             print(f"{folder.name}: {refusal}")
+
+
+def _other_name(desks, folder, name):
+    """What is told of a record whose name is not that of its desk: anybody can bring in a record that says another's name."""
+    try:
+        taken_as = desks.of(folder.name).name
+    except Refused:
+        return "; who took this desk cannot be read any more"
+    return "" if name == taken_as else f"; the desk was taken as {printable(taken_as)}: ask whose record this is"
 
 
 if __name__ == "__main__":

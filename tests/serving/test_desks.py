@@ -105,6 +105,18 @@ def test_a_place_that_cannot_be_written_gets_a_sentence(tmp_path):
         Desks(tmp_path / "file" / "desks", 40).sit("Ada", WORD)
 
 
+def test_a_record_that_says_anothers_name_is_told_to_whoever_collects(tmp_path, capsys):
+    desks = Desks(tmp_path / "class" / "desks", 40)
+    for name in ("Ada", "Bob"):
+        desks.sit(name, WORD)
+    LearnerRecord(desks.sit("Ada", WORD).folder).name = "Bob"
+    main(["collect", str(tmp_path / "class"), str(tmp_path / "into")])
+    ada, bob = capsys.readouterr().out.splitlines()
+    assert ada.startswith("ada-")
+    assert ada.endswith("the desk was taken as Ada: ask whose record this is")
+    assert bob.endswith(": Bob, 1 entries")
+
+
 def test_all_records_of_a_class_are_collected_and_none_is_written_over(tmp_path, capsys):
     desks = Desks(tmp_path / "class" / "desks", 40)
     for name in ("Ada", "山田 花子"):
