@@ -1,6 +1,7 @@
 """A site in ten minutes: questions with usual answers, a check of all of them together, and a commented site file at the end."""
 
 from functools import cache
+from pathlib import Path
 
 from ipywidgets import HTML, Button, GridBox, Layout, VBox
 
@@ -8,12 +9,13 @@ from helpers.panels.controls import Choice, Entry
 from helpers.panels.keys import keys_held
 from helpers.panels.markup import html_table
 from helpers.panels.panel import CLASS, COLUMNS
+from helpers.panels.printed import RECORDS, records_folder
 from helpers.panels.verdict import Verdict, VerdictLine
 from helpers.studies.new_site import NOT_ASKED, QUESTIONS, new_site_text, refusals, write_new_site
 
 __all__ = ["NewSitePanel", "new_site_panel"]
 
-DEFAULT_PATH = "records/my_building.toml"
+DEFAULT_PATH = f"{RECORDS}/my_building.toml"
 WIDE = COLUMNS | {"grid_template_columns": "repeat(auto-fill, minmax(440px, 1fr))"}  # questions are longer than labels
 QUESTION_WIDTH = "240px"
 
@@ -62,6 +64,8 @@ class NewSitePanel:
     def write(self):
         """Write the file, never over one that is there, and say what to do with it."""
         try:
+            if Path(self.path.text).parent == RECORDS:  # a desk of a class begins without it
+                records_folder()
             written = write_new_site(self.answers, self.path.text)
         except ValueError as refusal:
             self.line.say(Verdict("entry", str(refusal)))

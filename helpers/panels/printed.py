@@ -18,8 +18,19 @@ from helpers.studies.sheets import ACCEPTANCE_CAUTION, DEFICIENCIES, INJECTION_C
 from helpers.studies.status import word_of
 from helpers.studies.whole_files import safe_name, write_whole
 
-__all__ = ["acceptance_page", "in_records", "injection_page", "plain_page", "review_page", "write_page", "written_card"]
+__all__ = [
+    "RECORDS",
+    "acceptance_page",
+    "in_records",
+    "injection_page",
+    "plain_page",
+    "records_folder",
+    "review_page",
+    "write_page",
+    "written_card",
+]
 
+RECORDS = Path("records")  # below the folder that a page works in
 BLANK = "\u2003" * 4
 SIGNED = ("As found by, date", "As left by, date", "Instrument, certificate")
 
@@ -123,12 +134,16 @@ def write_page(page, path, paper="A4"):
 
 def in_records(name, ending):
     """Path of a file in the folder `records`, named after a site or strategy; the folder is made where it is not there."""
-    folder = Path("records")
+    return records_folder() / f"{safe_name(name).lower()}_{ending}"
+
+
+def records_folder():
+    """The folder `records`, made where it is not there. Raises ValueError where it cannot be."""
     try:
-        folder.mkdir(exist_ok=True)
+        RECORDS.mkdir(exist_ok=True)
     except OSError as trouble:
-        raise ValueError(f"folder {folder.name} cannot be made: {trouble.strerror}") from None
-    return folder / f"{safe_name(name).lower()}_{ending}"
+        raise ValueError(f"folder {RECORDS.name} cannot be made: {trouble.strerror}") from None
+    return RECORDS
 
 
 def written_card(path):

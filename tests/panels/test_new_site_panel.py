@@ -3,7 +3,7 @@
 import pytest
 
 from helpers.model.site import read_site
-from helpers.panels.new_site_panel import NewSitePanel
+from helpers.panels.new_site_panel import DEFAULT_PATH, NewSitePanel
 
 
 @pytest.fixture
@@ -49,3 +49,19 @@ def test_the_file_is_written_and_opens(panel, tmp_path):
 
 def test_without_a_kernel_the_questions_can_be_read(panel):
     assert "Floor to floor: 2.9 m" in panel._repr_mimebundle_()["text/plain"]
+
+
+def test_a_desk_of_a_class_writes_its_site_file_where_the_page_proposes(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = NewSitePanel()
+    panel.write()
+    assert [path.name for path in (tmp_path / "records").iterdir()] == ["my_building.toml"]
+    assert read_site(DEFAULT_PATH).name == "My building"
+
+
+def test_no_other_folder_is_made_for_a_path_that_was_typed(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = NewSitePanel()
+    panel.path.text = "a/b/mine.toml"
+    panel.write()
+    assert list(tmp_path.iterdir()) == []
