@@ -1,23 +1,29 @@
 """The two sheets of the day: injected signals with what every display must show, and storey by storey what was measured at the doors."""
 
-from functools import cache
+import re
+from functools import cache, cached_property
 from pathlib import Path
 
 from helpers import units
 from helpers.formulas import signals
-from helpers.model.criteria import AIR
+from helpers.model.criteria import AIR, BLANK
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.panels.controls import UNITS
 from helpers.panels.printed import acceptance_page, in_records, injection_page, write_page, written_card
 from helpers.panels.typed_sheet import TypedSheet
 from helpers.panels.verdict import Verdict
-from helpers.studies.acceptance import CLOSING, DIRECTIONS, SHUTS, Day, Measured, acceptance_sheet
+from helpers.studies.acceptance import Measured, acceptance_sheet
+from helpers.studies.acceptance_course import worst_day
+from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, Day, tested_again
+from helpers.studies.acceptance_judged import DIRECTIONS, SHUTS
+from helpers.studies.acceptance_xlsx import round_lines, write_acceptance_sheet
 from helpers.studies.commissioning import check_plan
 from helpers.studies.fallback import fallback_study
 from helpers.studies.figures import fine
-from helpers.studies.injection import injection_table
-from helpers.studies.sheets import SEEN, round_lines, write_acceptance_sheet, write_injection_sheet
+from helpers.studies.injection import injection_table, put_words
+from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION, SEEN, injection_missing, write_injection_sheet
+from helpers.studies.status import word_of
 from helpers.studies.window import pressure_window
 
 __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_panel", "injection_panel"]
@@ -25,14 +31,18 @@ __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_pane
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
 CLOSING_LINES = tuple((line, {"field": line} if line in ("time", "name") else {"field": line, "options": ("done",)}) for line in CLOSING)
-DEFICIENCIES = tuple((f"deficiency {number}: what, who, when", {"field": f"deficiency {number}"}) for number in range(1, 5))
-SIGNED = tuple((label, {"field": label}) for label in ("instruments, certificates", "authority having jurisdiction: name, date"))
-OF_THE_DAY = {
-    "outdoor_c": ("outdoors", "temperature"), "stair_bottom_c": ("stair, bottom", "temperature"),
-    "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
-    "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "speed"), "wind_from_deg": ("wind from, degrees", "angle"),
-}  # fmt: skip
-WHO = ("as found by, date", "as left by, date", "calibrator, certificate")
+BEFORE_LINES, INJECTION_LINES = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, INJECTION_BEFORE))
+DEFICIENCY_LINES = tuple(
+    line
+    for number in range(1, DEFICIENCIES + 1)
+    for line in (
+        (f"deficiency {number}: what, who mends it", {"field": f"deficiency {number}"}),
+        (f"deficiency {number}: tested again, date", {"field": tested_again(number)}),
+    )
+)
+SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
+MINUTES = re.compile(r"\s*(\d+(?:[.,]\d+)?)(?::([0-5]\d))?")
+WHO = ("as found by, date", "as left by, date")
 
 
 class InjectionPanel:
@@ -44,26 +54,37 @@ class InjectionPanel:
 
     def __init__(self, site, folder=None):
         self.site, self.plan = site, check_plan(site.transmitters, site.control.rule, site.control.weights)
-        self.steps = _steps_after(self.plan, site)
-        columns = [("Point", 60), ("Inject", 150), ("Display", 120), ("must show", 170), ("as found", 110), ("as left", 110)]
+        self.steps, extra = _steps_after(self.plan, site)
+        self.intro = (
+            INJECTION_CAUTION,
+            f"{len(self.plan.points)} points, then {len(self.steps)} steps (+). The design record's table has {extra} more: every input "
+            "at half, and each one along its range with the others at half: the same scaling again, and each input's line.",
+        )
+        columns = [("Point", 50), ("Fan", 75), ("Inject", 140), ("Display", 110), ("must show", 170), ("as found", 100), ("as left", 100)]
         rows = {}
         for number, point in enumerate(self.plan.points, 1):
             for place in range(len(self.plan.transmitters) + 1):
                 rows[number, place] = self._row(number, place, point)
         for number, step in enumerate(self.steps, 1):
             seen = [{"field": f"step {number} {when}", "options": SEEN} for when in ROUNDS]
-            rows["step", number] = [f"+{number}", _put(step, self.plan), "display, fan, alarm", f"{step.purpose}. {step.must}", *seen]
+            put, must = put_words(step, self.plan.transmitters), f"{step.purpose}. {step.must}"
+            rows["step", number] = [f"+{number}", step.fan, put, "display, fan, alarm", must, *seen]
         for what in WHO:
-            rows[what, 0] = ["", "", "", what, {"field": what}, ""]
-        self.sheet = TypedSheet(f"injection {site.name}", columns, rows, self._judge, self._whole, folder, below=CLOSING_LINES)
+            rows[what, 0] = ["", "", "", "", what, {"field": what}, ""]
+        self.sheet = TypedSheet(
+            f"injection {site.name}", columns, rows, self._judge, self._whole, folder, INJECTION_LINES, CLOSING_LINES,
+            intro=lambda system: self.intro,
+        )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
         """Write the sheet as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a spreadsheet in `records`;
         shows a link to it."""
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
+        filled = self.sheet.typed()
         if target.suffix == ".xlsx":
-            return written_card(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper, self.steps))
-        return written_card(write_page(injection_page(self.plan, self.site.name, UNITS.system, self.steps), target, paper))
+            return written_card(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled))
+        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, _verdict_said(self.sheet, filled))
+        return written_card(write_page(page, target, paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
@@ -76,8 +97,9 @@ class InjectionPanel:
             tap, unit = self.plan.transmitters[place], signals.SIGNALS[self.plan.transmitters[place].signal][2]
             inject, display = f"{point.signals[place]:.2f} {unit} on {tap.name}", tap.name
             shown, tolerance = point.displays_pa[place], self.plan.tolerance_pa[place]
-        fields = [{"field": _field(number, place, when), "dimension": "pressure"} for when in ROUNDS]
-        return [str(number), inject, display, lambda system: f"{fine(shown, system)} ± {fine(tolerance, system)}", *fields]
+        fields = [{"field": _field(number, place, when), "dimension": "pressure", "label": f"{display}, point {number}, {when}"}
+                  for when in ROUNDS]  # fmt: skip
+        return [str(number), "MANUAL", inject, display, lambda system: f"{fine(shown, system)} ± {fine(tolerance, system)}", *fields]
 
     def _read(self, values, when):
         """What was read, by point and display; None where nothing was, or what cannot be read."""
@@ -110,8 +132,8 @@ class InjectionPanel:
             judged = self.plan.judge(self._read(values, when))
             seen = [values[f"step {number} {when}"] for number in range(1, len(self.steps) + 1)]
             if not all(value is None for row in self._read(values, when) for value in row) or any(seen):
-                missing = [line for line in CLOSING if not values[line]]
-                left = f" Not given back yet: {'; '.join(missing)}." if missing else ""
+                missing = injection_missing(values)
+                left = f" Still to be filled in: {'; '.join(missing)}." if missing else ""
                 done = judged.good and all(seen) and not missing
                 state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
                 return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}")
@@ -120,22 +142,19 @@ class InjectionPanel:
 
 
 def _steps_after(plan, site):
-    """Rows of the injection table with wires off and alarms, of the same plan as the design record's."""
+    """Rows of the injection table with wires off and alarms, of the same plan as the design record's, and how many more that has."""
     try:
         fallback = fallback_study(Tower(site), pressure_window(site))
     except ValueError:  # no door has a limit: there are no alarms to prove
         fallback = None
     table = injection_table(plan.transmitters, plan.rule, site.control.weights, fewest=[], fallback=fallback)
-    return tuple(row for row in table.rows if row.part in ("failed signals", "alarms"))
+    steps = tuple(row for row in table.rows if row.part in ("failed signals", "alarms"))
+    return steps, len(table.rows) - len(steps)
 
 
-def _put(step, plan):
-    """What to put on the inputs, in words."""
-    several = zip(step.percents, step.signals, plan.transmitters, strict=True)
-    return ", ".join(
-        f"{tap.name} off" if percent is None else f"{value:.2f} {signals.SIGNALS[tap.signal][2]} on {tap.name}"
-        for percent, value, tap in several
-    )
+def _verdict_said(sheet, filled):
+    """The verdict as the panel has it, for a page; none where nothing was typed."""
+    return str(sheet.line.verdict) if filled else ""
 
 
 def _steps_said(seen):
@@ -150,45 +169,86 @@ class AcceptancePanel:
 
     def __init__(self, site, weather="winter", folder=None):
         self.site, self.weather, self.day = site, weather, Day()
-        self.expected, self.trouble = acceptance_sheet(site, weather), ""
+        self.expected, self.trouble, self.asked = acceptance_sheet(site, weather), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 125), ("Across", 120), ("Expected, shut", 80), ("pressure", 75), ("Gauge at; fan off, on", 150), ("fan off", 65),
-            *((step, 75) for step in steps), ("shuts, latches", 80), ("minutes since start", 75), ("Doors open, expected", 110),
-            ("measured", 75), ("smoke or thread goes", 130),
+            ("Door", 115), ("Across", 75), ("Expected, shut, and its window", 110), ("pressure", 70), ("minutes since start", 60),
+            ("Gauge at; fan off, on", 95), ("fan off", 65), *((step, 72) for step in steps), ("shuts, latches", 70),
+            ("Doors open, expected", 75), ("measured", 70), ("smoke or thread goes", 105),
         ]  # fmt: skip
-        rows = {row.key: self._row(row) for row in self.expected.rows}
-        above = tuple((label, {"field": f"day {name}", "dimension": dimension}) for name, (label, dimension) in OF_THE_DAY.items())
+        rows = {}
+        for row in self.expected.rows:
+            rows[row.key] = self._row(row)
+            if row.later_minute is not None:
+                rows[row.key, "later"] = self._again(row)
+        day = tuple(
+            (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
+        )
         self.sheet = TypedSheet(
-            f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, above,
-            (*self._fan(), *DEFICIENCIES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare,
-            lambda system: round_lines(self.expected),
+            f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, (*BEFORE_LINES, *day),
+            (*self._fan(), *DEFICIENCY_LINES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare, self._intro,
         )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
-        """Write the sheet as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a spreadsheet in `records`;
-        shows a link to it."""
-        target = Path(path or in_records(self.site.name, "acceptance.xlsx"))
+        """Write the sheet with what was typed as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a
+        spreadsheet in `records`; shows a link to it."""
+        target, filled = Path(path or in_records(self.site.name, "acceptance.xlsx")), self._filled()
         if target.suffix == ".xlsx":
-            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper))
-        return written_card(write_page(acceptance_page(self.expected, UNITS.system), target, paper))
+            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled, self.worst))
+        page = acceptance_page(self.expected, UNITS.system, filled, self.worst, _verdict_said(self.sheet, filled))
+        return written_card(write_page(page, target, paper))
+
+    @cached_property
+    def worst(self):
+        """`WorstDay` of the site, which a sheet of one day does not tell."""
+        return worst_day(Tower(self.site))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
 
+    def _intro(self, system):
+        worst = [self.worst.text(system)] if self.worst else []
+        return (*([self.asked] if self.asked else []), *round_lines(self.expected, system), *worst)
+
+    def _filled(self):
+        """What was typed, minutes as numbers where they can be read as such."""
+        filled = self.sheet.typed()
+        minutes = {name: _minutes(text) for name, text in filled.items() if name.endswith(("minutes", "later_minutes"))}
+        return filled | {name: value for name, value in minutes.items() if value is not None}
+
     def _row(self, row):
         """Cells of a door: what is expected, written anew for the weather of the day, and its fields."""
-        key, steps = row.key, [force.step for force in self.expected.criteria.forces]
-        forces = {force.criterion.step: {"field": f"{key} {force.field}", "dimension": "force"} for force in row.forces}
-        by_hand = [{"field": f"{key} off_n", "dimension": "force"}, *(forces.get(step, "") for step in steps),
-                   {"field": f"{key} shuts", "options": SHUTS}]  # fmt: skip
-        second = {"field": f"{key} speed_m_s", "dimension": "speed"} if row.opened else {"field": f"{key} open_pa", "dimension": "pressure"}
+        key, steps, door = row.key, [force.step for force in self.expected.criteria.forces], f"{row.use} {row.storey}"
+
+        def field(name, what, dimension="", **more):
+            return {"field": f"{key} {name}", "label": f"{door}, {what}", "dimension": dimension} | more
+
+        forces = {
+            force.criterion.step: field(force.field, force.criterion.step, "force", hint=_most_hint(force.limit_n)) for force in row.forces
+        }
+        by_hand = [field("off_n", "fan off", "force"), *(forces.get(step, "") for step in steps),
+                   field("shuts", "shuts and latches", options=SHUTS)]  # fmt: skip
+        speed = row.opened
+        second = field("speed_m_s", "speed", "speed") if speed else field("open_pa", "pressure with doors open", "pressure")
         return [
-            f"{row.use} {row.storey}", row.across, lambda system: units.show(self.expected.row(key).shut_pa, "pressure", system),
-            {"field": f"{key} shut_pa", "dimension": "pressure"}, lambda system: _force_said(self.expected.row(key), system),
-            *(by_hand if row.forces else [""] * (len(steps) + 2)), {"field": f"{key} minutes"},
-            lambda system: _second_said(self.expected.row(key), system), second, {"field": f"{key} direction", "options": DIRECTIONS},
+            door, row.across, lambda system: _shut_said(self.expected, key, system),
+            field("shut_pa", "pressure", "pressure", hint=self._window_hint(key)), field("minutes", "minutes since start"),
+            lambda system: _force_said(self.expected.row(key), system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
+            lambda system: _second_said(self.expected.row(key), system), second,
+            field("direction", "smoke or thread", options=DIRECTIONS),
         ]  # fmt: skip
+
+    def _again(self, row):
+        """Cells of an end door's second reading, with the stair's air changed."""
+        door, steps = f"{row.use} {row.storey}, again", len(self.expected.criteria.forces)
+        return [
+            f"{door} from minute {row.later_minute:.0f}", row.across, lambda system: _window_said(self.expected, row.key, system),
+            {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure", "hint": self._window_hint(row.key)},
+            {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"}, *[""] * (steps + 6),
+        ]  # fmt: skip
+
+    def _window_hint(self, key):
+        return lambda system: _window_said(self.expected, key, system)
 
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
@@ -208,34 +268,73 @@ class AcceptancePanel:
         """The expected figures of the day's weather; what cannot be is told, and the figures before stay."""
         typed = {name: values[f"day {name}"] for name in OF_THE_DAY}
         refused = [str(value) for value in typed.values() if isinstance(value, ValueError)]
-        self.trouble = refused[0] if refused else ""
+        self.trouble, self.asked = refused[0] if refused else "", ""
         if refused:
             return
         try:
             day = Day(**typed)
+            if day.typed and day.lacking:
+                lacking = ", ".join(day.lacking)
+                self.asked = f"The weather of the day counts once all of it is stated; still to state: {lacking}. Until then:"
+                day = Day()
             if day != self.day:
-                self.day, self.expected = day, acceptance_sheet(self.site, self.weather, day=day)
+                self.expected = acceptance_sheet(self.site, self.weather, day=day)
+                self.day = day
         except ValueError as refusal:
             said = str(refusal)
             self.trouble = next((said.replace(name, label) for name, (label, _) in OF_THE_DAY.items() if said.startswith(name)), said)
 
     def _measured(self, values, key):
+        """What was measured at a door; what cannot be read counts as nothing yet."""
         fields = {name.removeprefix(f"{key} "): value for name, value in values.items() if name.startswith(f"{key} ")}
-        return Measured(**{name: value for name, value in fields.items() if name in Measured.__dataclass_fields__})
+        found = {name: None if isinstance(value, ValueError) else value for name, value in fields.items()}
+        found |= {name: _minutes(found[name]) for name in ("minutes", "later_minutes") if name in found}
+        return Measured(**{name: value for name, value in found.items() if name in Measured.__dataclass_fields__})
 
     def _judge(self, system, values, row):
+        if isinstance(row, tuple):
+            return self.expected.judge_later(row[0], self._measured(values, row[0]), system)
         return self.expected.judge(row, self._measured(values, row), system)
 
     def _whole(self, system, values):
         if self.trouble:
             return Verdict("entry", f"Weather of the day: {self.trouble}")
-        states = []
-        for row in self.expected.rows:
-            measured = self._measured(values, row.key)
-            refused = any(isinstance(value, ValueError) for value in vars(measured).values())
-            states.append("open" if refused else self.expected.judge(row.key, measured, system)[0])
-        state, words = self.expected.totals(states, [line for line in CLOSING if values[line]])
-        return Verdict(state, f"{words} {self.expected.day_said}")
+        measured = {row.key: self._measured(values, row.key) for row in self.expected.rows}
+        states = [self.expected.judge(key, one, system)[0] for key, one in measured.items()]
+        left = sum(bool(state) and self.expected.left(key, one) for state, (key, one) in zip(states, measured.items(), strict=True))
+        state, words = self.expected.totals(states, self.expected.missing(values), left)
+        worst = f" {self.worst.text(system)}" if self.worst else ""
+        return Verdict(state, f"{words}{worst} {self.expected.day_said}")
+
+
+def _minutes(text):
+    """Minutes that somebody typed, as "3", "3 min" or "2:30"; None where there is no number."""
+    if not isinstance(text, str):
+        return text
+    found = MINUTES.match(text)
+    return None if found is None else float(found[1].replace(",", ".")) + float(found[2] or 0) / 60
+
+
+def _limit_said(value, dimension, system):
+    """A limit with the digits that it is judged by, without idle noughts."""
+    number, _, unit = units.show(value, dimension, system, 2 if system == "Pa" else 4).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
+
+
+def _window_said(sheet, key, system):
+    """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
+    least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure", system) for end in sheet.ends(sheet.row(key)))
+    return "; ".join(f"{word} {end}" for word, end in (("least", least), ("most", most)) if end is not None)
+
+
+def _shut_said(sheet, key, system):
+    """What is expected, what that would be, and the window that it is judged by."""
+    expected = units.show(sheet.row(key).shut_pa, "pressure", system)
+    return f"{expected} {word_of(sheet.expected_states[key])}; {_window_said(sheet, key, system)}"
+
+
+def _most_hint(limit_n):
+    return lambda system: "limit blank" if limit_n is None else f"≤ {_limit_said(limit_n, 'force', system)}"
 
 
 def _force_said(row, system):

@@ -6,15 +6,18 @@ from urllib.parse import quote
 
 from helpers import __version__, units
 from helpers.formulas import signals
+from helpers.model.criteria import AIR
 from helpers.model.criteria import BLANK as NO_TEXT
 from helpers.panels.card import Card
 from helpers.panels.markup import cautions_html, findings_html, html_table, paragraphs_html
 from helpers.panels.pdf import write_pdf
 from helpers.panels.record_page import STYLE, page_html
-from helpers.studies.acceptance import CLOSING
+from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
+from helpers.studies.acceptance_xlsx import ACCEPTANCE_CAUTION, round_lines
 from helpers.studies.figures import Record, fine
+from helpers.studies.injection import put_words
 from helpers.studies.record import CAUTIONS
-from helpers.studies.sheets import ACCEPTANCE_CAUTION, DEFICIENCIES, INJECTION_CAUTION, round_lines
+from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION
 from helpers.studies.status import word_of
 from helpers.studies.whole_files import safe_name, write_whole
 
@@ -56,67 +59,117 @@ def review_page(review):
     return plain_page(f"Strategy review: {review.strategy_name}", parts)
 
 
-def injection_page(plan, site_name, system="Pa", steps=()):
-    """The injection table of a `CheckPlan`, with blanks; steps: the rows (of `InjectionRow`) with wires off and alarms that follow."""
-    rows = []
+def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=""):
+    """The injection table of a `CheckPlan`; steps: the rows (of `InjectionRow`) with wires off and alarms that follow; filled: what was
+    typed, by field, the rest are blanks; verdict: of what was typed, in words."""
+    filled, rows = filled or {}, []
+
+    def read(name):
+        return [_typed(filled, f"{name} {when}", "pressure", system) for when in ("as found", "as left")]
+
     for number, point in enumerate(plan.points, 1):
         displays = zip(plan.transmitters, point.signals, point.displays_pa, plan.tolerance_pa, strict=True)
-        for tap, value, shown, tolerance in displays:
+        for place, (tap, value, shown, tolerance) in enumerate(displays, 1):
             inject = f"{value:.2f} {signals.SIGNALS[tap.signal][2]}"
-            rows.append((number, tap.name, inject, fine(shown, system), f"± {fine(tolerance, system)}", BLANK, BLANK))
+            must = (fine(shown, system), f"± {fine(tolerance, system)}")
+            rows.append((number, tap.name, "MANUAL", inject, *must, *read(f"point {number} display {place}")))
         together = (fine(point.combined_pa, system), f"± {fine(plan.combined_tolerance_pa, system)}")
-        rows.append((number, f"combined ({plan.rule})", "", *together, BLANK, BLANK))
-    columns = ("Point", "Display", "Inject", "Must show", "Tolerance", "As found", "As left")
+        place = len(plan.transmitters) + 1
+        rows.append((number, f"combined ({plan.rule})", "MANUAL", "", *together, *read(f"point {number} display {place}")))
+    columns = ("Point", "Display", "Fan", "Inject", "Must show", "Tolerance", "As found", "As left")
     more = [
-        (f"+{number}", row.purpose, ", ".join("off" if p is None else f"{v:.2f}" for p, v in zip(row.percents, row.signals, strict=True)),
-         row.must, BLANK, BLANK)
+        (f"+{number}", row.fan, row.purpose, put_words(row, plan.transmitters), row.must, *read(f"step {number}"))
         for number, row in enumerate(steps, 1)
-    ]  # fmt: skip
-    names = ", ".join(tap.name for tap in plan.transmitters)
-    after = html_table(("Step", "What", f"On {names}", "Must", "As found", "As left"), more) if more else ""
+    ]
+    after = html_table(("Step", "Fan", "What", "On", "Must", "As found", "As left"), more) if more else ""
     blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
-    said = paragraphs_html(blind)
-    parts = [cautions_html([INJECTION_CAUTION]), html_table(columns, rows), after, said, _closing(), _signed(SIGNED)]
+    parts = [cautions_html([INJECTION_CAUTION]), _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), after,
+             paragraphs_html(blind), _closing(filled), paragraphs_html([verdict] if verdict else []), _signed(SIGNED)]  # fmt: skip
     return plain_page(f"{site_name}: injected signals", parts)
 
 
-def acceptance_page(sheet, system="Pa"):
-    """The door-by-door sheet, with blanks."""
+def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
+    """The door-by-door sheet; filled: what was typed, by field, the rest are blanks; worst: `WorstDay`; verdict: in words."""
+    filled = filled or {}
 
     def shown(value, dimension, digits=None):
         return "" if value is None else units.show(value, dimension, system, digits)
 
+    def typed(row, name, dimension=""):
+        return _typed(filled, f"{row.key} {name}", dimension, system)
+
+    def ends(row):
+        return [end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row)]
+
     steps = [force.step for force in sheet.criteria.forces]
     rows = []
     for row in sheet.rows:
-        limits = {force.criterion.step: shown(force.limit_n, "force", 1) for force in row.forces}
-        forces = [f"{BLANK} limit {limits[step] or NO_TEXT}" if step in limits else "" for step in steps]
+        forces = {force.criterion.step: _force_cell(force, typed(row, force.field, "force"), shown) for force in row.forces}
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
+        by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
+        expected = f"{shown(row.shut_pa, 'pressure')} {word_of(sheet.expected_states[row.key])}"
         rows.append((
-            f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across,
-            *(end if end == NO_TEXT else shown(end, "pressure") for end in sheet.ends(row)), shown(row.shut_pa, "pressure"), BLANK,
-            shown(row.off_n, "force"), BLANK, *forces, BLANK, BLANK, second, BLANK, BLANK,
+            f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
+            typed(row, "shut_pa", "pressure"), typed(row, "minutes"), shown(row.off_n, "force"),
+            typed(row, "off_n", "force") if row.forces else "", *(forces.get(step, "") for step in steps),
+            typed(row, "shuts") if row.forces else "", second, by_second, typed(row, "direction"),
         ))  # fmt: skip
-    columns = ("Door", "Kind", "Across", "Least", "Most", "Expected", "Measured", "Fan off, expected", "Fan off",
-               *(f"To {step}" for step in steps), "Shuts and latches", "Minutes since start",
+        if row.later_minute is not None:
+            again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
+            rows.append((again, "", row.across, *ends(row), "", typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
+                         *("" for _ in steps), "", "", "", ""))  # fmt: skip
+    columns = ("Door", "Kind", "Across", "Least", "Most", "Expected, and what it would be", "Measured", "Minutes since start",
+               "Fan off, expected", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",
                "Doors open, expected", "Measured", "Smoke or thread goes")  # fmt: skip
-    deficiencies = [(str(number), BLANK, BLANK, BLANK) for number in range(1, DEFICIENCIES + 1)]
+    names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
+    deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]
+    day = [(label, _typed(filled, f"day {name}", dimension, system), shown(dict(sheet.made_for)[name], dimension))
+           for name, (label, dimension) in OF_THE_DAY.items()]  # fmt: skip
+    fan = [(what, expected, _typed(filled, key)) for (key, _), (what, expected) in
+           zip(sheet.fan_lines(), sheet.fan_lines(system), strict=True)]  # fmt: skip
     parts = [
         cautions_html([ACCEPTANCE_CAUTION]),
-        paragraphs_html(round_lines(sheet)),
+        _lines("Told before start", BEFORE, filled),
+        html_table(("Weather of the day", "Found", "Figures are made for"), day),
+        paragraphs_html([*round_lines(sheet, system), *([worst.text(system)] if worst else [])]),
         html_table(columns, rows),
-        html_table(("Fan", "Expected", "Read"), [(what, expected, BLANK) for what, expected in sheet.fan_lines(system)]),
+        html_table(("Fan", "Expected", "Read"), fan),
         html_table((word_of("good"), word_of("attention"), word_of("wrong"), word_of("open")), [(BLANK,) * 4], title="Totals"),
-        html_table(("Deficiency", "What", "Who mends it", "Tested again, date"), deficiencies),
-        _closing(),
+        html_table(("Deficiency", "What, who mends it", "Tested again, date"), deficiencies),
+        _closing(filled),
+        paragraphs_html([verdict] if verdict else []),
         _signed((*SIGNED, "Authority having jurisdiction, date")),
     ]
-    return plain_page(f"{sheet.site_name}: door by door, {sheet.weather}", parts, across=True)
+    return plain_page(sheet.title, parts, across=True)
 
 
-def _closing():
-    title = f"Given back; without every line the verdict is {word_of('open')}"
-    return html_table(("What", "Done"), [(line, BLANK) for line in CLOSING], title=title)
+def _force_cell(force, typed, shown):
+    """What was measured, its limit and, where one is, what is expected with the fan on."""
+    limit = shown(force.limit_n, "force", 1) or NO_TEXT
+    expected = f", expected {shown(force.expected_n, 'force')}" if force.criterion.step in AIR and force.expected_n is not None else ""
+    return f"{typed} limit {limit}{expected}"
+
+
+def _typed(filled, name, dimension="", system="Pa"):
+    """What was typed into a field, in the units shown, or room to write."""
+    value = filled.get(name)
+    if value is None:
+        return BLANK
+    return str(value) if isinstance(value, str) or not dimension else units.show(value, dimension, system, _digits(dimension, system))
+
+
+def _digits(dimension, system):
+    return (
+        {"pressure": 2, "force": 1, "speed": 2}.get(dimension) if system == "Pa" else {"pressure": 4, "force": 1, "speed": 0}.get(dimension)
+    )
+
+
+def _lines(title, lines, filled):
+    return html_table(("What", "Given"), [(line, _typed(filled, line)) for line in lines], title=title)
+
+
+def _closing(filled=None):
+    return _lines(f"Given back; without every line the verdict is {word_of('open')}", CLOSING, filled or {})
 
 
 def write_page(page, path, paper="A4"):

@@ -15,6 +15,8 @@ from helpers.studies.kept_file import KeptFileError
 __all__ = ["TypedSheet", "quantity_typed"]
 
 PLAIN = "font-size:14px;line-height:1.3"
+# The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
+FROZEN = "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}</style>"
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
 
 
@@ -36,7 +38,8 @@ class TypedSheet:
     """Rows of expected figures and fields.
 
     columns: (heading, width in px) of all columns; rows: by name, of cells: a text (told by a function of the system of units), or a
-    `Field`-like dict {"field": name, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(system,
+    `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": a function of the system of units, shown while nothing is
+    typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(system,
     values, row) -> (state, words) of one row; whole(system, values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
@@ -53,11 +56,14 @@ class TypedSheet:
             self.trouble = self.entries.file.aside
         except KeptFileError as trouble:
             kept, self.trouble = {}, str(trouble)
-        self.fields, self._labels, self.line = {}, [], VerdictLine()
+        self.fields, self._labels, self._hints, self.line, self._names = {}, [], [], VerdictLine(), {}
         cells = [HTML(f'<b style="{PLAIN}">{escape(heading)}</b>') for heading, _ in [*columns, ("Verdict", 0)]]
+        cells[0].add_class("sheet-first")
         self.verdicts = {}
         for row, parts in rows.items():
-            cells += [self._cell(part, kept) for part in parts]
+            made = [self._cell(part, kept) for part in parts]
+            made[0].add_class("sheet-first")
+            cells += made
             self.verdicts[row] = HTML()
             cells.append(self.verdicts[row])
         over, under = ([self._line(label, part, kept) for label, part in lines] for lines in (self.above, self.below))
@@ -67,13 +73,18 @@ class TypedSheet:
         grid = Layout(grid_template_columns=f"{widths} minmax(220px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
         self.head = HTML()
-        self.box = VBox([UNITS.switch(), self.head, lines[0], GridBox(cells, layout=grid), lines[1], self.line.widget])
+        self.box = VBox([HTML(FROZEN), UNITS.switch(), self.head, lines[0], GridBox(cells, layout=grid), lines[1], self.line.widget])
         UNITS.listen(self.refresh)
         self.refresh()
 
     def values(self):
         """What stands in the fields, by name: SI numbers, words, None for nothing, or a ValueError where it cannot be read."""
         return {name: self._value(name) for name in self.fields}
+
+    def typed(self):
+        """What stands in the fields, for an export: SI numbers, words, and what cannot be read as it was typed; empty ones left out."""
+        found = {name: self.fields[name][0].value if isinstance(value, ValueError) else value for name, value in self.values().items()}
+        return {name: value for name, value in found.items() if value is not None}
 
     def type(self, name, text):
         """Type into a field, as the reader does."""
@@ -88,6 +99,8 @@ class TypedSheet:
             self.head.value = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in self.intro(system))
         for widget, render in self._labels:
             widget.value = f'<span style="{PLAIN}">{escape(render(system))}</span>'
+        for widget, render in self._hints:
+            widget.placeholder = render(system)
         for row, widget in self.verdicts.items():
             state, words = self._judged(system, values, row)
             kind = KINDS.get(state)
@@ -97,7 +110,7 @@ class TypedSheet:
     def _line(self, label, part, kept):
         """A label and its field on one line."""
         told = self._cell(label, kept)
-        told.layout.width = "260px"
+        told.layout.width = "260px" if len(str(label)) < 40 or callable(label) else "330px"
         return HBox([told, self._cell(part, kept)])
 
     def _cell(self, part, kept):
@@ -110,7 +123,9 @@ class TypedSheet:
             widget = Dropdown(options=["", *part["options"]], value=text if text in part["options"] else "", layout=Layout(width="98%"))
         else:
             widget = Text(value=text, continuous_update=True, layout=Layout(width="98%"))
-        widget.tooltip = name
+        widget.tooltip = self._names[name] = part.get("label", name)
+        if "hint" in part:
+            self._hints.append((widget, part["hint"]))
         widget.observe(lambda change, name=name: self._typed(name, change["new"]), "value")
         self.fields[name] = (widget, part.get("dimension", ""), UNITS.system)
         return widget
@@ -140,7 +155,7 @@ class TypedSheet:
         if not dimension:
             return widget.value or None
         try:
-            return quantity_typed(widget.value, dimension, system, name)
+            return quantity_typed(widget.value, dimension, system, self._names[name])
         except ValueError as refusal:
             return refusal
 

@@ -5,18 +5,18 @@ Expected figures come from leaks out of tables: they show whether a reading is s
 A sheet is passed when every door is measured, nothing is past a limit, and the stair has been given back as it was.
 """
 
-from dataclasses import dataclass, fields
-
-import numpy as np
+from dataclasses import dataclass
+from functools import cached_property
 
 from helpers import units
 from helpers.formulas import doors as door_formulas
-from helpers.formulas import require
 from helpers.model.conditions import Conditions
 from helpers.model.criteria import AIR, BLANK, Criteria, DoorForce
-from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies.acceptance_judged import FIELD_WORDS, judged
+from helpers.studies.acceptance_course import end_doors, heaviest_after
+from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, Day, is_filled, made_for, tested_again
+from helpers.studies.acceptance_judged import FIELD_WORDS, WORDS, chains, judged, later_chains
+from helpers.studies.acceptance_rules import spoken
 from helpers.studies.cases import known_weather, two_neighbours
 from helpers.studies.door_forces import force_where_measured, limit_where_measured
 from helpers.studies.open_doors import door_speed
@@ -24,80 +24,13 @@ from helpers.studies.placement_doors import across_by_use
 from helpers.studies.status import SEVERITIES, STATUSES, worst_of
 from helpers.studies.window import USES, DoorWindow, handle_force_n, pressure_window
 
-__all__ = ["CLOSING", "DIRECTIONS", "FORCE_FIELDS", "SHUTS", "AcceptanceRow", "AcceptanceSheet", "Day", "ExpectedForce", "Measured",
-           "acceptance_sheet"]  # fmt: skip
+__all__ = ["FORCE_FIELDS", "AcceptanceRow", "AcceptanceSheet", "ExpectedForce", "Measured", "acceptance_sheet"]
 
-DIRECTIONS = ("out of the stair", "into the stair", "none")
-SHUTS = ("yes", "no")  # and latches, by itself, against the pressure
 FORCE_FIELDS = {
     "release the latch": "latch_n", "set in motion": "motion_n", "open to the full width": "width_n", "open the door": "force_n",
 }  # fmt: skip
-# What gives the building back. Without every one of them the sheet's verdict stays NOT YET.
-CLOSING = (
-    "wires and tubes back",
-    "drive in automatic",
-    "smoke-control signal given and answered",
-    "alarm service told",
-    "time",
-    "name",
-)
-
-
-@dataclass(frozen=True)
-class Day:
-    """The weather of the day, None where the site file's stands: outdoor air, stair at bottom, middle and top, floors [degC], wind."""
-
-    outdoor_c: float | None = None
-    stair_bottom_c: float | None = None
-    stair_middle_c: float | None = None
-    stair_top_c: float | None = None
-    floor_c: float | None = None
-    wind_speed_m_s: float | None = None
-    wind_from_deg: float | None = None
-
-    def __post_init__(self):
-        for one in fields(self):
-            value = getattr(self, one.name)
-            if value is not None:
-                low, high = (-60, 60) if one.name.endswith("_c") else (0, 60) if one.name == "wind_speed_m_s" else (0, 360)
-                require.between(low, high, **{one.name: value})
-
-    @property
-    def typed(self):
-        """Whether anything of it was stated."""
-        return any(getattr(self, one.name) is not None for one in fields(self))
-
-    def said(self, site: Site, weather: str, system="Pa"):
-        """What the expected figures hold for, in a sentence."""
-        if not self.typed:
-            return f"Expected figures are those of the site file's {weather}: state the temperatures of the day, or they teach little."
-        changes = self.changes(site, weather)
-        stair = " / ".join(units.show(value, "temperature", system) for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
-        outdoor, floor = (units.show(changes[name], "temperature", system) for name in ("outdoor_c", "floor_c"))
-        wind = units.show(changes["wind_speed_m_s"], "speed", system, 1 if system == "Pa" else 0)
-        bearing = units.show(changes["wind_from_deg"], "angle", system)
-        own = {"outdoor_c": "outdoors", "floor_c": "floors", "wind_speed_m_s": "wind"}
-        taken = [words for name, words in own.items() if getattr(self, name) is None]
-        if (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c) == (None, None, None):
-            taken.append("stair")
-        left = f" Not stated, so the site file's {weather}: {', '.join(taken)}." if taken else ""
-        return f"Expected for outdoors {outdoor}, stair {stair} (bottom, middle, top), floors {floor}, wind {wind} from {bearing}.{left}"
-
-    def changes(self, site: Site, weather: str):
-        """Fields of `Conditions`: what was stated, else the site file's; the stair by storey, straight between the stated heights."""
-        state, inside = site.weather[weather], site.temperatures
-        stair = inside.stair_c if state.stair_c is None else state.stair_c
-        known = {place: value for place, value in zip((0.0, 0.5, 1.0), (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c),
-                                                      strict=True) if value is not None}  # fmt: skip
-        along = np.linspace(0.0, 1.0, len(site.storeys))
-        by_storey = np.interp(along, list(known), list(known.values())) if known else np.full(len(site.storeys), stair)
-        floor = inside.floor_c if self.floor_c is None else self.floor_c
-        rooms = {} if self.floor_c is None else {"lobby_c": floor, "lift_c": floor}
-        return rooms | {
-            "outdoor_c": state.outdoor_c if self.outdoor_c is None else self.outdoor_c, "stair_c": by_storey[None, :], "floor_c": floor,
-            "wind_speed_m_s": state.wind_speed_m_s if self.wind_speed_m_s is None else self.wind_speed_m_s,
-            "wind_from_deg": state.wind_from_deg if self.wind_from_deg is None else self.wind_from_deg,
-        }  # fmt: skip
+NO_DAY = Day()
+MOST_NAMED = 4  # lines still to be filled in that are named at once
 
 
 @dataclass(frozen=True)
@@ -122,7 +55,8 @@ class AcceptanceRow:
     shut and with the sheet's doors open; off_pa with the fan stopped; off_n: what the gauge reads then, at the place of `forces`; force_n
     at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
     it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
-    closer_n: the closer alone, there, as the site file has it; storey: the level, and beside it what the drawings call it.
+    closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
+    door at an end of the stair, the minute since the start from which it is measured again.
     """
 
     key: int | str
@@ -142,6 +76,7 @@ class AcceptanceRow:
     arm_n_pa: float | None
     closer_n: float | None
     storey: str
+    later_minute: float | None = None
 
     @property
     def least_pa(self):
@@ -167,7 +102,8 @@ class AcceptanceRow:
     def asked(self):
         """Fields of `Measured` that must be there before the door can be passed."""
         forces = ("off_n", *(force.field for force in self.forces), "shuts") if self.forces else ()
-        return ("shut_pa", *forces, *(("speed_m_s",) if self.opened else ("open_pa",)), "direction")
+        again = () if self.later_minute is None else ("later_pa", "later_minutes")
+        return ("shut_pa", "minutes", *again, *forces, *(("speed_m_s",) if self.opened else ("open_pa",)), "direction")
 
 
 @dataclass(frozen=True)
@@ -176,7 +112,7 @@ class Measured:
 
     shut_pa, open_pa; off_n: force with the fan off, latch_n, motion_n, width_n: the three US forces, force_n: the one at the handle (also
     of older sheets), all with the fan on; shuts: whether it shuts and latches by itself; speed_m_s through the open door; direction: of
-    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started, in words.
+    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started; later_pa, later_minutes: an end door's second reading.
     """
 
     shut_pa: float | None = None
@@ -189,14 +125,18 @@ class Measured:
     width_n: float | None = None
     shuts: str | None = None
     speed_m_s: float | None = None
-    minutes: str | None = None
+    minutes: float | None = None
+    later_pa: float | None = None
+    later_minutes: float | None = None
 
 
 @dataclass(frozen=True)
 class AcceptanceSheet:
     """All doors of a stair, bottom up, in one weather. open_doors, open_exits: levels whose doors stand open in the second round; state:
     whether the fan holds its set point, by round; speed_hz, flow_m3_s of the fan by round; day_said: the weather of the day in words;
-    designed: whether the design itself takes these doors as open, so that the windows hold in the second round too."""
+    designed: whether the design itself takes these doors as open, so that the windows hold in the second round too; day: what was stated of
+    the weather, made_for: (field of `Day`, value) of all that the figures hold for; jump: (pressure [Pa], key of the door) at the heaviest
+    shut door in the moment in which the open ones shut, the fan still at its speed of the second round."""
 
     site_name: str
     weather: str
@@ -209,6 +149,9 @@ class AcceptanceSheet:
     day_said: str = ""
     flow_m3_s: tuple = ()
     designed: bool = False
+    day: Day = NO_DAY
+    made_for: tuple = ()
+    jump: tuple = ()
 
     def ends(self, row):
         """(least, most) pressure across a shut door [Pa]: the stricter of window and standard; None where nothing is asked.
@@ -250,7 +193,7 @@ class AcceptanceSheet:
         of DIRECTIONS or SHUTS.
         """
         row = self.row(key)
-        for name, words in (("direction", DIRECTIONS), ("shuts", SHUTS)):
+        for name, words in WORDS.items():
             value = getattr(measured, name)
             if value is not None and value not in words:
                 raise ValueError(f"{name} must be one of {', '.join(words)}; got {value!r:.60}")
@@ -264,14 +207,78 @@ class AcceptanceSheet:
             return worst, "; ".join(words for _, words in told) + more
         return ("open", f"inside its limits so far; still to measure: {_named(left)}") if left else ("good", "inside its limits")
 
-    def totals(self, states, closed):
-        """(state, words) of the whole sheet; states: by row ("" where nothing was measured), closed: the CLOSING lines filled in."""
+    def judge_later(self, key, measured, system="Pa"):
+        """(state, words) of an end door's second reading alone; as `judge`, of which it is a part."""
+        values = vars(measured)
+        if measured.later_pa is None and measured.later_minutes is None:
+            return "", ""
+        told = [(check.state, check.say(values, system)) for check in spoken(later_chains(self, self.row(key)), values)]
+        left = [name for name in ("later_pa", "later_minutes") if values[name] is None]
+        told += [("open", f"still to measure: {_named(left)}")] if left else []
+        return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "inside its limits")
+
+    @cached_property
+    def checks(self):
+        """Chains of checks by row, of which panel, page and spreadsheet are made."""
+        return {row.key: chains(self, row) for row in self.rows}
+
+    @cached_property
+    def expected_states(self):
+        """Key of the status of every door that reads just what is expected of it."""
+        return {row.key: self.expected(row.key)[0] for row in self.rows}
+
+    def expected(self, key, system="Pa"):
+        """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
+        row = self.row(key)
+        second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
+        forces = {force.field: force.expected_n for force in row.forces}
+        told = tuple(judged(self, row, Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes"} | forces | second), system))
+        return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
+
+    @cached_property
+    def expected_said(self):
+        """How many doors would fail if all read just as expected, in a sentence."""
+        states = list(self.expected_states.values())
+        counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
+        known = " Mend what fails on paper before the crew goes out." if "wrong" in states else ""
+        return f"If every door reads just as expected: {counts} of {len(states)} doors.{known}"
+
+    @property
+    def title(self):
+        """Title of the sheet: for which weather its figures are."""
+        return f"{self.site_name}: door by door, {'weather of the day' if self.day.typed else self.weather}"
+
+    def left(self, key, measured):
+        """Whether something is still to be measured at a door."""
+        return any(getattr(measured, name) is None for name in self.row(key).asked)
+
+    @property
+    def lines(self):
+        """Lines that must be filled in before the sheet can pass, in its order; the fields of `Day` as "day ..."."""
+        day = [f"day {name}" for name in OF_THE_DAY if name != "stair_middle_c"]
+        return (*BEFORE, *day, *(what for what, _ in self.fan_lines()), *CLOSING)
+
+    def missing(self, filled):
+        """What is still to be filled in besides the doors, in words; filled: what stands in the fields, by name."""
+        left = [line for line in self.lines if not is_filled(filled.get(line))]
+        told = [OF_THE_DAY[line.removeprefix("day ")][0] + " on the day" if line.startswith("day ") else line for line in left]
+        for number in range(1, DEFICIENCIES + 1):
+            if is_filled(filled.get(f"deficiency {number}")) and not is_filled(filled.get(tested_again(number))):
+                told.append(f"deficiency {number} is open")
+        return tuple(told)
+
+    def totals(self, states, missing, left=0):
+        """(state, words) of the whole sheet; states: by row ("" where nothing was measured), missing: lines still to be filled in (of
+        `missing`), left: at how many doors something is still to be measured, whatever else is said of them."""
         counts = {key: sum((state or "open") == key for state in states) for key in SEVERITIES}
-        missing = [line for line in CLOSING if line not in closed]
         said = ", ".join(f"{counts[key]} {STATUSES[key].word}" for key in SEVERITIES) + f" of {len(self.rows)} doors"
+        if left:
+            said += f"; something is still to be measured at {left} of them"
         if missing:
-            said += f". Not given back yet: {'; '.join(missing)}"
-        state = "wrong" if counts["wrong"] else "open" if counts["open"] or missing else "attention" if counts["attention"] else "good"
+            more = f"; and {len(missing) - MOST_NAMED} lines more" if len(missing) > MOST_NAMED else ""
+            said += f". Still to be filled in: {'; '.join(missing[:MOST_NAMED])}{more}"
+        held = counts["open"] or missing or left
+        state = "wrong" if counts["wrong"] else "open" if held else "attention" if counts["attention"] else "good"
         return state, f"{said}."
 
 
@@ -284,13 +291,15 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
     """
     known_weather(site, weather)
     stated, day = _stated_open(site), day or Day()
+    if day.typed and day.lacking:
+        raise ValueError(f"day must state all its temperatures or none; still to state: {', '.join(day.lacking)}")
     opened, open_exits = (tuple(usual if given is None else given) for given, usual in zip((open_doors, open_exits), stated, strict=True))
     tower, window, changes = Tower(site), pressure_window(site), day.changes(site, weather)
     shut, second = (Conditions.of(site, weather, *doors, **changes) for doors in (((), ()), (opened, tuple(open_exits))))
     both = Conditions.joined([shut, second])
     held, off = tower.hold(both), tower.solve(shut, 0.0)
     on, still = across_by_use(held.air), across_by_use(off)
-    rows = []
+    rows, ends = [], end_doors(tower, weather)
     for use in USES.values():
         windows = {level: door for door in window.doors if door.use == use for level in door.levels}
         for level in sorted(windows):
@@ -298,11 +307,13 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             pressures = (float(on[use][0, place]), float(on[use][1, place]), float(still[use][0, place]))
             is_open = level in (open_exits if use == "final exit" else opened)
             speed = door_speed(tower, held.air, both, 1, level, use) if is_open and use != "lobby door" else None
-            rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed))
+            later = ends.get(level) if use == "stair door" else None
+            rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
     return AcceptanceSheet(
         site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
-        site.design is not None and (opened, tuple(open_exits)) == stated,
+        site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
+        heaviest_after(tower, window, shut, held.air.speed_hz[1]),
     )  # fmt: skip
 
 
@@ -314,7 +325,7 @@ def _stated_open(site):
     return two_neighbours(site), ()
 
 
-def _row(site, criteria, window, use, level, pressures, opened, speed):
+def _row(site, criteria, window, use, level, pressures, opened, speed, later):
     door, (shut_pa, open_pa, off_pa) = site.doors[window.door], pressures
     key = level if use == "stair door" else f"{use} {level}"
     force, forces, off, arm, closer = handle_force_n(door, shut_pa), (), None, None, None
@@ -326,7 +337,7 @@ def _row(site, criteria, window, use, level, pressures, opened, speed):
         closer = force_where_measured(door.closer_force_n, door, at)
         force = max(force, 0.0)
     return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, door.force_limit_n, off, forces, window, opened,
-                         speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level))  # fmt: skip
+                         speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level), later)  # fmt: skip
 
 
 def _expected(door, criterion, handle_n):

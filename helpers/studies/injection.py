@@ -16,7 +16,7 @@ from helpers.formulas.combining import RULES, combine
 from helpers.studies.fallback.failures import OWN, SPEED
 
 __all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "PARTS", "InjectionRow", "InjectionTable", "combined_tolerance_pa",
-           "display_tolerance_pa", "injection_table"]  # fmt: skip
+           "display_tolerance_pa", "injection_table", "put_words"]  # fmt: skip
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
@@ -44,6 +44,11 @@ class InjectionRow:
     purpose: str
     part: str = "range"
     must: str = ""
+
+    @property
+    def fan(self):
+        """Whether the fan stands in MANUAL or in AUTO at this step: in automatic only where it is the fan that is looked at."""
+        return "AUTO" if self.part == PARTS[2] and self.must else "MANUAL"
 
 
 @dataclass(frozen=True)
@@ -126,6 +131,15 @@ def injection_table(
     return InjectionTable(taps, rule, bench.hypotheses, rows, plain, with_own, *together)
 
 
+def put_words(row, transmitters):
+    """What to put on each input at a step, in words; a wire off is a loop opened outside the panel."""
+    several = zip(row.percents, row.signals, transmitters, strict=True)
+    return ", ".join(
+        f"{tap.name}: loop open" if percent is None else f"{value:.2f} {signals.SIGNALS[tap.signal][2]} on {tap.name}"
+        for percent, value, tap in several
+    )
+
+
 def display_tolerance_pa(tap, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT):
     """By how much a display may be off when a signal is injected [Pa]: calibrator, analogue input and converter step, each at its worst.
 
@@ -192,7 +206,8 @@ class _Bench:
         if fallback is None or fallback.speed_hz is None:
             return "fan in automatic, nobody in the stair: it goes to the fallback speed; the drive tells its own fault and runs on"
         speed, reached = units.show(fallback.speed_hz, "frequency", digits=1), units.show(fallback.reached_after_s, "time")
-        return f"fan in automatic, nobody in the stair: {speed} within {reached}; the drive tells its own fault and runs on"
+        told = f"fan in automatic, nobody in the stair: {speed} within {reached}; the drive tells its own fault and runs on"
+        return f"{told}{_out_at_speed(fallback)}"
 
     def row(self, percents, purpose, part="range", must=""):
         sent = tuple(_signal(percent, tap) for percent, tap in zip(percents, self.taps, strict=True))
@@ -204,6 +219,16 @@ class _Bench:
         shown |= {name: float(reading) if ok else None for name, reading, ok in zip(self.singles, readings, good, strict=False)}
         displays = tuple(float(reading) if ok else None for reading, ok in zip(readings, good, strict=True))
         return InjectionRow(tuple(percents), sent, displays, shown[self.rule], shown, purpose, part, must)
+
+
+def _out_at_speed(fallback):
+    """That reaching the fallback speed is not yet a stair that is held: its worst door, where one is out of its limits."""
+    way = fallback.at_speed(fallback.speed_hz)
+    if way is None or way.good:
+        return ""
+    if way.worst.good:
+        return f". The speed itself is FAIL where walls or readings are off: up to {units.show(-way.box_room_pa, 'pressure', digits=1)} out"
+    return f". The speed itself is FAIL: {way.worst.text()} ({way.worst.case})"
 
 
 def _after_loss(tap, fallback):

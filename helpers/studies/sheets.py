@@ -14,190 +14,137 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from helpers import units
 from helpers.formulas import signals
-from helpers.model.criteria import AT, BLANK
-from helpers.studies.acceptance import CLOSING, DIRECTIONS, SHUTS
-from helpers.studies.figures import listed
+from helpers.studies.acceptance_day import CLOSING, is_filled
+from helpers.studies.injection import put_words
 from helpers.studies.status import STATUSES
 from helpers.studies.whole_files import write_whole
 
-__all__ = [
-    "ACCEPTANCE_CAUTION",
-    "DEFICIENCIES",
-    "INJECTION_CAUTION",
-    "PAPERS",
-    "SEEN",
-    "as_text",
-    "round_lines",
-    "write_acceptance_sheet",
-    "write_injection_sheet",
-]
+__all__ = ["GIVEN", "INJECTION_BEFORE", "INJECTION_CAUTION", "PAPERS", "SEEN", "SIGNED", "Formula", "Page", "as_text", "injection_missing",
+           "write_injection_sheet"]  # fmt: skip
 
 PAPERS = {"A4": 9, "Letter": 1}  # paper sizes by the numbers of ECMA-376
 GREY, LINE = PatternFill("solid", fgColor="E8E8E8"), Side(style="thin", color="808080")
 BOX = Border(left=LINE, right=LINE, top=LINE, bottom=LINE)
 OPEN, BOLD, TITLE, WRAP = Protection(locked=False), Font(bold=True), Font(bold=True, size=14), Alignment(wrap_text=True, vertical="top")
 INJECTION_CAUTION = (
-    "Qualified people only: isolate and lock out while wires are moved. Fan in manual, guards on and nobody at it, while a signal is "
-    "injected. Wires and settings put back, and the loop in automatic, before you leave. Stair pressurisation is life safety: the local "
-    "code, the approved design, the authority having jurisdiction and licensed practice decide."
+    "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. "
+    "(2) Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their outputs outside "
+    "the panel; close it, power on with the fan in MANUAL. (3) MANUAL or AUTO is said at each step; in AUTO the fan moves. One person "
+    "stands in front of the closed panel, display in view and manual switch in reach, all the time. (4) A wire off: open the loop at the "
+    "test plug or the calibrator's output, outside the panel; no wire is moved in a live panel. (5) MANUAL; isolate and lock out again, "
+    "wires and settings back, power on; then AUTO, and watch the first minutes from the same place. Stair pressurisation is life safety: "
+    "the local code, the approved design, the authority having jurisdiction and licensed practice decide."
 )
-ACCEPTANCE_CAUTION = (
-    "Nobody in the stair but those who measure, doors held by hand and not by wedges; stand clear of the swing, fingers off the hinge "
-    "side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and licensed "
-    "practice decide."
+# Told before the first signal, and what injects them: without these lines the sheet's verdict stays NOT YET.
+INJECTION_BEFORE = (
+    "building and alarm service told before start that the stair is not protected: time, name",
+    "person at the manual switch: name",
+    "calibrator, certificate",
 )
 WRITTEN_SIGN = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
 FORMULA_SIGNS = ("=", "+", "-", "@")  # with which a sheet takes what is typed for a formula
-LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 SIGNED = ("As found by", "Date", "As left by", "Date", "Instrument and certificate", "Signature")
-AUTHORITY = ("Authority having jurisdiction: name", "Signature and date")
-DEFICIENCIES = 4  # lines for what is wrong, who mends it, and when it was tested again
+GIVEN, STATE = "given", 6  # the word of a line that is filled in, and the column it stands in
+TOUCHES_SHOWN = 1e-9  # what rounding leaves of a figure that is just inside its tolerance
 SEEN = ("as it must", "otherwise")  # what somebody saw at a step with a wire off or an alarm
 FAIL, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "open", "good"))
 
 
-def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=()):
+def injection_missing(filled):
+    """Lines of the injection sheet that are still to be filled in; filled: what stands in the fields, by name."""
+    return tuple(line for line in (*INJECTION_BEFORE, *CLOSING) if not is_filled(filled.get(line)))
+
+
+def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None):
     """Write the injection table of a `CheckPlan`: signal, expected display by a formula from the range, as found, as left, pass or fail.
 
     path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of PAPERS; steps: rows of the injection table (of `InjectionRow`) that
-    follow the points, wires off and alarms, which somebody looks at. Returns the path. Raises ValueError for another paper or a
-    file that cannot be written.
+    follow the points, wires off and alarms, which somebody looks at; filled: what was typed, by field as the panel names it (SI numbers,
+    words). Returns the path. Raises ValueError for another paper or a file that cannot be written.
     """
-    page = _Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper)
-    unit, digits = units.unit_label("pressure", system), 1 if system == "Pa" else 3
+    filled = {name: value for name, value in (filled or {}).items() if value is not None}
+    page = Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper)
+    told = page.lines("Told before start", INJECTION_BEFORE, filled)
+    page.row([])
+    unit = units.unit_label("pressure", system)
     page.row(["Transmitter", "Signal", "", "Signal from", "to", "", f"Range from [{unit}]", "to", f"Tolerance [{unit}]"], head=True)
-    ranges = [_range_row(page, tap, tolerance, system, digits) for tap, tolerance in zip(plan.transmitters, plan.tolerance_pa, strict=True)]
+    ranges = [_range_row(page, tap, tolerance, system) for tap, tolerance in zip(plan.transmitters, plan.tolerance_pa, strict=True)]
     together = float(units.to_display(plan.combined_tolerance_pa, "pressure", system))
-    combined = page.row([f"Combined: {plan.rule} reading", "", "", "", "", "", "", "", round(together, digits + 1)])
+    combined = page.row([f"Combined: {plan.rule} reading", "", "", "", "", "", "", "", together])
     page.row([])
-    page.row(["Point", "Display", "Inject", "", f"Expected [{unit}]", "Tolerance", "As found", "Verdict", "As left", "Verdict", "Counts"],
-             head=True)  # fmt: skip
-    first = page.at
+    page.row(["Point", "Display", "Inject", "", f"Expected [{unit}]", "Tolerance", "As found", "Verdict", "As left", "Verdict", "Counts",
+              "Fan"], head=True)  # fmt: skip
+    table = _Readings(page, plan, system, filled, page.at, len(plan.points) * (len(plan.transmitters) + 1) + len(steps))
     for number, point in enumerate(plan.points, 1):
-        _point_rows(page, plan, number, point, ranges, combined, system)
+        table.point(number, point, ranges, combined)
     for number, step in enumerate(steps, 1):
-        _step_row(page, plan, number, step)
-    page.check(first, "H", "J", "K")
-    last = page.at - 1
+        table.step(number, step)
+    page.check(table.first, "H", "J", "K")
+    for row in range(1, page.at):
+        for column in "EFGHI":
+            page.sheet[f"{column}{row}"].number_format = "0.00#" if system == "Pa" else "0.0000#"
+    back = page.lines("Given back", CLOSING, filled)
     page.row([])
-    begin = page.at
-    for line in CLOSING:
-        page.row([line, None], blank=(2,))
-    _totals(page, [f"K{first}:K{last}"], f"B{begin}:B{page.at - 1}")
-    page.sign(11)
+    _totals(page, f"K{table.first}:K{table.last}", (told, back))
+    page.sign(12)
+    page.sheet.freeze_panes = "C1"  # point and display stay in view
     return page.save(path)
 
 
-def write_acceptance_sheet(sheet, path, system="Pa", paper="A4"):
-    """Write a door-by-door acceptance sheet: expected beside blanks, judged by the sheet, with totals, deficiencies and what gives the
-    building back. Arguments, returns and errors as write_injection_sheet. Limits: a spreadsheet cannot work the network: the expected
-    figures are those of the day that `sheet` was made for."""
-    page = _Page(f"Acceptance {sheet.site_name}", f"{sheet.site_name}: door by door, {sheet.weather}", ACCEPTANCE_CAUTION, paper)
-    for line in round_lines(sheet):
-        page.row([line])
-    steps = sheet.criteria.forces
-    head = _heading(sheet, system)
-    page.row(head, head=True)
-    first = page.at
-    for row in sheet.rows:
-        _acceptance_row(page, row, sheet.ends(row), steps, system)
-    last, judged = page.at - 1, [_letter(head, word) for word in ("Window", "Forces")]
-    page.check(first, *judged)
-    page.choose(f"{_letter(head, 'Smoke or thread goes')}{first}:{_letter(head, 'Smoke or thread goes')}{last}", DIRECTIONS)
-    page.choose(f"{_letter(head, 'Shuts and latches')}{first}:{_letter(head, 'Shuts and latches')}{last}", SHUTS)
-    page.row([])
-    for what, expected in sheet.fan_lines(system):
-        page.row([what.capitalize(), "expected", expected, "read", None], blank=(5,))
-    page.row([])
-    for number in range(1, DEFICIENCIES + 1):
-        page.row([f"Deficiency {number}", "what", None, "who mends it", None, "tested again, date", None], blank=(3, 5, 7))
-    page.row([])
-    begin = page.at
-    for line in CLOSING:
-        page.row([line, None], blank=(2,))
-    _totals(page, [f"{column}{first}:{column}{last}" for column in judged], f"B{begin}:B{page.at - 1}")
-    page.sign(len(head), (*SIGNED, *AUTHORITY))
-    return page.save(path)
-
-
-def round_lines(sheet):
-    """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
-    opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
-    opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
-    loops = [f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)]
-    at = {place: listed(force.step for force in sheet.criteria.forces if force.at == place) for place in AT}
-    places = "; ".join(f"at the {place} ({steps})" for place, steps in at.items() if steps)
-    return (
-        f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
-        sheet.day_said,
-        f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
-        "Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
-        "points. Measure both ends of the stair in the first minute and again after a quarter of an hour; write the minutes down.",
-    )
-
-
-def _heading(sheet, system):
-    pressure, force, speed = (units.unit_label(dimension, system) for dimension in ("pressure", "force", "speed"))
-    steps = [text for one in sheet.criteria.forces for text in (f"Limit to {one.step} [{force}]", f"To {one.step} [{force}]")]
-    return ["Door", "Kind", "Across", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", f"Measured [{pressure}]", "Window",
-            f"Fan off, expected [{force}]", f"Fan off [{force}]", *steps, "Forces", "Shuts and latches", "Minutes since start",
-            f"Doors open, expected [{pressure} or {speed}]", "Measured, doors open", "Smoke or thread goes"]  # fmt: skip
-
-
-def _letter(head, word):
-    return get_column_letter(head.index(word) + 1)
-
-
-def _totals(page, columns, closing):
+def _totals(page, cells, lines):
     """Totals of the judged cells, and the verdict of the sheet: nothing past a limit, nothing left, the building given back."""
-
-    def count(word):
-        return "+".join(f'COUNTIF({cells},"{word}")' for cells in columns)
-
-    page.row(["Totals", PASS, Formula(f"={count(PASS)}"), FAIL, Formula(f"={count(FAIL)}"), NOT_YET, Formula(f"={count(NOT_YET)}")])
-    left = f"OR({count(NOT_YET)}>0,COUNTBLANK({closing})>0)"
-    page.row(["Verdict of the sheet", Formula(f'=IF({count(FAIL)}>0,"{FAIL}",IF({left},"{NOT_YET}","{PASS}"))')])
+    counts = {word: f'COUNTIF({cells},"{word}")' for word in (PASS, FAIL, NOT_YET)}
+    missing = "+".join(f'COUNTIF({one},"{NOT_YET}")' for one in lines)
+    page.row(["Totals", *(part for word, count in counts.items() for part in (word, Formula(f"={count}")))])
+    left = f"OR({counts[NOT_YET]}>0,{missing}>0)"
+    page.row(["Verdict of the sheet", Formula(f'=IF({counts[FAIL]}>0,"{FAIL}",IF({left},"{NOT_YET}","{PASS}"))')])
 
 
-def _range_row(page, tap, tolerance_pa, system, digits):
+def _range_row(page, tap, tolerance_pa, system):
     low, high, label = signals.SIGNALS[tap.signal]
-    ends = [round(float(units.to_display(end, "pressure", system)), digits + 1) for end in (tap.range_low_pa, tap.range_high_pa)]
-    tolerance = round(float(units.to_display(tolerance_pa, "pressure", system)), digits + 1)
-    return page.row([tap.name, tap.signal, label, low, high, "", *ends, tolerance])
+    shown = [float(units.to_display(value, "pressure", system)) for value in (tap.range_low_pa, tap.range_high_pa, tolerance_pa)]
+    return page.row([tap.name, tap.signal, label, low, high, "", *shown])
 
 
-def _point_rows(page, plan, number, point, ranges, combined, system):
-    """A row for each display and one for the combined one; what is expected is worked out from signal and range."""
-    rows = []
-    for tap, value, at in zip(plan.transmitters, point.signals, ranges, strict=True):
-        expected = Formula(f"=G{at}+(C{{row}}-D{at})/(E{at}-D{at})*(H{at}-G{at})")
-        label = signals.SIGNALS[tap.signal][2]
-        rows.append(page.row([number, tap.name, round(value, 3), label, expected, Formula(f"=I{at}"), *_as_found_and_left()], blank=(7, 9)))
-    together = round(float(units.to_display(point.combined_pa, "pressure", system)), 2 if system == "Pa" else 4)
-    cells = f"E{rows[0]}:E{rows[-1]}"
-    formula = {"average": f"=AVERAGE({cells})", "lowest": f"=MIN({cells})", "highest": f"=MAX({cells})", "middle": f"=MEDIAN({cells})"}
-    expected = Formula(formula[plan.rule]) if plan.rule in formula else together
-    page.row([number, "combined", "", "", expected, Formula(f"=I{combined}"), *_as_found_and_left()], blank=(7, 9))
+class _Readings:
+    """Rows of points and steps. Where anything stands under "As left" in any row, all of that column counts, else all "As found"."""
 
+    def __init__(self, page, plan, system, filled, first, count):
+        self.page, self.plan, self.system, self.filled = page, plan, system, filled
+        self.first, self.last = first, first + count - 1
 
-def _step_row(page, plan, number, step):
-    """A step with a wire off or an alarm: what to put on, what must be seen, and the two words for it to choose from."""
-    several = zip(step.percents, step.signals, plan.transmitters, strict=True)
-    put = ", ".join(f"{tap.name} {'off' if p is None else f'{v:.2f} {signals.SIGNALS[tap.signal][2]}'}" for p, v, tap in several)
-    said = f"{step.purpose}. {step.must}".strip()
-    at = page.row([f"step {number}", put, said, "", "", "", None, _seen("G"), None, _seen("I"), _counts()], blank=(7, 9))
-    page.join(at, 3, 6, said)
-    for column in "GI":
-        page.choose(f"{column}{at}", SEEN)
+    def point(self, number, point, ranges, combined):
+        """A row for each display and one for the combined one; what is expected is worked out from signal and range."""
+        rows = []
+        for place, (tap, value, at) in enumerate(zip(self.plan.transmitters, point.signals, ranges, strict=True)):
+            expected = Formula(f"=G{at}+(C{{row}}-D{at})/(E{at}-D{at})*(H{at}-G{at})")
+            label = signals.SIGNALS[tap.signal][2]
+            cells = self._found_and_left(f"point {number} display {place + 1}", _within)
+            rows.append(
+                self.page.row([number, tap.name, float(value), label, expected, Formula(f"=I{at}"), *cells, "MANUAL"], blank=(7, 9))
+            )
+        together = float(units.to_display(point.combined_pa, "pressure", self.system))
+        cells = f"E{rows[0]}:E{rows[-1]}"
+        formula = {"average": f"=AVERAGE({cells})", "lowest": f"=MIN({cells})", "highest": f"=MAX({cells})", "middle": f"=MEDIAN({cells})"}
+        expected = Formula(formula[self.plan.rule]) if self.plan.rule in formula else together
+        cells = self._found_and_left(f"point {number} display {len(rows) + 1}", _within)
+        self.page.row([number, "combined", "", "", expected, Formula(f"=I{combined}"), *cells, "MANUAL"], blank=(7, 9))
 
+    def step(self, number, step):
+        """A step with a wire off or an alarm: what to put on, what must be seen, and the two words for it to choose from."""
+        said = f"{step.purpose}. {step.must}".strip()
+        cells = self._found_and_left(f"step {number}", _seen)
+        put = put_words(step, self.plan.transmitters)
+        at = self.page.row([f"step {number}", put, said, "", "", "", *cells, step.fan], blank=(7, 9))
+        self.page.join(at, 3, 6, said)
+        for column in "GI":
+            self.page.choose(f"{column}{at}", SEEN)
 
-def _as_found_and_left():
-    return None, _within("G"), None, _within("I"), _counts()
-
-
-def _counts():
-    """Formula of the verdict that counts: as left, where anything was left."""
-    return Formula(f'=IF(J{{row}}="{NOT_YET}",H{{row}},J{{row}})')
+    def _found_and_left(self, name, verdict):
+        typed = [self.filled.get(f"{name} {when}") for when in ("as found", "as left")]
+        shown = [one if one is None or isinstance(one, str) else float(units.to_display(one, "pressure", self.system)) for one in typed]
+        counts = Formula(f"=IF(COUNTA($I${self.first}:$I${self.last})>0,J{{row}},H{{row}})")
+        return shown[0], verdict("G"), shown[1], verdict("I"), counts
 
 
 def _seen(column):
@@ -208,39 +155,8 @@ def _seen(column):
 
 def _within(column):
     """Formula of a verdict: the cell against what is expected, within the tolerance."""
-    return Formula(f'=IF(ISNUMBER({column}{{row}}),IF(ABS({column}{{row}}-E{{row}})<=F{{row}},"{PASS}","{FAIL}"),"{NOT_YET}")')
-
-
-def _acceptance_row(page, row, ends, steps, system):
-    """A row with its two verdicts as formulas: the pressure in its window; every force within its limit, the door shutting by itself."""
-
-    def shown(value, dimension, digits):
-        return value if value in (None, BLANK) else round(float(units.to_display(value, dimension, system)), digits)
-
-    digits = 1 if system == "Pa" else 3
-    least, most, expected = (shown(value, "pressure", digits) for value in (*ends, row.shut_pa))
-    off = shown(row.off_n, "force", 0 if system == "Pa" else 1)
-    second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure", digits)
-    in_window = 'AND(OR(D{row}="",G{row}>=D{row}),OR(E{row}="",G{row}<=E{row}))'
-    known = f'AND(ISNUMBER(G{{row}}),D{{row}}<>"{BLANK}",E{{row}}<>"{BLANK}")'
-    window = Formula(f'=IF({known},IF({in_window},"{PASS}","{FAIL}"),"{NOT_YET}")')
-    limits = {force.criterion.step: shown(force.limit_n, "force", 1) for force in row.forces}
-    door = f"{row.door} (open in round 2)" if row.opened else row.door
-    cells = [f"{row.use} {row.storey}", door, row.across, least, most, expected, None, window, off,
-             None, *(cell for step in steps for cell in (limits.get(step.step), None))]  # fmt: skip
-    places = [12 + 2 * number for number in range(len(steps))]  # columns of the forces measured
-    verdict = len(cells) + 1
-    cells += [_strength(places, verdict) if row.forces else None, None, None, second, None, None]
-    page.row(cells, blank=(7, 10, *places, verdict + 1, verdict + 2, verdict + 4, verdict + 5))
-
-
-def _strength(places, verdict):
-    """Formula of the forces' verdict: FAIL past any limit or where the door does not shut by itself, NOT YET while one is missing."""
-    pairs = [(get_column_letter(place - 1), get_column_letter(place)) for place in places]
-    shuts = get_column_letter(verdict + 1)
-    past = ",".join(f'AND(ISNUMBER({force}{{row}}),{limit}{{row}}<>"",{force}{{row}}>{limit}{{row}})' for limit, force in pairs)
-    missing = ",".join(f'NOT(ISNUMBER({force}{{row}})),{limit}{{row}}=""' for limit, force in pairs)
-    return Formula(f'=IF(OR({past},{shuts}{{row}}="no"),"{FAIL}",IF(OR({missing},{shuts}{{row}}=""),"{NOT_YET}","{PASS}"))')
+    inside = f"ABS(N({column}{{row}})-E{{row}})<=F{{row}}+{TOUCHES_SHOWN!r}"
+    return Formula(f'=IF(ISNUMBER({column}{{row}}),IF({inside},"{PASS}","{FAIL}"),"{NOT_YET}")')
 
 
 def _shown(text):
@@ -262,7 +178,7 @@ class Formula(str):
     """A formula of the sheet; any other text stays text, whatever it begins with."""
 
 
-class _Page:
+class Page:
     """One printed page: rows one under the other, all cells locked but the blanks."""
 
     def __init__(self, name, title, caution, paper):
@@ -303,6 +219,23 @@ class _Page:
         self.columns, self.at = max(self.columns, len(values)), number + 1
         return number
 
+    letter = staticmethod(get_column_letter)
+
+    def lines(self, title, lines, filled):
+        """Lines that must be filled in, of which blanks alone are nothing. Returns the cells of their states."""
+        self.row([])
+        self.row([title, "", "", "", "", "State"], head=True)
+        first = self.at
+        for line in lines:
+            state = Formula(f'=IF(LEN(TRIM(B{{row}}))=0,"{NOT_YET}","{GIVEN}")')
+            at = self.row([line, filled.get(line), None, None, None, state], blank=(2, 3, 4, 5))
+            self.sheet.merge_cells(start_row=at, end_row=at, start_column=2, end_column=5)
+        return self.states(first)
+
+    def states(self, first):
+        """The cells of the states from a row on to the last that was written."""
+        return f"{get_column_letter(STATE)}{first}:{get_column_letter(STATE)}{self.at - 1}"
+
     def check(self, first, *columns):
         """Verdicts stand out in print without colour: FAIL in bold on grey."""
         for column in columns:
@@ -327,9 +260,9 @@ class _Page:
             self.row([label, None], blank=(2,))
         for number in set(self._wide):
             self.sheet.merge_cells(start_row=number, end_row=number, start_column=1, end_column=columns)
-        self.sheet.row_dimensions[2].height = 32
+        self.sheet.row_dimensions[2].height = 16 * -(-len(str(self.sheet.cell(2, 1).value)) // (10 * columns))
         for place in range(1, columns + 1):
-            self.sheet.column_dimensions[get_column_letter(place)].width = 16 if place < 3 else 11
+            self.sheet.column_dimensions[get_column_letter(place)].width = 26 if place < 2 else 16 if place < 3 else 11
         self.sheet.print_area = f"A1:{get_column_letter(columns)}{self.at - 1}"
         self.sheet.protection.sheet = True
 

@@ -16,10 +16,11 @@ from helpers.panels.printed import acceptance_page, injection_page, plain_page, 
 from helpers.panels.review_panel import demo_strategies, site_of
 from helpers.panels.verdict import Verdict, VerdictLine
 from helpers.studies.acceptance import acceptance_sheet
+from helpers.studies.acceptance_xlsx import write_acceptance_sheet
 from helpers.studies.commissioning import check_plan
 from helpers.studies.review import review
 from helpers.studies.review_picture import review_profile
-from helpers.studies.sheets import write_acceptance_sheet, write_injection_sheet
+from helpers.studies.sheets import write_injection_sheet
 
 PLAIN = "North wing"
 PAYLOADS = (

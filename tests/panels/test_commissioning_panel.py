@@ -5,8 +5,9 @@ import pytest
 from helpers.model.site import demo_sites, read_site
 from helpers.panels.commissioning_panel import AcceptancePanel, InjectionPanel
 from helpers.panels.controls import UNITS
-from helpers.studies.acceptance import CLOSING
+from helpers.studies.acceptance_day import CLOSING
 from helpers.studies.kept_entries import Entries
+from helpers.studies.sheets import INJECTION_BEFORE
 
 
 @pytest.fixture(scope="module")
@@ -28,6 +29,9 @@ def type_all(panel, read, when="as found"):
 
 
 def give_back(panel):
+    for line in panel.expected.lines if hasattr(panel, "expected") else INJECTION_BEFORE:
+        if line not in CLOSING and not line.startswith("day "):
+            panel.sheet.type(line, "Ada, 9:10")
     for line in CLOSING:
         panel.sheet.type(line, "14:20" if line == "time" else "Ada" if line == "name" else "done")
 
@@ -50,7 +54,7 @@ def test_an_empty_sheet_says_how_many_points_prove_it(panel):
 def test_right_displays_pass_once_wires_and_automatic_are_put_back(panel):
     type_all(panel, panel.plan.shown_pa[0])
     see_all(panel)
-    assert str(panel.sheet.line.verdict).startswith("NOT YET: As found: All points pass: settings proved. Not given back yet: wires")
+    assert str(panel.sheet.line.verdict).startswith("NOT YET: As found: All points pass: settings proved. Still to be filled in: building")
     give_back(panel)
     assert str(panel.sheet.line.verdict) == "PASS: As found: All points pass: settings proved."
 
@@ -138,7 +142,20 @@ def test_the_floor_sheet_counts_what_is_past_a_limit_and_what_is_left(larkfield,
 def test_a_sheet_with_every_door_measured_passes_when_the_building_is_given_back(larkfield, tmp_path):
     light = {"street": {"closer_force_n": 60.0}, "flat landing": {"closer_force_n": 50.0}}
     panel = AcceptancePanel(larkfield.with_changes(doors=light, design=None), folder=tmp_path)  # the exit stays shut in round 2
+    for name, value in (
+        ("outdoor_c", -10),
+        ("stair_bottom_c", 10),
+        ("stair_top_c", 10),
+        ("floor_c", 20),
+        ("wind_speed_m_s", 3),
+        ("wind_from_deg", 0),
+    ):
+        panel.sheet.type(f"day {name}", str(value))
     for row in panel.expected.rows:
+        panel.sheet.type(f"{row.key} minutes", "0:40 min")
+        if row.later_minute:
+            panel.sheet.type(f"{row.key} later_pa", f"{row.shut_pa:.1f}")
+            panel.sheet.type(f"{row.key} later_minutes", "20 min")
         panel.sheet.type(f"{row.key} shut_pa", f"{row.shut_pa:.1f}")
         panel.sheet.type(f"{row.key} off_n", f"{row.off_n:.0f}")
         for force in row.forces:

@@ -7,7 +7,13 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.studies.acceptance import CLOSING, DIRECTIONS, Day, Measured, acceptance_sheet
+from helpers.studies.acceptance import Measured, acceptance_sheet
+from helpers.studies.acceptance_course import worst_day
+from helpers.studies.acceptance_day import CLOSING, Day
+from helpers.studies.acceptance_judged import DIRECTIONS
+from helpers.studies.acceptance_xlsx import round_lines
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.stair_cooling import cooling_study
 
 
 @pytest.fixture(scope="module")
@@ -50,7 +56,8 @@ def whole(row, **changes):
     forces = {force.field: 0.5 * force.limit_n for force in row.forces if force.criterion.step != "set in motion"}
     motion = {force.field: force.expected_n for force in row.forces if force.criterion.step == "set in motion"}
     second = {"speed_m_s": 1.0} if row.opened else {"open_pa": row.open_pa}
-    return Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes", "direction": "out of the stair"} | forces | motion
+    return Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes", "direction": "out of the stair",
+                       "minutes": 0.5} | forces | motion
                     | second | changes)  # fmt: skip
 
 
@@ -112,16 +119,55 @@ def test_a_day_that_cannot_be_is_refused_by_name():
         Day(stair_top_c=900.0)
 
 
-def test_the_sheet_stays_not_yet_until_the_building_is_given_back(sheet):
-    every = ["good"] * len(sheet.rows)
-    assert sheet.totals(every, CLOSING)[0] == "good"
-    for line in CLOSING:
-        state, words = sheet.totals(every, [other for other in CLOSING if other != line])
+def test_the_sheet_stays_not_yet_until_the_building_is_given_back_and_all_else_is_written_down(sheet):
+    every, filled = ["good"] * len(sheet.rows), dict.fromkeys(sheet.lines, "done")
+    assert set(CLOSING) < set(sheet.lines)
+    assert sheet.totals(every, sheet.missing(filled))[0] == "good"
+    for line in sheet.lines:
+        state, words = sheet.totals(every, sheet.missing(filled | {line: "  "}))
         assert state == "open"
-        assert line in words
+        assert line in words or "on the day" in words
     assert sheet.totals(["wrong", *every[1:]], ())[0] == "wrong"
-    assert sheet.totals(["", *every[1:]], CLOSING)[0] == "open"
-    assert sheet.totals(["attention", *every[1:]], CLOSING)[0] == "attention"
+    assert sheet.totals(["", *every[1:]], ())[0] == "open"
+    assert sheet.totals(["attention", *every[1:]], ())[0] == "attention"
+    assert sheet.totals(["attention", *every[1:]], (), left=1)[0] == "open"
+
+
+def test_both_ends_are_measured_twice_the_second_time_when_the_stair_has_changed(sheet, larkfield):
+    ends = {row.key: row.later_minute for row in sheet.rows if row.later_minute is not None}
+    assert ends == dict.fromkeys((0, 13), max(cooling_study(Tower(larkfield), "winter").done_minute, 5.0))
+    early = sheet.judge_later(0, Measured(later_pa=30.0, later_minutes=2.0))
+    assert early[0] == "open"
+    assert sheet.judge_later(0, Measured(later_pa=22.0, later_minutes=9.0))[0] == "wrong"
+
+
+def test_the_sheet_says_before_anybody_goes_out_which_doors_fail_if_they_read_as_expected(larkfield):
+    asked = acceptance_sheet(larkfield)
+    state, said = asked.expected(0)
+    assert state == "wrong"
+    assert "with the design's doors open" in said
+    assert f"{list(asked.expected_states.values()).count('wrong')} FAIL" in asked.expected_said
+
+
+def test_a_weather_of_which_half_is_stated_is_refused(larkfield):
+    with pytest.raises(ValueError, match="still to state: stair, bottom, stair, top, floors"):
+        acceptance_sheet(larkfield, day=Day(outdoor_c=12.0))
+
+
+def test_the_worst_day_is_the_worst_of_all_weathers_and_minutes_with_the_doors_shut(larkfield):
+    tower = Tower(larkfield)
+    cases = [case for case in usual_cases(larkfield) if case.shut]
+    dp = tower.hold(conditions_of(larkfield, cases)).air.door_dp_pa
+    found = worst_day(tower)
+    assert found.pressure_pa == pytest.approx(dp.min(), abs=0.05)
+    assert "FAIL" in found.text()
+
+
+def test_whoever_lets_go_of_the_open_doors_is_told_how_far_the_pressure_jumps(larkfield):
+    asked = acceptance_sheet(larkfield)
+    alone = Tower(larkfield).solve(Conditions.of(larkfield, "winter"), asked.speed_hz[1]).door_dp_pa[0]
+    assert asked.jump == (pytest.approx(alone.max()), int(alone.argmax()))
+    assert any("out of the swing" in line for line in round_lines(asked))
 
 
 def test_a_blank_of_the_standard_is_never_a_pass(larkfield):

@@ -1,0 +1,110 @@
+"""What the doors of an acceptance sheet go through beside the two rounds: the stair that cools after the start, the jump when open doors
+shut, and the worst day, which the day of the test is not."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.placement_doors import across_by_use
+from helpers.studies.stair_cooling import cooling_study
+from helpers.studies.status import between_limits, word_of
+from helpers.studies.window import USES, pressure_window
+
+__all__ = ["WorstDay", "end_doors", "heaviest_after", "worst_day"]
+
+# Minutes after which an end door is measured again where no heat balance tells, and where the doors hardly change. Common practice, no
+# source.
+USUAL_MIN, SOONEST_MIN = 15.0, 5.0
+
+
+@dataclass(frozen=True)
+class WorstDay:
+    """The shut door with the least room in any of the site's weathers, from the first minute to an hour after the start.
+
+    key: as a row's of the sheet; pressure_pa across it, least_pa and most_pa of its window, case in words, held: whether the loop holds.
+    """
+
+    key: int | str
+    pressure_pa: float
+    least_pa: float | None
+    most_pa: float | None
+    case: str
+    held: bool
+
+    def text(self, system="Pa"):
+        """What a verdict of one day does not tell."""
+        shown = [None if value is None else _shown(value, system) for value in (self.pressure_pa, self.least_pa, self.most_pa)]
+        window = " and ".join(f"{word} {one}" for word, one in zip(("at least", "at most"), shown[1:], strict=True) if one)
+        door = f"level {self.key}" if isinstance(self.key, int) else self.key
+        word = word_of(between_limits(self.pressure_pa, self.least_pa, self.most_pa))
+        lost = "" if self.held else ", the loop not at its set point"
+        return (
+            f"A PASS is one for the weather of the day only. Worst day ({self.case}{lost}): {door}, {shown[0]} expected, {window} "
+            f"asked for: {word}."
+        )
+
+
+def worst_day(tower):
+    """`WorstDay` of a stair, None where no door has a limit. Every use of doors, all of them shut."""
+    site, window = tower.site, pressure_window(tower.site)
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    held = tower.hold(conditions_of(site, cases))
+    across, found = across_by_use(held.air), []
+    for door in window.doors:
+        if (door.least_pa, door.most_pa) == (None, None):
+            continue
+        places = [tower.storey(level) for level in door.levels]
+        dp = across[door.use][:, places]
+        low = -np.inf if door.least_pa is None else door.least_pa
+        high = np.inf if door.most_pa is None else door.most_pa
+        room = np.minimum(dp - low, high - dp)
+        case, place = np.unravel_index(int(room.argmin()), room.shape)
+        level = door.levels[place]
+        key = level if door.use == USES["stair_door"] else f"{door.use} {level}"
+        found.append(
+            (float(room[case, place]), key, float(dp[case, place]), door.least_pa, door.most_pa, cases[case].name, bool(held.held[case]))
+        )
+    return WorstDay(*min(found, key=lambda one: one[0])[1:]) if found else None
+
+
+def end_doors(tower, weather):
+    """Levels of the lowest and highest stair door, and the minute since the start from which each is measured a second time."""
+    levels = [storey.level for storey in tower.site.storeys if storey.stair_door and storey.stair_door_count]
+    return dict.fromkeys((levels[0], levels[-1]), _later_minute(_Same(tower), weather)) if levels else {}
+
+
+def heaviest_after(tower, window, shut, speed_hz):
+    """(pressure [Pa], level) at the stair door with the most across it when open doors have just shut and the fan has not slowed down."""
+    across, found = across_by_use(tower.solve(shut, float(speed_hz))), []
+    for door in window.doors:
+        if door.use == "stair door":
+            found += [(float(across[door.use][0, tower.storey(level)]), level) for level in door.levels]
+    return max(found, default=())
+
+
+class _Same:
+    """A stair that equals only that of the same site."""
+
+    def __init__(self, tower):
+        self.tower = tower
+
+    def __eq__(self, other):
+        return self.tower.site is other.tower.site
+
+    def __hash__(self):
+        return id(self.tower.site)
+
+
+@lru_cache(maxsize=16)
+def _later_minute(same, weather):
+    try:
+        return max(cooling_study(same.tower, weather).done_minute, SOONEST_MIN)
+    except ValueError:  # a stair without walls has no heat balance
+        return USUAL_MIN
+
+
+def _shown(value_pa, system):
+    return units.show(value_pa, "pressure", system)

@@ -1,0 +1,272 @@
+"""The spreadsheet that is carried along passes nothing that the panel does not: both are filled in alike and asked."""
+
+import re
+
+import pytest
+from openpyxl.utils import get_column_letter
+from spreadsheet import Book
+
+from helpers import units
+from helpers.model.site import demo_sites, read_site
+from helpers.panels.commissioning_panel import AcceptancePanel, InjectionPanel
+from helpers.panels.controls import UNITS
+from helpers.studies.acceptance_day import DEFICIENCIES, OF_THE_DAY
+from helpers.studies.acceptance_xlsx import write_acceptance_sheet
+
+LIGHT = {"street": {"closer_force_n": 60.0}, "flat landing": {"closer_force_n": 50.0}}
+MILD = {"outdoor_c": 15.0, "stair_bottom_c": 19.0, "stair_middle_c": 19.0, "stair_top_c": 19.0, "floor_c": 21.0, "wind_speed_m_s": 1.0,
+        "wind_from_deg": 200.0}  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def pascals():
+    UNITS.system = "Pa"
+    yield
+    UNITS.system = "Pa"
+
+
+@pytest.fixture(scope="module")
+def light():
+    """A stair whose doors are light: on a mild day every one can pass."""
+    return read_site(demo_sites()["Larkfield House"]).with_changes(doors=LIGHT, design=None)
+
+
+def as_it_should_be(panel):
+    """What to type for a sheet that passes, by field: SI numbers and words."""
+    found = {f"day {name}": value for name, value in MILD.items()}
+    found |= {line: "done" for line in panel.expected.lines if not line.startswith("day ")}
+    for row in panel.expected.rows:
+        limits = {force.field: force.limit_n for force in row.forces}
+        doors = {"shut_pa": row.shut_pa, "minutes": 0.5, "later_pa": row.shut_pa, "later_minutes": 30.0, "off_n": row.off_n, "shuts": "yes",
+                 "speed_m_s": row.speed_m_s, "open_pa": row.open_pa, "direction": "out of the stair"}  # fmt: skip
+        doors |= {
+            force.field: 30.0 if force.expected_n is None else min(force.expected_n, (limits[force.field] or 100.0) - 12.0)
+            for force in row.forces
+        }
+        found |= {f"{row.key} {name}": value for name, value in doors.items() if name in row.asked}
+    return found
+
+
+def typed(panel, values):
+    for name, value in values.items():
+        dimension = panel.sheet.fields[name][1]
+        kept = value if isinstance(value, str) or not dimension else units.to_display(value, dimension, UNITS.system)
+        panel.sheet.type(name, str(kept))
+
+
+def book_of(panel, path, filled=None):
+    write_acceptance_sheet(panel.expected, path, UNITS.system, filled=panel._filled() if filled is None else filled, worst=panel.worst)
+    return Book(path)
+
+
+def verdict(book):
+    return book[f"B{book.find('Verdict of the sheet')}"]
+
+
+def doors(book):
+    """Verdict of every door, in order."""
+    head = book.find("Door")
+    letter = next(get_column_letter(place) for place in range(1, 60) if book.page.cell(head, place).value == "Verdict")
+    rows = range(head + 1, book.find("Fan"))
+    return [book[f"{letter}{row}"] for row in rows if book.page[f"{letter}{row}"].value]
+
+
+def panels_doors(panel):
+    words = {"": "NOT YET", "open": "NOT YET", "attention": "CHECK", "wrong": "FAIL", "good": "PASS"}
+    values = panel.sheet.values()
+    return [words[panel.expected.judge(row.key, panel._measured(values, row.key))[0]] for row in panel.expected.rows]
+
+
+WORDS = {"good": "PASS", "attention": "CHECK", "open": "NOT YET", "wrong": "FAIL", "entry": "NOT YET"}
+
+
+@pytest.fixture(scope="module")
+def whole(light, tmp_path_factory):
+    """A sheet that is all as it should be."""
+    UNITS.system = "Pa"
+    panel = AcceptancePanel(light, folder=tmp_path_factory.mktemp("kept"))
+    typed(panel, {f"day {name}": value for name, value in MILD.items()})
+    typed(panel, as_it_should_be(panel))
+    return panel
+
+
+@pytest.fixture
+def filled(whole):
+    """The same, put back after what a test types into it."""
+    before = {name: whole.sheet.fields[name][0].value for name in whole.sheet.fields}
+    yield whole
+    UNITS.system = "Pa"
+    for name, text in before.items():
+        if whole.sheet.fields[name][0].value != text:
+            whole.sheet.type(name, text)
+
+
+def test_a_sheet_that_is_all_as_it_should_be_passes_in_both_and_says_for_which_weather_only(filled, tmp_path):
+    assert WORDS[filled.sheet.line.verdict.kind] in ("PASS", "CHECK"), filled.sheet.line.verdict
+    book = book_of(filled, tmp_path / "a.xlsx")
+    assert doors(book) == panels_doors(filled)
+    assert verdict(book) == WORDS[filled.sheet.line.verdict.kind] == "PASS"
+    told = filled.sheet.line.verdict.words
+    assert "for the weather of the day only. Worst day (winter, doors shut, first minute)" in told
+    assert any("Worst day (winter" in str(cell.value) for cell in book.page["A"])
+
+
+CHANGES = {
+    "smoke into the stair": ({"4 direction": "into the stair"}, "FAIL"),
+    "no air at the gap": ({"4 direction": "none"}, "CHECK"),
+    "the pressure turns round with the doors open": ({"4 open_pa": "-5"}, "FAIL"),
+    "nothing measured in round 2": ({"4 open_pa": "", "4 direction": ""}, "NOT YET"),
+    "fan off left out": ({"4 off_n": ""}, "NOT YET"),
+    "fan off past the limit": ({"4 off_n": "140"}, "FAIL"),
+    "two gauges that disagree": ({"4 motion_n": "40"}, "CHECK"),
+    "smoke asked and not seen": ({"4 direction": ""}, "NOT YET"),
+    "minutes left out": ({"4 minutes": ""}, "NOT YET"),
+    "minutes that are words": ({"4 minutes": "soon"}, "NOT YET"),
+    "the end door not measured again": ({"13 later_pa": "", "13 later_minutes": ""}, "NOT YET"),
+    "the end door measured again too soon": ({"13 later_minutes": "2"}, "NOT YET"),
+    "the end door too light later": ({"0 later_pa": "20"}, "FAIL"),
+    "the end door first measured late": ({"0 minutes": "9"}, "CHECK"),
+    "a reading just short": ({"4 shut_pa": "24.99"}, "FAIL"),
+    "a reading on the limit": ({"4 shut_pa": "25"}, "PASS"),
+    "a force just past": ({"4 width_n": "66.73"}, "FAIL"),
+    "a force on the limit": ({"4 width_n": "66.7233242289075"}, "CHECK"),
+    "a door that stands ajar": ({"4 shuts": "no"}, "FAIL"),
+    "nobody tried whether it shuts": ({"4 shuts": ""}, "NOT YET"),
+    "air the wrong way through the open door": ({"6 speed_m_s": "-0.4"}, "FAIL"),
+    "no speed measured": ({"6 speed_m_s": ""}, "NOT YET"),
+    "a strange reading": ({"4 shut_pa": "59"}, "CHECK"),
+    "a strange reading at a door that is not done": ({"4 shut_pa": "59", "4 direction": ""}, "NOT YET"),
+    "a name that is a space": ({"name": "  "}, "NOT YET"),
+    "the alarm service not told before": ({"alarm service told before start and before smoke is used: time, name": ""}, "NOT YET"),
+    "the fan not read": ({"round 1: fan speed": " "}, "NOT YET"),
+    "no instrument named": ({"instruments, certificates": ""}, "NOT YET"),
+    "a temperature of the day left out": ({"day floor_c": ""}, "NOT YET"),
+    "a wind left out": ({"day wind_speed_m_s": ""}, "NOT YET"),
+    "a deficiency that is open": ({"deficiency 2": "closer of level 4, Ada"}, "NOT YET"),
+    "a deficiency tested again": ({"deficiency 2": "closer of level 4", "deficiency 2 tested again, date": "3 May"}, "PASS"),
+    "fail and incomplete": ({"4 shut_pa": "20", "4 direction": ""}, "FAIL"),
+    "something that is no number": ({"4 shut_pa": "forty"}, "NOT YET"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+@pytest.mark.parametrize("what", CHANGES)
+def test_the_spreadsheet_never_passes_what_the_panel_does_not(filled, tmp_path, what, system):
+    changes, word = CHANGES[what]
+    if "motion_n" in str(changes):
+        assert filled.expected.row(4).force_n > 60.0
+    for name, text in changes.items():
+        filled.sheet.type(name, text)
+    UNITS.system = system
+    book = book_of(filled, tmp_path / "a.xlsx")
+    assert doors(book) == panels_doors(filled)
+    assert verdict(book) == WORDS[filled.sheet.line.verdict.kind] == word
+
+
+def test_an_empty_sheet_and_one_on_paper_filled_in_a_spreadsheet_say_the_same(light, filled, tmp_path):
+    empty = book_of(filled, tmp_path / "empty.xlsx", {})
+    assert verdict(empty) == "NOT YET"
+    full = book_of(filled, tmp_path / "full.xlsx")
+    for row in full.page.iter_rows():
+        for cell in row:
+            if not cell.protection.locked and cell.value is not None:
+                empty.type(cell.coordinate, cell.value)
+    assert verdict(empty) == "PASS"
+    empty.type(f"B{empty.find('outdoors')}", 9.0)  # another day than the figures are made for
+    assert verdict(empty) == "CHECK"
+
+
+def test_older_forces_at_the_handle_hold_the_spreadsheet_back_as_they_do_the_panel(filled, tmp_path):
+    filled.sheet.type("4 force_n", "140")
+    assert verdict(book_of(filled, tmp_path / "a.xlsx")) == "FAIL" == WORDS[filled.sheet.line.verdict.kind]
+
+
+@pytest.mark.parametrize("standard", ["en12101", "en12101_13_2022", "nfpa92"])
+@pytest.mark.parametrize("name", sorted(demo_sites()))
+def test_doors_that_read_as_expected_are_judged_alike_by_every_standard_in_every_building(name, standard, tmp_path):
+    site = read_site(demo_sites()[name]).with_changes(standard=standard)
+    panel = AcceptancePanel(site, next(iter(site.weather)), tmp_path / "kept")
+    values = {key: value for key, value in as_it_should_be(panel).items() if not key.startswith("day ")}
+    measured = {row.key: panel._measured(values, row.key) for row in panel.expected.rows}
+    words = {"open": "NOT YET", "attention": "CHECK", "wrong": "FAIL", "good": "PASS"}
+    asked = [words[panel.expected.judge(key, one)[0]] for key, one in measured.items()]
+    book = book_of(panel, tmp_path / "a.xlsx", values)
+    assert doors(book) == asked
+    assert verdict(book) != "PASS"  # no day is stated
+
+
+def test_no_formula_is_longer_than_a_spreadsheet_takes(filled, tmp_path):
+    book = book_of(filled, tmp_path / "a.xlsx")
+    assert max(len(str(cell.value)) for row in book.page.iter_rows() for cell in row if cell.data_type == "f") < 8192
+
+
+def test_the_first_block_is_told_before_start_and_the_door_stays_in_view(filled, tmp_path):
+    book = book_of(filled, tmp_path / "a.xlsx")
+    blocks = [book.find(title) for title in ("Told before start", "Weather of the day", "Door", "Fan", "Deficiencies", "Given back")]
+    assert blocks == sorted(blocks)
+    assert book.page.freeze_panes == "B1"
+
+
+@pytest.fixture(scope="module")
+def injected_whole(light, tmp_path_factory):
+    UNITS.system = "Pa"
+    panel = InjectionPanel(light, tmp_path_factory.mktemp("kept"))
+    for number, row in enumerate(panel.plan.shown_pa[0], 1):
+        for place, value in enumerate(row, 1):
+            panel.sheet.type(f"point {number} display {place} as found", repr(float(value)))
+    for number in range(1, len(panel.steps) + 1):
+        panel.sheet.type(f"step {number} as found", "as it must")
+    for line in [name for name in panel.sheet.fields if not re.match(r"point|step|as ", name)]:
+        panel.sheet.type(line, "done")
+    return panel
+
+
+@pytest.fixture
+def injected(injected_whole):
+    """A sheet with every signal read and right, put back after what a test types into it."""
+    before = {name: field[0].value for name, field in injected_whole.sheet.fields.items()}
+    yield injected_whole
+    for name, text in before.items():
+        if injected_whole.sheet.fields[name][0].value != text:
+            injected_whole.sheet.type(name, text)
+
+
+@pytest.mark.parametrize(
+    ("changes", "word"),
+    [
+        ({}, "PASS"),
+        ({"point 1 display 1 as left": "as found"}, "NOT YET"),
+        ({"step 2 as left": "as it must"}, "NOT YET"),
+        ({"step 2 as found": "otherwise"}, "FAIL"),
+        ({"point 1 display 1 as found": "70"}, "FAIL"),
+        ({"point 1 display 1 as found": ""}, "NOT YET"),
+        ({"name": " "}, "NOT YET"),
+        ({"person at the manual switch: name": ""}, "NOT YET"),
+        ({"calibrator, certificate": ""}, "NOT YET"),
+    ],
+)
+def test_the_injection_spreadsheet_never_passes_what_the_panel_does_not(injected, tmp_path, changes, word):
+    for name, text in changes.items():
+        found = injected.sheet.fields[name.replace("left", "found")][0].value
+        injected.sheet.type(name, found if text == "as found" else text)
+    injected.export(tmp_path / "i.xlsx")
+    assert verdict(Book(tmp_path / "i.xlsx")) == WORDS[injected.sheet.line.verdict.kind] == word
+
+
+def test_every_injected_step_says_manual_or_auto_and_one_place_for_the_person(injected):
+    told = [parts[1] for key, parts in injected.sheet.rows.items() if key[1]]
+    assert set(told) == {"MANUAL", "AUTO"}
+    assert [step.fan for step in injected.steps[:3]] == ["AUTO"] * 3
+    caution = injected.intro[0]
+    assert caution.count("One person") == 1
+    assert "no wire is moved in a live panel" in caution
+    assert "Fan in manual" not in caution
+
+
+def test_what_was_typed_is_in_the_page_too(filled, tmp_path):
+    filled.export(tmp_path / "a.html")
+    text = (tmp_path / "a.html").read_text(encoding="utf-8")
+    assert f"{filled.expected.row(4).off_n:.1f} N" in text
+    assert "PASS: 0 FAIL" in text
+    assert text.count("deficiency ") == DEFICIENCIES
+    assert all(label in text for label, _ in OF_THE_DAY.values())
