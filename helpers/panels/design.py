@@ -74,7 +74,7 @@ class DesignPanel:
         self.files, self.view, self._used = demo_sites(), None, None
         self.bench = _Bench(read_site(self.files[name]))
         drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), key_columns=2, reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
-        self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare)
+        self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare, verdict_first=True)
 
     @property
     def site(self):
