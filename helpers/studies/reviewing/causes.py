@@ -6,7 +6,7 @@ A cause is only named where putting it right puts the consequence right as well;
 __all__ = ["CAUSES", "cause_of"]
 
 OUT_OF_WINDOW = ("entered range", "set point fails", "infeasible", "two temperatures")
-# Kind of a consequence, or kind and severity: kinds of what may have brought it, the likeliest first.
+# Kind of a consequence: kinds of what may have brought it, the likeliest first.
 CAUSES = {
     "average hides": OUT_OF_WINDOW,
     "highest leaves": OUT_OF_WINDOW,
@@ -16,7 +16,6 @@ CAUSES = {
     "alarms inside": ("entered range",),
     "alarm never": ("entered range",),
     "saturates": ("wrong action", "entered range"),
-    ("saturates", "wrong"): ("wrong action", "entered range", "set point fails"),  # with doors open a right set point saturates as well
     "at lowest speed": ("wrong action", "entered range"),
     "set point fails": ("lowest speed", "two temperatures"),
     "infeasible": ("two temperatures",),
@@ -33,13 +32,17 @@ CAUSES = {
 }
 
 
+# What only a finding of this severity follows from besides: with doors open a fan saturates at a right set point as well.
+MORE_CAUSES = {("saturates", "wrong"): ("set point fails",)}
+
+
 def cause_of(key, found, severity=""):
     """The kind that a finding of a kind follows from, among those found; "" where it stands by itself.
 
     key: of the finding's kind; found: keys of all kinds found; severity: of the finding, where its kind has causes by it. A cause that
     itself follows from another is followed up to the first one, so that consequences stand under what is to be put right.
     """
-    seen, cause = {key}, _next((key, severity) if (key, severity) in CAUSES else key, found)
+    seen, cause = {key}, _next(key, found) or next((one for one in MORE_CAUSES.get((key, severity), ()) if one in found), "")
     while cause and cause not in seen:
         seen.add(cause)
         further = _next(cause, found)
