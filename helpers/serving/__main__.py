@@ -30,15 +30,17 @@ def main(arguments=None):
     run = commands.add_parser("run", help="serve the class in this folder")
     run.add_argument("folder", type=Path)
     run.add_argument("--address", default="127.0.0.1", help="of this machine on the class network; without it, this machine alone")
-    run.add_argument("--port", type=int, default=8866)
-    run.add_argument("--desks", type=int, default=40, help="learners at the most")
-    run.add_argument("--pages", type=int, default=80, help="pages open at once at the most")
-    run.add_argument("--desks-per-address", type=int, help="taken from one computer at the most; without it 6, on this machine alone all")
+    run.add_argument("--port", type=_from(1, 65_535), default=8866)
+    run.add_argument("--desks", type=_from(1, 1000), default=40, help="learners at the most")
+    run.add_argument("--pages", type=_from(1, 1000), default=80, help="pages open at once at the most")
+    run.add_argument(
+        "--desks-per-address", type=_from(1, 1000), help="taken from one computer at the most; without it 6, on this machine alone all"
+    )
     run.add_argument("--name", action="append", default=[], help="what this machine is called on the class network, if it has a name there")
     run.add_argument("--certificate", type=Path, help="file in PEM: the class is served encrypted")
     run.add_argument("--key", type=Path, help="file in PEM that belongs to the certificate")
     run.add_argument("--cold", action="store_true", help="start every kernel by itself, as on systems that cannot share memory")
-    run.add_argument("--idle-minutes", type=float, default=40, help="a page that nobody touched for so long is closed")
+    run.add_argument("--idle-minutes", type=_from(1, 1440, float), default=40, help="a page that nobody touched for so long is closed")
     run.set_defaults(work=_run)
     pair = commands.add_parser("certificate", help="make certificate.pem and key.pem in this folder, signed by this machine")
     pair.add_argument("folder", type=Path)
@@ -56,6 +58,19 @@ def main(arguments=None):
         parser.exit(1, f"{getattr(trouble, 'strerror', None) or trouble}{'' if str(trouble).endswith('.') else '.'}\n")
     finally:
         os.umask(before)
+
+
+def _from(least, most, kind=int):
+    """Reads a number of the command line, and refuses one that no class can be served with."""
+
+    def read(text):
+        value = kind(text)
+        if not least <= value <= most:
+            raise argparse.ArgumentTypeError(f"must be from {least} to {most}, got {text}")
+        return value
+
+    read.__name__ = "number"
+    return read
 
 
 def _run(chosen):
@@ -119,8 +134,10 @@ def _certificate(chosen):
 
 
 def _collect(chosen):
-    chosen.into.mkdir(mode=0o700, parents=True, exist_ok=True)
     desks = Desks(chosen.folder / "desks", 0)
+    if not desks.taken():
+        raise ValueError(f"There is no desk in {chosen.folder.name}/desks; name the folder that the class was served from")
+    chosen.into.mkdir(mode=0o700, parents=True, exist_ok=True)
     for folder in desks.taken():
         record = LearnerRecord(folder)
         try:

@@ -174,3 +174,21 @@ def asked(server, trusted, method, path, body=None, cookie=""):
     text = answer.read().decode()
     line.close()
     return answer.status, answer.headers, text
+
+
+@pytest.mark.parametrize(
+    "wish",
+    ["--port 99999", "--port -1", "--port 0", "--idle-minutes inf", "--idle-minutes nan", "--idle-minutes 0", "--desks 0", "--pages -3"],
+)
+def test_no_server_is_started_with_a_number_that_no_class_can_have(tmp_path, wish, capsys):
+    with pytest.raises(SystemExit):
+        command.main(["run", str(tmp_path / "class"), *wish.split()])
+    assert "must be from 1 to" in capsys.readouterr().err
+    assert not (tmp_path / "class").exists()
+
+
+def test_a_folder_without_a_desk_is_not_collected_in_silence(tmp_path, capsys):
+    with pytest.raises(SystemExit):
+        command.main(["collect", str(tmp_path / "another"), str(tmp_path / "into")])
+    assert "There is no desk in another/desks" in capsys.readouterr().err
+    assert not (tmp_path / "into").exists()
