@@ -304,10 +304,11 @@ def _remedy(design, case, system):
     if all(door.means == "pushed open" for door in design.own.out_in(case)) and design.own.out_in(case):
         return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
     for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
-        runs = [(tried.rule, tried.works(cases)) for tried in design.set_points]
-        found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
-        if found:
-            return f"works with {words}: {' or '.join(found)}"
+        for closing, but in ((True, ""), (False, f"; but there a final exit {NOT_CLOSING}")):
+            runs = [(tried.rule, tried.works(cases, closing)) for tried in design.set_points]
+            found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
+            if found:
+                return f"works with {words}: {' or '.join(found)}{but}"
     stated = tuple(case for case in design.shut_cases if case.stair == AS_STATED)
     runs = [(tried.rule, tried.works(stated)) for tried in design.set_points]
     alone = " or ".join(f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None)

@@ -288,7 +288,7 @@ def test_a_section_or_a_key_that_is_not_there_is_refused_by_name(larkfield_recor
 def test_the_record_of_larkfield_is_quick(larkfield):
     begun = time.process_time()
     design_record(larkfield)
-    assert time.process_time() - begun < 1.5
+    assert time.process_time() - begun < 1.9  # full speed is tried with the relief damper stuck, and with the final exit open
 
 
 def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield, larkfield_design, monkeypatch):
@@ -296,7 +296,7 @@ def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield
     design = Design.of(larkfield)
     record = design.record()
     record.section("injection")
-    slow = {"tuning", "door_trend", "low_demand", "placement", "year"}
+    slow = {"tuning", "door_trend", "low_demand", "placement"}  # the year is needed: alarms that are proved leave room for its weather
     assert not slow & set(vars(design))
     record.section("low-demand")
     assert slow & set(vars(design)) == {"tuning", "door_trend", "low_demand"}
