@@ -138,7 +138,7 @@ class InjectionPanel:
                 state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
                 return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}")
         after = f"; {len(self.steps)} steps more prove what a lost signal does, and the alarms" if self.steps else ""
-        return Verdict("open", f"Nothing has been read yet. {len(self.plan.points)} points prove what was entered{after}.")
+        return Verdict("open", f"Nothing has been read yet. The points of the sheet prove what was entered{after}.")
 
 
 def _steps_after(plan, site):

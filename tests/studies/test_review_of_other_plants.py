@@ -100,7 +100,10 @@ def test_a_stop_with_leave_in_writing_is_let_through(plants):
 def test_nothing_of_a_sound_strategy_fails_and_no_door_is_spoken_of(plants, plant):
     strategy, site = plants[plant]
     made = review(strategy, site)
-    assert [finding.what for finding in made.findings if finding.severity == "wrong"] == []
+    assert [finding.what for finding in made.of_strategy if finding.severity == "wrong"] == []
+    # In a gale the hoods draw the lab below its least with the relief fan at its lowest: the building's, and past a limit all the same.
+    wrong = {finding.key for finding in made.findings if finding.severity == "wrong"}
+    assert wrong == ({"at lowest speed"} if plant == RELIEF else set())
     assert not any("shut door" in finding.what for finding in made.findings)
     assert {kind.key for kind in kinds_for(strategy)} > {kind.key for kind in KINDS if not kind.stairs_only}
 
