@@ -46,8 +46,8 @@ def panel(larkfield, tmp_path):
     return InjectionPanel(larkfield, tmp_path)
 
 
-def test_an_empty_sheet_says_how_many_points_prove_it(panel):
-    told = f"2 points prove what was entered; {len(panel.steps)} steps more prove what a lost signal does, and the alarms."
+def test_an_empty_sheet_says_that_nothing_was_read_and_not_how_many_points_it_takes(panel):
+    told = f"The points of the sheet prove what was entered; {len(panel.steps)} steps more prove what a lost signal does, and the alarms."
     assert str(panel.sheet.line.verdict) == f"NOT YET: Nothing has been read yet. {told}"
 
 
