@@ -23,7 +23,6 @@ from helpers.studies.fallback import fallback_study
 from helpers.studies.figures import fine
 from helpers.studies.injection import injection_table, put_words
 from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION, SEEN, injection_missing, write_injection_sheet
-from helpers.studies.status import word_of
 from helpers.studies.window import pressure_window
 
 __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_panel", "injection_panel"]
@@ -234,7 +233,7 @@ class AcceptancePanel:
             door, row.across, lambda system: _shut_said(self.expected, key, system),
             field("shut_pa", "pressure", "pressure", hint=self._window_hint(key)), field("minutes", "minutes since start"),
             lambda system: _force_said(self.expected.row(key), system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
-            lambda system: _second_said(self.expected.row(key), system), second,
+            lambda system: f"{_second_said(self.expected.row(key), system)} {self.expected.expected_words(key)[1]}", second,
             field("direction", "smoke or thread", options=DIRECTIONS),
         ]  # fmt: skip
 
@@ -330,7 +329,7 @@ def _window_said(sheet, key, system):
 def _shut_said(sheet, key, system):
     """What is expected, what that would be, and the window that it is judged by."""
     expected = units.show(sheet.row(key).shut_pa, "pressure", system)
-    return f"{expected} {word_of(sheet.expected_states[key])}; {_window_said(sheet, key, system)}"
+    return f"{expected} {sheet.expected_words(key)[0]}; {_window_said(sheet, key, system)}"
 
 
 def _most_hint(limit_n):

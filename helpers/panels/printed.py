@@ -106,8 +106,9 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
     for row in sheet.rows:
         forces = {force.criterion.step: _force_cell(force, typed(row, force.field, "force"), shown) for force in row.forces}
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
+        second = f"{second} {sheet.expected_words(row.key)[1]}"
         by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
-        expected = f"{shown(row.shut_pa, 'pressure')} {word_of(sheet.expected_states[row.key])}"
+        expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}"
         rows.append((
             f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
             typed(row, "shut_pa", "pressure"), typed(row, "minutes"), shown(row.off_n, "force"),

@@ -21,7 +21,7 @@ from helpers.studies.cases import known_weather, two_neighbours
 from helpers.studies.door_forces import force_where_measured, limit_where_measured
 from helpers.studies.open_doors import door_speed
 from helpers.studies.placement_doors import across_by_use
-from helpers.studies.status import SEVERITIES, STATUSES, worst_of
+from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
 from helpers.studies.window import USES, DoorWindow, handle_force_n, pressure_window
 
 __all__ = ["FORCE_FIELDS", "AcceptanceRow", "AcceptanceSheet", "ExpectedForce", "Measured", "acceptance_sheet"]
@@ -226,6 +226,14 @@ class AcceptanceSheet:
     def expected_states(self):
         """Key of the status of every door that reads just what is expected of it."""
         return {row.key: self.expected(row.key)[0] for row in self.rows}
+
+    def expected_words(self, key):
+        """Words of the status of what is expected of a door in the first round and in the second, each by itself."""
+        row = self.row(key)
+        first = {"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes"} | {force.field: force.expected_n for force in row.forces}
+        second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
+        rounds = [[state for state, _ in judged(self, row, Measured(**one), "Pa")] for one in (first, second)]
+        return tuple(word_of(worst_of(states) or "good") for states in rounds)
 
     def expected(self, key, system="Pa"):
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
