@@ -182,7 +182,7 @@ class DoorForces:
             what = f"A stair door has {less} than {self.criteria.name} {asks}"
             figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit, system)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
-            remedy = "another set point, or the standard that allows it"
+            remedy = "another set point, lighter closers, or a stair divided into sections"
             yield Finding("wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", remedy, caused_by=row.cause)
 
     def _relatch_finding(self, one, system):

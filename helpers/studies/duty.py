@@ -89,7 +89,7 @@ class Duty:
         return tuple(self._findings(system))
 
     def _findings(self, system):
-        yield from self.needed.findings(system)
+        yield from self.needed.findings(system, self.inside)
         told = set()
         for place, case in enumerate(self.cases):
             for finding in self._case_finding(place, case, system):

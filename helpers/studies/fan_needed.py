@@ -151,6 +151,8 @@ class FanNeeded:
         if not self.reached[self.required].all():
             names = self._names(self.required & ~self.reached)
             return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}."
+        if not inside:
+            return "No fan is to be chosen yet: first the set point. What the file's would ask for is a what-if, see fan and drive."
         asked = self._asked(system)
         if not self.enough:
             large, short = self.required & self.too_large, self.required & ~self.held & ~self.too_large
@@ -160,18 +162,23 @@ class FanNeeded:
             told += [f"Not enough: the fan stated does not hold {self._names(short)} ({self._spare(self.worst)})."] * bool(short.any())
             every = [] if self.design_stated else ["Every case counts, as the site file states no doors that the design takes as open."]
             return " ".join((*told, f"The required cases ask for {asked}.", *every))
-        enough = self.with_margins[self.required].all()
-        stated = "The fan stated is that large" if enough else "The fan stated holds every required case, but not with these margins"
-        stated += f" ({self._spare(self.worst)} in {self.cases[self.worst].name})."
-        if not inside:
+        spare = f"({self._spare(self.worst)} in {self.cases[self.worst].name})"
+        anew = "gain, fallback and alarms hold for the fan stated, with another one they are worked out anew"
+        if self.with_margins[self.required].all():
             return (
-                f"No fan is to be chosen yet: at this set point a closed door is outside its window. It would be one for {asked}. {stated}"
+                f"Keep {self.stated_text(system)} or buy one of the same curve: it holds every required case with its margins {spare}. The "
+                f"required cases ask for {asked}; a fan chosen for that alone is another fan: {anew}."
             )
-        return f"Buy a fan for {asked}. {stated}"
+        return f"Buy a fan for {asked}. The fan stated holds every required case, but not with these margins {spare}; {anew}."
 
     def verdict(self, system="Pa", inside=True):
         """The same with the fan that was computed with, and the case in which it falls shortest."""
         worst = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
+        if not inside and self.reached[self.required].all():
+            return (
+                f"No fan is to be chosen yet: first the set point. What if the file's stood: the required cases would ask for "
+                f"{self._asked(system)}. Computed with {self.stated_text(system)}. Least to spare, {worst}."
+            )
         return f"{self.said(system, inside)} Computed with {self.stated_text(system)}. Least to spare, {worst}."
 
     def _asked(self, system):
@@ -196,10 +203,11 @@ class FanNeeded:
         without, margins = (100 * (self.highest_hz / hz[place] - 1) for hz in (self.held_hz, self.margin_hz))
         return f"speed {_share(without)}, with margins {_share(margins)}"
 
-    def findings(self, system="Pa"):
-        """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open."""
+    def findings(self, system="Pa", inside=True):
+        """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open; inside as said."""
         figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
         remedy = f"a fan for {self._asked(system)}" if self.reached[self.required].all() else "another place for the transmitters"
+        remedy = remedy if inside or self.wrong_way else "no fan yet: first a set point that stands; the figures are a what-if"
         remedy = "a fan that moves the air the other way, or a set point on the other side of zero" if self.wrong_way else remedy
         if not self.enough:
             large = self.too_large[self.required].any() and (self.held | self.too_large)[self.required].all()

@@ -33,7 +33,7 @@ def unlike_low_sides(tower, air, shut, rule, weights=None, system="Pa"):
     parts = " and ".join(fine(value, system) for value in own[place])
     return (
         Finding(
-            "attention", f"The low sides end in unlike spaces: {ends}",
+            "wrong", f"The low sides end in unlike spaces: {ends}",
             f"{parts}, {rule} {fine(shown[place], system)}; all over the floor it would be {fine(floors[place], system)}",
             "a set point for two different pressures stands for neither, and moves when a lobby door is wedged open",
             f"{NETWORK}; common practice, no source",

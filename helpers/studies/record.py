@@ -1,6 +1,6 @@
 """The design record of a site: every choice with its figures, reasons and sources, ready to be shown, printed and signed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
 import numpy as np
@@ -9,7 +9,16 @@ from helpers import units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site import Site
 from helpers.model.tower import Tower
-from helpers.studies import sections_air, sections_doors, sections_failure, sections_loop, sections_rule, sections_signed, sections_time
+from helpers.studies import (
+    sections_air,
+    sections_doors,
+    sections_failure,
+    sections_loop,
+    sections_rule,
+    sections_signed,
+    sections_time,
+    summary,
+)
 from helpers.studies.acting import acting
 from helpers.studies.cases import one_number, usual_cases
 from helpers.studies.commissioning import check_plan
@@ -27,6 +36,7 @@ from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_draws import draw
 from helpers.studies.rules import compare_rules, set_points_that_work
 from helpers.studies.stair_cooling import cooling_study
+from helpers.studies.standing import Standing, binding_window
 from helpers.studies.transmitter_range import range_advice
 from helpers.studies.tuning import tuning_study
 from helpers.studies.weather import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
@@ -47,7 +57,6 @@ CAUTIONS = (
     "Computed pressures are steady ones of leaks taken from tables. Measure the pressure and the door force on every storey before anyone "
     "relies on them.",
 )
-SUMMARY_TITLE = "What to buy, set and check"
 SECTIONS = {
     "doors": "Door forces and shutting again", "rule": "Average, lowest or highest", "failure": "Failed readings",
     "open doors": "Air through open doors", "flow": "Supply air by hand and by the network", "fan": "Fan and drive",
@@ -119,11 +128,6 @@ class Design:
         """Every force the standard limits, fan off and on, and doors that must shut against the pressure; in the air of the own rule."""
         return door_forces(self.site, self.window, self.cases, self.own.held.air)
 
-    @property
-    def closes_again(self):
-        """Whether every door that the pressure pushes open closes again at the set point, once opened."""
-        return all(one.state != "wrong" for one in self.door_forces.relatching)
-
     @cached_property
     def open_doors(self):
         """Speed, flow and release path of every open door of the cases."""
@@ -139,8 +143,9 @@ class Design:
 
     @cached_property
     def set_points(self):
-        """Which set points work under each rule, with doors shut and with stair doors open; none tried where the window is no window."""
-        window = self.window
+        """Which set points work under each rule, with doors shut and with stair doors open, by the site file and by its standard; none
+        tried where the window is no window."""
+        window = binding_window(self.site, self.window)
         if window.width_pa is None or window.width_pa <= 0:
             return ()
         step = max(SET_POINT_STEP_PA, np.ceil(window.width_pa / MOST_SET_POINTS))
@@ -154,8 +159,8 @@ class Design:
 
     @property
     def inner_cases(self):
-        """Cases without an open final exit, through which the stair breathes to the street."""
-        return tuple(case for case in self.cases if not case.open_exits)
+        """Cases without an open final exit, through which the stair breathes to the street; those that the design has to hold included."""
+        return tuple(dict.fromkeys(case for case in (*self.cases, *self.standing.required) if not case.open_exits))
 
     @cached_property
     def ladder(self):
@@ -172,9 +177,19 @@ class Design:
         return flow_ladder(self.site, self.weather, dp) if dp > 0 else None
 
     @cached_property
-    def duty(self):
-        """Fan duty under the site's rule."""
+    def standing(self):
+        """What of set point, action, fan and tuning stands; every line of summary and schedule passes it."""
+        return Standing(self)
+
+    @cached_property
+    def stated_duty(self):
+        """Fan duty under the site's rule at the site's set point, whether that may be entered or not."""
         return fan_duty(self.tower, self.window, self.comparison, self.site.control.rule)
+
+    @cached_property
+    def duty(self):
+        """Fan duty under the site's rule; nothing is bought where the set point does not stand."""
+        return replace(self.stated_duty, inside=self.standing.set_point_stands)
 
     @cached_property
     def range(self):
@@ -223,7 +238,7 @@ class Design:
         """Injection table for the site's transmitters and rule: the fewest points, ranges, failed signals, alarms."""
         control, taps = self.built.control, self.built.transmitters
         try:
-            fallback = self.fallback
+            fallback = self.fallback if self.standing.stands else None  # what is not laid down is not proved either
         except ValueError:  # no door has a limit: there are no alarms to prove, and the section on failed readings says so
             fallback = None
         fewest = [point.percents for point in check_plan(taps, control.rule, control.weights).points]
@@ -313,14 +328,11 @@ class Design:
             sections_signed.provenance_section,
         )
         title = f"Design record: {self.site.name}"
-        if not self.window.feasible:
+        if not self.standing.window.feasible:
             return self._without_pressure(title, system)
         sections = Written(partial(writer, self, system) for writer in writers)
-        headline = SUMMARY_TITLE if self.duty.holds and self.duty.inside else "What is not enough, and what to set and check once it is"
-        before, after = ([partial(str, line) for line in lines] for lines in sections_rule.summary(self, system))
-        failed = partial(sections_failure.failure_summary, self, system)
-        summary = Written([*before, failed, partial(sections_time.tuning_summary, self), *after])
-        return Record(title, self.site.name, system, summary, sections, CAUTIONS, headline)
+        lines = Written(summary.lines(self, system))
+        return Record(title, self.site.name, system, lines, sections, CAUTIONS, summary.headline(self))
 
     def _without_pressure(self, title, system):
         """The record of a site whose doors suit no pressure: building, window and sources stand in it, and nothing is recommended."""
@@ -330,8 +342,8 @@ class Design:
         keys = {section.key for section in written}
         (site, window, sources), left = written, [(key, name) for key, name in SECTIONS.items() if key not in keys]
         sections = (site, window, *(Section(key, name, said) for key, name in left), sources)
-        summary = sections_rule.no_pressure(self, system)
-        return Record(title, self.site.name, system, summary, sections, CAUTIONS, "What must change before anything is chosen")
+        lines = summary.no_pressure(self, system)
+        return Record(title, self.site.name, system, lines, sections, CAUTIONS, "What must change before anything is chosen")
 
 
 def design_record(

@@ -4,7 +4,7 @@ own name of the setting.
 In the order of the signal's way, from the wire to the fan; no device's menu, number or name is in it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from helpers import units
 from helpers.formulas import action as actions
@@ -12,7 +12,9 @@ from helpers.formulas import signals
 from helpers.model.site.boxes import boxes
 from helpers.studies.fallback.alarms import PASSAGE_S
 from helpers.studies.fallback.words import alarm_lines, alarm_why, doubts_of, fallback_said
-from helpers.studies.figures import Table, fine
+from helpers.studies.figures import Table, fine, listed
+from helpers.studies.low_sides import SPACES
+from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, TUNING
 from helpers.studies.status import word_of
 from helpers.studies.tuning_candidate import LONG_DAMPING_S
 
@@ -21,24 +23,31 @@ __all__ = ["Setting", "schedule_table", "settings_schedule"]
 COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 
 
+FAIL = word_of("wrong")
+NOT_STATED = "not stated"
+
+
 @dataclass(frozen=True)
 class Setting:
-    """One line: what it belongs to, the setting in trade terms, its value with unit, and why."""
+    """One line: what it belongs to, the setting in trade terms, its value with unit, and why; rests_on: parts of `standing` that have to
+    stand before it may be entered."""
 
     group: str
     name: str
     value: str
     why: str
+    rests_on: tuple = ()
 
 
-def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None):
+def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None, standing=None, digest=""):
     """Everything to enter for a stair site's loop.
 
     tuned: gain and integral_s to enter instead of the site's own (`TuningStudy.recommended`), or None; strategy: a `Strategy` for
     fallback and alarms, or None; system: one of units.SYSTEMS; fallback: a `FallbackStudy` for those that the strategy does not state, or
-    None; full: a `FullSpeed` for the speed of an override, or None. Returns a tuple of `Setting`.
+    None; full: a `FullSpeed` for the speed of an override, or None; standing: the `Standing` that every line has to pass, None for lines
+    that nobody has judged; digest: hash of the site file, for the foot of the sheet. Returns a tuple of `Setting`.
     """
-    return (
+    lines = (
         *(
             line
             for number, tap in enumerate(site.transmitters)
@@ -50,12 +59,27 @@ def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=Non
         *_speed(site, strategy, full, system),
         *(_failing(fallback, full, system) if strategy is None else _failing_as_stated(strategy, fallback, full, system)),
         *_stopping(site, system),
+        *_sheet(digest),
     )
+    return lines if standing is None else tuple(_passed(line, site, standing, full, system) for line in lines)
 
 
-def schedule_table(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None):
+def _passed(line, site, standing, full, system):
+    """A line as the judge lets it stand: a value that fails is the file's and not to be entered, one that hangs on it is not laid down."""
+    against = {
+        ("loop", "set point"): "; ".join(standing.set_point_against(system)),
+        ("loop", "action"): standing.action_against(),
+        ("fan", "highest speed in smoke control"): _beyond(full, None if full is None else full.full_hz),
+    }.get((line.group, line.name))
+    if against:
+        return replace(line, value=f"{FAIL}: {line.value} is the file's, {NOT_ENTERED}", why=against)
+    first = standing.first(*line.rests_on)
+    return replace(line, value=first, why="it hangs on what is not settled yet: see the summary") if first else line
+
+
+def schedule_table(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None, standing=None, digest=""):
     """The schedule as a table with a blank column."""
-    lines = settings_schedule(site, tuned, strategy, system, fallback, full)
+    lines = settings_schedule(site, tuned, strategy, system, fallback, full, standing, digest)
     rows = tuple((line.group, line.name, line.value, line.why, "") for line in lines)
     note = "Enter, read back, and prove with injected signals. What a device does not have is left as a line drawn through."
     return Table("settings", "Settings schedule", COLUMNS, rows, note=note)
@@ -67,6 +91,8 @@ def _input(tap, system):
     yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
     yield Setting(tap.name, "display at the low end of the signal", f"{ends[0]} at {low:g} {unit}", "low end of the instrument's range")
     yield Setting(tap.name, "display at the high end of the signal", f"{ends[1]} at {high:g} {unit}", "high end of the instrument's range")
+    level = f"level {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
+    yield Setting(tap.name, "where it reads", level, "storey of its tubes; all low sides end in like spaces")
     yield Setting(tap.name, "filter time", units.show(tap.filter_s, "time", system), "long enough for gusts, short beside the recovery")
     if signals.live_zero(tap.signal):
         bands = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
@@ -106,34 +132,41 @@ def _combining(site, fallback):
         return
     weights = site.control.weights
     value = f"{site.control.rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
-    yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest")
+    yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest", (SET_POINT,))
     if fallback is not None and fallback.alarm_limits is not None:
         worst = min((one.believed for one in fallback.beside), key=lambda cell: cell.room_pa, default=None)
         why = "a door open beside a transmitter tells of that door, not of the stair" + (
             "" if worst is None or worst.good else "; believed, it runs the fan up until another door is out"
         )
-        value = f"left out for {PASSAGE_S:g} s at the most, where the device can"
-        yield Setting("combining", "a reading that falls beside an open door", value, why)
+        value = f"left out for {PASSAGE_S:g} s at the most, where the device can; then believed again"
+        if fallback.alarm_limits.deviation_pa is not None:
+            value += ", until the alarm on the difference takes over"
+        yield Setting("combining", "a reading that falls beside an open door", value, why, (SET_POINT, ACTION, FAN))
 
 
 def _loop(site, tuned, system):
     control, first = site.control, site.transmitters[0]
     gain, integral = (control.gain, control.integral_time_s) if tuned is None else (tuned.gain, tuned.integral_s)
     span = first.range_high_pa - first.range_low_pa
+    whole = (SET_POINT, ACTION, FAN, TUNING)
     why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and dead times; see the tuning"
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
-    yield Setting("loop", "set point", fine(control.set_point_pa, system), "see the rule's set points")
+    yield Setting("loop", "set point", fine(control.set_point_pa, system), "see the rule's set points", (FAN,))
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
-    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {fine(span, system)}", why)
-    yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain")
-    yield Setting("loop", "integral time", units.show(integral, "time", system, 2), why)
-    yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds")
+    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {fine(span, system)}", why, whole)
+    yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", whole)
+    yield Setting("loop", "integral time", units.show(integral, "time", system, 2), why, whole)
+    yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)
     yield Setting("loop", "derivative time", "none", "a pressure with gusts on it is no reading to differentiate")
     yield Setting("loop", "sample time", units.show(control.sample_s, "time", system), "short beside filter and integral time")
+    stops = {"ends": "stops growing there", "ends and ramp": "stops there, and while the ramp holds the fan back"}
+    ends = stops.get(control.integral_stops, f"{NOT_STATED}: it has to stop growing there")
+    yield Setting("loop", "integral at the ends of the output", ends, "else it winds up behind an open door and lets go late")
 
 
 def _speed(site, strategy, full, system):
     fan = site.fan
+    yield from _hardware(site, system)
     yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
     yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
     if site.control.fire_mode:
@@ -149,6 +182,8 @@ def _speed(site, strategy, full, system):
     yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
     override = None if strategy is None else strategy.override
     speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"
+    if override is not None and _beyond(full, override.speed_hz):
+        speed = f"{FAIL}: {speed} is the strategy's, {NOT_ENTERED}"
     yield Setting("fan", "speed of the override", speed, _full_said(full, None if override is None else override.speed_hz, "life safety"))
     over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
     yield Setting(
@@ -168,25 +203,87 @@ def _full_said(full, speed_hz, why):
         return why
     beyond = f". {word_of('wrong')}: {full.beyond(speed_hz)}" if full.beyond(speed_hz) else ""
     beside = f"; {full.beside_said()}" if full.beside_said() else ""
-    return f"{why}; no shut door passes its limit up to {full.safe_text()}{beside}{beyond}"
+    if full.safe_hz != full.safe_hz:
+        return f"{why}; {full.safe_text()}{beside}{beyond}"
+    end = f"{full.safe_hz:.1f} Hz" if full.safe_door else f"{full.safe_hz:.1f} Hz, its full speed"
+    return f"{why}; no shut door passes its limit up to {end}{beside}{beyond}"
+
+
+def _beyond(full, speed_hz):
+    """Why a speed is beyond what the doors bear, in words; "" where it is not, or nothing is known."""
+    return "" if full is None or not full.limited or speed_hz is None else full.beyond(speed_hz)
+
+
+def _hardware(site, system):
+    """The fan that all figures hold for, its damper, brake, power and proofs."""
+    fan, relief, standby = site.fan, site.stair.relief, site.standby
+    flow, pressure = (
+        units.show(values[-1], kind, system) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure"))
+    )
+    shutoff = units.show(fan.standard_pressures_pa[0], "pressure", system)
+    curve = f"{shutoff} without flow, {flow} at {pressure}, {fan.reference_speed_hz:g} Hz"
+    yield Setting(
+        "fan",
+        "the fan that all of this holds for",
+        curve,
+        "as the site file has it; with another fan work out gain, fallback and alarms anew",
+    )
+    if relief is not None:
+        opens, full = (units.show(value, "pressure", system) for value in (relief.opens_pa, relief.full_pa))
+        damper = f"opens from {opens}, fully open at {full}, {units.show(relief.area_m2, 'area', system)} at level {relief.level}"
+        yield Setting("fan", "relief damper", damper, "full speed and fallback rest on it")
+        moved = "seen open and shut at every test, blade and seat"
+        yield Setting("fan", "proof that the relief damper moves", moved, "stuck shut it jams the doors, stuck open it takes the pressure")
+    brake = {"none": "none", "resistor": "brake resistor, its size off the drive's data sheet"}.get(fan.brake, NOT_STATED)
+    yield Setting("fan", "brake", brake, "takes the energy of the turning wheel; without one a short ramp down trips the drive")
+    power = NOT_STATED if standby is None else f"{standby.source}, as stated"
+    yield Setting("fan", "standby power", power, "take the mains away and clock the time to pressure")
+    detector = "stops the fan, with an override at the fire service's panel"
+    yield Setting("fan", "smoke detector in the supply", f"to be agreed: {detector}", "a fan must not fill the stair with smoke")
+    yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")
 
 
 def _failing(study, full, system):
     """What the study found best; without it all is to be agreed."""
+    hangs = (SET_POINT, ACTION, FAN)
     if study is None or study.best is None:
         why = "nothing was found that holds: see failed readings" if study is not None else "see failed readings"
-        yield Setting("failure", "on a failed reading", "to be agreed", why)
-        yield Setting("failure", "alarm limits", "to be agreed", "on each reading and on the difference, not on the combined one alone")
+        yield Setting("failure", "on a failed reading", "to be agreed", why, hangs)
+        alone = "on each reading and on the difference, not on the combined one alone"
+        yield Setting("failure", "alarm limits", "to be agreed", alone, hangs)
+        yield _return()
         return
-    why = _judged(study.best, system) + ("" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in")
-    yield Setting("failure", "on a failed reading", fallback_said(study, system), why)
+    dead = [tap.name for tap in study.site.transmitters if not signals.live_zero(tap.signal)]
+    if dead:
+        why = "a dead wire reads as no pressure and runs the fan on by it: first a signal with a live zero"
+        for name in ("on a failed reading", "every reading failed"):
+            yield Setting("failure", name, f"{FAIL}: cannot be seen on {listed(dead)}", why, hangs)
+        yield _return()
+        yield from _alarms(study, system)
+        return
+    why, fails = _judged(study.best, system), study.best.state == "wrong" or _beyond(full, study.speed_hz)
+    why += "" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in"
+    said = fallback_said(study, system)
+    if fails:
+        said, why = (
+            f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}",
+            _beyond(full, study.speed_hz) or why,
+        )
+    yield Setting("failure", "on a failed reading", said, why, hangs)
+    if fails:
+        yield Setting("failure", "fallback speed", "not laid down: first a way of falling back that holds", "see failed readings", hangs)
+        yield _return()
+        yield from _alarms(study, system)
+        return
     speed, reached = units.show(study.speed_hz, "frequency", system, 1), units.show(study.reached_after_s, "time", system)
-    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", _held_said(full, study.speed_hz))
+    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", _held_said(full, study.speed_hz), hangs)
     stops = "smoke control never stops for want of a reading"
-    yield Setting("failure", "every reading failed", "fallback speed; the drive tells its own fault and runs on", stops)
+    value = "fallback speed; the drive tells its own fault and runs on"
+    yield Setting("failure", "every reading failed", value, stops, hangs)
     if len(study.site.transmitters) == 2:
-        why = "nobody can know which of two is right"
-        yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why)
+        why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
+        yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
+    yield _return()
     yield from _alarms(study, system)
 
 
@@ -194,6 +291,11 @@ def _held_said(full, speed_hz):
     """How a fallback speed is proved, and that it is beyond the highest safe one, where it is."""
     beyond, prove = "" if full is None else full.beyond(speed_hz), "prove with every wire off at once"
     return f"{prove}. {word_of('wrong')}: {beyond}" if beyond else prove
+
+
+def _return():
+    value = "to be agreed: latched until somebody resets it, or by itself"
+    return Setting("failure", "return from the fallback", value, "a reading that comes and goes must not hunt the fan")
 
 
 def _judged(way, system):
@@ -207,13 +309,26 @@ def _judged(way, system):
 
 
 def _alarms(study, system):
+    hangs = (SET_POINT, ACTION, FAN)
     for on, limit, seconds in alarm_lines(study, system):
-        yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}", "outside what sound loops show, see failed readings")
+        yield Setting(
+            "failure",
+            f"alarm on {on}",
+            f"{limit}, for {seconds}",
+            "outside what sound loops show, see failed readings",
+            hangs,
+        )
     if study.alarm_limits is not None:
-        yield Setting("failure", "alarms leave room for", alarm_why(study, system), "an alarm that rings in a sound stair is switched off")
+        yield Setting(
+            "failure",
+            "alarms leave room for",
+            alarm_why(study, system),
+            "an alarm that rings in a sound stair is switched off",
+            hangs,
+        )
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
-        yield Setting("failure", "what no alarm tells", silent.text(system), "readings against a gauge at every test")
+        yield Setting("failure", "what no alarm tells", silent.text(system), "readings against a gauge at every test", hangs)
 
 
 def _failing_as_stated(strategy, study, full, system):
@@ -247,6 +362,14 @@ def _stated_judged(bad, study, system):
     except ValueError as reason:
         return f"FAIL: {reason}"
     return "no case can be held at all" if way is None else _judged(way, system)
+
+
+def _sheet(digest):
+    """The foot of the sheet: which site file it is of, and who signs."""
+    if digest:
+        yield Setting("sheet", "hash of the site file's figures", digest, "another hash is another building: the sheet is then void")
+    for what in ("entered", "read back and proved", "witnessed"):
+        yield Setting("sheet", f"{what} by", "name, date, signature: to be filled in", "a sheet without names is a draft")
 
 
 def _stopping(site, system):

@@ -6,10 +6,11 @@ from helpers import units
 from helpers.studies.fallback.failures import KEPT, MIDDLE
 from helpers.studies.fallback.words import alarm_lines, alarm_why, fallback_said, spare_said
 from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.standing import ACTION, FAN, SET_POINT
+from helpers.studies.status import worst_of
 from helpers.studies.window import NOT_CLOSING
 
-__all__ = ["failure_section", "failure_summary"]
+__all__ = ["failure_section"]
 
 TITLE = "Failed readings"
 LEAKS = "walls' leaks by the spread of the placement study, readings by their accuracy"
@@ -29,29 +30,11 @@ def failure_section(design, system):
     tables = [_ways_table(study, system), _failures_table(study, system), _cells_table(study, system), _readings_table(study, system)]
     tables += [_alarms_table(study, system)] if study.alarm_limits else []
     tables += [_beside_table(study, system)] if study.beside else []
+    said = design.standing.what_if(_verdict(study, system), SET_POINT, ACTION, FAN)
     return Section(
-        "failure", TITLE, _verdict(study, system), tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system)),
+        "failure", TITLE, said, tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system)),
         notes=tuple(_notes(study, system)),
     )  # fmt: skip
-
-
-def failure_summary(design, system):
-    """What to agree on for a failed reading, for the first page: a sentence or two."""
-    try:
-        study = design.fallback
-    except ValueError:
-        return "On a failed reading: to be agreed; no door states a limit to judge it by."
-    if study.best is None:
-        return "FAIL on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
-    said, room = fallback_said(study, system), min(study.best.worst.room_pa, study.best.box_room_pa)
-    beyond = design.duty.full.beyond(study.speed_hz)
-    if study.best.good and beyond:
-        return f"{word_of('wrong')} on a failed reading: {said}: {beyond}."
-    if study.best.good:
-        fails = f"{word_of('wrong')} on" if study.best.state == "wrong" else "On"
-        return f"{fails} a failed reading: {said}, {spare_said(study.best, system)}. Alarms stand on each reading."
-    worst = f"a door is up to {fine(-room, system)} out of its window"
-    return f"FAIL on a failed reading: the least bad is {said}; {worst}, leaks and readings as they may be. Alarms stand on each reading."
 
 
 def _verdict(study, system):

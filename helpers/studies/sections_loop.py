@@ -5,6 +5,7 @@ from helpers.formulas import signals
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
 from helpers.studies.injection import PARTS
+from helpers.studies.standing import SET_POINT
 
 __all__ = ["action_section", "injection_section", "range_section", "signal_section"]
 
@@ -37,7 +38,8 @@ def range_section(design, system):
     )
     table = Table("ranges", "Usual ranges", columns, rows, states, note)
     pictures = (picture_data.range_chart(advice, system),)
-    return Section("range", "Transmitter range", advice.verdict(system), figures, (table,), (_range_finding(advice, system),), pictures)
+    said = design.standing.what_if(advice.verdict(system), SET_POINT)
+    return Section("range", "Transmitter range", said, figures, (table,), (_range_finding(advice, system),), pictures)
 
 
 def _pressure(label, value, text, reason, source):
@@ -147,7 +149,8 @@ def _signal_findings(site):
             f"A dead wire cannot be told from no pressure: {listed(dead)}",
             "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V",
         )
-        yield Finding("attention", what, "", "the signal starts at zero", "IEC 60381 (memory)", remedy)
+        severity = "wrong" if site.control.fire_mode else "attention"  # a fallback that cannot begin is none
+        yield Finding(severity, what, "", "the signal starts at zero, so no fallback begins", "IEC 60381 (memory)", remedy, possible=True)
     if len({(tap.range_low_pa, tap.range_high_pa) for tap in site.transmitters}) > 1:
         remedy = "one range for all, or each input scaled to its own range before they are combined"
         why = "the same per cent of signal is not the same pressure"
@@ -182,6 +185,9 @@ def injection_section(design, system):
 
 def _apart_said(design, system):
     """That the difference alarm takes both readings away in some steps, and what to do about it; "" where it does not."""
+    if not design.standing.stands:  # its figures hang on a set point that is not laid down
+        compared = "a function that believes neither of two readings that differ is off for these steps, and on again after them"
+        return f" The steps hold readings apart: {compared}." if len(design.built.transmitters) > 1 else ""
     limits = design.difference_alarm
     beyond = None if limits is None else design.injection.apart(limits.deviation_pa)
     if beyond is None:

@@ -1,4 +1,4 @@
-"""The section of the design record about the combining rule, and the summary of the whole: what to buy, set and check."""
+"""The section of the design record about the combining rule, floor by floor, and the set points that would do."""
 
 import numpy as np
 
@@ -7,85 +7,12 @@ from helpers.studies import picture_data
 from helpers.studies.cases import AS_STATED, same_but_stair_air
 from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.low_sides import unlike_low_sides
-from helpers.studies.status import word_of, worst_of
-from helpers.studies.window import NOT_CLOSING, handle_force_n
+from helpers.studies.status import worst_of
+from helpers.studies.window import NOT_CLOSING
 
-__all__ = ["no_pressure", "rule_section", "summary"]
+__all__ = ["rule_section", "set_points_said"]
 
 MOST_DOORS_LISTED = 8
-
-
-def summary(design, system):
-    """What to buy, set and check, and whether the rule does its job: lines before the one about tuning, and lines after it."""
-    control, duty, count, tap = design.site.control, design.duty, len(design.built.transmitters), design.built.transmitters[0]
-    target = units.show(control.set_point_pa, "pressure", system)
-    action = f"{design.acting.action} acting" if design.acting.action else "with an action that has still to be found"
-    motor = f"The motor stated is {'too small' if duty.motor_load > 1 else 'large enough'} for the fan stated."
-    kind = f"{count} of {design.range.chosen.text(system)}, {tap.signal}{_other_range(design, system)}"
-    return (
-        f"{duty.needed.said(system, duty.inside)} {motor}",
-        *_full_speed_said(duty),
-        f"{'Transmitter' if count == 1 else 'Transmitters'}: {kind}.",
-        _set_said(design, target, action, system),
-    ), (
-        f"Check the {len(design.injection.rows)} steps of the injection table, then measure on site {_worst_doors(design, system)}.",
-        _rule_verdict(design, system),
-    )
-
-
-def no_pressure(design, system):
-    """The summary of a site whose doors suit no pressure: that first, then what must change; nothing is recommended."""
-    window = design.window
-    doors = [
-        f"{door.place}: at least {units.show(door.least_pa, 'pressure', system)}, at most {units.show(door.most_pa, 'pressure', system)}"
-        for door in window.doors
-        if not door.feasible
-    ]
-    if not doors:
-        doors = [f"at least {units.show(window.least_pa, 'pressure', system)} ({window.governing('least')}), "
-                 f"at most {units.show(window.most_pa, 'pressure', system)} ({window.governing('most')})"]  # fmt: skip
-    return (
-        f"No pressure suits the doors of this stair ({'; '.join(doors)}). Nothing is recommended: no fan, no set point, no tuning.",
-        "One of these must change first: a lighter closer, a narrower leaf or another door, the least pressure where the code allows a "
-        f"lower one, or the standard that is worked to ({window.criteria.name} now). The authority having jurisdiction decides.",
-    )
-
-
-def _damper_said(full):
-    """Whether a relief damper would do, in a sentence; its figures stand in the section on the fan."""
-    if full.damper is not None and full.damper.holds:
-        return "A relief damper would, see fan and drive."
-    return "No relief damper tried holds every door: closer, leaf or fan has to change."
-
-
-def _set_said(design, target, action, system):
-    """What to set; not the file's set point where that leaves a door outside with all doors closed."""
-    rule, said = design.site.control.rule, _set_points_said(design, system)
-    shut = np.array([case.shut for case in design.cases])
-    inside, closes = bool(design.own.good[shut].all()), design.closes_again
-    if (inside and closes) or not said:
-        return f"Set the {rule} reading to be held at {target}, {action}. {said}".strip()
-    found = any(tried.rule == rule and tried.works(design.shut_cases) is not None for tried in design.set_points)
-    does = "leaves a door outside its window" if not inside else f"leaves a final exit that {NOT_CLOSING}"
-    what = f"{word_of('wrong')}: the {rule} reading held at {target}, as the file has it, {does}"
-    return f"{what}. {said} {f'Set one of these, {action}' if found else 'Set nothing yet: see what would help under the rule'}."
-
-
-def _other_range(design, system):
-    """That the site file states another range, where it does."""
-    stated, chosen = design.range.stated, design.range.chosen
-    return "" if stated == chosen and not design.unlike_ranges else f" (the site file states {design.stated_ranges(system)})"
-
-
-def _full_speed_said(duty):
-    """What full speed does to the doors, where it is too much: a line, or none."""
-    full = duty.full
-    if full.jams:
-        place, cure = full.worst, full.cure(duty.needed.required)
-        yield (
-            f"{word_of('wrong')} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name}). "
-            f"{cure[0].upper()}{cure[1:]}. {_damper_said(full)}"
-        )
 
 
 def rule_section(design, system):
@@ -101,7 +28,7 @@ def rule_section(design, system):
         picture_data.pressure_profile(design.tower, design.window, comparison, result.rule, system) for result in comparison.results
     )
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
-    verdict = " ".join((comparison.verdict(system), _set_points_said(design, system))).strip()
+    verdict = " ".join((comparison.verdict(system), set_points_said(design, system))).strip()
     findings = tuple(_findings(design, system))
     if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
         cooling = design.cooling
@@ -121,44 +48,6 @@ def _finite(value):
 def _open(design):
     """Whether a stair door stands open [cases, storeys]."""
     return np.array([np.isin(design.tower.levels, case.open_doors) for case in design.cases])
-
-
-def _worst_doors(design, system):
-    """Where to measure first: the lowest and the highest pressure to expect with doors shut, and the force there."""
-    shut = [place for place, case in enumerate(design.cases) if case.shut]
-    dp = design.own.door_dp_pa[shut]
-    least, most = design.window.by_storey(design.tower.levels, "stair door")
-    told = []
-    for room, word in ((dp - least, "lowest"), (most - dp, "highest")):
-        if np.isfinite(room).any():
-            case, storey = np.unravel_index(np.argmin(room), room.shape)
-            there = f"{word} to expect, {units.show(dp[case, storey], 'pressure', system)} in {design.cases[shut[case]].name}"
-            told.append(
-                f"the pressure at level {design.tower.levels[storey]} ({there}{_force(design, storey, dp[case, storey], word, system)})"
-            )
-    return " and ".join(told) or "the pressure and the door force on every storey"
-
-
-def _force(design, storey, dp_pa, word, system):
-    """Force at the handle of a storey's stair door, in words; nothing for a door that nobody pulls."""
-    name = design.site.storeys[storey].stair_door
-    door = design.site.doors[name] if name else None
-    if word == "lowest" or door is None or not door.worked_by_hand:
-        return ""
-    return f", {units.show(handle_force_n(door, dp_pa), 'force', system)} at the handle"
-
-
-def _rule_verdict(design, system):
-    """Whether the site's own rule does its job, doors shut first."""
-    own, shut = design.own, np.array([case.shut for case in design.cases])
-    bad_shut, bad_open = np.flatnonzero(shut & ~own.good), np.flatnonzero(~shut & ~own.good)
-    told = "; ".join(
-        f"in {design.cases[place].name}: {own.case_text(place, system)}" for place in (bad_shut if bad_shut.size else bad_open)
-    )
-    if bad_shut.size:
-        return f"With doors shut the {own.rule} reading does not keep every door inside its window; {told}."
-    said = f"With doors shut the {own.rule} reading keeps every door inside its window"
-    return f"{said}; not so {told}." if bad_open.size else f"{said}, and so it does in the other cases."
 
 
 def _rules_table(design, system):
@@ -235,7 +124,7 @@ def _works_text(run, system):
     return "none" if run is None else inside_text(*run, system)
 
 
-def _set_points_said(design, system):
+def set_points_said(design, system):
     """What the site's own rule could be set to, in a sentence; nothing where nothing was tried."""
     own = next((tried for tried in design.set_points if tried.rule == design.site.control.rule), None)
     if own is None:

@@ -11,6 +11,7 @@ from helpers.model.site import write_site
 from helpers.studies.figures import SITE_FILE, Figure, Section, Table, fine, listed
 from helpers.studies.placement_results import percent
 from helpers.studies.schedule import schedule_table
+from helpers.studies.standing import ACTION, FAN, SET_POINT
 from helpers.studies.tuning_candidate import numbers_text
 from helpers.studies.tuning_doors import back_text
 
@@ -38,9 +39,13 @@ def settings_section(design, system):
     """What to enter, in trade terms."""
     tuned = _study(lambda: design.tuning.recommended)
     fallback, full = _study(lambda: design.fallback), _study(lambda: design.duty.full)
-    table = schedule_table(design.built, tuned, system=system, fallback=fallback, full=full)
+    digest = site_hash(design.site)[:16]
+    table = schedule_table(design.built, tuned, system=system, fallback=fallback, full=full, standing=design.standing, digest=digest)
     verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
-    notes = (table.note, *_untuned(design), *_other_range(design, tuned, system))
+    first = design.standing.first(SET_POINT, ACTION, FAN)
+    if first:
+        verdict = f"Nothing to enter yet: {first}. What hangs on it is blank; the rest may be read off and prepared."
+    notes = (table.note, *_untuned(design), *_other_range(design, tuned, system, first))
     return Section("settings", "Settings schedule", verdict, tables=(table,), notes=notes)
 
 
@@ -49,19 +54,19 @@ def _untuned(design):
     study = _study(lambda: design.tuning)
     if study is None or study.recommended is None:
         why = "the tuning study has no answer here" if study is None else study.why_none
-        yield f"Gain and integral time stand as the site file has them, and are not recommended: {why}"
+        yield f"Gain and integral time are not laid down, those of the site file are not recommended: {why}"
 
 
-def _other_range(design, tuned, system):
+def _other_range(design, tuned, system, first):
     """That all of the schedule is for the range chosen, and which gain the file's own range would need."""
     stated, chosen = design.range.stated, design.range.chosen
     if stated != chosen or design.unlike_ranges:
         gain = (design.built.control if tuned is None else tuned).gain
         own = float(gain_for_new_span(gain, chosen.span_pa, stated.span_pa))
+        gains = "" if first or tuned is None else f", and the gain {own:.3g} %/% in place of {gain:.3g} %/%"
         yield (
             f"All lines are for the range chosen, {chosen.text(system)}. The site file states {design.stated_ranges(system)}: with "
-            f"transmitters of {stated.text(system)} the displays' ends would be others, and the gain {own:.3g} %/% in place of "
-            f"{gain:.3g} %/%. Read the plate first."
+            f"transmitters of {stated.text(system)} the displays' ends would be others{gains}. Read the plate first."
         )
 
 

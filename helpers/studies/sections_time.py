@@ -5,33 +5,16 @@ from helpers.studies import picture_time
 from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, figure
 from helpers.studies.low_demand import FireMode
 from helpers.studies.placement_results import percent
+from helpers.studies.standing import ACTION, FAN, SET_POINT
 from helpers.studies.tuning_candidate import BOX, asked_text
-from helpers.studies.tuning_doors import back_text, seconds_text
+from helpers.studies.tuning_doors import seconds_text
 
-__all__ = ["low_demand_section", "placement_section", "tuning_section", "tuning_summary", "year_section"]
+__all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
 
 _RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "drawn conditions, steady state"
 _SEARCH = "air network: search over speed, weather, doors and the stair's warmth"
 _SAFETY, _WILSON = "life safety; the local code decides", "Wilson interval, 95 %"
 TABLED = 8  # best choices listed
-
-
-def tuning_summary(design):
-    """What to set on the controller, in a sentence."""
-    try:
-        study = design.tuning
-    except ValueError as reason:
-        return f"Tune on site: no tuning was found here ({reason})."
-    best = study.recommended
-    if best is None:
-        return f"Tune on site: no tuning is recommended. {study.why_none}"
-    quick = "" if best.doors.quick else f", later than asked for ({study.time_asked()}); the section on tuning says what helps"
-    light = "" if best.doors.light else f", and a door is too heavy for {best.doors.above_limit_s:.0f} s after one has shut"
-    return (
-        f"Tune the controller to a gain of {best.gain:.2g} %/% and an integral time of {best.integral_s:.2g} s, the fastest that is safe "
-        f"in the whole box of lags and dead times; after a door event the flow is {back_text(best.doors.slowest_s)}"
-        f"{quick}{light}."
-    )
 
 
 def tuning_section(design, system):
@@ -49,9 +32,8 @@ def tuning_section(design, system):
         "test and a door test on site, with nobody at the doors, before the tuning is relied on.",
     )
     figures = (*_tuning_figures(study, system), *_event_figures(study, system))
-    return Section(
-        "tuning", "Tuning and door events", study.verdict(system), figures, tables, tuple(study.findings(system)), pictures, notes
-    )
+    said = design.standing.what_if(study.verdict(system), SET_POINT, ACTION, FAN)
+    return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(system)), pictures, notes)
 
 
 def _tuning_figures(study, system):

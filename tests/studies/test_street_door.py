@@ -35,8 +35,11 @@ def test_the_band_of_set_points_ends_where_the_street_door_would_not_close_again
     tried = next(tried for tried in design.set_points if tried.rule == "average")
     low, high = tried.works(design.inner_cases)
     assert high < tried.works(design.inner_cases, closing=False)[1]
-    assert Design.of(light, set_point_pa=high).closes_again
-    assert not Design.of(light, set_point_pa=high + float(np.diff(tried.set_points_pa)[0])).closes_again
+    beyond = int(np.flatnonzero(tried.set_points_pa == high)[0]) + 1
+    inner = [case in design.inner_cases for case in tried.cases]
+    assert tried.good[beyond, inner].all()
+    assert tried.closing_pa[beyond, inner].min() < 0
+    assert Design.of(light, set_point_pa=high).standing.set_point_stands
     assert low < high
 
 
