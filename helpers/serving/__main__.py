@@ -32,7 +32,7 @@ def main(arguments=None):
     run.add_argument("--address", default="127.0.0.1", help="of this machine on the class network; without it, this machine alone")
     run.add_argument("--port", type=_from(1, 65_535), default=8866)
     run.add_argument("--desks", type=_from(1, 1000), default=40, help="learners at the most")
-    run.add_argument("--pages", type=_from(1, 1000), default=80, help="pages open at once at the most")
+    run.add_argument("--pages", type=_from(0, 1000), default=80, help="pages open at once at the most")
     run.add_argument(
         "--desks-per-address", type=_from(1, 1000), help="taken from one computer at the most; without it 6, on this machine alone all"
     )
