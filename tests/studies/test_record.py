@@ -297,7 +297,8 @@ def test_the_record_of_larkfield_is_quick(larkfield):
 
 
 def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield, larkfield_design, monkeypatch):
-    monkeypatch.setattr("helpers.studies.record.tuning_study", lambda *given, **more: larkfield_design.tuning)  # the same site's
+    known = larkfield_design.tuning  # the same site's
+    monkeypatch.setattr("helpers.studies.record.tuning_study", lambda *given, **more: known)
     design = Design.of(larkfield)
     record = design.record()
     record.section("injection")
