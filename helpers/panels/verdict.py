@@ -6,6 +6,7 @@ from html import escape
 from ipywidgets import HTML, Layout
 
 from helpers.studies.status import STATUSES
+from helpers.units import one_stop
 
 __all__ = ["KINDS", "Kind", "Verdict", "VerdictLine", "verdict_html"]
 
@@ -50,6 +51,7 @@ class Verdict:
     def __post_init__(self):
         if self.kind not in KINDS:
             raise ValueError(f"kind must be one of {', '.join(KINDS)}; got {self.kind!r:.60}")
+        object.__setattr__(self, "words", one_stop(self.words))
 
     def __str__(self):
         return f"{KINDS[self.kind].word}: {self.words}"

@@ -10,7 +10,7 @@ from helpers import units
 from helpers.studies.status import SEVERITIES, folded, headline, ranked
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine",
-           "finest", "inside_text", "listed", "range_text", "signed"]  # fmt: skip
+           "finest", "inside_text", "listed", "range_text", "signed", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -28,9 +28,22 @@ class Figure:
     dimension: str = ""
 
 
+class _Said:
+    """Base of what holds sentences: a unit that ends in a full stop ends its sentence."""
+
+    _sentences = ()
+
+    def __post_init__(self):
+        for name in self._sentences:
+            said = getattr(self, name)
+            object.__setattr__(self, name, units.one_stop(said) if isinstance(said, str) else tuple(map(units.one_stop, said)))
+
+
 @dataclass(frozen=True)
-class Table:
+class Table(_Said):
     """A table of texts. `states` holds one key for each row, of status.SEVERITIES, or "" for rows that are not judged."""
+
+    _sentences = ("note",)
 
     key: str
     title: str
@@ -41,13 +54,14 @@ class Table:
 
 
 @dataclass(frozen=True)
-class Finding:
+class Finding(_Said):
     """Something somebody should know: how grave (one of SEVERITIES), what, the figure, why, the source, and what would change it.
 
     possible: not so now, but it would be after a failure, an override or in a building that differs; key: name of a cause that others may
     give in caused_by; effects: findings that follow from this one (`status.folded` puts them there).
     """
 
+    _sentences = ("figure", "why", "remedy")
     severity: str
     what: str
     figure: str = ""
@@ -61,9 +75,10 @@ class Finding:
 
 
 @dataclass(frozen=True)
-class Section:
+class Section(_Said):
     """One choice of the record: its verdict in plain words, then all that stands behind it; `pictures` hold data ready to draw."""
 
+    _sentences = ("verdict", "notes")
     key: str
     title: str
     verdict: str
@@ -88,7 +103,8 @@ class Written(Sequence):
             return tuple(self[number] for number in range(len(self))[place])
         number = range(len(self))[place]
         if number not in self._done:
-            self._done[number] = self._writers[number]()
+            written = self._writers[number]()
+            self._done[number] = units.one_stop(written) if isinstance(written, str) else written
         return self._done[number]
 
 
@@ -163,11 +179,13 @@ def signed(value_si, dimension, system="Pa", digits=None):
 def range_text(low_si, high_si, dimension, system="Pa"):
     """A range in one unit.
 
-    >>> range_text(0.0, 125.0, "pressure"), range_text(-25.0, 25.0, "pressure")
-    ('0 to 125 Pa', '±25 Pa')
+    >>> range_text(0.0, 125.0, "pressure"), range_text(-25.0, 25.0, "pressure"), range_text(16.8, 17.2, "pressure")
+    ('0 to 125 Pa', '±25 Pa', '17 Pa')
     """
     label = units.unit_label(dimension, system)
     low, high = (units.show(value, dimension, system).removesuffix(label).strip() for value in (low_si, high_si))
+    if low == high:
+        return f"{low} {label}"
     return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
 
 
@@ -202,3 +220,15 @@ def listed(words):
     """
     words = list(words)
     return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]])) if words else ""
+
+
+def time_text(seconds, digits=3):
+    """A time in the unit in which it means something to somebody; what takes years is told without a figure.
+
+    >>> [time_text(seconds) for seconds in (0.66, 99.0, 3600.0, 1.3e6, 7.4e8, float("inf"))]
+    ['0.66 s', '99 s', '60 min', '15 days', 'years', 'years']
+    """
+    for most, unit, each in ((100.0, "s", 1.0), (7200.0, "min", 60.0), (172_800.0, "h", 3600.0), (63_072_000.0, "days", 86_400.0)):
+        if seconds < most:
+            return f"{seconds / each:.{digits}g} {unit}" if unit == "s" else f"{seconds / each:.0f} {unit}"
+    return "years"

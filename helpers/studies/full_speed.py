@@ -85,7 +85,7 @@ class FullSpeed:
         """The highest safe speed in words."""
         if np.isnan(self.safe_hz):
             return "no speed of this drive is safe for every door"
-        return f"{self.safe_hz:.1f} Hz" if self.safe_door else f"{self.safe_hz:.1f} Hz, full speed: no door passes its limit"
+        return f"{self.safe_hz:.1f} Hz" if self.safe_door else f"{self.safe_hz:.1f} Hz, full speed"
 
     def beside_said(self):
         """What the highest safe speed leaves out, in words: a damper that sticks, a final exit that stays ajar. "" for nothing."""
@@ -114,6 +114,11 @@ class FullSpeed:
                 f"a highest speed alone does not help: at {self.safe_text()}, where no door is past its limit, not held: {cases_text(lost)}"
             )
         return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
+
+    def cure_sentence(self, required=None):
+        """The same as a sentence of its own, without its full stop."""
+        said = self.cure(required)
+        return f"What would help: {said}" if said.startswith("a highest speed of") else f"{said[0].upper()}{said[1:]}"
 
     def other_cure(self, system="Pa"):
         """What a relief damper would do at full speed with all doors closed, in words."""

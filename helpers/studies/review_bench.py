@@ -18,6 +18,7 @@ from helpers.studies.cases import AS_STATED, conditions_of, usual_cases
 from helpers.studies.door_forces import door_forces
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_judged
+from helpers.studies.figures import listed
 from helpers.studies.full_speed import full_speed
 from helpers.studies.review_words import too_heavy, too_low
 from helpers.studies.reviewing.bench import SPEEDS, Curves, LoopBench, displayed
@@ -218,7 +219,26 @@ class ReviewBench(LoopBench):
     def proposed(self):
         """The tuning study's proposal in words, with what speaks against it."""
         study = self.tuning
-        return f"{numbers_text(study.recommended)}, the fastest that is safe over the whole box" if study.recommended else study.why_none
+        if not study.recommended:
+            return study.why_none
+        other = self._other_than_the_site()
+        why = f" (not the record's pair: {other}, and that is another loop)" if other else ""
+        return f"{numbers_text(study.recommended)}, the fastest that is safe over the whole box{why}"
+
+    def _other_than_the_site(self):
+        """In what of the lags before the controller the strategy differs from the site file, in words; empty where in nothing."""
+
+        def said(seconds):
+            return "none" if seconds is None else f"{seconds:g} s"
+
+        pairs = list(zip(self.site.transmitters, self.stated.transmitters, strict=False))
+        found = [
+            f"the strategy states a {words} of {said(getattr(own, field))}, the site file {said(getattr(stated, field))}"
+            for field, words in (("filter_s", "filter"), ("damping_s", "damping"))
+            for own, stated in pairs
+            if getattr(own, field) != getattr(stated, field)
+        ]
+        return listed(dict.fromkeys(found))
 
     @property
     def as_stated(self):

@@ -2,12 +2,11 @@
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import frequency
 from helpers.formulas.controller_forms import Settings as Numbers
 from helpers.model.site.boxes import boxes
-from helpers.studies.figures import NETWORK, PRACTICE
+from helpers.studies.figures import NETWORK, PRACTICE, time_text
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, wrong
 
@@ -111,11 +110,23 @@ def integral_unit(bench, system):
     if loop.integral_s > most:
         yield wrong(
             "The integral time looks like minutes for seconds",
-            f"{units.show(loop.integral_s, 'time', system)}; all lags and delays together {units.show(most / SLEEPS, 'time', system)}",
-            f"an error is made good in {units.show(settles_s(bench), 'time', system)} or more: until then the loop sleeps",
+            f"{time_text(loop.integral_s)}; all lags and delays together {time_text(most / SLEEPS, 2)}",
+            f"an error is made good in {settles_text(bench)} or more: until then the loop sleeps",
             f"slowest part of the loop, Ti (1 + 1/(K k)); more than {SLEEPS} times all lags: ours",
-            f"{loop.integral_s / 60:.3g} s, if that was meant; else an integral time near all lags and delays together",
+            _meant(loop.integral_s, most),
         )
+
+
+def _meant(integral_s, most_s):
+    """What to enter instead: the figure read as seconds, where that is one for this loop."""
+    near = f"an integral time near all lags and delays together, {time_text(most_s / SLEEPS, 2)}, and a gain found by a step test"
+    return near if integral_s / 60 > most_s else f"{integral_s / 60:.3g} s, if that was meant; else {near}"
+
+
+def settles_text(bench):
+    """The same in words."""
+    said = time_text(settles_s(bench))
+    return said if said == "years" else f"about {said}"
 
 
 def settles_s(bench):
@@ -138,7 +149,7 @@ def filter_and_integral(bench, system):
         if loop.integral_s and slow > loop.integral_s:
             yield wrong(
                 f"The {'filter' if one.filter_s >= (one.damping_s or 0.0) else 'damping'} of {one.name} is longer than the integral time",
-                f"{slow:g} s, integral time {loop.integral_s:.2g} s",
+                f"{time_text(slow)}, integral time {time_text(loop.integral_s)}",
                 "the integral runs ahead of a reading that is late, and the loop swings slowly",
                 "text-book: an integral time not below the largest lag (memory)",
                 f"a filter of {loop.integral_s / 4:.2g} s or less, or an integral time of {slow:g} s or more",
@@ -194,7 +205,7 @@ def slow_samples(bench, system):
     if loop.integral_s and SAMPLES_IN_INTEGRAL * loop.sample_s > loop.integral_s:
         yield attention(
             "The loop is sampled too seldom",
-            f"every {loop.sample_s:g} s, integral time {loop.integral_s:g} s",
+            f"every {time_text(loop.sample_s)}, integral time {time_text(loop.integral_s)}",
             "between samples the controller is blind",
             PRACTICE,
             "a shorter sample time",

@@ -30,6 +30,8 @@ def tuning_section(design, system):
     notes = (
         "Margins count the air of shaft and storeys as it fills; the door tests look the air up, as if it answered at once. Make a step "
         "test and a door test on site, with nobody at the doors, before the tuning is relied on.",
+        "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
+        "and says why it is not this one.",
     )
     figures = (*_tuning_figures(study, system), *_event_figures(study, system))
     said = design.standing.what_if(study.verdict(system), SET_POINT, ACTION, FAN)

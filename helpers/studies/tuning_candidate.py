@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.studies.figures import time_text
 from helpers.studies.tuning_box import ASKED
 
 __all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "asked_text", "numbers_text"]
@@ -110,7 +111,7 @@ def asked_text(asked=ASKED):
 
 def numbers_text(tried):
     """Gain and integral time of a tuning, in words."""
-    return f"gain {tried.gain:.2g} %/%, integral time {tried.integral_s:.2g} s"
+    return f"gain {tried.gain:.2g} %/%, integral time {time_text(tried.integral_s, 2)}"
 
 
 def _more(lag_s):

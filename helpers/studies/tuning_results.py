@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
-from helpers.studies.figures import Table, fine, listed
+from helpers.studies.figures import Table, fine, listed, time_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning_candidate import Candidate, FilterPrice, asked_text, numbers_text
 from helpers.studies.tuning_doors import DoorTest, seconds_text
@@ -15,6 +15,7 @@ from helpers.studies.tuning_findings import findings_of, least_bad_of
 
 __all__ = ["TuningStudy"]
 
+MOST_MARGIN = 1000.0  # a gain margin beyond it says nothing more
 FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
 
 
@@ -278,14 +279,16 @@ def _step_row(step, system):
 def _margins_text(margins):
     if not margins.stable:
         return "swings by itself"
-    return f"{margins.gain_margin:.1f}, {margins.phase_margin_deg:.0f}°, {margins.peak_sensitivity:.2f}"
+    gain, phase = margins.gain_margin, margins.phase_margin_deg
+    told = ("beyond measure" if gain > MOST_MARGIN else f"{gain:.1f}", f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
+    return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
 
 
 def _candidate_row(tried, system):
     doors, far = tried.doors, tried.far_doors
     both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
     swing, heavy = fine(max(doors.swing_pa, far.swing_pa), system), _heavy_text(DoorTest.worse(doors, far), system)
-    return (tried.name, f"{tried.gain:.2g} %/%", f"{tried.integral_s:.2g} s", _margins_text(tried.nominal), _margins_text(tried.worst),
+    return (tried.name, f"{tried.gain:.2g} %/%", time_text(tried.integral_s, 2), _margins_text(tried.nominal), _margins_text(tried.worst),
             seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, swing, heavy)  # fmt: skip
 
 

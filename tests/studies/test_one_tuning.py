@@ -87,7 +87,10 @@ def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_t
     bench = ReviewBench(as_the_site, larkfield)
     assert pairs(bench.proposed()) == [(best.gain, best.integral_s)]
     assert bench.tuning.own.lacks
-    assert pairs(ReviewBench(sound, larkfield).proposed()) != [(best.gain, best.integral_s)]
+    own_lags = ReviewBench(sound, larkfield).proposed()
+    assert pairs(own_lags) != [(best.gain, best.integral_s)]
+    assert "not the record's pair: the strategy states a damping of 0 s, the site file none" in own_lags
+    assert "record's pair" not in bench.proposed()
 
 
 def test_where_nothing_is_recommended_summary_section_and_schedule_say_so(larkfield):

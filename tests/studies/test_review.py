@@ -1,5 +1,6 @@
 """Each thing a review looks for: a strategy that has it, and one that does not."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -145,6 +146,9 @@ EACH = [
     ("robust tuning", "wrong", loop(gain=0.6, integral_time_s=4.0), {}),
     ("integral and ramp", "attention", loop(gain=0.5, integral_time_s=0.4), {}),
     ("sleeps", "wrong", loop(gain=0.02, integral_time_s=4.0), {}),
+    ("sleeps", "wrong", loop(gain=0.02, integral_time_s=0.66), {}),
+    ("sleeps", "attention", loop(gain=0.05, integral_time_s=0.66), loop(gain=0.08, integral_time_s=0.66)),
+    ("long damping", "attention", both(damping_s=4.0), both(damping_s=1.0)),
     ("swings", "wrong", loop(gain=1.0, integral_time_s=0.05), {}),
     ("integral and ramp", "wrong", loop(gain=1.0, integral_time_s=0.05), {}),
     ("stop in fire", "wrong", {"low_demand": STOP}, comfort()),
@@ -374,3 +378,17 @@ def test_a_moved_gain_is_judged_anew_though_the_studies_are_kept(larkfield, soun
     assert second_time.bench.tuning.own.gain == 1.07
     assert "robust tuning" in second_time.keys
     assert "robust tuning" not in first.keys
+
+
+@pytest.mark.parametrize(("integral_s", "lasts"), [(240.0, "days|h"), (3600.0, "days"), (1e5, "years")])
+def test_what_takes_days_or_years_is_told_in_words_and_no_remedy_is_worse_than_sense(larkfield, sound, integral_s, lasts):
+    """An integral time of an hour, entered as minutes for seconds, would be a minute: no loop of a stair wants that either."""
+    weak = {"gain": 0.001 if integral_s == 1e5 else 0.02, "integral_time_s": integral_s}
+    made = review(sound.with_changes(loop=weak), larkfield)
+    told = [one for finding in made.findings for one in (finding, *finding.effects)]
+    unit = next(one for one in told if one.what == "The integral time looks like minutes for seconds")
+    asleep = next(one for one in told if one.what.startswith("The loop sleeps"))
+    assert re.search(rf"made good in (about \d+ )?({lasts})", unit.why)
+    assert "back in not" not in asleep.figure
+    assert not any(re.search(r"\d{4,}\.\d", f"{one.figure} {one.why} {one.remedy}") for one in (unit, asleep))
+    assert ("if that was meant" in unit.remedy) == (integral_s == 240.0)

@@ -8,16 +8,17 @@ from dataclasses import replace
 import numpy as np
 
 from helpers import units
-from helpers.studies.figures import NETWORK, Finding
+from helpers.studies.figures import NETWORK, Finding, time_text
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
-from helpers.studies.review_loop import settles_s
+from helpers.studies.review_loop import settles_text
 from helpers.studies.review_words import attention, wrong
 from helpers.studies.tuning_candidate import BOX, asked_text
-from helpers.studies.tuning_doors import seconds_text
+from helpers.studies.tuning_doors import back_text, seconds_text
 
 __all__ = ["KINDS"]
 
-SLUGGISH = 10.0  # times the integral time over gain of the fastest safe tuning, from which a loop sleeps; ours
+SLUGGISH, ASLEEP = 3.0, 6.0  # times the integral time over gain of the fastest safe tuning, from which a loop is slow, and sleeps; ours
+MOST_TIMES = 1000.0  # beyond it the figure says nothing more
 
 
 def robust_tuning(bench, system):
@@ -33,7 +34,7 @@ def robust_tuning(bench, system):
             "The tuning is only good in the model: "
             + ("it swings by itself" if not own.worst.stable else "it comes close to swinging")
             + " where the building's lags are longer",
-            f"gain {own.gain:.3g} %/%, integral time {own.integral_s:.3g} s; at the worst corner ({own.corner.text()}) "
+            f"gain {own.gain:.3g} %/%, integral time {time_text(own.integral_s)}; at the worst corner ({own.corner.text()}) "
             f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {own.nominal.gain_margin:.1f}. {own.borne_text()}",
             f"asked for over the whole box: {asked_text(study.box.asked)}",
             f"{BOX}; lag: {study.box.sources[0]}; dead time: {study.box.sources[1]}",
@@ -91,17 +92,20 @@ def sleeps(bench, system):
     own, fastest = loop.integral_s / loop.controller_gain, study.proposed.integral_s / study.proposed.gain
     if own <= SLUGGISH * fastest:
         return
-    test = study.own.doors
-    slow = f"; after a door the flow is back in {seconds_text(test.slowest_s)}"
+    test, asleep = study.own.doors, own > ASLEEP * fastest
+    slow = f"; after a door the flow is {back_text(test.slowest_s)}"
     heavy = f", and a handle is above its limit for {test.above_limit_s:.0f} s" if test.above_limit_s else ""
-    yield wrong(
-        "The loop sleeps: gain and integral time are so weak that the pressure stays where a door has left it",
-        f"gain {loop.controller_gain:.3g} %/%, integral time {loop.integral_s:.3g} s: an error is made good in about "
-        f"{units.show(settles_s(bench), 'time', system)}{slow}{heavy}",
-        f"integral time over gain is {own / fastest:.0f} times that of the fastest tuning that is safe; calm is not the same as asleep",
-        f"{NETWORK}; {SLUGGISH:g} times: ours",
+    times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
+    make = wrong if asleep else attention
+    yield make(
+        "The loop sleeps: gain and integral time are so weak that the pressure stays where a door has left it" if asleep
+        else "The loop is sluggish: gain and integral time are weak beside what would be safe",
+        f"gain {loop.controller_gain:.3g} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "
+        f"{settles_text(bench)}{slow}{heavy}",
+        f"integral time over gain is {times} that of the fastest tuning that is safe; calm is not the same as awake",
+        f"{NETWORK}; {SLUGGISH:g} and {ASLEEP:g} times: ours",
         bench.proposed(),
-    )
+    )  # fmt: skip
 
 
 def swings(bench, system):
