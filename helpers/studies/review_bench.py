@@ -229,7 +229,7 @@ class ReviewBench(LoopBench):
         """In what of the lags before the controller the strategy differs from the site file, in words; empty where in nothing."""
 
         def said(seconds):
-            return "none" if seconds is None else f"{seconds:g} s"
+            return "none" if seconds is None else f"{' to '.join(dict.fromkeys(f'{one:g}' for one in np.atleast_1d(seconds)[[0, -1]]))} s"
 
         pairs = list(zip(self.site.transmitters, self.stated.transmitters, strict=False))
         found = [
