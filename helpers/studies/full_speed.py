@@ -115,11 +115,6 @@ class FullSpeed:
             )
         return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
 
-    def cure_sentence(self, required=None):
-        """The same as a sentence of its own, without its full stop."""
-        said = self.cure(required)
-        return f"What would help: {said}" if said.startswith("a highest speed of") else f"{said[0].upper()}{said[1:]}"
-
     def other_cure(self, system="Pa"):
         """What a relief damper would do at full speed with all doors closed, in words."""
         if self.damper is None:
