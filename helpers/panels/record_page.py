@@ -45,10 +45,12 @@ def export_html(record_or_site, path, system=None, drawn=None):
     record_or_site: a `Record`, a `Design`, or a `Site` (with its own set point, rule and transmitters). path of the file; folders that
     are not there are made. system: of units, by default the one the unit switch shows; a `Record` has its own. drawn: of `Picture`, by key,
     that need not be drawn again. Returns the path.
-    Raises ValueError for anything else and for a file that cannot be written, OSError where the folder cannot be made.
+    Raises ValueError for anything else, a path of another ending and a file not to be written, OSError where the folder cannot be made.
     """
-    page = page_html(_record(record_or_site, system or UNITS.system), drawn)
     path = Path(path)
+    if path.suffix != ".html":
+        raise ValueError(f"path must end in .html; got {path.name!r:.60}")
+    page = page_html(_record(record_or_site, system or UNITS.system), drawn)
     path.parent.mkdir(parents=True, exist_ok=True)
     return write_whole(path, page)
 

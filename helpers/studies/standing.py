@@ -136,7 +136,7 @@ class Standing:
             dp, limit = (units.show(value, "pressure", system, 1 if system == "Pa" else 3) for value in (door.dp_pa, door.limit_pa))
         window = next(one for one in self.window.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
         whose = _whose(window, "least" if door.too == "low" else "most", self.design.window)
-        return f"the {door.use} of level {door.level} stands at {dp} ({door.case}){'' if whose.startswith('and ') else ','} {whose} {limit}"
+        return f"the {door.use} of level {door.level} stands at {dp} ({door.case}){whose} {limit}"
 
     def others(self):
         """Ends [Pa] of the set points of the same rule that would pass; None where none does, or none can stand for unlike readings."""

@@ -183,6 +183,13 @@ def test_what_is_no_site_is_refused_by_name(tmp_path):
         export_html("Larkfield House", tmp_path / "record.html")
 
 
+@pytest.mark.parametrize("name", ["x.xlsx", "x.txt", "x"])
+def test_html_is_never_written_under_the_name_of_another_kind_of_file(name, tmp_path):
+    with pytest.raises(ValueError, match=r"must end in \.html"):
+        export_html(read_site(demo_sites()["Larkfield House"]), tmp_path / name)
+    assert not (tmp_path / name).exists()
+
+
 def test_signs_in_a_sites_name_are_shown_and_not_obeyed(record):
     name = "<script>alert(1)</script>"
     page = page_html(replace(record, title=name, site_name=name, sections=record.sections[:2], summary=(name,)))

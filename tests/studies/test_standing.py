@@ -215,6 +215,14 @@ def test_signals_held_apart_say_that_the_comparison_of_readings_is_off():
     assert "off while signals are injected" in line[3]
 
 
+@pytest.mark.parametrize(("name", "change"), FAILING)
+def test_reasons_read_as_sentences(name, change):
+    for line in (*summary(name, change), *(" ".join(row) for row in schedule(name, change))):
+        assert ", ," not in line
+        assert "  " not in line
+        assert ") the " not in line
+
+
 @pytest.mark.parametrize(("name", "change"), [*FAILING, ("Tannery Row", "")])
 def test_no_text_in_inches_ends_in_two_stops(name, change):
     rows = [" ".join(row) for row in schedule(name, change, "in. w.c.")]
