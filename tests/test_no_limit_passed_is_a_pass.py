@@ -26,6 +26,10 @@ STRATEGIES = sorted((SITES_FOLDER.parent / "strategies").glob("*.toml"))
 # "74.4 N at the latch stile, limit 66.7 N": a figure, and the limit it is held against, in one text.
 AGAINST = re.compile(r"(-?[\d.]+) (Pa|N|lbf|Hz|kW|in\. w\.c\.)[^;|]*?\b(?:limit|the most|allowed is) (-?[\d.]+) \2")
 SEVERAL_WAYS = ("failures", "beside")  # tables that lay ways side by side: the status is that of the way that is written down
+# Sentences that were put together wrongly: two stops, "at 17 to 17 Pa", "back in not within", a comma without words, 739128000.4 s.
+ODD = re.compile(
+    r"\.\.|\b(-?[\d.]+) to \1 |back in not|\(, |, ,|,  |\d{5,}\.\d|\de\+\d|\bnan\b|\binf\b|later than asked for \([^)]*no time"
+)
 OLD_WORDS = ("IN ORDER", "LOOK AT THIS", "NOT IN ORDER")
 
 
@@ -63,6 +67,16 @@ def test_every_table_and_finding_of_a_record_uses_the_one_table_of_statuses(reco
             assert {finding.severity for finding in section.findings} <= set(STATUSES)
             for table in section.tables:
                 assert set(table.states) <= {*STATUSES, ""}, (section.key, table.key)
+
+
+def test_no_sentence_of_a_record_is_put_together_wrongly(records):
+    for record in records.values():
+        said = [*record.summary]
+        for section in record.sections:
+            said += [section.verdict, *section.notes, *(table.note for table in section.tables)]
+            said += [text for finding in section.findings for text in (finding.what, finding.figure, finding.why, finding.remedy)]
+            said += [cell for table in section.tables for row in table.rows for cell in row]
+        assert [text for text in said if ODD.search(text)] == []
 
 
 def test_no_passed_row_of_a_record_says_too_low_or_too_high(records):
@@ -132,6 +146,8 @@ def test_no_finding_of_a_review_is_passed_with_a_figure_over_its_limit(path):
     for finding in review(strategy, site).findings:
         assert finding.severity in STATUSES
         assert finding.severity != "good" or not past(finding.figure)
+        for one in (finding, *finding.effects):
+            assert not any(ODD.search(text) for text in (one.what, one.figure, one.why, one.remedy)), one
 
 
 @pytest.mark.parametrize("name", sorted(demo_sites()))

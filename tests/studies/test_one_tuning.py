@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from helpers.lessons.predictions import tuning_and_door_events as predictions
+from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import read_strategy
 from helpers.panels.lessons import tuning_and_door_events as lesson
 from helpers.panels.lessons.tuning_panel import tuning_panel
@@ -38,12 +39,14 @@ def test_what_is_entered_is_what_was_tried(best):
     assert float(f"{best.integral_s:.2g}") == best.integral_s
 
 
-def test_record_summary_schedule_and_choices_name_one_pair(design, best):
-    record, pair = design.record(), (best.gain, best.integral_s)
+def test_record_summary_schedule_and_choices_name_one_pair():
+    """On the sound example: where a set point fails no tuning is laid down yet."""
+    design = Design.of(read_site(demo_sites()["Tannery Row"]))
+    record, best = design.record(), design.tuning.recommended
+    pair = (best.gain, best.integral_s)
     (summary,) = [line for line in record.summary if "Tune" in line]
     assert pairs(summary) == [pair]
     section = record.section("tuning")
-    assert pairs(section.verdict)[0] == pair
     figures = {figure.label: figure.value for figure in section.figures}
     assert (figures["Gain"], figures["Integral time"]) == pair
     settings = {row[1]: row[2] for row in record.section("settings").tables[0].rows if row[0] == "loop"}
@@ -51,6 +54,14 @@ def test_record_summary_schedule_and_choices_name_one_pair(design, best):
     chosen = [pairs(row[1]) for row in record.section("choices").tables[0].rows if row[0] == "tuning"]
     assert chosen
     assert all(found == [pair] for found in chosen)
+
+
+def test_verdict_figures_and_picture_of_the_tuning_section_name_one_pair(design, best):
+    record, pair = design.record(), (best.gain, best.integral_s)
+    section = record.section("tuning")
+    assert pairs(section.verdict)[0] == pair
+    figures = {figure.label: figure.value for figure in section.figures}
+    assert (figures["Gain"], figures["Integral time"]) == pair
     assert f"gain {best.gain:.2g} %/%, integral time {best.integral_s:.2g} s" in record.pictures()["door event"].axes[0].curves[1].label
 
 
@@ -97,6 +108,6 @@ def test_where_nothing_is_recommended_summary_section_and_schedule_say_so(larkfi
     share = 0.2
     fan = {"flows_m3_s": tuple(share * flow for flow in larkfield.fan.flows_m3_s), "duct_loss_flow_m3_s": share * 5.0}
     record = Design.of(larkfield.with_changes(fan=fan)).record()
-    assert any(line.startswith("Tune on site: no tuning is recommended.") for line in record.summary)
-    assert record.section("tuning").verdict.startswith("No tuning is recommended.")
+    assert any(line.startswith("Tuning: not laid down") for line in record.summary)
+    assert "No tuning is recommended." in record.section("tuning").verdict
     assert any("are not recommended" in note for note in record.section("settings").notes)
