@@ -245,3 +245,9 @@ def test_only_the_chosen_rule_has_crosses(panel):
     assert len(drawing.out.get_xdata()) == 0
     panel.put(rule="lowest")
     assert len(drawing.out.get_xdata()) == ruled("lowest", 40.0).out.sum()
+
+
+def test_the_card_names_the_usual_choice_with_a_relief_damper_and_what_belongs_to_it():
+    card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
+    assert "with relief the lowest reading at the code's minimum is the usual and defensible choice (common practice, no source)" in card
+    assert "must ignore a reading next to an open door for a time" in card

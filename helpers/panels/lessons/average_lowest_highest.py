@@ -77,7 +77,8 @@ def _lines(system):
         f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At {set_point}, {limit} "
         f"allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
-        f"one that sticks high: {low} at the worst door.",
+        f"one that sticks high: {low} at the worst door. For a fan with relief the lowest reading at the code's minimum is the usual and "
+        "defensible choice (common practice, no source), and must ignore a reading next to an open door for a time.",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
         f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed(system)}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
