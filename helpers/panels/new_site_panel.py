@@ -1,4 +1,4 @@
-"""A site in ten minutes: questions with usual answers, a check of all of them together, and a commented site file at the end."""
+"""A site in a quarter of an hour: questions with usual answers, a check of all of them together, and a commented site file at the end."""
 
 from functools import cache
 from pathlib import Path
@@ -11,7 +11,8 @@ from helpers.panels.markup import html_table
 from helpers.panels.panel import CLASS, COLUMNS
 from helpers.panels.printed import RECORDS, records_folder
 from helpers.panels.verdict import Verdict, VerdictLine
-from helpers.studies.new_site import NOT_ASKED, QUESTIONS, new_site_text, refusals, write_new_site
+from helpers.studies.new_site import new_site_text, refusals, write_new_site
+from helpers.studies.new_site_questions import NOT_ASKED, OPEN, QUESTIONS
 
 __all__ = ["NewSitePanel", "new_site_panel"]
 
@@ -56,10 +57,12 @@ class NewSitePanel:
             self.line.say(Verdict("entry", f"{refusal}{others}"))
             return
         kept, every = "; ".join(NOT_ASKED), len(QUESTIONS)
-        demo = sum(self.answers[question.key] == question.usual for question in QUESTIONS)
+        demo = sum(self.answers[question.key] == question.usual != OPEN for question in QUESTIONS)
+        left = [question.asked for question in QUESTIONS if self.answers[question.key] == OPEN]
+        unknown = f" Not known yet, taken within limits and told in the record: {'; '.join(left)}." if left else ""
         own = f" {demo} of {every} answers are still those of the demo site: check that each is so in your building." if demo else ""
-        told = f"These answers make a site.{own} Not asked, and left as the demo site has it: {kept}. Check these in the file."
-        self.line.say(Verdict("open" if demo == every else "attention", told))
+        told = f"These answers make a site.{own}{unknown} Not asked, left as the demo site has it or open: {kept}. Check these in the file."
+        self.line.say(Verdict("open" if demo + len(left) == every else "attention", told))
 
     def write(self):
         """Write the file, never over one that is there, and say what to do with it."""

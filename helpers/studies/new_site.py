@@ -1,19 +1,19 @@
-"""A site file of one's own from some twenty answers: the commented file of a demo site with the answers written in, every key explained.
+"""A site file of one's own from some forty answers: the commented file of a demo site with the answers written in, every key explained.
 
-What was not asked stays as the demo site has it, and is listed, so that nobody takes an invented figure for a measured one.
+What was not asked stays as the demo site has it, and is listed, so that nobody takes an invented figure for a measured one. What nobody
+knows yet stays behind a #: the model then takes it within limits, and tells.
 """
 
 import json
 import re
-from dataclasses import dataclass
 
 from helpers import units
-from helpers.formulas.signals import SIGNALS
 from helpers.model.file_text import named_path, shown_name
 from helpers.model.site import demo_sites, read_site_text
 from helpers.model.site.refusals import lines_of
+from helpers.studies.new_site_questions import BOOLEAN, OPEN, QUESTIONS
 
-__all__ = ["NOT_ASKED", "QUESTIONS", "Question", "new_site_text", "refusals", "write_new_site"]
+__all__ = ["new_site_text", "refusals", "write_new_site"]
 
 TEMPLATE = "Larkfield House"
 COMMENT_AT = 38  # column at which comments stand in the file
@@ -22,28 +22,6 @@ FAN_FLOWS = (0.0, 0.29, 0.43, 0.57, 0.71, 0.86, 1.0)  # of the largest flow
 FAN_PRESSURES = (1.0, 0.967, 0.925, 0.85, 0.733, 0.575, 0.375)  # of the shut-off pressure: the demo fan's shape
 
 
-@dataclass(frozen=True)
-class Question:
-    """One thing to answer. kind: a dimension of units.DIMENSIONS, "storey", "count", "text", or a tuple of options; usual: the answer that
-    stands there at first; places: where it goes in the file, by table and key."""
-
-    key: str
-    asked: str
-    kind: str | tuple
-    usual: str
-    places: tuple = ()
-
-
-NOT_ASKED = (
-    "tightness of walls and slabs",
-    "shaft friction and relief damper",
-    "the street door",
-    "walls of the ground floor",
-    "temperatures indoors, the mild weather, where the wind comes from",
-    "the fan's efficiencies, duct loss and speeds",
-    "gain, integral time and filters",
-    "altitude and surroundings",
-)  # which stay as the demo site has them
 # What a loop really has of its own: with the demo site's figures it would be told as stated. Left out it is a box, and told as filled in.
 LEFT_OPEN = {
     "transmitters": {"response", "damping", "tube_length", "tube_bore"},
@@ -53,34 +31,13 @@ LEFT_OPEN = {
     "stair": {"heat_surface", "film", "wall_effusivity"},
 }
 LEFT_OPEN_TABLES = {"standby", "design"}
-DOOR = ("doors", "flat landing")
-QUESTIONS = (
-    Question("name", "Name of the building", "text", "My building", (("name",),)),
-    Question("top", "Topmost storey (ground is 0)", "storey", "13"),
-    Question("height", "Floor to floor", "length", "2.9 m", (("storeys", 0, "height"),)),
-    Question("ground_height", "Ground floor, floor to floor", "length", "4.2 m", (("storeys", 1, "height"),)),
-    Question("floor_area", "Floor area of a storey", "area", "310 m2", (("storeys", 0, "floor_area"),)),
-    Question("facade", "Outer wall of a storey", "area", "206 m2", (("storeys", 0, "facade"),)),
-    Question("stair_wall", "Walls of the stair, per storey", "area", "50 m2", (("storeys", 0, "stair_wall"),)),
-    Question("door_width", "Stair door, width of leaf", "length", "0.91 m", ((*DOOR, "width"),)),
-    Question("closer_force", "Stair door, closer and hinges", "force", "70 N", ((*DOOR, "closer_force"),)),
-    Question("force_limit", "Most force at the handle", "force", "133 N", ((*DOOR, "force_limit"),)),
-    Question("minimum_dp", "Least pressure against smoke", "pressure", "25 Pa", ((*DOOR, "minimum_dp"),)),
-    Question("winter", "Winter, outdoors", "temperature", "-9 °C", (("weather", "winter", "outdoor"),)),
-    Question("summer", "Summer, outdoors", "temperature", "31 °C", (("weather", "summer", "outdoor"),)),
-    Question("wind", "Wind in winter", "speed", "4 m/s", (("weather", "winter", "wind_speed"),)),
-    Question("shut_off", "Fan, pressure without flow", "pressure", "600 Pa"),
-    Question("most_flow", "Fan, largest flow of its curve", "flow", "7 m3/s"),
-    Question("motor_power", "Motor, on its plate", "power", "5.5 kW", (("fan", "motor_power"),)),
-    Question("ramp", "Ramp, standstill to full speed", "time", "6 s", (("fan", "ramp"),)),
-    Question("low_level", "Lower transmitter on storey", "storey", "1", (("transmitters", 0, "level"),)),
-    Question("high_level", "Upper transmitter on storey", "storey", "12", (("transmitters", 1, "level"),)),
-    Question("range_high", "Transmitters, top of range", "pressure", "125 Pa",
-             (("transmitters", 0, "range_high"), ("transmitters", 1, "range_high"))),
-    Question("signal", "Transmitters, signal", tuple(SIGNALS), "4-20 mA", (("transmitters", 0, "signal"), ("transmitters", 1, "signal"))),
-    Question("rule", "Which reading runs the fan", ("average", "lowest", "highest"), "average", (("control", "rule"),)),
-    Question("set_point", "Set point", "pressure", "40 Pa", (("control", "set_point"),)),
-)  # fmt: skip
+LIFT_DOOR = (
+    "",
+    '[doors."lift landing"]                # slides by itself: no force at a handle; its gaps were not asked for',
+    'width = "1.07 m"',
+    'height = "2.13 m"',
+    'leak_area = "0.06 m2"',
+)
 
 
 def new_site_text(answers):
@@ -96,9 +53,11 @@ def new_site_text(answers):
     if refused:
         raise ValueError("; ".join(refused.values()))
     given = {question.key: _answer(question, answers.get(question.key, question.usual)) for question in QUESTIONS}
-    changes = {place: given[question.key] for question in QUESTIONS for place in question.places}
+    changes = {place: given[question.key] for question in QUESTIONS for place in question.places if given[question.key] is not None}
     changes |= _worked_out(given)
-    text = _opened(_rewritten(demo_sites()[TEMPLATE].read_text(encoding="utf-8"), changes))
+    stated = {place for question in QUESTIONS for place in question.known if given[question.key] is not None}
+    text = _rewritten(demo_sites()[TEMPLATE].read_text(encoding="utf-8"), changes)
+    text = _opened(_inserted(text, _insertions(given)), stated)
     read_site_text(text, "new site")  # refuses what does not go together, with the line
     return text
 
@@ -138,10 +97,18 @@ def write_new_site(answers, path):
 def _answer(question, text):
     """An answer as it will stand in the file."""
     text, kind = str(text).strip(), question.kind
+    if text == OPEN and question.usual == OPEN:
+        return None
     if isinstance(kind, tuple):
         if text not in kind:
             raise ValueError(f"{question.asked}: must be one of {', '.join(kind)}; got {text!r:.60}")
-        return json.dumps(text)
+        return json.dumps(text == "yes" if kind == BOOLEAN else text)
+    if kind == "storeys":
+        return _levels(question, text)
+    if kind == "count":
+        if not re.fullmatch(r"\d{1,2}", text):
+            raise ValueError(f"{question.asked}: must be a whole number, such as {question.usual}; got {text!r:.60}")
+        return str(int(text))
     if kind == "storey":
         if not re.fullmatch(r"-?\d{1,3}", text):
             raise ValueError(f"{question.asked}: must be a whole number, such as {question.usual}; got {text!r:.60}")
@@ -150,23 +117,40 @@ def _answer(question, text):
         if not text:
             raise ValueError(f"{question.asked}: must not be empty")
         return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
-    units.parse(text, kind, question.asked)
-    return json.dumps(text, ensure_ascii=False)
+    value = units.parse(text, kind, question.asked)
+    return repr(value) if kind == "ratio" else json.dumps(text, ensure_ascii=False)
+
+
+def _levels(question, text):
+    """Storeys as a list in the file; "top" stays as it is, "none" is an empty list."""
+    if text == question.usual:
+        return text
+    if text == "none" and question.usual == OPEN:
+        return "[]"
+    numbers = re.split(r"\s*,\s*|\s+", text)
+    if not all(re.fullmatch(r"-?\d{1,3}", number) for number in numbers) or len(set(numbers)) < len(numbers):
+        like = "6, 7 or none" if question.usual == OPEN else f"13, or 0, 6, 13, or {question.usual}"
+        raise ValueError(f"{question.asked}: must be storeys, each once, such as {like}; got {text!r:.60}")
+    return f"[{', '.join(str(int(number)) for number in numbers)}]"
 
 
 def _worked_out(given):
     """What follows from several answers: the storeys, the fan's curve, where the air enters, where the damper sits."""
-    top = int(given["top"])
+    top, lowest = int(given["top"]), int(given["lowest"])
     if top < 1:
         raise ValueError(f"Topmost storey: must be 1 or more, got {top}")
+    if lowest > 0:
+        raise ValueError(f"Lowest storey: must be 0 or below, got {lowest}")
     flow, pressure = (units.parse(json.loads(given[key]), kind) for key, kind in (("most_flow", "flow"), ("shut_off", "pressure")))
     if flow <= 0 or pressure <= 0:
         raise ValueError(f"Fan: pressure and flow must be above zero, got {given['shut_off']} and {given['most_flow']}")
     return {
-        ("storeys", 0, "levels"): json.dumps(f"0..{top}"),
+        ("storeys", 0, "levels"): json.dumps(f"{lowest}..{top}"),
         ("fan", "flows"): json.dumps([units.write(round(flow * share, 4), "flow") for share in FAN_FLOWS]),
         ("fan", "pressures"): json.dumps([units.write(round(pressure * share, 2), "pressure") for share in FAN_PRESSURES]),
-        ("supplies", 0, "level"): str(top),
+        ("supplies", 0, "level"): str(_inlets(given)[0]),
+        ("supplies", 0, "share"): repr(1 / len(_inlets(given))),
+        ("design", "source"): json.dumps("answered on the guided page"),
         ("stair", "relief", "level"): str(top // 2),
         ("invented",): "false",
         ("note",): json.dumps(
@@ -174,6 +158,44 @@ def _worked_out(given):
             "Keys behind a # are not known yet: state them."
         ),
     }
+
+
+def _inlets(given):
+    """Storeys at which the air enters the stair."""
+    return [int(given["top"])] if given["air_enters"] == "top" else json.loads(given["air_enters"])
+
+
+def _insertions(given):
+    """Lines that the demo file does not have: {place of the line after which they stand: lines}."""
+    found, inlets, lowest, lifts = {}, _inlets(given), int(given["lowest"]), int(given["lift_doors"])
+    if len(inlets) > 1:
+        more = [("", "[[supplies]]", f"level = {level}", f"share = {1 / len(inlets)!r}") for level in inlets[1:]]
+        found["supplies", 0, "share"] = [line for block in more for line in block]
+    if lowest < 0:
+        levels = json.dumps(f"{lowest}..-1")
+        earth = "# behind earth"
+        found["storeys", 1, "extra_leak"] = [
+            "", "[[storeys]]", f"levels = {levels}", f'facade = "0 m2"                       {earth}', 'stair_outside_wall = "0 m2"',
+        ]  # fmt: skip
+    if given["lobby"] == "true":
+        found["storeys", 0, "lobby"] = ['lobby_door = "flat landing"           # taken to be a door like that of the stair']
+    if lifts:
+        note = "# not asked for: common practice for so many lifts, no source"
+        found["storeys", 0, "lift_doors"] = ['lift_door = "lift landing"', f'lift_shaft_wall = "{27 * lifts} m2"  {note}']
+        found["doors", "street", "closing_share"] = LIFT_DOOR
+        sizes = (f'plan_area = "{8 * lifts} m2"  {note}', f'friction_area = "{6 * lifts} m2"', f'vent_area = "{0.1 * lifts:.1f} m2"')
+        found["stair", "relief", "leak_area"] = ["", "[lift]", *sizes]
+    if given["damping"] is not None:
+        for number in (0, 1):
+            found["transmitters", number, "filter"] = [f"damping = {given['damping']}"]
+    return found
+
+
+def _inserted(text, insertions):
+    lines, numbers = text.splitlines(), lines_of(text)
+    for place in sorted(insertions, key=lambda place: -numbers[place]):
+        lines[numbers[place] : numbers[place]] = insertions[place]
+    return "\n".join(lines) + "\n"
 
 
 def _rewritten(text, changes):
@@ -189,11 +211,13 @@ def _rewritten(text, changes):
     return "\n".join(lines) + "\n"
 
 
-def _opened(text):
-    """The text with the keys of LEFT_OPEN behind a #: there to be filled in, not stated."""
+def _opened(text, stated):
+    """The text with the keys of LEFT_OPEN behind a #, but for those stated: there to be filled in."""
     lines = text.splitlines()
     for place, number in lines_of(text).items():
         table, key = place[0], place[-1]
+        if place in stated:
+            continue
         if table in LEFT_OPEN_TABLES or (len(place) > 1 and key in LEFT_OPEN.get(table, ())):
             lines[number - 1] = f"# {lines[number - 1]}"
     return "\n".join(lines) + "\n"

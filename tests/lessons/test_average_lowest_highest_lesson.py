@@ -11,6 +11,7 @@ from helpers.lessons.derivations.average_lowest_highest import storey_of_the_ave
 from helpers.lessons.exercises.average_lowest_highest import AFTER, AS_BEFORE, DOUBLE, FULL, LOWEST_SPEED
 from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PREDICTIONS, kept_set_point, stuck, tube_off
 from helpers.lessons.worked.average_lowest_highest import tallest_stair
+from helpers.panels.lessons.average_lowest_highest import senior_card
 from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, rules_panel
 from helpers.studies.figures import inside_text
 from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
@@ -248,6 +249,6 @@ def test_only_the_chosen_rule_has_crosses(panel):
 
 
 def test_the_card_names_the_usual_choice_with_a_relief_damper_and_what_belongs_to_it():
-    card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
+    card = senior_card()._repr_mimebundle_()["text/plain"]
     assert "with relief the lowest reading at the code's minimum is the usual and defensible choice (common practice, no source)" in card
     assert "must ignore a reading next to an open door for a time" in card

@@ -4,6 +4,7 @@ import pytest
 
 from helpers.model.site import read_site
 from helpers.panels.new_site_panel import DEFAULT_PATH, NewSitePanel
+from helpers.studies.new_site_questions import NOT_ASKED, OPEN, QUESTIONS
 
 
 @pytest.fixture
@@ -30,9 +31,9 @@ def test_an_answer_that_cannot_be_read_does_not_hide_the_state_of_the_others(pan
     panel.controls["winter"].text = "cold"
     assert "write 9800" in panel.line.verdict.words
     assert "Winter, outdoors must be" in panel.line.verdict.words
-    assert panel.line.verdict.words.endswith("The other 22 answers can be read")
+    assert panel.line.verdict.words.endswith(f"The other {len(QUESTIONS) - 2} answers can be read")
     panel.controls["floor_area"].text = "9800 ft2"
-    assert panel.line.verdict.words.endswith("The other 23 answers can be read")
+    assert panel.line.verdict.words.endswith(f"The other {len(QUESTIONS) - 1} answers can be read")
 
 
 def test_the_file_is_written_and_opens(panel, tmp_path):
@@ -65,3 +66,19 @@ def test_no_other_folder_is_made_for_a_path_that_was_typed(tmp_path, monkeypatch
     panel.path.text = "a/b/mine.toml"
     panel.write()
     assert list(tmp_path.iterdir()) == []
+
+
+def test_what_nobody_knows_yet_is_named_until_it_is_answered_and_so_is_what_is_not_asked(panel):
+    open_ones = [question for question in QUESTIONS if question.usual == OPEN]
+    assert {question.key for question in open_ones} == {
+        "closing_share", "open_doors", "open_exits", "standby", "response", "damping"
+    }  # fmt: skip
+    for question in open_ones:
+        assert question.asked in panel.line.verdict.words
+    panel.controls["damping"].text = "0.3 s"
+    panel.controls["standby"].value = "generator"
+    unknown = panel.line.verdict.words.split("Not known yet")[1].split(". Not asked")[0]
+    assert "damping" not in unknown
+    assert "Standby" not in unknown
+    assert "Final exits the design takes as open" in unknown
+    assert all(kept in panel.line.verdict.words for kept in NOT_ASKED)
