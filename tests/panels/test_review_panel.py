@@ -19,6 +19,25 @@ def one_panel():
         yield ReviewPanel()
 
 
+@pytest.fixture(scope="module")
+def walked(one_panel):
+    """Every strategy that comes with the workbook, opened once in each system of units: what the page shows then, by name and system.
+
+    One strategy in both systems before the next one: the studies behind it are made once.
+    """
+    shown, systems = {}, ["Pa", "in. w.c."]
+    for name in demo_strategies():
+        one_panel.panel.put(file="", name=name)
+        for system in systems:
+            UNITS.system = system
+            bundle, _ = one_panel._repr_mimebundle_()
+            names = (one_panel.review.strategy_name, one_panel.read.name, one_panel.strategy.name)
+            shown[name, system] = (one_panel.panel.verdict, one_panel.review, names, bundle, one_panel.list.value)
+        systems.reverse()
+    UNITS.system = "Pa"
+    return shown
+
+
 @pytest.fixture
 def opened(one_panel):
     """Opens a strategy that comes with the workbook as its file has it, whatever the test before has moved."""
@@ -46,31 +65,26 @@ def test_the_verdict_counts_and_names_the_gravest(panel):
     assert panel.review.findings[0].what in panel.panel.verdict.words
 
 
-def test_every_demo_strategy_can_be_reviewed(panel):
-    for name in demo_strategies():
-        panel.panel.controls["name"].value = name
-        assert panel.review.strategy_name == panel.read.name
-        assert all(finding.what.split(":")[0] in unescape(panel.list.value) for finding in panel.review.findings[:3])
+def test_every_demo_strategy_can_be_reviewed(walked):
+    for (name, _), (_, made, names, _, listed) in walked.items():
+        assert len({*names}) == 1, name
+        assert all(finding.what.split(":")[0] in unescape(listed) for finding in made.findings[:3])
 
 
-MOVES = [
-    ("action", "direct", "wrong action"),
-    ("gain", "12", "unstable"),
-    ("integral_time_s", "none", "no integral"),
-    ("rule", "lowest", "door too heavy"),
-]
+def test_page_13_opens_every_strategy_in_both_systems_of_units(walked):
+    assert len(walked) == 2 * len(demo_strategies())
+    for (name, system), (verdict, _, _, bundle, listed) in walked.items():
+        assert verdict.kind != "entry", verdict.words
+        assert "image/png" in bundle
+        if system != "Pa":
+            assert " Pa" not in f"{bundle['text/plain']} {listed}", name
 
 
-@pytest.mark.parametrize(("name", "value", "key"), MOVES)
-def test_a_control_that_is_moved_changes_the_findings(opened, name, value, key):
-    panel = opened("Larkfield Sound")
-    assert key not in panel.review.keys
-    control = panel.panel.controls[name]
-    if hasattr(control, "text"):
-        control.text = value
-    else:
-        control.value = value
-    assert key in panel.review.keys
+def test_nothing_that_fails_in_the_sound_strategies_is_the_strategys(walked):
+    sound = [name for name in demo_strategies() if name.endswith("Sound")]
+    assert sound
+    for name in sound:
+        assert [finding.what for finding in walked[name, "Pa"][1].of_strategy if finding.severity == "wrong"] == [], name
 
 
 def test_the_right_entry_clears_the_findings_on_scaling(panel):
@@ -104,13 +118,6 @@ def test_units_switch_over_in_the_findings_too(panel):
     assert " Pa" not in panel.list.value
 
 
-def test_a_strategy_of_ones_own_beside_its_own_site(panel, tmp_path):
-    text = (STRATEGIES_FOLDER / "larkfield_sound.toml").read_text(encoding="utf-8")
-    (tmp_path / "mine.toml").write_text(text.replace("Larkfield House, as designed", "Mine"), encoding="utf-8")
-    panel.panel.controls["file"].text = str(tmp_path / "mine.toml")
-    assert panel.review.strategy_name == "Mine"
-
-
 @pytest.mark.parametrize(("site", "sentence"), [("../../etc/passwd", "without folders"), ("atlantis", "one of the demo sites")])
 def test_a_site_is_looked_for_beside_the_strategy_and_nowhere_else(panel, site, sentence):
     with pytest.raises(ValueError, match=sentence):
@@ -130,21 +137,6 @@ def test_without_a_kernel_the_page_has_picture_and_findings(panel):
     assert "a loop without integral action" in panel.clear().text
 
 
-def test_page_13_opens_every_strategy_in_both_systems_of_units(one_panel):
-    for system in ("Pa", "in. w.c."):
-        UNITS.system = system
-        for name in demo_strategies():
-            one_panel.panel.put(file="", name=name)
-            assert one_panel.panel.verdict.kind != "entry", one_panel.panel.verdict.words
-            assert one_panel.review.strategy_name == one_panel.read.name == one_panel.strategy.name
-            bundle, _ = one_panel._repr_mimebundle_()
-            words = f"{bundle['text/plain']} {one_panel.list.value}"
-            assert "image/png" in bundle
-            if system != "Pa":
-                assert " Pa" not in words, name
-    UNITS.system = "Pa"
-
-
 def test_a_garage_has_a_set_point_in_ppm_and_no_entered_pressures(opened):
     panel = opened("Orchard Sound")
     controls = panel.panel.controls
@@ -155,25 +147,6 @@ def test_a_garage_has_a_set_point_in_ppm_and_no_entered_pressures(opened):
     assert panel.review.bench.dimension == "concentration"
     controls["action"].value = "reverse"
     assert "wrong action" in panel.review.keys
-
-
-def test_nothing_that_fails_in_the_sound_strategies_is_the_strategys(opened):
-    for name in (name for name in demo_strategies() if name.endswith("Sound")):
-        panel = opened(name)
-        assert [finding.what for finding in panel.review.of_strategy if finding.severity == "wrong"] == [], name
-
-
-def test_what_was_looked_for_and_not_found_follows_the_chooser_and_the_entries(opened):
-    panel = opened("Larkfield Sound")
-    shown = panel.clear()
-    assert panel.review.strategy_name in shown.widget.value
-    assert "a wrong action" in shown.text or "action" in shown.text
-    before = shown.widget.value
-    panel.panel.put(action="direct")
-    assert shown.widget.value != before
-    panel.panel.put(name="Orchard Sound")
-    assert panel.review.strategy_name in shown.widget.value
-    assert shown.text.splitlines()[1:] == list(panel.review.clear)
 
 
 def test_the_verdict_stands_over_the_picture_where_the_first_screen_ends(panel):
@@ -195,3 +168,46 @@ def test_a_fan_at_its_lowest_speed_that_leaves_places_out_is_a_fail_of_the_build
     found = next(one for one in panel.review.found if one.key == "at lowest speed")
     assert (found.finding.severity, found.whose) == ("wrong", "the building")
     assert "where 0 Pa is asked for" in found.finding.figure
+
+
+# From here on the sound strategy, whose studies are then made once.
+
+
+def test_a_strategy_of_ones_own_beside_its_own_site(panel, tmp_path):
+    text = (STRATEGIES_FOLDER / "larkfield_sound.toml").read_text(encoding="utf-8")
+    (tmp_path / "mine.toml").write_text(text.replace("Larkfield House, as designed", "Mine"), encoding="utf-8")
+    panel.panel.controls["file"].text = str(tmp_path / "mine.toml")
+    assert panel.review.strategy_name == "Mine"
+
+
+def test_what_was_looked_for_and_not_found_follows_the_chooser_and_the_entries(opened):
+    panel = opened("Larkfield Sound")
+    shown = panel.clear()
+    assert panel.review.strategy_name in shown.widget.value
+    assert "a wrong action" in shown.text or "action" in shown.text
+    before = shown.widget.value
+    panel.panel.put(action="direct")
+    assert shown.widget.value != before
+    panel.panel.put(name="Orchard Sound")
+    assert panel.review.strategy_name in shown.widget.value
+    assert shown.text.splitlines()[1:] == list(panel.review.clear)
+
+
+MOVES = [
+    ("action", "direct", "wrong action"),
+    ("gain", "12", "unstable"),
+    ("integral_time_s", "none", "no integral"),
+    ("rule", "lowest", "door too heavy"),
+]
+
+
+@pytest.mark.parametrize(("name", "value", "key"), MOVES)
+def test_a_control_that_is_moved_changes_the_findings(opened, name, value, key):
+    panel = opened("Larkfield Sound")
+    assert key not in panel.review.keys
+    control = panel.panel.controls[name]
+    if hasattr(control, "text"):
+        control.text = value
+    else:
+        control.value = value
+    assert key in panel.review.keys
