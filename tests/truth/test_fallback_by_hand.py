@@ -117,7 +117,8 @@ def test_the_speeds_that_hold_the_door_and_the_best_of_them(study):
 
 def test_alarm_limits_are_the_set_point_and_what_two_sound_transmitters_may_be_apart(study):
     """Each may be off by 1.25 Pa: held at 40 together, one shows at most 41.25 and the other 38.75, and they differ by 2.5 Pa. The alarm
-    itself looks at a reading that may be off by as much: 42.5 and 37.5, in whole pascals outwards; likewise 2.5 and 1.25 Pa for the difference."""
+    itself looks at a reading that may be off by as much: 42.5 and 37.5, in whole pascals outwards; likewise 2.5
+    and 1.25 Pa for the difference."""
     limits = study.alarm_limits
     assert [(one.low_pa, one.high_pa) for one in limits.readings] == [(37.0, 43.0)] * 2
     assert limits.deviation_pa == 4.0
