@@ -20,7 +20,7 @@ FURTHER_PAGES = (
     Lesson(11, "commissioning_checks", "Commissioning checks", 45),
     Lesson(12, "design_record", "The design record", 45),
     Lesson(13, "strategy_review", "Strategy review", 30),
-    Lesson(14, "your_own_site", "A site of your own", 10),
+    Lesson(14, "your_own_site", "A site of your own", 15),
 )
 PAGES = (*LESSONS, *FURTHER_PAGES)
 COLUMNS = ("Page", "Minutes", "Predicted", "Solved", "Where you stand")
