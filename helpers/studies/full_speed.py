@@ -76,10 +76,13 @@ class FullSpeed:
         """Whether anything limits a door at all."""
         return bool(np.isfinite(self.room_pa).any())
 
-    def lost(self, required=None):
-        """Cases (of those required, default all) that are not held at the highest safe speed."""
-        required = np.ones(len(self.cases), bool) if required is None else required[: len(self.cases)]
-        return tuple(case for case, hz, asked in zip(self.cases, self.held_hz, required, strict=True) if asked and not hz <= self.safe_hz)
+    def lost(self, required=None, at_hz=None):
+        """Cases (of those required, default all) that are not held at a highest speed, by default the highest safe one."""
+        required, highest = self._asked(required), self.safe_hz if at_hz is None else at_hz
+        return tuple(case for case, hz, asked in zip(self.cases, self.held_hz, required, strict=True) if asked and not hz <= highest)
+
+    def _asked(self, required):
+        return np.ones(len(self.cases), bool) if required is None else np.asarray(required[: len(self.cases)], bool)
 
     def safe_text(self):
         """The highest safe speed in words."""
@@ -115,6 +118,20 @@ class FullSpeed:
             )
         return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
 
+    def closing_cure(self, closes_hz, required=None):
+        """What a highest speed would do up to which a final exit closes again: a remedy only if all doors shut are still held there."""
+        if np.isnan(closes_hz):
+            return "no speed of this drive lets it close"
+        lost = self.lost(required, closes_hz)
+        if not any(case.shut for case in lost):
+            return f"a highest speed of {closes_hz:.1f} Hz in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
+        asked = self._asked(required)
+        if len(lost) < asked.sum():
+            return f"{closes_hz:.1f} Hz would let it close, but then not held: {cases_text(lost)}: no remedy"
+        least = np.min(self.held_hz, where=asked, initial=np.inf)
+        needs = f"{least:.1f} Hz is the least" if np.isfinite(least) else "at no speed of this drive"
+        return f"{closes_hz:.1f} Hz would let it close, but no case is then held ({needs}): no remedy"
+
     def other_cure(self, system="Pa"):
         """What a relief damper would do at full speed with all doors closed, in words."""
         if self.damper is None:
@@ -147,7 +164,7 @@ class FullSpeed:
         if not self.limited:
             return
         yield self._door_finding(required, system)
-        yield from self._beside_findings(system)
+        yield from self._beside_findings(required, system)
 
     def _door_finding(self, required, system):
         place = self.worst
@@ -159,10 +176,10 @@ class FullSpeed:
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
                       f"{self.cure(required)}; or {self.other_cure(system)}")  # fmt: skip
 
-    def _beside_findings(self, system):
+    def _beside_findings(self, required, system):
         how = "the highest speed stated for smoke control" if self.stated else "full speed"
         if self.exits is not None and self.exits.state != "good":
-            most = "" if not self.closing_hz < self.full_hz else f"a highest speed of {self.closing_hz:.1f} Hz in smoke control; "
+            most = "" if self.closing_hz >= self.full_hz else f"{self.closing_cure(self.closing_hz, required)}; "
             what = f"At {how} a final exit {NOT_CLOSING}" if self.exits.room_pa < 0 else f"At {how} a final exit only just closes again"
             yield Finding(
                 self.exits.state, what, self.exits.text(system), "nobody pulls it shut, and then it takes air as an open door does",

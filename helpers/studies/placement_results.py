@@ -8,11 +8,11 @@ import numpy as np
 from helpers import units
 from helpers.formulas import require
 from helpers.formulas.combining import RULES
-from helpers.formulas.statistics import wilson_interval
+from helpers.formulas.statistics import paired_chance, wilson_interval
 from helpers.studies.figures import Table, range_text
 from helpers.studies.rules import TOLERANCE_PA
 
-__all__ = ["ChoiceResult", "HeatMap", "Placement", "percent"]
+__all__ = ["ChoiceResult", "HeatMap", "Paired", "Placement", "percent"]
 
 HOURS_OF_A_YEAR = 8760
 CONFIDENCE = 0.95
@@ -52,6 +52,31 @@ class ChoiceResult:
     def fails_text(self):
         """The door that fails most, in words."""
         return "none" if self.fails_most is None else f"{self.fails_most}, too {self.too} in {percent(self.out_share)}"
+
+
+@dataclass(frozen=True)
+class Paired:
+    """Two choices under the same conditions: in how many the first is inside and the second out (gained), and the other way round (lost);
+    chance: that two equally good ones differ by so much or more (`paired_chance`)."""
+
+    gained: int
+    lost: int
+    chance: float
+
+    @property
+    def told_apart(self):
+        """Whether the conditions tell the two apart."""
+        return self.chance < 1 - CONFIDENCE
+
+    def text(self):
+        """The counts and the chance in words."""
+        if not self.gained + self.lost:
+            return "inside and out in the very same conditions as the best"
+        shown = f"{self.chance:.3f}" if self.chance >= 0.001 else "less than 0.001"
+        return (
+            f"out in {self.gained} of the conditions in which the best is inside, inside in {self.lost} in which the best is out: two "
+            f"equally good ones differ by so much or more with a chance of {shown} (exact test on pairs)"
+        )
 
 
 @dataclass(frozen=True)
@@ -189,8 +214,29 @@ class Placement:
 
     def against(self, choice, other):
         """In how many of the same conditions a choice is inside and another is not, and the other way round."""
+        pair = self.paired(choice, other)
+        return pair.gained, pair.lost
+
+    def paired(self, choice, other):
+        """`Paired` of a choice against another: shares of the same conditions are compared condition by condition, not by intervals."""
         one, two = self.inside[self.number_of(choice)], self.inside[self.number_of(other)]
-        return int((one & ~two).sum()), int((two & ~one).sum())
+        gained, lost = int((one & ~two).sum()), int((two & ~one).sum())
+        return Paired(gained, lost, float(paired_chance(gained, lost)))
+
+    @cached_property
+    def as_good(self):
+        """How many other choices the conditions do not tell apart from the best, each by itself on the same conditions."""
+        best = self.inside[self.ranked[0]]
+        chance = paired_chance((best & ~self.inside).sum(axis=1), (self.inside & ~best).sum(axis=1))
+        return int((chance >= 1 - CONFIDENCE).sum()) - 1
+
+    @property
+    def flattered(self):
+        """That the best was picked on the conditions it is compared on, in words."""
+        return (
+            f"the best of {len(self.choices)} is picked on these same conditions and looks better than it is: draw again with another seed "
+            "before anything is moved"
+        )
 
     def heat_map(self, rule):
         """`HeatMap` of all pairs under a rule. Raises ValueError for an unknown rule or one without any pair."""
@@ -258,9 +304,9 @@ class Placement:
         )
         lost = "" if best.left_out is None else f", with one left out {percent(best.left_out)}"
         yield f"With one transmitter dead at zero {percent(best.dead)} remain{lost}."
-        close = int((self.share >= low).sum()) - 1
-        if close:
-            yield f"{close} other choice{'s lie' if close > 1 else ' lies'} within that interval."
+        if self.as_good:
+            yield f"{self.as_good} other choice{'s are' if self.as_good > 1 else ' is'} not told apart from it by these conditions."
+        yield f"{self.flattered[0].upper()}{self.flattered[1:]}."
         if self.hopeless:
             yield f"In {percent(self.hopeless)} of conditions no choice at all keeps every door inside: no transmitter helps there."
 
@@ -271,10 +317,9 @@ class Placement:
         if own.choice == self.best.choice:
             yield "It is what the site file has chosen."
         else:
-            gained, lost = self.against(self.best.choice, own.choice)
             yield (
-                f"The site's own choice, {own.choice.text(system)}, reaches {percent(own.inside)} (place {self._place(own)}): it is out "
-                f"in {gained} of the conditions in which the best is inside, and inside in {lost} in which the best is out."
+                f"The site's own choice, {own.choice.text(system)}, reaches {percent(own.inside)} (place {self._place(own)}): it is "
+                f"{self.paired(self.best.choice, own.choice).text()}."
             )
         others = [
             f"{choice.rule} {percent(share)}"

@@ -15,7 +15,7 @@ from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of, with_stair_air
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.window import NOT_CLOSING
+from helpers.studies.window import NOT_CLOSING, handle_force_n
 
 __all__ = [
     "BLADE_HYSTERESIS",
@@ -42,7 +42,8 @@ class FixedSpeed:
     """What a fan at one speed does to the doors, over all states tried.
 
     least_pa, least_at: the lowest pressure across a stair door that has a least, and where; most_pa, most_at: the highest across one that
-    has a most; room_pa, worst_at: room of the door that is worst off, of any kind, below zero past its limit (infinite: none has a limit);
+    has a most, most_n the force at its handle there (None: nobody pulls against it); room_pa, worst_at: room of the door that is worst
+    off, of any kind, below zero past its limit (infinite: none has a limit);
     level, area_m2, opens_pa, full_pa: the damper's, None without one; tried: the states, in words; closing_pa, closing_at: room below the
     pressure up to which a final exit closes again once opened, below zero where one stays ajar (infinite: no such exit), and where.
     """
@@ -61,6 +62,7 @@ class FixedSpeed:
     tried: str
     closing_pa: float = np.inf
     closing_at: str = ""
+    most_n: float | None = None
 
     @property
     def leak_area_m2(self):
@@ -81,8 +83,9 @@ class FixedSpeed:
         """The ends and where they are, in words."""
         if np.isinf(self.room_pa):
             return "no door has a limit to be judged by"
-        both = ((self.least_pa, self.least_at), (self.most_pa, self.most_at))  # infinite where no stair door has that limit
-        ends = " to ".join(f"{units.show(value, 'pressure', system)} ({at})" for value, at in both if np.isfinite(value))
+        force = "" if self.most_n is None else f", {units.show(self.most_n, 'force', system)}"
+        both = ((self.least_pa, "", self.least_at), (self.most_pa, force, self.most_at))  # infinite where no stair door has that limit
+        ends = " to ".join(f"{units.show(value, 'pressure', system)}{n} ({at})" for value, n, at in both if np.isfinite(value))
         ends = f"stair doors {ends}" if ends else "no stair door has a limit"
         past = "" if self.holds else f"; past its limit by {units.show(-self.room_pa, 'pressure', system)}: {self.worst_at}"
         ajar = ""
@@ -151,11 +154,12 @@ def _judged(tower, window, speed_hz, cases, conditions):
     relief, judge = tower.site.stair.relief, _Doors(tower, window, conditions)
     found = [(name, *judge.of(one.solve(conditions, speed_hz))) for name, one in blades(tower, conditions)]
     tried = f"tried in {len(cases)} cases" + (f" and with {len(found)} states of the blade" if relief else "")
-    (least, least_at), (most, most_at), (room, worst_at), (closing, closing_at) = (
+    (least, least_at, _), (most, most_at, door), (room, worst_at, _), (closing, closing_at, _) = (
         judge.said(found, number, pick, cases) for number, pick in ((1, np.argmin), (2, np.argmax), (3, np.argmin), (4, np.argmin))
     )
     damper = (None,) * 4 if relief is None else (relief.level, relief.area_m2, relief.opens_pa, relief.full_pa)
-    return FixedSpeed(float(speed_hz), *damper, least, least_at, most, most_at, room, worst_at, tried, closing, closing_at)
+    return FixedSpeed(float(speed_hz), *damper, least, least_at, most, most_at, room, worst_at, tried, closing, closing_at,
+                      judge.force_n(door, most))  # fmt: skip
 
 
 def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels):
@@ -203,7 +207,7 @@ class _Doors:
 
     def __init__(self, tower, window, conditions):
         limited = any((door.least_pa, door.most_pa) != (None, None) for door in window.doors)
-        self.columns = DoorColumns(tower, window) if limited else None
+        self.site, self.columns = tower.site, DoorColumns(tower, window) if limited else None
         if limited:
             self.open = self.columns.standing_open(conditions)
             self.stair = np.array([column.use == "stair door" for column in self.columns.columns])
@@ -226,10 +230,16 @@ class _Doors:
         return float(self.columns.rooms(self.columns.across(found), self.open)[1].min())
 
     def said(self, found, number, pick, cases):
-        """(value, where) of the extreme of one array of all blades."""
+        """(value, where, number of the door) of the extreme of one array of all blades."""
         if self.columns is None:
-            return np.inf if number != 2 else -np.inf, ""
+            return np.inf if number != 2 else -np.inf, "", None
         arrays = np.stack([one[number] for one in found])
         blade, case, door = np.unravel_index(pick(arrays), arrays.shape)
         where = ", ".join(filter(None, (self.columns.columns[door].text, cases[case].name, found[blade][0])))
-        return float(arrays[blade, case, door]), where
+        return float(arrays[blade, case, door]), where, int(door)
+
+    def force_n(self, number, dp_pa):
+        """Force at the handle of a door at a pressure [N]; None where nobody pulls against it, or no door has a most."""
+        window = None if number is None or not np.isfinite(dp_pa) else self.columns.columns[number].window
+        door = None if window is None else self.site.doors[window.door]
+        return None if door is None or window.opens_with_pressure or not door.worked_by_hand else float(handle_force_n(door, dp_pa))

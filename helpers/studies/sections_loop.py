@@ -5,6 +5,7 @@ from helpers.formulas import signals
 from helpers.studies import picture_data
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
 from helpers.studies.injection import PARTS
+from helpers.studies.sheets import INJECTION_CAUTION
 from helpers.studies.standing import SET_POINT
 
 __all__ = ["action_section", "injection_section", "range_section", "signal_section"]
@@ -39,7 +40,7 @@ def range_section(design, system):
     table = Table("ranges", "Usual ranges", columns, rows, states, note)
     pictures = (picture_data.range_chart(advice, system),)
     said = design.standing.what_if(advice.verdict(system), SET_POINT)
-    return Section("range", "Transmitter range", said, figures, (table,), (_range_finding(advice, system),), pictures)
+    return Section("range", "Transmitter range", said, figures, (table,), (_range_finding(design, system),), pictures)
 
 
 def _pressure(label, value, text, reason, source):
@@ -79,11 +80,19 @@ def _range_row(choice, advice, system):
     )
 
 
-def _range_finding(advice, system):
+def _range_finding(design, system):
+    """What hangs on a set point that does not stand, or hides crossed tubes, is no pass."""
+    advice = design.range
     stated, chosen = advice.stated, advice.chosen
     text = f"accuracy ±{fine(stated.accuracy_pa, system)}"
     if stated == chosen and stated.good:
-        return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
+        first, hides = design.standing.first(SET_POINT), advice.reversal(system)
+        if not (first or hides or advice.against(stated, system)):
+            return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
+        what = f"The range stated, {stated.text(system)}, suits the file's set point"
+        why = "; ".join(filter(None, (first, hides.rstrip("."), advice.against(stated, system))))
+        remedy = "the range again, once the set point is laid down" if first else "the tubes proved by hand, until such a range hangs there"
+        return Finding("attention", what, text, why, PRACTICE, remedy)
     against = advice.against(stated, system) or "it is wider than it need be"
     if stated == chosen:
         what, remedy = f"No usual range suits; the one stated, {stated.text(system)}, is the least bad", "another set point or transmitter"
@@ -172,8 +181,7 @@ def injection_section(design, system):
         "And must do",
     )
     note = (
-        "Fan in manual while a signal is injected, but for the steps that say in automatic: those with nobody in the stair and doors shut. "
-        "Signals stay off the ends of the range: an input that clips hides an offset there."
+        f"{INJECTION_CAUTION} {_automatic_said(table)} Signals stay off the ends of the range: an input that clips hides an offset there."
     )
     verdict = f"{len(rows)} steps, one plan: {_parts_said(table)}. {_told_apart(table)}"
     pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
@@ -181,6 +189,18 @@ def injection_section(design, system):
     note += _apart_said(design, system)
     sheet = Table("injection", "Injection table", columns, rows, note=note)
     return Section("injection", "Injection table", verdict, tuple(_tolerance_figures(table, system)), (sheet,), findings)
+
+
+def _automatic_said(table):
+    """Which steps are in AUTO, by their numbers, and when to leave it."""
+    numbers = [str(number) for number, row in enumerate(table.rows, 1) if row.fan == "AUTO"]
+    if not numbers:
+        return "All of these steps are in MANUAL."
+    which = f"step{'s' if len(numbers) > 1 else ''} {listed(numbers)}"
+    return (
+        f"In AUTO: {which}, all others in MANUAL. In AUTO, if the fan goes faster than the step says, or does not come to rest in the time "
+        "the step says: MANUAL at once, stop the test, and write down what was seen."
+    )
 
 
 def _apart_said(design, system):

@@ -14,6 +14,7 @@ __all__ = ["low_demand_section", "placement_section", "tuning_section", "year_se
 _RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "drawn conditions, steady state"
 _SEARCH = "air network: search over speed, weather, doors and the stair's warmth"
 _SAFETY, _WILSON = "life safety; the local code decides", "Wilson interval, 95 %"
+_PAIRS = "exact test on pairs, McNemar 1947 (from memory, not verified)"
 TABLED = 8  # best choices listed
 
 
@@ -132,7 +133,10 @@ def placement_section(design, system):
         return _without("placement", "Where the transmitters go", reason)
     mapped = picture_time.MAPPED_RULE in {choice.rule for choice in study.choices if len(choice.levels) == 2}
     pictures = (picture_time.placement_map(study, system),) if mapped else ()
-    notes = (f"{study.question.conditions} conditions are few: a difference smaller than the interval's width proves nothing.",)
+    notes = (
+        f"{study.question.conditions} conditions are few. All choices stand under the same ones, so two are compared condition by "
+        "condition, not by whether their intervals overlap.",
+    )
     return Section(
         "placement", "Where the transmitters go", study.verdict(system), tuple(_placement_figures(study, system)),
         (study.table(TABLED, system),), tuple(_placement_findings(study, system)), pictures, notes,
@@ -168,12 +172,15 @@ def _placement_findings(study, system):
                           f"the door that fails most: {best.fails_text}", _DRAWN,
                           "the doors, the fan, the leaks or the set point")  # fmt: skip
             return
-        if found.inside >= best.interval[0]:
-            yield Finding("good", "The site's own transmitters are as good as the best, within what chance allows", shares, "", _WILSON)
+        pair = study.paired(best.choice, own)
+        if own == best.choice:
+            yield Finding("good", "The site's own transmitters are the best of those tried", shares, "", _PAIRS)
+        elif pair.told_apart:
+            yield Finding("attention", "Another place or rule may do better", f"{shares}: {pair.text()}", study.flattered, _PAIRS,
+                          best.choice.text(system))  # fmt: skip
         else:
-            gained, lost = study.against(best.choice, own)
-            why = f"out in {gained} of {study.judged} conditions in which the best is inside, inside in {lost} in which the best is out"
-            yield Finding("attention", "Another place or rule would do better", shares, why, _DRAWN, best.choice.text(system))
+            what = "These conditions do not tell the site's own transmitters from the best"
+            yield Finding("good", what, f"{shares}: {pair.text()}", "", _PAIRS)
     if study.hopeless:
         why = f"the door that fails most: {best.fails_text}"
         remedy = "the doors, the fan, the leaks or the set point"

@@ -21,8 +21,9 @@ from helpers.model.loop.results import door_course
 from helpers.model.loop.run import Setup, run_on_air, settings_of
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.studies.cases import two_neighbours, usual_cases
+from helpers.studies.cases import FIRST_MINUTE, Case, two_neighbours, usual_cases
 from helpers.studies.process_gain import process_gain
+from helpers.studies.rules import TOLERANCE_PA, compare_rules
 from helpers.studies.tuning import tuning_study
 from helpers.studies.tuning_box import LoopBox, Margins
 from helpers.studies.tuning_doors import WITHIN_S
@@ -54,7 +55,9 @@ class Tried:
     time_s, reading_pa, speed_hz, heaviest_pa, lightest_pa [samples]: reading, speed, most and least pressure across the stair doors that
     are shut; opens_s, shuts_s until the flow is back (NaN: not while it was looked at); ramp_opens_s, ramp_shuts_s what the ramp alone
     takes; rest_n the most force at a handle before anything moves, open_n at another one while the door stands open, peak_n after it has
-    begun to shut, above_s how long any was above its limit_n then, open_above_s how long while it stood open; margins: `Margins` of the
+    begun to shut, above_s how long any was above its limit_n then, open_above_s how long while it stood open; low_pa, least_pa: the least
+    pressure across a shut door that has a least, and that least (NaN: none has one); open_low_s, low_s how long any is below its least
+    while the door stands open, and with it shut; margins: `Margins` of the
     nominal loop where the building's gain is largest; worst: the least of each over the whole box, at its worst `corner`; ahead: whether
     the integral asks for more than the ramp gives; advised: (gain, integral_s) of the fastest that is safe in the box, None where none is.
     """
@@ -75,6 +78,10 @@ class Tried:
     above_s: float
     limit_n: float
     open_above_s: float
+    low_pa: float
+    least_pa: float
+    open_low_s: float
+    low_s: float
     margins: Margins
     worst: Margins
     corner: object
@@ -85,6 +92,11 @@ class Tried:
     def slowest_s(self):
         """The slower of both ways; infinite where one is not back."""
         return float(np.nan_to_num([self.opens_s, self.shuts_s], nan=np.inf).max())
+
+    @property
+    def low_is_brief(self):
+        """Whether a door that is below its least gets it back within WITHIN_S, which a standard asks for the flow; ours for a pressure."""
+        return self.open_low_s + self.low_s <= WITHIN_S
 
     @property
     def lacks(self):
@@ -123,6 +135,12 @@ class TuningBench:
         """The tuning study of this stair: what is recommended for it comes from there."""
         return tuning_study(self.tower, self.window)
 
+    @cached_property
+    def first_minute(self):
+        """`RuleResult` of one case: all doors shut, the stair as warm as the rooms, the loop at rest. No tuning changes that."""
+        case = Case(f"{self.weather}, doors shut, {FIRST_MINUTE}", self.weather, stair=FIRST_MINUTE)
+        return compare_rules(self.tower, self.window, (case,), rules=(self.site.control.rule,)).results[0]
+
     @property
     def recommended(self):
         """The tuning to enter here: `TuningStudy.recommended`; the site's own settings where nothing is."""
@@ -146,14 +164,26 @@ class TuningBench:
         back = [_back(run.time_s, flow, *ends) for ends in _ways(event.flows_m3_s)]
         alone = [float(np.interp(trial.ramp_s, RAMPS_S, seconds)) for seconds in event.ramp_alone_s]
         force, limit, after = np.nanmax(course.force_n, axis=1), self._limit_n, run.time_s >= SHUTS_S
-        open_n = float(force[(run.time_s >= OPENS_S) & ~after].max())
+        stands = (run.time_s >= OPENS_S) & ~after
+        open_n, (low, low_pa, least_pa) = float(force[stands].max()), self._low(shut)
         box = self.box(trial)
         return Tried(
             trial, run.time_s, run.reading_pa[:, 0], run.speed_hz[:, 0], np.nanmax(shut, axis=1), np.nanmin(shut, axis=1), *back, *alone,
             float(force[0]), open_n, float(force[after].max()), float((force[after] > limit).sum() * run.sample_s), limit,
-            float((force[(run.time_s >= OPENS_S) & ~after] > limit).sum() * run.sample_s), self.margins(trial),
+            float((force[stands] > limit).sum() * run.sample_s), low_pa, least_pa, float(low[stands].sum() * run.sample_s),
+            float(low[~stands].sum() * run.sample_s), self.margins(trial),
             *box.worst(trial.gain, trial.integral_s), bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial),
         )  # fmt: skip
+
+    def _low(self, shut_pa):
+        """(whether any shut door is below its least [samples], the least pressure across one that has a least, its least)."""
+        least = self.window.by_storey(self.tower.levels, "stair door")[0]
+        least = np.where(np.isfinite(least), least, np.nan)  # a storey whose door has none is not judged
+        room = np.nan_to_num(shut_pa - least, nan=np.inf)
+        sample, storey = np.unravel_index(room.argmin(), room.shape)
+        low = (room < -TOLERANCE_PA).any(axis=1)
+        ends = (shut_pa[sample, storey], least[storey]) if np.isfinite(room[sample, storey]) else (np.nan, np.nan)
+        return low, *map(float, ends)
 
     def margins(self, trial):
         """`Margins` of the nominal loop where the building's gain is largest: lags of transmitter and filter, and the delay that a step

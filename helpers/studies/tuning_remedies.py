@@ -53,8 +53,9 @@ class Remedy:
         said = f"opens {ways[0]}, shuts {ways[1]}"
         if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
             force = units.show(self.doors.peak_force_n, "force", system)
-            said += f", peak {force}, above the limit for {self.doors.above_limit_s:.1f} s"
-        return said if self.air is None else f"{said}; {self.air.text(system)}"
+            blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
+            said += f", peak {force}{blade}, above the limit for {self.doors.above_limit_s:.1f} s"
+        return said if self.air is None else f"{said}; at rest {self.air.text(system)}"
 
 
 def ramp_alone(bench):

@@ -133,3 +133,18 @@ def test_the_hand_formula_comes_near_for_many_values():
 def test_nonsense_is_refused_in_a_sentence(call, sentence):
     with pytest.raises(ValueError, match=sentence):
         call()
+
+
+@EXAMPLES
+@given(gained=st.integers(0, 3000), lost=st.integers(0, 3000))
+def test_the_chance_of_pairs_is_that_of_an_independent_library(gained, lost):
+    expected = stats.binomtest(gained, gained + lost, 0.5).pvalue if gained + lost else 1.0
+    assert statistics.paired_chance(gained, lost) == pytest.approx(expected, rel=1e-9)
+    assert statistics.paired_chance(lost, gained) == statistics.paired_chance(gained, lost)
+
+
+def test_the_chance_of_pairs_takes_arrays_and_refuses_what_is_no_count():
+    assert statistics.paired_chance([[18], [5]], [5, 5, 6]).shape == (2, 3)
+    for wrong in ((2.5, 1), (-1, 3), (1, np.nan)):
+        with pytest.raises(ValueError, match="gained|lost"):
+            statistics.paired_chance(*wrong)

@@ -13,6 +13,7 @@ from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PR
 from helpers.lessons.worked.average_lowest_highest import tallest_stair
 from helpers.panels.lessons.average_lowest_highest import senior_card
 from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, rules_panel
+from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.figures import inside_text
 from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.units import SYSTEMS, from_display, unit_label
@@ -252,3 +253,42 @@ def test_the_card_names_the_usual_choice_with_a_relief_damper_and_what_belongs_t
     card = senior_card()._repr_mimebundle_()["text/plain"]
     assert "with relief the lowest reading at the code's minimum is the usual and defensible choice (common practice, no source)" in card
     assert "must ignore a reading next to an open door for a time" in card
+
+
+def test_what_would_do_is_told_with_what_the_first_minute_makes_of_it(panel):
+    """In the sentence that names a set point or another rule, not some sentences on."""
+    for rule in ("average", "lowest", "highest", "weighted"):
+        for words in (panel.put(rule=rule, set_point_pa=40.0).words, panel.put(rule=rule, set_point_pa=28.0).words):
+            for sentence in words.split(". "):
+                if "keeps every door inside" in sentence or "would keep every door inside" in sentence or "under " in sentence:
+                    assert "in the first minute" in sentence, sentence
+
+
+def test_the_clause_on_the_first_minute_is_the_benchs(panel):
+    for outdoor in (WINTER_C, 10.0, SUMMER_C):
+        for rule in ("average", "lowest", "highest"):
+            words = panel.put(rule=rule, outdoor_c=outdoor).words
+            early = rule_bench().set_points_pa(outdoor, rule=rule, stair=FIRST_MINUTE)
+            now = rule_bench().set_points_pa(outdoor, rule=rule)
+            if early is None:
+                assert "in the first minute none does" in words
+            elif inside_text(*early) != inside_text(*now):
+                assert f"in the first minute {inside_text(*early)}" in words
+    assert "in the first minute" not in panel.put(stair=FIRST_MINUTE, rule="average").words.split("keep")[0]
+
+
+def test_the_card_works_at_the_set_point_of_the_site_and_says_whose_it_is():
+    words = senior_card().render("Pa")[1]
+    assert f"At the site's {rule_bench().site.control.set_point_pa:.0f} Pa, 133 N allowed" in words
+    assert "41 Pa" not in words
+    first = next(line for line in words.splitlines() if "one decision" in line)
+    assert "in its first minute none suits any of the three" in first
+
+
+def test_whoever_takes_the_fan_by_hand_first_tells_the_building_and_the_alarm_service():
+    text = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    caution = text[text.index("Cautions, first") : text.index("The words, said out loud")]
+    assert "the stair is not protected" in caution
+    assert "Tell the building and the alarm service before" in caution
+    table = text[text.index("What goes wrong on site") :]
+    assert "told that the stair is not protected, fan by hand" in table

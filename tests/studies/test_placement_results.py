@@ -1,10 +1,14 @@
 """What the placement study tells of its choices: the ranking, the heat map, the table, the answer in words."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy.stats import binomtest
 
 from helpers.formulas.statistics import wilson_interval
 from helpers.studies.placement_choices import Choice, candidate_levels, choices_of, own_choice, spread_triples
+from helpers.studies.sections_time import _placement_findings
 
 
 @pytest.fixture(scope="module")
@@ -100,3 +104,39 @@ def test_what_was_not_tried_is_not_told(placed, larkfield):
         found.number_of(Choice((2,), "average"))
     with pytest.raises(ValueError, match="rule must be one that was tried on pairs"):
         found.heat_map("lowest")
+
+
+def test_two_choices_are_compared_condition_by_condition_with_an_exact_test(larkfield_placement):
+    found = larkfield_placement
+    best = found.inside[found.ranked[0]]
+    chances = []
+    for number, choice in enumerate(found.choices):
+        gained, lost = int((best & ~found.inside[number]).sum()), int((found.inside[number] & ~best).sum())
+        pair = found.paired(found.best.choice, choice)
+        expected = binomtest(gained, gained + lost, 0.5).pvalue if gained + lost else 1.0
+        assert (pair.gained, pair.lost) == (gained, lost)
+        assert pair.chance == pytest.approx(expected)
+        assert pair.told_apart == (expected < 0.05)
+        chances.append(expected)
+    assert found.as_good == sum(chance >= 0.05 for chance in chances) - 1
+    assert f"the best of {len(found.choices)}" in found.flattered
+    assert "looks better than it is" in found.verdict()
+
+
+def test_shares_whose_intervals_overlap_can_be_told_apart_on_the_same_conditions(larkfield_placement):
+    """18 against 5 of 250: the intervals overlap, the pairs tell them apart."""
+    inside = np.zeros((2, 250), bool)
+    inside[0, :204], inside[1, 18:209] = True, True
+    found = replace(
+        larkfield_placement, room_pa=np.where(inside, 1.0, -1.0), at_lowest=np.zeros(2, int), at_full=np.zeros(2, int), power_w=np.zeros(2),
+        low=larkfield_placement.low[:2], high=larkfield_placement.high[:2], dead=np.zeros(2, int), left_out=np.zeros(2, int),
+        question=replace(larkfield_placement.question, choices=larkfield_placement.choices[:2], own=larkfield_placement.choices[1]),
+    )  # fmt: skip
+    one, two = found.result(0), found.result(1)
+    assert two.interval[1] > one.interval[0]
+    pair = found.paired(*found.choices)
+    assert (pair.gained, pair.lost, pair.told_apart) == (18, 5, True)
+    (said,) = [finding for finding in _placement_findings(found, "Pa") if "site's own" in finding.what or "Another place" in finding.what]
+    assert said.severity == "attention"
+    assert "out in 18" in said.figure
+    assert "looks better than it is" in said.why

@@ -3,6 +3,7 @@
 import re
 import time
 from dataclasses import fields, replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -442,3 +443,40 @@ def test_a_year_that_brings_no_door_outside_is_no_pass(larkfield_with_light_clos
     design.hours = read_hours(demo_weather()["Greensboro"])
     section = year_section(design, "Pa")
     assert all(finding.severity != "good" for finding in section.findings)
+
+
+def test_a_range_is_no_pass_where_its_set_point_is_not_laid_down_or_it_hides_crossed_tubes(larkfield_record, larkfield_design):
+    (found,) = larkfield_record.section("range").findings
+    assert found.severity == "attention"
+    assert "not laid down: first the set point" in found.why
+    assert "a small negative end" in found.why
+    with_light_end = larkfield_design.site.with_changes(transmitters=[{"range_low_pa": -25.0}] * 2)
+    (kept,) = range_section(Design.of(with_light_end), "Pa").findings
+    assert (kept.severity, "negative end" in kept.why) == ("attention", False)  # its set point does not stand either
+    (sound,) = range_section(Design.of(read_site(demo_sites()["Tannery Row"])), "Pa").findings
+    assert sound.severity == "good"
+
+
+def test_the_steps_in_automatic_are_named_alike_in_caution_note_and_table(larkfield_record, larkfield_design):
+    automatic = [str(number) for number, row in enumerate(larkfield_design.injection.rows, 1) if row.fan == "AUTO"]
+    assert automatic
+    note = larkfield_record.section("injection").tables[0].note
+    named = note.split("In AUTO: step")[1].split(",  all")[0].split(", all others")[0]
+    assert re.findall("[0-9]+", named) == automatic
+    assert "MANUAL at once" in note
+    assert "test plug" in note
+    (caution,) = (one for one in larkfield_record.cautions if "MANUAL" in one)
+    assert "In AUTO are the steps alone that say so" in caution
+    assert "building and alarm service told" in caution
+    assert not any("Keep the fan in manual while" in one for one in larkfield_record.cautions)
+
+
+def test_on_page_12_nobody_is_alone_at_full_speed_and_the_days_limit_is_no_highest_speed():
+    text = Path("notebooks/12_design_record.ipynb").read_text(encoding="utf-8")
+    trial = text[text.index("1. Agree it with whoever") : text.index("## 7. Which transmitter to buy")]
+    assert "Three people with radio" in trial
+    assert "Never enter it as the highest speed" in trial
+    assert trial.count("the building and the alarm service") == 2
+    injecting = text[text.index("Qualified people only, in this order") : text.index("A step proves something only")]
+    assert "no wire is moved in a live panel" in injecting
+    assert "MANUAL at once, and stop the test" in injecting

@@ -6,7 +6,7 @@ import pytest
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, smallest_damper
-from helpers.studies.window import pressure_window
+from helpers.studies.window import handle_force_n, pressure_window
 
 
 @pytest.fixture(scope="module")
@@ -74,3 +74,21 @@ def test_where_a_damper_does_hold_every_door_it_is_the_smallest_that_does(stair)
 def test_no_damper_is_sized_where_the_set_point_is_above_what_doors_bear(larkfield, larkfield_air):
     tower, window, cases = larkfield_air
     assert smallest_damper(tower, window, 50.0, cases, window.most_pa + 1, (7,)) is None
+
+
+def test_the_force_beside_the_most_pressure_is_the_force_at_that_pressure(larkfield, larkfield_air):
+    tower, window, cases = larkfield_air
+    found = fixed_speed(tower, window, 50.0, cases)
+    level = int(found.most_at.split("level ")[1].split(",")[0])
+    door = larkfield.doors[larkfield.storeys[tower.storey(level)].stair_door]
+    assert found.most_n == pytest.approx(handle_force_n(door, found.most_pa))
+    assert f"{found.most_pa:.0f} Pa, {found.most_n:.0f} N (stair door of level {level}" in found.text()
+    lbf = found.most_n / 4.4482216
+    assert f"{lbf:.1f} lbf (" in found.text("in. w.c.") or f"{lbf:.0f} lbf (" in found.text("in. w.c.")
+
+
+def test_a_stair_without_a_most_has_no_force_beside_it(stair):
+    site = stair(doors={"stair": {"force_limit_n": None}})
+    found = fixed_speed(Tower(site), pressure_window(site), 30.0, [Case("winter", "winter")])
+    assert found.most_n is None
+    assert " N (" not in found.text()

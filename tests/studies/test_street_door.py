@@ -181,3 +181,31 @@ def test_a_fan_that_always_runs_at_one_speed_has_to_let_the_street_door_close_ag
     assert fast.closing_pa == pytest.approx(street.recloses_pa - solved, abs=0.01)
     assert NOT_CLOSING in fast.text()
     assert NOT_CLOSING not in slow.text()
+
+
+def test_a_highest_speed_that_lets_the_exit_close_is_a_remedy_only_if_it_still_holds_the_stair(larkfield_design):
+    """Tried on the network: at the speed named no reading reaches the set point in any case with all doors shut."""
+    full, tower, site = larkfield_design.duty.full, larkfield_design.tower, larkfield_design.site
+    told = {finding.what: finding for finding in full.findings(larkfield_design.duty.needed.required)}
+    remedy = told[f"At full speed a final exit {NOT_CLOSING}"].remedy
+    assert f"{full.closing_hz:.1f} Hz would let it close, but no case is then held" in remedy
+    assert "no remedy" in remedy
+    assert "a highest speed of" not in remedy
+    air = tower.solve(conditions_of(site, larkfield_design.shut_cases), full.closing_hz)
+    assert tower.readings(air, site.transmitters).mean(axis=-1).max() < site.control.set_point_pa
+    least = float(remedy.split("held (")[1].split(" Hz")[0])
+    held = larkfield_design.own.speed_hz[larkfield_design.own.state == "held"]
+    assert least == pytest.approx(held.min(), abs=0.06)
+
+
+def test_a_highest_speed_for_the_exit_names_the_cases_that_are_then_not_held(larkfield_design):
+    full = larkfield_design.duty.full
+    shut = np.array([case.shut for case in full.cases])
+    between = float(np.sort(full.held_hz[shut])[0]) + 0.05
+    said = full.closing_cure(between)
+    assert said.startswith(f"{between:.1f} Hz would let it close, but then not held: ")
+    assert said.endswith(": no remedy")
+    enough = float(full.held_hz[shut].max()) + 0.05
+    assert full.closing_cure(enough).startswith(f"a highest speed of {enough:.1f} Hz in smoke control, but then not held: ")
+    assert full.closing_cure(enough, shut) == f"a highest speed of {enough:.1f} Hz in smoke control"
+    assert full.closing_cure(np.nan) == "no speed of this drive lets it close"

@@ -63,30 +63,29 @@ def _lines(system):
     said = {rule: inside_text(*ends, system) for rule, ends in works.items()}
     early = {rule: bench.set_points_pa(WINTER_C, rule=rule, stair=FIRST_MINUTE) for rule in works}
     suits = [f"{inside_text(*ends, system)} for the {rule}" for rule, ends in early.items() if ends]
-    first = f"it wants {listed(suits)}" if suits else "no set point suits any of the three"
-    middle = sum(works["average"]) / 2
-    lower, upper = (bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", tap), rules=("average",))[0] for tap in (LOWER, UPPER))
+    first = listed(suits) or "none suits any of the three"
+    target = bench.site.control.set_point_pa
+    lower, upper = (bench.ruled(WINTER_C, target, fault=ReadingFault("tube off", tap), rules=("average",))[0] for tap in (LOWER, UPPER))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
-    (outvoted,) = bench.ruled(WINTER_C, middle, fault=ReadingFault("tube off", UPPER), rules=("middle",))
+    (outvoted,) = bench.ruled(WINTER_C, target, fault=ReadingFault("tube off", UPPER), rules=("middle",))
     low, top = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, outvoted))
-    set_point, limit = units.show(middle, "pressure", system), units.show(lower.heaviest.limit_n, "force", system)
+    set_point, limit = units.show(target, "pressure", system), units.show(lower.heaviest.limit_n, "force", system)
     off = "; ".join(f"{name} one's tube off, {_off(one, system)}" for name, one in (("lower", lower), ("upper", upper)))
     return (
         f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
-        f"{said['lowest']} for the lowest and {said['highest']} for the highest reading.",
-        f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At {set_point}, {limit} "
-        f"allowed: {off}. The display shows the set point as long as the fan can.",
+        f"{said['lowest']} for the lowest and {said['highest']} for the highest reading with the stair as the site file has it; in its "
+        f"first minute {first}.",
+        f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
+        f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
         f"one that sticks high: {low} at the worst door. For a fan with relief the lowest reading at the code's minimum is the usual and "
         "defensible choice (common practice, no source), and must ignore a reading next to an open door for a time.",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
         f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed(system)}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
-        f"higher: at the average's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
+        f"higher: at the site's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
         "reading: leave that one out for a time.",
-        f"That is with the stair as the site file has it; in its first minute {first}. A rule is good when it is good in the first minute "
-        "and after an hour. "
-        f"{cooling_of().ends(system)} ({cooling_of().rule} reading).",
+        f"A rule is good when it is good in the first minute and after an hour. {cooling_of().ends(system)} ({cooling_of().rule} reading).",
         "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
         "local code and the approved design.",
     )

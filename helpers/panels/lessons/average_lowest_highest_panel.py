@@ -113,8 +113,9 @@ def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_p
     bench = rule_bench()
     found = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=stair), strict=True))
     works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
-    (early,) = bench.ruled(outdoor_c, set_point_pa, opened, fault, (rule,), FIRST_MINUTE)
-    return _verdict(found, rule, opened, fault, works, early, system), _profile(found, rule, opened, set_point_pa, system)
+    early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
+    first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works, system)
+    return _verdict(found, rule, opened, fault, works, early, first, system), _profile(found, rule, opened, set_point_pa, system)
 
 
 def _profile(found, rule, opened, set_point_pa, system):
@@ -146,18 +147,21 @@ def _labelled(one):
     return f"{name}: {'all doors inside' if one.inside else f'a door too {one.worst.too}'}"
 
 
-def _verdict(found, rule, opened, fault, works, early, system):
-    """early: `Ruled` of the same in the first minute, which the picture shows only where it is asked to."""
-    one = found[rule]
-    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {_works_said(works, fault, system)}"
+def _verdict(found, rule, opened, fault, works, early, first, system):
+    """early: `Ruled` of each rule in the first minute, shown only where it is asked for; first: which set points do then, as a clause."""
+    one, then = found[rule], early[rule]
+    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {_works_said(works, fault, first, system)}"
     others = [name for name in RULES if name != rule and found[name].inside]
-    beside = f"With this set point all doors are inside under {listed(others)} as well." if others else ""
-    instead = f"At this set point {listed(others)} would keep every door inside." if others else "At this set point no other rule does."
-    words = f"{told} {beside if one.inside else instead} {_first_minute_said(one, early, system)}".strip()
+    also = _also_early(others, early)
+    beside = f"With this set point all doors are inside under {listed(others)} as well{also}." if others else ""
+    instead = (
+        f"At this set point {listed(others)} would keep every door inside{also}." if others else "At this set point no other rule does."
+    )
+    words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then, system))))
     if not one.inside:
         code = "" if opened == DoorsOpen() else " Which doors stand open in the design, the local code and the approved design say."
         return Verdict("wrong", f"{words}{code}")
-    kept = at_one_temperature(one.status, early.status)
+    kept = at_one_temperature(one.status, then.status)
     return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
 
 
@@ -201,9 +205,25 @@ def _doors_said(one, system):
     return f"Worst: {one.worst.text(system)}: {means}. At the other end: {other.text(system)}."
 
 
-def _works_said(works, fault, system):
+def _early_said(works, now, system):
+    """Which set points do in the first minute, as a clause beside those that do now; nothing where they are the same."""
     if works is None:
-        return "No set point keeps every door inside with this rule now."
+        return "" if now is None else ", in the first minute none does"
+    text = inside_text(*works, system)
+    return "" if now is not None and text == inside_text(*now, system) else f", in the first minute {text}"
+
+
+def _also_early(others, early):
+    """Which of the rules that keep every door inside do so in the first minute, too, as a clause; nothing where all do."""
+    kept = [name for name in others if early[name].inside]
+    if len(kept) == len(others):
+        return ""
+    return f", in the first minute {listed(kept) if kept else 'none of them' if len(others) > 1 else 'not'}"
+
+
+def _works_said(works, fault, first, system):
+    if works is None:
+        return f"No set point keeps every door inside with this rule now{first}."
     if fault != NO_FAULT:
-        return f"With this fault only {inside_text(*works, system)} would keep every door inside: put the transmitter right."
-    return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside."
+        return f"With this fault only {inside_text(*works, system)} would keep every door inside{first}: put the transmitter right."
+    return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside{first}."

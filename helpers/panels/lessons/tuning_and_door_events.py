@@ -1,5 +1,7 @@
 """Lesson 08, tuning and door events: the parts of its page."""
 
+from functools import cache
+
 from helpers import units
 from helpers.lessons.derivations import tuning_and_door_events as derivations
 from helpers.lessons.exercises.tuning_and_door_events import MAKERS
@@ -10,6 +12,8 @@ from helpers.panels.lessons.step_panel import step_panel
 from helpers.panels.lessons.tuning_panel import tuning_panel
 from helpers.panels.markup import findings_html, html_table, paragraphs_html
 from helpers.panels.reading import Reading, WorkedCard
+from helpers.studies.record import Design
+from helpers.studies.standing import ACTION, FAN, SET_POINT
 from helpers.studies.tried_tuning import bench
 from helpers.studies.tuning_candidate import asked_text, numbers_text
 from helpers.studies.tuning_doors import DoorTest, seconds_text
@@ -39,7 +43,7 @@ def study():
     """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
     tables = ("step_table", "candidate_table", "filter_table")
-    return Reading(lambda system: _told(found.verdict(system), [getattr(found, name)(system) for name in tables]))
+    return Reading(lambda system: _told(_what_if(found.verdict(system)), [getattr(found, name)(system) for name in tables]))
 
 
 def remedies():
@@ -55,6 +59,23 @@ def worked_example():
 
 def _studied():
     return bench().study
+
+
+@cache
+def _standing():
+    """What of the site file the record lets stand: numbers that hang on the rest are not told to be set."""
+    return Design.of(bench().site).standing
+
+
+def _what_if(verdict):
+    return _standing().what_if(verdict, SET_POINT, ACTION, FAN)
+
+
+def _set_here(numbers, span):
+    """The numbers to enter, or that they may not be entered yet."""
+    first = _standing().first(SET_POINT, ACTION, FAN)
+    held = f"{numbers}, on a span of {span}; twice the span needs twice the gain"
+    return f"Found here, not to be entered, {first}: {held}." if first else f"Set here: {held}."
 
 
 def _told(verdict, tables, findings=()):
@@ -80,7 +101,7 @@ def _lines(system):
     return (
         f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and dead times that the model does not "
         f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
-        f"Set here: {numbers_text(best)}, on a span of {span}; twice the span needs twice the gain.",
+        _set_here(numbers_text(best), span),
         f"SIMC for the nominal loop would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
         f"Flow back {opens} after the street door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
         f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "

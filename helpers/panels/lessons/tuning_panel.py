@@ -10,8 +10,9 @@ from helpers.panels.panel import Panel
 from helpers.panels.picture import Picture
 from helpers.panels.trend import TrendDrawing
 from helpers.panels.verdict import Verdict
-from helpers.studies.figures import listed
+from helpers.studies.figures import fine, listed
 from helpers.studies.pictures import Curve, Event, Limit, Trend, TrendAxes
+from helpers.studies.status import at_one_temperature, word_of
 from helpers.studies.tried_tuning import LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, WITHIN_S, Trial, bench
 from helpers.studies.tuning_candidate import asked_text
 
@@ -81,10 +82,30 @@ def _verdict(place, found, system):
     most = max(found.open_n, found.peak_n)
     asked = place.window.criteria.response_s
     late = asked is not None and not found.slowest_s <= asked
-    past = most > found.limit_n or late or found.worst.lacks()
-    kind = "wrong" if past else "attention" if found.lacks or not np.isfinite(found.slowest_s) else "good"
-    words = (_flow_said(place, found), _force_said(place, found, system), _margins_said(found), _advice_said(place, found))
-    return Verdict(kind, "\n".join(words))
+    past = most > found.limit_n or late or found.worst.lacks() or not found.low_is_brief
+    low = found.open_low_s + found.low_s > 0
+    kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
+    words = (_flow_said(place, found), _smoke_said(place, found, system), _force_said(place, found, system), _margins_said(found),
+             _advice_said(place, found))  # fmt: skip
+    return Verdict(at_one_temperature(kind, place.first_minute.status(0)), "\n".join(words))
+
+
+def _smoke_said(place, found, system):
+    """The lightest shut door against its least, with this tuning as the file has the stair, and at rest in the first minute."""
+    if np.isnan(found.low_pa):
+        return "Smoke: no door states a least pressure."
+    low, least = (units.show(value, "pressure", system) for value in (found.low_pa, found.least_pa))
+    seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
+    below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
+    if below and low == least:
+        low, least = (fine(value, system) for value in (found.low_pa, found.least_pa))
+    said = f"Smoke: the lightest shut door comes down to {low}, {least} is the least"
+    if below:
+        brief = f"within the {WITHIN_S:g} s of EN 12101-6:2005" if found.low_is_brief else f"longer than {WITHIN_S:g} s"
+        said += f"; it is below that {listed(below)}, {brief}"
+    first = place.first_minute
+    early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0, system)}."
+    return f"{said}.{early}"
 
 
 def _flow_said(place, found):
@@ -103,10 +124,10 @@ def _force_said(place, found, system):
     )
     if not found.above_s and not found.open_above_s:
         return f"{said}."
-    return (
-        f"{said}, and it is too heavy for {found.open_above_s:.1f} s while the door stands open and for {found.above_s:.1f} s after it has "
-        "begun to shut. The first no tuning cures: the loop at rest holds it so."
-    )
+    times = ((found.open_above_s, "while the door stands open"), (found.above_s, "after it has begun to shut"))
+    heavy = listed(f"for {seconds:.1f} s {when}" for seconds, when in times if seconds)
+    cures = " What it is while the door stands open no tuning cures: the loop at rest holds it so." if found.open_above_s else ""
+    return f"{said}, and it is too heavy {heavy}.{cures}"
 
 
 def _margins_said(found):
@@ -127,7 +148,8 @@ def _advice_said(place, found):
     times = place.nominal(found.trial).gain / gain
     return (
         f"Fastest that is safe in the whole box, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
-        f"SIMC for the nominal loop would ask for {times:.1f} times that gain: not for a real one."
+        f"Whether it may be entered on this building the card says. SIMC for the nominal loop would ask for {times:.1f} times that gain: "
+        "not for a real one."
     )
 
 
