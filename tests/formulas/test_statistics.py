@@ -146,5 +146,5 @@ def test_the_chance_of_pairs_is_that_of_an_independent_library(gained, lost):
 def test_the_chance_of_pairs_takes_arrays_and_refuses_what_is_no_count():
     assert statistics.paired_chance([[18], [5]], [5, 5, 6]).shape == (2, 3)
     for wrong in ((2.5, 1), (-1, 3), (1, np.nan)):
-        with pytest.raises(ValueError, match="gained|lost"):
+        with pytest.raises(ValueError, match=r"gained|lost"):
             statistics.paired_chance(*wrong)

@@ -196,11 +196,11 @@ def test_what_the_smoke_side_says_is_in_the_picture():
 
 
 def test_a_door_that_is_never_too_heavy_while_another_stands_open_is_not_told_of_with_zero_seconds(panel):
-    for door, span in (("final exit", 250.0), ("final exit", 125.0), ("stair door 6", 125.0)):
+    for door, span_pa in (("final exit", 250.0), ("final exit", 125.0), ("stair door 6", 125.0)):
         for gain in (0.1, 0.2, 1.0):
-            words = panel.put(door=door, gain=gain, integral_s=6.0, span_pa=span).words
+            words = panel.put(door=door, gain=gain, integral_s=6.0, span_pa=span_pa).words
             assert " 0.0 s" not in words
-            stands = bench().attempt(Trial(door, gain, 6.0, panel.values["ramp_s"], panel.values["filter_s"], span)).open_above_s
+            stands = bench().attempt(Trial(door, gain, 6.0, panel.values["ramp_s"], panel.values["filter_s"], span_pa)).open_above_s
             assert ("no tuning cures" in words) == (stands > 0)
 
 

@@ -88,7 +88,7 @@ def test_the_force_beside_the_most_pressure_is_the_force_at_that_pressure(larkfi
 
 
 def test_a_stair_without_a_most_has_no_force_beside_it(stair):
-    site = stair(doors={"stair": {"force_limit_n": None}})
+    site = stair(doors={"stair": {"closer_force_n": None, "handle_to_edge_m": None, "force_limit_n": None}})
     found = fixed_speed(Tower(site), pressure_window(site), 30.0, [Case("winter", "winter")])
     assert found.most_n is None
     assert " N (" not in found.text()
