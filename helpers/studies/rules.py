@@ -8,6 +8,7 @@ from helpers import units
 from helpers.formulas import require
 from helpers.formulas.combining import RULES
 from helpers.studies.cases import conditions_of, one_number
+from helpers.studies.figures import fine
 from helpers.studies.placement_doors import across_by_use, open_by_use
 from helpers.studies.status import SPARE_PA, status_of
 
@@ -38,7 +39,10 @@ class DoorOut:
 
     def text(self, system="Pa"):
         """The door and what is wrong with it in words."""
-        dp, by, limit = (units.show(value, "pressure", system) for value in (self.dp_pa, self.by_pa, self.limit_pa))
+        values = self.dp_pa, self.by_pa, self.limit_pa
+        dp, by, limit = (units.show(value, "pressure", system) for value in values)
+        if dp == limit or by == units.show(0.0, "pressure", system):  # out by less than the digit shown
+            dp, by, limit = (fine(value, system) for value in values)
         return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 

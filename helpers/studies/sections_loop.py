@@ -90,7 +90,8 @@ def _range_finding(design, system):
         if not (first or hides or advice.against(stated, system)):
             return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
         what = f"The range stated, {stated.text(system)}, suits the file's set point"
-        why = "; ".join(filter(None, (first, hides.rstrip("."), advice.against(stated, system))))
+        hides = f"{hides[:1].lower()}{hides[1:].rstrip('.')}"
+        why = "; ".join(filter(None, (first, hides, advice.against(stated, system))))
         remedy = "the range again, once the set point is laid down" if first else "the tubes proved by hand, until such a range hangs there"
         return Finding("attention", what, text, why, PRACTICE, remedy)
     against = advice.against(stated, system) or "it is wider than it need be"

@@ -5,7 +5,7 @@ import pytest
 
 from helpers.model.tower import Tower
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.rules import TOLERANCE_PA, compare_rules, set_points_that_work, usual_rules
+from helpers.studies.rules import TOLERANCE_PA, DoorOut, compare_rules, set_points_that_work, usual_rules
 from helpers.studies.window import pressure_window
 
 
@@ -162,3 +162,12 @@ def test_nonsense_gets_one_sentence(stair, changes, words):
 def test_a_rule_that_was_not_compared_is_refused_by_name(larkfield_rules):
     with pytest.raises(ValueError, match="rule must be one of average, lowest, highest"):
         larkfield_rules[-1].result("middle")
+
+
+@pytest.mark.parametrize(
+    ("dp_pa", "limit_pa", "said"), [(61.3, 61.1, "61.3 Pa, 0.2 Pa"), (61.6, 61.4, "61.6 Pa, 0.2 Pa"), (66.0, 61.1, "66 Pa, 5 Pa")]
+)
+def test_a_door_that_is_out_is_never_told_to_be_out_by_nothing(dp_pa, limit_pa, said):
+    out = DoorOut("average", "winter", 13, "stair", "stair door", dp_pa, limit_pa, "high", "too heavy to open")
+    assert out.text().startswith(f"stair door of level 13: {said} too high (limit ")
+    assert " 0.00 in. w.c." not in out.text("in. w.c.")
