@@ -233,11 +233,11 @@ def _out_at_speed(fallback):
 
 def _after_loss(tap, fallback):
     """What the fan must do with one reading lost."""
-    if fallback is None or fallback.best is None:
+    if fallback is None or fallback.best is None or not signals.live_zero(tap.signal):
         return ""
     if fallback.best.name == OWN and fallback.set_points_pa:
         return "what remains goes to its own set point, see the settings schedule"
-    if fallback.best.name == SPEED and signals.live_zero(tap.signal):
+    if fallback.best.name == SPEED:
         return f"the fan goes to {units.show(fallback.speed_hz, 'frequency', digits=1)}: look, in automatic, nobody in the stair"
     return ""
 
@@ -273,9 +273,9 @@ def _must_ring(limits, readings_pa):
     rings = []
     for one, value in zip(limits.readings, readings_pa, strict=True):
         rings += [f"{one.name} low"] if value < one.low_pa else [f"{one.name} high"] if value > one.high_pa else []
-    told = [f"{' and '.join(rings)} alarm after {limits.after_s:g} s"] if rings else []
+    told = [f"{' and '.join(rings)} alarm after {limits.wait_text(limits.after_s)}"] if rings else []
     if limits.deviation_pa is not None and max(readings_pa) - min(readings_pa) > limits.deviation_pa:
-        told.append(f"difference alarm after {limits.deviation_after_s:g} s")
+        told.append(f"difference alarm after {limits.wait_text(limits.deviation_after_s)}")
     return f"{'; '.join(told)}; silent again when put back"
 
 

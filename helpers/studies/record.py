@@ -141,7 +141,7 @@ class Design:
         year = self.year
         sound = year.inside & (year.held.state == "held")
         readings = self.built_tower.readings(year.held.air, self.built.transmitters)[sound]
-        return fallback_study(self.built_tower, self.window, year_pa=readings)
+        return fallback_study(self.built_tower, self.window, year_pa=readings, tuned=self.tuned)
 
     @cached_property
     def set_points(self):
@@ -259,6 +259,14 @@ class Design:
     def tuning(self):
         """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""
         return tuning_study(self.built_tower, self.window, cases=self.cases)
+
+    @property
+    def tuned(self):
+        """The `Candidate` to be entered; None where no tuning passes or the reading answers to no step."""
+        try:
+            return self.tuning.recommended
+        except ValueError:  # the section on tuning says why
+            return None
 
     @cached_property
     def door_trend(self):

@@ -246,7 +246,8 @@ def dead_wire_unseen(bench, system):
         to_full = any((held.state[bench.settled] == "at full speed").all() for held in rests)
         named = " and ".join(inputs[number].name for number in blind)
         run = f", and the {bench.strategy.loop.rule} reading then runs the fan to full speed" if to_full else ""
-        make = wrong if out or to_full else attention
+        stair = bench.site.kind == "stair"  # on which no fallback begins, whatever the doors bear: as in its design record
+        make = wrong if out or to_full or stair else attention
         yield make(
             f"A broken wire at {named} cannot be told from no {bench.held_words}{run}",
             f"{', '.join(inputs[number].entered[0] for number in blind)}{f'; {out}' if out else ''}",

@@ -11,7 +11,7 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.site.boxes import boxes
 from helpers.studies.fallback.alarms import PASSAGE_S
-from helpers.studies.fallback.words import alarm_lines, alarm_why, doubts_of, fallback_said
+from helpers.studies.fallback.words import alarm_lines, alarm_why, blind_said, doubts_of, fallback_said
 from helpers.studies.figures import Table, fine, listed
 from helpers.studies.low_sides import SPACES
 from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, TUNING
@@ -253,11 +253,9 @@ def _failing(study, full, system):
         yield Setting("failure", "alarm limits", "to be agreed", alone, hangs)
         yield _return()
         return
-    dead = [tap.name for tap in study.site.transmitters if not signals.live_zero(tap.signal)]
-    if dead:
-        why = "a dead wire reads as no pressure and runs the fan on by it: first a signal with a live zero"
+    if study.best.blind:
         for name in ("on a failed reading", "every reading failed"):
-            yield Setting("failure", name, f"{FAIL}: cannot be seen on {listed(dead)}", why, hangs)
+            yield Setting("failure", name, f"{FAIL}: cannot be seen on {listed(study.best.blind)}", blind_said(study.best), hangs)
         yield _return()
         yield from _alarms(study, system)
         return
@@ -300,6 +298,8 @@ def _return():
 
 def _judged(way, system):
     cell = way.worst
+    if way.blind:
+        return f"{word_of(way.state)}: {blind_said(way)}"
     if way.good:
         doubts = "".join(f"; {said}" for said in doubts_of(way, system))
         return f"{word_of(way.state)} where a speed can hold: worst door {cell.text(system)}{doubts}"

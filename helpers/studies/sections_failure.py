@@ -4,15 +4,16 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.fallback.failures import KEPT, MIDDLE
-from helpers.studies.fallback.words import alarm_lines, alarm_why, fallback_said, spare_said
+from helpers.studies.fallback.words import alarm_lines, alarm_why, blind_said, fallback_said, spare_said
 from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
 from helpers.studies.standing import ACTION, FAN, SET_POINT
-from helpers.studies.status import worst_of
+from helpers.studies.status import word_of, worst_of
 from helpers.studies.window import NOT_CLOSING
 
 __all__ = ["failure_section"]
 
 TITLE = "Failed readings"
+LIVE = "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V"
 LEAKS = "walls' leaks by the spread of the placement study, readings by their accuracy"
 NOT_KNOWN = "with two readings that differ nobody can know which is right: neither is believed"
 
@@ -38,6 +39,14 @@ def failure_section(design, system):
 
 
 def _verdict(study, system):
+    best = study.best
+    if best.blind:
+        return f"{word_of(best.state)}: {blind_said(best)} Were every dead wire seen: {_held_said(study, system)}"
+    return _held_said(study, system)
+
+
+def _held_said(study, system):
+    """What the best way does once it has begun."""
     best = study.best
     if best.good:
         said, spare = fallback_said(study, system), spare_said(best, system)
@@ -92,7 +101,7 @@ def _figures(study, system):
         yield figure("Difference of two readings, alarm", limits.deviation_pa, "pressure", why, NETWORK, system)
         yield figure(
             "Time for the difference",
-            limits.deviation_after_s,
+            None if limits.event_s is None else limits.deviation_after_s,
             "time",
             "ramp and lag, and a person in a door beside a transmitter",
             PRACTICE,
@@ -128,6 +137,9 @@ def _findings(study, system):
 
 def _way_finding(study, system):
     best, cell = study.best, study.best.worst
+    if best.blind:
+        what = "No fallback begins: a dead wire cannot be told from no pressure"
+        return Finding(best.state, what, _verdict(study, system), LEAKS, NETWORK, LIVE, possible=True)
     if best.good:
         what = f"After every failure tried {best.name} keeps every shut door inside{' wherever a speed can' if study.not_judged else ''}"
         if best.exits is not None and best.exits.state == "wrong":
@@ -209,7 +221,7 @@ def _failures_table(study, system):
         cells = [way.worst_of(failure.text) for way in study.ways.values()]
         rows.append((failure.text, *(_short(cell, system) for cell in cells)))
         best = study.best.worst_of(failure.text)
-        states.append("good" if best.good else "wrong")
+        states.append(study.best.cell_state(best))
     return Table("failures", "The worst door of each failure", columns, tuple(rows), tuple(states), f"Judged by {study.best.name}.")
 
 
@@ -231,7 +243,7 @@ def _cells_table(study, system):
         speed = units.show(cell.speed_hz, "frequency", system, 1)
         name = case if cell.judged else f"{case} (no speed holds it)"
         rows.append((name, cell.failure, cell.column.text, fine(cell.dp_pa, system), force, *ends, speed))
-        states.append("good" if cell.good else "wrong")
+        states.append(best.cell_state(cell))
     return Table("cells", f"Case by case: {best.name}", columns, tuple(rows), tuple(states))
 
 

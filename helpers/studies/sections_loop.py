@@ -3,6 +3,7 @@
 from helpers import units
 from helpers.formulas import signals
 from helpers.studies import picture_data
+from helpers.studies.fallback.failures import blind_wires
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
 from helpers.studies.injection import PARTS
 from helpers.studies.sheets import INJECTION_CAUTION
@@ -153,14 +154,13 @@ def _scaling_figure(tap, set_point_pa, system):
 
 
 def _signal_findings(site):
-    dead = [tap.name for tap in site.transmitters if not signals.live_zero(tap.signal)]
+    dead = blind_wires(site.transmitters)
     if dead:
         what, remedy = (
             f"A dead wire cannot be told from no pressure: {listed(dead)}",
             "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V",
         )
-        severity = "wrong" if site.control.fire_mode else "attention"  # a fallback that cannot begin is none
-        yield Finding(severity, what, "", "the signal starts at zero, so no fallback begins", "IEC 60381 (memory)", remedy, possible=True)
+        yield Finding("wrong", what, "", "the signal starts at zero, so no fallback begins", "IEC 60381 (memory)", remedy, possible=True)
     if len({(tap.range_low_pa, tap.range_high_pa) for tap in site.transmitters}) > 1:
         remedy = "one range for all, or each input scaled to its own range before they are combined"
         why = "the same per cent of signal is not the same pressure"
@@ -214,10 +214,11 @@ def _apart_said(design, system):
     if beyond is None:
         return ""
     numbers, apart = beyond
+    wait = limits.wait_text(limits.deviation_after_s, system)
     ends, limit = (units.show(value, "pressure", system) for value in (apart, limits.deviation_pa))
     return (
         f" Steps {listed(str(number) for number in numbers)} hold two readings up to {ends} apart. Where the drive believes neither of two "
-        f"that differ by more than {limit} for {limits.deviation_after_s:g} s, they fail after that time through no fault of the wires: "
+        f"that differ by more than {limit} for {wait}, they fail after that time through no fault of the wires: "
         "first switch that function off, and write it down; after these steps switch it on again, before the alarms are proved."
     )
 

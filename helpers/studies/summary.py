@@ -5,9 +5,8 @@ from functools import partial
 import numpy as np
 
 from helpers import units
-from helpers.formulas import signals
-from helpers.studies.fallback.words import doubts_of, fallback_said, spare_said
-from helpers.studies.figures import fine, listed, range_text
+from helpers.studies.fallback.words import blind_said, doubts_of, fallback_said, spare_said
+from helpers.studies.figures import fine, range_text
 from helpers.studies.sections_rule import set_points_said
 from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, TUNING
 from helpers.studies.status import word_of
@@ -183,14 +182,10 @@ def _failure(design, system):
         study = design.fallback
     except ValueError:
         return "On a failed reading: to be agreed; no door states a limit to judge it by."
-    dead = [tap.name for tap in design.built.transmitters if not signals.live_zero(tap.signal)]
-    if dead:
-        return (
-            f"{FAIL} on a failed reading: a dead wire of {listed(dead)} cannot be told from no pressure, so no fallback begins and the fan "
-            "runs on by it. First a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V."
-        )
     if study.best is None:
         return f"{FAIL} on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
+    if study.best.blind:
+        return f"{FAIL} on a failed reading: {blind_said(study.best)}"
     best, beyond = study.best, design.standing.fallback_beyond(study)
     if best.state != "wrong" and not beyond:
         return f"On a failed reading: {fallback_said(study, system)}, {spare_said(best, system)}. Alarms stand on each reading."

@@ -7,7 +7,9 @@ from helpers.formulas import signals
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.alarms import DELAY_OPEN
 from helpers.studies.fallback.normal_life import MOST_HOURS, DoorInTheLoop, apart_of
+from helpers.studies.fallback.words import alarm_lines, alarm_why
 from helpers.studies.record import Design
 from helpers.studies.window import pressure_window
 
@@ -71,7 +73,7 @@ def test_a_single_transmitters_limits_are_not_narrower_than_its_accuracy(stair):
 
 def test_an_alarm_waits_longer_than_the_door_event_keeps_a_reading_beyond_its_limits(design):
     limits = design.fallback.alarm_limits
-    event = DoorInTheLoop(design.built_tower, design.fallback.air.cases)
+    event = DoorInTheLoop(design.built_tower, design.fallback.air.cases, design.tuning.recommended)
     np.testing.assert_allclose(event.readings_pa[0].mean(axis=1), design.site.control.set_point_pa, atol=0.1)  # an average, held
     low, high = (np.array([getattr(one, name) for one in limits.readings]) for name in ("low_pa", "high_pa"))
     beyond = ((event.readings_pa < low) | (event.readings_pa > high)).any(axis=-1)
@@ -98,3 +100,43 @@ def test_what_the_limits_leave_room_for_is_said_beside_them(design):
     note = next(table.note for table in section.tables if table.key == "alarm limits")
     for words in ("accuracy", "hours of a typical year", "door event"):
         assert words in note
+
+
+def test_the_delay_is_that_of_the_tuning_to_be_entered_at_the_worst_of_its_lags(larkfield_design):
+    """The loop as the file has it never comes back at Larkfield House; the tuning does, and its delay is longer than any guess."""
+    design = larkfield_design
+    tuned, cases = design.tuning.recommended, design.fallback.air.cases
+    as_stated, tuned_event = (DoorInTheLoop(design.built_tower, cases, one) for one in (None, tuned))
+    low, high = (np.array([getattr(one, name) for one in design.fallback.alarm_limits.readings]) for name in ("low_pa", "high_pa"))
+    stated, found = (event.outside_s(((event.readings_pa < low) | (event.readings_pa > high)).any(-1)) for event in (as_stated, tuned_event))
+    assert stated is None
+    limits = design.fallback.alarm_limits
+    assert limits.tuned
+    assert limits.event_s == pytest.approx(found)
+    assert limits.after_s > found > 50  # the door stands open for 50 s
+    said = alarm_why(design.fallback, "Pa")
+    assert "tune first" not in said
+    assert "at the worst of its lags" in said
+    assert "CHECK: later than 60 s" in said
+    count = tuned_event.readings_pa.shape[1] // 3
+    ways = [DoorInTheLoop.outside_s(_Part(tuned_event), _beyond(tuned_event, low, high)[:, k * count : (k + 1) * count]) for k in range(3)]
+    assert found == max(ways) > min(ways)  # the lags decide
+
+
+def test_where_no_tuning_passes_no_delay_is_laid_down(larkfield_design):
+    design = larkfield_design
+    study = fallback_study(design.built_tower, design.window)
+    assert study.alarm_limits.event_s is None
+    assert "tune first" in alarm_why(study, "Pa")
+    rows = {row[0]: row[2] for row in alarm_lines(study, "Pa")}
+    assert rows["PT-1 low"] == rows["difference of any two readings"] == DELAY_OPEN
+    assert not any(" s" in rows[name][-3:] for name in ("PT-1 low", "fan speed"))
+
+
+def _beyond(event, low, high):
+    return ((event.readings_pa < low) | (event.readings_pa > high)).any(axis=-1)
+
+
+class _Part:
+    def __init__(self, event):
+        self.time_s = event.time_s

@@ -7,6 +7,7 @@ from functools import cache
 import pytest
 
 from helpers.model.site import demo_sites, read_site
+from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.record import Design, design_record
 from helpers.studies.standing import ACTION, FAN, SET_POINT, binding_window
 from helpers.studies.window import pressure_window
@@ -232,3 +233,17 @@ def test_no_text_in_inches_ends_in_two_stops(name, change):
 def test_what_comes_first_is_named_in_the_order_of_work():
     standing = design_of("Tannery Row", "90 Pa").standing
     assert standing.first(FAN, ACTION, SET_POINT) == "not laid down: first the set point and a fan that is enough"
+
+
+def test_a_dead_wire_on_a_true_zero_has_one_status_on_every_page():
+    design = Design.of(site(transmitters=[{"signal": "0-10 V"}, {"signal": "0-10 V"}]))
+    study = design.fallback
+    assert study.best.good  # every door would be inside, had the fallback begun
+    assert study.best.state == "wrong"
+    assert fallback_judged(study, "Pa").startswith("FAIL: a dead wire of PT-1 low and PT-2 high")
+    section = design.record().section("failure")
+    assert section.verdict.startswith("FAIL: a dead wire of ")
+    assert section.findings[0].severity == "wrong"
+    for table in section.tables[:3]:  # the ways, the failures, case by case
+        assert "good" not in table.states, table.key
+    assert not any("goes to" in row.must for row in design.injection.rows if row.part == "failed signals")

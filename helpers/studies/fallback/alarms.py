@@ -16,8 +16,10 @@ from helpers.studies.fallback.air import HELD
 from helpers.studies.fallback.normal_life import DoorInTheLoop, apart_of, hours_beyond, year_ends
 from helpers.studies.figures import fine
 
-__all__ = ["PASSAGE_S", "AlarmLimits", "ReadingLimits", "Shown", "Silence", "alarm_limits", "shown_in", "silence"]
+__all__ = ["DELAY_OPEN", "LATE_S", "PASSAGE_S", "AlarmLimits", "ReadingLimits", "Shown", "Silence", "alarm_limits", "shown_in", "silence"]
 
+DELAY_OPEN = "a delay that is not laid down: first a loop that comes back after a door"
+LATE_S = 60.0  # an alarm that waits longer comes late; common practice, no source
 PASSAGE_S = 30.0  # a door that people go through stands open so long; common practice, no source
 STEADY_SHARE = 4.0  # time constants until a step is over: 98 %
 LEFT_STILL = 0.68  # chance that a sound sample lies within a step, where the noise has a standard deviation of one step: normal law
@@ -67,7 +69,8 @@ class AlarmLimits:
     last less the first; after_s, deviation_after_s: how long a limit must be passed; frozen_band_pa, frozen_s: a reading that moves by
     less for so long is frozen; speed_hz: least and most of sound loops; silent: the worst `Silence` these limits leave, None for none;
     accuracy_pa: by which they are wider than what sound loops show; year_hours: most hours of the year tried beyond any one of them, None
-    without a year; event_s: how long a reading is beyond them in the door event, None where it does not come back.
+    without a year; event_s: how long a reading is beyond them in the door event, None where it does not come back; tuned: whether that is
+    with the tuning to be entered, at its worst lags, and not with the loop as stated.
     """
 
     readings: tuple
@@ -82,6 +85,11 @@ class AlarmLimits:
     accuracy_pa: float = 0.0
     year_hours: int | None = None
     event_s: float | None = None
+    tuned: bool = False
+
+    def wait_text(self, seconds, system="Pa"):
+        """A delay in words; where a door event lasts longer than was tried none is laid down."""
+        return DELAY_OPEN if self.event_s is None else units.show(seconds, "time", system, 0)
 
 
 @dataclass(frozen=True)
@@ -154,11 +162,11 @@ def _joined(several):
     )
 
 
-def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None):
+def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None):
     """`AlarmLimits` from what sound loops show whose doors are all inside; None where there is no such loop.
 
     year_pa: readings [hours, taps] of sound loops through a year, all doors shut, or None. Limits are wider than all that by the accuracy
-    of the readings, and wait at least as long as a reading is beyond them in the door event.
+    of the readings, and wait at least as long as a reading is beyond them in the door event, with the tuning `tuned` (see `DoorInTheLoop`).
     """
     site, taps = answers.air.site, answers.air.site.transmitters
     # A door open beside a transmitter is no case of alarm, but none for its limits either: the time of the difference covers it.
@@ -193,13 +201,13 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None):
     still = np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)) * 2 * max(lag, site.control.sample_s)
     speeds = float(np.floor(sound.speed_hz[normal].min())), float(np.ceil(sound.speed_hz[normal].max()))
     ends = np.array([one.low_pa for one in limits]), np.array([one.high_pa for one in limits])
-    event = DoorInTheLoop(answers.air.tower, answers.air.cases)
+    event = DoorInTheLoop(answers.air.tower, answers.air.cases, tuned)
     outside = event.outside_s(((event.readings_pa < ends[0]) | (event.readings_pa > ends[1])).any(axis=-1))
     longer = 0.0 if deviation is None else event.outside_s(np.ptp(event.readings_pa, axis=-1) > deviation)
-    after = max(after, _fives(outside))
+    outside, after = None if longer is None else outside, max(after, _fives(outside))
     found = AlarmLimits(
         limits, deviation, difference, after, max(after + PASSAGE_S, _fives(longer)), 2 * max(steps), float(_up(still / 5) * 5), speeds,
-        accuracy_pa=float(off.max()), event_s=outside,
+        accuracy_pa=float(off.max()), event_s=outside, tuned=tuned is not None,
         year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation),
     )  # fmt: skip
     worst = silence(answers, (sound, others), tolerance_pa, _rings(found))

@@ -60,7 +60,7 @@ class Way:
 
     every: its `Cell`s by (failure, case), those of cases that no speed holds too; box_room_pa: room of its worst door in the cases judged,
     with walls that leak more or less and readings off by their accuracy; damper_rooms_pa: {state of the relief damper: room of the worst
-    door}, empty without one; exits: `ExitAjar`, None where no final exit is pushed open.
+    door}, empty without one; exits: `ExitAjar`, None where no final exit is pushed open; blind: of `failures.blind_wires`.
     """
 
     name: str
@@ -68,6 +68,7 @@ class Way:
     box_room_pa: float
     damper_rooms_pa: dict = field(default_factory=dict)
     exits: object = None
+    blind: tuple = ()
 
     @cached_property
     def cells(self):
@@ -81,7 +82,7 @@ class Way:
 
     @property
     def good(self):
-        """Whether it keeps every shut door inside after every failure in every case judged, in the box as well."""
+        """Whether it keeps every shut door inside after every failure in every case judged, in the box as well, once it has begun."""
         return self.worst.good and self.box_room_pa >= -TOLERANCE_PA
 
     @property
@@ -92,9 +93,14 @@ class Way:
 
     @property
     def state(self):
-        """Key of the status: doors first; then whether it rests on a relief damper that works, and whether the final exits close again."""
-        own = "good" if self.good else "wrong"
+        """Key of the status, the one for every page: whether it can begin and the doors first; then whether it rests on a relief damper
+        that works, and whether the final exits close again."""
+        own = "good" if self.good and not self.blind else "wrong"
         return worst_of((own, "good" if self.damper_out is None else "attention", "good" if self.exits is None else self.exits.state))
+
+    def cell_state(self, cell):
+        """Key of the status of one of its cells: no row is passed while a dead wire cannot be seen."""
+        return "good" if cell.good and not self.blind else "wrong"
 
     @property
     def out(self):

@@ -7,7 +7,7 @@ import numpy as np
 
 from helpers.formulas import signals
 
-__all__ = ["FALLBACKS", "KEEP", "KEPT", "MIDDLE", "NOTHING", "OWN", "SPEED", "Answers", "Failure", "failures_of"]
+__all__ = ["FALLBACKS", "KEEP", "KEPT", "MIDDLE", "NOTHING", "OWN", "SPEED", "Answers", "Failure", "blind_wires", "failures_of"]
 
 NOTHING, KEPT = "nothing is done", "remaining reading, set point kept"
 OWN, KEEP, SPEED, MIDDLE = "remaining reading at its own set point", "keep the speed", "agreed fallback speed", "median of three"
@@ -68,6 +68,11 @@ def _with(readings, tap, value):
     changed = readings.copy()
     changed[..., tap] = value
     return changed
+
+
+def blind_wires(taps):
+    """Names of the transmitters whose dead wire nobody can tell from no pressure: their signal starts at zero, so no fallback begins."""
+    return tuple(tap.name for tap in taps if not signals.live_zero(tap.signal))
 
 
 def failures_of(taps, count=None):

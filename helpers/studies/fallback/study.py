@@ -11,7 +11,7 @@ from helpers.studies.exit_ajar import exit_ajar
 from helpers.studies.fallback.air import FailureAir, cases_beside, failure_cases
 from helpers.studies.fallback.alarms import alarm_limits, shown_in, silence
 from helpers.studies.fallback.cells import Beside, Way, worst_cells
-from helpers.studies.fallback.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, failures_of
+from helpers.studies.fallback.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
 from helpers.studies.figures import listed
 from helpers.studies.full_speed import WALLS_TRIED
 from helpers.studies.relief_damper import STUCK_OPEN, blades, stuck_blades
@@ -27,9 +27,9 @@ MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousan
 class FallbackStudy:
     """What failures do to a site, by the way of falling back; see `fallback_study`."""
 
-    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=(), year_pa=None):
+    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=(), year_pa=None, tuned=None):
         self.air, self.box, self.site, self.tolerance_pa, self.dampers = air, tuple(box), air.site, tolerance_pa, tuple(dampers)
-        self.year_pa = year_pa
+        self.year_pa, self.tuned = year_pa, tuned
         self.failures = failures_of(air.taps, len(self.site.transmitters))
 
     def _sound(self, air, target_pa):
@@ -174,7 +174,7 @@ class FallbackStudy:
     @cached_property
     def alarm_limits(self):
         """`AlarmLimits`; None where no sound loop keeps every door inside."""
-        return alarm_limits(self._loop, *self._tried, self.tolerance_pa, self.year_pa)
+        return alarm_limits(self._loop, *self._tried, self.tolerance_pa, self.year_pa, self.tuned)
 
     @property
     def reached_after_s(self):
@@ -286,7 +286,7 @@ class FallbackStudy:
         dampers = {state: self._room_pa(name, speed_hz, set_points_pa, air) for state, air in self.dampers}
         rests = [(failure.text, *place) for failure, place in zip(self.failures, places, strict=True)]
         exits = exit_ajar(self.air, rests, self.judged)
-        return Way(name, every, self._box_room_pa(name, speed_hz, set_points_pa), dampers, exits)
+        return Way(name, every, self._box_room_pa(name, speed_hz, set_points_pa), dampers, exits, blind_wires(self.site.transmitters))
 
     @cached_property
     def sound_room_pa(self):
@@ -342,12 +342,13 @@ def _by_case(cells):
     return {cell.case: cell for cell in cells}
 
 
-def fallback_study(tower, window, cases=None, third_level=None, year_pa=None):
+def fallback_study(tower, window, cases=None, third_level=None, year_pa=None, tuned=None):
     """What failed readings do to a stair, and what to agree on for them.
 
     tower: `Tower`; window: `SiteWindow`; cases: of `Case`, by default `failure_cases`; third_level: of a third transmitter that is asked
-    about where there are two; year_pa: readings [hours, transmitters] of sound loops through a year, for the alarm limits. Returns
-    `FallbackStudy`. Raises ValueError where no door has a limit or the air has no answer.
+    about where there are two; year_pa: readings [hours, transmitters] of sound loops through a year, for the alarm limits; tuned: the
+    tuning to be entered (`Candidate`), for their delays, None: the site's own. Returns `FallbackStudy`. Raises ValueError where no door has
+    a limit or the air has no answer.
     """
     site = tower.site
     cases = failure_cases(site) if cases is None else tuple(cases)
@@ -358,7 +359,7 @@ def fallback_study(tower, window, cases=None, third_level=None, year_pa=None):
     air, *box = (FailureAir(tower, window, cases, factor, further) for factor in sorted(WALLS_TRIED, key=lambda factor: factor != 1))
     states = (*blades(tower, conditions_of(site, cases))[1:], *stuck_blades(tower))
     dampers = [(name, FailureAir(one, window, cases, further=further)) for name, one in states]
-    return FallbackStudy(air, box, dampers=dampers, year_pa=year_pa)
+    return FallbackStudy(air, box, dampers=dampers, year_pa=year_pa, tuned=tuned)
 
 
 def _half_way(tower, cases):

@@ -1,11 +1,12 @@
 """What the study of failed readings says to whoever enters it: the way of falling back and the alarm lines, in trade terms."""
 
 from helpers import units
+from helpers.studies.fallback.alarms import LATE_S
 from helpers.studies.fallback.failures import MIDDLE, OWN, SPEED
-from helpers.studies.figures import fine, finest
+from helpers.studies.figures import fine, finest, listed
 from helpers.studies.status import word_of
 
-__all__ = ["alarm_lines", "alarm_why", "doubts_of", "fallback_judged", "fallback_said", "spare_said"]
+__all__ = ["alarm_lines", "alarm_why", "blind_said", "doubts_of", "fallback_judged", "fallback_said", "spare_said"]
 
 
 def fallback_said(study, system):
@@ -16,6 +17,16 @@ def fallback_said(study, system):
     if name == MIDDLE:
         return f"the middle of the readings at {_pressure(study.middle_pa, system)}; {speed} where none is left"
     return f"{name}, {speed}" if name == SPEED else name
+
+
+def blind_said(way):
+    """That a way of falling back cannot begin, and what comes first, in a sentence; "" where every dead wire is seen."""
+    if not way.blind:
+        return ""
+    return (
+        f"a dead wire of {listed(way.blind)} cannot be told from no pressure, so no fallback begins and the fan runs on by it. First a "
+        "signal with a live zero: 4-20 mA, 2-10 V or 1-5 V."
+    )
 
 
 def doubts_of(way, system):
@@ -39,6 +50,8 @@ def spare_said(way, system):
 def fallback_judged(study, system):
     """The best way with its status: one sentence for every page, so that none passes what another fails."""
     said, room = fallback_said(study, system), min(study.best.worst.room_pa, study.best.box_room_pa)
+    if study.best.blind:
+        return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
     if study.best.good:
         return f"{said}; {spare_said(study.best, system)}"
     file = " (with the leaks of the file alone it holds)" if study.best.worst.good else ""
@@ -65,9 +78,19 @@ def alarm_why(study, system):
     told = [f"wider than all sound loops show by {fine(limits.accuracy_pa, system)} for the readings' accuracy"]
     if limits.year_hours is not None:
         told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")
-    back = "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
-    told.append(back if limits.event_s is None else f"a door event takes a reading beyond them for {limits.event_s:.0f} s, and they wait")
+    told.append(_event_said(limits))
     return "; ".join(told)
+
+
+def _event_said(limits):
+    """How long a door event takes a reading beyond the limits, and with which tuning."""
+    if limits.event_s is not None:
+        whose = "the tuning to be entered, at the worst of its lags" if limits.tuned else "the loop as stated"
+        late = f"; {word_of('attention')}: later than {LATE_S:g} s, a quicker loop first" if limits.after_s > LATE_S else ""
+        return f"a door event takes a reading beyond them for {limits.event_s:.0f} s ({whose}), and they wait{late}"
+    if limits.tuned:
+        return f"{word_of('wrong')}: after a door the loop stays outside them longer than was tried, even with the tuning to be entered"
+    return "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
 
 
 def alarm_lines(study, system):
@@ -75,9 +98,8 @@ def alarm_lines(study, system):
     limits = study.alarm_limits
     if limits is None:
         return ()
-    after, longer, still = (
-        units.show(seconds, "time", system, 0) for seconds in (limits.after_s, limits.deviation_after_s, limits.frozen_s)
-    )
+    after, longer = (limits.wait_text(seconds, system) for seconds in (limits.after_s, limits.deviation_after_s))
+    still = units.show(limits.frozen_s, "time", system, 0)
     rows = [(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after) for one in limits.readings]
     if limits.deviation_pa is not None:
         rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer))

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.formulas import signals
+from helpers.studies.fallback.alarms import LATE_S
 from helpers.studies.figures import NETWORK, PRACTICE
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, wrong
@@ -18,7 +19,7 @@ __all__ = ["KINDS"]
 SILENT_SHARE = 0.2  # of a limit, by which a place may not be out in silence; ours
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
-LATE_S, TOO_LATE_S = 60.0, 300.0  # common practice, no source
+TOO_LATE_S = 300.0  # common practice, no source
 
 
 def none_at_all(bench, system):
