@@ -17,10 +17,11 @@ from helpers.model.site.quantities import Choice, Quantity, Section
 from helpers.model.site.reading import read_site
 from helpers.model.site.schema import WholeSite
 
-__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "OpenDoorSpeed", "criteria_of",
-           "read_criteria"]  # fmt: skip
+__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
+           "criteria_of", "read_criteria"]  # fmt: skip
 
 BLANK, NONE = "blank", "none"
+ALL, BY_CLASS = "all", "by class"  # classes of system that a figure is for: every one, or to be filled in
 KNOWN = {"seen": "seen in public text", "memory": "from memory, not verified", "practice": "common practice, no source", BLANK: "blank"}
 STEPS = ("release the latch", "set in motion", "open to the full width", "open the door")
 AT = ("latch stile", "handle")
@@ -74,6 +75,12 @@ class PressureCriterion(Criterion):
 
     dimension: ClassVar[str] = "pressure"
     value: Annotated[float, Asked("pressure", "50 Pa", low=0, high=20000)]
+
+
+class ExitCriterion(PressureCriterion):
+    """The least pressure across shut stair doors while a final exit stands open, and the classes of system that it is asked of."""
+
+    classes: Text = ALL
 
 
 class TimeCriterion(Criterion):
@@ -131,7 +138,7 @@ class Criteria(WholeSite):
     standing: Text
     least_doors_shut: PressureCriterion
     most_doors_shut: PressureCriterion
-    least_exit_open: PressureCriterion
+    least_exit_open: ExitCriterion
     response: TimeCriterion
     forces: Annotated[list[DoorForce], Field(min_length=1)]
     open_door_speeds: Annotated[list[OpenDoorSpeed], Field(min_length=1)]
@@ -152,6 +159,26 @@ class Criteria(WholeSite):
         return next((force for force in self.forces if force.step in AIR), None)
 
     @property
+    def open_doors_apart(self):
+        """Whether it asks for something of its own while doors stand open, so that the least of shut doors is one of all doors shut."""
+        return any(one.value != NONE for one in (self.least_exit_open, *self.open_door_speeds))
+
+    @property
+    def by_class(self):
+        """Whether it asks unlike things of unlike classes of system."""
+        return any(one.classes != ALL for one in (self.least_exit_open, *self.open_door_speeds))
+
+    def of_class(self, airflow_class):
+        """The same, asking only what it asks of one class of system ("A" to "F"); None: of any, as nobody has stated which."""
+        if airflow_class is None:
+            return self
+        speeds = [one for one in self.open_door_speeds if _asked_of(one, airflow_class)]
+        exit_open = self.least_exit_open
+        if not _asked_of(exit_open, airflow_class):
+            exit_open = exit_open.model_copy(update={"value": NONE})
+        return self.model_copy(update={"open_door_speeds": speeds, "least_exit_open": exit_open})
+
+    @property
     def blanks(self):
         """Names of the figures nobody has filled in."""
         parts = {
@@ -160,6 +187,10 @@ class Criteria(WholeSite):
         parts |= {f"force to {force.step}": force for force in self.forces}
         parts |= {f"speed through the open door, {speed.classes}": speed for speed in self.open_door_speeds}
         return tuple(name for name, part in parts.items() if part.blank)
+
+
+def _asked_of(criterion, airflow_class):
+    return criterion.classes in (ALL, BY_CLASS) or airflow_class in criterion.classes.replace(",", " ").split()
 
 
 def read_criteria(path):

@@ -18,7 +18,7 @@ from helpers.studies.cases import conditions_of, levels_text
 from helpers.studies.figures import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, worst_of
 
-__all__ = ["HALF_DOORWAY", "OpenDoor", "OpenDoors", "door_speed", "open_doors"]
+__all__ = ["HALF_DOORWAY", "OpenDoor", "OpenDoors", "air_of_cases", "door_speed", "open_doors"]
 
 HALF_DOORWAY = 0.5  # of an open stair door's area, by which ASHRAE counts it: vortices and people in it (Cresci 1973; memory)
 # Where a standard asks for no speed, one below the least of EN 12101-6:2005 is looked at: the only figure in print that we know.
@@ -100,6 +100,30 @@ class OpenDoors:
         return worst_of(
             [*(self.state(row) for row in self.rows if row.case == name), *(self._exit_state(one) for one in self.exits if one[0] == name)]
         )
+
+    def against(self, held, system="Pa"):
+        """What speaks against a set point by the air through open doors, in words, the worst of each kind; empty where nothing does.
+
+        held: names of the cases that the loop holds; in the others it is the fan that is not enough. A speed or a pressure that is a blank,
+        or that only some classes ask for where nobody has stated the class, is told elsewhere and no reason.
+        """
+        rows = [row for row in self.rows if row.case in held and self.state(row) == "wrong"]
+        inward = min((row for row in rows if row.dp_pa < 0), key=lambda row: row.dp_pa, default=None)
+        slow = min((row for row in rows if row.dp_pa >= 0), key=lambda row: row.velocity_m_s, default=None)
+        exits = [one for one in self.exits if one[0] in held and self._exit_state(one) == "wrong"]
+        told = []
+        if inward is not None:
+            told.append(f"air comes into the stair through the open {inward.place} ({inward.case}), and smoke with it")
+        if slow is not None:
+            speed, asked = _speed(slow.velocity_m_s, system), _speed(self.speeds[0][0].limit, system)
+            told.append(f"through the open {slow.place} the air goes out at {speed} ({slow.case}), {self.criteria.name} asks for {asked}")
+        if exits:
+            case, least, level = min(exits, key=lambda one: one[1])
+            dp, asked = fine(least, system), fine(self.criteria.least_exit_open.limit, system)
+            told.append(
+                f"with the final exit open the shut stair door of level {level} has {dp} ({case}), {self.criteria.name} asks for {asked}"
+            )
+        return tuple(told)
 
     def _exit_state(self, one):
         asked = self.criteria.least_exit_open
@@ -234,18 +258,28 @@ def open_doors(tower, window, cases, held):
     Equations: the doorway as orifice, v = Q / (W H) (formulas.doors). Limits: a mean over the doorway, one leaf, one temperature a side; no
     smoke pushing back; release by the leaks the site file states.
     """
-    site, conditions = tower.site, conditions_of(tower.site, cases)
+    conditions = conditions_of(tower.site, cases)
     out = _release_flow(tower, conditions, held.air)
-    rows, exits = [], []
-    for place, case in enumerate(cases):
-        for use, levels in (("stair door", case.open_doors), ("final exit", case.open_exits)):
-            for level in levels:
-                rows.append(_row(tower, held, place, case, use, level, conditions, out))
-        if case.open_exits:
-            exits += _least_shut(tower, held.air, place, case)
-    half = _half_flows(site, cases, held)
-    found = OpenDoors(window.criteria, tuple(rows), tuple(exits), half, None, site.fan.sign < 0)
-    return replace(found, release=_release_tried(tower, window, cases, found))
+    found = [_of_case(tower, held, place, case, conditions, out) for place, case in enumerate(cases)]
+    half = _half_flows(tower.site, cases, held)
+    rows, exits = (tuple(one for part in parts for one in part) for parts in zip(*found, strict=True))
+    told = OpenDoors(window.criteria, rows, exits, half, None, tower.site.fan.sign < 0)
+    return replace(told, release=_release_tried(tower, window, cases, told))
+
+
+def air_of_cases(tower, criteria, cases, held):
+    """The same of each case by itself, without remedies and halves: an `OpenDoors` for each row of `held`, many set points side by side."""
+    conditions = conditions_of(tower.site, cases)
+    out, extracts = _release_flow(tower, conditions, held.air), tower.site.fan.sign < 0
+    found = [_of_case(tower, held, place, case, conditions, out) for place, case in enumerate(cases)]
+    return tuple(OpenDoors(criteria, rows, exits, (), None, extracts) for rows, exits in found)
+
+
+def _of_case(tower, held, place, case, conditions, out):
+    """(of `OpenDoor`, of `OpenDoors.exits`) of one row."""
+    asked = (("stair door", case.open_doors), ("final exit", case.open_exits))
+    rows = [_row(tower, held, place, case, use, level, conditions, out) for use, levels in asked for level in levels]
+    return tuple(rows), tuple(_least_shut(tower, held.air, place, case)) if case.open_exits else ()
 
 
 def _row(tower, held, place, case, use, level, conditions, out):

@@ -66,6 +66,10 @@ SECTIONS = {
     "tuning": "Tuning and door events", "low-demand": "Low-demand stop", "placement": "Where the transmitters go",
     "year": "A year of weather", "choices": "Choices, and what was rejected", "settings": "Settings schedule",
 }  # fmt: skip
+# Sections whose figures hang on the file's set point and that do not say so themselves.
+FOUND_AT_SET_POINT = (
+    "doors", "rule", "open doors", "flow", "action", "signal", "injection", "low-demand", "placement", "year", "choices",
+)  # fmt: skip
 MOST_SET_POINTS = 40  # tried between the window's ends
 SET_POINT_STEP_PA = 1.0
 DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
@@ -340,9 +344,15 @@ class Design:
         title = f"Design record: {self.site.name}"
         if not self.standing.window.feasible:
             return self._without_pressure(title, system)
-        sections = Written(partial(writer, self, system) for writer in writers)
+        sections = Written(partial(self._behind_set_point, writer, system) for writer in writers)
         lines = Written(summary.lines(self, system))
         return Record(title, self.site.name, system, lines, sections, CAUTIONS, summary.headline(self))
+
+    def _behind_set_point(self, writer, system):
+        """A section as written; one that shows figures found at a set point that fails says so at its head."""
+        section = writer(self, system)
+        found_there = section.key in FOUND_AT_SET_POINT and not (section.key == "low-demand" and self.site.control.fire_mode)
+        return replace(section, verdict=self.standing.for_information(section.verdict)) if found_there else section
 
     def _without_pressure(self, title, system):
         """The record of a site whose doors suit no pressure: building, window and sources stand in it, and nothing is recommended."""

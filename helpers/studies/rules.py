@@ -156,6 +156,7 @@ class SetPoints:
 
     closing_pa [set points, cases]: room below the pressure up to which every shut door that the pressure pushes open would close again
     once opened, below zero where one would not; infinite where there is none. A set point is there all the time: it has to leave that too.
+    held: the `HeldAir` behind it, a row for each case of each set point.
     """
 
     rule: str
@@ -164,6 +165,7 @@ class SetPoints:
     good: np.ndarray
     margin_pa: np.ndarray
     closing_pa: np.ndarray
+    held: object
 
     def works(self, cases=None, closing=True):
         """Lowest and highest set point [Pa] of the longest run that is good in all these cases (default: all); None where none is.
@@ -174,6 +176,10 @@ class SetPoints:
         good = self.good[:, chosen].all(axis=1)
         if closing:
             good &= (self.closing_pa[:, chosen] >= 0).all(axis=1)
+        return self.longest_run(good)
+
+    def longest_run(self, good):
+        """Lowest and highest set point [Pa] of the longest run of those that are good [set points]; None where none is."""
         edges = np.flatnonzero(np.diff(np.concatenate([[0], good.astype(int), [0]])))
         runs = [(self.set_points_pa[start], self.set_points_pa[end - 1]) for start, end in zip(edges[::2], edges[1::2], strict=True)]
         return max(runs, key=lambda run: run[1] - run[0], default=None)
@@ -220,7 +226,7 @@ def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None,
         margin = judge.margins(held.air).reshape(targets.size, -1)
         good = held.held.reshape(margin.shape) & (margin >= -TOLERANCE_PA)
         closing = judge.closing(held.air).reshape(margin.shape)
-        found.append(SetPoints(rule, tuple(cases), targets, good, margin, closing))
+        found.append(SetPoints(rule, tuple(cases), targets, good, margin, closing, held))
     return tuple(found)
 
 

@@ -2,8 +2,9 @@
 
 A set point stands where, in every weather and at every temperature of the stair, all doors closed, it is held, every door is inside the
 window of the site file and of the site's own standard, every door that the pressure pushes open closes again, all low sides end in like
-spaces, and no case that the design has to hold puts a door outside. What hangs on a set point, an action or a fan that does not stand is
-not laid down: no gain, no fallback, no alarm, no fan.
+spaces, and no case that the design has to hold puts a door outside, lets air in through an open door, or gives less speed through it, less
+pressure with the final exit open, or a later recovery after a door than the site's own standard asks for. What hangs on a set point, an
+action or a fan that does not stand is not laid down: no gain, no fallback, no alarm, no fan.
 """
 
 from dataclasses import replace
@@ -16,13 +17,16 @@ from helpers.formulas import doors as door_formulas
 from helpers.studies.door_forces import limit_where_measured
 from helpers.studies.figures import listed
 from helpers.studies.low_sides import unlike_low_sides
-from helpers.studies.rules import compare_rules
+from helpers.studies.open_doors import OpenDoors, air_of_cases
+from helpers.studies.rules import compare_rules, set_points_that_work
+from helpers.studies.status import word_of
+from helpers.studies.tuning_doors import DoorTest, back_text
 from helpers.studies.window import NOT_CLOSING, SiteWindow
 
 __all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "TUNING", "Standing", "binding_window"]
 
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
-NOT_ENTERED = "do not enter"
+NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
 
 
 class Standing:
@@ -44,8 +48,25 @@ class Standing:
         return tuple(dict.fromkeys((*self.design.shut_cases, *asked)))
 
     @cached_property
+    def opened_window(self):
+        """The same for cases with an open door: a standard that asks for other things then has its least pressure for all doors shut."""
+        apart = self.window.criteria.open_doors_apart
+        return binding_window(self.site, self.design.window, closing=True, with_least=False) if apart else self.window
+
+    @cached_property
+    def _results(self):
+        """What the rule does in the required cases, by the window of shut doors and by that of open ones."""
+        windows = (self.window, self.opened_window) if self.opened_window is not self.window else (self.window,)
+        found = [compare_rules(self.design.tower, one, self.required, rules=(self.rule,)).results[0] for one in windows]
+        return found[0], found[-1]
+
+    @property
     def _result(self):
-        return compare_rules(self.design.tower, self.window, self.required, rules=(self.rule,)).results[0]
+        return self._results[0]
+
+    def _either(self, shut, opened):
+        """Of two arrays [..., cases] the one with all doors shut where they are."""
+        return np.where(self._shut, shut, opened)
 
     @property
     def _shut(self):
@@ -58,12 +79,44 @@ class Standing:
         shut = np.array([case.shut for case in design.cases])
         return unlike_low_sides(design.tower, design.own.held.air, shut, self.rule, self.site.control.weights)
 
-    @property
+    @cached_property
     def set_point_stands(self):
         """Whether the file's set point may be entered."""
-        found, shut = self._result, self._shut
-        held = found.state == "held"
-        return bool(found.good[shut].all() and found.inside[held].all()) and not self.unlike
+        shut, held = self._shut, self._result.state == "held"
+        good, inside = (self._either(*(getattr(one, name) for one in self._results)) for name in ("good", "inside"))
+        doors = bool(good[shut].all() and inside[held].all())
+        return doors and not self.unlike and not self.air_against() and not self.late_against()
+
+    def air_against(self, system="Pa"):
+        """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
+        rows = [row for one in self._opened for row in one.rows]
+        exits = [one for opened in self._opened for one in opened.exits]
+        whole = OpenDoors(self.window.criteria, tuple(rows), tuple(exits), (), None, self.site.fan.sign < 0)
+        held = {case.name for case, state in zip(self.required, self._result.state, strict=True) if state == "held"}
+        return whole.against(held, system)
+
+    @cached_property
+    def _opened(self):
+        return air_of_cases(self.design.tower, self.window.criteria, self.required, self._result.held)
+
+    def late_against(self):
+        """That no tuning here is back after a door in the time that the site's own standard asks for, at the worst of its lags, in words;
+        "" where it asks for none (as in the US), and where action or fan have to be settled before anything is tuned."""
+        asked = self.window.criteria.response_s
+        if asked is None or not (self.action_stands and self.fan_stands):
+            return ""
+        asks = f"{self.window.criteria.name} asks for {asked:g} s"
+        try:
+            study = self.design.tuning
+        except ValueError as reason:
+            return f"no tuning was found that is back in time after a door ({reason}), {asks}"
+        best = study.recommended
+        if study.cannot:
+            return ""
+        if best is None:
+            return f"no tuning tried is safe, so none is back in time after a door, {asks}"
+        worst = DoorTest.worse(best.doors, best.far_doors)
+        return "" if worst.quick else f"after a door the flow is {back_text(worst.slowest_s)} with the fastest safe tuning, {asks}"
 
     @property
     def action_stands(self):
@@ -78,10 +131,7 @@ class Standing:
     @property
     def tuning_stands(self):
         """Whether there is a tuning to enter."""
-        try:
-            return self.design.tuning.recommended is not None
-        except ValueError:
-            return False
+        return self.design.tuned is not None
 
     @property
     def stands(self):
@@ -108,42 +158,77 @@ class Standing:
     @staticmethod
     def named(missing):
         """The same for parts that are missing."""
-        return f"not laid down: first {listed(missing)}" if missing else ""
+        return f"{NOT_LAID_DOWN}first {listed(missing)}" if missing else ""
 
     def set_point_against(self, system="Pa"):
         """Everything that speaks against the file's set point, in words; empty where it stands."""
-        return tuple(self._against(system))
+        late = self.late_against()
+        return (*self._against(system), *self.air_against(system), *([late] if late else []))
+
+    def not_judged(self):
+        """What the site's own standard asks of open doors and nobody could judge, in a sentence; "" for nothing."""
+        criteria, told = self.window.criteria, []
+        blank = {"the speed through an open door": any(one.blank for one in criteria.open_door_speeds),
+                 "the pressure with the final exit open": criteria.least_exit_open.blank,
+                 "the time after a door": criteria.response.blank}  # fmt: skip
+        if any(blank.values()):
+            told.append(f"{listed(name for name, missing in blank.items() if missing)} (blank in the file of {criteria.name})")
+        if not any(case.open_doors for case in self.required) and any(one.limit is not None for one in criteria.open_door_speeds):
+            told.append(f"the speed through an open door that {criteria.name} asks for (the design states no open stair door)")
+        if not any(case.open_exits for case in self.required) and criteria.least_exit_open.limit is not None:
+            told.append(f"the pressure with the final exit open that {criteria.name} asks for (the design states no open final exit)")
+        speeds = {one.limit for one in criteria.open_door_speeds if one.limit is not None}
+        if self.site.airflow_class is None and len(speeds) > 1:
+            told.append(f"the speed of a more demanding class of {criteria.name} (the site file states no airflow_class)")
+        return f"{word_of('open')}: {'; '.join(told)}." if told else ""
+
+    def for_information(self, verdict):
+        """A verdict found at the file's set point; marked at its head where that set point fails."""
+        if self.set_point_stands:
+            return verdict
+        first = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
+        return f"Found at a set point that fails ({first}): for information, do not enter. {verdict}"
 
     def _against(self, system):
         yield from (f"{finding.what[0].lower()}{finding.what[1:]}" for finding in self.unlike)
-        found = self._result
-        told = {}
-        for place in np.flatnonzero(~found.good & (self._shut | (found.state == "held"))):
+        found, good, told = self._result, self._either(*(one.good for one in self._results)), {}
+        for place in np.flatnonzero(~good & (self._shut | (found.state == "held"))):
             case = self.required[place]
-            out = found.out_in(case)
+            out = self._results[0 if case.shut else 1].out_in(case)
+            bound = self.window if case.shut else self.opened_window
             if found.state[place] != "held":
                 told.setdefault("held", f"it is not held in {case.name}: the fan is {found.state[place]}")
             for door in out:
                 key = door.door, door.use, door.too
                 if key not in told or told[key][0] < door.by_pa:
-                    told[key] = door.by_pa, self._door_said(door, system)
+                    told[key] = door.by_pa, self._door_said(door, bound, system)
         yield from (said if isinstance(said, str) else said[1] for said in told.values())
 
-    def _door_said(self, door, system):
+    def _door_said(self, door, bound, system):
         """A door that is out, by what it is out, and whose limit that is."""
         dp, limit = (units.show(value, "pressure", system) for value in (door.dp_pa, door.limit_pa))
         if dp == limit:
             dp, limit = (units.show(value, "pressure", system, 1 if system == "Pa" else 3) for value in (door.dp_pa, door.limit_pa))
-        window = next(one for one in self.window.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
+        window = next(one for one in bound.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
         whose = _whose(window, "least" if door.too == "low" else "most", self.design.window)
         return f"the {door.use} of level {door.level} stands at {dp} ({door.case}){whose} {limit}"
 
     def others(self):
-        """Ends [Pa] of the set points of the same rule that would pass; None where none does, or none can stand for unlike readings."""
-        if self.unlike:
+        """Ends [Pa] of the set points of the same rule that would pass; None where none does, or none can stand for unlike readings.
+
+        Limits: the time after a door is not tried at another set point.
+        """
+        if self.unlike or not self.design.set_points:
             return None
-        tried = next((one for one in self.design.set_points if one.rule == self.rule), None)
-        return None if tried is None else tried.works(self.design.inner_cases) or tried.works(self.design.shut_cases)
+        points, cases = self.design.set_points[0].set_points_pa, self.required
+        windows = (self.window,) if self.opened_window is self.window else (self.window, self.opened_window)
+        several = [set_points_that_work(self.design.tower, one, cases, points, rules=(self.rule,))[0] for one in windows]
+        tried, good = several[0], self._either(several[0].good, several[-1].good)
+        held = tried.held.held.reshape(good.shape)
+        inside = (good | ~held).all(axis=1) & good[:, self._shut].all(axis=1)
+        opened = air_of_cases(self.design.tower, self.window.criteria, cases * len(points), tried.held)
+        airy = np.array([not one.against({case.name}) for one, case in zip(opened, cases * len(points), strict=True)])
+        return tried.longest_run(inside & (airy.reshape(held.shape) | ~held).all(axis=1))
 
     def fallback_beyond(self, study):
         """Whether a way of falling back that goes to an agreed speed goes beyond the highest at which no shut door passes its limit."""
@@ -157,25 +242,25 @@ class Standing:
         return "" if found.agrees else f"the loop would run away; {found.action} is the one that holds"
 
 
-def binding_window(site, window, closing=False):
-    """The `SiteWindow` of a site narrowed to what its standard asks of shut stair doors, pressures and opening force; with `closing`
-    also to the pressure against which the closer of a leaf that opens with the pressure surely shuts it again.
+def binding_window(site, window, closing=False, with_least=True):
+    """The `SiteWindow` of a site narrowed to what its standard asks of shut stair doors, pressures (the least `with_least` alone) and
+    opening force; with `closing` also to the pressure against which the closer of a leaf that opens with the pressure surely shuts it.
 
     Limits: a blank of the standard narrows nothing; it is told as a blank elsewhere. A step whose force the air does not add to neither.
     """
     criteria = window.criteria
-    doors = tuple(_bound(site.doors[door.door], door, criteria, closing) for door in window.doors)
+    doors = tuple(_bound(site.doors[door.door], door, criteria, closing, with_least) for door in window.doors)
     stair = [door for door in doors if door.use == "stair door"]
     least = max((door for door in stair if door.least_pa is not None), key=lambda door: door.least_pa, default=None)
     most = min((door for door in stair if door.most_pa is not None), key=lambda door: door.most_pa, default=None)
     return SiteWindow(doors, least, most, criteria)
 
 
-def _bound(door, window, criteria, closing):
+def _bound(door, window, criteria, closing, with_least):
     name, ends = criteria.name, {}
     least, most = criteria.least_doors_shut, criteria.most_doors_shut
     if window.use == "stair door":
-        if least.limit is not None and not (window.least_pa is not None and window.least_pa >= least.limit):
+        if with_least and least.limit is not None and not (window.least_pa is not None and window.least_pa >= least.limit):
             ends |= {"least_pa": least.limit, "least_because": f"{name} asks for it", "least_source": least.said}
         if most.limit is not None and not (window.most_pa is not None and window.most_pa <= most.limit):
             ends |= {"most_pa": most.limit, "most_because": f"{name} allows no more", "most_source": most.said}

@@ -17,6 +17,7 @@ from helpers.studies.window import handle_force_n
 __all__ = ["headline", "lines", "no_pressure"]
 
 FAIL = word_of("wrong")
+_LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
 
 
 def headline(design):
@@ -155,15 +156,25 @@ def _set_point(design, system):
         return (
             f"The set point is {first}. With such a fan the {rule} reading held at {target}, {control.action} acting, would suit the doors."
         )
-    said = set_points_said(design, system)
+    said = " ".join(filter(None, (set_points_said(design, system), standing.not_judged())))
     return f"Set the {rule} reading to be held at {target}, {control.action} acting. {said}".strip()
 
 
 def _others_said(design, system):
     """Other set points that would pass, and what then is not valid."""
-    run, rule = design.standing.others(), design.site.control.rule
     if design.standing.unlike:
         return "Lay down no set point before all low sides end in like spaces."
+    late = _LATE if design.standing.late_against() else ""
+    if late and len(design.standing.set_point_against()) == 1:
+        return late
+    return f"{_another_said(design, system)} {late}".strip()
+
+
+def _another_said(design, system):
+    """Another set point that would suit the doors and the air through open ones, or that none was found."""
+    run, rule = design.standing.others(), design.site.control.rule
+    if run is None and design.standing.air_against():
+        return "No set point tried mends it: air release or more air first, see air through open doors."
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
     span = units.show(run[0], "pressure", system) if run[0] == run[1] else range_text(*run, "pressure", system)

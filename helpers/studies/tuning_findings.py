@@ -50,11 +50,12 @@ def _recovery(study, system):
     """Held against the time that the site's own standard asks for. Where it asks for none there is nothing to pass: only a flow that does
     not come back at all is told."""
     best, asked = study.recommended or study.own, study.response_s
-    opens, shuts, alone = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, study.ramp_alone.slowest_s))
+    doors = best.doors if asked is None else DoorTest.worse(best.doors, best.far_doors)  # a time asked for has to be kept at any lag
+    opens, shuts, alone = map(seconds_text, (doors.opens_s, doors.shuts_s, study.ramp_alone.slowest_s))
     figure, source = f"{opens} and {shuts}, ramp alone {alone}", study.criteria.response.said
     if study.criteria.response.blank:
         yield Finding("open", "Recovery after a door has no figure to be held against", figure, study.time_asked(), source)
-    elif not best.doors.quick:
+    elif not doors.quick:
         late = seconds_text(np.nan) if asked is None else f"not within {asked:g} s"
         why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
         yield Finding("attention" if asked is None else "wrong", f"The flow is not back in time after a door: {late}", figure, why, source,

@@ -193,7 +193,7 @@ def pressure_window(site):
     stair = [door for door in limited if door.use == "stair door"]
     least = max((door for door in stair if door.least_pa is not None), key=lambda door: door.least_pa, default=None)
     most = min((door for door in stair if door.most_pa is not None), key=lambda door: door.most_pa, default=None)
-    return SiteWindow(tuple(found), least, most, criteria_of(site.standard))
+    return SiteWindow(tuple(found), least, most, criteria_of(site.standard).of_class(site.airflow_class))
 
 
 def handle_force_n(door, dp_pa):

@@ -108,7 +108,7 @@ def test_the_delay_is_that_of_the_tuning_to_be_entered_at_the_worst_of_its_lags(
     tuned, cases = design.tuning.recommended, design.fallback.air.cases
     as_stated, tuned_event = (DoorInTheLoop(design.built_tower, cases, one) for one in (None, tuned))
     low, high = (np.array([getattr(one, name) for one in design.fallback.alarm_limits.readings]) for name in ("low_pa", "high_pa"))
-    stated, found = (event.outside_s(((event.readings_pa < low) | (event.readings_pa > high)).any(-1)) for event in (as_stated, tuned_event))
+    stated, found = (event.outside_s(_beyond(event, low, high)) for event in (as_stated, tuned_event))
     assert stated is None
     limits = design.fallback.alarm_limits
     assert limits.tuned

@@ -13,6 +13,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import tubes
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
+from helpers.model.criteria import criteria_of
 
 __all__ = ["Box", "LoopLags", "Played", "boxes", "filled_in", "inertia_box", "loop_lags", "played_lags"]
 
@@ -202,7 +203,7 @@ def filled_in(site, system="Pa"):
 
     system: units of the reader, one of `units.SYSTEMS`.
     """
-    return (*_boxes_told(site, boxes(site), system), *_fan_told(site.fan, site.control), *_storeys_told(site))
+    return (*_boxes_told(site, boxes(site), system), *_fan_told(site.fan, site.control), *_storeys_told(site), *_class_told(site))
 
 
 def _boxes_told(site, known, system):
@@ -250,6 +251,15 @@ def _storeys_told(site):
         yield f"Final exit of level {_and(still)}: its bearing is not stated; judged without wind, leaking with the mean of the faces."
     if not (any(storey.stair_wall_m2 for storey in storeys) or site.stair.heat_surface_m2):
         yield "Walls of the stair: none on any storey, and no heat_surface is stated; no heat balance of the stair is possible."
+
+
+def _class_told(site):
+    """That a standard asks unlike things of unlike classes of system, and the file does not say which this one is."""
+    if hasattr(site, "airflow_class") and site.airflow_class is None and (criteria := criteria_of(site.standard)).by_class:
+        yield (
+            f"Airflow class of the system ({criteria.name}): not stated; judged by the least speed through an open door that any class "
+            "asks for, and by the pressure with the final exit open as those that ask for one."
+        )
 
 
 def _alike(storey):

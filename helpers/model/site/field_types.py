@@ -1,7 +1,7 @@
 """What the fields of a site file may be: quantities within limits that no building reaches, names out of the lists that formulas keep."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -17,6 +17,8 @@ LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
 CRITERIA_FOLDER = Path(__file__).resolve().parents[3] / "data" / "criteria"
 OLDER_STANDARD_NAMES = {"en12101": "en12101_6_2005"}
 STANDARD_NAMES = (*sorted(path.stem for path in CRITERIA_FOLDER.glob("*.toml")), *OLDER_STANDARD_NAMES)
+# Of a European system (EN 12101-6): which doors stand open, and how fast the air must be. Left out: not stated.
+AirflowClass = Literal["A", "B", "C", "D", "E", "F"]
 
 Level = Annotated[int, Field(ge=LOWEST_LEVEL, le=HIGHEST_LEVEL)]
 Text = Annotated[str, Field(min_length=1)]

@@ -12,6 +12,7 @@ from helpers.model.site.field_types import (
     STANDARD_NAMES,
     AccuracyOfSpan,
     ActionName,
+    AirflowClass,
     Altitude,
     Area,
     Bearing,
@@ -137,10 +138,8 @@ class Door(Section):
 
 
 class Leakage(Section):
-    """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure.
-
-    `door_exponent` is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here.
-    """
+    """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure. `door_exponent`
+    is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here."""
 
     edition: Annotated[str, Choice(tuple(WALL_LEAKAGE_RATIOS))]
     exterior_wall: Tightness = "average"
@@ -368,6 +367,7 @@ class Site(WholeSite):
 
     kind: Literal["stair"] = "stair"
     standard: Annotated[str, Choice(STANDARD_NAMES)]
+    airflow_class: AirflowClass | None = None
     altitude_m: Altitude
     terrain: TerrainName
     wind_reference_height_m: MastHeight = 10.0
