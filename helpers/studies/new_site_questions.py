@@ -1,9 +1,10 @@
 """The questions of the guided page, in the order of the building, the doors, the weather, the fan and the loop; and what is not asked."""
 
 from dataclasses import dataclass
+from typing import get_args
 
 from helpers.formulas.signals import SIGNALS
-from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
+from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES, AirflowClass
 
 __all__ = ["BOOLEAN", "NOT_ASKED", "OPEN", "QUESTIONS", "Question"]
 
@@ -51,6 +52,8 @@ def _both(key):
 QUESTIONS = (
     Question("name", "Name of the building", "text", "My building", (("name",),)),
     Question("standard", "Standard and edition", STANDARDS, "nfpa92", (("standard",),)),
+    Question("airflow_class", "Airflow class, where a European standard judges", (OPEN, *get_args(AirflowClass)), OPEN,
+             (("airflow_class",),), (("airflow_class",),)),
     Question("smoke", "Fan serves smoke control", BOOLEAN, "yes", (("control", "fire_mode"),)),
     Question("top", "Topmost storey (ground is 0)", "storey", "13"),
     Question("lowest", "Lowest storey (basements below 0)", "storey", "0"),

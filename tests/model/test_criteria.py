@@ -119,3 +119,18 @@ def test_an_unknown_standard_is_refused_by_the_site_file_and_names_those_there_a
 def test_the_demo_sites_name_a_standard_that_reads():
     for path in demo_sites().values():
         assert criteria_of(read_site(path).standard).name
+
+
+def test_a_class_of_system_is_asked_what_the_standard_asks_of_it_alone():
+    europe = criteria_of("en12101")
+    assert europe.by_class
+    assert europe.of_class(None) == europe
+    assert [one.limit for one in europe.of_class("C").open_door_speeds] == [0.75]
+    assert europe.of_class("C").least_exit_open.limit == 10.0
+    assert [one.limit for one in europe.of_class("B").open_door_speeds] == [2.0]
+    assert europe.of_class("A").least_exit_open.limit is None
+    assert not criteria_of("nfpa92").by_class
+    assert criteria_of("nfpa92").of_class("B") == criteria_of("nfpa92")
+    blank = criteria_of("en12101_13_2022").of_class("B")
+    assert blank.least_exit_open.blank  # a blank stays one, whatever the class
+    assert all(one.blank for one in blank.open_door_speeds)

@@ -165,3 +165,20 @@ def test_the_wind_stands_on_the_final_exit_where_its_bearing_is_stated():
     assert still == 0.0
     assert windward[0] < -1.0 < 1.0 < lee[0]  # the wind of winter comes from 270 degrees
     assert windward[1] > mean > lee[1]
+
+
+def test_the_airflow_class_of_a_european_system_is_told_where_nobody_states_it():
+    def told(*slips):
+        return [sentence for sentence in filled_in(larkfield(*slips)) if "Airflow class" in sentence]
+
+    european = ('standard = "nfpa92"', 'standard = "en12101_6_2005"')
+    assert told() == []  # nothing of NFPA 92 depends on it
+    (said,) = told(european)
+    assert "EN 12101-6): not stated; judged by the least speed" in said
+    stated = (european[0], f'{european[1]}\nairflow_class = "C"')
+    assert told(stated) == []
+    assert larkfield(stated).airflow_class == "C"
+    assert read_site_text(write_site(larkfield(stated))) == larkfield(stated)
+    assert larkfield().airflow_class is None
+    with pytest.raises(SiteFileError, match="airflow_class"):
+        larkfield((european[0], f'{european[1]}\nairflow_class = "G"'))

@@ -86,7 +86,7 @@ def test_the_pressure_with_the_final_exit_open_binds_the_classes_that_ask_for_it
 
 
 def test_fifty_pascals_are_asked_with_all_doors_shut_and_not_while_one_stands_open(european):
-    standing = Design.of(european(airflow_class="A", stair={"friction_area_m2": 1.2})).standing
+    standing = Design.of(european(airflow_class="A", stair={"friction_area_m2": 1.7})).standing
     assert standing.window.least_pa == pytest.approx(50.0)
     assert standing.opened_window.least_pa == pytest.approx(5.0)
     opened = np.array([not case.shut for case in standing.required])
@@ -128,12 +128,13 @@ def test_what_fails_by_the_time_alone_is_said_to_want_no_other_set_point():
     assert "No other set point was tried for it." in lines[0]
 
 
-def test_a_section_behind_a_set_point_that_fails_says_so_once_at_its_head():
-    record, sound = tannery("en12101_6_2005").record(), tannery("nfpa92").record()
-    mark = "Found at a set point that fails (first the set point): for information, do not enter. "
+def test_a_section_behind_a_set_point_that_fails_says_so_once_at_its_head(larkfield_design):
+    record, sound = larkfield_design.record(), tannery("nfpa92").record()
+    mark = "Found at a set point that fails (first the set point and a fan that is enough): for information, do not enter. "
     for key in ("doors", "rule", "open doors", "flow", "action", "signal", "injection", "placement", "year", "choices"):
         assert record.section(key).verdict.startswith(mark), key
         assert record.section(key).verdict.count("for information") == 1
+    for key in ("doors", "action", "signal", "injection"):
         assert "for information" not in sound.section(key).verdict
     for key in ("site", "window", "low-demand", "provenance"):  # nothing in them hangs on it
         assert "for information" not in record.section(key).verdict
