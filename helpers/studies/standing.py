@@ -15,7 +15,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.studies.door_forces import limit_where_measured
-from helpers.studies.figures import listed
+from helpers.studies.figures import fine, listed
 from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.open_doors import OpenDoors, air_of_cases
 from helpers.studies.rules import compare_rules, set_points_that_work
@@ -208,7 +208,7 @@ class Standing:
         """A door that is out, by what it is out, and whose limit that is."""
         dp, limit = (units.show(value, "pressure", system) for value in (door.dp_pa, door.limit_pa))
         if dp == limit:
-            dp, limit = (units.show(value, "pressure", system, 1 if system == "Pa" else 3) for value in (door.dp_pa, door.limit_pa))
+            dp, limit = (fine(value, system) for value in (door.dp_pa, door.limit_pa))
         window = next(one for one in bound.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
         whose = _whose(window, "least" if door.too == "low" else "most", self.design.window)
         return f"the {door.use} of level {door.level} stands at {dp} ({door.case}){whose} {limit}"

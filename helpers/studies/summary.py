@@ -174,6 +174,8 @@ def _another_said(design, system):
     """Another set point that would suit the doors and the air through open ones, or that none was found."""
     run, rule = design.standing.others(), design.site.control.rule
     if run is None and design.standing.air_against():
+        if design.site.fan.sign < 0:
+            return "No set point mends it: a fan that extracts draws smoke in through every open door, one that supplies comes first."
         return "No set point tried mends it: air release or more air first, see air through open doors."
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
@@ -199,7 +201,7 @@ def _failure(design, system):
         return f"{FAIL} on a failed reading: {blind_said(study.best)}"
     best, beyond = study.best, design.standing.fallback_beyond(study)
     if best.state != "wrong" and not beyond:
-        return f"On a failed reading: {fallback_said(study, system)}, {spare_said(best, system)}. Alarms stand on each reading."
+        return f"On a failed reading: {fallback_said(study, system)}, {spare_said(best, system)}. {_alarms(study)}"
     out = fine(-min(best.worst.room_pa, best.box_room_pa), system)
     worst = f"the least bad, {best.name}, leaves a door up to {out} outside its window, leaks and readings as they may be"
     if best.good:
@@ -207,6 +209,16 @@ def _failure(design, system):
     if beyond:
         worst = f"the fallback speed found is beyond {design.duty.full.safe_hz:.1f} Hz, up to which no shut door passes its limit"
     return f"{FAIL} on a failed reading: none of the ways tried is to be entered; {worst}. See failed readings for what would help."
+
+
+def _alarms(study):
+    """Where the alarms stand; that none of their delays is laid down, where the loop does not come back after a door."""
+    limits = study.alarm_limits
+    if limits is None:
+        return f"{FAIL}: no alarm limits are laid down, no sound loop keeps every door inside."
+    if limits.event_s is None:
+        return f"{FAIL}: alarms stand on each reading, and their delays are not laid down: first a loop that comes back after a door."
+    return "Alarms stand on each reading."
 
 
 def _tuning(design, system):

@@ -1,5 +1,6 @@
 """What a European standard asks of open doors and of the time after one binds the set point as the pressures of shut doors do."""
 
+from copy import copy
 from dataclasses import replace
 from functools import cache
 
@@ -9,6 +10,7 @@ import pytest
 from helpers.model.criteria import criteria_of
 from helpers.model.site import demo_sites, read_site
 from helpers.studies.record import Design
+from helpers.studies.rules import DoorOut
 from helpers.studies.standing import Standing
 
 ROUND = {"winter": {"outdoor_c": 20.0}, "summer": {"outdoor_c": 22.0}, "mild": {"outdoor_c": 21.0}}  # hardly any stack effect
@@ -138,3 +140,31 @@ def test_a_section_behind_a_set_point_that_fails_says_so_once_at_its_head(larkfi
         assert "for information" not in sound.section(key).verdict
     for key in ("site", "window", "low-demand", "provenance"):  # nothing in them hangs on it
         assert "for information" not in record.section(key).verdict
+
+
+def test_a_fan_that_extracts_is_told_to_be_the_wrong_one_and_never_to_want_more_air(stair):
+    taps = [{"range_low_pa": -100.0, "range_high_pa": 25.0}] * 2
+    control = {"action": "direct", "set_point_pa": -20.0}
+    design = Design.of(stair(6, fan={"effect": "exhaust"}, control=control, transmitters=taps))
+    (line,) = [line for line in design.record().summary if line.startswith("FAIL: the average reading held at")]
+    assert "air comes into the stair through the open stair door" in line
+    assert "a fan that extracts draws smoke in" in line
+    assert "more air first" not in line
+
+
+def test_alarms_whose_delay_is_not_laid_down_are_a_fail_in_the_summary():
+    """As with a sensor so slow that the loop does not come back after a door, tuned or not."""
+    sound = tannery("nfpa92")
+    slow = Design.of(sound.site)
+    study = copy(sound.fallback)
+    study.__dict__["alarm_limits"] = replace(study.alarm_limits, event_s=None)
+    slow.__dict__.update(tuning=sound.tuning, fallback=study)
+    lines = [next(line for line in one.record().summary if line.startswith("On a failed reading")) for one in (sound, slow)]
+    assert lines[0].endswith("Alarms stand on each reading.")
+    assert "FAIL: alarms stand on each reading, and their delays are not laid down" in lines[1]
+
+
+def test_in_inches_no_door_is_said_to_stand_on_its_limit_and_to_be_out_by_nothing():
+    door = DoorOut("average", "winter, doors shut", 1, "flat landing", "stair door", 11.8, 12.5, "low", "smoke can pass")
+    assert door.text("in. w.c.") == "stair door of level 1: 0.047 in. w.c., 0.003 in. w.c. too low (limit 0.050 in. w.c.), smoke can pass"
+    assert door.text() == "stair door of level 1: 11.8 Pa, 0.7 Pa too low (limit 12.5 Pa), smoke can pass"
