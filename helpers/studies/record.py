@@ -43,7 +43,7 @@ from helpers.studies.weather import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_stati
 from helpers.studies.window import pressure_window
 from helpers.studies.year import year_of_weather
 
-__all__ = ["CAUTIONS", "Design", "design_record"]
+__all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "Design", "design_record"]
 
 CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
