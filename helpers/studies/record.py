@@ -351,7 +351,8 @@ class Design:
     def _behind_set_point(self, writer, system):
         """A section as written; one that shows figures found at a set point that fails says so at its head."""
         section = writer(self, system)
-        found_there = section.key in FOUND_AT_SET_POINT and not (section.key == "low-demand" and self.site.control.fire_mode)
+        figures = section.figures or section.tables  # a study that was not made for this site has none
+        found_there = section.key in FOUND_AT_SET_POINT and figures and not (section.key == "low-demand" and self.site.control.fire_mode)
         return replace(section, verdict=self.standing.for_information(section.verdict)) if found_there else section
 
     def _without_pressure(self, title, system):
