@@ -12,14 +12,15 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field, ValidationInfo
 
 from helpers import units
-from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Text
+from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, Text
 from helpers.model.site.quantities import Choice, Quantity, Section
 from helpers.model.site.reading import read_site
 from helpers.model.site.schema import WholeSite
 
 __all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
-           "criteria_of", "read_criteria"]  # fmt: skip
+           "criteria_for", "criteria_of", "read_criteria"]  # fmt: skip
 
+HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
 ALL, BY_CLASS = "all", "by class"  # classes of system that a figure is for: every one, or to be filled in
 KNOWN = {"seen": "seen in public text", "memory": "from memory, not verified", "practice": "common practice, no source", BLANK: "blank"}
@@ -83,6 +84,12 @@ class ExitCriterion(PressureCriterion):
     classes: Text = ALL
 
 
+class CeilingCriterion(PressureCriterion):
+    """The least pressure across shut stair doors of a building without sprinklers, for ceilings up to a height."""
+
+    up_to_m: Length
+
+
 class TimeCriterion(Criterion):
     """A time."""
 
@@ -111,7 +118,8 @@ class OpenDoorSpeed(Criterion):
 def figures_are_known(draft):
     """A figure says how it is known; a blank has no figure yet."""
     parts = [((name,), part) for name, part in draft.sections.items() if isinstance(part, Criterion)]
-    parts += [((name, number), part) for name in ("forces", "open_door_speeds") for number, part in draft.items(name)]
+    lists = ("forces", "open_door_speeds", "least_without_sprinklers")
+    parts += [((name, number), part) for name in lists for number, part in draft.items(name)]
     for place, part in parts:
         if (part.known == BLANK) != part.blank:
             what = "blank where the value is blank" if part.blank else "seen, memory or practice where the value is no blank"
@@ -126,10 +134,21 @@ def steps_are_single(draft):
             yield ("forces", number, "step"), f"must be stated once; {part.step!r} is there twice"
 
 
-class Criteria(WholeSite):
-    """All that one standard asks; `name` as it stands in records, `standing`: whether it is in force."""
+def ceilings_rise(draft):
+    """The rows of ceilings rise, and so do their figures: a higher room pushes with more hot smoke."""
+    rows = [part for _, part in draft.items("least_without_sprinklers")]
+    for number, (lower, upper) in enumerate(zip(rows, rows[1:], strict=False), 1):
+        if not lower.up_to_m < upper.up_to_m:
+            yield ("least_without_sprinklers", number, "up_to"), f"must rise from row to row; {upper.up_to_m:g} m follows {lower.up_to_m:g} m"
 
-    checks: ClassVar[tuple] = (figures_are_known, steps_are_single)
+
+class Criteria(WholeSite):
+    """All that one standard asks; `name` as it stands in records, `standing`: whether it is in force.
+
+    What hangs on the building, its sprinklers and the code adopted there, stands apart in the file: `of_building` brings it together.
+    """
+
+    checks: ClassVar[tuple] = (figures_are_known, steps_are_single, ceilings_rise)
     called: ClassVar[str] = "criteria file"
 
     kind: Literal["criteria"]
@@ -138,6 +157,9 @@ class Criteria(WholeSite):
     standing: Text
     least_doors_shut: PressureCriterion
     most_doors_shut: PressureCriterion
+    least_without_sprinklers: list[CeilingCriterion] = []
+    building_code_least: PressureCriterion | None = None
+    building_code_most: PressureCriterion | None = None
     least_exit_open: ExitCriterion
     response: TimeCriterion
     forces: Annotated[list[DoorForce], Field(min_length=1)]
@@ -179,14 +201,52 @@ class Criteria(WholeSite):
         return self.model_copy(update={"open_door_speeds": speeds, "least_exit_open": exit_open})
 
     @property
+    def by_building_code(self):
+        """Whether it asks for more where the building code is adopted."""
+        return self.building_code_least is not None or self.building_code_most is not None
+
+    def of_building(self, sprinklers, building_code_adopted, ceiling_m):
+        """The same, its least and most pressure of shut stair doors those of one building: the stricter of the standard and the code.
+
+        sprinklers, building_code_adopted: True, False, or None where nobody has stated it, judged by the stricter; ceiling_m: the highest
+        ceiling of the rooms beside the stair [m]. Limits: a ceiling between two rows counts as the upper one, one beyond the table as its
+        last two rows drawn on in a straight line (ours; the table prints neither).
+        """
+        leasts, mosts = [self.least_doors_shut if sprinklers else self._without_sprinklers(ceiling_m)], [self.most_doors_shut]
+        if building_code_adopted is not False:
+            leasts += [self.building_code_least] if self.building_code_least else []
+            mosts += [self.building_code_most] if self.building_code_most else []
+        return self.model_copy(update={"least_doors_shut": _strictest(leasts, max), "most_doors_shut": _strictest(mosts, min),
+                                       "least_without_sprinklers": [], "building_code_least": None, "building_code_most": None})  # fmt: skip
+
+    def _without_sprinklers(self, ceiling_m):
+        rows = self.least_without_sprinklers
+        if not rows:
+            return self.least_doors_shut
+        found = next((row for row in rows if ceiling_m <= row.up_to_m + HEIGHT_TOLERANCE_M), None)
+        if found is not None or len(rows) < 2 or None in (rows[-2].limit, rows[-1].limit):
+            return found or rows[-1]
+        below, last = rows[-2:]
+        slope = (last.limit - below.limit) / (last.up_to_m - below.up_to_m)
+        source = f"{last.source}, drawn on in a straight line to {ceiling_m:.1f} m"
+        return last.model_copy(update={"value": last.limit + slope * (ceiling_m - last.up_to_m), "source": source})
+
+    @property
     def blanks(self):
         """Names of the figures nobody has filled in."""
-        parts = {
-            name.replace("_", " "): getattr(self, name) for name in ("least_doors_shut", "most_doors_shut", "least_exit_open", "response")
-        }
+        names = ("least_doors_shut", "most_doors_shut", "building_code_least", "building_code_most", "least_exit_open", "response")
+        parts = {name.replace("_", " "): getattr(self, name) for name in names if getattr(self, name) is not None}
+        parts |= {f"least without sprinklers up to {row.up_to_m:g} m": row for row in self.least_without_sprinklers}
         parts |= {f"force to {force.step}": force for force in self.forces}
         parts |= {f"speed through the open door, {speed.classes}": speed for speed in self.open_door_speeds}
         return tuple(name for name, part in parts.items() if part.blank)
+
+
+def _strictest(criteria, stricter):
+    """The strictest of several criteria; a blank before all, since nobody knows it."""
+    limited = [one for one in criteria if one.limit is not None]
+    blank = next((one for one in criteria if one.blank), None)
+    return blank or (stricter(limited, key=lambda one: one.limit) if limited else criteria[0])
 
 
 def _asked_of(criterion, airflow_class):
@@ -204,3 +264,12 @@ def criteria_of(standard):
     if standard not in STANDARD_NAMES:
         raise ValueError(f"standard must be one of {', '.join(STANDARD_NAMES)}; got {standard!r:.60}")
     return read_criteria(CRITERIA_FOLDER / f"{OLDER_STANDARD_NAMES.get(standard, standard)}.toml")
+
+
+def criteria_for(site):
+    """The `Criteria` that a `Site` is judged by: those its file names, as they hold for its building and for its class of system.
+
+    What the file leaves open is judged by the stricter, and told by `helpers.model.site.boxes.filled_in`. Raises as `criteria_of`.
+    """
+    named = criteria_of(site.standard).of_class(site.airflow_class)
+    return named.of_building(site.sprinklers, site.building_code_adopted, site.highest_ceiling_m)

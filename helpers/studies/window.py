@@ -1,18 +1,18 @@
 """The pressure window: the least that keeps smoke out and the most that lets people out, door by door, and which doors govern."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
 
 from helpers import units
 from helpers.formulas import doors as door_formulas
-from helpers.model.criteria import Criteria, criteria_of
+from helpers.model.criteria import Criteria, criteria_for
 from helpers.model.site.boxes import boxes
 from helpers.studies.cases import levels_text
 from helpers.studies.figures import Finding
 
-__all__ = ["NOT_CLOSING", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "pressure_window"]
+__all__ = ["NOT_CLOSING", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "handle_limit_n", "pressure_window"]
 
 NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
@@ -26,7 +26,8 @@ class DoorWindow:
     use: one of the values of USES; across: the pressure difference that counts, in words; levels: where such doors stand. latched: whether
     a latch holds the shut leaf; relatch_pa: of a leaf that opens with the pressure, the pressure up to which its closer surely, and at the
     best, shuts it again (the low and the high end of what it gives back), None for another. least_because, most_because: why, with the
-    names of figures in braces; named: (name, value in SI, dimension) of these.
+    names of figures in braces; named: (name, value in SI, dimension) of these. force_n: most force at the handle, the stricter of the site
+    file's and the standard's (None: nobody works the door by hand); of_file: the window by the site file alone, None where this is it.
     """
 
     door: str
@@ -43,6 +44,13 @@ class DoorWindow:
     latched: bool = False
     relatch_pa: tuple | None = None
     named: tuple = ()
+    force_n: float | None = None
+    of_file: "DoorWindow | None" = None
+
+    @property
+    def stated(self):
+        """The window by the site file alone."""
+        return self.of_file or self
 
     def reason(self, end, system="Pa"):
         """Why not "least" less, or "most" more, in words."""
@@ -168,15 +176,20 @@ class SiteWindow:
         return "no stair door states a least pressure" if self.least is None else "no stair door states a force limit"
 
 
-def pressure_window(site):
-    """Pressure window of every door of a site that a person works by hand or that has a least pressure. Returns `SiteWindow`.
+def pressure_window(site, with_least=True):
+    """Pressure window of every door of a site that a person works by hand or that has a least pressure: the stricter of the site file and
+    of the standard it names, door by door. Every study, panel and page asks this one. Returns `SiteWindow`.
 
-    Least: the door's `minimum_dp` of the site file. Most: the pressure at which the opening force reaches the force limit. A door that
+    with_least: whether the standard's least of shut doors counts; where it asks for other things while doors stand open it does not then.
+    Least: the door's `minimum_dp` of the site file, and for stair doors what the standard asks. Most: the pressure at which the opening
+    force reaches the force limit of file or standard, and for stair doors the most that the standard allows. A door that
     opens with the pressure is limited at both ends by other things: above, its closer no longer holds it shut (no upper end where a latch
     does that; `DoorWindow.relatch_pa` then tells up to where it shuts again); below (stair under less pressure than the other side), it
     takes more than the force limit to open. What the closer gives back is a box, `boxes(site)`, and the low end of it counts. Limits: an
-    even pressure on the leaf.
+    even pressure on the leaf. A blank of the standard narrows nothing: it is told as a blank, and nothing is laid down before it is filled
+    in. A step of opening whose force the air does not add to narrows nothing either.
     """
+    criteria = criteria_for(site)
     placed, shares = [], boxes(site)
     for storey in site.storeys:
         for kind, use in USES.items():
@@ -185,7 +198,12 @@ def pressure_window(site):
                 placed.append((use, name, _across(use, storey), storey.level))
     groups = groupby(sorted(placed), key=lambda place: place[:3])
     found = [
-        _door_window(site.doors[name], name, use, across, [p[3] for p in group], shares.get(f"doors.{name}.closing_share"))
+        _bound(
+            site.doors[name],
+            _door_window(site.doors[name], name, use, across, [p[3] for p in group], shares.get(f"doors.{name}.closing_share")),
+            criteria,
+            with_least,
+        )
         for (use, name, across), group in groups
     ]
     found.sort(key=lambda door: list(USES.values()).index(door.use))
@@ -193,7 +211,7 @@ def pressure_window(site):
     stair = [door for door in limited if door.use == "stair door"]
     least = max((door for door in stair if door.least_pa is not None), key=lambda door: door.least_pa, default=None)
     most = min((door for door in stair if door.most_pa is not None), key=lambda door: door.most_pa, default=None)
-    return SiteWindow(tuple(found), least, most, criteria_of(site.standard).of_class(site.airflow_class))
+    return SiteWindow(tuple(found), least, most, criteria)
 
 
 def handle_force_n(door, dp_pa):
@@ -205,6 +223,42 @@ def handle_force_n(door, dp_pa):
     if not door.worked_by_hand:
         return None
     return float(door_formulas.opening_force(-dp_pa if door.opens == "with pressure" else dp_pa, *door.leaf))
+
+
+def handle_limit_n(door, criteria):
+    """Most force [N] at the handle that may be asked to set a `Door` in motion: the stricter of the site file's and the standard's.
+
+    None for a door that nobody works by hand. A standard that measures at the latch edge is brought to the handle by moments about the
+    hinges; a blank of it narrows nothing.
+    """
+    if not door.worked_by_hand:
+        return None
+    force = criteria.motion_force
+    if force is None or force.limit is None:
+        return door.force_limit_n
+    there = force.limit if force.at == "handle" else force.limit * door.width_m / (door.width_m - door.handle_to_edge_m)
+    return min(door.force_limit_n, there)
+
+
+def _bound(door, window, criteria, with_least):
+    """The window of a door by the site file, narrowed to what the standard asks."""
+    name, force, ends = criteria.name, handle_limit_n(door, criteria), {}
+    least, most = criteria.least_doors_shut, criteria.most_doors_shut
+    if window.use == "stair door":
+        if with_least and least.limit is not None and not (window.least_pa is not None and window.least_pa >= least.limit):
+            ends |= {"least_pa": least.limit, "least_because": f"{name} asks for it", "least_source": least.said}
+        if most.limit is not None and not (window.most_pa is not None and window.most_pa <= most.limit):
+            ends |= {"most_pa": most.limit, "most_because": f"{name} allows no more", "most_source": most.said}
+    if force is not None and force < door.force_limit_n:
+        tolerated, said = _tolerated(door, force), criteria.motion_force.said
+        if window.opens_with_pressure:
+            if door.minimum_dp_pa is None:  # its least is the air from outside that it opens against
+                ends |= {"least_pa": max(-tolerated, ends.get("least_pa", -np.inf)), "least_source": said}
+                ends |= {"least_because": f"{name} allows no more force to open it against air from the other side"}
+        elif tolerated < ends.get("most_pa", window.most_pa):
+            ends |= {"most_pa": tolerated, "most_because": f"{name} allows no more force to open it", "most_source": said}
+    bound = replace(window, force_n=force)
+    return replace(bound, of_file=bound, **ends) if ends else bound
 
 
 def _across(use, storey):
@@ -274,9 +328,10 @@ def _impossible(door, system):
 
 
 def _unlimited(door, criteria, system):
-    """Stair doors that state less than the standard asks; the code adopted on site decides."""
+    """Stair doors whose file states less than the standard asks; the code adopted on site decides."""
     if door.use != "stair door":
         return
+    door = door.stated
     if door.opens_with_pressure:
         yield Finding("attention", f"The {door.place} opens into the storey, so the pressure pushes it open", door.text(system),
                       door.reason("most", system), door.most_source,

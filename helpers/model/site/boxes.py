@@ -203,7 +203,7 @@ def filled_in(site, system="Pa"):
 
     system: units of the reader, one of `units.SYSTEMS`.
     """
-    return (*_boxes_told(site, boxes(site), system), *_fan_told(site.fan, site.control), *_storeys_told(site), *_class_told(site))
+    return (*_boxes_told(site, boxes(site), system), *_fan_told(site.fan, site.control), *_storeys_told(site), *_class_told(site), *_building_told(site, system))
 
 
 def _boxes_told(site, known, system):
@@ -260,6 +260,22 @@ def _class_told(site):
             f"Airflow class of the system ({criteria.name}): not stated; judged by the least speed through an open door that any class "
             "asks for, and by the pressure with the final exit open as those that ask for one."
         )
+
+
+def _building_told(site, system):
+    """What a standard asks by sprinklers, ceiling and adopted code, where the file does not state them: the higher counts."""
+    if not hasattr(site, "sprinklers"):
+        return
+    criteria = criteria_of(site.standard)
+    if criteria.least_without_sprinklers and site.sprinklers is None:
+        yield f"Sprinklers: not stated; judged as without them, the higher least pressure of {criteria.name}."
+    if criteria.least_without_sprinklers and not site.sprinklers and site.ceiling_height_m is None:
+        height = units.show(site.highest_ceiling_m, "length", system)
+        yield f"Highest ceiling of the rooms beside the stair: not stated; taken as the tallest storey, {height} from floor to floor."
+    if criteria.by_building_code and site.building_code_adopted is None:
+        ends = (("at least", criteria.building_code_least), ("at most", criteria.building_code_most))
+        told = _and([f"{words} {one.shown(system)}" for words, one in ends if one is not None])
+        yield f"Building code beside {criteria.name}: whether it is adopted is not stated; judged as adopted, {told} across a shut stair door."
 
 
 def _alike(storey):

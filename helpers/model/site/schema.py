@@ -368,6 +368,9 @@ class Site(WholeSite):
     kind: Literal["stair"] = "stair"
     standard: Annotated[str, Choice(STANDARD_NAMES)]
     airflow_class: AirflowClass | None = None
+    sprinklers: bool | None = None
+    building_code_adopted: bool | None = None
+    ceiling_height_m: Length | None = None
     altitude_m: Altitude
     terrain: TerrainName
     wind_reference_height_m: MastHeight = 10.0
@@ -386,6 +389,14 @@ class Site(WholeSite):
     control: Control
     standby: Standby | None = None
     design: Design | None = None
+
+    @property
+    def highest_ceiling_m(self):
+        """Highest ceiling [m] of the rooms beside the stair; where the file does not state it, the tallest storey with a stair door, floor to
+        floor."""
+        if self.ceiling_height_m is not None:
+            return self.ceiling_height_m
+        return max(storey.height_m for storey in self.storeys if storey.stair_door_count or not any(s.stair_door_count for s in self.storeys))
 
 
 def _changed(old, change):
