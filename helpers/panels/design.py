@@ -16,13 +16,13 @@ from helpers.panels.picture import Picture
 from helpers.panels.profile import ProfileDrawing
 from helpers.panels.record_view import RecordView
 from helpers.panels.verdict import Verdict
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
 from helpers.studies.picture_data import pressure_profile, speed_curve
 from helpers.studies.pictures import FanChart, Mark
 from helpers.studies.record import Design
 from helpers.studies.rules import compare_rules
 from helpers.studies.status import worst_of
-from helpers.studies.window import pressure_window
 
 __all__ = ["DEFAULT_SITE", "DesignPanel", "design_panel"]
 
@@ -37,7 +37,7 @@ class _Bench:
     """A site on the bench, with all that does not change while sliders move."""
 
     def __init__(self, site):
-        self.site, self.tower, self.window = site, Tower(site), pressure_window(site)
+        self.site, self.tower, self.window = site, Tower(site), allowed_pressures(site)
         self.doors = [storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count]
         self.exits = tuple(storey.level for storey in site.storeys if storey.final_exit_door)
         self.from_file = self.compared(site, Case(f"site file, {FILE_WEATHER}", FILE_WEATHER))

@@ -135,7 +135,7 @@ class TypedSheet:
         self.fields[name] = (widget, dimension, UNITS.system)
         told = self.entries.file.aside
         try:
-            self.entries.keep(name, self._with_unit(text, dimension))
+            self.entries.keep(name, self._with_unit(text, dimension), self._names[name])
             self.trouble = "" if self.entries.file.aside == told else self.entries.file.aside  # said once, then the sheet judges on
         except KeptFileError as trouble:
             self.trouble = str(trouble)

@@ -344,7 +344,7 @@ def _row(site, criteria, window, use, level, pressures, opened, speed, later):
         arm = force_where_measured(door_formulas.opening_force(1.0, *door.leaf) - door.closer_force_n, door, at)
         closer = force_where_measured(door.closer_force_n, door, at)
         force = max(force, 0.0)
-    return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, door.force_limit_n, off, forces, window, opened,
+    return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, window.force_n, off, forces, window, opened,
                          speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level), later)  # fmt: skip
 
 

@@ -85,12 +85,14 @@ def _pressure(sheet, row, name):
     chain, criteria = [], sheet.criteria
     when = " later on" if name == "later_pa" else ""
     least, most = criteria.least_doors_shut, criteria.most_doors_shut
-    if row.least_pa is not None:
-        text = f"{{0}}{when}, at least {{1}} asked for: {row.window.means('low')}"
-        chain.append(Check("wrong", below(name, row.least_pa), _against(name, row.least_pa, text)))
-    if row.most_pa is not None:
-        text = f"{{0}}{when}, the door bears {{1}}: {row.window.means('high')}"
-        chain.append(Check("wrong", above(name, row.most_pa), _against(name, row.most_pa, text)))
+    own = row.window.stated
+    if own.least_pa is not None:
+        text = f"{{0}}{when}, at least {{1}} asked for: {own.means('low')}"
+        chain.append(Check("wrong", below(name, own.least_pa), _against(name, own.least_pa, text)))
+    bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
+    if bears is not None:
+        text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"
+        chain.append(Check("wrong", above(name, bears), _against(name, bears, text)))
     if row.use == "stair door":
         if least.limit is not None:
             text = f"{{0}}{when}, {criteria.name} asks for {{1}} at least"
@@ -245,11 +247,12 @@ def _second_round(sheet, row):
     if row.most_pa is not None:
         text = f"{{0}} with the doors open, the door bears {{1}}: {row.window.means('high')}"
         chain.append(Check("wrong", above(name, row.most_pa), _against(name, row.most_pa, text)))
-    if row.least_pa is not None:
+    least = row.window.open_least_pa
+    if least is not None:
         text = f"{{0}} with the design's doors open, at least {{1}} asked for: {row.window.means('low')}"
         text = text if sheet.designed else "{0} with the doors open, {1} with all shut: does the design ask for it then?"
         state = "wrong" if sheet.designed else "attention"
-        chain.append(Check(state, below(name, row.least_pa), _against(name, row.least_pa, text)))
+        chain.append(Check(state, below(name, least), _against(name, least, text)))
     yield chain
 
 

@@ -24,6 +24,8 @@ __all__ = [
     "Case",
     "cases_text",
     "conditions_of",
+    "design_states_doors",
+    "has_to_hold",
     "known_weather",
     "levels_text",
     "one_number",
@@ -61,6 +63,19 @@ class Case:
     def shut(self):
         """Whether all doors are shut."""
         return not self.open_doors and not self.open_exits
+
+
+def design_states_doors(site):
+    """Whether the site's design states which doors it takes as open at once."""
+    return site.design is not None and bool(site.design.open_doors or site.design.open_exits)
+
+
+def has_to_hold(site, case):
+    """Whether the site's design has to hold a case: all doors shut, or just those open that the design takes as open at once; every case
+    where the design states none."""
+    if case.shut or not design_states_doors(site):
+        return True
+    return (set(case.open_doors), set(case.open_exits)) == (set(site.design.open_doors), set(site.design.open_exits))
 
 
 def usual_cases(site, weather="winter", open_doors=None, open_exits=None):

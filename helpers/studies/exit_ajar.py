@@ -102,14 +102,16 @@ def exit_ajar(air, rests, judged):
     return ExitAjar(air.doors.columns[door].text, limit - room, limit, air.cases[case].name, speed, failure, left)
 
 
-def left_with_exits_open(tower, doors, cases, speed_hz):
+def left_with_exits_open(tower, doors, cases, speed_hz, leak_factor=1.0):
     """`Left` at a speed with the final exits open that would not close; None where no stair door has a least.
 
-    doors: `DoorColumns`; cases: of `Case`, all doors shut; speed_hz: a number, or one a case.
+    doors: `DoorColumns`; cases: of `Case`, all doors shut; speed_hz: a number, or one a case; leak_factor: by which walls leak more than
+    the site file says.
     """
     levels = tuple(dict.fromkeys(column.level for column in doors.columns if column.window.recloses_pa is not None))
     opened = [replace(case, open_exits=levels) for case in cases]
     conditions = conditions_of(tower.site, opened)
+    conditions = replace(conditions, leak_factor=conditions.leak_factor * leak_factor)
     speeds = np.broadcast_to(np.asarray(speed_hz, float), (len(opened),))
     dp = doors.across(tower.solve(conditions, speeds))
     room = doors.rooms(dp, doors.standing_open(conditions))[0]

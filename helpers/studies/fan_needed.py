@@ -15,7 +15,7 @@ from helpers.formulas import require
 from helpers.model.fan_power import inlet_density_ratio, pressure_against
 from helpers.model.site.boxes import boxes
 from helpers.model.tower import Tower
-from helpers.studies.cases import cases_text, conditions_of, usual_cases
+from helpers.studies.cases import cases_text, conditions_of, design_states_doors, has_to_hold, usual_cases
 from helpers.studies.figures import NETWORK, SITE_FILE, Finding, Table
 
 __all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed"]
@@ -304,17 +304,13 @@ def _closed(case):
 
 def _required(site, cases):
     """(whether the design states its open doors, all cases, whether each is required); where it does not, every case is required."""
-    design, cases = site.design, tuple(cases)
-    if design is None or not (design.open_doors or design.open_exits):
+    cases = tuple(cases)
+    if not design_states_doors(site):
         return False, cases, np.ones(len(cases), bool)
-    doors = design.open_doors, design.open_exits
+    doors = site.design.open_doors, site.design.open_exits
     opened = [case for weather in site.weather for case in usual_cases(site, weather, *doors) if not case.shut]
     every = tuple(dict.fromkeys((*cases, *opened)))
-    return True, every, np.array([case.shut or _opened(case.open_doors, case.open_exits) == _opened(*doors) for case in every])
-
-
-def _opened(doors, exits):
-    return frozenset(doors), frozenset(exits)
+    return True, every, np.array([has_to_hold(site, case) for case in every])
 
 
 def _margins(site, leakage_margin, duct_leak_margin):

@@ -5,7 +5,7 @@ of its own, in every weather, at every stair temperature of the cases, with all 
 looser than the file says.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from helpers.studies.figures import NETWORK, Figure, Finding
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.placement_draws import Chances
 from helpers.studies.relief_damper import STUCK_SHUT, FixedSpeed, blades, smallest_damper, stuck_blades
+from helpers.studies.status import word_of
 from helpers.studies.window import NOT_CLOSING
 
 __all__ = ["EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
@@ -38,7 +39,8 @@ class FullSpeed:
     damper: the best relief damper found for full speed with all doors closed (None: none needed, or no room for one).
     exits: `ExitAjar` at full speed (None: no final exit is pushed open); closing_hz: the highest speed at which every final exit closes
     again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
-    stuck shut (None: there is none).
+    stuck shut (None: there is none). box_exits, box_closing_hz: the same two with any walls of WALLS_TRIED and the damper lifting late,
+    box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut.
     """
 
     cases: tuple
@@ -60,6 +62,10 @@ class FullSpeed:
     exits: ExitAjar | None = None
     closing_hz: float = np.inf
     stuck_hz: float | None = None
+    box_exits: ExitAjar | None = None
+    box_closing_hz: float = np.inf
+    box_walls: float = 1.0
+    stuck_closing_hz: float = np.inf
 
     @property
     def worst(self):
@@ -97,7 +103,47 @@ class FullSpeed:
             told.append(f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}")
         if not self.closing_hz >= self.full_hz:
             told.append(f"a final exit {NOT_CLOSING} {_beyond(self.closing_hz)}")
+        if not self.box_closing_hz >= min(self.full_hz, self.closing_hz):
+            told.append(f"{self._box_said()} it {NOT_CLOSING} {_beyond(self.box_closing_hz)}")
         return "; ".join(told)
+
+    def _box_said(self):
+        late = " and the relief damper lifting late" if self.relief else ""
+        return f"with walls x {self.box_walls:.2f}{late}"
+
+    def start_said(self, start_hz, ramp_s, reference_hz):
+        """Why a fan is to start at a speed, and the worst case of it, in words; where that is past what a case needs, that first."""
+        held = np.flatnonzero(np.isfinite(self.held_hz))
+        if not held.size:
+            return f"{word_of('wrong')}: no case is held at any speed: see the fan to buy"
+        slow, fast = (held[pick(self.held_hz[held])] for pick in (np.argmin, np.argmax))
+        least, most = float(self.held_hz[slow]), float(self.held_hz[fast])
+        takes = f"ramp of {ramp_s * max(most - start_hz, 0.0) / reference_hz:.1f} s to {most:.1f} Hz ({self.cases[fast].name})"
+        lost = len(self.cases) - len(held)
+        said = f"the loop goes on from there without a jump, and cannot go below it; worst case: {takes}"
+        said += f"; {lost} cases are not held at any speed" if lost else ""
+        if start_hz > least + SHOWN_HZ / 2:
+            beyond = f"{start_hz:g} Hz is more than the {least:.1f} Hz of {self.cases[slow].name}: more pressure than the set point there"
+            return f"{word_of('wrong')}: {beyond}; {said}"
+        return f"{said}; not above {least:.1f} Hz, which holds {self.cases[slow].name}"
+
+    @property
+    def closes_hz(self):
+        """The highest speed at which every final exit closes again once opened, with any walls tried and the damper lifting late (NaN: none
+        does)."""
+        return float(np.minimum(self.closing_hz, self.box_closing_hz))
+
+    def leaves_ajar(self, speed_hz):
+        """That a final exit would not close again at a speed that may last, in words; "" where it would, or there is none."""
+        if speed_hz is None or speed_hz <= self.closes_hz + SHOWN_HZ / 2:
+            return ""
+        if np.isnan(self.closes_hz):
+            return f"{speed_hz:g} Hz: a final exit {NOT_CLOSING} {_beyond(self.closes_hz)}"
+        return f"{speed_hz:g} Hz is beyond {self.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again"
+
+    def beyond_lasting(self, speed_hz):
+        """What speaks against a speed that may last, of smoke control or of an override: doors past their limit, exits that stay ajar."""
+        return "; ".join(filter(None, (self.beyond(speed_hz), self.leaves_ajar(speed_hz))))
 
     def beyond(self, speed_hz):
         """That a speed to be held lies above the highest safe one, in words; "" where it does not, or nothing limits."""
@@ -179,13 +225,15 @@ class FullSpeed:
     def _beside_findings(self, required, system):
         how = "the highest speed stated for smoke control" if self.stated else "full speed"
         if self.exits is not None and self.exits.state != "good":
-            most = "" if self.closing_hz >= self.full_hz else f"{self.closing_cure(self.closing_hz, required)}; "
+            closes = self.closes_hz
+            most = "" if closes >= self.full_hz else f"{self.closing_cure(closes, required)}; "
             what = f"At {how} a final exit {NOT_CLOSING}" if self.exits.room_pa < 0 else f"At {how} a final exit only just closes again"
             yield Finding(
                 self.exits.state, what, self.exits.text(system), "nobody pulls it shut, and then it takes air as an open door does",
                 NETWORK, f"{most}a lobby before the exit, or a closer that shuts it at that pressure",
                 key=EXIT_AT_FULL_SPEED,
             )  # fmt: skip
+        yield from self._box_findings(how, system)
         if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
             yield Finding(
                 "attention", f"At {how} the doors rest on one relief damper",
@@ -193,6 +241,23 @@ class FullSpeed:
                 "one blade, one shaft, nobody looks at it for years", NETWORK,
                 "a highest speed that holds without it, a second damper, or its blade moved by hand and by pressure at every test",
                 possible=True,
+            )  # fmt: skip
+
+    def _box_findings(self, how, system):
+        """A final exit that closes again as the file has walls and damper, and not in their box, or not with the damper stuck shut."""
+        box, closer = self.box_exits, "a lobby before the exit, or a closer that shuts it at that pressure"
+        if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
+            yield Finding(
+                box.state, f"At {how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(system),
+                "leaks are from tables and a blade sticks; nobody pulls the exit shut, and then it takes air as an open door does", NETWORK,
+                f"a highest speed of {self.box_closing_hz:.1f} Hz in smoke control; {closer}", key=EXIT_AT_FULL_SPEED,
+            )  # fmt: skip
+        if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
+            yield Finding(
+                "attention", f"At {how} the closing of a final exit rests on one relief damper",
+                f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}",
+                "one blade, one shaft, nobody looks at it for years", NETWORK,
+                f"the blade moved by hand and by pressure at every test; {closer}", possible=True,
             )  # fmt: skip
 
     def _no_door(self, figure):
@@ -224,19 +289,24 @@ def full_speed(tower, window, cases, held_hz, set_point_pa):
     room, dp, limit, worst = doors.worst(late.solve(conditions, full), conditions)
     safe, where = _highest(late, doors.worst, walls, lowest, full)
     closing, _ = _highest(tower, doors.closing, conditions.rows(closed), lowest, full)
+    box_closing, box_at = _highest(late, doors.closing, walls, lowest, full)
+    box_walls = WALLS_TRIED[0 if box_at is None else box_at[0] // len(closed)]
+    shut = [cases[place] for place in closed]
     stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
     stuck_hz = None if stuck is None else _highest(stuck, doors.worst, walls, lowest, full)[0]
+    stuck_closing = np.inf if stuck is None else _highest(stuck, doors.closing, walls, lowest, full)[0]
     row = None if where is None else where[0]
     damper = None
     if tower.effect > 0 and room.min() < 0:
         levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
-        damper = smallest_damper(tower, window, full, [cases[place] for place in closed], set_point_pa, levels)
+        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels)
     return FullSpeed(
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
         1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None, damper,
-        doors.exits(tower, cases, conditions, full), closing, stuck_hz,
+        doors.exits(tower, cases, conditions, full), closing, stuck_hz, doors.exits(late, shut, conditions.rows(closed), full, box_walls),
+        box_closing, box_walls, stuck_closing,
     )  # fmt: skip
 
 
@@ -268,14 +338,15 @@ class _Doors:
         room = self.columns.closing(self.columns.across(air), self.columns.standing_open(conditions))
         return room.min(axis=1), room.argmin(axis=1)
 
-    def exits(self, tower, cases, conditions, speed_hz):
-        """`ExitAjar` at one speed; None where no final exit is pushed open."""
+    def exits(self, tower, cases, conditions, speed_hz, leak_factor=1.0):
+        """`ExitAjar` at one speed, with walls that leak as much more; None where no final exit is pushed open."""
+        conditions = replace(conditions, leak_factor=conditions.leak_factor * leak_factor)
         room, number = self.closing(tower.solve(conditions, speed_hz), conditions)
         place = int(room.argmin())
         if not np.isfinite(room[place]):
             return None
         ajar = [case for case, left in zip(cases, room, strict=True) if case.shut and left < 0]
-        left = left_with_exits_open(tower, self.columns, ajar, speed_hz) if ajar else None
+        left = left_with_exits_open(tower, self.columns, ajar, speed_hz, leak_factor) if ajar else None
         limit = float(self.columns.recloses_pa[number[place]])
         dp, name = limit - float(room[place]), self.columns.columns[number[place]].text
         return ExitAjar(name, dp, limit, cases[place].name, float(speed_hz), "", left)

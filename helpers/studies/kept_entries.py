@@ -23,15 +23,17 @@ class Entries:
 
     def __init__(self, sheet, folder=None):
         self.sheet, self.file = str(sheet), KeptFile("sheets.sqlite", "entries", COLUMNS, folder)
-        self._unkept = []
+        self._unkept, self._labels = [], {}
 
-    def keep(self, field, text):
+    def keep(self, field, text, label=None):
         """Keep what was typed into a field, and with it what could not be kept before; all is on the disk when this returns.
 
-        Raises KeptFileError where it cannot be kept: then it is held until this page is closed.
+        label: what the page calls the field, by default its name. Raises KeptFileError where it cannot be kept: then it is held until this
+        page is closed.
         """
+        self._labels[str(field)] = str(label or field)
         if len(str(text)) > LONGEST:
-            raise KeptFileError(f"{field} must be {LONGEST} letters at the most, got {len(str(text))}")
+            raise KeptFileError(f"{label or field} must be {LONGEST} letters at the most, got {len(str(text))}")
         sheet, field, text = (str(part).encode("utf-8", "replace").decode("utf-8") for part in (self.sheet, field, text))
         if self._unkept and self._unkept[-1][1] == field:
             self._unkept.pop()  # of one field that is typed on, the last is enough
@@ -39,7 +41,7 @@ class Entries:
         try:
             self.file.add(ADD, self._unkept)
         except KeptFileError as trouble:
-            fields = ", ".join(dict.fromkeys(row[1] for row in self._unkept[:MOST_NAMED]))
+            fields = ", ".join(dict.fromkeys(self._labels.get(row[1], row[1]) for row in self._unkept[:MOST_NAMED]))
             raise KeptFileError(f"{trouble} Not kept yet: {fields}. It is tried again with the next entry; leave this page open.") from None
         self._unkept = []
 

@@ -11,12 +11,12 @@ from helpers.formulas import air
 from helpers.model.fan_power import electric_power_w, fan_points
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of
 from helpers.studies.flow_ladder import flow_ladder
 from helpers.studies.hand import HandStair
 from helpers.studies.rules import RuleComparison, compare_rules
 from helpers.studies.status import at_one_temperature, word_of
-from helpers.studies.window import pressure_window
 
 __all__ = ["FIRST_DOORS", "STREET", "Asked", "LeakyStair", "StairDuty", "hand_ladder", "leaky_stair"]
 
@@ -123,7 +123,7 @@ class LeakyStair:
             leakage={"exterior_wall": exterior_wall, "stair_wall": stair_wall}, weather={WEATHER: {"wind_speed_m_s": 0.0}}
         )
         self.site = site if relief else site.with_changes(stair={"relief": None})
-        self.tower, self.window, self.hand = Tower(self.site), pressure_window(self.site), HandStair.of(self.site, WEATHER)
+        self.tower, self.window, self.hand = Tower(self.site), allowed_pressures(self.site), HandStair.of(self.site, WEATHER)
 
     def duty(self, asked):
         """Loop and fan under what is asked. Returns `StairDuty`."""

@@ -10,6 +10,7 @@ import numpy as np
 
 from helpers.model.conditions import Conditions
 from helpers.model.stair_heat import stair_air, with_stair
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import one_number
 from helpers.studies.placement_choices import candidate_levels, choices_of, own_choice
 from helpers.studies.placement_curves import solve_curves
@@ -26,7 +27,8 @@ MOST_CELLS = 200_000_000  # choices times conditions: the room of each is kept, 
 def place_transmitters(tower, window, drawn, choices=None, *, set_point_pa=None, transmitter=None, executor=None, progress=None, stop=None):
     """Judge choices of transmitters under drawn conditions.
 
-    tower: `Tower`; window: `SiteWindow` (limits of all its doors); drawn: `Drawn`; choices: of `Choice` (default `choices_of` the site);
+    tower: `Tower`; window: `SiteWindow` (limits of all its doors), narrowed to `allowed_pressures`; drawn: `Drawn`; choices: of `Choice`
+    (default `choices_of` the site);
     set_point_pa [Pa]: of choices that state none, by default the site's; transmitter: the kind put on every level (range, accuracy,
     reference), by default the site's first. executor: any concurrent.futures.Executor, to work on several parts of the conditions at
     once; the results are those of the run without. progress: called with (conditions done, conditions in all) after each part. stop:
@@ -50,7 +52,7 @@ def place_transmitters(tower, window, drawn, choices=None, *, set_point_pa=None,
         if not kind.range_low_pa < held_at < kind.range_high_pa:
             raise ValueError(f"set_point_pa must lie inside the range {kind.range_low_pa:g} to {kind.range_high_pa:g} Pa, got {held_at:g}")
     parts = [slice(i, i + CONDITIONS_AT_ONCE) for i in range(0, len(drawn), CONDITIONS_AT_ONCE)]
-    task = _Task(tower, DoorColumns(tower, window), levels, kind, groups)
+    task = _Task(tower, DoorColumns(tower, allowed_pressures(site, window)), levels, kind, groups)
     found = _work(task, [drawn.rows(part) for part in parts], executor, progress or _silent, stop or _never)
     done, unsolved = sum(part.conditions for part in found), sum(part.unsolved for part in found)
     if done == unsolved:

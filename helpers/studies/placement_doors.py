@@ -43,7 +43,8 @@ class DoorColumn:
 class DoorColumns:
     """All doors of a tower that have a limit.
 
-    columns: of `DoorColumn`; least_pa, most_pa [doors], infinite where nothing limits; recloses_pa [doors]: up to where a latched leaf
+    columns: of `DoorColumn`; least_pa, most_pa [doors], infinite where nothing limits; open_least_pa [doors]: the least while some door
+    stands open; recloses_pa [doors]: up to where a latched leaf
     that opens with the pressure would close again once opened, infinite for others: no limit of a shut door, see closing.
     """
 
@@ -58,6 +59,7 @@ class DoorColumns:
         self.columns.sort(key=lambda column: (list(USES.values()).index(column.use), column.level))
         windows = [column.window for column in self.columns]
         self.least_pa = np.array([-np.inf if door.least_pa is None else door.least_pa for door in windows])
+        self.open_least_pa = np.array([-np.inf if door.open_least_pa is None else door.open_least_pa for door in windows])
         self.most_pa = np.array([np.inf if door.most_pa is None else door.most_pa for door in windows])
         self.recloses_pa = np.array([np.inf if door.recloses_pa is None else door.recloses_pa for door in windows])
         self._storeys = {use: [tower.storey(c.level) for c in self.columns if c.use == use] for use in USES.values()}
@@ -83,4 +85,5 @@ class DoorColumns:
 
         Arguments broadcast with doors along the last axis. Returns (above the least, below the most).
         """
-        return np.where(standing_open, np.inf, across_pa - self.least_pa), np.where(standing_open, np.inf, self.most_pa - across_pa)
+        least = np.where(np.any(standing_open, axis=-1, keepdims=True), self.open_least_pa, self.least_pa)
+        return np.where(standing_open, np.inf, across_pa - least), np.where(standing_open, np.inf, self.most_pa - across_pa)

@@ -3,8 +3,6 @@
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 
-import numpy as np
-
 from helpers import units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site import Site
@@ -20,6 +18,7 @@ from helpers.studies import (
     summary,
 )
 from helpers.studies.acting import acting
+from helpers.studies.allowed_pressures import allowed_set_points
 from helpers.studies.cases import one_number, usual_cases
 from helpers.studies.commissioning import check_plan
 from helpers.studies.door_forces import door_forces
@@ -34,9 +33,9 @@ from helpers.studies.low_demand import Demand, low_demand_study
 from helpers.studies.open_doors import open_doors
 from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_draws import draw
-from helpers.studies.rules import compare_rules, set_points_that_work
+from helpers.studies.rules import compare_rules
 from helpers.studies.stair_cooling import cooling_study
-from helpers.studies.standing import Standing, binding_window
+from helpers.studies.standing import Standing
 from helpers.studies.transmitter_range import range_advice
 from helpers.studies.tuning import tuning_study
 from helpers.studies.weather import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
@@ -56,6 +55,8 @@ CAUTIONS = (
     "What may stop a smoke-control fan is a smoke detector in its supply, the drive's own protection and the fire service, and no energy "
     "function. Drive trips, restart, a wheel that turns already, the intake and standby power are in no model here: see the check list of "
     "fan and drive.",
+    "On an approved smoke-control system every change, a set point and a closer included, needs the approval of the authority having "
+    "jurisdiction before it is made and a new acceptance test after it. Until both are there, leave the system as it was approved.",
     "Computed pressures are steady ones of leaks taken from tables. Measure the pressure and the door force on every storey before anyone "
     "relies on them.",
 )
@@ -70,8 +71,6 @@ SECTIONS = {
 FOUND_AT_SET_POINT = (
     "doors", "rule", "open doors", "flow", "action", "signal", "injection", "low-demand", "placement", "year", "choices",
 )  # fmt: skip
-MOST_SET_POINTS = 40  # tried between the window's ends
-SET_POINT_STEP_PA = 1.0
 DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
 ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
 
@@ -117,7 +116,7 @@ class Design:
     @cached_property
     def comparison(self):
         """The rules beside each other."""
-        return compare_rules(self.tower, self.window, self.cases)
+        return compare_rules(self.tower, self.standing.window, self.cases)
 
     @cached_property
     def own(self):
@@ -151,12 +150,7 @@ class Design:
     def set_points(self):
         """Which set points work under each rule, with doors shut and with stair doors open, by the site file and by its standard; none
         tried where the window is no window."""
-        window = binding_window(self.site, self.window)
-        if window.width_pa is None or window.width_pa <= 0:
-            return ()
-        step = max(SET_POINT_STEP_PA, np.ceil(window.width_pa / MOST_SET_POINTS))
-        tried = np.arange(np.ceil(window.least_pa), np.floor(window.most_pa) + 0.5, step)
-        return set_points_that_work(self.tower, window, self.inner_cases, tried) if tried.size else ()
+        return allowed_set_points(self.tower, self.inner_cases)
 
     @property
     def shut_cases(self):

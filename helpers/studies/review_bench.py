@@ -14,12 +14,14 @@ from helpers.model.site import write_site
 from helpers.model.site.boxes import loop_lags
 from helpers.model.strategy import applied
 from helpers.model.tower import Tower
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import AS_STATED, conditions_of, usual_cases
 from helpers.studies.door_forces import door_forces
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.figures import listed
 from helpers.studies.full_speed import full_speed
+from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.review_words import too_heavy, too_low
 from helpers.studies.reviewing.bench import SPEEDS, Curves, LoopBench, displayed
 from helpers.studies.tuning import OWN, candidates_of, tuning_study
@@ -55,6 +57,7 @@ class ReviewBench(LoopBench):
         self.site = applied(strategy, site)
         self.set_point = strategy.set_point
         self.tower, self.window = Tower(self.site), pressure_window(self.site)
+        self.allowed = allowed_pressures(self.site)
         self.effect = self.tower.effect
         self.cases = usual_cases(self.site)
 
@@ -77,7 +80,39 @@ class ReviewBench(LoopBench):
     @cached_property
     def limits(self):
         """Least and most pressure across each storey's stair door."""
-        return self.window.by_storey(self.tower.levels, "stair door")
+        return self.allowed.by_storey(self.tower.levels, "stair door")
+
+    @cached_property
+    def _doors(self):
+        """`DoorColumns` of all doors; None where no door has a limit."""
+        return DoorColumns(self.tower, self.allowed) if self._limited else None
+
+    @cached_property
+    def _others(self):
+        """Numbers of the columns that are no stair door: lobby doors and final exits."""
+        return [] if self._doors is None else [k for k, column in enumerate(self._doors.columns) if column.use != "stair door"]
+
+    @property
+    def other_limits(self):
+        """Least and most pressure across lobby doors and final exits."""
+        return (np.empty(0), np.empty(0)) if not self._others else (self._doors.least_pa[self._others], self._doors.most_pa[self._others])
+
+    def other_text(self, other):
+        """A lobby door or final exit in words."""
+        return self._doors.columns[self._others[other]].text
+
+    def other_door(self, held, cases, system):
+        """The worst of them out of what the site allows it, over some cases (True or False a case), in words; empty where none is."""
+        out = np.where(cases[:, None], self.others_out(held), -np.inf)
+        if not out.size or out.max() <= self.tolerance_pa:
+            return ""
+        case, other = np.unravel_index(out.argmax(), out.shape)
+        dp, column = float(held.others[case, other]), self._doors.columns[self._others[other]]
+        too = "low" if dp < self.other_limits[0][other] else "high"
+        end = "least" if too == "low" else "most"
+        limit = self.show(getattr(column.window, f"{end}_pa"), system)
+        stands = f"the {column.text} stands at {self.show(dp, system)}, {limit} is the {end}"
+        return f"{stands}: {column.means(too)} ({self.cases[case].name})"
 
     place_label, places_label = "Storey", "Pressure across the stair door"
 
@@ -174,7 +209,8 @@ class ReviewBench(LoopBench):
             return values.reshape(count, SPEEDS, *values.shape[1:])
 
         found = (self.tower.readings(air), air.door_dp_pa, air.fan_flow_m3_s, electric_power_w(self.tower, air, rows))
-        return Curves(speeds, *map(by_case, found))
+        others = by_case(self._doors.across(air)[:, self._others]) if self._others else None
+        return Curves(speeds, *map(by_case, found), others)
 
     def too_low(self, held, cases, system):
         """The worst shut stair door below its least, over some cases, in words; empty where none is."""
@@ -245,9 +281,10 @@ class ReviewBench(LoopBench):
         """By case: settled, and the stair as warm as its file says."""
         return self.settled & np.array([case.stair == AS_STATED for case in self.cases])
 
-    def set_points_as_stated(self, rule):
-        """Set points that suit a rule with the stair as warm as its file says, whatever its first minute or an hour makes of the doors."""
-        return self.set_points_in(rule, self.as_stated)
+    def set_points_as_stated(self, rule, others=True):
+        """Set points that suit a rule with the stair as warm as its file says, whatever its first minute or an hour makes of the doors;
+        others: whether lobby doors and the closing of exits count."""
+        return self.set_points_in(rule, self.as_stated, others)
 
     @property
     def rules(self):

@@ -93,7 +93,7 @@ def infeasible(bench, system):
         return
     if any(bench.set_points(rule).size for rule in bench.rules):
         return
-    if bench.judged[bench.settled].all():
+    if bench.suited[bench.settled].all():
         yield wrong(
             "No set point under any rule suits all shut doors, though at some speed each case does",
             f"tried {bench.between(bench.tried.min(), bench.tried.max(), system)} with every rule these readings can run by",
@@ -107,9 +107,10 @@ def infeasible(bench, system):
     figure = (
         f"the shut doors lie {pa(spread.max(), system)} apart, the window is {'open' if width is None else pa(width, system) + ' wide'}"
     )
+    other = bench.other_door(bench.held, bench.settled, system)
     yield wrong(
         "The set point is infeasible: no value under any rule suits all shut doors",
-        figure,
+        f"{figure}; {other}" if other else figure,
         "stack effect spreads the pressure further than the doors bear",
         NETWORK,
         _feasible(bench, system),
@@ -118,7 +119,7 @@ def infeasible(bench, system):
 
 def whose_infeasible(bench):
     """Where some speed suits every case, other places for the readings do; where none does, the building has to change."""
-    return STRATEGY if bench.judged[bench.settled].all() else BUILDING
+    return STRATEGY if bench.suited[bench.settled].all() else BUILDING
 
 
 def _feasible(bench, system):
@@ -135,24 +136,33 @@ def set_point_fails(bench, system):
     still wrong if it does not suit the stated one, and another does: it comes before what the building cannot bear."""
     loop = bench.strategy.loop
     everywhere = any(bench.set_points(rule).size for rule in bench.rules)
-    find = bench.set_points if everywhere else bench.set_points_as_stated
-    suits = {rule: find(rule) for rule in bench.rules}
-    if not any(points.size for points in suits.values()) or np.any(np.abs(suits[loop.rule] - bench.set_point) <= HALF_STEP_PA):
+    ways = (bench.set_points,) if everywhere else (bench.set_points_as_stated, partial(bench.set_points_as_stated, others=False))
+    found = ({rule: find(rule) for rule in bench.rules} for find in ways)
+    suits = next((one for one in found if any(points.size for points in one.values())), None)
+    if suits is None or np.any(np.abs(suits[loop.rule] - bench.set_point) <= HALF_STEP_PA):
         return
     first = f"set {'this' if len(bench.rules) == 1 else 'rule and set point'} right first: {_said(suits, system)}"
+    if not everywhere and not any(bench.set_points_as_stated(rule).size for rule in bench.rules):
+        first += ", where a final exit or a lobby door is still out"
     yield wrong(
         f"The set point does not suit the {loop.rule} reading" + ("" if everywhere else ", not even with the stair as its file says"),
-        pa(bench.set_point, system) if everywhere else f"{pa(bench.set_point, system)}; {_worst_as_stated(bench, system)}",
-        "some shut door is out of its window in some weather",
+        _where(bench, everywhere, system),
+        "some shut door is out of its window in some weather, or a final exit would not close again",
         NETWORK,
         works(bench, system) if everywhere else f"{first}, with the stair as its file says; then see its first minute and an hour later",
     )
 
 
+def _where(bench, everywhere, system):
+    """The set point, and which door is out at it; where another set point suits every temperature, that of a final exit or lobby alone."""
+    out = bench.other_door(bench.held, bench.settled, system) if everywhere else _worst_as_stated(bench, system)
+    return f"{pa(bench.set_point, system)}; {out}" if out else pa(bench.set_point, system)
+
+
 def _worst_as_stated(bench, system):
     """The door that is out, or the case that is not held, with the stair as its file says."""
     cases, held = bench.as_stated, bench.held
-    out = too_heavy(bench, held, cases, system) or too_low(bench, held, cases, system)
+    out = too_heavy(bench, held, cases, system) or too_low(bench, held, cases, system) or bench.other_door(held, cases, system)
     ends = [f"{bench.cases[place].name} {held.state[place]}" for place in np.flatnonzero(cases & (held.state != "held"))]
     return "; ".join(filter(None, (*ends[:1], out)))
 

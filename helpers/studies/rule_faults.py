@@ -16,13 +16,13 @@ from helpers.formulas.combining import combine
 from helpers.model.conditions import Conditions
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
-from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
+from helpers.studies.allowed_pressures import allowed_pressures, allowed_set_points
+from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, has_to_hold, usual_cases
 from helpers.studies.placement_choices import USUAL_WEIGHTS
 from helpers.studies.placement_doors import DoorColumns
-from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.status import SPARE_PA, status_of
+from helpers.studies.rules import TOLERANCE_PA, doors_status
 from helpers.studies.weather import stair_after_an_hour
-from helpers.studies.window import handle_force_n, pressure_window
+from helpers.studies.window import handle_force_n
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
 
@@ -94,6 +94,8 @@ class DoorAt:
         dp = f"{self.column.text} at {units.show(self.dp_pa, 'pressure', system)}"
         if self.too == "low":
             return f"{dp}, where {units.show(self.column.window.least_pa, 'pressure', system)} is the least"
+        if self.force_n is None and self.column.window.latched:
+            return f"{dp}, where its closer shuts it up to {units.show(self.column.window.most_pa, 'pressure', system)}"
         if self.force_n is None:
             return f"{dp}, where {units.show(self.column.window.most_pa, 'pressure', system)} is the most"
         force, limit = (units.show(force, "force", system) for force in (self.force_n, self.limit_n))
@@ -105,7 +107,8 @@ class Ruled:
     """One rule's end.
 
     state as in model.hold; speed_hz; reading_pa: the combined one that the controller believes; true_pa, believed_pa by transmitter;
-    storeys_pa: across the stair doors [storeys]; doors_pa [doors], rooms_pa [2, doors]: above the least and below the most; bench.
+    storeys_pa: across the stair doors [storeys]; doors_pa [doors], rooms_pa [2, doors]: above the least and below the most; required:
+    whether the site's design has to hold the case; bench.
     """
 
     rule: str
@@ -117,6 +120,7 @@ class Ruled:
     storeys_pa: np.ndarray
     doors_pa: np.ndarray
     rooms_pa: np.ndarray
+    required: bool
     bench: object
 
     @property
@@ -126,11 +130,8 @@ class Ruled:
 
     @property
     def status(self):
-        """Key of the status of the shut doors, as `RuleResult.status` has it: "wrong" where one is out, "attention" with little room."""
-        if not self.inside:
-            return "wrong"
-        room = max(float(self.rooms_pa.min()), 0.0)
-        return "attention" if self.state != "held" or np.isinf(room) else status_of(room, 0.0, SPARE_PA, "least")
+        """Key of the status of the shut doors, see `doors_status`."""
+        return doors_status(self.state == "held" and self.inside, self.rooms_pa.min(), self.required)
 
     @cached_property
     def out(self):
@@ -164,7 +165,7 @@ class Ruled:
         door = self.bench.site.doors[column.window.door]
         force = limit = None
         if door.worked_by_hand and not column.window.opens_with_pressure:
-            force, limit = handle_force_n(door, dp), door.force_limit_n
+            force, limit = handle_force_n(door, dp), column.window.force_n
         return DoorAt(column, dp, float(self.rooms_pa[("low", "high").index(too), number]), too, force, limit)
 
 
@@ -183,7 +184,7 @@ class RuleBench:
         if len({weather.outdoor_c for weather in site.weather.values()}) < 2:
             raise ValueError("site must name weathers of two outdoor temperatures or more, got one")
         first, second = site.transmitters
-        self.site, self.tower, self.window = site, Tower(site), pressure_window(site)
+        self.site, self.tower, self.window = site, Tower(site), allowed_pressures(site)
         third = first.model_copy(update={"name": "PT-3 middle", "level": third_level})
         self.transmitters = (first, second, third)
         self.doors = DoorColumns(self.tower, self.window)
@@ -203,7 +204,8 @@ class RuleBench:
     def ruled(self, outdoor_c, set_point_pa, opened=DoorsOpen(), fault=NO_FAULT, rules=RULES, stair=AS_STATED):
         """`Ruled` of each rule, in their order; stair: one of cases.STAIR_AIR. Raises ValueError for a temperature that is not solved."""
         air = self._at(outdoor_c, opened, stair)
-        return tuple(self._ruled(air, rule, set_point_pa, fault) for rule in rules)
+        required = has_to_hold(self.site, Case("", WEATHER, opened.stair, opened.exits))
+        return tuple(self._ruled(air, rule, set_point_pa, fault, required) for rule in rules)
 
     def set_points_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT, stair=AS_STATED):
         """Lowest and highest set point [Pa] with which a rule keeps every shut door inside; None where there is none."""
@@ -212,6 +214,21 @@ class RuleBench:
         combined = self._combined(fault.believed(air.readings_pa), rule)[good]
         answers = good.any() and np.ptp(combined) > READS_PA  # a reading that stays where it is cannot be held anywhere
         return (float(combined.min()), float(combined.max())) if answers else None
+
+    @cached_property
+    def _recorded(self):
+        cases = tuple(case for case in usual_cases(self.site) if case.shut)
+        two, three = self.transmitters[:2], self.transmitters
+        found = (
+            *allowed_set_points(self.tower, cases, two, ("average", "lowest", "highest")),
+            *allowed_set_points(self.tower, cases, three, ("middle",)),
+        )
+        return {one.rule: one.works() for one in found}
+
+    def recorded_pa(self, rule):
+        """Lowest and highest set point [Pa] as the design record has them: all doors shut, in every weather of the site and with the stair
+        as stated, in its first minute and after an hour; None where there is none, or the rule is not of those that a record tries."""
+        return self._recorded.get(rule)
 
     def stair_c(self, outdoor_c):
         """Temperature of the stair's air [degC] for outdoor temperatures, by the site's named weathers."""
@@ -256,14 +273,14 @@ class RuleBench:
         weights = USUAL_WEIGHTS[2] if rule == "weighted" else None
         return combine(believed_pa[..., :count], rule, weights=weights)
 
-    def _ruled(self, air, rule, set_point_pa, fault):
+    def _ruled(self, air, rule, set_point_pa, fault, required):
         believed = fault.believed(air.readings_pa)
         combined = self._combined(believed, rule)
         place, state = _meets(combined, set_point_pa)
         dp, storeys, true = (_between(table, place) for table in (air.doors_pa, air.storeys_pa, air.readings_pa))
         rooms = np.stack(self.doors.rooms(dp, air.standing_open))
         speed_hz, reading_pa = float(np.sqrt(_between(self.speeds_hz**2, place))), float(_between(combined, place))
-        return Ruled(rule, state, speed_hz, reading_pa, true, fault.believed(true), storeys, dp, rooms, self)
+        return Ruled(rule, state, speed_hz, reading_pa, true, fault.believed(true), storeys, dp, rooms, required, self)
 
 
 @dataclass(frozen=True)

@@ -7,15 +7,28 @@ import numpy as np
 from helpers import units
 from helpers.formulas import require
 from helpers.formulas.combining import RULES
-from helpers.studies.cases import conditions_of, one_number
+from helpers.studies.cases import conditions_of, has_to_hold, one_number
 from helpers.studies.figures import fine
 from helpers.studies.placement_doors import across_by_use, open_by_use
 from helpers.studies.status import SPARE_PA, status_of
+from helpers.studies.window import PUSHED
 
-__all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "set_points_that_work", "usual_rules"]
+__all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "doors_status", "set_points_that_work", "usual_rules"]
 
 USUAL_RULES = ("average", "lowest", "highest")
 TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
+
+
+def doors_status(good, room_pa, required):
+    """Key of the status of all shut doors in one case: one table for record, panels and lessons.
+
+    good: whether the set point is held and every shut door inside its window; room_pa: of the worst; required: whether the design has to
+    hold the case (`cases.has_to_hold`). "wrong" where it has to and is not good, "attention" where it has not to, or with less room than
+    SPARE_PA; "open" where no door has a limit (infinite room).
+    """
+    if not good:
+        return "wrong" if required else "attention"
+    return "open" if np.isinf(room_pa) else status_of(max(float(room_pa), 0.0), 0.0, SPARE_PA, "least")
 
 
 @dataclass(frozen=True)
@@ -31,6 +44,11 @@ class DoorOut:
     limit_pa: float
     too: str
     means: str
+
+    @property
+    def pushed(self):
+        """Whether the pressure pushes the leaf open, or keeps it from closing again: no rule of combining changes that."""
+        return self.means in PUSHED
 
     @property
     def by_pa(self):
@@ -52,7 +70,7 @@ class RuleResult:
 
     state, speed_hz, reading_pa (the combined one), margin_pa (room left to the nearest limit of any shut door, below zero when out)
     [cases]; readings_pa [cases, transmitters]; door_dp_pa, low, high (stair doors) [cases, storeys]; out: doors outside their window, the
-    worst first; held: the `HeldAir` behind it.
+    worst first; held: the `HeldAir` behind it; required [cases]: whether the design has to hold the case.
     """
 
     rule: str
@@ -63,6 +81,7 @@ class RuleResult:
     high: np.ndarray
     margin_pa: np.ndarray
     out: tuple
+    required: tuple
 
     @property
     def state(self):
@@ -94,17 +113,9 @@ class RuleResult:
         """Whether the loop holds and every shut door is inside its window, by case."""
         return self.held.held & self.inside
 
-    def status(self, place, required=None):
-        """Key of the status of one case.
-
-        A door out of its window, or a set point not held, is "wrong" where the design has to hold the case (required; by default: all doors
-        shut), else "attention"; so is less than SPARE_PA of room; "open" where no door has a limit.
-        """
-        if not self.good[place]:
-            return "wrong" if (self.cases[place].shut if required is None else required) else "attention"
-        if np.isinf(self.margin_pa[place]):
-            return "open"
-        return status_of(max(self.margin_pa[place], 0.0), 0.0, SPARE_PA, "least")
+    def status(self, place):
+        """Key of the status of one case, see `doors_status`."""
+        return doors_status(self.good[place], self.margin_pa[place], self.required[place])
 
     def out_in(self, case):
         """Doors outside their window in one case, the worst first."""
@@ -175,7 +186,7 @@ class SetPoints:
         chosen = [case in (self.cases if cases is None else cases) for case in self.cases]
         good = self.good[:, chosen].all(axis=1)
         if closing:
-            good &= (self.closing_pa[:, chosen] >= 0).all(axis=1)
+            good &= (self.closing_pa[:, chosen] >= -TOLERANCE_PA).all(axis=1)
         return self.longest_run(good)
 
     def longest_run(self, good):
@@ -241,9 +252,13 @@ class _Judge:
 
     def __init__(self, tower, window, cases, conditions):
         self.cases, self.levels = cases, np.array(tower.levels)
+        self.required = tuple(has_to_hold(tower.site, case) for case in cases)
         self.least, self.most, self.doors, self.recloses = {}, {}, {}, {}
-        for use, open_here in open_by_use(conditions).items():
+        opened = open_by_use(conditions)
+        anything = np.any(list(opened.values()), axis=(0, 2))[:, None]
+        for use, open_here in opened.items():
             least, most = window.by_storey(tower.levels, use)
+            least = np.where(anything, window.by_storey(tower.levels, use, doors_open=True)[0], least)
             self.least[use], self.most[use] = np.where(open_here, -np.inf, least), np.where(open_here, np.inf, most)
             self.recloses[use] = np.where(open_here, np.inf, window.recloses_by_storey(tower.levels, use))
             self.doors[use] = {level: door for door in window.doors if door.use == use for level in door.levels}
@@ -272,7 +287,7 @@ class _Judge:
         dp = held.air.door_dp_pa
         low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
         out.sort(key=lambda door: -door.by_pa)
-        return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), tuple(out))
+        return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), tuple(out), self.required)
 
 
 def _objections(result):

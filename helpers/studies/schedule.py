@@ -14,7 +14,7 @@ from helpers.studies.fallback.alarms import PASSAGE_S
 from helpers.studies.fallback.words import alarm_lines, alarm_why, blind_said, doubts_of, fallback_said
 from helpers.studies.figures import Table, fine, listed
 from helpers.studies.low_sides import SPACES
-from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, TUNING
+from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.status import word_of
 from helpers.studies.tuning_candidate import LONG_DAMPING_S
 
@@ -174,7 +174,10 @@ def _speed(site, strategy, full, system):
         stated = None not in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
         why = "as the site file has it" if stated else "not both stated: the drive's own"
         yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", why)
-        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why))
+        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why), (STANDARD,))
+    start = fan.speed_limits_hz(site.control.fire_mode)[0]
+    why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)
+    yield Setting("fan", "start speed, and least speed of the loop", f"{start:g} Hz", why, (SET_POINT, ACTION, FAN))
     up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
     yield Setting("fan", "ramp up", up, "see the recovery after a door")
     why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
@@ -201,7 +204,7 @@ def _full_said(full, speed_hz, why):
     """Up to which speed no door jams, and whether this one is beyond it."""
     if full is None or not full.limited:
         return why
-    beyond = f". {word_of('wrong')}: {full.beyond(speed_hz)}" if full.beyond(speed_hz) else ""
+    beyond = f". {FAIL}: {said}" if (said := full.beyond_lasting(speed_hz)) else ""
     beside = f"; {full.beside_said()}" if full.beside_said() else ""
     if full.safe_hz != full.safe_hz:
         return f"{why}; {full.safe_text()}{beside}{beyond}"
@@ -210,8 +213,8 @@ def _full_said(full, speed_hz, why):
 
 
 def _beyond(full, speed_hz):
-    """Why a speed is beyond what the doors bear, in words; "" where it is not, or nothing is known."""
-    return "" if full is None or not full.limited or speed_hz is None else full.beyond(speed_hz)
+    """Why a speed that may last is beyond what the doors bear, in words; "" where it is not, or nothing is known."""
+    return "" if full is None or not full.limited or speed_hz is None else full.beyond_lasting(speed_hz)
 
 
 def _hardware(site, system):

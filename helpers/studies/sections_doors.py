@@ -1,6 +1,6 @@
 """Sections of the design record about doors: force and relatching, air through open doors, and what the standards ask side by side."""
 
-from helpers.model.criteria import criteria_of
+from helpers.model.criteria import criteria_for, criteria_of
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.studies.figures import SITE_FILE, Figure, Section, Table
 
@@ -23,7 +23,7 @@ def doors_section(design, system):
         *((found.relatch_table(system),) if found.relatching else ()),
     )
     notes = (
-        "The pressure window is that of the site file's own force limit, at the handle; this table: the standard's, where it measures.",
+        "The pressure window counts the stricter of site file and standard, at the handle; this table: each step where the standard measures.",
         "Before the gauge: fan off, stair aired, leaf free of draught. A closer is set lighter only as far as it still shuts and latches.",
     )
     return Section(
@@ -42,7 +42,8 @@ def open_doors_section(design, system):
 def criteria_table(site, system):
     """What the site's own standard asks, and the others beside it: figure, source and how it is known. The site is judged by its own."""
     others = [name for name in STANDARD_NAMES if name not in OLDER_STANDARD_NAMES and criteria_of(name) != criteria_of(site.standard)]
-    known = [criteria_of(name) for name in (site.standard, *others)]
+    building = site.sprinklers, site.building_code_adopted, site.highest_ceiling_m
+    known = [criteria_for(site), *(criteria_of(name).of_building(*building) for name in others)]
     rows = [(label, *(_shown(getattr(one, key), system) for one in known)) for key, label in _ASKED.items()]
     rows.append(("Door forces", *("; ".join(_force(force, system) for force in one.forces) for one in known)))
     rows.append(("Speed through the open door", *("; ".join(_speed(speed, system) for speed in one.open_door_speeds) for one in known)))

@@ -174,6 +174,7 @@ def injection_section(design, system):
     rows = tuple(_injection_row(number, row, table, others, system) for number, row in enumerate(table.rows, 1))
     columns = (
         "Step",
+        "Drive stands in",
         *(f"Put on {name}" for name in names),
         *(f"{name} must show" for name in names),
         f"Combined ({table.rule}) must show",
@@ -262,7 +263,7 @@ def _injection_row(number, row, table, others, system):
     ]
     displays = [_shown(value, system) for value in row.readings_pa]
     instead = [_shown(row.if_instead_pa[name], system) for name in others]
-    return (str(number), *put, *displays, _shown(row.combined_pa, system, "no reading: alarm"), *instead, row.purpose, row.must)
+    return (str(number), row.fan, *put, *displays, _shown(row.combined_pa, system, "no reading: alarm"), *instead, row.purpose, row.must)
 
 
 def _shown(value, system, none="failed"):

@@ -51,12 +51,11 @@ def _open(design):
 
 
 def _rules_table(design, system):
-    rows, states, required = [], [], design.duty.needed.required
+    rows, states = [], []
     for result in design.comparison.results:
         for place, case in enumerate(design.cases):
             rows.append((result.rule, case.name, *_rule_cells(design, result, place, system)))
-            shut_doors = result.status(place, bool(required[place]))
-            states.append(worst_of((shut_doors, design.open_doors.case_state(case.name))))
+            states.append(worst_of((result.status(place), design.open_doors.case_state(case.name))))
     columns = ("Rule", "Case", "Loop", "Speed", "Reading", "Shut stair doors", "Doors too low", "Doors too high")
     return Table("rules", "Every rule in every case", columns, tuple(rows), tuple(states))
 
@@ -171,7 +170,7 @@ def _cause(design, place):
     own, out = design.own, design.own.out_in(design.cases[place])
     if own.state[place] == "at full speed":
         return f"short {design.cases[place].whatever_air}"
-    return f"relatch {out[0].door}" if out and all(door.means == "pushed open" for door in out) else ""
+    return f"relatch {out[0].door}" if out and all(door.pushed for door in out) else ""
 
 
 def _error_finding(design, system):
@@ -190,7 +189,7 @@ def _remedy(design, case, system):
     """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule."""
     if case.open_exits:
         return "more air or a lobby at the final exit; the local code says whether the design must hold with it open"
-    if all(door.means == "pushed open" for door in design.own.out_in(case)) and design.own.out_in(case):
+    if all(door.pushed for door in design.own.out_in(case)) and design.own.out_in(case):
         return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
     for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
         for closing, but in ((True, ""), (False, f"; but there a final exit {NOT_CLOSING}")):

@@ -6,7 +6,7 @@ import numpy as np
 
 from helpers import __version__, units
 from helpers.formulas.action import gain_for_new_span
-from helpers.model.criteria import criteria_of
+from helpers.model.criteria import criteria_for
 from helpers.model.site import write_site
 from helpers.studies.figures import SITE_FILE, Figure, Section, Table, fine, listed
 from helpers.studies.placement_results import percent
@@ -164,5 +164,5 @@ def _study(ask):
 
 def _standard_said(site):
     """The standard by its title, and whether it is in force."""
-    criteria = criteria_of(site.standard)
+    criteria = criteria_for(site)
     return f"{criteria.title}; {criteria.standing}"

@@ -7,24 +7,23 @@ pressure with the final exit open, or a later recovery after a door than the sit
 action or a fan that does not stand is not laid down: no gain, no fallback, no alarm, no fan.
 """
 
-from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from helpers import units
-from helpers.formulas import doors as door_formulas
-from helpers.studies.door_forces import limit_where_measured
+from helpers.studies.allowed_pressures import CLOSER, allowed_pressures
 from helpers.studies.figures import fine, listed
 from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.open_doors import OpenDoors, air_of_cases
 from helpers.studies.rules import compare_rules, set_points_that_work
 from helpers.studies.status import word_of
 from helpers.studies.tuning_doors import DoorTest, back_text
-from helpers.studies.window import NOT_CLOSING, SiteWindow
+from helpers.studies.window import NOT_CLOSING
 
-__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "TUNING", "Standing", "binding_window"]
+__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing"]
 
+STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
 
@@ -38,7 +37,7 @@ class Standing:
     @cached_property
     def window(self):
         """The pressure window that binds: the site file's, the standard's, and the closers' of doors that the pressure pushes open."""
-        return binding_window(self.site, self.design.window, closing=True)
+        return allowed_pressures(self.site)
 
     @cached_property
     def required(self):
@@ -48,25 +47,9 @@ class Standing:
         return tuple(dict.fromkeys((*self.design.shut_cases, *asked)))
 
     @cached_property
-    def opened_window(self):
-        """The same for cases with an open door: a standard that asks for other things then has its least pressure for all doors shut."""
-        apart = self.window.criteria.open_doors_apart
-        return binding_window(self.site, self.design.window, closing=True, with_least=False) if apart else self.window
-
-    @cached_property
-    def _results(self):
-        """What the rule does in the required cases, by the window of shut doors and by that of open ones."""
-        windows = (self.window, self.opened_window) if self.opened_window is not self.window else (self.window,)
-        found = [compare_rules(self.design.tower, one, self.required, rules=(self.rule,)).results[0] for one in windows]
-        return found[0], found[-1]
-
-    @property
     def _result(self):
-        return self._results[0]
-
-    def _either(self, shut, opened):
-        """Of two arrays [..., cases] the one with all doors shut where they are."""
-        return np.where(self._shut, shut, opened)
+        """What the rule does in the required cases."""
+        return compare_rules(self.design.tower, self.window, self.required, rules=(self.rule,)).results[0]
 
     @property
     def _shut(self):
@@ -79,12 +62,16 @@ class Standing:
         shut = np.array([case.shut for case in design.cases])
         return unlike_low_sides(design.tower, design.own.held.air, shut, self.rule, self.site.control.weights)
 
+    @property
+    def standard_stands(self):
+        """Whether every figure that the site's own standard asks for is known: what hangs on a blank can be laid down by nobody."""
+        return not self.window.criteria.blanks
+
     @cached_property
     def set_point_stands(self):
-        """Whether the file's set point may be entered."""
-        shut, held = self._shut, self._result.state == "held"
-        good, inside = (self._either(*(getattr(one, name) for one in self._results)) for name in ("good", "inside"))
-        doors = bool(good[shut].all() and inside[held].all())
+        """Whether nothing that is known speaks against the file's set point; a standard of blanks stands before it, see `first`."""
+        found, shut = self._result, self._shut
+        doors = bool(found.good[shut].all() and found.inside[found.state == "held"].all())
         return doors and not self.unlike and not self.air_against() and not self.late_against()
 
     def air_against(self, system="Pa"):
@@ -135,15 +122,18 @@ class Standing:
 
     @property
     def stands(self):
-        """Whether set point, action and fan all do."""
-        return self.set_point_stands and self.action_stands and self.fan_stands
+        """Whether the standard's figures, set point, action and fan all do."""
+        return self.standard_stands and self.set_point_stands and self.action_stands and self.fan_stands
 
     def first(self, *parts):
-        """What has to be settled before a line that hangs on these parts (of PARTS) may be entered, in words; "" where nothing has.
+        """What has to be settled before a line that hangs on these parts (of PARTS, or STANDARD) may be entered, in words; "" where nothing
+        has. Every part hangs on the figures of the site's own standard.
 
         >>> Standing.named([SET_POINT, ACTION])
         'not laid down: first the set point and the action'
         """
+        if parts and not self.standard_stands:
+            return self.named([STANDARD])
         stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands", TUNING: "tuning_stands"}
         missing = [part for part in PARTS if part in parts and part != TUNING and not getattr(self, stands[part])]
         if not missing and TUNING in parts and not self.tuning_stands:
@@ -184,33 +174,33 @@ class Standing:
 
     def for_information(self, verdict):
         """A verdict found at the file's set point; marked at its head where that set point fails."""
-        if self.set_point_stands:
+        if self.set_point_stands and self.standard_stands:
             return verdict
+        why = "that fails" if not self.set_point_stands else "that nobody can judge yet"
         first = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
-        return f"Found at a set point that fails ({first}): for information, do not enter. {verdict}"
+        return f"Found at a set point {why} ({first}): for information, do not enter. {verdict}"
 
     def _against(self, system):
         yield from (f"{finding.what[0].lower()}{finding.what[1:]}" for finding in self.unlike)
-        found, good, told = self._result, self._either(*(one.good for one in self._results)), {}
-        for place in np.flatnonzero(~good & (self._shut | (found.state == "held"))):
+        found, told = self._result, {}
+        for place in np.flatnonzero(~found.good & (self._shut | (found.state == "held"))):
             case = self.required[place]
-            out = self._results[0 if case.shut else 1].out_in(case)
-            bound = self.window if case.shut else self.opened_window
+            out = found.out_in(case)
             if found.state[place] != "held":
                 told.setdefault("held", f"it is not held in {case.name}: the fan is {found.state[place]}")
             for door in out:
                 key = door.door, door.use, door.too
                 if key not in told or told[key][0] < door.by_pa:
-                    told[key] = door.by_pa, self._door_said(door, bound, system)
+                    told[key] = door.by_pa, self._door_said(door, system)
         yield from (said if isinstance(said, str) else said[1] for said in told.values())
 
-    def _door_said(self, door, bound, system):
+    def _door_said(self, door, system):
         """A door that is out, by what it is out, and whose limit that is."""
         dp, limit = (units.show(value, "pressure", system) for value in (door.dp_pa, door.limit_pa))
         if dp == limit:
             dp, limit = (fine(value, system) for value in (door.dp_pa, door.limit_pa))
-        window = next(one for one in bound.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
-        whose = _whose(window, "least" if door.too == "low" else "most", self.design.window)
+        window = next(one for one in self.window.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
+        whose = _whose(window, "least" if door.too == "low" else "most", door.limit_pa, self.window.criteria)
         return f"the {door.use} of level {door.level} stands at {dp} ({door.case}){whose} {limit}"
 
     def others(self):
@@ -221,10 +211,8 @@ class Standing:
         if self.unlike or not self.design.set_points:
             return None
         points, cases = self.design.set_points[0].set_points_pa, self.required
-        windows = (self.window,) if self.opened_window is self.window else (self.window, self.opened_window)
-        several = [set_points_that_work(self.design.tower, one, cases, points, rules=(self.rule,))[0] for one in windows]
-        tried, good = several[0], self._either(several[0].good, several[-1].good)
-        held = tried.held.held.reshape(good.shape)
+        (tried,) = set_points_that_work(self.design.tower, self.window, cases, points, rules=(self.rule,))
+        good, held = tried.good, tried.held.held.reshape(tried.good.shape)
         inside = (good | ~held).all(axis=1) & good[:, self._shut].all(axis=1)
         opened = air_of_cases(self.design.tower, self.window.criteria, cases * len(points), tried.held)
         airy = np.array([not one.against({case.name}) for one, case in zip(opened, cases * len(points), strict=True)])
@@ -242,56 +230,10 @@ class Standing:
         return "" if found.agrees else f"the loop would run away; {found.action} is the one that holds"
 
 
-def binding_window(site, window, closing=False, with_least=True):
-    """The `SiteWindow` of a site narrowed to what its standard asks of shut stair doors, pressures (the least `with_least` alone) and
-    opening force; with `closing` also to the pressure against which the closer of a leaf that opens with the pressure surely shuts it.
-
-    Limits: a blank of the standard narrows nothing; it is told as a blank elsewhere. A step whose force the air does not add to neither.
-    """
-    criteria = window.criteria
-    doors = tuple(_bound(site.doors[door.door], door, criteria, closing, with_least) for door in window.doors)
-    stair = [door for door in doors if door.use == "stair door"]
-    least = max((door for door in stair if door.least_pa is not None), key=lambda door: door.least_pa, default=None)
-    most = min((door for door in stair if door.most_pa is not None), key=lambda door: door.most_pa, default=None)
-    return SiteWindow(doors, least, most, criteria)
-
-
-def _bound(door, window, criteria, closing, with_least):
-    name, ends = criteria.name, {}
-    least, most = criteria.least_doors_shut, criteria.most_doors_shut
-    if window.use == "stair door":
-        if with_least and least.limit is not None and not (window.least_pa is not None and window.least_pa >= least.limit):
-            ends |= {"least_pa": least.limit, "least_because": f"{name} asks for it", "least_source": least.said}
-        if most.limit is not None and not (window.most_pa is not None and window.most_pa <= most.limit):
-            ends |= {"most_pa": most.limit, "most_because": f"{name} allows no more", "most_source": most.said}
-    force = _tolerated(door, window, criteria)
-    known = ends.get("most_pa", window.most_pa)
-    if force is not None and not (known is not None and known <= force[0]):
-        ends |= {"most_pa": force[0], "most_because": f"{name} allows no more force to open it", "most_source": force[1]}
-    if closing and window.relatch_pa is not None:
-        surely, known = window.relatch_pa[0], ends.get("most_pa", window.most_pa)
-        if not (known is not None and known <= surely):
-            ends |= {"most_pa": surely, "most_because": "its closer shuts it again up to here"}
-    return replace(window, **ends) if ends else window
-
-
-def _tolerated(door, window, criteria):
-    """(pressure at which the standard's opening force is reached, its source), None where there is none or the pressure helps to open."""
-    criterion = criteria.motion_force
-    if criterion is None or not door.worked_by_hand or window.opens_with_pressure:
-        return None
-    limit = limit_where_measured(door, criterion)
-    if limit is None:
-        return None
-    at_handle = limit if criterion.at == "handle" else limit * door.width_m / (door.width_m - door.handle_to_edge_m)
-    return float(door_formulas.pressure_tolerated(at_handle, *door.leaf)), criterion.said
-
-
-def _whose(bound, end, own):
+def _whose(bound, end, limit_pa, criteria):
     """Whose limit it is that a door passes."""
-    stated = next(one for one in own.doors if (one.door, one.use, one.across) == (bound.door, bound.use, bound.across))
-    if getattr(stated, f"{end}_pa") == getattr(bound, f"{end}_pa"):
+    if getattr(bound.stated, f"{end}_pa") == limit_pa:
         return f", the {end} of its window is"
-    if "closer" in bound.most_because and end == "most":
+    if bound.most_because == CLOSER and end == "most":
         return f" and {NOT_CLOSING}: its closer shuts it up to"
-    return f", {own.criteria.name} {'asks for at least' if end == 'least' else 'allows at most'}"
+    return f", {criteria.name} {'asks for at least' if end == 'least' else 'allows at most'}"

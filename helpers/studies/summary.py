@@ -8,7 +8,7 @@ from helpers import units
 from helpers.studies.fallback.words import blind_said, doubts_of, fallback_said, spare_said
 from helpers.studies.figures import fine, range_text
 from helpers.studies.sections_rule import set_points_said
-from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, TUNING
+from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.status import word_of
 from helpers.studies.transmitter_range import SMALL_END_PA
 from helpers.studies.tuning_doors import back_text
@@ -22,14 +22,16 @@ _LATE = "For the time after a door drive, ramp or door contacts come first: see 
 
 def headline(design):
     """Title of the summary: what it is a list of."""
-    if not (design.standing.set_point_stands and design.standing.action_stands):
+    standing = design.standing
+    if not (standing.standard_stands and standing.set_point_stands and standing.action_stands):
         return "What fails, and what has to be laid down first"
     return "What to buy, set and check" if design.duty.holds else "What is not enough, and what has to be laid down first"
 
 
 def lines(design, system):
     """The lines of the summary as functions without arguments; the two that stand on studies that take time are written when looked at."""
-    jams = (_full_speed,) if design.duty.full.jams else ()
+    full = design.duty.full
+    jams = ((_full_speed,) if full.jams else ()) + ((_ajar,) if full.leaves_ajar(full.full_hz) else ())
     closers = (_closers,) if _heavy_closers(design) else ()
     later = (_failure, _tuning)
     order = (_fan, *jams, *closers, _transmitters, _set_point, *later, _check, _rule)
@@ -68,6 +70,9 @@ def _fan(design, system):
     """What to buy, or that no fan is to be chosen yet."""
     duty = design.duty
     said = duty.needed.said(system, duty.inside)
+    first = design.standing.first(STANDARD)
+    if first:
+        return f"The fan is {first}. By the site file alone: {said}"
     if not duty.inside:
         return said
     return f"{said} The motor stated is {'too small' if duty.motor_load > 1 else 'large enough'} for the fan stated."
@@ -83,6 +88,17 @@ def _full_speed(design, system):
     cure = full.cure(design.duty.needed.required)
     would = " would do" if cure.startswith("a highest speed of") else ""
     return f"{said} {cure[0].upper()}{cure[1:]}{would}. {_damper_said(full)}"
+
+
+def _ajar(design, system):
+    """That the highest speed leaves a final exit ajar, and what is not to be entered."""
+    full, first = design.duty.full, design.standing.first(SET_POINT)
+    told = f"{FAIL} at the highest speed, {NOT_ENTERED} {full.leaves_ajar(full.full_hz)}."
+    if first:
+        return f"{told} A highest speed in smoke control: {first}."
+    if np.isnan(full.closes_hz):
+        return f"{told} No highest speed mends that: the closer, or a lobby before the exit."
+    return f"{told} A highest speed of {full.closes_hz:.1f} Hz in smoke control, a closer that shuts it at that pressure, or a lobby."
 
 
 def _damper_said(full):
@@ -150,6 +166,13 @@ def _set_point(design, system):
     if action:
         return (
             f"{fails.strip()} The {rule} reading to be held, {target}, would suit: state the action in the file and write the record anew."
+        )
+    first = standing.first(STANDARD)
+    if first:
+        blanks = design.window.criteria
+        return (
+            f"The set point is {first}. {blanks.title} has blanks, and nobody can judge by them: {', '.join(blanks.blanks)}. By the site file "
+            f"alone the {rule} reading held at {target}, {control.action} acting, would suit the doors."
         )
     first = standing.first(FAN)
     if first:

@@ -27,7 +27,7 @@ from helpers.studies.rules import TOLERANCE_PA, compare_rules
 from helpers.studies.tuning import tuning_study
 from helpers.studies.tuning_box import LoopBox, Margins
 from helpers.studies.tuning_doors import WITHIN_S
-from helpers.studies.window import pressure_window
+from helpers.studies.window import handle_limit_n, pressure_window
 
 __all__ = ["LENGTH_S", "OPENS_S", "SHUTS_S", "WITHIN_S", "Trial", "Tried", "TuningBench", "bench"]
 
@@ -223,7 +223,8 @@ class TuningBench:
     @property
     def _limit_n(self):
         stair_doors = (self.site.doors[storey.stair_door] for storey in self.site.storeys if storey.stair_door)
-        return min(door.force_limit_n for door in stair_doors if door.force_limit_n is not None)
+        limits = (handle_limit_n(door, self.window.criteria) for door in stair_doors)
+        return min(limit for limit in limits if limit is not None)
 
     def _lags(self, trial):
         return [trial.filter_s, *self.box(self.own_trial).lags_s[1:]]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.formulas import doors as door_formulas
-from helpers.model.criteria import criteria_of
+from helpers.model.criteria import criteria_for
 from helpers.model.loop.air_table import AirTable
 from helpers.model.loop.controller import INTEGRAL_STOPS
 from helpers.model.loop.events import DOORS, DoorEvent, schedule
@@ -15,6 +15,7 @@ from helpers.model.loop.results import door_course, recovery, swing_pa
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.ramp_down import shortest_ramp_down
 from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
+from helpers.studies.window import handle_limit_n
 
 __all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "back_text", "largest_door", "seconds_text"]
 
@@ -103,7 +104,7 @@ class DoorBench:
         self.event = DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)
         self.weathers, self._air = tuple(site.weather), {}
         self.cases = with_stair_air([Case(f"{name}, doors shut", name) for name in self.weathers])  # those as stated first
-        self.shut, self.response_s = conditions_of(site, self.cases, tower), criteria_of(site.standard).response_s
+        self.shut, self.response_s = conditions_of(site, self.cases, tower), criteria_for(site).response_s
         self.ajar = self.shut.rows(slice(None))
         for field in DOORS[kind]:
             opened = getattr(self.ajar, field).copy()
@@ -116,7 +117,7 @@ class DoorBench:
         )
         self.open_air = open_held.air
         self.shut_hz, self.open_hz = self.shut_held.air.speed_hz, self.open_air.speed_hz
-        self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])
+        self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])  # the stricter of site file and standard
 
     @property
     def force_limit_n(self):
@@ -236,4 +237,5 @@ def _worst(seconds):
 
 def _limit(site, storey):
     door = site.doors[storey.stair_door] if storey.stair_door and storey.stair_door_count else None
-    return np.inf if door is None or door.force_limit_n is None else door.force_limit_n
+    limit = None if door is None else handle_limit_n(door, criteria_for(site))
+    return np.inf if limit is None else limit

@@ -12,9 +12,10 @@ from helpers.model.site.boxes import boxes
 from helpers.studies.cases import levels_text
 from helpers.studies.figures import Finding
 
-__all__ = ["NOT_CLOSING", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "handle_limit_n", "pressure_window"]
+__all__ = ["NOT_CLOSING", "PUSHED", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "handle_limit_n", "pressure_window"]
 
 NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
+PUSHED = ("pushed open", NOT_CLOSING)  # what too much pressure does to a leaf that opens with it: to one without a latch, to a latched one
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
 _FORCE_SOURCE = "opening force by NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter (memory)"
 
@@ -27,7 +28,8 @@ class DoorWindow:
     a latch holds the shut leaf; relatch_pa: of a leaf that opens with the pressure, the pressure up to which its closer surely, and at the
     best, shuts it again (the low and the high end of what it gives back), None for another. least_because, most_because: why, with the
     names of figures in braces; named: (name, value in SI, dimension) of these. force_n: most force at the handle, the stricter of the site
-    file's and the standard's (None: nobody works the door by hand); of_file: the window by the site file alone, None where this is it.
+    file's and the standard's (None: nobody works the door by hand); of_file: the window by the site file alone, None where this is it; shut_alone: whether the
+    standard has its least for all doors shut alone, and asks for other things while one stands open.
     """
 
     door: str
@@ -46,11 +48,17 @@ class DoorWindow:
     named: tuple = ()
     force_n: float | None = None
     of_file: "DoorWindow | None" = None
+    shut_alone: bool = False
 
     @property
     def stated(self):
         """The window by the site file alone."""
         return self.of_file or self
+
+    @property
+    def open_least_pa(self):
+        """Least pressure [Pa] while some door of the stair stands open; None where nothing asks for any."""
+        return self.stated.least_pa if self.shut_alone else self.least_pa
 
     def reason(self, end, system="Pa"):
         """Why not "least" less, or "most" more, in words."""
@@ -75,8 +83,10 @@ class DoorWindow:
 
     def means(self, too):
         """What a pressure too "low" or too "high" does to this door, in words."""
+        if too == "high" and self.opens_with_pressure:
+            return PUSHED[self.latched]
         if too == "high":
-            return "pushed open" if self.opens_with_pressure else "too heavy to open"
+            return "too heavy to open"
         return "too heavy to open" if self.least_pa < 0 else "smoke can pass"  # only a door against air from outside has a least below 0
 
     def text(self, system="Pa"):
@@ -120,12 +130,14 @@ class SiteWindow:
         """Whether one pressure could suit all stair doors, and every other door has a window of its own."""
         return (self.width_pa is None or self.width_pa > 0) and all(door.feasible for door in self.doors)
 
-    def by_storey(self, levels, use):
-        """Least and most pressure [storeys] of one use of doors: -inf and inf where no door of that use is limited."""
+    def by_storey(self, levels, use, doors_open=False):
+        """Least and most pressure [storeys] of one use of doors: -inf and inf where no door of that use is limited; doors_open: while some
+        door of the stair stands open."""
         least, most = np.full(len(levels), -np.inf), np.full(len(levels), np.inf)
         for door in self.doors:
             there = np.isin(levels, door.levels) & (door.use == use)
-            least[there] = -np.inf if door.least_pa is None else door.least_pa
+            asked = door.open_least_pa if doors_open else door.least_pa
+            least[there] = -np.inf if asked is None else asked
             most[there] = np.inf if door.most_pa is None else door.most_pa
         return least, most
 
@@ -176,12 +188,12 @@ class SiteWindow:
         return "no stair door states a least pressure" if self.least is None else "no stair door states a force limit"
 
 
-def pressure_window(site, with_least=True):
+def pressure_window(site):
     """Pressure window of every door of a site that a person works by hand or that has a least pressure: the stricter of the site file and
     of the standard it names, door by door. Every study, panel and page asks this one. Returns `SiteWindow`.
 
-    with_least: whether the standard's least of shut doors counts; where it asks for other things while doors stand open it does not then.
-    Least: the door's `minimum_dp` of the site file, and for stair doors what the standard asks. Most: the pressure at which the opening
+    Least: the door's `minimum_dp` of the site file, and for stair doors what the standard asks (while some door stands open:
+    `DoorWindow.open_least_pa`). Most: the pressure at which the opening
     force reaches the force limit of file or standard, and for stair doors the most that the standard allows. A door that
     opens with the pressure is limited at both ends by other things: above, its closer no longer holds it shut (no upper end where a latch
     does that; `DoorWindow.relatch_pa` then tells up to where it shuts again); below (stair under less pressure than the other side), it
@@ -202,7 +214,6 @@ def pressure_window(site, with_least=True):
             site.doors[name],
             _door_window(site.doors[name], name, use, across, [p[3] for p in group], shares.get(f"doors.{name}.closing_share")),
             criteria,
-            with_least,
         )
         for (use, name, across), group in groups
     ]
@@ -240,13 +251,14 @@ def handle_limit_n(door, criteria):
     return min(door.force_limit_n, there)
 
 
-def _bound(door, window, criteria, with_least):
+def _bound(door, window, criteria):
     """The window of a door by the site file, narrowed to what the standard asks."""
     name, force, ends = criteria.name, handle_limit_n(door, criteria), {}
     least, most = criteria.least_doors_shut, criteria.most_doors_shut
     if window.use == "stair door":
-        if with_least and least.limit is not None and not (window.least_pa is not None and window.least_pa >= least.limit):
+        if least.limit is not None and not (window.least_pa is not None and window.least_pa >= least.limit):
             ends |= {"least_pa": least.limit, "least_because": f"{name} asks for it", "least_source": least.said}
+            ends |= {"shut_alone": criteria.open_doors_apart}
         if most.limit is not None and not (window.most_pa is not None and window.most_pa <= most.limit):
             ends |= {"most_pa": most.limit, "most_because": f"{name} allows no more", "most_source": most.said}
     if force is not None and force < door.force_limit_n:
@@ -342,7 +354,7 @@ def _unlimited(door, criteria, system):
     elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
         least = units.show(door.least_pa, "pressure", system)
         yield Finding("attention", f"The {door.place} asks for less than {criteria.name}", least,
-                      f"the standard asks for {units.show(criteria.least_pa, 'pressure', system)}", criteria.least_doors_shut.said,
+                      f"the standard asks for {units.show(criteria.least_pa, 'pressure', system)}, and that counts", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip
     if door.most_pa is None and not door.latched:
         yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.reason("most", system),

@@ -16,6 +16,7 @@ from helpers.model.conditions import Conditions
 from helpers.model.fan_power import electric_power_w
 from helpers.model.stair_heat import with_stair
 from helpers.model.tower import HeldAir
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
 from helpers.studies.figures import Table
 from helpers.studies.placement_doors import DoorColumns
@@ -169,7 +170,8 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
                     open_doors=(), open_exits=()):  # fmt: skip
     """Hold the loop through a year of weather and look at every door in every hour.
 
-    tower: `Tower`; window: `SiteWindow`; hours: `Hours`, 8760 of them; set_point_pa, transmitters, rule, weights: by default the site's;
+    tower: `Tower`; window: `SiteWindow`, narrowed to `allowed_pressures`; hours: `Hours`, 8760 of them; set_point_pa, transmitters, rule,
+    weights: by default the site's;
     share: of the way from floor to outdoor temperature at which the stair stands all year, instead of its first minute and an hour later;
     open_doors, open_exits: levels whose doors stand open all year. Returns `Year`. Raises ValueError for another number of hours, levels or
     rules that are not there, a set point that is no number.
@@ -188,7 +190,7 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
     else:
         airs, airy = (f"{share:.0%} of the way",), conditions
     held = tower.hold(airy, target, _there(site, transmitters), rule, weights)
-    columns, shape = DoorColumns(tower, window), (len(airs), len(hours))
+    columns, shape = DoorColumns(tower, allowed_pressures(site, window)), (len(airs), len(hours))
     across = columns.across(held.air)
     above, below = (room.reshape(*shape, -1) for room in columns.rooms(across, columns.standing_open(airy)))
     room = np.minimum(above, below)

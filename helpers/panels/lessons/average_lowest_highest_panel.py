@@ -150,7 +150,7 @@ def _labelled(one):
 def _verdict(found, rule, opened, fault, works, early, first, system):
     """early: `Ruled` of each rule in the first minute, shown only where it is asked for; first: which set points do then, as a clause."""
     one, then = found[rule], early[rule]
-    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {_works_said(works, fault, first, system)}"
+    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {_works_said(works, rule, fault, first, system)}"
     others = [name for name in RULES if name != rule and found[name].inside]
     also = _also_early(others, early)
     beside = f"With this set point all doors are inside under {listed(others)} as well{also}." if others else ""
@@ -160,7 +160,7 @@ def _verdict(found, rule, opened, fault, works, early, first, system):
     words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then, system))))
     if not one.inside:
         code = "" if opened == DoorsOpen() else " Which doors stand open in the design, the local code and the approved design say."
-        return Verdict("wrong", f"{words}{code}")
+        return Verdict(one.status, f"{words}{code}")
     kept = at_one_temperature(one.status, then.status)
     return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
 
@@ -221,9 +221,16 @@ def _also_early(others, early):
     return f", in the first minute {listed(kept) if kept else 'none of them' if len(others) > 1 else 'not'}"
 
 
-def _works_said(works, fault, first, system):
+def _works_said(works, rule, fault, first, system):
+    """What keeps every door inside as shown, and what does in every weather as the record asks for it: one figure with the record's."""
     if works is None:
         return f"No set point keeps every door inside with this rule now{first}."
     if fault != NO_FAULT:
         return f"With this fault only {inside_text(*works, system)} would keep every door inside{first}: put the transmitter right."
-    return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside{first}."
+    recorded = rule_bench().recorded_pa(rule)
+    always = (
+        ""
+        if rule == "weighted"
+        else f"; in every weather and at every warmth of the stair {'none' if recorded is None else inside_text(*recorded, system)}"
+    )
+    return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside{first}{always}."

@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers.formulas.combining import combine
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.placement_doors import DoorColumns
 
@@ -47,8 +48,9 @@ class Settled:
 class FailureAir:
     """Steady air of a tower over speed.
 
-    cases: of `Case`; limits_hz: lowest and highest speed, of smoke control where the loop serves it; speeds_hz [speeds]; readings_pa
-    [cases, speeds, taps], of the transmitters and then of any further ones; doors_pa [cases, speeds, doors]; standing_open [cases, doors].
+    window: narrowed to `allowed_pressures`, without the closing of exits: see `allowed_at`. cases: of `Case`; limits_hz: lowest and highest
+    speed, of smoke control where the loop serves it; speeds_hz [speeds]; readings_pa [cases, speeds, taps], of the transmitters and then
+    of any further ones; doors_pa [cases, speeds, doors]; standing_open [cases, doors].
     leak_factor: by which the walls leak more than the site file says. Raises ValueError where no door has a limit, or a case has no answer
     at some speed.
     """
@@ -57,7 +59,8 @@ class FailureAir:
         site = tower.site
         self.leak_factor = leak_factor
         self.tower, self.window, self.site, self.cases, self.effect = tower, window, site, tuple(cases), int(tower.effect)
-        self.taps, self.doors = (*site.transmitters, *further), DoorColumns(tower, window)
+        self.taps = (*site.transmitters, *further)
+        self.doors = DoorColumns(tower, allowed_pressures(site, window, closing=False))
         self.limits_hz = site.fan.speed_limits_hz(site.control.fire_mode)
         self.speeds_hz = np.sqrt(np.linspace(*np.square(self.limits_hz), SPEEDS))
         conditions, count = conditions_of(site, self.cases), len(self.cases)
@@ -131,6 +134,11 @@ class FailureAir:
     def rooms(self, place):
         """Room above the least and below the most of every shut door at places [.., cases]: [2, .., cases, doors]."""
         return np.stack(self.doors.rooms(self.at(self.doors_pa, place), self.standing_open))
+
+    def allowed_at(self, place):
+        """Room of every shut door at places [.., cases], closing again counted with the rest: [.., cases, doors]."""
+        across = self.at(self.doors_pa, place)
+        return np.minimum(self.doors.closing(across, self.standing_open), np.minimum(*self.doors.rooms(across, self.standing_open)))
 
     def margin_at(self, place):
         """Room of the worst shut door at places [.., cases], below zero where one is out; infinite where no shut door has a limit."""

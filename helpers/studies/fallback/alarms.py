@@ -95,7 +95,8 @@ class AlarmLimits:
 @dataclass(frozen=True)
 class Shown:
     """Many loops at rest [rows]: what is wrong, the case, readings shown [rows, taps], the combined one, whether the fan is at an end stop,
-    its speed, by how much the worst shut door is out (below zero: inside), and that door's number."""
+    its speed, by how much the worst shut door is out of what the site allows it, closing again included (below zero: inside), and that
+    door's number."""
 
     what: tuple
     case: np.ndarray
@@ -143,7 +144,7 @@ def _shown(answers, believed, valid, what):
     settled = air.settle(believed, answers.rule, answers.set_point_pa, answers.weights)
     flat = believed.reshape(-1, *believed.shape[-3:])
     readings = np.stack([air.at(one, place) for one, place in zip(flat, settled.place, strict=True)])
-    rooms = air.rooms(settled.place).min(axis=0)
+    rooms = air.allowed_at(settled.place)
     variant, case = np.nonzero(valid)
     combined = air.combined(readings, answers.rule, answers.weights)
     return Shown(

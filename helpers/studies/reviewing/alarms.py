@@ -65,8 +65,14 @@ def silent(bench, system):
         return
     curves, strategy = bench.curves, bench.strategy
     ringing = _ringing(bench)
-    least, most = (np.broadcast_to(ends, curves.places[:, 0].shape)[:, None] for ends in bench.alarm_limits)
-    sides = [("low", least - curves.places, least), ("high", curves.places - most, most)]
+    places, shape = curves.places.shape[-1], curves.places[:, 0].shape
+    values = curves.places if curves.others is None else np.concatenate([curves.places, curves.others], axis=-1)
+    ends = zip(bench.alarm_limits, bench.other_limits, strict=True)
+    least, most = (
+        np.concatenate([np.broadcast_to(own, shape), np.broadcast_to(other, (shape[0], len(other)))], axis=-1)[:, None]
+        for own, other in ends
+    )
+    sides = [("low", least - values, least), ("high", values - most, most)]
     for word, out, limit in sides:
         quiet = bench.settled[:, None, None] & ~ringing[..., None] & np.isfinite(out)
         out = np.where(quiet, out, -np.inf)
@@ -76,11 +82,11 @@ def silent(bench, system):
             continue
         make = wrong if amount > SILENT_SHARE * abs(asked) else attention
         display = displayed(strategy.inputs, curves.tubes_pa[case, speed])
+        where = bench.place_text(place) if place < places else f"the {bench.other_text(place - places)}"
         shown = " and ".join(bench.show(value, system) for value in display)
         yield replace(
             make(
-                f"The alarms are silent while {bench.place_text(place)} has {bench.show(curves.places[case, speed, place], system)}, "
-                f"too {word}",
+                f"The alarms are silent while {where} has {bench.show(values[case, speed, place], system)}, too {word}",
                 f"{bench.show(abs(asked), system)} is the {'least' if word == 'low' else 'most'}; the readings are then {shown}, "
                 f"the {strategy.loop.rule} of them {bench.show(bench.display[case, speed], system)} ({bench.cases[case].name})",
                 "a combined reading hides what the single ones show",

@@ -27,19 +27,21 @@ LARGEST_STEP = 0.02  # of full speed, either way, over which the plant's gain is
 class Curves:
     """Steady air over speed: speed_hz [speeds]; tubes_pa [cases, speeds, inputs] what lies across each instrument; places [cases, speeds,
     places] what is to be held there (pressure across a stair's doors, in a duct's sections, in a building's storeys, gas in a garage's
-    zones); flow_m3_s, power_w from the mains [cases, speeds]."""
+    zones); flow_m3_s, power_w from the mains [cases, speeds]; others [cases, speeds, others] what else has limits that a set point has to
+    respect, such as a stair's final exit (None: nothing)."""
 
     speed_hz: np.ndarray
     tubes_pa: np.ndarray
     places: np.ndarray
     flow_m3_s: np.ndarray
     power_w: np.ndarray
+    others: np.ndarray | None = None
 
 
 @dataclass(frozen=True)
 class Held:
     """Where the loop comes to rest, by case: speed, "held", "at lowest speed" or "at full speed", the combined display, what is across the
-    instruments [cases, inputs] and at the places [cases, places], flow and power."""
+    instruments [cases, inputs] and at the places [cases, places], flow and power; others [cases, others] as `Curves` has them."""
 
     speed_hz: np.ndarray
     state: np.ndarray
@@ -48,6 +50,7 @@ class Held:
     places: np.ndarray
     flow_m3_s: np.ndarray
     power_w: np.ndarray
+    others: np.ndarray | None = None
 
     @property
     def doors_pa(self):
@@ -93,6 +96,20 @@ class LoopBench:
     def alarm_limits(self):
         """Least and most of the places, of which an alarm has to tell."""
         return self.limits
+
+    @property
+    def other_limits(self):
+        """Least and most of `Curves.others` [others]."""
+        return np.empty(0), np.empty(0)
+
+    def other_text(self, other):
+        """One of them in words."""
+        raise IndexError(f"other must be one of those that this plant has, and it has none; got {other!r:.60}")
+
+    def others_out(self, held):
+        """By how much each of them is out of its limits [.., others], below zero inside; nothing in it where a plant has none."""
+        least, most = self.other_limits
+        return np.empty((*held.places.shape[:-1], 0)) if held.others is None else np.maximum(held.others - most, least - held.others)
 
     def too_much(self, held, cases, system):
         """The worst place that has too much of the fan over some cases, in words; empty where none has."""
@@ -201,9 +218,20 @@ class LoopBench:
         """Set points tried for one that works, in the reading's unit."""
         return TRIED_PA
 
-    def set_points_in(self, rule, cases):
-        """The same in some cases only (True or False a case)."""
-        return self._working(rule, None, cases)
+    def set_points_in(self, rule, cases, others=True):
+        """The same in some cases only (True or False a case); others: whether what has limits beside the places counts."""
+        return self._working(rule, None, cases, others)
+
+    @cached_property
+    def suited(self):
+        """By case: settled, and some speed keeps every place and all the others within their limits: what a set point can be asked for."""
+        least, most = (np.broadcast_to(ends, self.curves.places[:, 0].shape)[:, None] for ends in self.limits)
+        places = self.curves.places
+        out = np.maximum(places - most, least - places).max(axis=-1)
+        out = np.maximum(out, self.others_out(self.curves).max(axis=-1, initial=-np.inf))
+        slow, fast = self.speed_limits_hz
+        runs = (self.curves.speed_hz >= slow) & (self.curves.speed_hz <= fast)
+        return self.settled & ((out <= self.tolerance_pa) & runs).any(axis=1)
 
     @cached_property
     def judged(self):
@@ -215,7 +243,7 @@ class LoopBench:
         inside = ((places >= least - self.tolerance_pa) & (places <= most + self.tolerance_pa)).all(axis=-1)
         return self.settled & (inside & runs).any(axis=1)
 
-    def _working(self, rule, only, cases=None):
+    def _working(self, rule, only, cases=None, others=True):
         display = displayed(self.entered_rightly, self.curves.tubes_pa)
         combined = self._combined(display, rule) if only is None else display[..., only]
         cases, tried = np.flatnonzero(self.settled if cases is None else cases), self.tried
@@ -224,6 +252,8 @@ class LoopBench:
         least, most = (np.broadcast_to(ends, self.curves.places[:, 0].shape)[rows] for ends in self.limits)
         inside = (rest.places >= least - self.tolerance_pa) & (rest.places <= most + self.tolerance_pa)
         good = inside.all(axis=1) & (rest.state == "held")
+        if others:
+            good &= (self.others_out(rest) <= self.tolerance_pa).all(axis=1)
         return tried[good.reshape(len(tried), -1).all(axis=1)]
 
     @property
@@ -324,7 +354,8 @@ class LoopBench:
     def _found(self, combined, speed, state, rows):
         curves = self.curves
         values = (combined, curves.tubes_pa, curves.places, curves.flow_m3_s, curves.power_w)
-        return Held(speed, state, *(self._at(value, speed, rows) for value in values))
+        others = None if curves.others is None else self._at(curves.others, speed, rows)
+        return Held(speed, state, *(self._at(value, speed, rows) for value in values), others)
 
     def _at(self, values, speed_hz, rows):
         """Values [cases, speeds, ...] of the rows' cases at a speed in each."""

@@ -14,6 +14,7 @@ from helpers.studies.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.hand import HandStair
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_words import attention, wrong
+from helpers.studies.window import NOT_CLOSING
 
 __all__ = ["KINDS"]
 
@@ -39,11 +40,13 @@ def two_temperatures(bench, system):
     if not said:
         return
     works = bench.set_points(bench.strategy.loop.rule)
-    alone = bench.set_points_as_stated(bench.strategy.loop.rule)
+    alone, but = bench.set_points_as_stated(bench.strategy.loop.rule), ""
+    if not alone.size:
+        alone, but = bench.set_points_as_stated(bench.strategy.loop.rule, others=False), f", where a final exit {NOT_CLOSING}"
     if works.size:
         remedy = f"a set point that suits both: {inside_text(works.min(), works.max(), system)} with the same rule"
     else:
-        suits = f" ({inside_text(alone.min(), alone.max(), system)} suits the stated temperature alone)" if alone.size else ""
+        suits = f" ({inside_text(alone.min(), alone.max(), system)} suits the stated temperature alone{but})" if alone.size else ""
         remedy = f"no set point with this rule suits both{suits}: tempered supply air, another rule, lighter closers, lobbies, or sections"
     yield wrong(
         f"A door is out of its window when the stair is not as warm as the file says: {said}",
