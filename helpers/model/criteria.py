@@ -6,6 +6,7 @@ never judged as passed; who has the text fills it in. A site is judged by its ow
 
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, ClassVar, Literal
 
@@ -135,11 +136,12 @@ def steps_are_single(draft):
 
 
 def ceilings_rise(draft):
-    """The rows of ceilings rise, and so do their figures: a higher room pushes with more hot smoke."""
+    """The rows of ceilings rise: a higher room pushes with more hot smoke."""
     rows = [part for _, part in draft.items("least_without_sprinklers")]
-    for number, (lower, upper) in enumerate(zip(rows, rows[1:], strict=False), 1):
+    for number, (lower, upper) in enumerate(pairwise(rows), 1):
         if not lower.up_to_m < upper.up_to_m:
-            yield ("least_without_sprinklers", number, "up_to"), f"must rise from row to row; {upper.up_to_m:g} m follows {lower.up_to_m:g} m"
+            told = f"must rise from row to row; {upper.up_to_m:g} m follows {lower.up_to_m:g} m"
+            yield ("least_without_sprinklers", number, "up_to"), told
 
 
 class Criteria(WholeSite):
@@ -157,7 +159,7 @@ class Criteria(WholeSite):
     standing: Text
     least_doors_shut: PressureCriterion
     most_doors_shut: PressureCriterion
-    least_without_sprinklers: list[CeilingCriterion] = []
+    least_without_sprinklers: Annotated[list[CeilingCriterion], Field(default_factory=list)]
     building_code_least: PressureCriterion | None = None
     building_code_most: PressureCriterion | None = None
     least_exit_open: ExitCriterion
@@ -216,8 +218,9 @@ class Criteria(WholeSite):
         if building_code_adopted is not False:
             leasts += [self.building_code_least] if self.building_code_least else []
             mosts += [self.building_code_most] if self.building_code_most else []
-        return self.model_copy(update={"least_doors_shut": _strictest(leasts, max), "most_doors_shut": _strictest(mosts, min),
-                                       "least_without_sprinklers": [], "building_code_least": None, "building_code_most": None})  # fmt: skip
+        ends = {"least_doors_shut": _strictest(leasts, max), "most_doors_shut": _strictest(mosts, min)}
+        apart = {"least_without_sprinklers": [], "building_code_least": None, "building_code_most": None}
+        return self.model_copy(update=ends | apart)
 
     def _without_sprinklers(self, ceiling_m):
         rows = self.least_without_sprinklers

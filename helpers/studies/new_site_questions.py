@@ -52,6 +52,10 @@ def _both(key):
 QUESTIONS = (
     Question("name", "Name of the building", "text", "My building", (("name",),)),
     Question("standard", "Standard and edition", STANDARDS, "nfpa92", (("standard",),)),
+    Question("sprinklers", "Sprinklers in the building", (OPEN, *BOOLEAN), OPEN, (("sprinklers",),), (("sprinklers",),)),
+    Question("building_code", "Building code (IBC) adopted beside NFPA 92", (OPEN, *BOOLEAN), OPEN, (("building_code_adopted",),),
+             (("building_code_adopted",),)),
+    Question("ceiling", "Highest ceiling of the rooms beside the stair", "length", OPEN, (("ceiling_height",),), (("ceiling_height",),)),
     Question("airflow_class", "Airflow class, where a European standard judges", (OPEN, *get_args(AirflowClass)), OPEN,
              (("airflow_class",),), (("airflow_class",),)),
     Question("smoke", "Fan serves smoke control", BOOLEAN, "yes", (("control", "fire_mode"),)),

@@ -23,7 +23,7 @@ def doors_section(design, system):
         *((found.relatch_table(system),) if found.relatching else ()),
     )
     notes = (
-        "The pressure window counts the stricter of site file and standard, at the handle; this table: each step where the standard measures.",
+        "The window counts the stricter of site file and standard, at the handle; this table: step by step, where the standard measures.",
         "Before the gauge: fan off, stair aired, leaf free of draught. A closer is set lighter only as far as it still shuts and latches.",
     )
     return Section(

@@ -169,10 +169,10 @@ def _set_point(design, system):
         )
     first = standing.first(STANDARD)
     if first:
-        blanks = design.window.criteria
+        criteria = design.window.criteria
         return (
-            f"The set point is {first}. {blanks.title} has blanks, and nobody can judge by them: {', '.join(blanks.blanks)}. By the site file "
-            f"alone the {rule} reading held at {target}, {control.action} acting, would suit the doors."
+            f"The set point is {first}. {criteria.title} has blanks, and nobody can judge by them: {', '.join(criteria.blanks)}. By the "
+            f"site file alone the {rule} reading held at {target}, {control.action} acting, would suit the doors."
         )
     first = standing.first(FAN)
     if first:

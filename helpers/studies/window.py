@@ -28,8 +28,8 @@ class DoorWindow:
     a latch holds the shut leaf; relatch_pa: of a leaf that opens with the pressure, the pressure up to which its closer surely, and at the
     best, shuts it again (the low and the high end of what it gives back), None for another. least_because, most_because: why, with the
     names of figures in braces; named: (name, value in SI, dimension) of these. force_n: most force at the handle, the stricter of the site
-    file's and the standard's (None: nobody works the door by hand); of_file: the window by the site file alone, None where this is it; shut_alone: whether the
-    standard has its least for all doors shut alone, and asks for other things while one stands open.
+    file's and the standard's (None: nobody works the door by hand); of_file: the window by the site file alone, None where this is it;
+    shut_alone: whether the standard has its least for all doors shut alone, and asks for other things while one stands open.
     """
 
     door: str
@@ -352,9 +352,9 @@ def _unlimited(door, criteria, system):
         yield Finding("attention", f"The {door.place} states no least pressure", door.text(system), door.reason("least", system),
                       door.least_source, f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
     elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
-        least = units.show(door.least_pa, "pressure", system)
+        least, asked = (units.show(value, "pressure", system) for value in (door.least_pa, criteria.least_pa))
         yield Finding("attention", f"The {door.place} asks for less than {criteria.name}", least,
-                      f"the standard asks for {units.show(criteria.least_pa, 'pressure', system)}, and that counts", criteria.least_doors_shut.said,
+                      f"the standard asks for {asked}, and that counts", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip
     if door.most_pa is None and not door.latched:
         yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.reason("most", system),

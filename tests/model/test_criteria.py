@@ -3,7 +3,7 @@
 import pytest
 
 from helpers.formulas import doors
-from helpers.model.criteria import Criteria, criteria_of
+from helpers.model.criteria import Criteria, criteria_for, criteria_of
 from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text
 from helpers.model.site.field_types import CRITERIA_FOLDER, STANDARD_NAMES
 
@@ -49,7 +49,8 @@ def test_the_files_print_what_the_formulas_constants_are():
     latch, motion, width = (force.limit for force in us.forces)
     assert motion == pytest.approx(doors.FORCE_LIMITS_N["nfpa101_set_in_motion"], rel=1e-6)
     assert latch == width == pytest.approx(doors.FORCE_LIMITS_N["nfpa101_free_latch"], rel=1e-6)
-    assert us.most_doors_shut.limit == pytest.approx(doors.STAIR_PRESSURES_PA["ibc_most"], rel=1e-6)
+    assert us.building_code_least.limit == pytest.approx(doors.STAIR_PRESSURES_PA["ibc_least"], rel=1e-6)
+    assert us.building_code_most.limit == pytest.approx(doors.STAIR_PRESSURES_PA["ibc_most"], rel=1e-6)
     assert europe.least_pa == doors.STAIR_PRESSURES_PA["en12101_6_doors_shut"]
     assert europe.forces[0].limit == doors.FORCE_LIMITS_N["en12101_6"]
     assert [speed.limit for speed in europe.open_door_speeds] == list(doors.OPEN_DOOR_SPEEDS_M_S.values())
@@ -134,3 +135,65 @@ def test_a_class_of_system_is_asked_what_the_standard_asks_of_it_alone():
     blank = criteria_of("en12101_13_2022").of_class("B")
     assert blank.least_exit_open.blank  # a blank stays one, whatever the class
     assert all(one.blank for one in blank.open_door_speeds)
+
+
+INCH = 249.08891
+FT = 0.3048
+
+
+@pytest.mark.parametrize(
+    ("sprinklers", "code", "ceiling_ft", "least_inch", "most_inch"),
+    [
+        (True, False, 40.0, 0.05, None),
+        (True, True, 9.0, 0.10, 0.35),
+        (False, False, 8.0, 0.10, None),
+        (False, False, 9.0, 0.10, None),
+        (False, False, 9.1, 0.14, None),
+        (False, True, 15.0, 0.14, 0.35),
+        (False, False, 21.0, 0.18, None),
+        (False, False, 27.0, 0.22, None),
+        (None, None, 9.0, 0.10, 0.35),
+        (None, False, 15.0, 0.14, None),
+        (True, None, 15.0, 0.10, 0.35),
+    ],
+)
+def test_the_us_least_goes_by_sprinklers_ceiling_and_adopted_code_and_what_is_not_stated_by_the_higher(
+    sprinklers, code, ceiling_ft, least_inch, most_inch
+):
+    found = criteria_of("nfpa92").of_building(sprinklers, code, ceiling_ft * FT)
+    assert found.least_pa == pytest.approx(least_inch * INCH, rel=1e-5)
+    assert found.most_doors_shut.limit == (None if most_inch is None else pytest.approx(most_inch * INCH, rel=1e-5))
+    assert ("IBC" in found.least_doors_shut.source) == (least_inch == 0.10 and (code is not False) and sprinklers is True)
+    assert not found.by_building_code
+
+
+def test_a_european_standard_asks_the_same_whatever_the_building():
+    europe = criteria_of("en12101")
+    assert europe.of_building(None, None, 6.0) == europe
+
+
+def test_a_blank_of_the_code_is_a_blank_where_it_is_adopted_and_nothing_where_it_is_not():
+    text = (CRITERIA_FOLDER / "nfpa92.toml").read_text(encoding="utf-8")
+    one = 'value = "0.10 in. w.c."\nsource = "IBC 909.20.5, stair over building, doors shut, with or without sprinklers"\nknown = "memory"'
+    assert one in text
+    blank = read(text.replace(one, 'value = "blank"\nsource = "not at hand"\nknown = "blank"'))
+    assert "building code least" in blank.blanks
+    assert blank.of_building(True, True, 2.6).least_doors_shut.blank
+    assert blank.of_building(True, False, 2.6).least_pa == pytest.approx(0.05 * INCH, rel=1e-5)
+
+
+def test_ceilings_that_do_not_rise_are_refused():
+    text = (CRITERIA_FOLDER / "nfpa92.toml").read_text(encoding="utf-8")
+    with pytest.raises(SiteFileError, match="must rise from row to row"):
+        read(text.replace('up_to = "15 ft"', 'up_to = "9 ft"'))
+
+
+def test_a_site_is_judged_by_what_its_file_states_of_the_building():
+    larkfield = read_site(demo_sites()["Larkfield House"])
+    assert criteria_for(larkfield).least_pa == pytest.approx(0.10 * INCH, rel=1e-5)
+    assert criteria_for(larkfield.with_changes(ceiling_height_m=None)).least_pa == pytest.approx(
+        0.14 * INCH, rel=1e-5
+    )  # 4.2 m at the ground
+    assert criteria_for(larkfield.with_changes(sprinklers=True, building_code_adopted=False)).least_pa == pytest.approx(
+        0.05 * INCH, rel=1e-5
+    )

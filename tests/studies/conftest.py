@@ -69,6 +69,8 @@ def stair():
             name="Plain Stair",
             invented=True,
             standard="nfpa92",
+            sprinklers=True,
+            building_code_adopted=False,  # what the doors state decides: their 25 Pa, and their force
             altitude_m=0.0,
             terrain="suburban",
             pressure_coefficients="en1991_tall",

@@ -196,3 +196,16 @@ def test_each_question_is_on_the_list_of_what_is_asked_and_never_on_that_of_what
         "damping", "response", "closing_share", "standby", "open_doors", "open_exits",
     }  # fmt: skip
     assert len(asked) == len(QUESTIONS)
+
+
+def test_what_of_the_building_decides_the_least_pressure_is_asked_and_stays_open_until_answered():
+    keys = ("sprinklers", "building_code_adopted", "ceiling_height_m", "airflow_class")
+    left, answered = (
+        read_site_text(new_site_text(answers))
+        for answers in ({}, {"sprinklers": "yes", "building_code": "no", "ceiling": "9 ft", "airflow_class": "B"})
+    )
+    assert [getattr(left, key) for key in keys] == [None] * 4
+    assert [getattr(answered, key) for key in keys] == [True, False, pytest.approx(2.7432), "B"]
+    told = " ".join(filled_in(left))
+    assert "Sprinklers: not stated" in told
+    assert "not stated whether it is adopted" in told

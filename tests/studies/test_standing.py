@@ -9,7 +9,10 @@ import pytest
 from helpers.model.site import demo_sites, read_site
 from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.record import Design, design_record
-from helpers.studies.standing import ACTION, FAN, SET_POINT, binding_window
+from helpers.studies.schedule import settings_schedule
+from helpers.studies.standing import ACTION, FAN, SET_POINT
+from helpers.studies.summary import headline
+from helpers.studies.summary import lines as summary_lines
 from helpers.studies.window import pressure_window
 
 SYSTEMS = ("Pa", "in. w.c.")
@@ -24,7 +27,7 @@ def site(name="Tannery Row", **changes):
 CHANGES = {
     "direct": {"control": {"action": "direct"}},
     "90 Pa": {"control": {"set_point_pa": 90.0}},
-    "33 Pa": {"control": {"set_point_pa": 33.0}},
+    "45 Pa": {"control": {"set_point_pa": 45.0}},
     "EN 12101": {"standard": "en12101_6_2005"},
     "unlike low sides": {"transmitters": [{"reference": "outdoors"}, {}]},
 }
@@ -80,7 +83,7 @@ def test_the_action_to_enter_is_the_one_that_holds_and_the_files_is_told_as_wron
     assert value == "FAIL: direct is the file's, do not enter"
     assert "reverse is the one that holds" in why
     assert row("Tannery Row", "direct", "gain")[2] == "not laid down: first the action"
-    assert row("Tannery Row", "direct", "set point")[2] == "22.0 Pa"
+    assert row("Tannery Row", "direct", "set point")[2] == "36.0 Pa"
 
 
 def test_a_set_point_that_would_do_is_named_and_the_rest_is_marked_as_not_for_it():
@@ -89,8 +92,8 @@ def test_a_set_point_that_would_do_is_named_and_the_rest_is_marked_as_not_for_it
     assert "not valid for another" in line
     for set_point in (low, high):
         assert Design.of(site(control={"set_point_pa": set_point})).standing.set_point_stands
-    assert high < 33
-    assert not design_of("Tannery Row", "33 Pa").standing.set_point_stands
+    assert high < 45
+    assert not design_of("Tannery Row", "45 Pa").standing.set_point_stands
 
 
 def test_no_set_point_of_the_band_leaves_the_street_door_ajar():
@@ -102,16 +105,16 @@ def test_no_set_point_of_the_band_leaves_the_street_door_ajar():
 
 def test_the_sites_own_standard_binds_set_point_and_window():
     own = site(standard="en12101_6_2005")
-    window = binding_window(own, pressure_window(own))
+    window, by_file = pressure_window(own), pressure_window(site(building_code_adopted=False))
     assert window.least_pa == pytest.approx(50.0)
-    assert window.most_pa < pressure_window(own).most_pa  # 100 N at the handle, where the file allows 133 N
+    assert window.most_pa < by_file.most_pa  # 100 N at the handle, where the file allows 133 N
     (line,) = [line for line in summary("Tannery Row", "EN 12101") if line.startswith("FAIL: the average reading")]
     assert "EN 12101-6 asks for at least 50 Pa" in line
 
 
 def test_doors_that_suit_no_pressure_of_the_standard_get_no_recommendation():
     heavy = site(standard="en12101_6_2005", doors={"flat landing": {"closer_force_n": 80.0}})
-    assert pressure_window(heavy).feasible
+    assert all(door.stated.feasible for door in pressure_window(heavy).doors)
     record = design_record(heavy)
     assert record.summary[0].startswith("No pressure suits the doors")
     assert "standard" not in record.summary[1]
@@ -247,3 +250,40 @@ def test_a_dead_wire_on_a_true_zero_has_one_status_on_every_page():
     for table in section.tables[:3]:  # the ways, the failures, case by case
         assert "good" not in table.states, table.key
     assert not any("goes to" in row.must for row in design.injection.rows if row.part == "failed signals")
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_standard_of_blanks_lays_nothing_down_and_is_named_in_the_summary(system):
+    """Whatever the site file alone would allow: nobody can judge by a figure that nobody has."""
+    design = Design.of(site(standard="en12101_13_2022", doors={"flat landing": {"minimum_dp_pa": 12.5}}))
+    first = "not laid down: first the standard's figures"
+    assert headline(design) == "What fails, and what has to be laid down first"
+    lines = [line() for line in summary_lines(design, system)]
+    assert not [line for line in lines if ORDERS.search(line)]
+    for start in ("The fan is ", "The set point is ", "On a failed reading: ", "Tuning: "):
+        assert any(line.startswith(f"{start}{first}") for line in lines), start
+    (named,) = [line for line in lines if line.startswith("The set point is ")]
+    assert "EN 12101-13:2022 has blanks" in named
+    assert "least doors shut" in named
+    rows = {line.name: line.value for line in settings_schedule(design.site, full=design.duty.full, standing=design.standing)}
+    for name in (
+        "set point",
+        "gain",
+        "integral time",
+        "on a failed reading",
+        "which reading runs the loop",
+        "highest speed in smoke control",
+    ):
+        assert rows[name].startswith(first), name
+
+
+def test_a_highest_speed_that_leaves_the_street_door_ajar_is_not_to_be_entered():
+    design = Design.of(site(fan={"highest_speed_hz": 60.0, "smoke_highest_speed_hz": 60.0}, stair={"relief": None}))
+    full = design.duty.full
+    assert full.closes_hz < 60.0
+    rows = {line.name: line for line in settings_schedule(design.site, full=full, standing=design.standing)}
+    line = rows["highest speed in smoke control"]
+    assert line.value == "FAIL: 60 Hz is the file's, do not enter"
+    assert f"60 Hz is beyond {full.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again" in line.why
+    assert any(line().startswith("FAIL at the highest speed, do not enter 60 Hz is beyond") for line in summary_lines(design, "Pa"))
+    assert full.leaves_ajar(full.closes_hz) == ""

@@ -117,15 +117,22 @@ def test_a_door_without_force_limit_has_no_upper_end_and_that_is_said(stair, a_d
 
 
 def test_a_door_without_least_pressure_has_no_lower_end_and_that_is_said(stair, a_door):
-    window = pressure_window(stair(doors={"stair": a_door(minimum_dp_pa=None)}))
+    window = pressure_window(stair(standard="en12101_13_2022", doors={"stair": a_door(minimum_dp_pa=None)}))
     assert window.least_pa is None
     assert "no stair door states a least pressure" in window.verdict()
     assert "states no least pressure" in window.findings()[0].what
 
 
+def test_a_door_without_least_pressure_has_the_standards_and_its_file_is_pointed_out(stair, a_door):
+    window = pressure_window(stair(doors={"stair": a_door(minimum_dp_pa=None)}))
+    assert window.least_pa == pytest.approx(0.05 * 249.0889, rel=1e-5)
+    assert "NFPA 92 asks for it" in window.verdict()
+    assert "states no least pressure" in window.findings()[0].what
+
+
 def test_doors_that_ask_for_nothing_leave_the_pressure_to_the_code(stair, a_door):
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None, minimum_dp_pa=None)
-    window = pressure_window(stair(doors={"stair": free}))
+    window = pressure_window(stair(standard="en12101_13_2022", doors={"stair": free}))
     assert (window.least, window.most, window.width_pa) == (None, None, None)
     assert window.feasible
     assert "nothing bounds the pressure" in window.verdict()
@@ -159,3 +166,26 @@ def test_a_superseded_standard_and_blanks_are_told(stair):
     assert any(one.severity == "attention" and one.what == "EN 12101-6:2005 is superseded" for one in old)
     assert any(one.severity == "open" and "6 figures are blanks" in one.what for one in new)
     assert not any("superseded" in one.what or "blank" in one.what for one in pressure_window(stair()).findings())
+
+
+def test_the_window_is_the_stricter_of_file_and_standard_at_both_ends_and_in_the_force(stair):
+    own, europe = (pressure_window(stair(standard=name)) for name in ("nfpa92", "en12101"))
+    (door,) = europe.doors
+    assert (own.least_pa, door.least_pa) == (25.0, 50.0)
+    assert (door.force_n, own.doors[0].force_n) == (100.0, pytest.approx(133.4466))
+    assert door.most_pa == pytest.approx((100.0 - 35.586) / (own.doors[0].force_n - 35.586) * own.most_pa)
+    assert "EN 12101-6 allows no more force" in door.reason("most")
+    assert (door.stated.least_pa, door.stated.most_pa) == (own.least_pa, own.most_pa)
+    assert door.open_least_pa == 25.0  # the 50 Pa are asked with all doors shut
+    code = pressure_window(stair(building_code_adopted=True))
+    assert code.most_pa == pytest.approx(0.35 * 249.0889, rel=1e-5)
+    assert code.most_pa < own.most_pa
+    assert code.doors[0].open_least_pa == code.least_pa
+
+
+def test_a_final_exit_that_opens_against_wind_is_bound_by_the_standards_force_too(stair, a_door):
+    street = {"stair": a_door(), "street": a_door(opens="with pressure", minimum_dp_pa=None)}
+    sites = (stair(standard=n, doors=street, storeys=[{"final_exit_door": "street"}, {}, {}, {}, {}, {}]) for n in ("nfpa92", "en12101"))
+    us, europe = (next(door for door in pressure_window(one).doors if door.use == "final exit") for one in sites)
+    assert us.least_pa < europe.least_pa < 0
+    assert us.most_pa == europe.most_pa

@@ -203,7 +203,13 @@ def filled_in(site, system="Pa"):
 
     system: units of the reader, one of `units.SYSTEMS`.
     """
-    return (*_boxes_told(site, boxes(site), system), *_fan_told(site.fan, site.control), *_storeys_told(site), *_class_told(site), *_building_told(site, system))
+    return (
+        *_boxes_told(site, boxes(site), system),
+        *_fan_told(site.fan, site.control),
+        *_storeys_told(site),
+        *_class_told(site),
+        *_building_told(site, system),
+    )
 
 
 def _boxes_told(site, known, system):
@@ -275,7 +281,7 @@ def _building_told(site, system):
     if criteria.by_building_code and site.building_code_adopted is None:
         ends = (("at least", criteria.building_code_least), ("at most", criteria.building_code_most))
         told = _and([f"{words} {one.shown(system)}" for words, one in ends if one is not None])
-        yield f"Building code beside {criteria.name}: whether it is adopted is not stated; judged as adopted, {told} across a shut stair door."
+        yield f"Building code beside {criteria.name}: not stated whether it is adopted; judged as adopted, {told} across a shut stair door."
 
 
 def _alike(storey):

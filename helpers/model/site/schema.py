@@ -392,11 +392,11 @@ class Site(WholeSite):
 
     @property
     def highest_ceiling_m(self):
-        """Highest ceiling [m] of the rooms beside the stair; where the file does not state it, the tallest storey with a stair door, floor to
-        floor."""
+        """Highest ceiling [m] of the rooms beside the stair; where it is not stated the tallest storey with a stair door."""
         if self.ceiling_height_m is not None:
             return self.ceiling_height_m
-        return max(storey.height_m for storey in self.storeys if storey.stair_door_count or not any(s.stair_door_count for s in self.storeys))
+        with_door = [storey.height_m for storey in self.storeys if storey.stair_door_count]
+        return max(with_door or [storey.height_m for storey in self.storeys])
 
 
 def _changed(old, change):
