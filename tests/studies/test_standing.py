@@ -83,7 +83,7 @@ def test_the_action_to_enter_is_the_one_that_holds_and_the_files_is_told_as_wron
     assert value == "FAIL: direct is the file's, do not enter"
     assert "reverse is the one that holds" in why
     assert row("Tannery Row", "direct", "gain")[2] == "not laid down: first the action"
-    assert row("Tannery Row", "direct", "set point")[2] == "36.0 Pa"
+    assert row("Tannery Row", "direct", "set point")[2] == "35.0 Pa"
 
 
 def test_a_set_point_that_would_do_is_named_and_the_rest_is_marked_as_not_for_it():
