@@ -96,9 +96,8 @@ def _ajar(design, system):
     told = f"{FAIL} at the highest speed, {NOT_ENTERED} {full.leaves_ajar(full.full_hz)}."
     if first:
         return f"{told} A highest speed in smoke control: {first}."
-    if np.isnan(full.closes_hz):
-        return f"{told} No highest speed mends that: the closer, or a lobby before the exit."
-    return f"{told} A highest speed of {full.closes_hz:.1f} Hz in smoke control, a closer that shuts it at that pressure, or a lobby."
+    cure = full.closing_cure(full.closes_hz, design.duty.needed.required)
+    return f"{told} {cure[0].upper()}{cure[1:]}; or a closer that shuts it at that pressure, or a lobby."
 
 
 def _damper_said(full):
