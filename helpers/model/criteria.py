@@ -19,7 +19,7 @@ from helpers.model.site.reading import read_site
 from helpers.model.site.schema import WholeSite
 
 __all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
-           "criteria_for", "criteria_of", "read_criteria"]  # fmt: skip
+           "criteria_for", "criteria_of", "highest_ceiling_m", "read_criteria"]  # fmt: skip
 
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
@@ -275,4 +275,12 @@ def criteria_for(site):
     What the file leaves open is judged by the stricter, and told by `helpers.model.site.boxes.filled_in`. Raises as `criteria_of`.
     """
     named = criteria_of(site.standard).of_class(site.airflow_class)
-    return named.of_building(site.sprinklers, site.building_code_adopted, site.highest_ceiling_m)
+    return named.of_building(site.sprinklers, site.building_code_adopted, highest_ceiling_m(site))
+
+
+def highest_ceiling_m(site):
+    """Highest ceiling [m] of the rooms beside the stair of a `Site`; where it is not stated the tallest storey with a stair door."""
+    if site.ceiling_height_m is not None:
+        return site.ceiling_height_m
+    with_door = [storey.height_m for storey in site.storeys if storey.stair_door_count]
+    return max(with_door or [storey.height_m for storey in site.storeys])

@@ -1,6 +1,6 @@
 """Sections of the design record about doors: force and relatching, air through open doors, and what the standards ask side by side."""
 
-from helpers.model.criteria import criteria_for, criteria_of
+from helpers.model.criteria import criteria_for, criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.studies.figures import SITE_FILE, Figure, Section, Table
 
@@ -42,7 +42,7 @@ def open_doors_section(design, system):
 def criteria_table(site, system):
     """What the site's own standard asks, and the others beside it: figure, source and how it is known. The site is judged by its own."""
     others = [name for name in STANDARD_NAMES if name not in OLDER_STANDARD_NAMES and criteria_of(name) != criteria_of(site.standard)]
-    building = site.sprinklers, site.building_code_adopted, site.highest_ceiling_m
+    building = site.sprinklers, site.building_code_adopted, highest_ceiling_m(site)
     known = [criteria_for(site), *(criteria_of(name).of_building(*building) for name in others)]
     rows = [(label, *(_shown(getattr(one, key), system) for one in known)) for key, label in _ASKED.items()]
     rows.append(("Door forces", *("; ".join(_force(force, system) for force in one.forces) for one in known)))

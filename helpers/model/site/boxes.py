@@ -13,7 +13,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import tubes
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
-from helpers.model.criteria import criteria_of
+from helpers.model.criteria import criteria_of, highest_ceiling_m
 
 __all__ = ["Box", "LoopLags", "Played", "boxes", "filled_in", "inertia_box", "loop_lags", "played_lags"]
 
@@ -276,7 +276,7 @@ def _building_told(site, system):
     if criteria.least_without_sprinklers and site.sprinklers is None:
         yield f"Sprinklers: not stated; judged as without them, the higher least pressure of {criteria.name}."
     if criteria.least_without_sprinklers and not site.sprinklers and site.ceiling_height_m is None:
-        height = units.show(site.highest_ceiling_m, "length", system)
+        height = units.show(highest_ceiling_m(site), "length", system)
         yield f"Highest ceiling of the rooms beside the stair: not stated; taken as the tallest storey, {height} from floor to floor."
     if criteria.by_building_code and site.building_code_adopted is None:
         ends = (("at least", criteria.building_code_least), ("at most", criteria.building_code_most))

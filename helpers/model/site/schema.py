@@ -99,8 +99,7 @@ class Door(Section):
 
     `opens` tells whether the pressurised side's pressure must be overcome or pushes the leaf open. `closing_share` is the part of
     `closer_force_n` that a closer gives back when it shuts the leaf; `latch_force_n` opens the latch at the handle, fan off: a door
-    that states it has a latch.
-    """
+    that states it has a latch."""
 
     width_m: Length
     height_m: Length
@@ -389,14 +388,6 @@ class Site(WholeSite):
     control: Control
     standby: Standby | None = None
     design: Design | None = None
-
-    @property
-    def highest_ceiling_m(self):
-        """Highest ceiling [m] of the rooms beside the stair; where it is not stated the tallest storey with a stair door."""
-        if self.ceiling_height_m is not None:
-            return self.ceiling_height_m
-        with_door = [storey.height_m for storey in self.storeys if storey.stair_door_count]
-        return max(with_door or [storey.height_m for storey in self.storeys])
 
 
 def _changed(old, change):
