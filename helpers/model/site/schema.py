@@ -259,8 +259,7 @@ class Weather(Section):
 class Transmitter(Section):
     """A pressure transmitter between the stair and its reference, and how the drive reads it.
 
-    `response_s` is its own time constant, `damping_s` the one set at it, `filter_s` the one set at the input. Tubes: the longer of the two.
-    """
+    `response_s` is its own time constant, `damping_s` the one set at it, `filter_s` that of the input. Tubes: the longer of the two."""
 
     name: Text
     level: Level
