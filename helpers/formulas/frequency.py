@@ -11,7 +11,7 @@ import numpy as np
 
 from helpers.formulas import require
 from helpers.formulas.controller_forms import checked
-from helpers.formulas.halving import halve
+from helpers.formulas.halving import close_in
 
 POINTS_PER_DECADE = 200  # of the first search; what it finds is then sharpened
 # Ours, far outside what any loop of air needs: within them no product of a chain is beyond what a double holds.
@@ -57,7 +57,7 @@ def frequency_response(frequency_rad_s, gain=1.0, lags_s=(0.0,), delay_s=0.0, le
         if np.atleast_1d(chain).shape[-1] > MOST_IN_CHAIN:
             raise ValueError(f"{name} must be {MOST_IN_CHAIN} at most in one chain, got {chain.shape[-1]}")
     integrators = require.whole(0, MOST_INTEGRATORS, integrators=integrators)
-    shape = (1 + s[..., None] * np.atleast_1d(leads)).prod(-1) / (1 + s[..., None] * np.atleast_1d(lags)).prod(-1)
+    shape = _chain(s, leads) / _chain(s, lags)
     return require.finite(gain=gain) * shape * np.exp(-s * require.between(0, LONGEST_S, delay_s=delay_s)) / s**integrators
 
 
@@ -91,12 +91,12 @@ def margins(loop, slowest_s, fastest_s):
     """
     grid = _grid(loop, slowest_s, fastest_s)
     response = loop(grid)
-    below = _phase_crossings(response)
-    phase_crossover = _sharpened(loop, grid, below, np.abs(response), lambda x: x.imag < 0)
-    reached = (np.abs(response[:-1]) > 1) & (np.abs(response[1:]) <= 1)
-    crossover = _sharpened(loop, grid, reached, -np.abs(np.angle(-response)), lambda x: np.abs(x) > 1)
+    size, below = np.abs(response), _phase_crossings(response)
+    phase_crossover = _sharpened(loop, grid, below, lambda places: size[:-1][places], lambda x: x.imag)
+    reached = (size[:-1] > 1) & (size[1:] <= 1)
+    crossover = _sharpened(loop, grid, reached, lambda places: -np.abs(np.angle(-response[:-1][places])), lambda x: 1 - np.abs(x))
     stable = _rounds(response, below) == 0
-    peak = np.where(stable, peak_sensitivity(loop, slowest_s, fastest_s), np.inf)
+    peak = np.where(stable, _peak(loop, grid, response), np.inf)
     return Margins(
         _at(loop, phase_crossover, lambda x: 1 / np.abs(x)),
         _at(loop, crossover, lambda x: np.degrees(np.angle(-x))),
@@ -135,15 +135,7 @@ def peak_sensitivity(loop, slowest_s, fastest_s):
     Limits: says nothing of stability, ask margins. Good loops have 1.2 to 2.
     """
     grid = _grid(loop, slowest_s, fastest_s)
-    for _ in range(_ZOOMS):
-        size = 1 / np.maximum(np.abs(1 + loop(grid)), np.finfo(float).tiny)
-        best = size.argmax(0)[None]
-        last = grid.shape[0] - 1
-        full = np.broadcast_to(grid, size.shape)
-        low, high = (np.take_along_axis(full, np.clip(best + side, 0, last), 0) for side in (-1, 1))
-        steps = np.linspace(0, 1, _ZOOM_POINTS).reshape(-1, *[1] * (size.ndim - 1))
-        grid = low * (high / low) ** steps
-    return size.max(0)[()]
+    return _peak(loop, grid, loop(grid))[()]
 
 
 def ultimate(process, slowest_s, fastest_s):
@@ -159,7 +151,7 @@ def ultimate(process, slowest_s, fastest_s):
     """
     grid = _grid(require.of_kind("function", process=process), slowest_s, fastest_s)
     response = process(grid)
-    found = _sharpened(process, grid, _phase_crossings(response), np.abs(response), lambda x: x.imag < 0)
+    found = _sharpened(process, grid, _phase_crossings(response), lambda places: np.abs(response[:-1][places]), lambda x: x.imag)
     if np.isnan(found).any():
         raise ValueError("process must reach a phase of -180 degrees in the frequencies searched, got one that does not: it never swings")
     return (1 / np.abs(process(found)))[()], (2 * np.pi / found)[()]
@@ -206,11 +198,38 @@ def _rounds(response, falling):
     return (falling & (cut < -1)).sum(0) - (rising & (cut < -1)).sum(0) + wrong_start
 
 
-def _sharpened(loop, grid, found, score, too_low):
-    """Frequency of the crossing with the highest score, to the last digits; NaN where none was found."""
-    at = np.where(found, score[:-1], -np.inf).argmax(0)
+def _chain(s, times_s):
+    """Product of 1 + s times over a chain of times, its last axis."""
+    times = np.atleast_1d(times_s)
+    product = 1 + s * times[..., 0]
+    for place in range(1, times.shape[-1]):
+        product = product * (1 + s * times[..., place])
+    return product
+
+
+def _peak(loop, grid, response):
+    """Peak of the sensitivity from the response at a grid: closer and closer round the worst frequency."""
+    for zoom in range(_ZOOMS):
+        size = 1 / np.maximum(np.abs(1 + (loop(grid) if zoom else response)), np.finfo(float).tiny)
+        best = size.argmax(0)[None]
+        last = grid.shape[0] - 1
+        full = np.broadcast_to(grid, size.shape)
+        low, high = (np.take_along_axis(full, np.clip(best + side, 0, last), 0) for side in (-1, 1))
+        steps = np.linspace(0, 1, _ZOOM_POINTS).reshape(-1, *[1] * (size.ndim - 1))
+        grid = low * (high / low) ** steps
+    return size.max(0)
+
+
+def _sharpened(loop, grid, found, score, height):
+    """Frequency of the crossing with the highest score, to the last digits; NaN where none was found.
+
+    score: function of the places found; height: function of the response that rises through zero there.
+    """
+    scores = np.full(found.shape, -np.inf)
+    scores[found] = score(found)
+    at = scores.argmax(0)
     points = grid.ravel()
-    frequency = halve(lambda w: too_low(loop(w[None])[0]), points[at], points[at + 1])
+    frequency = close_in(lambda w: height(loop(w[None])[0]), points[at], points[at + 1])
     return np.where(found.any(0), frequency, np.nan)
 
 

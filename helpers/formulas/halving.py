@@ -1,8 +1,10 @@
-"""Halving: the root of anything that changes sides once, element by element, to the last digits of a double."""
+"""Halving and closing in: the root of anything that changes sides once, element by element, to the last digits of a double."""
 
 import numpy as np
 
 HALVINGS = 60  # more than the 53 that a double can need
+_CHORDS = 4 * HALVINGS  # of which a fourth are halvings
+_LAST_DIGITS = 4 * np.finfo(float).eps
 
 
 def halve(too_low, low, high):
@@ -22,3 +24,33 @@ def halve(too_low, low, high):
         below = too_low(middle)
         low, high = np.where(below, middle, low), np.where(below, high, middle)
     return ((low + high) / 2)[()]
+
+
+def close_in(height, low, high):
+    """Point between low and high where a smooth height rises through zero: as halving, with a tenth of the looks at it.
+
+    height: function of an array, below zero at low and zero or above at high; low, high arrays of that shape. Returns that shape.
+    Equation: the chord's zero, the end that stays twice running counted half (the Illinois rule), every fourth time the middle, until no
+    point moves by more than the last digits. Source: text-book (memory). Limits: one change between low and high; with none, low.
+
+    >>> print(f"{close_in(lambda x: x**2 - 2, np.array(0.0), np.array(2.0)):.6f}")
+    1.414214
+    """
+    low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+    below, above = height(low), height(high)
+    found, open_still, stayed = low, (below < 0) & (above >= 0), np.zeros(low.shape)
+    for attempt in range(_CHORDS):
+        chord = high - above * (high - low) / np.where(above > below, above - below, 1.0)
+        middle = (attempt % 4 == 3) | ~((chord > low) & (chord < high))
+        point = np.where(middle, (low + high) / 2, chord)
+        at = height(point)
+        moved, found = np.abs(point - found), np.where(open_still, point, found)
+        open_still = open_still & (at != 0) & (moved > _LAST_DIGITS * np.abs(point))
+        if not open_still.any():
+            break
+        left = at < 0
+        # An end that stays twice running counts half as much, or it would stay for ever.
+        above = np.where(left, np.where(stayed > 0, 0.5, 1.0) * above, at)
+        below = np.where(left, at, np.where(stayed < 0, 0.5, 1.0) * below)
+        low, high, stayed = np.where(left, point, low), np.where(left, high, point), np.where(left, 1, -1)
+    return found[()]

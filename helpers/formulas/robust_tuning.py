@@ -58,11 +58,16 @@ def largest_gain(frequency_rad_s, process, integral_s, asked=Asked(), each=False
         raise ValueError(f"process must have {MOST_CELLS:g} cells at most with the integral times, got {process.size * integral.size:g}")
     _check(asked)
     loop = process.reshape(w.size, -1, 1) * (1 + 1 / (1j * w[:, None, None] * integral))
-    real, size = loop.real, np.abs(loop)
-    rest = real**2 - size**2 * (1 - 1 / asked.peak_sensitivity**2)
+    real, imaginary = loop.real.copy(), loop.imag.copy()  # of numbers that lie side by side numpy makes short work
+    square = real**2 + imaginary**2
+    rest = real**2 - square * (1 - 1 / asked.peak_sensitivity**2)
     towards = (real < 0) & (rest > 0)
-    root = np.where(towards, (-real - np.sqrt(np.where(towards, rest, 0.0))) / size**2, np.inf).min(0)
-    found = np.minimum.reduce([root, _by_gain_margin(loop, asked.gain_margin), _by_phase_margin(loop, size, asked.phase_margin_deg)])
+    root = np.where(towards, (-real - np.sqrt(np.where(towards, rest, 0.0))) / square, np.inf).min(0)
+    by_gain, by_phase = (
+        _by_gain_margin(real, imaginary, asked.gain_margin),
+        _by_phase_margin(real, imaginary, square, asked.phase_margin_deg),
+    )
+    found = np.minimum.reduce([root, by_gain, by_phase])
     return found if each else found.min(0)
 
 
@@ -93,17 +98,19 @@ def _check(asked):
     require.single(phase_margin_deg=require.between(0, 90, phase_margin_deg=asked.phase_margin_deg))
 
 
-def _by_gain_margin(loop, margin):
+def _by_gain_margin(real, imaginary, margin):
     """Gain at which the worst crossing of -180 degrees is at 1/margin; straight lines between frequencies."""
-    below, above = loop[:-1], loop[1:]
-    crosses = (below.imag < 0) & (above.imag >= 0) & (below.real < 0) & (above.real < 0)
-    drop = above.imag - below.imag
-    at = below.real - below.imag * (above.real - below.real) / np.where(drop == 0, 1.0, drop)
-    reach = np.where(crosses, -at, 0.0).max(0)
+    left, below = real < 0, imaginary < 0
+    crosses = below[:-1] & ~below[1:] & left[:-1] & left[1:]
+    place, process, integral = np.nonzero(crosses)
+    (x, y), (x_after, y_after) = ((real[at, process, integral], imaginary[at, process, integral]) for at in (place, place + 1))
+    reach = np.zeros(crosses.shape[1:])
+    np.maximum.at(reach, (process, integral), y * (x_after - x) / (y_after - y) - x)
     return np.divide(1 / margin, reach, out=np.full(reach.shape, np.inf), where=reach > 0)
 
 
-def _by_phase_margin(loop, size, margin_deg):
-    """Gain at which the loop's size would be one at a frequency whose phase leaves too little."""
-    margin = np.degrees(np.angle(-loop))
-    return np.where((margin < margin_deg) & (margin > -90), 1 / size, np.inf).min(0)
+def _by_phase_margin(real, imaginary, square, margin_deg):
+    """Gain at which the loop's size would be one at a frequency whose phase leaves too little, from -90 degrees to the margin."""
+    little = (real < 0) & (imaginary > np.tan(np.radians(margin_deg)) * real)
+    largest = np.sqrt(np.where(little, square, 0.0).max(0))
+    return np.divide(1.0, largest, out=np.full(largest.shape, np.inf), where=largest > 0)
