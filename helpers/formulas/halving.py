@@ -27,30 +27,31 @@ def halve(too_low, low, high):
 
 
 def close_in(height, low, high):
-    """Point between low and high where a smooth height rises through zero: as halving, with a tenth of the looks at it.
+    """Point between low and high where a smooth height rises through zero: as halving, with far fewer looks at it.
 
     height: function of an array, below zero at low and zero or above at high; low, high arrays of that shape. Returns that shape.
-    Equation: the chord's zero, the end that stays twice running counted half (the Illinois rule), every fourth time the middle, until no
-    point moves by more than the last digits. Source: text-book (memory). Limits: one change between low and high; with none, low.
+    Equation: the chord's zero, the end that stays twice running counted half (the Illinois rule), every fourth time the middle, until the
+    ends are a few last digits apart. Source: text-book (memory). Limits: one change between low and high; with none, low.
 
     >>> print(f"{close_in(lambda x: x**2 - 2, np.array(0.0), np.array(2.0)):.6f}")
     1.414214
     """
     low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
     below, above = height(low), height(high)
-    found, open_still, stayed = low, (below < 0) & (above >= 0), np.zeros(low.shape)
+    high, stayed = np.where((below < 0) & (above >= 0), high, low), np.zeros(low.shape)
     for attempt in range(_CHORDS):
-        chord = high - above * (high - low) / np.where(above > below, above - below, 1.0)
-        middle = (attempt % 4 == 3) | ~((chord > low) & (chord < high))
-        point = np.where(middle, (low + high) / 2, chord)
-        at = height(point)
-        moved, found = np.abs(point - found), np.where(open_still, point, found)
-        open_still = open_still & (at != 0) & (moved > _LAST_DIGITS * np.abs(point))
-        if not open_still.any():
+        least = _LAST_DIGITS * np.maximum(np.abs(low), np.abs(high))  # a step: so the far end comes near too
+        apart = high - low > 2 * least
+        if not apart.any():
             break
-        left = at < 0
-        # An end that stays twice running counts half as much, or it would stay for ever.
-        above = np.where(left, np.where(stayed > 0, 0.5, 1.0) * above, at)
-        below = np.where(left, at, np.where(stayed < 0, 0.5, 1.0) * below)
-        low, high, stayed = np.where(left, point, low), np.where(left, high, point), np.where(left, 1, -1)
-    return found[()]
+        chord = high - above * (high - low) / np.where(above > below, above - below, 1.0)
+        point = (low + high) / 2 if attempt % 4 == 3 else np.minimum(np.maximum(chord, low + least), high - least)
+        point = np.where(apart, point, low)
+        at = height(point)
+        left, right = apart & (at <= 0), apart & ~(at < 0)  # both: the point itself
+        below, above = (
+            np.where(left, at, np.where(right & (stayed < 0), 0.5, 1.0) * below),
+            np.where(right, at, np.where(left & (stayed > 0), 0.5, 1.0) * above),
+        )
+        low, high, stayed = np.where(left, point, low), np.where(right, point, high), np.where(left, 1, -1)
+    return ((low + high) / 2)[()]

@@ -14,11 +14,14 @@ __all__ = [
 # Ours, for all formulas: no quantity of this trade is as large, and products and powers of a few stay what a double can hold.
 MOST = 1e15
 LEAST = 1e-30  # of what must be above zero: so that a quotient of a few stays so as well
+_PLAIN = (float, int, np.float64)
 
 
 def finite(**named):
     """Give the named argument back as a float array; refuse text, NaN, what is larger than MOST either way, and empty arrays."""
-    (name,) = named
+    ((name, value),) = named.items()
+    if type(value) in _PLAIN and -MOST <= value <= MOST:  # most that is asked: one number, and nothing to find wrong with it
+        return np.asarray(value, dtype=float)
     array = number(**named)
     sound = np.abs(array) <= MOST
     if not sound.all():
@@ -54,21 +57,30 @@ def positive(**named):
 def above(limit, **named):
     """Give the named argument back as a float array with every value above `limit`; above zero: LEAST or more."""
     array = finite(**named)
-    if limit == 0 and np.any((array > 0) & (array < LEAST)):
-        return _held(named, array, array >= LEAST, f"above 0, and {LEAST:g} or more")
-    return _held(named, array, array > limit, f"above {limit:g}")
+    good = array > limit
+    if limit == 0 and ((array < LEAST) & good).any():
+        raise _refusal(named, array, array >= LEAST, f"above 0, and {LEAST:g} or more")
+    if not good.all():
+        raise _refusal(named, array, good, f"above {limit:g}")
+    return array
 
 
 def at_least(limit, **named):
     """Give the named argument back as a float array with every value at or above `limit`."""
     array = finite(**named)
-    return _held(named, array, array >= limit, f"{limit:g} or more")
+    good = array >= limit
+    if not good.all():
+        raise _refusal(named, array, good, f"{limit:g} or more")
+    return array
 
 
 def between(low, high, **named):
     """Give the named argument back as a float array with every value from `low` to `high`, ends included."""
     array = finite(**named)
-    return _held(named, array, (array >= low) & (array <= high), f"from {low:g} to {high:g}")
+    good = (array >= low) & (array <= high)
+    if not good.all():
+        raise _refusal(named, array, good, f"from {low:g} to {high:g}")
+    return array
 
 
 def one_of(choices, **named):
@@ -128,7 +140,10 @@ def axis_of(array, axis):
 def none_or_positive(**named):
     """Give the named argument back as a float array, every value 0 (which means none) or LEAST and more."""
     array = at_least(0, **named)
-    return _held(named, array, (array == 0) | (array >= LEAST), f"0, or {LEAST:g} and more")
+    good = (array == 0) | (array >= LEAST)
+    if not good.all():
+        raise _refusal(named, array, good, f"0, or {LEAST:g} and more")
+    return array
 
 
 def flags(**named):
@@ -160,8 +175,7 @@ def _in_words(value):
         return "a number too long to be written"
 
 
-def _held(named, array, good, rule):
-    if not np.all(good):
-        (name,) = named
-        raise ValueError(f"{name} must be {rule}, got {array[~good].flat[0]:g}")
-    return array
+def _refusal(named, array, good, rule):
+    """The sentence on the first number that is not good."""
+    (name,) = named
+    return ValueError(f"{name} must be {rule}, got {array[~good].flat[0]:g}")

@@ -26,7 +26,9 @@ class Rows:
 
     def rows(self, chosen):
         """The chosen rows (a slice or indices)."""
-        return type(self)(*[getattr(self, field.name)[chosen] for field in fields(self)])
+        made = object.__new__(type(self))  # of numbers that were looked at when these were made
+        vars(made).update({field.name: getattr(self, field.name)[chosen] for field in fields(self)})
+        return made if len(made) else type(self)(**vars(made))
 
 
 @dataclass

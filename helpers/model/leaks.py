@@ -88,7 +88,9 @@ def coefficient(site, areas_m2, exponent):
 
 
 def _walls(site, walls_m2, element, tightness=None, extra_m2=0.0):
-    words = tightness or [getattr(site.leakage, element)] * len(walls_m2)
-    edition = site.leakage.edition
-    areas = np.array([float(leakage.wall_leakage_area(wall, element, word, edition)) for wall, word in zip(walls_m2, words, strict=True)])
+    walls, words = np.asarray(walls_m2, float), np.array(tightness or [getattr(site.leakage, element)] * len(walls_m2))
+    areas = np.zeros(walls.shape)
+    for word in dict.fromkeys(words.tolist()):  # storeys of one tightness at once
+        alike = words == word
+        areas[alike] = leakage.wall_leakage_area(walls[alike], element, word, site.leakage.edition)
     return coefficient(site, areas + extra_m2, site.leakage.wall_exponent)

@@ -132,7 +132,8 @@ def conditions_of(site: Site, cases, tower: Tower | None = None) -> Conditions:
     if not cases:
         raise ValueError("cases must hold at least one case, got none")
     aired = _after_an_hour(site, cases, tower)
-    return Conditions.joined(_row(site, case, aired) for case in cases)
+    rows = _known(_Same(site), "as stated")
+    return Conditions.joined(_row(site, case, aired, rows) for case in cases)
 
 
 def without_stair_air(site: Site, cases) -> tuple:
@@ -141,11 +142,14 @@ def without_stair_air(site: Site, cases) -> tuple:
     return tuple(case for case in dict.fromkeys(cases) if case.stair == AFTER_AN_HOUR and not aired[_doors_of(case)].settled[0])
 
 
-def _row(site, case, aired):
-    row = Conditions.of(site, case.weather, case.open_doors, case.open_exits)
+def _row(site, case, aired, rows):
+    doors = _doors_of(case)
+    if doors not in rows:
+        rows[doors] = Conditions.of(site, *doors)
+    row = rows[doors]
     if case.stair == FIRST_MINUTE:
         return with_stair(row, row.floor_c)
-    return with_stair(row, aired[_doors_of(case)].stair_c) if case.stair == AFTER_AN_HOUR else row
+    return with_stair(row, aired[doors].stair_c) if case.stair == AFTER_AN_HOUR else row
 
 
 def _doors_of(case):
@@ -154,7 +158,7 @@ def _doors_of(case):
 
 def _after_an_hour(site, cases, tower):
     """`StairAir`, a row each, by weather and open doors of the cases after an hour."""
-    known = {} if tower is not None else _known(_Same(site))
+    known = {} if tower is not None else _known(_Same(site), "after an hour")
     new = list(dict.fromkeys(_doors_of(case) for case in cases if case.stair == AFTER_AN_HOUR and _doors_of(case) not in known))
     if new:
         found = stair_air(tower or Tower(site), Conditions.joined(Conditions.of(site, *doors) for doors in new))
@@ -175,9 +179,9 @@ class _Same:
         return id(self.site)
 
 
-@lru_cache(maxsize=16)
-def _known(same):
-    """What was found of a site, kept for the last few: one record asks some thirty times."""
+@lru_cache(maxsize=32)
+def _known(same, what):
+    """What was found of a site by weather and open doors, kept for the last few sites: one record asks some thirty times."""
     return {}
 
 

@@ -269,6 +269,9 @@ class Maker:
     def _too_low(self):
         return partial(_below, self.rng.uniform(0, 2))
 
+    def _height(self):
+        return partial(_less, self.rng.uniform(0, 2))
+
     def _low(self):
         return np.zeros(self.length)
 
@@ -283,3 +286,7 @@ def _loop_of(settings, gain, lags, delay, frequency_rad_s):
 
 def _below(root, x):
     return x < root
+
+
+def _less(root, x):
+    return x - root
