@@ -1,13 +1,16 @@
-"""No test sees or changes the records of whoever runs it, nor what another test has kept."""
+"""No test sees or changes the records of whoever runs it, nor what another test has kept, nor the designs that all of them look at."""
 
 import itertools
 
+import demo_designs
 import pytest
 from empty_record import empty_record
 
-from helpers.model.site import demo_sites, read_site
+from helpers.studies import review_bench
 from helpers.studies.kept_file import FOLDER_VARIABLE
-from helpers.studies.record import Design
+
+# Tests go to and fro between a sound strategy and changed ones, all on the same few stairs.
+review_bench.MOST_KEPT = 60
 
 FOLDER, NUMBERS = empty_record(), itertools.count()
 
@@ -18,7 +21,26 @@ def _records_of_its_own(monkeypatch):
     monkeypatch.setenv(FOLDER_VARIABLE, str(FOLDER / f"of-test-{next(NUMBERS)}"))
 
 
+@pytest.fixture(autouse=True)
+def _designs_are_for_looking_at():
+    """What all tests share is as it was after each of them."""
+    yield
+    demo_designs.look()
+
+
 @pytest.fixture(scope="session")
 def larkfield_design():
-    """The design of Larkfield House as its file says; its studies are made once, when first looked at."""
-    return Design.of(read_site(demo_sites()["Larkfield House"]))
+    """The design of Larkfield House as its file says; its studies are made once, when first looked at, and are for looking at."""
+    return demo_designs.design_of("Larkfield House")
+
+
+@pytest.fixture(scope="session")
+def tannery_design():
+    """The design of Tannery Row, likewise."""
+    return demo_designs.design_of("Tannery Row")
+
+
+@pytest.fixture(scope="session")
+def northgate_design():
+    """The design of Northgate Tower, likewise."""
+    return demo_designs.design_of("Northgate Tower")

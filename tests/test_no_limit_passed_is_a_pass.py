@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from demo_designs import design_of, record_of
 
 from helpers.formulas import doors
 from helpers.model.criteria import criteria_of
@@ -35,12 +36,12 @@ OLD_WORDS = ("IN ORDER", "LOOK AT THIS", "NOT IN ORDER")
 
 @pytest.fixture(scope="module", params=sorted(demo_sites()))
 def design(request):
-    return Design.of(read_site(demo_sites()[request.param]))
+    return design_of(request.param)
 
 
 @pytest.fixture(scope="module")
 def records(design):
-    return {system: design.record(system) for system in ("Pa", "in. w.c.")}
+    return {system: record_of(design.site.name, system) for system in ("Pa", "in. w.c.")}
 
 
 def past(text):

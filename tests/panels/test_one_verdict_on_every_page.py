@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 import pytest
+from demo_designs import design_of
 
 from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.site import demo_sites, read_site
 from helpers.panels.controls import UNITS
 from helpers.panels.design import DesignPanel
 from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
@@ -14,7 +14,6 @@ from helpers.panels.lessons.tuning_panel import tuning_panel
 from helpers.panels.review_panel import demo_strategies
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.figures import inside_text
-from helpers.studies.record import Design
 from helpers.studies.review import review
 from helpers.studies.tried_tuning import bench
 
@@ -27,9 +26,9 @@ def _alone(monkeypatch):
     monkeypatch.setattr(UNITS, "_system", "Pa")
 
 
-@pytest.fixture(scope="module", params=SITES)
+@pytest.fixture(params=SITES)
 def design(request):
-    return Design.of(read_site(demo_sites()[request.param]))
+    return design_of(request.param)
 
 
 @pytest.fixture(scope="module")

@@ -1,8 +1,9 @@
 """Sites for the studies' tests: the demo sites as they are, and a plain stair of round figures whose answers a hand calculation gives."""
 
 import pytest
+from demo_designs import site_of
 
-from helpers.model.site import Door, Leakage, Site, Storey, Transmitter, demo_sites, read_site
+from helpers.model.site import Door, Leakage, Site, Storey, Transmitter
 from helpers.model.tower import Tower
 from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_draws import Chances, Drawn, draw
@@ -14,12 +15,12 @@ FT, FT2, INWC = 0.3048, 0.3048**2, 249.0889
 
 @pytest.fixture(scope="session")
 def larkfield():
-    return read_site(demo_sites()["Larkfield House"])
+    return site_of("Larkfield House")
 
 
 @pytest.fixture(scope="session")
 def northgate():
-    return read_site(demo_sites()["Northgate Tower"])
+    return site_of("Northgate Tower")
 
 
 @pytest.fixture(scope="session")

@@ -2,21 +2,20 @@
 
 import numpy as np
 import pytest
+from demo_designs import design_of
 
 from helpers.formulas import signals
-from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.alarms import DELAY_OPEN
 from helpers.studies.fallback.normal_life import MOST_HOURS, DoorInTheLoop, apart_of
 from helpers.studies.fallback.words import alarm_lines, alarm_why
-from helpers.studies.record import Design
 from helpers.studies.window import pressure_window
 
 
 @pytest.fixture(scope="module")
 def design():
-    return Design.of(read_site(demo_sites()["Tannery Row"]))
+    return design_of("Tannery Row")
 
 
 def year_of(design):

@@ -3,8 +3,8 @@
 from types import SimpleNamespace
 
 import pytest
+from demo_designs import design_of
 
-from helpers.model.site import demo_sites, read_site
 from helpers.studies.fallback.failures import KEPT, SPEED
 from helpers.studies.record import Design
 from helpers.studies.sections_failure import failure_section, fallback_said
@@ -13,7 +13,7 @@ from helpers.studies.status import SEVERITIES
 
 @pytest.fixture(scope="module")
 def design():
-    return Design.of(read_site(demo_sites()["Larkfield House"]))
+    return design_of("Larkfield House")
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from helpers.lessons.predictions import tuning_and_door_events as predictions
-from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import read_strategy
 from helpers.panels.lessons import tuning_and_door_events as lesson
 from helpers.panels.lessons.tuning_panel import tuning_panel
@@ -19,8 +18,8 @@ PAIR = re.compile(r"gain (?:of )?([\d.]+) %/%[^.]*? integral time (?:of )?([\d.]
 
 
 @pytest.fixture(scope="module")
-def design(larkfield):
-    return Design.of(larkfield)
+def design(larkfield_design):
+    return larkfield_design
 
 
 @pytest.fixture(scope="module")
@@ -39,10 +38,9 @@ def test_what_is_entered_is_what_was_tried(best):
     assert float(f"{best.integral_s:.2g}") == best.integral_s
 
 
-def test_record_summary_schedule_and_choices_name_one_pair():
+def test_record_summary_schedule_and_choices_name_one_pair(tannery_design):
     """On the sound example: where a set point fails no tuning is laid down yet."""
-    design = Design.of(read_site(demo_sites()["Tannery Row"]))
-    record, best = design.record(), design.tuning.recommended
+    record, best = tannery_design.record(), tannery_design.tuning.recommended
     pair = (best.gain, best.integral_s)
     (summary,) = [line for line in record.summary if "Tune" in line]
     assert pairs(summary) == [pair]

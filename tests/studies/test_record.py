@@ -2,7 +2,7 @@
 
 import re
 import time
-from dataclasses import fields, replace
+from dataclasses import fields
 from pathlib import Path
 
 import numpy as np
@@ -23,11 +23,6 @@ from helpers.studies.weather import demo_weather, nearest_station, read_hours
 @pytest.fixture(scope="module")
 def larkfield_record(larkfield_design):
     return larkfield_design.record()
-
-
-@pytest.fixture(scope="module")
-def northgate_design(northgate):
-    return replace(Design.of(northgate), drawn=40)
 
 
 @pytest.fixture(params=["larkfield_design", "northgate_design"])
@@ -314,7 +309,7 @@ def figures_of(record, key):
     return {figure.label: figure.value for figure in record.section(key).figures}
 
 
-def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_record):
+def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_record, tannery_design):
     study, figures = larkfield_design.tuning, figures_of(larkfield_record, "tuning")
     assert figures["Gain"] == study.recommended.gain
     assert figures["Integral time"] == study.recommended.integral_s
@@ -325,8 +320,7 @@ def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_reco
     assert verdict.startswith("Not to be entered, not laid down: first the set point")
     assert verdict.endswith(study.verdict())
     assert "gain" not in larkfield_record.summary[-3]
-    tannery = Design.of(read_site(demo_sites()["Tannery Row"]))
-    assert f"gain of {tannery.tuning.recommended.gain:.2g} %/%" in tannery.record().summary[-3]
+    assert f"gain of {tannery_design.tuning.recommended.gain:.2g} %/%" in tannery_design.record().summary[-3]
 
 
 def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_door_has_shut(larkfield_design, larkfield_record):

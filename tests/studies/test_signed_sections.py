@@ -7,14 +7,11 @@ import pytest
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import read_strategy_text
-from helpers.model.tower import Tower
-from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_said
 from helpers.studies.record import Design
 from helpers.studies.record_changes import record_changes
 from helpers.studies.schedule import schedule_table, settings_schedule
 from helpers.studies.sections_signed import site_hash
-from helpers.studies.window import pressure_window
 
 STRATEGY = """
 kind = "strategy"
@@ -96,8 +93,8 @@ def test_fallback_and_alarms_are_those_of_the_strategy(larkfield):
 
 
 @pytest.fixture(scope="module")
-def fallback(larkfield):
-    return fallback_study(Tower(larkfield), pressure_window(larkfield))
+def fallback(larkfield_design):
+    return larkfield_design.fallback
 
 
 def test_without_a_strategy_fallback_and_alarms_are_those_of_the_study(larkfield, fallback):
@@ -171,12 +168,11 @@ def test_a_new_set_point_is_in_the_change_list_with_both_figures(larkfield, reco
     assert any(row[0] == "Where the figures come from" for row in rows)
 
 
-def test_records_of_two_sites_or_units_cannot_be_compared(record, larkfield_design):
+def test_records_of_two_sites_or_units_cannot_be_compared(record, larkfield_design, northgate_design):
     with pytest.raises(ValueError, match="in one system of units"):
         record_changes(record, larkfield_design.record("in. w.c."))
-    other = read_site(demo_sites()["Northgate Tower"])
     with pytest.raises(ValueError, match="of one site"):
-        record_changes(record, Design.of(other).record())
+        record_changes(record, northgate_design.record())
 
 
 def test_what_makes_a_reading_late_has_a_line_and_a_long_damping_is_check(larkfield):

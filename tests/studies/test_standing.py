@@ -4,9 +4,9 @@ import re
 from dataclasses import replace
 from functools import cache
 
+import demo_designs
 import pytest
 
-from helpers.model.site import demo_sites, read_site
 from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.record import Design, design_record
 from helpers.studies.schedule import settings_schedule
@@ -20,7 +20,7 @@ ORDERS = re.compile(r"\b(Set|Buy|Tune|PASS)\b")
 
 
 def site(name="Tannery Row", **changes):
-    found = read_site(demo_sites()[name])
+    found = demo_designs.site_of(name)
     return found.with_changes(**changes) if changes else found
 
 
@@ -37,7 +37,7 @@ FAILING = [("Tannery Row", change) for change in CHANGES] + [("Larkfield House",
 
 @cache
 def design_of(name, change=""):
-    return Design.of(site(name, **CHANGES.get(change, {})))
+    return Design.of(site(name, **CHANGES[change])) if change else demo_designs.design_of(name)
 
 
 @cache
@@ -182,9 +182,12 @@ def test_a_dead_wire_on_a_true_zero_is_fail_wherever_it_is_told():
 
 
 def test_a_fallback_beyond_what_the_doors_bear_is_fail_in_summary_and_schedule():
-    design = Design.of(site())
-    full = replace(design.duty.full, safe_hz=design.fallback.speed_hz - 1, safe_door="stair door of level 0")
-    design.__dict__["duty"] = replace(design.duty, full=full)
+    shared = design_of("Tannery Row")
+    full = replace(shared.duty.full, safe_hz=shared.fallback.speed_hz - 1, safe_door="stair door of level 0")
+    duty = replace(shared.duty, full=full)
+    design = demo_designs.own_copy(
+        "Tannery Row", "comparison", "fallback", "open_doors", "range", "set_points", "tuning", "year", duty=duty
+    )
     assert design.standing.fallback_beyond(design.fallback)
     (line,) = [line for line in design.record().summary if "failed reading" in line]
     assert line.startswith("FAIL on a failed reading")

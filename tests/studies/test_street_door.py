@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
+from demo_designs import design_of, site_of
 
-from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.fallback import fallback_study
@@ -17,12 +17,12 @@ LIGHT = {"street": {"closer_force_n": 55.0}}  # a closer that lets the leaf stan
 
 @pytest.fixture(scope="module")
 def tannery():
-    return read_site(demo_sites()["Tannery Row"])
+    return site_of("Tannery Row")
 
 
 @pytest.fixture(scope="module")
-def study(tannery):
-    return fallback_study(Tower(tannery), pressure_window(tannery))
+def study(tannery_design):
+    return tannery_design.fallback
 
 
 @pytest.fixture(scope="module")
@@ -68,9 +68,8 @@ def test_a_closer_is_proposed_with_the_margin_it_is_judged_by_and_never_a_lighte
         assert [found.state for found in again.door_forces.relatching] == ["good"]
 
 
-def test_where_the_closer_that_would_do_is_too_heavy_no_closer_does_both(larkfield):
-    design = Design.of(larkfield)
-    (finding,) = (one for one in design.door_forces.findings() if one.key.startswith("relatch"))
+def test_where_the_closer_that_would_do_is_too_heavy_no_closer_does_both(larkfield_design):
+    (finding,) = (one for one in larkfield_design.door_forces.findings() if one.key.startswith("relatch"))
     assert "no closer does both" in finding.remedy
 
 
@@ -162,7 +161,7 @@ def test_a_stair_without_a_relief_damper_has_no_state_of_one(stair):
 
 def test_a_damper_stuck_open_is_a_hole_and_one_stuck_shut_is_none(tannery):
     towers = dict(stuck_blades(Tower(tannery)))
-    cases = Design.of(tannery).shut_cases
+    cases = design_of("Tannery Row").shut_cases
     low, own, high = (
         tower.solve(conditions_of(tannery, cases), 30.0).door_dp_pa.min()
         for tower in (towers[STUCK_OPEN], Tower(tannery), towers[STUCK_SHUT])
@@ -171,7 +170,7 @@ def test_a_damper_stuck_open_is_a_hole_and_one_stuck_shut_is_none(tannery):
 
 
 def test_a_fan_that_always_runs_at_one_speed_has_to_let_the_street_door_close_again(tannery):
-    tower, window, cases = Tower(tannery), pressure_window(tannery), Design.of(tannery).shut_cases
+    tower, window, cases = Tower(tannery), pressure_window(tannery), design_of("Tannery Row").shut_cases
     slow, fast = (fixed_speed(tower, window, speed, cases) for speed in (22.0, 50.0))
     assert slow.closes
     assert not fast.closes

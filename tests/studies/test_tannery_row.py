@@ -1,15 +1,14 @@
 """Tannery Row, the sound example: a record that has something to recommend, and recommends nothing that fails in its own box."""
 
 import pytest
+from demo_designs import record_of
 
 from helpers import units
-from helpers.model.site import demo_sites, read_site
-from helpers.studies.record import design_record
 
 
 @pytest.fixture(scope="module")
 def record():
-    return design_record(read_site(demo_sites()["Tannery Row"]))
+    return record_of("Tannery Row")
 
 
 def test_a_low_stair_with_sprinklers_has_nothing_that_fails(record):
@@ -25,6 +24,5 @@ def test_its_record_says_what_to_buy_set_and_tune(record):
 
 
 def test_the_same_is_recommended_in_inches():
-    site = read_site(demo_sites()["Tannery Row"])
-    severities = [[finding.severity for finding in design_record(site, system=system).findings] for system in units.SYSTEMS]
+    severities = [[finding.severity for finding in record_of("Tannery Row", system).findings] for system in units.SYSTEMS]
     assert severities[0] == severities[1]

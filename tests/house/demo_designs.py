@@ -1,0 +1,77 @@
+"""The demo sites' designs and records, each made once for all tests of a worker: their studies are what takes the time.
+
+They are for looking at. Who changes a site takes `Design.of(site.with_changes(...))`; who puts in another study takes `own_copy`.
+`look` holds everybody to it after each test: what has been made stays the thing it was, and its arrays cannot be written into.
+"""
+
+from dataclasses import fields, is_dataclass, replace
+from functools import cache
+
+import numpy as np
+
+from helpers.model.site import demo_sites, read_site
+from helpers.studies.record import Design
+
+__all__ = ["design_of", "look", "own_copy", "record_of", "site_of"]
+
+_SEEN: dict = {}  # by site: the site as it was written, and each study by name as it was first seen
+
+
+@cache
+def site_of(name):
+    """A demo site as its file says."""
+    return read_site(demo_sites()[name])
+
+
+@cache
+def design_of(name):
+    """The design of a demo site as its file says; its studies are made when first looked at."""
+    design = Design.of(site_of(name))
+    _SEEN[name] = (design.site.model_dump_json(), {})
+    return design
+
+
+@cache
+def record_of(name, system="Pa"):
+    """The record of a demo site; its sections are written when first looked at."""
+    return design_of(name).record(system)
+
+
+def own_copy(name, *kept, **changes):
+    """A design of one's own with some studies of the shared one (named in `kept`); changes: fields of `Design`, or studies to put in."""
+    shared, own = design_of(name), {field.name for field in fields(Design)}
+    copy = replace(shared, **{key: value for key, value in changes.items() if key in own})
+    vars(copy).update({key: getattr(shared, key) for key in kept} | {key: value for key, value in changes.items() if key not in own})
+    return copy
+
+
+def look():
+    """Raise where a test has changed a shared design; from the test on in which a study is made its arrays are for reading alone."""
+    for name, (written, seen) in _SEEN.items():
+        now = vars(design_of(name))
+        for key, value in seen.items():
+            if now.get(key) is not value:
+                raise AssertionError(f"{key} of the shared design of {name} was changed by this test: take own_copy")
+        for key in now.keys() - seen.keys():
+            _close(now[key], set())
+            seen[key] = now[key]
+        if now["site"].model_dump_json() != written:
+            raise AssertionError(f"the site of the shared design of {name} was changed by this test: take with_changes")
+
+
+def _close(thing, known):
+    """Take the arrays of a result out of writing, all the way down."""
+    if id(thing) in known:
+        return
+    known.add(id(thing))
+    if isinstance(thing, np.ndarray):
+        thing.flags.writeable = False
+    elif isinstance(thing, dict):
+        for value in thing.values():
+            _close(value, known)
+    elif isinstance(thing, (tuple, list)):
+        for value in thing:
+            _close(value, known)
+    elif is_dataclass(thing) and not isinstance(thing, type):
+        for value in vars(thing).values() if hasattr(thing, "__dict__") else ():
+            _close(value, known)
