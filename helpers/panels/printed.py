@@ -48,12 +48,13 @@ def plain_page(title, parts, across=False):
 
 def review_page(review):
     """A review: cautions, verdict, findings the gravest first, what was looked for and not found, room to sign."""
-    clear = review.clear_table()
+    clear, unjudged = review.clear_table(), review.unjudged_table()
     parts = [
         cautions_html(CAUTIONS),
         paragraphs_html([f"Strategy: {review.strategy_name}. Site: {review.site_name}. {review.verdict()}"]),
         findings_html(review.findings),
         html_table(clear.columns, clear.rows, title=clear.title),
+        *([html_table(unjudged.columns, unjudged.rows, title=unjudged.title)] if unjudged.rows else []),
         _signed(("Reviewed by, date", "Seen by, date", "Cleared by, date")),
     ]
     return plain_page(f"Strategy review: {review.strategy_name}", parts)

@@ -168,7 +168,7 @@ class ReviewPanel:
         self._used = self.read.with_changes(loop=loop, inputs=inputs, mode=mode, on_bad_reading={"does": fallback})
         self.review = review(self._used, self.site, system)
         self.list.value = findings_html(self.review.findings)
-        self.missing.value = html_table(*_clear(self.review))
+        self.missing.value = _clear_html(self.review)
         return _verdict(self.review), review_profile(self.review.bench, system)
 
 
@@ -181,7 +181,9 @@ class ClearList:
     @property
     def text(self):
         """The same in plain text, the strategy's name first."""
-        return "\n".join([self.panel.review.strategy_name, *self.panel.review.clear])
+        made = self.panel.review
+        title = [made.unjudged_table().title] if made.unjudged else []
+        return "\n".join([made.strategy_name, *made.clear, *title, *(f"{what}: {why}" for what, why in made.unjudged)])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.widget._repr_mimebundle_() | {"text/html": self.widget.value, "text/plain": self.text}
@@ -199,9 +201,11 @@ def _verdict(made):
     return Verdict(worst, f"{made.verdict()}{first}")
 
 
-def _clear(made):
-    table = made.clear_table()
-    return table.columns, table.rows, (), f"{table.title}: {made.strategy_name}"
+def _clear_html(made):
+    """What was looked for and not found; below it what could not be judged, and why."""
+    clear, unjudged = made.clear_table(), made.unjudged_table()
+    lists = [html_table(clear.columns, clear.rows, (), f"{clear.title}: {made.strategy_name}")]
+    return "".join(lists + ([html_table(unjudged.columns, unjudged.rows, (), unjudged.title)] if unjudged.rows else []))
 
 
 def _in_words(finding):

@@ -14,6 +14,7 @@ from helpers import units
 from helpers.formulas import require, signals, uncertainty
 from helpers.formulas.combining import RULES, combine
 from helpers.studies.fallback.failures import OWN, SPEED
+from helpers.studies.fallback.words import out_said
 
 __all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "PARTS", "InjectionRow", "InjectionTable", "combined_tolerance_pa",
            "display_tolerance_pa", "injection_table", "put_words"]  # fmt: skip
@@ -226,9 +227,7 @@ def _out_at_speed(fallback):
     way = fallback.at_speed(fallback.speed_hz)
     if way is None or way.good:
         return ""
-    if way.worst.good:
-        return f". The speed itself is FAIL where walls or readings are off: up to {units.show(-way.box_room_pa, 'pressure', digits=1)} out"
-    return f". The speed itself is FAIL: {way.worst.text()} ({way.worst.case})"
+    return f". The speed itself is FAIL: {out_said(way, 'Pa')}"
 
 
 def _after_loss(tap, fallback):

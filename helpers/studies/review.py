@@ -21,6 +21,7 @@ __all__ = ["KINDS", "Found", "Review", "review"]
 # Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
 # rule comes before what is the building's, since the building is then judged by an entry that is wrong.
 FIRST = ("stop in fire", "mode", "wrong action", "set point fails")
+ENTRY = "entered range"  # with it wrong, some things are clear that are not once it is put right
 KINDS = (
     *failures.KINDS,
     *alarms.KINDS,
@@ -45,7 +46,8 @@ class Found:
 
 @dataclass(frozen=True)
 class Review:
-    """What was found on a strategy, the gravest first, the kinds that were looked for without a finding, and the bench it was found on."""
+    """What was found on a strategy, the gravest first, the kinds that were looked for without a finding, the bench it was found on, and the
+    kinds that could not be judged, each with the reason: (title, why)."""
 
     strategy_name: str
     site_name: str
@@ -53,6 +55,7 @@ class Review:
     found: tuple
     clear: tuple
     bench: ReviewBench
+    unjudged: tuple = ()
 
     @property
     def keys(self):
@@ -77,7 +80,7 @@ class Review:
     @property
     def looked_for(self):
         """How many things were looked for."""
-        return len(self.clear) + len(self.keys)
+        return len(self.clear) + len(self.unjudged) + len(self.keys)
 
     def verdict(self):
         """How many findings of each severity, and how many of the grave ones an entry in the drive mends, in a sentence or two."""
@@ -97,6 +100,10 @@ class Review:
         """What was looked for and not found."""
         return Table("clear", "Looked for and not found", ("What",), tuple((title,) for title in self.clear))
 
+    def unjudged_table(self):
+        """What was looked for and could not be judged."""
+        return Table("unjudged", "Looked for, and could not be judged", ("What", "Why"), self.unjudged)
+
 
 def review(strategy, site, system="Pa"):
     """Review a strategy of any plant on the site it is for.
@@ -110,15 +117,29 @@ def review(strategy, site, system="Pa"):
         seen = tuple(kind.look(bench, system))
         whose = kind.belongs(bench) if seen else STRATEGY
         found += [Found(kind.key, replace(finding, key=kind.key), whose) for finding in seen]
-        clear += [] if seen else [kind.title]
+        clear += [] if seen else [kind]
     whose, keys = {one.key: one.whose for one in found}, {one.key for one in found}
     for place, one in enumerate(found):  # what follows from the building's is the building's, what follows from an entry the strategy's
-        cause = cause_of(one.key, keys, one.finding.severity)
+        cause = cause_of(one.key, keys)
         made = whose.get(cause, one.whose)
         told = _marked(one.finding) if one.whose == made == BUILDING else one.finding
         found[place] = replace(one, finding=replace(told, caused_by=cause), whose=made)
     found.sort(key=lambda one: _gravity(one.finding))
-    return Review(strategy.name, site.name, system, tuple(found), tuple(clear), bench)
+    unjudged = tuple(_unjudged(clear, keys, strategy, bench, system))
+    hidden = {title for title, _ in unjudged}
+    clear = tuple(kind.title for kind in clear if kind.title not in hidden)
+    return Review(strategy.name, site.name, system, tuple(found), clear, bench, unjudged)
+
+
+def _unjudged(kinds, found, strategy, bench, system):
+    """(title, why) of the kinds without a finding that are clear for want of something to look at, or only as long as an entry is wrong."""
+    righted = bench_of(strategy.model_copy(update={"inputs": bench.entered_rightly}), bench.stated) if ENTRY in found else None
+    for kind in kinds:
+        missing = kind.missing(bench)
+        if missing:
+            yield kind.title, f"not stated: {missing}"
+        elif righted is not None and (seen := next(iter(kind.look(righted, system)), None)) is not None:
+            yield kind.title, f"hidden by a wrong entry; once it is put right, {word_of(seen.severity)}: {seen.what}"
 
 
 def _gravity(finding):

@@ -15,15 +15,16 @@ from helpers.model.site.boxes import loop_lags
 from helpers.model.strategy import applied
 from helpers.model.tower import Tower
 from helpers.studies.allowed_pressures import allowed_pressures
-from helpers.studies.cases import AS_STATED, conditions_of, usual_cases
+from helpers.studies.cases import AS_STATED, conditions_of, has_to_hold, usual_cases
 from helpers.studies.door_forces import door_forces
 from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.words import fallback_judged
+from helpers.studies.fallback.words import fallback_judged, speed_judged
 from helpers.studies.figures import listed
 from helpers.studies.full_speed import full_speed
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.review_words import too_heavy, too_low
 from helpers.studies.reviewing.bench import SPEEDS, Curves, LoopBench, displayed
+from helpers.studies.status import word_of
 from helpers.studies.tuning import OWN, candidates_of, tuning_study
 from helpers.studies.tuning_candidate import numbers_text
 from helpers.studies.tuning_doors import DoorBench
@@ -153,10 +154,11 @@ class ReviewBench(LoopBench):
 
     @cached_property
     def full_speed(self):
-        """`FullSpeed` with this strategy's limits of speed; None where no door has a limit."""
+        """`FullSpeed` with this strategy's limits of speed, all inputs entered as their instruments are; None where no door has a limit."""
         if not self._limited:
             return None
-        held_hz = np.where(self.held.state == "at full speed", np.inf, self.held.speed_hz)
+        held = self.held_rightly
+        held_hz = np.where(held.state == "at full speed", np.inf, held.speed_hz)
         key = (*self._air_key, "full speed", held_hz.tobytes(), self.set_point)
         return _kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, max(self.set_point, 0.0)))
 
@@ -172,12 +174,17 @@ class ReviewBench(LoopBench):
         study = self.fallback
         if study is None or study.best is None:
             return "no way of falling back holds every door here: the doors or the fan have to change"
-        return f"{fallback_judged(study, system)}; worst door with the leaks of the file {study.best.worst.text(system)}"
+        return fallback_judged(study, system, self._beyond(study))
 
-    @property
-    def one_speed_for_all(self):
-        """Whether some speed suits the doors with leaks as they may be too; a speed found with the leaks of the file alone is none yet."""
-        return self.fallback is not None and self.fallback.best is not None and self.fallback.best.good
+    def speed_said(self, system):
+        """What the same study makes of one speed kept, in words; empty where it has none."""
+        study = self.fallback
+        if study is None:
+            return ""
+        return self.fallback_said(system) if study.best is None else speed_judged(study, system, self._beyond(study))
+
+    def _beyond(self, study):
+        return "" if self.full_speed is None else self.full_speed.beyond(study.speed_hz)
 
     def alarms_said(self, system):
         """Alarm limits that the same study proposes, in words."""
@@ -186,7 +193,8 @@ class ReviewBench(LoopBench):
             return ""
         own = [f"{one.name} {self.between(one.low_pa, one.high_pa, system)}" for one in limits.readings]
         difference = [] if limits.deviation_pa is None else [f"difference {self.show(limits.deviation_pa, system)}"]
-        return ", ".join([*own, *difference])
+        silent = "" if limits.silent is None else f" ({word_of('attention')}: silent all the same: {limits.silent.text(system)})"
+        return f"{', '.join([*own, *difference])}{silent}"
 
     @cached_property
     def door_forces(self):
@@ -258,7 +266,7 @@ class ReviewBench(LoopBench):
         if not study.recommended:
             return study.why_none
         other = self._other_than_the_site()
-        why = f" (not the record's pair: {other}, and that is another loop)" if other else ""
+        why = f" (found for this strategy's own loop: {other})" if other else ""
         return f"{numbers_text(study.recommended)}, the fastest that is safe over the whole box{why}"
 
     def _other_than_the_site(self):
@@ -275,6 +283,11 @@ class ReviewBench(LoopBench):
             if getattr(own, field) != getattr(stated, field)
         ]
         return listed(dict.fromkeys(found))
+
+    @cached_property
+    def required(self):
+        """By case: whether the design has to hold it."""
+        return np.array([has_to_hold(self.site, case) for case in self.cases])
 
     @property
     def as_stated(self):

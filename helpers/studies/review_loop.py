@@ -212,9 +212,13 @@ def slow_samples(bench, system):
         )
 
 
+def _no_span_told(bench):
+    return "the span on which the gain was found" if bench.gain_found_on is None else ""
+
+
 KINDS = (
     Kind("wrong action", "an action that does not fit the fan's effect", wrong_action),
-    Kind("gain of other span", "a gain kept after the span changed", gain_of_other_span),
+    Kind("gain of other span", "a gain kept after the span changed", gain_of_other_span, absent=_no_span_told),
     Kind("unstable", "a loop that swings where the plant answers most", unstable),
     Kind("integral unit", "an integral time in minutes for seconds", integral_unit),
     Kind("filter and integral", "a filter longer than the integral time", filter_and_integral),

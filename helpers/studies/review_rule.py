@@ -1,5 +1,6 @@
 """Review of rule and set point: which door pays for the way the readings are combined?"""
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -7,6 +8,7 @@ import numpy as np
 from helpers.studies.figures import NETWORK, Finding, inside_text
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_words import attention, pa, too_heavy, too_low, wrong
+from helpers.studies.reviewing.drive import whose_full_speed
 
 __all__ = ["KINDS"]
 
@@ -53,15 +55,18 @@ def heavy_door(bench, system):
 def tube_off(bench, system):
     """One instrument sees nothing, because its tube has come off: what the others make the fan do to the doors."""
     inputs = bench.strategy.inputs
-    heavy = [too_heavy(bench, bench.rest(tubes=partial(_without, number)), bench.shut, system) for number in range(len(inputs))]
-    blamed = [one.name for one, said in zip(inputs, heavy, strict=True) if said]
+    rests = [bench.rest(tubes=partial(_without, number)) for number in range(len(inputs))]
+    blamed = [one.name for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut, system)]
     if blamed and len(inputs) > 1:
-        yield attention(
-            f"When the tube of {' or '.join(blamed)} comes off, the {bench.strategy.loop.rule} reading drives a door over its force",
-            next(filter(None, heavy)),
-            "no band check sees a reading of zero pressure",
-            NETWORK,
-            "a highest speed that no shut door minds, a relief damper, an alarm on readings that differ",
+        yield replace(
+            wrong(
+                f"When the tube of {' or '.join(blamed)} comes off, the {bench.strategy.loop.rule} reading drives a door over its force",
+                bench.worst_out(rests, bench.shut, system, ("high",)),
+                "no band check sees a reading of zero pressure",
+                NETWORK,
+                f"{bench.full_speed.cure()}; or a relief damper; an alarm on readings that differ",
+            ),
+            possible=True,
         )
 
 
@@ -224,7 +229,7 @@ KINDS = (
         stairs_only=True,
     ),
     Kind("door too heavy", "a door that is too heavy while the loop is content", heavy_door, stairs_only=True),
-    Kind("tube off", "a door over its force when one tube comes off", tube_off, stairs_only=True),
+    Kind("tube off", "a door over its force when one tube comes off", tube_off, whose_full_speed, stairs_only=True),
     Kind("no limits", "doors without any limit to be judged by", nothing_limits, BUILDING, stairs_only=True),
     Kind("infeasible", "a set point that no rule can make right", infeasible, whose_infeasible, stairs_only=True),
     Kind("set point fails", "a set point that does not suit the rule", set_point_fails, stairs_only=True),

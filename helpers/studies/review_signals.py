@@ -240,9 +240,7 @@ def dead_wire_unseen(bench, system):
     blind = [number for number, one in enumerate(inputs) if not signals.live_zero(one.entered[0])]
     if blind:
         rests = [bench.rest(dead=number) for number in blind]
-        out = next(
-            filter(None, (bench.too_high(held, bench.judged, system) or bench.too_low(held, bench.judged, system) for held in rests)), ""
-        )
+        out = bench.worst_out(rests, bench.settled, system)
         to_full = any((held.state[bench.settled] == "at full speed").all() for held in rests)
         named = " and ".join(inputs[number].name for number in blind)
         run = f", and the {bench.strategy.loop.rule} reading then runs the fan to full speed" if to_full else ""

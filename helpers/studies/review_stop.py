@@ -152,12 +152,16 @@ def _threshold(idle_hz, duty_hz):
     return "no threshold is right here, since idle and lowest duty overlap: stop by a clock or a contact"
 
 
+def _no_stop_set(bench):
+    return "" if bench.strategy.low_demand else "no low-demand stop"
+
+
 KINDS = (
-    Kind("stop without leave", "a stop of a fan that takes gas away, without the code's leave", without_leave),
-    Kind("stop in fire", "a low-demand stop in smoke control", in_fire),
+    Kind("stop without leave", "a stop of a fan that takes gas away, without the code's leave", without_leave, absent=_no_stop_set),
+    Kind("stop in fire", "a low-demand stop in smoke control", in_fire, absent=_no_stop_set),
     Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site),
-    Kind("never stops", "a stop threshold that is never reached", never_stops),
-    Kind("cycles", "a stop threshold above the lowest steady duty", cycles),
-    Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep, stairs_only=True),
-    Kind("too many starts", "timers that let through too many starts", too_many_starts),
+    Kind("never stops", "a stop threshold that is never reached", never_stops, absent=_no_stop_set),
+    Kind("cycles", "a stop threshold above the lowest steady duty", cycles, absent=_no_stop_set),
+    Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep, stairs_only=True, absent=_no_stop_set),
+    Kind("too many starts", "timers that let through too many starts", too_many_starts, absent=_no_stop_set),
 )

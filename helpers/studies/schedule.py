@@ -11,7 +11,7 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.site.boxes import boxes
 from helpers.studies.fallback.alarms import PASSAGE_S
-from helpers.studies.fallback.words import alarm_lines, alarm_why, blind_said, doubts_of, fallback_said
+from helpers.studies.fallback.words import alarm_lines, alarm_why, blind_said, doubts_of, fallback_said, out_said
 from helpers.studies.figures import Table, fine, listed
 from helpers.studies.low_sides import SPACES
 from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
@@ -268,7 +268,7 @@ def _failing(study, full, system):
     if fails:
         said, why = (
             f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}",
-            _beyond(full, study.speed_hz) or why,
+            "; ".join(filter(None, (why if study.best.state == "wrong" else "", _beyond(full, study.speed_hz)))),
         )
     yield Setting("failure", "on a failed reading", said, why, hangs)
     if fails:
@@ -305,10 +305,8 @@ def _judged(way, system):
         return f"{word_of(way.state)}: {blind_said(way)}"
     if way.good:
         doubts = "".join(f"; {said}" for said in doubts_of(way, system))
-        return f"{word_of(way.state)} where a speed can hold: worst door {cell.text(system)}{doubts}"
-    box = "" if way.box_room_pa >= cell.room_pa else f"; with other leaks and readings off {fine(abs(way.box_room_pa), system)} out"
-    least = "FAIL with other leaks" if cell.good else "FAIL"
-    return f"{least}: {cell.failure}, {cell.case}: {cell.text(system)}{box}"
+        return f"{word_of(way.state)}: worst door {cell.text(system)}{doubts}"
+    return f"{FAIL}: {out_said(way, system)}"
 
 
 def _alarms(study, system):

@@ -4,7 +4,15 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.fallback.failures import KEPT, MIDDLE
-from helpers.studies.fallback.words import alarm_lines, alarm_why, blind_said, fallback_said, spare_said
+from helpers.studies.fallback.words import (
+    alarm_lines,
+    alarm_why,
+    blind_said,
+    fallback_said,
+    least_bad_said,
+    left_out_said,
+    spare_said,
+)
 from helpers.studies.figures import NETWORK, PRACTICE, Figure, Finding, Section, Table, figure, fine, finest, range_text
 from helpers.studies.standing import ACTION, FAN, SET_POINT
 from helpers.studies.status import word_of, worst_of
@@ -50,18 +58,15 @@ def _held_said(study, system):
     best = study.best
     if best.good:
         said, spare = fallback_said(study, system), spare_said(best, system)
-        where = f" wherever a speed can hold it ({len(study.not_judged)} cases: none can)" if study.not_judged else ""
-        return f"On a failed reading: {said}. No shut door leaves its window after any failure tried{where}, {spare}."
-    cell = best.worst
-    if cell.good:
-        said, spread = fallback_said(study, system), " or ".join(f"{air.leak_factor:.2f}" for air in study.box)
-        return (
-            f"On a failed reading: {said}. Wherever a speed can hold them it keeps all shut doors inside, {fine(cell.room_pa, system)} to "
-            f"spare, with the leaks of the file alone: with walls that leak {spread} times as much {_room_said(best.box_room_pa, system)}."
-        )
-    told = f"The least bad is {fallback_said(study, system)}: {cell.failure}, {cell.case}: {cell.text(system)}"
-    box = f"; with leaks and readings off, {_room_said(best.box_room_pa, system)}" if best.box_room_pa < cell.room_pa else ""
-    return f"No way of falling back keeps every shut door inside after every failure. {told}{box}."
+        return f"On a failed reading: {said}. No shut door leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
+    what = "No way of falling back keeps every shut door inside after every failure"
+    return f"{what}; {least_bad_said(study, system)}{_left_out_cases(study)}."
+
+
+def _left_out_cases(study):
+    """The cases that are not counted, as the end of a sentence; "" for none."""
+    told = left_out_said(study)
+    return f"; {told}" if told else ""
 
 
 def _room_said(room_pa, system):
@@ -69,15 +74,18 @@ def _room_said(room_pa, system):
 
 
 def _figures(study, system):
-    why = f"holds every door of {int(study.judged.sum())} cases where a speed can, and has the most room with other leaks"
+    why = f"found by the {int(study.holdable.sum())} cases of {len(study.holdable)} that a speed can hold, where it has the most room"
     yield figure("Agreed fallback speed", study.speed_hz, "frequency", why, NETWORK, system, 1)
     yield Figure(
         "Speeds that keep every shut door inside",
         None,
         _speeds_said(study.speeds_hz, system),
-        "all weathers, doors and stair temperatures",
+        "all weathers, doors and stair temperatures that count",
         NETWORK,
     )
+    if study.unheld:
+        only = _speeds_said(study.speeds_in(study.holdable), system)
+        yield Figure("The same where a speed can", None, only, f"left out: {len(study.unheld)} cases that no speed holds", NETWORK)
     for weather, ends in study.speeds_by_weather_hz.items():
         yield Figure(f"The same, {weather}", None, _speeds_said(ends, system), "where one speed does not suit all", NETWORK)
     for name, value in (study.alone_pa or study.set_points_pa).items():
@@ -141,7 +149,9 @@ def _way_finding(study, system):
         what = "No fallback begins: a dead wire cannot be told from no pressure"
         return Finding(best.state, what, _verdict(study, system), LEAKS, NETWORK, LIVE, possible=True)
     if best.good:
-        what = f"After every failure tried {best.name} keeps every shut door inside{' wherever a speed can' if study.not_judged else ''}"
+        what = (
+            f"After every failure tried {best.name} keeps every shut door inside{', in the cases that count' if study.not_judged else ''}"
+        )
         if best.exits is not None and best.exits.state == "wrong":
             what = f"After a failed reading a final exit {NOT_CLOSING}, and the stair then has too little"
         severity = worst_of((best.state, "attention" if study.not_judged else "good"))
@@ -150,9 +160,7 @@ def _way_finding(study, system):
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
         what = f"After a failed reading {best.name} holds every shut door with the leaks of the file, and not with others"
-    word, box = "tightest" if cell.good else "least bad", _room_said(best.box_room_pa, system)
-    told = f"{word}, {best.name}: {cell.failure}, {cell.case}: {cell.text(system)}; in the box {box}"
-    return Finding("wrong", what, told, LEAKS, NETWORK, _remedy(study, system), possible=True)
+    return Finding("wrong", what, least_bad_said(study, system), LEAKS, NETWORK, _remedy(study, system), possible=True)
 
 
 def _rests_on(way):
@@ -167,7 +175,8 @@ def _remedy(study, system):
     if study.speeds_hz is None and len(suited) > 1:
         each = "; ".join(f"{weather} {_speeds_said(ends, system)}" for weather, ends in suited.items())
         return f"a fallback speed for each weather ({each}), lighter closers, a relief damper, one transmitter more"
-    return "leaks measured on a test day put into the site file, lighter closers, a relief damper, one transmitter more"
+    no_speed = f"; in {len(study.unheld)} cases no speed helps: first doors, fan or sections" if study.unheld else ""
+    return f"leaks measured on a test day put into the site file, lighter closers, a relief damper, one transmitter more{no_speed}"
 
 
 def _notes(study, system):
@@ -176,8 +185,10 @@ def _notes(study, system):
         f"Tried: {len(study.failures)} failures in {int(study.judged.sum())} cases of weather, doors and stair temperature; besides, walls "
         f"that leak {spread} times as much as their table says, and readings off by {off} either way. Steady states; one failure at a time."
     )
+    if study.unheld:
+        yield f"In these cases no speed keeps every shut door inside, and each counts as out: {'; '.join(study.unheld)}."
     if study.not_judged:
-        yield f"In these cases no speed keeps every shut door inside, so no way of falling back can: {'; '.join(study.not_judged)}."
+        yield f"Not counted, as they open more doors than the design states and no speed holds them: {'; '.join(study.not_judged)}."
     if len(study.site.transmitters) == 2:
         yield (
             f"{NOT_KNOWN.capitalize()}. A lost one (wire off, signal with a live zero) and one that stands still are known; zero, tube off "
@@ -241,7 +252,7 @@ def _cells_table(study, system):
         force = "" if cell.force_n is None else units.show(cell.force_n, "force", system)
         ends = [fine(room, system) if np.isfinite(room) else "no limit" for room in (cell.above_pa, cell.below_pa)]
         speed = units.show(cell.speed_hz, "frequency", system, 1)
-        name = case if cell.judged else f"{case} (no speed holds it)"
+        name = case if cell.holdable else f"{case} ({'no speed holds it' if cell.judged else 'no speed holds it; not counted'})"
         rows.append((name, cell.failure, cell.column.text, fine(cell.dp_pa, system), force, *ends, speed))
         states.append(best.cell_state(cell))
     return Table("cells", f"Case by case: {best.name}", columns, tuple(rows), tuple(states))

@@ -5,8 +5,8 @@ from functools import partial
 import numpy as np
 
 from helpers import units
-from helpers.studies.fallback.words import blind_said, doubts_of, fallback_said, spare_said
-from helpers.studies.figures import fine, range_text
+from helpers.studies.fallback.words import blind_said, doubts_of, fallback_said, least_bad_said, spare_said
+from helpers.studies.figures import range_text
 from helpers.studies.sections_rule import set_points_said
 from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.status import word_of
@@ -224,11 +224,8 @@ def _failure(design, system):
     best, beyond = study.best, design.standing.fallback_beyond(study)
     if best.state != "wrong" and not beyond:
         return f"On a failed reading: {fallback_said(study, system)}, {spare_said(best, system)}. {_alarms(study)}"
-    out = fine(-min(best.worst.room_pa, best.box_room_pa), system)
-    worst = f"the least bad, {best.name}, leaves a door up to {out} outside its window, leaks and readings as they may be"
-    if best.good:
-        worst = "; ".join(doubts_of(best, system))
-    if beyond:
+    worst = "; ".join(doubts_of(best, system)) if best.good else least_bad_said(study, system)
+    if beyond and best.good:
         worst = f"the fallback speed found is beyond {design.duty.full.safe_hz:.1f} Hz, up to which no shut door passes its limit"
     return f"{FAIL} on a failed reading: none of the ways tried is to be entered; {worst}. See failed readings for what would help."
 

@@ -13,8 +13,11 @@ from helpers.panels.lessons.leakage_and_fan_duty_panel import duty_panel
 from helpers.panels.lessons.tuning_panel import tuning_panel
 from helpers.panels.review_panel import demo_strategies
 from helpers.studies.cases import FIRST_MINUTE
+from helpers.studies.fallback.words import out_said
 from helpers.studies.figures import inside_text
+from helpers.studies.injection import injection_table
 from helpers.studies.review import review
+from helpers.studies.sections_failure import failure_section
 from helpers.studies.tried_tuning import bench
 
 SITES = ("Larkfield House", "Tannery Row")
@@ -93,16 +96,24 @@ def test_what_the_record_says_of_the_fallback_every_page_says(larkfield_design, 
     """The least bad way is called so wherever it is proposed, with how far a door is out when leaks are as they may be."""
     study = larkfield_design.fallback
     assert not study.best.good
-    out = f"{-min(study.best.worst.room_pa, study.best.box_room_pa):.1f} Pa"
+    out = out_said(study.best, "Pa")
+    assert f"{-min(study.best.worst.room_pa, study.best.box_room_pa):.1f} Pa" in out
+    record = failure_section(larkfield_design, "Pa").verdict
     from helpers.panels.lessons import average_lowest_highest as lesson
 
     card = lesson.senior_card().render("Pa")[1]
     told = review(sound, larkfield_design.site).bench.fallback_said("Pa")
-    for words in (card, told):
+    steps = " ".join(row.must for row in injection_table(larkfield_design.site.transmitters, "average", fallback=study).rows)
+    assert out in steps
+    assert out in told
+    for words in (card, told, record):
         assert "least bad" in words
         assert out in words
-        assert "FAIL" in words
+    assert "FAIL" in card
     assert "wherever a speed can" not in card
+    off = next(one.finding for one in review(sound, larkfield_design.site).found if one.key == "tube off")
+    worst = off.figure.split(" has ")[1].split(" at the handle")[0]
+    assert f"{worst.replace(', ', ' and ')} at the worst door (first minute)" in card
 
 
 def test_a_fan_at_full_speed_with_all_doors_shut_is_judged_and_the_entry_named_before_the_building(larkfield_design, sound):
@@ -119,8 +130,8 @@ def test_a_fan_at_full_speed_with_all_doors_shut_is_judged_and_the_entry_named_b
         assert "shut door is inside" not in " ".join(one.finding.figure for one in made.found)
         assert {one.key for one in first.effects} >= {"saturates", "door too heavy"}
         assert not any("no entry in the drive mends it" in effect.why for effect in first.effects)
-        with_doors_open = [one for one in made.found if one.key == "saturates" and one.finding.severity == "attention"]
-        assert [one.whose for one in with_doors_open] == ["the building"]
+        with_doors_open = [one for one in made.found if one.key == "saturates open"]
+        assert [(one.whose, one.finding.severity) for one in with_doors_open] == [("the building", "wrong")]
 
 
 def test_set_points_that_work_read_alike_on_every_page(larkfield_design, sound):

@@ -190,7 +190,10 @@ def test_what_was_looked_for_and_not_found_follows_the_chooser_and_the_entries(o
     assert shown.widget.value != before
     panel.panel.put(name="Orchard Sound")
     assert panel.review.strategy_name in shown.widget.value
-    assert shown.text.splitlines()[1:] == list(panel.review.clear)
+    lines = shown.text.splitlines()[1:]
+    assert lines[: len(panel.review.clear)] == list(panel.review.clear)
+    assert lines[-1] == ": ".join(panel.review.unjudged[-1])
+    assert panel.review.unjudged[-1][1] in shown.widget.value
 
 
 MOVES = [

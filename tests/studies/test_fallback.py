@@ -9,6 +9,7 @@ from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of, usual_cases
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.failures import KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, failures_of
+from helpers.studies.fallback.words import fallback_judged, no_speed_said, out_said, speed_judged
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.window import pressure_window
 
@@ -71,7 +72,8 @@ def test_a_remaining_reading_is_held_as_the_loop_holds_it(larkfield, lost):
 def test_no_other_set_point_that_holds_has_more_room_over_the_box(larkfield):
     def judged(off):
         way = larkfield.at_set_points({"PT-2 high": larkfield.alone_pa["PT-2 high"] + off})
-        return way.worst_of("PT-1 low lost"), way.box_room_pa
+        lost = [cell for cell in way.every.values() if cell.failure == "PT-1 low lost" and cell.holdable]
+        return min(lost, key=lambda cell: cell.room_pa), way.held_room_pa
 
     best, box = judged(0.0)
     assert best.good
@@ -82,15 +84,15 @@ def test_no_other_set_point_that_holds_has_more_room_over_the_box(larkfield):
 
 def test_of_the_speeds_that_hold_every_door_the_fallback_has_the_most_room_over_the_box_of_leaks(larkfield):
     """And an exact solution agrees that it holds."""
-    low, high = larkfield.speeds_hz
+    low, high = larkfield.speeds_in(larkfield.holdable)
     assert low <= larkfield.speed_hz <= high
-    own = larkfield.at_speed(larkfield.speed_hz).box_room_pa
-    assert all(larkfield.at_speed(speed).box_room_pa <= own + 1e-9 for speed in np.arange(low, high + 0.1, 0.5))
+    own = larkfield.at_speed(larkfield.speed_hz).held_room_pa
+    assert all(larkfield.at_speed(speed).held_room_pa <= own + 1e-9 for speed in np.arange(low, high + 0.1, 0.5))
     air = larkfield.air
     doors = DoorColumns(air.tower, air.window)
     solved = air.tower.solve(conditions_of(larkfield.site, air.cases), larkfield.speed_hz)
-    room = np.minimum(*doors.rooms(doors.across(solved), air.standing_open)).min(axis=1)[larkfield.judged].min()
-    assert room == pytest.approx(larkfield.ways[SPEED].worst.room_pa, abs=0.2)
+    room = np.minimum(*doors.rooms(doors.across(solved), air.standing_open)).min(axis=1)[larkfield.holdable].min()
+    assert room == pytest.approx(larkfield.ways[SPEED].held_worst.room_pa, abs=0.2)
     assert room >= -0.1
 
 
@@ -132,9 +134,56 @@ def test_what_is_good_at_the_stated_leaks_alone_is_not_good(larkfield):
         assert way.good <= (way.box_room_pa >= -0.1)
 
 
-def test_cases_that_no_speed_holds_are_named_and_not_held_against_a_way(larkfield):
-    assert any("final exit 0 open" in name for name in larkfield.not_judged)
-    assert not any(name in larkfield.not_judged for _, name in larkfield.ways[SPEED].cells)
+def test_a_case_that_no_speed_holds_is_named_and_counts_as_out(larkfield):
+    """The design asks for it, so no worst figure leaves it out: an exact solution of the first minute agrees."""
+    first = Case("winter, doors shut, first minute", stair="first minute")
+    assert first.name in larkfield.unheld
+    assert any("final exit 0 open" in name for name in larkfield.unheld)
+    assert larkfield.not_judged == ()
+    assert larkfield.speeds_hz is None
+    way = larkfield.at_speed(29.0)
+    cell = way.worst_in(first.name)
+    assert (cell.judged, cell.holdable) == (True, False)
+    solved = larkfield.air.tower.solve(conditions_of(larkfield.site, [first]), 29.0)
+    assert cell.dp_pa == pytest.approx(solved.door_dp_pa.max(), abs=0.2)
+    assert cell.below_pa < -5.0
+    low, high = way.ends
+    assert (high.case, high.below_pa) == (first.name, cell.below_pa)
+    assert "final exit 0 open" in low.case
+    assert way.worst.room_pa == low.above_pa < -20.0
+    assert not way.good
+    assert all(box <= end for box, end in zip(way.box_ends_pa, (low.above_pa, high.below_pa), strict=True))
+
+
+def test_what_the_design_does_not_ask_for_and_no_speed_holds_is_named_and_not_counted():
+    site = read_site(demo_sites()["Tannery Row"])
+    found = study_of(site)
+    assert set(found.not_judged) == {case.name for case in found.air.cases if case.open_exits}
+    assert found.unheld == ()
+    assert any(case.open_doors == tuple(site.design.open_doors) and not case.open_exits for case in found.air.cases)
+    assert found.best.good
+    assert out_said(found.best, "Pa") == ""
+    asked = study_of(site.with_changes(design={"open_exits": [0], "open_doors": [2, 3]}))
+    assert len(asked.unheld) == len(found.not_judged)
+    assert not asked.best.good
+
+
+def test_where_no_speed_suits_every_shut_door_both_ends_are_told_in_one_sentence_for_every_page(larkfield):
+    low, high = larkfield.shut_ends
+    shut = [case for case in larkfield.air.cases if case.shut]
+    for cell, end in ((low, "low"), (high, "high")):
+        solved = larkfield.air.tower.solve(conditions_of(larkfield.site, shut), cell.speed_hz)
+        worst = solved.door_dp_pa.min() - 25.0 if end == "low" else 60.8 - solved.door_dp_pa.max()
+        assert cell.room_pa == pytest.approx(worst, abs=0.3)
+        assert f"at {cell.speed_hz:.1f} Hz the {cell.column.text} is {-cell.room_pa:.1f} Pa too {end}" in fallback_judged(larkfield, "Pa")
+    said = speed_judged(larkfield, "Pa")
+    assert no_speed_said(larkfield, "Pa") in said
+    assert said.startswith("FAIL")
+    told = out_said(larkfield.best, "Pa")
+    assert told in said
+    assert told.startswith("already with the leaks of the file: stair door of level 13 at ")
+    assert "first minute: no speed holds it" in told
+    assert f"{-larkfield.best.box_room_pa:.1f} Pa too low" in told
 
 
 def test_a_reading_beside_an_open_door_sends_the_fan_up_and_left_out_for_a_time_does_not(larkfield):
@@ -250,8 +299,8 @@ def test_doors_that_suit_no_pressure_leave_nothing_to_recommend(stair):
 
 def test_a_weak_fan_leaves_only_the_cases_it_can_hold(stair):
     found = study_of(stair(6, fan={"highest_speed_hz": 10.0}))
-    assert found.not_judged
-    for name in found.not_judged:
+    assert found.unheld
+    for name in found.unheld:
         assert all(case != name for way in found.ways.values() for _, case in way.cells)
 
 

@@ -98,7 +98,7 @@ def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_t
     assert bench.tuning.own.lacks
     own_lags = ReviewBench(sound, larkfield).proposed()
     assert pairs(own_lags) != [(best.gain, best.integral_s)]
-    assert "not the record's pair: the strategy states a damping of 0 s, the site file none" in own_lags
+    assert "found for this strategy's own loop: the strategy states a damping of 0 s, the site file none" in own_lags
     assert "record's pair" not in bench.proposed()
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import applied, read_strategy
+from helpers.studies.fallback.words import no_speed_said, speed_judged
 from helpers.studies.record import Design
 from helpers.studies.review import review
 from helpers.studies.review_bench import ReviewBench
@@ -14,6 +15,7 @@ from helpers.studies.sections_rule import rule_section
 from helpers.studies.tuning_doors import DoorBench
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
+WRONG_RANGE = [{}, {"entered_high_pa": 250.0}]
 STOP = {"stop_below_hz": 26.0, "stop_after_s": 300.0, "restart_deficit_pa": 10.0, "restart_after_s": 900.0}
 
 
@@ -108,3 +110,62 @@ def test_low_sides_that_end_in_unlike_spaces_are_told_in_the_review_and_in_the_r
 def test_one_transmitter_has_no_unlike_low_sides(larkfield, sound):
     keys = review(sound.with_changes(inputs=[{}]), larkfield).keys
     assert "unlike low sides" not in keys
+
+
+def test_what_is_not_stated_or_hidden_by_a_wrong_entry_is_not_called_clear(larkfield, sound):
+    wrongly = review(sound.with_changes(inputs=WRONG_RANGE, on_bad_reading={"does": "nothing"}), larkfield)
+    why = dict(wrongly.unjudged)
+    assert not set(why) & set(wrongly.clear)
+    assert why["a low-demand stop in smoke control"] == "not stated: no low-demand stop"
+    assert why["a fallback that keeps the speed of the moment"] == "not stated: nothing is set for a failed reading"
+    hidden = why["a set point that suits the stair at one temperature and not at another"]
+    assert hidden.startswith("hidden by a wrong entry; once it is put right, FAIL: A door is out of its window")
+    assert "a set point that suits the stair at one temperature and not at another" not in dict(review(sound, larkfield).unjudged)
+    assert wrongly.unjudged_table().rows == wrongly.unjudged
+
+
+def test_one_answer_on_the_speed_to_fall_back_on_wherever_a_review_names_one(larkfield, sound):
+    """It is the study's of failed readings, with the first minute in it and both ends."""
+    made = review(sound.with_changes(override=None), larkfield)
+    (preset,) = (one.finding for one in made.found if one.key == "preset speed")
+    (override,) = (one.finding for one in made.found if one.key == "override")
+    study, full = made.bench.fallback, made.bench.full_speed
+    said = speed_judged(study, "Pa", full.beyond(study.speed_hz))
+    assert preset.remedy == said
+    assert override.remedy.endswith(said)
+    assert preset.severity == "wrong"
+    assert "first minute" in preset.what
+    assert no_speed_said(study, "Pa") in said
+    assert "suits all places" not in preset.remedy + override.remedy
+
+
+def test_the_worst_of_all_tubes_and_cases_is_told_of_a_tube_that_comes_off_and_of_a_dead_reading(larkfield, sound):
+    made = review(sound.with_changes(on_bad_reading={"does": "nothing"}), larkfield)
+    bench, told = made.bench, {one.key: one.finding for one in made.found}
+    off = [bench.rest(tubes=lambda tubes, number=number: _off(tubes, number)).doors_pa[bench.shut].max() for number in range(2)]
+    dead = [bench.rest(dead=number).doors_pa[bench.shut].max() for number in range(2)]
+    for key, most in (("tube off", max(off)), ("no fallback", max(dead))):
+        assert f"level 13 has {most:.0f} Pa" in told[key].figure
+        assert "first minute" in told[key].figure
+        assert told[key].severity == "wrong"
+
+
+def _off(tubes, number):
+    tubes[..., number] = 0.0
+    return tubes
+
+
+def test_a_remedy_for_full_speed_is_judged_with_the_entries_put_right(larkfield, sound):
+    def cure(strategy):
+        (found,) = (one.finding for one in review(strategy, larkfield).found if one.key == "full speed")
+        return found.remedy
+
+    assert cure(sound.with_changes(inputs=WRONG_RANGE)) == cure(sound)
+    assert "a highest speed alone does not help" in cure(sound)
+
+
+def test_alarm_limits_that_are_proposed_come_with_what_they_stay_silent_on(larkfield, sound):
+    bench = review(sound, larkfield).bench
+    silent = bench.fallback.alarm_limits.silent
+    assert silent is not None
+    assert f"CHECK: silent all the same: {silent.text()}" in bench.alarms_said("Pa")

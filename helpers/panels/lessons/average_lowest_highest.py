@@ -11,7 +11,7 @@ from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
 from helpers.panels.lessons.page import LessonParts
 from helpers.panels.reading import WorkedCard
 from helpers.panels.stair_cooling import cooling_of
-from helpers.studies.cases import FIRST_MINUTE
+from helpers.studies.cases import FIRST_MINUTE, STAIR_AIR
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.figures import inside_text, listed
@@ -50,11 +50,18 @@ def _agreed(system):
     return fallback_judged(_fallback(), system)
 
 
-def _off(one, system):
+def _tube_off(tap, set_point_pa):
+    """(how warm the stair is, `Ruled` of the average) with one tube off, at the stair's temperature that makes a door heaviest."""
+    fault = ReadingFault("tube off", tap)
+    tried = [(stair, rule_bench().ruled(WINTER_C, set_point_pa, fault=fault, rules=("average",), stair=stair)[0]) for stair in STAIR_AIR]
+    return max(tried, key=lambda one: one[1].heaviest.dp_pa)
+
+
+def _off(stair, one, system):
     """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
     heavy = one.heaviest
     dp, force = units.show(heavy.dp_pa, "pressure", system), units.show(heavy.force_n, "force", system)
-    return f"{dp} and {force} at the worst door, the display shows {units.show(one.reading_pa, 'pressure', system)}"
+    return f"{dp} and {force} at the worst door ({stair}), the display shows {units.show(one.reading_pa, 'pressure', system)}"
 
 
 def _lines(system):
@@ -65,12 +72,12 @@ def _lines(system):
     suits = [f"{inside_text(*ends, system)} for the {rule}" for rule, ends in early.items() if ends]
     first = listed(suits) or "none suits any of the three"
     target = bench.site.control.set_point_pa
-    lower, upper = (bench.ruled(WINTER_C, target, fault=ReadingFault("tube off", tap), rules=("average",))[0] for tap in (LOWER, UPPER))
+    lower, upper = (_tube_off(tap, target) for tap in (LOWER, UPPER))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
     (outvoted,) = bench.ruled(WINTER_C, target, fault=ReadingFault("tube off", UPPER), rules=("middle",))
     low, top = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, outvoted))
-    set_point, limit = units.show(target, "pressure", system), units.show(lower.heaviest.limit_n, "force", system)
-    off = "; ".join(f"{name} one's tube off, {_off(one, system)}" for name, one in (("lower", lower), ("upper", upper)))
+    set_point, limit = units.show(target, "pressure", system), units.show(lower[1].heaviest.limit_n, "force", system)
+    off = "; ".join(f"{name} one's tube off, {_off(*one, system)}" for name, one in (("lower", lower), ("upper", upper)))
     return (
         f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
         f"{said['lowest']} for the lowest and {said['highest']} for the highest reading with the stair as the site file has it; in its "

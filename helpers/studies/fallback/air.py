@@ -11,18 +11,28 @@ import numpy as np
 
 from helpers.formulas.combining import combine
 from helpers.studies.allowed_pressures import allowed_pressures
-from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.cases import conditions_of, design_states_doors, usual_cases
 from helpers.studies.placement_doors import DoorColumns
 
-__all__ = ["FULL", "HELD", "LOWEST", "FailureAir", "Settled", "cases_beside", "failure_cases"]
+__all__ = ["FULL", "HELD", "LOWEST", "FailureAir", "Settled", "asked_for", "cases_beside", "failure_cases"]
 
 SPEEDS = 49  # solved, equal steps of the square of the speed
 HELD, LOWEST, FULL = range(3)  # where a loop comes to rest
 
 
 def failure_cases(site):
-    """Every weather of the site with its doors shut, two stair doors open, and these and the final exit: a tuple of `Case`, each once."""
-    return tuple(dict.fromkeys(case for weather in site.weather for case in usual_cases(site, weather)))
+    """Every weather of the site with its doors shut, two stair doors open, these and the final exit, and with the doors open that its
+    design states: a tuple of `Case`, each once."""
+    doors = [(), (site.design.open_doors, site.design.open_exits)] if design_states_doors(site) else [()]
+    return tuple(dict.fromkeys(case for one in doors for weather in site.weather for case in usual_cases(site, weather, *one)))
+
+
+def asked_for(site, cases):
+    """By case: whether it opens no door beyond those that the site's design states; all of them where it states none."""
+    if not design_states_doors(site):
+        return np.ones(len(cases), bool)
+    doors, exits = set(site.design.open_doors), set(site.design.open_exits)
+    return np.array([doors.issuperset(case.open_doors) and exits.issuperset(case.open_exits) for case in cases])
 
 
 def cases_beside(site):

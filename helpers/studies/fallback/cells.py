@@ -17,11 +17,13 @@ __all__ = ["Beside", "Cell", "Way", "worst_cells"]
 @dataclass(frozen=True)
 class Cell:
     """The worst shut door after one failure in one case: `DoorColumn`, `Door`, pressure across it, room above its least and below its most
-    (below zero when out, infinite where nothing limits), fan speed; judged: whether any speed holds the case."""
+    (below zero when out, infinite where nothing limits), fan speed; holdable: whether any speed holds the case; judged: whether the
+    case counts."""
 
     way: str
     failure: str
     case: str
+    holdable: bool
     judged: bool
     column: object
     leaf: object
@@ -31,9 +33,14 @@ class Cell:
     speed_hz: float
 
     @property
+    def rooms_pa(self):
+        """Room above the least, and below the most."""
+        return self.above_pa, self.below_pa
+
+    @property
     def room_pa(self):
         """Room to the nearest limit."""
-        return min(self.above_pa, self.below_pa)
+        return min(self.rooms_pa)
 
     @property
     def force_n(self):
@@ -45,6 +52,11 @@ class Cell:
     def good(self):
         """Whether every shut door is inside its window."""
         return self.room_pa >= -TOLERANCE_PA
+
+    @property
+    def case_said(self):
+        """The case, and that no speed holds it, where none does."""
+        return self.case if self.holdable else f"{self.case}: no speed holds it"
 
     def text(self, system="Pa"):
         """Door, pressure, force, and by how much it is in or out."""
@@ -58,14 +70,18 @@ class Cell:
 class Way:
     """One way of falling back.
 
-    every: its `Cell`s by (failure, case), those of cases that no speed holds too; box_room_pa: room of its worst door in the cases judged,
-    with walls that leak more or less and readings off by their accuracy; damper_rooms_pa: {state of the relief damper: room of the worst
-    door}, empty without one; exits: `ExitAjar`, None where no final exit is pushed open; blind: of `failures.blind_wires`.
+    every: its `Cell`s by (failure, case), those of cases that are not judged too; ends: the `Cell`s with the least room above the least and
+    below the most of the cases judged, those that no speed holds too; box_ends_pa: the same two rooms with walls that leak more or less and
+    readings off by their accuracy; held_room_pa: room of the worst door then in the cases that a speed can hold; damper_rooms_pa: {state
+    of the relief damper: room of the worst door}, empty without one; exits: `ExitAjar`, None where no final exit is pushed open; blind:
+    of `failures.blind_wires`.
     """
 
     name: str
     every: dict
-    box_room_pa: float
+    ends: tuple
+    box_ends_pa: tuple
+    held_room_pa: float
     damper_rooms_pa: dict = field(default_factory=dict)
     exits: object = None
     blind: tuple = ()
@@ -79,6 +95,16 @@ class Way:
     def worst(self):
         """Its worst `Cell` of the cases judged."""
         return min(self.cells.values(), key=lambda cell: cell.room_pa)
+
+    @property
+    def box_room_pa(self):
+        """Room of its worst door in the cases judged, with walls that leak more or less and readings off by their accuracy."""
+        return min(self.box_ends_pa)
+
+    @cached_property
+    def held_worst(self):
+        """Its worst `Cell` of the cases that a speed can hold."""
+        return min((cell for cell in self.every.values() if cell.holdable), key=lambda cell: cell.room_pa)
 
     @property
     def good(self):
@@ -109,10 +135,12 @@ class Way:
 
     @property
     def rank(self):
-        """To compare ways by: whether no door leaves its window, and how sure that is; then the room of the worst door of all, to what a
-        gauge tells; then how few cells have a door out."""
-        room = round(min(self.worst.room_pa, self.box_room_pa) / TOLERANCE_PA)
-        return self.good, SEVERITIES.index(self.state), room, -self.out, round(self.worst.room_pa / TOLERANCE_PA)
+        """To compare ways by: whether no door leaves its window, and how sure that is; then the room of the worst door where a speed can
+        hold, to what a gauge tells, for elsewhere no speed is right; then how few cells have a door out, and the worst door of all."""
+        held = min(self.held_worst.room_pa, self.held_room_pa)
+        can = held >= -TOLERANCE_PA
+        rooms = [round(room / TOLERANCE_PA) for room in (held, self.held_worst.room_pa, self.worst.room_pa)]
+        return self.good, can, SEVERITIES.index(self.state), rooms[0], -self.out, *rooms[1:]
 
     def worst_of(self, failure):
         """The worst `Cell` of one failure, by its text."""
@@ -135,20 +163,22 @@ class Beside:
     left_out: Cell | None
 
 
-def worst_cells(air, name, failure, place, valid, judged):
+def worst_cells(air, name, failure, place, valid, holdable, judged, end=None):
     """The worst `Cell` of each case: of the variants that count the one with the least room.
 
-    place, valid [variants, cases]: where the fan comes to rest, which variants count; judged [cases]. Returns a list; a case without a shut
+    place, valid [variants, cases]: where the fan comes to rest, which variants count; holdable, judged [cases]; end: 0 for the room above
+    the least alone, 1 for that below the most, None for the nearer of both. Returns a list; a case without a shut
     door that has a limit has none.
     """
     place = np.broadcast_to(place, valid.shape)
     above, below = air.rooms(place)
-    rooms = np.where(valid[..., None], np.minimum(above, below), np.inf)
+    rooms = np.where(valid[..., None], np.minimum(above, below) if end is None else (above, below)[end], np.inf)
     dp, speeds, cells = air.at(air.doors_pa, place), air.speed_at(place), []
     for number, case in enumerate(air.cases):
         variant, door = np.unravel_index(rooms[:, number].argmin(), rooms[:, number].shape)
         at, column = (variant, number, door), air.doors.columns[door]
         if np.isfinite(rooms[at]):
             figures = (float(dp[at]), float(above[at]), float(below[at]), float(speeds[variant, number]))
-            cells.append(Cell(name, failure, case.name, bool(judged[number]), column, air.site.doors[column.window.door], *figures))
+            flags, leaf = (bool(holdable[number]), bool(judged[number])), air.site.doors[column.window.door]
+            cells.append(Cell(name, failure, case.name, *flags, column, leaf, *figures))
     return cells

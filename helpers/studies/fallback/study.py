@@ -8,10 +8,11 @@ from helpers.formulas import signals
 from helpers.model.site.boxes import loop_lags
 from helpers.studies.cases import conditions_of
 from helpers.studies.exit_ajar import exit_ajar
-from helpers.studies.fallback.air import FailureAir, cases_beside, failure_cases
+from helpers.studies.fallback.air import FailureAir, asked_for, cases_beside, failure_cases
 from helpers.studies.fallback.alarms import alarm_limits, shown_in, silence
 from helpers.studies.fallback.cells import Beside, Way, worst_cells
 from helpers.studies.fallback.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
+from helpers.studies.fallback.one_speed import ends_left
 from helpers.studies.figures import listed
 from helpers.studies.full_speed import WALLS_TRIED
 from helpers.studies.relief_damper import STUCK_OPEN, blades, stuck_blades
@@ -38,19 +39,42 @@ class FallbackStudy:
         return air.settle(air.shown_pa[..., : len(self.site.transmitters)], control.rule, target_pa, control.weights)
 
     @cached_property
-    def judged(self):
-        """By case: whether some speed keeps every shut door inside, so that a way of falling back can be asked to."""
+    def holdable(self):
+        """By case: whether some speed keeps every shut door inside. Speed and set points are chosen by these: elsewhere none is right."""
         return self.air.some_speed_holds(self.tolerance_pa)
+
+    @cached_property
+    def judged(self):
+        """By case: whether it counts in what is said of a way of falling back: every case that opens no door beyond those that the design
+        states, held by a speed or not, and of the others those that some speed holds."""
+        return self.holdable | (asked_for(self.site, self.air.cases) & np.isfinite(self.air.margin_pa).any(axis=1))
+
+    @property
+    def unheld(self):
+        """Names of the cases judged in which no speed keeps every shut door inside."""
+        return self._names(self.judged & ~self.holdable)
 
     @property
     def not_judged(self):
-        """Names of the cases in which no speed keeps every shut door inside."""
-        return tuple(case.name for case, judged in zip(self.air.cases, self.judged, strict=True) if not judged)
+        """Names of the cases left out: they open more doors than the design states, and no speed keeps every shut door inside."""
+        return self._names(~self.judged)
+
+    def _names(self, chosen):
+        return tuple(case.name for case, one in zip(self.air.cases, chosen, strict=True) if one)
 
     @cached_property
     def speeds_hz(self):
         """Least and most of the speeds that keep every shut door inside in all cases judged, None where no one speed does."""
         return self.speeds_in(self.judged)
+
+    @cached_property
+    def shut_ends(self):
+        """What one speed leaves where none suits every shut door with all doors shut, as `Cell`s; see `one_speed.ends_left`."""
+        shut = np.array([case.shut for case in self.air.cases]) & self.judged
+        if self.speed_hz is None or not shut.any() or self.speeds_in(shut) is not None:
+            return ()
+        chosen = int(np.abs(self._tried_hz - self.speed_hz).argmin())
+        return ends_left(self.air, self._places_tried, chosen, shut, self.holdable, self.tolerance_pa)
 
     def speeds_in(self, chosen):
         """The same for some cases, chosen by a flag for each."""
@@ -67,26 +91,26 @@ class FallbackStudy:
     def speed_hz(self):
         """The fallback speed, never above that of the fan's curve; None where no case can be held at all.
 
-        Of those that keep every shut door inside in all cases judged, over the box of leaks, with the relief damper working, late, early
-        and stuck shut, and let every final exit close again, the one with the most room to whichever of these is nearest. Where there is
-        none: without the exits; then with the damper working alone; then without the box. Where none holds: the one with the most room.
-        A damper stuck open is tried and told: against a hole of its size only a loop can help, and no speed kept.
+        Of those that keep every shut door inside in all cases that a speed can hold, over the box of leaks, with the relief damper
+        working, late, early and stuck shut, and let every final exit close again, the one with the most room to whichever of these is
+        nearest. Where there is none: without the exits; then with the damper working alone; then without the box. Where none holds: the
+        one with the most room. A damper stuck open is tried and told: against a hole of its size only a loop can help, and no speed kept.
         """
-        if not self.judged.any():
+        if not self.holdable.any():
             return None
-        own = self._room_over_speed[:, self.judged].min(axis=1)
+        own = self._room_over_speed[:, self.holdable].min(axis=1)
         box = np.min([own, *(self._least_over_speed(air) for air in self.box)], axis=0)
         damped = np.min([box, *(self._least_over_speed(air) for state, air in self.dampers if state != STUCK_OPEN)], axis=0)
         closing = self.air.doors.closing(self.air.at(self.air.doors_pa, self._places_tried), self.air.standing_open)
-        closing = np.minimum(damped, closing[:, self.judged].min(axis=(1, 2)))
+        closing = np.minimum(damped, closing[:, self.holdable].min(axis=(1, 2)))
         for room in (closing, damped):
             if room.max() >= -self.tolerance_pa:
                 return float(self._tried_hz[room.argmax()])
         return float(self._tried_hz[self._best_of(own, box)])
 
     def _least_over_speed(self, air):
-        """Room of the worst shut door of the cases judged [speeds tried]."""
-        return air.margin_at(self._places_tried)[:, self.judged].min(axis=1)
+        """Room of the worst shut door of the cases that a speed can hold [speeds tried]."""
+        return air.margin_at(self._places_tried)[:, self.holdable].min(axis=1)
 
     def _best_of(self, own, box):
         """Number of the best of some choices, by the room of the worst door with the leaks of the file, and over the box."""
@@ -123,7 +147,7 @@ class FallbackStudy:
 
     def _best_set_point(self, lost=None, rule=None):
         """Of set points in whole steps the best, as `speed_hz`, with readings off by their accuracy as well; lost: a reading left out."""
-        if not self.judged.any():
+        if not self.holdable.any():
             return float(self.site.control.set_point_pa)
         left = [tap for number, tap in enumerate(self.site.transmitters) if number != lost]
         low, high = max(tap.range_low_pa for tap in left), min(tap.range_high_pa for tap in left)
@@ -137,13 +161,13 @@ class FallbackStudy:
         return float(tried[self._best_of(own, np.min([own, *box], axis=0))])
 
     def _room_at(self, air, set_points_pa, lost, rule):
-        """Room of the worst door of the cases judged [set points], one reading lost or none."""
+        """Room of the worst door of the cases that a speed can hold [set points], one reading lost or none."""
         readings = air.shown_pa if rule == "middle" else air.shown_pa[..., : len(self.site.transmitters)].copy()
         if lost is not None:
             readings[..., lost] = np.nan
         combined = air.combined(readings, rule or self.site.control.rule, self.site.control.weights)
         places = air.settle(combined[..., None], "average", set_points_pa[:, None] * np.ones(len(air.cases))).place
-        return air.margin_at(places)[:, self.judged].min(axis=1)
+        return air.margin_at(places)[:, self.holdable].min(axis=1)
 
     @cached_property
     def middle_pa(self):
@@ -272,21 +296,24 @@ class FallbackStudy:
         return self.at_set_points(alone_pa) if name == OWN and alone_pa else self.ways.get(name)
 
     def _way(self, name, speed_hz=None, set_points_pa=None):
-        if not self.judged.any() or (name in (KEPT, OWN) and len(self.site.transmitters) == 1):
+        if not self.holdable.any() or (name in (KEPT, OWN) and len(self.site.transmitters) == 1):
             return None  # nothing can be held, or nothing remains
         answers = self._answers(self.air, speed_hz, set_points_pa)
         places = [answers.place(name, failure) for failure in self.failures]
         if None in places:
             return None
-        every = {
-            (cell.failure, cell.case): cell
-            for failure, place in zip(self.failures, places, strict=True)
-            for cell in worst_cells(self.air, name, failure.text, *place, self.judged)
-        }
-        dampers = {state: self._room_pa(name, speed_hz, set_points_pa, air) for state, air in self.dampers}
+        every, sides = {}, ([], [])
+        for failure, place in zip(self.failures, places, strict=True):
+            found = [worst_cells(self.air, name, failure.text, *place, self.holdable, self.judged, end) for end in (None, 0, 1)]
+            every |= {(cell.failure, cell.case): cell for cell in found[0]}
+            for side, cells in zip(sides, found[1:], strict=True):
+                side.extend(cell for cell in cells if cell.judged)
+        ends = tuple(min(cells, key=lambda cell: cell.rooms_pa[end]) for end, cells in enumerate(sides) if cells)
+        dampers = {state: min(self._rooms_pa(name, speed_hz, set_points_pa, air)[0]) for state, air in self.dampers}
         rests = [(failure.text, *place) for failure, place in zip(self.failures, places, strict=True)]
         exits = exit_ajar(self.air, rests, self.judged)
-        return Way(name, every, self._box_room_pa(name, speed_hz, set_points_pa), dampers, exits, blind_wires(self.site.transmitters))
+        blind = blind_wires(self.site.transmitters)
+        return Way(name, every, ends, *self._box_rooms_pa(name, speed_hz, set_points_pa), dampers, exits, blind)
 
     @cached_property
     def sound_room_pa(self):
@@ -302,19 +329,22 @@ class FallbackStudy:
             float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span)) for tap in self.site.transmitters
         )
 
-    def _box_room_pa(self, name, speed_hz, set_points_pa):
-        """Room of the worst door over walls that leak more or less, and readings off by their accuracy either way."""
+    def _box_rooms_pa(self, name, speed_hz, set_points_pa):
+        """What `_rooms_pa` gives over walls that leak more or less, and readings off by their accuracy either way, the worst of each."""
         several = [(air, off) for air in (self.air, *self.box) for off in (-self.accuracy_pa, self.accuracy_pa)]
-        return min(self._room_pa(name, speed_hz, set_points_pa, air, off) for air, off in several)
+        ends, held = zip(*(self._rooms_pa(name, speed_hz, set_points_pa, air, off) for air, off in several), strict=True)
+        return tuple(np.min(ends, axis=0).tolist()), min(held)
 
-    def _room_pa(self, name, speed_hz, set_points_pa, air, off_pa=0.0):
-        """Room of the worst door of the cases judged after every failure, in some air."""
-        answers, worst = self._answers(air, speed_hz, set_points_pa, off_pa), np.inf
+    def _rooms_pa(self, name, speed_hz, set_points_pa, air, off_pa=0.0):
+        """After every failure, in some air: (room above the least, room below the most) of the worst doors of the cases judged; and the
+        room of the worst door of the cases that a speed can hold."""
+        answers, ends, held = self._answers(air, speed_hz, set_points_pa, off_pa), np.full(2, np.inf), np.inf
         for failure in self.failures:
             place, valid = answers.place(name, failure)
-            margin = np.where(valid, air.margin_at(place), np.inf)
-            worst = min(worst, float(margin[:, self.judged].min()))
-        return worst
+            rooms = np.where(valid, air.rooms(np.broadcast_to(place, valid.shape)).min(axis=-1), np.inf)
+            ends = np.minimum(ends, rooms[..., self.judged].min(axis=(1, 2)))
+            held = min(held, float(rooms[..., self.holdable].min()))
+        return tuple(ends.tolist()), held
 
     @cached_property
     def beside(self):
@@ -325,10 +355,10 @@ class FallbackStudy:
         air = FailureAir(self.air.tower, self.air.window, cases)
         answers = self._answers(air)
         taps, every, ones = self.site.transmitters, np.ones(len(cases), bool), np.ones((1, len(cases)), bool)
-        believed = _by_case(worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every))
+        believed = _by_case(worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every, every))
         shown = air.at(air.shown_pa, answers.sound.place)[:, : len(taps)]
         lost = [failure for failure in self.failures if failure.kind == "lost" and failure.known]
-        left = {failure.tap: _by_case(worst_cells(air, OWN, failure.text, *answers.place(OWN, failure), every)) for failure in lost}
+        left = {failure.tap: _by_case(worst_cells(air, OWN, failure.text, *answers.place(OWN, failure), every, every)) for failure in lost}
         found = []
         for case, readings in zip(cases, shown, strict=True):
             tap = next(place for place, one in enumerate(taps) if one.level == case.open_doors[0])

@@ -4,9 +4,25 @@ from helpers import units
 from helpers.studies.fallback.alarms import LATE_S
 from helpers.studies.fallback.failures import MIDDLE, OWN, SPEED
 from helpers.studies.figures import fine, finest, listed
+from helpers.studies.rules import TOLERANCE_PA
 from helpers.studies.status import word_of
 
-__all__ = ["alarm_lines", "alarm_why", "blind_said", "doubts_of", "fallback_judged", "fallback_said", "spare_said"]
+__all__ = [
+    "alarm_lines",
+    "alarm_why",
+    "blind_said",
+    "doubts_of",
+    "fallback_judged",
+    "fallback_said",
+    "least_bad_said",
+    "left_out_said",
+    "no_speed_said",
+    "out_said",
+    "spare_said",
+    "speed_judged",
+]
+
+MOST_NAMED = 3  # cases named one by one
 
 
 def fallback_said(study, system):
@@ -47,16 +63,75 @@ def spare_said(way, system):
     return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
 
 
-def fallback_judged(study, system):
-    """The best way with its status: one sentence for every page, so that none passes what another fails."""
-    said, room = fallback_said(study, system), min(study.best.worst.room_pa, study.best.box_room_pa)
+def out_said(way, system):
+    """By how much doors are out after any failure, over every case that the design has to hold, those that no speed holds too: with the
+    leaks of the file the worst door too heavy and the worst too low, each with its case; then with other leaks. "" where none is out.
+
+    One sentence for every page, so that none leaves out what another counts.
+    """
+    if way.good:
+        return ""
+    heavy_first = dict.fromkeys(cell for cell in reversed(way.ends) if not cell.good)
+    told = "; ".join(f"{cell.text(system)} ({cell.case_said})" for cell in heavy_first)
+    box = listed(f"{fine(-room, system)} too {end}" for end, room in zip(("low", "high"), way.box_ends_pa, strict=True) if _out(room))
+    others = f"with other leaks, and readings off, up to {box}" if box else "with other leaks, and readings off, no door is further out"
+    file = f"already with the leaks of the file: {told}" if told else "with the leaks of the file every shut door is inside"
+    return f"{file}; {others}"
+
+
+def _out(room_pa):
+    return room_pa < -TOLERANCE_PA
+
+
+def left_out_said(study):
+    """The cases that are not counted, in words; "" for none."""
+    names = study.not_judged
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    why = "not counted, as they open more doors than the design states and no speed holds them"
+    return f"{why}: {'; '.join(names[:MOST_NAMED])}{more}" if names else ""
+
+
+def fallback_judged(study, system, beyond=""):
+    """The best way with its status: one sentence for every page, so that none passes what another fails. beyond: as in `speed_judged`."""
     if study.best.blind:
         return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
     if study.best.good:
-        return f"{said}; {spare_said(study.best, system)}"
-    file = " (with the leaks of the file alone it holds)" if study.best.worst.good else ""
-    out = f"a door is up to {fine(-room, system)} out of its window, leaks and readings as they may be{file}"
-    return f"{word_of('wrong')}: no way of falling back holds every door; the least bad of those tried is {said}; {out}"
+        said = fallback_said(study, system)
+        return f"{word_of('wrong')}: {said}: {beyond}" if beyond else f"{said}; {spare_said(study.best, system)}"
+    return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study, system)}"
+
+
+def least_bad_said(study, system):
+    """The best way where none holds every door, with how far doors are out; of a speed also what one speed leaves at both ends."""
+    ends = f"{no_speed_said(study, system)}; " if study.best.name == SPEED and study.shut_ends else ""
+    return f"the least bad of those tried is {fallback_said(study, system)}: {ends}{out_said(study.best, system)}"
+
+
+def speed_judged(study, system, beyond=""):
+    """The fallback speed with its status and its worst doors, in words: the one speed that any page may name for this stair.
+
+    beyond: that it lies above the highest speed at which no shut door passes its limit, in words; "" where it does not.
+    """
+    way, speed = study.at_speed(study.speed_hz), units.show(study.speed_hz, "frequency", system, 1)
+    if way.blind:
+        return fallback_judged(study, system, beyond)
+    if way.good and not beyond:
+        return f"{speed}, {spare_said(way, system)}"
+    told = "; ".join(filter(None, (no_speed_said(study, system), out_said(way, system), beyond)))
+    return f"{word_of('wrong')}: no one speed is to be entered; the least bad of those tried is {speed}: {told}"
+
+
+def no_speed_said(study, system):
+    """That no speed suits every shut door with all doors shut, and what one leaves at either end; "" where one does."""
+    told = []
+    for cell in study.shut_ends:
+        end = "low" if cell.above_pa < cell.below_pa else "high"
+        speed, out = units.show(cell.speed_hz, "frequency", system, 1), fine(-cell.room_pa, system)
+        told.append((f"at {speed} the {cell.column.text} is {out} too {end}", cell.case))
+    cases = list(dict.fromkeys(case for _, case in told))
+    if len(cases) == 1:
+        return f"no speed suits every shut door: {', '.join(words for words, _ in told)} ({cases[0]})"
+    return f"no speed suits every shut door: {', '.join(f'{words} ({case})' for words, case in told)}" if told else ""
 
 
 def _set_points_said(study, system):

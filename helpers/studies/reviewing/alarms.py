@@ -206,12 +206,16 @@ def _ringing(bench):
     return ringing
 
 
+def _no_alarm_set(bench):
+    return "" if _any(bench) else "no alarm"
+
+
 KINDS = (
     Kind("no alarms", "no alarm at all", none_at_all),
-    Kind("alarms inside", "alarm limits inside the normal band or beside the set point", inside_normal),
-    Kind("alarms silent", "alarms that stay silent while a place is out of its limits", silent),
-    Kind("alarm never", "an alarm that can never come", can_never_come),
-    Kind("alarm at once", "alarms without a delay", too_soon),
-    Kind("alarm late", "alarms that come too late to help", too_late),
-    Kind("end stop", "a fan at an end of its speed that nobody is told of", end_stop_unwatched),
+    Kind("alarms inside", "alarm limits inside the normal band or beside the set point", inside_normal, absent=_no_alarm_set),
+    Kind("alarms silent", "alarms that stay silent while a place is out of its limits", silent, absent=_no_alarm_set),
+    Kind("alarm never", "an alarm that can never come", can_never_come, absent=_no_alarm_set),
+    Kind("alarm at once", "alarms without a delay", too_soon, absent=_no_alarm_set),
+    Kind("alarm late", "alarms that come too late to help", too_late, absent=_no_alarm_set),
+    Kind("end stop", "a fan at an end of its speed that nobody is told of", end_stop_unwatched, absent=_no_alarm_set),
 )

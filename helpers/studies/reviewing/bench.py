@@ -83,6 +83,11 @@ class LoopBench:
         return np.ones(len(self.cases), bool)
 
     @property
+    def required(self):
+        """By case: whether the plant has to hold its set point there."""
+        return self.settled
+
+    @property
     def idle(self):
         """By case: whether nobody asks anything of the fan; the others are duties that count."""
         return self.settled
@@ -110,6 +115,19 @@ class LoopBench:
         """By how much each of them is out of its limits [.., others], below zero inside; nothing in it where a plant has none."""
         least, most = self.other_limits
         return np.empty((*held.places.shape[:-1], 0)) if held.others is None else np.maximum(held.others - most, least - held.others)
+
+    def worst_out(self, rests, cases, system, sides=("low", "high")):
+        """The worst place out of its limits over several `Held` and some cases, in words; "" where none is. sides: what counts."""
+        looks = {"low": self.too_low, "high": self.too_high}
+        found = [(self._out_by(held, cases)[side], number, side) for number, held in enumerate(rests) for side in sides]
+        out, number, side = max(found, default=(0.0, 0, "low"), key=lambda one: one[0])
+        return looks[side](rests[number], cases, system) if out > self.tolerance_pa else ""
+
+    def _out_by(self, held, cases):
+        """By how much the worst place is below its least and above its most over some cases."""
+        least, most = (np.broadcast_to(ends, held.places.shape) for ends in self.limits)
+        over = {"low": least - held.places, "high": held.places - most}
+        return {side: float(np.max(out[cases], initial=-np.inf)) for side, out in over.items()}
 
     def too_much(self, held, cases, system):
         """The worst place that has too much of the fan over some cases, in words; empty where none has."""
@@ -150,10 +168,9 @@ class LoopBench:
         """What a study of failed readings proposes, in words; empty where this plant has none."""
         return ""
 
-    @property
-    def one_speed_for_all(self):
-        """Whether a study of failed readings bears out a speed that suits all places; True where this plant has none."""
-        return True
+    def speed_said(self, system):
+        """What a study of failed readings makes of one speed kept, in words; empty where this plant has none."""
+        return ""
 
     def alarms_said(self, system):
         """What a study of the alarms proposes, in words; empty where this plant has none."""
@@ -267,6 +284,11 @@ class LoopBench:
     def held(self):
         """Where the loop comes to rest with the strategy as it is, were its action right."""
         return self.rest()
+
+    @cached_property
+    def held_rightly(self):
+        """The same, were every input entered as its instrument is as well: what a remedy is judged by, once the entries are put right."""
+        return self.rest(inputs=self.entered_rightly)
 
     @cached_property
     def resting(self):

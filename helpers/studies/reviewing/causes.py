@@ -15,7 +15,8 @@ CAUSES = {
     "two scales": ("entered range",),
     "alarms inside": ("entered range",),
     "alarm never": ("entered range",),
-    "saturates": ("wrong action", "entered range"),
+    "saturates": ("wrong action", "entered range", "set point fails"),
+    "saturates open": ("wrong action", "entered range"),
     "at lowest speed": ("wrong action", "entered range"),
     "set point fails": ("lowest speed", "two temperatures"),
     "infeasible": ("two temperatures",),
@@ -32,17 +33,13 @@ CAUSES = {
 }
 
 
-# What only a finding of this severity follows from besides: with doors open a fan saturates at a right set point as well.
-MORE_CAUSES = {("saturates", "wrong"): ("set point fails",)}
-
-
-def cause_of(key, found, severity=""):
+def cause_of(key, found):
     """The kind that a finding of a kind follows from, among those found; "" where it stands by itself.
 
-    key: of the finding's kind; found: keys of all kinds found; severity: of the finding, where its kind has causes by it. A cause that
-    itself follows from another is followed up to the first one, so that consequences stand under what is to be put right.
+    key: of the finding's kind; found: keys of all kinds found. A cause that itself follows from another is followed up to the first one, so
+    that consequences stand under what is to be put right.
     """
-    seen, cause = {key}, _next(key, found) or next((one for one in MORE_CAUSES.get((key, severity), ()) if one in found), "")
+    seen, cause = {key}, _next(key, found)
     while cause and cause not in seen:
         seen.add(cause)
         further = _next(cause, found)

@@ -25,7 +25,7 @@ def full_speed(bench, system):
     if not said:
         return
     bearable, lowest = highest_without_harm_hz(bench), bench.speed_limits_hz[0]
-    short = [bench.cases[place].name for place in np.flatnonzero(bench.held.speed_hz > bearable)]
+    short = [bench.cases[place].name for place in np.flatnonzero(bench.held_rightly.speed_hz > bearable)]
     lost = f"; {len(short)} of {len(bench.cases)} cases are then not held, such as {short[0]}" if short else "; every case stays held"
     limit = f"a highest speed of {bearable:.0f} Hz harms nothing{lost}" if bearable > lowest else "no highest speed helps"
     make = wrong if bench.smoke_control else attention
@@ -53,7 +53,7 @@ def whose_full_speed(bench):
     """A highest speed that keeps every case held is an entry; where there is none, damper, doors or fan must change."""
     if bench.full_speed is not None:
         return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost() else STRATEGY
-    return STRATEGY if bench.held.speed_hz.max() <= highest_without_harm_hz(bench) else BUILDING
+    return STRATEGY if bench.held_rightly.speed_hz.max() <= highest_without_harm_hz(bench) else BUILDING
 
 
 def lowest_speed_too_high(bench, system):
