@@ -269,18 +269,19 @@ class FullSpeed:
                        f"{self.safe_case}", NETWORK, f"a highest speed of {self.safe_text()} in smoke control, or a leak test")  # fmt: skip
 
 
-def full_speed(tower, window, cases, held_hz, set_point_pa):
+def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None):
     """Judge the highest smoke-control speed of a tower's fan, and find the highest one at which no door passes its limit.
 
     window: `SiteWindow`; cases: of `Case`; held_hz [cases]: speed at which each is held, infinite where it is not; set_point_pa: of the
-    loop [Pa], above which a relief damper would open. Returns `FullSpeed`.
+    loop [Pa], above which a relief damper would open; aired: `Tower` whose loop has cooled the stair after an hour, where it is another
+    than this one: a limit of the building does not hang on the strategy that is looked at. Returns `FullSpeed`.
     A supply fan is judged by the most that doors bear, an exhaust fan by the least of doors that open against air from outside.
     Limits: steady state; doors that move are not in it; the speed is searched for in steps, from below.
     """
     site, fan = tower.site, tower.site.fan
     lowest, full = fan.speed_limits_hz(site.control.fire_mode)
     doors, count = _Doors(tower, window), len(cases)
-    conditions = conditions_of(site, cases)
+    conditions = conditions_of(site, cases, aired)
     # An open door takes pressure away: the highest speed is found with all doors closed, where there is such a case.
     closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
     walls = conditions.rows(np.tile(closed, len(WALLS_TRIED)))
@@ -299,7 +300,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa):
     damper = None
     if tower.effect > 0 and room.min() < 0:
         levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
-        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels)
+        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired)
     return FullSpeed(
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,

@@ -141,9 +141,7 @@ class Design:
     @cached_property
     def fallback(self):
         """What failed readings do. Raises ValueError where no door has a limit."""
-        year = self.year
-        sound = year.inside & (year.held.state == "held")
-        readings = self.built_tower.readings(year.held.air, self.built.transmitters)[sound]
+        readings = self.year.sound_readings(self.built_tower, self.built.transmitters)
         return fallback_study(self.built_tower, self.window, year_pa=readings, tuned=self.tuned)
 
     @cached_property

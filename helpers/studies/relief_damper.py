@@ -162,17 +162,18 @@ def _judged(tower, window, speed_hz, cases, conditions):
                       judge.force_n(door, most))  # fmt: skip
 
 
-def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels):
+def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=None):
     """The smallest damper of those tried with which no door is too heavy at a speed, with a blade that lifts late; else the largest.
 
-    levels: storeys tried. Returns `FixedSpeed`, of the level with most room; None where there is no room between set point and limit. It
-    holds only if no door has too little either: a larger damper would take more from that door, a smaller one leave another too heavy.
+    levels: storeys tried; aired: `Tower` whose loop has cooled the stair after an hour, if not this one. Returns `FixedSpeed`, of the level
+    with most room; None where there is no room between set point and limit. It holds only if no door has too little either: a larger
+    damper would take more from that door, a smaller one leave another too heavy.
     """
     limit = window.most_pa
     if limit is None or limit <= set_point_pa:
         return None
     ends = [set_point_pa + share * (limit - set_point_pa) for share in (OPENS_AT, FULL_AT)]
-    conditions = conditions_of(tower.site, cases)
+    conditions = conditions_of(tower.site, cases, aired)
 
     def with_damper(level, area_m2):
         relief = {"level": level, "opens_pa": ends[0], "full_pa": ends[1], "area_m2": area_m2, "leak_area_m2": LEAK_SHARE * area_m2}

@@ -1,12 +1,12 @@
 """A stair's strategy laid over its site, with what the findings of a review ask for, each computed once and only when it is wanted."""
 
-from collections import OrderedDict
 from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from helpers import units
+from helpers.formulas.action import gain_for_new_span
 from helpers.model.fan_power import electric_power_w
 from helpers.model.loop.run import settings_of
 from helpers.model.ramp_down import shortest_ramp_down
@@ -18,33 +18,27 @@ from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import AS_STATED, conditions_of, has_to_hold, usual_cases
 from helpers.studies.door_forces import door_forces
 from helpers.studies.fallback import fallback_study
+from helpers.studies.fallback.study import FallbackStudy
 from helpers.studies.fallback.words import fallback_judged, speed_judged
 from helpers.studies.figures import listed
 from helpers.studies.full_speed import full_speed
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.review_words import too_heavy, too_low
-from helpers.studies.reviewing.bench import SPEEDS, Curves, LoopBench, displayed
+from helpers.studies.reviewing.bench import DIFFERENCE, SPEEDS, Curves, LoopBench, displayed
+from helpers.studies.reviewing.of_record import OfRecord, kept
 from helpers.studies.status import word_of
 from helpers.studies.tuning import OWN, candidates_of, tuning_study
 from helpers.studies.tuning_candidate import numbers_text
 from helpers.studies.tuning_doors import DoorBench
+from helpers.studies.weather import nearest_station
 from helpers.studies.window import pressure_window
+from helpers.studies.year import year_of_weather
 
-__all__ = ["ReviewBench", "displayed"]
+__all__ = ["SLUGGISH", "ReviewBench", "displayed"]
 
-
-MOST_KEPT = 6  # of the studies of the last strategies, some 10 MB each on a tower: a slider that moves the gain waits for none
-_KEPT: OrderedDict = OrderedDict()
-
-
-def _kept(key, make):
-    """What was made for a key before, or is made now; the last ones are kept."""
-    if key not in _KEPT:
-        _KEPT[key] = make()
-        while len(_KEPT) > MOST_KEPT:
-            _KEPT.popitem(last=False)
-    _KEPT.move_to_end(key)
-    return _KEPT[key]
+HALF_STEP_PA = 0.5  # of the set points tried
+SLUGGISH = 3.0  # times the integral time over gain of the fastest safe tuning, from which a loop is slow; ours
+PAIR = "to enter"
 
 
 class ReviewBench(LoopBench):
@@ -59,7 +53,7 @@ class ReviewBench(LoopBench):
         self.set_point = strategy.set_point
         self.tower, self.window = Tower(self.site), pressure_window(self.site)
         self.allowed = allowed_pressures(self.site)
-        self.effect = self.tower.effect
+        self.effect, self.of_record = self.tower.effect, OfRecord(site)
         self.cases = usual_cases(self.site)
 
     @property
@@ -154,20 +148,22 @@ class ReviewBench(LoopBench):
 
     @cached_property
     def full_speed(self):
-        """`FullSpeed` with this strategy's limits of speed, all inputs entered as their instruments are; None where no door has a limit."""
+        """`FullSpeed` with this strategy's limits of speed, all inputs entered as their instruments are, in the air of the site's own loop
+        and with the record's set point, so that what the building bears is the record's figure whatever strategy is looked at; None where
+        no door has a limit."""
         if not self._limited:
             return None
-        held = self.held_rightly
+        held, record = self.held_rightly, self.of_record
         held_hz = np.where(held.state == "at full speed", np.inf, held.speed_hz)
-        key = (*self._air_key, "full speed", held_hz.tobytes(), self.set_point)
-        return _kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, max(self.set_point, 0.0)))
+        key = (*self._air_key, "full speed", record.key, held_hz.tobytes())
+        return kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, self.stated.control.set_point_pa, record.tower))
 
     @cached_property
     def fallback(self):
         """`FallbackStudy` of this strategy's instruments and rule; None where no door has a limit."""
         if not self._limited:
             return None
-        return _kept((*self._air_key, "fallback", self.set_point), lambda: fallback_study(self.tower, self.window))
+        return kept((*self._air_key, "fallback", self.set_point), lambda: fallback_study(self.tower, self.window))
 
     def fallback_said(self, system):
         """What the study of failed readings proposes, in words."""
@@ -186,15 +182,49 @@ class ReviewBench(LoopBench):
     def _beyond(self, study):
         return "" if self.full_speed is None else self.full_speed.beyond(study.speed_hz)
 
-    def alarms_said(self, system):
-        """Alarm limits that the same study proposes, in words."""
-        limits = self.fallback.alarm_limits if self.fallback is not None else None
+    @property
+    def set_point_suits(self):
+        """Whether rule and set point suit every shut door with the stair as its file says, with all entries right."""
+        return bool(np.any(np.abs(self.set_points_as_stated(self.strategy.loop.rule) - self.set_point) <= HALF_STEP_PA))
+
+    @property
+    def alarms(self):
+        """`AlarmLimits` of this loop, entries taken as right, by the record's own function, a year of weather included; None where rule and
+        set point do not suit the doors, or no sound loop was found: limits hang on both."""
+        if self.fallback is None or not self.set_point_suits:
+            return None
+        return kept((*self._air_key, "alarms", self.set_point), self._alarms)
+
+    def _alarms(self):
+        year, study = year_of_weather(self.tower, self.window, nearest_station(self.site)), self.fallback
+        readings = year.sound_readings(self.tower)
+        return FallbackStudy(study.air, study.box, study.tolerance_pa, study.dampers, readings).alarm_limits
+
+    @property
+    def alarm_bands(self):
+        """{name: (low, high)} of those limits, none beyond what the door beside the reading bears."""
+        limits = self.alarms
         if limits is None:
-            return ""
-        own = [f"{one.name} {self.between(one.low_pa, one.high_pa, system)}" for one in limits.readings]
-        difference = [] if limits.deviation_pa is None else [f"difference {self.show(limits.deviation_pa, system)}"]
-        silent = "" if limits.silent is None else f" ({word_of('attention')}: silent all the same: {limits.silent.text(system)})"
-        return f"{', '.join([*own, *difference])}{silent}"
+            return {}
+        bands = {one.name: (one.low_pa, min(one.high_pa, self._most_read_at(one.name))) for one in limits.readings}
+        return bands if limits.deviation_pa is None else bands | {DIFFERENCE: (None, limits.deviation_pa)}
+
+    def _most_read_at(self, name):
+        """The most that the door beside an instrument bears, where the instrument reads across that door; infinite elsewhere."""
+        one = next(one for one in self.strategy.inputs if one.name == name)
+        storey = self.site.storeys[self.tower.storey(one.level)]
+        across = one.reference == ("lobby" if storey.lobby else "floor")
+        return float(np.floor(self.limits[1][self.tower.storey(one.level)])) if across and storey.stair_door else np.inf
+
+    def alarms_said(self, system):
+        """Those limits in words; that rule and set point come first where these do not suit."""
+        if self.fallback is not None and not self.set_point_suits:
+            return "first a rule and a set point that suit the doors, the limits hang on them"
+        bands = [(name, self.show(high, system) if low is None else self.between(low, high, system))
+                 for name, (low, high) in self.alarm_bands.items()]  # fmt: skip
+        silent = self.alarms.silent if self.alarms is not None else None
+        still = "" if silent is None else f" ({word_of('attention')}: silent all the same: {silent.text(system)})"
+        return ", ".join(f"{name} {band}" for name, band in bands) + still
 
     @cached_property
     def door_forces(self):
@@ -203,7 +233,7 @@ class ReviewBench(LoopBench):
         return door_forces(self.site, self.window, self.cases, air)
 
     def _solved(self):
-        return _kept((*self._air_key, "curves"), self._solve)
+        return kept((*self._air_key, "curves"), self._solve)
 
     def _solve(self):
         conditions, count = conditions_of(self.site, self.cases), len(self.cases)
@@ -241,11 +271,11 @@ class ReviewBench(LoopBench):
         speed, or this fan cannot hold the set point's side. Entries are taken as right."""
         loop = self.strategy.loop
         try:
-            study, doors = _kept((*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa), self._study)
+            study, self._doors = kept((*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa), self._study)
         except ValueError as refusal:  # told by the finding that the tuning was not judged
             self.why_no_tuning = str(refusal)
             return None
-        own = candidates_of(study.box, doors, self.settings, {OWN: (loop.controller_gain, loop.integral_s)})[OWN]
+        own = candidates_of(study.box, self._doors, self.settings, {OWN: (loop.controller_gain, loop.integral_s)})[OWN]
         return replace(study, own=own)
 
     def _study(self):
@@ -260,14 +290,39 @@ class ReviewBench(LoopBench):
         control = self.site.control.model_copy(update={"gain": 1.0, "integral_time_s": 1.0, "action": "reverse"})
         return (write_site(self.site.model_copy(update={"control": control})),)
 
-    def proposed(self):
-        """The tuning study's proposal in words, with what speaks against it."""
-        study = self.tuning
-        if not study.recommended:
-            return study.why_none
-        other = self._other_than_the_site()
-        why = f" (found for this strategy's own loop: {other})" if other else ""
-        return f"{numbers_text(study.recommended)}, the fastest that is safe over the whole box{why}"
+    def tried_pair(self, gain, integral_s):
+        """`Candidate` of a gain and an integral time in this loop, with the strategy's other settings; None where none can be tried."""
+        return None if self.tuning is None else candidates_of(self.tuning.box, self._doors, self.settings, {PAIR: (gain, integral_s)})[PAIR]
+
+    @cached_property
+    def pair(self):
+        """(`Candidate` to enter, whether it is the record's): the record's pair, on the span entered here, where it is safe in this loop
+        too and does not make it sluggish; else the fastest that is safe in this one. (None, False) where there is none."""
+        study, record = self.tuning, self.of_record.tuning
+        if study is None or study.cannot:
+            return None, False
+        if record is not None and record.recommended is not None:
+            best = record.recommended
+            gain = float(f"{float(gain_for_new_span(best.gain, record.span_pa, self.span)):.2g}")
+            found, fastest = self.tried_pair(gain, best.integral_s), study.proposed
+            if found.safe and (fastest is None or found.integral_s / gain <= SLUGGISH * fastest.integral_s / fastest.gain):
+                return found, True
+        return study.recommended, False
+
+    def proposed(self, system):
+        """The tuning to enter in words: the record's pair, or why it is another."""
+        pair, own = self.pair
+        if pair is None:
+            return "" if self.tuning is None else self.tuning.why_none
+        if own:
+            return f"{numbers_text(pair)}, the record's pair, safe over the whole box of this loop too"
+        record, other = self.of_record.tuning, self._other_than_the_site()
+        why = ""
+        if record is not None and record.recommended is not None:
+            differs = f": {other}" if other else ""
+            pair_said = f"{numbers_text(record.recommended)} on {self.show(record.span_pa, system)}"
+            why = f" (not the record's pair, {pair_said}{differs}: this is another loop, and that pair is unsafe or sluggish in it)"
+        return f"{numbers_text(pair)}, the fastest that is safe over the whole box{why}"
 
     def _other_than_the_site(self):
         """In what of the lags before the controller the strategy differs from the site file, in words; empty where in nothing."""

@@ -42,14 +42,23 @@ def gain_of_other_span(bench, system):
     loop, found = bench.strategy.loop, bench.gain_found_on
     if found is None or abs(found / bench.span - 1) <= SAME_SHARE:
         return
-    right = float(actions.gain_for_new_span(loop.controller_gain, found, bench.span))
+    right = float(f"{float(actions.gain_for_new_span(loop.controller_gain, found, bench.span)):.3g}")
     yield wrong(
         "The gain was kept when the span changed",
         f"{loop.controller_gain:.3g} %/% found on {bench.show(found, system)}, entered span {bench.show(bench.span, system)}",
         f"the loop is now {found / bench.span:.2g} times as strong as it was when it was tuned",
         "arithmetic of per cent of span",
-        f"enter {right:.3g} %/%",
+        _retuned(bench, right, system),
     )
+
+
+def _retuned(bench, gain, system):
+    """What to enter where a gain was kept: the gain rescaled only where it is safe; one that fails is not carried over."""
+    pair, found = bench.tried_pair(gain, bench.strategy.loop.integral_s), _margins(bench, gain)
+    if _calm(found) if pair is None else pair.safe:
+        return f"enter {gain:.3g} %/%"
+    calmer = bench.proposed(system) or f"a gain of {_calmer(gain, float(found.gain_margin)):.2g} %/% or less"
+    return f"do not rescale it, {gain:.3g} %/% would not be safe; enter {calmer}, found on the span that is entered"
 
 
 def largest_gain(bench):
@@ -73,17 +82,10 @@ def loop_lags_s(bench, case=0, speed_hz=None):
 def unstable(bench, system):
     """The loop swings, or nearly does, where the plant answers most to the fan."""
     loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
-    lags, delay = loop_lags_s(bench, case, speed)
-    numbers = Numbers(loop.controller_gain, loop.integral_s, loop.derivative_time_s)
-
-    def around(w):
-        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, gain, np.array(lags), delay)
-
-    times = [*lags, delay, *(time for time in (loop.integral_s, loop.derivative_time_s) if time)]
-    found = frequency.margins(around, max(times), min(times))
-    margin, peak = float(found.gain_margin), float(found.peak_sensitivity)
-    if margin >= LEAST_GAIN_MARGIN and peak <= MOST_SENSITIVITY and bool(found.stable):
+    found = _margins(bench, loop.controller_gain)
+    if _calm(found):
         return
+    margin, peak = float(found.gain_margin), float(found.peak_sensitivity)
     state = "swings by itself" if not found.stable else "is close to swinging"
     make = attention if found.stable else wrong
     grows = f"peak sensitivity {peak:.2g}" if np.isfinite(peak) else "a disturbance grows without end"
@@ -92,8 +94,25 @@ def unstable(bench, system):
         f"gain of the plant {gain:.2g} %/%, gain margin {margin:.2g}, {grows}",
         f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less, with no lag but those that are stated",
         f"{NETWORK}, exact delay",
-        f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
+        bench.proposed(system) or f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
     )
+
+
+def _margins(bench, controller_gain):
+    """Margins of the loop with a gain of the controller where the plant answers most to the fan, with the lags that are stated."""
+    loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
+    lags, delay = loop_lags_s(bench, case, speed)
+    numbers = Numbers(controller_gain, loop.integral_s, loop.derivative_time_s)
+
+    def around(w):
+        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, gain, np.array(lags), delay)
+
+    times = [*lags, delay, *(time for time in (loop.integral_s, loop.derivative_time_s) if time)]
+    return frequency.margins(around, max(times), min(times))
+
+
+def _calm(found):
+    return bool(found.gain_margin >= LEAST_GAIN_MARGIN and found.peak_sensitivity <= MOST_SENSITIVITY and found.stable)
 
 
 def _calmer(gain, margin):
@@ -113,7 +132,7 @@ def integral_unit(bench, system):
             f"{time_text(loop.integral_s)}; all lags and delays together {time_text(most / SLEEPS, 2)}",
             f"an error is made good in {settles_text(bench)} or more: until then the loop sleeps",
             f"slowest part of the loop, Ti (1 + 1/(K k)); more than {SLEEPS} times all lags: ours",
-            _meant(loop.integral_s, most),
+            bench.proposed(system) or _meant(loop.integral_s, most),
         )
 
 

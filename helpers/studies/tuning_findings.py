@@ -8,7 +8,7 @@ from helpers.studies.status import status_of
 from helpers.studies.tuning_candidate import BOX, numbers_text
 from helpers.studies.tuning_doors import DoorTest, back_text, seconds_text
 
-__all__ = ["findings_of", "least_bad_of"]
+__all__ = ["findings_of", "helps_said", "least_bad_of"]
 
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
@@ -59,7 +59,7 @@ def _recovery(study, system):
         late = seconds_text(np.nan) if asked is None else f"not within {asked:g} s"
         why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
         yield Finding("attention" if asked is None else "wrong", f"The flow is not back in time after a door: {late}", figure, why, source,
-                      _helps(study, system))  # fmt: skip
+                      helps_said(study, system))  # fmt: skip
     elif asked is not None:
         yield Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
 
@@ -72,7 +72,7 @@ def least_bad_of(remedies):
     return min(tried, key=lambda one: (one.doors.above_limit_s, one.doors.slowest_s), default=None)
 
 
-def _helps(study, system="Pa"):
+def helps_said(study, system="Pa"):
     """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad."""
     works = [f"{remedy.name}: {remedy.how(system)}" for remedy in study.remedies if remedy.works]
     if works:
@@ -103,7 +103,7 @@ def _forces(study, system):
         if not alone.light:
             still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.above_limit_s:.1f} s"
             why = f"{why}; no tuning cures it: {still}"
-        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, _helps(study, system))
+        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, helps_said(study, system))
     resting, (most, least) = study.at_rest[0], study.while_open
     if status_of(resting, study.force_limit_n) == "wrong":
         yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",

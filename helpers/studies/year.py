@@ -84,6 +84,10 @@ class Year:
         """Whether the loop's steady state was found, by hour."""
         return (self.held.state != "not found") & self.held.air.converged
 
+    def sound_readings(self, tower, transmitters=None):
+        """Readings [hours, transmitters] of the hours in which the loop holds and every shut door is inside, for the alarm limits."""
+        return tower.readings(self.held.air, transmitters)[self.inside & (self.held.state == "held")]
+
     @cached_property
     def counts(self):
         """Hours by what happened: inside, low, high (a door, any), at full speed, at lowest speed, not found."""

@@ -12,7 +12,7 @@ from helpers.studies.fallback.alarms import LATE_S
 from helpers.studies.figures import NETWORK, PRACTICE
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, wrong
-from helpers.studies.reviewing.bench import displayed
+from helpers.studies.reviewing.bench import DIFFERENCE, displayed
 
 __all__ = ["KINDS"]
 
@@ -35,28 +35,49 @@ def none_at_all(bench, system):
 
 
 def inside_normal(bench, system):
-    """An alarm limit lies inside what is normal, or so near beside the set point that every draught rings it."""
-    normal = bench.judged & (bench.held.state == "held")
+    """An alarm limit lies inside what a sound loop shows, or so near beside it that every draught rings it.
+
+    Sound: the loop holds, and every place is inside its limits; an alarm that rings where one is out is right. Where a study of the alarms
+    has limits, a tighter one lies beside the normal band, and those are what to enter.
+    """
+    normal = bench.judged & (bench.held.state == "held") & bench.inside(bench.held)
     if not normal.any():
         return
-    inputs, held, alarms = bench.strategy.inputs, bench.held, bench.strategy.alarms
-    own = displayed(inputs, held.tubes_pa)[normal]
-    watched = [("combined reading", held.display_pa[normal], alarms.limits[:2], bench.errors.max(), BESIDE_SHARE * abs(bench.set_point))]
-    watched += [
-        (one.name, own[:, number], one.own_limits, bench.errors[number], 0.0) for number, one in enumerate(inputs) if any_of(one.own_limits)
+    inputs, held, bands = bench.strategy.inputs, bench.held, bench.alarm_bands
+    own, alarms = displayed(inputs, held.tubes_pa)[normal], bench.strategy.alarms
+    watched = [
+        ("combined reading", held.display_pa[normal], alarms.limits[:2], max(bench.errors.max(), BESIDE_SHARE * abs(bench.set_point)))
     ]
-    for name, values, (low_limit, high_limit), error, beside in watched:
-        low, high = values.min() - max(error, beside), values.max() + max(error, beside)
-        usual = bench.between(values.min(), values.max(), system)
-        for limit, word, inside in ((low_limit, "low", lambda x, low=low: x > low), (high_limit, "high", lambda x, high=high: x < high)):
-            if limit is not None and inside(limit):
-                yield attention(
-                    f"The {word} alarm on the {name} lies inside the normal band or beside it",
-                    f"{bench.show(limit, system)}, normal {usual}",
-                    "an alarm that comes every day is switched off",
-                    f"{NETWORK}; a tenth of the set point beside the combined reading: {PRACTICE}",
-                    f"an alarm below {bench.show(low, system)}" if word == "low" else f"an alarm above {bench.show(high, system)}",
-                )
+    watched += [(one.name, own[:, number], one.own_limits, bench.errors[number]) for number, one in enumerate(inputs)]
+    watched += [(DIFFERENCE, np.ptp(own, axis=1), (None, alarms.limits[2]), 2 * bench.errors.max())] if len(inputs) > 1 else []
+    for name, values, limits, beside in watched:
+        ends = values.min(), values.max()
+        tightest = bands.get(name, (ends[0] - beside, ends[1] + beside))
+        for word, limit, end, least, sign in zip(("low", "high"), limits, ends, tightest, (1, -1), strict=True):
+            if limit is None or least is None or sign * (limit - least) <= 0:
+                continue
+            inside, what = sign * (limit - end) > 0, "difference of two readings" if name == DIFFERENCE else name
+            make = wrong if inside else attention
+            yield make(
+                f"The {word} alarm on the {what} lies {'inside' if inside else 'beside'} the normal band",
+                f"{bench.show(limit, system)}, normal {bench.between(*ends, system)} at rest{_with_more(bench, name, least, system)}",
+                "an alarm that comes every day is switched off",
+                f"{NETWORK}; a tenth of the set point beside the combined reading: {PRACTICE}",
+                _limits_said(bench, name, word, least, system),
+            )
+
+
+def _with_more(bench, name, least, system):
+    """Where the limits of a study stand, which has looked at more than loops at rest."""
+    told = "a year of weather, other walls and the readings' accuracy ask for a limit of"
+    return f"; {told} {bench.show(least, system)}" if name in bench.alarm_bands else ""
+
+
+def _limits_said(bench, name, word, least, system):
+    """What to enter: the limits of the study of the alarms, where it has one on this, else a limit beside the normal band."""
+    if name in bench.alarm_bands:
+        return f"limits on each reading and their difference: {bench.alarms_said(system)}"
+    return f"an alarm {'below' if word == 'low' else 'above'} {bench.show(least, system)}"
 
 
 def silent(bench, system):

@@ -15,8 +15,9 @@ from helpers.formulas import signals
 from helpers.formulas.combining import combine
 from helpers.model.loop.signal_chain import percent_line
 
-__all__ = ["SPEEDS", "Curves", "Held", "LoopBench", "displayed"]
+__all__ = ["DIFFERENCE", "SPEEDS", "Curves", "Held", "LoopBench", "displayed"]
 
+DIFFERENCE = "difference"  # of two readings, as an alarm watches it
 TRIED_PA = np.arange(5.0, 151.0, 1.0)
 SPEEDS = 61  # solved, equal steps from standstill to full speed
 TOLERANCE = 0.1  # Pa, of the straight lines between the solved speeds, measured: 0.02 Pa on Larkfield House; a garage's 0.1 ppm
@@ -139,6 +140,11 @@ class LoopBench:
         over = held.places - most if self.effect > 0 else least - held.places
         return (over <= self.tolerance_pa).all(axis=1) | ~cases
 
+    def inside(self, held):
+        """By case: whether every place is within its limits."""
+        least, most = (np.broadcast_to(ends, held.places.shape) for ends in self.limits)
+        return ((held.places >= least - self.tolerance_pa) & (held.places <= most + self.tolerance_pa)).all(axis=1)
+
     @property
     def gain_found_on(self):
         """Span on which the gain was found, None where it was this one."""
@@ -170,6 +176,19 @@ class LoopBench:
 
     def speed_said(self, system):
         """What a study of failed readings makes of one speed kept, in words; empty where this plant has none."""
+        return ""
+
+    @property
+    def alarm_bands(self):
+        """{name of a reading, or DIFFERENCE: (low, high) of its alarm} by a study of the alarms; empty where this plant has none."""
+        return {}
+
+    def tried_pair(self, gain, integral_s):
+        """What a tuning study finds of a gain and an integral time; None where this plant has none."""
+        return None
+
+    def proposed(self, system):
+        """The tuning to enter, in words; empty where this plant has no tuning study."""
         return ""
 
     def alarms_said(self, system):

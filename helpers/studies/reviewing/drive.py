@@ -95,10 +95,21 @@ def motor_overloaded(bench, system):
             f"{taken} of {plate} at {highest:g} Hz ({bench.cases[case].name})",
             "the drive trips or holds the speed back, just when all air is asked for; a motor's power rises with the cube of the speed",
             f"{NETWORK}; one efficiency at all loads",
-            f"a highest speed of {np.floor(bearable):.0f} Hz, or a larger motor",
+            _motor_bears(bench, float(np.floor(bearable))),
         ),
         possible=not now,
     )
+
+
+def _motor_bears(bench, bearable_hz):
+    """A highest speed that the motor bears, and never one at which a place has too much of the fan: those decide first."""
+    full = bench.full_speed
+    if full is None:
+        safe = highest_without_harm_hz(bench)
+        return f"a highest speed of {min(bearable_hz, np.floor(safe)):.0f} Hz, or a larger motor"
+    if not full.limited or bearable_hz <= full.safe_hz:
+        return f"a highest speed of {bearable_hz:.0f} Hz, or a larger motor"
+    return f"the doors decide first, a larger motor would only jam them: {full.cure()}"
 
 
 def ramp_down_too_fast(bench, system):

@@ -9,6 +9,7 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.figures import NETWORK, Finding, time_text
+from helpers.studies.review_bench import SLUGGISH
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_loop import settles_text
 from helpers.studies.review_words import attention, wrong
@@ -17,7 +18,7 @@ from helpers.studies.tuning_doors import back_text, seconds_text
 
 __all__ = ["KINDS"]
 
-SLUGGISH, ASLEEP = 3.0, 6.0  # times the integral time over gain of the fastest safe tuning, from which a loop is slow, and sleeps; ours
+ASLEEP = 6.0  # times the integral time over gain of the fastest safe tuning, from which a loop sleeps; ours
 MOST_TIMES = 1000.0  # beyond it the figure says nothing more
 
 
@@ -38,7 +39,7 @@ def robust_tuning(bench, system):
             f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {own.nominal.gain_margin:.1f}. {own.borne_text()}",
             f"asked for over the whole box: {asked_text(study.box.asked)}",
             f"{BOX}; lag: {study.box.sources[0]}; dead time: {study.box.sources[1]}",
-            bench.proposed(),
+            bench.proposed(system),
         ),
         possible=own.nominal.stable,
     )
@@ -66,7 +67,7 @@ def integral_and_ramp(bench, system):
         f"minute after a door the reading swings by {bench.fine(swing, system)}",
         "the output runs ahead of the fan, and the pressure overshoots to both sides, unless the integral stops while the ramp holds",
         f"{NETWORK}; arithmetic of ramp and integral",
-        bench.proposed(),
+        bench.proposed(system),
     )
 
 
@@ -104,7 +105,7 @@ def sleeps(bench, system):
         f"{settles_text(bench)}{slow}{heavy}",
         f"integral time over gain is {times} that of the fastest tuning that is safe; calm is not the same as awake",
         f"{NETWORK}; {SLUGGISH:g} and {ASLEEP:g} times: ours",
-        bench.proposed(),
+        bench.proposed(system),
     )  # fmt: skip
 
 
@@ -118,7 +119,7 @@ def swings(bench, system):
         f"half a minute after the door has shut the reading swings by {bench.fine(study.own.doors.swing_pa, system)}",
         "the doors are too heavy and too light in turn, and the drive never rests",
         f"{NETWORK}, the loop in time with the lags of the site file",
-        bench.proposed(),
+        bench.proposed(system),
     )
 
 
@@ -134,7 +135,7 @@ def recovery(bench, system):
             f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(study.ramp_alone.slowest_s)} after a door",
             "no controller is quicker than its drive",
             source,
-            "a faster ramp if wheel and drive bear it, a relief damper or door contacts",
+            bench.of_record.after_a_door_said(system),
         )
     elif bench.holds and not study.own.doors.quick:
         yield wrong(
@@ -142,7 +143,7 @@ def recovery(bench, system):
             f"{seconds_text(study.own.doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
             "smoke may pass, or a door stays heavy, for so long",
             source,
-            f"{bench.proposed()}; feedback alone may not reach it: a relief damper or door contacts",
+            f"{bench.proposed(system)}; feedback alone may not reach it: {bench.of_record.after_a_door_said(system)}",
         )
 
 
@@ -159,7 +160,7 @@ def heavy_after_a_door(bench, system):
         f"weather and warmth of the stair; the drive alone, without any controller, {alone.above_limit_s:.0f} s",
         "the fan still blows as for the open door",
         f"{NETWORK}, the loop in time",
-        "a relief damper that lifts below the doors' most; a brake for a faster ramp down; then the tuning",
+        f"{bench.of_record.after_a_door_said(system)}; the tuning: {bench.proposed(system)}",
     )
 
 

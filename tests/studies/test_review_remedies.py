@@ -1,0 +1,186 @@
+"""What a review tells to enter or to build is the record's of the same site: entered, the finding is gone and no graver one has come."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from helpers.model.plant_strategies import read_any_strategy
+from helpers.model.plants import read_any_site
+from helpers.model.site import demo_sites, read_site
+from helpers.model.strategy import read_strategy
+from helpers.model.tower import Tower
+from helpers.studies.cases import usual_cases
+from helpers.studies.full_speed import full_speed
+from helpers.studies.record import Design
+from helpers.studies.review import KINDS, bench_of
+from helpers.studies.reviewing import alarms, drive, tuning
+from helpers.studies.reviewing.bench import DIFFERENCE
+from helpers.studies.reviewing.of_record import OfRecord
+from helpers.studies.status import SEVERITIES
+from helpers.studies.tuning_findings import helps_said
+from helpers.studies.window import pressure_window
+
+DATA = Path(__file__).parents[2] / "data"
+STAIRS = ("larkfield_sound", "larkfield_as_found", "northgate_handed_over")
+OURS = (*alarms.KINDS, *drive.KINDS, *tuning.KINDS)
+
+
+def stair_strategy(name):
+    return read_strategy(DATA / "strategies" / f"{name}.toml")
+
+
+@pytest.fixture(scope="module")
+def larkfield():
+    return read_site(demo_sites()["Larkfield House"])
+
+
+@pytest.fixture(scope="module")
+def northgate():
+    return read_site(demo_sites()["Northgate Tower"])
+
+
+@pytest.fixture(scope="module")
+def sound():
+    return stair_strategy("larkfield_sound")
+
+
+@pytest.fixture(scope="module")
+def record(larkfield):
+    return Design.of(larkfield)
+
+
+def looked(key, strategy, site):
+    """Findings of one kind alone."""
+    return on(key, bench_of(strategy, site))
+
+
+def on(key, bench):
+    """Findings of one kind alone, on a bench that is there."""
+    (kind,) = [kind for kind in KINDS if kind.key == key]
+    return list(kind.look(bench, "Pa"))
+
+
+def graver(findings):
+    """{key: the gravest severity}, the gravest first."""
+    return {
+        key: min((SEVERITIES.index(one.severity) for one in found), default=len(SEVERITIES)) for key, found in findings.items() if found
+    }
+
+
+def test_what_the_building_bears_at_full_speed_does_not_hang_on_the_strategy_that_is_handed_over(northgate):
+    bench = bench_of(stair_strategy("northgate_handed_over"), northgate)
+    assert "at lowest speed" in bench.held.state  # so that its own loop cools the stair less than the record's
+    cases = usual_cases(northgate)
+    own = full_speed(Tower(northgate), pressure_window(northgate), cases, np.zeros(len(cases)), northgate.control.set_point_pa)
+    found = bench.full_speed
+    assert (found.safe_hz, found.safe_door, found.safe_case) == (own.safe_hz, own.safe_door, own.safe_case)
+    assert found.dp_pa.max() == pytest.approx(own.dp_pa.max())
+    assert found.damper.text() == own.damper.text()
+
+
+def test_a_gain_is_rescaled_where_that_is_safe_and_replaced_by_a_safe_pair_where_it_is_not(larkfield, northgate, sound):
+    kept = sound.with_changes(loop={"gain": 0.36, "gain_found_on_pa": 250.0})
+    (told,) = looked("gain of other span", kept, larkfield)
+    assert told.remedy == "enter 0.18 %/%"
+    handed_over = stair_strategy("northgate_handed_over")
+    bench = bench_of(handed_over, northgate)
+    (told,) = on("gain of other span", bench)
+    assert told.remedy.startswith("do not rescale it, 8 %/% would not be safe")
+    pair, _ = bench.pair
+    assert f"gain {pair.gain:.2g} %/%, integral time {pair.integral_s:.2g} s" in told.remedy
+    entered = {"gain": pair.gain, "integral_time_s": pair.integral_s, "gain_found_on_pa": bench.span}
+    mended = bench_of(handed_over.with_changes(loop=entered), northgate)
+    for key in ("gain of other span", "robust tuning", "unstable", "swings", "sleeps"):
+        assert on(key, mended) == []
+
+
+def test_a_gain_of_a_duct_that_would_swing_when_rescaled_is_not_carried_over():
+    strategy = read_any_strategy(DATA / "strategies" / "mill_street_sound.toml")
+    site = read_any_site(DATA / "sites" / "mill_street_offices.toml")
+    (told,) = looked("gain of other span", strategy.with_changes(loop={"gain_found_on_pa": 5.0}), site)
+    assert told.remedy.startswith("do not rescale it, 30 %/% would not be safe")
+
+
+def test_the_pair_to_enter_is_the_records_where_it_is_safe_in_this_loop(larkfield):
+    found, own = bench_of(stair_strategy("larkfield_as_found"), larkfield).pair
+    best = OfRecord(larkfield).tuning.recommended
+    assert own
+    assert (found.gain, found.integral_s) == pytest.approx((best.gain, best.integral_s))
+
+
+def test_alarm_limits_are_those_of_the_record_and_no_others(larkfield, sound, record):
+    limits, bench = record.fallback.alarm_limits, bench_of(sound, larkfield)
+    bands = {one.name: (one.low_pa, one.high_pa) for one in limits.readings} | {DIFFERENCE: (None, limits.deviation_pa)}
+    assert bench.alarm_bands == bands
+    assert [own.own_limits for own in sound.inputs] == [bands[own.name] for own in sound.inputs]
+    assert looked("alarms inside", sound, larkfield) == []
+
+
+def test_a_difference_that_sound_readings_have_is_no_alarm(larkfield, sound):
+    (told,) = looked("alarms inside", sound.with_changes(alarms={"difference_pa": 20.0}), larkfield)
+    assert told.severity == "wrong"
+    assert "difference of two readings lies inside the normal band" in told.what
+    assert "difference 34 Pa" in told.remedy
+    (told,) = looked("alarms inside", sound.with_changes(alarms={"difference_pa": 33.0}), larkfield)
+    assert told.severity == "attention"
+
+
+def test_no_alarm_is_told_from_a_band_in_which_doors_jam_and_the_set_point_comes_first(larkfield, sound):
+    jams = sound.with_changes(inputs=[{"signal": "0-10 V"}] * 2, loop={"rule": "lowest"})
+    bench = bench_of(jams, larkfield)
+    assert not bench.inside(bench.held)[bench.settled].all()
+    assert bench.alarm_bands == {}
+    assert "first a rule and a set point" in bench.alarms_said("Pa")
+    most = bench.limits[1].min()
+    for told in looked("alarms inside", jams, larkfield):
+        figures = [float(word) for word in told.remedy.replace("Pa", "").split() if word.replace(".", "").isdigit()]
+        assert all(figure <= most for figure in figures)
+
+
+def test_a_motor_that_is_overloaded_is_never_told_a_speed_at_which_doors_jam(larkfield, sound):
+    fast = sound.with_changes(loop={"highest_speed_hz": 60.0})
+    (told,) = looked("motor", fast, larkfield)
+    safe = bench_of(fast, larkfield).full_speed.safe_hz
+    assert "the doors decide first" in told.remedy
+    assert f"{safe:.1f} Hz" in told.remedy
+    assert "55 Hz" not in told.remedy
+    assert looked("motor", sound.with_changes(loop={"highest_speed_hz": safe}), larkfield) == []
+
+
+def test_what_helps_after_a_door_is_what_the_record_has_tried(larkfield, sound):
+    (told,) = looked("heavy after a door", sound, larkfield)
+    assert told.remedy.startswith(helps_said(OfRecord(larkfield).tuning))
+    assert "brake" not in told.remedy  # the site has one
+    assert "damper" not in told.remedy  # none that was tried is enough
+
+
+@pytest.mark.parametrize(("gain", "told"), [(0.18, False), (0.34, False), (0.35, True), (0.5, True)])
+def test_an_integral_is_faster_than_the_ramp_where_it_asks_for_more_than_the_ramp_gives_and_not_where_its_time_is_shorter(
+    larkfield, sound, gain, told
+):
+    # a door that takes all 40 Pa of 125 Pa away: K / Ti x 32 %, against 100 % in a ramp of 6 s
+    asks, gives = gain / 0.66 * 32.0, 100 / 6
+    assert (asks > gives) == told
+    assert bool(looked("integral and ramp", sound.with_changes(loop={"gain": gain}), larkfield)) == told
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_what_is_told_to_enter_ends_the_finding_and_brings_no_graver_one(name, larkfield, northgate):
+    strategy = stair_strategy(name)
+    site = northgate if "northgate" in name else larkfield
+    right = {"entered_low_pa": None, "entered_high_pa": None, "entered_signal": None}
+    strategy = strategy.with_changes(inputs=[right] * len(strategy.inputs))  # told first, and everything else is for that
+    bench = bench_of(strategy, site)
+    before = graver({kind.key: list(kind.look(bench, "Pa")) for kind in OURS})
+    (pair, _), bands = bench.pair, bench.alarm_bands
+    ends = [dict(zip(("alarm_low_pa", "alarm_high_pa"), bands.get(one.name, (None, None)), strict=True)) for one in strategy.inputs]
+    mended = strategy.with_changes(
+        inputs=ends if bands else [{}] * len(strategy.inputs),
+        loop={"gain": pair.gain, "integral_time_s": pair.integral_s, "gain_found_on_pa": bench.span},
+        **({"alarms": {"low_pa": None, "high_pa": None, "difference_pa": bands[DIFFERENCE][1]}} if bands else {}),
+    )
+    mended = bench_of(mended, site)
+    after = graver({kind.key: list(kind.look(mended, "Pa")) for kind in OURS})
+    assert {"robust tuning", "sleeps", "swings", "alarms inside", "alarm never", "integral and ramp"}.isdisjoint(after)
+    assert all(before.get(key, len(SEVERITIES)) <= severity for key, severity in after.items())
