@@ -89,9 +89,9 @@ EACH = [
     ("one reading", "attention", {"inputs": [{}]} | failed(SPEED), {}),
     ("no alarms", "attention", NO_ALARMS, {}),
     ("alarms inside", "attention", COMBINED | alarms(low_pa=46.0, difference_pa=None), {}),
-    ("alarms inside", "attention", {"inputs": [{"alarm_low_pa": 40.0}, {}]}, {}),
+    ("alarms inside", "wrong", {"inputs": [{"alarm_low_pa": 40.0}, {}]}, {}),
     ("alarms inside", "wrong", alarms(difference_pa=20.0), {}),
-    ("alarms silent", "wrong", COMBINED, {}),
+    ("alarms silent", "wrong", COMBINED, {"inputs": [{"alarm_low_pa": 26.0}, {}]}),
     ("alarm never", "wrong", alarms(high_pa=150.0), {}),
     ("alarm never", "wrong", {"inputs": [{}, {"alarm_low_pa": -20.0}]}, {}),
     ("alarm at once", "attention", alarms(after_s=0.0), {}),
@@ -213,6 +213,14 @@ def test_the_gravest_comes_first_and_what_is_clear_is_named(larkfield, sound):
     assert len(told.clear) + len(told.unjudged) + len(told.keys) == len(KINDS)
     assert told.findings[0].key == "wrong action"
     assert told.verdict().startswith(f"{sum(finding.severity == 'wrong' for finding in told.findings)} FAIL")
+
+
+def test_limits_as_the_study_has_them_are_not_told_again_where_they_still_leave_a_door_out_in_silence(larkfield, sound):
+    bench = ReviewBench(sound, larkfield)
+    assert [one.own_limits for one in sound.inputs] == [bench.alarm_bands[one.name] for one in sound.inputs]
+    (told,) = found(sound, larkfield, "alarms silent")
+    assert told.severity == "attention"
+    assert "no tighter limits" in told.remedy
 
 
 def test_what_is_so_now_comes_before_what_might_be(larkfield, sound):
