@@ -184,7 +184,7 @@ class ReviewBench(LoopBench):
 
     @property
     def set_point_suits(self):
-        """Whether rule and set point suit every shut door with the stair as its file says, with all entries right."""
+        """Whether rule and set point suit every shut door, final exits too, with the stair as its file says and all entries right."""
         return bool(np.any(np.abs(self.set_points_as_stated(self.strategy.loop.rule) - self.set_point) <= HALF_STEP_PA))
 
     @property
@@ -271,11 +271,11 @@ class ReviewBench(LoopBench):
         speed, or this fan cannot hold the set point's side. Entries are taken as right."""
         loop = self.strategy.loop
         try:
-            study, self._doors = kept((*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa), self._study)
+            study, self._door_tests = kept((*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa), self._study)
         except ValueError as refusal:  # told by the finding that the tuning was not judged
             self.why_no_tuning = str(refusal)
             return None
-        own = candidates_of(study.box, self._doors, self.settings, {OWN: (loop.controller_gain, loop.integral_s)})[OWN]
+        own = candidates_of(study.box, self._door_tests, self.settings, {OWN: (loop.controller_gain, loop.integral_s)})[OWN]
         return replace(study, own=own)
 
     def _study(self):
@@ -292,7 +292,11 @@ class ReviewBench(LoopBench):
 
     def tried_pair(self, gain, integral_s):
         """`Candidate` of a gain and an integral time in this loop, with the strategy's other settings; None where none can be tried."""
-        return None if self.tuning is None else candidates_of(self.tuning.box, self._doors, self.settings, {PAIR: (gain, integral_s)})[PAIR]
+        return (
+            None
+            if self.tuning is None
+            else candidates_of(self.tuning.box, self._door_tests, self.settings, {PAIR: (gain, integral_s)})[PAIR]
+        )
 
     @cached_property
     def pair(self):

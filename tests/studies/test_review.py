@@ -215,14 +215,6 @@ def test_the_gravest_comes_first_and_what_is_clear_is_named(larkfield, sound):
     assert told.verdict().startswith(f"{sum(finding.severity == 'wrong' for finding in told.findings)} FAIL")
 
 
-def test_limits_as_the_study_has_them_are_not_told_again_where_they_still_leave_a_door_out_in_silence(larkfield, sound):
-    bench = ReviewBench(sound, larkfield)
-    assert [one.own_limits for one in sound.inputs] == [bench.alarm_bands[one.name] for one in sound.inputs]
-    (told,) = found(sound, larkfield, "alarms silent")
-    assert told.severity == "attention"
-    assert "no tighter limits" in told.remedy
-
-
 def test_what_is_so_now_comes_before_what_might_be(larkfield, sound):
     told = review(sound.with_changes(**loop(gain=12.0, rule="lowest")), larkfield).findings
     for severity in ("wrong", "attention"):

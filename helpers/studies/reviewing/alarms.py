@@ -74,9 +74,12 @@ def _with_more(bench, name, least, system):
 
 
 def _limits_said(bench, name, word, least, system):
-    """What to enter: the limits of the study of the alarms, where it has one on this, else a limit beside the normal band."""
+    """What to enter: the limits of the study of the alarms, where it has one, or what it lacks; else one beside the normal band."""
+    said = bench.alarms_said(system)
     if name in bench.alarm_bands:
-        return f"limits on each reading and their difference: {bench.alarms_said(system)}"
+        return f"limits on each reading and their difference: {said}"
+    if said and not bench.alarm_bands:
+        return said
     return f"an alarm {'below' if word == 'low' else 'above'} {bench.show(least, system)}"
 
 
