@@ -4,12 +4,10 @@ import re
 
 import numpy as np
 import pytest
-from demo_designs import design_of, record_of
+from demo_designs import design_of, record_of, review_of
 
 from helpers.formulas import doors
 from helpers.model.criteria import criteria_of
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.plants import read_any_site
 from helpers.model.site import demo_sites, read_site
 from helpers.model.site.reading import SITES_FOLDER
 from helpers.panels import start
@@ -18,7 +16,6 @@ from helpers.panels.record_page import page_html
 from helpers.panels.verdict import KINDS
 from helpers.studies.acceptance import Measured, acceptance_sheet
 from helpers.studies.record import Design
-from helpers.studies.review import review
 from helpers.studies.rules import TOLERANCE_PA
 from helpers.studies.stair_window import SimpleStair
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
@@ -141,10 +138,7 @@ def test_the_exported_page_shows_the_words_of_the_table_and_no_others(records):
 
 @pytest.mark.parametrize("path", STRATEGIES, ids=[path.stem for path in STRATEGIES])
 def test_no_finding_of_a_review_is_passed_with_a_figure_over_its_limit(path):
-    strategy = read_any_strategy(path)
-    sites = {file.stem: file for file in demo_sites(None).values()}
-    site = read_any_site(sites[strategy.site.removesuffix(".toml").replace(" ", "_").lower()])
-    for finding in review(strategy, site).findings:
+    for finding in review_of(path.stem).findings:
         assert finding.severity in STATUSES
         assert finding.severity != "good" or not past(finding.figure)
         for one in (finding, *finding.effects):

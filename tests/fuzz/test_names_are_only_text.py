@@ -6,19 +6,17 @@ from html.parser import HTMLParser
 
 import openpyxl
 import pytest
+from demo_designs import review_of
 
 from helpers.model.site import demo_sites, read_site
-from helpers.model.strategy import read_strategy
 from helpers.panels.drawn import picture_of
 from helpers.panels.markup import cautions_html, findings_html, html_table, paragraphs_html
 from helpers.panels.new_site_panel import NewSitePanel
 from helpers.panels.printed import acceptance_page, injection_page, plain_page, review_page, written_card
-from helpers.panels.review_panel import demo_strategies, site_of
 from helpers.panels.verdict import Verdict, VerdictLine
 from helpers.studies.acceptance import acceptance_sheet
 from helpers.studies.acceptance_xlsx import write_acceptance_sheet
 from helpers.studies.commissioning import check_plan
-from helpers.studies.review import review
 from helpers.studies.review_picture import review_profile
 from helpers.studies.sheets import write_injection_sheet
 
@@ -68,9 +66,7 @@ class _Seen(HTMLParser):
 def pages():
     """Pages by kind, each made of a name."""
     site = read_site(demo_sites()["Larkfield House"])
-    plan, sheet, path = check_plan(site.transmitters, "average"), acceptance_sheet(site), demo_strategies()["Larkfield Sound"]
-    strategy = read_strategy(path)
-    found = review(strategy, site_of(strategy, path))
+    plan, sheet, found = check_plan(site.transmitters, "average"), acceptance_sheet(site), review_of("larkfield_sound")
 
     def named(name):
         taps = tuple(tap.model_copy(update={"name": name}) for tap in plan.transmitters)
@@ -117,10 +113,7 @@ def test_what_is_typed_into_the_new_site_panel_is_shown_as_text():
 
 @pytest.mark.parametrize("name", ["$\\frac{$", "$x$ and $y$", "{$}", "\\", "%(x)s {0}", "\u202ename"])
 def test_a_picture_shows_a_name_whatever_signs_are_in_it(name):
-    path = demo_strategies()["Larkfield Sound"]
-    strategy = read_strategy(path)
-    bench = review(strategy, site_of(strategy, path)).bench
-    assert picture_of(replace(review_profile(bench, "Pa"), title=name)).png(1)
+    assert picture_of(replace(review_profile(review_of("larkfield_sound").bench, "Pa"), title=name)).png(1)
 
 
 @pytest.mark.parametrize("name", FORMULAS)

@@ -1,4 +1,4 @@
-"""The demo sites' designs and records, each made once for all tests of a worker: their studies are what takes the time.
+"""The demo sites' designs and records and the demo strategies' reviews, each made once for all tests of a worker: they take the time.
 
 They are for looking at. Who changes a site takes `Design.of(site.with_changes(...))`; who puts in another study takes `own_copy`.
 `look` holds everybody to it after each test: what has been made stays the thing it was, and its arrays cannot be written into.
@@ -9,10 +9,14 @@ from functools import cache
 
 import numpy as np
 
+from helpers.model.plant_strategies import read_any_strategy
+from helpers.model.plants import read_any_site
 from helpers.model.site import demo_sites, read_site
+from helpers.model.site.reading import SITES_FOLDER
 from helpers.studies.record import Design
+from helpers.studies.review import review
 
-__all__ = ["design_of", "look", "own_copy", "record_of", "site_of"]
+__all__ = ["design_of", "look", "own_copy", "record_of", "review_of", "site_of"]
 
 _SEEN: dict = {}  # by site: the site as it was written, and each study by name as it was first seen
 
@@ -35,6 +39,13 @@ def design_of(name):
 def record_of(name, system="Pa"):
     """The record of a demo site; its sections are written when first looked at."""
     return design_of(name).record(system)
+
+
+@cache
+def review_of(strategy, system="Pa"):
+    """The review of a demo strategy, named as its file is, on the site it is for."""
+    read = read_any_strategy(SITES_FOLDER.parent / "strategies" / f"{strategy}.toml")
+    return review(read, read_any_site(SITES_FOLDER / f"{read.site}.toml"), system)
 
 
 def own_copy(name, *kept, **changes):

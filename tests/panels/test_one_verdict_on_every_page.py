@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from demo_designs import design_of
+from demo_designs import design_of, review_of
 
 from helpers.model.plant_strategies import read_any_strategy
 from helpers.panels.controls import UNITS
@@ -57,7 +57,7 @@ def test_in_winter_at_its_own_set_point_the_stair_of_the_lessons_is_nowhere_pass
     """The record and its panel look at the first minute and fail it; the two lessons look at one temperature, and name it."""
     assert worst_shut(larkfield_design) == {"as stated": "attention", FIRST_MINUTE: "wrong", "after an hour": "good"}
     assert DesignPanel("Larkfield House").panel.verdict.kind == "wrong"
-    made = review(sound, larkfield_design.site)
+    made = review_of("larkfield_sound")
     assert {one.key: one.severity for one in made.findings}["two temperatures"] == "wrong"
     for panel in (rules_panel(), duty_panel()):
         assert panel.put(set_point_pa=40.0).kind == "attention"
@@ -102,7 +102,7 @@ def test_what_the_record_says_of_the_fallback_every_page_says(larkfield_design, 
     from helpers.panels.lessons import average_lowest_highest as lesson
 
     card = lesson.senior_card().render("Pa")[1]
-    told = review(sound, larkfield_design.site).bench.fallback_said("Pa")
+    told = review_of("larkfield_sound").bench.fallback_said("Pa")
     steps = " ".join(row.must for row in injection_table(larkfield_design.site.transmitters, "average", fallback=study).rows)
     assert out in steps
     assert out in told
@@ -111,7 +111,7 @@ def test_what_the_record_says_of_the_fallback_every_page_says(larkfield_design, 
         assert out in words
     assert "FAIL" in card
     assert "wherever a speed can" not in card
-    off = next(one.finding for one in review(sound, larkfield_design.site).found if one.key == "tube off")
+    off = next(one.finding for one in review_of("larkfield_sound").found if one.key == "tube off")
     worst = off.figure.split(" has ")[1].split(" at the handle")[0]
     assert f"{worst.replace(', ', ' and ')} at the worst door (first minute)" in card
 
@@ -136,7 +136,7 @@ def test_a_fan_at_full_speed_with_all_doors_shut_is_judged_and_the_entry_named_b
 
 def test_set_points_that_work_read_alike_on_every_page(larkfield_design, sound):
     """One function rounds them inwards; both ends shown work in every weather."""
-    bench_ = review(sound, larkfield_design.site).bench
+    bench_ = review_of("larkfield_sound").bench
     good = bench_.set_points_as_stated("lowest")
     text = inside_text(good.min(), good.max())
     made = review(sound.with_changes(loop={"rule": "lowest", "set_point_pa": 40.0, "set_point_percent_span": None}), larkfield_design.site)
@@ -151,7 +151,7 @@ def test_set_points_that_work_read_alike_on_every_page(larkfield_design, sound):
 
 
 def test_as_stated_is_not_told_as_inside_where_the_set_point_is_not_held(larkfield_design, sound):
-    bench_ = review(sound, larkfield_design.site).bench
+    bench_ = review_of("larkfield_sound").bench
     from helpers.studies.reviewing.building import two_temperatures
 
     place = int(bench_.as_stated.argmax())

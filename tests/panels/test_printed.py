@@ -7,16 +7,14 @@ import unicodedata
 from html import unescape
 
 import pytest
+from demo_designs import review_of
 from pypdf import PdfReader
 
 from helpers.model.site import demo_sites, read_site
-from helpers.model.strategy import read_strategy
 from helpers.panels import pdf
 from helpers.panels.printed import acceptance_page, in_records, injection_page, review_page, write_page, written_card
-from helpers.panels.review_panel import demo_strategies, site_of
 from helpers.studies.acceptance import acceptance_sheet
 from helpers.studies.commissioning import check_plan
-from helpers.studies.review import review
 
 needs_browser = pytest.mark.skipif(
     pdf.browser() is None and not os.environ.get("CI"), reason="no Chromium browser on this machine; CI installs one"
@@ -30,9 +28,7 @@ def larkfield():
 
 @pytest.fixture(scope="module")
 def found():
-    path = demo_strategies()["Larkfield As Found"]
-    strategy = read_strategy(path)
-    return review(strategy, site_of(strategy, path))
+    return review_of("larkfield_as_found")
 
 
 @pytest.fixture(scope="module")

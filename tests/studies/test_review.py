@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from demo_designs import review_of
 
 from helpers.model.site import SiteFileError, demo_sites, read_site
 from helpers.model.strategy import FALLBACKS, applied, read_strategy, read_strategy_text
@@ -223,8 +224,8 @@ def test_what_is_so_now_comes_before_what_might_be(larkfield, sound):
     assert {True, False} == {finding.possible for finding in told}
 
 
-def test_nothing_that_fails_in_the_sound_strategy_is_an_entry_of_its(larkfield, sound):
-    made = review(sound, larkfield)
+def test_nothing_that_fails_in_the_sound_strategy_is_an_entry_of_its():
+    made = review_of("larkfield_sound")
     assert [finding.what for finding in made.of_strategy if finding.severity == "wrong"] == []
     assert {made.whose(finding) for finding in made.findings if finding.severity == "wrong"} == {BUILDING}
     assert "which no entry in the drive mends" in made.verdict()

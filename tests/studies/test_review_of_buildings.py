@@ -3,6 +3,7 @@
 from pathlib import Path
 
 import pytest
+from demo_designs import review_of
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import read_strategy
@@ -24,8 +25,8 @@ def sound():
 
 
 @pytest.fixture(scope="module")
-def made(larkfield, sound):
-    return review(sound, larkfield)
+def made():
+    return review_of("larkfield_sound")
 
 
 def looked(key, strategy, site):
@@ -192,7 +193,7 @@ def test_one_transmitter_and_three_are_reviewed(larkfield, sound, inputs):
 
 def test_every_demo_strategy_is_reviewed_in_inches_without_a_pascal():
     for file in sorted(STRATEGIES.glob("*gate*.toml")):
-        made = review(read_strategy(file), read_site(SITES["Northgate Tower"]), "in. w.c.")
+        made = review_of(file.stem, "in. w.c.")
         assert " Pa" not in " ".join(f"{one.what} {one.figure} {one.why} {one.remedy}" for one in made.findings)
 
 
