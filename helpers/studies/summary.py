@@ -93,7 +93,7 @@ def _full_speed(design, system):
 def _ajar(design, system):
     """That the highest speed leaves a final exit ajar, and what is not to be entered."""
     full, first = design.duty.full, design.standing.first(SET_POINT)
-    told = f"{FAIL} at the highest speed, {NOT_ENTERED} {full.leaves_ajar(full.full_hz)}."
+    told = f"{FAIL} at the highest speed, {NOT_ENTERED}: {full.leaves_ajar(full.full_hz)}."
     if first:
         return f"{told} A highest speed in smoke control: {first}."
     cure = full.closing_cure(full.closes_hz, design.duty.needed.required)

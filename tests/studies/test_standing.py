@@ -288,5 +288,5 @@ def test_a_highest_speed_that_leaves_the_street_door_ajar_is_not_to_be_entered()
     line = rows["highest speed in smoke control"]
     assert line.value == "FAIL: 60 Hz is the file's, do not enter"
     assert f"60 Hz is beyond {full.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again" in line.why
-    assert any(line().startswith("FAIL at the highest speed, do not enter 60 Hz is beyond") for line in summary_lines(design, "Pa"))
+    assert any(line().startswith("FAIL at the highest speed, do not enter: 60 Hz is beyond") for line in summary_lines(design, "Pa"))
     assert full.leaves_ajar(full.closes_hz) == ""
