@@ -10,10 +10,10 @@ from functools import partial
 from helpers import units
 from helpers.formulas import air, lift
 from helpers.model.tower import Tower
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import Case
 from helpers.studies.figures import fine
 from helpers.studies.rules import RuleResult, compare_rules
-from helpers.studies.window import pressure_window
 
 __all__ = ["Answer", "Doubt", "LeftOut", "doubts", "left_out"]
 
@@ -130,7 +130,7 @@ def left_out(site):
 
 def _answer(site):
     tower, cases = Tower(site), (Case(WEATHER, WEATHER),)
-    result = compare_rules(tower, pressure_window(site), cases, rules=(site.control.rule,)).results[0]
+    result = compare_rules(tower, allowed_pressures(site), cases, rules=(site.control.rule,)).results[0]
     density = air.density(site.weather[WEATHER].outdoor_c, air.pressure_at_altitude(site.altitude_m))
     return Answer(result, float(result.held.air.supply_kg_s[0] / density))
 

@@ -4,7 +4,8 @@ Judging takes half a minute, a page must not; so the table lies beside the packa
 
     python -m helpers.studies.placement_table
 
-A test makes a part of it again and compares. What the rows hold are counts of drawn conditions, see `Placed`.
+A test makes a part of it again and compares. What the rows hold are counts of drawn conditions, see `Placed`. The street door is taken as
+one with a drive of its own (`closing_site`): its closer ends most conditions, whatever the transmitters do, and that is told beside.
 """
 
 import csv
@@ -28,13 +29,25 @@ from helpers.studies.weather import nearest_station
 from helpers.studies.whole_files import write_whole
 from helpers.studies.window import pressure_window
 
-__all__ = ["FIRST", "LOSSES", "PAIR_RULES", "Placed", "PlacementTable", "choices_at", "judged", "placement_table", "set_points_pa"]
+__all__ = [
+    "FIRST",
+    "LOSSES",
+    "PAIR_RULES",
+    "Placed",
+    "PlacementTable",
+    "choices_at",
+    "closing_site",
+    "judged",
+    "placement_table",
+    "set_points_pa",
+]
 
 FILE = Path(__file__).parents[2] / "data" / "tables" / "larkfield_placement.csv"
 SITE_NAME, CONDITIONS, SEED = "Larkfield House", 2000, 1
 FIRST = 250  # conditions of which the table keeps a count of their own: what a test makes again
 LOWEST_PA, HIGHEST_PA, STEP_PA = 25.0, 65.0, 5.0
 PAIR_RULES = ("average", "lowest", "highest", "middle")  # "middle": of three, the third half-way between the two
+FILE_CHOICE = ("average", 1, 12, 40.0)  # rule, levels and set point of the site file
 LOSSES = ("none", "dead", "left_out")
 
 
@@ -172,9 +185,15 @@ def choices_at(levels, set_point_pa):
     return found
 
 
-def judged(choices, drawn, progress=None):
-    """`Placed` of (rule, lower, upper, `Choice`) under drawn conditions, in their order."""
-    site = read_site(demo_sites()[SITE_NAME])
+def closing_site():
+    """The site with its street door closed by a drive of its own, whatever the pressure: nobody's hand and no closer limits it."""
+    stated = ("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share")
+    return read_site(demo_sites()[SITE_NAME]).with_changes(doors={"street": dict.fromkeys(stated)})
+
+
+def judged(choices, drawn, progress=None, site=None):
+    """`Placed` of (rule, lower, upper, `Choice`) under drawn conditions, in their order; site: by default `closing_site`."""
+    site = closing_site() if site is None else site
     found = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices], progress=progress)
     return [_placed(found, number, *choice) for number, choice in enumerate(choices)]
 
@@ -200,7 +219,20 @@ def write(path=FILE, progress=None):
     """Judge everything and write the table. Returns its path."""
     site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions()
     choices = [choice for held_at in set_points_pa() for choice in choices_at(candidate_levels(site), float(held_at))]
-    return write_whole(path, _csv(judged(choices, drawn, progress), drawn.said))
+    return write_whole(path, _csv(judged(choices, drawn, progress), (*drawn.said, street_said(choices, drawn))))
+
+
+def street_said(choices, drawn):
+    """What the street door's own closer leaves of the choices, in a sentence."""
+    own = judged(choices, drawn.rows(slice(FIRST)), site=read_site(demo_sites()[SITE_NAME]))
+    (file,) = (one for one in own if (one.rule, one.lower, one.upper, one.set_point_pa) == FILE_CHOICE)
+    best = max(own, key=lambda one: one.inside)
+    shares = percent(file.inside / FIRST), percent(best.inside / FIRST)
+    return (
+        "The street door is taken as one that a drive of its own closes: no place, rule or set point mends a closer. With its own closer, "
+        f"which has to shut it again in every condition, the file's choice keeps {shares[0]} of {FIRST} conditions, "
+        f"the best of all {shares[1]}."
+    )
 
 
 def _csv(placed, said):

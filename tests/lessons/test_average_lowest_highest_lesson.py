@@ -123,7 +123,7 @@ def test_the_middle_of_three_outvotes_one_wrong_reading(kind, number):
     found = ruled("middle", 30.0, ReadingFault(kind, number, 60.0), SUMMER_C)
     assert found.state == "held"
     assert min(abs(found.true_pa[[2, 1 - number]] - 30.0)) < 0.3
-    assert found.inside
+    assert not found.out.any()  # of the stair doors: in summer the street door would not close again at any set point
 
 
 def test_a_zero_makes_the_middle_of_three_hold_the_lower_good_one_and_jams_the_top():
@@ -201,7 +201,7 @@ def test_with_a_fault_the_panel_says_what_the_display_hides(panel):
     verdict = panel.put(fault=FAULT_CHOICES["lower one's tube off"])
     assert verdict.kind == "wrong"
     assert "the display shows 40 Pa, while there are 39 Pa at the lower transmitter and 80 Pa at the upper one" in verdict.words
-    verdict = panel.put(rule="highest", set_point_pa=55.0)
+    verdict = panel.put(rule="highest", set_point_pa=51.0)
     assert verdict.kind == "attention"  # every door inside, with a fault that nobody sees
     assert not panel.controls["stuck_pa"].shown
 
@@ -214,18 +214,19 @@ def test_the_value_it_sticks_at_is_asked_for_only_then(panel):
     assert "at full speed" in panel.put(stuck_pa=50.0).words  # below the set point it is the lower one that rules
 
 
-def test_a_door_past_its_limit_is_fail_with_doors_open_too_and_the_code_says_which_stand_open(panel):
+def test_a_door_past_its_limit_is_fail_where_the_design_takes_those_doors_as_open_and_else_to_be_looked_at(panel):
+    """As the record has it, and lesson 02 and the record's panel."""
     verdict = panel.put(opened=CASES["levels 1 and 2 open"])
-    assert verdict.kind == "wrong"
+    assert verdict.kind == "attention"
     assert "the local code and the approved design say" in verdict.words
-    assert panel.put(fault=FAULT_CHOICES["upper one's tube off"]).kind == "wrong"
+    assert panel.put(opened=CASES["6, 7 and the street door"]).kind == "wrong"
 
 
 def test_in_the_first_minute_no_set_point_suits_the_rule_that_the_file_begins_with(panel):
     verdict = panel.put(stair=STAIR_CHOICES["first minute, as the rooms"])
     assert verdict.kind == "wrong"
     assert "No set point keeps every door inside" in verdict.words
-    late = panel.put(stair=STAIR_CHOICES["after an hour"])
+    late = panel.put(stair=STAIR_CHOICES["after an hour"], set_point_pa=38.0)
     assert late.kind == "attention"
     assert "Every shut door is inside" in late.words
     assert "in the first minute" in late.words

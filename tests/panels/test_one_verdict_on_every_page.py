@@ -55,7 +55,7 @@ def test_the_site_files_set_point_in_winter_has_one_verdict_on_the_panel_of_the_
 
 def test_in_winter_at_its_own_set_point_the_stair_of_the_lessons_is_nowhere_passed(larkfield_design, sound):
     """The record and its panel look at the first minute and fail it; the two lessons look at one temperature, and name it."""
-    assert worst_shut(larkfield_design) == {"as stated": "attention", FIRST_MINUTE: "wrong", "after an hour": "good"}
+    assert worst_shut(larkfield_design) == {"as stated": "attention", FIRST_MINUTE: "wrong", "after an hour": "wrong"}
     assert DesignPanel("Larkfield House").panel.verdict.kind == "wrong"
     made = review_of("larkfield_sound")
     assert {one.key: one.severity for one in made.findings}["two temperatures"] == "wrong"
@@ -137,7 +137,7 @@ def test_a_fan_at_full_speed_with_all_doors_shut_is_judged_and_the_entry_named_b
 def test_set_points_that_work_read_alike_on_every_page(larkfield_design, sound):
     """One function rounds them inwards; both ends shown work in every weather."""
     bench_ = review_of("larkfield_sound").bench
-    good = bench_.set_points_as_stated("lowest")
+    good = bench_.set_points_as_stated("lowest", others=False)  # in summer the street door would not close again at any
     text = inside_text(good.min(), good.max())
     made = review(sound.with_changes(loop={"rule": "lowest", "set_point_pa": 40.0, "set_point_percent_span": None}), larkfield_design.site)
     assert text in made.findings[0].remedy

@@ -112,8 +112,8 @@ def test_what_could_not_be_kept_is_said_until_it_is_and_then_kept_in_its_order(t
     other = sqlite3.connect(tmp_path / "sheets.sqlite", isolation_level=None)
     other.execute("BEGIN EXCLUSIVE")
     for field, text in (("door 1", "5"), ("door 1", "58"), ("door 2", "44")):
-        with pytest.raises(KeptFileError, match=r"locked.*Not kept yet: door 1.*leave this page open"):
-            entries.keep(field, text)
+        with pytest.raises(KeptFileError, match=r"locked.*Not kept yet: storey 1, measured.*leave this page open"):
+            entries.keep(field, text, {"door 1": "storey 1, measured"}.get(field))
     other.execute("ROLLBACK")
     other.close()
     assert entries.read() == {"door 1": "58", "door 2": "44"}

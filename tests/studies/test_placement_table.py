@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 
+from helpers.model.site import demo_sites, read_site
 from helpers.studies import placement_table as tables
 from helpers.studies.placement_choices import Choice
-from helpers.studies.placement_table import FIRST, PAIR_RULES, judged, placement_table, set_points_pa
+from helpers.studies.placement_results import percent
+from helpers.studies.placement_table import FIRST, PAIR_RULES, SITE_NAME, drawn_conditions, judged, placement_table, set_points_pa
 
 
 def test_a_part_of_the_table_made_again_is_what_is_stored():
@@ -98,3 +100,13 @@ def test_a_table_made_anew_reads_as_the_stored_one_and_follows_no_link(tmp_path,
     assert not link.is_symlink()
     assert (tables.read(link).placed, tables.read(link).said) == (placement_table().placed, placement_table().said)
     assert elsewhere.read_text() == "not ours"
+
+
+def test_what_the_street_doors_own_closer_leaves_is_told_beside_the_table_and_is_what_the_study_finds():
+    """The file's own choice, judged again with the street door as the site file has it."""
+    site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions().rows(slice(FIRST))
+    (file,) = judged([("average", 1, 12, Choice((1, 12), "average", None, 40.0))], drawn, site=site)
+    said = placement_table().said[-1]
+    assert f"the file's choice keeps {percent(file.inside / FIRST)} of {FIRST} conditions" in said
+    assert file.inside < placement_table().at("average", 1, 12, 40.0).first
+    assert (file.fails_most, file.too) == ("final exit of level 0", "high")

@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from helpers.model.tower import Tower
-from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.allowed_pressures import allowed_pressures
+from helpers.studies.cases import Case, conditions_of, usual_cases
+from helpers.studies.rule_faults import DoorsOpen, RuleBench
 from helpers.studies.rules import TOLERANCE_PA, DoorOut, compare_rules, set_points_that_work, usual_rules
 from helpers.studies.window import pressure_window
 
@@ -171,3 +173,15 @@ def test_a_door_that_is_out_is_never_told_to_be_out_by_nothing(dp_pa, limit_pa, 
     out = DoorOut("average", "winter", 13, "stair", "stair door", dp_pa, limit_pa, "high", "too heavy to open")
     assert out.text().startswith(f"stair door of level 13: {said} too high (limit ")
     assert " 0.00 in. w.c." not in out.text("in. w.c.")
+
+
+def test_a_door_out_while_others_stand_open_has_one_status_in_the_lesson_and_in_the_record(larkfield):
+    """By whether the site's design has to hold it: with those doors open that it states, or with any others."""
+    bench, tower = RuleBench(larkfield, third_level=7), Tower(larkfield)
+    opened = ((6, 7), (0,)), ((1, 2), ())
+    for doors, exits in opened:
+        case = Case("open", "winter", doors, exits)
+        (there,) = compare_rules(tower, allowed_pressures(larkfield), [case], 40.0, rules=("average",)).results
+        (here,) = bench.ruled(-9.0, 40.0, DoorsOpen(doors, exits), rules=("average",))
+        assert not there.good[0]
+        assert there.status(0) == here.status == ("wrong" if exits else "attention")

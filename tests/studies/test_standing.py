@@ -206,6 +206,32 @@ def test_the_schedule_has_every_line_that_gain_and_fallback_hang_on():
     }  # fmt: skip
 
 
+def test_the_start_speed_is_laid_down_with_its_reason_and_worst_case_and_refused_where_it_is_more_than_a_case_needs():
+    value, why = row("Tannery Row", "", "start speed, and least speed of the loop")[2:4]
+    full = design_of("Tannery Row").duty.full
+    slowest, fastest = full.held_hz.min(), full.held_hz[full.held_hz < float("inf")].max()
+    assert value == "10 Hz"
+    assert f"{slowest:.1f} Hz" in why
+    assert f"{fastest:.1f} Hz" in why
+    assert full.start_said(slowest + 1.0, 6.0, 50.0).startswith("FAIL: ")
+    hangs = row("Larkfield House", "", "start speed, and least speed of the loop")[2]
+    assert hangs.startswith("not laid down: first the set point")
+
+
+def test_every_step_of_the_injection_table_says_how_the_drive_stands():
+    for name in ("Tannery Row", "Larkfield House"):
+        design = design_of(name)
+        table = design.record().section("injection").tables[0]
+        place = table.columns.index("Drive stands in")
+        assert [line[place] for line in table.rows] == [one.fan for one in design.injection.rows]
+    assert {one.fan for one in design_of("Tannery Row").injection.rows} == {"MANUAL", "AUTO"}
+
+
+def test_the_records_cautions_say_that_a_change_needs_approval_and_a_new_acceptance_test():
+    (said,) = [one for one in design_of("Tannery Row").record().cautions if "approved" in one and "acceptance test" in one]
+    assert "approval of the authority" in said
+
+
 def test_a_failed_reading_has_one_rule_and_not_two():
     rows = [row for row in schedule("Tannery Row") if row[1] in ("a failed reading", "on a failed reading")]
     assert len(rows) == 1

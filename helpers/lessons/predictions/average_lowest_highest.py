@@ -9,7 +9,7 @@ from helpers.studies.rule_faults import NO_FAULT, DoorsOpen, ReadingFault, rule_
 __all__ = ["PREDICTIONS", "kept_set_point", "stuck", "tube_off"]
 
 WINTER_C = -9.0  # of the site file
-SET_POINT_PA, HIGHEST_SET_POINT_PA, STUCK_PA = 40.0, 55.0, 60.0
+SET_POINT_PA, HIGHEST_SET_POINT_PA, STUCK_PA = 40.0, 51.0, 60.0
 LOWER, UPPER = 0, 1
 INSIDE, HEAVY, SMOKE = (
     "every door stays inside its window",

@@ -16,6 +16,7 @@ from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.figures import inside_text, listed
 from helpers.studies.rule_faults import ReadingFault, rule_bench
+from helpers.studies.window import pressure_window
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
 
@@ -42,7 +43,7 @@ def worked_example():
 @cache
 def _fallback():
     bench = rule_bench()
-    return fallback_study(bench.tower, bench.window)
+    return fallback_study(bench.tower, pressure_window(bench.site))
 
 
 def _agreed(system):
