@@ -30,11 +30,12 @@ from helpers.lessons.derivations import (
 )
 from helpers.lessons.exercise import exercise_of
 from helpers.panels import (  # noqa: F401
-    commissioning_panel,
+    acceptance_panel,
     design,
     doubts_card,
     fault_bench,
     fault_bench_lesson,
+    injection_panel,
     live_widgets,
     new_site_panel,
     progress_view,

@@ -24,7 +24,8 @@ from helpers.studies.figures import listed
 from helpers.studies.full_speed import full_speed
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.review_words import too_heavy, too_low
-from helpers.studies.reviewing.bench import DIFFERENCE, SPEEDS, Curves, LoopBench, displayed
+from helpers.studies.reviewing.bench import DIFFERENCE, SPEEDS, LoopBench
+from helpers.studies.reviewing.curves import Curves, displayed
 from helpers.studies.reviewing.of_record import OfRecord, kept
 from helpers.studies.status import word_of
 from helpers.studies.tuning import OWN, candidates_of, tuning_study

@@ -4,8 +4,9 @@ import pytest
 from spreadsheet import Book
 
 from helpers.model.site import demo_sites, read_site
-from helpers.panels.commissioning_panel import AcceptancePanel, InjectionPanel
+from helpers.panels.acceptance_panel import AcceptancePanel
 from helpers.panels.controls import UNITS
+from helpers.panels.injection_panel import InjectionPanel
 from helpers.studies.acceptance_day import CLOSING
 from helpers.studies.fallback import fallback_study
 from helpers.studies.kept_entries import Entries

@@ -8,8 +8,9 @@ from spreadsheet import Book
 
 from helpers import units
 from helpers.model.site import demo_sites, read_site
-from helpers.panels.commissioning_panel import AcceptancePanel, InjectionPanel
+from helpers.panels.acceptance_panel import AcceptancePanel
 from helpers.panels.controls import UNITS
+from helpers.panels.injection_panel import InjectionPanel
 from helpers.studies.acceptance_day import DEFICIENCIES, OF_THE_DAY
 from helpers.studies.acceptance_xlsx import write_acceptance_sheet
 

@@ -12,7 +12,8 @@ from helpers.studies.fallback.alarms import LATE_S
 from helpers.studies.figures import NETWORK, PRACTICE
 from helpers.studies.review_kinds import Kind
 from helpers.studies.review_words import attention, wrong
-from helpers.studies.reviewing.bench import DIFFERENCE, displayed
+from helpers.studies.reviewing.bench import DIFFERENCE
+from helpers.studies.reviewing.curves import displayed
 
 __all__ = ["KINDS"]
 

@@ -4,7 +4,7 @@ Straight lines between the solved speeds: within a tenth of a pascal of a held s
 Readings bear their own unit: pascals, in a garage ppm, whatever their names say.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -13,50 +13,15 @@ from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.formulas.combining import combine
-from helpers.model.loop.signal_chain import percent_line
+from helpers.studies.reviewing.curves import Held, displayed
 
-__all__ = ["DIFFERENCE", "SPEEDS", "Curves", "Held", "LoopBench", "displayed"]
+__all__ = ["DIFFERENCE", "SPEEDS", "LoopBench"]
 
 DIFFERENCE = "difference"  # of two readings, as an alarm watches it
 TRIED_PA = np.arange(5.0, 151.0, 1.0)
 SPEEDS = 61  # solved, equal steps from standstill to full speed
 TOLERANCE = 0.1  # Pa, of the straight lines between the solved speeds, measured: 0.02 Pa on Larkfield House; a garage's 0.1 ppm
 LARGEST_STEP = 0.02  # of full speed, either way, over which the plant's gain is read off
-
-
-@dataclass(frozen=True)
-class Curves:
-    """Steady air over speed: speed_hz [speeds]; tubes_pa [cases, speeds, inputs] what lies across each instrument; places [cases, speeds,
-    places] what is to be held there (pressure across a stair's doors, in a duct's sections, in a building's storeys, gas in a garage's
-    zones); flow_m3_s, power_w from the mains [cases, speeds]; others [cases, speeds, others] what else has limits that a set point has to
-    respect, such as a stair's final exit (None: nothing)."""
-
-    speed_hz: np.ndarray
-    tubes_pa: np.ndarray
-    places: np.ndarray
-    flow_m3_s: np.ndarray
-    power_w: np.ndarray
-    others: np.ndarray | None = None
-
-
-@dataclass(frozen=True)
-class Held:
-    """Where the loop comes to rest, by case: speed, "held", "at lowest speed" or "at full speed", the combined display, what is across the
-    instruments [cases, inputs] and at the places [cases, places], flow and power; others [cases, others] as `Curves` has them."""
-
-    speed_hz: np.ndarray
-    state: np.ndarray
-    display_pa: np.ndarray
-    tubes_pa: np.ndarray
-    places: np.ndarray
-    flow_m3_s: np.ndarray
-    power_w: np.ndarray
-    others: np.ndarray | None = None
-
-    @property
-    def doors_pa(self):
-        """A stair's places: pressure across its doors [cases, storeys]."""
-        return self.places
 
 
 class LoopBench:
@@ -404,17 +369,3 @@ class LoopBench:
         low = np.minimum(place.astype(int), len(self.curves.speed_hz) - 2)
         part = (place - low).reshape(-1, *[1] * (values.ndim - 2))
         return (1 - part) * values[rows, low] + part * values[rows, low + 1]
-
-
-def displayed(inputs, tubes_pa):
-    """What the drive shows for what lies across the instruments [..., inputs]: by the instrument's range and signal, then as entered."""
-    shown = np.empty(np.shape(tubes_pa))
-    for number, one in enumerate(inputs):
-        bottom, top = one.range
-        percent = 100 * (tubes_pa[..., number] - bottom) / (top - bottom)
-        live = signals.live_zero(one.signal)
-        percent = np.clip(percent, signals.MEASURES_FROM_PERCENT if live else 0.0, signals.MEASURES_TO_PERCENT if live else 100.0)
-        signal, low, high = one.entered
-        offset, slope = percent_line(one.signal, signal)
-        shown[..., number] = low + (high - low) / 100 * (offset + slope * percent)
-    return shown

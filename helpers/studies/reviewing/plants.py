@@ -12,7 +12,8 @@ import numpy as np
 from helpers.model.plant_strategies import BuildingStrategy, DuctStrategy, GarageStrategy, any_applied
 from helpers.model.plants import BuildingConditions, DuctConditions, GarageConditions, plant_of
 from helpers.model.plants.pressure_plant import mains_power_w
-from helpers.studies.reviewing.bench import SPEEDS, Curves, LoopBench
+from helpers.studies.reviewing.bench import SPEEDS, LoopBench
+from helpers.studies.reviewing.curves import Curves
 
 __all__ = ["PLANT_BENCHES", "PlantBench"]
 
