@@ -1,7 +1,7 @@
 """The two sheets of the day: injected signals with what every display must show, and storey by storey what was measured at the doors."""
 
 import re
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from pathlib import Path
 
 from helpers import units
@@ -19,16 +19,18 @@ from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE
 from helpers.studies.acceptance_judged import DIRECTIONS, SHUTS
 from helpers.studies.acceptance_xlsx import round_lines, write_acceptance_sheet
 from helpers.studies.commissioning import check_plan
-from helpers.studies.fallback import fallback_study
-from helpers.studies.figures import fine
-from helpers.studies.injection import injection_table, put_words
+from helpers.studies.figures import fine, listed
+from helpers.studies.injection import PARTS, panel_time, put_words
+from helpers.studies.record import Design
 from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION, SEEN, injection_missing, write_injection_sheet
-from helpers.studies.window import pressure_window
+from helpers.studies.status import word_of
 
 __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_panel", "injection_panel"]
 
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
+POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # parts of the injection table that are points and steps (+) of the sheet
+MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ
 CLOSING_LINES = tuple((line, {"field": line} if line in ("time", "name") else {"field": line, "options": ("done",)}) for line in CLOSING)
 BEFORE_LINES, INJECTION_LINES = (tuple((line, {"field": line}) for line in lines) for lines in (BEFORE, INJECTION_BEFORE))
 DEFICIENCY_LINES = tuple(
@@ -41,38 +43,37 @@ DEFICIENCY_LINES = tuple(
 )
 SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
 MINUTES = re.compile(r"\s*(\d+(?:[.,]\d+)?)(?::([0-5]\d))?")
-WHO = ("as found by, date", "as left by, date")
+WHO, NOT_PROVED = ("as found by, date", "as left by, date"), "not proved"
 
 
 class InjectionPanel:
     """The injection table of a site as a sheet to fill in.
 
-    plan: its `CheckPlan`; steps: what follows its points in the design record's table, wires off and alarms beyond their limits (of
-    `InjectionRow`).
+    table: the design record's `InjectionTable`, the one list of steps; plan: the `CheckPlan` of its points; steps: what follows the points,
+    wires off and alarms beyond their limits (of `InjectionRow`).
     """
 
     def __init__(self, site, folder=None):
-        self.site, self.plan = site, check_plan(site.transmitters, site.control.rule, site.control.weights)
-        self.steps, extra = _steps_after(self.plan, site)
-        self.intro = (
-            INJECTION_CAUTION,
-            f"{len(self.plan.points)} points, then {len(self.steps)} steps (+). The design record's table has {extra} more: every input "
-            "at half, and each one along its range with the others at half: the same scaling again, and each input's line.",
-        )
+        self.site, self.table = site, _table_of(_Same(site))
+        self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
+        self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
+        self.intro = tuple(self._intro())
         columns = [("Point", 50), ("Fan", 75), ("Inject", 140), ("Display", 110), ("must show", 170), ("as found", 100), ("as left", 100)]
         rows = {}
         for number, point in enumerate(self.plan.points, 1):
             for place in range(len(self.plan.transmitters) + 1):
                 rows[number, place] = self._row(number, place, point)
+        if self.table.not_proved:
+            rows[NOT_PROVED, 0] = ["", "", "", "", self.table.not_proved, "", ""]
         for number, step in enumerate(self.steps, 1):
             seen = [{"field": f"step {number} {when}", "options": SEEN} for when in ROUNDS]
-            put, must = put_words(step, self.plan.transmitters), f"{step.purpose}. {step.must}"
-            rows["step", number] = [f"+{number}", step.fan, put, "display, fan, alarm", must, *seen]
+            cells = [f"+{number}", step.fan, put_words(step, self.plan.transmitters), "display, fan, alarm", step.said]
+            rows["step", number] = [*cells, *seen]
         for what in WHO:
             rows[what, 0] = ["", "", "", "", what, {"field": what}, ""]
         self.sheet = TypedSheet(
             f"injection {site.name}", columns, rows, self._judge, self._whole, folder, INJECTION_LINES, CLOSING_LINES,
-            intro=lambda system: self.intro,
+            tuple(self._not_now()), intro=lambda system: self.intro,
         )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
@@ -81,9 +82,35 @@ class InjectionPanel:
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
         filled = self.sheet.typed()
         if target.suffix == ".xlsx":
-            return written_card(write_injection_sheet(self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled))
-        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, _verdict_said(self.sheet, filled))
+            sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved)
+            return written_card(write_injection_sheet(*sheet))
+        said = _verdict_said(self.sheet, filled)
+        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved)
         return written_card(write_page(page, target, paper))
+
+    def _intro(self):
+        """Cautions, which steps of the record's table these are, how long they take, what must not be proved yet."""
+        rows = self.table.rows
+        points, steps = ([number for number, row in enumerate(rows, 1) if row.part in parts] for parts in (POINT_PARTS, STEP_PARTS))
+        counted = f"{len(steps)} step{'' if len(steps) == 1 else 's'}"
+        yield INJECTION_CAUTION
+        yield (
+            f"{len(points)} points and {counted} (+), of the {len(rows)} steps of the design record's injection table: the points "
+            f"are its {_numbers_said(points)}, the steps (+) its {_numbers_said(steps)}. The other {len(rows) - len(points) - len(steps)}, "
+            "every input at half and each one along its range with the others at half, prove the same scaling again, and each input's "
+            "line: they are in the record."
+        )
+        yield panel_time([row for row in rows if row.part in (*POINT_PARTS, *STEP_PARTS)])
+        if tuple(self.table.transmitters) != tuple(self.site.transmitters):
+            yield "What must show is for the range that the record chooses, not for that of the site file: read the plate first."
+        if self.table.not_proved:
+            yield self.table.not_proved
+
+    def _not_now(self):
+        """Fields of steps that this sheet has had, and will have when fallback and alarms are laid down: kept, and not judged."""
+        most = 2 * len(self.plan.transmitters) + MOST_OTHER_STEPS
+        for number in range(len(self.steps) + 1, most + 1):
+            yield from ({"field": f"step {number} {when}", "options": SEEN} for when in ROUNDS)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
@@ -108,6 +135,8 @@ class InjectionPanel:
 
     def _judge(self, system, values, row):
         number, place = row
+        if number == NOT_PROVED:
+            return "open", "not laid down"
         if number in WHO:
             return "", ""
         if number == "step":
@@ -133,22 +162,47 @@ class InjectionPanel:
             if not all(value is None for row in self._read(values, when) for value in row) or any(seen):
                 missing = injection_missing(values)
                 left = f" Still to be filled in: {'; '.join(missing)}." if missing else ""
-                done = judged.good and all(seen) and not missing
+                done = judged.good and all(seen) and not missing and not self.table.not_proved
                 state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
-                return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}")
-        after = f"; {len(self.steps)} steps more prove what a lost signal does, and the alarms" if self.steps else ""
-        return Verdict("open", f"Nothing has been read yet. The points of the sheet prove what was entered{after}.")
+                return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{self._beside_said(values)}")
+        alarms = ", and the alarms" if any(step.part == PARTS[-1] for step in self.steps) else ""
+        after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
+        return Verdict(
+            "open", f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
+        )
+
+    def _beside_said(self, values):
+        """What is not laid down, and entries of steps that are not on the sheet for that."""
+        kept = sum(bool(values[part["field"]]) for part in self._not_now())
+        told = [self.table.not_proved] if self.table.not_proved else []
+        told += [f"Kept and not judged: {kept} of the steps that are not on this sheet now."] if kept else []
+        return "".join(f" {said}" for said in told)
 
 
-def _steps_after(plan, site):
-    """Rows of the injection table with wires off and alarms, of the same plan as the design record's, and how many more that has."""
-    try:
-        fallback = fallback_study(Tower(site), pressure_window(site))
-    except ValueError:  # no door has a limit: there are no alarms to prove
-        fallback = None
-    table = injection_table(plan.transmitters, plan.rule, site.control.weights, fewest=[], fallback=fallback)
-    steps = tuple(row for row in table.rows if row.part in ("failed signals", "alarms"))
-    return steps, len(table.rows) - len(steps)
+class _Same:
+    """A site that equals only itself: sites hold tables and have no hash."""
+
+    def __init__(self, site):
+        self.site = site
+
+    def __eq__(self, other):
+        return self.site is other.site
+
+    def __hash__(self):
+        return id(self.site)
+
+
+@lru_cache(maxsize=8)
+def _table_of(same):
+    """The injection table of a site's design record, kept: a sheet is opened again, with the same site."""
+    return Design.of(same.site).injection
+
+
+def _numbers_said(numbers):
+    """Numbers of steps in words."""
+    whole = numbers == list(range(numbers[0], numbers[-1] + 1)) and len(numbers) > 2
+    said = f"{numbers[0]} to {numbers[-1]}" if whole else listed(map(str, numbers))
+    return f"step{'s' if len(numbers) > 1 else ''} {said}"
 
 
 def _verdict_said(sheet, filled):
@@ -171,8 +225,8 @@ class AcceptancePanel:
         self.expected, self.trouble, self.asked = acceptance_sheet(site, weather), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 115), ("Across", 75), ("Expected, shut, and its window", 110), ("pressure", 70), ("minutes since start", 60),
-            ("Gauge at; fan off, on", 95), ("fan off", 65), *((step, 72) for step in steps), ("shuts, latches", 70),
+            ("Door", 115), ("Across", 75), ("Expected, shut, and its window", 120), ("pressure", 70), ("minutes since start", 60),
+            ("Gauge at; fan off, on", 130), ("fan off", 65), *((step, 72) for step in steps), ("shuts, latches", 70),
             ("Doors open, expected", 75), ("measured", 70), ("smoke or thread goes", 105),
         ]  # fmt: skip
         rows = {}
@@ -232,8 +286,8 @@ class AcceptancePanel:
         return [
             door, row.across, lambda system: _shut_said(self.expected, key, system),
             field("shut_pa", "pressure", "pressure", hint=self._window_hint(key)), field("minutes", "minutes since start"),
-            lambda system: _force_said(self.expected.row(key), system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
-            lambda system: f"{_second_said(self.expected.row(key), system)} {self.expected.expected_words(key)[1]}", second,
+            lambda system: _force_said(self.expected, key, system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
+            lambda system: f"{_second_said(self.expected.row(key), system)} {self.expected.expected_words(key)[2]}", second,
             field("direction", "smoke or thread", options=DIRECTIONS),
         ]  # fmt: skip
 
@@ -323,7 +377,9 @@ def _limit_said(value, dimension, system):
 def _window_said(sheet, key, system):
     """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
     least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure", system) for end in sheet.ends(sheet.row(key)))
-    return "; ".join(f"{word} {end}" for word, end in (("least", least), ("most", most)) if end is not None)
+    told = [f"{word} {end}" for word, end in (("least", least), ("most", most)) if end is not None]
+    shuts = sheet.row(key).shuts_to_pa
+    return "; ".join([*told, *([] if shuts is None else [f"shuts again surely up to {_limit_said(shuts, 'pressure', system)}"])])
 
 
 def _shut_said(sheet, key, system):
@@ -336,12 +392,15 @@ def _most_hint(limit_n):
     return lambda system: "limit blank" if limit_n is None else f"≤ {_limit_said(limit_n, 'force', system)}"
 
 
-def _force_said(row, system):
-    """Where the gauge goes, and what it should read with the fan off and on."""
+def _force_said(sheet, key, system):
+    """Where the gauge goes, what it should read with the fan off and on, what that would be and, where it is not good, why."""
+    row = sheet.row(key)
     on = next((force.expected_n for force in row.forces if force.criterion.step in AIR), None)
     if row.off_n is None or on is None:
         return "not worked by hand"
-    return f"{row.gauge_at}: {units.show(row.off_n, 'force', system)}, {units.show(on, 'force', system)}"
+    state, why = sheet.expected_parts(key, system)[1]
+    reason = f": {why}" if state == "wrong" else ""
+    return f"{row.gauge_at}: {units.show(row.off_n, 'force', system)}, {units.show(on, 'force', system)} {word_of(state)}{reason}"
 
 
 def _second_said(row, system):

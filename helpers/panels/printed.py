@@ -59,9 +59,9 @@ def review_page(review):
     return plain_page(f"Strategy review: {review.strategy_name}", parts)
 
 
-def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=""):
+def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved=""):
     """The injection table of a `CheckPlan`; steps: the rows (of `InjectionRow`) with wires off and alarms that follow; filled: what was
-    typed, by field, the rest are blanks; verdict: of what was typed, in words."""
+    typed, by field, the rest are blanks; verdict: of what was typed, in words; not_proved: what must not be proved yet, "" for nothing."""
     filled, rows = filled or {}, []
 
     def read(name):
@@ -83,8 +83,9 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     ]
     after = html_table(("Step", "Fan", "What", "On", "Must", "As found", "As left"), more) if more else ""
     blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
-    parts = [cautions_html([INJECTION_CAUTION]), _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), after,
-             paragraphs_html(blind), _closing(filled), paragraphs_html([verdict] if verdict else []), _signed(SIGNED)]  # fmt: skip
+    over = paragraphs_html([not_proved] if not_proved else [])
+    parts = [cautions_html([INJECTION_CAUTION]), _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), over,
+             after, paragraphs_html(blind), _closing(filled), paragraphs_html([verdict] if verdict else []), _signed(SIGNED)]  # fmt: skip
     return plain_page(f"{site_name}: injected signals", parts)
 
 
@@ -99,19 +100,30 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
         return _typed(filled, f"{row.key} {name}", dimension, system)
 
     def ends(row):
-        return [end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row)]
+        least, most = (end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row))
+        return (
+            least,
+            most if row.shuts_to_pa is None else f"{most} shuts again surely up to {shown(row.shuts_to_pa, 'pressure', 1)}".strip(),
+        )
+
+    def off(row):
+        """The force expected with the fan off, what doors and closer would be by the forces expected, and why where that is not good."""
+        if row.off_n is None:
+            return ""
+        state, why = sheet.expected_parts(row.key, system)[1]
+        return f"{shown(row.off_n, 'force')} {word_of(state)}{'' if state == 'good' else f': {why}'}"
 
     steps = [force.step for force in sheet.criteria.forces]
     rows = []
     for row in sheet.rows:
         forces = {force.criterion.step: _force_cell(force, typed(row, force.field, "force"), shown) for force in row.forces}
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
-        second = f"{second} {sheet.expected_words(row.key)[1]}"
+        second = f"{second} {sheet.expected_words(row.key)[2]}"
         by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
         expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}"
         rows.append((
             f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
-            typed(row, "shut_pa", "pressure"), typed(row, "minutes"), shown(row.off_n, "force"),
+            typed(row, "shut_pa", "pressure"), typed(row, "minutes"), off(row),
             typed(row, "off_n", "force") if row.forces else "", *(forces.get(step, "") for step in steps),
             typed(row, "shuts") if row.forces else "", second, by_second, typed(row, "direction"),
         ))  # fmt: skip

@@ -13,7 +13,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.conditions import Conditions
 from helpers.model.criteria import AIR, BLANK, Criteria, DoorForce
 from helpers.model.tower import Tower
-from helpers.studies.acceptance_course import end_doors, heaviest_after
+from helpers.studies.acceptance_course import heaviest_after, measured_twice, worst_jump
 from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, Day, is_filled, made_for, tested_again
 from helpers.studies.acceptance_judged import FIELD_WORDS, WORDS, chains, judged, later_chains
 from helpers.studies.acceptance_rules import spoken
@@ -56,7 +56,7 @@ class AcceptanceRow:
     at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
     it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
     closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
-    door at an end of the stair, the minute since the start from which it is measured again.
+    door that is lightest or heaviest at some time, the minute since the start from which it is measured again.
     """
 
     key: int | str
@@ -92,6 +92,11 @@ class AcceptanceRow:
     def across(self):
         """Between what the pressure is measured, in words."""
         return self.window.across
+
+    @property
+    def shuts_to_pa(self):
+        """Up to which pressure its closer surely shuts a leaf that opens with the pressure; None for another."""
+        return self.window.relatch_pa[0] if self.window.relatch_pa else None
 
     @property
     def gauge_at(self):
@@ -136,7 +141,8 @@ class AcceptanceSheet:
     whether the fan holds its set point, by round; speed_hz, flow_m3_s of the fan by round; day_said: the weather of the day in words;
     designed: whether the design itself takes these doors as open, so that the windows hold in the second round too; day: what was stated of
     the weather, made_for: (field of `Day`, value) of all that the figures hold for; jump: (pressure [Pa], key of the door) at the heaviest
-    shut door in the moment in which the open ones shut, the fan still at its speed of the second round."""
+    shut door in the moment in which the open ones shut, the fan still at its speed of the second round; worst_jump: the same with the case
+    in words, of all weathers and times of the stair's air."""
 
     site_name: str
     weather: str
@@ -152,6 +158,13 @@ class AcceptanceSheet:
     day: Day = NO_DAY
     made_for: tuple = ()
     jump: tuple = ()
+    worst_jump: tuple = ()
+
+    @property
+    def crew(self):
+        """(people in round 1, in round 2): nobody measures alone, a pair at each end, one for each open door, one at the manual switch."""
+        levels = {row.level for row in self.rows if row.later_minute is not None}
+        return 2 * min(max(len(levels), 1), 2) + 1, len(self.open_doors) + len(self.open_exits) + 2 + 1
 
     def ends(self, row):
         """(least, most) pressure across a shut door [Pa]: the stricter of window and standard; None where nothing is asked.
@@ -227,20 +240,26 @@ class AcceptanceSheet:
         """Key of the status of every door that reads just what is expected of it."""
         return {row.key: self.expected(row.key)[0] for row in self.rows}
 
-    def expected_words(self, key):
-        """Words of the status of what is expected of a door in the first round and in the second, each by itself."""
+    def expected_parts(self, key, system="Pa"):
+        """(state, words) of what is expected of a door, each by itself: its pressure, its forces, the second round."""
         row = self.row(key)
-        first = {"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes"} | {force.field: force.expected_n for force in row.forces}
+        forces = {"off_n": row.off_n} | {force.field: force.expected_n for force in row.forces}
         second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
-        rounds = [[state for state, _ in judged(self, row, Measured(**one), "Pa")] for one in (first, second)]
-        return tuple(word_of(worst_of(states) or "good") for states in rounds)
+        told = [tuple(judged(self, row, Measured(**one), system, True)) for one in ({"shut_pa": row.shut_pa}, forces, second)]
+        return tuple((worst_of(state for state, _ in one) or "good", "; ".join(words for _, words in one)) for one in told)
+
+    def expected_words(self, key):
+        """Words of the status of `expected_parts`."""
+        return tuple(word_of(state) for state, _ in self.expected_parts(key))
 
     def expected(self, key, system="Pa"):
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
         row = self.row(key)
         second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
         forces = {force.field: force.expected_n for force in row.forces}
-        told = tuple(judged(self, row, Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes"} | forces | second), system))
+        told = tuple(
+            judged(self, row, Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes"} | forces | second), system, True)
+        )
         return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
     @cached_property
@@ -307,7 +326,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
     both = Conditions.joined([shut, second])
     held, off = tower.hold(both), tower.solve(shut, 0.0)
     on, still = across_by_use(held.air), across_by_use(off)
-    rows, ends = [], end_doors(tower, weather)
+    rows, twice = [], measured_twice(tower, weather)
     for use in USES.values():
         windows = {level: door for door in window.doors if door.use == use for level in door.levels}
         for level in sorted(windows):
@@ -315,13 +334,13 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             pressures = (float(on[use][0, place]), float(on[use][1, place]), float(still[use][0, place]))
             is_open = level in (open_exits if use == "final exit" else opened)
             speed = door_speed(tower, held.air, both, 1, level, use) if is_open and use != "lobby door" else None
-            later = ends.get(level) if use == "stair door" else None
+            later = twice.get(level) if use == "stair door" else None
             rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
     return AcceptanceSheet(
         site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
-        heaviest_after(tower, window, shut, held.air.speed_hz[1]),
+        heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, window, opened, tuple(open_exits)),
     )  # fmt: skip
 
 

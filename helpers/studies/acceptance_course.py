@@ -7,13 +7,15 @@ from functools import lru_cache
 import numpy as np
 
 from helpers import units
+from helpers.model.loop.events import DOORS
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.placement_doors import across_by_use
+from helpers.studies.relief_damper import blades
 from helpers.studies.stair_cooling import cooling_study
 from helpers.studies.status import between_limits, word_of
 from helpers.studies.window import USES, pressure_window
 
-__all__ = ["WorstDay", "end_doors", "heaviest_after", "worst_day"]
+__all__ = ["WorstDay", "heaviest_after", "measured_twice", "worst_day", "worst_jump"]
 
 # Minutes after which an end door is measured again where no heat balance tells, and where the doors hardly change. Common practice, no
 # source.
@@ -70,10 +72,14 @@ def worst_day(tower):
     return WorstDay(*min(found, key=lambda one: one[0])[1:]) if found else None
 
 
-def end_doors(tower, weather):
-    """Levels of the lowest and highest stair door, and the minute since the start from which each is measured a second time."""
+def measured_twice(tower, weather):
+    """Levels of the lowest and highest stair door and of those that the stair's course names, and the minute since the start from which
+    each is measured a second time."""
     levels = [storey.level for storey in tower.site.storeys if storey.stair_door and storey.stair_door_count]
-    return dict.fromkeys((levels[0], levels[-1]), _later_minute(_Same(tower), weather)) if levels else {}
+    if not levels:
+        return {}
+    named, minute = _course(_Same(tower), weather)
+    return dict.fromkeys(sorted({levels[0], levels[-1], *named}), minute)
 
 
 def heaviest_after(tower, window, shut, speed_hz):
@@ -83,6 +89,37 @@ def heaviest_after(tower, window, shut, speed_hz):
         if door.use == "stair door":
             found += [(float(across[door.use][0, tower.storey(level)]), level) for level in door.levels]
     return max(found, default=())
+
+
+def worst_jump(tower, window, open_doors, open_exits):
+    """(pressure [Pa], level, case in words) at the heaviest stair door when these open doors have just shut and the fan has not slowed
+    down: of all weathers, of the stair's air from the first minute to an hour after the start, and of a relief damper that lifts late; the
+    fan at the highest speed that it takes in any of them while the doors stand open.
+
+    () where no stair door has a limit, or none is open. Limits: leaks as in the site file; the air of an hour with the doors shut.
+    """
+    doors = [door for door in window.doors if door.use == "stair door"]
+    if not doors or not (open_doors or open_exits):
+        return ()
+    site = tower.site
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    shut = conditions_of(site, cases)
+    ajar = shut.rows(slice(None))
+    for kind, levels in (("stair", open_doors), ("exit", open_exits)):
+        for field in DOORS[kind]:
+            changed = getattr(ajar, field).copy()
+            changed[:, np.isin(tower.levels, levels)] = 1.0
+            setattr(ajar, field, changed)
+    speed_hz, found = float(tower.hold(ajar).air.speed_hz.max()), []
+    for blade, one in blades(tower, shut):
+        across = across_by_use(one.solve(shut, speed_hz))
+        for door in doors:
+            storeys = [tower.storey(level) for level in door.levels]
+            dp = across[door.use][:, storeys]
+            case, place = np.unravel_index(int(dp.argmax()), dp.shape)
+            said = ", ".join(filter(None, (cases[case].name, blade)))
+            found.append((float(dp[case, place]), door.levels[place], said))
+    return max(found)
 
 
 class _Same:
@@ -99,11 +136,13 @@ class _Same:
 
 
 @lru_cache(maxsize=16)
-def _later_minute(same, weather):
+def _course(same, weather):
+    """(levels that are lightest or heaviest in the first minute or at the end, minute of the second reading)."""
     try:
-        return max(cooling_study(same.tower, weather).done_minute, SOONEST_MIN)
+        found = cooling_study(same.tower, weather)
     except ValueError:  # a stair without walls has no heat balance
-        return USUAL_MIN
+        return (), USUAL_MIN
+    return found.measured_levels, max(found.done_minute, SOONEST_MIN)
 
 
 def _shown(value_pa, system):

@@ -8,7 +8,7 @@ from helpers import units
 from helpers.formulas import require
 from helpers.model.site import Site
 
-__all__ = ["BEFORE", "CLOSING", "DEFICIENCIES", "OF_THE_DAY", "Day", "is_filled", "made_for", "tested_again"]
+__all__ = ["BEFORE", "CLOSING", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Day", "is_filled", "made_for", "tested_again"]
 
 # What comes first: nothing is started before. Without every line of it the sheet's verdict stays NOT YET.
 BEFORE = (
@@ -23,6 +23,7 @@ CLOSING = (
     "wires and tubes back",
     "drive in automatic",
     "smoke-control signal given and answered",
+    "building told",
     "alarm service told",
     "time",
     "name",

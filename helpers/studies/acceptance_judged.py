@@ -6,9 +6,10 @@ somebody to look at. No pressure is judged across an open door: it is too small 
 
 from helpers import units
 from helpers.model.criteria import AIR
-from helpers.studies.acceptance_rules import Above, All, Check, Either, Missing, Said, above, below, outside, present, spoken
-from helpers.studies.door_forces import GAUGE_N
+from helpers.studies.acceptance_rules import DAY, Above, All, Check, Either, Missing, Said, above, below, outside, present, spoken
+from helpers.studies.door_forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.figures import fine
+from helpers.studies.open_doors import MISSING_RELEASE, speeds_asked
 from helpers.studies.status import TOUCHES
 
 __all__ = ["DIRECTIONS", "FIELD_WORDS", "FIRST_MINUTES", "SHUTS", "WORDS", "asked", "chains", "judged", "later_chains"]
@@ -27,12 +28,14 @@ WORDS = {"direction": DIRECTIONS, "shuts": SHUTS}
 MOST_DIGITS = 8
 
 
-def judged(sheet, row, measured, system):
+def judged(sheet, row, measured, system, of_the_day=None):
     """Each thing there is to say about a row, as (key of the status, words); nothing where all that was measured is good.
 
-    sheet: `AcceptanceSheet`; row: one of its rows; measured: `Measured`; system: one of units.SYSTEMS.
+    sheet: `AcceptanceSheet`; row: one of its rows; measured: `Measured`; system: one of units.SYSTEMS; of_the_day: whether what is expected
+    is that of the weather in which it was measured, by default whether the sheet's day is stated.
     """
-    values = vars(measured)
+    known = sheet.day.typed if of_the_day is None else of_the_day
+    values = vars(measured) | {DAY: 1.0 if known else None}
     for check in spoken(sheet.checks[row.key], values):
         yield check.state, check.say(values, system)
 
@@ -44,8 +47,28 @@ def asked(row):
 
 def chains(sheet, row):
     """All that is judged at a door: chains of `Check`, of each of which the first that holds is said."""
-    found = [*_pressure(sheet, row, "shut_pa"), *_minutes(row), *later_chains(sheet, row), *_forces(row), *_second_round(sheet, row)]
+    found = [
+        *_pressure(sheet, row, "shut_pa"),
+        *_minutes(row),
+        *later_chains(sheet, row),
+        *_forces(row),
+        *_second_round(sheet, row),
+        _weather(row),
+    ]
     return tuple(tuple(chain) for chain in found if chain)
+
+
+def _weather(row):
+    """What hangs on the weather is not judged while nobody has stated it."""
+    fields = [name for name in ("shut_pa", "off_n", "motion_n", "force_n") if name in (*row.asked, "force_n")]
+    measured = Either(tuple(present(name) for name in fields))
+    return [Check("open", All((Missing(DAY), measured)), lambda values, system:
+        "what hangs on the weather is judged once the temperatures of the day are stated")]  # fmt: skip
+
+
+def _of_the_day(condition):
+    """A condition that hangs on what is expected in the weather of the day: it never holds while that is not stated."""
+    return All((present(DAY), condition))
 
 
 def later_chains(sheet, row):
@@ -101,7 +124,7 @@ def _pressure(sheet, row, name):
             text = f"{{0}}{when}, {criteria.name} allows {{1}}"
             chain.append(Check("wrong", above(name, most.limit), _against(name, most.limit, text)))
     if name == "shut_pa":  # the later reading's expected figure is another one: the stair's air has changed
-        strange = outside(name, row.shut_pa, STRANGE_SHARE * abs(row.shut_pa))
+        strange = _of_the_day(outside(name, row.shut_pa, STRANGE_SHARE * abs(row.shut_pa)))
         chain.append(Check("attention", strange, lambda values, system:
             f"{fine(values[name], system)} where {fine(row.shut_pa, system)} was expected: look for a door ajar, a leak, another "
             "reference"))  # fmt: skip
@@ -112,8 +135,14 @@ def _pressure(sheet, row, name):
                 f"the {which} pressure asked for is blank in the standard's file")]  # fmt: skip
     if row.window.relatch_pa and name == "shut_pa":
         surely = row.window.relatch_pa[0]
-        yield [Check("attention", All((above(name, surely), Missing("shuts", SHUTS))), lambda values, system:
-            f"{fine(values[name], system)} is more than its closer surely shuts against ({fine(surely, system)}): try it")]  # fmt: skip
+        untried = Missing("shuts", SHUTS)
+        near = above(name, (1 - RELATCH_SHARE) * surely)
+        yield [
+            Check("attention", All((above(name, surely), untried)), lambda values, system:
+                f"{fine(values[name], system)} is more than its closer surely shuts against ({fine(surely, system)}): try it"),
+            Check("attention", All((near, untried)), lambda values, system:
+                f"{fine(values[name], system)} is near what its closer surely shuts against ({fine(surely, system)}): try it"),
+        ]  # fmt: skip
 
 
 def _minutes(row):
@@ -151,11 +180,14 @@ def _fan_off(row):
             off_n = values["off_n"]
             part, limit = _newton(off_n if in_motion else off_n - air, force.limit_n, system)
             said = part if in_motion else units.show(off_n, "force", system, 1)
-            what = f"{said} with the fan off" if in_motion else f"{said} with the fan off, {part} of it the closer's"
+            stack = f"{units.show(abs(air), 'force', system, 1)}"
+            by_air = f"suction helped by {stack}" if air < 0 else f"the stack effect took {stack} of it"
+            what = f"{said} with the fan off" if in_motion else f"{said} with the fan off; {by_air}, so the closer alone takes {part}"
             return f"{what}: past {limit} to {force.criterion.step} without any fan"
 
-        yield [Check("wrong", above("off_n", force.limit_n + (0.0 if in_motion else air)), say)]
-    strange = outside("off_n", row.off_n, max(STRANGE_SHARE * row.off_n, GAUGE_N))
+        past = above("off_n", force.limit_n + (0.0 if in_motion else air))
+        yield [Check("wrong", past if in_motion else _of_the_day(past), say)]
+    strange = _of_the_day(outside("off_n", row.off_n, max(STRANGE_SHARE * row.off_n, GAUGE_N)))
 
     def looked_at(values, system):
         said, expected = (units.show(value, "force", system, 1) for value in (values["off_n"], row.off_n))
@@ -177,7 +209,7 @@ def _force(row, force):
             f"{units.show(limit, 'force', system, 1)}"),
     ]  # fmt: skip
     if step in AIR and force.expected_n is not None:
-        strange = outside(name, force.expected_n, max(STRANGE_SHARE * force.expected_n, GAUGE_N))
+        strange = _of_the_day(outside(name, force.expected_n, max(STRANGE_SHARE * force.expected_n, GAUGE_N)))
         chain.append(Check("attention", strange, lambda values, system:
             f"{units.show(values[name], 'force', system, 1)} to {step} where {units.show(force.expected_n, 'force', system)} was expected: "
             "look at the closer"))  # fmt: skip
@@ -199,7 +231,8 @@ def _older(row):
                 Check(state, above("force_n", limit), lambda values, system, words=words: said(values, system, words, row.limit_n))
             )
     if row.force_n is not None:
-        chain.append(Check("attention", outside("force_n", row.force_n, STRANGE_SHARE * row.force_n), lambda values, system:
+        strange = _of_the_day(outside("force_n", row.force_n, STRANGE_SHARE * row.force_n))
+        chain.append(Check("attention", strange, lambda values, system:
             f"{said(values, system, ' where', row.force_n)} was expected: look at the closer"))  # fmt: skip
     return chain
 
@@ -226,7 +259,7 @@ def _together(row):
         adds, should = (units.show(value, "force", system) for value in figures)
         return f"the fan adds {adds} at the gauge, by the pressure measured {should}: one of the two gauges is off"
 
-    return [Check("attention", All((above("off_n", 0.0), above(on, 0.0), differ)), say)]
+    return [Check("attention", _of_the_day(All((above("off_n", 0.0), above(on, 0.0), differ))), say)]
 
 
 def _second_round(sheet, row):
@@ -263,6 +296,14 @@ def _speed(criteria, use):
         f"{units.show(values['speed_m_s'], 'speed', system, digits[system])} through the open door: the air does not go out")]  # fmt: skip
     if use == "final exit":
         return  # the standards' speeds are those through the door to the fire floor
+    (least, *_), own = speeds_asked(criteria)
+    if not own:
+
+        def hardly(values, system):
+            said, limit = _apart(values["speed_m_s"], least.limit, "speed", system, digits[system])
+            return f"{said} through the open door, {limit} is the least in print that we know: {MISSING_RELEASE}"
+
+        yield [Check("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
     if any(one.blank for one in criteria.open_door_speeds):
         yield [Check("open", above("speed_m_s", 0.0), lambda values, system:
             f"{units.show(values['speed_m_s'], 'speed', system, digits[system])} through the open door: the speed asked for is blank in "

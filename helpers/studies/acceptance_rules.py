@@ -8,9 +8,25 @@ from dataclasses import dataclass
 
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 
-__all__ = ["Above", "All", "Check", "Either", "Missing", "Said", "above", "below", "grade_formula", "missing_formula", "outside", "present",
-           "spoken", "verdict_formula"]  # fmt: skip
+__all__ = [
+    "DAY",
+    "Above",
+    "All",
+    "Check",
+    "Either",
+    "Missing",
+    "Said",
+    "above",
+    "below",
+    "grade_formula",
+    "missing_formula",
+    "outside",
+    "present",
+    "spoken",
+    "verdict_formula",
+]
 
+DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
 GRADES = {key: grade for grade, key in enumerate(reversed(SEVERITIES))}  # PASS 0, NOT YET 1, CHECK 2, FAIL 3
 
 

@@ -5,9 +5,9 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 
 from helpers import units
 from helpers.model.criteria import AIR, AT, BLANK
-from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
+from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, TEMPERATURES, tested_again
 from helpers.studies.acceptance_judged import DIRECTIONS, SHUTS, asked
-from helpers.studies.acceptance_rules import missing_formula, verdict_formula
+from helpers.studies.acceptance_rules import DAY, missing_formula, verdict_formula
 from helpers.studies.figures import listed
 from helpers.studies.sheets import GIVEN, SIGNED, Formula, Page
 from helpers.studies.status import STATUSES, word_of
@@ -15,10 +15,13 @@ from helpers.studies.status import STATUSES, word_of
 __all__ = ["ACCEPTANCE_CAUTION", "round_lines", "write_acceptance_sheet"]
 
 ACCEPTANCE_CAUTION = (
-    "Before start: tell the building and the alarm service, below. Nobody in the stair but those who measure and hold, nobody alone; doors "
-    "held by hand and not by wedges; stand clear of the swing, fingers off the hinge side. Stair pressurisation is life safety: the local "
-    "code, the approved design, the authority having jurisdiction and licensed practice decide."
+    "Before start: tell the building and the alarm service, below. Nobody in the stair but those who measure and hold; nobody measures "
+    "alone, and whoever holds a door answers the radio; doors held by hand and not by wedges; stand clear of the swing, fingers off the "
+    "hinge side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and licensed "
+    "practice decide."
 )
+# Minutes at a door, fan off and both rounds together; and for telling everybody, starting, stopping, giving back.
+DOOR_MIN, ROUND_MIN = 8.0, 30.0  # common practice, no source
 LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 AUTHORITY = ("Authority having jurisdiction: name", "Signature and date")
 SAME_SHOWN = 0.05  # units shown by which the day may differ from the one that the figures are made for, before they are another day's
@@ -31,15 +34,17 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, wo
 
     sheet: `AcceptanceSheet`; path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of `sheets.PAPERS`; filled: what was typed,
     by field (SI numbers, words); worst: `WorstDay`, or None. Returns the path. Raises ValueError for another paper or a file that cannot be
-    written. Limits: a spreadsheet cannot work the network: the figures are those of the day that `sheet` was made for, on another it says
-    CHECK at the best.
+    written. Limits: a spreadsheet cannot work the network: the figures are those of the day that `sheet` was made for; on another, what
+    hangs on the weather is NOT YET.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
     page = Page(f"Acceptance {sheet.site_name}", sheet.title, ACCEPTANCE_CAUTION, paper)
     for line in (*round_lines(sheet, system), *([worst.text(system)] if worst else [])):
         page.row([line])
-    lines = [page.lines("Told before start", BEFORE, filled), _day(page, sheet, system, filled)]
-    doors = _Doors(page, sheet, system, filled)
+    lines = [page.lines("Told before start", BEFORE, filled)]
+    weather, of_the_day = _day(page, sheet, system, filled)
+    lines.append(weather)
+    doors = _Doors(page, sheet, system, filled, of_the_day)
     lines += [_fan(page, sheet, system, filled), _deficiencies(page, filled), page.lines("Given back", CLOSING, filled)]
     page.row([])
     _totals(page, doors, lines)
@@ -58,18 +63,16 @@ def round_lines(sheet, system="Pa"):
     later = [row.later_minute for row in sheet.rows if row.later_minute is not None]
     ends = [str(row.key) for row in sheet.rows if row.later_minute is not None]
     twice = (
-        f"Levels {listed(ends)} twice: in the first minute, and again from minute {max(later):.0f} after the start. That takes two gauges "
-        "and two people, one at each end. " if later else ""
+        f"Levels {listed(ends)} twice: in the first minute, and again from minute {max(later):.0f} after the start. " if later else ""
     )  # fmt: skip
-    held = len(sheet.open_doors) + len(sheet.open_exits)
     lines = [
         f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
         sheet.day_said,
         f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
         f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
         f"points. {twice}Write the minutes since the start beside every door.",
-        f"Round 2 takes {held} {'person' if held == 1 else 'people'} to hold {held} door{'' if held == 1 else 's'} by hand, and one who "
-        f"measures.{_jump_said(sheet, system)}",
+        f"{_crew_said(sheet)}{_jump_said(sheet, system)}",
+        _time_said(sheet),
         sheet.expected_said,
     ]
     if any(row.least_pa is not None and row.least_pa < 0 for row in sheet.rows):
@@ -77,21 +80,48 @@ def round_lines(sheet, system="Pa"):
     return tuple(lines)
 
 
+def _crew_said(sheet):
+    """How many people it takes, and who stands where."""
+    first, second = sheet.crew
+    held = len(sheet.open_doors) + len(sheet.open_exits)
+    pairs = (first - 1) // 2
+    ends = "two pairs who measure, one at each end, each with a gauge" if pairs == 2 else "a pair who measures"
+    held_said = f"{held} who hold{'s' if held == 1 else ''} {held} door{'' if held == 1 else 's'} by hand, " if held else ""
+    return (
+        f"Crew: {max(first, second)} people, all with a radio on one channel; nobody measures alone. Round 1 takes {first}: {ends}, and "
+        f"one at the manual switch. Round 2 takes {second}: {held_said}a pair who measures, and one at the manual switch."
+    )
+
+
 def _jump_said(sheet, system):
     if not sheet.jump or not (sheet.open_doors or sheet.open_exits):
         return ""
     pressure, level = sheet.jump
+    day = "today" if sheet.day.typed else f"in the site file's {sheet.weather}"
+    told = f"{units.show(pressure, 'pressure', system)} is expected {day} across the stair door of level {level}"
+    if sheet.worst_jump and sheet.worst_jump[0] > pressure:
+        worst, at, case = sheet.worst_jump
+        told += f", up to {units.show(worst, 'pressure', system)} on another day (level {at}; {case})"
+    swing = "Before the doors are let go, everybody out of the swing of every other door"
+    return f" {swing}: when they shut, {told}, until the fan has slowed down."
+
+
+def _time_said(sheet):
+    """How long the doors take."""
+    later = max((row.later_minute for row in sheet.rows if row.later_minute is not None), default=0.0)
+    whole = 5 * -(-(DOOR_MIN * len(sheet.rows) + later + ROUND_MIN) // 5)
     return (
-        f" Before they are let go, everybody out of the swing of every other door: when they shut, up to "
-        f"{units.show(pressure, 'pressure', system)} stands across the stair door of level {level} until the fan has slowed down."
+        f"Time at the doors: about {whole // 60:.0f} h {whole % 60:02.0f} min. {len(sheet.rows)} doors of some {DOOR_MIN:.0f} min each, "
+        f"fan off and both rounds together, {ROUND_MIN:.0f} min to tell everybody, start, stop and give back, and the wait for the second "
+        "readings. Common practice, no source."
     )
 
 
 class _Doors:
     """The rows of doors: two for an end door, the second for its later reading."""
 
-    def __init__(self, page, sheet, system, filled):
-        self.page, self.sheet, self.system, self.filled = page, sheet, system, filled
+    def __init__(self, page, sheet, system, filled, of_the_day):
+        self.page, self.sheet, self.system, self.filled, self.of_the_day = page, sheet, system, filled, of_the_day
         self.head = self._heading()
         page.row([])
         page.sheet.print_title_rows = f"{page.at}:{page.at}"
@@ -137,9 +167,11 @@ class _Doors:
             places |= {force.field: (self.steps[force.criterion.step][2], at, "force") for force in row.forces}
         asked_for = {name: place for name, place in places.items() if name in row.asked}
         least, most = self.sheet.ends(row)
+        shuts = None if row.shuts_to_pa is None else f"shuts again surely up to {units.show(row.shuts_to_pa, 'pressure', self.system, 1)}"
         second = self._figure(row.speed_m_s, "speed", 2) if row.opened else self._figure(row.open_pa, "pressure", 1)
         told = {"Door": f"{row.use} {row.storey}", "Kind": f"{row.door} (open in round 2)" if row.opened else row.door,
-                "Across": row.across, self.head[3]: self._figure(least, "pressure"), self.head[4]: self._figure(most, "pressure"),
+                "Across": row.across, self.head[3]: self._figure(least, "pressure"),
+                self.head[4]: shuts if most is None else self._figure(most, "pressure"),
                 "Expected": self._figure(row.shut_pa, "pressure", 1), "Expected says": word_of(self.sheet.expected_states[row.key]),
                 self.head[9]: self._figure(row.off_n, "force", 0),
                 self.head[-5]: second}  # fmt: skip
@@ -150,6 +182,8 @@ class _Doors:
 
         def cells(name):
             """(cell, SI of one of its unit) of a field; one that has no cell here counts with what was typed."""
+            if name == DAY:
+                return self.of_the_day, 1.0
             if name in asked_for:
                 word, line, dimension = asked_for[name]
                 return f"{self.letter(word)}{line}", _si(dimension, self.system)
@@ -190,6 +224,8 @@ def _si(dimension, system):
 
 
 def _day(page, sheet, system, filled):
+    """The weather as found beside the one of the figures. Returns the cells of its states, and the cell that holds 1 while all temperatures
+    stand and nothing is another than the figures are made for."""
     page.row([])
     page.row(["Weather of the day", "found", "figures made for", "", "", "State"], head=True)
     first, made_for = page.at, dict(sheet.made_for)
@@ -201,7 +237,11 @@ def _day(page, sheet, system, filled):
         made = round(float(units.to_display(made_for[name], dimension, system)), 6)
         page.row([label, shown, made, units.unit_label(dimension, system), "",
                   Formula(f'=IF(ISNUMBER(B{{row}}),{far},IF(LEN(TRIM(B{{row}}))=0,"{none}","{NOT_YET}"))')], blank=(2,))  # fmt: skip
-    return page.states(first)
+    states = page.states(first)
+    given = ",".join(f'F{first + list(OF_THE_DAY).index(name)}="{GIVEN}"' for name in TEMPERATURES)
+    flag = Formula(f'=IF(AND(COUNTIF({states},"{CHECK}")=0,{given}),1,"")')
+    at = page.row(["1: the figures are those of this weather; else what hangs on it is not judged", flag])
+    return states, f"$B${at}"
 
 
 def _fan(page, sheet, system, filled):

@@ -16,13 +16,17 @@ from helpers.formulas.combining import RULES, combine
 from helpers.studies.fallback.failures import OWN, SPEED
 
 __all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "PARTS", "InjectionRow", "InjectionTable", "combined_tolerance_pa",
-           "display_tolerance_pa", "injection_table", "put_words"]  # fmt: skip
+           "display_tolerance_pa", "injection_table", "panel_time", "put_words"]  # fmt: skip
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
 STEPS_PERCENT = (5.0, 25.0, 75.0, 95.0)  # of one input, the others at 50 %; at 0 and 100 % an input that clips hides an offset
 PARTS = ("settings", "range", "failed signals", "alarms")
 WIRE_OFF = "wire off"
+# Before the person at the switch takes over: so many times the time in which the fan should be at the speed named, and so far past it.
+TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
+# Minutes of the work at the panel: one lock-out with discharge, wires and closing the panel; one signal put on, read, written down.
+LOCK_OUT_MIN, SIGNAL_MIN = 20.0, 2.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
 
 
@@ -33,7 +37,7 @@ class InjectionRow:
     percents: of the signal on each input, None for a wire taken off; signals [V or mA]; readings_pa: each display, None where the signal
     counts as failed and is left out; combined_pa: the display that runs the loop, None where no reading is left; if_instead_pa: what it
     would show if the drive combined otherwise, by hypothesis; purpose in words; part: one of PARTS; must: what else must be seen, of alarms
-    and of the fan.
+    and of the fan; automatic: whether the fan stands in automatic, because it is the fan that is looked at; wait_s: what is waited for [s].
     """
 
     percents: tuple
@@ -44,11 +48,18 @@ class InjectionRow:
     purpose: str
     part: str = "range"
     must: str = ""
+    automatic: bool = False
+    wait_s: float = 0.0
 
     @property
     def fan(self):
-        """Whether the fan stands in MANUAL or in AUTO at this step: in automatic only where it is the fan that is looked at."""
-        return "AUTO" if self.part == PARTS[2] and self.must else "MANUAL"
+        """Whether the fan stands in MANUAL or in AUTO at this step."""
+        return "AUTO" if self.automatic else "MANUAL"
+
+    @property
+    def said(self):
+        """Purpose and what must be seen, as sentences."""
+        return f"{self.purpose}. {self.must[:1].upper()}{self.must[1:]}".strip()
 
 
 @dataclass(frozen=True)
@@ -56,7 +67,8 @@ class InjectionTable:
     """Rows in the order of work and the tolerance of each display, every part at its worst.
 
     tolerance_pa: of each reading when the signal is put on the drive's input; pressure_tolerance_pa: when a pressure is put on the
-    transmitter, so that its own accuracy counts too; combined_...: the same for the combined reading.
+    transmitter, so that its own accuracy counts too; combined_...: the same for the combined reading. not_laid_down: why there is no
+    fallback speed to be proved, in words, "" where there is one or nobody knows.
     """
 
     transmitters: tuple
@@ -67,6 +79,16 @@ class InjectionTable:
     pressure_tolerance_pa: tuple
     combined_tolerance_pa: float
     combined_pressure_tolerance_pa: float
+    not_laid_down: str = ""
+
+    @property
+    def not_proved(self):
+        """What must not be proved, because it is not laid down, and what comes first; "" for nothing."""
+        if not self.not_laid_down:
+            return ""
+        alarms = "" if any(row.part == PARTS[3] for row in self.rows) else " or alarm limits"
+        first = self.not_laid_down.removeprefix("not laid down: ")
+        return f"NOT LAID DOWN: do not prove a fallback speed{alarms}, whatever is entered; {first}. Until then NOT YET at the best."
 
     @property
     def not_told_apart(self):
@@ -105,14 +127,16 @@ class InjectionTable:
 
 
 def injection_table(
-    transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT, fewest=None, fallback=None
-):
+    transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_PERCENT, input_percent=INPUT_PERCENT, fewest=None, fallback=None,
+    not_laid_down="",
+):  # fmt: skip
     """Injection table of some transmitters under a combining rule.
 
     transmitters: of the site (name, range, signal, accuracy, converter); rule: one of RULES; weights: for "weighted"; calibrator_percent,
     input_percent: accuracy of calibrator and of the drive's analogue input [% of span]; fewest: per cents on the inputs of the points that
     prove the settings, by default each pair of inputs at 25 and 75 % and crossed; fallback: a `FallbackStudy` whose alarms and fallback
-    speed are to be proved, or None. Returns `InjectionTable`.
+    speed are to be proved, or None; not_laid_down: why no fallback speed is, in words: then none is proved, and none of the steps asks for
+    the fan in automatic. Returns `InjectionTable`.
     Rows: those points; all inputs at 50 %; each input at 5, 25, 75 and 95 % with the others at 50 %; each wire taken off, then all at once;
     each alarm just beyond its limit. Raises ValueError for no transmitter, an unknown rule, weights that do not fit, a percentage below
     zero. Limits: checks scaling and combining, not the tubes; what a drive does on a lost signal is one of its settings, so look.
@@ -126,9 +150,23 @@ def injection_table(
     own = tuple(float(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in taps)
     with_own = tuple(a + b for a, b in zip(plain, own, strict=True))
     together = [combined_tolerance_pa(tolerances, rule, weights) for tolerances in (plain, with_own)]
-    steps = (*bench.steps(fewest, fallback), *_alarm_steps(taps, plain, fallback))
+    steps = (*bench.steps(fewest, None if not_laid_down else fallback, not_laid_down), *_alarm_steps(taps, plain, fallback))
     rows = tuple(bench.row(*step) for step in steps)
-    return InjectionTable(taps, rule, bench.hypotheses, rows, plain, with_own, *together)
+    return InjectionTable(taps, rule, bench.hypotheses, rows, plain, with_own, *together, not_laid_down)
+
+
+def panel_time(rows):
+    """How long the work at the panel takes for some rows (of `InjectionRow`), and how that comes about, in a sentence.
+
+    Limits: by LOCK_OUT_MIN and SIGNAL_MIN, for people who have done it before.
+    """
+    signals_min, waits_min = SIGNAL_MIN * len(rows), sum(row.wait_s for row in rows) / 60
+    whole = 5 * -(-(2 * LOCK_OUT_MIN + signals_min + waits_min) // 5)
+    waits = f", {waits_min:.0f} min of waiting for alarms alone" if waits_min else ""
+    return (
+        f"Time at the panel: about {whole:.0f} min. Two lock-outs of some {LOCK_OUT_MIN:.0f} min each (the drive's plate says how long it "
+        f"discharges), {len(rows)} signals of some {SIGNAL_MIN:.0f} min each{waits}. Common practice, no source."
+    )
 
 
 def put_words(row, transmitters):
@@ -175,8 +213,8 @@ class _Bench:
         """The rule asked for, then all that a drive might do instead."""
         return (*self.rules, *self.singles)
 
-    def steps(self, fewest, fallback):
-        """(percents, purpose, part, must) of all rows but the alarms'; None stands for a wire taken off."""
+    def steps(self, fewest, fallback, not_laid_down):
+        """(percents, purpose, part, must, automatic) of all rows but the alarms'; None stands for a wire taken off."""
         settings, along, failed, _ = PARTS
         count = len(self.taps)
         middle = (50.0,) * count
@@ -193,23 +231,28 @@ class _Bench:
             why = f"{names[0]} low, {names[1]} high: tells the rules and single inputs apart"
             yield _with(middle, {low: 25.0, high: 75.0}), why, settings, ""
         for place, tap in enumerate(self.taps):
-            told = (
-                "must be seen as failed and left out" if signals.live_zero(tap.signal) else f"a {tap.signal} signal cannot tell it from 0 %"
-            )
-            yield _with(middle, {place: None}), f"{tap.name} {WIRE_OFF}: {told}", failed, _after_loss(tap, fallback) if count > 1 else ""
+            told, *after = _after_loss(tap, fallback if count > 1 else None)
+            yield _with(middle, {place: None}), f"{tap.name} {WIRE_OFF}: {told}", failed, *after
         if count > 1:
-            yield (None,) * count, "every wire off at once: the fallback speed and the drive's own fault", failed, self._all_off(fallback)
+            yield (None,) * count, *self._all_off(fallback, not_laid_down)
 
-    def _all_off(self, fallback):
+    def _all_off(self, fallback, not_laid_down):
+        """(purpose, part, must, automatic) of every wire off at once."""
+        own, failed = "the drive tells its own fault and runs on", PARTS[2]
         if not all(signals.live_zero(tap.signal) for tap in self.taps):
-            return "cannot all be seen as failed: look what the fan does, with it in automatic and nobody in the stair"
+            why = "cannot all be seen as failed: first a signal with a live zero. Not in automatic: it would run the fan on by a false 0"
+            return "every wire off at once: what the displays show", failed, why, False
+        if not_laid_down:
+            return "every wire off at once: the drive's own fault", failed, f"{own}; the fallback speed is {not_laid_down}", False
+        purpose = "every wire off at once: the fallback speed and the drive's own fault"
+        where = "fan in automatic, nobody in the stair"
         if fallback is None or fallback.speed_hz is None:
-            return "fan in automatic, nobody in the stair: it goes to the fallback speed; the drive tells its own fault and runs on"
+            return purpose, failed, f"{where}: it goes to the fallback speed; {own}. {_take_over('the fallback speed', None)}", True
         speed, reached = units.show(fallback.speed_hz, "frequency", digits=1), units.show(fallback.reached_after_s, "time")
-        told = f"fan in automatic, nobody in the stair: {speed} within {reached}; the drive tells its own fault and runs on"
-        return f"{told}{_out_at_speed(fallback)}"
+        over = _take_over(speed, fallback.reached_after_s)
+        return purpose, failed, f"{where}: {speed} within {reached}; {own}. {over}{_out_at_speed(fallback)}", True
 
-    def row(self, percents, purpose, part="range", must=""):
+    def row(self, percents, purpose, part="range", must="", automatic=False, wait_s=0.0):
         sent = tuple(_signal(percent, tap) for percent, tap in zip(percents, self.taps, strict=True))
         good = np.array([bool(signals.good(value, tap.signal)) for value, tap in zip(sent, self.taps, strict=True)])
         readings = np.array(
@@ -218,7 +261,7 @@ class _Bench:
         shown = {rule: _number(combine(readings, rule, good=good, weights=self.weights)) for rule in self.rules}
         shown |= {name: float(reading) if ok else None for name, reading, ok in zip(self.singles, readings, good, strict=False)}
         displays = tuple(float(reading) if ok else None for reading, ok in zip(readings, good, strict=True))
-        return InjectionRow(tuple(percents), sent, displays, shown[self.rule], shown, purpose, part, must)
+        return InjectionRow(tuple(percents), sent, displays, shown[self.rule], shown, purpose, part, must, automatic, wait_s)
 
 
 def _out_at_speed(fallback):
@@ -227,36 +270,56 @@ def _out_at_speed(fallback):
     if way is None or way.good:
         return ""
     if way.worst.good:
-        return f". The speed itself is FAIL where walls or readings are off: up to {units.show(-way.box_room_pa, 'pressure', digits=1)} out"
-    return f". The speed itself is FAIL: {way.worst.text()} ({way.worst.case})"
+        return f" The speed itself is FAIL where walls or readings are off: up to {units.show(-way.box_room_pa, 'pressure', digits=1)} out"
+    return f" The speed itself is FAIL: {way.worst.text()} ({way.worst.case})"
+
+
+def _take_over(speed, reached_s):
+    """When the person at the switch takes over from a fan in automatic; reached_s: until it should be at the speed, None: not known."""
+    late = "in twice the time it should take" if reached_s is None else f"after {np.ceil(TAKEN_OVER * reached_s):.0f} s"
+    seen = f"it runs more than {PAST_HZ:g} Hz past {speed}, or has not settled at it {late}"
+    return f"If {seen}: MANUAL at once, stop the test, write otherwise."
 
 
 def _after_loss(tap, fallback):
-    """What the fan must do with one reading lost."""
-    if fallback is None or fallback.best is None or not signals.live_zero(tap.signal):
-        return ""
-    if fallback.best.name == OWN and fallback.set_points_pa:
-        return "what remains goes to its own set point, see the settings schedule"
-    if fallback.best.name == SPEED:
-        return f"the fan goes to {units.show(fallback.speed_hz, 'frequency', digits=1)}: look, in automatic, nobody in the stair"
-    return ""
+    """(what the drive makes of one reading lost, what must be seen, whether in automatic)."""
+    if not signals.live_zero(tap.signal):
+        return f"a {tap.signal} signal cannot tell it from 0 %", "", False
+    best = None if fallback is None else fallback.best
+    if best is not None and best.name == OWN and tap.name in fallback.set_points_pa:
+        own = units.show(fallback.set_points_pa[tap.name], "pressure")
+        look = f"what remains goes to its own set point, {own}: look at the one that the drive shows, in manual"
+        return "taken as failed and left out", f"{look}; in automatic the loop would run to an end on a signal that stands still", False
+    if best is not None and best.name == SPEED:
+        speed = units.show(fallback.speed_hz, "frequency", digits=1)
+        over = _take_over(speed, fallback.reached_after_s)
+        return f"taken as failed; the loop goes to {speed}", f"look, in automatic, nobody in the stair. {over}", True
+    return "taken as failed and left out", "", False
 
 
 def _alarm_steps(taps, tolerance_pa, fallback):
-    """(percents, purpose, part, must) of the alarms: a signal standing still, each reading beyond its limits, two that differ too much."""
+    """(percents, purpose, part, must, automatic, wait [s]) of the alarms: a signal standing still, each reading beyond its limits,
+    two that differ too much."""
     limits = None if fallback is None else fallback.alarm_limits
     if limits is None:
         return
     part = PARTS[-1]
     still = f"held still for {limits.frozen_s:g} s: each reading told as frozen, where the device can, then as one that is lost"
     middle = [(one.low_pa + one.high_pa) / 2 for one in limits.readings]
-    yield _percents(taps, middle), "a calibrator's signal never moves: a live reading is never quite still", part, still
+    yield (
+        _percents(taps, middle),
+        "a calibrator's signal never moves: a live reading is never quite still",
+        part,
+        still,
+        False,
+        limits.frozen_s,
+    )
     for place, (tap, one) in enumerate(zip(taps, limits.readings, strict=True)):
         off = BEYOND * tolerance_pa[place]
         for end, value in (("low", one.low_pa - off), ("high", one.high_pa + off)):
             readings = [*middle[:place], value, *middle[place + 1 :]]
             if tap.range_low_pa < value < tap.range_high_pa:
-                yield _percents(taps, readings), f"{tap.name} just beyond its {end} alarm", part, _must_ring(limits, readings)
+                yield _percents(taps, readings), f"{tap.name} just beyond its {end} alarm", part, *_must_ring(limits, readings)
     if limits.deviation_pa is not None:
         last = len(taps) - 1
         off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])
@@ -265,18 +328,20 @@ def _alarm_steps(taps, tolerance_pa, fallback):
             readings = [centre - way * off / 2, *middle[1:last], centre + way * off / 2]
             if all(tap.range_low_pa < value < tap.range_high_pa for tap, value in zip(taps, readings, strict=True)):
                 why = f"{taps[0].name} and {taps[last].name} further apart than sound readings are"
-                yield _percents(taps, readings), why, part, _must_ring(limits, readings)
+                yield _percents(taps, readings), why, part, *_must_ring(limits, readings)
 
 
 def _must_ring(limits, readings_pa):
-    """Every alarm that such readings must raise, and after how long."""
+    """(every alarm that such readings must raise, and after how long; that the fan is in manual; how long that is [s])."""
     rings = []
     for one, value in zip(limits.readings, readings_pa, strict=True):
         rings += [f"{one.name} low"] if value < one.low_pa else [f"{one.name} high"] if value > one.high_pa else []
     told = [f"{' and '.join(rings)} alarm after {limits.wait_text(limits.after_s)}"] if rings else []
+    waits = [limits.after_s] if rings else [0.0]
     if limits.deviation_pa is not None and max(readings_pa) - min(readings_pa) > limits.deviation_pa:
         told.append(f"difference alarm after {limits.wait_text(limits.deviation_after_s)}")
-    return f"{'; '.join(told)}; silent again when put back"
+        waits.append(limits.deviation_after_s)
+    return f"{'; '.join(told)}; silent again when put back", False, max(waits)
 
 
 def _percents(taps, readings_pa):

@@ -18,8 +18,9 @@ from helpers.studies.cases import conditions_of, levels_text
 from helpers.studies.figures import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, worst_of
 
-__all__ = ["HALF_DOORWAY", "OpenDoor", "OpenDoors", "air_of_cases", "door_speed", "open_doors"]
+__all__ = ["HALF_DOORWAY", "MISSING_RELEASE", "OpenDoor", "OpenDoors", "air_of_cases", "door_speed", "open_doors", "speeds_asked"]
 
+MISSING_RELEASE = "Missing air release: hardly any air goes out through an open stair door"
 HALF_DOORWAY = 0.5  # of an open stair door's area, by which ASHRAE counts it: vortices and people in it (Cresci 1973; memory)
 # Where a standard asks for no speed, one below the least of EN 12101-6:2005 is looked at: the only figure in print that we know.
 OUT_SHARE = 0.5  # of the air through an open door should leave the building on that floor; ours
@@ -71,10 +72,8 @@ class OpenDoors:
 
     @property
     def speeds(self):
-        """The speeds asked for, lowest first, and whether they are the site's own standard's."""
-        own = [speed for speed in self.criteria.open_door_speeds if speed.limit is not None]
-        asked = own or [speed for speed in criteria_of(_LEAST_IN_PRINT).open_door_speeds if speed.limit is not None]
-        return sorted(asked, key=lambda speed: speed.limit), bool(own)
+        """See `speeds_asked`."""
+        return speeds_asked(self.criteria)
 
     @property
     def blank(self):
@@ -203,7 +202,7 @@ class OpenDoors:
         )
         (least, *_), _own = self.speeds
         closed = status_of(slow.velocity_m_s, least.limit, kind="least") == "wrong"
-        what = "Missing air release: hardly any air goes out through an open stair door" if closed else "Not enough speed for every class"
+        what = MISSING_RELEASE if closed else "Not enough speed for every class"
         out = units.show(slow.release_m3_s, "flow", system)
         fills = f"what comes in has to get out again: the floor lets {out} out, so it fills up to nearly the stair's pressure"
         why = fills if closed else "the doorway takes what fan and release path give"
@@ -249,6 +248,14 @@ class OpenDoors:
         if room < 0:
             return f"{said}, but then a shut door is {fine(-room, system)} outside its window: a larger fan as well"
         return f"{said}, every shut door inside its window; tried in this case alone"
+
+
+def speeds_asked(criteria):
+    """The speeds asked for through an open stair door, lowest first, and whether they are the standard's own: where it asks for none, those
+    of the only figure in print that we know."""
+    own = [speed for speed in criteria.open_door_speeds if speed.limit is not None]
+    asked = own or [speed for speed in criteria_of(_LEAST_IN_PRINT).open_door_speeds if speed.limit is not None]
+    return sorted(asked, key=lambda speed: speed.limit), bool(own)
 
 
 def open_doors(tower, window, cases, held):

@@ -35,7 +35,7 @@ from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_draws import draw
 from helpers.studies.rules import compare_rules
 from helpers.studies.stair_cooling import cooling_study
-from helpers.studies.standing import Standing
+from helpers.studies.standing import ACTION, FAN, SET_POINT, Standing
 from helpers.studies.transmitter_range import range_advice
 from helpers.studies.tuning import tuning_study
 from helpers.studies.weather import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
@@ -235,14 +235,27 @@ class Design:
 
     @cached_property
     def injection(self):
-        """Injection table for the site's transmitters and rule: the fewest points, ranges, failed signals, alarms."""
-        control, taps = self.built.control, self.built.transmitters
+        """Injection table for the site's transmitters and rule: the fewest points, ranges, failed signals, alarms.
+
+        The one list of steps, of the record and of the sheet of the day. What is not laid down is not proved either.
+        """
+        feasible = self.standing.window.feasible
+        control, taps = self.site.control, (self.built if feasible else self.site).transmitters
+        first = self.standing.first(SET_POINT, ACTION, FAN) if feasible else self.standing.named(["doors that some pressure suits"])
         try:
-            fallback = self.fallback if self.standing.stands else None  # what is not laid down is not proved either
+            fallback = None if first else self.fallback
+            first = first or self._fallback_first
         except ValueError:  # no door has a limit: there are no alarms to prove, and the section on failed readings says so
             fallback = None
         fewest = [point.percents for point in check_plan(taps, control.rule, control.weights).points]
-        return injection_table(taps, control.rule, control.weights, fewest=fewest, fallback=fallback)
+        return injection_table(taps, control.rule, control.weights, fewest=fewest, fallback=fallback, not_laid_down=first)
+
+    @property
+    def _fallback_first(self):
+        """Why no fallback speed is laid down although all else is, in words; "" where one is."""
+        best = self.fallback.best
+        holds = best is not None and best.state != "wrong" and not self.standing.fallback_beyond(self.fallback)
+        return "" if holds else self.standing.named(["a way of falling back that holds"])
 
     @property
     def difference_alarm(self):

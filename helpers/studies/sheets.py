@@ -29,11 +29,12 @@ OPEN, BOLD, TITLE, WRAP = Protection(locked=False), Font(bold=True), Font(bold=T
 INJECTION_CAUTION = (
     "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. "
     "(2) Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their outputs outside "
-    "the panel; close it, power on with the fan in MANUAL. (3) MANUAL or AUTO is said at each step; in AUTO the fan moves. One person "
-    "stands in front of the closed panel, display in view and manual switch in reach, all the time. (4) A wire off: open the loop at the "
-    "test plug or the calibrator's output, outside the panel; no wire is moved in a live panel. (5) MANUAL; isolate and lock out again, "
-    "wires and settings back, power on; then AUTO, and watch the first minutes from the same place. Stair pressurisation is life safety: "
-    "the local code, the approved design, the authority having jurisdiction and licensed practice decide."
+    "the panel; close it, power on with the fan in MANUAL, the manual speed set low. (3) MANUAL or AUTO is said at each step; in AUTO the "
+    "fan moves. One person stands in front of the closed panel, display in view and manual switch in reach, all the time, and goes to "
+    "MANUAL at once where the step says so. (4) A wire off: open the loop at the test plug or the calibrator's output, outside the panel; "
+    "no wire is moved in a live panel. (5) MANUAL; isolate and lock out again, wires and settings back, power on; then AUTO, and watch the "
+    "first minutes from the same place; tell building and alarm service, time and name. Stair pressurisation is life safety: the local "
+    "code, the approved design, the authority having jurisdiction and licensed practice decide."
 )
 # Told before the first signal, and what injects them: without these lines the sheet's verdict stays NOT YET.
 INJECTION_BEFORE = (
@@ -55,12 +56,13 @@ def injection_missing(filled):
     return tuple(line for line in (*INJECTION_BEFORE, *CLOSING) if not is_filled(filled.get(line)))
 
 
-def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None):
+def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None, not_proved=""):
     """Write the injection table of a `CheckPlan`: signal, expected display by a formula from the range, as found, as left, pass or fail.
 
     path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of PAPERS; steps: rows of the injection table (of `InjectionRow`) that
     follow the points, wires off and alarms, which somebody looks at; filled: what was typed, by field as the panel names it (SI numbers,
-    words). Returns the path. Raises ValueError for another paper or a file that cannot be written.
+    words); not_proved: what must not be proved yet, "" for nothing: else the verdict is NOT YET at the best. Returns the path. Raises
+    ValueError for another paper or a file that cannot be written.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
     page = Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper)
@@ -74,9 +76,12 @@ def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=
     page.row([])
     page.row(["Point", "Display", "Inject", "", f"Expected [{unit}]", "Tolerance", "As found", "Verdict", "As left", "Verdict", "Counts",
               "Fan"], head=True)  # fmt: skip
-    table = _Readings(page, plan, system, filled, page.at, len(plan.points) * (len(plan.transmitters) + 1) + len(steps))
+    count = len(plan.points) * (len(plan.transmitters) + 1) + len(steps) + bool(not_proved)
+    table = _Readings(page, plan, system, filled, page.at, count)
     for number, point in enumerate(plan.points, 1):
         table.point(number, point, ranges, combined)
+    if not_proved:
+        page.join(page.row(["", not_proved, *[""] * 8, NOT_YET, ""]), 2, 10, not_proved)
     for number, step in enumerate(steps, 1):
         table.step(number, step)
     page.check(table.first, "H", "J", "K")
@@ -132,7 +137,7 @@ class _Readings:
 
     def step(self, number, step):
         """A step with a wire off or an alarm: what to put on, what must be seen, and the two words for it to choose from."""
-        said = f"{step.purpose}. {step.must}".strip()
+        said = step.said
         cells = self._found_and_left(f"step {number}", _seen)
         put = put_words(step, self.plan.transmitters)
         at = self.page.row([f"step {number}", put, said, "", "", "", *cells, step.fan], blank=(7, 9))

@@ -103,12 +103,16 @@ class CoolingStudy:
         return self.moments[int(np.argmax(lasting))].minute
 
     @property
+    def measured_levels(self):
+        """Levels of the doors that are lightest or heaviest in the first minute or at the end: those that are measured at both times."""
+        ends = {moment_end for moment in (self.first, self.last) for moment_end in (moment.least_level, moment.most_level)}
+        return tuple(sorted(ends))
+
+    @property
     def measure(self):
         """When to measure which doors, in a sentence or two."""
-        first = [self.first.least_level, self.first.most_level]
-        later = [self.last.least_level, self.last.most_level]
         return (
-            f"Measure the doors of {levels_text({*first, *later})} as soon as the loop holds, and the same doors again "
+            f"Measure the doors of {levels_text(self.measured_levels)} as soon as the loop holds, and the same doors again "
             f"{self.done_minute:.0f} minutes later with the fan running: note the minutes since the start beside each figure."
         )
 

@@ -38,7 +38,7 @@ def as_it_should_be(panel):
     for row in panel.expected.rows:
         limits = {force.field: force.limit_n for force in row.forces}
         doors = {"shut_pa": row.shut_pa, "minutes": 0.5, "later_pa": row.shut_pa, "later_minutes": 30.0, "off_n": row.off_n, "shuts": "yes",
-                 "speed_m_s": row.speed_m_s, "open_pa": row.open_pa, "direction": "out of the stair"}  # fmt: skip
+                 "speed_m_s": 1.0, "open_pa": row.open_pa, "direction": "out of the stair"}  # fmt: skip
         doors |= {
             force.field: 30.0 if force.expected_n is None else min(force.expected_n, (limits[force.field] or 100.0) - 12.0)
             for force in row.forces
@@ -141,6 +141,7 @@ CHANGES = {
     "the fan not read": ({"round 1: fan speed": " "}, "NOT YET"),
     "no instrument named": ({"instruments, certificates": ""}, "NOT YET"),
     "a temperature of the day left out": ({"day floor_c": ""}, "NOT YET"),
+    "air that hardly goes out through the open door": ({"6 speed_m_s": "0.2"}, "CHECK"),
     "a wind left out": ({"day wind_speed_m_s": ""}, "NOT YET"),
     "a deficiency that is open": ({"deficiency 2": "closer of level 4, Ada"}, "NOT YET"),
     "a deficiency tested again": ({"deficiency 2": "closer of level 4", "deficiency 2 tested again, date": "3 May"}, "PASS"),
@@ -173,7 +174,7 @@ def test_an_empty_sheet_and_one_on_paper_filled_in_a_spreadsheet_say_the_same(li
                 empty.type(cell.coordinate, cell.value)
     assert verdict(empty) == "PASS"
     empty.type(f"B{empty.find('outdoors')}", 9.0)  # another day than the figures are made for
-    assert verdict(empty) == "CHECK"
+    assert verdict(empty) == "NOT YET"  # what hangs on the weather cannot be judged by these figures
 
 
 def test_older_forces_at_the_handle_hold_the_spreadsheet_back_as_they_do_the_panel(filled, tmp_path):
@@ -208,9 +209,10 @@ def test_the_first_block_is_told_before_start_and_the_door_stays_in_view(filled,
 
 
 @pytest.fixture(scope="module")
-def injected_whole(light, tmp_path_factory):
+def injected_whole(tmp_path_factory):
+    """A sheet of a site of which all is laid down, every signal read and right."""
     UNITS.system = "Pa"
-    panel = InjectionPanel(light, tmp_path_factory.mktemp("kept"))
+    panel = InjectionPanel(read_site(demo_sites()["Tannery Row"]), tmp_path_factory.mktemp("kept"))
     for number, row in enumerate(panel.plan.shown_pa[0], 1):
         for place, value in enumerate(row, 1):
             panel.sheet.type(f"point {number} display {place} as found", repr(float(value)))
@@ -259,6 +261,7 @@ def test_every_injected_step_says_manual_or_auto_and_one_place_for_the_person(in
     assert [step.fan for step in injected.steps[:3]] == ["AUTO"] * 3
     caution = injected.intro[0]
     assert caution.count("One person") == 1
+    assert "tell building and alarm service, time and name" in caution
     assert "no wire is moved in a live panel" in caution
     assert "Fan in manual" not in caution
 

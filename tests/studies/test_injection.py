@@ -1,5 +1,6 @@
 """The injection table: displays by hand, rules told apart, tolerances added up."""
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,7 +9,7 @@ from helpers.model.site import Transmitter, demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.studies.commissioning import check_plan
 from helpers.studies.fallback import fallback_study
-from helpers.studies.injection import PARTS, injection_table
+from helpers.studies.injection import PARTS, injection_table, panel_time
 from helpers.studies.window import pressure_window
 
 PROPERTY = settings(max_examples=40, derandomize=True, deadline=None)
@@ -82,7 +83,7 @@ def test_a_wire_off_a_live_zero_signal_is_left_out_of_the_average():
     assert found.signals == (0.0, 12.0)
     assert found.readings_pa == (None, 50.0)
     assert found.combined_pa == 50.0  # not the average of 50 and what 0 mA would stand for
-    assert "must be seen as failed and left out" in found.purpose
+    assert "taken as failed and left out" in found.purpose
 
 
 def test_a_wire_off_a_dead_zero_signal_reads_as_the_bottom_of_the_range():
@@ -118,6 +119,45 @@ def test_the_fewest_points_the_range_the_wires_and_the_alarms_are_one_plan(fallb
     assert [part for part in PARTS if any(found.part == part for found in table.rows)] == list(PARTS)
     assert [PARTS.index(found.part) for found in table.rows] == sorted(PARTS.index(found.part) for found in table.rows)
     assert f"{fallback.speed_hz:.1f} Hz" in row(table, None, None).must
+
+
+def test_a_step_in_automatic_says_when_the_person_at_the_switch_takes_over(fallback):
+    table = injection_table(fallback.site.transmitters, "average", fallback=fallback)
+    speed, late = f"{fallback.speed_hz:.1f} Hz", np.ceil(2 * fallback.reached_after_s)
+    automatic = [found for found in table.rows if found.fan == "AUTO"]
+    assert automatic
+    for found in automatic:
+        assert (
+            f"If it runs more than 1 Hz past {speed}, or has not settled at it after {late:.0f} s: MANUAL at once, stop the test"
+            in found.must
+        )
+        assert "nobody in the stair" in found.must
+    assert f"PT-1 low wire off: taken as failed; the loop goes to {speed}. Look, in automatic" in row(table, None, 50.0).said
+    assert {found.fan for found in table.rows if found not in automatic} == {"MANUAL"}
+
+
+def test_what_is_not_laid_down_is_not_proved_and_nothing_runs_in_automatic_for_it(fallback):
+    first = "not laid down: first the set point"
+    bare, with_alarms = (injection_table(TWO, "average", fallback=study, not_laid_down=first) for study in (None, fallback))
+    for table in (bare, with_alarms):
+        assert {found.fan for found in table.rows} == {"MANUAL"}
+        assert first in row(table, None, None).must
+        assert not any(f"{fallback.speed_hz:.1f} Hz" in found.said for found in table.rows)
+        assert table.not_proved.startswith("NOT LAID DOWN: do not prove a fallback speed")
+    assert "alarm limits" in bare.not_proved
+    assert "alarm limits" not in with_alarms.not_proved
+    assert injection_table(TWO, "average", fallback=fallback).not_proved == ""
+
+
+def test_the_time_at_the_panel_counts_lock_outs_signals_and_waits(fallback):
+    table = injection_table(TWO, "average", fewest=[(5.0, 95.0), (95.0, 5.0)], fallback=fallback)
+    waits = sum(found.wait_s for found in table.rows) / 60
+    assert waits > 5
+    assert sum(found.wait_s > 0 for found in table.rows) == sum(found.part == "alarms" for found in table.rows)
+    minutes = 40 + 2 * len(table.rows) + waits
+    said = panel_time(table.rows)
+    assert minutes <= float(said.removeprefix("Time at the panel: about ").partition(" ")[0]) < minutes + 5
+    assert "Two lock-outs" in said
 
 
 def test_an_alarm_step_lies_beyond_its_limit_by_more_than_the_input_may_be_off(fallback):
