@@ -242,7 +242,16 @@ class AcceptanceSheet:
 
     def expected_parts(self, key, system="Pa"):
         """(state, words) of what is expected of a door, each by itself: its pressure, its forces, the second round."""
-        row = self.row(key)
+        if (key, system) not in self._parts:
+            self._parts[key, system] = self._parts_of(self.row(key), system)
+        return self._parts[key, system]
+
+    @cached_property
+    def _parts(self):
+        """`expected_parts` so far, by row and system: a sheet that is typed into asks for them at every key."""
+        return {}
+
+    def _parts_of(self, row, system):
         forces = {"off_n": row.off_n} | {force.field: force.expected_n for force in row.forces}
         second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
         told = [tuple(judged(self, row, Measured(**one), system, True)) for one in ({"shut_pa": row.shut_pa}, forces, second)]
@@ -340,7 +349,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
         site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
-        heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, window, opened, tuple(open_exits)),
+        heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
     )  # fmt: skip
 
 

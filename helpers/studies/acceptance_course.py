@@ -91,17 +91,22 @@ def heaviest_after(tower, window, shut, speed_hz):
     return max(found, default=())
 
 
-def worst_jump(tower, window, open_doors, open_exits):
+def worst_jump(tower, open_doors, open_exits):
     """(pressure [Pa], level, case in words) at the heaviest stair door when these open doors have just shut and the fan has not slowed
     down: of all weathers, of the stair's air from the first minute to an hour after the start, and of a relief damper that lifts late; the
     fan at the highest speed that it takes in any of them while the doors stand open.
 
     () where no stair door has a limit, or none is open. Limits: leaks as in the site file; the air of an hour with the doors shut.
     """
-    doors = [door for door in window.doors if door.use == "stair door"]
+    return _jump(_Same(tower), open_doors, open_exits)
+
+
+@lru_cache(maxsize=16)
+def _jump(same, open_doors, open_exits):
+    tower, site = same.tower, same.tower.site
+    doors = [door for door in pressure_window(site).doors if door.use == "stair door"]
     if not doors or not (open_doors or open_exits):
         return ()
-    site = tower.site
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
     shut = conditions_of(site, cases)
     ajar = shut.rows(slice(None))
