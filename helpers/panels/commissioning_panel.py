@@ -4,11 +4,10 @@ import re
 from functools import cache, cached_property, lru_cache
 from pathlib import Path
 
-from helpers import units
 from helpers.formulas import signals
-from helpers.model.criteria import AIR, BLANK
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
+from helpers.panels.acceptance_words import force_said, most_hint, second_said, shut_said, window_said
 from helpers.panels.controls import UNITS
 from helpers.panels.printed import acceptance_page, in_records, injection_page, write_page, written_card
 from helpers.panels.typed_sheet import TypedSheet
@@ -23,7 +22,6 @@ from helpers.studies.figures import fine, listed
 from helpers.studies.injection import PARTS, panel_time, put_words
 from helpers.studies.record import Design
 from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION, SEEN, injection_missing, write_injection_sheet
-from helpers.studies.status import word_of
 
 __all__ = ["DEFAULT_SITE", "AcceptancePanel", "InjectionPanel", "acceptance_panel", "injection_panel"]
 
@@ -277,17 +275,17 @@ class AcceptancePanel:
             return {"field": f"{key} {name}", "label": f"{door}, {what}", "dimension": dimension} | more
 
         forces = {
-            force.criterion.step: field(force.field, force.criterion.step, "force", hint=_most_hint(force.limit_n)) for force in row.forces
+            force.criterion.step: field(force.field, force.criterion.step, "force", hint=most_hint(force.limit_n)) for force in row.forces
         }
         by_hand = [field("off_n", "fan off", "force"), *(forces.get(step, "") for step in steps),
                    field("shuts", "shuts and latches", options=SHUTS)]  # fmt: skip
         speed = row.opened
         second = field("speed_m_s", "speed", "speed") if speed else field("open_pa", "pressure with doors open", "pressure")
         return [
-            door, row.across, lambda system: _shut_said(self.expected, key, system),
+            door, row.across, lambda system: shut_said(self.expected, key, system),
             field("shut_pa", "pressure", "pressure", hint=self._window_hint(key)), field("minutes", "minutes since start"),
-            lambda system: _force_said(self.expected, key, system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
-            lambda system: f"{_second_said(self.expected.row(key), system)} {self.expected.expected_words(key)[2]}", second,
+            lambda system: force_said(self.expected, key, system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
+            lambda system: f"{second_said(self.expected.row(key), system)} {self.expected.expected_words(key)[2]}", second,
             field("direction", "smoke or thread", options=DIRECTIONS),
         ]  # fmt: skip
 
@@ -295,13 +293,13 @@ class AcceptancePanel:
         """Cells of an end door's second reading, with the stair's air changed."""
         door, steps = f"{row.use} {row.storey}, again", len(self.expected.criteria.forces)
         return [
-            f"{door} from minute {row.later_minute:.0f}", row.across, lambda system: _window_said(self.expected, row.key, system),
+            f"{door} from minute {row.later_minute:.0f}", row.across, lambda system: window_said(self.expected, row.key, system),
             {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure", "hint": self._window_hint(row.key)},
             {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"}, *[""] * (steps + 6),
         ]  # fmt: skip
 
     def _window_hint(self, key):
-        return lambda system: _window_said(self.expected, key, system)
+        return lambda system: window_said(self.expected, key, system)
 
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
@@ -366,48 +364,6 @@ def _minutes(text):
         return text
     found = MINUTES.match(text)
     return None if found is None else float(found[1].replace(",", ".")) + float(found[2] or 0) / 60
-
-
-def _limit_said(value, dimension, system):
-    """A limit with the digits that it is judged by, without idle noughts."""
-    number, _, unit = units.show(value, dimension, system, 2 if system == "Pa" else 4).partition(" ")
-    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
-
-
-def _window_said(sheet, key, system):
-    """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
-    least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure", system) for end in sheet.ends(sheet.row(key)))
-    told = [f"{word} {end}" for word, end in (("least", least), ("most", most)) if end is not None]
-    shuts = sheet.row(key).shuts_to_pa
-    return "; ".join([*told, *([] if shuts is None else [f"shuts again surely up to {_limit_said(shuts, 'pressure', system)}"])])
-
-
-def _shut_said(sheet, key, system):
-    """What is expected, what that would be, and the window that it is judged by."""
-    expected = units.show(sheet.row(key).shut_pa, "pressure", system)
-    return f"{expected} {sheet.expected_words(key)[0]}; {_window_said(sheet, key, system)}"
-
-
-def _most_hint(limit_n):
-    return lambda system: "limit blank" if limit_n is None else f"≤ {_limit_said(limit_n, 'force', system)}"
-
-
-def _force_said(sheet, key, system):
-    """Where the gauge goes, what it should read with the fan off and on, what that would be and, where it is not good, why."""
-    row = sheet.row(key)
-    on = next((force.expected_n for force in row.forces if force.criterion.step in AIR), None)
-    if row.off_n is None or on is None:
-        return "not worked by hand"
-    state, why = sheet.expected_parts(key, system)[1]
-    reason = f": {why}" if state == "wrong" else ""
-    return f"{row.gauge_at}: {units.show(row.off_n, 'force', system)}, {units.show(on, 'force', system)} {word_of(state)}{reason}"
-
-
-def _second_said(row, system):
-    if row.opened:
-        speed = "speed" if row.speed_m_s is None else units.show(row.speed_m_s, "speed", system, 2 if system == "Pa" else 0)
-        return f"{speed} (open)"
-    return units.show(row.open_pa, "pressure", system)
 
 
 @cache
