@@ -8,7 +8,6 @@ from helpers.panels.acceptance_panel import AcceptancePanel
 from helpers.panels.controls import UNITS
 from helpers.panels.injection_panel import InjectionPanel
 from helpers.studies.acceptance_day import CLOSING
-from helpers.studies.fallback import fallback_study
 from helpers.studies.kept_entries import Entries
 from helpers.studies.record import Design
 from helpers.studies.sheets import INJECTION_BEFORE
@@ -17,22 +16,6 @@ from helpers.studies.sheets import INJECTION_BEFORE
 @pytest.fixture(scope="module")
 def larkfield():
     return read_site(demo_sites()["Larkfield House"])
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _one_study_of_failed_readings():
-    """Of each site one, whichever test opens its sheet: it is the same each time, and takes longer than all else on the page."""
-    made = {}
-
-    def study(tower, window):
-        key = tower.site.model_dump_json()
-        if key not in made:
-            made[key] = fallback_study(tower, window)
-        return made[key]
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("helpers.panels.commissioning_panel.fallback_study", study)
-        yield
 
 
 @pytest.fixture(autouse=True)
