@@ -1,6 +1,7 @@
 """The sheets of the day: kept as typed, judged at once, there again; a wrong figure names its likely cause."""
 
 import pytest
+from demo_designs import site_of
 from spreadsheet import Book
 
 from helpers.model.site import demo_sites, read_site
@@ -15,7 +16,7 @@ from helpers.studies.sheets import INJECTION_BEFORE
 
 @pytest.fixture(scope="module")
 def larkfield():
-    return read_site(demo_sites()["Larkfield House"])
+    return site_of("Larkfield House")  # one and the same: its injection table is kept
 
 
 @pytest.fixture(autouse=True)
