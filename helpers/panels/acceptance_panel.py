@@ -217,7 +217,7 @@ def _force_said(sheet, key, system):
     if row.off_n is None or on is None:
         return "not worked by hand"
     state, why = sheet.expected_parts(key, system)[1]
-    reason = f": {why}" if state == "wrong" else ""
+    reason = f": {why.partition('; ')[0]}" if state == "wrong" else ""
     return f"{row.gauge_at}: {units.show(row.off_n, 'force', system)}, {units.show(on, 'force', system)} {word_of(state)}{reason}"
 
 

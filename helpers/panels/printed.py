@@ -112,7 +112,8 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
         if row.off_n is None:
             return ""
         state, why = sheet.expected_parts(row.key, system)[1]
-        return f"{shown(row.off_n, 'force')} {word_of(state)}{'' if state == 'good' else f': {why}'}"
+        reason = f": {why.partition('; ')[0]}" if state == "wrong" else ""
+        return f"{shown(row.off_n, 'force')} {word_of(state)}{reason}"
 
     steps = [force.step for force in sheet.criteria.forces]
     rows = []

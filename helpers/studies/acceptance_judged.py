@@ -109,9 +109,10 @@ def _pressure(sheet, row, name):
     when = " later on" if name == "later_pa" else ""
     least, most = criteria.least_doors_shut, criteria.most_doors_shut
     own = row.window.stated
-    if own.least_pa is not None:
-        text = f"{{0}}{when}, at least {{1}} asked for: {own.means('low')}"
-        chain.append(Check("wrong", below(name, own.least_pa), _against(name, own.least_pa, text)))
+    asked_for = own.least_pa if row.least_pa == least.limit else row.least_pa  # so has the least that it asks for by its pressure
+    if asked_for is not None:
+        text = f"{{0}}{when}, at least {{1}} asked for: {row.window.means('low')}"
+        chain.append(Check("wrong", below(name, asked_for), _against(name, asked_for, text)))
     bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
     if bears is not None:
         text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"

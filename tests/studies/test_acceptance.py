@@ -291,6 +291,14 @@ def test_wrong_input_gets_a_sentence(larkfield, sheet, call, sentence):
         call(larkfield, sheet)
 
 
+def test_a_final_exit_that_takes_more_than_the_standard_allows_against_air_from_outside_is_a_fail(larkfield):
+    europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
+    row = europe.row("final exit 0")
+    state, said = europe.judge(row.key, Measured(shut_pa=row.least_pa - 1.0))
+    assert row.window.stated.least_pa < row.least_pa < 0  # the site file's own force limit allows more
+    assert (state, "too heavy to open" in said) == ("wrong", True)
+
+
 def test_a_reading_inside_the_window_but_short_of_the_standard_is_a_fail(larkfield):
     europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
     state, said = europe.judge(4, Measured(shut_pa=28.0))
