@@ -14,7 +14,7 @@ from helpers.panels.pdf import write_pdf
 from helpers.panels.record_page import STYLE, page_html
 from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
 from helpers.studies.acceptance_xlsx import ACCEPTANCE_CAUTION, round_lines
-from helpers.studies.figures import Record, fine
+from helpers.studies.figures import Record, fine, listed
 from helpers.studies.injection import put_words
 from helpers.studies.record import CAUTIONS
 from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION
@@ -101,19 +101,7 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
         return _typed(filled, f"{row.key} {name}", dimension, system)
 
     def ends(row):
-        least, most = (end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row))
-        return (
-            least,
-            most if row.shuts_to_pa is None else f"{most} shuts again surely up to {shown(row.shuts_to_pa, 'pressure', 1)}".strip(),
-        )
-
-    def off(row):
-        """The force expected with the fan off, what doors and closer would be by the forces expected, and why where that is not good."""
-        if row.off_n is None:
-            return ""
-        state, why = sheet.expected_parts(row.key, system)[1]
-        reason = f": {why.partition('; ')[0]}" if state == "wrong" else ""
-        return f"{shown(row.off_n, 'force')} {word_of(state)}{reason}"
+        return [end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row)]
 
     steps = [force.step for force in sheet.criteria.forces]
     rows = []
@@ -125,7 +113,7 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
         expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}"
         rows.append((
             f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
-            typed(row, "shut_pa", "pressure"), typed(row, "minutes"), off(row),
+            typed(row, "shut_pa", "pressure"), typed(row, "minutes"), shown(row.off_n, "force"),
             typed(row, "off_n", "force") if row.forces else "", *(forces.get(step, "") for step in steps),
             typed(row, "shuts") if row.forces else "", second, by_second, typed(row, "direction"),
         ))  # fmt: skip
@@ -135,19 +123,21 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
     columns = ("Door", "Kind", "Across", "Least", "Most", "Expected, and what it would be", "Measured", "Minutes since start",
                "Fan off, expected", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",
-               "Doors open, expected", "Measured", "Smoke or thread goes")  # fmt: skip
+               "Doors open, expected", "Read", "Smoke or thread goes")  # fmt: skip
     names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
     deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]
     day = [(label, _typed(filled, f"day {name}", dimension, system), shown(dict(sheet.made_for)[name], dimension))
            for name, (label, dimension) in OF_THE_DAY.items()]  # fmt: skip
     fan = [(what, expected, _typed(filled, key)) for (key, _), (what, expected) in
            zip(sheet.fan_lines(), sheet.fan_lines(system), strict=True)]  # fmt: skip
+    told = tuple(_beside_said(sheet, system))
     parts = [
         cautions_html([ACCEPTANCE_CAUTION]),
         _lines("Told before start", BEFORE, filled),
         html_table(("Weather of the day", "Found", "Figures are made for"), day),
         paragraphs_html([*round_lines(sheet, system), *([worst.text(system)] if worst else [])]),
         html_table(columns, rows),
+        paragraphs_html(told),
         html_table(("Fan", "Expected", "Read"), fan),
         html_table((word_of("good"), word_of("attention"), word_of("wrong"), word_of("open")), [(BLANK,) * 4], title="Totals"),
         html_table(("Deficiency", "What, who mends it", "Tested again, date"), deficiencies),
@@ -156,6 +146,20 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
         _signed((*SIGNED, "Authority having jurisdiction, date")),
     ]
     return plain_page(sheet.title, parts, across=True)
+
+
+def _beside_said(sheet, system):
+    """What the table has no room for: why a door would be no PASS by its forces, up to where a leaf that opens with the pressure shuts."""
+    by_reason, digits = {}, 1 if system == "Pa" else 3
+    for row in sheet.rows:
+        state, why = sheet.expected_parts(row.key, system)[1]
+        if state in ("wrong", "attention"):
+            by_reason.setdefault((state, why.partition("; ")[0]), []).append(f"{row.use} {row.storey}")
+    for (state, why), doors in by_reason.items():
+        yield f"Expected to be {word_of(state)} by {'its' if len(doors) == 1 else 'their'} forces: {listed(doors)}, {why}."
+    for row in sheet.rows:
+        if row.shuts_to_pa is not None:
+            yield f"{row.use} {row.storey}: shuts again surely up to {units.show(row.shuts_to_pa, 'pressure', system, digits)}."
 
 
 def _force_cell(force, typed, shown):
