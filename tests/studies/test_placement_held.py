@@ -6,12 +6,12 @@ import pytest
 from helpers.formulas.combining import combine
 from helpers.model.fan_power import electric_power_w
 from helpers.model.tower import Tower
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.placement_choices import Choice, candidate_levels
 from helpers.studies.placement_curves import solve_curves
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.placement_lookup import Lookup, groups_of
 from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.window import pressure_window
 
 
 def at_levels(site, levels):
@@ -24,7 +24,7 @@ def held(site, drawn, choice, set_point_pa=None):
 
 
 def room_of(site, drawn, air):
-    doors = DoorColumns(Tower(site), pressure_window(site))
+    doors = DoorColumns(Tower(site), allowed_pressures(site))
     return np.min(doors.rooms(doors.across(air), doors.standing_open(drawn.conditions)), axis=(0, 2))
 
 
@@ -33,7 +33,7 @@ def looked_up(site, drawn, choices, target=None):
     tower, levels = Tower(site), tuple(sorted({level for choice in choices for level in choice.levels}))
     kind, target = site.transmitters[0], site.control.set_point_pa if target is None else target
     off = drawn.error_share[:, [tower.storey(level) for level in levels]] * kind.accuracy_percent_span / 100 * kind.range_high_pa
-    doors = DoorColumns(tower, pressure_window(site))
+    doors = DoorColumns(tower, allowed_pressures(site))
     curves = solve_curves(tower, drawn.conditions, at_levels(site, levels), doors, (target - abs(off).max(), target + abs(off).max()))
     readings = np.clip(curves.readings_pa + off[:, None, :], kind.range_low_pa, kind.range_high_pa)
     lookup = Lookup(readings, tower.effect, curves, doors, doors.standing_open(drawn.conditions))
@@ -113,7 +113,7 @@ def test_room_speed_limits_and_power_are_those_of_the_held_loop(placed, drawn_fo
 def test_the_door_that_fails_most_is_counted_as_the_held_loop_counts_it(placed, drawn_for, larkfield):
     drawn, choice = drawn_for(larkfield, 120, error=False), Choice((1, 12), "average")
     found = placed(larkfield, drawn, [choice])
-    doors = DoorColumns(Tower(larkfield), pressure_window(larkfield))
+    doors = DoorColumns(Tower(larkfield), allowed_pressures(larkfield))
     rooms = doors.rooms(doors.across(held(larkfield, drawn, choice).air), doors.standing_open(drawn.conditions))
     for counted, room in zip((found.low, found.high), rooms, strict=True):
         np.testing.assert_allclose(counted[0], (room < -TOLERANCE_PA).sum(axis=0), atol=2)  # half a pascal may turn one or two

@@ -16,6 +16,7 @@ from helpers.studies.review_bench import ReviewBench, displayed
 from helpers.studies.review_kinds import BUILDING
 from helpers.studies.reviewing.causes import CAUSES, cause_of
 from helpers.studies.reviewing.drive import shaft_power_w
+from helpers.studies.window import NOT_CLOSING
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 COMFORT = {"mode": "comfort", "site": "larkfield_for_comfort"}  # a site file that does not have the fan for smoke control
@@ -63,6 +64,8 @@ def comfort(**stop):
     return COMFORT | {"low_demand": STOP | stop}
 
 
+# A street door with a drive of its own, that no closer has to shut again.
+DRIVEN = {"street": dict.fromkeys(("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share"))}
 # Alarms on the combined reading alone, as a strategy of former days has them.
 COMBINED = {
     "inputs": [{"alarm_low_pa": None, "alarm_high_pa": None}] * 2,
@@ -93,6 +96,7 @@ EACH = [
     ("alarms inside", "wrong", {"inputs": [{"alarm_low_pa": 40.0}, {}]}, {}),
     ("alarms inside", "wrong", alarms(difference_pa=20.0), {}),
     ("alarms silent", "wrong", COMBINED, {"inputs": [{"alarm_low_pa": 26.0}, {}]}),
+    ("exit silent", "attention", {}, {"inputs": [{"alarm_high_pa": 20.0}] * 2}),
     ("alarm never", "wrong", alarms(high_pa=150.0), {}),
     ("alarm never", "wrong", {"inputs": [{}, {"alarm_low_pa": -20.0}]}, {}),
     ("alarm at once", "attention", alarms(after_s=0.0), {}),
@@ -194,8 +198,12 @@ def test_every_kind_is_tried_here():
 
 
 def test_a_colder_winter_leaves_no_set_point_and_the_review_says_what_would(larkfield, sound):
-    assert found(sound, larkfield, "infeasible") == []
-    (finding,) = found(sound, larkfield.with_changes(weather={"winter": {"outdoor_c": -40.0}}), "infeasible")
+    driven = larkfield.with_changes(doors=DRIVEN)
+    assert found(sound, driven, "infeasible") == []
+    (street,) = found(sound, larkfield, "infeasible")  # with its own closer the street door would not close again at any
+    assert "final exit of level 0" in street.figure
+    assert NOT_CLOSING in street.figure
+    (finding,) = found(sound, driven.with_changes(weather={"winter": {"outdoor_c": -40.0}}), "infeasible")
     assert finding.severity == "wrong"
     assert "supply points" in finding.remedy
 
@@ -259,7 +267,7 @@ def test_speeds_looked_up_are_those_the_network_is_held_at(larkfield, sound):
 
 
 def test_a_set_point_said_to_work_works_and_the_next_one_does_not(larkfield, sound):
-    bench = ReviewBench(sound, larkfield)
+    bench = ReviewBench(sound, larkfield.with_changes(doors=DRIVEN))
     works, (least, most) = bench.set_points("average"), bench.limits
     for target, good in ((works.min(), True), (works.max(), True), (works.min() - 1, False), (works.max() + 1, False)):
         doors = bench.rest(set_point_pa=target).doors_pa[bench.shut]

@@ -13,7 +13,7 @@ from helpers.studies.record import Design
 from helpers.studies.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, fixed_speed, stuck_blades
 from helpers.studies.window import NOT_CLOSING, pressure_window
 
-LIGHT = {"street": {"closer_force_n": 49.0}}  # a closer that lets the leaf stand ajar sooner
+LIGHT = {"street": {"closer_force_n": 55.0}}  # a closer that lets the leaf stand ajar sooner
 
 
 @pytest.fixture(scope="module")
@@ -24,6 +24,13 @@ def tannery():
 @pytest.fixture(scope="module")
 def study(tannery_design):
     return tannery_design.fallback
+
+
+@pytest.fixture(scope="module")
+def later(tannery):
+    """A closer that gives back less, and a relief damper that lifts later."""
+    relief = {"opens_pa": 38.0, "full_pa": 50.0, "area_m2": 0.6}
+    return tannery.with_changes(doors={"street": {"closing_share": 0.67}}, stair={"relief": relief})
 
 
 @pytest.fixture(scope="module")
@@ -145,10 +152,7 @@ def test_the_sound_examples_exit_closes_at_every_speed_of_smoke_control_with_tig
     assert full.stuck_closing_hz < full.full_hz
 
 
-def test_an_exit_that_closes_by_the_file_and_not_with_tight_walls_and_a_late_blade_is_told_with_its_worst_case(tannery):
-    later = tannery.with_changes(
-        doors={"street": {"closing_share": 0.67}}, stair={"relief": {"opens_pa": 38.0, "full_pa": 50.0, "area_m2": 0.6}}
-    )
+def test_an_exit_that_closes_by_the_file_and_not_with_tight_walls_and_a_late_blade_is_told_with_its_worst_case(later):
     full = full_speed_of(later)
     assert full.closing_hz >= full.full_hz > full.box_closing_hz
     (told,) = (one for one in full.findings() if "the relief damper lifting late" in one.what)
@@ -159,8 +163,8 @@ def test_an_exit_that_closes_by_the_file_and_not_with_tight_walls_and_a_late_bla
     assert f"above {full.box_closing_hz:.1f} Hz" in full.beside_said()
 
 
-def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_ajar(tannery):
-    full = full_speed_of(tannery.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
+def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_ajar(later):
+    full = full_speed_of(later.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
     told = {finding.what: finding for finding in full.findings()}
     assert told["At full speed the doors rest on one relief damper"].severity == "attention"
     assert full.safe_hz == 50.0
@@ -168,15 +172,16 @@ def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_a
     assert full.closing_hz < 40.0
     assert full.exits.state == "wrong"
     assert told[f"At full speed a final exit {NOT_CLOSING}"].severity == "wrong"
-    assert f"{full.closing_hz:.1f} Hz" in told[f"At full speed a final exit {NOT_CLOSING}"].remedy
+    assert full.box_closing_hz < full.closing_hz
+    assert f"{full.box_closing_hz:.1f} Hz" in told[f"At full speed a final exit {NOT_CLOSING}"].remedy
     assert f"{full.stuck_hz:.1f} Hz" in full.beside_said()
 
 
-def test_an_exit_that_stays_ajar_at_full_speed_leaves_the_pressures_of_a_stair_solved_with_it_open(tannery):
-    full = full_speed_of(tannery.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
-    tower = Tower(tannery)
+def test_an_exit_that_stays_ajar_at_full_speed_leaves_the_pressures_of_a_stair_solved_with_it_open(later):
+    full = full_speed_of(later.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
+    tower = Tower(later)
     opened = [Case(case.name, case.weather, open_exits=(0,), stair=case.stair) for case in full.cases if case.shut]
-    solved = tower.solve(conditions_of(tannery, opened), 50.0)
+    solved = tower.solve(conditions_of(later, opened), 50.0)
     assert full.exits.left.dp_pa == pytest.approx(solved.door_dp_pa.min(), abs=0.01)
 
 

@@ -7,6 +7,7 @@ from helpers.model.conditions import Conditions
 from helpers.model.fan_power import electric_power_w
 from helpers.model.stair_heat import stair_air, with_stair
 from helpers.model.tower import Tower
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.placement_doors import DoorColumns
 from helpers.studies.rules import TOLERANCE_PA
 from helpers.studies.weather import HOURS_OF_A_YEAR, Hours, demo_weather, read_hours, stair_after_an_hour
@@ -32,7 +33,7 @@ def larkfield_year(larkfield):
 
 
 def test_each_hour_is_the_worse_of_its_first_minute_and_an_hour_later(larkfield, larkfield_year):
-    tower, hours, window = Tower(larkfield), larkfield_year.hours, pressure_window(larkfield)
+    tower, hours, window = Tower(larkfield), larkfield_year.hours, allowed_pressures(larkfield)
     picked = np.arange(17, HOURS_OF_A_YEAR, 997)
     weather = {
         "outdoor_c": hours.outdoor_c[picked],

@@ -88,38 +88,53 @@ def silent(bench, system):
     """A place is far out of its limits while every alarm is silent, whatever the fan does."""
     if not _any(bench):
         return
-    curves, strategy = bench.curves, bench.strategy
+    least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[:, None] for ends in bench.alarm_limits)
+    for amount, case, speed, place, word, asked in _silences(bench, bench.curves.places, least, most):
+        make = wrong if amount > SILENT_SHARE * abs(asked) else attention
+        has = f"{bench.place_text(place)} has {bench.show(bench.curves.places[case, speed, place], system)}, too {word}"
+        yield _silence(
+            bench, make, has, f"{bench.show(abs(asked), system)} is the {'least' if word == 'low' else 'most'}", case, speed, system
+        )
+
+
+def exit_silent(bench, system):
+    """A final exit or a lobby door is out of what the site allows it while every alarm is silent, in a case in which the loop has it inside.
+
+    Where it is out with the loop at rest, that is told as such.
+    """
+    if not _any(bench) or bench.curves.others is None:
+        return
+    resting = (bench.others_out(bench.held) > bench.tolerance_pa)[:, None]
+    values = np.where(resting, np.nan, bench.curves.others)
+    for _, case, speed, other, word, asked in _silences(bench, values, *bench.other_limits):
+        has = f"the {bench.other_text(other)} has {bench.show(values[case, speed, other], system)}, too {word}"
+        yield _silence(bench, attention, has, f"it bears {bench.show(asked, system)}", case, speed, system)
+
+
+def _silences(bench, values, least, most):
+    """The worst value [cases, speeds, n] beyond each end while no alarm rings: (by how much, case, speed, number, "low" or "high", limit)."""
     ringing = _ringing(bench)
-    places, shape = curves.places.shape[-1], curves.places[:, 0].shape
-    values = curves.places if curves.others is None else np.concatenate([curves.places, curves.others], axis=-1)
-    ends = zip(bench.alarm_limits, bench.other_limits, strict=True)
-    least, most = (
-        np.concatenate([np.broadcast_to(own, shape), np.broadcast_to(other, (shape[0], len(other)))], axis=-1)[:, None]
-        for own, other in ends
-    )
-    sides = [("low", least - values, least), ("high", values - most, most)]
-    for word, out, limit in sides:
+    for word, out, limit in (("low", least - values, least), ("high", values - most, most)):
         quiet = bench.settled[:, None, None] & ~ringing[..., None] & np.isfinite(out)
         out = np.where(quiet, out, -np.inf)
-        case, speed, place = np.unravel_index(out.argmax(), out.shape)
-        amount, asked = float(out[case, speed, place]), float(limit[case, 0, place])
-        if amount <= max(bench.errors.max(), bench.tolerance_pa):
-            continue
-        make = wrong if amount > SILENT_SHARE * abs(asked) else attention
-        display = displayed(strategy.inputs, curves.tubes_pa[case, speed])
-        where = bench.place_text(place) if place < places else f"the {bench.other_text(place - places)}"
-        shown = " and ".join(bench.show(value, system) for value in display)
-        yield replace(
-            make(
-                f"The alarms are silent while {where} has {bench.show(values[case, speed, place], system)}, too {word}",
-                f"{bench.show(abs(asked), system)} is the {'least' if word == 'low' else 'most'}; the readings are then {shown}, "
-                f"the {strategy.loop.rule} of them {bench.show(bench.display[case, speed], system)} ({bench.cases[case].name})",
-                "a combined reading hides what the single ones show",
-                NETWORK,
-                _tighter(bench, system),
-            ),
-            possible=True,
-        )
+        case, speed, number = np.unravel_index(out.argmax(), out.shape)
+        if out[case, speed, number] > max(bench.errors.max(), bench.tolerance_pa):
+            yield float(out[case, speed, number]), case, speed, number, word, float(np.broadcast_to(limit, out.shape)[case, speed, number])
+
+
+def _silence(bench, make, has, limit, case, speed, system):
+    """The finding of one of them."""
+    display = displayed(bench.strategy.inputs, bench.curves.tubes_pa[case, speed])
+    shown = " and ".join(bench.show(value, system) for value in display)
+    found = make(
+        f"The alarms are silent while {has}",
+        f"{limit}; the readings are then {shown}, the {bench.strategy.loop.rule} of them {bench.show(bench.display[case, speed], system)} "
+        f"({bench.cases[case].name})",
+        "a combined reading hides what the single ones show",
+        NETWORK,
+        _tighter(bench, system),
+    )
+    return replace(found, possible=True)
 
 
 def _tighter(bench, system):
@@ -248,6 +263,13 @@ KINDS = (
     Kind("no alarms", "no alarm at all", none_at_all),
     Kind("alarms inside", "alarm limits inside the normal band or beside the set point", inside_normal, absent=_no_alarm_set),
     Kind("alarms silent", "alarms that stay silent while a place is out of its limits", silent, absent=_no_alarm_set),
+    Kind(
+        "exit silent",
+        "alarms that stay silent while a final exit or a lobby door is out",
+        exit_silent,
+        stairs_only=True,
+        absent=_no_alarm_set,
+    ),
     Kind("alarm never", "an alarm that can never come", can_never_come, absent=_no_alarm_set),
     Kind("alarm at once", "alarms without a delay", too_soon, absent=_no_alarm_set),
     Kind("alarm late", "alarms that come too late to help", too_late, absent=_no_alarm_set),
