@@ -28,9 +28,14 @@ def study(tannery_design):
 
 @pytest.fixture(scope="module")
 def later(tannery):
-    """A closer that gives back less, and a relief damper that lifts later."""
-    relief = {"opens_pa": 38.0, "full_pa": 50.0, "area_m2": 0.6}
-    return tannery.with_changes(doors={"street": {"closing_share": 0.67}}, stair={"relief": relief})
+    """With a smaller relief damper that lifts later."""
+    return tannery.with_changes(stair={"relief": {"opens_pa": 54.0, "full_pa": 60.0, "area_m2": 1.0}})
+
+
+@pytest.fixture(scope="module")
+def fast(later):
+    """The same with a closer that gives back less, and no limit of its speed in smoke control."""
+    return later.with_changes(doors={"street": {"closing_share": 0.67}}, fan={"smoke_highest_speed_hz": 50.0})
 
 
 @pytest.fixture(scope="module")
@@ -52,7 +57,9 @@ def test_the_band_of_set_points_ends_where_the_street_door_would_not_close_again
 
 
 def test_a_set_point_beyond_that_is_a_failure_in_the_summary_and_in_the_findings(light):
-    record = Design.of(light, set_point_pa=27.0).record()
+    design = Design.of(light)
+    high = next(tried for tried in design.set_points if tried.rule == "average").works(design.inner_cases)[1]
+    record = Design.of(light, set_point_pa=high + 6.0).record()
     said = next(line for line in map(str, record.summary) if "reading held at" in line)
     assert "FAIL" in said
     assert NOT_CLOSING in said
@@ -81,13 +88,14 @@ def test_where_the_closer_that_would_do_is_too_heavy_no_closer_does_both(larkfie
     assert "no closer does both" in finding.remedy
 
 
-def test_the_sound_examples_fallback_lets_the_street_door_close_and_holds_with_the_relief_damper_stuck_shut(study):
+def test_the_sound_examples_fallback_lets_the_street_door_close_and_says_that_it_rests_on_the_relief_damper(study):
     way = study.at_speed(study.speed_hz)
     assert study.best.name == SPEED
     assert way.good
     assert way.exits.dp_pa <= way.exits.limit_pa
-    assert way.damper_rooms_pa[STUCK_SHUT] >= 0
-    assert way.state != "wrong"
+    assert way.damper_rooms_pa[STUCK_SHUT] < 0
+    assert way.damper_out is not None
+    assert way.state == "attention"
     assert study.speed_hz <= study.site.fan.reference_speed_hz
 
 
@@ -129,9 +137,8 @@ def full_speed_of(site):
     return Design.of(site).duty.full
 
 
-def test_the_sound_examples_highest_speed_in_smoke_control_holds_with_the_damper_stuck_shut_and_the_exit_closes(tannery):
+def test_at_the_sound_examples_highest_speed_in_smoke_control_the_exit_closes_and_nothing_fails(tannery):
     full = full_speed_of(tannery)
-    assert full.stuck_hz >= full.full_hz
     assert full.closing_hz >= full.full_hz
     assert all(finding.severity != "wrong" for finding in full.findings())
 
@@ -163,8 +170,8 @@ def test_an_exit_that_closes_by_the_file_and_not_with_tight_walls_and_a_late_bla
     assert f"above {full.box_closing_hz:.1f} Hz" in full.beside_said()
 
 
-def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_ajar(later):
-    full = full_speed_of(later.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
+def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_ajar(fast):
+    full = full_speed_of(fast)
     told = {finding.what: finding for finding in full.findings()}
     assert told["At full speed the doors rest on one relief damper"].severity == "attention"
     assert full.safe_hz == 50.0
@@ -172,16 +179,15 @@ def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_a
     assert full.closing_hz < 40.0
     assert full.exits.state == "wrong"
     assert told[f"At full speed a final exit {NOT_CLOSING}"].severity == "wrong"
-    assert full.box_closing_hz < full.closing_hz
-    assert f"{full.box_closing_hz:.1f} Hz" in told[f"At full speed a final exit {NOT_CLOSING}"].remedy
+    assert f"{min(full.closing_hz, full.box_closing_hz):.1f} Hz" in told[f"At full speed a final exit {NOT_CLOSING}"].remedy
     assert f"{full.stuck_hz:.1f} Hz" in full.beside_said()
 
 
-def test_an_exit_that_stays_ajar_at_full_speed_leaves_the_pressures_of_a_stair_solved_with_it_open(later):
-    full = full_speed_of(later.with_changes(fan={"smoke_highest_speed_hz": 50.0}))
-    tower = Tower(later)
+def test_an_exit_that_stays_ajar_at_full_speed_leaves_the_pressures_of_a_stair_solved_with_it_open(fast):
+    full = full_speed_of(fast)
+    tower = Tower(fast)
     opened = [Case(case.name, case.weather, open_exits=(0,), stair=case.stair) for case in full.cases if case.shut]
-    solved = tower.solve(conditions_of(later, opened), 50.0)
+    solved = tower.solve(conditions_of(fast, opened), 50.0)
     assert full.exits.left.dp_pa == pytest.approx(solved.door_dp_pa.min(), abs=0.01)
 
 
@@ -205,12 +211,13 @@ def test_a_damper_stuck_open_is_a_hole_and_one_stuck_shut_is_none(tannery):
     assert low < own <= high
 
 
-def test_a_fan_that_always_runs_at_one_speed_has_to_let_the_street_door_close_again(tannery):
-    tower, window, cases = Tower(tannery), pressure_window(tannery), design_of("Tannery Row").shut_cases
-    slow, fast = (fixed_speed(tower, window, speed, cases) for speed in (22.0, 50.0))
+def test_a_fan_that_always_runs_at_one_speed_has_to_let_the_street_door_close_again(fast):
+    site, cases = fast, design_of("Tannery Row").shut_cases
+    tower, window = Tower(site), pressure_window(site)
+    slow, fast = (fixed_speed(tower, window, speed, cases) for speed in (15.0, 50.0))
     assert slow.closes
     assert not fast.closes
-    conditions = conditions_of(tannery, cases)
+    conditions = conditions_of(site, cases)
     solved = max(one.solve(conditions, 50.0).exit_dp_pa[:, 0].max() for _, one in blades(tower, conditions))
     (street,) = (door for door in window.doors if door.use == "final exit")
     assert fast.closing_pa == pytest.approx(street.recloses_pa - solved, abs=0.01)
@@ -223,7 +230,8 @@ def test_a_highest_speed_that_lets_the_exit_close_is_a_remedy_only_if_it_still_h
     full, tower, site = larkfield_design.duty.full, larkfield_design.tower, larkfield_design.site
     told = {finding.what: finding for finding in full.findings(larkfield_design.duty.needed.required)}
     remedy = told[f"At full speed a final exit {NOT_CLOSING}"].remedy
-    assert f"{full.closing_hz:.1f} Hz would let it close, but no case is then held" in remedy
+    assert full.box_closing_hz < full.closing_hz  # with tight walls and the damper lifting late
+    assert f"{full.box_closing_hz:.1f} Hz would let it close, but no case is then held" in remedy
     assert "no remedy" in remedy
     assert "a highest speed of" not in remedy
     air = tower.solve(conditions_of(site, larkfield_design.shut_cases), full.closing_hz)

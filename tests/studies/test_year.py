@@ -46,11 +46,15 @@ def test_each_hour_is_the_worse_of_its_first_minute_and_an_hour_later(larkfield,
         conditions = with_stair(alone, stair)
         across = columns.across(tower.hold(conditions).air)
         rooms.append(np.minimum(*columns.rooms(across, columns.standing_open(conditions))).min(axis=1))
-    np.testing.assert_allclose(larkfield_year.room_pa[picked], np.min(rooms, axis=0), atol=0.6)  # the balance at a few temperatures
+    np.testing.assert_allclose(
+        larkfield_year.room_pa[picked], np.min(rooms, axis=0), atol=1.2
+    )  # balance at a few temperatures; street door
     decides = larkfield_year.air[picked]
     clear = np.abs(rooms[0] - rooms[1]) > 1.5
     assert (decides[clear] == np.argmin(rooms, axis=0)[clear]).all()
-    assert (larkfield_year.air == 0).all()  # without a lift the first minute is the worse in every hour
+    at_stair_door = np.array([year.door.use == "stair door" for year in larkfield_year.doors])[larkfield_year.worst]
+    assert at_stair_door.any()
+    assert (larkfield_year.air[at_stair_door] == 0).all()  # without a lift the first minute is the worse in every such hour
 
 
 def test_in_a_tower_with_a_lift_a_frost_is_worse_after_an_hour_than_in_the_first_minute(northgate):

@@ -98,7 +98,7 @@ def silent(bench, system):
 
 
 def exit_silent(bench, system):
-    """A final exit or a lobby door is out of what the site allows it while every alarm is silent, in a case in which the loop has it inside.
+    """A final exit or a lobby door is out of what the site allows it while every alarm is silent, where the loop at rest has it inside.
 
     Where it is out with the loop at rest, that is told as such.
     """
@@ -112,7 +112,7 @@ def exit_silent(bench, system):
 
 
 def _silences(bench, values, least, most):
-    """The worst value [cases, speeds, n] beyond each end while no alarm rings: (by how much, case, speed, number, "low" or "high", limit)."""
+    """The worst value [cases, speeds, n] beyond each end while no alarm rings: (amount, case, speed, number, "low" or "high", limit)."""
     ringing = _ringing(bench)
     for word, out, limit in (("low", least - values, least), ("high", values - most, most)):
         quiet = bench.settled[:, None, None] & ~ringing[..., None] & np.isfinite(out)
