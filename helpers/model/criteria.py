@@ -159,7 +159,7 @@ class Criteria(WholeSite):
     standing: Text
     least_doors_shut: PressureCriterion
     most_doors_shut: PressureCriterion
-    least_without_sprinklers: Annotated[list[CeilingCriterion], Field(default_factory=list)]
+    least_without_sprinklers: list[CeilingCriterion] = Field(default=[])
     building_code_least: PressureCriterion | None = None
     building_code_most: PressureCriterion | None = None
     least_exit_open: ExitCriterion

@@ -62,7 +62,7 @@ def study():
     name = storey.stair_door
     return study_of(
         one.with_changes(
-            altitude_m=0.0, temperatures={"floor_c": 20.0, "stair_c": 20.0}, weather=weather, doors={name: door}, fan=fan,
+            sprinklers=True, altitude_m=0.0, temperatures={"floor_c": 20.0, "stair_c": 20.0}, weather=weather, doors={name: door}, fan=fan,
             transmitters=[tap | {"name": "A"}, tap | {"name": "B"}], supplies=[{"level": storey.level, "share": 1.0}],
             control={"rule": "average", "set_point_pa": SET_PA},
         )
