@@ -90,16 +90,20 @@ def test_one_largest_gain_is_on_every_page(design):
 
 
 def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_the_record(larkfield, best):
-    """A strategy that states a damping dial at zero knows more than the site file, and gets figures of its own."""
+    """One whose dials are slow, so that this pair is unsafe in its loop, gets figures of its own, and is told in what it differs."""
     sound = read_strategy(Path(__file__).parents[2] / "data" / "strategies" / "larkfield_sound.toml")
     as_the_site = sound.with_changes(inputs=[{"damping_s": None}] * 2, loop={"gain": 1.07, "integral_time_s": 0.53})
     bench = ReviewBench(as_the_site, larkfield)
-    assert pairs(bench.proposed()) == [(best.gain, best.integral_s)]
+    assert pairs(bench.proposed("Pa")) == [(best.gain, best.integral_s)]
     assert bench.tuning.own.lacks
-    own_lags = ReviewBench(sound, larkfield).proposed()
-    assert pairs(own_lags) != [(best.gain, best.integral_s)]
-    assert "found for this strategy's own loop: the strategy states a damping of 0 s, the site file none" in own_lags
-    assert "record's pair" not in bench.proposed()
+    assert "the record's pair, safe over the whole box of this loop too" in bench.proposed("Pa")
+    slower = ReviewBench(sound.with_changes(inputs=[{"damping_s": 3.0}] * 2), larkfield)
+    assert not slower.tried_pair(best.gain, best.integral_s).safe
+    own_lags = slower.proposed("Pa")
+    assert pairs(own_lags)[0] != (best.gain, best.integral_s)
+    assert pairs(own_lags)[1] == (best.gain, best.integral_s)
+    assert "not the record's pair" in own_lags
+    assert "the strategy states a damping of 3 s, the site file none" in own_lags
 
 
 def test_where_nothing_is_recommended_summary_section_and_schedule_say_so(larkfield):

@@ -213,7 +213,7 @@ def test_all_picture_data_is_of_the_known_kinds_and_says_its_axes(larkfield_reco
 
 def test_the_record_of_a_site_without_set_limits_is_still_a_record(stair, a_door):
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None, minimum_dp_pa=None)
-    record = design_record(stair(doors={"stair": free}))
+    record = design_record(stair(standard="en12101_13_2022", doors={"stair": free}))  # of blanks: it bounds nothing either
     assert "nothing bounds the pressure" in record.section("window").verdict
     assert "the pressure and the door force on every storey" in record.summary[-2]
     assert "Not for this site: window must limit at least one door" in record.section("placement").verdict
@@ -294,7 +294,9 @@ def test_a_section_or_a_key_that_is_not_there_is_refused_by_name(larkfield_recor
 def test_the_record_of_larkfield_is_quick(larkfield):
     begun = time.process_time()
     design_record(larkfield)
-    assert time.process_time() - begun < 1.9  # full speed is tried with the relief damper stuck, and with the final exit open
+    assert (
+        time.process_time() - begun < 4.0
+    )  # 2.9 alone: full speed with a stuck damper and an open exit; set points tried by file and by standard
 
 
 def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield, larkfield_design, monkeypatch):
@@ -302,11 +304,16 @@ def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield
     monkeypatch.setattr("helpers.studies.record.tuning_study", lambda *given, **more: known)
     design = Design.of(larkfield)
     record = design.record()
-    record.section("injection")
-    slow = {"tuning", "door_trend", "low_demand", "placement"}  # the year is needed: alarms that are proved leave room for its weather
+    slow = {"tuning", "door_trend", "low_demand", "placement", "year"}
     assert not slow & set(vars(design))
+    record.section("rule")
+    assert not slow & set(vars(design))
+    record.section(
+        "injection"
+    )  # alarms of failed readings come before it: they leave room for the year and wait for the tuning's door event
+    assert slow & set(vars(design)) == {"tuning", "year"}
     record.section("low-demand")
-    assert slow & set(vars(design)) == {"tuning", "door_trend", "low_demand"}
+    assert slow & set(vars(design)) == {"tuning", "door_trend", "low_demand", "year"}
 
 
 def figures_of(record, key):

@@ -288,8 +288,9 @@ def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_dr
     assert finding.why == "the drive's ramp alone forbids it"
     by_name = {remedy.name: remedy for remedy in slow_drive.remedies}
     assert not by_name["door contacts (feed-forward)"].works  # they cannot make the drive any faster
-    assert not by_name["relief damper"].works  # quick, but it leaves a door at the other end of the stair short
-    assert by_name["relief damper"].doors.slowest_s < 2.0
+    relief = by_name["relief damper"]  # by EN 12101-6's force the doors allow less than the set point, so no blade can open between the two
+    assert (relief.works, relief.status, relief.doors) == (False, "wrong", None)
+    assert "no room between set point and door limit" in relief.how()
 
 
 def test_a_faster_ramp_helps_as_far_as_the_controller_lets_it(slow_drive, found):
@@ -312,6 +313,7 @@ def test_a_fixed_speed_with_a_damper_is_no_cure_while_a_door_at_the_other_end_ha
     assert relief.air.least_pa < pressure_window(larkfield).least_pa
     assert not relief.air.holds
     assert not relief.works
+    assert relief.doors.slowest_s < 2.0  # quick all the same
     assert "past its limit by" in relief.figure()
     assert "m²" in relief.how()
     assert "ft²" in relief.how("in. w.c.")
