@@ -172,7 +172,7 @@ class DesignPanel:
 def judged(site, result, system):
     """The verdict on one rule in its cases, the worst decides; the first is told, and before it another where that is worse.
 
-    With doors open a pressure out of its window is for the local code to judge.
+    With doors open a pressure out of its window is for the local code to judge, unless the design takes just those as open at once.
     """
     words = result.case_text(0, system)
     flow = f"The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."

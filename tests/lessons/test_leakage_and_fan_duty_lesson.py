@@ -154,15 +154,26 @@ def test_hand_and_network_agree_where_they_assume_the_same():
 # ------------------------------------------------------------------------------------------------------------------------ the panel
 
 
-def test_as_it_opens_the_stair_is_held_with_little_to_spare(panel):
-    assert panel.verdict.kind == "attention"
-    assert panel.verdict.words.startswith("Held at 24.0 Hz")
+def test_as_it_opens_the_stair_is_held_and_its_final_exit_would_not_close_again(panel):
+    assert panel.verdict.kind == "wrong"
+    assert panel.verdict.words.startswith("Held at 24.0 Hz; 1 door outside, worst the final exit of level 0: ")
+    assert "once opened would not close again" in panel.verdict.words
     assert "2.11 m³/s" in panel.verdict.words
-    assert "in the first minute, as warm as the rooms, FAIL: " in panel.verdict.words
 
 
-def test_in_summer_it_is_in_order(panel):
-    assert panel.put(outdoor_c=31.0, stair_c=27.0).kind == "good"
+def test_a_little_lower_the_stair_is_held_with_little_to_spare_and_the_first_minute_is_named(panel):
+    verdict = panel.put(set_point_pa=38.0)
+    assert verdict.kind == "attention"
+    assert "every shut door inside its window, 1 Pa to spare" in verdict.words
+    assert "in the first minute, as warm as the rooms, FAIL: " in verdict.words
+
+
+@pytest.mark.parametrize("set_point_pa", [25.0, 32.0, 40.0])
+def test_in_summer_the_final_exit_would_not_close_again_at_any_set_point(panel, set_point_pa):
+    verdict = panel.put(outdoor_c=31.0, stair_c=27.0, set_point_pa=set_point_pa)
+    assert verdict.kind == "wrong"
+    assert "worst the final exit of level 0: " in verdict.words
+    assert "once opened would not close again" in verdict.words
 
 
 def test_the_street_door_sends_the_fan_to_full_speed(panel):

@@ -11,9 +11,9 @@ from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.panels.controls import UNITS, Entry
 from helpers.panels.design import DesignPanel, levels_typed
+from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import Case
 from helpers.studies.rules import compare_rules
-from helpers.studies.window import pressure_window
 from helpers.units import SYSTEMS
 
 
@@ -57,7 +57,7 @@ def test_at_first_everything_stands_as_in_the_site_file(desk):
 
 def test_the_verdict_is_that_of_the_model(desk):
     site = read_site(demo_sites()["Larkfield House"])
-    result = compare_rules(Tower(site), pressure_window(site), [Case("now")], rules=(site.control.rule,)).results[0]
+    result = compare_rules(Tower(site), allowed_pressures(site), [Case("now")], rules=(site.control.rule,)).results[0]
     assert result.case_text(0)[1:] in desk.panel.verdict.words
 
 
@@ -93,12 +93,19 @@ def test_choosing_a_weather_sets_its_sliders(desk):
     assert controls(desk)["stair_c"].value == site.weather["summer"].stair_c
 
 
-def test_open_doors_are_marked_and_judged_as_a_matter_for_the_local_code(desk):
-    controls(desk)["open_doors"].text = "6, 7"
+@pytest.mark.parametrize(
+    ("levels", "kind"),
+    [((6, 7), "wrong"), ((8, 9), "attention")],  # those that the design takes as open at once it has to hold
+)
+def test_open_doors_are_marked_and_judged_as_a_matter_for_the_local_code_unless_the_design_names_them(desk, levels, kind):
+    named = desk.bench.site.design
+    assert (levels == tuple(named.open_doors)) == (kind == "wrong")
+    controls(desk)["open_doors"].text = ", ".join(map(str, levels))
     controls(desk)["open_exit"].value = True
-    assert desk.panel.verdict.kind == "attention"
+    assert desk.panel.verdict.kind == kind
+    assert "doors outside" in desk.panel.verdict.words
     assert len(desk.panel.picture.drawings[0].opened[0].get_ydata()) == 2
-    assert desk.record_view().design.cases[-1].open_doors == (6, 7)
+    assert desk.record_view().design.cases[-1].open_doors == levels
 
 
 @pytest.mark.parametrize(
