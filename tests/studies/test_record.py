@@ -294,9 +294,7 @@ def test_a_section_or_a_key_that_is_not_there_is_refused_by_name(larkfield_recor
 def test_the_record_of_larkfield_is_quick(larkfield):
     begun = time.process_time()
     design_record(larkfield)
-    assert (
-        time.process_time() - begun < 4.0
-    )  # 2.9 alone: full speed with a stuck damper and an open exit; set points tried by file and by standard
+    assert time.process_time() - begun < 4.0  # 2.9 to 3.5 s measured while other work ran; the bench promises record_s
 
 
 def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield, larkfield_design, monkeypatch):
