@@ -8,6 +8,7 @@ from helpers.model.plant_strategies import read_any_strategy
 from helpers.model.site import SiteFileError
 from helpers.panels.controls import UNITS
 from helpers.panels.review_panel import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
+from helpers.studies.review import KINDS
 
 
 @pytest.fixture(scope="module")
@@ -61,7 +62,9 @@ def panel(opened):
 
 def test_the_verdict_counts_and_names_the_gravest(panel):
     assert panel.panel.verdict.kind == "wrong"
-    assert f"of {len(panel.review.keys) + len(panel.review.clear)} things that were looked for" in panel.panel.verdict.words
+    review = panel.review
+    assert len(review.keys) + len(review.clear) + len(review.unjudged) == len(KINDS)  # found, not found, could not be judged: all of them
+    assert f"of {len(KINDS)} things that were looked for" in panel.panel.verdict.words
     assert panel.review.findings[0].what in panel.panel.verdict.words
 
 

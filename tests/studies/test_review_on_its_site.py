@@ -9,7 +9,7 @@ from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import applied, read_strategy
 from helpers.studies.fallback.words import no_speed_said, speed_judged
 from helpers.studies.record import Design
-from helpers.studies.review import review
+from helpers.studies.review import bench_of, review
 from helpers.studies.review_bench import ReviewBench
 from helpers.studies.sections_rule import rule_section
 from helpers.studies.tuning_doors import DoorBench
@@ -164,8 +164,16 @@ def test_a_remedy_for_full_speed_is_judged_with_the_entries_put_right(larkfield,
     assert "a highest speed alone does not help" in cure(sound)
 
 
+EXIT_OPENS_INWARD = {"opens": "against pressure", "closing_share": None, "latch_force_n": None, "closer_force_n": 45.0}
+
+
 def test_alarm_limits_that_are_proposed_come_with_what_they_stay_silent_on(larkfield, sound):
-    bench = review(sound, larkfield).bench
-    silent = bench.fallback.alarm_limits.silent
+    bench = bench_of(sound, larkfield)
+    assert not bench.set_point_suits  # the final exit does not close
+    assert bench.alarm_bands == {}
+    assert bench.alarms_said("Pa") == "first a rule and a set point that suit the doors, the limits hang on them"
+    closes = larkfield.with_changes(doors={"street": EXIT_OPENS_INWARD})
+    bench = bench_of(sound.with_changes(loop={"set_point_pa": 45.0}), closes)
+    silent = bench.alarms.silent
     assert silent is not None
     assert f"CHECK: silent all the same: {silent.text()}" in bench.alarms_said("Pa")
