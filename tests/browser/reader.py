@@ -18,7 +18,7 @@ __all__ = ["LESSON_OF", "PAGES", "read_and_move"]
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 PAGES = [path.relative_to(NOTEBOOKS).as_posix() for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]
 LESSON_OF = {lesson.notebook: lesson.key for lesson in LESSONS}
-RUN_MS, TOLD_MS, PICTURE_S = 120_000, 15_000, 10
+RUN_MS, TOLD_MS, PICTURE_S = 120_000, 15_000, 20  # a strategy judged anew takes some 6 s, twice that on a busy machine
 KEYS_A_MOVE = 5  # steps of the slider: a single one may be finer than a pixel
 
 HANDLE = ".widget-slider .noUi-handle"
