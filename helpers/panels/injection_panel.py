@@ -10,6 +10,7 @@ from helpers.panels.printed import in_records, injection_page, write_page, writt
 from helpers.panels.typed_sheet import TypedSheet
 from helpers.panels.verdict import Verdict
 from helpers.studies.acceptance_day import CLOSING
+from helpers.studies.cases import Same
 from helpers.studies.commissioning import check_plan
 from helpers.studies.figures import fine, listed
 from helpers.studies.injection import PARTS, panel_time, put_words
@@ -35,7 +36,7 @@ class InjectionPanel:
     """
 
     def __init__(self, site, folder=None):
-        self.site, self.table = site, _table_of(_Same(site))
+        self.site, self.table = site, _table_of(Same(site))
         self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
         self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
         self.intro = tuple(self._intro())
@@ -158,19 +159,6 @@ class InjectionPanel:
         told = [self.table.not_proved] if self.table.not_proved else []
         told += [f"Kept and not judged: {kept} of the steps that are not on this sheet now."] if kept else []
         return "".join(f" {said}" for said in told)
-
-
-class _Same:
-    """A site that equals only itself: sites hold tables and have no hash."""
-
-    def __init__(self, site):
-        self.site = site
-
-    def __eq__(self, other):
-        return self.site is other.site
-
-    def __hash__(self):
-        return id(self.site)
 
 
 @lru_cache(maxsize=8)

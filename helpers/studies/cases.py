@@ -22,6 +22,7 @@ __all__ = [
     "FIRST_MINUTE",
     "STAIR_AIR",
     "Case",
+    "Same",
     "cases_text",
     "conditions_of",
     "design_states_doors",
@@ -132,7 +133,7 @@ def conditions_of(site: Site, cases, tower: Tower | None = None) -> Conditions:
     if not cases:
         raise ValueError("cases must hold at least one case, got none")
     aired = _after_an_hour(site, cases, tower)
-    rows = _known(_Same(site), "as stated")
+    rows = _known(Same(site), "as stated")
     return Conditions.joined(_row(site, case, aired, rows) for case in cases)
 
 
@@ -158,7 +159,7 @@ def _doors_of(case):
 
 def _after_an_hour(site, cases, tower):
     """`StairAir`, a row each, by weather and open doors of the cases after an hour."""
-    known = {} if tower is not None else _known(_Same(site), "after an hour")
+    known = {} if tower is not None else _known(Same(site), "after an hour")
     new = list(dict.fromkeys(_doors_of(case) for case in cases if case.stair == AFTER_AN_HOUR and _doors_of(case) not in known))
     if new:
         found = stair_air(tower or Tower(site), Conditions.joined(Conditions.of(site, *doors) for doors in new))
@@ -166,7 +167,7 @@ def _after_an_hour(site, cases, tower):
     return known
 
 
-class _Same:
+class Same:
     """A site that equals only itself: sites hold tables and have no hash."""
 
     def __init__(self, site):
