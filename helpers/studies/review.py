@@ -78,15 +78,16 @@ class Review:
         return tuple(one.finding for one in self.found if one.whose == STRATEGY)
 
     @property
-    def looked_for(self):
-        """How many things were looked for."""
-        return len(self.clear) + len(self.unjudged) + len(self.keys)
+    def counted(self):
+        """How many things were judged, and how many could not be, in words."""
+        judged, left = len(self.clear) + len(self.keys), len(self.unjudged)
+        return f"{judged} things that were judged" + (f"; {left} more could not be judged" if left else "")
 
     def verdict(self):
         """How many findings of each severity, and how many of the grave ones an entry in the drive mends, in a sentence or two."""
         if not any(one.finding.severity in ("wrong", "attention") for one in self.found):
-            return f"Nothing was found among the {self.looked_for} things that were looked for. That is no proof: check on site."
-        counted = f"{headline(self.findings)}, of {self.looked_for} things that were looked for."
+            return f"Nothing was found among {self.counted}. That is no proof: check on site."
+        counted = f"{headline(self.findings)}, of {self.counted}."
         others = sum(self.whose(one) == BUILDING for one in self.findings if one.severity == "wrong")
         fail, are = word_of("wrong"), "is" if others == 1 else "are"
         entries = [one.what for one in self.findings if one.severity == "wrong" and one.key in FIRST]
