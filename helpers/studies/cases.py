@@ -30,6 +30,7 @@ __all__ = [
     "known_weather",
     "levels_text",
     "one_number",
+    "required_doors",
     "same_but_stair_air",
     "two_neighbours",
     "usual_cases",
@@ -71,12 +72,22 @@ def design_states_doors(site):
     return site.design is not None and bool(site.design.open_doors or site.design.open_exits)
 
 
+def required_doors(site):
+    """Sets (levels of stair doors, of final exits) of open doors that the site's design has to hold: those it takes as open at once, and as
+    nobody opens and shuts them together, the same with the exits shut and with any one of them shut. Empty where it states none."""
+    if not design_states_doors(site):
+        return ()
+    doors, exits = site.design.open_doors, site.design.open_exits
+    fewer = [(tuple(one for one in doors if one != shut), exits) for shut in doors]
+    fewer += [(doors, tuple(one for one in exits if one != shut)) for shut in exits]
+    return tuple(dict.fromkeys(tuple(map(tuple, one)) for one in [(doors, exits), (doors, ()), *fewer] if any(one)))
+
+
 def has_to_hold(site, case):
-    """Whether the site's design has to hold a case: all doors shut, or just those open that the design takes as open at once; every case
-    where the design states none."""
+    """Whether the site's design has to hold a case: all doors shut, or one of `required_doors` open; every case where it states none."""
     if case.shut or not design_states_doors(site):
         return True
-    return (set(case.open_doors), set(case.open_exits)) == (set(site.design.open_doors), set(site.design.open_exits))
+    return (set(case.open_doors), set(case.open_exits)) in [tuple(map(set, one)) for one in required_doors(site)]
 
 
 def usual_cases(site, weather="winter", open_doors=None, open_exits=None):

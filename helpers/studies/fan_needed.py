@@ -15,7 +15,7 @@ from helpers.formulas import require
 from helpers.model.fan_power import inlet_density_ratio, pressure_against
 from helpers.model.site.boxes import boxes
 from helpers.model.tower import Tower
-from helpers.studies.cases import cases_text, conditions_of, design_states_doors, has_to_hold, usual_cases
+from helpers.studies.cases import cases_text, conditions_of, design_states_doors, has_to_hold, required_doors, usual_cases
 from helpers.studies.figures import NETWORK, SITE_FILE, Finding, Table
 
 __all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed"]
@@ -215,8 +215,8 @@ class FanNeeded:
             if large:
                 what = "Too large: even at its lowest speed the fan stated gives too much"
             yield Finding("wrong", what, figure,
-                          "required: all doors closed in every weather, and the design's open doors", NETWORK, remedy,
-                          key="fan")  # fmt: skip
+                          "required: all doors closed in every weather, the design's open doors, and these with the exits or any one shut",
+                          NETWORK, remedy, key="fan")  # fmt: skip
         elif not self.with_margins[self.required].all():
             yield Finding("attention", "The fan stated holds every required case, but not with the margins", figure,
                           f"{self.margins_text()}: a building leaks more than its drawings say", self.source, remedy)  # fmt: skip
@@ -307,8 +307,8 @@ def _required(site, cases):
     cases = tuple(cases)
     if not design_states_doors(site):
         return False, cases, np.ones(len(cases), bool)
-    doors = site.design.open_doors, site.design.open_exits
-    opened = [case for weather in site.weather for case in usual_cases(site, weather, *doors) if not case.shut]
+    sets = [(weather, *doors) for doors in required_doors(site) for weather in site.weather]
+    opened = [case for one in sets for case in usual_cases(site, *one) if not case.shut]
     every = tuple(dict.fromkeys((*cases, *opened)))
     return True, every, np.array([has_to_hold(site, case) for case in every])
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from helpers.model import stair_heat
-from helpers.studies.cases import Case, conditions_of, two_neighbours, usual_cases, without_stair_air
+from helpers.studies.cases import Case, conditions_of, has_to_hold, required_doors, two_neighbours, usual_cases, without_stair_air
 
 
 def test_every_weather_with_doors_shut_comes_first_then_the_doors_people_open(stair):
@@ -29,6 +29,16 @@ def test_the_usual_open_doors_are_neighbours_half_way_up_away_from_the_transmitt
     assert two_neighbours(stair()) == (2, 3)
     assert two_neighbours(stair(transmitters=[{"level": 2}, {"level": 5}])) == (3, 4)
     assert two_neighbours(stair(1, transmitters=[{}])) == (0,)
+
+
+def test_the_open_doors_of_the_design_are_asked_with_the_exits_and_with_any_one_of_them_shut_too(stair, a_door):
+    site = stair(doors={"street": a_door(minimum_dp_pa=None)}, storeys=[{"final_exit_door": "street"}, *[{}] * 5])
+    stated = site.with_changes(design={"open_doors": (2, 3), "open_exits": (0,)})
+    assert required_doors(site) == ()
+    assert required_doors(stated) == (((2, 3), (0,)), ((2, 3), ()), ((3,), (0,)), ((2,), (0,)))
+    assert required_doors(site.with_changes(design={"open_doors": (2,)})) == (((2,), ()),)
+    asked = {doors: has_to_hold(stated, Case("", "winter", *doors)) for doors in (((3, 2), ()), ((2,), (0,)), ((2,), ()), ((4,), (0,)))}
+    assert list(asked.values()) == [True, True, False, False]
 
 
 def test_doors_asked_for_replace_the_usual_open_ones(stair):

@@ -88,6 +88,22 @@ def test_the_pressure_with_the_final_exit_open_binds_the_classes_that_ask_for_it
     assert free.air_against() == ()
 
 
+def test_a_door_past_its_limit_when_the_exit_alone_shuts_speaks_against_the_set_point(stair, a_door):
+    """The reading beside the open door stays low: with the exit shut the doors below it get all the air."""
+    fan = {"flows_m3_s": (0.0, 4.0, 8.0), "pressures_pa": (900.0, 800.0, 500.0), "duct_loss_pa": 60.0}
+    doors = {"stair": a_door(minimum_dp_pa=None), "heavy": a_door(minimum_dp_pa=None, closer_force_n=90.0), "street": a_door(**STREET)}
+    floors = [{"extra_leak_m2": 0.6, **more} for more in ({"stair_door": "heavy", "final_exit_door": "street"}, {"stair_door": "heavy"})]
+    site = stair(6).with_changes(
+        doors=doors, fan=fan, weather=ROUND, storeys=floors + [{"extra_leak_m2": 0.6}] * 4, control={"set_point_pa": 30.0},
+        transmitters=[{"level": 2}, {"level": 5}], design={"open_doors": (2,), "open_exits": (0,)},
+    )  # fmt: skip
+    standing = Design.of(site).standing
+    assert not standing.set_point_stands
+    (said,) = standing._against("Pa")
+    assert "stair door 2 open)" in said
+    assert "the most of its window is 41 Pa" in said
+
+
 def test_fifty_pascals_are_asked_with_all_doors_shut_and_not_while_one_stands_open(european):
     standing = Design.of(european(airflow_class="A", stair={"friction_area_m2": 1.7})).standing
     assert standing.window.least_pa == pytest.approx(50.0)
