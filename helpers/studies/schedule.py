@@ -11,7 +11,7 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.site.boxes import boxes
 from helpers.studies.fallback.alarms import PASSAGE_S
-from helpers.studies.fallback.words import alarm_lines, alarm_why, blind_said, doubts_of, fallback_said, out_said
+from helpers.studies.fallback.words import ALARM_ONLY, alarm_lines, alarm_why, blind_said, doubts_of, fallback_said, out_said
 from helpers.studies.figures import Table, fine, listed
 from helpers.studies.low_sides import SPACES
 from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
@@ -260,7 +260,7 @@ def _failing(study, full, system):
         for name in ("on a failed reading", "every reading failed"):
             yield Setting("failure", name, f"{FAIL}: cannot be seen on {listed(study.best.blind)}", blind_said(study.best), hangs)
         yield _return()
-        yield from _alarms(study, system)
+        yield from _alarms(study, full, system)
         return
     why, fails = _judged(study.best, system), study.best.state == "wrong" or _beyond(full, study.speed_hz)
     why += "" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in"
@@ -274,7 +274,7 @@ def _failing(study, full, system):
     if fails:
         yield Setting("failure", "fallback speed", "not laid down: first a way of falling back that holds", "see failed readings", hangs)
         yield _return()
-        yield from _alarms(study, system)
+        yield from _alarms(study, full, system)
         return
     speed, reached = units.show(study.speed_hz, "frequency", system, 1), units.show(study.reached_after_s, "time", system)
     yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", _held_said(full, study.speed_hz), hangs)
@@ -285,7 +285,7 @@ def _failing(study, full, system):
         why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
         yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
     yield _return()
-    yield from _alarms(study, system)
+    yield from _alarms(study, full, system)
 
 
 def _held_said(full, speed_hz):
@@ -309,16 +309,10 @@ def _judged(way, system):
     return f"{FAIL}: {out_said(way, system)}"
 
 
-def _alarms(study, system):
+def _alarms(study, full, system):
     hangs = (SET_POINT, ACTION, FAN)
-    for on, limit, seconds in alarm_lines(study, system):
-        yield Setting(
-            "failure",
-            f"alarm on {on}",
-            f"{limit}, for {seconds}",
-            "outside what sound loops show, see failed readings",
-            hangs,
-        )
+    for on, limit, seconds, does, why in alarm_lines(study, system, _beyond(full, study.speed_hz)):
+        yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}: {does}", why, hangs)
     if study.alarm_limits is not None:
         yield Setting(
             "failure",
@@ -340,6 +334,7 @@ def _failing_as_stated(strategy, study, full, system):
     judged, beyond = _stated_judged(bad, study, system), "" if full is None else full.beyond(bad.preset_speed_hz)
     judged += f". {word_of('wrong')}: {beyond}" if beyond else ""
     yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, judged)
+    yield Setting("failure", "what the alarms below do", ALARM_ONLY, "the strategy falls back on a failed signal, and on no alarm")
     for one in strategy.inputs:
         for end, limit in (("low", one.alarm_low_pa), ("high", one.alarm_high_pa)):
             if limit is not None:

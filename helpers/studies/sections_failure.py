@@ -37,7 +37,8 @@ def failure_section(design, system):
         said = "In none of the cases does any speed keep every shut door inside its window: there is nothing to fall back on."
         return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))
     tables = [_ways_table(study, system), _failures_table(study, system), _cells_table(study, system), _readings_table(study, system)]
-    tables += [_alarms_table(study, system)] if study.alarm_limits else []
+    beyond = design.duty.full.beyond_lasting(study.speed_hz)
+    tables += [_alarms_table(study, system, beyond)] if study.alarm_limits else []
     tables += [_beside_table(study, system)] if study.beside else []
     said = design.standing.what_if(_verdict(study, system), SET_POINT, ACTION, FAN)
     return Section(
@@ -271,7 +272,7 @@ def _readings_table(study, system):
     return Table("fallback readings", f"Readings to expect at {speed}, doors shut", ("Case", *names), tuple(rows), note=note)
 
 
-def _alarms_table(study, system):
+def _alarms_table(study, system, beyond):
     silent = study.alarm_limits.silent
     told = "no door tried is out while all of them are silent" if silent is None else f"silent all the same: {silent.text(system)}"
     note = f"Outside what sound loops show whose doors are all inside: {alarm_why(study, system)}. {told[0].upper()}{told[1:]}."
@@ -279,7 +280,7 @@ def _alarms_table(study, system):
     combined = study.silence_of_combined(*ends)
     if combined is not None:
         note += f" An alarm on the combined reading alone, at the doors' own limits, would be silent with {combined.text(system)}."
-    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For"), alarm_lines(study, system), note=note)
+    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Then", "Why"), alarm_lines(study, system, beyond), note=note)
 
 
 def _beside_table(study, system):

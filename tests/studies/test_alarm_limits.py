@@ -141,3 +141,49 @@ def _beyond(event, low, high):
 class _Part:
     def __init__(self, event):
         self.time_s = event.time_s
+
+
+def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_study_has_it(design):
+    study = design.fallback
+    speed = f"alarm and fallback to {study.speed_hz:.1f} Hz"
+    rows = {row[0]: row[3:] for row in alarm_lines(study, "Pa")}
+    assert study.best.state == "attention"
+    for name in ("PT-1 low", "PT-2 high", "difference of any two readings", "each reading, frozen"):
+        assert rows[name][0] == speed
+    stuck = study.ways["nothing is done"].worst_of("PT-1 low stuck at the top of its range")
+    assert f"left alone, {stuck.failure}: {stuck.text()}" in rows["PT-1 low"][1]
+    assert f"with every reading right in {len(study.rung_sound[0])} of {len(study.air.cases)} cases" in rows["PT-1 low"][1]
+    assert rows["fan speed"][0] == "alarm only"
+    for does, why in (row[3:] for row in alarm_lines(study, "Pa", "46 Hz is beyond 40 Hz") if row[0] != "fan speed"):
+        assert does == "alarm only"
+        assert why.startswith(("FAIL: no way of falling back is to be entered", "as of PT-1 low"))
+
+
+def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_out_and_a_difference_goes_to_the_speed(design, monkeypatch):
+    study = design.fallback
+    monkeypatch.setattr(type(study), "best", study.ways["remaining reading at its own set point"])
+    rows = {row[0]: row[3] for row in alarm_lines(study, "Pa")}
+    assert rows["each reading, frozen"] == "alarm and that reading left out, what remains at its own set point"
+    assert rows["difference of any two readings"] == rows["PT-1 low"] == f"alarm and fallback to {study.speed_hz:.1f} Hz"
+    monkeypatch.setattr(type(study), "best", study.ways["keep the speed"])
+    assert {row[3] for row in alarm_lines(study, "Pa")} == {"alarm only"}
+
+
+SLOW = {
+    "slow sensor": {"transmitters": [{"response_s": 30.0}] * 2},
+    "long tube": {"transmitters": [{"tube_length_m": 300.0, "tube_bore_m": 0.003}] * 2},
+    "slow bus": {"control": {"bus_delay_s": 20.0}},
+}
+
+
+@pytest.mark.parametrize("changes", SLOW.values(), ids=SLOW)
+def test_a_reading_that_lives_but_is_slow_is_not_called_frozen(stair, changes):
+    quick, slow = (fallback_study(Tower(site), pressure_window(site)) for site in (stair(), stair(**changes)))
+    limits = slow.alarm_limits
+    assert limits.frozen_s > 2 * quick.alarm_limits.frozen_s
+    assert any(f"{limits.lag_s:.2g} s of transmitter" in row[-1] for row in alarm_lines(slow, "Pa"))
+    draws, keep = np.random.default_rng(4), np.exp(-limits.renewed_s / limits.lag_s)
+    noise = [draws.standard_normal(1000)]  # of one step behind the lag, as the text asks for
+    while len(noise) * limits.renewed_s <= limits.frozen_s:
+        noise.append(keep * noise[-1] + np.sqrt(1 - keep**2) * draws.standard_normal(1000))
+    assert not (np.ptp(noise, axis=0) < 2.0).any()

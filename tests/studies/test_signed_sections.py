@@ -7,7 +7,7 @@ import pytest
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import read_strategy_text
-from helpers.studies.fallback.words import fallback_said
+from helpers.studies.fallback.words import alarm_lines, fallback_said
 from helpers.studies.record import Design
 from helpers.studies.record_changes import record_changes
 from helpers.studies.schedule import schedule_table, settings_schedule
@@ -90,6 +90,7 @@ def test_fallback_and_alarms_are_those_of_the_strategy(larkfield):
     values = {line.name: line.value for line in settings_schedule(larkfield, strategy=read_strategy_text(STRATEGY))}
     assert values["on a failed reading"] == "agreed fallback speed, 26 Hz"
     assert (values["low alarm"], values["high alarm"]) == ("20 Pa for 30 s", "to be agreed")
+    assert values["what the alarms below do"] == "alarm only"
 
 
 @pytest.fixture(scope="module")
@@ -105,9 +106,10 @@ def test_without_a_strategy_fallback_and_alarms_are_those_of_the_study(larkfield
     assert why.startswith("FAIL" if fails else ("PASS", "CHECK"))
     speed = "not laid down: first a way of falling back" if fails else f"{fallback.speed_hz:.1f} Hz, reached within"
     assert lines["fallback speed"].value.startswith(speed)
-    limits = fallback.alarm_limits
+    limits, does = fallback.alarm_limits, {row[0]: row[3] for row in alarm_lines(fallback, "Pa")}
     for one in limits.readings:
-        assert lines[f"alarm on {one.name}"].value == f"below {one.low_pa:.1f} Pa or above {one.high_pa:.1f} Pa, for {limits.after_s:.0f} s"
+        ends = f"below {one.low_pa:.1f} Pa or above {one.high_pa:.1f} Pa"
+        assert lines[f"alarm on {one.name}"].value == f"{ends}, for {limits.after_s:.0f} s: {does[one.name]}"
     assert f"above {limits.deviation_pa:.1f} Pa" in lines["alarm on difference of any two readings"].value
     assert "use the good ones" not in " ".join(line.value for line in lines.values())
 

@@ -15,7 +15,7 @@ from helpers.formulas import tubes
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.model.criteria import criteria_of, highest_ceiling_m
 
-__all__ = ["Box", "LoopLags", "Played", "boxes", "filled_in", "inertia_box", "loop_lags", "played_lags"]
+__all__ = ["Box", "LoopLags", "Played", "boxes", "filled_in", "inertia_box", "loop_lags", "played_lags", "reading_lag_s"]
 
 PRACTICE = "common practice, no source"
 MEMORY = "from memory, not verified"
@@ -186,6 +186,18 @@ def loop_lags(site):
     stated = scan.stated and bus.stated
     source = "block cycle, input scan, bus and tubes, as stated" if stated else f"block cycle as stated; scan or bus {PRACTICE}"
     return LoopLags(lag, Box(*sums, source, stated))
+
+
+def reading_lag_s(site):
+    """Longest lag [s] of a stair's readings: filter, time constant, damping and tubes, with what their boxes leave open, of the slowest
+    transmitter."""
+    known = boxes(site)
+    return max(
+        tap.filter_s
+        + sum(known[f"transmitters.{number}.{part.field}"].likely for part in _OF_TRANSMITTERS)
+        + _lag_beyond(known, number).high
+        for number, tap in enumerate(site.transmitters)
+    )
 
 
 def _lag_beyond(known, number):

@@ -11,10 +11,11 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import signals
-from helpers.model.site.boxes import loop_lags
+from helpers.model.site.boxes import boxes, loop_lags, reading_lag_s
 from helpers.studies.fallback.air import HELD
 from helpers.studies.fallback.normal_life import DoorInTheLoop, apart_of, hours_beyond, year_ends
 from helpers.studies.figures import fine
+from helpers.studies.status import word_of
 
 __all__ = ["DELAY_OPEN", "LATE_S", "PASSAGE_S", "AlarmLimits", "ReadingLimits", "Shown", "Silence", "alarm_limits", "shown_in", "silence"]
 
@@ -24,6 +25,7 @@ PASSAGE_S = 30.0  # a door that people go through stands open so long; common pr
 STEADY_SHARE = 4.0  # time constants until a step is over: 98 %
 LEFT_STILL = 0.68  # chance that a sound sample lies within a step, where the noise has a standard deviation of one step: normal law
 STILL_BY_CHANCE = 1e-6  # of a sound reading being called frozen; ours
+STILL_LOOKS = int(np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)))  # so many still samples in a row, each apart from the last
 ROUND_PA = 1.0
 BIAS_STEPS = 81  # of a reading that is off by anything from minus to plus its span
 SLACK_PA = 1e-9
@@ -65,12 +67,13 @@ class Silence:
 class AlarmLimits:
     """Limits for one site.
 
-    readings: of `ReadingLimits`; deviation_pa: most difference of two sound readings (None for one); difference_pa: (least, most) of the
-    last less the first; after_s, deviation_after_s: how long a limit must be passed; frozen_band_pa, frozen_s: a reading that moves by
-    less for so long is frozen; speed_hz: least and most of sound loops; silent: the worst `Silence` these limits leave, None for none;
-    accuracy_pa: by which they are wider than what sound loops show; year_hours: most hours of the year tried beyond any one of them, None
-    without a year; event_s: how long a reading is beyond them in the door event, None where it does not come back; tuned: whether that is
-    with the tuning to be entered, at its worst lags, and not with the loop as stated.
+    readings: of `ReadingLimits`; deviation_pa: most difference of two sound readings (None for one); difference_pa: (least, most) of
+    the last less the first; after_s, deviation_after_s: how long a limit must be passed; frozen_band_pa: a reading that moves by less
+    for `frozen_s` is frozen; lag_s, renewed_s: of the slowest reading, and how seldom a new one comes; speed_hz: least and most of
+    sound loops; silent: the worst `Silence` these limits leave, None for none; accuracy_pa: by which they are wider than what sound
+    loops show; year_hours: most hours of the year tried beyond any one of them, None without a year; event_s: how long a reading is
+    beyond them in the door event, None where it does not come back; tuned: whether that is with the tuning to be entered, at its worst
+    lags, and not with the loop as stated.
     """
 
     readings: tuple
@@ -79,13 +82,40 @@ class AlarmLimits:
     after_s: float
     deviation_after_s: float
     frozen_band_pa: float
-    frozen_s: float
+    lag_s: float
+    renewed_s: float
     speed_hz: tuple
     silent: Silence | None = None
     accuracy_pa: float = 0.0
     year_hours: int | None = None
     event_s: float | None = None
     tuned: bool = False
+
+    @property
+    def apart_s(self):
+        """From sample to sample that hardly hang together [s]: two lags, and one renewal."""
+        return 2 * self.lag_s + self.renewed_s
+
+    @property
+    def frozen_s(self):
+        """How long a reading must stand still [s] before it counts as frozen: a slow one that lives stands still for longer."""
+        return float(_up(STILL_LOOKS * self.apart_s / 5) * 5)
+
+    def frozen_why(self):
+        """How that time was found, in words."""
+        late = (
+            f"; {word_of('attention')}: later than {LATE_S:g} s, until then it shows by its limits alone" if self.frozen_s > LATE_S else ""
+        )
+        return (
+            f"time: {STILL_LOOKS} still samples in a row, each {self.apart_s:.2g} s after the last: twice the lag of the slowest reading "
+            f"({self.lag_s:.2g} s of transmitter, damping, tubes and filter, at most) and {self.renewed_s:.2g} s to a new one{late}"
+        )
+
+    def passed(self, readings_pa):
+        """Whether readings [rows, taps] pass a limit of their own, and whether they pass that of their difference: two arrays [rows]."""
+        low, high = (np.array([getattr(one, name) for one in self.readings]) for name in ("low_pa", "high_pa"))
+        most = np.inf if self.deviation_pa is None else self.deviation_pa + SLACK_PA
+        return ((readings_pa < low - SLACK_PA) | (readings_pa > high + SLACK_PA)).any(axis=1), np.ptp(readings_pa, axis=1) > most
 
     def wait_text(self, seconds, system="Pa"):
         """A delay in words; where a door event lasts longer than was tried none is laid down."""
@@ -196,10 +226,10 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None)
         last = seen[:, -1] - seen[:, 0]
         difference = (_down(last.min() - 2 * max(steps)), _up(last.max() + 2 * max(steps)))
     more, (low, high) = loop_lags(site), answers.air.limits_hz
-    lag = max(tap.filter_s for tap in taps) + more.lag.high
+    lag, known = reading_lag_s(site), boxes(site)
+    renewed = max(site.control.sample_s, known["control.input_scan_s"].high, known["control.bus_delay_s"].high)
     travel = max(site.fan.ramp_s, site.fan.slows_s) * (high - low) / site.fan.reference_speed_hz
     after = _up((travel + STEADY_SHARE * lag + more.dead_time.high) / 5) * 5
-    still = np.ceil(np.log(STILL_BY_CHANCE) / np.log(LEFT_STILL)) * 2 * max(lag, site.control.sample_s)
     speeds = float(np.floor(sound.speed_hz[normal].min())), float(np.ceil(sound.speed_hz[normal].max()))
     ends = np.array([one.low_pa for one in limits]), np.array([one.high_pa for one in limits])
     event = DoorInTheLoop(answers.air.tower, answers.air.cases, tuned)
@@ -207,7 +237,7 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None)
     longer = 0.0 if deviation is None else event.outside_s(np.ptp(event.readings_pa, axis=-1) > deviation)
     outside, after = None if longer is None else outside, max(after, _fives(outside))
     found = AlarmLimits(
-        limits, deviation, difference, after, max(after + PASSAGE_S, _fives(longer)), 2 * max(steps), float(_up(still / 5) * 5), speeds,
+        limits, deviation, difference, after, max(after + PASSAGE_S, _fives(longer)), 2 * max(steps), lag, renewed, speeds,
         accuracy_pa=float(off.max()), event_s=outside, tuned=tuned is not None,
         year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation),
     )  # fmt: skip
@@ -216,13 +246,8 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None)
 
 
 def _rings(limits):
-    low, high = (np.array([getattr(one, name) for one in limits.readings]) for name in ("low_pa", "high_pa"))
-
     def rings(shown):
-        readings = shown.readings_pa
-        beyond = ((readings < low - SLACK_PA) | (readings > high + SLACK_PA)).any(axis=1)
-        if limits.deviation_pa is not None:
-            beyond |= np.ptp(readings, axis=1) > limits.deviation_pa + SLACK_PA
+        beyond = np.logical_or(*limits.passed(shown.readings_pa))
         beyond |= (shown.speed_hz < limits.speed_hz[0] - SLACK_PA) | (shown.speed_hz > limits.speed_hz[1] + SLACK_PA)
         return beyond | shown.at_end
 

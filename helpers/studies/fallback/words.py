@@ -2,12 +2,13 @@
 
 from helpers import units
 from helpers.studies.fallback.alarms import LATE_S
-from helpers.studies.fallback.failures import MIDDLE, OWN, SPEED
+from helpers.studies.fallback.failures import KEEP, MIDDLE, NOTHING, OWN, SPEED
 from helpers.studies.figures import fine, finest, listed
 from helpers.studies.rules import TOLERANCE_PA
 from helpers.studies.status import word_of
 
 __all__ = [
+    "ALARM_ONLY",
     "alarm_lines",
     "alarm_why",
     "blind_said",
@@ -23,6 +24,9 @@ __all__ = [
 ]
 
 MOST_NAMED = 3  # cases named one by one
+ALARM_ONLY = "alarm only"
+OF_ONE = ("zero", "tube off", "stuck high")
+TOLD_BY = {"limit": (*OF_ONE, "all zero"), "difference": (*OF_ONE, "disagree"), "frozen": ("frozen",)}  # kinds of failure by their alarm
 
 
 def fallback_said(study, system):
@@ -168,19 +172,66 @@ def _event_said(limits):
     return "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
 
 
-def alarm_lines(study, system):
-    """(on what, limit, for how long) of every alarm, as texts; none where no sound loop keeps every door inside."""
+def alarm_lines(study, system, beyond=""):
+    """(on what, limit, for how long, what it does, why) of every alarm, as texts; none where no sound loop keeps every door inside.
+
+    beyond: as in `speed_judged`; a fallback that fails is not entered, and no alarm leads to it.
+    """
     limits = study.alarm_limits
     if limits is None:
         return ()
     after, longer = (limits.wait_text(seconds, system) for seconds in (limits.after_s, limits.deviation_after_s))
     still = units.show(limits.frozen_s, "time", system, 0)
-    rows = [(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after) for one in limits.readings]
+    does = {kind: _alarm_does(study, kind, system, beyond) for kind in TOLD_BY}
+    first, (then, why) = limits.readings[0], does["limit"]
+    rows = [
+        (
+            *(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after, then),
+            why if one is first else f"as of {first.name}",
+        )
+        for one in limits.readings
+    ]
     if limits.deviation_pa is not None:
-        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer))
-    rows.append(("fan speed", _speed_alarm_said(study, system), after))
-    rows.append(("each reading, frozen", f"moves by less than {finest(limits.frozen_band_pa, system)}", still))
+        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer, *does["difference"]))
+    why = "it proves no reading wrong: doors open beyond what the fan holds ask for that speed, too"
+    rows.append(("fan speed", _speed_alarm_said(study, system), after, ALARM_ONLY, why))
+    then, why = does["frozen"]
+    band = f"moves by less than {finest(limits.frozen_band_pa, system)}"
+    rows.append(("each reading, frozen", band, still, then, f"{why}; {limits.frozen_why()}"))
     return tuple(rows)
+
+
+def _alarm_does(study, kind, system, beyond):
+    """(what the drive does when an alarm of a kind comes, why), as the study of failed readings counts on it."""
+    best = study.best
+    if best is None or best.state == "wrong" or beyond:
+        return ALARM_ONLY, f"{word_of('wrong')}: no way of falling back is to be entered; whoever hears it has to act"
+    if best.name == KEEP:
+        return ALARM_ONLY, "before it comes the loop has driven the fan away: there is no speed left to keep"
+    if best.name == MIDDLE:
+        return ALARM_ONLY, "the middle of the readings outvotes one that is wrong"
+    told = [failure for failure in study.failures if failure.kind in TOLD_BY[kind]]
+    speed = f"fallback to {units.show(study.speed_hz, 'frequency', system, 1)}"
+    known = best.name == OWN and any(failure.known and failure.tap is not None for failure in told)
+    ways = ["that reading left out, what remains at its own set point"] if known else []
+    ways += [speed] if not known or kind == "limit" else []
+    alone, fallen = (
+        min((way.worst_of(failure.text) for failure in told), key=lambda cell: cell.room_pa) for way in (study.ways[NOTHING], best)
+    )
+    why = f"left alone, {alone.failure}: {alone.text(system)}; fallen back: {fallen.text(system)}"
+    return f"alarm and {', or where all are beyond it '.join(ways)}", why + (_rung_sound_said(study, system) if kind == "limit" else "")
+
+
+def _rung_sound_said(study, system):
+    """That such an alarm comes with every reading right, too, and what falling back does there; "" where it does not."""
+    cases, held, fallen = study.rung_sound
+    if not cases:
+        return ""
+    rooms = " and ".join(fine(room, system) for room in (held, fallen))
+    return (
+        f"; it comes with every reading right in {len(cases)} of {len(study.air.cases)} cases, too (such as {cases[0]}): room at the worst "
+        f"shut door {rooms}, by the loop and fallen back"
+    )
 
 
 def _speed_alarm_said(study, system):
