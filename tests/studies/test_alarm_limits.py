@@ -152,7 +152,7 @@ def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_st
         assert rows[name][0] == speed
     stuck = study.ways["nothing is done"].worst_of("PT-1 low stuck at the top of its range")
     assert f"left alone, {stuck.failure}: {stuck.text()}" in rows["PT-1 low"][1]
-    assert f"with every reading right in {len(study.rung_sound[0])} of {len(study.air.cases)} cases" in rows["PT-1 low"][1]
+    assert f"with every reading right in {len(study.alarm_limits.rung[0])} of {len(study.air.cases)} cases" in rows["PT-1 low"][1]
     assert rows["fan speed"][0] == "alarm only"
     for does, why in (row[3:] for row in alarm_lines(study, "Pa", "46 Hz is beyond 40 Hz") if row[0] != "fan speed"):
         assert does == "alarm only"

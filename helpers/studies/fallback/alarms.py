@@ -67,13 +67,14 @@ class Silence:
 class AlarmLimits:
     """Limits for one site.
 
-    readings: of `ReadingLimits`; deviation_pa: most difference of two sound readings (None for one); difference_pa: (least, most) of
-    the last less the first; after_s, deviation_after_s: how long a limit must be passed; frozen_band_pa: a reading that moves by less
-    for `frozen_s` is frozen; lag_s, renewed_s: of the slowest reading, and how seldom a new one comes; speed_hz: least and most of
-    sound loops; silent: the worst `Silence` these limits leave, None for none; accuracy_pa: by which they are wider than what sound
-    loops show; year_hours: most hours of the year tried beyond any one of them, None without a year; event_s: how long a reading is
-    beyond them in the door event, None where it does not come back; tuned: whether that is with the tuning to be entered, at its worst
-    lags, and not with the loop as stated.
+    readings: of `ReadingLimits`; deviation_pa: most difference of two sound readings (None for one); difference_pa: (least, most) of the
+    last less the first; after_s, deviation_after_s: how long a limit must be passed; frozen_band_pa: a reading that moves by less for
+    `frozen_s` is frozen; lag_s, renewed_s: of the slowest reading, and how seldom a new one comes; speed_hz: least and most of sound
+    loops; silent: the worst `Silence` these limits leave, None for none; accuracy_pa: by which they are wider than what sound loops show;
+    year_hours: most hours of the year tried beyond any one of them, None without a year; event_s: how long a reading is beyond them in
+    the door event, None where it does not come back; tuned: whether that is with the tuning to be entered, at its worst lags, and not
+    with the loop as stated; rung: (numbers of the cases in which a limit is passed though every reading is right, room of the worst shut
+    door [Pa] of them all with the loop).
     """
 
     readings: tuple
@@ -90,6 +91,7 @@ class AlarmLimits:
     year_hours: int | None = None
     event_s: float | None = None
     tuned: bool = False
+    rung: tuple = ()
 
     @property
     def apart_s(self):
@@ -242,7 +244,9 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None)
         year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation),
     )  # fmt: skip
     worst = silence(answers, (sound, others), tolerance_pa, _rings(found))
-    return AlarmLimits(**{**vars(found), "silent": worst})
+    rung = np.logical_or(*found.passed(sound.readings_pa))
+    room = float(-sound.out_pa[rung].max(initial=-np.inf))
+    return AlarmLimits(**{**vars(found), "silent": worst, "rung": (tuple(np.unique(sound.case[rung]).tolist()), room)})
 
 
 def _rings(limits):

@@ -238,20 +238,6 @@ class FallbackStudy:
         """Most difference of two sound readings [Pa]; None for a single transmitter, or where no sound loop keeps every door inside."""
         return None if self.alarm_limits is None else self.alarm_limits.deviation_pa
 
-    @cached_property
-    def rung_sound(self):
-        """Where a limit or the difference is passed though every reading is right: (names of the cases, room of the worst shut door [Pa]
-        of them all with the loop, the same at the fallback speed)."""
-        sound = self._tried[0]
-        rung = np.logical_or(*self.alarm_limits.passed(sound.readings_pa))
-        cases = np.unique(sound.case[rung])
-        fallen = self.air.margin_at(np.full(len(self.air.cases), self.air.place_of(self.speed_hz)))[cases]
-        return (
-            self._names(np.isin(np.arange(len(self.air.cases)), cases)),
-            -sound.out_pa[rung].max(initial=-np.inf),
-            fallen.min(initial=np.inf),
-        )
-
     def silence_of_combined(self, low_pa, high_pa):
         """`Silence` of an alarm on the combined reading alone (None: no such limit); None where no door is out in silence."""
         low, high = -np.inf if low_pa is None else low_pa, np.inf if high_pa is None else high_pa

@@ -1,5 +1,7 @@
 """What the study of failed readings says to whoever enters it: the way of falling back and the alarm lines, in trade terms."""
 
+import numpy as np
+
 from helpers import units
 from helpers.studies.fallback.alarms import LATE_S
 from helpers.studies.fallback.failures import KEEP, MIDDLE, NOTHING, OWN, SPEED
@@ -224,12 +226,13 @@ def _alarm_does(study, kind, system, beyond):
 
 def _rung_sound_said(study, system):
     """That such an alarm comes with every reading right, too, and what falling back does there; "" where it does not."""
-    cases, held, fallen = study.rung_sound
+    (cases, held), air = study.alarm_limits.rung, study.air
     if not cases:
         return ""
+    fallen = air.margin_at(np.full(len(air.cases), air.place_of(study.speed_hz)))[list(cases)].min()
     rooms = " and ".join(fine(room, system) for room in (held, fallen))
     return (
-        f"; it comes with every reading right in {len(cases)} of {len(study.air.cases)} cases, too (such as {cases[0]}): room at the worst "
+        f"; it comes with every reading right in {len(cases)} of {len(air.cases)} cases, too (such as {air.cases[cases[0]].name}): room at the worst "
         f"shut door {rooms}, by the loop and fallen back"
     )
 
