@@ -231,10 +231,8 @@ def _rung_sound_said(study, system):
         return ""
     fallen = air.margin_at(np.full(len(air.cases), air.place_of(study.speed_hz)))[list(cases)].min()
     rooms = " and ".join(fine(room, system) for room in (held, fallen))
-    return (
-        f"; it comes with every reading right in {len(cases)} of {len(air.cases)} cases, too (such as {air.cases[cases[0]].name}): room at the worst "
-        f"shut door {rooms}, by the loop and fallen back"
-    )
+    where = f"{len(cases)} of {len(air.cases)} cases, too (such as {air.cases[cases[0]].name})"
+    return f"; it comes with every reading right in {where}: room at the worst shut door {rooms}, by the loop and fallen back"
 
 
 def _speed_alarm_said(study, system):
