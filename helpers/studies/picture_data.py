@@ -142,7 +142,7 @@ def range_chart(advice, system="Pa"):
     def shown(value):
         return None if value is None else float(units.to_display(value, "pressure", system))
 
-    states = tuple(choice.state for choice in advice.choices)
+    states = tuple(advice.state(choice) for choice in advice.choices)
     return RangeChart(
         "range", "Transmitter ranges", advice.verdict(system), f"Pressure [{units.unit_label('pressure', system)}]",
         tuple(choice.text(system) for choice in advice.choices), np.array([shown(choice.low_pa) for choice in advice.choices]),

@@ -13,10 +13,23 @@ from helpers.studies.placement_doors import across_by_use, open_by_use
 from helpers.studies.status import SPARE_PA, status_of
 from helpers.studies.window import PUSHED
 
-__all__ = ["DoorOut", "RuleComparison", "RuleResult", "SetPoints", "compare_rules", "doors_status", "set_points_that_work", "usual_rules"]
+__all__ = [
+    "ENDS_APART",
+    "DoorOut",
+    "RuleComparison",
+    "RuleResult",
+    "SetPoints",
+    "compare_rules",
+    "doors_status",
+    "ends_apart",
+    "set_points_that_work",
+    "usual_rules",
+]
 
 USUAL_RULES = ("average", "lowest", "highest")
 TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
+
+ENDS_APART = "Lowest and highest door are further apart than their window is wide, with {} supply point{}"
 
 
 def doors_status(good, room_pa, required):
@@ -288,6 +301,30 @@ class _Judge:
         low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
         out.sort(key=lambda door: -door.by_pa)
         return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), tuple(out), self.required)
+
+
+def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa, system="Pa"):
+    """The stair door most below its least and the one most above its most, in words, where no set point brings both inside: moving it moves
+    all doors by about as much. "" where one would.
+
+    held [cases]: whether the loop holds; a case in which it does not is judged by itself. door_dp_pa [cases, storeys]; levels, least_pa,
+    most_pa [storeys]. Limits: steady state, the walls as the site file has them.
+    """
+    rooms = door_dp_pa - least_pa, most_pa - door_dp_pa
+    below, above = (room.min(axis=1) for room in rooms)
+    of_held = [np.where(held, room, np.inf) for room in (below, above)]
+    alone, (low, high) = int(np.argmin(below + above)), map(int, map(np.argmin, of_held))
+    if (below + above)[alone] < of_held[0][low] + of_held[1][high]:
+        low = high = alone
+    if below[low] + above[high] >= -TOLERANCE_PA:
+        return ""
+
+    def said(case, room, limit_pa, end):
+        storey = int(np.argmin(room[case]))
+        dp, limit = (units.show(value, "pressure", system) for value in (door_dp_pa[case, storey], limit_pa[storey]))
+        return f"{dp} at level {levels[storey]} ({cases[case].name}), {limit} is its {end}"
+
+    return f"the lowest door has {said(low, rooms[0], least_pa, 'least')}; the highest {said(high, rooms[1], most_pa, 'most')}"
 
 
 def _objections(result):

@@ -7,6 +7,7 @@ from helpers.model.site.boxes import filled_in
 from helpers.studies import picture_data
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, listed, range_text, signed
+from helpers.studies.rules import ENDS_APART, ends_apart
 from helpers.studies.sections_doors import criteria_table
 
 __all__ = ["fan_section", "flow_section", "site_section", "window_section"]
@@ -108,16 +109,26 @@ def _height_limit(design, system):
 
 
 def _too_tall(design, system):
-    """That the stair is taller than one supply carries by hand, with the stair as warm as the rooms. Yields `Finding`."""
-    window, ladder = design.window, design.ladder
-    if window.width_pa is None or window.width_pa <= 0 or ladder is None or len(design.site.supplies) > 1:
+    """That the stair is taller than one supply carries by hand, with the stair as warm as the rooms; by how far its ends are apart in the
+    network where it is not, or has several supplies. Yields `Finding`."""
+    window, ladder, supplies = design.window, design.ladder, len(design.site.supplies)
+    if window.width_pa is None or window.width_pa <= 0 or ladder is None:
         return
     hand = ladder.hand
     limit = hand.height_limit(window.least_pa, window.most_pa)
-    if hand.height_m <= limit:
+    limits = design.standing.window.by_storey(design.tower.levels, "stair door")
+    shut, own = np.array([case.shut for case in design.cases]), design.own
+    apart = ends_apart(design.shut_cases, design.tower.levels, own.held.held[shut], own.door_dp_pa[shut], *limits, system)
+    by_hand = supplies == 1 and hand.height_m > limit
+    if not (by_hand or apart):
         return
+    what = (
+        "The stair is taller than one supply carries by hand"
+        if by_hand
+        else ENDS_APART.format(f"{supplies} supply point{'s' * (supplies > 1)}")
+    )
     own, most, code = (units.show(height, "length", system, 1) for height in (hand.height_m, limit, ANALYSIS_FROM_M))
-    heights = f"{own} between its end doors, by hand {most} ({design.weather})"
+    heights = f"{own} between its end doors, by hand {most} ({design.weather}){f'; {apart}' if apart else ''}"
     why = (
         "in the first minute, the stair as warm as the rooms, stack effect spreads bottom and top door further than their window is wide; "
         "the hand method takes each floor as tied to the outdoors only. NFPA 92 asks for a design analysis of one supply above "
@@ -127,7 +138,7 @@ def _too_tall(design, system):
         "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: lighter "
         "closers, lobbies, or a stair in sections with a supply each"
     )
-    yield Finding("attention", "The stair is taller than one supply carries by hand", heights, why, _HEIGHT, remedy)
+    yield Finding("attention", what, heights, why, f"{_HEIGHT}; {NETWORK}" if apart else _HEIGHT, remedy)
 
 
 def flow_section(design, system):

@@ -32,7 +32,7 @@ def range_section(design, system):
         *_error_figures(advice.error, system),
     )
     rows = tuple(_range_row(choice, advice, system) for choice in advice.choices)
-    states = tuple(choice.state for choice in advice.choices)
+    states = tuple(advice.state(choice) for choice in advice.choices)
     columns = ("Range", "Accuracy", "Step", "Set point", "Window", "Peak", "Against it")
     note = (
         "Set point, window and peak in per cent of the span. A range with odd ends in the units shown is sold in the other units: enter "
@@ -93,7 +93,10 @@ def _range_finding(design, system):
         what = f"The range stated, {stated.text(system)}, suits the file's set point"
         hides = f"{hides[:1].lower()}{hides[1:].rstrip('.')}"
         why = "; ".join(filter(None, (first, hides, advice.against(stated, system))))
-        remedy = "the range again, once the set point is laid down" if first else "the tubes proved by hand, until such a range hangs there"
+        by_hand = (
+            "the tubes proved by hand, until such a range hangs there" if hides else "a range that begins lower, where that is to be read"
+        )
+        remedy = "the range again, once the set point is laid down" if first else by_hand
         return Finding("attention", what, text, why, PRACTICE, remedy)
     against = advice.against(stated, system) or "it is wider than it need be"
     if stated == chosen:

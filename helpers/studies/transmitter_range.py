@@ -8,6 +8,7 @@ from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import AS_STATED, conditions_of
 from helpers.studies.figures import fine, finest, range_text
+from helpers.studies.status import worst_of
 
 __all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice", "small_negative_end"]
 
@@ -92,7 +93,10 @@ class RangeChoice:
 
 @dataclass(frozen=True)
 class RangeAdvice:
-    """All candidates; `chosen` the one to buy, `stated` the site's own range (of its first transmitter), and what they are judged by."""
+    """All candidates; `chosen` the one to buy, `stated` the site's own range (of its first transmitter), and what they are judged by.
+
+    peak_pa, lowest_pa: the highest and the lowest reading to expect; lowest_held_pa: the lowest of any transmitter while the loop holds.
+    """
 
     choices: tuple
     chosen: RangeChoice
@@ -104,6 +108,18 @@ class RangeAdvice:
     lowest_case: str
     window_pa: tuple
     error: CombinedError
+    lowest_held_pa: float = np.inf
+
+    def state(self, choice):
+        """Status of a range here: one that the lowest reading to expect leaves is no pass."""
+        return worst_of([choice.state, "attention" if self.below(choice) else "good"])
+
+    def below(self, choice, system="Pa"):
+        """That the lowest reading to expect is below a range, in words; "" where it is not."""
+        if self.lowest_pa >= choice.low_pa:
+            return ""
+        lowest = fine(self.lowest_pa, system)
+        return f"the lowest reading to expect, {lowest} with the fan at rest ({self.lowest_case}), is below the range and shows as its end"
 
     def objection(self, key, choice, system="Pa"):
         """One objection in words."""
@@ -111,10 +127,12 @@ class RangeAdvice:
         def show(value):
             return units.show(value, "pressure", system)
 
+        lowest_held = fine(self.lowest_held_pa, system)
         return {
             "set point out": f"the set point of {show(self.set_point_pa)} is not in the range",
             "set point low": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so most of the span is never used",
             "set point high": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so there is little room above it",
+            "held": f"a reading falls to {lowest_held} while the loop holds, below the range: the loop would hold another pressure",
             "window": f"the top of the pressure window, {show(self.window_pa[1] or 0)}, is beyond the range: too much could not be told",
             "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop does not see then how far off it is",
             "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, where this loop never works",
@@ -130,7 +148,7 @@ class RangeAdvice:
         if not choice.good:
             return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice, system)}."
         why = "the range stated" if choice == self.stated else "the smallest usual range"
-        if choice.reservations:
+        if self.against(choice):
             said = f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice, system)}."
         else:
             peak = units.show(self.peak_pa, "pressure", system)
@@ -145,7 +163,8 @@ class RangeAdvice:
 
     def against(self, choice, system="Pa"):
         """All that speaks against a range, in words."""
-        return "; ".join(self.objection(key, choice, system) for key in (*choice.objections, *choice.reservations))
+        told = [self.objection(key, choice, system) for key in (*choice.objections, *choice.reservations)]
+        return "; ".join(filter(None, (*told, self.below(choice, system))))
 
 
 def small_negative_end(top_pa, system="Pa"):
@@ -176,10 +195,11 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     if not pairs:
         raise ValueError("ranges_pa must hold at least one pair of low and high, got none")
     (peak, peak_case), (lowest, lowest_case) = _peaks(tower, comparison, rule)
-    ends = (window.least_pa, window.most_pa)
+    ends, result = (window.least_pa, window.most_pa), comparison.result(rule)
+    lowest_held = float(result.readings_pa[result.held.held].min(initial=np.inf))
 
     def judged(pair):
-        return judge_range(pair, transmitter, comparison.set_point_pa, ends, peak)
+        return judge_range(pair, transmitter, comparison.set_point_pa, ends, peak, lowest_held)
 
     offered = [pair for pair in pairs if ranges_pa is not None or not _same(pair, stated)] + ([stated] if ranges_pa is None else [])
     choices = tuple(judged(pair) for pair in sorted(set(offered), key=_order))
@@ -188,7 +208,7 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     chosen = own if as_good and own in choices else best
     error = combined_error(chosen.accuracy_pa, rule, len(taps), tower.site.control.weights)
     return RangeAdvice(
-        choices, chosen, own, comparison.set_point_pa, peak, peak_case, lowest, lowest_case, ends, error
+        choices, chosen, own, comparison.set_point_pa, peak, peak_case, lowest, lowest_case, ends, error, lowest_held
     )  # fmt: skip
 
 
@@ -245,9 +265,9 @@ def _doors_shut(case):
     return f"{case.weather}, doors shut" if case.stair == AS_STATED else f"{case.weather}, doors shut, {case.stair}"
 
 
-def judge_range(pair, transmitter, set_point_pa, ends, peak_pa):
-    """One range judged: (low, high) [Pa], by a transmitter's signal, accuracy and converter, the set point, the window's ends and the
-    highest peak [Pa]. Returns `RangeChoice`."""
+def judge_range(pair, transmitter, set_point_pa, ends, peak_pa, lowest_held_pa=np.inf):
+    """One range judged: (low, high) [Pa], by a transmitter's signal, accuracy and converter, the set point, the window's ends, the highest
+    peak and the lowest reading while the loop holds [Pa]. Returns `RangeChoice`."""
     low, high = pair
     accuracy = float(signals.accuracy(low, high, transmitter.accuracy_percent_span))
     step = float(signals.resolution(low, high, transmitter.converter_bits, transmitter.signal))
@@ -260,6 +280,7 @@ def judge_range(pair, transmitter, set_point_pa, ends, peak_pa):
         "set point out": not 0 <= set_point <= 100,
         "set point low": 0 <= set_point < LEAST_SET_POINT_PERCENT,
         "set point high": MOST_SET_POINT_PERCENT < set_point <= 100,
+        "held": lowest_held_pa < low,
         "window": most is not None and most > high,
         "accuracy": None not in ends and accuracy > MOST_ERROR_OF_WINDOW * max(most - least, 0.0),
         "resolution": step > MOST_STEP_OF_ACCURACY * accuracy > 0,

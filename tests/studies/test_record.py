@@ -418,16 +418,21 @@ class Unanswering:
         raise ValueError("cases must hold one in which the reading answers to the fan")
 
 
-def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_a_lower_one_or_one_of_three_supplies_is_not(
-    larkfield, larkfield_record, northgate_design
+def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_one_of_several_supplies_is_judged_by_its_air(
+    larkfield, larkfield_record, northgate_design, tannery_design
 ):
     (told,) = [finding for finding in larkfield_record.section("window").findings if "taller than one supply" in finding.what]
     assert told.severity == "attention"
     assert "38.4 m between its end doors, by hand 33.4 m" in told.figure
     assert "several supply points even out the shaft's friction, not its stack effect" in told.remedy
-    mild = Design.of(larkfield, weather="mild").record()
-    for record in (mild, northgate_design.record()):
+    mild, three, two = (design.record() for design in (Design.of(larkfield, weather="mild"), northgate_design, tannery_design))
+    for record in (mild, three, two):
         assert not any("taller than one supply" in finding.what for finding in record.section("window").findings)
+    (apart,) = [finding for finding in three.section("window").findings if "further apart than their window is wide" in finding.what]
+    assert apart.what.endswith("with 3 supply points")
+    assert "the lowest door has 5 Pa at level 0" in apart.figure
+    assert "the highest 97 Pa at level -2" in apart.figure
+    assert not any("further apart" in finding.what for finding in two.section("window").findings)
 
 
 def test_doors_are_told_from_least_to_most_over_the_stairs_air_and_the_two_ends_stand_in_the_picture(larkfield_design, larkfield_record):

@@ -69,11 +69,16 @@ def test_a_first_minute_that_no_set_point_suits_is_the_buildings_and_one_that_so
     assert "a set point that suits both" in told.remedy
 
 
-def test_a_low_stair_is_not_too_tall_for_one_supply(larkfield, sound):
+def test_a_stair_too_tall_for_one_supply_is_with_several_judged_by_its_air(larkfield, sound):
     (told,), whose = looked("height", sound, larkfield)
     assert (told.severity, whose) == ("attention", BUILDING)
     several = larkfield.with_changes(supplies=[{"share": 0.5}, {"level": 3, "share": 0.5}])
     assert looked("height", sound, several)[0] == []
+    heavier = several.with_changes(doors={"flat landing": {"closer_force_n": 75.0}})
+    (told,), whose = looked("height", sound, heavier)
+    assert (told.severity, whose) == ("attention", BUILDING)
+    assert told.what.endswith("further apart than their window is wide, with 2 supply points")
+    assert "the lowest door has " in told.figure
 
 
 def test_a_street_door_that_its_closer_cannot_shut_is_told_and_a_heavier_closer_clears_it(larkfield, sound):

@@ -7,7 +7,7 @@ from helpers.model.tower import Tower
 from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import Case, conditions_of, usual_cases
 from helpers.studies.rule_faults import DoorsOpen, RuleBench
-from helpers.studies.rules import TOLERANCE_PA, DoorOut, compare_rules, set_points_that_work, usual_rules
+from helpers.studies.rules import TOLERANCE_PA, DoorOut, compare_rules, ends_apart, set_points_that_work, usual_rules
 from helpers.studies.window import pressure_window
 
 
@@ -185,3 +185,16 @@ def test_a_door_out_while_others_stand_open_has_one_status_in_the_lesson_and_in_
         (here,) = bench.ruled(-9.0, 40.0, DoorsOpen(doors, exits), rules=("average",))
         assert not there.good[0]
         assert there.status(0) == here.status == ("wrong" if exits else "attention")
+
+
+def test_ends_that_no_set_point_brings_inside_are_named_and_a_case_that_is_not_held_is_judged_by_itself(stair):
+    cases, least, most = usual_cases(stair())[:2], np.full(2, 25.0), np.full(2, 60.0)
+    cold = np.array([[22.0, 50.0], [45.0, 62.0]])
+    assert ends_apart(cases, (0, 9), np.array([True, True]), cold, least, most) == (
+        "the lowest door has 22 Pa at level 0 (winter, doors shut), 25 Pa is its least; the highest 62 Pa at level 9 (summer, doors shut), "
+        "60 Pa is its most"
+    )
+    assert ends_apart(cases, (0, 9), np.array([True, False]), cold, least, most) == ""
+    wide = ends_apart(cases, (0, 9), np.array([True, False]), cold - np.array([[0.0, 0.0], [60.0, 0.0]]), least, most)
+    assert wide.startswith("the lowest door has -15 Pa at level 0 (summer")
+    assert ends_apart(cases, (0, 9), np.array([True, True]), cold + np.array([[5.0], [0.0]]), least, most) == ""  # two lower

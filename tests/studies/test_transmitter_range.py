@@ -53,7 +53,26 @@ def test_a_stated_range_that_suits_is_kept(plain):
     advice = plain
     assert advice.stated.state == "good"
     assert advice.chosen == advice.stated
-    assert "the range stated and nothing speaks against it" in advice.verdict()
+    assert "the range stated that nothing rules out" in advice.verdict()
+
+
+def test_a_range_that_begins_above_the_lowest_reading_to_expect_is_no_pass(plain):
+    assert plain.lowest_pa < 0
+    found = by_range(plain)
+    assert [plain.state(found[pair]) for pair in ((0.0, 125.0), (-25.0, 125.0))] == ["attention", "good"]
+    said = f"the lowest reading to expect, {plain.lowest_pa:.1f} Pa with the fan at rest ({plain.lowest_case}), is below the range"
+    assert said in plain.against(found[0.0, 125.0])
+    assert said in plain.verdict()
+    assert plain.against(found[-25.0, 125.0]) == ""
+
+
+def test_a_range_that_a_reading_leaves_while_the_loop_holds_is_ruled_out(stair):
+    tall = stair(storeys=[{"height_m": 12.0}] * 6, control={"rule": "highest"})
+    advice = advised(tall, "highest")
+    assert advice.lowest_held_pa < 0
+    for choice in advice.choices:
+        assert ("held" in choice.objections) == (advice.lowest_held_pa < choice.low_pa)
+    assert "while the loop holds" in advice.against(advice.stated)
 
 
 def test_a_stated_range_far_too_wide_is_replaced(stair):

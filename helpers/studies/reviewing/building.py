@@ -14,6 +14,7 @@ from helpers.studies.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.hand import HandStair
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_words import attention, wrong
+from helpers.studies.rules import ENDS_APART, ends_apart
 from helpers.studies.window import NOT_CLOSING
 
 __all__ = ["KINDS"]
@@ -71,21 +72,26 @@ def whose_temperatures(bench):
 
 
 def too_tall(bench, system):
-    """The stair is taller than one supply point is good for."""
-    supplies, window = bench.site.supplies, bench.window
+    """The stair is taller than one supply point is good for; with several, or lower, by the air: its ends are too far apart."""
+    supplies, window = len(bench.site.supplies), bench.window
     height = float(bench.tower.elevation_m[-1] - bench.tower.elevation_m[0])
-    if len(supplies) > 1 or bench.site.fan.effect != "supply":
+    if bench.site.fan.effect != "supply":
         return
     by_hand = np.inf
     if None not in (window.least_pa, window.most_pa) and window.width_pa > 0:
         by_hand = min(HandStair.of(bench.site, name).height_limit(window.least_pa, window.most_pa) for name in bench.site.weather)
-    limit = min(SINGLE_SUPPLY_M, by_hand)
-    if height <= limit:
+    cases, air, apart = tuple(case for case in bench.cases if case.shut), bench.held_rightly, ""
+    if isfinite(by_hand):
+        held, doors = air.state[bench.shut] == "held", air.doors_pa[bench.shut]
+        apart = ends_apart(cases, bench.tower.levels, held, doors, *bench.limits, system)
+    tall = supplies == 1 and height > min(SINGLE_SUPPLY_M, by_hand)
+    if not (tall or apart):
         return
+    what = "The stair is taller than one supply point is good for" if tall else ENDS_APART.format(supplies, "s" * (supplies > 1))
     hand = f"{units.show(by_hand, 'length', system, 1)} by the hand method, " if isfinite(by_hand) else ""
     yield attention(
-        "The stair is taller than one supply point is good for",
-        f"{units.show(height, 'length', system, 1)} from the lowest to the highest floor; {hand}"
+        what,
+        f"{f'{apart}; ' * bool(apart)}{units.show(height, 'length', system, 1)} from the lowest to the highest floor; {hand}"
         f"{units.show(SINGLE_SUPPLY_M, 'length', system, 1)} by the standard's threshold",
         "friction and stack effect part the ends, and a door open beside the supply takes the air of all others",
         f"{NFPA_HEIGHT}; hand method, stair as warm as the rooms",
