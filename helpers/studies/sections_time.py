@@ -27,7 +27,13 @@ def tuning_section(design, system):
         return _without("tuning", "Tuning and door events", reason)
     pictures = (picture_time.door_trend_picture(trend, study, design.window, system),)
     remedies = (study.remedy_table(system),) if study.remedies else ()
-    tables = (study.candidate_table(system), study.filter_table(system), study.step_table(system), *remedies)
+    tables = (
+        study.candidate_table(system),
+        study.filter_table(system),
+        study.step_table(system),
+        *remedies,
+        *((study.slow_table(),) if study.slow else ()),
+    )
     notes = (
         "Margins count the air of shaft and storeys as it fills; the door tests look the air up, as if it answered at once. Make a step "
         "test and a door test on site, with nobody at the doors, before the tuning is relied on.",

@@ -13,11 +13,12 @@ import numpy as np
 from helpers.formulas import action as actions
 from helpers.formulas import tuning
 from helpers.model.loop.run import settings_of
+from helpers.model.site.boxes import boxes
 from helpers.studies.cases import usual_cases
 from helpers.studies.figures import listed
 from helpers.studies.process_gain import process_gain
 from helpers.studies.tuning_box import Corner, LoopBox
-from helpers.studies.tuning_candidate import LONG_DAMPING_S, Candidate, DampingPrice
+from helpers.studies.tuning_candidate import LONG_DAMPING_S, Candidate, DampingPrice, SlowPart
 from helpers.studies.tuning_doors import DoorBench
 from helpers.studies.tuning_remedies import RAMP_SHARES, ramp_alone, remedies
 from helpers.studies.tuning_results import TuningStudy
@@ -25,7 +26,17 @@ from helpers.studies.tuning_steps import SPEEDS_PERCENT, step_tests
 
 __all__ = ["NOMINAL", "OWN", "PROPOSED", "Candidate", "TuningStudy", "as_stated", "candidates_of", "tuning_study"]
 
-LITTLE_DAMPING_S = 0.3  # what a long damping is compared with; ours
+SLOW_RAMP_S = 10.0  # from which on a ramp alone makes a loop slow; ours
+DAMPING, RAMP = "damping at the transmitter's dial", "ramp of the drive"
+SHORTENED = {  # what a slow part is compared with: section, field, what it is then [s] and in the site file; ours
+    "time constant of the transmitter": ("transmitters", "response_s", 0.1, {"response_s": 0.1}),
+    DAMPING: ("transmitters", "damping_s", 0.3, {"damping_s": 0.3}),
+    "its tubes": ("transmitters", "tube_lag_s", 0.0, {"tube_length_m": 2.0, "tube_bore_m": 0.006}),
+    "filter": ("transmitters", "filter_s", 0.5, {"filter_s": 0.5}),
+    "input scan": ("control", "input_scan_s", 0.1, {"input_scan_s": 0.1}),
+    "bus or radio": ("control", "bus_delay_s", 0.1, {"bus_delay_s": 0.1}),
+    "sample time": ("control", "sample_s", 0.1, {"sample_s": 0.1}),
+}
 OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"
 
 
@@ -54,12 +65,13 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     proposed, nominal, cannot = made.get(PROPOSED), made.get(NOMINAL), _cannot(bench, own)
     recommended = proposed if proposed is not None and proposed.safe and not cannot else None
     tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
+    slow = _slow_parts(box, bench, found, own)
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
         site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
         bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
-        _damping(box, bench, own, recommended),
+        _damping(box, slow, recommended), slow,
     )  # fmt: skip
 
 
@@ -153,15 +165,40 @@ def _by_ramp(box, own, tuned):
     return replace(own, derivative_s=0.0, gain=np.array([gain for gain, _ in pairs]), integral_s=np.array([ti for _, ti in pairs]))
 
 
-def _damping(box, bench, own, recommended):
+def _slow_parts(box, bench, found, own):
+    """Of `SlowPart`, which to shorten first ahead; none where all lags are short. Each is shortened by itself, in the same door test as the
+    tuning; the wheel, where it holds the ramp down up, is named alone."""
+    site, known, down = bench.loop_site, boxes(bench.loop_site), bench.ramp_down
+    own, ramp_s = replace(own, derivative_s=0.0), max(site.fan.ramp_s, site.fan.slows_s)
+
+    def tried(name, seconds, little_s, box, bench, **more):
+        pair = box.fastest()
+        (test,) = bench.test(replace(own, gain=pair[0], integral_s=pair[1]), **more) if pair else (None,)
+        recovers_s = np.nan if test is None else test.slowest_s
+        return SlowPart(name, seconds, little_s, float(recovers_s) if np.isfinite(recovers_s) else np.inf)
+
+    told = []
+    for name, (section, field, little_s, change) in SHORTENED.items():
+        parts = site.transmitters if section == "transmitters" else [site.control]
+        keys = [f"{section}.{number}.{field}" if section == "transmitters" else f"{section}.{field}" for number in range(len(parts))]
+        seconds = max(known[key].high if key in known else getattr(part, field) for key, part in zip(keys, parts, strict=True))
+        if seconds > LONG_DAMPING_S:
+            quick = site.with_changes(**{section: [change] * len(parts) if section == "transmitters" else change})
+            told.append(tried(name, seconds, little_s, LoopBox.of(quick, found, own), bench.of_loop(quick)))
+    if not told and ramp_s <= SLOW_RAMP_S:
+        return ()
+    if ramp_s > LONG_DAMPING_S:
+        told.append(tried(RAMP, ramp_s, ramp_s / 2, box.with_ramp(0.5), bench, ramps_s=(site.fan.ramp_s / 2,)))
+    if down is not None and down.safe is False:
+        told.append(SlowPart("inertia of the wheel, without a brake", down.shortest_s.high, None, None))
+    return tuple(sorted(told, key=lambda part: part.first))
+
+
+def _damping(box, slow, recommended):
     """What a long damping costs; None where there is none, or nothing to compare."""
-    if box.damping_s <= LONG_DAMPING_S or recommended is None:
+    part = next((one for one in slow if one.name == DAMPING), None)
+    if part is None or box.damping_s <= LONG_DAMPING_S or recommended is None:
         return None
-    less = box.with_damping(LITTLE_DAMPING_S).fastest()
-    if less is None:
-        return None
-    (little,) = bench.damped(LITTLE_DAMPING_S).test(replace(own, derivative_s=0.0, gain=less[0], integral_s=less[1]))
     bound = replace(box, least_s=box.lags_s).fastest()
     back = box.worst(*bound, box.turned_back)[0] if bound else None
-    with_it, with_little = (float(test.slowest_s) for test in (recommended.doors, little))
-    return DampingPrice(box.damping_s, with_it, LITTLE_DAMPING_S, with_little, bound, back)
+    return DampingPrice(box.damping_s, float(recommended.doors.slowest_s), part.little_s, part.recovers_s, bound, back)

@@ -274,10 +274,6 @@ class LoopBox:
         """The same box behind another filter."""
         return replace(self, lags_s=(float(filter_s), *self.lags_s[1:]))
 
-    def with_damping(self, damping_s):
-        """The same box behind transmitters of another damping."""
-        return replace(self, lags_s=(*self.lags_s[:2], float(damping_s), *self.lags_s[3:]))
-
 
 def ramp_asks_s(settings, ramp_s):
     """Integral time over gain [s] below which the integral alone asks for more than the ramp gives, when a door takes all pressure away.

@@ -7,7 +7,7 @@ import numpy as np
 from helpers.studies.figures import time_text
 from helpers.studies.tuning_box import ASKED
 
-__all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "asked_text", "numbers_text"]
+__all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text", "numbers_text"]
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
@@ -41,6 +41,22 @@ class DampingPrice:
     recovers_with_little_s: float
     bound: tuple | None
     bound_back: object
+
+
+@dataclass(frozen=True)
+class SlowPart:
+    """One thing that makes a loop slow: its name, its seconds at most, what it is shortened to, and the recovery after a door [s]
+    then, with the fastest tuning that is safe (infinite: none is, or the flow is not back; both None: named, and not tried)."""
+
+    name: str
+    seconds: float
+    little_s: float | None
+    recovers_s: float | None
+
+    @property
+    def first(self):
+        """To sort by, which to shorten first: the one that brings the flow back soonest, of equals the longest."""
+        return self.recovers_s is None, self.recovers_s, -self.seconds
 
 
 @dataclass(frozen=True)

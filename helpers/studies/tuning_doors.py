@@ -153,10 +153,10 @@ class DoorBench:
         fast, slow = float(np.max(self.open_hz)), float(np.min(self.shut_hz))
         return shortest_ramp_down(self.tower, self.shut, fast, slow) if fast > slow > 0 else None
 
-    def damped(self, damping_s):
-        """The same bench, its transmitters with another damping."""
+    def of_loop(self, loop_site):
+        """The same bench and air, with the lags of another loop's site."""
         other = copy(self)
-        other.loop_site = self.loop_site.with_changes(transmitters=[{"damping_s": damping_s}] * len(self.loop_site.transmitters))
+        other.loop_site = loop_site
         return other
 
     def percent(self, speed_hz):

@@ -25,6 +25,7 @@ def findings_of(study, system="Pa"):
     yield from _own(study)
     yield from _recovery(study, system)
     yield from _forces(study, system)
+    yield from _slow(study)
     yield from _damping(study)
     yield from _ramps(study)
     if study.recommended is None:
@@ -114,6 +115,13 @@ def _forces(study, system):
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
                       "other places of the readings, a relief damper, a lower set point while a door stands open")  # fmt: skip
+
+
+def _slow(study):
+    """Parts that make the loop slow, one by one."""
+    if study.slow:
+        parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
+        yield Finding("attention", "The loop is slow", parts, study.slow_said(), NETWORK, f"the {study.slow[0].name} first")
 
 
 def _damping(study):

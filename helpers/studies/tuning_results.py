@@ -10,7 +10,7 @@ from helpers import units
 from helpers.studies.figures import Table, fine, listed, time_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning_candidate import Candidate, FilterPrice, asked_text, numbers_text
-from helpers.studies.tuning_doors import DoorTest, seconds_text
+from helpers.studies.tuning_doors import DoorTest, back_text, seconds_text
 from helpers.studies.tuning_findings import findings_of, least_bad_of
 
 __all__ = ["TuningStudy"]
@@ -31,7 +31,7 @@ class TuningStudy:
     stands open, and at_rest with all shut;
     ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
     cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
-    damping: `DampingPrice` of a long one, else None.
+    damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead.
     """
 
     site_name: str
@@ -56,6 +56,7 @@ class TuningStudy:
     cannot: str = ""
     unheld: tuple = ()
     damping: object = None
+    slow: tuple = ()
 
     @property
     def candidates(self):
@@ -100,7 +101,7 @@ class TuningStudy:
             f"{best.integral_s:.2g} s: the fastest that keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, "
             f"{self._box_said()}."
         )
-        more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.damping_said())
+        more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
         return " ".join(filter(None, (self._heavy_said(system), said, *more)))
 
     def findings(self, system="Pa"):
@@ -221,6 +222,34 @@ class TuningStudy:
             f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}."
         )
         return " ".join(filter(None, (said, self._contacts_said(), self._ramp_said())))
+
+    def slow_said(self):
+        """What makes the loop slow, part by part, and which to shorten first, in words; empty where all lags are short."""
+        if not self.slow:
+            return ""
+        first, parts = self.slow[0], sorted(self.slow, key=lambda part: -part.seconds)
+        now = (self.recommended or self.own).doors.slowest_s
+        said = f"Slow: {listed(f'{part.name} {part.seconds:.2g} s' for part in parts)}."
+        if not first.recovers_s < (now if np.isfinite(now) else np.inf):
+            return f"{said} Whichever is shortened by itself, the flow is {back_text(now)}, as now: begin with the {first.name}."
+        return (
+            f"{said} Shorten first the {first.name}: with {first.little_s:.2g} s, and the tuning for it, 90 % of the way after a door takes"
+            f" {seconds_text(first.recovers_s)}, now {seconds_text(now)}."
+        )
+
+    def slow_table(self):
+        """What makes the loop slow, a row each."""
+        rows = tuple(
+            (part.name, f"{part.seconds:.2g} s", *("not tried: a brake" if part.little_s is None else f"{part.little_s:.2g} s",
+             "" if part.recovers_s is None else seconds_text(part.recovers_s)))
+            for part in self.slow
+        )  # fmt: skip
+        note = (
+            f"{self.slow_said()} Each shortened by itself, with the fastest tuning that is safe then; seconds as the box has them at most."
+        )
+        return Table(
+            "slow parts", "What makes the loop slow", ("What", "Seconds", "Shortened to", "Back after a door then"), rows, note=note
+        )
 
     def damping_said(self):
         """What a long damping costs, in words; empty where there is none."""

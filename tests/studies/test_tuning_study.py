@@ -9,6 +9,7 @@ from helpers.formulas import frequency, tuning
 from helpers.formulas.controller_forms import Settings as Numbers
 from helpers.model.conditions import Conditions
 from helpers.model.loop.run import settings_of
+from helpers.model.site.boxes import boxes
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case
 from helpers.studies.tuning import tuning_study
@@ -179,6 +180,38 @@ def test_a_damping_of_more_than_a_second_is_told_with_what_it_costs(larkfield, f
     little = study_of(larkfield.with_changes(transmitters=[{"damping_s": 0.3}] * 2), what_helps=False)
     assert price.recovers_with_little_s == pytest.approx(little.recommended.doors.slowest_s, abs=1.0)
     assert f"{price.recovers_s:.1f} s with it, {price.recovers_with_little_s:.1f} s with 0.3 s" in study.verdict()
+
+
+SLOW = {
+    "time constant of the transmitter": (5.0, {"transmitters": [{"response_s": 5.0}] * 2}),
+    "its tubes": (None, {"transmitters": [{"tube_length_m": 200.0, "tube_bore_m": 0.003}] * 2}),
+    "filter": (3.0, {"transmitters": [{"filter_s": 3.0}] * 2}),
+    "input scan": (2.0, {"control": {"input_scan_s": 2.0}}),
+    "bus or radio": (4.0, {"control": {"bus_delay_s": 4.0}}),
+}
+
+
+def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_to_shorten_first(larkfield, found):
+    assert not found.slow
+    assert not any(one.what == "The loop is slow" for one in found.findings())
+    site = larkfield
+    for _, changes in SLOW.values():
+        site = site.with_changes(**changes)
+    study = study_of(site, what_helps=False)
+    parts, said = {part.name: part for part in study.slow}, study.slow_said()
+    assert {*SLOW, "ramp of the drive"} <= set(parts)
+    for name, (seconds, _) in SLOW.items():
+        assert parts[name].seconds == pytest.approx(seconds or boxes(site)["transmitters.0.tube_lag_s"].high)
+        assert f"{name} {parts[name].seconds:.2g} s" in said
+    first = study.slow[0]
+    assert first.recovers_s == min(part.recovers_s for part in study.slow if part.recovers_s is not None)
+    (told,) = (one for one in study.findings() if one.what == "The loop is slow")
+    assert told.remedy == f"the {first.name} first"
+    assert said in study.slow_table().note
+    alone = study_of(larkfield.with_changes(**SLOW["bus or radio"][1]), what_helps=False)
+    quick = next(part for part in alone.slow if part.name == "bus or radio")
+    assert quick.recovers_s == pytest.approx(found.recommended.doors.slowest_s, rel=0.3)
+    assert "Shorten first the bus or radio: with 0.1 s" in alone.verdict()
 
 
 def test_where_nothing_keeps_what_is_asked_nothing_is_recommended_and_it_is_told_why(larkfield, monkeypatch):

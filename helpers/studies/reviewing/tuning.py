@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers import units
-from helpers.studies.figures import NETWORK, Finding, time_text
+from helpers.studies.figures import NETWORK, Finding, listed, time_text
 from helpers.studies.review_bench import SLUGGISH
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
 from helpers.studies.review_loop import settles_text
@@ -71,10 +71,15 @@ def integral_and_ramp(bench, system):
     )
 
 
-def long_damping(bench, system):
-    """A damping is stated that costs time, and that a tuning must not trust."""
+def slow_parts(bench, system):
+    """Lags are stated that cost time, each by its name; a damping besides that a tuning must not trust."""
     study = bench.tuning
-    if study is None or not bench.holds or study.damping is None:
+    if study is None or not bench.holds:
+        return
+    if study.slow:
+        parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
+        yield attention("The loop is slow", parts, study.slow_said(), NETWORK, f"the {study.slow[0].name} first")
+    if study.damping is None:
         return
     yield attention(
         "The damping at the transmitters' dial is long",
@@ -180,7 +185,7 @@ KINDS = (
     Kind("tuning not judged", "a tuning that could not be tried", not_judged, stairs_only=True),
     Kind("robust tuning", "a tuning that is only good in the model", robust_tuning, stairs_only=True),
     Kind("integral and ramp", "an integral faster than the ramp", integral_and_ramp, stairs_only=True),
-    Kind("long damping", "a damping so long that it costs time", long_damping, stairs_only=True),
+    Kind("long damping", "a damping or another lag so long that it costs time", slow_parts, stairs_only=True),
     Kind("sleeps", "a loop that sleeps", sleeps, stairs_only=True),
     Kind("swings", "a loop that goes on swinging after a door", swings, stairs_only=True),
     Kind("recovery", "a recovery after a door slower than the standard asks", recovery, whose_ramp, stairs_only=True),
