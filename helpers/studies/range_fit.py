@@ -1,7 +1,8 @@
 """A transmitter's range laid over its job: what its errors take of the pressure window, where it is blind, what the doors get for it.
 
 The errors at the set point are bounds: accuracy as the data sheet states it, zero drift, half a step of the converter. The job is a demo
-site's in winter: the readings while the loop holds, and the highest and lowest before it has answered (doors just shut, fan at rest).
+site's in winter: the readings while the loop holds, and the highest and lowest before it has answered (doors just shut, fan at rest), of a
+stair both as its file has its air and in the first minute, as warm as the rooms.
 """
 
 from dataclasses import dataclass
@@ -12,8 +13,10 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import signals, uncertainty
+from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.figures import fine, range_text
 from helpers.studies.runaway_prices import LIMIT_N
+from helpers.studies.status import at_one_temperature, word_of
 from helpers.studies.steady_loop import LARKFIELD, steady_loop
 from helpers.studies.transmitter_range import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
 
@@ -49,6 +52,11 @@ class RangeFit:
     def loop(self):
         """The site's loop in winter."""
         return steady_loop(self.site, "winter")
+
+    @property
+    def loops(self):
+        """The same, and of a stair its first minute: a range has to cover the readings of both."""
+        return (self.loop, steady_loop(self.site, "winter", FIRST_MINUTE)) if self.loop.stair else (self.loop,)
 
     def parts_pa(self, tops_pa):
         """Accuracy, zero drift and half a step of the converter at the set point, plus or minus, for tops of the range [3, tops]."""
@@ -86,12 +94,12 @@ class RangeFit:
     @property
     def peak_pa(self):
         """Highest reading before the loop has answered: a supply fan at full speed as the doors shut, a relief fan at its lowest speed."""
-        return float((self.loop.full_pa if self.loop.effect > 0 else self.loop.lowest_pa).max())
+        return float(max((loop.full_pa if loop.effect > 0 else loop.lowest_pa).max() for loop in self.loops))
 
     @property
     def trough_pa(self):
         """Lowest reading before the loop has answered: a supply fan at rest, a relief fan at full speed."""
-        return float((self.loop.rest_pa if self.loop.effect > 0 else self.loop.full_pa).min())
+        return float(min((loop.rest_pa if loop.effect > 0 else loop.full_pa).min() for loop in self.loops))
 
     def seen(self, pressure_pa):
         """What a transmitter of this range makes of a pressure: straight on, and at its ends no further."""
@@ -99,25 +107,53 @@ class RangeFit:
         held = np.clip(percent, signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT)
         return self.low_pa + held / 100 * (self.high_pa - self.low_pa)
 
+    def _rests(self, off_pa):
+        """Where the loops rest with transmitters of this range that are all off by so much."""
+        return tuple(loop.settle(self.seen(loop.readings_pa) + off_pa, self.set_point_pa) for loop in self.loops)
+
     @cached_property
+    def every_held(self):
+        """Where the loops rest with transmitters of this range and no errors."""
+        return self._rests(0.0)
+
+    @property
     def held(self):
-        """Where the loop rests with transmitters of this range and no errors."""
-        return self.loop.settle(self.seen(self.loop.readings_pa), self.set_point_pa)
+        """The same with the air as the site file has it."""
+        return self.every_held[0]
+
+    @property
+    def held_pa(self):
+        """Readings while the loops hold [pascals], all in one row."""
+        return np.concatenate([found.readings_pa for found in self.every_held])
 
     @cached_property
     def read_low(self):
         """Where it rests when every transmitter reads low by all of the error: the doors get more."""
-        return self.loop.settle(self.seen(self.loop.readings_pa) - self.error_pa, self.set_point_pa)
+        return self._rests(-self.error_pa)[0]
 
     @cached_property
     def read_high(self):
         """Where it rests when every transmitter reads high by all of the error: the doors get less."""
-        return self.loop.settle(self.seen(self.loop.readings_pa) + self.error_pa, self.set_point_pa)
+        return self._rests(self.error_pa)[0]
+
+    @cached_property
+    def early(self):
+        """In a stair's first minute: what puts a door out, "" for none, and where the loop rests then; the loop with no error first."""
+        if not self.loop.stair:
+            return "", None
+        true = self.loops[1].settle(self.loops[1].readings_pa, self.set_point_pa)
+        tried = (("with any range", true), *(("with this range's error", self._rests(off)[1]) for off in (-self.error_pa, self.error_pa)))
+        return next(((why, found) for why, found in tried if _out(found)), ("", None))
 
     @property
     def blind(self):
         """Whether the loop is at rest while a transmitter stands at an end of its range: it holds another pressure than it shows."""
-        return abs(self.held.off_pa) > OFF_PA
+        return self._blind is not None
+
+    @property
+    def _blind(self):
+        """Where it rests then; None where it is not."""
+        return next((found for found in self.every_held if abs(found.off_pa) > OFF_PA), None)
 
     @cached_property
     def choice(self):
@@ -126,10 +162,10 @@ class RangeFit:
 
     @property
     def state(self):
-        """ "wrong", "attention" or "good"."""
-        prices = (self.held, self.read_low, self.read_high)
-        out = any(found.too_high or found.too_low or found.state != "held" for found in prices)
-        return "wrong" if self.blind or out or self.choice.objections else "attention" if self.keys else "good"
+        """ "wrong", "attention" or "good"; a door that is out in the first minute alone is named beside it."""
+        out = any(map(_out, (self.held, self.read_low, self.read_high)))
+        now = "wrong" if self.blind or out or self.choice.objections else "attention" if self.keys else "good"
+        return at_one_temperature(now, "wrong" if self.early[0] else "good")
 
     def _transmitter(self):
         whole = 100 * self.error_pa / (self.high_pa - self.low_pa)
@@ -138,13 +174,13 @@ class RangeFit:
     @property
     def keys(self):
         """Keys of what speaks against the range: what rules it out, or else what one should know."""
-        below_zero = self.held.readings_pa.min() < 0
+        below_zero = self.held_pa.min() < 0
         known = [key for key in self.choice.reservations if not (key == "two-sided" and below_zero)]
         return [*self.choice.objections] or known
 
     def against(self, system="Pa"):
         """The same in the words of the design record."""
-        ends = (self.peak_pa, "", self.trough_pa, "", self.window_pa, None)
+        ends = (self.peak_pa, "", self.trough_pa, "", self.window_pa, None, float(self.held_pa.min()))
         advice = RangeAdvice((self.choice,), self.choice, self.choice, self.set_point_pa, *ends)
         return "; ".join(advice.objection(key, self.choice, system).replace("accuracy of", "an error of") for key in self.keys)
 
@@ -165,16 +201,22 @@ class RangeFit:
             else f"{text} does: set point at {self.choice.set_point_percent:.0f} % of the span, peaks inside."
         )
         said = [first, self._price(system)]
-        said = " ".join([*(said[::-1] if self.blind else said), self.budget(system)])
+        said = " ".join(filter(None, [*(said[::-1] if self.blind else said), self._early_said(system), self.budget(system)]))
         return units.one_stop(said)
 
+    def _early_said(self, system):
+        why, found = self.early
+        return f"In the first minute, the stair as warm as the rooms, {word_of('wrong')} {why}: {found.says(system)}" if why else ""
+
     def _price(self, system):
-        if self.blind or self.held.state != "held":
-            shown, true = (fine(value, system) for value in (self.held.shown_pa, self.held.true_pa))
-            held = "" if self.held.state == "held" else f", the fan {self.held.state}"
+        blind = self._blind or self.held
+        if self.blind or blind.state != "held":
+            shown, true = (fine(value, system) for value in (blind.shown_pa, blind.true_pa))
+            held = "" if blind.state == "held" else f", the fan {blind.state}"
+            when = "" if blind is self.held else "in the first minute "
             return (
-                f"{range_text(self.low_pa, self.high_pa, 'pressure', system)} is blind beyond its ends: the loop shows {shown} where "
-                f"{true} is{held}. {self.held.says(system)}"
+                f"{range_text(self.low_pa, self.high_pa, 'pressure', system)} is blind beyond its ends: {when}the loop shows {shown} where "
+                f"{true} is{held}. {blind.says(system)}"
             )
         if self.loop.stair:
             return self._worst_doors(system)
@@ -189,3 +231,8 @@ class RangeFit:
             f"Reading low, the heaviest door takes {heavy} ({limit} allowed{much}); reading high, the least has {least} ({asked} "
             f"asked{little})."
         )
+
+
+def _out(found):
+    """Whether a loop at rest is out of control, or leaves a door out."""
+    return found.too_high or found.too_low or found.state != "held"

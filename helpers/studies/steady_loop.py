@@ -11,9 +11,9 @@ import numpy as np
 from helpers import units
 from helpers.formulas import doors
 from helpers.formulas.combining import combine
-from helpers.model.conditions import Conditions
 from helpers.model.plants import BuildingConditions, plant_of, read_any_site
 from helpers.model.site import demo_sites
+from helpers.studies.cases import AS_STATED, Case, conditions_of
 from helpers.studies.figures import fine
 from helpers.studies.runaway_prices import ENTRANCE_CLOSER_N, ENTRANCE_HEIGHT_M, ENTRANCE_WIDTH_M, LIMIT_N
 from helpers.studies.window import pressure_window
@@ -85,17 +85,18 @@ def _building_says(found, system):
 
 
 class SteadyLoop:
-    """A demo site in one weather. conditions: one row; `readings_pa` [speeds, transmitters], `doors_pa` [speeds, doors] over `speed_hz`."""
+    """A demo site in one weather, a stair with one of the airs of `cases.STAIR_AIR`: `readings_pa` [speeds, transmitters], `doors_pa`
+    [speeds, doors] over `speed_hz`."""
 
-    def __init__(self, name, weather):
+    def __init__(self, name, weather, stair_air=AS_STATED):
         self.name, self.weather = name, weather
         self.site = read_any_site(demo_sites("stair" if name == LARKFIELD else "building")[name])
         plant = plant_of(self.site)
         self.effect, self.fan, self.control = int(plant.effect), self.site.fan, self.site.control
         self.speed_hz = np.linspace(0.0, self.fan.highest_speed_hz, SPEEDS)
         self.speed_hz[0] = REST_HZ
-        kind = Conditions if self.stair else BuildingConditions
-        self._look_up(plant, kind.of(self.site, weather).rows(np.zeros(SPEEDS, int)))
+        one = conditions_of(self.site, [Case("", weather, stair=stair_air)]) if self.stair else BuildingConditions.of(self.site, weather)
+        self._look_up(plant, one.rows(np.zeros(SPEEDS, int)))
 
     @property
     def stair(self):
@@ -175,6 +176,6 @@ def stair_leaf(site):
 
 
 @cache
-def steady_loop(name=LARKFIELD, weather="winter"):
+def steady_loop(name=LARKFIELD, weather="winter", stair_air=AS_STATED):
     """The loop of a demo site in one weather, made once."""
-    return SteadyLoop(name, weather)
+    return SteadyLoop(name, weather, stair_air)
