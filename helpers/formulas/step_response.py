@@ -147,11 +147,9 @@ def _states(changes, held, lags):
 
 def _answers(at, changes, held, lags, states):
     """Answers of gain one [times, lags] to the steps, at times [times, lags] that have the delays taken off already."""
-    pieces = (u + (state - u) * np.exp(np.minimum(change - at, 0) / lags) for change, u, state in zip(changes, held, states, strict=True))
-    answer = next(pieces)
-    for change, piece in zip(changes[1:], pieces, strict=True):
-        answer = np.where(at >= change, piece, answer)
-    return answer
+    piece = sum((at >= change for change in changes[1:]), np.zeros(at.shape, int))
+    way = (states - held[:, None])[piece, np.arange(lags.size)]
+    return held[piece] + way * np.exp(np.minimum(changes[piece] - at, 0) / lags)
 
 
 def _lines(record, delays, lags, states):

@@ -364,26 +364,22 @@ def _highest(tower, worst, conditions, lowest_hz, full_hz):
 
     worst: called with air and conditions, gives room first and the door's number last, [conditions].
     """
-    count = len(conditions)
-
-    def rooms(speeds):
-        rows = np.tile(np.arange(count), len(speeds))
-        room, *_, number = worst(tower.solve(conditions.rows(rows), np.repeat(speeds, count)), conditions.rows(rows))
-        return room.reshape(len(speeds), count), number.reshape(len(speeds), count)
-
-    low, high = lowest_hz, full_hz
+    low, high, left = lowest_hz, full_hz, np.arange(len(conditions))
     for number in range(_ROUNDS):
-        speeds = np.linspace(low, high, _SPEEDS)
-        room, doors_at = rooms(speeds)
+        speeds, count = np.linspace(low, high, _SPEEDS), len(left)
+        rows = conditions.rows(np.tile(left, len(speeds)))
+        room, *_, doors_at = worst(tower.solve(rows, np.repeat(speeds, count)), rows)
+        room, doors_at = room.reshape(-1, count), doors_at.reshape(-1, count)
         past = np.flatnonzero(room.min(axis=1) < 0)
         if not past.size:
-            return float(full_hz), None
+            return (float(full_hz), None) if number == 0 else (_down(low), where)
         first = past[0]
         stop = int(room[first].argmin())
-        where = stop, int(doors_at[first, stop])
+        where = int(left[stop]), int(doors_at[first, stop])
         if first == 0:
             return (float("nan"), where) if number == 0 else (_down(low), where)
         low, high = speeds[first - 1], speeds[first]
+        left = left[room[first] < 0]  # a faster fan moves every door the same way: what is not past here is not past below
     return _down(low), where
 
 

@@ -166,8 +166,11 @@ class DoorBench:
     def test_far(self, settings, corner):
         """The same tries in a corner of the box (`tuning_box.Corner`), with an integral that stops at the ends of the output and one that
         stops at the ramp as well, and without a brake where none is stated: the worse of both. Returns a `DoorTest` for each try."""
-        both = [self.test(replace(settings, integral_stops=stops), corner=corner) for stops in INTEGRAL_STOPS]
-        return [DoorTest.worse(*tests) for tests in zip(*both, strict=True)]
+        given = {name: np.asarray(value) for name, value in vars(settings).items()}
+        tries, both = max(value.size for value in given.values()), len(INTEGRAL_STOPS)
+        spread = {name: np.tile(value, both) if value.size > 1 else value.item() for name, value in given.items()}
+        tests = self.test(type(settings)(**spread | {"integral_stops": np.repeat(INTEGRAL_STOPS, tries)}), corner=corner)
+        return [DoorTest.worse(*tests[k::tries]) for k in range(tries)]
 
     def test(self, settings=None, ramps_s=(None,), hand=(), corner=None):
         """Try settings (numbers, or arrays of as many as there are tries), ramps, or outputs by hand (per cent: one, or one a case).
@@ -195,15 +198,12 @@ class DoorBench:
         if not loop.fan.brake and (corner is not None or ramp is not None):  # nobody said that a brake bears more than the stated ramp
             loop = loop.with_changes(fan={"brake": "none"})
         run = run_on_air(self._air_for(tries, rows), loop, setup, loop.transmitters, several, len(rows), setup.start_hz)
-        ends = [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)]
-        return [self._judged(run, range(count * k, count * (k + 1)), ends) for k in range(tries)]
+        return self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
 
     def _by_hand_hz(self, hand, moment_s):
-        """Speed by hand at a moment, one a case; None each where the loop decides."""
+        """Speed by hand at a moment, one a case; None where the loop decides."""
         percent = next((percent for begins, ends, percent in hand if begins <= moment_s < ends), None)
-        if percent is None:
-            return [None] * len(self.cases)
-        return [float(speed) for speed in np.broadcast_to(percent, len(self.cases)) / 100 * self.site.fan.highest_speed_hz]
+        return None if percent is None else np.broadcast_to(percent, len(self.cases)) / 100 * self.site.fan.highest_speed_hz
 
     def _air_for(self, tries, rows):
         """The air of so many tries side by side; solved for the first, and the same in each."""
@@ -217,22 +217,21 @@ class DoorBench:
                 self._air[tries] = AirTable.of(self.tower, scheduled, self.transmitters)
         return self._air[tries]
 
-    def _judged(self, run, numbers, ends_hz):
-        opened, shut = (
-            [recovery(run, at, LOOKED_AT_S, number=n, settles_hz=hz).flow_s for n, hz in zip(numbers, speeds, strict=True)]
-            for at, speeds in zip((OPENS_S, SHUTS_S), ends_hz, strict=True)
+    def _judged(self, run, tries, ends_hz):
+        """A `DoorTest` for each try; ends_hz: speeds [cases] at the end of each of both ways, None where the loop decides."""
+        numbers, found = np.arange(tries * len(self.cases)), []
+        for at, hz in zip((OPENS_S, SHUTS_S), ends_hz, strict=True):
+            settles = None if hz is None else np.tile(hz, tries)
+            found.append(recovery(run, at, LOOKED_AT_S, number=numbers, settles_hz=settles).flow_s)
+        forces = [door_course(run, self.tower, number=n, from_s=SHUTS_S).force_n for n in numbers]
+        known = [np.nan_to_num(force, nan=-np.inf) for force in forces]
+        above = [(force > self._limits_n).any(axis=1).sum() * run.sample_s for force in known]
+        most = np.array([force.max() for force in known]).reshape(tries, -1).max(axis=1)
+        opened, shut, above, swing = (
+            np.reshape(each, (tries, -1)).max(axis=1) for each in (*found, above, swing_pa(run, SWINGS_FROM_S, LENGTH_S))
         )
-        courses = [door_course(run, self.tower, number=n) for n in numbers]
-        after = run.time_s >= SHUTS_S
-        forces = [course.force_n[after] for course in courses]
-        most = max((np.nanmax(force) for force in forces if np.isfinite(force).any()), default=np.nan)
-        above = [(np.nan_to_num(force, nan=-np.inf) > self._limits_n).any(axis=1).sum() * run.sample_s for force in forces]
-        swing = float(swing_pa(run, SWINGS_FROM_S, LENGTH_S)[list(numbers)].max())
-        return DoorTest(_worst(opened), _worst(shut), float(most), float(max(above)), swing, self.response_s)
-
-
-def _worst(seconds):
-    return float(np.nan if np.isnan(seconds).any() else np.max(seconds))
+        most = np.where(np.isinf(most), np.nan, most)
+        return [DoorTest(*row, self.response_s) for row in np.stack([opened, shut, most, above, swing], axis=1).tolist()]
 
 
 def _limit(site, storey):

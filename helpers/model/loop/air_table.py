@@ -94,24 +94,27 @@ class AirTable:
         return arithmetic.looked_up(lines, speed_hz * self.per_hz)
 
     def along(self, table, times_s, speed_hz, number=0):
-        """A quantity over one run: one of the tables, at the times and speeds [samples] of a run -> [samples, places]."""
-        tables, rise = self._by_moment(table, self.state[:, min(number, self.state.shape[1] - 1)])
-        moment, part, width = (of[:, None] for of in between.pieces(self.times_s, times_s))
-        place = np.clip(speed_hz * self.per_hz, 0.0, tables.shape[1] - 1)[:, None]
-        low = np.minimum(place.astype(int), tables.shape[1] - 2)
+        """A quantity over one run, or over several: one of the tables, at times [samples] and speeds [samples] of a run of that number ->
+        [samples, places]; of several numbers [runs] at speeds [samples, runs] -> [samples, runs, places]."""
+        columns = np.minimum(np.atleast_1d(number), self.state.shape[1] - 1)
+        states, run = np.unique(self.state[:, columns], axis=1, return_inverse=True)
+        tables, rise = self._by_moment(table, states)
+        moment, part, width = (of[:, None, None] for of in between.pieces(self.times_s, times_s))
+        place = np.clip(np.reshape(speed_hz, (len(times_s), -1)) * self.per_hz, 0.0, tables.shape[2] - 1)
+        low, i, run = np.minimum(place.astype(int), tables.shape[2] - 2), moment[..., 0], run.reshape(1, -1)
 
-        def at(speed):
-            i, j = moment[:, 0], speed[:, 0]
-            return between.at(part, width, tables[i, j], tables[i + 1, j], rise[i, j], rise[i + 1, j])
+        def at(j):
+            return between.at(part, width, tables[i, run, j], tables[i + 1, run, j], rise[i, run, j], rise[i + 1, run, j])
 
-        return (1 + low - place) * at(low) + (place - low) * at(low + 1)
+        found = (1 + low - place)[..., None] * at(low) + (place - low)[..., None] * at(low + 1)
+        return found if np.ndim(number) else found[:, 0]
 
     def at_start(self):
         """Speeds [speeds] and readings [speeds, transmitters, runs] of the first moment."""
         return np.linspace(0.0, self.top_hz, self.readings.shape[1]), np.moveaxis(self.readings[self.state[0]], 0, -1)
 
     def _by_moment(self, table, states):
-        """The finer table of each moment and its slopes in time; kept, because many runs ask for the same."""
+        """The finer table of each moment [moments, runs, ...] and its slopes in time; kept, because many runs ask for the same."""
         key = id(table), states.tobytes()
         if key not in self._kept:
             fine = self._fine(table)[states]

@@ -10,6 +10,8 @@ counts in full.
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from helpers.formulas import require
 from helpers.formulas.action import ACTIONS
 from helpers.model.loop.arithmetic import OneRun
@@ -50,7 +52,8 @@ class Settings:
         require.between(0, 100, preset_percent=self.preset_percent)
         require.one_of(ACTIONS, action=self.action)
         require.one_of(FALLBACKS, fallback=self.fallback)
-        require.one_of(INTEGRAL_STOPS, integral_stops=self.integral_stops)
+        for stops in np.atleast_1d(self.integral_stops).tolist():
+            require.one_of(INTEGRAL_STOPS, integral_stops=stops)
 
 
 class Controller:
@@ -75,7 +78,8 @@ class Controller:
         self.derives, self.banded = self.arithmetic.any(derivative > 0), self.arithmetic.any(self.band > 0)
         self.preset = value(settings.preset_percent) if settings.fallback == "preset speed" else None
         self.output = self.bias = value(start_percent)
-        self.minds_ramp = settings.integral_stops == "ends and ramp"
+        minds = np.equal(settings.integral_stops, "ends and ramp")
+        self.minds_ramp, self.all_mind = bool(minds.any()), True if minds.all() else minds
         self.behind_hz = 0.0  # how far the ramp holds the fan back from what the last output asked, above zero on the way up
         self.joins, self.last = True, None
 
@@ -109,7 +113,7 @@ class Controller:
         if self.minds_ramp:
             behind = self.behind_hz
             held = ((behind > 0) & (error > 0)) | ((behind < 0) & (error < 0))
-            grown = arithmetic.choose(held, self.bias, grown)
+            grown = arithmetic.choose(held & self.all_mind, self.bias, grown)
         self.bias = grown
         if hand_percent is not None or lost is not False or stopped is not False:
             output = self._elsewhere(output, lost, hand_percent, stopped)

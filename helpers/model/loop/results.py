@@ -43,24 +43,28 @@ def recovery(run, at_s, within_s=30.0, share=0.9, number=0, settles_hz=None):
     EN 12101-6:2005 asks for 90 % of the new flow within 3 s (memory). Flow: the fan's, from the instant before the event to the new steady
     one, which is that of the speed at which the reading meets the set point under the conditions at the end of the time looked at, or of
     the drive's end on its way; settles_hz: that speed where no loop decides it (a fan by hand). A loop that has gone only a part of
-    the way, or stays beside its set point, has not recovered: NaN. Returns `Recovery`. Raises ValueError for an event not in the run.
+    the way, or stays beside its set point, has not recovered: NaN. number, settles_hz: of one run, or [runs] of several. Returns
+    `Recovery`, of several runs its figures [runs]. Raises ValueError for an event not in the run.
     """
     require.between(float(run.time_s[0]), float(run.time_s[-1]), at_s=at_s)
-    until = at_s + require.single_positive(within_s=within_s)
-    chosen = (run.time_s >= at_s) & (run.time_s <= until)
-    time = run.time_s[chosen] - at_s
-    flow = run.air.along(run.air.flow_m3_s, run.time_s, run.speed_hz[:, number], number)[:, 0]
+    until, numbers = at_s + require.single_positive(within_s=within_s), np.atleast_1d(number)
     before = np.flatnonzero(run.time_s <= at_s)[-1]
+    chosen = (run.time_s >= at_s) & (run.time_s <= until)
+    looked = chosen.copy()
+    looked[before] = True
+    flow = run.air.along(run.air.flow_m3_s, run.time_s[looked], run.speed_hz[looked][:, numbers], numbers)[..., 0]
     end = min(until, float(run.time_s[-1]))
-    speed = _settles_hz(run, end, number) if settles_hz is None else require.single_at_least(0, settles_hz=settles_hz)
-    steady = float(run.air.along(run.air.flow_m3_s, np.array([end]), np.array([speed]), number)[0, 0])
-    error = np.abs(run.reading_pa[chosen, number] - _set_point(run, number))
-    worst = float(error.max())
-    return Recovery(
-        _stays(time, _there(flow[before], flow[chosen], steady, share)),
-        _stays(time, error <= (1 - share) * worst) if worst > 0 else 0.0,
+    speed = _settles_hz(run, end, numbers) if settles_hz is None else require.at_least(0, settles_hz=settles_hz)
+    speed = np.broadcast_to(speed, (1, len(numbers)))
+    steady = run.air.along(run.air.flow_m3_s, np.array([end]), speed, numbers)[0, :, 0]
+    time, error = run.time_s[chosen] - at_s, np.abs(run.reading_pa[chosen][:, numbers] - _set_point(run, numbers))
+    worst = error.max(axis=0)
+    found = (
+        _stays(time, _there(flow[0], flow[chosen[looked]], steady, share)),
+        np.where(worst > 0, _stays(time, error <= (1 - share) * worst), 0.0),
         worst,
     )
+    return Recovery(*found) if np.ndim(number) else Recovery(*(float(one[0]) for one in found))
 
 
 def swing_pa(run, from_s, to_s):
@@ -78,14 +82,15 @@ def swing_pa(run, from_s, to_s):
     return np.minimum(tallest(reading), tallest(-reading))
 
 
-def door_course(run, tower, number=0):
-    """Pressures and forces of the stair doors over a run. Returns `DoorCourse`.
+def door_course(run, tower, number=0, from_s=0.0):
+    """Pressures and forces of the stair doors over a run from a time on. Returns `DoorCourse`.
 
     A door that opens with the pressure has the pressure on its side; its force is what closer and pressure leave.
     """
-    pressure = run.air.along(run.air.doors_pa, run.time_s, run.speed_hz[:, number], number)
+    chosen = run.time_s >= from_s
+    pressure = run.air.along(run.air.doors_pa, run.time_s[chosen], run.speed_hz[chosen, number], number)
     doors = [tower.site.doors[s.stair_door] if s.stair_door and s.stair_door_count else None for s in tower.site.storeys]
-    shut, by_hand = ~_ajar(run, number), [i for i, door in enumerate(doors) if door and door.worked_by_hand]
+    shut, by_hand = ~_ajar(run, number)[chosen], [i for i, door in enumerate(doors) if door and door.worked_by_hand]
     least = np.array([-np.inf if not door or door.minimum_dp_pa is None else door.minimum_dp_pa for door in doors])
     forces, limit = np.full(pressure.shape, np.nan), np.full(len(doors), np.inf)
     if by_hand:
@@ -109,7 +114,7 @@ def step_figures(run, from_s, to_s, band=0.05, number=0):
     if change == 0:
         return 0.0, 0.0
     reached = (reading - reading[0]) / change
-    return max(0.0, float(reached.max() - 1) * 100), _stays(time, np.abs(reached - 1) <= band)
+    return max(0.0, float(reached.max() - 1) * 100), float(_stays(time, np.abs(reached - 1) <= band))
 
 
 def starts_per_hour(run):
@@ -131,7 +136,7 @@ def _leaf(door):
 
 
 def _set_point(run, number):
-    return float(np.broadcast_to(run.set_point_pa, run.reading_pa.shape[1])[number])
+    return np.broadcast_to(run.set_point_pa, run.reading_pa.shape[1])[number]
 
 
 def _ajar(run, number):
@@ -142,25 +147,26 @@ def _ajar(run, number):
     return np.where(part[:, None] == 0, share[before] > 0, np.maximum(share[before], share[before + 1]) > 0)
 
 
-def _settles_hz(run, at_s, number):
-    """Speed at which the combined reading meets the set point under the conditions of a moment, or the drive's end on its way there."""
+def _settles_hz(run, at_s, numbers):
+    """Speeds [runs] at which the combined reading meets the set point under the conditions of a moment, or the drive's end on its way."""
     speeds = np.linspace(*run.ends_hz, SPEEDS_SEARCHED)
     rule, weights = run.rule
-    combined = combine(run.air.along(run.air.readings, np.full(speeds.shape, at_s), speeds, number), rule, weights=weights, axis=1)
-    effect = 1.0 if combined[-1] >= combined[0] else -1.0
-    return float(np.interp(effect * _set_point(run, number), effect * combined, speeds))
+    tried = np.broadcast_to(speeds[:, None], (len(speeds), len(numbers)))
+    combined = combine(run.air.along(run.air.readings, np.full(speeds.shape, at_s), tried, numbers), rule, weights=weights)
+    effect = np.where(combined[-1] >= combined[0], 1.0, -1.0)
+    wanted = zip(effect * _set_point(run, numbers), (effect * combined).T, strict=True)
+    return np.array([np.interp(target, course, speeds) for target, course in wanted])
 
 
 def _there(before, course, steady, share):
-    """Where a course has gone a share of the way from a value to a steady one."""
-    change, same = steady - before, NO_CHANGE * max(abs(steady), abs(before))
-    arrived = np.abs(course - steady) <= same
-    return arrived if abs(change) <= same else arrived | ((course - before) / change >= share)
+    """Where courses [samples, runs] have gone a share of the way from a value to a steady one."""
+    change, same = steady - before, NO_CHANGE * np.maximum(np.abs(steady), np.abs(before))
+    moves = np.abs(change) > same
+    gone = (course - before) / np.where(moves, change, 1.0) >= share
+    return (np.abs(course - steady) <= same) | (moves & gone)
 
 
 def _stays(time, good):
-    """First time from which something stays good; NaN where it does not at the end."""
-    bad = np.flatnonzero(~good)
-    if bad.size == 0:
-        return float(time[0])
-    return float("nan") if bad[-1] == len(good) - 1 else float(time[bad[-1] + 1])
+    """First time from which something [samples, ...] stays good; NaN where it does not at the end."""
+    first = np.where(good.all(axis=0), 0, len(good) - np.argmin(good[::-1], axis=0))
+    return np.append(time, np.nan)[first]

@@ -1,6 +1,7 @@
 """What may happen to the readings, what a drive then believes, and what each way of falling back makes of it."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -130,9 +131,8 @@ class Answers:
     def place(self, way, failure):
         """Places [variants, cases] of the fan, and which variants count [variants, cases]; None where this way has no answer to it."""
         air, wrong = self.air, failure.known and failure.tap is not None
-        believed, valid = failure.believed(air, self.sound, self.off_pa)
         if way == MIDDLE:
-            return self._middle(failure, believed, valid)
+            return self._middle(failure)
         if way == KEPT and wrong and len(air.site.transmitters) > 1:
             return self._loop(self.without(failure.tap), self.set_point_pa), np.ones((1, len(air.cases)), bool)
         if way == OWN and wrong and failure.tap in self.set_points_pa:
@@ -142,8 +142,15 @@ class Answers:
         if way == KEEP and failure.at_once:
             numbers, there = air.before
             return self.sound.place[numbers], there
-        # Nothing is done, or the loop had driven the fan away before anybody knew.
-        return self._loop(believed, self.set_point_pa), valid
+        # Nothing is done, or the loop had driven the fan away before anybody knew: so many ways end here that it is worked out once.
+        if failure not in self._driven:
+            believed, valid = failure.believed(air, self.sound, self.off_pa)
+            self._driven[failure] = self._loop(believed, self.set_point_pa), valid
+        return self._driven[failure]
+
+    @cached_property
+    def _driven(self):
+        return {}
 
     def _own(self, readings):
         """The readings of the site's own transmitters."""
@@ -162,9 +169,10 @@ class Answers:
         shape = (1, len(self.air.cases))
         return np.full(shape, self.air.place_of(self.speed_hz)), np.ones(shape, bool)
 
-    def _middle(self, failure, believed, valid):
+    def _middle(self, failure):
         if self.middle_pa is None:
             return None
         if failure.kind == "all lost":
             return self._at_speed()
+        believed, valid = failure.believed(self.air, self.sound, self.off_pa)
         return self.air.settle(believed, "middle", self.middle_pa).place, valid

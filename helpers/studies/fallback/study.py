@@ -30,7 +30,7 @@ class FallbackStudy:
 
     def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=(), year_pa=None, tuned=None):
         self.air, self.box, self.site, self.tolerance_pa, self.dampers = air, tuple(box), air.site, tolerance_pa, tuple(dampers)
-        self.year_pa, self.tuned = year_pa, tuned
+        self.year_pa, self.tuned, self._answered = year_pa, tuned, {}
         self.failures = failures_of(air.taps, len(self.site.transmitters))
 
     def _sound(self, air, target_pa):
@@ -176,12 +176,16 @@ class FallbackStudy:
 
     def _answers(self, air, speed_hz=None, set_points_pa=None, off_pa=0.0):
         """The ways of falling back worked out in some air; readings off by so much hold the set points less that."""
+        key = air, speed_hz, off_pa, set_points_pa and tuple(set_points_pa.items())
+        if key in self._answered:  # the ways of falling back share their answers
+            return self._answered[key]
         control, given = self.site.control, self.set_points_pa if set_points_pa is None else set_points_pa
         numbers = {number: given[tap.name] - off_pa for number, tap in enumerate(self.site.transmitters) if tap.name in given}
         middle, target = None if self.middle_pa is None else self.middle_pa - off_pa, control.set_point_pa - off_pa
         disagree = self.deviation_limit_pa or 0.0
         sound, speed = self._sound(air, target), self.speed_hz if speed_hz is None else speed_hz
-        return Answers(air, control.rule, control.weights, target, sound, speed, numbers, disagree, middle)
+        self._answered[key] = Answers(air, control.rule, control.weights, target, sound, speed, numbers, disagree, middle)
+        return self._answered[key]
 
     @cached_property
     def _loop(self):
@@ -338,13 +342,11 @@ class FallbackStudy:
     def _rooms_pa(self, name, speed_hz, set_points_pa, air, off_pa=0.0):
         """After every failure, in some air: (room above the least, room below the most) of the worst doors of the cases judged; and the
         room of the worst door of the cases that a speed can hold."""
-        answers, ends, held = self._answers(air, speed_hz, set_points_pa, off_pa), np.full(2, np.inf), np.inf
-        for failure in self.failures:
-            place, valid = answers.place(name, failure)
-            rooms = np.where(valid, air.rooms(np.broadcast_to(place, valid.shape)).min(axis=-1), np.inf)
-            ends = np.minimum(ends, rooms[..., self.judged].min(axis=(1, 2)))
-            held = min(held, float(rooms[..., self.holdable].min()))
-        return tuple(ends.tolist()), held
+        answers = self._answers(air, speed_hz, set_points_pa, off_pa)
+        found = [np.broadcast_arrays(*answers.place(name, failure)) for failure in self.failures]
+        places, valid = (np.concatenate(parts) for parts in zip(*found, strict=True))
+        rooms = np.where(valid, air.rooms(places).min(axis=-1), np.inf)
+        return tuple(rooms[..., self.judged].min(axis=(1, 2)).tolist()), float(rooms[..., self.holdable].min())
 
     @cached_property
     def beside(self):
