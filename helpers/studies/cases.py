@@ -144,7 +144,7 @@ def conditions_of(site: Site, cases, tower: Tower | None = None) -> Conditions:
     if not cases:
         raise ValueError("cases must hold at least one case, got none")
     aired = _after_an_hour(site, cases, tower)
-    rows = _known(Same(site), "as stated")
+    rows = _known((Same(site),), "as stated")
     return Conditions.joined(_row(site, case, aired, rows) for case in cases)
 
 
@@ -170,7 +170,7 @@ def _doors_of(case):
 
 def _after_an_hour(site, cases, tower):
     """`StairAir`, a row each, by weather and open doors of the cases after an hour."""
-    known = {} if tower is not None else _known(Same(site), "after an hour")
+    known = _known((Same(site), Same(site if tower is None else tower.site)), "after an hour")
     new = list(dict.fromkeys(_doors_of(case) for case in cases if case.stair == AFTER_AN_HOUR and _doors_of(case) not in known))
     if new:
         found = stair_air(tower or Tower(site), Conditions.joined(Conditions.of(site, *doors) for doors in new))
@@ -192,8 +192,8 @@ class Same:
 
 
 @lru_cache(maxsize=32)
-def _known(same, what):
-    """What was found of a site by weather and open doors, kept for the last few sites: one record asks some thirty times."""
+def _known(sites, what):
+    """What was found of a site (in the air of another) by weather and open doors, kept for the last few: one record asks thirty times."""
     return {}
 
 

@@ -364,7 +364,7 @@ def _highest(tower, worst, conditions, lowest_hz, full_hz):
 
     worst: called with air and conditions, gives room first and the door's number last, [conditions].
     """
-    low, high, left = lowest_hz, full_hz, np.arange(len(conditions))
+    low, high, left, where = lowest_hz, full_hz, np.arange(len(conditions)), None
     for number in range(_ROUNDS):
         speeds, count = np.linspace(low, high, _SPEEDS), len(left)
         rows = conditions.rows(np.tile(left, len(speeds)))

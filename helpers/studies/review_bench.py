@@ -154,10 +154,15 @@ class ReviewBench(LoopBench):
         no door has a limit."""
         if not self._limited:
             return None
-        held, record = self.held_rightly, self.of_record
-        held_hz = np.where(held.state == "at full speed", np.inf, held.speed_hz)
-        key = (*self._air_key, "full speed", record.key, held_hz.tobytes())
-        return kept(key, lambda: full_speed(self.tower, self.window, self.cases, held_hz, self.stated.control.set_point_pa, record.tower))
+        held, record, stated = self.held_rightly, self.of_record, self.stated
+        control = stated.control.model_copy(update={"fire_mode": self.site.control.fire_mode})
+        site = self.site.model_copy(update={"control": control, "transmitters": stated.transmitters})
+
+        def made():
+            return full_speed(Tower(site), self.window, self.cases, held.speed_hz, control.set_point_pa, record.tower)
+
+        found = kept((write_site(site), "full speed", record.key, self.cases), made)
+        return replace(found, held_hz=np.where(held.state == "at full speed", np.inf, held.speed_hz))
 
     @cached_property
     def fallback(self):
@@ -272,18 +277,25 @@ class ReviewBench(LoopBench):
         speed, or this fan cannot hold the set point's side. Entries are taken as right."""
         loop = self.strategy.loop
         try:
-            study, self._door_tests = kept((*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa), self._study)
+            key = (*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa)
+            study, self._door_tests, self._tried = kept(key, self._study)
         except ValueError as refusal:  # told by the finding that the tuning was not judged
             self.why_no_tuning = str(refusal)
             return None
-        own = candidates_of(study.box, self._door_tests, self.settings, {OWN: (loop.controller_gain, loop.integral_s)})[OWN]
-        return replace(study, own=own)
+        return replace(study, own=self._candidate(study.box, OWN, loop.controller_gain, loop.integral_s))
 
     def _study(self):
-        """What the tuning study finds whatever gain and integral time are entered, and the door tests."""
+        """What the tuning study finds whatever gain and integral time are entered, the door tests, and what was tried by settings."""
         rule, settings = self.strategy.loop.rule, self.settings
         study = tuning_study(self.tower, self.window, cases=self.cases, settings=settings, rule=rule, what_helps=False)
-        return study, DoorBench(self.tower, settings, None, rule)
+        return study, DoorBench(self.tower, settings, None, rule), {(OWN, *vars(settings).values()): study.own}
+
+    def _candidate(self, box, name, gain, integral_s):
+        """`Candidate` of a gain and an integral time with the strategy's other settings; what was tried before is not tried again."""
+        key = name, *vars(replace(self.settings, gain=gain, integral_s=integral_s)).values()
+        if key not in self._tried:
+            self._tried[key] = candidates_of(box, self._door_tests, self.settings, {name: (gain, integral_s)})[name]
+        return self._tried[key]
 
     @cached_property
     def _air_key(self):
@@ -293,11 +305,7 @@ class ReviewBench(LoopBench):
 
     def tried_pair(self, gain, integral_s):
         """`Candidate` of a gain and an integral time in this loop, with the strategy's other settings; None where none can be tried."""
-        return (
-            None
-            if self.tuning is None
-            else candidates_of(self.tuning.box, self._door_tests, self.settings, {PAIR: (gain, integral_s)})[PAIR]
-        )
+        return None if self.tuning is None else self._candidate(self.tuning.box, PAIR, gain, integral_s)
 
     @cached_property
     def pair(self):

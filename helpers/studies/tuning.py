@@ -24,7 +24,7 @@ from helpers.studies.tuning_remedies import RAMP_SHARES, ramp_alone, remedies
 from helpers.studies.tuning_results import TuningStudy
 from helpers.studies.tuning_steps import SPEEDS_PERCENT, step_tests
 
-__all__ = ["NOMINAL", "OWN", "PROPOSED", "Candidate", "TuningStudy", "as_stated", "candidates_of", "tuning_study"]
+__all__ = ["NOMINAL", "OWN", "PROPOSED", "Candidate", "NoTuning", "TuningStudy", "as_stated", "candidates_of", "tuning_study"]
 
 SLOW_RAMP_S = 10.0  # from which on a ramp alone makes a loop slow; ours
 DAMPING, RAMP = "damping at the transmitter's dial", "ramp of the drive"
@@ -40,6 +40,10 @@ SHORTENED = {  # what a slow part is compared with: section, field, what it is t
 OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"
 
 
+class NoTuning(ValueError):
+    """There is nothing to tune: the reading answers to no speed, or the fan cannot hold the set point's side; other errors are faults."""
+
+
 def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, settings=None, door=None, speeds_percent=SPEEDS_PERCENT,
                  what_helps=True):  # fmt: skip
     """Find the fastest tuning of a tower's loop that is safe in all of its box, and what it does after a door.
@@ -48,14 +52,15 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     transmitters, rule, settings: by default the site's own; door: (level, "stair" or "exit") that opens (default: a final exit, else a
     stair door half way up); what_helps: whether to try the remedies, half of the work. Returns `TuningStudy`, whose `recommended` is None
     where nothing keeps what is asked. Limits: a derivative time in the settings is run in the door tests and left out of the margins.
-    Raises ValueError where the reading answers to the fan in no case, where the fan cannot hold the set point's side, for what cannot be.
+    Raises NoTuning where the reading answers to the fan in no case, or the fan cannot hold the set point's side; ValueError for what cannot
+    be.
     """
     site = tower.site if transmitters is None else tower.site.model_copy(update={"transmitters": list(transmitters)})
     own, cases = settings or settings_of(site), usual_cases(tower.site) if cases is None else cases
     _side_can_be_held(site, own)
     found = process_gain(tower, cases, own, transmitters, rule)
     if not found.answers:
-        raise ValueError(f"cases must hold one in which the reading answers to the fan, got {len(found.by_case)} in which it does not")
+        raise NoTuning(f"cases must hold one in which the reading answers to the fan, got {len(found.by_case)} in which it does not")
     steps = step_tests(tower, as_stated(cases), own, transmitters, rule, speeds_percent)
     box = LoopBox.of(site, found, own, fitted=_fitted(steps))
     bench = DoorBench(tower, own, transmitters, rule, door)
@@ -148,7 +153,7 @@ def _side_can_be_held(site, settings):
     set_point, sign = float(np.max(settings.set_point_pa)), site.fan.sign
     if set_point * sign < 0:
         fan, way, side = ("a supply", "raises", "below") if sign > 0 else ("an exhaust", "lowers", "above")
-        raise ValueError(
+        raise NoTuning(
             f"set_point_pa must be one that the fan can hold, got {set_point:g}: {fan} fan cannot hold this, it {way} the pressure of the "
             f"stair and the set point is {side} zero"
         )

@@ -77,6 +77,19 @@ def test_what_the_building_bears_at_full_speed_does_not_hang_on_the_strategy_tha
     assert (found.safe_hz, found.safe_door, found.safe_case) == (own.safe_hz, own.safe_door, own.safe_case)
     assert found.dp_pa.max() == pytest.approx(own.dp_pa.max())
     assert found.damper.text() == own.damper.text()
+    assert (found.exits, found.box_exits) == (own.exits, own.box_exits)
+    moved = bench_of(stair_strategy("northgate_handed_over").with_changes(loop={"set_point_pa": 44.0, "gain": 0.5}), northgate)
+    assert moved.full_speed.exits is found.exits  # looked up, not made anew
+    assert (moved.full_speed.held_hz != found.held_hz).any()
+
+
+def test_a_fault_of_the_tuning_study_is_not_taken_for_a_record_without_a_tuning(larkfield, monkeypatch):
+    def faulty(*_, **__):
+        raise ValueError("a fault")
+
+    monkeypatch.setattr("helpers.studies.record.tuning_study", faulty)
+    with pytest.raises(ValueError, match="a fault"):
+        OfRecord(larkfield.with_changes(name="another")).after_a_door_said("Pa")
 
 
 def test_a_gain_is_rescaled_where_that_is_safe_and_replaced_by_a_safe_pair_where_it_is_not(larkfield, northgate, sound):

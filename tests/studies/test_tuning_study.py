@@ -8,13 +8,14 @@ import pytest
 from helpers.formulas import frequency, tuning
 from helpers.formulas.controller_forms import Settings as Numbers
 from helpers.model.conditions import Conditions
+from helpers.model.loop.controller import INTEGRAL_STOPS
 from helpers.model.loop.run import settings_of
 from helpers.model.site.boxes import boxes
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case
-from helpers.studies.tuning import tuning_study
-from helpers.studies.tuning_box import LoopBox
-from helpers.studies.tuning_doors import DoorBench, largest_door
+from helpers.studies.tuning import NoTuning, tuning_study
+from helpers.studies.tuning_box import Corner, LoopBox
+from helpers.studies.tuning_doors import DoorBench, DoorTest, largest_door
 from helpers.studies.tuning_steps import step_tests
 from helpers.studies.window import pressure_window
 
@@ -432,12 +433,22 @@ def test_what_is_tried_side_by_side_comes_out_as_it_does_alone(stair):
     several = bench.test(replace(own, gain=np.array([2.0, own.gain, 1.0])))
     assert several[1] == alone
     assert len({test.shuts_s for test in several}) == 3
-    assert several == DoorBench(tower, own).test(replace(own, gain=np.array([2.0, own.gain, 1.0])))
+    afresh = DoorBench(tower, own).test(replace(own, gain=np.array([2.0, own.gain, 1.0])))
+    assert repr(several) == repr(afresh)  # not ==: one that never recovers is NaN
+
+
+def test_in_a_corner_the_integral_stops_either_way_and_the_worse_of_both_counts(stair):
+    site = stair(control={"gain": 2.0})
+    bench, settings = DoorBench(Tower(site), settings_of(site)), replace(settings_of(site), gain=np.array([2.0, 1.0]))
+    corner = Corner(0.3, 0.6, False)
+    alone = [bench.test(replace(settings, integral_stops=stops), corner=corner) for stops in INTEGRAL_STOPS]
+    assert repr(alone[0]) != repr(alone[1])
+    assert repr(bench.test_far(settings, corner)) == repr([DoorTest.worse(*tests) for tests in zip(*alone, strict=True)])
 
 
 def test_where_nothing_answers_there_is_nothing_to_tune(stair):
     site = stair(transmitters=[{"range_low_pa": 5000.0, "range_high_pa": 6000.0}] * 2, control={"set_point_pa": 5500.0})
-    with pytest.raises(ValueError, match="cases must hold one in which the reading answers to the fan, got 3 in which it does not"):
+    with pytest.raises(NoTuning, match="cases must hold one in which the reading answers to the fan, got 3 in which it does not"):
         tuning_study(Tower(site), pressure_window(site), cases=CASES, speeds_percent=(90.0,))
 
 

@@ -6,6 +6,7 @@ from collections import OrderedDict
 from helpers.model.site import write_site
 from helpers.model.tower import Tower
 from helpers.studies.record import Design
+from helpers.studies.tuning import NoTuning
 from helpers.studies.tuning_findings import helps_said
 
 __all__ = ["OfRecord", "kept"]
@@ -43,7 +44,7 @@ class OfRecord:
     def _tuning(self):
         try:
             return Design.of(self.site).tuning
-        except ValueError:  # the record itself says why there is none
+        except NoTuning:  # the record itself says why there is none
             return None
 
     def after_a_door_said(self, system):
