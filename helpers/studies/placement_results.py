@@ -12,10 +12,11 @@ from helpers.formulas.statistics import paired_chance, wilson_interval
 from helpers.studies.figures import Table, range_text
 from helpers.studies.rules import TOLERANCE_PA
 
-__all__ = ["ChoiceResult", "HeatMap", "Paired", "Placement", "percent"]
+__all__ = ["LEAST_SHARE", "ChoiceResult", "HeatMap", "Paired", "Placement", "percent"]
 
 HOURS_OF_A_YEAR = 8760
 CONFIDENCE = 0.95
+LEAST_SHARE = 0.5  # of conditions with all doors inside: a choice that fails in more than half is none, whatever it is compared with; ours
 CAREFUL = "The best of many choices looks a little better than it is: try it again with another seed, and with chances of your own."
 
 

@@ -34,9 +34,10 @@ def doors_section(design, system):
 def open_doors_section(design, system):
     """Speed, flow and release path of every open door of the cases."""
     found = design.open_doors
-    tables = (found.table(system), *((found.half_table(system),) if found.half_flows else ()))
     figures = (Figure("Open doorway in the network", None, "the whole free area", "careful for the fan, generous for smoke", SITE_FILE),)
-    return Section("open doors", "Air through open doors", found.verdict(system), figures, tables, tuple(found.findings(system)))
+    return Section(
+        "open doors", "Air through open doors", found.verdict(system), figures, (found.table(system),), tuple(found.findings(system))
+    )
 
 
 def criteria_table(site, system):

@@ -4,7 +4,7 @@ from helpers import units
 from helpers.studies import picture_time
 from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, figure
 from helpers.studies.low_demand import FireMode
-from helpers.studies.placement_results import percent
+from helpers.studies.placement_results import LEAST_SHARE, percent
 from helpers.studies.standing import ACTION, FAN, SET_POINT
 from helpers.studies.tuning_candidate import BOX, asked_text
 from helpers.studies.tuning_doors import seconds_text
@@ -178,15 +178,16 @@ def _placement_findings(study, system):
                           f"the door that fails most: {best.fails_text}", _DRAWN,
                           "the doors, the fan, the leaks or the set point")  # fmt: skip
             return
-        pair = study.paired(best.choice, own)
+        pair, few = study.paired(best.choice, own), found.inside < LEAST_SHARE
+        state, why = ("attention", "the doors are out in more than half of the conditions, whichever is taken") if few else ("good", "")
         if own == best.choice:
-            yield Finding("good", "The site's own transmitters are the best of those tried", shares, "", _PAIRS)
+            yield Finding(state, "The site's own transmitters are the best of those tried", shares, why, _PAIRS)
         elif pair.told_apart:
             yield Finding("attention", "Another place or rule may do better", f"{shares}: {pair.text()}", study.flattered, _PAIRS,
                           best.choice.text(system))  # fmt: skip
         else:
-            what = "These conditions do not tell the site's own transmitters from the best"
-            yield Finding("good", what, f"{shares}: {pair.text()}", "", _PAIRS)
+            what = f"{study.judged} drawn conditions cannot tell the site's own transmitters from the best"
+            yield Finding(state, what, f"{shares}: {pair.text()}", why, _PAIRS)
     if study.hopeless:
         why = f"the door that fails most: {best.fails_text}"
         remedy = "the doors, the fan, the leaks or the set point"

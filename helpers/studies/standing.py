@@ -78,7 +78,7 @@ class Standing:
         """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
         rows = [row for one in self._opened for row in one.rows]
         exits = [one for opened in self._opened for one in opened.exits]
-        whole = OpenDoors(self.window.criteria, tuple(rows), tuple(exits), (), None, self.site.fan.sign < 0)
+        whole = OpenDoors(self.window.criteria, tuple(rows), tuple(exits), None, None, self.site.fan.sign < 0)
         held = {case.name for case, state in zip(self.required, self._result.state, strict=True) if state == "held"}
         return whole.against(held, system)
 

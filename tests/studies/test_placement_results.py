@@ -140,3 +140,23 @@ def test_shares_whose_intervals_overlap_can_be_told_apart_on_the_same_conditions
     assert said.severity == "attention"
     assert "out in 18" in said.figure
     assert "looks better than it is" in said.why
+
+
+def test_a_choice_that_cannot_be_told_from_the_best_is_no_pass_where_its_doors_are_out_in_most_conditions(larkfield_placement):
+    """1.6 % of the conditions is 1.6 % of the conditions, and the best of all is no better."""
+    said = {}
+    for held in (4, 200):
+        inside = np.zeros((2, 250), bool)
+        inside[0, :held], inside[1, 1 : held + 1] = True, True
+        found = replace(
+            larkfield_placement, room_pa=np.where(inside, 1.0, -1.0), at_lowest=np.zeros(2, int), at_full=np.zeros(2, int),
+            power_w=np.arange(2.0), low=larkfield_placement.low[:2], high=larkfield_placement.high[:2], dead=np.zeros(2, int),
+            left_out=np.zeros(2, int),
+            question=replace(larkfield_placement.question, choices=larkfield_placement.choices[:2], own=larkfield_placement.choices[1]),
+        )  # fmt: skip
+        (said[held],) = [one for one in _placement_findings(found, "Pa") if "site's own" in one.what]
+        assert said[held].what == "250 drawn conditions cannot tell the site's own transmitters from the best"
+    assert said[4].severity == "attention"
+    assert said[4].figure.startswith("1.6 % against 1.6 %: out in 1")
+    assert "in more than half of the conditions" in said[4].why
+    assert said[200].severity == "good"
