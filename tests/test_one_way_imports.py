@@ -129,6 +129,20 @@ def test_no_two_files_import_each_other():
     assert ring_of_imports(SOURCES) is None
 
 
+def test_a_record_loads_no_spreadsheet():
+    """It stands on every page; openpyxl is for the sheets to take along."""
+    modules, seen, todo = {module_of(path): source for path, source in SOURCES.items()}, set(), ["helpers.studies.record"]
+    while todo:
+        name = todo.pop()
+        while name and name not in modules:
+            assert name != "openpyxl", sorted(seen)
+            name = name.rpartition(".")[0]
+        if name and name not in seen:
+            seen.add(name)
+            todo += [found for found, _ in imports(modules[name])]
+    assert len(seen) > 50
+
+
 def test_every_file_is_named_and_short_and_says_what_it_does():
     assert [found for path, source in SOURCES.items() for found in unreadable(path, source)] == []
 

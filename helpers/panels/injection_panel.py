@@ -13,9 +13,9 @@ from helpers.studies.acceptance_day import CLOSING
 from helpers.studies.cases import Same
 from helpers.studies.commissioning import check_plan
 from helpers.studies.figures import fine, listed
-from helpers.studies.injection import PARTS, panel_time, put_words
+from helpers.studies.injection import INJECTION_CAUTION, PARTS, panel_time, put_words
 from helpers.studies.record import Design
-from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION, SEEN, injection_missing, write_injection_sheet
+from helpers.studies.sheets import INJECTION_BEFORE, SEEN, injection_missing, write_injection_sheet
 
 __all__ = ["CLOSING_LINES", "DEFAULT_SITE", "ROUNDS", "InjectionPanel", "injection_panel", "verdict_said"]
 

@@ -15,9 +15,9 @@ from helpers.panels.record_page import STYLE, page_html
 from helpers.studies.acceptance_day import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
 from helpers.studies.acceptance_xlsx import ACCEPTANCE_CAUTION, round_lines
 from helpers.studies.figures import Record, fine, listed
-from helpers.studies.injection import put_words
+from helpers.studies.injection import INJECTION_CAUTION, put_words
 from helpers.studies.record import CAUTIONS
-from helpers.studies.sheets import INJECTION_BEFORE, INJECTION_CAUTION
+from helpers.studies.sheets import INJECTION_BEFORE
 from helpers.studies.status import word_of
 from helpers.studies.whole_files import safe_name, write_whole
 

@@ -16,7 +16,7 @@ from helpers.formulas.combining import RULES, combine
 from helpers.studies.fallback.failures import OWN, SPEED
 from helpers.studies.fallback.words import out_said
 
-__all__ = ["CALIBRATOR_PERCENT", "INPUT_PERCENT", "PARTS", "InjectionRow", "InjectionTable", "combined_tolerance_pa",
+__all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "InjectionRow", "InjectionTable", "combined_tolerance_pa",
            "display_tolerance_pa", "injection_table", "panel_time", "put_words"]  # fmt: skip
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
@@ -29,6 +29,16 @@ TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
 # Minutes of the work at the panel: one lock-out with discharge, wires and closing the panel; one signal put on, read, written down.
 LOCK_OUT_MIN, SIGNAL_MIN = 20.0, 2.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
+INJECTION_CAUTION = (
+    "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. "
+    "(2) Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their outputs outside "
+    "the panel; close it, power on with the fan in MANUAL, the manual speed set low. (3) MANUAL or AUTO is said at each step; in AUTO the "
+    "fan moves. One person stands in front of the closed panel, display in view and manual switch in reach, all the time, and goes to "
+    "MANUAL at once where the step says so. (4) A wire off: open the loop at the test plug or the calibrator's output, outside the panel; "
+    "no wire is moved in a live panel. (5) MANUAL; isolate and lock out again, wires and settings back, power on; then AUTO, and watch the "
+    "first minutes from the same place; tell building and alarm service, time and name. Stair pressurisation is life safety: the local "
+    "code, the approved design, the authority having jurisdiction and licensed practice decide."
+)
 
 
 @dataclass(frozen=True)

@@ -5,8 +5,7 @@ from helpers.formulas import signals
 from helpers.studies import picture_data
 from helpers.studies.fallback.failures import blind_wires
 from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
-from helpers.studies.injection import PARTS
-from helpers.studies.sheets import INJECTION_CAUTION
+from helpers.studies.injection import INJECTION_CAUTION, PARTS
 from helpers.studies.standing import SET_POINT
 
 __all__ = ["action_section", "injection_section", "range_section", "signal_section"]

@@ -15,27 +15,17 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from helpers import units
 from helpers.formulas import signals
 from helpers.studies.acceptance_day import CLOSING, is_filled
-from helpers.studies.injection import put_words
+from helpers.studies.injection import INJECTION_CAUTION, put_words
 from helpers.studies.status import STATUSES
 from helpers.studies.whole_files import write_whole
 
-__all__ = ["GIVEN", "INJECTION_BEFORE", "INJECTION_CAUTION", "PAPERS", "SEEN", "SIGNED", "Formula", "Page", "as_text", "injection_missing",
+__all__ = ["GIVEN", "INJECTION_BEFORE", "PAPERS", "SEEN", "SIGNED", "Formula", "Page", "as_text", "injection_missing",
            "write_injection_sheet"]  # fmt: skip
 
 PAPERS = {"A4": 9, "Letter": 1}  # paper sizes by the numbers of ECMA-376
 GREY, LINE = PatternFill("solid", fgColor="E8E8E8"), Side(style="thin", color="808080")
 BOX = Border(left=LINE, right=LINE, top=LINE, bottom=LINE)
 OPEN, BOLD, TITLE, WRAP = Protection(locked=False), Font(bold=True), Font(bold=True, size=14), Alignment(wrap_text=True, vertical="top")
-INJECTION_CAUTION = (
-    "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. "
-    "(2) Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their outputs outside "
-    "the panel; close it, power on with the fan in MANUAL, the manual speed set low. (3) MANUAL or AUTO is said at each step; in AUTO the "
-    "fan moves. One person stands in front of the closed panel, display in view and manual switch in reach, all the time, and goes to "
-    "MANUAL at once where the step says so. (4) A wire off: open the loop at the test plug or the calibrator's output, outside the panel; "
-    "no wire is moved in a live panel. (5) MANUAL; isolate and lock out again, wires and settings back, power on; then AUTO, and watch the "
-    "first minutes from the same place; tell building and alarm service, time and name. Stair pressurisation is life safety: the local "
-    "code, the approved design, the authority having jurisdiction and licensed practice decide."
-)
 # Told before the first signal, and what injects them: without these lines the sheet's verdict stays NOT YET.
 INJECTION_BEFORE = (
     "building and alarm service told before start that the stair is not protected: time, name",

@@ -48,7 +48,7 @@ class Remedy:
     def figure(self, system="Pa"):
         """What came out, in words."""
         if self.doors is None:
-            return "none of those tried is large enough"
+            return "none was tried"
         ways = [seconds_text(seconds) for seconds in (self.doors.opens_s, self.doors.shuts_s)]
         said = f"opens {ways[0]}, shuts {ways[1]}"
         if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
@@ -87,8 +87,8 @@ def _faster_ramp(bench, by_ramp):
 
 def _contacts(bench, settings):
     after, before = float(bench.percent(bench.open_hz).mean()), bench.percent(bench.shut_hz)
-    ramp = bench.site.fan.ramp_s * bench.site.fan.highest_speed_hz / bench.site.fan.reference_speed_hz
-    hold = ramp * float(np.abs(after - before).max()) / 100 + AFTER_RAMP_S
+    fan, far = bench.site.fan, float(np.abs(bench.open_hz.mean() - bench.shut_hz).max())
+    hold = max(fan.ramp_s, fan.slows_s) * far / fan.reference_speed_hz + AFTER_RAMP_S
     (found,) = bench.test(settings, hand=((OPENS_S, OPENS_S + hold, after), (SHUTS_S, SHUTS_S + hold, before)))
     there_and_back = f"a contact sends the drive to {after:.0f} % as the door opens, and back to where it was as it shuts"
     what = f"{there_and_back}; after {hold:.1f} s the loop goes on"

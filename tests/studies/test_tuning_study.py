@@ -325,6 +325,7 @@ def test_a_drive_whose_ramp_alone_takes_longer_is_told_so_and_what_helps(slow_dr
     relief = by_name["relief damper"]  # by EN 12101-6's force the doors allow less than the set point, so no blade can open between the two
     assert (relief.works, relief.status, relief.doors) == (False, "wrong", None)
     assert "no room between set point and door limit" in relief.how()
+    assert relief.figure() == "none was tried"  # and so none was too small
 
 
 def test_a_faster_ramp_helps_as_far_as_the_controller_lets_it(slow_drive, found):

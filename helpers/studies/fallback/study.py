@@ -190,8 +190,7 @@ class FallbackStudy:
     @cached_property
     def _loop(self):
         """The sound loop, without what the alarm limits decide."""
-        control = self.site.control
-        target = control.set_point_pa
+        control, target = self.site.control, self.site.control.set_point_pa
         return Answers(self.air, control.rule, control.weights, target, self._sound(self.air, target), None, {}, 0.0)
 
     @cached_property
