@@ -1,18 +1,22 @@
 """Reverse or direct: found from the model's own answer to a change of speed, not from a table."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas.combining import combine
+from helpers.model.tower import Tower
 from helpers.studies.cases import conditions_of
 from helpers.studies.figures import NETWORK, PRACTICE, Finding
+from helpers.studies.open_doors import AREAS_M2, with_release
 
 __all__ = ["Acting", "acting"]
 
 LEAST_ANSWER_PA = 0.5  # ours: a reading that moves less between the two speeds cannot run a loop
+SIGN_PA = 1e-3  # below it the network's own rounding may decide whether a reading rises or falls
+FOLLOW_SHARE = 0.8  # ours: low sides that take more of the stair's change along than this are what keeps the reading still
 STEP_SHARE = 0.1  # of the speed range, up and down from the duty speed
 
 
@@ -20,8 +24,12 @@ STEP_SHARE = 0.1  # of the speed range, up and down from the duty speed
 class Acting:
     """What the readings do when the fan turns faster, and what follows.
 
-    slow_hz, fast_hz, slow_pa, fast_pa (combined reading) by case; answers: +1 up, -1 down, 0 no answer, by case; fan_effect: the common
-    one (None where the cases disagree or none answers); action: "reverse", "direct" or None; stated: the site's own.
+    slow_hz, fast_hz, slow_pa, fast_pa (combined reading) by case; answers: +1 up, -1 down, 0 too little to hold, by case; fan_effect: the
+    common one (None where the cases disagree, or none changes at all); action: "reverse", "direct" or None; stated: the site's own.
+    follows [cases]: share of the stair's change that the low sides take along; beside [cases]: whether a door beside a transmitter stands
+    open. weak: whether the action is known by its sign, and the reading answers too little to be held: in no case enough to run a loop, or
+    at full speed with all doors shut since the low sides follow. release_m2: the least air release tried on each floor with which the fan
+    holds the set point with all doors shut (None: not needed, or none does).
     """
 
     cases: tuple
@@ -33,6 +41,42 @@ class Acting:
     fan_effect: int | None
     action: str | None
     stated: str
+    follows: np.ndarray
+    beside: np.ndarray
+    weak: bool = False
+    release_m2: float | None = None
+
+    def weak_said(self, system="Pa"):
+        """That the gain of the reading over speed is too small to hold, why, and in how much it answers, in words; "" where it is not."""
+        if not self.weak:
+            return ""
+        place = int(np.argmax(np.abs(self.fast_pa - self.slow_pa)))
+        change, slow, fast = (
+            units.show(abs(self.fast_pa[place] - self.slow_pa[place]), "pressure", system, 2 if system == "Pa" else 4),
+            *(units.show(array[place], "frequency", system) for array in (self.slow_hz, self.fast_hz)),
+        )
+        way = "rises" if self.fan_effect > 0 else "falls"
+        return f"the gain is too small to hold: from {slow} to {fast} the reading {way} by {change} at the most; {self._why_still(place)}"
+
+    def _why_still(self, place):
+        """Why the reading of a case stays where it is."""
+        if not self.beside[place] and self.follows[place] > FOLLOW_SHARE:
+            fill = "the floors fill up" if self.fan_effect != -1 else "the floors are drawn down"
+            return f"{fill} and take {100 * self.follows[place]:.0f} % of the stair's change along, and the reading is stair to floor"
+        return "a door stands open beside what the transmitter reads, or the fan has nothing to push against"
+
+    def _release_said(self, system):
+        """What lets the floors' air out again, and what it was tried against."""
+        least, most = (units.show(area, "area", system, 2) for area in (AREAS_M2[0], AREAS_M2[-1]))
+        if self.release_m2 is None:
+            return (
+                f"air release to outdoors on the floors and a fan for it: with none of {least} to {most} a floor this fan holds, doors shut"
+            )
+        area = units.show(self.release_m2, "area", system, 2)
+        return (
+            f"air release to outdoors: {area} on each floor is the least tried ({least} to {most}) with which this fan holds the set point "
+            "in every case with all doors shut; doors, open doors and tuning again with it"
+        )
 
     @property
     def agrees(self):
@@ -43,6 +87,9 @@ class Acting:
         """The action and its reason, in plain words."""
         if self.action is None:
             return "No action can be named: the reading does not answer to the fan's speed in one and the same way in all cases."
+        if self.weak:
+            said = f"{self.action.capitalize()} acting, but {self.weak_said(system)}. {self._release_said(system).capitalize()}."
+            return said if self.agrees else f"{said} The site file states {self.stated}: that loop would run away."
         place = int(np.argmax(np.abs(self.answers)))
         slow, fast = (units.show(array[place], "pressure", system) for array in (self.slow_pa, self.fast_pa))
         slow_hz, fast_hz = (units.show(array[place], "frequency", system) for array in (self.slow_hz, self.fast_hz))
@@ -64,13 +111,18 @@ class Acting:
             yield Finding("wrong", f"The action is stated as {self.stated} and must be {self.action}", f"fan effect {self.fan_effect:+d}",
                           f"with the wrong action an error drives itself on: below the set point the fan runs to {stop}",
                           f"sign once round the loop; {PRACTICE}", f"set the loop to {self.action} acting")  # fmt: skip
-        elif self.action is not None:
+        if self.weak:
+            yield Finding("wrong", f"{self.action.capitalize()} acting is right, but the reading's gain over speed is too small to hold",
+                          self.weak_said(system), "a loop that hardly sees what its fan does runs to full speed and stays there", NETWORK,
+                          self._release_said(system))  # fmt: skip
+            return
+        if self.agrees:
             yield Finding("good", f"The action stated, {self.stated}, is the one that holds", f"fan effect {self.fan_effect:+d}")
         for place in np.flatnonzero(self.answers == 0):
             change = units.show(self.fast_pa[place] - self.slow_pa[place], "pressure", system, 2)
             yield Finding("attention", f"The reading hardly answers to the fan: {self.cases[place].name}", change,
-                          "a door stands open beside what the transmitter reads, or the fan has nothing to push against",
-                          NETWORK, "another place for the transmitter, or another rule")  # fmt: skip
+                          self._why_still(place), NETWORK,
+                          "another place for the transmitter, another rule, or air release on the floors")  # fmt: skip
 
 
 def acting(tower, comparison, rule):
@@ -85,12 +137,39 @@ def acting(tower, comparison, rule):
     slow, fast = np.clip(result.speed_hz - step, lowest, highest), np.clip(result.speed_hz + step, lowest, highest)
     count, weights = len(result.cases), site.control.weights if rule == "weighted" else None
     both = conditions_of(site, result.cases).rows(np.tile(np.arange(count), 2))
-    readings = tower.readings(tower.solve(both, np.concatenate([slow, fast])), comparison.transmitters)
+    air, taps = tower.solve(both, np.concatenate([slow, fast])), comparison.transmitters
+    readings = tower.readings(air, taps)
     reading = combine(readings, rule, weights=weights)
     slow_pa, fast_pa = reading[:count], reading[count:]
     change = fast_pa - slow_pa
     answers = np.where(np.abs(change) >= LEAST_ANSWER_PA, np.sign(change), 0).astype(int)
-    effects = set(answers[answers != 0].tolist())
-    effect = effects.pop() if len(effects) == 1 else None
+    signs = answers[answers != 0] if answers.any() else np.where(np.abs(change) >= SIGN_PA, np.sign(change), 0).astype(int)
+    effects = set(signs.tolist())
+    effect = effects.pop() if len(effects) == 1 and 0 not in effects else None
     action = None if effect is None else actions.action_for(effect)
-    return Acting(result.cases, slow, fast, slow_pa, fast_pa, answers, effect, action, site.control.action)
+    stair, seen = (np.diff(one.reshape(2, count, -1).mean(axis=-1), axis=0)[0] for one in (_stair_at(tower, air, taps), readings))
+    follows = 1 - np.divide(seen, stair, out=np.ones(count), where=np.abs(stair) > SIGN_PA)
+    levels = {tap.level for tap in taps}
+    beside = np.array([not levels.isdisjoint(case.open_doors) for case in result.cases])
+    found = Acting(result.cases, slow, fast, slow_pa, fast_pa, answers, effect, action, site.control.action, follows, beside)
+    shut = np.array([case.shut for case in result.cases])
+    filled = bool(np.all((result.state[shut] == "at full speed") & (follows[shut] > FOLLOW_SHARE)))
+    if action is None or (answers.any() and not filled):
+        return found
+    release = _release_tried(tower, comparison, rule, weights)
+    return replace(found, weak=not answers.any() or release is not None, release_m2=release)
+
+
+def _stair_at(tower, air, taps):
+    return air.stair_pa[:, [tower.storey(tap.level) for tap in taps]]
+
+
+def _release_tried(tower, comparison, rule, weights):
+    """The least of AREAS_M2 on each floor with which the stated fan holds the set point in every case with all doors shut, or None."""
+    shut, levels = [case for case in comparison.cases if case.shut], tower.levels
+    for area in AREAS_M2:
+        tried = Tower(with_release(tower.site, levels, area))
+        held = tried.hold(conditions_of(tried.site, shut), comparison.set_point_pa, comparison.transmitters, rule, weights)
+        if held.held.all():
+            return area
+    return None

@@ -107,6 +107,10 @@ class Written(Sequence):
             self._done[number] = units.one_stop(written) if isinstance(written, str) else written
         return self._done[number]
 
+    def __iter__(self):
+        """In their order; by itself a sequence would take an IndexError of a writer for its end."""
+        return (self[number] for number in range(len(self)))
+
 
 @dataclass(frozen=True)
 class Record:

@@ -17,7 +17,18 @@ from helpers.studies.cases import conditions_of, levels_text
 from helpers.studies.figures import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, word_of, worst_of
 
-__all__ = ["HALF_DOORWAY", "MISSING_RELEASE", "OpenDoor", "OpenDoors", "air_of_cases", "door_speed", "open_doors", "speeds_asked"]
+__all__ = [
+    "AREAS_M2",
+    "HALF_DOORWAY",
+    "MISSING_RELEASE",
+    "OpenDoor",
+    "OpenDoors",
+    "air_of_cases",
+    "door_speed",
+    "open_doors",
+    "speeds_asked",
+    "with_release",
+]
 
 MISSING_RELEASE = "Missing air release: hardly any air goes out through an open stair door"
 HALF_DOORWAY = 0.5  # of an open stair door's area, by which ASHRAE counts it: vortices and people in it (Cresci 1973; memory)
@@ -377,7 +388,7 @@ def _release_tried(tower, window, cases, found):
     lows, tops = window.by_storey(tower.levels, "stair door")
     shut = ~np.isin(tower.levels, case.open_doors)
     for area in AREAS_M2:
-        tried = Tower(_with_release(tower.site, case.open_doors, area))
+        tried = Tower(with_release(tower.site, case.open_doors, area))
         held = tried.hold(conditions_of(tried.site, [case]))
         dp = held.air.door_dp_pa[0]
         speed = door_speed(tried, held.air, conditions_of(tried.site, [case]), 0, slow.level)
@@ -387,7 +398,7 @@ def _release_tried(tower, window, cases, found):
     return None
 
 
-def _with_release(site, levels, area_m2):
+def with_release(site, levels, area_m2):
     """The site with so much more free area from some floors to outdoors."""
     return site.with_changes(
         storeys=[{"extra_leak_m2": one.extra_leak_m2 + area_m2} if one.level in levels else {} for one in site.storeys]

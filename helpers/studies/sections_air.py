@@ -122,11 +122,7 @@ def _too_tall(design, system):
     by_hand = supplies == 1 and hand.height_m > limit
     if not (by_hand or apart):
         return
-    what = (
-        "The stair is taller than one supply carries by hand"
-        if by_hand
-        else ENDS_APART.format(f"{supplies} supply point{'s' * (supplies > 1)}")
-    )
+    what = "The stair is taller than one supply carries by hand" if by_hand else ENDS_APART.format(supplies, "s" * (supplies > 1))
     own, most, code = (units.show(height, "length", system, 1) for height in (hand.height_m, limit, ANALYSIS_FROM_M))
     heights = f"{own} between its end doors, by hand {most} ({design.weather}){f'; {apart}' if apart else ''}"
     why = (

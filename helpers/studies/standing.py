@@ -72,7 +72,7 @@ class Standing:
         """Whether nothing that is known speaks against the file's set point; a standard of blanks stands before it, see `first`."""
         found, shut = self._result, self._shut
         doors = bool(found.good[shut].all() and found.inside[found.state == "held"].all())
-        return doors and not self.unlike and not self.air_against() and not self.late_against()
+        return doors and not self.unlike and not self.design.acting.weak and not self.air_against() and not self.late_against()
 
     def air_against(self, system="Pa"):
         """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
@@ -152,8 +152,8 @@ class Standing:
 
     def set_point_against(self, system="Pa"):
         """Everything that speaks against the file's set point, in words; empty where it stands."""
-        late = self.late_against()
-        return (*self._against(system), *self.air_against(system), *([late] if late else []))
+        also = (self.design.acting.weak_said(system), self.late_against())
+        return (*self._against(system), *self.air_against(system), *filter(None, also))
 
     def not_judged(self):
         """What the site's own standard asks of open doors and nobody could judge, in a sentence; "" for nothing."""

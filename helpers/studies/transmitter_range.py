@@ -127,12 +127,13 @@ class RangeAdvice:
         def show(value):
             return units.show(value, "pressure", system)
 
-        lowest_held = fine(self.lowest_held_pa, system)
+        if key == "held":  # infinite where the loop holds in no case
+            lowest = fine(self.lowest_held_pa, system)
+            return f"a reading falls to {lowest} while the loop holds, below the range: the loop would hold another pressure"
         return {
             "set point out": f"the set point of {show(self.set_point_pa)} is not in the range",
             "set point low": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so most of the span is never used",
             "set point high": f"the set point lies at {choice.set_point_percent:.0f} % of the span, so there is little room above it",
-            "held": f"a reading falls to {lowest_held} while the loop holds, below the range: the loop would hold another pressure",
             "window": f"the top of the pressure window, {show(self.window_pa[1] or 0)}, is beyond the range: too much could not be told",
             "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop does not see then how far off it is",
             "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, where this loop never works",

@@ -6,6 +6,7 @@ import pytest
 from helpers.model.tower import Tower
 from helpers.studies.acting import acting
 from helpers.studies.cases import usual_cases
+from helpers.studies.record import Design
 from helpers.studies.rules import compare_rules
 from helpers.studies.window import pressure_window
 
@@ -60,6 +61,36 @@ def test_a_reading_that_never_answers_gets_no_action(stair):
     found = acted(still)
     assert (found.fan_effect, found.action) == (None, None)
     assert found.verdict().startswith("No action can be named")
+
+
+def tight(stair, share):
+    return stair(storeys=[{"facade_m2": tuple(share * area for area in (60.0, 40.0, 60.0, 40.0))}] * 6)
+
+
+@pytest.mark.parametrize("share", [0.02, 0.05])
+def test_floors_that_fill_up_leave_the_right_action_without_gain_and_ask_for_air_release(stair, share):
+    """With 2 % of the facade no reading answers by half a pascal; with 5 % they answer, and full speed leaves a tenth of the set point."""
+    site = tight(stair, share)
+    found = acted(site)
+    assert (found.action, found.agrees, found.weak) == ("reverse", True, True)
+    assert (found.follows > 0.9).all()
+    assert found.verdict().startswith("Reverse acting, but the gain is too small to hold")
+    (finding,) = found.findings()
+    assert finding.severity == "wrong"
+    assert "the floors fill up and take " in finding.figure
+    assert "air release to outdoors" in finding.remedy
+    assert "door stands open" not in finding.figure
+    released = site.with_changes(storeys=[{"extra_leak_m2": found.release_m2}] * 6)
+    again = acted(released)
+    assert not again.weak
+    assert [finding.severity for finding in again.findings()] == ["good"]
+
+
+def test_a_gain_too_small_speaks_against_the_set_point_and_not_against_the_action(stair):
+    standing = Design.of(tight(stair, 0.02)).standing
+    assert standing.action_stands
+    assert not standing.set_point_stands
+    assert any("the floors fill up" in said for said in standing.set_point_against())
 
 
 def test_two_speeds_lie_on_either_side_of_the_duty_within_the_drives_limits(stair):

@@ -13,7 +13,7 @@ from helpers.model.site import demo_sites, read_site
 from helpers.model.site.boxes import filled_in
 from helpers.studies import pictures
 from helpers.studies.cases import same_but_stair_air
-from helpers.studies.figures import SEVERITIES, Record
+from helpers.studies.figures import SEVERITIES, Record, Written
 from helpers.studies.record import Design, design_record
 from helpers.studies.sections_loop import injection_section, range_section, signal_section
 from helpers.studies.sections_time import low_demand_section, tuning_section, year_section
@@ -416,6 +416,14 @@ class Unanswering:
     @property
     def tuning(self):
         raise ValueError("cases must hold one in which the reading answers to the fan")
+
+
+def test_a_section_whose_writer_fails_is_no_end_of_the_record():
+    def fails():
+        raise IndexError("out of range")
+
+    with pytest.raises(IndexError, match="out of range"):
+        list(Written([lambda: "first", fails]))
 
 
 def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_one_of_several_supplies_is_judged_by_its_air(
