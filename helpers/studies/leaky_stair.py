@@ -18,7 +18,7 @@ from helpers.studies.hand import HandStair
 from helpers.studies.rules import RuleComparison, compare_rules
 from helpers.studies.status import at_one_temperature, word_of
 
-__all__ = ["FIRST_DOORS", "STREET", "Asked", "LeakyStair", "StairDuty", "hand_ladder", "leaky_stair"]
+__all__ = ["FIRST_DOORS", "STREET", "Asked", "LeakyStair", "StairDuty", "driven_street", "hand_ladder", "leaky_stair"]
 
 SITE, WEATHER = "Larkfield House", "winter"
 FIRST_DOORS = (6, 7, 5, 8)  # the storey on fire and its neighbours, away from the transmitters
@@ -101,7 +101,7 @@ class StairDuty:
             more = f"With all doors shut {shut} was enough."
         else:
             more = f"With all doors shut {shut} was enough; the rest is the price of the open doors."
-        return f"{loop[0].upper()}{loop[1:]}. {duty} {more}{self._first_minute_said(system)}"
+        return f"{loop[0].upper()}{loop[1:]}. Still air: no wind is counted. {duty} {more}{self._first_minute_said(system)}"
 
     def _first_minute_said(self, system):
         """That the picture has one temperature, and what the other does, where that is worse."""
@@ -109,7 +109,7 @@ class StairDuty:
         if self.result.good[early] or not self.result.good[0]:
             return ""
         return (
-            " That is with the stair at one temperature, and no wind: in the first minute, as warm as the rooms, "
+            " That is with the stair at one temperature: in the first minute, as warm as the rooms, "
             f"{word_of(self.result.status(early))}: "
             f"{self.result.case_text(early, system)}."
         )
@@ -118,10 +118,11 @@ class StairDuty:
 class LeakyStair:
     """The building with walls of two tightness classes, and all that does not change while weather, set point and doors do."""
 
-    def __init__(self, exterior_wall="average", stair_wall="average", relief=True):
+    def __init__(self, exterior_wall="average", stair_wall="average", relief=True, driven=False):
         site = read_site(demo_sites()[SITE]).with_changes(
             leakage={"exterior_wall": exterior_wall, "stair_wall": stair_wall}, weather={WEATHER: {"wind_speed_m_s": 0.0}}
         )
+        site = driven_street(site) if driven else site
         self.site = site if relief else site.with_changes(stair={"relief": None})
         self.tower, self.window, self.hand = Tower(self.site), allowed_pressures(self.site), HandStair.of(self.site, WEATHER)
 
@@ -152,9 +153,15 @@ class LeakyStair:
 
 
 @cache
-def leaky_stair(exterior_wall="average", stair_wall="average", relief=True):
-    """The building of these tightness classes, built once."""
-    return LeakyStair(exterior_wall, stair_wall, relief)
+def leaky_stair(exterior_wall="average", stair_wall="average", relief=True, driven=False):
+    """The building of these tightness classes, built once; driven: its street door is closed by a drive of its own."""
+    return LeakyStair(exterior_wall, stair_wall, relief, driven)
+
+
+def driven_street(site):
+    """The site with its street door closed by a drive of its own, whatever the pressure: nobody's hand and no closer limits it."""
+    stated = ("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share")
+    return site.with_changes(doors={"street": dict.fromkeys(stated)})
 
 
 @cache

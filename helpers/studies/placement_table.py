@@ -21,6 +21,7 @@ from helpers import units
 from helpers.formulas.statistics import wilson_interval
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
+from helpers.studies.leaky_stair import driven_street
 from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_choices import Choice, candidate_levels
 from helpers.studies.placement_draws import draw
@@ -186,9 +187,8 @@ def choices_at(levels, set_point_pa):
 
 
 def closing_site():
-    """The site with its street door closed by a drive of its own, whatever the pressure: nobody's hand and no closer limits it."""
-    stated = ("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share")
-    return read_site(demo_sites()[SITE_NAME]).with_changes(doors={"street": dict.fromkeys(stated)})
+    """The site with its street door closed by a drive of its own."""
+    return driven_street(read_site(demo_sites()[SITE_NAME]))
 
 
 def judged(choices, drawn, progress=None, site=None):

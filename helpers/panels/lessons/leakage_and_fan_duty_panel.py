@@ -15,6 +15,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.leaky_stair import FIRST_DOORS, Asked, leaky_stair
 from helpers.studies.picture_data import pressure_profile, speed_curve
 from helpers.studies.pictures import FanChart, Mark
+from helpers.studies.status import word_of
 
 __all__ = ["duty_panel"]
 
@@ -35,15 +36,22 @@ def duty_panel():
         "stair_wall": Choice("Stair's walls", _words(INNER), "average"),
         "open_doors": Count("Stair doors open", 0, len(FIRST_DOORS), asked.open_doors),
         "street_open": Tick("Street open", asked.street_open),
+        "driven": Choice("Street door closed by", {"its own closer": False, "a drive of its own": True}),
     }
     drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0)), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
     return Panel(controls, Picture(*drawings, height_px=PICTURE_PX), _answer)
 
 
-def _answer(system, exterior_wall, stair_wall, **asked):
-    building = leaky_stair(exterior_wall, stair_wall)
+def _answer(system, exterior_wall, stair_wall, driven, **asked):
+    building = leaky_stair(exterior_wall, stair_wall, driven=driven)
     duty = building.duty(Asked(**asked))
-    return Verdict(duty.state, duty.says(system)), _profile(building, duty, system), _fan(building, duty, system)
+    if duty.state == "wrong" and not driven:
+        other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(Asked(**asked)).state
+        stops = "the street door's closer alone" if other != "wrong" else "not the street door's closer alone"
+        said = f" What stops it is {stops}: were that door closed by a drive of its own, this would be {word_of(other)}."
+    else:
+        said = ""
+    return Verdict(duty.state, f"{duty.says(system)}{said}"), _profile(building, duty, system), _fan(building, duty, system)
 
 
 def _profile(building, duty, system):
