@@ -60,7 +60,7 @@ class Tally:
 
     room_pa [choices, conditions]: of the worst door; at_lowest, at_full [choices]: conditions in which the speed meets a limit; power_w:
     sum over conditions; low, high [choices, doors]: conditions in which a door is out, judged at the nearest of the fine steps; dead,
-    left_out [choices, transmitters]: conditions in which all doors are inside although that transmitter reads zero, or is left out.
+    left_out [choices, transmitters, conditions]: whether all doors are inside although that transmitter reads zero, or is left out.
     """
 
     room_pa: np.ndarray
@@ -79,8 +79,8 @@ class Tally:
         parts = {name: [values[name] for values in each] for name in each[0]}
         if axis == 0:
             return cls(**{name: np.concatenate(values) for name, values in parts.items()})
-        rooms = np.concatenate(parts.pop("room_pa"), axis=1)
-        return cls(rooms, **{name: np.sum(values, axis=0) for name, values in parts.items()})
+        side_by_side = {name: np.concatenate(parts.pop(name), axis=-1) for name in ("room_pa", "dead", "left_out")}
+        return cls(**side_by_side, **{name: np.sum(values, axis=0) for name, values in parts.items()})
 
 
 @dataclass
@@ -155,14 +155,14 @@ class Lookup:
         return {"lowest": np.max, "highest": np.min, "middle": np.median}[rule](places, axis=0)
 
     def _one_lost(self, group, which, dead):
-        """Conditions in which all doors are inside with one transmitter lost [choices]; those of the same remaining ones are the same."""
+        """Whether all doors are inside with one transmitter lost [choices, conditions]; those of the same remaining ones are the same."""
         rest = group.without(which)
         if not dead and rest.weights is not None and not rest.weights.any():
-            return np.zeros(len(group.taps), int)  # nothing left to run the fan by
+            return np.zeros((len(group.taps), self.conditions // self.airs), bool)  # nothing left to run the fan by
         if not rest.taps.shape[1]:
             # The only one, dead, reads zero.
             place = np.full((1, self.conditions), self._place_of_zero(group))
-            return np.full(len(group.taps), self._inside(place)[0])
+            return np.repeat(self._inside(place), len(group.taps), axis=0)
         _, first, same = np.unique(rest.taps, axis=0, return_index=True, return_inverse=True)
         rest = rest.part(first)
         if not dead:
@@ -179,7 +179,7 @@ class Lookup:
         return 0.0 if self.effect * group.set_point_pa <= 0 else self.speeds - 1.0
 
     def _inside(self, place):
-        return self._by_condition(self.room(place) >= -TOLERANCE_PA).all(axis=1).sum(axis=1)
+        return self._by_condition(self.room(place) >= -TOLERANCE_PA).all(axis=1)
 
     def _by_condition(self, values):
         """Values [choices, airs times conditions, ..] as [choices, airs, conditions, ..]."""

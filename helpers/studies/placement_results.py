@@ -117,7 +117,7 @@ class Placement:
 
     question: `Question`; done, unsolved: conditions looked at before a stop, and of these left out because the network found no answer;
     room_pa [choices, conditions]: of the worst door; the rest as in placement_lookup.Tally, a choice a row, power as the mean; dead,
-    left_out [choices]: for the transmitter whose loss does the most.
+    left_out [choices, conditions]: for the transmitter whose loss does the most.
     """
 
     question: Question
@@ -194,8 +194,8 @@ class Placement:
         return ChoiceResult(
             self.choices[number], float(self.share[number]), (float(low), float(high)), float(self.margin_median_pa[number]),
             float(self.room_pa[number].min()), self.question.doors[door].text if out.any() else None, float(out.max() / self.judged),
-            ("low", "high")[way], float(self.power_w[number]), float(self.dead[number] / self.judged),
-            None if alone else float(self.left_out[number] / self.judged), float(self.at_full[number] / self.judged),
+            ("low", "high")[way], float(self.power_w[number]), float(self.dead[number].mean()),
+            None if alone else float(self.left_out[number].mean()), float(self.at_full[number] / self.judged),
             float(self.at_lowest[number] / self.judged),
         )  # fmt: skip
 
@@ -345,7 +345,9 @@ class Placement:
 
 def _worst_lost(name, values):
     """The loss that does the most, over a choice's transmitters."""
-    return values.min(axis=1) if name in ("dead", "left_out") else values
+    if name not in ("dead", "left_out"):
+        return values
+    return values[np.arange(len(values)), values.sum(axis=2).argmin(axis=1)]
 
 
 def percent(share):

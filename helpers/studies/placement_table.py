@@ -11,21 +11,21 @@ one with a drive of its own (`closing_site`): its closer ends most conditions, w
 import csv
 import io
 import sys
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
 import numpy as np
 
 from helpers import units
-from helpers.formulas.statistics import wilson_interval
+from helpers.formulas.statistics import paired_chance, wilson_interval
 from helpers.model.site import demo_sites, read_site
 from helpers.model.tower import Tower
 from helpers.studies.leaky_stair import driven_street
 from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_choices import Choice, candidate_levels
 from helpers.studies.placement_draws import draw
-from helpers.studies.placement_results import percent
+from helpers.studies.placement_results import Paired, percent
 from helpers.studies.weather import nearest_station
 from helpers.studies.whole_files import write_whole
 from helpers.studies.window import pressure_window
@@ -58,7 +58,8 @@ class Placed:
 
     Counts of conditions with all doors inside: inside, first (of the first ones), dead (though the transmitter that matters most reads
     zero and is counted), left_out (though it is left out; -1: it was the only one). fails_most: the door most often out, "" where none
-    is; too: "low" or "high"; out: conditions in which it is; room_median_pa: of the worst door; power_w: mean from the mains.
+    is; too: "low" or "high"; out: conditions in which it is; room_median_pa: of the worst door; power_w: mean from the mains. both,
+    both_dead, both_left_out: of inside, dead and left_out those in which the best of all under that loss is inside, too.
     """
 
     rule: str
@@ -74,6 +75,9 @@ class Placed:
     out: int
     room_median_pa: float
     power_w: float
+    both: int = 0
+    both_dead: int = 0
+    both_left_out: int = 0
 
     def count(self, loss="none"):
         """Conditions with all doors inside, for one of LOSSES; None where no transmitter would be left."""
@@ -84,6 +88,12 @@ class Placed:
         """Share of conditions, NaN where no transmitter would be left."""
         count = self.count(loss)
         return np.nan if count is None else count / CONDITIONS
+
+    def against(self, best, loss="none"):
+        """`Paired` of the best of all under one of LOSSES against this one: the judge of the placement study."""
+        both = {"none": self.both, "dead": self.both_dead, "left_out": self.both_left_out}[loss]
+        gained, lost = best.count(loss) - both, self.count(loss) - both
+        return Paired(gained, lost, float(paired_chance(gained, lost)))
 
     def interval(self, loss="none"):
         """Interval of the share at 95 %, by Wilson."""
@@ -195,7 +205,11 @@ def judged(choices, drawn, progress=None, site=None):
     """`Placed` of (rule, lower, upper, `Choice`) under drawn conditions, in their order; site: by default `closing_site`."""
     site = closing_site() if site is None else site
     found = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices], progress=progress)
-    return [_placed(found, number, *choice) for number, choice in enumerate(choices)]
+    placed = [_placed(found, number, *choice) for number, choice in enumerate(choices)]
+    table, both = PlacementTable(placed, ()), []
+    for loss, inside in zip(LOSSES, (found.inside, found.dead, found.left_out), strict=True):
+        both.append((inside & inside[placed.index(table.best(loss=loss))]).sum(axis=1).tolist())
+    return [replace(one, both=a, both_dead=b, both_left_out=c) for one, a, b, c in zip(placed, *both, strict=True)]
 
 
 def drawn_conditions():
@@ -206,11 +220,11 @@ def drawn_conditions():
 
 def _placed(found, number, rule, lower, upper, choice):
     result = found.result(number)
-    alone = result.left_out is None
+    alone, dead, left_out = result.left_out is None, int(found.dead[number].sum()), int(found.left_out[number].sum())
     out = round(result.out_share * found.judged)
     return Placed(
         rule, lower, upper, choice.set_point_pa, int(found.inside[number].sum()), int(found.inside[number, :FIRST].sum()),
-        int(found.dead[number]), -1 if alone else int(found.left_out[number]), result.fails_most or "", result.too if out else "", out,
+        dead, -1 if alone else left_out, result.fails_most or "", result.too if out else "", out,
         round(result.margin_median_pa, 1), round(result.power_w),
     )  # fmt: skip
 

@@ -4,10 +4,13 @@ import numpy as np
 import pytest
 
 from helpers.model.site import demo_sites, read_site
+from helpers.model.tower import Tower
 from helpers.studies import placement_table as tables
+from helpers.studies.placement import place_transmitters
 from helpers.studies.placement_choices import Choice
 from helpers.studies.placement_results import percent
 from helpers.studies.placement_table import FIRST, PAIR_RULES, SITE_NAME, drawn_conditions, judged, placement_table, set_points_pa
+from helpers.studies.window import pressure_window
 
 
 def test_a_part_of_the_table_made_again_is_what_is_stored():
@@ -62,6 +65,29 @@ def test_the_best_is_the_largest_share_and_with_a_loss_the_one_that_does_well_bo
     assert min(best.inside, best.dead) == max(min(one.inside, one.dead) for one in table.placed)
     assert table.best("average", 40.0).set_point_pa == 40.0
     assert table.best("middle").rule in ("middle", "alone")
+
+
+def test_a_choice_is_judged_against_the_best_pair_by_pair_as_in_the_study():
+    """Counts of the same conditions: the discordant ones alone tell two choices apart."""
+    table = placement_table()
+    for loss in tables.LOSSES:
+        best = table.best(loss=loss)
+        assert (best.against(best, loss).gained, best.against(best, loss).lost) == (0, 0)
+        for one in table.placed[::50]:
+            if one.count(loss) is not None:
+                pair = one.against(best, loss)
+                assert pair.gained >= 0
+                assert pair.lost >= 0
+                assert pair.gained - pair.lost == best.count(loss) - one.count(loss)
+    drawn = drawn_conditions().rows(slice(40))
+    choices = [("average", 1, 12, Choice((1, 12), "average", None, 40.0)), ("alone", 12, 12, Choice((12,), "average", None, 50.0))]
+    site = tables.closing_site()
+    study = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices])
+    placed = judged(choices, drawn)
+    best = max(placed, key=lambda one: (one.inside, one.room_median_pa))
+    for one in placed:
+        pair = study.paired(choices[placed.index(best)][-1], choices[placed.index(one)][-1])
+        assert one.against(best) == pair
 
 
 def test_a_set_point_in_another_unit_is_taken_as_the_nearest_judged_one():

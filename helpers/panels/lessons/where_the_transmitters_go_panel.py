@@ -10,7 +10,7 @@ from helpers.panels.picture import Picture
 from helpers.panels.verdict import Verdict
 from helpers.studies.figures import fine
 from helpers.studies.pictures import Cell, HeatMap
-from helpers.studies.placement_results import percent
+from helpers.studies.placement_results import LEAST_SHARE, percent
 from helpers.studies.placement_table import CONDITIONS, SITE_NAME, placement_table, set_points_pa
 
 __all__ = ["LOSS_CHOICES", "RULE_CHOICES", "placement_panel"]
@@ -23,7 +23,6 @@ RULE_CHOICES = {
 }
 LOSS_CHOICES = {"all of them right": "none", "one dead, counted": "dead", "one bad, left out": "left_out"}
 PICTURE_PX = 450  # leaves room for the verdict on a small projector, and for a figure in each cell
-HALF = 0.5  # ours: a choice that fails in more conditions than that is none
 
 
 @cache
@@ -81,10 +80,10 @@ def _verdict(chosen, best, best_of_all, loss, system):
 
 
 def _kind(chosen, best_of_all, loss):
-    """Good: no worse than the best of all, within what the draws can tell apart."""
-    if chosen.interval(loss)[1] >= best_of_all.share(loss):
-        return "good"
-    return "attention" if chosen.share(loss) >= HALF else "wrong"
+    """Good: not told apart from the best of all, pair by pair on the same conditions, and inside in most of them."""
+    if chosen.share(loss) < LEAST_SHARE:
+        return "wrong"
+    return "attention" if chosen.against(best_of_all, loss).told_apart else "good"
 
 
 def _share(one, loss):
@@ -106,4 +105,7 @@ def _beside(chosen, best, best_of_all, loss, system):
     if chosen == best_of_all:
         return "No other choice that was tried does better."
     here = f"Best on this map: {best.text(system, held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
-    return f"{here}Best of all rules, places and set points: {best_of_all.text(system)}, {percent(best_of_all.share(loss))}."
+    return (
+        f"{here}Best of all rules, places and set points: {best_of_all.text(system)}, {percent(best_of_all.share(loss))}; the one chosen "
+        f"is {chosen.against(best_of_all, loss).text()}."
+    )
