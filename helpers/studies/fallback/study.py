@@ -184,8 +184,7 @@ class FallbackStudy:
         middle, target = None if self.middle_pa is None else self.middle_pa - off_pa, control.set_point_pa - off_pa
         disagree = self.deviation_limit_pa or 0.0
         sound, speed = self._sound(air, target), self.speed_hz if speed_hz is None else speed_hz
-        self._answered[key] = Answers(air, control.rule, control.weights, target, sound, speed, numbers, disagree, middle)
-        return self._answered[key]
+        return self._answered.setdefault(key, Answers(air, control.rule, control.weights, target, sound, speed, numbers, disagree, middle))
 
     @cached_property
     def _loop(self):
