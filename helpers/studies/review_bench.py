@@ -30,7 +30,6 @@ from helpers.studies.reviewing.of_record import OfRecord, kept
 from helpers.studies.status import word_of
 from helpers.studies.tuning import OWN, candidates_of, tuning_study
 from helpers.studies.tuning_candidate import numbers_text
-from helpers.studies.tuning_doors import DoorBench
 from helpers.studies.weather import nearest_station
 from helpers.studies.window import pressure_window
 from helpers.studies.year import year_of_weather
@@ -278,23 +277,23 @@ class ReviewBench(LoopBench):
         loop = self.strategy.loop
         try:
             key = (*self._air_key, "tuning", self.set_point, self.span, loop.dead_band_pa)
-            study, self._door_tests, self._tried = kept(key, self._study)
+            study, self._tried = kept(key, self._study)
         except ValueError as refusal:  # told by the finding that the tuning was not judged
             self.why_no_tuning = str(refusal)
             return None
-        return replace(study, own=self._candidate(study.box, OWN, loop.controller_gain, loop.integral_s))
+        return replace(study, own=self._candidate(study, OWN, loop.controller_gain, loop.integral_s))
 
     def _study(self):
-        """What the tuning study finds whatever gain and integral time are entered, the door tests, and what was tried by settings."""
+        """What the tuning study finds whatever gain and integral time are entered, and what was tried, by settings."""
         rule, settings = self.strategy.loop.rule, self.settings
         study = tuning_study(self.tower, self.window, cases=self.cases, settings=settings, rule=rule, what_helps=False)
-        return study, DoorBench(self.tower, settings, None, rule), {(OWN, *vars(settings).values()): study.own}
+        return study, {(OWN, *vars(settings).values()): study.own}
 
-    def _candidate(self, box, name, gain, integral_s):
+    def _candidate(self, study, name, gain, integral_s):
         """`Candidate` of a gain and an integral time with the strategy's other settings; what was tried before is not tried again."""
         key = name, *vars(replace(self.settings, gain=gain, integral_s=integral_s)).values()
         if key not in self._tried:
-            self._tried[key] = candidates_of(box, self._door_tests, self.settings, {name: (gain, integral_s)})[name]
+            self._tried[key] = candidates_of(study.box, study.bench, self.settings, {name: (gain, integral_s)})[name]
         return self._tried[key]
 
     @cached_property
@@ -305,7 +304,7 @@ class ReviewBench(LoopBench):
 
     def tried_pair(self, gain, integral_s):
         """`Candidate` of a gain and an integral time in this loop, with the strategy's other settings; None where none can be tried."""
-        return None if self.tuning is None else self._candidate(self.tuning.box, PAIR, gain, integral_s)
+        return None if self.tuning is None else self._candidate(self.tuning, PAIR, gain, integral_s)
 
     @cached_property
     def pair(self):

@@ -76,7 +76,7 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
         site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
         bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
-        _damping(box, slow, recommended), slow,
+        _damping(box, slow, recommended), slow, bench,
     )  # fmt: skip
 
 

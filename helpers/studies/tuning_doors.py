@@ -3,6 +3,7 @@
 import math
 from copy import copy
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -147,7 +148,7 @@ class DoorBench:
         ends = ((np.nanmax, np.where(shut, forces, np.nan)), (np.nanmin, pressure))
         return tuple(float(end(of)) if np.isfinite(of).any() else np.nan for end, of in ends)
 
-    @property
+    @cached_property
     def ramp_down(self):
         """`RampDown` from the speed with the door open to the one with it shut; None where the fan need not slow down."""
         fast, slow = float(np.max(self.open_hz)), float(np.min(self.shut_hz))

@@ -1,7 +1,7 @@
 """What a tuning study found: the one pair of numbers to enter and what it was tried against, the site's own, what the nominal model would
 ask for and where that breaks, what filter, feed-forward and drive add."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -31,7 +31,8 @@ class TuningStudy:
     stands open, and at_rest with all shut;
     ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
     cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
-    damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead.
+    damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead; bench: the
+    `DoorBench`, to try further pairs on.
     """
 
     site_name: str
@@ -57,6 +58,7 @@ class TuningStudy:
     unheld: tuple = ()
     damping: object = None
     slow: tuple = ()
+    bench: object = field(default=None, repr=False, compare=False)
 
     @property
     def candidates(self):

@@ -39,10 +39,10 @@ class AirTable:
     flow_m3_s: np.ndarray
     power_w: np.ndarray
     scheduled: object = field(default=None, repr=False)
+    _kept: dict = field(default_factory=dict, repr=False, compare=False)  # finer tables; a copy for other runs of the same air shares them
 
     def __post_init__(self):
         self.per_hz = FINER * (self.readings.shape[1] - 1) / self.top_hz  # steps of the finer table in one hertz
-        self._kept = {}
 
     @classmethod
     def of(cls, tower, scheduled, transmitters=None, speeds=SPEEDS):
@@ -96,8 +96,8 @@ class AirTable:
     def along(self, table, times_s, speed_hz, number=0):
         """A quantity over one run, or over several: one of the tables, at times [samples] and speeds [samples] of a run of that number ->
         [samples, places]; of several numbers [runs] at speeds [samples, runs] -> [samples, runs, places]."""
-        columns = np.minimum(np.atleast_1d(number), self.state.shape[1] - 1)
-        states, run = np.unique(self.state[:, columns], axis=1, return_inverse=True)
+        states = self.state[:, np.minimum(np.atleast_1d(number), self.state.shape[1] - 1)]
+        states, run = np.unique(states, axis=1, return_inverse=True) if states.shape[1] > 1 else (states, np.zeros(1, int))
         tables, rise = self._by_moment(table, states)
         moment, part, width = (of[:, None, None] for of in between.pieces(self.times_s, times_s))
         place = np.clip(np.reshape(speed_hz, (len(times_s), -1)) * self.per_hz, 0.0, tables.shape[2] - 1)
@@ -121,9 +121,10 @@ class AirTable:
             self._kept[key] = fine, between.slopes(self.times_s, fine)
         return self._kept[key]
 
-    @staticmethod
-    def _fine(table):
-        return np.moveaxis(between.finer(np.moveaxis(table, 1, 0), FINER), 0, 1)
+    def _fine(self, table):
+        if id(table) not in self._kept:
+            self._kept[id(table)] = np.moveaxis(between.finer(np.moveaxis(table, 1, 0), FINER), 0, 1)
+        return self._kept[id(table)]
 
 
 def _passing(part, width, ends, nodes):
