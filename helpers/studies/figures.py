@@ -9,8 +9,28 @@ import numpy as np
 from helpers import units
 from helpers.studies.status import SEVERITIES, folded, headline, ranked
 
-__all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "Figure", "Finding", "Record", "Section", "Table", "Written", "figure", "fine",
-           "finest", "inside_text", "listed", "range_text", "signed", "time_text"]  # fmt: skip
+__all__ = [
+    "NETWORK",
+    "PRACTICE",
+    "SEVERITIES",
+    "SITE_FILE",
+    "Figure",
+    "Finding",
+    "Record",
+    "Section",
+    "Table",
+    "Written",
+    "end_text",
+    "figure",
+    "fine",
+    "finest",
+    "inside_text",
+    "listed",
+    "plate_text",
+    "range_text",
+    "signed",
+    "time_text",
+]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -168,6 +188,31 @@ def finest(value_pa, system="Pa"):
     ('0.04 Pa', '0.0002 in. w.c.')
     """
     return units.show(value_pa, "pressure", system, 2 if system == "Pa" else 4)
+
+
+_PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual ends; common practice, no source
+_ON_PLATE = 0.01  # a range sold in Pa and the same in in. w.c. differ by less
+
+
+def end_text(value_pa, system="Pa"):
+    """An end or the span of a transmitter's range as its trade writes it, the same on every page; one digit more where the trade has none.
+
+    >>> end_text(124.54), end_text(125.0, "in. w.c."), end_text(500.0, "in. w.c."), end_text(62.27)
+    ('125 Pa', '0.50 in. w.c.', '2.00 in. w.c.', '62.3 Pa')
+    """
+    near = round(value_pa / _PLATE_PA[system]) * _PLATE_PA[system]
+    return units.show(near, "pressure", system) if abs(near - value_pa) <= _ON_PLATE * abs(value_pa) else fine(value_pa, system)
+
+
+def plate_text(low_pa, high_pa, system="Pa"):
+    """A transmitter's range, both ends as `end_text`.
+
+    >>> plate_text(-25.0, 125.0), plate_text(-500.0, 500.0, "in. w.c."), plate_text(0.0, 500.0, "in. w.c.")
+    ('-25 to 125 Pa', '±2.00 in. w.c.', '0.00 to 2.00 in. w.c.')
+    """
+    label = units.unit_label("pressure", system)
+    low, high = (end_text(value, system).removesuffix(label).strip() for value in (low_pa, high_pa))
+    return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
 
 
 def signed(value_si, dimension, system="Pa", digits=None):

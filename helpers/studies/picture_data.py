@@ -7,7 +7,7 @@ from helpers.formulas import fan as fans
 from helpers.formulas import signals
 from helpers.model.fan_power import fan_points, inlet_density_ratio
 from helpers.studies.cases import conditions_of, same_but_stair_air
-from helpers.studies.figures import range_text
+from helpers.studies.figures import end_text, plate_text
 from helpers.studies.pictures import Curve, FanChart, FlowSteps, Mark, PressureProfile, Profile, RangeChart, SignalLadder
 
 __all__ = ["fan_chart", "flow_steps", "pressure_profile", "range_chart", "signal_ladder", "speed_curve"]
@@ -171,7 +171,7 @@ def signal_ladder(transmitter, advice, place=0, system="Pa"):
     accuracy = float(signals.accuracy(*ends, transmitter.accuracy_percent_span))
     return SignalLadder(
         key=f"signal {place}",
-        title=f"{transmitter.name}: {transmitter.signal} for {range_text(*ends, 'pressure', system)}",
+        title=f"{transmitter.name}: {transmitter.signal} for {plate_text(*ends, system)}",
         caption=_ladder_caption(transmitter, advice, system),
         x_label=f"Signal [{unit}]",
         y_label=f"Pressure [{units.unit_label('pressure', system)}]",
@@ -200,7 +200,7 @@ def _ladder_caption(transmitter, advice, system):
     low, high, unit = signals.SIGNALS[transmitter.signal]
     span = transmitter.range_high_pa - transmitter.range_low_pa
     step = units.show(span / (high - low), "pressure", system, 1 if system == "Pa" else 3)
-    ends = [units.show(end, "pressure", system) for end in (transmitter.range_low_pa, transmitter.range_high_pa)]
+    ends = [end_text(end, system) for end in (transmitter.range_low_pa, transmitter.range_high_pa)]
     return (
         f"{low:g} {unit} is {ends[0]}, {high:g} {unit} is {ends[1]}: {step} for each {unit}. The set point lies at "
         f"{_signal(advice.set_point_pa, transmitter):.2f} {unit}."

@@ -14,7 +14,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import FIRST_MINUTE
-from helpers.studies.figures import fine, range_text
+from helpers.studies.figures import fine, plate_text
 from helpers.studies.runaway_prices import LIMIT_N
 from helpers.studies.status import at_one_temperature, word_of
 from helpers.studies.steady_loop import LARKFIELD, steady_loop
@@ -193,7 +193,7 @@ class RangeFit:
 
     def says(self, system="Pa"):
         """Verdict: what speaks against it, the price at the doors, the errors; a loop that is blind first."""
-        text = range_text(self.low_pa, self.high_pa, "pressure", system)
+        text = plate_text(self.low_pa, self.high_pa, system)
         against = self.against(system)
         first = (
             f"{'Besides' if self.blind else text}: {against}."
@@ -215,7 +215,7 @@ class RangeFit:
             held = "" if blind.state == "held" else f", the fan {blind.state}"
             when = "" if blind is self.held else "in the first minute "
             return (
-                f"{range_text(self.low_pa, self.high_pa, 'pressure', system)} is blind beyond its ends: {when}the loop shows {shown} where "
+                f"{plate_text(self.low_pa, self.high_pa, system)} is blind beyond its ends: {when}the loop shows {shown} where "
                 f"{true} is{held}. {blind.says(system)}"
             )
         if self.loop.stair:

@@ -25,7 +25,7 @@ from helpers.studies.door_forces import door_forces
 from helpers.studies.door_trend import door_trend
 from helpers.studies.duty import fan_duty
 from helpers.studies.fallback import fallback_study
-from helpers.studies.figures import Record, Section, Written, listed, range_text
+from helpers.studies.figures import Record, Section, Written, listed, plate_text
 from helpers.studies.flow_ladder import flow_ladder
 from helpers.studies.hand import HandStair
 from helpers.studies.injection import injection_table
@@ -201,7 +201,7 @@ class Design:
 
     def stated_ranges(self, system="Pa"):
         """The range, or ranges, that the site file states, in words."""
-        texts = [range_text(tap.range_low_pa, tap.range_high_pa, "pressure", system) for tap in self.site.transmitters]
+        texts = [plate_text(tap.range_low_pa, tap.range_high_pa, system) for tap in self.site.transmitters]
         return (
             listed(f"{tap.name} {text}" for tap, text in zip(self.site.transmitters, texts, strict=True))
             if self.unlike_ranges

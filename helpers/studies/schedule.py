@@ -12,7 +12,7 @@ from helpers.formulas import signals
 from helpers.model.site.boxes import boxes
 from helpers.studies.fallback.alarms import PASSAGE_S
 from helpers.studies.fallback.words import ALARM_ONLY, alarm_lines, alarm_why, blind_said, doubts_of, fallback_said, out_said
-from helpers.studies.figures import Table, fine, listed
+from helpers.studies.figures import Table, end_text, fine, listed
 from helpers.studies.low_sides import SPACES
 from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.status import word_of
@@ -87,7 +87,7 @@ def schedule_table(site, tuned=None, strategy=None, system="Pa", fallback=None, 
 
 def _input(tap, system):
     low, high, unit = signals.SIGNALS[tap.signal]
-    ends = [fine(end, system) for end in (tap.range_low_pa, tap.range_high_pa)]
+    ends = [end_text(end, system) for end in (tap.range_low_pa, tap.range_high_pa)]
     yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
     yield Setting(tap.name, "display at the low end of the signal", f"{ends[0]} at {low:g} {unit}", "low end of the instrument's range")
     yield Setting(tap.name, "display at the high end of the signal", f"{ends[1]} at {high:g} {unit}", "high end of the instrument's range")
@@ -153,7 +153,7 @@ def _loop(site, tuned, system):
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
     yield Setting("loop", "set point", fine(control.set_point_pa, system), "see the rule's set points", (FAN,))
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
-    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {fine(span, system)}", why, whole)
+    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {end_text(span, system)}", why, whole)
     yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", whole)
     yield Setting("loop", "integral time", units.show(integral, "time", system, 2), why, whole)
     yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)

@@ -4,7 +4,21 @@ from helpers import units
 from helpers.formulas import signals
 from helpers.studies import picture_data
 from helpers.studies.fallback.failures import blind_wires
-from helpers.studies.figures import NETWORK, PRACTICE, SITE_FILE, Figure, Finding, Section, Table, figure, fine, finest, listed, range_text
+from helpers.studies.figures import (
+    NETWORK,
+    PRACTICE,
+    SITE_FILE,
+    Figure,
+    Finding,
+    Section,
+    Table,
+    end_text,
+    figure,
+    fine,
+    finest,
+    listed,
+    plate_text,
+)
 from helpers.studies.injection import INJECTION_CAUTION, PARTS
 from helpers.studies.standing import SET_POINT
 
@@ -138,7 +152,7 @@ def signal_section(design, system):
 def _gain_figures(design, system):
     """The gain stated, and what it becomes with the range chosen where that is another."""
     advice, gain, new = design.range, design.site.control.gain, design.built.control.gain
-    span = units.show(advice.stated.span_pa, "pressure", system)
+    span = end_text(advice.stated.span_pa, system)
     yield Figure("Gain stated", gain, f"{gain:.3g} %/%", f"for the file's own span of {span}", f"{SITE_FILE}, control")
     if advice.chosen.span_pa != advice.stated.span_pa:
         reason = (
@@ -149,7 +163,7 @@ def _gain_figures(design, system):
 
 def _scaling_figure(tap, set_point_pa, system):
     sent = float(signals.to_signal(set_point_pa, tap.signal, tap.range_low_pa, tap.range_high_pa))
-    reason = f"{tap.signal} stands for {range_text(tap.range_low_pa, tap.range_high_pa, 'pressure', system)}"
+    reason = f"{tap.signal} stands for {plate_text(tap.range_low_pa, tap.range_high_pa, system)}"
     return Figure(
         f"{tap.name}, signal at the set point", sent, f"{sent:.2f} {signals.SIGNALS[tap.signal][2]}", reason, "IEC 60381 (memory)"
     )

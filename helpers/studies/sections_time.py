@@ -2,7 +2,7 @@
 
 from helpers import units
 from helpers.studies import picture_time
-from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, figure
+from helpers.studies.figures import NETWORK, SITE_FILE, Figure, Finding, Section, end_text, figure
 from helpers.studies.low_demand import FireMode
 from helpers.studies.placement_results import LEAST_SHARE, percent
 from helpers.studies.standing import ACTION, FAN, SET_POINT
@@ -47,7 +47,7 @@ def tuning_section(design, system):
 
 def _tuning_figures(study, system):
     best, box, found = study.recommended, study.box, study.found
-    span = units.show(study.span_pa, "pressure", system)
+    span = end_text(study.span_pa, system)
     if best is not None:
         asked = f"the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
         yield Figure("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)

@@ -6,7 +6,7 @@ import numpy as np
 
 from helpers import units
 from helpers.studies.fallback.words import blind_said, doubts_of, fallback_said, least_bad_said, spare_said
-from helpers.studies.figures import range_text
+from helpers.studies.figures import plate_text, range_text
 from helpers.studies.sections_rule import set_points_said
 from helpers.studies.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.status import word_of
@@ -140,7 +140,7 @@ def _reversal(design, system):
     """Which range to order new, where the one kept begins at zero and hides crossed tubes."""
     if not design.range.reversal(system):
         return ""
-    text = range_text(SMALL_END_PA, design.range.chosen.high_pa, "pressure", system)
+    text = plate_text(SMALL_END_PA, design.range.chosen.high_pa, system)
     return (
         f" When ordering new ones take {text}, which shows crossed tubes and suction, state them in the site file and write the record "
         "anew: displays and gain change with the span. Until then prove the tubes by hand."

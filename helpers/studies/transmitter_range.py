@@ -7,7 +7,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import AS_STATED, conditions_of
-from helpers.studies.figures import fine, finest, range_text
+from helpers.studies.figures import fine, finest, plate_text
 from helpers.studies.status import worst_of
 
 __all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice", "small_negative_end"]
@@ -88,7 +88,7 @@ class RangeChoice:
 
     def text(self, system="Pa"):
         """The range in words: "0 to 125 Pa"."""
-        return range_text(self.low_pa, self.high_pa, "pressure", system)
+        return plate_text(self.low_pa, self.high_pa, system)
 
 
 @dataclass(frozen=True)
@@ -174,7 +174,7 @@ def small_negative_end(top_pa, system="Pa"):
     >>> small_negative_end(125.0)
     'a range with a small negative end, such as -25 to 125 Pa, tells them; until then prove the tubes by hand'
     """
-    text = range_text(SMALL_END_PA, top_pa, "pressure", system)
+    text = plate_text(SMALL_END_PA, top_pa, system)
     return f"a range with a small negative end, such as {text}, tells them; until then prove the tubes by hand"
 
 

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
-from helpers.studies.figures import Table, fine, listed, time_text
+from helpers.studies.figures import Table, end_text, fine, listed, time_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning_candidate import Candidate, FilterPrice, asked_text, numbers_text
 from helpers.studies.tuning_doors import DoorTest, back_text, seconds_text
@@ -99,7 +99,7 @@ class TuningStudy:
             return f"No tuning is recommended. {self.why_none} {self._gain_said()}"
         best = self.recommended
         said = (
-            f"Set a gain of {best.gain:.2g} %/% (of a span of {units.show(self.span_pa, 'pressure', system)}) and an integral time of "
+            f"Set a gain of {best.gain:.2g} %/% (of a span of {end_text(self.span_pa, system)}) and an integral time of "
             f"{best.integral_s:.2g} s: the fastest that keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, "
             f"{self._box_said()}."
         )

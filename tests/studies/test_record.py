@@ -15,6 +15,7 @@ from helpers.studies import pictures
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.figures import SEVERITIES, Record, Written
 from helpers.studies.record import Design, design_record
+from helpers.studies.schedule import schedule_table
 from helpers.studies.sections_loop import injection_section, range_section, signal_section
 from helpers.studies.sections_time import low_demand_section, tuning_section, year_section
 from helpers.studies.weather import demo_weather, nearest_station, read_hours
@@ -416,6 +417,16 @@ class Unanswering:
     @property
     def tuning(self):
         raise ValueError("cases must hold one in which the reading answers to the fan")
+
+
+@pytest.mark.parametrize(("system", "written"), [("Pa", "125 Pa"), ("in. w.c.", "0.50 in. w.c.")])
+def test_a_transmitters_range_is_one_number_in_every_place(design, system, written):
+    """Larkfield's ends at 125 Pa, Northgate's at 0.50 in. w.c.: the trade takes them for one."""
+    entered = {row[1]: row[2] for row in schedule_table(design.built, system=system).rows}
+    assert entered["display at the high end of the signal"] == f"{written} at 20 mA"
+    assert entered["gain"].endswith(f"of a span of {written}")
+    (stands,) = {figure.reason for figure in signal_section(design, system).figures if "stands for" in figure.reason}
+    assert all(text.endswith(f" to {written}") for text in (stands, design.range.chosen.text(system), design.stated_ranges(system)))
 
 
 def test_a_section_whose_writer_fails_is_no_end_of_the_record():
