@@ -230,6 +230,8 @@ def _rung_sound_said(study, system):
     if not cases:
         return ""
     fallen = air.margin_at(np.full(len(air.cases), air.place_of(study.speed_hz)))[list(cases)].min()
+    if not np.isfinite([held, fallen]).all():
+        return "; it comes with every reading right, too, where no door with a limit stands shut"
     rooms = " and ".join(fine(room, system) for room in (held, fallen))
     where = f"{len(cases)} of {len(air.cases)} cases, too (such as {air.cases[cases[0]].name})"
     return f"; it comes with every reading right in {where}: room at the worst shut door {rooms}, by the loop and fallen back"
