@@ -165,7 +165,7 @@ def can_never_come(bench, system):
                     f"{bench.show(limit, system)}, and from standstill to full speed it is {ends}",
                     "an alarm that cannot ring is none",
                     f"{NETWORK}; end of the entered range",
-                    f"a limit above {bench.show(least, system)}" if word == "low" else f"a limit below {bench.show(most, system)}",
+                    _in_reach(bench, word, least if word == "low" else most, system),
                 )
     if alarms.limits[2] is not None and len(inputs) > 1 and alarms.limits[2] > widest:
         yield wrong(
@@ -175,6 +175,14 @@ def can_never_come(bench, system):
             "settings of the strategy",
             "a difference that the readings can have",
         )
+
+
+def _in_reach(bench, word, end, system):
+    """What to enter in place of a limit that is never reached; no figure before rule and set point suit the doors."""
+    said = bench.alarms_said(system)
+    if said:
+        return f"limits on each reading and their difference: {said}" if bench.alarm_bands else said
+    return f"a limit {'above' if word == 'low' else 'below'} {bench.show(end, system)}"
 
 
 def too_soon(bench, system):
