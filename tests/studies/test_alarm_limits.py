@@ -1,5 +1,7 @@
 """Alarm limits and delays: what a sound loop shows through a year and while people use a door does not ring."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from demo_designs import design_of
@@ -156,7 +158,7 @@ def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_st
     assert rows["fan speed"][0] == "alarm only"
     for does, why in (row[3:] for row in alarm_lines(study, "Pa", "46 Hz is beyond 40 Hz") if row[0] != "fan speed"):
         assert does == "alarm only"
-        assert why.startswith(("FAIL: no way of falling back is to be entered", "as of PT-1 low"))
+        assert why.startswith(("FAIL: no way of falling back is to be entered", "as for PT-1 low"))
 
 
 def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_out_and_a_difference_goes_to_the_speed(design, monkeypatch):
@@ -165,6 +167,10 @@ def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_ou
     rows = {row[0]: row[3] for row in alarm_lines(study, "Pa")}
     assert rows["each reading, frozen"] == "alarm and that reading left out, what remains at its own set point"
     assert rows["difference of any two readings"] == rows["PT-1 low"] == f"alarm and fallback to {study.speed_hz:.1f} Hz"
+    monkeypatch.setattr(study, "alarm_limits", replace(study.alarm_limits, event_s=None))
+    rows = {row[0]: row[3] for row in alarm_lines(study, "Pa")}
+    assert rows["PT-1 low"] == rows["difference of any two readings"] == "alarm only, as long as no delay is laid down"
+    assert rows["each reading, frozen"].startswith("alarm and")
     monkeypatch.setattr(type(study), "best", study.ways["keep the speed"])
     assert {row[3] for row in alarm_lines(study, "Pa")} == {"alarm only"}
 

@@ -189,7 +189,7 @@ def alarm_lines(study, system, beyond=""):
     rows = [
         (
             *(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after, then),
-            why if one is first else f"as of {first.name}",
+            why if one is first else f"as for {first.name}",
         )
         for one in limits.readings
     ]
@@ -208,6 +208,8 @@ def _alarm_does(study, kind, system, beyond):
     best = study.best
     if best is None or best.state == "wrong" or beyond:
         return ALARM_ONLY, f"{word_of('wrong')}: no way of falling back is to be entered; whoever hears it has to act"
+    if kind != "frozen" and study.alarm_limits.event_s is None:
+        return f"{ALARM_ONLY}, as long as no delay is laid down", "without one every door would send the fan to its fallback"
     if best.name == KEEP:
         return ALARM_ONLY, "before it comes the loop has driven the fan away: there is no speed left to keep"
     if best.name == MIDDLE:
