@@ -12,9 +12,10 @@ from helpers import units
 from helpers.formulas import require
 from helpers.formulas.uncertainty import SHAPES
 from helpers.model.conditions import Conditions
+from helpers.studies.figures import listed
 from helpers.studies.weather import conditions_of_hours
 
-__all__ = ["MOST_CONDITIONS", "Chances", "Drawn", "draw"]
+__all__ = ["MOST_CONDITIONS", "Chances", "Drawn", "draw", "stated_weathers"]
 
 MOST_CONDITIONS = 100_000
 # How an error within its bound is spread, as a share of the bound.
@@ -102,6 +103,14 @@ def draw(site, hours, count=1000, seed=1, chances=None):
         leak_factor=leaks,
     )  # fmt: skip
     return Drawn(conditions, error, _said(site, hours, count, seed, chances), chances.stair_share is None)
+
+
+def stated_weathers(site):
+    """The weathers of a site file as `Drawn`: doors shut, walls as stated, readings exact, both airs of the stair. The hours of a station
+    may never be as cold, as hot or as windy as what the site is designed for."""
+    conditions = Conditions.joined(Conditions.of(site, name) for name in site.weather)
+    said = f"Every weather of the site file ({listed(site.weather)}), doors shut, walls as stated, readings exact."
+    return Drawn(conditions, np.zeros(conditions.leak_factor.shape), (said,), both_airs=True)
 
 
 def _open_doors(rng, site, count, chances):

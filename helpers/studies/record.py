@@ -32,7 +32,7 @@ from helpers.studies.injection import injection_table
 from helpers.studies.low_demand import Demand, low_demand_study
 from helpers.studies.open_doors import open_doors
 from helpers.studies.placement import place_transmitters
-from helpers.studies.placement_draws import draw
+from helpers.studies.placement_draws import draw, stated_weathers
 from helpers.studies.rules import compare_rules
 from helpers.studies.stair_cooling import cooling_study
 from helpers.studies.standing import ACTION, FAN, SET_POINT, Standing
@@ -317,6 +317,11 @@ class Design:
     def placement(self):
         """Every single and pair of transmitters under drawn conditions. Raises ValueError where no transmitter can be put anywhere."""
         return place_transmitters(self.built_tower, self.window, draw(self.built, self.hours, self.drawn, DRAWN_SEED))
+
+    @cached_property
+    def placement_as_stated(self):
+        """The same choices in the weathers that the site is designed for."""
+        return place_transmitters(self.built_tower, self.window, stated_weathers(self.built), self.placement.choices)
 
     @cached_property
     def year(self):

@@ -286,7 +286,7 @@ def _alarms_table(study, system, beyond):
 def _beside_table(study, system):
     columns = ("Case", "Beside", "Readings apart", "Believed: worst other door", "Left out for a time: worst other door")
     rows = [(one.case, one.tap, fine(one.apart_pa, system), _short(one.believed, system), _left_out(one, system)) for one in study.beside]
-    states = tuple("good" if one.believed.good else "wrong" for one in study.beside)
+    states = tuple("good" if all(cell.good for cell in (one.believed, one.left_out) if cell) else "wrong" for one in study.beside)
     note = "A reading beside an open door tells of that door, not of the stair; under the lowest or the average it runs the fan up."
     return Table("beside", "A stair door open beside a transmitter", columns, tuple(rows), states, note)
 

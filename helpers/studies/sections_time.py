@@ -94,6 +94,9 @@ def _event_figures(study, system):
         yield figure("Time above the force limit", doors.above_limit_s, "time", reason, _RUN, system)
 
 
+NO_PLACE = "no place suits"  # key of its finding
+
+
 def low_demand_section(design, system):
     """The low-demand stop: refused in the fire mode, else the window of its threshold."""
     try:
@@ -134,7 +137,7 @@ def low_demand_section(design, system):
 def placement_section(design, system):
     """Where the transmitters go, judged under drawn conditions."""
     try:
-        study = design.placement
+        study, stated = design.placement, design.placement_as_stated
     except ValueError as reason:
         return _without("placement", "Where the transmitters go", reason)
     mapped = picture_time.MAPPED_RULE in {choice.rule for choice in study.choices if len(choice.levels) == 2}
@@ -143,14 +146,17 @@ def placement_section(design, system):
         f"{study.question.conditions} conditions are few. All choices stand under the same ones, so two are compared condition by "
         "condition, not by whether their intervals overlap.",
     )
+    findings, verdict = tuple(_placement_findings(study, stated, system)), study.verdict(system)
+    if findings and findings[0].key == NO_PLACE:
+        verdict = f"{findings[0].what}: {findings[0].remedy}. What follows is for information. {verdict}"
     return Section(
-        "placement", "Where the transmitters go", study.verdict(system), tuple(_placement_figures(study, system)),
-        (study.table(TABLED, system),), tuple(_placement_findings(study, system)), pictures, notes,
+        "placement", "Where the transmitters go", verdict, tuple(_placement_figures(study, stated, system)),
+        (study.table(TABLED, system),), findings, pictures, notes,
     )  # fmt: skip
 
 
-def _placement_figures(study, system):
-    best = study.best
+def _placement_figures(study, stated, system):
+    best, own = study.best, study.question.own
     low, high = best.interval
     yield Figure("Best choice", None, best.choice.text(system), f"of {len(study.choices)}, by share, then by median margin", _DRAWN)
     interval = f"of {study.judged} drawn conditions; interval {percent(low)} to {percent(high)}"
@@ -160,39 +166,58 @@ def _placement_figures(study, system):
     if best.left_out is not None:
         yield Figure("One transmitter left out", best.left_out, percent(best.left_out), "share still inside with the rest", _DRAWN)
     yield figure("Mean power", best.power_w, "power", "from the mains, over all conditions", NETWORK, system)
-    if study.question.own in study.choices:
-        own = study.result(study.number_of(study.question.own))
-        reason = f"{own.choice.text(system)}; interval {percent(own.interval[0])} to {percent(own.interval[1])}"
-        yield Figure("The site's own choice", own.inside, percent(own.inside), reason, _WILSON)
+    for name, choice in {"Best choice": best.choice, "The site's own choice": own}.items():
+        if choice in stated.choices:
+            inside = stated.inside[stated.number_of(choice)]
+            weathers = f"{inside.sum()} of {inside.size}"
+            yield Figure(f"{name} in the site's own weathers", float(inside.mean()), weathers, " ".join(stated.question.said), NETWORK)
+    if own in study.choices:
+        found = study.result(study.number_of(own))
+        reason = f"{found.choice.text(system)}; interval {percent(found.interval[0])} to {percent(found.interval[1])}"
+        yield Figure("The site's own choice", found.inside, percent(found.inside), reason, _WILSON)
     none = "conditions in which some door is out whatever is chosen"
     yield Figure("No choice does", study.hopeless, percent(study.hopeless), none, _DRAWN)
 
 
-def _placement_findings(study, system):
-    best, own = study.best, study.question.own
+def _placement_findings(study, stated, system):
+    best, own, suits = study.best, study.question.own, stated.inside.all(axis=1)
+    if not suits.any():
+        most = stated.inside.sum(axis=1).max()
+        yield Finding("wrong", "In the site's own weathers no place or rule tried keeps every door inside its window",
+                      f"{most} of {stated.judged} weathers at the most", f"the door that fails most: {stated.best.fails_text}", NETWORK,
+                      "first a set point that suits, then the places; where none suits, the doors, the fan or the leaks",
+                      key=NO_PLACE)  # fmt: skip
+        return
     if own in study.choices:
-        found = study.result(study.number_of(own))
-        shares = f"{percent(found.inside)} against {percent(best.inside)}"
-        if best.inside == 0:
-            yield Finding("wrong", "No place or rule tried keeps every door inside its window in any drawn condition", shares,
-                          f"the door that fails most: {best.fails_text}", _DRAWN,
-                          "the doors, the fan, the leaks or the set point")  # fmt: skip
-            return
-        pair, few = study.paired(best.choice, own), found.inside < LEAST_SHARE
-        state, why = ("attention", "the doors are out in more than half of the conditions, whichever is taken") if few else ("good", "")
-        if own == best.choice:
-            yield Finding(state, "The site's own transmitters are the best of those tried", shares, why, _PAIRS)
-        elif pair.told_apart:
-            yield Finding("attention", "Another place or rule may do better", f"{shares}: {pair.text()}", study.flattered, _PAIRS,
-                          best.choice.text(system))  # fmt: skip
-        else:
-            what = f"{study.judged} drawn conditions cannot tell the site's own transmitters from the best"
-            yield Finding(state, what, f"{shares}: {pair.text()}", why, _PAIRS)
+        yield from _own_place(study, suits, system)
     if study.hopeless:
         why = f"the door that fails most: {best.fails_text}"
         remedy = "the doors, the fan, the leaks or the set point"
         what = "In some conditions no transmitters keep every door inside"
         yield Finding("attention", what, percent(study.hopeless), why, _DRAWN, remedy)
+
+
+def _own_place(study, suits, system):
+    """The site's own transmitters against the best of those that hold in all of the site's own weathers (True or False a choice)."""
+    own = study.question.own
+    number = study.number_of(own)
+    best = study.result(next(place for place in study.ranked if suits[place]))
+    found, pair = study.result(number), study.paired(best.choice, own)
+    shares = f"{percent(found.inside)} against {percent(best.inside)}"
+    few = max(found.inside, best.inside) < LEAST_SHARE
+    state, why = ("attention", "the doors are out in more than half of the conditions, whichever is taken") if few else ("good", "")
+    if not suits[number]:
+        yield Finding("wrong", "In one of the site's own weathers the site's own transmitters leave a door out, and others do not", shares,
+                      "a year of a station may never be as cold or as hot as what the site is designed for", NETWORK,
+                      best.choice.text(system))  # fmt: skip
+    elif own == best.choice:
+        yield Finding(state, "The site's own transmitters are the best of those tried", shares, why, _PAIRS)
+    elif pair.told_apart:
+        yield Finding("attention", "Another place or rule may do better", f"{shares}: {pair.text()}", study.flattered, _PAIRS,
+                      best.choice.text(system))  # fmt: skip
+    else:
+        what = f"{study.judged} drawn conditions cannot tell the site's own transmitters from the best"
+        yield Finding(state, what, f"{shares}: {pair.text()}", why, _PAIRS)
 
 
 def year_section(design, system):

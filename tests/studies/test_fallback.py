@@ -1,5 +1,8 @@
 """Failed, frozen and disagreeing readings: what each way of falling back does to the doors, against the loop held exactly."""
 
+from dataclasses import replace
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
@@ -11,6 +14,7 @@ from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.failures import KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, failures_of
 from helpers.studies.fallback.words import fallback_judged, no_speed_said, out_said, speed_judged
 from helpers.studies.placement_doors import DoorColumns
+from helpers.studies.sections_failure import _beside_table
 from helpers.studies.window import pressure_window
 
 STATED_SHUT = tuple(Case(f"{weather}, doors shut", weather) for weather in ("winter", "summer", "mild"))
@@ -209,6 +213,14 @@ def test_limits_on_each_reading_leave_less_silent_than_limits_on_the_combined_on
     assert combined.out_pa > 20  # an average of 40 Pa says nothing of a door
     own = larkfield.alarm_limits.silent
     assert own is None or own.out_pa < 0.6 * combined.out_pa
+
+
+def test_a_row_of_a_door_beside_a_transmitter_passes_only_where_both_of_its_doors_are_inside(larkfield):
+    inside = next(one.left_out for one in larkfield.beside if one.left_out is not None and one.left_out.good)
+    outside = next(one.believed for one in larkfield.beside if not one.believed.good)
+    rows = [replace(larkfield.beside[0], believed=a, left_out=b) for a in (inside, outside) for b in (inside, outside, None)]
+    study = SimpleNamespace(beside=rows, site=larkfield.site)
+    assert _beside_table(study, "Pa").states == ("good", "wrong", "good", "wrong", "wrong", "wrong")
 
 
 def test_a_door_open_beside_a_transmitter_does_not_widen_the_alarm_limits(stair):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from helpers.formulas.statistics import clopper_pearson
-from helpers.studies.placement_draws import Chances, draw
+from helpers.studies.placement_draws import Chances, draw, stated_weathers
 from helpers.studies.weather import demo_weather, read_hours
 
 HOURS = read_hours(demo_weather()["Greensboro"])
@@ -15,6 +15,14 @@ def test_draws_are_those_of_the_seed(larkfield):
     assert (one.error_share == same.error_share).all()
     assert (one.conditions.leak_factor == same.conditions.leak_factor).all()
     assert not (one.conditions.outdoor_c == other.conditions.outdoor_c).all()
+
+
+def test_the_weathers_of_the_site_file_stand_as_they_are_stated(larkfield):
+    stated = stated_weathers(larkfield)
+    assert stated.conditions.outdoor_c.tolist() == [state.outdoor_c for state in larkfield.weather.values()]
+    assert not stated.error_share.any()
+    assert stated.both_airs
+    assert "winter, summer and mild" in stated.said[0]
 
 
 def test_draws_follow_the_chances_stated(larkfield):

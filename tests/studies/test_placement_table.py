@@ -30,6 +30,17 @@ def test_a_part_of_the_table_made_again_is_what_is_stored():
         assert one.text() == stored.text()
 
 
+def test_what_the_street_doors_own_closer_leaves_is_judged_on_the_site_as_its_file_has_it(monkeypatch):
+    monkeypatch.setattr(tables, "FIRST", 10)  # of the same draws; the stored sentence tells of more
+    site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions()
+    choices = [("average", 1, 12, Choice((1, 12), "average", None, 40.0)), ("lowest", 1, 12, Choice((1, 12), "lowest", None, 25.0))]
+    said = tables.street_said(choices, drawn)
+    found = place_transmitters(Tower(site), pressure_window(site), drawn.rows(slice(10)), [choice for *_, choice in choices])
+    shares = percent(found.share[0]), percent(found.share.max())
+    assert f"the file's choice keeps {shares[0]} of 10 conditions, the best of all {shares[1]}." in said
+    assert found.share.max() < max(one.first / 10 for one in judged(choices, drawn.rows(slice(10))))
+
+
 def test_every_pair_is_there_at_every_set_point_and_counts_are_counts():
     table = placement_table()
     assert len(table.placed) == len(set_points_pa()) * (14 + 3 * 91 + 78)  # alone, three rules of pairs, the middle of three
