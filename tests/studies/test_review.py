@@ -156,6 +156,7 @@ EACH = [
     ("sleeps", "wrong", loop(gain=0.02, integral_time_s=0.66), {}),
     ("sleeps", "attention", loop(gain=0.05, integral_time_s=0.66), loop(gain=0.08, integral_time_s=0.66)),
     ("long damping", "attention", both(damping_s=4.0), both(damping_s=1.0)),
+    ("long damping", "attention", both(filter_s=2.5), {}),
     ("swings", "wrong", loop(gain=1.0, integral_time_s=0.05), {}),
     ("integral and ramp", "wrong", loop(gain=1.0, integral_time_s=0.05), {}),
     ("stop in fire", "wrong", {"low_demand": STOP}, comfort()),
