@@ -12,7 +12,7 @@ from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.model.criteria import AIR, Criteria, DoorForce, PressureCriterion
 from helpers.studies.cases import conditions_of
-from helpers.studies.figures import NETWORK, Finding, Table, fine
+from helpers.studies.figures import NETWORK, WRONG_FAN, Finding, Table, fine
 from helpers.studies.placement_doors import across_by_use, open_by_use
 from helpers.studies.rules import TOLERANCE_PA
 from helpers.studies.status import SPARE_PA, status_of, worst_of
@@ -101,13 +101,15 @@ class PressureRow:
 
 @dataclass(frozen=True)
 class DoorForces:
-    """All rows of a site under its own standard; pressures: of `PressureRow`, all doors shut; doors: of the site file, by name."""
+    """All rows of a site under its own standard; pressures: of `PressureRow`, all doors shut; doors: of the site file, by name;
+    extracts: whether the fan takes air out."""
 
     criteria: Criteria
     rows: tuple
     relatching: tuple
     pressures: tuple
     doors: dict
+    extracts: bool = False
 
     def verdict(self, system="Pa"):
         """The doors in plain words: the worst first."""
@@ -194,6 +196,7 @@ class DoorForces:
             figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit, system)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
             remedy = "another set point, lighter closers, or a stair divided into sections"
+            remedy = WRONG_FAN if self.extracts and row.end == "least" else remedy
             yield Finding("wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", remedy, caused_by=row.cause)
 
     def _relatch_finding(self, one, system):
@@ -267,7 +270,7 @@ def door_forces(site, window, cases, air):
         if one.relatch_pa is not None and (found := _worst(shut, cases)):
             relatching.append(Relatching(one, *found))
     pressures = tuple(_pressures(window.criteria, cases, levels, np.where(_stair_doors(site), across["stair door"], np.nan)))
-    return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors))
+    return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors), site.fan.sign < 0)
 
 
 def _stair_doors(site):

@@ -66,8 +66,15 @@ class Duty:
         return self.full_speed_hz / self.speed_hz - 1
 
     @property
+    def motor_speed_said(self):
+        """The speed that the motor is judged at, the drive's own highest, in words; beside that of smoke control where it differs."""
+        if self.highest_hz == self.full_speed_hz:
+            return f"full speed, {self.full_speed_hz:g} Hz,"
+        return f"the drive's own highest speed of {self.highest_hz:g} Hz (full speed in smoke control is {self.full_speed_hz:g} Hz)"
+
+    @property
     def motor_load(self):
-        """Largest shaft power at full speed in any case, as a share of the motor's plate."""
+        """Largest shaft power at the drive's own highest speed in any case, as a share of the motor's plate."""
         return float(self.full_shaft_power_w.max() / self.motor_power_w)
 
     @property
@@ -81,7 +88,7 @@ class Duty:
         held = int((self.state == "held").sum())
         most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         enough = "too small" if self.motor_load > 1 else "enough"
-        motor = f"At full speed the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
+        motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
         return f"{self.needed.verdict(system, self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
 
     def findings(self, system="Pa"):
@@ -101,10 +108,10 @@ class Duty:
         most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         figure = f"{most} at the highest speed of {self.highest_hz:g} Hz, plate {plate}"
         if self.motor_load > 1:
-            return Finding("wrong", "The motor is too small for the fan at full speed", figure, "the loop goes to full speed whenever a "
-                           "door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (memory)",
+            return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
+                           "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (memory)",
                            "a larger motor, or a highest speed that keeps below the plate")  # fmt: skip
-        return Finding("good", "The motor carries the fan at full speed in every case", figure)
+        return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
 
     def _case_finding(self, place, case, system):
         shown = units.show(self.full_reading_pa[place], "pressure", system)

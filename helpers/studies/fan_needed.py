@@ -220,6 +220,9 @@ class FanNeeded:
         elif not self.with_margins[self.required].all():
             yield Finding("attention", "The fan stated holds every required case, but not with the margins", figure,
                           f"{self.margins_text()}: a building leaks more than its drawings say", self.source, remedy)  # fmt: skip
+        elif not inside:
+            yield Finding("open", "No fan is laid down: first the set point", figure,
+                          "at the file's set point it would hold every required case with its margins", self.source, remedy)  # fmt: skip
         else:
             yield Finding("good", "The fan stated holds every required case with its margins", figure, self.margins_text(), self.source)
         if not self.design_stated:

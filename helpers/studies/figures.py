@@ -14,6 +14,7 @@ __all__ = [
     "PRACTICE",
     "SEVERITIES",
     "SITE_FILE",
+    "WRONG_FAN",
     "Figure",
     "Finding",
     "Record",
@@ -34,6 +35,8 @@ __all__ = [
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
+# What alone mends a pressure that is too little beside a fan that takes air out: closers and set points do not.
+WRONG_FAN = "a fan that supplies: one that extracts holds no door of the stair above its floor"
 
 
 @dataclass(frozen=True)

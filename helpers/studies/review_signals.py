@@ -230,7 +230,7 @@ def reference_in_wind(bench, system):
             f"{fine(blown, system)} in a mean wind of {units.show(at_height, 'speed', system)}, and more in its gusts",
             f"the reading moves with every gust; {room}",
             "velocity pressure, ASHRAE Fundamentals ch. 24",
-            "an indoor reference, or a shielded head and a longer filter",
+            "an indoor reference; a shielded head takes part of it, and a longer filter the gusts alone, never the mean wind",
         )
 
 

@@ -230,7 +230,7 @@ def _fan_figures(duty, system):
         ("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
         ("Power from the mains at it", duty.electric_power_w[place], "power", "over motor and drive efficiency", _FAN),
         ("Lowest speed that can hold", duty.lowest_speed_hz, "frequency", "slower, even without flow, the pressure is out of reach", _FAN),
-        ("Most shaft power", duty.full_shaft_power_w.max(), "power", "at full speed, where the loop goes when doors stand open", _FAN),
+        ("Most shaft power", duty.full_shaft_power_w.max(), "power", f"at {duty.motor_speed_said}".rstrip(","), _FAN),
         ("Motor", duty.motor_power_w, "power", "on the plate", f"{SITE_FILE}, fan"),
     )
     return [figure(label, None if np.isnan(value) else value, *rest, system) for label, value, *rest in told]

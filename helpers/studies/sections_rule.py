@@ -5,7 +5,7 @@ import numpy as np
 from helpers import units
 from helpers.studies import picture_data
 from helpers.studies.cases import AS_STATED, same_but_stair_air
-from helpers.studies.figures import NETWORK, Finding, Section, Table, figure, fine, inside_text, listed, range_text
+from helpers.studies.figures import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.low_sides import unlike_low_sides
 from helpers.studies.status import worst_of
 from helpers.studies.window import NOT_CLOSING
@@ -197,6 +197,8 @@ def _remedy(design, case, system):
             found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
             if found:
                 return f"works with {words}: {' or '.join(found)}{but}"
+    if design.site.fan.sign < 0 and any(door.too == "low" for door in design.own.out_in(case)):
+        return WRONG_FAN
     stated = tuple(case for case in design.shut_cases if case.stair == AS_STATED)
     runs = [(tried.rule, tried.works(stated)) for tried in design.set_points]
     alone = " or ".join(f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None)

@@ -121,7 +121,7 @@ def _slow(study):
     """Parts that make the loop slow, one by one."""
     if study.slow:
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
-        yield Finding("attention", "The loop is slow", parts, study.slow_said(), NETWORK, f"the {study.slow[0].name} first")
+        yield Finding("attention", "The loop is slow", parts, study.slow_said(), NETWORK, study.slow_remedy())
 
 
 def _damping(study):

@@ -166,3 +166,17 @@ def test_a_relief_damper_is_named_for_full_speed_only_where_it_holds_every_door(
     assert tall.jams
     assert not tall.damper.holds
     assert "no relief damper tried holds every door" in tall.other_cure()
+
+
+def test_the_motors_power_names_its_speed_where_smoke_control_stops_before_the_drives_highest(stair, plain):
+    _, limited = studied(stair(fan={"smoke_highest_speed_hz": 46.0}))
+    assert "At the drive's own highest speed of 50 Hz (full speed in smoke control is 46 Hz) the shaft takes up to " in limited.verdict()
+    assert "At full speed, 50 Hz, the shaft takes up to " in plain[1].verdict()
+
+
+def test_a_fan_that_holds_at_a_set_point_that_fails_is_no_pass(plain):
+    needed = plain[1].needed
+    assert needed.with_margins[needed.required].all()
+    (passes, *_), (waits, *_) = (list(needed.findings(inside=inside)) for inside in (True, False))
+    assert (passes.severity, waits.severity) == ("good", "open")
+    assert waits.what == "No fan is laid down: first the set point"

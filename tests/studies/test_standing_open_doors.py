@@ -12,6 +12,7 @@ from helpers.model.site import demo_sites, read_site
 from helpers.studies.figures import Figure, Section
 from helpers.studies.record import FOUND_AT_SET_POINT, SECTIONS, Design
 from helpers.studies.rules import DoorOut
+from helpers.studies.sections_rule import rule_section
 from helpers.studies.standing import Standing
 
 ROUND = {"winter": {"outdoor_c": 20.0}, "summer": {"outdoor_c": 22.0}, "mild": {"outdoor_c": 21.0}}  # hardly any stack effect
@@ -197,3 +198,12 @@ def test_in_inches_no_door_is_said_to_stand_on_its_limit_and_to_be_out_by_nothin
     assert door.text("in. w.c.") == "stair door of level 1: 0.047 in. w.c., 0.003 in. w.c. too low (limit 0.050 in. w.c.), smoke can pass"
     near = replace(door, dp_pa=11.8, limit_pa=12.2)
     assert near.text() == "stair door of level 1: 11.8 Pa, 0.4 Pa too low (limit 12.2 Pa), smoke can pass"
+
+
+def test_too_little_pressure_beside_a_fan_that_extracts_asks_for_no_lighter_closer(stair):
+    taps = [{"range_low_pa": -100.0, "range_high_pa": 25.0}] * 2
+    design = Design.of(stair(6, fan={"effect": "exhaust"}, control={"action": "direct", "set_point_pa": -20.0}, transmitters=taps))
+    told = [*design.door_forces.findings(), *rule_section(design, "Pa").findings]
+    little = [one for one in told if one.severity == "wrong" and ("less than" in one.what or "too low" in one.figure)]
+    assert len(little) > 1
+    assert all(one.remedy.startswith("a fan that supplies") for one in little)

@@ -207,12 +207,14 @@ def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_t
     first = study.slow[0]
     assert first.recovers_s == min(part.recovers_s for part in study.slow if part.recovers_s is not None)
     (told,) = (one for one in study.findings() if one.what == "The loop is slow")
-    assert told.remedy == f"the {first.name} first"
+    assert told.remedy == f"all of them, the {first.name} first: none by itself mends it"
+    assert "no single one mends it" in said
     assert said in study.slow_table().note
     alone = study_of(larkfield.with_changes(**SLOW["bus or radio"][1]), what_helps=False)
     quick = next(part for part in alone.slow if part.name == "bus or radio")
     assert quick.recovers_s == pytest.approx(found.recommended.doors.slowest_s, rel=0.3)
     assert "Shorten first the bus or radio: with 0.1 s" in alone.verdict()
+    assert alone.slow_remedy() == "the bus or radio first"
 
 
 def test_where_nothing_keeps_what_is_asked_nothing_is_recommended_and_it_is_told_why(larkfield, monkeypatch):

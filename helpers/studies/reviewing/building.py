@@ -9,7 +9,7 @@ from math import isfinite
 import numpy as np
 
 from helpers import units
-from helpers.studies.figures import NETWORK, inside_text, listed
+from helpers.studies.figures import NETWORK, WRONG_FAN, inside_text, listed
 from helpers.studies.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.hand import HandStair
 from helpers.studies.review_kinds import BUILDING, STRATEGY, Kind
@@ -46,6 +46,8 @@ def two_temperatures(bench, system):
         alone, but = bench.set_points_as_stated(bench.strategy.loop.rule, others=False), f", where a final exit {NOT_CLOSING}"
     if works.size:
         remedy = f"a set point that suits both: {inside_text(works.min(), works.max(), system)} with the same rule"
+    elif bench.site.fan.sign < 0 and bench.too_low(held, others, system):
+        remedy = WRONG_FAN
     else:
         suits = f" ({inside_text(alone.min(), alone.max(), system)} suits the stated temperature alone{but})" if alone.size else ""
         remedy = f"no set point with this rule suits both{suits}: tempered supply air, another rule, lighter closers, lobbies, or sections"

@@ -78,7 +78,7 @@ def slow_parts(bench, system):
         return
     if study.slow:
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
-        yield attention("The loop is slow", parts, study.slow_said(), NETWORK, f"the {study.slow[0].name} first")
+        yield attention("The loop is slow", parts, study.slow_said(), NETWORK, study.slow_remedy())
     if study.damping is None:
         return
     yield attention(
