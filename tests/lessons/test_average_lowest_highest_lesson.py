@@ -13,9 +13,10 @@ from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PR
 from helpers.lessons.worked.average_lowest_highest import tallest_stair
 from helpers.panels.lessons.average_lowest_highest import senior_card
 from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, rules_panel
-from helpers.studies.cases import FIRST_MINUTE
+from helpers.studies.cases import FIRST_MINUTE, STAIR_AIR
 from helpers.studies.figures import inside_text
 from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.status import SPARE_PA
 from helpers.units import SYSTEMS, from_display, unit_label
 
 PANEL = rules_panel  # what the fixture `panel` makes
@@ -250,10 +251,17 @@ def test_only_the_chosen_rule_has_crosses(panel):
     assert len(drawing.out.get_xdata()) == ruled("lowest", 40.0).out.sum()
 
 
-def test_the_card_names_the_usual_choice_with_a_relief_damper_and_what_belongs_to_it():
+def test_the_card_and_the_page_name_the_usual_choice_and_the_card_what_it_costs_at_the_other_doors():
     card = senior_card()._repr_mimebundle_()["text/plain"]
-    assert "with relief the lowest reading at the code's minimum is the usual and defensible choice (common practice, no source)" in card
-    assert "must ignore a reading next to an open door for a time" in card
+    usual = "lowest reading held at the code's least and a margin (common practice, no source)"
+    assert usual in card
+    assert "a reading beside an open door left out for a time" in card
+    tried = [rule_bench().ruled(WINTER_C, 25.0 + SPARE_PA, rules=("lowest",), stair=stair)[0] for stair in STAIR_AIR]
+    heaviest = max((one.heaviest for one in tried), key=lambda door: door.dp_pa)
+    assert heaviest.out
+    assert f"FAIL {heaviest.text()}" in card
+    page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
+    assert "reading held at the code's least and a margin" in page
 
 
 def test_what_would_do_is_told_with_what_the_first_minute_makes_of_it(panel):

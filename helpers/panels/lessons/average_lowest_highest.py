@@ -16,6 +16,7 @@ from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.words import fallback_judged
 from helpers.studies.figures import inside_text, listed
 from helpers.studies.rule_faults import ReadingFault, rule_bench
+from helpers.studies.status import SPARE_PA, word_of
 from helpers.studies.window import pressure_window
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
@@ -65,6 +66,30 @@ def _off(stair, one, system):
     return f"{dp} and {force} at the worst door ({stair}), the display shows {units.show(one.reading_pa, 'pressure', system)}"
 
 
+def _usual_said(system):
+    """That the lowest reading at the code's least and a margin is the usual choice, and what it costs at the doors of this stair."""
+    bench = rule_bench()
+    least, site_pa = pressure_window(bench.site).least_pa, bench.site.control.set_point_pa
+    shown, more, target = (units.show(value, "pressure", system) for value in (least, SPARE_PA, site_pa))
+    tried = (("lowest", least + SPARE_PA), ("average", site_pa))
+    ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
+    lowest, average = (f"{_end(min, each, 'weakest', system)}; {_end(max, each, 'heaviest', system)}" for each in ends)
+    counted = "; the one here is counted in" if bench.site.stair.relief else ""
+    return (
+        f"Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
+        f"open door left out for a time. Its price stands at the other doors. Here, winter, doors shut, at {shown} and {more}: {lowest}. "
+        f"The average at the site's {target}: {average}. Only a large enough relief damper keeps the heaviest light enough{counted}."
+    )
+
+
+def _end(of, ruled, name, system):
+    """The least or the most that a door has over the stair's temperatures, against its limit, with its status."""
+    doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True)]
+    door, stair = of(doors, key=lambda one: one[0].dp_pa)
+    key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
+    return f"{word_of(key)} {door.text(system)} ({stair})"
+
+
 def _lines(system):
     bench = rule_bench()
     works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
@@ -86,8 +111,7 @@ def _lines(system):
         f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
         f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
-        f"one that sticks high: {low} at the worst door. For a fan with relief the lowest reading at the code's minimum is the usual and "
-        "defensible choice (common practice, no source), and must ignore a reading next to an open door for a time.",
+        f"one that sticks high: {low} at the worst door. {_usual_said(system)}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
         f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed(system)}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
