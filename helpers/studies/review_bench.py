@@ -30,6 +30,7 @@ from helpers.studies.reviewing.of_record import OfRecord, kept
 from helpers.studies.status import word_of
 from helpers.studies.tuning import OWN, candidates_of, tuning_study
 from helpers.studies.tuning_candidate import numbers_text
+from helpers.studies.tuning_steps import step_tests
 from helpers.studies.weather import nearest_station
 from helpers.studies.window import pressure_window
 from helpers.studies.year import year_of_weather
@@ -286,7 +287,12 @@ class ReviewBench(LoopBench):
     def _study(self):
         """What the tuning study finds whatever gain and integral time are entered, and what was tried, by settings."""
         rule, settings = self.strategy.loop.rule, self.settings
-        study = tuning_study(self.tower, self.window, cases=self.cases, settings=settings, rule=rule, what_helps=False)
+        by_hand = self._key(set_point_pa=0.0), "steps", rule, self.span  # a step test is made by hand: no set point is in it
+
+        def steps(*asked):
+            return kept(by_hand, lambda: step_tests(*asked))
+
+        study = tuning_study(self.tower, self.window, cases=self.cases, settings=settings, rule=rule, steps=steps, what_helps=False)
         return study, {(OWN, *vars(settings).values()): study.own}
 
     def _candidate(self, study, name, gain, integral_s):
@@ -299,8 +305,11 @@ class ReviewBench(LoopBench):
     @cached_property
     def _air_key(self):
         """What the air depends on: the site without what is entered for the loop alone."""
-        control = self.site.control.model_copy(update={"gain": 1.0, "integral_time_s": 1.0, "action": "reverse"})
-        return (write_site(self.site.model_copy(update={"control": control})),)
+        return (self._key(),)
+
+    def _key(self, **control):
+        same = {"gain": 1.0, "integral_time_s": 1.0, "action": "reverse", **control}
+        return write_site(self.site.model_copy(update={"control": self.site.control.model_copy(update=same)}))
 
     def tried_pair(self, gain, integral_s):
         """`Candidate` of a gain and an integral time in this loop, with the strategy's other settings; None where none can be tried."""

@@ -45,13 +45,14 @@ class NoTuning(ValueError):
 
 
 def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, settings=None, door=None, speeds_percent=SPEEDS_PERCENT,
-                 what_helps=True):  # fmt: skip
+                 steps=step_tests, what_helps=True):  # fmt: skip
     """Find the fastest tuning of a tower's loop that is safe in all of its box, and what it does after a door.
 
     window: `SiteWindow`; cases: of `Case` (default the usual ones), every weather is tried with the doors and the stair's warmth of each;
     transmitters, rule, settings: by default the site's own; door: (level, "stair" or "exit") that opens (default: a final exit, else a
-    stair door half way up); what_helps: whether to try the remedies, half of the work. Returns `TuningStudy`, whose `recommended` is None
-    where nothing keeps what is asked. Limits: a derivative time in the settings is run in the door tests and left out of the margins.
+    stair door half way up); steps: gives the step tests, as `step_tests` or where they were kept; what_helps: whether to try the
+    remedies, half of the work. Returns `TuningStudy`, whose `recommended` is None where nothing keeps what is asked.
+    Limits: a derivative time in the settings is run in the door tests and left out of the margins.
     Raises NoTuning where the reading answers to the fan in no case, or the fan cannot hold the set point's side; ValueError for what cannot
     be.
     """
@@ -61,8 +62,8 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     found = process_gain(tower, cases, own, transmitters, rule)
     if not found.answers:
         raise NoTuning(f"cases must hold one in which the reading answers to the fan, got {len(found.by_case)} in which it does not")
-    steps = step_tests(tower, as_stated(cases), own, transmitters, rule, speeds_percent)
-    box = LoopBox.of(site, found, own, fitted=_fitted(steps))
+    tests = steps(tower, as_stated(cases), own, transmitters, rule, speeds_percent)
+    box = LoopBox.of(site, found, own, fitted=_fitted(tests))
     bench = DoorBench(tower, own, transmitters, rule, door)
     asked, fastest = {OWN: (float(own.gain), float(own.integral_s))}, box.fastest()
     asked |= ({PROPOSED: fastest} if fastest else {}) | _nominal(box)
@@ -73,7 +74,7 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     slow = _slow_parts(box, bench, found, own)
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
-        site.name, window.criteria, steps, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
+        site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
         bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
         _damping(box, slow, recommended), slow, bench,

@@ -110,6 +110,11 @@ def test_nothing_of_a_sound_strategy_fails_and_no_door_is_spoken_of(plants, plan
     assert {kind.key for kind in kinds_for(strategy)} > {kind.key for kind in KINDS if not kind.stairs_only}
 
 
+def test_a_speed_that_cannot_suit_a_case_that_no_speed_holds_is_not_said_to_suit_every_case(plants):
+    (told,) = [one for one in review(*plants[RELIEF]).findings if one.key == "preset speed"]
+    assert "suits all places in every case that some speed holds; none does in 4 more" in told.remedy
+
+
 @pytest.mark.parametrize("plant", [DUCT, RELIEF, GARAGE])
 def test_speeds_looked_up_are_those_the_plant_is_held_at(plants, plant):
     strategy, site = plants[plant]

@@ -280,10 +280,11 @@ def good_speeds(bench, system):
     if not speeds.size:
         return "no one speed suits all places in all cases: hold the reading that is left at a set point of its own"
     no_speed = bench.settled & ~bench.judged
+    where = "in every case that some speed holds" if no_speed.any() else bench.settled_words
     doubt = (
         f"; none does in {np.count_nonzero(no_speed)} more, such as {bench.cases[int(no_speed.argmax())].name}" if no_speed.any() else ""
     )
-    return f"a speed of {inside_text(speeds.min(), speeds.max(), dimension='frequency')} suits all places {bench.settled_words}{doubt}"
+    return f"a speed of {inside_text(speeds.min(), speeds.max(), dimension='frequency')} suits all places {where}{doubt}"
 
 
 def _out(bench, rests, system):
