@@ -4,7 +4,7 @@ import re
 
 import numpy as np
 import pytest
-from demo_designs import design_of, record_of, review_of
+from demo_designs import design_for, design_of, record_of, review_of
 
 from helpers.formulas import doors
 from helpers.model.criteria import criteria_of
@@ -15,7 +15,6 @@ from helpers.panels.design import judged
 from helpers.panels.record_page import page_html
 from helpers.panels.verdict import KINDS
 from helpers.studies.acceptance import Measured, acceptance_sheet
-from helpers.studies.record import Design
 from helpers.studies.rules import TOLERANCE_PA
 from helpers.studies.stair_window import SimpleStair
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
@@ -161,7 +160,7 @@ def test_an_untouched_sheet_is_not_yet_and_no_reading_past_a_window_is_passed(na
 
 @pytest.mark.parametrize("name", sorted(demo_sites()))
 def test_under_a_standard_of_blanks_nothing_that_it_asks_is_passed(name):
-    blank = Design.of(read_site(demo_sites()[name]).with_changes(standard="en12101_13_2022"))
+    blank = design_for(read_site(demo_sites()[name]).with_changes(standard="en12101_13_2022"))
     assert criteria_of("en12101_13_2022").blanks
     assert "good" not in {row.state for row in blank.door_forces.rows}
     assert "good" not in {blank.open_doors.state(row) for row in blank.open_doors.rows}
@@ -193,7 +192,7 @@ def test_the_window_page_passes_no_stair_with_a_door_past_its_limit(storeys, out
 def test_the_pages_on_the_leaky_stair_and_the_design_pass_no_case_with_a_door_out(design):
     site = design.site
     for set_point in (20.0, 40.0, 60.0):
-        result = Design.of(site, set_point_pa=set_point).comparison.results[0]
+        result = design_for(site, set_point_pa=set_point).comparison.results[0]
         states = [result.status(place) for place in range(len(design.cases))]
         told = judged(site, result, "Pa").kind
         assert told == worst_of(states) or (told, worst_of(states)) == ("attention", "good")  # less room than the accuracy

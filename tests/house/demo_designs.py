@@ -1,6 +1,7 @@
 """The demo sites' designs and records and the demo strategies' reviews, each made once for all tests of a worker: they take the time.
 
-They are for looking at. Who changes a site takes `Design.of(site.with_changes(...))`; who puts in another study takes `own_copy`.
+They are for looking at. A changed site's design is kept as well, by what its file would say (`design_for`); who puts in another study
+takes `own_copy`.
 `look` holds everybody to it after each test: what has been made stays the thing it was, and its arrays cannot be written into.
 """
 
@@ -16,8 +17,10 @@ from helpers.model.site.reading import SITES_FOLDER
 from helpers.studies.record import Design
 from helpers.studies.review import review
 
-__all__ = ["design_of", "look", "own_copy", "record_of", "review_of", "site_of"]
+__all__ = ["design_for", "design_of", "look", "own_copy", "record_of", "review_of", "site_of"]
 
+MOST_KEPT = 60  # designs of changed sites, some MB each
+_FOR: dict = {}  # the designs of changed sites, by what the file says and the choices
 _SEEN: dict = {}  # by site: the site as it was written, and each study by name as it was first seen
 
 
@@ -33,6 +36,18 @@ def design_of(name):
     design = Design.of(site_of(name))
     _SEEN[name] = (design.site.model_dump_json(), {})
     return design
+
+
+def design_for(site, **choices):
+    """The design of any site under some choices, made once for all tests of a worker that ask for the same; to look at, as all here."""
+    key = (site.model_dump_json(), repr(sorted(choices.items())))
+    if not choices and site.name in demo_sites() and key[0] == site_of(site.name).model_dump_json():
+        return design_of(site.name)
+    if key not in _FOR:
+        _FOR[key] = Design.of(site, **choices)
+        while len(_FOR) > MOST_KEPT:
+            del _FOR[next(iter(_FOR))]
+    return _FOR[key]
 
 
 @cache

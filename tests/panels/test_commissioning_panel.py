@@ -1,7 +1,7 @@
 """The sheets of the day: kept as typed, judged at once, there again; a wrong figure names its likely cause."""
 
 import pytest
-from demo_designs import site_of
+from demo_designs import design_for, site_of
 from spreadsheet import Book
 
 from helpers.model.site import demo_sites, read_site
@@ -10,7 +10,6 @@ from helpers.panels.controls import UNITS
 from helpers.panels.injection_panel import InjectionPanel
 from helpers.studies.acceptance_day import CLOSING
 from helpers.studies.kept_entries import Entries
-from helpers.studies.record import Design
 from helpers.studies.sheets import INJECTION_BEFORE
 
 
@@ -67,7 +66,7 @@ def test_an_empty_sheet_says_that_nothing_was_read_and_not_how_many_points_it_ta
 
 
 def test_the_sheet_and_the_record_have_one_list_of_steps_and_one_count(panel, larkfield):
-    record = Design.of(larkfield).injection
+    record = design_for(larkfield).injection
     rows = [(row.percents, row.said, row.fan) for row in record.rows]
     points = [point.percents for point in panel.plan.points]
     assert [percents for percents, _, _ in rows[: len(points)]] == points

@@ -4,6 +4,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import read_strategy
@@ -12,7 +13,6 @@ from helpers.studies.allowed_pressures import allowed_pressures
 from helpers.studies.cases import STAIR_AIR
 from helpers.studies.fallback import fallback_study
 from helpers.studies.figures import inside_text
-from helpers.studies.record import Design
 from helpers.studies.review_bench import ReviewBench
 from helpers.studies.rule_faults import RuleBench
 from helpers.studies.status import word_of
@@ -37,7 +37,7 @@ def site_of(name, change="as it is"):
 
 @cache
 def design_of(name, change="as it is"):
-    return Design.of(site_of(name, change))
+    return design_for(site_of(name, change))
 
 
 @cache

@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.studies.acceptance import Measured, acceptance_sheet
 from helpers.studies.door_forces import door_forces, force_where_measured
 from helpers.studies.figures import Table
-from helpers.studies.record import Design
 from helpers.studies.status import folded, word_of
 
 
@@ -20,7 +20,7 @@ def row_of(found, door, step):
 
 
 def changed(site, **changes):
-    return Design.of(site.with_changes(**changes)).door_forces
+    return design_for(site.with_changes(**changes)).door_forces
 
 
 def test_the_gauge_at_the_latch_edge_reads_less_than_at_the_handle_by_moments(larkfield):
@@ -132,7 +132,7 @@ def test_forces_near_their_limit_are_shown_with_the_digit_that_tells_them_apart(
 
 def test_a_stair_whose_doors_nobody_works_by_hand_has_no_forces(stair, a_door):
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None)
-    design = Design.of(stair(doors={"stair": free}))
+    design = design_for(stair(doors={"stair": free}))
     assert door_forces(design.site, design.window, design.cases, design.own.held.air).rows == ()
 
 

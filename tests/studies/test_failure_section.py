@@ -3,11 +3,10 @@
 from types import SimpleNamespace
 
 import pytest
-from demo_designs import design_of
+from demo_designs import design_for, design_of
 
 from helpers.studies.fallback.failures import KEPT, SPEED
 from helpers.studies.fallback.words import out_said
-from helpers.studies.record import Design
 from helpers.studies.sections_failure import failure_section, fallback_said
 from helpers.studies.status import SEVERITIES
 
@@ -78,7 +77,7 @@ def test_a_stair_without_limits_says_why_nothing_was_tried():
 
 
 def test_one_transmitter_is_told_to_be_one(stair):
-    section = failure_section(Design.of(stair(6, transmitters=[{"level": 2}])), "Pa")
+    section = failure_section(design_for(stair(6, transmitters=[{"level": 2}])), "Pa")
     assert any("One reading alone" in finding.what for finding in section.findings)
     assert SPEED in section.verdict
 
@@ -96,14 +95,18 @@ WRONG_SITES = {
 }
 
 
-@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
-@pytest.mark.parametrize("name", WRONG_SITES)
-def test_other_sites_are_judged_by_the_same_rule(stair, a_transmitter, name, system):
-    changes = dict(WRONG_SITES[name])
+@pytest.fixture(scope="module", params=WRONG_SITES)
+def other(stair, a_transmitter, request):
+    """The design of another site, made once for both systems of units."""
+    changes = dict(WRONG_SITES[request.param])
     if changes.get("transmitters") is THREE:
         changes["transmitters"] = [a_transmitter(*tap) for tap in THREE]
-    site = stair(6, **changes)
-    design = Design.of(site)
+    return design_for(stair(6, **changes))
+
+
+@pytest.mark.parametrize("system", ["Pa", "in. w.c."])
+def test_other_sites_are_judged_by_the_same_rule(other, system):
+    design = other
     section, best = failure_section(design, system), design.fallback.best
     if best is None:
         assert section.findings[0].severity == "wrong"

@@ -5,11 +5,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.model.tower import Tower
 from helpers.studies.cases import usual_cases
 from helpers.studies.duty import fan_duty
-from helpers.studies.record import Design, design_record
+from helpers.studies.record import Design
 from helpers.studies.rules import compare_rules
 from helpers.studies.sections_time import placement_section
 from helpers.studies.window import pressure_window
@@ -49,7 +50,7 @@ def test_several_outlets_ask_for_the_same_fan_whatever_the_file_states(northgate
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_a_fan_of_a_fifth_is_not_enough_and_nothing_is_bought(larkfield, system):
-    record = design_record(with_fan(larkfield, 0.2), system=system)
+    record = design_for(with_fan(larkfield, 0.2)).record(system)
     told = " ".join([record.headline, *written_out(record)])
     assert record.summary[0].startswith("No fan is to be chosen yet: first the set point")
     assert not re.search(r"\bbuy\b", told, re.IGNORECASE)
@@ -89,7 +90,7 @@ def test_a_stair_that_no_fan_can_hold_is_told_so(larkfield):
 @pytest.fixture(scope="module", params=[250.0, 500.0, 99.6])
 def other_range(larkfield, request):
     """A design whose file states another range than the one to buy."""
-    return Design.of(larkfield.with_changes(transmitters=[{"range_high_pa": request.param}] * 2))
+    return design_for(larkfield.with_changes(transmitters=[{"range_high_pa": request.param}] * 2))
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -148,7 +149,7 @@ def written_out(record, leave_out=()):
 def test_a_site_whose_doors_suit_no_pressure_says_so_first_and_recommends_nothing(larkfield, system):
     site = larkfield.with_changes(doors={"flat landing": {"minimum_dp_pa": 80.0}})
     assert not pressure_window(site).feasible
-    record = design_record(site, system=system)
+    record = design_for(site).record(system)
     assert record.summary[0].startswith("No pressure suits the doors")
     assert len(record.summary) == 2
     assert re.search("closer|leaf", record.summary[1])
@@ -179,7 +180,7 @@ def test_what_no_model_knows_of_drive_intake_and_power_is_on_a_check_list_that_i
 
 
 def test_a_set_point_that_leaves_a_door_outside_is_never_told_to_be_set(larkfield):
-    design = Design.of(larkfield, set_point_pa=20.0)
+    design = design_for(larkfield, set_point_pa=20.0)
     (line,) = [line for line in design.record().summary if "reading held at 20 Pa" in line]
     assert line.startswith("FAIL: ")
     assert not any(line.startswith("Set the ") for line in design.record().summary)
@@ -187,7 +188,7 @@ def test_a_set_point_that_leaves_a_door_outside_is_never_told_to_be_set(larkfiel
 
 def test_an_exhaust_fan_that_is_to_hold_more_than_nothing_is_told_which_way_it_moves_the_air(larkfield):
     site = larkfield.with_changes(fan={"effect": "exhaust"}, control={"action": "direct"}, stair={"relief": None})
-    record = design_record(site)
+    record = design_for(site).record()
     assert "no fan of any size holds the set point" in record.summary[0]
     assert "it moves the air the other way" in record.summary[0]
     (finding,) = [one for one in record.section("fan").findings if one.what.startswith("Not enough")]
@@ -204,7 +205,7 @@ def test_a_pressure_that_no_usual_fan_gives_is_said_to_be_one(larkfield):
 
 def test_no_fan_is_bought_for_a_set_point_that_leaves_a_door_outside(larkfield):
     site = larkfield.with_changes(design={"open_doors": (6, 7), "open_exits": ()}, control={"set_point_pa": 25.0})
-    record = design_record(site)
+    record = design_for(site).record()
     assert record.summary[0].startswith("No fan is to be chosen yet: ")
     assert not any(re.search(r"\bbuy\b", text, re.IGNORECASE) for text in (record.headline, *written_out(record)))
 

@@ -4,13 +4,13 @@ import re
 from pathlib import Path
 
 import pytest
+from demo_designs import design_for
 
 from helpers.lessons.predictions import tuning_and_door_events as predictions
 from helpers.model.strategy import read_strategy
 from helpers.panels.lessons import tuning_and_door_events as lesson
 from helpers.panels.lessons.tuning_panel import tuning_panel
 from helpers.studies.process_gain import process_gain
-from helpers.studies.record import Design
 from helpers.studies.review_bench import ReviewBench
 from helpers.studies.tried_tuning import bench
 
@@ -109,7 +109,7 @@ def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_t
 def test_where_nothing_is_recommended_summary_section_and_schedule_say_so(larkfield):
     share = 0.2
     fan = {"flows_m3_s": tuple(share * flow for flow in larkfield.fan.flows_m3_s), "duct_loss_flow_m3_s": share * 5.0}
-    record = Design.of(larkfield.with_changes(fan=fan)).record()
+    record = design_for(larkfield.with_changes(fan=fan)).record()
     assert any(line.startswith("Tuning: not laid down") for line in record.summary)
     assert "No tuning is recommended." in record.section("tuning").verdict
     assert any("are not recommended" in note for note in record.section("settings").notes)

@@ -4,12 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.open_doors import open_doors
-from helpers.studies.record import Design
 from helpers.studies.status import word_of
 from helpers.studies.window import pressure_window
 
@@ -41,14 +41,14 @@ def test_no_row_of_the_rules_with_such_doors_open_is_a_pass(larkfield_design):
 
 
 def test_where_a_standard_asks_for_a_speed_too_little_is_a_fail(larkfield):
-    found = Design.of(larkfield.with_changes(standard="en12101")).open_doors
+    found = design_for(larkfield.with_changes(standard="en12101")).open_doors
     assert {found.state(row) for row in found.rows if row.use == "stair door"} == {"wrong"}
     assert any(one.severity == "wrong" and "final exit open" in one.what and "10.0 Pa asked for" in one.figure for one in found.findings())
 
 
 def test_a_blank_speed_is_told_as_a_blank_and_passes_nothing(larkfield):
     wide = [{"extra_leak_m2": 2.0} if storey.level in (6, 7) else {} for storey in larkfield.storeys]
-    found = Design.of(larkfield.with_changes(standard="en12101_13_2022", storeys=wide), open_doors=(6, 7), open_exits=()).open_doors
+    found = design_for(larkfield.with_changes(standard="en12101_13_2022", storeys=wide), open_doors=(6, 7), open_exits=()).open_doors
     fast = [row for row in found.rows if row.velocity_m_s > 0.75]
     assert fast
     assert {found.state(row) for row in fast} == {"open"}

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.formulas.statistics import wilson_interval
 from helpers.model.site import demo_sites, read_site
@@ -104,7 +105,7 @@ def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_design,
 
 def test_a_design_whose_open_doors_are_stated_and_held_says_buy():
     slower = read_site(demo_sites()["Tannery Row"]).with_changes(fan={"smoke_highest_speed_hz": 38.0})
-    record = design_record(slower)
+    record = design_for(slower).record()
     assert record.summary[0].startswith("Buy a fan for ")
     assert "The fan stated holds every required case, but not with these margins" in record.summary[0]
     assert record.headline == "What to buy, set and check"
@@ -129,7 +130,7 @@ def test_findings_of_all_sections_come_the_gravest_first(larkfield_record):
 
 
 def test_a_stair_that_can_be_held_teaches_that_rule_and_set_point_belong_together(larkfield_with_light_closers):
-    design = Design.of(larkfield_with_light_closers.with_changes(doors=CLOSES))
+    design = design_for(larkfield_with_light_closers.with_changes(doors=CLOSES))
     shut = np.array([case.shut for case in design.cases])
     good = {result.rule: bool(result.good[shut].all()) for result in design.comparison.results}
     assert good[design.site.control.rule]
@@ -137,14 +138,14 @@ def test_a_stair_that_can_be_held_teaches_that_rule_and_set_point_belong_togethe
 
 
 def test_a_set_point_that_suits_the_stair_as_stated_does_not_suit_its_first_minute(larkfield, larkfield_design):
-    own = Design.of(larkfield.with_changes(doors=CLOSES)).own
+    own = design_for(larkfield.with_changes(doors=CLOSES)).own
     good = {case.stair: own.good[place] for place, case in enumerate(own.cases) if case.shut and case.weather == "winter"}
     assert good == {"as stated": True, "first minute": False, "after an hour": True}
     assert "No set point keeps every door inside" in larkfield_design.record().section("rule").verdict
 
 
 def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield_with_light_closers):
-    record = design_record(larkfield_with_light_closers, rule="lowest")
+    record = design_for(larkfield_with_light_closers, rule="lowest").record()
     wrong = [finding for finding in record.section("rule").findings if finding.severity == "wrong"]
     assert wrong
     assert "works with" in wrong[0].remedy
@@ -153,7 +154,7 @@ def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield_with
 
 def test_choices_made_for_the_record_are_used_throughout(larkfield):
     tap = larkfield.transmitters[0].model_copy(update={"level": 3, "name": "PT-3"})
-    design = Design.of(larkfield, set_point_pa=35.0, rule="lowest", transmitters=[tap, larkfield.transmitters[1]], open_doors=[9])
+    design = design_for(larkfield, set_point_pa=35.0, rule="lowest", transmitters=[tap, larkfield.transmitters[1]], open_doors=[9])
     assert design.comparison.set_point_pa == 35.0
     assert design.own.rule == design.injection.rule == "lowest"
     assert design.injection.transmitters[0].name == "PT-3"
@@ -214,7 +215,7 @@ def test_all_picture_data_is_of_the_known_kinds_and_says_its_axes(larkfield_reco
 
 def test_the_record_of_a_site_without_set_limits_is_still_a_record(stair, a_door):
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None, minimum_dp_pa=None)
-    record = design_record(stair(standard="en12101_13_2022", doors={"stair": free}))  # of blanks: it bounds nothing either
+    record = design_for(stair(standard="en12101_13_2022", doors={"stair": free})).record()  # of blanks: it bounds nothing either
     assert "nothing bounds the pressure" in record.section("window").verdict
     assert "the pressure and the door force on every storey" in record.summary[-2]
     assert "Not for this site: window must limit at least one door" in record.section("placement").verdict
@@ -224,7 +225,7 @@ def test_the_record_of_a_site_without_set_limits_is_still_a_record(stair, a_door
 def test_the_record_of_an_exhaust_fan_leaves_the_hand_method_out(stair):
     ends = {"range_low_pa": -125.0, "range_high_pa": 125.0}
     site = stair(fan={"effect": "exhaust"}, control={"set_point_pa": -10.0, "action": "direct"}, transmitters=[ends, ends])
-    record = design_record(site)
+    record = design_for(site).record()
     assert "not for this one" in record.section("flow").verdict
     assert record.section("flow").verdict.startswith("The hand method")  # nothing was found in it, so nothing is marked
     assert "do not enter. Direct acting" in record.section("action").verdict
@@ -232,14 +233,14 @@ def test_the_record_of_an_exhaust_fan_leaves_the_hand_method_out(stair):
 
 def test_a_single_storey_with_one_transmitter_has_a_record(stair):
     site = stair(1).with_changes(transmitters=[{}])
-    record = design_record(site)
+    record = design_for(site).record()
     assert isinstance(record, Record)
     assert "prove its scaling" in record.section("injection").verdict
 
 
 def test_a_signal_with_a_dead_zero_and_unlike_ranges_are_pointed_out(stair):
     site = stair(transmitters=[{"signal": "0-10 V"}, {"range_high_pa": 250.0}])
-    told = " ".join(finding.what for finding in signal_section(Design.of(site), "Pa").findings)
+    told = " ".join(finding.what for finding in signal_section(design_for(site), "Pa").findings)
     assert "A dead wire cannot be told from no pressure: PT-1" in told
     assert "different ranges" in told
 
@@ -248,7 +249,7 @@ def test_a_range_stated_that_is_only_the_least_bad_is_not_advised_against_itself
     site = stair(
         doors={"stair": a_door(minimum_dp_pa=80.0)}, control={"set_point_pa": 85.0}, transmitters=[{"accuracy_percent_span": 5.0}] * 2
     )
-    design = Design.of(site)
+    design = design_for(site)
     assert design.range.chosen == design.range.stated
     (finding,) = range_section(design, "Pa").findings
     assert (finding.severity, finding.remedy) == ("attention", "another set point or transmitter")
@@ -257,7 +258,7 @@ def test_a_range_stated_that_is_only_the_least_bad_is_not_advised_against_itself
 
 def test_another_span_asks_for_another_gain(stair):
     site = stair(transmitters=[{"range_high_pa": 1000.0}] * 2)
-    design = Design.of(site)
+    design = design_for(site)
     gain = next(figure for figure in signal_section(design, "Pa").figures if figure.label == "Gain for the range chosen")
     assert gain.value == pytest.approx(0.6 * design.range.chosen.span_pa / 1000.0)
 
@@ -354,7 +355,7 @@ def test_low_demand_is_refused_in_the_fire_mode(design):
 
 
 def test_a_site_held_for_comfort_gets_the_window_of_its_threshold(larkfield):
-    design = Design.of(larkfield.with_changes(control={"fire_mode": False}))
+    design = design_for(larkfield.with_changes(control={"fire_mode": False}))
     section, study = low_demand_section(design, "Pa"), design.low_demand
     figures = {figure.label: figure for figure in section.figures}
     assert figures["Fastest idling"].value == study.ends_hz[0]
@@ -395,13 +396,13 @@ def test_the_weather_is_of_the_station_whose_cold_is_nearest_to_the_sites_winter
         hours = read_hours(path)
         assert (hours.outdoor_c < hours.cold_c).mean() <= 0.01 <= (hours.outdoor_c <= hours.cold_c).mean()
         away[hours.name] = abs(hours.cold_c - larkfield.weather["winter"].outdoor_c)
-    assert Design.of(larkfield).hours.name == min(away, key=away.get)
+    assert design_for(larkfield).hours.name == min(away, key=away.get)
     mild = larkfield.with_changes(weather={"winter": {"outdoor_c": 2.0}})
     assert nearest_station(mild).name == max(away, key=away.get)
 
 
 def test_hours_outside_the_window_are_a_wrong_finding(larkfield):
-    section = year_section(Design.of(larkfield, set_point_pa=32.0), "Pa")
+    section = year_section(design_for(larkfield, set_point_pa=32.0), "Pa")
     assert section.findings[0].severity == "wrong"
     assert "too little pressure" in section.findings[0].why
 
@@ -444,7 +445,7 @@ def test_a_stair_taller_than_the_hand_method_carries_is_a_finding_and_one_of_sev
     assert told.severity == "attention"
     assert "38.4 m between its end doors, by hand 33.4 m" in told.figure
     assert "several supply points even out the shaft's friction, not its stack effect" in told.remedy
-    mild, three, two = (design.record() for design in (Design.of(larkfield, weather="mild"), northgate_design, tannery_design))
+    mild, three, two = (design.record() for design in (design_for(larkfield, weather="mild"), northgate_design, tannery_design))
     for record in (mild, three, two):
         assert not any("taller than one supply" in finding.what for finding in record.section("window").findings)
     (apart,) = [finding for finding in three.section("window").findings if "further apart than their window is wide" in finding.what]
@@ -467,7 +468,7 @@ def test_doors_are_told_from_least_to_most_over_the_stairs_air_and_the_two_ends_
 
 
 def test_a_year_that_brings_no_door_outside_is_no_pass(larkfield_with_light_closers):
-    design = Design.of(larkfield_with_light_closers)
+    design = design_for(larkfield_with_light_closers)
     design.hours = read_hours(demo_weather()["Greensboro"])
     section = year_section(design, "Pa")
     assert all(finding.severity != "good" for finding in section.findings)
@@ -479,16 +480,16 @@ def test_a_range_is_no_pass_where_its_set_point_is_not_laid_down_or_it_hides_cro
     assert "not laid down: first the set point" in found.why
     assert "a small negative end" in found.why
     with_light_end = larkfield_design.site.with_changes(transmitters=[{"range_low_pa": -25.0}] * 2)
-    (kept,) = range_section(Design.of(with_light_end), "Pa").findings
+    (kept,) = range_section(design_for(with_light_end), "Pa").findings
     assert (kept.severity, "negative end" in kept.why) == ("attention", False)  # its set point does not stand either
-    (sound,) = range_section(Design.of(read_site(demo_sites()["Tannery Row"])), "Pa").findings
+    (sound,) = range_section(design_for(read_site(demo_sites()["Tannery Row"])), "Pa").findings
     assert sound.severity == "good"
 
 
 def test_the_steps_in_automatic_are_named_alike_in_caution_note_and_table(larkfield_record, larkfield_design):
     assert {row.fan for row in larkfield_design.injection.rows} == {"MANUAL"}  # its fallback is not laid down, so it is not proved
     assert "All of these steps are in MANUAL." in larkfield_record.section("injection").tables[0].note
-    design = Design.of(read_site(demo_sites()["Tannery Row"]))
+    design = design_for(read_site(demo_sites()["Tannery Row"]))
     automatic = [str(number) for number, row in enumerate(design.injection.rows, 1) if row.fan == "AUTO"]
     assert automatic
     note = injection_section(design, "Pa").tables[0].note

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.model.site import demo_sites, read_site
 from helpers.model.strategy import applied, read_strategy
 from helpers.studies.fallback.words import no_speed_said, speed_judged
-from helpers.studies.record import Design
 from helpers.studies.review import bench_of, review
 from helpers.studies.review_bench import ReviewBench
 from helpers.studies.sections_rule import rule_section
@@ -99,7 +99,7 @@ def test_low_sides_that_end_in_unlike_spaces_are_told_in_the_review_and_in_the_r
     unlike = references[0] != references[1]
     told = [one.finding for one in review(sound.with_changes(inputs=two), site).found if one.key == "unlike low sides"]
     assert bool(told) == unlike
-    section = rule_section(Design.of(site.with_changes(transmitters=two)), "Pa")
+    section = rule_section(design_for(site.with_changes(transmitters=two)), "Pa")
     said = [finding for finding in section.findings if "low side" in finding.what]
     assert bool(said) == unlike
     if unlike:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.model.plant_strategies import read_any_strategy
 from helpers.model.plants import read_any_site
@@ -12,7 +13,6 @@ from helpers.model.strategy import read_strategy
 from helpers.model.tower import Tower
 from helpers.studies.cases import usual_cases
 from helpers.studies.full_speed import full_speed
-from helpers.studies.record import Design
 from helpers.studies.review import KINDS, bench_of
 from helpers.studies.reviewing import alarms, drive, tuning
 from helpers.studies.reviewing.bench import DIFFERENCE
@@ -47,7 +47,7 @@ def sound():
 
 @pytest.fixture(scope="module")
 def record(larkfield):
-    return Design.of(larkfield)
+    return design_for(larkfield)
 
 
 def looked(key, strategy, site):
@@ -130,7 +130,7 @@ def entered_as_proposed(strategy, bench):
 
 def test_alarm_limits_are_those_of_the_record_and_no_others(sound):
     site = read_site(demo_sites()["Tannery Row"])  # whose set point stands
-    strategy, limits = stated_by(site, sound), Design.of(site).fallback.alarm_limits
+    strategy, limits = stated_by(site, sound), design_for(site).fallback.alarm_limits
     bench = bench_of(strategy, site)
     bands = {one.name: (one.low_pa, one.high_pa) for one in limits.readings} | {DIFFERENCE: (None, limits.deviation_pa)}
     assert bench.alarm_bands == bands

@@ -6,9 +6,10 @@ from functools import cache
 
 import demo_designs
 import pytest
+from demo_designs import design_for
 
 from helpers.studies.fallback.words import fallback_judged
-from helpers.studies.record import Design, design_record
+from helpers.studies.record import Design
 from helpers.studies.schedule import settings_schedule
 from helpers.studies.standing import ACTION, FAN, SET_POINT
 from helpers.studies.summary import headline
@@ -92,7 +93,7 @@ def test_a_set_point_that_would_do_is_named_and_the_rest_is_marked_as_not_for_it
     low, high = map(float, re.search(r"held at (\d+) to (\d+) Pa would suit", line).groups())
     assert "not valid for another" in line
     for set_point in (low, high):
-        assert Design.of(site(control={"set_point_pa": set_point})).standing.set_point_stands
+        assert design_for(site(control={"set_point_pa": set_point})).standing.set_point_stands
     assert high < 45
     assert not design_of("Tannery Row", "45 Pa").standing.set_point_stands
 
@@ -101,7 +102,7 @@ def test_no_set_point_of_the_band_leaves_the_street_door_ajar():
     design = design_of("Tannery Row")
     run = next(one for one in design.set_points if one.rule == "average").works(design.inner_cases)
     for set_point in run:
-        assert not [one for one in Design.of(site(control={"set_point_pa": set_point})).door_forces.relatching if one.state == "wrong"]
+        assert not [one for one in design_for(site(control={"set_point_pa": set_point})).door_forces.relatching if one.state == "wrong"]
 
 
 def test_the_sites_own_standard_binds_set_point_and_window():
@@ -116,7 +117,7 @@ def test_the_sites_own_standard_binds_set_point_and_window():
 def test_doors_that_suit_no_pressure_of_the_standard_get_no_recommendation():
     heavy = site(standard="en12101_6_2005", doors={"flat landing": {"closer_force_n": 80.0}})
     assert all(door.stated.feasible for door in pressure_window(heavy).doors)
-    record = design_record(heavy)
+    record = design_for(heavy).record()
     assert record.summary[0].startswith("No pressure suits the doors")
     assert "standard" not in record.summary[1]
 
@@ -146,13 +147,13 @@ def test_a_fan_that_is_enough_is_kept_and_named_and_another_one_asks_for_another
 
 def test_a_fan_that_is_not_enough_leaves_nothing_to_set_or_tune():
     weak = site(fan={"flows_m3_s": tuple(0.3 * flow for flow in site().fan.flows_m3_s), "duct_loss_flow_m3_s": 0.75})
-    design = Design.of(weak)
+    design = design_for(weak)
     assert not design.standing.fan_stands
     assert not [line for line in design.record().summary if re.match(r"Set|Tune|Buy|Keep", line)]
 
 
 def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
-    design = Design.of(site(**BARE))
+    design = design_for(site(**BARE))
     assert design.standing.stands
     assert not design.tuning.recommended.doors.light
     (line,) = [line for line in design.record().summary if "integral time" in line]
@@ -161,18 +162,18 @@ def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
 
 
 def test_a_highest_speed_that_would_do_is_a_sentence_with_a_verb():
-    (line,) = [line for line in Design.of(site(**BARE)).record().summary if line.startswith("FAIL at full speed")]
+    (line,) = [line for line in design_for(site(**BARE)).record().summary if line.startswith("FAIL at full speed")]
     assert re.search(r"A highest speed of [\d.]+ Hz in smoke control would do\.", line)
 
 
 def test_a_time_that_no_standard_asks_for_is_not_said_to_be_asked_for():
-    design = Design.of(site(fan={"ramp_s": 60.0, "ramp_down_s": 60.0}))
+    design = design_for(site(fan={"ramp_s": 60.0, "ramp_down_s": 60.0}))
     for line in design.record().summary:
         assert "asked for (NFPA 92 asks for no time" not in line
 
 
 def test_a_dead_wire_on_a_true_zero_is_fail_wherever_it_is_told():
-    design = Design.of(site(transmitters=[{"signal": "0-10 V"}, {"signal": "0-10 V"}]))
+    design = design_for(site(transmitters=[{"signal": "0-10 V"}, {"signal": "0-10 V"}]))
     record = design.record()
     assert any(line.startswith("FAIL on a failed reading: a dead wire") for line in record.summary)
     rows = {row[1]: row for row in record.section("settings").tables[0].rows}
@@ -269,7 +270,7 @@ def test_what_comes_first_is_named_in_the_order_of_work():
 
 
 def test_a_dead_wire_on_a_true_zero_has_one_status_on_every_page():
-    design = Design.of(site(transmitters=[{"signal": "0-10 V"}, {"signal": "0-10 V"}]))
+    design = design_for(site(transmitters=[{"signal": "0-10 V"}, {"signal": "0-10 V"}]))
     study = design.fallback
     assert study.best.good  # every door would be inside, had the fallback begun
     assert study.best.state == "wrong"
@@ -285,7 +286,7 @@ def test_a_dead_wire_on_a_true_zero_has_one_status_on_every_page():
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_a_standard_of_blanks_lays_nothing_down_and_is_named_in_the_summary(system):
     """Whatever the site file alone would allow: nobody can judge by a figure that nobody has."""
-    design = Design.of(site(standard="en12101_13_2022", doors={"flat landing": {"minimum_dp_pa": 12.5}}))
+    design = design_for(site(standard="en12101_13_2022", doors={"flat landing": {"minimum_dp_pa": 12.5}}))
     first = "not laid down: first the standard's figures"
     assert headline(design) == "What fails, and what has to be laid down first"
     lines = [line() for line in summary_lines(design, system)]
@@ -308,7 +309,7 @@ def test_a_standard_of_blanks_lays_nothing_down_and_is_named_in_the_summary(syst
 
 
 def test_a_highest_speed_that_leaves_the_street_door_ajar_is_not_to_be_entered():
-    design = Design.of(site(fan={"highest_speed_hz": 60.0, "smoke_highest_speed_hz": 60.0}, stair={"relief": None}))
+    design = design_for(site(fan={"highest_speed_hz": 60.0, "smoke_highest_speed_hz": 60.0}, stair={"relief": None}))
     full = design.duty.full
     assert full.closes_hz < 60.0
     rows = {line.name: line for line in settings_schedule(design.site, full=full, standing=design.standing)}

@@ -6,6 +6,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from demo_designs import design_for
 
 from helpers.model.criteria import criteria_of
 from helpers.model.site import demo_sites, read_site
@@ -45,11 +46,11 @@ def european(stair, a_door, monkeypatch):
 
 @cache
 def tannery(standard):
-    return Design.of(read_site(demo_sites()["Tannery Row"]).with_changes(standard=standard))
+    return design_for(read_site(demo_sites()["Tannery Row"]).with_changes(standard=standard))
 
 
 def test_a_class_that_the_air_is_fast_enough_for_stands_and_one_that_asks_for_more_does_not(european):
-    escape, firefighting = (Design.of(european(airflow_class=name)).standing for name in "AB")
+    escape, firefighting = (design_for(european(airflow_class=name)).standing for name in "AB")
     assert escape.set_point_against() == ()
     assert escape.set_point_stands
     (said,) = firefighting.set_point_against()
@@ -60,17 +61,17 @@ def test_a_class_that_the_air_is_fast_enough_for_stands_and_one_that_asks_for_mo
 
 
 def test_without_a_way_out_of_the_floor_no_class_stands_and_no_other_set_point_is_named(european):
-    design = Design.of(european(storeys=[{}] * 6))
+    design = design_for(european(storeys=[{}] * 6))
     assert [said for said in design.standing.air_against() if "0.75 m/s" in said]
     assert not design.standing.set_point_stands
     assert design.standing.others() is None
 
 
 def test_a_class_nobody_stated_is_judged_by_the_least_and_the_rest_is_told_beside_the_set_point(european):
-    standing = Design.of(european()).standing
+    standing = design_for(european()).standing
     assert standing.set_point_stands
     assert "states no airflow_class" in standing.not_judged()
-    assert "airflow_class" not in Design.of(european(airflow_class="A")).standing.not_judged()
+    assert "airflow_class" not in design_for(european(airflow_class="A")).standing.not_judged()
 
 
 def test_the_pressure_with_the_final_exit_open_binds_the_classes_that_ask_for_it(european):
@@ -78,7 +79,7 @@ def test_the_pressure_with_the_final_exit_open_binds_the_classes_that_ask_for_it
     taps = [{"level": 5}]  # held far from the exit, so the loop holds while the doors at the bottom have next to nothing
     made = {"open_doors": (), "open_exits": (0,), "fan": weak, "stair": {"friction_area_m2": 0.9}, "transmitters": taps,
             "supplies": [{"level": 5, "share": 1.0}], "doors": {"stair": {"minimum_dp_pa": None}}}  # fmt: skip
-    asked, free = (Design.of(european(airflow_class=name, storeys=[{}] * 6, **made)).standing for name in "CA")
+    asked, free = (design_for(european(airflow_class=name, storeys=[{}] * 6, **made)).standing for name in "CA")
     least = min(np.min(one.exits[0][1]) for one in asked._opened if one.exits)
     held = [state for case, state in zip(asked.required, asked._result.state, strict=True) if case.open_exits]
     assert held == ["held"] * len(held)
@@ -98,7 +99,7 @@ def test_a_door_past_its_limit_when_the_exit_alone_shuts_speaks_against_the_set_
         doors=doors, fan=fan, weather=ROUND, storeys=floors + [{"extra_leak_m2": 0.6}] * 4, control={"set_point_pa": 30.0},
         transmitters=[{"level": 2}, {"level": 5}], design={"open_doors": (2,), "open_exits": (0,)},
     )  # fmt: skip
-    standing = Design.of(site).standing
+    standing = design_for(site).standing
     assert not standing.set_point_stands
     (said,) = standing._against("Pa")
     assert "stair door 2 open)" in said
@@ -106,7 +107,7 @@ def test_a_door_past_its_limit_when_the_exit_alone_shuts_speaks_against_the_set_
 
 
 def test_fifty_pascals_are_asked_with_all_doors_shut_and_not_while_one_stands_open(european):
-    standing = Design.of(european(airflow_class="A", stair={"friction_area_m2": 1.7})).standing
+    standing = design_for(european(airflow_class="A", stair={"friction_area_m2": 1.7})).standing
     assert standing.window.least_pa == pytest.approx(50.0)
     stair_doors = [door for door in standing.window.doors if door.use == "stair door"]
     assert [door.open_least_pa for door in stair_doors] == [pytest.approx(5.0)]
@@ -174,7 +175,7 @@ def test_the_record_writes_its_sections_so(larkfield_design):
 def test_a_fan_that_extracts_is_told_to_be_the_wrong_one_and_never_to_want_more_air(stair):
     taps = [{"range_low_pa": -100.0, "range_high_pa": 25.0}] * 2
     control = {"action": "direct", "set_point_pa": -20.0}
-    design = Design.of(stair(6, fan={"effect": "exhaust"}, control=control, transmitters=taps))
+    design = design_for(stair(6, fan={"effect": "exhaust"}, control=control, transmitters=taps))
     (line,) = [line for line in design.record().summary if line.startswith("FAIL: the average reading held at")]
     assert "air comes into the stair through the open stair door" in line
     assert "a fan that extracts draws smoke in" in line

@@ -2,14 +2,13 @@
 
 import numpy as np
 import pytest
-from demo_designs import design_of, site_of
+from demo_designs import design_for, design_of, site_of
 
 from helpers.model.tower import Tower
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.fallback import fallback_study
 from helpers.studies.fallback.failures import SPEED
 from helpers.studies.full_speed import WALLS_TRIED
-from helpers.studies.record import Design
 from helpers.studies.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, fixed_speed, stuck_blades
 from helpers.studies.window import NOT_CLOSING, pressure_window
 
@@ -44,7 +43,7 @@ def light(tannery):
 
 
 def test_the_band_of_set_points_ends_where_the_street_door_would_not_close_again(light):
-    design = Design.of(light)
+    design = design_for(light)
     tried = next(tried for tried in design.set_points if tried.rule == "average")
     low, high = tried.works(design.inner_cases)
     assert high < tried.works(design.inner_cases, closing=False)[1]
@@ -52,14 +51,14 @@ def test_the_band_of_set_points_ends_where_the_street_door_would_not_close_again
     inner = [case in design.inner_cases for case in tried.cases]
     assert tried.good[beyond, inner].all()
     assert tried.closing_pa[beyond, inner].min() < 0
-    assert Design.of(light, set_point_pa=high).standing.set_point_stands
+    assert design_for(light, set_point_pa=high).standing.set_point_stands
     assert low < high
 
 
 def test_a_set_point_beyond_that_is_a_failure_in_the_summary_and_in_the_findings(light):
-    design = Design.of(light)
+    design = design_for(light)
     high = next(tried for tried in design.set_points if tried.rule == "average").works(design.inner_cases)[1]
-    record = Design.of(light, set_point_pa=high + 6.0).record()
+    record = design_for(light, set_point_pa=high + 6.0).record()
     said = next(line for line in map(str, record.summary) if "reading held at" in line)
     assert "FAIL" in said
     assert NOT_CLOSING in said
@@ -68,7 +67,7 @@ def test_a_set_point_beyond_that_is_a_failure_in_the_summary_and_in_the_findings
 
 def test_a_closer_is_proposed_with_the_margin_it_is_judged_by_and_never_a_lighter_one(tannery):
     for force in (50.0, 56.0, 60.0):
-        design = Design.of(tannery.with_changes(doors={"street": {"closer_force_n": force}}))
+        design = design_for(tannery.with_changes(doors={"street": {"closer_force_n": force}}))
         (one,) = design.door_forces.relatching
         if one.state == "good":
             continue
@@ -79,7 +78,7 @@ def test_a_closer_is_proposed_with_the_margin_it_is_judged_by_and_never_a_lighte
             else float(remedy.split(" has ")[1].split(" N")[0])
         )
         assert closer >= force
-        again = Design.of(tannery.with_changes(doors={"street": {"closer_force_n": closer}}))
+        again = design_for(tannery.with_changes(doors={"street": {"closer_force_n": closer}}))
         assert [found.state for found in again.door_forces.relatching] == ["good"]
 
 
@@ -134,7 +133,7 @@ def test_an_exit_that_stays_ajar_with_air_to_spare_is_for_somebody_to_decide(lig
 
 
 def full_speed_of(site):
-    return Design.of(site).duty.full
+    return design_for(site).duty.full
 
 
 def test_at_the_sound_examples_highest_speed_in_smoke_control_the_exit_closes_and_nothing_fails(tannery):
@@ -147,7 +146,7 @@ def test_the_sound_examples_exit_closes_at_every_speed_of_smoke_control_with_tig
     """Solved here anew: the tightest walls that are tried, the relief damper lifting late."""
     full = full_speed_of(tannery)
     assert full.box_closing_hz >= full.full_hz
-    cases = [case for case in Design.of(tannery).shut_cases]
+    cases = [case for case in design_for(tannery).shut_cases]
     conditions = conditions_of(tannery, cases)
     conditions.leak_factor = conditions.leak_factor * min(WALLS_TRIED)
     late = blades(Tower(tannery), conditions)[1][1]

@@ -3,12 +3,12 @@
 from pathlib import Path
 
 import pytest
+from demo_designs import design_for
 
 from helpers.model.strategy import read_strategy
 from helpers.studies.cases import STAIR_AIR, conditions_of, same_but_stair_air, usual_cases
 from helpers.studies.fallback.air import cases_beside, failure_cases
 from helpers.studies.placement_draws import draw
-from helpers.studies.record import Design
 from helpers.studies.relief_damper import cases_tried
 from helpers.studies.review_bench import ReviewBench
 from helpers.studies.weather import demo_weather, read_hours
@@ -24,7 +24,7 @@ def airs(cases):
 
 @pytest.fixture(scope="module")
 def design(larkfield):
-    return Design.of(larkfield)
+    return design_for(larkfield)
 
 
 def test_the_usual_cases_of_every_weather_and_door_come_in_every_air(larkfield, northgate, stair):
