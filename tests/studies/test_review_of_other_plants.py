@@ -1,6 +1,7 @@
 """Strategies of a supply duct, a relief fan and a garage: each thing that is looked for, on one that has it and one that has not."""
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ from helpers.model.plant_strategies import read_any_strategy
 from helpers.model.plants import plant_of, read_any_site
 from helpers.model.site import SiteFileError, demo_sites
 from helpers.studies.review import KINDS, bench_of, kinds_for, review
+from helpers.studies.reviewing import drive
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 DUCT, RELIEF, GARAGE = "mill_street", "quayside", "orchard"
@@ -156,3 +158,13 @@ def test_one_input_and_an_old_word_for_a_fallback_are_reviewed(plants, plant):
     made = review(strategy.with_changes(inputs=[{}], **failed("go to a preset speed")), site)
     assert made.found is not None
     assert made.bench.strategy.on_bad_reading.does == "agreed fallback speed"
+
+
+def test_a_highest_speed_that_is_advised_is_never_rounded_up_past_what_harms(monkeypatch):
+    monkeypatch.setattr(drive, "highest_without_harm_hz", lambda bench: 24.6)
+    bench = SimpleNamespace(
+        full_speed=None, speed_limits_hz=(10.0, 50.0), at_speed=lambda speed: None, settled=None, too_much=lambda *_: "too much",
+        held_rightly=SimpleNamespace(speed_hz=np.array([20.0])), cases=(), smoke_control=True,
+    )  # fmt: skip
+    (told,) = drive.full_speed(bench, "Pa")
+    assert told.remedy.startswith("a highest speed of 24 Hz harms nothing")

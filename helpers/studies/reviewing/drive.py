@@ -24,7 +24,7 @@ def full_speed(bench, system):
     said = bench.too_much(bench.at_speed(highest), bench.settled, system)
     if not said:
         return
-    bearable, lowest = highest_without_harm_hz(bench), bench.speed_limits_hz[0]
+    bearable, lowest = np.floor(highest_without_harm_hz(bench)), bench.speed_limits_hz[0]
     short = [bench.cases[place].name for place in np.flatnonzero(bench.held_rightly.speed_hz > bearable)]
     lost = f"; {len(short)} of {len(bench.cases)} cases are then not held, such as {short[0]}" if short else "; every case stays held"
     limit = f"a highest speed of {bearable:.0f} Hz harms nothing{lost}" if bearable > lowest else "no highest speed helps"
