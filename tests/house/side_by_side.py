@@ -17,9 +17,12 @@ FAMILIES = {
         "tests/panels/test_record_page.py",
         *(
             f"tests/studies/test_{name}.py"
-            for name in ("alarm_limits", "failure_section", "fan_to_buy", "one_tuning", "record", "signed_sections", "standing")
+            for name in ("alarm_limits", "door_forces", "failure_section", "fan_to_buy", "one_tuning", "open_doors", "record", "standing")
         ),
-        *(f"tests/studies/test_{name}.py" for name in ("standing_open_doors", "street_door", "tannery_row", "two_temperatures")),
+        *(
+            f"tests/studies/test_{name}.py"
+            for name in ("signed_sections", "standing_open_doors", "street_door", "tannery_row", "two_temperatures")
+        ),
     ),
     "reviews": (
         *(f"tests/fuzz/test_{name}.py" for name in ("hostile_strategies", "names_are_only_text")),
