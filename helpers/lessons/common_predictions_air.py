@@ -76,7 +76,7 @@ def leakage_and_fan_duty():
         return {**flows, **speeds, "loop": loop, "level": FIRST_DOORS[0], "point": shown.pa(Asked().set_point_pa), "lifted": lifted}
 
     moves = _leakage_and_fan_duty_moves()
-    start = asdict(Asked()) | {"exterior_wall": "average", "stair_wall": "average"}
+    start = asdict(Asked()) | {"exterior_wall": "average", "stair_wall": "average", "driven": False}
     tempting = "Both are doors of one stair, and of one size: a hole is a hole. What lies behind the hole is not in sight."
     opening = "Winter, all doors shut: {shut} at {shut_hz} hold {point}."
     return Story("leakage_and_fan_duty", duty.open_door, duty.ALIKE, tempting, start, opening, moves, figures)
