@@ -1,3 +1,7 @@
-"""The pressure-loop workbook's helpers: formulas -> model -> studies -> lessons -> panels, each layer importing only from those below."""
+"""The pressure-loop workbook's helpers. Imports go one way, from each layer only to those below:
+
+serving -> classroom -> pages -> fault_bench -> lessons -> widgets -> plots -> record -> teaching -> studies
+-> model -> units -> formulas -> require
+"""
 
 __version__ = "0.1.0"

@@ -6,12 +6,12 @@ import demo_designs
 import pytest
 from empty_record import empty_record
 
-from helpers.studies.kept_file import FOLDER_VARIABLE
-from helpers.studies.reviewing import of_record
+from helpers.record.review import kinds
+from helpers.teaching.store import FOLDER_VARIABLE
 
 # Tests go to and fro between a sound strategy and changed ones, all on the same few stairs: more is kept for them than for a reader.
-assert of_record.MOST_KEPT < 60
-of_record.MOST_KEPT = 60
+assert kinds.MOST_KEPT < 60
+kinds.MOST_KEPT = 60
 
 FOLDER, NUMBERS = empty_record(), itertools.count()
 

@@ -7,17 +7,16 @@ import pytest
 from demo_designs import design_for, design_of, record_of, review_of
 
 from helpers.formulas import doors
-from helpers.model.criteria import criteria_of
-from helpers.model.site import demo_sites, read_site
-from helpers.model.site.reading import SITES_FOLDER
-from helpers.panels import start
-from helpers.panels.design import judged
-from helpers.panels.record_page import page_html
-from helpers.panels.verdict import KINDS
-from helpers.studies.acceptance import Measured, acceptance_sheet
-from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.stair_window import SimpleStair
+from helpers.model.site.criteria import criteria_of
+from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
+from helpers.pages import start
+from helpers.pages.design import judged
+from helpers.pages.record_page import page_html
+from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
+from helpers.studies.doors.stair_window import SimpleStair
+from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
+from helpers.widgets.markup import KINDS
 
 STRATEGIES = sorted((SITES_FOLDER.parent / "strategies").glob("*.toml"))
 # "74.4 N at the latch stile, limit 66.7 N": a figure, and the limit it is held against, in one text.

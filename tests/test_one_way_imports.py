@@ -1,6 +1,6 @@
 """The house rules of helpers/, read from the source without running it: imports go one way, and every part can be found and read.
 
-serving -> panels -> lessons -> studies -> model -> units -> formulas, only downward. Every import counts, also one inside a function.
+Imports go only to layers that stand before one's own in `LAYERS`. Every import counts, also one inside a function.
 """
 
 import ast
@@ -12,11 +12,15 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-LAYERS = ("formulas", "units", "model", "studies", "lessons", "panels", "serving")  # from the ground up
-FORMULAS_IMPORT = {"numpy", "typing"}  # besides other formulas
-ONLY_IN_PANELS = {"IPython", "PIL", "ipywidgets", "matplotlib"}
+LAYERS = (  # from the ground up
+    "require", "formulas", "units", "model", "studies", "teaching", "record", "plots", "widgets", "lessons", "fault_bench", "pages",
+    "classroom", "serving",
+)  # fmt: skip
+FORMULAS_IMPORT = {"numpy", "typing"}  # besides refusals and other formulas
+WIDGETS_AND_PICTURES = {"IPython", "PIL", "ipywidgets", "matplotlib"}  # only from plots upward; of a lesson only in its page
+OF_LESSONS_PAGE = {"lesson.py", "page.py"}
 EMPTY_NAMES = {"utils", "util", "common", "misc", "helper", "helpers", "tools"}
-MOST_LINES = 400
+MOST_LINES, FEW_LINES, MOST_ENTRIES = 400, 60, 14
 
 SOURCES = {path.relative_to(ROOT).as_posix(): path.read_text(encoding="utf-8") for path in sorted((ROOT / "helpers").rglob("*.py"))}
 
@@ -56,6 +60,13 @@ def imports(source):
     return found
 
 
+def may_show(path, layer):
+    """Whether a file may import widgets and pictures."""
+    if layer == "lessons":
+        return path.rpartition("/")[2] in OF_LESSONS_PAGE
+    return layer is not None and LAYERS.index(layer) >= LAYERS.index("plots")
+
+
 def wrong_imports(path, source):
     """What this file imports and may not, each in a sentence."""
     layer = layer_of(module_of(path))
@@ -70,10 +81,10 @@ def wrong_imports(path, source):
             found.append(f"{path}:{line} imports {name}: the package itself stands under all layers and imports none")
         elif target in LAYERS and LAYERS.index(target) > LAYERS.index(layer):
             found.append(f"{path}:{line} imports upward, {name}")
-        elif layer == "formulas" and top not in FORMULAS_IMPORT and target != "formulas":
-            found.append(f"{path}:{line} imports {name}: a formula imports numpy and other formulas, nothing else")
-        elif top in ONLY_IN_PANELS and layer != "panels":
-            found.append(f"{path}:{line} imports {name}: widgets and pictures belong in panels")
+        elif layer == "formulas" and top not in FORMULAS_IMPORT and target not in ("require", "formulas"):
+            found.append(f"{path}:{line} imports {name}: a formula imports numpy, refusals and other formulas, nothing else")
+        elif top in WIDGETS_AND_PICTURES and not may_show(path, layer):
+            found.append(f"{path}:{line} imports {name}: widgets and pictures belong in plots, widgets and above")
     return found + hidden_imports(path, source)
 
 
@@ -84,8 +95,8 @@ def hidden_imports(path, source):
     return [f"{path}:{line} calls {name}: write an import statement" for name, line in names if name in ("import_module", "__import__")]
 
 
-def ring_of_imports(sources):
-    """Modules that import each other in a ring; None when there is no ring."""
+def importers(sources):
+    """{module: modules that import it} of these sources, {path: text}."""
     modules = {module_of(path): source for path, source in sources.items()}
 
     def held_by(name):
@@ -93,9 +104,14 @@ def ring_of_imports(sources):
             name = name.rpartition(".")[0]
         return name
 
-    graph = {module: {held_by(name) for name, _ in imports(source)} - {"", module} for module, source in modules.items()}
+    seen = {module: {held_by(name) for name, _ in imports(source)} - {"", module} for module, source in modules.items()}
+    return {module: {other for other, its in seen.items() if module in its} for module in modules}
+
+
+def ring_of_imports(sources):
+    """Modules that import each other in a ring; None when there is no ring."""
     try:
-        TopologicalSorter(graph).prepare()
+        TopologicalSorter(importers(sources)).prepare()
     except CycleError as ring:
         return ring.args[1]
     return None
@@ -116,9 +132,42 @@ def unreadable(path, source):
     return found
 
 
-def test_every_layer_below_the_lessons_is_here():
-    layers = {layer_of(module_of(path)) for path in SOURCES} - {None}
-    assert {"formulas", "units", "model", "studies", "panels"} <= layers <= set(LAYERS)
+def slices(sources):
+    """Files that are a slice of the one file that imports them. A package's head and a program of its own are none."""
+    by = importers(sources)
+    return [
+        f"{path}: {source.count(chr(10))} lines for {next(iter(by[module_of(path)]), 'nobody')} alone: put it there"
+        for path, source in sources.items()
+        if source.count("\n") < FEW_LINES and len(by[module_of(path)]) < 2 and not path.endswith("__init__.py") and "__main__" not in source
+    ]
+
+
+def entries(sources):
+    """{folder: names in it} of these sources; a folder counts as one name, its head as none."""
+    found = {}
+    for path in sources:
+        parts = path.removesuffix(".py").split("/")
+        for depth in range(1, len(parts)):
+            found.setdefault("/".join(parts[:depth]), set()).add(parts[depth])
+    return {folder: names - {"__init__"} for folder, names in found.items()}
+
+
+def crowded(sources):
+    """Folders in which nobody finds anything: too full, or with a name that is another one and a suffix (a folder is missing)."""
+    found = [
+        f"{folder}: {len(names)} entries, {MOST_ENTRIES} at most" for folder, names in entries(sources).items() if len(names) > MOST_ENTRIES
+    ]
+    return found + [
+        f"{folder}: {longer} is {name} and a suffix, make a folder {name}"
+        for folder, names in entries(sources).items()
+        for name in sorted(names)
+        for longer in sorted(names)
+        if longer.startswith(f"{name}_")
+    ]
+
+
+def test_every_layer_is_here():
+    assert {layer_of(module_of(path)) for path in SOURCES} - {None} == set(LAYERS)
 
 
 def test_imports_go_only_downward():
@@ -129,41 +178,39 @@ def test_no_two_files_import_each_other():
     assert ring_of_imports(SOURCES) is None
 
 
-def test_a_record_loads_no_spreadsheet():
-    """It stands on every page; openpyxl is for the sheets to take along."""
-    modules, seen, todo = {module_of(path): source for path, source in SOURCES.items()}, set(), ["helpers.studies.record"]
-    while todo:
-        name = todo.pop()
-        while name and name not in modules:
-            assert name != "openpyxl", sorted(seen)
-            name = name.rpartition(".")[0]
-        if name and name not in seen:
-            seen.add(name)
-            todo += [found for found, _ in imports(modules[name])]
-    assert len(seen) > 50
-
-
 def test_every_file_is_named_and_short_and_says_what_it_does():
     assert [found for path, source in SOURCES.items() for found in unreadable(path, source)] == []
+
+
+def test_no_file_is_a_slice_of_another():
+    assert slices(SOURCES) == []
+
+
+def test_no_folder_is_crowded():
+    assert crowded(SOURCES) == []
 
 
 @pytest.mark.parametrize(
     ("path", "line"),
     [
+        ("helpers/require.py", "from helpers.formulas import air"),
         ("helpers/formulas/air.py", "import math"),
         ("helpers/formulas/air.py", "from helpers import units"),
-        ("helpers/formulas/air.py", "from helpers.model.fan import Fan"),
-        ("helpers/model/fan.py", "import helpers.studies.duty"),
-        ("helpers/model/fan.py", "from helpers import panels"),
-        ("helpers/model/fan.py", "from matplotlib.figure import Figure"),
-        ("helpers/studies/duty.py", "import ipywidgets as w"),
-        ("helpers/studies/duty.py", "def later():\n    from helpers.panels import picture"),
-        ("helpers/studies/duty.py", "from ..panels import picture"),
-        ("helpers/studies/duty.py", "from . import window"),
-        ("helpers/studies/duty.py", "import helpers"),
-        ("helpers/studies/duty.py", "from helpers import *"),
-        ("helpers/studies/duty.py", "import importlib\nimportlib.import_module('helpers.panels')"),
-        ("helpers/units.py", "from helpers.model import fan"),
+        ("helpers/formulas/air.py", "from helpers.model.air.fan import Fan"),
+        ("helpers/model/air/fan.py", "import helpers.studies.cases"),
+        ("helpers/model/air/fan.py", "from helpers import widgets"),
+        ("helpers/model/air/fan.py", "from matplotlib.figure import Figure"),
+        ("helpers/studies/cases.py", "import ipywidgets as w"),
+        ("helpers/studies/cases.py", "def later():\n    from helpers.record import design"),
+        ("helpers/studies/cases.py", "from ..record import design"),
+        ("helpers/studies/cases.py", "from . import status"),
+        ("helpers/studies/cases.py", "import helpers"),
+        ("helpers/studies/cases.py", "from helpers import *"),
+        ("helpers/studies/cases.py", "from helpers.panels import picture"),
+        ("helpers/studies/cases.py", "import importlib\nimportlib.import_module('helpers.plots')"),
+        ("helpers/units.py", "from helpers.model.air import fan"),
+        ("helpers/lessons/pressure_window/questions.py", "import ipywidgets"),
+        ("helpers/lessons/pressure_window/lesson.py", "from helpers.pages import design"),
         ("helpers/__init__.py", "from helpers.formulas import air"),
     ],
 )
@@ -174,9 +221,10 @@ def test_an_import_that_breaks_the_rule_is_caught(path, line):
 @pytest.mark.parametrize(
     ("path", "line"),
     [
-        ("helpers/formulas/air.py", "import numpy as np\nfrom helpers.formulas import require"),
-        ("helpers/model/fan.py", "from helpers import units\nfrom helpers.formulas.fan import curve\nimport math"),
-        ("helpers/panels/picture.py", "from matplotlib.figure import Figure\nfrom helpers.studies import duty"),
+        ("helpers/formulas/air.py", "import numpy as np\nfrom helpers import require\nfrom helpers.formulas import kernels"),
+        ("helpers/model/air/fan.py", "from helpers import units\nfrom helpers.formulas.fan import curve\nimport math"),
+        ("helpers/plots/picture.py", "from matplotlib.figure import Figure\nfrom helpers.studies import cases"),
+        ("helpers/lessons/pressure_window/lesson.py", "import ipywidgets\nfrom helpers.plots import profile"),
     ],
 )
 def test_an_import_downward_is_let_through(path, line):
@@ -184,9 +232,9 @@ def test_an_import_downward_is_let_through(path, line):
 
 
 def test_a_ring_of_imports_is_caught():
-    fan, tower = "from helpers.model.tower import Tower", "def later():\n    from helpers.model import fan"
-    assert ring_of_imports({"helpers/model/fan.py": fan, "helpers/model/tower.py": "import math"}) is None
-    assert "helpers.model.fan" in ring_of_imports({"helpers/model/fan.py": fan, "helpers/model/tower.py": tower})
+    fan, tower = "from helpers.model.air.tower import Tower", "def later():\n    from helpers.model.air import fan"
+    assert ring_of_imports({"helpers/model/air/fan.py": fan, "helpers/model/air/tower.py": "import math"}) is None
+    assert "helpers.model.air.fan" in ring_of_imports({"helpers/model/air/fan.py": fan, "helpers/model/air/tower.py": tower})
 
 
 @pytest.mark.parametrize(
@@ -201,3 +249,17 @@ def test_a_ring_of_imports_is_caught():
 )
 def test_a_file_nobody_can_find_or_read_is_caught(path, source):
     assert len(unreadable(path, source)) == 1
+
+
+def test_a_short_file_for_one_other_is_caught_and_one_for_two_is_not():
+    house = {"helpers/model/lift.py": "x = 1\n", "helpers/model/fan.py": "from helpers.model import lift\n" + "x = 1\n" * FEW_LINES}
+    assert slices(house) == ["helpers/model/lift.py: 1 lines for helpers.model.fan alone: put it there"]
+    assert slices(house | {"helpers/model/duct.py": house["helpers/model/fan.py"]}) == []
+
+
+def test_a_full_folder_and_a_suffix_are_caught():
+    assert crowded({f"helpers/model/m{number}.py": "" for number in range(MOST_ENTRIES)}) == []
+    assert crowded({f"helpers/model/m{number}.py": "" for number in range(MOST_ENTRIES + 1)}) == ["helpers/model: 15 entries, 14 at most"]
+    assert crowded({"helpers/model/fan.py": "", "helpers/model/fan_power.py": ""}) == [
+        "helpers/model: fan_power is fan and a suffix, make a folder fan"
+    ]

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 from in_browser import alone, build
 
-from helpers.lessons.plan import LESSONS
-from helpers.studies import kept_file
+from helpers.teaching import store
+from helpers.teaching.plan import LESSONS
 
 ROOT = Path(__file__).parents[1]
 NOT_IN_PYODIDE = {
@@ -31,7 +31,7 @@ USELESS_THERE = {
 }  # can be imported, but only start what cannot be started
 IN_THE_PAGE = {"helpers", "numpy", "matplotlib", "PIL", "sympy", "mpmath", "pint", "openpyxl", "platformdirs", "ipywidgets", "IPython",
                "pydantic", "pydantic_core"}  # fmt: skip
-RUNS_A_PROGRAM = {"helpers/panels/pdf.py"}  # asks for a browser to print with, and says in a sentence that there is none
+RUNS_A_PROGRAM = {"helpers/pages/printed.py"}  # asks for a browser to print with, and says in a sentence that there is none
 
 
 IMPORT = re.compile(r"^\s*(?:from (\w+)[\w.]* import\b|import (\w+))", re.MULTILINE)
@@ -64,7 +64,7 @@ def test_the_helpers_import_nothing_that_a_browser_has_not(page):
 
 
 def test_every_lesson_is_in_the_page(page):
-    kept = {path.stem for path in (page / "helpers" / "panels" / "lessons").glob("*.py")}
+    kept = {path.parent.name for path in (page / "helpers" / "lessons").glob("*/lesson.py")}
     assert {lesson.key for lesson in LESSONS} <= kept
 
 
@@ -89,9 +89,9 @@ def test_site_files_are_judged_in_the_page_word_for_word_as_here(said_alone):
 
 
 def test_a_python_without_sqlite_says_in_one_sentence_that_nothing_is_kept(monkeypatch, tmp_path):
-    monkeypatch.setattr(kept_file, "sqlite3", None)
-    with pytest.raises(kept_file.KeptFileError, match=r"could not be kept in answers\.db: this Python comes without sqlite3\.$"):
-        kept_file.KeptFile("answers.db", "answers", "text TEXT", folder=tmp_path).add("INSERT INTO answers VALUES (?)", [("25",)])
+    monkeypatch.setattr(store, "sqlite3", None)
+    with pytest.raises(store.KeptFileError, match=r"could not be kept in answers\.db: this Python comes without sqlite3\.$"):
+        store.KeptFile("answers.db", "answers", "text TEXT", folder=tmp_path).add("INSERT INTO answers VALUES (?)", [("25",)])
 
 
 def listed_parts(parts, content, sha256):

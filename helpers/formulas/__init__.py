@@ -1,1 +1,1 @@
-"""Pure functions on numbers and arrays, one physical idea a file. They import numpy and each other, nothing else of ours."""
+"""Pure functions on numbers and arrays, one physical idea a file. They import numpy, each other and the refusals of `require`."""

@@ -2,11 +2,13 @@
 
 A reading is bad where `good` says so, and where it is NaN or infinite. Where no reading is left the result is NaN: this file does not
 choose a fallback, whoever runs the fan must (hold the last reading, go to a preset speed, alarm), and must ask for it with isnan.
+
+What a loop does that averages in a reading which is wrong and does not answer: the good transmitters must make up for it.
 """
 
 import numpy as np
 
-from helpers.formulas import require
+from helpers import require
 
 RULES = ("average", "lowest", "highest", "middle", "weighted")
 
@@ -122,3 +124,20 @@ def _picked(values, usable, rule):
     for picked in np.take_along_axis(order, places, 0):
         np.put_along_axis(share, picked[None], np.take_along_axis(share, picked[None], 0) + 0.5, 0)
     return np.where(number > 0, share, 0.0)
+
+
+def pressure_at_the_rest(set_point, wrong_reading, share):
+    """What the good transmitters' average reads while one that is stuck weighs in the combined reading and the loop holds the set point.
+
+    set_point, wrong_reading in one unit; share [-] of the wrong one in the combined reading, from 0 to below 1 (of an average of n:
+    1/n); broadcast. Returns the unit of the set point. Equation: (set_point - share wrong_reading) / (1 - share). Raises ValueError for
+    anything not finite or a share outside that. Source: derived in lesson 06; no outside source. Limits: the fan can reach it and the
+    transmitters can read it; "average" and "weighted" only, since the other rules pick one reading.
+
+    >>> print(f"{pressure_at_the_rest(40.0, 0.0, 0.5):.0f} Pa instead of 40, with one of two at zero")
+    80 Pa instead of 40, with one of two at zero
+    """
+    part = require.between(0, 1, share=share)
+    if np.any(part == 1):
+        raise ValueError("share must be below 1, got 1: no good transmitter would be left")
+    return (require.finite(set_point=set_point) - part * require.finite(wrong_reading=wrong_reading)) / (1 - part)

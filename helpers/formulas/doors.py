@@ -3,11 +3,13 @@
 Sign: `dp_pa` is positive when the pressure pushes the leaf against the way it opens, so that it adds to the force. A leaf that opens the
 other way has the pressure on its side: give the same pressure with a minus. A force below zero then says that the closer cannot hold
 the leaf shut: it stands open. All arguments broadcast.
+
+Pressures over the height of a stair where they run in a straight line: a first view of what stack effect does to the doors.
 """
 
 import numpy as np
 
-from helpers.formulas import require
+from helpers import require
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 
 HANDLE_TO_EDGE_M = 0.076  # 3 in.: the handle of the tables in NFPA 92 and ASHRAE (memory)
@@ -135,3 +137,18 @@ def _area_per_lever(width_m, height_m, handle_to_edge_m):
     if np.any(lever <= 0):
         raise ValueError(f"handle_to_edge_m must be below width_m, got a handle {np.min(lever):g} m from the hinge")
     return width * height * width / (2 * lever)
+
+
+def pressure_at(height_m, reading_pa, reading_height_m, gradient_pa_m):
+    """Pressure across a door where the profile is a straight line through a reading.
+
+    height_m of the door, reading_pa at reading_height_m, gradient_pa_m (above zero: more pressure higher up, as in winter); broadcast.
+    Returns [Pa]. Equation: reading + gradient (height - reading height). Raises ValueError for anything not finite. Source: stack effect
+    of even temperatures, ASHRAE Fundamentals 2021 ch. 16 (memory). Limits: doors shut, the same leaks on all storeys, no friction in the
+    stair, no wind; an open door bends the profile.
+
+    >>> print(f"{pressure_at(38.0, 40.0, 20.0, 0.8):.1f} Pa")
+    54.4 Pa
+    """
+    above = require.finite(height_m=height_m) - require.finite(reading_height_m=reading_height_m)
+    return require.finite(reading_pa=reading_pa) + require.finite(gradient_pa_m=gradient_pa_m) * above

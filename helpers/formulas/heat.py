@@ -8,7 +8,7 @@ of concrete (half of a flight of 0.2 m that air meets on both sides).
 
 import numpy as np
 
-from helpers.formulas import require
+from helpers import require
 from helpers.formulas.air import HEAT_CAPACITY_AIR
 
 __all__ = ["air_left", "mean_wall_coefficient", "shaft_temperatures", "still_warm", "wall_coefficient", "wall_surface_share"]

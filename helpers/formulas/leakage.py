@@ -6,9 +6,9 @@ All arguments broadcast.
 
 import numpy as np
 
-from helpers.formulas import require
+from helpers import require
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
-from helpers.formulas.power_law import SMOOTHING_PA
+from helpers.formulas.kernels import SMOOTHING_PA
 
 # 0.65 gives 2610 cfm/(ft2 in.^0.5) and 0.839 SI; 0.64 gives the European 0.83. Both from memory.
 DISCHARGE_COEFFICIENTS = {"ashrae": 0.65, "en12101_6": 0.64}  # ASHRAE HVAC Applications, fire and smoke chapter; EN 12101-6:2005 annex A

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from helpers.formulas import require
+from helpers import require
 from helpers.formulas.air import STANDARD_PRESSURE_PA
 
 VERDICTS = ("right", "never stops", "cycles", "no threshold is right")

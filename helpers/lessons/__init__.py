@@ -1,1 +1,1 @@
-"""What is taught and practised: exercises, predictions, derivations, worked examples, the learner's record. No widgets here."""
+"""The nine lessons, a folder each: what is asked (questions), where it comes from (derivations), and the parts of the page (lesson)."""

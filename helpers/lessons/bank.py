@@ -1,48 +1,39 @@
 """Everything a learner is asked, by the lesson's key: the predictions of each page and the makers of its exercises."""
 
-from helpers.lessons.exercises import average_lowest_highest as rule_exercises
-from helpers.lessons.exercises import leakage_and_fan_duty as duty_exercises
-from helpers.lessons.exercises import low_demand_stop as stop_exercises
-from helpers.lessons.exercises import pressure_window as window_exercises
-from helpers.lessons.exercises import reverse_or_direct as action_exercises
-from helpers.lessons.exercises import scaling_the_signal as scaling_exercises
-from helpers.lessons.exercises import transmitter_range as range_exercises
-from helpers.lessons.exercises import tuning_and_door_events as tuning_exercises
-from helpers.lessons.exercises import where_the_transmitters_go as place_exercises
-from helpers.lessons.predictions import average_lowest_highest as rule_predictions
-from helpers.lessons.predictions import leakage_and_fan_duty as duty_predictions
-from helpers.lessons.predictions import low_demand_stop as stop_predictions
-from helpers.lessons.predictions import pressure_window as window_predictions
-from helpers.lessons.predictions import reverse_or_direct as action_predictions
-from helpers.lessons.predictions import scaling_the_signal as scaling_predictions
-from helpers.lessons.predictions import transmitter_range as range_predictions
-from helpers.lessons.predictions import tuning_and_door_events as tuning_predictions
-from helpers.lessons.predictions import where_the_transmitters_go as place_predictions
+from helpers.lessons.average_lowest_highest import questions as rule_questions
+from helpers.lessons.leakage_and_fan_duty import questions as duty_questions
+from helpers.lessons.low_demand_stop import questions as stop_questions
+from helpers.lessons.pressure_window import questions as window_questions
+from helpers.lessons.reverse_or_direct import questions as action_questions
+from helpers.lessons.scaling_the_signal import questions as scaling_questions
+from helpers.lessons.transmitter_range import questions as range_questions
+from helpers.lessons.tuning_and_door_events import questions as tuning_questions
+from helpers.lessons.where_the_transmitters_go import questions as place_questions
 
 __all__ = ["EXERCISES", "PREDICTIONS", "asked"]
 
 EXERCISES = {
-    "pressure_window": window_exercises.MAKERS,
-    "leakage_and_fan_duty": duty_exercises.MAKERS,
-    "transmitter_range": range_exercises.MAKERS,
-    "scaling_the_signal": scaling_exercises.MAKERS,
-    "reverse_or_direct": action_exercises.MAKERS,
-    "average_lowest_highest": rule_exercises.MAKERS,
-    "where_the_transmitters_go": place_exercises.MAKERS,
-    "tuning_and_door_events": tuning_exercises.MAKERS,
-    "low_demand_stop": stop_exercises.MAKERS,
+    "pressure_window": window_questions.MAKERS,
+    "leakage_and_fan_duty": duty_questions.MAKERS,
+    "transmitter_range": range_questions.MAKERS,
+    "scaling_the_signal": scaling_questions.MAKERS,
+    "reverse_or_direct": action_questions.MAKERS,
+    "average_lowest_highest": rule_questions.MAKERS,
+    "where_the_transmitters_go": place_questions.MAKERS,
+    "tuning_and_door_events": tuning_questions.MAKERS,
+    "low_demand_stop": stop_questions.MAKERS,
 }
 
 PREDICTIONS = {
-    "pressure_window": window_predictions.PREDICTIONS,
-    "leakage_and_fan_duty": duty_predictions.PREDICTIONS,
-    "transmitter_range": range_predictions.PREDICTIONS,
-    "scaling_the_signal": scaling_predictions.PREDICTIONS,
-    "reverse_or_direct": action_predictions.PREDICTIONS,
-    "average_lowest_highest": rule_predictions.PREDICTIONS,
-    "where_the_transmitters_go": place_predictions.PREDICTIONS,
-    "tuning_and_door_events": tuning_predictions.PREDICTIONS,
-    "low_demand_stop": stop_predictions.PREDICTIONS,
+    "pressure_window": window_questions.PREDICTIONS,
+    "leakage_and_fan_duty": duty_questions.PREDICTIONS,
+    "transmitter_range": range_questions.PREDICTIONS,
+    "scaling_the_signal": scaling_questions.PREDICTIONS,
+    "reverse_or_direct": action_questions.PREDICTIONS,
+    "average_lowest_highest": rule_questions.PREDICTIONS,
+    "where_the_transmitters_go": place_questions.PREDICTIONS,
+    "tuning_and_door_events": tuning_questions.PREDICTIONS,
+    "low_demand_stop": stop_questions.PREDICTIONS,
 }
 
 

@@ -1,12 +1,13 @@
-"""What is built from the formulas: the site, the tower of spaces and leaks, the fan, the loop.
+"""What is built from the formulas: the site, the air of a tower, the loop in time, other plants than a stair, somebody's strategy.
 
 The way of one figure, `set_point = "40 Pa"` under [control] in a site file:
 
     site/quantities.py    `Quantity` reads the text by helpers/units.py: 40.0; `file_key` ties the key set_point to the field set_point_pa
     site/schema.py        there it stands, `site.control.set_point_pa`; site/checks.py holds it against the transmitters' ranges
-    tower.py              `Tower.hold` has hold.py look for the fan speed at which the combined reading meets it: air at rest
+    air/tower.py          `Tower.hold` has air/operating_point.py look for the fan speed at which the combined reading meets it: air at rest
     loop/run.py           `settings_of` hands it to loop/controller.py, which counts the error from it sample by sample: the loop in time
 
-From there the layers above take it: helpers/studies/rules.py compares rules at it, `pressure_profile` of helpers/studies/picture_data.py
-turns the comparison into numbers ready to draw, in the reader's units, and helpers/panels/profile.py draws them, the set point dotted.
+From there the layers above take it: helpers/studies/readings/rules.py compares rules at it, `pressure_profile` of
+helpers/record/plot_builders.py turns the comparison into numbers ready to draw, in the reader's units, and helpers/plots/profile.py draws
+them, the set point dotted.
 """

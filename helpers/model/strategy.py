@@ -1,32 +1,287 @@
-"""Somebody's strategy for a stair's fan loop, as a file of its own: what is measured, what was entered in the drive, how the loop acts.
+"""What the strategy files of stairs, ducts, relief fans and garages share: how a loop is entered, what it does when something fails.
+
+Settings may be entered as drives ask for them: a gain or a proportional band, an integral time or repeats a minute, a set point as a
+pressure or in per cent of span. One of each two; both is refused, and what the loop then works with is converted once, here.
+
+Somebody's strategy for a stair's fan loop, as a file of its own: what is measured, what was entered in the drive, how the loop acts.
 
 A strategy may hold any mistake that a person can make on site; the review finds it. Only what cannot be read at all is refused, with the
 line. The strategy is laid over the site it is for: `applied` gives that site with the instruments, rule and settings of the strategy.
-Strategies of other plants stand in `plant_strategies`.
+Strategies of other plants stand in `plants.strategies`.
 """
 
+from collections import Counter
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
-from helpers.model.site.reading import read_site, read_site_text
-from helpers.model.site.schema import Level, LowDemand, Text, WholeSite
-from helpers.model.strategy_parts import (
-    FALLBACKS,
-    MODES,
-    SETTINGS_CHECKS,
-    Alarms,
-    BadReading,
-    Mode,
-    Override,
-    PressureInput,
-    PressureLoop,
-    Restart,
+from helpers.formulas.action import gain_from_band
+from helpers.model.site import checks as of_sites
+from helpers.model.site.field_types import (
+    AccuracyOfSpan,
+    ActionName,
+    ConverterBits,
+    Gain,
+    Level,
+    Pressure,
+    Rise,
+    RuleName,
+    SignalName,
+    Speed,
+    Step,
+    Text,
+    Time,
+    Weights,
 )
+from helpers.model.site.file import read_site, read_site_text
+from helpers.model.site.quantities import Choice, Quantity, SiteTable
+from helpers.model.site.schema import LowDemand, WholeSite
 
-__all__ = ["FALLBACKS", "MODES", "Alarms", "BadReading", "Strategy", "StrategyInput", "applied", "changed_by", "read_strategy",
-           "read_strategy_text", "set_point_of"]  # fmt: skip
+__all__ = [
+    "DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "Alarms", "BadReading", "FailedReading", "LoopParts", "Mode", "Override",
+    "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by", "read_strategy",
+    "read_strategy_text", "set_point_of",
+]  # fmt: skip
+
+MODES = ("smoke control", "comfort")
+FALLBACKS = (
+    "use the good ones",
+    "remaining reading at its own set point",
+    "keep the speed",
+    "agreed fallback speed",
+    "median of three",
+    "stop",
+    "nothing",
+)
+OLD_FALLBACKS = (("hold the last", "keep the speed"), ("go to a preset speed", "agreed fallback speed"))
+DISPLAY_UNITS = ("Pa", "hPa", "kPa", "mm w.c.", "in. w.c.", "ppm", "% of span")
+RESTARTS = ("automatic", "by hand")
+
+
+@dataclass(frozen=True)
+class Reworded(Choice):
+    """A choice whose words were others in files written before: old (word, what it is now) are read, and become what they are now."""
+
+    old: tuple = ()
+
+    def read(self, value):
+        """Give the word of today, or refuse as a choice does."""
+        return super().read(dict(self.old).get(value, value) if isinstance(value, str) else value)
+
+
+Mode = Annotated[str, Reworded(MODES, (("fire", "smoke control"),))]
+OfSpan = Annotated[float, Quantity("percent", "30 %", low=0, high=100)]
+Band = Annotated[float, Quantity("percent", "150 %", low=0, high=1e5, open_low=True)]
+Repeats = Annotated[float, Quantity("ratio", "15", low=0, high=1e5, open_low=True)]
+
+
+class Sent(SiteTable):
+    """A signal and what the drive takes it for, whatever it measures; a transmitter's `damping_s` is set at the instrument (left out: the
+    site's own, or unknown), its `filter_s` in the drive. `display_unit`: in which unit the drive shows it."""
+
+    name: Text
+    signal: SignalName
+    accuracy_percent_span: AccuracyOfSpan = 1.0
+    converter_bits: ConverterBits = 12
+    filter_s: Time = 0.0
+    damping_s: Time | None = None
+    display_unit: Annotated[str, Choice(DISPLAY_UNITS)] | None = None
+    entered_signal: SignalName | None = None
+
+
+class PressureInput(Sent):
+    """A pressure transmitter: `range` and `signal` are the instrument's, `entered` what the drive believes; left out they are alike.
+
+    `alarm_low_pa`, `alarm_high_pa`: limits on this reading alone."""
+
+    range_low_pa: Pressure
+    range_high_pa: Pressure
+    entered_low_pa: Pressure | None = None
+    entered_high_pa: Pressure | None = None
+    alarm_low_pa: Pressure | None = None
+    alarm_high_pa: Pressure | None = None
+
+    @property
+    def entered(self):
+        """(signal, low, high) as the drive has them."""
+        low = self.range_low_pa if self.entered_low_pa is None else self.entered_low_pa
+        high = self.range_high_pa if self.entered_high_pa is None else self.entered_high_pa
+        return self.entered_signal or self.signal, low, high
+
+    @property
+    def range(self):
+        """(low, high) of the instrument."""
+        return self.range_low_pa, self.range_high_pa
+
+    @property
+    def own_limits(self):
+        """(low, high) alarm limits on this reading alone, each None where there is none."""
+        return self.alarm_low_pa, self.alarm_high_pa
+
+    @property
+    def entered_as_it_is(self):
+        """Whether the drive has the instrument's own range and signal."""
+        return self.entered == (self.signal, *self.range)
+
+
+class LoopParts(SiteTable):
+    """How a loop acts, whatever it measures. `gain` is per cent of full speed per per cent of the entered span, `proportional_band` its
+    inverse; integral time or repeats a minute left out means none. Limits and ramps are the fan's own, unless stated."""
+
+    rule: RuleName
+    weights: Weights | None = None
+    set_point_percent_span: OfSpan | None = None
+    action: ActionName
+    gain: Gain | None = None
+    proportional_band_percent_span: Band | None = None
+    integral_time_s: Step | None = None
+    repeats_per_minute: Repeats | None = None
+    derivative_time_s: Time = 0.0
+    sample_s: Step = 0.1
+    lowest_speed_hz: Speed | None = None
+    highest_speed_hz: Speed | None = None
+    ramp_s: Time | None = None
+    ramp_down_s: Time | None = None
+
+    @property
+    def controller_gain(self):
+        """Gain in force [% of full speed by % of span], from the gain or the proportional band."""
+        band = self.proportional_band_percent_span
+        return self.gain if band is None else float(gain_from_band(band))
+
+    @property
+    def integral_s(self):
+        """Integral time in force [s], from the integral time or the repeats a minute; 0 for none."""
+        return 60.0 / self.repeats_per_minute if self.repeats_per_minute else self.integral_time_s or 0.0
+
+
+class PressureLoop(LoopParts):
+    """A pressure loop. `gain_found_on_pa`: the span the gain was found on, where that was another; `dead_band_pa`: an error this small
+    moves nothing."""
+
+    set_point_pa: Pressure | None = None
+    gain_found_on_pa: Annotated[float, Quantity("pressure", "125 Pa", low=0, high=40000, open_low=True)] | None = None
+    dead_band_pa: Rise = 0.0
+
+
+class FailedReading(SiteTable):
+    """What the drive does when a reading has failed for `after_s`; `preset_speed_hz` is the agreed fallback speed."""
+
+    does: Annotated[str, Reworded(FALLBACKS, OLD_FALLBACKS)] = "nothing"
+    after_s: Time = 0.0
+    preset_speed_hz: Speed | None = None
+
+
+class BadReading(FailedReading):
+    """The same of pressures: `set_points_pa` by the name of the reading that is left, where each is held at its own."""
+
+    set_points_pa: dict[str, Pressure] | None = None
+
+    @property
+    def set_points(self):
+        """Own set point of each reading that is left, by name."""
+        return self.set_points_pa or {}
+
+
+class Alarms(SiteTable):
+    """Alarm limits on the combined reading and on the difference between any two readings, for how long they must be passed, and after
+    how long at its lowest or highest speed the fan's end stop is told. Limits on one reading stand with the reading."""
+
+    low_pa: Pressure | None = None
+    high_pa: Pressure | None = None
+    difference_pa: Rise | None = None
+    after_s: Time = 0.0
+    end_stop_after_s: Time | None = None
+
+    @property
+    def limits(self):
+        """(low, high, difference), each None where there is none."""
+        return self.low_pa, self.high_pa, self.difference_pa
+
+
+class Override(SiteTable):
+    """What a hand at the panel, or the fire service, makes the fan do: at which speed, and whether over the drive's own trips."""
+
+    speed_hz: Speed
+    over_trips: bool = False
+
+
+class Restart(SiteTable):
+    """What the drive does when the mains come back, and whether it catches a wheel that still turns."""
+
+    after_mains: Annotated[str, Choice(RESTARTS)]
+    catches_turning_wheel: bool = False
+
+
+def names_are_single(draft):
+    """No two inputs share a name."""
+    counts = Counter(one.name for _, one in draft.items("inputs"))
+    for key, one in draft.items("inputs"):
+        if counts[one.name] > 1:
+            yield ("inputs", key, "name"), f"must differ from the other inputs'; {one.name!r} is there more than once"
+
+
+def ranges_stand_upright(draft):
+    """A range's top is above its bottom, the instrument's and the entered one."""
+    for key, one in draft.items("inputs"):
+        unit = "ppm" if hasattr(one, "range_low_ppm") else "Pa"
+        for (low, high), name in ((one.range, "range"), (one.entered[1:], "entered")):
+            if high <= low:
+                yield ("inputs", key, f"{name}_high"), f"must be above {name}_low, {low:g} {unit}; got {high:g} {unit}"
+
+
+def rule_is_complete(draft):
+    """The rule has its weights, and enough readings."""
+    as_site = of_sites.Draft(
+        {"control": draft.sections.get("loop"), "transmitters": draft.sections.get("inputs", {})}, set(draft.whole_sections)
+    )
+    if "inputs" in draft.whole_sections:
+        as_site.whole_sections.add("transmitters")
+    for place, sentence in of_sites.rule_is_complete(as_site):
+        yield ("loop", *place[1:]), sentence
+
+
+def each_setting_once(draft):
+    """A setting is entered in one of its two forms."""
+    loop = draft.sections.get("loop")
+    if loop is None:
+        return
+    pressure = "set_point_pa" if hasattr(loop, "set_point_pa") else "set_point_ppm"
+    pairs = (
+        ("set_point", "set_point_of_span", getattr(loop, pressure), loop.set_point_percent_span, True),
+        ("gain", "proportional_band_of_span", loop.gain, loop.proportional_band_percent_span, True),
+        ("integral_time", "repeats_per_minute", loop.integral_time_s, loop.repeats_per_minute, False),
+    )
+    for key, other, first, second, needed in pairs:
+        if first is not None and second is not None:
+            yield ("loop", other), f"must be left out where {key} is stated: they are two forms of one setting, and the loop has one"
+        if needed and first is None and second is None:
+            yield ("loop", key), f"is missing; state it, or {other} in its place"
+
+
+def fallback_can_be(draft):
+    """A fallback names readings that are there, and the middle of three needs three."""
+    bad, names = draft.sections.get("on_bad_reading"), [one.name for _, one in draft.items("inputs")]
+    if bad is None or not draft.whole("inputs"):
+        return
+    known = ", ".join(map(repr, names))
+    for name in bad.set_points:
+        if name not in names:
+            yield ("on_bad_reading", "set_points", name), f"must be the name of one of the inputs ({known}); got {name!r:.60}"
+    if bad.does == "median of three" and len(names) < 3:
+        yield ("on_bad_reading", "does"), f"must be another where fewer than three inputs are there: {len(names)} have no median"
+
+
+SETTINGS_CHECKS = (
+    names_are_single,
+    of_sites.counts_have_limits,
+    ranges_stand_upright,
+    rule_is_complete,
+    each_setting_once,
+    fallback_can_be,
+)
 
 
 class StrategyInput(PressureInput):

@@ -1,1 +1,1 @@
-"""One machine that serves a class: pages without code, a desk with a record of its own for everybody, and limits that hold."""
+"""One machine that serves a class: pages without code, a desk with a record of its own for everybody, and limits."""

@@ -11,10 +11,10 @@ import os
 import secrets
 from pathlib import Path
 
-from helpers.lessons.class_files import printable, write_whole
-from helpers.lessons.progress import LearnerRecord
+from helpers.model.files import printable, write_whole
 from helpers.serving.certificate import fingerprint, make_pair, tls_context
 from helpers.serving.desks import Desks, Refused
+from helpers.teaching.record import LearnerRecord
 
 __all__ = ["main"]
 

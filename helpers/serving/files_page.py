@@ -13,11 +13,10 @@ from urllib.parse import quote
 import tornado.web
 from tornado.httputil import HTTPInputError, parse_body_arguments
 
-from helpers.lessons.class_files import printable
-from helpers.lessons.progress import MOST_BYTES, LearnerRecord
+from helpers.model.files import printable
 from helpers.serving import own_folder
-from helpers.serving.pace import Paces
-from helpers.serving.page import PlainPage
+from helpers.serving.gate import Paces, PlainPage
+from helpers.teaching.record import MOST_BYTES, LearnerRecord
 
 __all__ = ["handlers_of_files"]
 

@@ -1,21 +1,145 @@
 """What is asked before anybody is: how large, how many, how fast, by what name of the server, for what address.
 
 All of it is decided on bytes that were counted, before anything is parsed at length and before any page is called.
+
+How fast somebody may ask, and how long whoever guesses waits.
+
+The few plain pages that a class server has of its own, and what it says instead of a page.
 """
 
+import asyncio
 import ipaddress
 import re
 import time
+from collections import OrderedDict
 from contextlib import suppress
+from html import escape
+from http.client import responses
 from urllib.parse import unquote
 
+from jupyter_server.base.handlers import JupyterHandler
 from tornado.httpserver import HTTPServer
 from tornado.httputil import HTTPHeaders, HTTPMessageDelegate, HTTPServerConnectionDelegate, ResponseStartLine
 
-from helpers.serving.pace import Paces
-from helpers.serving.page import page
+__all__ = ["BODY_BYTES", "Attempts", "Gate", "GuardedServer", "Pace", "Paces", "PlainErrors", "PlainPage", "most_files", "page"]
 
-__all__ = ["BODY_BYTES", "Gate", "GuardedServer", "most_files"]
+
+class Pace:
+    """So many a second, and so many at once before that counts. Nothing is refused: whoever is faster is heard later."""
+
+    def __init__(self, a_second, at_once, clock=time.monotonic):
+        self.a_second, self.at_once, self._clock = a_second, at_once, clock
+        self._left, self._seen = float(at_once), clock()
+
+    def wait_s(self, cost=1.0):
+        """Take so much, and say how long to wait for it [s]."""
+        now = self._clock()
+        self._left = min(self.at_once, self._left + (now - self._seen) * self.a_second) - cost
+        self._seen = now
+        return max(0.0, -self._left / self.a_second)
+
+    async def turn(self, cost=1.0):
+        """Wait for one's turn."""
+        if wait_s := self.wait_s(cost):
+            await asyncio.sleep(wait_s)
+
+    async def turn_within(self, most_s, cost=1.0):
+        """Wait for one's turn, where that takes most_s [s] at the most. Otherwise nothing is taken, and the wait [s] is returned: whoever
+        asks again and again, and gives up each time, has not put the own next turn off by hours."""
+        wait_s = self.wait_s(cost)
+        if wait_s > most_s:
+            self._left += cost
+            return wait_s
+        await asyncio.sleep(wait_s)
+        return 0.0
+
+
+class Paces:
+    """A `Pace` for each key: a desk, or an address. Of the keys seen longest ago nothing is remembered."""
+
+    def __init__(self, a_second, at_once, most=5_000):
+        self._make, self._most, self._paces = lambda: Pace(a_second, at_once), most, OrderedDict()
+
+    def of(self, key):
+        """The pace of this key."""
+        pace = self._paces.setdefault(key, self._make())
+        self._paces.move_to_end(key)
+        if len(self._paces) > self._most:
+            self._paces.popitem(last=False)
+        return pace
+
+
+class Attempts:
+    """Wrong words by key: the first few are free, then each next try has to wait twice as long as the one before.
+
+    A try is counted before it is looked at, so that many at the same moment are many tries; `right` takes them back.
+    """
+
+    FREE, FIRST_S, LONGEST_S, MOST_KEYS = 5, 2.0, 300.0, 10_000
+
+    def __init__(self, clock=time.monotonic):
+        self._clock, self._tries = clock, OrderedDict()  # by key: how many, and when the last was
+
+    def wait_s(self, *keys):
+        """How long these keys have to wait before the next try [s]."""
+        return max((self._wait_s(*self._tries[key]) for key in keys if key in self._tries), default=0.0)
+
+    def tried(self, *keys):
+        """Count a try for each key."""
+        for key in keys:
+            count, _ = self._tries.pop(key, (0, 0.0))
+            self._tries[key] = count + 1, self._clock()
+        while len(self._tries) > self.MOST_KEYS:
+            self._tries.popitem(last=False)
+
+    def right(self, *keys):
+        """The word was right: nothing is held against these keys."""
+        for key in keys:
+            self._tries.pop(key, None)
+
+    def count(self, key):
+        """How many tries this key has had since the last right one."""
+        return self._tries.get(key, (0, 0.0))[0]
+
+    def _wait_s(self, count, last):
+        if count < self.FREE:
+            return 0.0
+        pause_s = min(self.FIRST_S * 2.0 ** min(count - self.FREE, 20), self.LONGEST_S)
+        return max(0.0, last + pause_s - self._clock())
+
+
+HEAD = """<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+<title>{title}</title><style>body{{font:17px/1.5 sans-serif;max-width:44em;margin:2em auto;padding:0 1em;color:#1b2733}}
+input,button{{font:inherit;padding:.2em .5em}} [role=alert]{{border:2px solid #0b3c6f;padding:.5em 1em}}
+a{{color:#0b4f94}}</style></head><body><main>{body}</main></body></html>"""
+TROUBLE = """<h1>{title}</h1>{told}<p><a href="">Try again</a> · <a href="/">To the start page</a></p>"""
+OWN_FAULT = "The server has a fault of its own here; what you did is kept. Tell your instructor, and load the page again."
+
+
+def page(title, body, told="", markup=None, **texts):
+    """A page. told: a sentence that must be seen; markup and texts fill the places of the body by name, the texts escaped."""
+    alert = f'<p role="alert">{escape(told)}</p>' if told else ""
+    filled = body.format(title=escape(title), told=alert, **(markup or {}), **{name: escape(text) for name, text in texts.items()})
+    return HEAD.format(title=escape(title), body=filled)
+
+
+class PlainErrors:
+    """Mixed into a handler: what goes wrong is told in a sentence."""
+
+    def write_error(self, status_code, exc_info=(None, None, None), **more):
+        """The sentence that was raised; for a fault of our own, one that says so."""
+        told = getattr(exc_info[1], "log_message", None) or (OWN_FAULT if status_code >= 500 else responses.get(status_code, ""))
+        self.finish(page("Not now" if status_code == 503 else "This did not work", TROUBLE, told))
+
+
+class PlainPage(PlainErrors, JupyterHandler):
+    """Answers with plain pages."""
+
+    def show(self, title, body, told="", status=200, markup=None, **texts):
+        """Answer with a page; its forms know the visitor by {ticket} in their address."""
+        self.set_status(status)
+        self.finish(page(title, body, told, (markup or {}) | {"ticket": f"_xsrf={self.xsrf_token.decode()}"}, **texts))
+
 
 HEADER_BYTES, ADDRESS_BYTES, BODY_BYTES = 16_000, 2_000, 64_000  # of one question; a file that comes in has a limit of its own
 BUFFER_BYTES = 512_000  # that have come and were not read: two of the longest messages of a page

@@ -12,7 +12,7 @@ from contextlib import suppress
 from ipykernel import kernelapp
 
 from helpers.serving.own_folder import keep_to
-from helpers.studies.kept_file import FOLDER_VARIABLE
+from helpers.teaching.store import FOLDER_VARIABLE
 
 __all__ = ["become_kernel"]
 

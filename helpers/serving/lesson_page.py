@@ -11,8 +11,7 @@ from jupyter_server.base.handlers import JupyterHandler
 from voila.shutdown_kernel_handler import VoilaShutdownKernelHandler
 from voila.tornado.handler import TornadoVoilaHandler
 
-from helpers.serving.pace import Paces
-from helpers.serving.page import PlainErrors, PlainPage
+from helpers.serving.gate import Paces, PlainErrors, PlainPage
 
 __all__ = ["LessonPage", "handlers_beside_lessons"]
 

@@ -19,8 +19,7 @@ from tornado.web import HTTPError
 from tornado.websocket import WebSocketClosedError, WebSocketProtocol13
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
-from helpers.serving.pace import Pace
-from helpers.serving.page import PlainErrors
+from helpers.serving.gate import Pace, PlainErrors
 
 __all__ = ["MOST_MESSAGE", "PageSocket", "StrangeMessageError", "understood"]
 

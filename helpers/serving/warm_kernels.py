@@ -21,7 +21,7 @@ from tornado.web import HTTPError
 from traitlets import Integer
 
 from helpers.serving.orders import LONGEST_ORDER, READY
-from helpers.studies.kept_file import FOLDER_VARIABLE
+from helpers.teaching.store import FOLDER_VARIABLE
 
 __all__ = ["DESK", "ClassKernelManager", "ClassKernels", "WarmParent", "WarmProvisioner", "memory_left_mb"]
 
@@ -46,7 +46,7 @@ class WarmParent:
         """Start it and wait until all is imported. Raises RuntimeError where that fails."""
         self._line, other = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         with other:
-            command = [sys.executable, "-m", "helpers.serving.warm_parent", str(other.fileno()), self._keys]
+            command = [sys.executable, "-m", "helpers.serving.fork_server", str(other.fileno()), self._keys]
             env = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
             self._process = subprocess.Popen(command, pass_fds=[other.fileno()], stdin=subprocess.DEVNULL, env=env, start_new_session=True)
         self._line.settimeout(START_S)

@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
-from helpers.formulas import require
-from helpers.model.conditions import Conditions
-from helpers.model.site import Site
-from helpers.model.stair_heat import StairAir, stair_air, with_stair
-from helpers.model.tower import Tower
-from helpers.studies.figures import listed
+from helpers import require
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.stair_heat import StairAir, stair_air, with_stair
+from helpers.model.air.tower import Tower
+from helpers.model.site.schema import Site
+from helpers.studies.report import listed
 
 __all__ = [
     "AFTER_AN_HOUR",
@@ -37,7 +37,6 @@ __all__ = [
     "with_stair_air",
     "without_stair_air",
 ]
-
 
 AS_STATED, FIRST_MINUTE, AFTER_AN_HOUR = STAIR_AIR = ("as stated", "first minute", "after an hour")
 

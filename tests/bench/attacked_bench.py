@@ -25,7 +25,7 @@ from pathlib import Path
 
 from class_bench import LEARNERS, PAGE, Learner, Server
 
-from helpers.lessons.progress import LearnerRecord
+from helpers.teaching.record import LearnerRecord
 
 __all__ = ["attacked_speed"]
 

@@ -21,12 +21,12 @@ from itertools import pairwise
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.arithmetic import OneRun
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.run import Setup, run_loop, settings_of
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 __all__ = ["measure"]
 

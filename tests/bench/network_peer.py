@@ -9,8 +9,8 @@ import time
 import numpy as np
 from scipy.optimize import root
 
-from helpers.formulas.power_law import SMOOTHING_PA
-from helpers.model.network import Beside, Upward
+from helpers.formulas.kernels import SMOOTHING_PA
+from helpers.model.air.spaces import Beside, Upward
 
 METHODS = {
     "hybr": {"method": "hybr", "options": {"xtol": 1e-11}},

@@ -19,11 +19,11 @@ import slider_bench
 import studies_bench
 import towers
 
-from helpers.model.conditions import Conditions
-from helpers.model.hold import HELD, Taps, hold
-from helpers.model.network import solve
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.network import solve
+from helpers.model.air.operating_point import HELD, Taps, hold
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 CASES, STOREYS = 2000, 40
 TAPS = Taps(towers.STAIR, np.array([3, 36]), (towers.FLOOR, towers.FLOOR))

@@ -18,7 +18,7 @@ from pathlib import Path
 sys.path.append(str(Path(__file__).parents[1] / "browser"))  # run.py is called without pytest, which knows the folder by itself
 from jupyter_lab import DONE, ERRORS, NO_CHROMIUM, chromium_path, open_and_run, running_chromium, running_lab
 
-from helpers.lessons.plan import LESSONS
+from helpers.teaching.plan import LESSONS
 
 HEAVIEST = "leakage_and_fan_duty"  # a network solved for every move: about twice the kernel's time of the others
 MOVES, TURN_AFTER, GAP_MS, MISS_MS = 60, 5, 60, 5000

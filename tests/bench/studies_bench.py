@@ -10,19 +10,17 @@ import numpy as np
 
 from helpers.formulas.combining import RULES
 from helpers.formulas.heat import shaft_temperatures
-from helpers.model.conditions import Conditions
-from helpers.model.site import demo_sites, read_site
-from helpers.model.stair_heat import stair_air
-from helpers.model.tower import Tower
-from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.failures import FALLBACKS
-from helpers.studies.placement import place_transmitters
-from helpers.studies.placement_choices import candidate_levels, choices_of
-from helpers.studies.placement_draws import draw
-from helpers.studies.tuning import tuning_study
-from helpers.studies.weather import demo_weather, read_hours
-from helpers.studies.window import pressure_window
-from helpers.studies.year import year_of_weather
+from helpers.model.air.conditions import Conditions, demo_weather, read_hours
+from helpers.model.air.stair_heat import stair_air
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.doors.year import year_of_weather
+from helpers.studies.placement.sampling import draw
+from helpers.studies.placement.study import candidate_levels, choices_of, place_transmitters
+from helpers.studies.readings.failures import FALLBACKS
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.tuning.study import tuning_study
 
 CONDITIONS = 1000
 
@@ -71,8 +69,8 @@ def _shaft(storeys):
 
 
 RECORD = """
-from helpers.model.site import demo_sites, read_site
-from helpers.studies.record import design_record
+from helpers.model.site.file import demo_sites, read_site
+from helpers.record.design import design_record
 record = design_record(read_site(demo_sites()["Larkfield House"]))
 assert list(record.summary) and all(section.verdict for section in record.sections)
 """

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from helpers.model.fan import FanCurve
-from helpers.model.laws import Leak, Relief, Supply
-from helpers.model.network import Beside, Network, Outside, Upward
+from helpers.model.air.fan import FanCurve
+from helpers.model.air.laws import Leak, Relief, Supply
+from helpers.model.air.spaces import Beside, Network, Outside, Upward
 
 STAIR, FLOOR, LOBBY = 0, 1, 2
 PER_AREA = 0.65 * np.sqrt(2 * 1.2)  # kg/(s m2 Pa^0.5): an orifice of one square metre in standard air

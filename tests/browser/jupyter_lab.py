@@ -19,7 +19,7 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from helpers.studies.kept_file import FOLDER_VARIABLE
+from helpers.teaching.store import FOLDER_VARIABLE
 
 __all__ = ["DONE", "ERRORS", "NO_CHROMIUM", "Lab", "chromium_path", "open_and_run", "running_chromium", "running_lab"]
 

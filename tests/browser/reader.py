@@ -9,9 +9,9 @@ from playwright.sync_api import expect
 
 from helpers import units
 from helpers.lessons.bank import EXERCISES
-from helpers.lessons.draw import seed_of
-from helpers.lessons.exercise import Measured, exercise_of, title_of
-from helpers.lessons.plan import LESSONS
+from helpers.teaching.lesson import Measured, exercise_of, title_of
+from helpers.teaching.plan import LESSONS
+from helpers.teaching.seeds import seed_of
 
 __all__ = ["LESSON_OF", "PAGES", "read_and_move"]
 

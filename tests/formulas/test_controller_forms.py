@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas.controller_forms import Parallel, Settings, from_parallel, to_parallel, to_series, to_standard
 from helpers.formulas.frequency import controller_response
+from helpers.formulas.tuning import Parallel, Settings, from_parallel, to_parallel, to_series, to_standard
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
 gains, times = st.floats(0.01, 100), st.one_of(st.just(0.0), st.floats(0.01, 1000))

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import frequency
-from helpers.formulas.controller_forms import Settings
+from helpers.formulas.tuning import Settings
 
 FEW = settings(max_examples=10, derandomize=True, deadline=None)  # each example costs some hundredths of a second
 lag_lists = st.lists(st.floats(0.05, 10), min_size=3, max_size=5)

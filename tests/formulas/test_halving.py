@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from helpers.formulas.halving import close_in, halve
+from helpers.formulas.kernels import close_in, halve
 
 
 def test_each_element_finds_its_own_root():

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import leakage
-from helpers.formulas.lift import FLOW_COEFFICIENTS, piston_pressure
+from helpers.formulas.air import FLOW_COEFFICIENTS, piston_pressure
 
 
 def test_the_air_a_car_displaces_goes_past_it_as_through_an_orifice():

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import frequency
-from helpers.formulas.controller_forms import Settings
-from helpers.formulas.robust_tuning import SWINGS, Asked, fastest_pi, largest_gain
+from helpers.formulas.frequency import SWINGS, Asked, fastest_pi, largest_gain
+from helpers.formulas.tuning import Settings
 
 W = np.logspace(-3, 2, 1500)
 

@@ -5,8 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas.action import HOLDS, RUNS_AWAY
-from helpers.formulas.runaway import doubling_time_s, error_rate_per_s
+from helpers.formulas.action import HOLDS, RUNS_AWAY, doubling_time_s, error_rate_per_s
 
 SMALL = st.floats(0.01, 0.9)
 

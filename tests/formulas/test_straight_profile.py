@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from helpers.formulas.combining import combine
+from helpers.formulas.doors import pressure_at
 from helpers.formulas.leakage import stair_height_limit
-from helpers.formulas.straight_profile import pressure_at
 
 
 def test_a_door_at_the_reading_has_the_reading():

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
-from helpers.formulas import wheel
+from helpers.formulas import fan
 
 PROPERTY = settings(max_examples=60, derandomize=True, deadline=None)
 POSITIVE = st.floats(0.1, 50)
@@ -14,7 +14,7 @@ POSITIVE = st.floats(0.1, 50)
 
 def test_a_fan_from_50_to_24_hz_gives_back_13_kj_and_over_its_ramp_4_3_kw():
     # 1.5 kg m2, four poles, 6 s from 50 Hz to standstill: a hand figure, from memory, not verified.
-    energy = wheel.kinetic_energy(1.5, wheel.angular_speed(50.0, 4), wheel.angular_speed(24.0, 4))
+    energy = fan.kinetic_energy(1.5, fan.angular_speed(50.0, 4), fan.angular_speed(24.0, 4))
     assert energy == pytest.approx(13e3, abs=500)
     assert energy / (6 * (50 - 24) / 50) == pytest.approx(4.3e3, abs=50)
 
@@ -23,21 +23,21 @@ def test_a_fan_from_50_to_24_hz_gives_back_13_kj_and_over_its_ramp_4_3_kw():
 def test_a_coasting_wheel_slows_as_the_integration_of_its_equation(inertia, speed, power):
     times = np.linspace(0, 60, 200)
     found = solve_ivp(lambda t, w: -power * (w / speed) ** 3 / (inertia * w), (0, 60), [speed], t_eval=times, rtol=1e-9, atol=1e-9)
-    tau = wheel.coasting_time_constant(inertia, speed, power)
-    assert wheel.coasting_speed(times, speed, tau) == pytest.approx(found.y[0], rel=1e-6)
+    tau = fan.coasting_time_constant(inertia, speed, power)
+    assert fan.coasting_speed(times, speed, tau) == pytest.approx(found.y[0], rel=1e-6)
 
 
 def test_the_energy_given_back_is_what_the_air_takes_while_the_wheel_coasts():
     inertia, fast, slow, power = 1.5, 152.0, 73.0, 3700.0
-    tau = wheel.coasting_time_constant(inertia, fast, power)
-    taken, _ = quad(lambda t: power * (wheel.coasting_speed(t, fast, tau) / fast) ** 3, 0, float(wheel.coasting_time(fast, slow, tau)))
-    assert wheel.kinetic_energy(inertia, fast, slow) == pytest.approx(taken, rel=1e-8)
+    tau = fan.coasting_time_constant(inertia, fast, power)
+    taken, _ = quad(lambda t: power * (fan.coasting_speed(t, fast, tau) / fast) ** 3, 0, float(fan.coasting_time(fast, slow, tau)))
+    assert fan.kinetic_energy(inertia, fast, slow) == pytest.approx(taken, rel=1e-8)
 
 
 @given(POSITIVE, POSITIVE, st.floats(1.05, 5))
 @PROPERTY
 def test_time_and_speed_of_coasting_are_each_others_inverse(speed, tau, ratio):
-    assert wheel.coasting_speed(wheel.coasting_time(speed * ratio, speed, tau), speed * ratio, tau) == pytest.approx(speed)
+    assert fan.coasting_speed(fan.coasting_time(speed * ratio, speed, tau), speed * ratio, tau) == pytest.approx(speed)
 
 
 @given(st.floats(0.1, 20), st.floats(500, 20e3), st.floats(0.2, 0.95))
@@ -45,30 +45,30 @@ def test_time_and_speed_of_coasting_are_each_others_inverse(speed, tau, ratio):
 def test_at_the_shortest_ramp_the_wheel_slows_nowhere_quicker_than_it_would_coast(inertia, power, share):
     top = 152.0
     speeds = np.linspace(share * top, top, 40)
-    ramp = wheel.shortest_ramp_down(inertia, speeds, power * (speeds / top) ** 3, top)
-    coasting = speeds**2 / (top * wheel.coasting_time_constant(inertia, top, power))
+    ramp = fan.shortest_ramp_down(inertia, speeds, power * (speeds / top) ** 3, top)
+    coasting = speeds**2 / (top * fan.coasting_time_constant(inertia, top, power))
     assert top / ramp <= coasting.min() * (1 + 1e-9)
     assert top / (0.99 * ramp) > coasting.min()
 
 
 def test_several_inertias_are_judged_at_once_and_where_nothing_brakes_no_ramp_is_long_enough():
     speeds = np.array([75.0, 150.0])
-    assert wheel.shortest_ramp_down(np.array([1.0, 2.0]), speeds, np.array([500.0, 4000.0]), 150.0) == pytest.approx([22.5, 45.0])
-    assert wheel.shortest_ramp_down(1.0, speeds, np.array([0.0, 4000.0]), 150.0) == np.inf
+    assert fan.shortest_ramp_down(np.array([1.0, 2.0]), speeds, np.array([500.0, 4000.0]), 150.0) == pytest.approx([22.5, 45.0])
+    assert fan.shortest_ramp_down(1.0, speeds, np.array([0.0, 4000.0]), 150.0) == np.inf
 
 
 @pytest.mark.parametrize(
     ("call", "sentence"),
     [
-        (lambda: wheel.angular_speed(-1, 4), "frequency_hz must be 0 or more, got -1"),
-        (lambda: wheel.angular_speed(50, 1), "motor_poles must be 2 or more, got 1"),
-        (lambda: wheel.angular_speed(50, 4, 1.5), "slip must be from 0 to 1, got 1.5"),
-        (lambda: wheel.kinetic_energy(0, 150), "inertia_kg_m2 must be above 0, got 0"),
-        (lambda: wheel.coasting_time_constant(1.5, 150, 0), "shaft_power_w must be above 0, got 0"),
-        (lambda: wheel.coasting_speed(-1, 50, 9), "time_s must be 0 or more, got -1"),
-        (lambda: wheel.coasting_time(24, 50, 9), "speed less to_speed must be 0 or more, got -26"),
-        (lambda: wheel.shortest_ramp_down(1.5, [75.0], [-1.0], 150), "taken_w must be 0 or more, got -1"),
-        (lambda: wheel.shortest_ramp_down(float("nan"), [75.0], [1.0], 150), "inertia_kg_m2 must be a finite number"),
+        (lambda: fan.angular_speed(-1, 4), "frequency_hz must be 0 or more, got -1"),
+        (lambda: fan.angular_speed(50, 1), "motor_poles must be 2 or more, got 1"),
+        (lambda: fan.angular_speed(50, 4, 1.5), "slip must be from 0 to 1, got 1.5"),
+        (lambda: fan.kinetic_energy(0, 150), "inertia_kg_m2 must be above 0, got 0"),
+        (lambda: fan.coasting_time_constant(1.5, 150, 0), "shaft_power_w must be above 0, got 0"),
+        (lambda: fan.coasting_speed(-1, 50, 9), "time_s must be 0 or more, got -1"),
+        (lambda: fan.coasting_time(24, 50, 9), "speed less to_speed must be 0 or more, got -26"),
+        (lambda: fan.shortest_ramp_down(1.5, [75.0], [-1.0], 150), "taken_w must be 0 or more, got -1"),
+        (lambda: fan.shortest_ramp_down(float("nan"), [75.0], [1.0], 150), "inertia_kg_m2 must be a finite number"),
     ],
 )
 def test_what_no_wheel_does_is_refused_in_a_sentence(call, sentence):

@@ -5,8 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas.combining import combine
-from helpers.formulas.wrong_reading import pressure_at_the_rest
+from helpers.formulas.combining import combine, pressure_at_the_rest
 
 
 @given(st.floats(-50, 100), st.floats(-50, 125), st.integers(2, 6))

@@ -11,13 +11,12 @@ import numpy as np
 
 from helpers import formulas
 from helpers.formulas import action, air, combining, leakage, signals, uncertainty
-from helpers.formulas.controller_forms import FORMS, Parallel, Settings
-from helpers.formulas.frequency import controller_response, frequency_response
+from helpers.formulas.frequency import Asked, controller_response, frequency_response
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.formulas.robust_tuning import Asked
+from helpers.formulas.tuning import FORMS, Parallel, Settings
 
 # These check nothing, and say so: they are called with what others have checked. They get numbers within their limits only.
-UNCHECKED = {"power_law", "halving"}
+UNCHECKED = {"kernels"}
 
 EXTREME = (
     0.0, -0.0, 5e-324, 2.2e-308, 1e-300, 1e-160, 1e-100, 1e-30, 1e-16, 1e-9, 0.1, 1.0, 1 + 1e-15, 1e9, 1e15, 1e16, 1e30, 1e100, 1e155,
@@ -72,12 +71,11 @@ FIELDS = ("gain", "integral_s", "derivative_s", "form", "proportional", "integra
 
 # Names that a refusal may use besides the function's own: what it works out from them, or what they are called one formula beneath.
 BENEATH = {
-    "air": ("density_ambient_kg_m3", "density_duct_kg_m3"),
-    "fan": ("flows_m3_s", "pressures_pa"),
+    "air": ("density_ambient_kg_m3", "density_duct_kg_m3", "pressure_pa"),
+    "fan": ("flows_m3_s", "pressures_pa", "energy_j", "time_s"),
     "frequency": ("frequency_rad_s", "integral_s", "derivative_s"),
-    "lift": ("pressure_pa",),
     "require": ("area_m2", "other_m2"),
-    "scaling": ("signal_value", "current_ma", "voltage_v"),
+    "signals": ("signal_value", "current_ma", "voltage_v"),
 }
 
 

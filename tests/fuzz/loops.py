@@ -9,16 +9,16 @@ from judged import Tally, judge, short
 from helpers.formulas.combining import RULES
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.formulas.signals import SIGNALS
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import FALLBACKS, INTEGRAL_STOPS, Settings
-from helpers.model.loop.events import DoorEvent, Gust, WeatherTurn
-from helpers.model.loop.faults import FAULTS, Fault
+from helpers.model.loop.events import FAULTS, DoorEvent, Fault, Gust, WeatherTurn
 from helpers.model.loop.run import Setup, run_loop
-from helpers.model.plants import BuildingConditions, DuctConditions, GarageConditions, Turn, plant_of, run_plant
 from helpers.model.plants.building import Building
 from helpers.model.plants.duct import Duct
 from helpers.model.plants.garage import Garage
-from helpers.model.tower import Tower
+from helpers.model.plants.kinds import plant_of
+from helpers.model.plants.pressure_plant import BuildingConditions, DuctConditions, GarageConditions, Turn, run_plant
 
 (DAY_LONG,) = [value for value in EXTREME if isinstance(value, np.float16)]
 CONDITIONS = {Tower: Conditions, Building: BuildingConditions, Duct: DuctConditions, Garage: GarageConditions}

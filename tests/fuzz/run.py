@@ -18,11 +18,11 @@ from judged import Tally, clear_list, judge, short, sound_model
 from loops import CONDITIONS, loops_under_fuzz
 from spoilt_files import SITES, STRATEGIES, harmful, spoilt
 
-from helpers.model.conditions import Conditions
-from helpers.model.plant_strategies import STRATEGY_KINDS
-from helpers.model.plants import SITE_KINDS, plant_of, read_any_site
-from helpers.model.site import read_site, read_site_text, write_site
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
+from helpers.model.plants.strategies import STRATEGY_KINDS
+from helpers.model.site.file import read_site, read_site_text, write_site
 
 KINDS = (*SITE_KINDS, *STRATEGY_KINDS)
 

@@ -8,9 +8,10 @@ from judged import Tally
 from run import files_under_fuzz, harmful_under_fuzz, judge_file
 from spoilt_files import SITES, STRATEGIES
 
-from helpers.model.plants import SITE_KINDS
-from helpers.model.site import SiteFileError, read_site, read_site_text, write_site
-from helpers.model.site.endless import endless
+from helpers.model.files import endless
+from helpers.model.plants.kinds import SITE_KINDS
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import read_site, read_site_text, write_site
 
 SPOILT = 160
 

@@ -6,16 +6,16 @@ import sqlite3
 
 import pytest
 
-from helpers.lessons.progress import LearnerRecord, events_of
-from helpers.model.file_text import FileTextError, named_path, text_of
-from helpers.model.site import SiteFileError, demo_sites, read_site
+from helpers.model.air.conditions import read_hours
+from helpers.model.files import FileTextError, named_path, safe_name, text_of, write_whole
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
-from helpers.panels.printed import in_records, plain_page, write_page
-from helpers.panels.review_panel import site_of
-from helpers.studies.kept_file import KeptFile, KeptFileError
+from helpers.pages.printed import in_records, plain_page, write_page
+from helpers.pages.review import site_of
 from helpers.studies.new_site import write_new_site
-from helpers.studies.weather import read_hours
-from helpers.studies.whole_files import safe_name, write_whole
+from helpers.teaching.record import LearnerRecord, events_of
+from helpers.teaching.store import KeptFile, KeptFileError
 
 NAMES = (
     "../../x", "..", ".", "/etc/passwd", "C:\\Windows\\x", "\\\\server\\share", "CON", "nul", "com1", "a\0b", "a\nb", "name.", "name ",

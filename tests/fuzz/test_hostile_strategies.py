@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.plants import read_any_site
-from helpers.model.site import SiteFileError, demo_sites
-from helpers.studies.review import review
-from helpers.studies.review_picture import review_profile
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites
+from helpers.record.review.study import review, review_profile
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 FALLBACKS = ("nothing", "use the good ones", "remaining reading at its own set point", "keep the speed", "agreed fallback speed", "stop")

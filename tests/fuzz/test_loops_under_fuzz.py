@@ -5,9 +5,10 @@ from loops import CONDITIONS, loops_under_fuzz
 from run import air_of
 from spoilt_files import SITES
 
-from helpers.model.loop.faults import Fault
+from helpers.model.loop.events import Fault
 from helpers.model.loop.run import Setup
-from helpers.model.plants import plant_of, read_any_site, run_plant
+from helpers.model.plants.kinds import plant_of, read_any_site
+from helpers.model.plants.pressure_plant import run_plant
 
 RUNS = 40
 

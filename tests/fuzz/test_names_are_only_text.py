@@ -8,17 +8,16 @@ import openpyxl
 import pytest
 from demo_designs import review_of
 
-from helpers.model.site import demo_sites, read_site
-from helpers.panels.drawn import picture_of
-from helpers.panels.markup import cautions_html, findings_html, html_table, paragraphs_html
-from helpers.panels.new_site_panel import NewSitePanel
-from helpers.panels.printed import acceptance_page, injection_page, plain_page, review_page, written_card
-from helpers.panels.verdict import Verdict, VerdictLine
-from helpers.studies.acceptance import acceptance_sheet
-from helpers.studies.acceptance_xlsx import write_acceptance_sheet
-from helpers.studies.commissioning import check_plan
-from helpers.studies.review_picture import review_profile
-from helpers.studies.sheets import write_injection_sheet
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.new_site import NewSitePanel
+from helpers.pages.printed import acceptance_page, injection_page, plain_page, review_page, written_card
+from helpers.plots.drawings import picture_of
+from helpers.record.review.study import review_profile
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.commissioning.sheets import write_injection_sheet
+from helpers.studies.commissioning.workbook import write_acceptance_sheet
+from helpers.widgets.markup import Verdict, VerdictLine, cautions_html, findings_html, html_table, paragraphs_html
 
 PLAIN = "North wing"
 PAYLOADS = (

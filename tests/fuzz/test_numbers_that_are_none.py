@@ -5,9 +5,9 @@ import math
 import pytest
 
 from helpers import units
+from helpers.fault_bench.faulty_loop import seat_of
 from helpers.model.loop.events import leaf_share
-from helpers.studies.fault_bench.seat import seat_of
-from helpers.studies.injection import combined_tolerance_pa
+from helpers.studies.commissioning.injection import combined_tolerance_pa
 
 NONE = [math.nan, math.inf, -math.inf]
 

@@ -10,12 +10,11 @@ from functools import cache
 
 import numpy as np
 
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.plants import read_any_site
-from helpers.model.site import demo_sites, read_site
-from helpers.model.site.reading import SITES_FOLDER
-from helpers.studies.record import Design
-from helpers.studies.review import review
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
+from helpers.record.design import Design
+from helpers.record.review.study import review
 
 __all__ = ["design_for", "design_of", "look", "own_copy", "record_of", "review_of", "site_of"]
 

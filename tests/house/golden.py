@@ -15,14 +15,14 @@ from pathlib import Path
 import numpy as np
 
 from helpers import units
+from helpers.classroom.stories import STORIES, story
 from helpers.lessons.bank import EXERCISES, PREDICTIONS
-from helpers.lessons.common_predictions import STORIES, story
-from helpers.lessons.exercise import exercise_of
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.plants import read_any_site
-from helpers.model.site import demo_sites, read_site
-from helpers.studies.record import design_record
-from helpers.studies.review import review
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.site.file import demo_sites, read_site
+from helpers.record.design import design_record
+from helpers.record.review.study import review
+from helpers.teaching.lesson import exercise_of
 
 SEEDS = range(50)
 DATA = Path(__file__).parents[2] / "data"

@@ -11,7 +11,9 @@ from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-SHOWN = ("panels", "lessons", "studies", "model", "units.py")
+SHOWN = (
+    "pages", "classroom", "fault_bench", "lessons", "widgets", "plots", "record", "teaching", "studies", "model", "units.py",
+)  # fmt: skip
 IDENTIFIER = re.compile(r"[a-z0-9_.:/%#-]*")  # names of fields, files and styles are no labels
 
 

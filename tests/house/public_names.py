@@ -6,13 +6,17 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "helpers" / "README.md"
-LAYERS = ("formulas", "units", "model", "studies", "lessons", "panels")
+LAYERS = (
+    "require", "formulas", "units", "model", "studies", "teaching", "record", "plots", "widgets", "lessons", "fault_bench",
+    "pages", "classroom",
+)  # fmt: skip
 HEAD = """# The public names of helpers
 
 Written by `.venv/bin/python tests/house/public_names.py` from the docstrings; a test holds it to them. What each takes and returns, in
 which unit, by which equation, from which source and within which limits stands in its docstring: `help(name)`.
 
-    panels -> lessons -> studies -> model -> units -> formulas        imports go only this way
+    classroom -> pages -> fault_bench -> lessons -> widgets -> plots -> record -> teaching -> studies
+        -> model -> units -> formulas -> require        imports go only this way
 """
 
 

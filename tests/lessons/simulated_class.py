@@ -7,9 +7,9 @@ from collections import Counter
 
 from helpers import units
 from helpers.lessons.bank import EXERCISES
-from helpers.lessons.class_keys import seat_of
-from helpers.lessons.exercise import Chosen, exercise_of
-from helpers.lessons.progress import FORMAT
+from helpers.teaching.lesson import Chosen, exercise_of
+from helpers.teaching.record import FORMAT
+from helpers.teaching.seeds import seat_of
 
 CODE, OTHER = "autumn class of the roof fans", "another class altogether"
 PAGES = ("pressure_window", "scaling_the_signal")

@@ -5,17 +5,25 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from helpers.formulas.combining import combine
-from helpers.formulas.wrong_reading import pressure_at_the_rest
-from helpers.lessons.derivations.average_lowest_highest import storey_of_the_average, wrong_in_the_average
-from helpers.lessons.exercises.average_lowest_highest import AFTER, AS_BEFORE, DOUBLE, FULL, LOWEST_SPEED
-from helpers.lessons.predictions.average_lowest_highest import HEAVY, LOWEST, PREDICTIONS, kept_set_point, stuck, tube_off
-from helpers.lessons.worked.average_lowest_highest import tallest_stair
-from helpers.panels.lessons.average_lowest_highest import senior_card
-from helpers.panels.lessons.average_lowest_highest_panel import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, rules_panel
+from helpers.formulas.combining import combine, pressure_at_the_rest
+from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
+from helpers.lessons.average_lowest_highest.lesson import CASES, FAULT_CHOICES, RULE_CHOICES, STAIR_CHOICES, rules_panel, senior_card
+from helpers.lessons.average_lowest_highest.questions import (
+    AFTER,
+    AS_BEFORE,
+    DOUBLE,
+    FULL,
+    HEAVY,
+    LOWEST,
+    LOWEST_SPEED,
+    PREDICTIONS,
+    kept_set_point,
+    stuck,
+    tube_off,
+)
 from helpers.studies.cases import FIRST_MINUTE, STAIR_AIR
-from helpers.studies.figures import inside_text
-from helpers.studies.rule_faults import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.report import inside_text
 from helpers.studies.status import SPARE_PA
 from helpers.units import SYSTEMS, from_display, unit_label
 
@@ -53,7 +61,7 @@ def test_what_is_left_of_an_average_is_what_the_formula_says():
 
 def test_the_derivations_name_formulas_that_are_there_and_say_what_is_done():
     for derivation in (storey_of_the_average(), wrong_in_the_average()):
-        assert derivation.formula in ("helpers.formulas.combining.combine", "helpers.formulas.wrong_reading.pressure_at_the_rest")
+        assert derivation.formula in ("helpers.formulas.combining.combine", "helpers.formulas.combining.pressure_at_the_rest")
         assert all(step.words.strip() for step in derivation.steps)
 
 

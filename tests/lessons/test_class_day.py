@@ -4,10 +4,10 @@ import math
 
 import pytest
 
-from helpers.lessons import class_day
-from helpers.lessons.class_day import LENGTHS, PORTIONS, asked, blocks_of, clock_time, left_out, taught, timetable
-from helpers.lessons.common_predictions import STORIES, story
-from helpers.lessons.plan import LESSONS, lesson
+from helpers.classroom import day as class_day
+from helpers.classroom.day import LENGTHS, PORTIONS, asked, blocks_of, clock_time, left_out, taught, timetable
+from helpers.classroom.stories import STORIES, story
+from helpers.teaching.plan import LESSONS, lesson
 
 MOST_SEATED_MIN = 135
 STAY_MIN = {"half a day": (180, 270), "a day": (420, 510), "two days": (420, 510)}  # of one day at the place

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.lessons.class_files import free_path, made_folder, safe_name, write_whole
+from helpers.model.files import free_path, made_folder, safe_name, write_whole
 
 
 @settings(max_examples=200, derandomize=True, deadline=None)
@@ -74,7 +74,7 @@ def test_a_file_somebody_has_written_into_is_not_written_over(tmp_path):
 
 WRITES = """
 import sys
-from helpers.studies.whole_files import write_whole
+from helpers.model.files import write_whole
 for number in range(100_000):
     write_whole(sys.argv[1], f"{number} " * 20_000)
     print(number, flush=True)

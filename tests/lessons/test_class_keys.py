@@ -5,7 +5,7 @@ from contextlib import suppress
 
 import pytest
 
-from helpers.lessons.class_keys import MOST_SEATS, PROTECTION, Seat, class_mark, new_class_code, seat_of
+from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Seat, class_mark, new_class_code, seat_of
 
 CODE = "autumn class of the roof fans"
 BODY = {"format": "x", "events": [{"text": "12.5", "seed": 7}]}

@@ -8,13 +8,12 @@ import openpyxl
 import pytest
 from simulated_class import CODE, LEARNERS, NAMES, OTHER, answered, event, export, simulated_class, work_of, write
 
+from helpers.classroom.books import class_table_book
+from helpers.classroom.table import CHANGED, NO_SLIP, NOT_CHECKED, OTHER_CLASS, UNSIGNED, WHOLE, class_table
+from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.lessons.bank import EXERCISES, PREDICTIONS
-from helpers.lessons.class_books import class_table_book
-from helpers.lessons.class_keys import seat_of
-from helpers.lessons.class_table import CHANGED, NO_SLIP, NOT_CHECKED, OTHER_CLASS, UNSIGNED, WHOLE, class_table
-from helpers.lessons.class_teaching import exercise_counts, prediction_counts, slip_counts, teach_again
-from helpers.lessons.draw import seed_of
-from helpers.lessons.exercise import exercise_of
+from helpers.teaching.lesson import exercise_of
+from helpers.teaching.seeds import seat_of, seed_of
 
 
 @pytest.fixture(scope="module")

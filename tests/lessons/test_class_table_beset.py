@@ -9,13 +9,13 @@ import zipfile
 import pytest
 from simulated_class import CODE, event, export, typed, write
 
+from helpers.classroom.books import class_table_book
+from helpers.classroom.table import UNSIGNED, WHOLE, ClassTable, LearnerRow, class_table
+from helpers.classroom.teaching import teach_again
 from helpers.lessons.bank import EXERCISES
-from helpers.lessons.class_books import class_table_book
-from helpers.lessons.class_keys import seat_of
-from helpers.lessons.class_table import UNSIGNED, WHOLE, ClassTable, LearnerRow, class_table
-from helpers.lessons.class_teaching import teach_again
-from helpers.lessons.exercise import exercise_of
-from helpers.lessons.progress import LearnerRecord
+from helpers.teaching.lesson import exercise_of
+from helpers.teaching.record import LearnerRecord
+from helpers.teaching.seeds import seat_of
 
 
 def spoilt(change):

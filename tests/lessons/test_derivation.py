@@ -5,7 +5,7 @@ import pytest
 import sympy
 
 from helpers.formulas import doors
-from helpers.lessons.derivation import Derivation, Step
+from helpers.teaching.derivation import Derivation, Step
 
 dp_pa, area_m2 = sympy.symbols("dp_pa A", positive=True)
 FORCE = Derivation("Force on a leaf", (Step("Pressure times area:", dp_pa * area_m2),), dp_pa * area_m2, (dp_pa, area_m2), "helpers.f")

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers import units
-from helpers.lessons.draw import Draw, seed_of
+from helpers.teaching.seeds import Draw, seed_of
 
 SOME = settings(max_examples=50, derandomize=True, deadline=None)
 SYSTEMS = st.sampled_from(units.SYSTEMS)

@@ -12,8 +12,8 @@ import pytest
 
 from helpers import units
 from helpers.lessons.bank import EXERCISES
-from helpers.lessons.draw import Draw, seed_of
-from helpers.lessons.exercise import Chosen, Exercise, Measured, Slip, exercise_of, title_of
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of, title_of
+from helpers.teaching.seeds import Draw, seed_of
 
 SEEDS = {"Pa": range(800), "in. w.c.": range(800, 1000)}  # what goes wrong with the numbers goes wrong in either
 MAKERS = [pytest.param(make, id=f"{key}-{make.__name__}") for key, makers in EXERCISES.items() for make in makers]

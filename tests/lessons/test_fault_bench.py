@@ -5,15 +5,13 @@ from itertools import permutations
 
 import pytest
 
-from helpers.lessons.fault_bench import CHECKS, CURES, FAULTS, LEVELS, Visit, best_path, case_of, draw_case, judge
-from helpers.lessons.fault_bench.case import proof, signs
-from helpers.lessons.fault_bench.checks import MINUTES
-from helpers.lessons.fault_bench.faults import PLAIN, faults_at
-from helpers.lessons.fault_bench.judge import left_of
-from helpers.studies.fault_bench.outcomes import left_after
-from helpers.studies.fault_bench.rig import FAULTS as RIGGED
-from helpers.studies.fault_bench.seat import MODES
-from helpers.studies.fault_bench.telling import CONCLUSIONS
+from helpers.fault_bench.case import Visit, case_of, draw_case, proof, signs
+from helpers.fault_bench.checks import CHECKS, MINUTES
+from helpers.fault_bench.diagnosis import CONCLUSIONS
+from helpers.fault_bench.faults import CURES, FAULTS, LEVELS, PLAIN, faults_at, left_after
+from helpers.fault_bench.faulty_loop import FAULTS as RIGGED
+from helpers.fault_bench.faulty_loop import MODES
+from helpers.fault_bench.judge import best_path, judge, left_of
 
 FIRE, EVERYDAY = MODES
 SEED = 7

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from helpers.lessons.glossary import TERMS, glossary
-from helpers.lessons.plan import LESSONS, lesson
+from helpers.teaching.plan import LESSONS, TERMS, glossary, lesson
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 

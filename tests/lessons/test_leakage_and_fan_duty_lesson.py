@@ -8,13 +8,13 @@ import sympy
 
 from helpers import units
 from helpers.formulas import leakage
-from helpers.lessons.derivations import leakage_and_fan_duty as derivations
-from helpers.lessons.predictions.leakage_and_fan_duty import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
-from helpers.lessons.worked.leakage_and_fan_duty import TOP, stair_of_twenty_storeys
-from helpers.panels.controls import UNITS
-from helpers.panels.lessons.leakage_and_fan_duty_panel import INNER, OUTER, duty_panel
-from helpers.studies.leaky_stair import LIFTED, Asked, hand_ladder, leaky_stair
+from helpers.lessons.leakage_and_fan_duty import derivations
+from helpers.lessons.leakage_and_fan_duty.derivations import PUBLISHED_TOP, stair_of_twenty_storeys
+from helpers.lessons.leakage_and_fan_duty.lesson import INNER, OUTER, duty_panel
+from helpers.lessons.leakage_and_fan_duty.questions import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
+from helpers.studies.duty.fan_duty import LIFTED, Asked, hand_ladder, leaky_stair
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS
 
 RANDOM = np.random.default_rng(3)
 INNER_M2, OUTER_M2 = RANDOM.uniform(0.005, 0.3, (2, 200))
@@ -58,7 +58,7 @@ def test_what_stands_written_is_what_was_derived(name):
     assert sympy.simplify(found.steps[-1].mathematics.rhs.doit() - found.result) == 0
 
 
-@pytest.mark.parametrize("name", derivations.__all__)
+@pytest.mark.parametrize("name", [name for name in derivations.__all__ if name != "stair_of_twenty_storeys"])
 def test_every_step_says_what_is_done_and_the_end_names_its_formula(name):
     found = getattr(derivations, name)()
     assert hasattr(leakage, found.formula.removeprefix("helpers.formulas.leakage."))
@@ -72,7 +72,7 @@ def test_the_stair_worked_by_hand_is_the_published_one():
     shown = {line.what: line.says("in. w.c.") for line in example.working}
     assert shown["Leaks from floor to outdoors"].startswith("1.27")
     assert shown["Leaks from stair to floor"].startswith("0.32")
-    assert example.working[4].value == pytest.approx(units.parse(TOP, "pressure"), abs=0.4)  # 0.0016 in. w.c.
+    assert example.working[4].value == pytest.approx(units.parse(PUBLISHED_TOP, "pressure"), abs=0.4)  # 0.0016 in. w.c.
 
 
 # ------------------------------------------------------------------------------------------------------------------ the predictions

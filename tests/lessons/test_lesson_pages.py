@@ -7,8 +7,8 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from helpers.lessons.plan import LESSONS
-from helpers.lessons.plan import lesson as lesson_of
+from helpers.teaching.plan import LESSONS
+from helpers.teaching.plan import lesson as lesson_of
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 HEADINGS = ("Cautions, first", "The words, said out loud", "Exercises", "What goes wrong on site", "Card for the senior", "What to read")

@@ -7,17 +7,16 @@ from hypothesis import strategies as st
 
 from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.lessons.derivations import low_demand_stop as derivations
-from helpers.lessons.exercise import exercise_of
-from helpers.lessons.exercises.low_demand_stop import MAKERS, NO, YES, may_it_stop
-from helpers.lessons.predictions import low_demand_stop as predictions
-from helpers.lessons.worked.low_demand_stop import motor_starts
+from helpers.lessons.low_demand_stop import derivations, questions
+from helpers.lessons.low_demand_stop.derivations import motor_starts
+from helpers.lessons.low_demand_stop.lesson import low_demand_panel
+from helpers.lessons.low_demand_stop.questions import MAKERS, NO, YES, may_it_stop
 from helpers.model.loop.results import energy_kwh
-from helpers.model.plants import DuctConditions, Turn, run_plant, setup_of
-from helpers.panels.controls import UNITS
-from helpers.panels.lessons.low_demand_stop_panel import low_demand_panel
-from helpers.studies import low_demand_judged as judged
-from helpers.studies.low_demand_night import DAY, ENDS_S, EVENING, NIGHT, NIGHT_OPENINGS, TURN_S, courses_of, mill_street, play
+from helpers.model.plants.pressure_plant import DuctConditions, Turn, run_plant, setup_of
+from helpers.studies.low_demand import judgement as judged
+from helpers.studies.low_demand.night import DAY, ENDS_S, EVENING, NIGHT, NIGHT_OPENINGS, TURN_S, courses_of, mill_street, play
+from helpers.teaching.lesson import exercise_of
+from helpers.widgets.controls import UNITS
 
 PANEL = low_demand_panel  # what the fixture `panel` makes
 
@@ -182,9 +181,9 @@ def test_the_motor_by_hand_meets_the_published_table():
 @pytest.mark.parametrize(
     ("prediction", "answer"),
     [
-        (predictions.idle, predictions.REACHES),
-        (predictions.hasty, predictions.MANY),
-        (predictions.saving, predictions.HUNDREDS),
+        (questions.idle, questions.REACHES),
+        (questions.hasty, questions.MANY),
+        (questions.saving, questions.HUNDREDS),
     ],
 )
 def test_the_model_answers_each_question_with_its_own_figures(prediction, answer, system):
@@ -196,11 +195,11 @@ def test_the_model_answers_each_question_with_its_own_figures(prediction, answer
 
 
 def test_the_words_of_the_answers_hold():
-    idle = predictions.idle.find("Pa").words
+    idle = questions.idle.find("Pa").words
     assert judged.hertz(judged.shutoff_hz()) in idle
     assert judged.hertz(courses_of()[0.0].steady_hz[NIGHT]) in idle
-    leaky = judge(predictions.LEAKY)
-    assert f"{leaky.saved_kwh:.0f} kWh" in predictions.saving.find("Pa").words
+    leaky = judge(questions.LEAKY)
+    assert f"{leaky.saved_kwh:.0f} kWh" in questions.saving.find("Pa").words
     assert leaky.saved_kwh > 2 * judge().saved_kwh
 
 

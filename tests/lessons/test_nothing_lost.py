@@ -11,17 +11,17 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from helpers.lessons import progress
-from helpers.lessons.class_files import made_folder, printable
-from helpers.lessons.class_table import class_table
-from helpers.lessons.progress import LearnerRecord
+from helpers.classroom.table import class_table
+from helpers.model.files import made_folder, printable
+from helpers.teaching import record as progress
+from helpers.teaching.record import LearnerRecord
 
 posix = pytest.mark.skipif(os.name != "posix", reason="this system limits the size of files in another way")
 FULL = "database or disk is full"
 # Answers, each acknowledged by a line, on a disk with room for so many bytes a file; then an export, which needs room too.
 ON_A_SMALL_DISK = """
 import resource, signal, sys
-from helpers.lessons.progress import LearnerRecord
+from helpers.teaching.record import LearnerRecord
 signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 record = LearnerRecord(sys.argv[1])
 record.name = "Ada"
@@ -37,7 +37,7 @@ print(len(record.events()))
 """
 TAB = """
 import sys
-from helpers.lessons.progress import LearnerRecord
+from helpers.teaching.record import LearnerRecord
 record = LearnerRecord(sys.argv[1])
 for number in range(int(sys.argv[3])):
     record.answered("pressure_window", "handle_force", number, "Pa", f"{sys.argv[2]} {number}", True)
@@ -182,7 +182,7 @@ def test_a_file_of_100_mb_is_refused_in_a_sentence_and_not_read(tmp_path):
 
 AT_ONCE = """
 import sys, time
-from helpers.lessons.progress import LearnerRecord
+from helpers.teaching.record import LearnerRecord
 record = LearnerRecord(sys.argv[1])
 time.sleep(max(0, float(sys.argv[3]) - time.time()))
 for number in range(3):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.lessons.plan import LESSONS, lesson
+from helpers.teaching.plan import LESSONS, lesson
 
 KEYS = [one.key for one in LESSONS]
 

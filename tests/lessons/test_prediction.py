@@ -2,8 +2,7 @@
 
 import pytest
 
-from helpers.lessons.exercise import Chosen, Measured
-from helpers.lessons.prediction import Outcome, Prediction
+from helpers.teaching.lesson import Chosen, Measured, Outcome, Prediction
 
 WINDOW = Prediction(
     "window",

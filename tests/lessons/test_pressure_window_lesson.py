@@ -8,18 +8,16 @@ import sympy
 
 from helpers import units
 from helpers.formulas import air, doors
-from helpers.lessons.derivations.pressure_window import CLOSER, door_force, door_pressure, stack
-from helpers.lessons.exercise import exercise_of
-from helpers.lessons.exercises.pressure_window import stack_over_height
-from helpers.lessons.predictions.pressure_window import HEAVY, LESS_BORNE, PREDICTIONS, WIDE_M, top_door, wider_leaf
-from helpers.lessons.worked.pressure_window import door_of_the_table
-from helpers.lessons.written import Less, Root
-from helpers.panels.controls import UNITS
-from helpers.panels.lessons.pressure_window_panel import chart, window_panel
-from helpers.panels.picture import Picture
-from helpers.panels.window_chart import WindowDrawing
-from helpers.studies.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.lessons.pressure_window.derivations import CLOSER, door_force, door_of_the_table, door_pressure, stack
+from helpers.lessons.pressure_window.lesson import chart, window_panel
+from helpers.lessons.pressure_window.questions import HEAVY, LESS_BORNE, PREDICTIONS, WIDE_M, stack_over_height, top_door, wider_leaf
+from helpers.plots.picture import Picture
+from helpers.plots.profile import WindowDrawing
+from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.teaching.derivation import Less, Root
+from helpers.teaching.lesson import exercise_of
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS
 
 PANEL = window_panel  # what the fixture `panel` makes
 

@@ -13,13 +13,13 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from helpers.lessons import progress
-from helpers.lessons.plan import LESSONS
-from helpers.lessons.progress import LearnerRecord, learner_record
+from helpers.teaching import record as progress
+from helpers.teaching.plan import LESSONS
+from helpers.teaching.record import LearnerRecord, learner_record
 
 LEARNER = """
 import sys
-from helpers.lessons.progress import LearnerRecord
+from helpers.teaching.record import LearnerRecord
 record = LearnerRecord(sys.argv[1])
 for number in range(100000):
     record.answered("pressure_window", "handle_force", number, "Pa", str(number), True)
@@ -254,7 +254,7 @@ def test_a_file_that_may_only_be_read_is_read_and_left_alone(tmp_path, monkeypat
 
 
 def test_a_file_that_another_program_holds_is_no_damage(tmp_path, monkeypatch):
-    monkeypatch.setattr("helpers.studies.kept_file.WAIT_S", 0.05)
+    monkeypatch.setattr("helpers.teaching.store.WAIT_S", 0.05)
     record = LearnerRecord(tmp_path)
     record.name = "Ada"
     other = sqlite3.connect(record.path, isolation_level=None)

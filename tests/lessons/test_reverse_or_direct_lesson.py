@@ -3,14 +3,13 @@
 import numpy as np
 import pytest
 
-from helpers.formulas import action, runaway
-from helpers.lessons.derivations.reverse_or_direct import error_rate
-from helpers.lessons.predictions.reverse_or_direct import FULL, LOWEST, PREDICTIONS, below, relief, swapped
-from helpers.lessons.worked.reverse_or_direct import proportional_band
-from helpers.panels.controls import UNITS
-from helpers.panels.lessons.reverse_or_direct_panel import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, run_panel
-from helpers.studies.runaway import BENCHES, LetGo, bench
+from helpers.formulas import action
+from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
+from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, run_panel
+from helpers.lessons.reverse_or_direct.questions import FULL, LOWEST, PREDICTIONS, below, relief, swapped
+from helpers.studies.signals.action import BENCHES, LetGo, bench
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS
 
 PANEL = run_panel  # what the fixture `panel` makes
 
@@ -27,14 +26,14 @@ def test_the_derivation_ends_in_the_formula_of_helpers():
         draw.choice([-1, 1], 400),
         *draw.uniform([[0.05], [0.05], [0.5]], [[0.95], [1.0], [60.0]], (3, 400)),
     )
-    derived, formula = error_rate().function(), runaway.error_rate_per_s
+    derived, formula = error_rate().function(), action.error_rate_per_s
     assert derived(sign, process_gain, gain, integral_s) == pytest.approx(formula(sign, process_gain, gain, integral_s), rel=1e-12)
     assert derived(sign[:, None], 0.5, gain[:4], 4.0).shape == (400, 4)
 
 
 def test_the_derivation_names_the_formula_and_each_step_says_what_is_done():
     derivation = error_rate()
-    assert derivation.formula == "helpers.formulas.runaway.error_rate_per_s"
+    assert derivation.formula == "helpers.formulas.action.error_rate_per_s"
     assert [str(symbol) for symbol in derivation.symbols] == ["loop_sign", "process_gain", "gain", "integral_s"]
     assert all(step.words.rstrip().endswith((":", ".")) for step in derivation.steps)
 
@@ -104,10 +103,10 @@ def test_more_gain_takes_a_wrong_loop_to_its_end_sooner():
 def test_errors_double_a_little_later_than_the_formula_says_because_it_leaves_out_lags(side):
     place = bench("Larkfield House")
     own, found = place.settings(), place.let_go(LetGo(side, "direct"))
-    rate = runaway.error_rate_per_s(action.RUNS_AWAY, place.process_gain(side / 100 * place.span), own.gain, own.integral_s)
+    rate = action.error_rate_per_s(action.RUNS_AWAY, place.process_gain(side / 100 * place.span), own.gain, own.integral_s)
     error = np.abs(found.read - place.set_point)
     doubled = found.time_s[np.argmax(error >= 2 * error[0])]
-    assert 1.0 < doubled / runaway.doubling_time_s(rate) < 2.5
+    assert 1.0 < doubled / action.doubling_time_s(rate) < 2.5
 
 
 def test_swapped_tubes_run_to_the_same_end_from_both_sides():

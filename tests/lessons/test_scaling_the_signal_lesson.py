@@ -3,14 +3,21 @@
 import numpy as np
 import pytest
 
-from helpers.formulas import scaling, signals
-from helpers.lessons.derivations.scaling_the_signal import from_signal, gain_and_offset, to_signal, wrong_entry
-from helpers.lessons.predictions.scaling_the_signal import FULL, PREDICTIONS, SOME, broken, live_zero, top
-from helpers.lessons.worked.scaling_the_signal import broken_wire, middle, resistor
-from helpers.panels.controls import UNITS
-from helpers.panels.lessons.scaling_the_signal_panel import INSTRUMENTS, scaling_panel
-from helpers.studies.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
+from helpers.formulas import signals
+from helpers.lessons.scaling_the_signal.derivations import (
+    broken_wire,
+    from_signal,
+    gain_and_offset,
+    middle,
+    resistor,
+    to_signal,
+    wrong_entry,
+)
+from helpers.lessons.scaling_the_signal.lesson import INSTRUMENTS, scaling_panel
+from helpers.lessons.scaling_the_signal.questions import FULL, PREDICTIONS, SOME, broken, live_zero, top
+from helpers.studies.signals.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS
 
 PANEL = scaling_panel  # what the fixture `panel` makes
 
@@ -37,7 +44,7 @@ def test_the_line_derived_is_the_one_of_helpers_both_ways(signal):
 def test_what_is_held_by_a_wrong_entry_is_derived_to_the_formula_of_helpers():
     draw = np.random.default_rng(4)
     point, gain, offset = draw.uniform(-100, 100, 200), draw.uniform(0.1, 10, 200), draw.uniform(-100, 100, 200)
-    assert wrong_entry().function()(point, gain, offset) == pytest.approx(scaling.held_instead(point, gain, offset))
+    assert wrong_entry().function()(point, gain, offset) == pytest.approx(signals.held_instead(point, gain, offset))
 
 
 @pytest.mark.parametrize("signal", ["4-20 mA", "0-20 mA"])
@@ -48,12 +55,12 @@ def test_gain_and_offset_derived_are_those_of_helpers(signal, entered):
     own, theirs = (signals.SIGNALS[name][:2] for name in (signal, entered))
     gain, offset = (part(*own, low, high, *theirs, entered_low, entered_high) for part in gain_and_offset())
     ends = (signal, low, high, entered, entered_low, entered_high)
-    assert gain == pytest.approx(scaling.entry_gain(*ends))
-    assert offset == pytest.approx(scaling.entry_offset(*ends), abs=1e-6)
+    assert gain == pytest.approx(signals.entry_gain(*ends))
+    assert offset == pytest.approx(signals.entry_offset(*ends), abs=1e-6)
 
 
 def test_each_derivation_names_its_formula_and_says_what_is_done():
-    names = ("signals.to_units", "signals.to_signal", "scaling.held_instead")
+    names = ("signals.to_units", "signals.to_signal", "signals.held_instead")
     for derivation, name in zip((from_signal(), to_signal(), wrong_entry()), names, strict=True):
         assert derivation.formula == f"helpers.formulas.{name}"
         assert all(step.words.rstrip().endswith((":", ".")) for step in derivation.steps)
@@ -81,7 +88,7 @@ def test_a_right_entry_shows_and_holds_what_is_there():
 )
 def test_the_loop_of_the_stair_rests_where_the_formula_says(own):
     entry = EnteredScaling(**own)
-    expected = scaling.held_instead(entry.set_point_pa, entry.gain, entry.offset_pa)
+    expected = signals.held_instead(entry.set_point_pa, entry.gain, entry.offset_pa)
     assert entry.held.true_pa == pytest.approx(expected, abs=0.05)
     assert entry.held.shown_pa == pytest.approx(entry.set_point_pa)
 

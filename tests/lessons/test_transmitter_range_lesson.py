@@ -4,16 +4,15 @@ import numpy as np
 import pytest
 
 from helpers.formulas import signals, uncertainty
-from helpers.lessons.derivations.transmitter_range import combined_error, step_of_converter
-from helpers.lessons.predictions.transmitter_range import BARELY, FOUR, HEAVY, PREDICTIONS, narrow, one_sided, wide
-from helpers.lessons.worked.transmitter_range import converter_step, four_errors
-from helpers.model.conditions import Conditions
-from helpers.model.tower import Tower
-from helpers.panels.controls import UNITS
-from helpers.panels.lessons.transmitter_range_panel import PLACES, SHEETS, SITES, range_panel
-from helpers.studies.range_fit import OF_READING, ROOT, SUM, RangeFit
-from helpers.studies.steady_loop import LARKFIELD, QUAYSIDE, steady_loop
+from helpers.lessons.transmitter_range.derivations import combined_error, converter_step, four_errors, step_of_converter
+from helpers.lessons.transmitter_range.lesson import PLACES, SHEETS, SITES, range_panel
+from helpers.lessons.transmitter_range.questions import BARELY, FOUR, HEAVY, PREDICTIONS, narrow, one_sided, wide
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.studies.signals.range_fit import OF_READING, ROOT, SUM, RangeFit
+from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE, steady_loop
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS
 
 PANEL = range_panel  # what the fixture `panel` makes
 

@@ -6,20 +6,19 @@ import numpy as np
 import pytest
 
 from helpers.formulas import action, tuning
-from helpers.lessons.derivations.tuning_and_door_events import new_span, simc_gain, simc_integral
-from helpers.lessons.predictions.tuning_and_door_events import NO, PREDICTIONS, SLOWER, force, ramp, span
-from helpers.lessons.worked.tuning_and_door_events import simc
-from helpers.model.site import demo_sites, read_site
-from helpers.panels.controls import UNITS
-from helpers.panels.lessons import tuning_and_door_events as lesson
-from helpers.panels.lessons.step_panel import step_panel
-from helpers.panels.lessons.tuning_panel import GAINS, INTEGRALS_S, tuning_panel
+from helpers.lessons.tuning_and_door_events import lesson
+from helpers.lessons.tuning_and_door_events.derivations import new_span, simc, simc_gain, simc_integral
+from helpers.lessons.tuning_and_door_events.lesson import GAINS, INTEGRALS_S, step_panel, tuning_panel
+from helpers.lessons.tuning_and_door_events.questions import NO, PREDICTIONS, SLOWER, force, ramp, span
+from helpers.model.site.file import demo_sites, read_site
+from helpers.record.design import Design
+from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import FIRST_MINUTE, Case, with_stair_air
-from helpers.studies.record import Design
-from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.standing import ACTION, FAN, SET_POINT
-from helpers.studies.tried_tuning import WITHIN_S, Trial, bench
+from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.tuning.door_tests import WITHIN_S
+from helpers.studies.tuning.trial import Trial, bench
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS
 
 PANEL = tuning_panel  # what the fixture `panel` makes
 

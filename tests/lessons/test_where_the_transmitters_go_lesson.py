@@ -4,13 +4,11 @@ import numpy as np
 import pytest
 
 from helpers.formulas.air import neutral_plane_height
-from helpers.formulas.statistics import normal_quantile, wilson_interval
-from helpers.lessons.derivations.where_the_transmitters_go import interval_of_a_share, neutral_plane
-from helpers.lessons.predictions.where_the_transmitters_go import PREDICTIONS, RULED, costs_most, dead_one
-from helpers.lessons.worked.where_the_transmitters_go import share_and_its_interval
-from helpers.panels.lessons.where_the_transmitters_go import _lines
-from helpers.panels.lessons.where_the_transmitters_go_panel import LOSS_CHOICES, RULE_CHOICES, placement_panel
-from helpers.studies.placement_table import placement_table, set_points_pa
+from helpers.formulas.uncertainty import normal_quantile, wilson_interval
+from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_share, neutral_plane, share_and_its_interval
+from helpers.lessons.where_the_transmitters_go.lesson import LOSS_CHOICES, RULE_CHOICES, _lines, placement_panel
+from helpers.lessons.where_the_transmitters_go.questions import PREDICTIONS, RULED, costs_most, dead_one
+from helpers.studies.placement.table import placement_table, set_points_pa
 from helpers.units import SYSTEMS
 
 PANEL = placement_panel  # what the fixture `panel` makes

@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.lessons.worked_example import Line, WorkedExample
+from helpers.teaching.derivation import Line, WorkedExample
 
 GIVEN = (Line("Pressure", "", 25.0, "pressure"), Line("Ratio", "", 1.23456, "number"))
 

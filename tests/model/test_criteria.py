@@ -3,9 +3,10 @@
 import pytest
 
 from helpers.formulas import doors
-from helpers.model.criteria import Criteria, criteria_for, criteria_of
-from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text
+from helpers.model.site.criteria import Criteria, criteria_for, criteria_of
+from helpers.model.site.errors import SiteFileError
 from helpers.model.site.field_types import CRITERIA_FOLDER, STANDARD_NAMES
+from helpers.model.site.file import demo_sites, read_site, read_site_text
 
 EN_TEXT = (CRITERIA_FOLDER / "en12101_6_2005.toml").read_text(encoding="utf-8")
 

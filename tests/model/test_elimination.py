@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from helpers.model.elimination import solve_tower
+from helpers.model.air.elimination import solve_tower
 
 
 def _random_tower(rng, spaces, shafts, storeys, conditions):

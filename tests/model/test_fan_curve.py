@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from helpers.formulas import fan as curves
-from helpers.model.fan import FanCurve
+from helpers.model.air.fan import FanCurve
 
 FLOWS, PRESSURES = [0.0, 2.0, 4.0, 6.0, 8.0], [600.0, 580.0, 500.0, 330.0, 80.0]
 CURVE = FanCurve.from_points(FLOWS, PRESSURES)

@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 import towers
 
-from helpers.model import gathered
-from helpers.model.conditions import Conditions
-from helpers.model.hold import Taps, hold
-from helpers.model.laws import Leak
-from helpers.model.network import Beside, Network, at_ratio, solve
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.air import spaces
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.laws import Leak
+from helpers.model.air.network import at_ratio, solve
+from helpers.model.air.operating_point import Taps, hold
+from helpers.model.air.spaces import Beside, Network
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 
 def _drawn(site, count=150, seed=1):
@@ -44,7 +45,7 @@ def test_wild_towers_find_the_same_air_one_by_one_and_in_a_batch(seed, monkeypat
     network = towers.wild(1 + 7 * seed, 3, seed)
     few = solve(network)
     few_held = hold(network, Taps(0, np.array([0]), (1,)), "average", 30.0, 0.1, 3.0)
-    monkeypatch.setattr(gathered, "FEW", 0)
+    monkeypatch.setattr(spaces, "FEW", 0)
     many = solve(network)
     many_held = hold(network, Taps(0, np.array([0]), (1,)), "average", 30.0, 0.1, 3.0)
     assert few.converged.all()
@@ -65,9 +66,9 @@ def test_every_opening_counts_the_same_when_gathered():
             opening.balance(opening.law.at(opening.difference(sides))[0], tally)
         return network.imbalance(tally)
 
-    by_paths = gathered.quickest(out_of_spaces, network)
+    by_paths = spaces.quickest(out_of_spaces, network)
     assert by_paths == pytest.approx(out_of_spaces(network), rel=1e-12, abs=1e-12)
-    chosen = gathered.quickest(lambda few: few.take(np.array([2, 0])), network)
+    chosen = spaces.quickest(lambda few: few.take(np.array([2, 0])), network)
     pressure = pressure[..., [2, 0]]
     assert out_of_spaces(chosen) == pytest.approx(by_paths[..., [2, 0]], rel=1e-12, abs=1e-12)
     assert len(chosen.openings) < len(network.openings)
@@ -91,6 +92,6 @@ def test_fans_of_one_curve_with_shares_of_their_own_keep_them_when_gathered(monk
     leaks = [opening for opening in network.openings if not opening.law.fan]
     both = at_ratio(Network(2, 4, 2, leaks + shared), np.array([0.7, 0.9]))
     few = solve(both)
-    monkeypatch.setattr(gathered, "FEW", 0)
+    monkeypatch.setattr(spaces, "FEW", 0)
     assert few.pressure == pytest.approx(solve(both).pressure, abs=1e-6)
     assert np.abs(few.pressure - solve(at_ratio(network, np.array([0.7, 0.9]))).pressure).max() > 1.0

@@ -5,12 +5,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas.combining import combine
-from helpers.model import hold as holding
-from helpers.model.conditions import Conditions
-from helpers.model.hold import AT_FULL_SPEED, AT_LOWEST_SPEED, HELD, NOT_FOUND, Taps, hold
-from helpers.model.network import at_ratio, solve
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.air import operating_point as holding
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.network import at_ratio, solve
+from helpers.model.air.operating_point import AT_FULL_SPEED, AT_LOWEST_SPEED, HELD, NOT_FOUND, Taps, hold
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 TAPS = Taps(0, np.array([1, 8]), (1, 1))
 

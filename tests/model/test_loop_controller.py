@@ -9,9 +9,8 @@ from hypothesis import strategies as st
 
 from helpers.formulas.low_demand import LowDemandRule, low_demand_step
 from helpers.model.loop.arithmetic import ManyRuns, OneRun
-from helpers.model.loop.controller import Controller, Settings
-from helpers.model.loop.drive import Drive, LowDemandStop
-from helpers.model.site import demo_sites, read_site
+from helpers.model.loop.controller import Controller, Drive, LowDemandStop, Settings
+from helpers.model.site.file import demo_sites, read_site
 
 FAN = read_site(demo_sites()["Larkfield House"]).fan  # 10 to 50 Hz, from standstill to 50 Hz in 6 s
 PI = Settings(set_point_pa=40.0, span_pa=100.0, gain=2.0, integral_s=4.0)

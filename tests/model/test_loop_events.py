@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.events import DoorEvent, Gust, WeatherTurn, leaf_share, schedule
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 TOWER = Tower(LARKFIELD)

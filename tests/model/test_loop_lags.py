@@ -5,17 +5,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.formulas import wheel
-from helpers.model.conditions import Conditions
+from helpers.formulas import fan as wheel
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.arithmetic import ManyRuns, OneRun
-from helpers.model.loop.controller import Controller, Settings
-from helpers.model.loop.drive import Drive
+from helpers.model.loop.controller import Controller, Drive, Settings
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.loop.signal_chain import SignalChain
-from helpers.model.site import SiteFileError, Transmitter, demo_sites, read_site
-from helpers.model.site.boxes import loop_lags
-from helpers.model.tower import Tower
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.schema import Transmitter
+from helpers.model.site.tolerances import loop_lags
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 TOWER = Tower(LARKFIELD)

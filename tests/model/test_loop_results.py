@@ -7,12 +7,12 @@ import pytest
 
 from helpers.formulas import doors, fan
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.results import door_course, energy_kwh, recovery, starts_per_hour, step_figures, swing_pa
 from helpers.model.loop.run import LoopRun, Setup, run_loop, settings_of
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 TOWER = Tower(LARKFIELD)

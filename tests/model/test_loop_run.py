@@ -7,13 +7,12 @@ import pytest
 
 from helpers.formulas import action
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import Settings
-from helpers.model.loop.events import DoorEvent
-from helpers.model.loop.faults import Fault
+from helpers.model.loop.events import DoorEvent, Fault
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 TOWER = Tower(LARKFIELD)

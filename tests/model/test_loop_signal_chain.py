@@ -8,10 +8,9 @@ from hypothesis import strategies as st
 from helpers.formulas import signals
 from helpers.formulas.combining import RULES, combine
 from helpers.model.loop.arithmetic import ManyRuns, OneRun
-from helpers.model.loop.combiner import Combiner
-from helpers.model.loop.faults import FAULTS, Fault
-from helpers.model.loop.signal_chain import Inputs, SignalChain
-from helpers.model.site import Transmitter
+from helpers.model.loop.events import FAULTS, Fault
+from helpers.model.loop.signal_chain import Combiner, Inputs, SignalChain
+from helpers.model.site.schema import Transmitter
 
 QUICK = dict(sample_s=0.1, lag_s=0.0)
 

@@ -7,10 +7,13 @@ from hypothesis import strategies as st
 
 from helpers.formulas import action, combining, leakage, low_demand
 from helpers.formulas import fan as fans
-from helpers.model.loop.faults import Fault
+from helpers.model.loop.events import Fault
 from helpers.model.loop.results import energy_kwh, starts_per_hour
-from helpers.model.plants import SITE_KINDS, Duct, DuctConditions, Turn, plant_of, read_any_site, run_plant, setup_of
-from helpers.model.site import SiteFileError, demo_sites, read_site_text, write_site
+from helpers.model.plants.duct import Duct
+from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
+from helpers.model.plants.pressure_plant import DuctConditions, Turn, run_plant, setup_of
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site_text, write_site
 
 PATH = demo_sites("duct")["Mill Street Offices"]
 TEXT = PATH.read_text(encoding="utf-8")

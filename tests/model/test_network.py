@@ -5,8 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import leakage
-from helpers.model.laws import Leak, Relief, Supply
-from helpers.model.network import Beside, Network, Outside, Upward, at_ratio, solve
+from helpers.model.air.laws import Leak, Relief, Supply
+from helpers.model.air.network import at_ratio, solve
+from helpers.model.air.spaces import Beside, Network, Outside, Upward
 
 COARSE = settings(max_examples=40, deadline=None, derandomize=True)
 

@@ -8,10 +8,13 @@ from scipy.integrate import solve_ivp
 
 from helpers.formulas import action, air
 from helpers.formulas import fan as fans
-from helpers.model.loop.faults import Fault
+from helpers.model.loop.events import Fault
 from helpers.model.loop.results import energy_kwh, starts_per_hour
-from helpers.model.plants import SITE_KINDS, Garage, GarageConditions, Turn, plant_of, read_any_site, run_plant, setup_of
-from helpers.model.site import SiteFileError, demo_sites, read_site_text, write_site
+from helpers.model.plants.garage import Garage
+from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
+from helpers.model.plants.pressure_plant import GarageConditions, Turn, run_plant, setup_of
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site_text, write_site
 
 PATH = demo_sites("garage")["Orchard Garage"]
 TEXT = PATH.read_text(encoding="utf-8")

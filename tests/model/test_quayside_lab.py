@@ -6,9 +6,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import action, air, combining, leakage
-from helpers.model.loop.faults import Fault
-from helpers.model.plants import SITE_KINDS, Building, BuildingConditions, Turn, plant_of, read_any_site, run_plant, setup_of
-from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text, write_site
+from helpers.model.loop.events import Fault
+from helpers.model.plants.building import Building
+from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
+from helpers.model.plants.pressure_plant import BuildingConditions, Turn, run_plant, setup_of
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site, read_site_text, write_site
 
 PATH = demo_sites("building")["Quayside Lab"]
 TEXT = PATH.read_text(encoding="utf-8")

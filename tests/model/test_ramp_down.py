@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.formulas import wheel
-from helpers.model.conditions import Conditions
-from helpers.model.fan_power import fan_points
+from helpers.formulas import fan
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.fan import fan_points
+from helpers.model.air.tower import Tower
+from helpers.model.loop.controller import shortest_ramp_down
 from helpers.model.loop.run import Setup, run_loop, settings_of
-from helpers.model.ramp_down import shortest_ramp_down
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 BARE = LARKFIELD.with_changes(fan={"brake": "none"})
@@ -32,10 +32,10 @@ def test_at_the_shortest_ramp_the_air_takes_all_that_the_wheel_gives_back():
     found = shortest_ramp_down(tower, SHUT, from_hz=45.0, to_hz=25.0)
     for hz in (25.0, 31.0, 45.0):
         taken = fan_points(tower, tower.solve(SHUT, hz), SHUT)[2].min()
-        turning, full = wheel.angular_speed(hz, 4), wheel.angular_speed(50.0, 4)
+        turning, full = fan.angular_speed(hz, 4), fan.angular_speed(50.0, 4)
         assert 1.5 * turning * full / found.shortest_s.high <= taken * 1.001
     assert found.decided_at_hz == pytest.approx(25.0)
-    assert found.given_back_j.likely == pytest.approx(wheel.kinetic_energy(1.5, wheel.angular_speed(45.0, 4), wheel.angular_speed(25.0, 4)))
+    assert found.given_back_j.likely == pytest.approx(fan.kinetic_energy(1.5, fan.angular_speed(45.0, 4), fan.angular_speed(25.0, 4)))
 
 
 def test_a_run_with_the_shortest_ramp_never_coasts():

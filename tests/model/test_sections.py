@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from helpers.model.sections import Sections
+from helpers.model.air.elimination import Sections
 
 
 def _paths(spaces, storeys):

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text, write_site
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site, read_site_text, write_site
 from helpers.model.site.schema import Site
 
 PROPERTY = settings(max_examples=40, derandomize=True, deadline=None)

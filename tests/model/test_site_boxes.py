@@ -7,14 +7,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas import tubes
-from helpers.model.conditions import Conditions
+from helpers.formulas import step_response
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.run import Setup, run_loop
-from helpers.model.plants import read_any_site
-from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text, write_site
-from helpers.model.site.boxes import Box, boxes, filled_in, loop_lags
-from helpers.model.tower import Tower
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site, read_site_text, write_site
+from helpers.model.site.tolerances import Box, boxes, filled_in, loop_lags
 
 EARLIER = Path(__file__).parent / "earlier_files" / "larkfield_house.toml"
 TEXT = EARLIER.read_text(encoding="utf-8")
@@ -50,14 +51,14 @@ def test_a_stated_transmitter_leaves_only_what_its_own_box_leaves_open():
     site = larkfield(('filter = "0.5 s"', f'filter = "0.5 s"\n{stated}'))
     lag = loop_lags(site).lag
     assert (lag.high, lag.stated) == (pytest.approx(0.5), True)
-    assert boxes(site)["transmitters.1.tube_lag_s"].likely == pytest.approx(tubes.tube_lag(10.0, 0.004))
+    assert boxes(site)["transmitters.1.tube_lag_s"].likely == pytest.approx(step_response.tube_lag(10.0, 0.004))
     assert not any(sentence.startswith("Transmitter") for sentence in filled_in(site))
 
 
 def test_a_tube_without_its_bore_counts_as_thin_at_the_high_end():
     box = boxes(larkfield(('filter = "0.5 s"', 'filter = "0.5 s"\ntube_length = "30 m"')))["transmitters.0.tube_lag_s"]
-    assert box.high == pytest.approx(tubes.tube_lag(30.0, 0.003))
-    assert box.low == pytest.approx(tubes.tube_lag(30.0, 0.006))
+    assert box.high == pytest.approx(step_response.tube_lag(30.0, 0.003))
+    assert box.low == pytest.approx(step_response.tube_lag(30.0, 0.006))
     assert not box.stated
 
 

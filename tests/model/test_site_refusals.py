@@ -6,7 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text, reading
+from helpers.model.site import file
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site, read_site_text
 
 PROPERTY = settings(max_examples=50, derandomize=True, deadline=None)
 
@@ -441,7 +443,7 @@ def test_files_that_are_no_site_files_are_told_apart(tmp_path):
 
 
 def test_demo_sites_that_are_not_beside_the_package_are_told(tmp_path, monkeypatch):
-    monkeypatch.setattr(reading, "SITES_FOLDER", tmp_path)
+    monkeypatch.setattr(file, "SITES_FOLDER", tmp_path)
     with pytest.raises(SiteFileError, match="holds no site files; the demo sites come with the repository"):
         demo_sites()
 

@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 
-from helpers.model.conditions import Conditions
-from helpers.model.site import SiteFileError, demo_sites, read_site, read_site_text
-from helpers.model.site.boxes import boxes, filled_in
-from helpers.model.stair_heat import StairWalls, stair_air, stair_course, with_stair
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.stair_heat import StairWalls, stair_air, stair_course, with_stair
+from helpers.model.air.tower import Tower
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site, read_site_text
+from helpers.model.site.tolerances import boxes, filled_in
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 NORTHGATE = read_site(demo_sites()["Northgate Tower"])

@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from helpers.model.plant_strategies import any_applied, read_any_strategy_text
-from helpers.model.plants import read_any_site
-from helpers.model.site import SiteFileError, demo_sites
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.plants.strategies import any_applied, read_any_strategy_text
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites
 from helpers.model.strategy import FALLBACKS, applied, read_strategy_text
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"

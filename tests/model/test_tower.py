@@ -2,10 +2,10 @@ import numpy as np
 import pytest
 
 from helpers.formulas import air, doors, leakage
-from helpers.model.conditions import Conditions
-from helpers.model.network import Beside, Outside
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.spaces import Beside, Outside
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 NORTHGATE = read_site(demo_sites()["Northgate Tower"])
@@ -21,7 +21,7 @@ def test_all_weathers_and_doors_are_solved_in_one_call_and_in_chunks_alike(monke
         Conditions.of(LARKFIELD, weather, open_doors=doors) for weather in LARKFIELD.weather for doors in ((), (0, 5))
     )
     whole = TOWER.solve(conditions, 30.0)
-    monkeypatch.setattr("helpers.model.tower.CELLS_AT_ONCE", 20)
+    monkeypatch.setattr("helpers.model.air.tower.CELLS_AT_ONCE", 20)
     parts = TOWER.solve(conditions, 30.0)
     assert whole.converged.all()
     assert whole.stair_pa == pytest.approx(parts.stair_pa, abs=1e-5)

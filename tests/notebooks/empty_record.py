@@ -7,7 +7,7 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
-from helpers.studies.kept_file import FOLDER_VARIABLE
+from helpers.teaching.store import FOLDER_VARIABLE
 
 __all__ = ["empty_record", "pytest_configure"]
 

@@ -8,8 +8,8 @@ from store_outputs import NOTEBOOKS
 
 from helpers.formulas import signals
 from helpers.lessons.bank import EXERCISES, PREDICTIONS
-from helpers.lessons.plan import LESSONS, lesson
-from helpers.panels.progress_view import FURTHER_PAGES
+from helpers.pages.progress import FURTHER_PAGES
+from helpers.teaching.plan import LESSONS, lesson
 
 SECTIONS = ("Exercises", "What goes wrong on site", "Card for the senior", "What to read")
 KEYS = [one.key for one in LESSONS]

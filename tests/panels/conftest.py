@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.panels.controls import UNITS
+from helpers.widgets.controls import UNITS
 
 
 @pytest.fixture

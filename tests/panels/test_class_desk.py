@@ -7,21 +7,18 @@ import re
 
 import pytest
 
+from helpers.classroom import desk as desk_module
+from helpers.classroom.desk import ClassDesk, ClassView, SlipChart, SlipDrawing, collect_class, make_class, slip_chart
+from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html
+from helpers.classroom.table import ClassTable, class_table
 from helpers.lessons.bank import EXERCISES
-from helpers.lessons.class_keys import PROTECTION, seat_of
-from helpers.lessons.class_sets import class_set
-from helpers.lessons.class_table import ClassTable, class_table
-from helpers.lessons.progress import LearnerRecord
-from helpers.panels import class_desk as desk_module
-from helpers.panels import pdf
-from helpers.panels.class_chart import SlipChart, SlipDrawing, slip_chart
-from helpers.panels.class_desk import ClassDesk, ClassView, collect_class, make_class
-from helpers.panels.class_pages import key_page, seat_page, sheets_page, table_html
-from helpers.panels.class_seat import NOBODY, SeatEntry
-from helpers.panels.controls import UNITS
-from helpers.panels.exercise_box import ExerciseBox
-from helpers.panels.picture import Picture
-from helpers.panels.progress_view import ProgressView
+from helpers.pages import printed as pdf
+from helpers.pages.progress import NOBODY, ProgressView, SeatEntry
+from helpers.plots.picture import Picture
+from helpers.teaching.record import LearnerRecord
+from helpers.teaching.seeds import PROTECTION, seat_of
+from helpers.widgets.boxes import ExerciseBox
+from helpers.widgets.controls import UNITS
 
 CODE, PAGE = "autumn class of the roof fans", "pressure_window"
 NAMES = ("José Ñandú", "عائشة", "देवनागरी", "山田 花子", "<b>O'Brien</b>", "../../etc", "NUL", "\u202egpj.exe", "\U0001f6aa")

@@ -4,13 +4,13 @@ import pytest
 from demo_designs import design_for, site_of
 from spreadsheet import Book
 
-from helpers.model.site import demo_sites, read_site
-from helpers.panels.acceptance_panel import AcceptancePanel
-from helpers.panels.controls import UNITS
-from helpers.panels.injection_panel import InjectionPanel
-from helpers.studies.acceptance_day import CLOSING
-from helpers.studies.kept_entries import Entries
-from helpers.studies.sheets import INJECTION_BEFORE
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.acceptance import AcceptancePanel
+from helpers.pages.injection import InjectionPanel
+from helpers.studies.commissioning.fields import CLOSING
+from helpers.studies.commissioning.sheets import INJECTION_BEFORE
+from helpers.teaching.store import Entries
+from helpers.widgets.controls import UNITS
 
 
 @pytest.fixture(scope="module")

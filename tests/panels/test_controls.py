@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.panels.controls import UNITS, Choice, Count, Entry, Slider, Steps, UnitSwitch, nice_step
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS, Choice, Count, Entry, Slider, Steps, UnitSwitch, nice_step
 
 
 @pytest.fixture(autouse=True)

@@ -7,14 +7,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
-from helpers.panels.controls import UNITS, Entry
-from helpers.panels.design import DesignPanel, levels_typed
-from helpers.studies.allowed_pressures import allowed_pressures
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.design import DesignPanel, levels_typed
 from helpers.studies.cases import Case
-from helpers.studies.rules import compare_rules
+from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.units import SYSTEMS
+from helpers.widgets.controls import UNITS, Entry
 
 
 @pytest.fixture(scope="module")

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from helpers.panels.drawn import DRAWINGS, picture_of
-from helpers.panels.fan_chart import FanDrawing
-from helpers.panels.heat_map import SHADES, HeatMapDrawing
-from helpers.panels.picture import Picture
-from helpers.panels.profile import ProfileDrawing, storey_edges
-from helpers.panels.trend import TrendDrawing, decimated
-from helpers.studies import pictures
-from helpers.studies.pictures import (
+from helpers.plots.drawings import DRAWINGS, picture_of
+from helpers.plots.fan import FanDrawing
+from helpers.plots.heat_map import SHADES, HeatMapDrawing
+from helpers.plots.picture import Picture
+from helpers.plots.profile import ProfileDrawing, storey_edges
+from helpers.plots.trend import TrendDrawing, decimated
+from helpers.studies import plot_data
+from helpers.studies.plot_data import (
     Cell,
     Curve,
     Event,
@@ -103,7 +103,7 @@ EVERY = [pressure_profile(), fan_chart(), FLOW, RANGE, LADDER, trend(), heat_map
 
 def test_there_is_a_drawing_for_every_kind_of_picture_of_the_studies():
     parts = (Cell, Curve, Event, Limit, Mark, Profile, TrendAxes)
-    assert set(DRAWINGS) == {getattr(pictures, name) for name in pictures.__all__} - set(parts)
+    assert set(DRAWINGS) == {getattr(plot_data, name) for name in plot_data.__all__} - set(parts)
 
 
 @pytest.mark.parametrize("data", EVERY, ids=lambda data: type(data).__name__)

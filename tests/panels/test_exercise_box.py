@@ -4,11 +4,11 @@ import re
 
 import pytest
 
-from helpers.lessons.exercise import Chosen, Exercise, Measured, Slip, exercise_of
-from helpers.lessons.progress import LearnerRecord
-from helpers.panels import answer_field
-from helpers.panels.controls import UNITS
-from helpers.panels.exercise_box import ExerciseBox
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of
+from helpers.teaching.record import LearnerRecord
+from helpers.widgets import boxes
+from helpers.widgets.boxes import ExerciseBox
+from helpers.widgets.controls import UNITS
 
 LESSON = "pressure_window"
 
@@ -34,7 +34,7 @@ pytestmark = pytest.mark.usefixtures("units_alone")
 def later(monkeypatch):
     """Lets a moment pass between two things a reader does."""
     passed = []
-    monkeypatch.setattr(answer_field.time, "monotonic", lambda: 100.0 + 5.0 * len(passed))
+    monkeypatch.setattr(boxes.time, "monotonic", lambda: 100.0 + 5.0 * len(passed))
     return lambda: passed.append(1)
 
 

@@ -7,13 +7,15 @@ from html import escape
 import pytest
 from ipywidgets import Button, Checkbox, Dropdown, Text
 
-from helpers.lessons.bench_record import BenchRecord, benched, cases_solved
-from helpers.lessons.fault_bench import CHECKS, CURES, FAULTS, case_of
-from helpers.lessons.progress import LearnerRecord
-from helpers.panels import fault_bench as page
-from helpers.panels.controls import UNITS
-from helpers.panels.fault_bench import FaultBench
-from helpers.panels.picture import Picture
+from helpers.fault_bench import panel as page
+from helpers.fault_bench.case import case_of
+from helpers.fault_bench.checks import CHECKS
+from helpers.fault_bench.faults import CURES, FAULTS
+from helpers.fault_bench.panel import FaultBench
+from helpers.fault_bench.record import BenchRecord, benched, cases_solved
+from helpers.plots.picture import Picture
+from helpers.teaching.record import LearnerRecord
+from helpers.widgets.controls import UNITS
 
 NUMBER = 7  # of the case most tests play
 

@@ -2,17 +2,17 @@
 
 from types import SimpleNamespace
 
-from helpers.panels import front_picture
+from helpers.pages import record_view
 
 
 def test_a_link_in_the_pictures_place_is_replaced_and_what_it_leads_to_is_left_alone(tmp_path, monkeypatch):
     """Drawing is tested with the design record; here a few bytes stand for the picture."""
     for name in ("read_site", "design_record"):
-        monkeypatch.setattr(front_picture, name, lambda given: given)
-    monkeypatch.setattr(front_picture, "rules_compared", lambda record, place: record)
-    monkeypatch.setattr(front_picture, "picture_of", lambda piece: SimpleNamespace(png=lambda: b"a picture"))
+        monkeypatch.setattr(record_view, name, lambda given: given)
+    monkeypatch.setattr(record_view, "rules_compared", lambda record, place: record)
+    monkeypatch.setattr(record_view, "picture_of", lambda piece: SimpleNamespace(png=lambda: b"a picture"))
     elsewhere, link = tmp_path / "elsewhere.png", tmp_path / "front.png"
     elsewhere.write_bytes(b"not ours")
     link.symlink_to(elsewhere)
-    assert front_picture.write_front_picture(link) == link
+    assert record_view.write_front_picture(link) == link
     assert (link.is_symlink(), link.read_bytes(), elsewhere.read_bytes()) == (False, b"a picture", b"not ours")

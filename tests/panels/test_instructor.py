@@ -5,14 +5,23 @@ import re
 import pytest
 
 from helpers import units
-from helpers.lessons.class_day import LENGTHS
-from helpers.lessons.class_teaching import slip_counts
-from helpers.lessons.common_predictions import SOURCE, STORIES, story
-from helpers.panels import instructor
-from helpers.panels.controls import UNITS, Choice, Count, Slider, Steps, Tick
-from helpers.panels.instructor import PANELS, Demo, common_predictions, panel_of, stories_card
-from helpers.panels.instructor_example import LEARNERS, SLIPPING, example_class, example_sheets
-from helpers.panels.instructor_plan import ClassPlan, plan_table
+from helpers.classroom import instructor
+from helpers.classroom.day import LENGTHS, ClassPlan, plan_table
+from helpers.classroom.instructor import (
+    LEARNERS,
+    PANELS,
+    SLIPPING,
+    Demo,
+    common_predictions,
+    example_class,
+    example_sheets,
+    panel_of,
+    stories_card,
+)
+from helpers.classroom.stories import STORIES, story
+from helpers.classroom.teaching import slip_counts
+from helpers.teaching.lesson import SOURCE
+from helpers.widgets.controls import UNITS, Choice, Count, Slider, Steps, Tick
 
 GOOD_AT_FIRST = {"pressure_window", "transmitter_range", "scaling_the_signal", "reverse_or_direct", "average_lowest_highest"}
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")

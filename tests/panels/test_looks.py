@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
 
-from helpers.panels import style
-from helpers.panels.verdict import KINDS
+from helpers.plots import style
+from helpers.widgets.markup import KINDS
 
 # Colour vision without one kind of cone: Machado, Oliveira, Fernandes 2009, table 1, severity 1.0, on linear RGB (memory).
 SIGHT = {

@@ -2,9 +2,9 @@
 
 import pytest
 
-from helpers.model.site import read_site
-from helpers.panels.new_site_panel import DEFAULT_PATH, NewSitePanel
-from helpers.studies.new_site_questions import NOT_ASKED, OPEN, QUESTIONS
+from helpers.model.site.file import read_site
+from helpers.pages.new_site import DEFAULT_PATH, NewSitePanel
+from helpers.studies.new_site import NOT_ASKED, OPEN, QUESTIONS
 
 
 @pytest.fixture

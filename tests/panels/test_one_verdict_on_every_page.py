@@ -5,20 +5,20 @@ from dataclasses import replace
 import pytest
 from demo_designs import design_of, review_of
 
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.panels.controls import UNITS
-from helpers.panels.design import DesignPanel
-from helpers.panels.lessons.average_lowest_highest_panel import rules_panel
-from helpers.panels.lessons.leakage_and_fan_duty_panel import duty_panel
-from helpers.panels.lessons.tuning_panel import tuning_panel
-from helpers.panels.review_panel import demo_strategies
+from helpers.lessons.average_lowest_highest.lesson import rules_panel
+from helpers.lessons.leakage_and_fan_duty.lesson import duty_panel
+from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
+from helpers.model.plants.strategies import read_any_strategy
+from helpers.pages.design import DesignPanel
+from helpers.pages.review import demo_strategies
+from helpers.record.review.study import review
+from helpers.record.sections.failed_readings import failure_section
 from helpers.studies.cases import FIRST_MINUTE
-from helpers.studies.fallback.words import out_said
-from helpers.studies.figures import inside_text
-from helpers.studies.injection import injection_table
-from helpers.studies.review import review
-from helpers.studies.sections_failure import failure_section
-from helpers.studies.tried_tuning import bench
+from helpers.studies.commissioning.injection import injection_table
+from helpers.studies.readings.words import out_said
+from helpers.studies.report import inside_text
+from helpers.studies.tuning.trial import bench
+from helpers.widgets.controls import UNITS
 
 SITES = ("Larkfield House", "Tannery Row")
 
@@ -105,7 +105,7 @@ def test_what_the_record_says_of_the_fallback_every_page_says(larkfield_design, 
     out = out_said(study.best, "Pa")
     assert f"{-min(study.best.worst.room_pa, study.best.box_room_pa):.1f} Pa" in out
     record = failure_section(larkfield_design, "Pa").verdict
-    from helpers.panels.lessons import average_lowest_highest as lesson
+    from helpers.lessons.average_lowest_highest import lesson
 
     card = lesson.senior_card().render("Pa")[1]
     told = review_of("larkfield_sound").bench.fallback_said("Pa")
@@ -147,8 +147,8 @@ def test_set_points_that_work_read_alike_on_every_page(larkfield_design, sound):
     text = inside_text(good.min(), good.max())
     made = review(sound.with_changes(loop={"rule": "lowest", "set_point_pa": 40.0, "set_point_percent_span": None}), larkfield_design.site)
     assert text in made.findings[0].remedy
-    from helpers.lessons.predictions.average_lowest_highest import kept_set_point
-    from helpers.panels.lessons.average_lowest_highest_panel import rule_bench
+    from helpers.lessons.average_lowest_highest.questions import kept_set_point
+    from helpers.studies.readings.faults_by_rule import rule_bench
 
     here = inside_text(*rule_bench().set_points_pa(-9.0, rule="lowest"))
     assert here in kept_set_point.find("Pa").words
@@ -158,7 +158,7 @@ def test_set_points_that_work_read_alike_on_every_page(larkfield_design, sound):
 
 def test_as_stated_is_not_told_as_inside_where_the_set_point_is_not_held(larkfield_design, sound):
     bench_ = review_of("larkfield_sound").bench
-    from helpers.studies.reviewing.building import two_temperatures
+    from helpers.record.review.building import two_temperatures
 
     place = int(bench_.as_stated.argmax())
     state = bench_.held.state.copy()

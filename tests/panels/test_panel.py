@@ -4,11 +4,11 @@ from threading import Event, Thread
 
 import pytest
 
-from helpers.panels.controls import UNITS, Entry, Slider
-from helpers.panels.panel import Panel
-from helpers.panels.picture import Drawing, Picture
-from helpers.panels.verdict import KINDS, Verdict, VerdictLine, verdict_html
+from helpers.plots.picture import Drawing, Picture
 from helpers.studies.status import STATUSES
+from helpers.widgets.controls import UNITS, Entry, Slider
+from helpers.widgets.markup import KINDS, Verdict, VerdictLine, verdict_html
+from helpers.widgets.panel import Panel
 
 
 class Bar(Drawing):

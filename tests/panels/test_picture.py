@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from helpers.panels import picture as holder
-from helpers.panels.lettering import Words
-from helpers.panels.picture import Drawing, Picture
-from helpers.panels.png import quick_png, small_png
+from helpers.plots import picture as holder
+from helpers.plots.picture import Drawing, Picture, quick_png, small_png
+from helpers.plots.style import Words
 
-PANELS = Path(holder.__file__).parent
+HELPERS = Path(holder.__file__).parents[1]
+SHOWING = ("plots", "widgets", "lessons", "fault_bench", "pages", "classroom")
 
 
 class Needle(Drawing):
@@ -166,7 +166,9 @@ def ink(write):
     return (columns.min() + columns.max()) / 2, (rows.min() + rows.max()) / 2
 
 
-@pytest.mark.parametrize("path", sorted(PANELS.glob("*.py")), ids=lambda path: path.name)
+@pytest.mark.parametrize(
+    "path", sorted(path for layer in SHOWING for path in (HELPERS / layer).rglob("*.py")), ids=lambda path: path.parent.name + path.stem
+)
 def test_no_panel_uses_pyplot(path):
     tree = ast.parse(path.read_text(encoding="utf-8"))
     names = [alias.name for node in ast.walk(tree) if isinstance(node, ast.Import) for alias in node.names]

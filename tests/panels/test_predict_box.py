@@ -2,12 +2,11 @@
 
 import pytest
 
-from helpers.lessons.exercise import Chosen, Measured
-from helpers.lessons.prediction import Outcome, Prediction
-from helpers.lessons.progress import LearnerRecord
-from helpers.panels import answer_field
-from helpers.panels.controls import UNITS
-from helpers.panels.predict_box import FIRST, CompareBox, PredictBox
+from helpers.teaching.lesson import Chosen, Measured, Outcome, Prediction
+from helpers.teaching.record import LearnerRecord
+from helpers.widgets import boxes
+from helpers.widgets.boxes import FIRST, CompareBox, PredictBox
+from helpers.widgets.controls import UNITS
 
 ASKED = []
 
@@ -30,7 +29,7 @@ pytestmark = pytest.mark.usefixtures("units_alone")
 def later(monkeypatch):
     """Lets a moment pass between two things a reader does."""
     passed = []
-    monkeypatch.setattr(answer_field.time, "monotonic", lambda: 100.0 + 5.0 * len(passed))
+    monkeypatch.setattr(boxes.time, "monotonic", lambda: 100.0 + 5.0 * len(passed))
     return lambda: passed.append(1)
 
 

@@ -10,11 +10,11 @@ import pytest
 from demo_designs import review_of
 from pypdf import PdfReader
 
-from helpers.model.site import demo_sites, read_site
-from helpers.panels import pdf
-from helpers.panels.printed import acceptance_page, in_records, injection_page, review_page, write_page, written_card
-from helpers.studies.acceptance import acceptance_sheet
-from helpers.studies.commissioning import check_plan
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages import printed as pdf
+from helpers.pages.printed import acceptance_page, in_records, injection_page, review_page, write_page, written_card
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.proof import check_plan
 
 needs_browser = pytest.mark.skipif(
     pdf.browser() is None and not os.environ.get("CI"), reason="no Chromium browser on this machine; CI installs one"

@@ -3,9 +3,9 @@
 import pytest
 
 from helpers.lessons.bank import asked
-from helpers.lessons.plan import LESSONS
-from helpers.lessons.progress import LearnerRecord, comes_next
-from helpers.panels.progress_view import PAGES, ProgressView
+from helpers.pages.progress import PAGES, ProgressView
+from helpers.teaching.plan import LESSONS
+from helpers.teaching.record import LearnerRecord, comes_next
 
 
 @pytest.fixture

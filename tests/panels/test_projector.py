@@ -5,12 +5,11 @@ from dataclasses import replace
 
 import pytest
 
-from helpers.lessons.common_predictions import STORIES, story
-from helpers.panels import projector as projector_module
-from helpers.panels.controls import UNITS
-from helpers.panels.instructor import panel_of
-from helpers.panels.projector import Projector, projector, steps_of
-from helpers.panels.projector_page import KEYS, STYLE, VIEW
+from helpers.classroom import projector as projector_module
+from helpers.classroom.instructor import panel_of
+from helpers.classroom.projector import KEYS, STYLE, VIEW, Projector, projector, steps_of
+from helpers.classroom.stories import STORIES, story
+from helpers.widgets.controls import UNITS
 
 KEY = "pressure_window"
 

@@ -2,9 +2,9 @@
 
 import pytest
 
-from helpers.lessons.worked_example import Line, WorkedExample
-from helpers.panels.controls import UNITS
-from helpers.panels.reading import Reading, SeniorCard, WorkedCard
+from helpers.teaching.derivation import Line, WorkedExample
+from helpers.widgets.controls import UNITS
+from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
 
 pytestmark = pytest.mark.usefixtures("units_alone")
 

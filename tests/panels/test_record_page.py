@@ -11,15 +11,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from helpers.model.site import demo_sites, read_site
-from helpers.panels.controls import UNITS
-from helpers.panels.drawn import picture_of
-from helpers.panels.front_picture import FRONT_PICTURE, write_front_picture
-from helpers.panels.markup import findings_html
-from helpers.panels.record_page import export_html, page_html
-from helpers.panels.record_parts import section_verdict
-from helpers.panels.record_view import PicturePiece, RecordView, rules_compared
-from helpers.studies.figures import Finding
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.record_page import export_html, page_html, section_verdict
+from helpers.pages.record_view import FRONT_PICTURE, PicturePiece, RecordView, rules_compared, write_front_picture
+from helpers.plots.drawings import picture_of
+from helpers.studies.report import Finding
+from helpers.widgets.controls import UNITS
+from helpers.widgets.markup import findings_html
 
 EMPTY = {"meta", "img", "br"}
 
@@ -102,7 +100,7 @@ def test_a_picture_that_the_notebook_has_drawn_already_is_not_drawn_again(record
     alone = replace(record, sections=(record.section("range"),), summary=record.summary[:1])
     drawn = {"range": PicturePiece(lambda: data, exported=True).picture}
     afresh = page_html(alone)
-    monkeypatch.setattr("helpers.panels.record_page.picture_of", lambda data: pytest.fail("drawn again"))
+    monkeypatch.setattr("helpers.pages.record_page.picture_of", lambda data: pytest.fail("drawn again"))
     assert page_html(alone, drawn) == afresh
 
 
@@ -166,7 +164,7 @@ def test_a_page_in_inches_of_water_has_no_pascals(page_in_inches):
 
 
 def test_an_export_is_in_the_system_asked_for_and_else_in_that_of_the_unit_switch(units_alone, design, tmp_path, monkeypatch):
-    monkeypatch.setattr("helpers.panels.record_page.page_html", lambda record, drawn: record.system)
+    monkeypatch.setattr("helpers.pages.record_page.page_html", lambda record, drawn: record.system)
     UNITS.system = "in. w.c."
     for asked, system in ((None, "in. w.c."), ("Pa", "Pa")):
         assert export_html(design, tmp_path / "record.html", asked).read_text(encoding="utf-8") == system
@@ -242,7 +240,7 @@ def test_three_rules_are_laid_beside_each_other_in_one_case(record):
 
 def test_the_view_writes_the_page_named_after_the_site(view, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("helpers.panels.record_page.page_html", lambda record, drawn: record.title)
+    monkeypatch.setattr("helpers.pages.record_page.page_html", lambda record, drawn: record.title)
     assert view.export().text == "Written: records/larkfield_house.html"
     assert (tmp_path / "records" / "larkfield_house.html").read_text(encoding="utf-8") == "Design record: Larkfield House"
 
@@ -261,8 +259,8 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(view, page, tmp_pat
         printed.update(page=page, paper=paper)
         return path
 
-    monkeypatch.setattr("helpers.panels.printed.write_pdf", write_pdf)
-    monkeypatch.setattr("helpers.panels.record_view.page_html", lambda record, drawn: page if record == view.record else None)
+    monkeypatch.setattr("helpers.pages.printed.write_pdf", write_pdf)
+    monkeypatch.setattr("helpers.pages.record_view.page_html", lambda record, drawn: page if record == view.record else None)
     card = view.export(tmp_path / "record.pdf", "Letter")
     assert "record.pdf" in card.text
     assert printed == {"page": page, "paper": "Letter"}

@@ -4,11 +4,11 @@ from html import unescape
 
 import pytest
 
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.site import SiteFileError
-from helpers.panels.controls import UNITS
-from helpers.panels.review_panel import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
-from helpers.studies.review import KINDS
+from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.site.errors import SiteFileError
+from helpers.pages.review import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
+from helpers.record.review.study import KINDS
+from helpers.widgets.controls import UNITS
 
 
 @pytest.fixture(scope="module")

@@ -7,12 +7,12 @@ from openpyxl.utils import get_column_letter
 from spreadsheet import Book
 
 from helpers import units
-from helpers.model.site import demo_sites, read_site
-from helpers.panels.acceptance_panel import AcceptancePanel
-from helpers.panels.controls import UNITS
-from helpers.panels.injection_panel import InjectionPanel
-from helpers.studies.acceptance_day import DEFICIENCIES, OF_THE_DAY
-from helpers.studies.acceptance_xlsx import write_acceptance_sheet
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.acceptance import AcceptancePanel
+from helpers.pages.injection import InjectionPanel
+from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY
+from helpers.studies.commissioning.workbook import write_acceptance_sheet
+from helpers.widgets.controls import UNITS
 
 LIGHT = {"street": {"closer_force_n": 60.0}, "flat landing": {"closer_force_n": 50.0}}
 MILD = {"outdoor_c": 15.0, "stair_bottom_c": 19.0, "stair_middle_c": 19.0, "stair_top_c": 19.0, "floor_c": 21.0, "wind_speed_m_s": 1.0,

@@ -2,8 +2,8 @@
 
 import pytest
 
-from helpers.panels.controls import UNITS
-from helpers.panels.stair_cooling import cooling, cooling_of
+from helpers.lessons.page import cooling, cooling_of
+from helpers.widgets.controls import UNITS
 
 
 def test_the_reading_tells_of_both_buildings_in_words_and_as_a_table():

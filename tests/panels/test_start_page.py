@@ -3,11 +3,10 @@
 import pytest
 
 from helpers.formulas import doors
-from helpers.panels import self_check as checks
-from helpers.panels.controls import UNITS
-from helpers.panels.self_check import known_stair, self_check
-from helpers.panels.start import LIMIT_N, pressure_card, start_panel, start_question
+from helpers.pages import start as checks
+from helpers.pages.start import LIMIT_N, known_stair, pressure_card, self_check, start_panel, start_question
 from helpers.units import to_display
+from helpers.widgets.controls import UNITS
 
 
 @pytest.fixture

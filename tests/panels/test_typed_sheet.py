@@ -6,10 +6,10 @@ import sqlite3
 
 import pytest
 
-from helpers.panels.controls import UNITS
-from helpers.panels.typed_sheet import TypedSheet, quantity_typed
-from helpers.panels.verdict import Verdict
-from helpers.studies import kept_file
+from helpers.teaching import store
+from helpers.widgets.controls import UNITS
+from helpers.widgets.markup import Verdict
+from helpers.widgets.typed_sheet import TypedSheet, quantity_typed
 
 ROWS = {
     "one": ("1", {"field": "door 1 Pa", "dimension": "pressure"}),
@@ -67,7 +67,7 @@ def test_a_row_that_cannot_be_judged_says_so_and_stops_no_other(sheet):
 
 
 def test_what_could_not_be_kept_is_said_until_it_is(sheet, tmp_path, monkeypatch):
-    monkeypatch.setattr(kept_file, "WAIT_S", 0.05)
+    monkeypatch.setattr(store, "WAIT_S", 0.05)
     sheet.type("door 2 Pa", "1")
     other = sqlite3.connect(tmp_path / "sheets.sqlite", isolation_level=None)
     other.execute("BEGIN EXCLUSIVE")

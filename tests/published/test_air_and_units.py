@@ -18,7 +18,7 @@ from published import (
 )
 
 from helpers import units
-from helpers.formulas import air, tubes
+from helpers.formulas import air, step_response
 
 UNITS = pint.get_application_registry()
 NIST = NIST_SP_811.at("App. B")
@@ -81,9 +81,13 @@ FIGURES = [
     Figure("pressure at 3000 m [kPa]", lambda: pressure_kpa(3000), "70.108", ASHRAE_TABLE_1, SEEN),
     Figure("pressure at 5000 m [kPa]", lambda: pressure_kpa(5000), "54.020", ASHRAE_TABLE_1, SEEN),
     Figure(
-        "speed of sound in dry air at 20 °C [m/s]", lambda: tubes.speed_of_sound(20.0), "343.2", ASHRAE_FUNDAMENTALS.at("sound"), MEMORY
+        "speed of sound in dry air at 20 °C [m/s]",
+        lambda: step_response.speed_of_sound(20.0),
+        "343.2",
+        ASHRAE_FUNDAMENTALS.at("sound"),
+        MEMORY,
     ),
-    Figure("viscosity of air at 20 °C [uPa s]", lambda: 1e6 * tubes.AIR_VISCOSITY_PA_S, "18.2", ASHRAE_FUNDAMENTALS, MEMORY),
+    Figure("viscosity of air at 20 °C [uPa s]", lambda: 1e6 * step_response.AIR_VISCOSITY_PA_S, "18.2", ASHRAE_FUNDAMENTALS, MEMORY),
     Figure("density at 1000 m [kg/m3]", lambda: density_at(1000), "1.1117", ATMOSPHERE, MEMORY),
     Figure("density at 2000 m [kg/m3]", lambda: density_at(2000), "1.0066", ATMOSPHERE, MEMORY),
     Figure("density at 3000 m [kg/m3]", lambda: density_at(3000), "0.9093", ATMOSPHERE, MEMORY),

@@ -19,8 +19,7 @@ from published import (
 )
 
 from helpers.formulas import action, signals, step_response, tuning
-from helpers.formulas.frequency import controller_response, frequency_response, margins, ultimate
-from helpers.formulas.robust_tuning import Asked, largest_gain
+from helpers.formulas.frequency import Asked, controller_response, frequency_response, largest_gain, margins, ultimate
 
 SIMC_TABLE_1, SIMC_TABLE_4 = (SKOGESTAD.at(f"table {n}") for n in (1, 4))
 SIMC = SKOGESTAD.at("worked examples")

@@ -3,18 +3,18 @@
 import pytest
 from published import ISO_16269_6, MEMORY, NEMA_MG_10, NEWCOMBE, NIST_HANDBOOK, SEEN, TM_5_814, WILKS, Figure, names
 
-from helpers.formulas import low_demand, statistics
+from helpers.formulas import low_demand, uncertainty
 
 NEWCOMBE_3, NEWCOMBE_5 = (NEWCOMBE.at(f"table I, method {n}") for n in (3, 5))
 STARTS = NEMA_MG_10.at("table 2-3, four poles")
 
 
 def wilson(successes, trials, end):
-    return lambda: statistics.wilson_interval(successes, trials)[end]
+    return lambda: uncertainty.wilson_interval(successes, trials)[end]
 
 
 def exact(successes, trials, end):
-    return lambda: statistics.clopper_pearson(successes, trials)[end]
+    return lambda: uncertainty.clopper_pearson(successes, trials)[end]
 
 
 def motor(hp, inertia_lb_ft2=0.0):
@@ -50,17 +50,17 @@ FIGURES = [
     Figure("Clopper-Pearson 15/148, upper", exact(15, 148, 1), "0.1617", NEWCOMBE_5, MEMORY),
     Figure("Clopper-Pearson 1/29, lower", exact(1, 29, 0), "0.0009", NEWCOMBE_5, MEMORY),
     Figure("Clopper-Pearson 1/29, upper", exact(1, 29, 1), "0.1776", NEWCOMBE_5, MEMORY),
-    Figure("runs for 95/95, largest", lambda: statistics.runs_for_bound(0.95, 0.95, 1), "59", WILKS, MEMORY, allowed=0),
-    Figure("runs for 95/95, second largest", lambda: statistics.runs_for_bound(0.95, 0.95, 2), "93", WILKS, MEMORY, allowed=0),
-    Figure("runs for 95/95, third largest", lambda: statistics.runs_for_bound(0.95, 0.95, 3), "124", WILKS, MEMORY, allowed=0),
+    Figure("runs for 95/95, largest", lambda: uncertainty.runs_for_bound(0.95, 0.95, 1), "59", WILKS, MEMORY, allowed=0),
+    Figure("runs for 95/95, second largest", lambda: uncertainty.runs_for_bound(0.95, 0.95, 2), "93", WILKS, MEMORY, allowed=0),
+    Figure("runs for 95/95, third largest", lambda: uncertainty.runs_for_bound(0.95, 0.95, 3), "124", WILKS, MEMORY, allowed=0),
     Figure(
         "tolerance factor by hand, n 43, 90/99",
-        lambda: statistics.tolerance_factor_by_hand(43, 0.90, 0.99),
+        lambda: uncertainty.tolerance_factor_by_hand(43, 0.90, 0.99),
         "1.8752",
         NIST_HANDBOOK.at("7.2.6.3"),
         MEMORY,
     ),
-    Figure("tolerance factor, n 10, 95/95", lambda: statistics.tolerance_factor(10, 0.95, 0.95), "2.911", ISO_16269_6, MEMORY),
+    Figure("tolerance factor, n 10, 95/95", lambda: uncertainty.tolerance_factor(10, 0.95, 0.95), "2.911", ISO_16269_6, MEMORY),
     Figure("starts an hour, 5 hp", starts(5), "16.3", STARTS, SEEN),
     Figure("starts x inertia, 5 hp [lb ft2/h]", inertia_starts(5), "27", STARTS, SEEN),
     Figure("rest, 5 hp [s]", rest(5), "42", STARTS, SEEN),

@@ -5,8 +5,8 @@ import pytest
 from published import ASHRAE_APPLICATIONS, DERIVED, EN_12101_6, IBC, JENSEN, MEMORY, NFPA_92, NFPA_101, SEEN, Figure, names
 
 from helpers.formulas import air, doors, leakage
-from helpers.model.criteria import criteria_of
-from helpers.studies.open_doors import HALF_DOORWAY
+from helpers.model.site.criteria import criteria_of
+from helpers.studies.doors.open import HALF_DOORWAY
 
 UNITS = pint.get_application_registry()
 

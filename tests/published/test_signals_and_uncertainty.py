@@ -20,7 +20,7 @@ from published import (
     names,
 )
 
-from helpers.formulas import combining, signals, statistics, uncertainty
+from helpers.formulas import combining, signals, uncertainty
 
 # JCGM 100:2008 table H.2: five readings of voltage [V] and current [mA] taken at the same time.
 VOLTAGE_V = [5.007, 4.994, 5.005, 4.990, 4.999]
@@ -36,7 +36,7 @@ def volts(milliamps, ohm):
 
 
 def student(degrees, confidence=0.95):
-    return lambda: statistics.student_factor(confidence, degrees)
+    return lambda: uncertainty.student_factor(confidence, degrees)
 
 
 def highest(count):

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from helpers.formulas import air, leakage
-from helpers.model.fan import FanCurve
-from helpers.model.laws import Leak, Supply
-from helpers.model.network import Beside, Network, Outside, Upward, at_ratio, solve
+from helpers.model.air.fan import FanCurve
+from helpers.model.air.laws import Leak, Supply
+from helpers.model.air.network import at_ratio, solve
+from helpers.model.air.spaces import Beside, Network, Outside, Upward
 from helpers.units import parse
 
 STOREYS, HEIGHT_M = 20, parse("10.8 ft", "length")

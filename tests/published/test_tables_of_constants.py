@@ -17,7 +17,7 @@ from published import (
     names,
 )
 
-from helpers.formulas import air, doors, leakage, lift
+from helpers.formulas import air, doors, leakage
 
 INCH_PA = pint.get_application_registry()("inH2O").to("Pa").magnitude
 
@@ -98,8 +98,8 @@ FIGURES = [
     copied(
         "speed through the open door, firefighting [m/s]", doors.OPEN_DOOR_SPEEDS_M_S["en12101_6_firefighting"], "2", EN_12101_6, MEMORY
     ),
-    copied("flow past a lift car alone in its shaft [-]", lift.FLOW_COEFFICIENTS["single car"], "0.83", KLOTE_MILKE, MEMORY),
-    copied("flow past a lift car beside another [-]", lift.FLOW_COEFFICIENTS["two cars"], "0.94", KLOTE_MILKE, MEMORY),
+    copied("flow past a lift car alone in its shaft [-]", air.FLOW_COEFFICIENTS["single car"], "0.83", KLOTE_MILKE, MEMORY),
+    copied("flow past a lift car beside another [-]", air.FLOW_COEFFICIENTS["two cars"], "0.94", KLOTE_MILKE, MEMORY),
 ]
 
 

@@ -13,7 +13,7 @@ from chromium_or_reason import chromium_for_a_test
 from class_bench import Learner, Server
 from playwright.sync_api import expect
 
-from helpers.lessons.progress import LearnerRecord
+from helpers.teaching.record import LearnerRecord
 
 NAME, LESSON = "Zoë <b>Ω</b>", "05_reverse_or_direct.ipynb"
 PAGE_MS, TOLD_MS = 90_000, 30_000

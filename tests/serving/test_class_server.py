@@ -13,10 +13,10 @@ from class_bench import Learner, Server
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest
 from tornado.web import create_signed_value
 
-from helpers.lessons.progress import LearnerRecord
 from helpers.serving import files_page, own_folder
 from helpers.serving.class_server import _secret
 from helpers.serving.desks import Desk, Desks
+from helpers.teaching.record import LearnerRecord
 
 if sys.platform == "win32":
     pytest.skip("a server of this kind runs on Linux and macOS", allow_module_level=True)

@@ -5,10 +5,10 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from helpers.lessons.progress import LearnerRecord
 from helpers.serving import desks as of_desks
 from helpers.serving.__main__ import main
 from helpers.serving.desks import Desks, Refused
+from helpers.teaching.record import LearnerRecord
 
 WORD = "my own word"
 NAMES = ["Ada", "José Ñandú", "山田 花子", "Ελένη", "عائشة", "\U0001f6aa", "x" * 60]

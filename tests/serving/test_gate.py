@@ -6,8 +6,7 @@ import pytest
 from tornado.httputil import HTTPHeaders, RequestStartLine
 
 from helpers.serving import gate as of_gate
-from helpers.serving.gate import Gate
-from helpers.serving.pace import Attempts, Pace, Paces
+from helpers.serving.gate import Attempts, Gate, Pace, Paces
 
 
 class Clock:

@@ -23,6 +23,6 @@ def imported(source):
 def test_the_warm_parent_has_imported_what_a_page_needs(path):
     cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
     needed = imported("\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"))
-    known = imported((ROOT / "helpers/serving/warm_parent.py").read_text(encoding="utf-8"))
+    known = imported((ROOT / "helpers/serving/fork_server.py").read_text(encoding="utf-8"))
     assert needed
     assert needed <= known

@@ -4,18 +4,18 @@ import numpy as np
 import pytest
 
 from helpers.formulas import doors as door_formulas
-from helpers.model.conditions import Conditions
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
-from helpers.studies.acceptance import Measured, acceptance_sheet
-from helpers.studies.acceptance_course import worst_day
-from helpers.studies.acceptance_day import CLOSING, Day
-from helpers.studies.acceptance_judged import DIRECTIONS
-from helpers.studies.acceptance_xlsx import round_lines
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.open_doors import MISSING_RELEASE
-from helpers.studies.stair_cooling import cooling_study
-from helpers.studies.window import pressure_window
+from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
+from helpers.studies.commissioning.course import worst_day
+from helpers.studies.commissioning.fields import CLOSING, Day
+from helpers.studies.commissioning.judgement import DIRECTIONS
+from helpers.studies.commissioning.workbook import round_lines
+from helpers.studies.doors.open import MISSING_RELEASE
+from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.doors.window import pressure_window
 
 
 @pytest.fixture(scope="module")

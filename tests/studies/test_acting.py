@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from helpers.model.tower import Tower
-from helpers.studies.acting import acting
+from helpers.model.air.tower import Tower
+from helpers.record.design import Design
 from helpers.studies.cases import usual_cases
-from helpers.studies.record import Design
-from helpers.studies.rules import compare_rules
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.rules import compare_rules
+from helpers.studies.signals.action import acting
 
 
 def acted(site, rule="average"):

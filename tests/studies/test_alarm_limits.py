@@ -7,12 +7,11 @@ import pytest
 from demo_designs import design_of
 
 from helpers.formulas import signals
-from helpers.model.tower import Tower
-from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.alarms import DELAY_OPEN
-from helpers.studies.fallback.normal_life import MOST_HOURS, DoorInTheLoop, apart_of
-from helpers.studies.fallback.words import alarm_lines, alarm_why
-from helpers.studies.window import pressure_window
+from helpers.model.air.tower import Tower
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.alarms import DELAY_OPEN, MOST_HOURS, DoorInTheLoop, apart_of
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.words import alarm_lines, alarm_why
 
 
 @pytest.fixture(scope="module")

@@ -6,17 +6,17 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.model.site import demo_sites, read_site
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
-from helpers.model.tower import Tower
-from helpers.studies.allowed_pressures import allowed_pressures
+from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.cases import STAIR_AIR
-from helpers.studies.fallback import fallback_study
-from helpers.studies.figures import inside_text
-from helpers.studies.review_bench import ReviewBench
-from helpers.studies.rule_faults import RuleBench
+from helpers.studies.doors.window import NOT_CLOSING, pressure_window
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.faults_by_rule import RuleBench
+from helpers.studies.readings.rules import allowed_pressures
+from helpers.studies.report import inside_text
 from helpers.studies.status import word_of
-from helpers.studies.window import NOT_CLOSING, pressure_window
 
 SYSTEMS = ("Pa", "in. w.c.")
 STAIRS = ("Larkfield House", "Northgate Tower", "Tannery Row")

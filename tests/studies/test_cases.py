@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from helpers.model import stair_heat
+from helpers.model.air import stair_heat
 from helpers.studies.cases import Case, conditions_of, has_to_hold, required_doors, two_neighbours, usual_cases, without_stair_air
 
 

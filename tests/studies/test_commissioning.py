@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas.signals import SIGNALS, to_signal
-from helpers.model.site import demo_sites, read_site
-from helpers.studies.commissioning import check_plan
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.commissioning.proof import check_plan
 
 
 @pytest.fixture(scope="module")

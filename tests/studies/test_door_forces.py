@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.studies.acceptance import Measured, acceptance_sheet
-from helpers.studies.door_forces import door_forces, force_where_measured
-from helpers.studies.figures import Table
+from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
+from helpers.studies.doors.forces import door_forces, force_where_measured
+from helpers.studies.report import Table
 from helpers.studies.status import folded, word_of
 
 

@@ -3,9 +3,9 @@
 import pytest
 
 from helpers.formulas import air
-from helpers.model.site import demo_sites, read_site
-from helpers.panels.doubts_card import doubts_card, left_out_card
-from helpers.studies.doubts import doubts, left_out
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.sensitivity import doubts_card, left_out_card
+from helpers.studies.sensitivity import doubts, left_out
 
 LARKFIELD, NORTHGATE = (read_site(demo_sites()[name]) for name in ("Larkfield House", "Northgate Tower"))
 

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from helpers.formulas import air, fan
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import cases_text, conditions_of, usual_cases
-from helpers.studies.duty import fan_duty
-from helpers.studies.full_speed import WALLS_TRIED
-from helpers.studies.rules import compare_rules
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.fan_duty import fan_duty
+from helpers.studies.duty.full_speed import WALLS_TRIED
+from helpers.studies.readings.rules import compare_rules
 
 
 def studied(site, rule="average"):

@@ -5,9 +5,9 @@ from types import SimpleNamespace
 import pytest
 from demo_designs import design_for, design_of
 
-from helpers.studies.fallback.failures import KEPT, SPEED
-from helpers.studies.fallback.words import out_said
-from helpers.studies.sections_failure import failure_section, fallback_said
+from helpers.record.sections.failed_readings import failure_section
+from helpers.studies.readings.failures import KEPT, SPEED
+from helpers.studies.readings.words import fallback_said, out_said
 from helpers.studies.status import SEVERITIES
 
 

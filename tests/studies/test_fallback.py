@@ -6,16 +6,16 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from helpers.model.conditions import Conditions
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.record.sections.failed_readings import _beside_table
 from helpers.studies.cases import Case, conditions_of, usual_cases
-from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.failures import KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, failures_of
-from helpers.studies.fallback.words import fallback_judged, no_speed_said, out_said, speed_judged
-from helpers.studies.placement_doors import DoorColumns
-from helpers.studies.sections_failure import _beside_table
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.failures import KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, failures_of
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.words import fallback_judged, no_speed_said, out_said, speed_judged
 
 STATED_SHUT = tuple(Case(f"{weather}, doors shut", weather) for weather in ("winter", "summer", "mild"))
 

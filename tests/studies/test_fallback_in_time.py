@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.model.loop.faults import Fault
+from helpers.model.air.tower import Tower
+from helpers.model.loop.events import Fault
 from helpers.model.loop.run import Setup, run_loop, settings_of
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.failures import KEPT, NOTHING, OWN
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.failures import KEPT, NOTHING, OWN
+from helpers.studies.readings.fallback import fallback_study
 
 WINTER = Case("winter, doors shut")
 BROKEN_S, LENGTH_S = 5.0, 300.0

@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
+from helpers.record.design import Design
+from helpers.record.sections.time import placement_section
 from helpers.studies.cases import usual_cases
-from helpers.studies.duty import fan_duty
-from helpers.studies.record import Design
-from helpers.studies.rules import compare_rules
-from helpers.studies.sections_time import placement_section
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.fan_duty import fan_duty
+from helpers.studies.readings.rules import compare_rules
 
 SYSTEMS = ("Pa", "in. w.c.")
 
@@ -160,7 +160,7 @@ def test_a_site_whose_doors_suit_no_pressure_says_so_first_and_recommends_nothin
 
 
 def test_a_record_is_never_written_under_the_name_of_another_kind_of_file(larkfield_design, tmp_path):
-    from helpers.panels.record_view import RecordView
+    from helpers.pages.record_view import RecordView
 
     view = RecordView(larkfield_design)
     for name in ("x.xlsx", "x.txt", "x"):

@@ -6,13 +6,11 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from helpers.studies.fault_bench import outcomes as tables
-from helpers.studies.fault_bench.found import displayed, fresh
-from helpers.studies.fault_bench.looks import PLACES, look
-from helpers.studies.fault_bench.rig import FAULTS, PLACED, faults_of
-from helpers.studies.fault_bench.rig_air import LENGTH_S
-from helpers.studies.fault_bench.seat import MODES, TAPS, seat_of, tower
-from helpers.studies.fault_bench.telling import CONCLUSIONS, signature, trend_facts
+from helpers.fault_bench import faults as tables
+from helpers.fault_bench.checks import PLACES, look
+from helpers.fault_bench.diagnosis import CONCLUSIONS, signature, trend_facts
+from helpers.fault_bench.faulty_loop import FAULTS, MODES, PLACED, TAPS, faults_of, seat_of, tower
+from helpers.fault_bench.found import LENGTH_S, displayed, fresh
 
 SEAT = replace(seat_of(4, mode=MODES[0]), rule="average", set_point_pa=40.0, place=0, tops_pa=(125.0, 150.0), relief_pa=(55.0, 75.0))
 

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from helpers.model.conditions import Conditions
-from helpers.model.tower import Tower
-from helpers.studies.flow_ladder import flow_ladder
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.studies.duty.hand_method import flow_ladder
 
 CFM, INWC = 0.3048**3 / 60, 249.0889
 

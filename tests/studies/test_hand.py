@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from helpers.studies.hand import HandStair
+from helpers.studies.duty.hand_method import HandStair
 
 CFM, FT, INWC = 0.3048**3 / 60, 0.3048, 249.0889
 

@@ -5,12 +5,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.model.site import Transmitter, demo_sites, read_site
-from helpers.model.tower import Tower
-from helpers.studies.commissioning import check_plan
-from helpers.studies.fallback import fallback_study
-from helpers.studies.injection import PARTS, injection_table, panel_time
-from helpers.studies.window import pressure_window
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.schema import Transmitter
+from helpers.studies.commissioning.injection import PARTS, injection_table, panel_time
+from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.fallback import fallback_study
 
 PROPERTY = settings(max_examples=40, derandomize=True, deadline=None)
 

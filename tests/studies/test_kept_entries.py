@@ -10,14 +10,13 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from helpers.studies import kept_file
-from helpers.studies.kept_entries import Entries
-from helpers.studies.kept_file import FOLDER_VARIABLE, KeptFileError, data_folder
+from helpers.teaching import store
+from helpers.teaching.store import FOLDER_VARIABLE, Entries, KeptFileError, data_folder
 
 TYPIST = """
 import sys
-from helpers.studies import kept_file
-from helpers.studies.kept_entries import Entries
+from helpers.teaching import store as kept_file
+from helpers.teaching.store import Entries
 entries = Entries("sheet", sys.argv[1])
 for number in range(100000):
     entries.keep(f"field {number % 7}", number)
@@ -106,7 +105,7 @@ def test_a_page_of_text_gets_a_sentence_and_is_not_tried_again(tmp_path):
 
 
 def test_what_could_not_be_kept_is_said_until_it_is_and_then_kept_in_its_order(tmp_path, monkeypatch):
-    monkeypatch.setattr(kept_file, "WAIT_S", 0.05)
+    monkeypatch.setattr(store, "WAIT_S", 0.05)
     entries = Entries("sheet", tmp_path)
     entries.keep("door 2", "1")
     other = sqlite3.connect(tmp_path / "sheets.sqlite", isolation_level=None)
@@ -124,8 +123,8 @@ def test_what_could_not_be_kept_is_said_until_it_is_and_then_kept_in_its_order(t
 
 
 def test_a_lock_that_lasts_is_waited_for_once_and_not_at_each_stroke(tmp_path, monkeypatch):
-    monkeypatch.setattr(kept_file, "WAIT_S", 0.6)
-    monkeypatch.setattr(kept_file, "AGAIN_S", 0.01)
+    monkeypatch.setattr(store, "WAIT_S", 0.6)
+    monkeypatch.setattr(store, "AGAIN_S", 0.01)
     entries = Entries("sheet", tmp_path)
     entries.keep("a", "1")
     other = sqlite3.connect(tmp_path / "sheets.sqlite", isolation_level=None)

@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 
 from helpers.formulas.low_demand import CYCLES, NEVER_STOPS, NO_WINDOW, RIGHT, LowDemandRule, starts_allowed
-from helpers.model.conditions import Conditions
-from helpers.model.tower import Tower
-from helpers.studies.low_demand import Demand, FireMode, low_demand_study
-from helpers.studies.weather import Hours, conditions_of_hours, demo_weather, read_hours
+from helpers.model.air.conditions import Conditions, Hours, conditions_of_hours, demo_weather, read_hours
+from helpers.model.air.tower import Tower
+from helpers.studies.low_demand.study import Demand, FireMode, low_demand_study
 
 RULE = LowDemandRule(38.0, 10.0, 10.0, 5.0)
 

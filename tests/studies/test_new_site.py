@@ -7,12 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.model.site import demo_sites, read_site, read_site_text
-from helpers.model.site.boxes import boxes, filled_in
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site, read_site_text
+from helpers.model.site.tolerances import boxes, filled_in
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.new_site import new_site_text, write_new_site
-from helpers.studies.new_site_questions import QUESTIONS
+from helpers.studies.new_site import QUESTIONS, new_site_text, write_new_site
 
 
 def test_the_usual_answers_are_the_demo_site():

@@ -6,13 +6,12 @@ from pathlib import Path
 import pytest
 from demo_designs import design_for
 
-from helpers.lessons.predictions import tuning_and_door_events as predictions
+from helpers.lessons.tuning_and_door_events import lesson, questions
+from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
 from helpers.model.strategy import read_strategy
-from helpers.panels.lessons import tuning_and_door_events as lesson
-from helpers.panels.lessons.tuning_panel import tuning_panel
-from helpers.studies.process_gain import process_gain
-from helpers.studies.review_bench import ReviewBench
-from helpers.studies.tried_tuning import bench
+from helpers.record.review.stair_bench import ReviewBench
+from helpers.studies.tuning.process import process_gain
+from helpers.studies.tuning.trial import bench
 
 PAIR = re.compile(r"gain (?:of )?([\d.]+) %/%[^.]*? integral time (?:of )?([\d.]+) s")
 
@@ -67,8 +66,8 @@ def test_lesson_panel_predictions_and_card_name_the_pair_of_the_record(design, b
     pair = (best.gain, best.integral_s)
     assert design.site.transmitters == bench().site.transmitters
     assert (bench().recommended.gain, bench().recommended.integral_s) == pair
-    assert predictions.tuned() == pair
-    assert pairs(predictions.span.ask("Pa")) == [pair]
+    assert questions.tuned() == pair
+    assert pairs(questions.span.ask("Pa")) == [pair]
     assert pairs(lesson.study()._repr_mimebundle_()["text/plain"])[0] == pair
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"].splitlines()
     assert pairs(card[2]) == [pair]

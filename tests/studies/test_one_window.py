@@ -5,16 +5,16 @@ from functools import cache
 import numpy as np
 import pytest
 
-from helpers.model.criteria import criteria_of
+from helpers.model.air.tower import Tower
 from helpers.model.loop.run import settings_of
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.criteria import criteria_of
+from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.fallback.air import FailureAir
-from helpers.studies.full_speed import full_speed
-from helpers.studies.placement_doors import DoorColumns
-from helpers.studies.tuning_doors import DoorBench
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.full_speed import full_speed
+from helpers.studies.readings.cells import FailureAir
+from helpers.studies.tuning.door_tests import DoorBench
 
 EUROPE = {"standard": "en12101_6_2005", "doors": {"flat landing": {"closer_force_n": 20.0, "minimum_dp_pa": 12.5}}}
 

@@ -7,11 +7,11 @@ import pytest
 from demo_designs import design_for
 
 from helpers.formulas import doors as door_formulas
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.open_doors import open_doors
+from helpers.studies.doors.open import open_doors
+from helpers.studies.doors.window import pressure_window
 from helpers.studies.status import word_of
-from helpers.studies.window import pressure_window
 
 
 def studied(site, cases=None, weather="winter"):

@@ -5,13 +5,12 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 import pytest
 
-from helpers.model.conditions import Conditions
-from helpers.model.stair_heat import stair_air, with_stair
-from helpers.model.tower import Tower
-from helpers.studies import placement
-from helpers.studies.placement_choices import Choice, choices_of, spread_triples
-from helpers.studies.placement_draws import Chances, Drawn, draw
-from helpers.studies.weather import Hours
+from helpers.model.air.conditions import Conditions, Hours
+from helpers.model.air.stair_heat import stair_air, with_stair
+from helpers.model.air.tower import Tower
+from helpers.studies.placement import study
+from helpers.studies.placement.sampling import Chances, Drawn, draw
+from helpers.studies.placement.study import Choice, choices_of, spread_triples
 
 
 def test_a_reading_that_ends_at_its_range_cannot_make_up_for_one_beside_an_open_door(placed, stair):
@@ -53,7 +52,7 @@ def test_more_choices_cost_no_solve_more(placed, larkfield, monkeypatch):
 
 
 def test_many_processes_give_the_same_to_the_bit(placed, drawn_for, stair, monkeypatch):
-    monkeypatch.setattr(placement, "CONDITIONS_AT_ONCE", 20)
+    monkeypatch.setattr(study, "CONDITIONS_AT_ONCE", 20)
     site = stair()
     drawn = drawn_for(site, 50)
     serial = placed(site, drawn)
@@ -63,7 +62,7 @@ def test_many_processes_give_the_same_to_the_bit(placed, drawn_for, stair, monke
 
 def test_a_cluster_gives_the_same_to_the_bit(placed, drawn_for, stair, monkeypatch):
     distributed = pytest.importorskip("distributed", reason="needs the package distributed")
-    monkeypatch.setattr(placement, "CONDITIONS_AT_ONCE", 20)
+    monkeypatch.setattr(study, "CONDITIONS_AT_ONCE", 20)
     site = stair()
     drawn = drawn_for(site, 50)
     with (
@@ -80,7 +79,7 @@ def assert_same(one, other):
 
 
 def test_a_stopped_study_gives_what_it_has_and_says_so(placed, drawn_for, stair, monkeypatch):
-    monkeypatch.setattr(placement, "CONDITIONS_AT_ONCE", 10)
+    monkeypatch.setattr(study, "CONDITIONS_AT_ONCE", 10)
     site, told = stair(), []
     drawn = drawn_for(site, 25)
     found = placed(site, drawn, progress=lambda done, asked: told.append((done, asked)), stop=lambda: len(told) == 2)
@@ -146,7 +145,7 @@ def test_nonsense_gets_one_sentence(placed, stair, changes, words):
 
 
 def test_more_than_the_memory_should_hold_is_refused(placed, stair, monkeypatch):
-    monkeypatch.setattr(placement, "MOST_CELLS", 100)
+    monkeypatch.setattr(study, "MOST_CELLS", 100)
     with pytest.raises(ValueError, match="choices times conditions must be 100 at the most, got 2 times 60"):
         placed(stair(), choices=[Choice((0,), "average"), Choice((5,), "average")])
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.studies.placement_choices import Choice, candidate_levels, choices_of, own_choice, spread_triples
+from helpers.studies.placement.study import Choice, candidate_levels, choices_of, own_choice, spread_triples
 
 
 def test_every_choice_is_made_once(northgate):

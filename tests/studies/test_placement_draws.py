@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from helpers.formulas.statistics import clopper_pearson
-from helpers.studies.placement_draws import Chances, draw, stated_weathers
-from helpers.studies.weather import demo_weather, read_hours
+from helpers.formulas.uncertainty import clopper_pearson
+from helpers.model.air.conditions import demo_weather, read_hours
+from helpers.studies.placement.sampling import Chances, draw, stated_weathers
 
 HOURS = read_hours(demo_weather()["Greensboro"])
 

@@ -4,14 +4,12 @@ import numpy as np
 import pytest
 
 from helpers.formulas.combining import combine
-from helpers.model.fan_power import electric_power_w
-from helpers.model.tower import Tower
-from helpers.studies.allowed_pressures import allowed_pressures
-from helpers.studies.placement_choices import Choice, candidate_levels
-from helpers.studies.placement_curves import solve_curves
-from helpers.studies.placement_doors import DoorColumns
-from helpers.studies.placement_lookup import Lookup, groups_of
-from helpers.studies.rules import TOLERANCE_PA
+from helpers.model.air.fan import electric_power_w
+from helpers.model.air.tower import Tower
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.placement.lookup import Lookup, groups_of, solve_curves
+from helpers.studies.placement.study import Choice, candidate_levels
+from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 
 
 def at_levels(site, levels):

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest
 
-from helpers.formulas.statistics import wilson_interval
-from helpers.studies.placement_choices import Choice, candidate_levels, choices_of, own_choice, spread_triples
-from helpers.studies.sections_time import _placement_findings
+from helpers.formulas.uncertainty import wilson_interval
+from helpers.record.sections.time import _placement_findings
+from helpers.studies.placement.study import Choice, candidate_levels, choices_of, own_choice, spread_triples
 
 
 @pytest.fixture(scope="module")

@@ -5,13 +5,12 @@ from functools import cache
 
 import numpy as np
 
-from helpers.model.tower import Tower
-from helpers.studies.placement import place_transmitters
-from helpers.studies.placement_choices import Choice
-from helpers.studies.placement_draws import draw, stated_weathers
-from helpers.studies.sections_time import NO_PLACE, _placement_findings
-from helpers.studies.weather import demo_weather, read_hours
-from helpers.studies.window import pressure_window
+from helpers.model.air.conditions import demo_weather, read_hours
+from helpers.model.air.tower import Tower
+from helpers.record.sections.time import NO_PLACE, _placement_findings
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.placement.sampling import draw, stated_weathers
+from helpers.studies.placement.study import Choice, place_transmitters
 from tests.house.demo_designs import site_of
 
 CHOICES = (Choice((1, 4), "average"), Choice((0, 4), "lowest"))

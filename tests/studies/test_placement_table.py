@@ -3,14 +3,13 @@
 import numpy as np
 import pytest
 
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
-from helpers.studies import placement_table as tables
-from helpers.studies.placement import place_transmitters
-from helpers.studies.placement_choices import Choice
-from helpers.studies.placement_results import percent
-from helpers.studies.placement_table import FIRST, PAIR_RULES, SITE_NAME, drawn_conditions, judged, placement_table, set_points_pa
-from helpers.studies.window import pressure_window
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.placement import table as tables
+from helpers.studies.placement.results import percent
+from helpers.studies.placement.study import Choice, place_transmitters
+from helpers.studies.placement.table import FIRST, PAIR_RULES, SITE_NAME, drawn_conditions, judged, placement_table, set_points_pa
 
 
 def test_a_part_of_the_table_made_again_is_what_is_stored():

@@ -9,17 +9,18 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.formulas.statistics import wilson_interval
-from helpers.model.site import demo_sites, read_site
-from helpers.model.site.boxes import filled_in
-from helpers.studies import pictures
+from helpers.formulas.uncertainty import wilson_interval
+from helpers.model.air.conditions import demo_weather, nearest_station, read_hours
+from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.tolerances import filled_in
+from helpers.record.design import Design, design_record
+from helpers.record.schedule import schedule_table
+from helpers.record.sections.signals import injection_section, range_section, signal_section
+from helpers.record.sections.time import low_demand_section, tuning_section, year_section
+from helpers.studies import plot_data
 from helpers.studies.cases import same_but_stair_air
-from helpers.studies.figures import SEVERITIES, Record, Written
-from helpers.studies.record import Design, design_record
-from helpers.studies.schedule import schedule_table
-from helpers.studies.sections_loop import injection_section, range_section, signal_section
-from helpers.studies.sections_time import low_demand_section, tuning_section, year_section
-from helpers.studies.weather import demo_weather, nearest_station, read_hours
+from helpers.studies.report import Record, Written
+from helpers.studies.status import SEVERITIES
 
 CLOSES = {"street": {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}}  # else Larkfield's street door fails first
 
@@ -202,8 +203,8 @@ def test_pictures_in_inches_are_those_in_pascals_converted(larkfield_design):
 
 def test_all_picture_data_is_of_the_known_kinds_and_says_its_axes(larkfield_record):
     kinds = (
-        pictures.PressureProfile, pictures.FanChart, pictures.FlowSteps, pictures.RangeChart, pictures.SignalLadder, pictures.Trend,
-        pictures.HeatMap,
+        plot_data.PressureProfile, plot_data.FanChart, plot_data.FlowSteps, plot_data.RangeChart, plot_data.SignalLadder, plot_data.Trend,
+        plot_data.HeatMap,
     )  # fmt: skip
     for picture in larkfield_record.pictures().values():
         assert isinstance(picture, kinds)
@@ -301,7 +302,7 @@ def test_the_record_of_larkfield_is_quick(larkfield):
 
 def test_a_study_that_takes_time_is_made_when_its_section_is_looked_at(larkfield, larkfield_design, monkeypatch):
     known = larkfield_design.tuning  # the same site's
-    monkeypatch.setattr("helpers.studies.record.tuning_study", lambda *given, **more: known)
+    monkeypatch.setattr("helpers.record.design.tuning_study", lambda *given, **more: known)
     design = Design.of(larkfield)
     record = design.record()
     slow = {"tuning", "door_trend", "low_demand", "placement", "year"}

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, smallest_damper
-from helpers.studies.window import handle_force_n, pressure_window
+from helpers.studies.doors.window import handle_force_n, pressure_window
+from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, smallest_damper
 
 
 @pytest.fixture(scope="module")

@@ -7,16 +7,17 @@ import numpy as np
 import pytest
 from demo_designs import review_of
 
-from helpers.model.site import SiteFileError, demo_sites, read_site
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import FALLBACKS, applied, read_strategy, read_strategy_text
+from helpers.record.review.curves import displayed
+from helpers.record.review.drive import shaft_power_w
+from helpers.record.review.kinds import BUILDING
+from helpers.record.review.stair_bench import ReviewBench
+from helpers.record.review.study import CAUSES, KINDS, cause_of, review
 from helpers.studies.cases import conditions_of
-from helpers.studies.figures import SEVERITIES
-from helpers.studies.review import KINDS, review
-from helpers.studies.review_bench import ReviewBench, displayed
-from helpers.studies.review_kinds import BUILDING
-from helpers.studies.reviewing.causes import CAUSES, cause_of
-from helpers.studies.reviewing.drive import shaft_power_w
-from helpers.studies.window import NOT_CLOSING
+from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.status import SEVERITIES
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 COMFORT = {"mode": "comfort", "site": "larkfield_for_comfort"}  # a site file that does not have the fan for smoke control

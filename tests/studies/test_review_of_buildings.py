@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 from demo_designs import review_of
 
-from helpers.model.site import demo_sites, read_site
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
-from helpers.studies.review import KINDS, bench_of, review
-from helpers.studies.review_kinds import BUILDING, STRATEGY
+from helpers.record.review.kinds import BUILDING, STRATEGY
+from helpers.record.review.study import KINDS, bench_of, review
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 SITES = demo_sites()

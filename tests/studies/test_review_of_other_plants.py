@@ -6,11 +6,12 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.plants import plant_of, read_any_site
-from helpers.model.site import SiteFileError, demo_sites
-from helpers.studies.review import KINDS, bench_of, kinds_for, review
-from helpers.studies.reviewing import drive
+from helpers.model.plants.kinds import plant_of, read_any_site
+from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import demo_sites
+from helpers.record.review import drive
+from helpers.record.review.study import KINDS, bench_of, kinds_for, review
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 DUCT, RELIEF, GARAGE = "mill_street", "quayside", "orchard"

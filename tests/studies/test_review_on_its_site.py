@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.model.site import demo_sites, read_site
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import applied, read_strategy
-from helpers.studies.fallback.words import no_speed_said, speed_judged
-from helpers.studies.review import bench_of, review
-from helpers.studies.review_bench import ReviewBench
-from helpers.studies.sections_rule import rule_section
-from helpers.studies.tuning_doors import DoorBench
+from helpers.record.review.stair_bench import ReviewBench
+from helpers.record.review.study import bench_of, review
+from helpers.record.sections.rule import rule_section
+from helpers.studies.readings.words import no_speed_said, speed_judged
+from helpers.studies.tuning.door_tests import DoorBench
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 WRONG_RANGE = [{}, {"entered_high_pa": 250.0}]

@@ -6,24 +6,24 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.model.plant_strategies import read_any_strategy
-from helpers.model.plants import read_any_site
-from helpers.model.site import demo_sites, read_site
+from helpers.model.air.tower import Tower
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
-from helpers.model.tower import Tower
+from helpers.record.review import alarms, building, drive
+from helpers.record.review.bench import DIFFERENCE
+from helpers.record.review.kinds import OfRecord
+from helpers.record.review.study import KINDS, bench_of
 from helpers.studies.cases import usual_cases
-from helpers.studies.full_speed import full_speed
-from helpers.studies.review import KINDS, bench_of
-from helpers.studies.reviewing import alarms, drive, tuning
-from helpers.studies.reviewing.bench import DIFFERENCE
-from helpers.studies.reviewing.of_record import OfRecord
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.status import SEVERITIES
-from helpers.studies.tuning_findings import helps_said
-from helpers.studies.window import pressure_window
+from helpers.studies.tuning.candidate import helps_said
 
 DATA = Path(__file__).parents[2] / "data"
 STAIRS = ("larkfield_sound", "larkfield_as_found", "northgate_handed_over")
-OURS = (*alarms.KINDS, *drive.KINDS, *tuning.KINDS)
+OURS = (*alarms.KINDS, *drive.KINDS, *building.TUNING_KINDS)
 
 
 def stair_strategy(name):
@@ -87,7 +87,7 @@ def test_a_fault_of_the_tuning_study_is_not_taken_for_a_record_without_a_tuning(
     def faulty(*_, **__):
         raise ValueError("a fault")
 
-    monkeypatch.setattr("helpers.studies.record.tuning_study", faulty)
+    monkeypatch.setattr("helpers.record.design.tuning_study", faulty)
     with pytest.raises(ValueError, match="a fault"):
         OfRecord(larkfield.with_changes(name="another")).after_a_door_said("Pa")
 

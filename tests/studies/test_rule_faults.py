@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from helpers.formulas.combining import combine
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.rule_faults import FAULTS, RULES, DoorsOpen, ReadingFault, RuleBench, rule_bench
+from helpers.studies.readings.faults_by_rule import FAULTS, RULES, DoorsOpen, ReadingFault, RuleBench, rule_bench
 
 DOORS = [DoorsOpen(), DoorsOpen((6, 7)), DoorsOpen((12, 13)), DoorsOpen((6, 7), (0,))]
 

@@ -3,12 +3,19 @@
 import numpy as np
 import pytest
 
-from helpers.model.tower import Tower
-from helpers.studies.allowed_pressures import allowed_pressures
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of, usual_cases
-from helpers.studies.rule_faults import DoorsOpen, RuleBench
-from helpers.studies.rules import TOLERANCE_PA, DoorOut, compare_rules, ends_apart, set_points_that_work, usual_rules
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.faults_by_rule import DoorsOpen, RuleBench
+from helpers.studies.readings.rules import (
+    TOLERANCE_PA,
+    DoorOut,
+    allowed_pressures,
+    compare_rules,
+    ends_apart,
+    set_points_that_work,
+    usual_rules,
+)
 
 
 def studied(site, **changes):

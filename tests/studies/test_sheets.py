@@ -7,13 +7,13 @@ import openpyxl
 import pytest
 
 from helpers import units
-from helpers.model.site import demo_sites, read_site
-from helpers.studies.acceptance import Measured, acceptance_sheet
-from helpers.studies.acceptance_day import CLOSING
-from helpers.studies.acceptance_xlsx import write_acceptance_sheet
-from helpers.studies.commissioning import check_plan
-from helpers.studies.injection import injection_table
-from helpers.studies.sheets import PAPERS, write_injection_sheet
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
+from helpers.studies.commissioning.fields import CLOSING
+from helpers.studies.commissioning.injection import injection_table
+from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.commissioning.sheets import PAPERS, write_injection_sheet
+from helpers.studies.commissioning.workbook import write_acceptance_sheet
 
 
 @pytest.fixture(scope="module")

@@ -6,12 +6,12 @@ from dataclasses import replace
 import pytest
 from demo_designs import design_for
 
-from helpers.model.site import demo_sites, read_site
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy_text
-from helpers.studies.fallback.words import alarm_lines, fallback_said
-from helpers.studies.record_changes import record_changes
-from helpers.studies.schedule import schedule_table, settings_schedule
-from helpers.studies.sections_signed import site_hash
+from helpers.record.schedule import schedule_table, settings_schedule
+from helpers.record.sections.signed import site_hash
+from helpers.record.summary import record_changes
+from helpers.studies.readings.words import alarm_lines, fallback_said
 
 STRATEGY = """
 kind = "strategy"

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from helpers.model.conditions import Conditions
-from helpers.model.stair_heat import with_stair
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.stair_heat import with_stair
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.stair_cooling import cooling_study
+from helpers.studies.doors.stair_cooling import cooling_study
 
 
 @pytest.fixture(scope="module")

@@ -8,13 +8,13 @@ import demo_designs
 import pytest
 from demo_designs import design_for
 
-from helpers.studies.fallback.words import fallback_judged
-from helpers.studies.record import Design
-from helpers.studies.schedule import settings_schedule
-from helpers.studies.standing import ACTION, FAN, SET_POINT
-from helpers.studies.summary import headline
-from helpers.studies.summary import lines as summary_lines
-from helpers.studies.window import pressure_window
+from helpers.record.design import Design
+from helpers.record.schedule import settings_schedule
+from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.record.summary import headline
+from helpers.record.summary import lines as summary_lines
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.words import fallback_judged
 
 SYSTEMS = ("Pa", "in. w.c.")
 ORDERS = re.compile(r"\b(Set|Buy|Tune|PASS)\b")

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.model.criteria import criteria_of
-from helpers.model.site import demo_sites, read_site
-from helpers.studies.figures import Figure, Section
-from helpers.studies.record import FOUND_AT_SET_POINT, SECTIONS, Design
-from helpers.studies.rules import DoorOut
-from helpers.studies.sections_rule import rule_section
-from helpers.studies.standing import Standing
+from helpers.model.site.criteria import criteria_of
+from helpers.model.site.file import demo_sites, read_site
+from helpers.record.design import FOUND_AT_SET_POINT, SECTIONS, Design
+from helpers.record.sections.rule import rule_section
+from helpers.record.standing import Standing
+from helpers.studies.readings.rules import DoorOut
+from helpers.studies.report import Section, Value
 
 ROUND = {"winter": {"outdoor_c": 20.0}, "summer": {"outdoor_c": 22.0}, "mild": {"outdoor_c": 21.0}}  # hardly any stack effect
 VENTED = [{"extra_leak_m2": 0.6}] * 6
@@ -153,7 +153,7 @@ def test_what_fails_by_the_time_alone_is_said_to_want_no_other_set_point():
 
 @pytest.mark.parametrize("key", [*SECTIONS, "site", "window", "provenance"])
 def test_a_section_behind_a_set_point_that_fails_says_so_once_at_its_head(key):
-    written = Section(key, "", "As found.", (Figure("Pressure", 40.0, "40 Pa", "", ""),))
+    written = Section(key, "", "As found.", (Value("Pressure", 40.0, "40 Pa", "", ""),))
     failing, sound = (design._behind_set_point(lambda *_: written, "Pa").verdict for design in map(tannery, ("en12101_6_2005", "nfpa92")))
     marked = key in FOUND_AT_SET_POINT and key != "low-demand"  # in the fire mode nothing in that one hangs on it
     mark = "Found at a set point that fails (first the set point): for information, do not enter. " if marked else ""

@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 
 from helpers.formulas import doors
-from helpers.model.conditions import Conditions
-from helpers.model.tower import Tower
-from helpers.studies.runaway_prices import ENTRANCE_CLOSER_N, ENTRANCE_HEIGHT_M, ENTRANCE_WIDTH_M
-from helpers.studies.steady_loop import QUAYSIDE, ROUNDING_PA, steady_loop
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.studies.signals.steady_loop import ENTRANCE_CLOSER_N, ENTRANCE_HEIGHT_M, ENTRANCE_WIDTH_M, QUAYSIDE, ROUNDING_PA, steady_loop
 
 
 def at_rest(loop):

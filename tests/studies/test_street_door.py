@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 from demo_designs import design_for, design_of, site_of
 
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of
-from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.failures import SPEED
-from helpers.studies.full_speed import WALLS_TRIED
-from helpers.studies.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, fixed_speed, stuck_blades
-from helpers.studies.window import NOT_CLOSING, pressure_window
+from helpers.studies.doors.window import NOT_CLOSING, pressure_window
+from helpers.studies.duty.full_speed import WALLS_TRIED
+from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, fixed_speed, stuck_blades
+from helpers.studies.readings.failures import SPEED
+from helpers.studies.readings.fallback import fallback_study
 
 LIGHT = {"street": {"closer_force_n": 55.0}}  # a closer that lets the leaf stand ajar sooner
 

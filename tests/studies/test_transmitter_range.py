@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.rules import compare_rules
-from helpers.studies.transmitter_range import RANGES_PA, combined_error, range_advice
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.rules import compare_rules
+from helpers.studies.signals.range_choice import RANGES_PA, combined_error, range_advice
 
 
 def advised(site, rule="average", **changes):

@@ -7,10 +7,9 @@ import pytest
 
 from helpers.model.loop.run import Setup, run_loop
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.process_gain import process_gain
-from helpers.studies.step_record import step_record
-from helpers.studies.tried_tuning import LENGTH_S, OPENS_S, SHUTS_S, WITHIN_S, bench
-from helpers.studies.tuning_steps import step_tests
+from helpers.studies.tuning.door_tests import WITHIN_S
+from helpers.studies.tuning.process import process_gain, step_tests
+from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench, step_record
 
 BRISK = {"gain": 1.1, "integral_s": 0.5}
 

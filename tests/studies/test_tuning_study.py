@@ -6,18 +6,18 @@ import numpy as np
 import pytest
 
 from helpers.formulas import frequency, tuning
-from helpers.formulas.controller_forms import Settings as Numbers
-from helpers.model.conditions import Conditions
+from helpers.formulas.tuning import Settings as Numbers
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import INTEGRAL_STOPS
 from helpers.model.loop.run import settings_of
-from helpers.model.site.boxes import boxes
-from helpers.model.tower import Tower
+from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case
-from helpers.studies.tuning import NoTuning, tuning_study
-from helpers.studies.tuning_box import Corner, LoopBox
-from helpers.studies.tuning_doors import DoorBench, DoorTest, largest_door
-from helpers.studies.tuning_steps import step_tests
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.tuning.box import Corner, LoopBox
+from helpers.studies.tuning.door_tests import DoorBench, DoorTest, largest_door
+from helpers.studies.tuning.process import step_tests
+from helpers.studies.tuning.study import NoTuning, tuning_study
 
 CASES = (Case("winter, doors shut", "winter"), Case("summer, doors shut", "summer"))
 SPEEDS = (35.0, 60.0)

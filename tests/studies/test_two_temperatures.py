@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 from demo_designs import design_for
 
+from helpers.model.air.conditions import demo_weather, read_hours
 from helpers.model.strategy import read_strategy
+from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.cases import STAIR_AIR, conditions_of, same_but_stair_air, usual_cases
-from helpers.studies.fallback.air import cases_beside, failure_cases
-from helpers.studies.placement_draws import draw
-from helpers.studies.relief_damper import cases_tried
-from helpers.studies.review_bench import ReviewBench
-from helpers.studies.weather import demo_weather, read_hours
+from helpers.studies.duty.relief_damper import cases_tried
+from helpers.studies.placement.sampling import draw
+from helpers.studies.readings.cells import cases_beside, failure_cases
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from helpers.formulas import air
-from helpers.studies.weather import HOURS_OF_A_YEAR, Hours, conditions_of_hours, demo_weather, read_hours, stair_share
+from helpers.model.air.conditions import HOURS_OF_A_YEAR, Hours, conditions_of_hours, demo_weather, read_hours, stair_share
 
 HEAD = "hour,dry_bulb_c,wind_speed_m_s,wind_dir_deg,station_pressure_hpa\n"
 

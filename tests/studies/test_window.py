@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from helpers.formulas import doors as door_formulas
-from helpers.model.criteria import criteria_of
-from helpers.studies.window import pressure_window
+from helpers.model.site.criteria import criteria_of
+from helpers.studies.doors.window import pressure_window
 
 INWC = 249.0889
 

@@ -3,16 +3,14 @@
 import numpy as np
 import pytest
 
-from helpers.model.conditions import Conditions
-from helpers.model.fan_power import electric_power_w
-from helpers.model.stair_heat import stair_air, with_stair
-from helpers.model.tower import Tower
-from helpers.studies.allowed_pressures import allowed_pressures
-from helpers.studies.placement_doors import DoorColumns
-from helpers.studies.rules import TOLERANCE_PA
-from helpers.studies.weather import HOURS_OF_A_YEAR, Hours, demo_weather, read_hours, stair_after_an_hour
-from helpers.studies.window import pressure_window
-from helpers.studies.year import year_of_weather
+from helpers.model.air.conditions import HOURS_OF_A_YEAR, Conditions, Hours, demo_weather, read_hours, stair_after_an_hour
+from helpers.model.air.fan import electric_power_w
+from helpers.model.air.stair_heat import stair_air, with_stair
+from helpers.model.air.tower import Tower
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.doors.year import year_of_weather
+from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 
 
 def constant(outdoor_c=5.0, wind_m_s=0.0, **at_hour):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from helpers.model.site import Site
+from helpers.model.site.schema import Site
 
 STRAIGHT = {"flows_m3_s": (0.0, 8.0), "pressures_pa": (600.0, 80.0), "duct_loss_pa": 0.0}
 CURVED = {"flows_m3_s": (0.0, 2.0, 4.0, 6.0, 7.5), "pressures_pa": (620.0, 590.0, 500.0, 330.0, 150.0), "duct_loss_pa": 60.0}

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from helpers.model.site import read_site
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import read_site
 from helpers.studies.cases import Case
-from helpers.studies.fallback import fallback_study
-from helpers.studies.fallback.failures import KEEP, KEPT, NOTHING, OWN, SPEED
-from helpers.studies.window import pressure_window
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.readings.failures import KEEP, KEPT, NOTHING, OWN, SPEED
+from helpers.studies.readings.fallback import fallback_study
 
 PLAIN = Path(__file__).parents[2] / "data" / "checks" / "published_stair.toml"
 LEAK_M2, CD, RHO = 0.30, 0.65, 1.2041  # air of 20 degC at sea level

@@ -6,9 +6,9 @@ from drawn_sites import site_and_state
 from scipy.optimize import brentq
 from tower_in_flows import FlowTower, StraightFan
 
-from helpers.model.tower import Tower
+from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case
-from helpers.studies.fan_needed import fan_needed
+from helpers.studies.duty.fan_needed import fan_needed
 
 WEAK = {"flows_m3_s": (0.0, 0.3), "pressures_pa": (50.0, 10.0)}  # the fan of the file: far from enough, and without a say
 STRONG = {"flows_m3_s": (0.0, 80.0), "pressures_pa": (8000.0, 500.0), "duct_loss_pa": 0.0}

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 
 from helpers.formulas import air, leakage
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.arithmetic import ManyRuns
-from helpers.model.loop.combiner import Combiner
-from helpers.model.site import read_site
-from helpers.model.tower import Tower
-from helpers.studies.hand import HandStair
+from helpers.model.loop.signal_chain import Combiner
+from helpers.model.site.file import read_site
+from helpers.studies.duty.hand_method import HandStair
 
 PLAIN = read_site(Path(__file__).parents[2] / "data" / "checks" / "published_stair.toml")
 LEAST_PA = 25.0

@@ -14,12 +14,12 @@ import pytest
 from loop_airs import OneLag
 
 from helpers.formulas import frequency
-from helpers.formulas.controller_forms import Settings as Numbers
-from helpers.model.conditions import Conditions
+from helpers.formulas.tuning import Settings as Numbers
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import Settings
 from helpers.model.loop.run import Setup, run_loop, run_on_air
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 PLAIN = LARKFIELD.with_changes(

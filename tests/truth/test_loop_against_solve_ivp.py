@@ -8,12 +8,12 @@ from continuous_loop import answer
 from loop_airs import Squared
 from scipy.interpolate import RectBivariateSpline
 
-from helpers.model.conditions import Conditions
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import Settings
 from helpers.model.loop.events import DoorEvent, leaf_share
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 ONE = LARKFIELD.with_changes(

@@ -10,7 +10,7 @@ from loop_airs import Squared
 
 from helpers.model.loop.controller import Settings
 from helpers.model.loop.run import Setup, run_on_air
-from helpers.model.site import demo_sites, read_site
+from helpers.model.site.file import demo_sites, read_site
 
 STEP_S, SAMPLE_S, PER_SQUARE = 0.001, 0.01, 0.06
 ONE = read_site(demo_sites()["Larkfield House"]).with_changes(

@@ -9,8 +9,8 @@ from scipy.interpolate import PchipInterpolator
 from tower_in_flows import CurvedFan, FlowTower, StraightFan
 
 from helpers.formulas import leakage
-from helpers.model.conditions import Conditions
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
 
 TOWERS = 200
 

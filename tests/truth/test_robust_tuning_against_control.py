@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from helpers.model.site import demo_sites, read_site
-from helpers.model.tower import Tower
-from helpers.studies.tuning import tuning_study
-from helpers.studies.window import pressure_window
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.tuning.study import tuning_study
 
 SITES = tuple(demo_sites())
 S = control.tf("s")

@@ -11,10 +11,10 @@ import pytest
 from scipy import integrate, sparse
 
 from helpers.formulas import heat
-from helpers.model.conditions import Conditions
-from helpers.model.site import demo_sites, read_site
-from helpers.model.stair_heat import StairWalls, shaft_flows, stair_air, stair_course, with_stair
-from helpers.model.tower import Tower
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.stair_heat import StairWalls, shaft_flows, stair_air, stair_course, with_stair
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
 
 CP = 1005.0
 CUTS, SLICES, GROWTH, FIRST_M = 6, 28, 1.22, 0.002  # parts of a storey; slices of a wall, the first 2 mm, each 22 % thicker: 2.2 m deep

@@ -4,6 +4,11 @@ The air of a shaft stores almost nothing: pressure follows fan and doors within 
 every moment it is what the air network says for that speed and those doors. The network is solved once for every moment of the schedule
 at some speeds; between moments and between speeds runs a monotone cubic.
 Limits: next to a speed at which a damper lifts, pressures are off by up to half a pascal, and by one below the drive's lowest speed.
+
+Between solved points: the monotone cubic, which bends as the points do and never swings beyond them.
+
+Source: Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304 (memory). Along the first axis; where two neighbouring points are
+alike it is level between them.
 """
 
 from dataclasses import dataclass, field
@@ -11,11 +16,51 @@ from functools import partial
 
 import numpy as np
 
-from helpers.formulas import require
-from helpers.model.fan_power import electric_power_w
-from helpers.model.loop import between
+from helpers import require
+from helpers.model.air.fan import electric_power_w
 
-__all__ = ["AirTable", "storage_time_s"]
+__all__ = ["AirTable", "cubic_at", "finer", "pieces", "slopes", "storage_time_s"]
+
+
+def slopes(x, y):
+    """Slopes of the monotone cubic at its points: x [n] rising, y [n, ...]."""
+    step = np.diff(x).reshape(-1, *[1] * (y.ndim - 1))
+    chord = np.diff(y, axis=0) / step
+    if len(step) == 1:
+        return np.concatenate([chord, chord])
+    before, after = chord[:-1], chord[1:]
+    near, far = 2 * step[1:] + step[:-1], step[1:] + 2 * step[:-1]
+    turns = before * after <= 0
+    inner = (near + far) / (near / np.where(turns, 1.0, before) + far / np.where(turns, 1.0, after))
+    return np.concatenate([chord[:1], np.where(turns, 0.0, inner), chord[-1:]])
+
+
+def cubic_at(part, width, start, end, slope_start, slope_end):
+    """The cubic at a part (0 to 1) of a piece of some width, from the values and slopes at its ends; broadcasts."""
+    other = 1 - part
+    bend = width * part * other * (other * slope_start - part * slope_end)
+    return (1 + 2 * part) * other**2 * start + (1 + 2 * other) * part**2 * end + bend
+
+
+def pieces(x, places):
+    """For each place the point before it, how far on the way to the next (0 to 1) and how far apart the two are; x [n] rising.
+
+    Beyond the ends: the end.
+    """
+    before = np.clip(np.searchsorted(x, places, side="right") - 1, 0, len(x) - 2)
+    width = x[before + 1] - x[before]
+    return before, np.clip((places - x[before]) / width, 0.0, 1.0), width
+
+
+def finer(y, times):
+    """Points [n, ...] at equal steps, with `times` - 1 more put between each two."""
+    n = np.arange(len(y), dtype=float)
+    rise = slopes(n, y)
+    place = np.arange((len(y) - 1) * times + 1) / times
+    low = np.minimum(place.astype(int), len(y) - 2)
+    part = (place - low).reshape(-1, *[1] * (y.ndim - 1))
+    return cubic_at(part, 1.0, y[low], y[low + 1], rise[low], rise[low + 1])
+
 
 SPEEDS = 32  # solved, equal steps from standstill to full speed: found by trial, so that a damper's lifting costs half a pascal at most
 MOST_SPEEDS = 1000  # ours: more shows nothing that the fan curve holds
@@ -77,9 +122,9 @@ class AirTable:
     def course(self, times_s, arithmetic):
         """For each sample what `read` needs of the air at that time; one and the same thing while nothing moves."""
         tables = np.moveaxis(self._fine(self.readings)[self.state], 1, -1)  # [moments, speeds, transmitters, runs]
-        rise = between.slopes(self.times_s, tables)
+        rise = slopes(self.times_s, tables)
         still, kept = (self.state[:-1] == self.state[1:]).all(axis=1), {}
-        for i, part, width in zip(*(of.tolist() for of in between.pieces(self.times_s, times_s)), strict=True):
+        for i, part, width in zip(*(of.tolist() for of in pieces(self.times_s, times_s)), strict=True):
             if still[i] or part == 0.0:
                 key = self.state[i].tobytes()
                 if key not in kept:
@@ -99,12 +144,12 @@ class AirTable:
         states = self.state[:, np.minimum(np.atleast_1d(number), self.state.shape[1] - 1)]
         states, run = np.unique(states, axis=1, return_inverse=True) if states.shape[1] > 1 else (states, np.zeros(1, int))
         tables, rise = self._by_moment(table, states)
-        moment, part, width = (of[:, None, None] for of in between.pieces(self.times_s, times_s))
+        moment, part, width = (of[:, None, None] for of in pieces(self.times_s, times_s))
         place = np.clip(np.reshape(speed_hz, (len(times_s), -1)) * self.per_hz, 0.0, tables.shape[2] - 1)
         low, i, run = np.minimum(place.astype(int), tables.shape[2] - 2), moment[..., 0], run.reshape(1, -1)
 
         def at(j):
-            return between.at(part, width, tables[i, run, j], tables[i + 1, run, j], rise[i, run, j], rise[i + 1, run, j])
+            return cubic_at(part, width, tables[i, run, j], tables[i + 1, run, j], rise[i, run, j], rise[i + 1, run, j])
 
         found = (1 + low - place)[..., None] * at(low) + (place - low)[..., None] * at(low + 1)
         return found if np.ndim(number) else found[:, 0]
@@ -118,18 +163,18 @@ class AirTable:
         key = id(table), states.tobytes()
         if key not in self._kept:
             fine = self._fine(table)[states]
-            self._kept[key] = fine, between.slopes(self.times_s, fine)
+            self._kept[key] = fine, slopes(self.times_s, fine)
         return self._kept[key]
 
     def _fine(self, table):
         if id(table) not in self._kept:
-            self._kept[id(table)] = np.moveaxis(between.finer(np.moveaxis(table, 1, 0), FINER), 0, 1)
+            self._kept[id(table)] = np.moveaxis(finer(np.moveaxis(table, 1, 0), FINER), 0, 1)
         return self._kept[id(table)]
 
 
 def _passing(part, width, ends, nodes):
     """The table at some of its speeds, on the way between two moments."""
-    return between.at(part, width, *(end[nodes] for end in ends))
+    return cubic_at(part, width, *(end[nodes] for end in ends))
 
 
 def _unique(conditions):

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers import require
 from helpers.formulas import doors as door_formulas
-from helpers.formulas import require
 from helpers.formulas.combining import combine
-from helpers.model.loop import between
+from helpers.model.loop import air_table
 
 __all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "step_figures", "swing_pa"]
 
@@ -143,7 +143,7 @@ def _ajar(run, number):
     """Whether each storey's stair door is not shut [samples, storeys]."""
     scheduled = run.air.scheduled
     share = scheduled.conditions.stair_door_open.reshape(len(scheduled.times_s), scheduled.runs, -1)[:, min(number, scheduled.runs - 1)]
-    before, part, _ = between.pieces(scheduled.times_s, run.time_s)
+    before, part, _ = air_table.pieces(scheduled.times_s, run.time_s)
     return np.where(part[:, None] == 0, share[before] > 0, np.maximum(share[before], share[before + 1]) > 0)
 
 

@@ -4,17 +4,16 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from helpers.formulas import require, wheel
+from helpers import require
+from helpers.formulas import fan as wheel
 from helpers.formulas.combining import RULES, combine
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.loop.air_table import SPEEDS, AirTable
 from helpers.model.loop.arithmetic import arithmetic_for
-from helpers.model.loop.combiner import Combiner
-from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, Settings
-from helpers.model.loop.drive import Drive
+from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, Drive, Settings
 from helpers.model.loop.events import schedule
-from helpers.model.loop.signal_chain import Inputs, SignalChain
-from helpers.model.site.boxes import inertia_box, played_lags
+from helpers.model.loop.signal_chain import Combiner, Inputs, SignalChain
+from helpers.model.site.tolerances import inertia_box, played_lags
 
 __all__ = ["LoopRun", "Setup", "number_of_runs", "own_low_demand", "run_loop", "run_on_air", "settings_of"]
 

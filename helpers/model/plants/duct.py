@@ -6,18 +6,28 @@ the duct leaks by its class.
 What is not modelled: velocity pressure that is regained where the flow gets less (at 8 m/s some 40 Pa, so far ends stand higher in fact),
 boxes that answer to pressure: a box which holds its flow shuts a little when the pressure rises, within a minute or two, slowly beside
 the loop; here a box stands where its demand has put it. The duct's own air answers within a fraction of a second.
+
+The site file of a supply duct whose boxes open and shut with demand, and whose fan holds a pressure in it.
 """
 
+from typing import Annotated, ClassVar, Literal
+
 import numpy as np
+from pydantic import Field
 
 from helpers.formulas import air, leakage
-from helpers.model.fan import REFERENCE_DENSITY_KG_M3
-from helpers.model.hold import Taps
-from helpers.model.laws import Leak, Supply
-from helpers.model.network import Network, Outside, Upward
-from helpers.model.plants.pressure_plant import PressurePlant
+from helpers.formulas.leakage import DUCT_CLASS_COEFFICIENTS
+from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3
+from helpers.model.air.laws import Leak, Supply
+from helpers.model.air.operating_point import Taps
+from helpers.model.air.spaces import Network, Outside, Upward
+from helpers.model.plants.pressure_plant import PressurePlant, PressureTransmitter, ShareOfFull, one_share_each, place_is_there, with_effect
+from helpers.model.site import checks as of_stairs
+from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, Rise, Text
+from helpers.model.site.quantities import Choice, Quantity, SiteTable
+from helpers.model.site.schema import Control, Fan, WholeSite
 
-__all__ = ["Duct"]
+__all__ = ["Boxes", "Demand", "Duct", "DuctSection", "DuctSite", "DuctTransmitter"]
 
 
 class Duct(PressurePlant):
@@ -55,3 +65,90 @@ class Duct(PressurePlant):
     def _per_root_pa(self, flow_m3_s, loss_pa):
         """Mass flow at 1 Pa [kg/(s Pa^0.5)] of what costs a loss at a flow of standard air."""
         return flow_m3_s * np.sqrt(self.density * REFERENCE_DENSITY_KG_M3 / loss_pa)
+
+
+class DuctSection(SiteTable):
+    """A piece of duct with the boxes on it. `loss_pa` at `loss_flow_m3_s` is what the duct costs that brings the air here from the
+    neighbour nearer the fan; the fan's own section has none (its losses stand at the fan)."""
+
+    name: Text
+    surface_m2: Area
+    boxes_flow_m3_s: Flow = 0.0
+    loss_pa: Rise | None = None
+    loss_flow_m3_s: Annotated[float, Quantity("flow", "4 m3/s", low=0, high=1e5, open_low=True)] | None = None
+
+
+class Boxes(SiteTable):
+    """What the terminal boxes are like: `boxes_flow_m3_s` of a section passes its open boxes at `pressure_pa` in the duct, and a share
+    `shut_leak` of the open area stays when they are shut."""
+
+    pressure_pa: Annotated[float, Quantity("pressure", "125 Pa", low=0, high=5000, open_low=True)]
+    shut_leak: ShareOfFull = 0.0
+
+
+class Demand(SiteTable):
+    """A state of demand: how far the boxes of each section stand open, as a share of their free area."""
+
+    opening: Annotated[tuple[ShareOfFull, ...], Field(strict=False, min_length=1)]
+
+
+class DuctTransmitter(PressureTransmitter):
+    """High side in a section of the duct, low side in the rooms."""
+
+    section: Text
+
+
+def sections_hang_on_the_fan(draft):
+    """The fan blows into a section that is there, and every other section states what it costs to get there."""
+    names = [section.name for _, section in draft.items("sections")]
+    at = draft.sections.get("fan_section")
+    if draft.whole("sections", "fan_section") and at not in names:
+        yield ("fan_section",), f"must be one of the sections ({', '.join(map(repr, names))}); got {at!r}"
+        return
+    for number, section in draft.items("sections"):
+        if names.count(section.name) > 1:
+            yield ("sections", number, "name"), f"must differ from the other sections'; {section.name!r} is there more than once"
+        lost = (section.loss_pa, section.loss_flow_m3_s)
+        if at is not None and section.name == at and lost != (None, None):
+            yield ("sections", number, "loss"), "must be left out where the fan blows in: the fan's own losses stand under [fan]"
+        if at is not None and section.name != at and (None in lost or not section.loss_pa):
+            yield ("sections", number, "loss"), "must be stated with loss_flow and be above 0 Pa: no duct brings air for nothing"
+
+
+def boxes_take_air(draft):
+    """Some section has boxes."""
+    if draft.whole("sections") and not any(section.boxes_flow_m3_s for _, section in draft.items("sections")):
+        yield ("sections",), "leave the air nowhere to go: boxes_flow is 0 m3/s in every section"
+
+
+class DuctSite(WholeSite):
+    """A supply duct as a chain of sections from one far end to the other, the fan at one of them."""
+
+    checks: ClassVar[tuple] = (
+        sections_hang_on_the_fan,
+        boxes_take_air,
+        one_share_each("demand", "opening", "sections"),
+        of_stairs.fan_curve_falls,
+        of_stairs.drive_can_slow_the_wheel,
+        of_stairs.tubes_are_whole,
+        with_effect("supply", "the fan blows into the duct"),
+        place_is_there("transmitters", "section", "sections"),
+        of_stairs.names_are_single,
+        of_stairs.counts_have_limits,
+        of_stairs.ranges_stand_upright,
+        of_stairs.set_point_is_measured,
+        of_stairs.rule_is_complete,
+        of_stairs.low_demand_keeps_out_of_fire,
+    )
+
+    kind: Literal["duct"]
+    altitude_m: Altitude
+    temperature_c: Indoor
+    duct_class: Annotated[str, Choice(tuple(DUCT_CLASS_COEFFICIENTS))]
+    fan_section: Text
+    sections: Annotated[list[DuctSection], Field(min_length=2)]
+    boxes: Boxes
+    demand: Annotated[dict[str, Demand], Field(min_length=1)]
+    fan: Fan
+    transmitters: Annotated[list[DuctTransmitter], Field(min_length=1)]
+    control: Control

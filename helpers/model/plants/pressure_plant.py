@@ -1,21 +1,239 @@
-"""A plant whose fan holds a pressure: what a building and a duct share. Same fan curve, network, hold and table as a stair's tower."""
+"""A plant whose fan holds a pressure: what a building and a duct share. Same fan curve, network, hold and table as a stair's tower.
 
-from dataclasses import dataclass
+What the site files of buildings, ducts and garages share beside the parts of a stair's: types of fields and checks of the fan.
+
+Conditions a building, duct or garage is asked about: one row each, any number of rows; and changes of them in the course of a run.
+
+A plant's loop in time, through the same transmitters, combining, controller, drive and samples as a stair's.
+"""
+
+from dataclasses import dataclass, fields, replace
+from typing import Annotated, ClassVar
 
 import numpy as np
 
+from helpers import require
 from helpers.formulas import air as air_formulas
 from helpers.formulas import fan as fans
-from helpers.formulas import require
-from helpers.model import network as nets
-from helpers.model.fan import REFERENCE_DENSITY_KG_M3, FanCurve
-from helpers.model.hold import STATES, hold
+from helpers.model.air import network as nets
+from helpers.model.air.conditions import Rows
+from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, FanCurve
+from helpers.model.air.operating_point import STATES, hold
+from helpers.model.air.tower import HeldAir
 from helpers.model.loop.air_table import MOST_SPEEDS, AirTable
-from helpers.model.loop.run import own_low_demand, settings_of
-from helpers.model.plants.conditions import turns_schedule
-from helpers.model.tower import HeldAir
+from helpers.model.loop.events import Schedule
+from helpers.model.loop.run import Setup, number_of_runs, own_low_demand, run_on_air, settings_of
+from helpers.model.site.field_types import AccuracyOfSpan, Bore, ConverterBits, Delay, Pressure, SignalName, Text, Time, TubeLength
+from helpers.model.site.quantities import Quantity, SiteTable
 
-__all__ = ["PlantAir", "PressurePlant", "mains_power_w"]
+__all__ = [
+    "BuildingConditions", "Concentration", "DuctConditions", "GarageConditions", "PlantAir", "PressurePlant", "PressureTransmitter",
+    "Ratio", "ShareOfFull", "Turn", "mains_power_w", "one_share_each", "place_is_there", "run_plant", "setup_of", "turns_schedule",
+    "with_effect",
+]  # fmt: skip
+
+Concentration = Annotated[float, Quantity("concentration", "25 ppm", low=0, high=100_000)]
+Ratio = Annotated[float, Quantity("ratio", "1.5", low=0, high=1000)]
+ShareOfFull = Annotated[float, Quantity("ratio", "0.6", low=0, high=1)]
+
+
+class PressureTransmitter(SiteTable):
+    """A pressure transmitter and how the drive reads it; where its tubes end is said by each kind of site."""
+
+    name: Text
+    range_low_pa: Pressure
+    range_high_pa: Pressure
+    signal: SignalName
+    accuracy_percent_span: AccuracyOfSpan
+    converter_bits: ConverterBits = 12
+    filter_s: Time = 0.0
+    response_s: Delay | None = None
+    damping_s: Delay | None = None
+    tube_length_m: TubeLength | None = None
+    tube_bore_m: Bore | None = None
+
+
+def with_effect(effect, why):
+    """The check that the fan has the effect that this kind of site needs."""
+
+    def fan_has_its_effect(draft):
+        fan = draft.sections.get("fan")
+        if fan is not None and fan.effect != effect:
+            yield ("fan", "effect"), f"must be {effect!r}: {why}; got {fan.effect!r}"
+
+    return fan_has_its_effect
+
+
+def place_is_there(section, key, places):
+    """The check that each transmitter's place is one of a list's named parts (`section`: a section or zone by `key`)."""
+
+    def transmitters_have_a_place(draft):
+        names = [part.name for _, part in draft.items(places)]
+        for number, transmitter in draft.items(section):
+            if draft.whole(places) and getattr(transmitter, key) not in names:
+                known = ", ".join(map(repr, names))
+                yield (section, number, key), f"must be one of the {places} ({known}); got {getattr(transmitter, key)!r}"
+
+    return transmitters_have_a_place
+
+
+def one_share_each(table, key, places):
+    """The check that every named state of a table states one figure for each of the places."""
+
+    def states_are_complete(draft):
+        count = len(draft.items(places))
+        for name, state in draft.items(table) if draft.whole(places, table) else []:
+            if len(getattr(state, key)) != count:
+                yield (table, name, key), f"must hold one value for each of the {count} {places}; got {len(getattr(state, key))}"
+
+    return states_are_complete
+
+
+# Moments within a turn, as shares of it: closer at its start, where a pressure falls fastest when something opens.
+TURN_SHARES = np.array([0.0, 0.02, 0.08, 0.25, 0.5, 0.75, 1.0])
+LEAST_TURN_S = 1e-3  # a turn at once still has a before and an after
+
+
+class PlantRows(Rows):
+    """Fields are [conditions], those of `by_place` [conditions, places]."""
+
+    by_place: ClassVar[frozenset] = frozenset()
+
+    @classmethod
+    def filled(cls, values, changes, places):
+        """Conditions of some values with changes laid over, each brought to the rows they share."""
+        unknown = set(changes) - set(values)
+        if unknown:
+            raise ValueError(f"changes must be among {', '.join(values)}; got {', '.join(sorted(unknown))}")
+        arrays = {name: require.finite(**{name: value}) for name, value in (values | changes).items()}
+        for name in cls.by_place:
+            if arrays[name].ndim and arrays[name].shape[-1] not in (1, places):
+                raise ValueError(f"{name} must hold one value for each of {places} places, got {arrays[name].shape[-1]}")
+        leading = [a.shape[:-1] if name in cls.by_place else a.shape for name, a in arrays.items()]
+        count = np.broadcast_shapes((1,), *leading)
+        shapes = {name: (*count, places) if name in cls.by_place else count for name in arrays}
+        return cls(**{name: np.broadcast_to(a, shapes[name]).astype(float) for name, a in arrays.items()})
+
+
+@dataclass
+class BuildingConditions(PlantRows):
+    """outdoor_c, indoor_c [°C]; wind_speed_m_s at the weather station, wind_from_deg; surplus_m3_s: air that the other fans bring more
+    than they take, at indoor density; door_open [conditions, storeys], 0 to 1 of each storey's large door."""
+
+    outdoor_c: np.ndarray
+    indoor_c: np.ndarray
+    wind_speed_m_s: np.ndarray
+    wind_from_deg: np.ndarray
+    surplus_m3_s: np.ndarray
+    door_open: np.ndarray
+    by_place: ClassVar[frozenset] = frozenset({"door_open"})
+
+    def __post_init__(self):
+        for name in ("outdoor_c", "indoor_c"):
+            require.between(-90, 90, **{name: getattr(self, name)})
+        require.between(0, 100, wind_speed_m_s=self.wind_speed_m_s)
+        require.between(0, 1, door_open=self.door_open)
+
+    @classmethod
+    def of(cls, site, weather="mild", balance=None, open_doors=(), **changes):
+        """Conditions of a building site under one of its weathers and balances (None: the first), large doors of the named levels open.
+
+        changes: any field instead, arrays bring rows. Raises ValueError for an unknown weather, balance, level or field.
+        """
+        state = site.weather[require.one_of(site.weather, weather=weather)]
+        first = next(iter(site.balance)) if balance is None else require.one_of(site.balance, balance=balance)
+        levels = [storey.level for storey in site.storeys]
+        for level in open_doors:
+            if level not in levels:
+                raise ValueError(f"open_doors must name levels from {levels[0]} to {levels[-1]}, got {level!r}")
+        values = {
+            "outdoor_c": state.outdoor_c,
+            "indoor_c": site.indoor_c,
+            "wind_speed_m_s": state.wind_speed_m_s,
+            "wind_from_deg": state.wind_from_deg,
+            "surplus_m3_s": site.balance[first].surplus_m3_s,
+            "door_open": np.isin(levels, list(open_doors)).astype(float),
+        }
+        return cls.filled(values, changes, len(levels))
+
+
+@dataclass
+class DuctConditions(PlantRows):
+    """opening [conditions, sections]: how far the boxes of each section stand open, 0 to 1 of their free area."""
+
+    opening: np.ndarray
+    by_place: ClassVar[frozenset] = frozenset({"opening"})
+
+    def __post_init__(self):
+        require.between(0, 1, opening=self.opening)
+
+    @classmethod
+    def of(cls, site, demand=None, **changes):
+        """Conditions of a duct site in one of its states of demand (None: the first). Raises ValueError for an unknown one."""
+        first = next(iter(site.demand)) if demand is None else require.one_of(site.demand, demand=demand)
+        return cls.filled({"opening": site.demand[first].opening}, changes, len(site.sections))
+
+
+@dataclass
+class GarageConditions(PlantRows):
+    """running [conditions, zones]: cars with their engine running; outdoor_ppm [conditions]: gas in the air that comes in."""
+
+    running: np.ndarray
+    outdoor_ppm: np.ndarray
+    by_place: ClassVar[frozenset] = frozenset({"running"})
+
+    def __post_init__(self):
+        for name in ("running", "outdoor_ppm"):
+            require.at_least(0, **{name: getattr(self, name)})
+
+    @classmethod
+    def of(cls, site, traffic=None, **changes):
+        """Conditions of a garage site in one of its states of traffic (None: the first). Raises ValueError for an unknown one."""
+        first = next(iter(site.traffic)) if traffic is None else require.one_of(site.traffic, traffic=traffic)
+        values = {"running": site.traffic[first].running, "outdoor_ppm": site.outdoor_ppm}
+        return cls.filled(values, changes, len(site.zones))
+
+
+@dataclass(frozen=True)
+class Turn:
+    """Conditions that change in a straight line over `over_s` from `at_s` on, in all runs: fields with a value, or one for each place,
+    such as {"surplus_m3_s": 2.0} or {"opening": (0.1, 0.1, 0.0)}."""
+
+    at_s: float
+    to: dict
+    over_s: float = 0.0
+
+
+def turns_schedule(base, turns, length_s):
+    """Lay turns over the base conditions (one row a run, or one row for all). Returns the loop's `Schedule`.
+
+    Raises ValueError for a turn outside the run, of an unknown field, or of a field that another turn is still changing.
+    """
+    length = require.single_positive(length_s=length_s)
+    turns = [replace(turn, at_s=require.single(at_s=turn.at_s)) for turn in turns]
+    courses = [course for turn in sorted(turns, key=lambda turn: turn.at_s) for course in _courses(base, turn, length)]
+    times = np.unique(np.concatenate([[0.0, length], *[at + over * TURN_SHARES for _, at, over, _ in courses]]))
+    times = times[times <= length]
+    changed = {field.name: np.repeat(getattr(base, field.name)[None].astype(float), len(times), axis=0) for field in fields(base)}
+    now, until = {name: course[0].copy() for name, course in changed.items()}, dict.fromkeys(changed, 0.0)
+    for name, at, over, value in courses:
+        if at < until[name]:
+            raise ValueError(f"at_s must be {until[name]:g} s or later, where the turn of {name} before it ends; got {at:g}")
+        target = np.broadcast_to(value, now[name].shape)
+        share = np.clip((times - at) / over, 0.0, 1.0).reshape(-1, *[1] * target.ndim)
+        changed[name] = changed[name] + share * (target - now[name])
+        now[name], until[name] = target, at + over
+    flat = {name: course.reshape(-1, *course.shape[2:]) for name, course in changed.items()}
+    return Schedule(times, type(base)(**flat), len(base))
+
+
+def _courses(base, turn, length):
+    """(field, start, duration, value) of one turn's fields."""
+    at = float(require.between(0, length, at_s=turn.at_s))
+    over = max(require.single_at_least(0, over_s=turn.over_s), LEAST_TURN_S)
+    for name, value in turn.to.items():
+        require.one_of([field.name for field in fields(base)], to=name)
+        yield name, at, over, require.finite(**{name: value})
 
 
 @dataclass
@@ -111,3 +329,24 @@ def mains_power_w(fan, flow_m3_s, against_pa, density_ratio):
     flow = np.maximum(flow_m3_s, 0.0)
     pressure = against_pa + fan.duct_loss_pa * (flow / fan.duct_loss_flow_m3_s) ** 2 * density_ratio
     return fans.shaft_power_w(flow, np.maximum(pressure, 0.0), fan.efficiency) / (fan.motor_efficiency * fan.drive_efficiency)
+
+
+def setup_of(plant, length_s, **more):
+    """A `Setup` for a run of some length with the site's own sample time; more: its other fields, events as `Turn`s."""
+    return Setup(length_s, **{"sample_s": plant.site.control.sample_s} | more)
+
+
+def run_plant(plant, conditions, setup, **start):
+    """Run a plant's loop. conditions: one row, or one a run; setup: events are `Turn`s, and where it says nothing the site's own settings,
+    rule and low-demand stop hold; start: further words to the plant's table, such as a garage's start_ppm. Returns `LoopRun`.
+
+    A run's readings, set point and tubes bear the reading's own unit, ppm in a garage, whatever their names say.
+    Raises ValueError for times, faults, events, settings that cannot be.
+    """
+    settings, rows = setup.settings or plant.settings(), len(conditions)
+    demand = plant.low_demand_rule() if setup.low_demand is None else setup.low_demand
+    sample_s = plant.site.control.sample_s if setup.sample_s is None else setup.sample_s
+    setup = replace(setup, lag_s=plant.lag_s(setup), low_demand=demand, sample_s=sample_s)
+    start_hz = plant.site.fan.lowest_speed_hz if setup.start_hz is None else setup.start_hz
+    air = plant.table(conditions, setup, number_of_runs(rows, settings, setup), **start)
+    return run_on_air(air, plant.site, setup, plant.transmitters(), settings, rows, start_hz)

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from itertools import islice, pairwise
 
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
-from helpers.model.site.endless import MOST_TOLD
+from helpers.model.files import MOST_TOLD
 
 SHARE_TOLERANCE = 1e-6  # rounding of shares written with a few digits, such as 0.3333333
 MOST_ON_A_PLANT = {"transmitters": 40, "inputs": 40, "supplies": 60, "doors": 60, "zones": 200, "weather": 40}

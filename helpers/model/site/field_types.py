@@ -13,7 +13,8 @@ from helpers.formulas.signals import SIGNALS
 from helpers.model.site.quantities import Choice, Quantity, Spread, found
 
 LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
-# A standard is a file of this folder (helpers.model.criteria reads it), by its name; files written before may use an older name for it.
+# A standard is a file of this folder (helpers.model.site.criteria reads it), by its name; files written before may use an older name for
+# it.
 CRITERIA_FOLDER = Path(__file__).resolve().parents[3] / "data" / "criteria"
 OLDER_STANDARD_NAMES = {"en12101": "en12101_6_2005"}
 STANDARD_NAMES = (*sorted(path.stem for path in CRITERIA_FOLDER.glob("*.toml")), *OLDER_STANDARD_NAMES)

@@ -38,7 +38,7 @@ def file_key(field_name):
     return _UNIT_SUFFIX.sub("", field_name).replace("_percent_span", "_of_span")
 
 
-class Section(BaseModel):
+class SiteTable(BaseModel):
     """A table of the site file. Files use the keys, Python the field names; both refuse what they do not know."""
 
     model_config = ConfigDict(

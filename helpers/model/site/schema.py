@@ -8,6 +8,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.formulas.leakage import DISCHARGE_COEFFICIENT, REFERENCE_PA, WALL_LEAKAGE_RATIOS
 from helpers.model.site.checks import STAIR_CHECKS, Draft, disagreements
+from helpers.model.site.errors import Mistake, SiteFileError, mistakes_of
 from helpers.model.site.field_types import (
     STANDARD_NAMES,
     AccuracyOfSpan,
@@ -59,11 +60,10 @@ from helpers.model.site.field_types import (
     one_way,
     split_total,
 )
-from helpers.model.site.quantities import Choice, Quantity, Section
-from helpers.model.site.refusals import Mistake, SiteFileError, mistakes_of
+from helpers.model.site.quantities import Choice, Quantity, SiteTable
 
 
-class Storey(Section):
+class Storey(SiteTable):
     """One storey; `stair_outside_wall_m2` is part of `stair_wall_m2`, and no `wall_tightness` means that of the site's leakage.
     `drawing_name` is what the drawings call it, `exit_faces_deg` where its final exit looks to."""
 
@@ -94,7 +94,7 @@ class Storey(Section):
         return f"{self.level}" if self.drawing_name is None else f"{self.level} (drawings: {self.drawing_name})"
 
 
-class Door(Section):
+class Door(SiteTable):
     """A kind of door. Without closer, handle and force limit it is not worked by hand (a lift landing door): no force is checked.
 
     `opens` tells whether the pressurised side's pressure must be overcome or pushes the leaf open. `closing_share` is the part of
@@ -136,7 +136,7 @@ class Door(Section):
         return self.width_m * self.height_m if self.open_area_m2 is None else self.open_area_m2
 
 
-class Leakage(Section):
+class Leakage(SiteTable):
     """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure. `door_exponent`
     is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here."""
 
@@ -151,7 +151,7 @@ class Leakage(Section):
     reference_pa: Annotated[float, Quantity("pressure", "75 Pa", low=0, high=1000, open_low=True)] = REFERENCE_PA
 
 
-class Relief(Section):
+class Relief(SiteTable):
     """A relief damper from the stair to outdoors: shut up to `opens_pa`, fully open from `full_pa`."""
 
     level: Level
@@ -161,7 +161,7 @@ class Relief(Section):
     leak_area_m2: Area = 0.0
 
 
-class Stair(Section):
+class Stair(SiteTable):
     """The pressurised shaft; `friction_area_m2` is the opening that would cost as much pressure as one storey of shaft.
     `heat_surface_m2`: walls, flights and landings of a mean storey, with the film to the air and their effusivity."""
 
@@ -173,7 +173,7 @@ class Stair(Section):
     relief: Relief | None = None
 
 
-class Lift(Section):
+class Lift(SiteTable):
     """The lift shaft, with the vent at its top."""
 
     plan_area_m2: OpenArea
@@ -181,14 +181,14 @@ class Lift(Section):
     vent_area_m2: Area = 0.0
 
 
-class Supply(Section):
+class Supply(SiteTable):
     """Where the fan's air enters the stair, and which share of it."""
 
     level: Level
     share: Share
 
 
-class Fan(Section):
+class Fan(SiteTable):
     """The fan at its reference speed, its duct, motor and drive.
 
     `ramp_s` from standstill to the reference speed, `ramp_down_s` back. `inertia_kg_m2` of wheel, shaft and motor, at the motor's speed.
@@ -238,7 +238,7 @@ class Fan(Section):
         return 1.0 if self.effect == "supply" else -1.0
 
 
-class Temperatures(Section):
+class Temperatures(SiteTable):
     """Air temperatures indoors; a space that is not named is as warm as the floors."""
 
     floor_c: Indoor
@@ -247,7 +247,7 @@ class Temperatures(Section):
     lobby_c: Indoor = Field(default_factory=lambda known: known["floor_c"])
 
 
-class Weather(Section):
+class Weather(SiteTable):
     """One state of the weather; `stair_c` replaces the stair's temperature in it."""
 
     outdoor_c: Outdoor
@@ -256,7 +256,7 @@ class Weather(Section):
     stair_c: Indoor | None = None
 
 
-class Transmitter(Section):
+class Transmitter(SiteTable):
     """A pressure transmitter between the stair and its reference, and how the drive reads it.
 
     `response_s` is its own time constant, `damping_s` the one set at it, `filter_s` that of the input. Tubes: the longer of the two."""
@@ -276,7 +276,7 @@ class Transmitter(Section):
     tube_bore_m: Bore | None = None
 
 
-class LowDemand(Section):
+class LowDemand(SiteTable):
     """Stop below a speed for a time, restart on a pressure deficit for a time; never in the fire mode."""
 
     stop_below_hz: Speed
@@ -285,7 +285,7 @@ class LowDemand(Section):
     restart_after_s: Time
 
 
-class Control(Section):
+class Control(SiteTable):
     """The loop: which reading runs the fan, to which set point, and how hard.
 
     `gain` is per cent of full fan speed per per cent of the transmitter span. `sample_s` is the cycle of the block that calculates,
@@ -307,7 +307,7 @@ class Control(Section):
     integral_stops: Literal["ends", "ends and ramp"] | None = None
 
 
-class Standby(Section):
+class Standby(SiteTable):
     """Where the fan's power comes from when the mains fail: until that is noticed, the source runs, and the load is on it."""
 
     source: Literal["none", "generator", "second supply", "battery"]
@@ -316,7 +316,7 @@ class Standby(Section):
     transfer_s: Delay | None = None
 
 
-class Design(Section):
+class Design(SiteTable):
     """What the design takes as open at once (levels), and what it adds to the calculated flow for leaks that nobody knows.
 
     `leakage_margin` is added to the leaks of the building, `duct_leak_margin` to the fan's flow for its duct: 0.5 is half as much again.
@@ -329,7 +329,7 @@ class Design(Section):
     source: str = ""
 
 
-class WholeSite(Section):
+class WholeSite(SiteTable):
     """What a whole site of any kind begins with, and what it does: it agrees with itself, and gives copies with changes that do too."""
 
     checks: ClassVar[tuple] = ()  # of `checks`: where parts of this kind of site may disagree
@@ -391,7 +391,7 @@ class Site(WholeSite):
 
 def _changed(old, change):
     """The old value with a change laid over it."""
-    if isinstance(change, dict) and isinstance(old, Section):
+    if isinstance(change, dict) and isinstance(old, SiteTable):
         return _changed({name: getattr(old, name) for name in type(old).model_fields}, change)
     if isinstance(change, dict) and isinstance(old, dict):
         return old | {key: _changed(old.get(key), value) for key, value in change.items()}

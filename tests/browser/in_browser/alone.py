@@ -44,9 +44,9 @@ def spoilt(text):
 
 def judged(data):
     """What the reader says of every spoilt file of sites and strategies in a data folder: the site written anew, or the refusal."""
-    from helpers.model.plants import SITE_KINDS
-    from helpers.model.site import SiteFileError
-    from helpers.model.site.reading import read_site_text
+    from helpers.model.plants.kinds import SITE_KINDS
+    from helpers.model.site.errors import SiteFileError
+    from helpers.model.site.file import read_site_text
     from helpers.model.strategy import Strategy
 
     said = {}
@@ -73,8 +73,10 @@ def main():
     assert Path(helpers.__file__).parents[1] == page, helpers.__file__
     for module in pkgutil.walk_packages(helpers.__path__, "helpers."):
         importlib.import_module(module.name)
-    from helpers.panels import front_picture, self_check
-    from helpers.studies import placement_table, weather
+    from helpers.model.air import conditions as weather
+    from helpers.pages import record_view as front_picture
+    from helpers.pages import start as self_check
+    from helpers.studies.placement import table as placement_table
 
     checked = self_check.self_check()
     assert checked.good, str(checked)

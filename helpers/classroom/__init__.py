@@ -1,0 +1,1 @@
+"""For whoever teaches: sets and papers of a class, its table, what to teach again, stories, the desk, the projector."""

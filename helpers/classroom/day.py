@@ -1,0 +1,262 @@
+"""A class by the clock: what is shown, asked, left out and handed out in half a day, in a day and in two days.
+
+Minutes come from the plan of the lessons. A lesson is taught whole, or its core (question, panel, comparison, card), or it is only shown.
+
+The plan of a class as a page: choose its length, its beginning and its breaks; the table follows.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from ipywidgets import HTML, HBox, VBox
+
+from helpers.classroom.stories import story
+from helpers.teaching.plan import lesson
+from helpers.widgets.controls import UNITS, Choice, Entry
+from helpers.widgets.markup import Verdict, html_table, verdict_html
+
+__all__ = [
+    "LENGTHS", "PORTIONS", "Block", "ClassPlan", "Timed", "asked", "blocks_of", "class_plan", "clock_time", "left_out", "plan_table",
+    "taught", "timetable",
+]  # fmt: skip
+
+# Share of a lesson's minutes; ours.
+PORTIONS = {"whole": 1.0, "core": 0.5, "shown": 0.25}
+ROUND_MIN = 5
+DAY_MIN = 24 * 60
+MOST_BREAK_MIN = 120
+PORTION_WORDS = {
+    "whole": "nothing; the derivation may be read at home where time runs out",
+    "core": "derivation and example by hand; the exercises stand on the class sheet",
+    "shown": "all but the projector view; the lesson is for afterwards",
+}
+
+
+@dataclass(frozen=True)
+class Block:
+    """A piece of a class. kind: "lesson", "break", "bench", "sheets", "table" or "words"; minutes, of a break unless another is chosen;
+    key, portion: of a lesson; show, ask, leave_out, hand_out: in words."""
+
+    kind: str
+    title: str
+    minutes: int
+    key: str = ""
+    portion: str = ""
+    show: str = ""
+    ask: str = ""
+    leave_out: str = ""
+    hand_out: str = ""
+
+
+@dataclass(frozen=True)
+class Timed:
+    """A block by the clock: day from 1, begin and end as "08:30"."""
+
+    day: int
+    begin: str
+    end: str
+    block: Block
+
+
+def _lesson(key, portion):
+    """A lesson or a part of it, in minutes that end on the clock's fives."""
+    of = lesson(key)
+    minutes = math.ceil(of.minutes * PORTIONS[portion] / ROUND_MIN) * ROUND_MIN
+    show = f'projector("{key}"), then its panel' if portion != "shown" else f'projector("{key}")'
+    hand_out = "" if portion == "shown" else "its exercise of the class sheet"
+    return Block("lesson", f"{of.number:02d} {of.title}", minutes, key, portion, show, "", PORTION_WORDS[portion], hand_out)
+
+
+def _begin(minutes):
+    return Block("words", "Beginning", minutes, show="00 start here: cautions, words, the one switch for the units", hand_out="seat keys",
+                 ask="Who has stood before a door that would not open, and what held it?")  # fmt: skip
+
+
+def _end(minutes):
+    return Block(
+        "words", "End", minutes, ask="What will you look at first on your next site?", hand_out="the senior's cards of the lessons taught"
+    )
+
+
+def _break(minutes=15):
+    return Block("break", "Break", minutes)
+
+
+def _lunch(minutes=45):
+    return Block("break", "Lunch", minutes)
+
+
+def _bench(minutes, level):
+    return Block("bench", f"10 The fault bench, level {level}", minutes, show="one case together, then each on their own seat",
+                 ask="Which check costs least and rules out most?", leave_out="higher levels" if level < 3 else "nothing")  # fmt: skip
+
+
+def _sheets(minutes):
+    return Block("sheets", "Class sheets", minutes, hand_out="one sheet for each seat", show="nothing: heads down, pocket calculator",
+                 ask="Check your neighbour's way, not their number: the numbers differ.")  # fmt: skip
+
+
+def _table(minutes):
+    return Block("table", "The class table", minutes, show="collect_class: slips by frequency", leave_out="names, on the projector",
+                 ask="Which slip is this, and what would have caught it on site?")  # fmt: skip
+
+
+def _half_day():
+    return (
+        (_begin(10), _lesson("pressure_window", "core"), _lesson("scaling_the_signal", "core"), _break(),
+         _lesson("reverse_or_direct", "core"), _lesson("average_lowest_highest", "core"), _bench(30, 1), _sheets(15), _end(5)),
+    )  # fmt: skip
+
+
+def _day():
+    return (
+        (_begin(15), _lesson("pressure_window", "core"), _lesson("leakage_and_fan_duty", "core"), _break(),
+         _lesson("transmitter_range", "core"), _lesson("scaling_the_signal", "core"), _lunch(), _lesson("reverse_or_direct", "core"),
+         _lesson("average_lowest_highest", "core"), _lesson("where_the_transmitters_go", "shown"), _break(),
+         _lesson("tuning_and_door_events", "shown"), _lesson("low_demand_stop", "shown"), _bench(45, 2), _break(), _sheets(20), _table(15),
+         _end(10)),
+    )  # fmt: skip
+
+
+def _two_days():
+    return (
+        (_begin(15), _lesson("pressure_window", "whole"), _break(), _lesson("leakage_and_fan_duty", "whole"), _lunch(),
+         _lesson("transmitter_range", "whole"), _lesson("scaling_the_signal", "whole"), _break(), _lesson("reverse_or_direct", "whole"),
+         _sheets(15), _end(5)),
+        (_table(15), _lesson("average_lowest_highest", "whole"), _break(), _lesson("where_the_transmitters_go", "whole"), _break(),
+         _lesson("tuning_and_door_events", "whole"), _lunch(), _lesson("low_demand_stop", "whole"), _break(), _bench(60, 3), _end(15)),
+    )  # fmt: skip
+
+
+LENGTHS = {"half a day": _half_day, "a day": _day, "two days": _two_days}
+
+
+def blocks_of(length):
+    """The days of a plan, each a tuple of `Block`. Raises ValueError for a length that is not planned, naming those that are."""
+    if length not in LENGTHS:
+        raise ValueError(f"length must be one of {', '.join(LENGTHS)}; got {length!r:.60}")
+    return LENGTHS[length]()
+
+
+def timetable(length, start="08:30", break_min=15, lunch_min=45):
+    """A plan by the clock, from a start "08:30" on each of its days, with breaks of so many minutes. Returns a tuple of `Timed`.
+
+    Raises ValueError for a start that is none, breaks out of reason, or a class that would run past midnight.
+    """
+    for name, minutes in (("break_min", break_min), ("lunch_min", lunch_min)):
+        if isinstance(minutes, bool) or not isinstance(minutes, int) or not 0 <= minutes <= MOST_BREAK_MIN:
+            raise ValueError(f"{name} must be whole minutes from 0 to {MOST_BREAK_MIN}, got {minutes!r:.40}")
+    chosen, timed = {"Break": break_min, "Lunch": lunch_min}, []
+    for day, blocks in enumerate(blocks_of(length), 1):
+        at = clock_time(start)
+        for block in blocks:
+            end = at + chosen.get(block.title, block.minutes)
+            if end >= DAY_MIN:
+                raise ValueError(f"start must leave room for the class: from {start} it would run past midnight")
+            timed.append(Timed(day, _written(at), _written(end), block))
+            at = end
+    return tuple(timed)
+
+
+def clock_time(text):
+    """Minutes since midnight of a time such as "08:30" or "8.30". Raises ValueError for what is none.
+
+    >>> clock_time("08:30"), clock_time("14.05")
+    (510, 845)
+    """
+    found = re.fullmatch(r"\s*(\d{1,2})[:.](\d\d)\s*", text) if isinstance(text, str) else None
+    if not found or int(found[1]) > 23 or int(found[2]) > 59:
+        raise ValueError(f"start must be a time such as 08:30, got {text!r:.40}")
+    return 60 * int(found[1]) + int(found[2])
+
+
+def asked(block, system="Pa"):
+    """What is asked in a block: of a lesson, the first question of its story, with the model's figures."""
+    if block.kind != "lesson":
+        return block.ask
+    told = story(block.key)
+    return told.says(told.moves[0].ask, system)
+
+
+def taught(length):
+    """Numbers of the lessons whose exercises stand on the class sheet of a plan."""
+    blocks = (block for blocks in blocks_of(length) for block in blocks if block.portion in ("whole", "core"))
+    return tuple(lesson(block.key).number for block in blocks)
+
+
+def left_out(length, key):
+    """What a plan leaves out of a lesson it teaches, in words: of the lesson itself, and of what it builds on."""
+    of_plan = {block.key: block for blocks in blocks_of(length) for block in blocks if block.kind == "lesson"}
+    missing = [lesson(before) for before in lesson(key).builds_on if before not in of_plan]
+    told = "".join(f"; it builds on {of.number:02d} {of.title}, which is not taught: tell it in a sentence" for of in missing)
+    return f"{of_plan[key].leave_out}{told}"
+
+
+def _written(minutes):
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+HEAD = ("When", "Min", "What", "Show", "Ask", "Leave out", "Hand out")
+START, BREAK_MIN, LUNCH_MIN = "08:30", 15, 45
+BREAKS_MIN, LUNCHES_MIN = (5, 10, 15, 20, 30), (30, 45, 60, 75, 90)
+
+
+def plan_table(length, start=START, break_min=BREAK_MIN, lunch_min=LUNCH_MIN, system="Pa"):
+    """(HTML, plain text) of a plan by the clock."""
+    timed = timetable(length, start, break_min, lunch_min)
+    html, lines = [], []
+    for day in sorted({one.day for one in timed}):
+        of_day = [one for one in timed if one.day == day]
+        title = f"{length[0].upper()}{length[1:]}{f', day {day}' if timed[-1].day > 1 else ''}: {of_day[0].begin} to {of_day[-1].end}"
+        rows = [_row(length, one, system) for one in of_day]
+        html.append(html_table(HEAD, rows, title=title))
+        lines += [title, *("; ".join(filter(None, row)) for row in rows)]
+    call = f"The class sheet for it: make_class(code, 30, lessons={taught(length)}, each=1)"
+    return "".join([*html, f'<p style="font-size:15px"><code>{call}</code></p>']), "\n".join([*lines, call])
+
+
+class ClassPlan:
+    """A plan to look at; without a kernel, as it opens."""
+
+    def __init__(self, length="a day"):
+        self.length = Choice("Length", tuple(LENGTHS), length)
+        self.start = Entry("Begins at", clock_time, START, "such as 08:30")
+        self.break_min, self.lunch_min = Choice("Break, min", BREAKS_MIN, BREAK_MIN), Choice("Lunch, min", LUNCHES_MIN, LUNCH_MIN)
+        self.controls = (self.length, self.start, self.break_min, self.lunch_min)
+        self.table = HTML()
+        for control in self.controls:
+            control.on_change(self.refresh)
+        UNITS.listen(self.refresh)
+        self.refresh()
+        chosen = [HBox([self.length.widget, self.start.widget]), HBox([self.break_min.widget, self.lunch_min.widget, UNITS.switch()])]
+        self.box = VBox([*chosen, self.table])
+
+    def refresh(self):
+        """Write the plan anew; what cannot be is told in a sentence."""
+        try:
+            self.table.value = self._told()[0]
+        except ValueError as refusal:
+            self.table.value = verdict_html(Verdict("entry", str(refusal)))
+
+    def _told(self):
+        return plan_table(self.length.value, self.start.text, self.break_min.value, self.lunch_min.value, UNITS.system)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        html, words = self._told()
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
+
+
+@cache
+def class_plan():
+    """The plan, one in a notebook."""
+    return ClassPlan()
+
+
+def _row(length, timed, system):
+    block = timed.block
+    minutes = clock_time(timed.end) - clock_time(timed.begin)
+    what = f"{block.title} ({block.portion})" if block.portion else block.title
+    leave = left_out(length, block.key) if block.kind == "lesson" else block.leave_out
+    return f"{timed.begin} to {timed.end}", str(minutes), what, block.show, asked(block, system), leave, block.hand_out

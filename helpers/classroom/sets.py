@@ -1,0 +1,269 @@
+"""A set for a class: for every seat the exercises with its own numbers, made again exactly from the class code.
+
+Papers of a class: a sheet for each seat, the key, and the class table as a page; for A4 and Letter, in grey as well as in colour.
+"""
+
+import base64
+from dataclasses import dataclass
+from html import escape
+
+from helpers import __version__, units
+from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
+from helpers.lessons.bank import EXERCISES
+from helpers.model.files import printable
+from helpers.pages.printed import plain_page
+from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
+from helpers.teaching.plan import LESSONS, Lesson
+from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Seat, class_mark, seat_of
+from helpers.widgets.markup import html_table, paragraphs_html
+
+__all__ = [
+    "ClassSet", "Question", "SeatSheet", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of", "seat_page",
+    "sheets_page", "table_html", "table_page",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question of the set. number: on every sheet; item: name of the exercise, by which records keep it; make: its maker."""
+
+    number: int
+    lesson: Lesson
+    item: str
+    title: str
+    make: object
+
+
+@dataclass(frozen=True)
+class SeatSheet:
+    """What one seat is asked: an `Exercise` for each question. name: of the learner, or nothing."""
+
+    seat: Seat
+    name: str
+    exercises: tuple
+
+
+@dataclass(frozen=True)
+class ClassSet:
+    """The whole set. mark: of the class, on all its papers; system: of units; questions and sheets in their order."""
+
+    mark: str
+    title: str
+    system: str
+    questions: tuple
+    sheets: tuple
+
+
+def class_set(code, seats, lessons=None, each=None, system="Pa", title="", names=()):
+    """The set of a class; the same arguments make the same set on every machine.
+
+    code: the class code, the instructor's own text; seats: how many, 1 to MOST_SEATS; lessons: keys or numbers of those wanted, all by
+    default; each: how many exercises of each lesson, all by default; system: one of units.SYSTEMS; title: of the class; names: of learners
+    in the order of the seats, where they are known. Raises ValueError with a sentence.
+    """
+    if isinstance(seats, bool) or not isinstance(seats, int) or not 1 <= seats <= MOST_SEATS:
+        raise ValueError(f"seats must be a whole number from 1 to {MOST_SEATS}, got {seats!r:.40}")
+    if system not in units.SYSTEMS:
+        raise ValueError(f"system must be one of {', '.join(units.SYSTEMS)}; got {system!r:.60}")
+    if len(names) > seats:
+        raise ValueError(f"names must be {seats} at the most, one for each seat; got {len(names)}")
+    questions = questions_of(lessons, each)
+    named = [printable(" ".join(str(name).split())) for name in names] + [""] * (seats - len(names))
+    sheets = tuple(_sheet(seat_of(code, number), name, questions, system) for number, name in enumerate(named, 1))
+    return ClassSet(class_mark(code), printable(" ".join(title.split())), system, questions, sheets)
+
+
+def questions_of(lessons=None, each=None):
+    """The questions of a choice of lessons (keys or numbers), so many of each."""
+    if each is not None and (isinstance(each, bool) or not isinstance(each, int) or each < 1):
+        raise ValueError(f"each must be a whole number of 1 or more, or None for all exercises; got {each!r:.40}")
+    known = {key: one for one in LESSONS for key in (one.key, one.number)}
+    wanted = [one.key for one in LESSONS] if lessons is None else [lessons] if isinstance(lessons, (str, int)) else list(lessons)
+    strange = [one for one in wanted if one not in known]
+    if strange or not wanted:
+        numbers = ", ".join(f"{one.number} {one.key}" for one in LESSONS)
+        raise ValueError(f"lessons must be some of {numbers}; got {strange[0] if strange else 'none'!r:.60}")
+    chosen = sorted({known[one] for one in wanted}, key=lambda one: one.number)
+    pairs = [(one, make) for one in chosen for make in EXERCISES[one.key][:each]]
+    return tuple(Question(number, one, make.__name__, title_of(make), make) for number, (one, make) in enumerate(pairs, 1))
+
+
+def expected(exercise):
+    """(answer, tolerance) as they are written on a sheet: the letter of an option and nothing, or two numbers in the exercise's units."""
+    answer = exercise.answer
+    if isinstance(answer, Chosen):
+        return option_letter(answer.options.index(answer.value)), None
+    if answer.dimension == "number":
+        return float(f"{answer.value:.8g}"), float(f"{answer.tolerance:.4g}")
+    shown, edge = (
+        float(units.to_display(value, answer.dimension, exercise.system)) for value in (answer.value, answer.value + answer.tolerance)
+    )
+    return float(f"{shown:.8g}"), float(f"{abs(edge - shown):.4g}")
+
+
+def option_letter(place):
+    """Letter of an option on paper, a for the first."""
+    return "abcdefghijklmnopqrstuvwxyz"[place]
+
+
+def _sheet(seat, name, questions, system):
+    return SeatSheet(seat, name, tuple(_exercise(seat, question, system) for question in questions))
+
+
+def _exercise(seat, question, system) -> Exercise:
+    return exercise_of(question.make, seat.seed(question.lesson.key, question.item), system)
+
+
+TITLE = "Exercises with your own numbers"
+LONGEST = 60  # letters of a name on a page
+STYLE = """<style>
+@media print { body > h1:has(~ section.seat) { display: none; } }
+section.seat { break-before: page; } section.seat:first-of-type { break-before: auto; }
+.question { break-inside: avoid; margin: 10px 0; } .question ol { margin: 4px 0; list-style: lower-alpha; }
+.line { display: inline-block; min-width: 150px; border-bottom: 1px solid #000; }
+.top td { padding: 2px 14px 2px 0; font-size: 15px; } .top { border-bottom: 2px solid #1b2733; margin-bottom: 6px; }
+code { font: 15px "DejaVu Sans Mono", monospace; } .key p { margin: 2px 0; }
+</style>"""
+OPTIONS_NOTE = "Write a figure in the unit beside the line, to three digits, or mark one letter. Show your way on the back."
+PAPER_NOTE = (
+    "Invented buildings, for practice on paper: try none of it on a live stair. The local code, the authority having jurisdiction and "
+    "licensed practice decide."
+)
+SEAT_NOTE = (
+    "On the start page, type this key under Seat key: the exercises on the screen then have the numbers of this sheet, and your record is "
+    "signed when you export it. The key is yours; it signs for you."
+)
+KEY_NOTE = "For the instructor only: answers and seat keys. Whoever has a seat's key can sign for that seat."
+
+
+def sheets_page(class_set, sheets=None):
+    """All seats' sheets, or some, as one page, each beginning on a new sheet of paper."""
+    return plain_page(_titled(TITLE, class_set), [STYLE, *(_seat(class_set, sheet) for sheet in sheets or class_set.sheets)])
+
+
+def seat_page(class_set, sheet):
+    """One seat's sheet."""
+    return plain_page(_titled(f"{TITLE}, seat {sheet.seat.number}", class_set), [STYLE, _seat(class_set, sheet)])
+
+
+def key_page(class_set, questions=None):
+    """The key: seats and their keys, then for every question, or some, each seat's answer with its tolerance and the way there."""
+    seats = [(sheet.seat.number, sheet.name, sheet.seat.key) for sheet in class_set.sheets]
+    parts = [STYLE, paragraphs_html([KEY_NOTE, *PROTECTION]), html_table(("Seat", "Name", "Seat key"), seats, title="Seats")]
+    for question in questions or class_set.questions:
+        rows = [_answer_row(sheet, sheet.exercises[question.number - 1]) for sheet in class_set.sheets]
+        parts.append(f"<h2>{question.number}. {escape(question.title)}</h2>{paragraphs_html([_page_of(question)])}")
+        parts.append(_plain_table(("Seat", "Answer", "Counts within", "The way"), rows))
+    return plain_page(_titled("KEY", class_set), parts)
+
+
+def table_page(table, system="Pa", picture=None):
+    """The class table as a page of its own; picture: a `Picture` of its slips."""
+    title = "Class table" + (f", class mark {table.mark}" if table.mark else "")
+    return plain_page(title, [table_html(table, system, picture), paragraphs_html(PROTECTION), paragraphs_html([_made()])])
+
+
+def table_html(table, system="Pa", picture=None):
+    """What to teach again, the picture, learners, slips, exercises, predictions, and the files that were left out."""
+    learners = [
+        [row.seat or "", name_html(row.name), escape(row.state), len(row.predictions), row.agreed, len(row.tried), len(row.solved),
+         len(row.at_once), sum(row.slips.values()), f"{row.found} of {len(row.cases)}", escape(row.remark), name_html(row.file)]
+        for row in table.rows
+    ]  # fmt: skip
+    columns = ("Seat", "Name", "Record", "Predicted", "Agreed", "Tried", "Solved", "Right at once", "Wrong answers", "Bench found",
+               "Remark", "File")  # fmt: skip
+    slips = [
+        (one.lesson.number, one.title, one.slip, f"{one.learners} of {one.tried}", one.still, one.times, one.hint)
+        for one in slip_counts(table)
+    ]
+    exercises = [(one.lesson.number, one.title, one.tried, one.solved, one.at_once) for one in exercise_counts(table)]
+    predictions = [
+        (one.lesson.number, one.asked, f"{one.agreed} of {one.made}", one.commonest, one.so_many or "")
+        for one in prediction_counts(table, system)
+    ]
+    parts = [
+        f"<h2>What to teach again</h2><ol>{''.join(f'<li>{escape(text)}</li>' for text in teach_again(table))}</ol>",
+        "" if picture is None else _figure(picture),
+        f"<h2>Learners</h2>{_plain_table(columns, learners, ready=True)}",
+        _listed("Slips", ("Page", "Exercise", "Slip", "Learners", "Not put right", "Times", "What it is"), slips),
+        _listed("Exercises", ("Page", "Exercise", "Tried", "Solved", "Right at once"), exercises),
+        _listed("Predictions", ("Page", "Question", "Agreed", "Commonest other answer", "So many"), predictions),
+        _left_out(table.left_out),
+    ]
+    return "\n".join(filter(None, parts))
+
+
+def name_html(name):
+    """A name of any script, kept apart from what stands beside it, whichever way it is written."""
+    short = name if len(name) <= LONGEST else f"{name[: LONGEST - 1]}…"
+    return f"<bdi>{escape(short)}</bdi>"
+
+
+def _seat(class_set, sheet):
+    who = f"<bdi>{escape(sheet.name)}</bdi>" if sheet.name else '<span class="line"></span>'
+    title = f" · {escape(class_set.title)}" if class_set.title else ""
+    top = f'<tr><td><b>Seat {sheet.seat.number}{title}</b></td><td>Name: {who}</td><td>Date: <span class="line"></span></td></tr>'
+    key = f'<tr><td colspan="3">Seat key: <code>{sheet.seat.key}</code> &ensp;class mark <code>{class_set.mark}</code></td></tr>'
+    notes = paragraphs_html([SEAT_NOTE, OPTIONS_NOTE, PAPER_NOTE])
+    questions = "\n".join(_question(one, exercise) for one, exercise in zip(class_set.questions, sheet.exercises, strict=True))
+    return f'<section class="seat"><table class="top">{top}{key}</table>{notes}{questions}</section>'
+
+
+def _question(question, exercise):
+    answer = exercise.answer
+    head = f"<p><b>{question.number}. {escape(question.title)}.</b> {escape(exercise.question)}</p>"
+    if isinstance(answer, Chosen):
+        below = f"<ol>{''.join(f'<li>{escape(option)}</li>' for option in answer.options)}</ol>"
+    else:
+        below = f'<p>Answer: <span class="line"></span> {escape(answer.unit(exercise.system))}</p>'
+    return f'<div class="question">{head}{below}</div>'
+
+
+def _answer_row(sheet, exercise):
+    answer, (value, tolerance) = exercise.answer, expected(exercise)
+    if isinstance(answer, Chosen):
+        told, within = f"{option_letter(answer.options.index(answer.value))}) {answer.value}", ""
+    else:
+        told, within = (f"{sign}{number:.4g} {answer.unit(exercise.system)}".strip() for sign, number in (("", value), ("± ", tolerance)))
+    return sheet.seat.number, told, within, " ".join(exercise.way)
+
+
+def _plain_table(columns, rows, ready=False):
+    """A table without a style in every cell: a key of 200 seats has tens of thousands. ready: cells are HTML already."""
+    head = "".join(f'<th scope="col" style="text-align:left">{escape(column)}</th>' for column in columns)
+    looks = 'style="border-collapse:collapse;font-size:14px" border="1" cellpadding="4"'
+    body = "".join(f"<tr>{''.join(_ready_cell(cell) if ready else f'<td>{escape(str(cell))}</td>' for cell in row)}</tr>" for row in rows)
+    return f'<div style="overflow-x:auto"><table {looks}><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>'
+
+
+def _ready_cell(cell):
+    """Words to the left, numbers to the right: in a notebook all cells would go to the right."""
+    return f'<td style="text-align:{"right" if isinstance(cell, int) else "left"}">{cell}</td>'
+
+
+def _listed(title, columns, rows):
+    return f"<h2>{title}</h2>{html_table(columns, rows)}" if rows else ""
+
+
+def _left_out(left_out):
+    if not left_out:
+        return "<h2>Files left out</h2><p>None.</p>"
+    return f"<h2>Files left out</h2><ul>{''.join(f'<li><bdi>{escape(one.why)}</bdi></li>' for one in left_out)}</ul>"
+
+
+def _figure(picture):
+    inside = base64.b64encode(picture.png()).decode("ascii")
+    size = f'width="{picture.width_px}" height="{picture.height_px}"'
+    return f'<figure><img alt="{escape(picture.words)}" {size} src="data:image/png;base64,{inside}"></figure>'
+
+
+def _page_of(question):
+    return f"Page {question.lesson.number:02d}, {question.lesson.title}."
+
+
+def _titled(title, class_set):
+    return " · ".join(filter(None, [title, class_set.title, f"class mark {class_set.mark}"]))
+
+
+def _made():
+    return f"Made with the pressure-loop workbook {__version__}"

@@ -1,0 +1,387 @@
+"""The checks one can spend minutes on, and what is seen, in words. Minutes are ours: common practice, no source.
+
+What each check on site shows of a loop as it is found: figures and words, all worked out from the rig.
+
+A hand reads a moving figure for a while, so a figure is the mean of the last seconds; a gauge is damped.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from helpers import units
+from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
+from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
+from helpers.formulas import signals
+
+__all__ = [
+    "CHECKS", "HAND_HZ", "INPUTS", "LOOKS", "METERED", "MINUTES", "PLACES", "PUMPED_PA", "Check", "Seen", "check_named", "in_words", "look",
+    "raw_percent",
+]  # fmt: skip
+
+PUMPED_PA = 60.0
+HAND_HZ = (20.0, 40.0)
+BY_HAND_HZ = 30.0
+INJECTED_PERCENT = 50.0
+WATCHED_S = 40.0  # after the door opens
+REST_PA, REST_SEEN_S, HAND_STEP_S = 2.0, 150.0, 0.25
+SMOOTHED_S, QUIET_S = 2.0, 10.0
+DIP_PA = 4.0
+READABLE_PA, READABLE_HZ = 0.6, 4.0  # from sample to sample, and over the last seconds
+METERED = {signals.SIGNALS[signal][2]: signal for signal in FITS_WRONGLY}  # the bench's signals, by what a meter counts in
+INPUTS = ("input 1", "input 2")
+PLACES = {"raw": INPUTS, "inject": INPUTS, "nameplate": TAPS, "gauge": TAPS, "door gauge": TAPS, "pump": TAPS}
+
+
+def look(found: Found, check, place=None):
+    """Figures of a check, one of LOOKS, at a place of PLACES (None: it has none), as a dict."""
+    places = PLACES.get(check)
+    return LOOKS[check](found) if places is None else LOOKS[check](found, places.index(place))
+
+
+def _display(found):
+    one, two = found.now("displays")
+    return {"display_1_pa": _step(one), "display_2_pa": _step(two), "combined_pa": _step(found.now("combined")),
+            "output_percent": float(found.now("output")), "speed_hz": float(found.now("speed_hz"))}  # fmt: skip
+
+
+def _raw(found, number):
+    transmitter = found.rig.transmitters[found.rig.wires[number]]
+    percent = _percents(found)[:, number]
+    low, high, unit = signals.SIGNALS[transmitter.signal]
+    span = (high - low) / 100
+    return {"signal": round(float(low + span * percent.mean()), 2), "unit": unit, "scatter": round(float(span * percent.std()), 2)}
+
+
+def raw_percent(seen):
+    """Where the signal of a "raw" look stands, % of its span."""
+    low, high, _ = signals.SIGNALS[METERED[seen["unit"]]]
+    return 100 * (seen["signal"] - low) / (high - low)
+
+
+def _percents(found):
+    """Signals on the wires over the last seconds [samples, inputs], % of their span."""
+    sensed = found.last("sensed")[:, list(found.rig.wires)]
+    tops = np.array([found.rig.transmitters[number].top_pa for number in found.rig.wires])
+    return np.clip(100 * sensed / tops, signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT)
+
+
+def _inputs_page(found):
+    return _of_inputs(found.rig.entered)
+
+
+def _of_inputs(entered):
+    rows = enumerate(entered.inputs, start=1)
+    return {f"{name}_{number}{unit}": getattr(row, f"{name}{unit}") for number, row in rows
+            for name, unit in (("top", "_pa"), ("signal", ""), ("filter", "_s"))}  # fmt: skip
+
+
+def _loop_page(found):
+    return _of_loop(found.rig.entered)
+
+
+def _of_loop(entered):
+    return {"rule": entered.rule, "set_point_a_pa": entered.set_points_pa["A"], "set_point_b_pa": entered.set_points_pa["B"],
+            "error": entered.adds_error, "gain": entered.gain, "integral_s": entered.integral_s}  # fmt: skip
+
+
+def _drive_page(found):
+    return _of_drive(found.rig.entered)
+
+
+def _of_drive(entered):
+    return {"uses": entered.uses, "speed": "rises with the error" if entered.speed_rises else "falls with the error",
+            "ramp_s": entered.ramp_s, "stop_below_hz": entered.stop and float(entered.stop.stop_below_hz)}  # fmt: skip
+
+
+def _record(found):
+    record, (opens, full) = found.rig.record, found.rig.seat.relief_pa
+    return _of_inputs(record) | _of_loop(record) | _of_drive(record) | {"relief_opens_pa": opens, "relief_full_pa": full}
+
+
+def _nameplate(found, number):
+    transmitter = found.rig.transmitters[number]
+    return {"top_pa": transmitter.top_pa, "signal": transmitter.signal}
+
+
+def _inject(found, number):
+    """Half of the signal that the transmitter's plate names, put on an input."""
+    low, high, unit = signals.SIGNALS[found.rig.transmitters[number].signal]
+    entered = found.rig.entered.inputs[number]
+    sent = low + (high - low) * INJECTED_PERCENT / 100
+    return {"sent": sent, "unit": unit, "display_pa": _step(signals.to_units(sent, entered.signal, 0.0, entered.top_pa))}
+
+
+def _pump(found, number):
+    """Pressure pumped on the tube's end at a storey, the fan stopped; somebody reads the display of that name."""
+    places = found.air.steady(0.0, pumped=(number, PUMPED_PA))
+    return {"pumped_pa": PUMPED_PA, "display_pa": _step(displayed(found.rig, places.sensed_pa)[number])}
+
+
+def _gauge(found, number):
+    return {"gauge_pa": _step(found.now("ports")[number])}
+
+
+def _door_gauge(found, number):
+    return {"door_pa": _step(found.now("taps")[number])}
+
+
+def _hand(found):
+    """From the slow speed to the quick one: what both displays show at each, and how long after the speed stands they come to rest."""
+    shown = {hz: displayed(found.rig, found.air.steady(hz).sensed_pa) for hz in HAND_HZ}
+    seen = {f"display_{number}_at_{hz:.0f}_hz_pa": _step(shown[hz][number - 1]) for number in (1, 2) for hz in HAND_HZ}
+    return seen | {f"rests_{number + 1}_s": _rests_s(found.rig, number, *(shown[hz][number] for hz in HAND_HZ)) for number in (0, 1)}
+
+
+def _rests_s(rig, number, from_pa, to_pa):
+    """Seconds from when the speed stands until a display is within a step of its end; the pressure goes up in a straight line till then."""
+    lags = rig.tubes[rig.wires[number]].lag_s, rig.entered.inputs[number].filter_s
+    moving = (HAND_HZ[1] - HAND_HZ[0]) / site().fan.reference_speed_hz * rig.entered.ramp_s
+    time = np.arange(0.0, moving + REST_SEEN_S, HAND_STEP_S)
+    course = from_pa + (to_pa - from_pa) * np.minimum(time / moving, 1.0)
+    for lag in lags:
+        course = _late(course, lag)
+    away = time[np.abs(course - to_pa) > REST_PA]
+    return round(max(float(away[-1]) - moving, 0.0)) if away.size else 0
+
+
+def _late(course, lag_s):
+    """A course after a first-order lag that was at rest before."""
+    if lag_s == 0:
+        return course
+    keep, late = np.exp(-HAND_STEP_S / lag_s), [course[0]]
+    for value in course[1:].tolist():
+        late.append(keep * late[-1] + (1 - keep) * value)
+    return np.array(late)
+
+
+def _door(found):
+    """The door opened once more, stop watch in hand: when each display has gone 63 % of its dip (None: it does not dip), and when the speed
+    has come to rest; readable: whether the readings are quiet enough to time."""
+    time, readings = found.run.time_s, found.run.readings_pa[..., 0]
+    rest = readings[(time > OPENS_S - QUIET_S) & (time < OPENS_S)]
+    readable = bool(np.diff(rest, axis=0).std(axis=0).max() < READABLE_PA and np.ptp(found.last("speed_hz")) < READABLE_HZ)
+    falls = [_falls_s(rest[:, n].mean(), readings[(time >= OPENS_S) & (time <= OPENS_S + WATCHED_S), n]) for n in (0, 1)]
+    return {"falls_1_s": falls[0], "falls_2_s": falls[1], "settles_s": found.settles_s, "readable": readable}
+
+
+def _falls_s(rest_pa, course):
+    width = round(SMOOTHED_S / SAMPLE_S)
+    dip = rest_pa - np.convolve(course, np.ones(width) / width, "valid")
+    return None if dip.max() < DIP_PA else round(float(np.argmax(dip >= 0.63 * dip.max()) * SAMPLE_S + SMOOTHED_S / 2), 1)
+
+
+def _swap(found):
+    """Both wires changed over at the inputs, the speed held by hand as it was."""
+    speed = float(found.now("speed_hz"))
+    before, after = (displayed(found.rig, found.air.steady(speed).sensed_pa, wires) for wires in (found.rig.wires, found.rig.wires[::-1]))
+    names = ("before_1_pa", "before_2_pa", "after_1_pa", "after_2_pa")
+    return dict(zip(names, map(_step, (*before, *after)), strict=True))
+
+
+def _damper(found):
+    """Blades and a gauge across them, at a speed by hand."""
+    pressure = found.air.steady(BY_HAND_HZ).damper_pa
+    return {"open_percent": _open_percent(pressure, *found.rig.relief), "pressure_pa": _step(pressure)}
+
+
+def _open_percent(pressure_pa, opens_pa, full_pa):
+    return float(np.round(100 * np.clip((pressure_pa - opens_pa) / (full_pa - opens_pa), 0, 1), -1))
+
+
+def _wheel(found):
+    """The wheel at a speed by hand."""
+    rig, share = found.rig, BY_HAND_HZ / site().fan.reference_speed_hz
+    other = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
+    turns = other[rig.seat.turns] if rig.backward else rig.seat.turns
+    return {"turns": turns, "rpm": round(rig.seat.rpm * share * rig.wheel_turns, -1), "at_hz": BY_HAND_HZ}
+
+
+def _arrow(found):
+    return {"turns": found.rig.seat.turns, "rpm": found.rig.seat.rpm, "at_hz": site().fan.reference_speed_hz}
+
+
+def _step(pressure_pa):
+    """As a display or a gauge shows it."""
+    return float(np.round(pressure_pa)) + 0.0
+
+
+LOOKS = {
+    "display": _display, "raw": _raw, "inputs page": _inputs_page, "loop page": _loop_page, "drive page": _drive_page, "record": _record,
+    "nameplate": _nameplate, "inject": _inject, "pump": _pump, "gauge": _gauge, "door gauge": _door_gauge, "hand": _hand, "door": _door,
+    "swap": _swap, "damper": _damper, "wheel": _wheel, "arrow": _arrow,
+}  # fmt: skip
+
+ELECTRICITY = (
+    "Work at terminals is for qualified people, in this order: fan in manual at a safe speed; isolate, lock out, wait until discharged, "
+    "move the wire; power on with the fan still in manual; read; the same way back."
+)
+FAN = "A fan started or slowed by hand: nobody at belt or wheel, guards stay on, and somebody stands at the controls."
+STAIR = "The stair is not protected meanwhile: agree it with the building, keep watch, put it back to automatic and write that down."
+ARROW = "Stay outside the guards: the fan can start at any time."
+LADDER = "It may hang high: a ladder that stands firm, never over an open shaft."
+TUBES = "A tube that is opened makes the loop speed up: hold the speed by hand until the tees are in and tight."
+PUMP = "Pump slowly, a gauge beside it: a hand pump can burst the cell of a low range."
+DOOR = (
+    "A door under pressure swings and shuts hard: hold it, keep hands off the hinge side. "
+    "While it is open smoke can come in, so somebody has to stay at it until it is shut again."
+)
+
+
+@dataclass(frozen=True)
+class Check:
+    """key; name; what: how it is done; minutes; places: where it can be done, () where there is no choice; caution: "" or sentences."""
+
+    key: str
+    name: str
+    what: str
+    minutes: float
+    caution: str = ""
+
+    @property
+    def places(self):
+        """Where it can be done; () where there is no choice."""
+        return PLACES.get(self.key, ())
+
+
+_PUMP = f"{PUMPED_PA:.0f} Pa"
+CHECKS = (
+    Check("display", "read the displays", "Both readings, the combined one, output and speed, watched for a while.", 1),
+    Check("record", "fetch the handover sheet", "What was entered on the day the loop was handed over.", 4),
+    Check("inputs page", "look at the entered ranges", "Range, signal type and filter entered for both inputs.", 2),
+    Check("loop page", "look at the loop's settings", "Combining rule, both set points, sign of the error, gain, integral time.", 2),
+    Check("drive page", "look at the drive's settings", "Which set point is used, which way speed goes, ramp and stop threshold.", 2),
+    Check("raw", "measure the raw signal at an input", "A meter in the signal, and how much it moves.", 4, ELECTRICITY),
+    Check("nameplate", "read a transmitter's plate", "Range and signal as they stand on it.", 6, LADDER),
+    Check("gauge", "put a gauge on a transmitter's tubes", "A damped gauge between its two ports, on tees, everything running.", 6,
+          f"{LADDER} {TUBES} {STAIR}"),
+    Check("door gauge", "put a gauge across the door of a storey", "A damped gauge, stair over floor, at the transmitter's storey.", 5,
+          DOOR),
+    Check("inject", "inject half of the signal at an input", "A calibrator in place of the transmitter; the display of that input.", 10,
+          f"{ELECTRICITY} {STAIR}"),
+    Check("pump", "pump on a tube", f"The fan stopped, {_PUMP} pumped on the high tube's end; that display.", 8,
+          f"{PUMP} {FAN} {STAIR}"),
+    Check("hand", "force the speed by hand", "Slow, then quick: both displays at each, and how soon they rest.", 6, f"{FAN} {STAIR}"),
+    Check("door", "open a door and watch", "The street door open for a minute, a stop watch on displays and speed.", 6, DOOR),
+    Check("swap", "change the two wires over", "Each transmitter on the other's input for a moment: wires moved with the drive isolated, "
+          "read with the fan in manual.", 12, f"{ELECTRICITY} {STAIR}"),
+    Check("damper", "look at the relief damper", "The fan at 30 Hz by hand: how far its blades are open, a gauge across them.", 6,
+          f"Roof or shaft: mind the edge, and keep hands out of blades that can shut by themselves. {STAIR}"),
+    Check("wheel", "look at the fan's wheel", "The fan at 30 Hz by hand: which way it turns and how fast.", 6, f"{FAN} {STAIR}"),
+    Check("arrow", "look for the arrow on the housing", "Which way it should turn, and how fast at full speed.", 4, ARROW),
+)  # fmt: skip
+MINUTES = {check.key: check.minutes for check in CHECKS}
+_CHECKS = {check.key: check for check in CHECKS}
+AT_START, AT_END = "at or below its range's start", "at or above its range's end"
+FOUND_DIGITS = {"Pa": 0, "in. w.c.": 3}
+
+# What figures are called, by the start of their names; the first that fits.
+_LABELS = {
+    "display_1_at_20": "display PT-1 at 20 Hz", "display_1_at_40": "display PT-1 at 40 Hz", "display_2_at_20": "display PT-2 at 20 Hz",
+    "display_2_at_40": "display PT-2 at 40 Hz", "rests_1": "PT-1 at rest after", "rests_2": "PT-2 at rest after",
+    "display_1": "display PT-1", "display_2": "display PT-2", "combined": "combined reading",
+    "output": "output", "speed_hz": "speed", "signal_1": "signal of input 1", "signal_2": "signal of input 2", "signal": "signal",
+    "scatter": "moves by about ±", "top_1": "range of input 1 ends at", "top_2": "range of input 2 ends at",
+    "filter_1": "filter of input 1", "filter_2": "filter of input 2", "top": "range ends at", "rule": "combining rule",
+    "set_point_a": "set point A", "set_point_b": "set point B", "error": "error is counted as", "gain": "gain [%/%]",
+    "integral": "integral time", "uses": "set point in use", "speed": "speed", "ramp": "ramp to full speed",
+    "stop_below": "stops for low demand below",
+    "relief_opens": "relief damper opens at", "relief_full": "relief damper fully open at", "sent": "signal put on", "display": "display",
+    "pumped": "pressure pumped", "gauge": "gauge", "door": "across the door", "falls_1": "PT-1 has gone 63 % of its dip after",
+    "falls_2": "PT-2 has gone 63 % of its dip after", "settles": "speed at rest after the door is shut", "before_1": "display PT-1 before",
+    "before_2": "display PT-2 before", "after_1": "display PT-1 changed over", "after_2": "display PT-2 changed over",
+    "open": "blades open", "pressure": "across the damper", "turns": "turns", "rpm": "rpm", "at_hz": "with the drive at",
+}  # fmt: skip
+_ENDS = {"_pa": "pressure", "_hz": "frequency", "_s": "time"}
+
+
+def check_named(key):
+    """The `Check` of a key. Raises ValueError for another."""
+    if key not in _CHECKS:
+        raise ValueError(f"check must be one of {', '.join(_CHECKS)}; got {key!r:.60}")
+    return _CHECKS[key]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What one check showed. numbers: {name: figure [SI] or word}; picture: makes its trend in a system of units, or None."""
+
+    check: Check
+    place: str | None
+    numbers: dict
+    picture: object = field(default=None, compare=False, repr=False)
+
+    @property
+    def minutes(self):
+        """What it cost."""
+        return self.check.minutes
+
+    @property
+    def title(self):
+        """The check and its place."""
+        return f"{self.check.name}, {self.place}" if self.place else self.check.name
+
+    @property
+    def look(self):
+        """The look of the studies it is: (check, place)."""
+        return self.check.key, self.place
+
+    def lines(self, system="Pa"):
+        """Table of what was seen: (label, value) in words, in a system of units."""
+        unit = self.numbers.get("unit", "")
+        shown = [_line(name, value, unit, system) for name, value in self.numbers.items() if name not in ("unit", "readable")]
+        return (*shown, *_at_an_end(self.numbers))
+
+    def words(self, system="Pa"):
+        """What was seen, in one sentence."""
+        said = "; ".join(f"{label} {value}" for label, value in self.lines(system))
+        if not self.numbers.get("readable", True):
+            said += "; the readings jump about too much to time them"
+        return f"{self.title[0].upper()}{self.title[1:]}: {said}".rstrip(".") + "."
+
+    def trend(self, system="Pa"):
+        """`Trend` of what happened while the door stood open; None for any other check."""
+        return self.picture and self.picture(system)
+
+
+def in_words(outcome):
+    """Outcome of a conclusion, with the names of entries in words.
+
+    >>> in_words("differs: filter_1_s"), in_words("agrees")
+    ('differs: filter of input 1', 'agrees')
+    """
+    start, _, names = outcome.partition("differs: ")
+    return outcome if start else f"differs: {', '.join(_label(name).removesuffix(' ends at') for name in names.split(', '))}"
+
+
+def _at_an_end(numbers):
+    """(what, where it stands) of each figure that a transmitter's signal may have cut off, so that nobody takes it for the pressure itself.
+    Of a display only the start shows, at 0: its range's end nobody knows who has not looked at it."""
+    for number, name in enumerate(TAPS, start=1):
+        if numbers.get(f"display_{number}_pa", 1.0) <= 0:
+            yield f"{name} stands", AT_START
+    if "scatter" in numbers and not 0 < (percent := raw_percent(numbers)) < 100:
+        yield "it stands", AT_START if percent <= 0 else AT_END
+
+
+def _label(name):
+    return next(words for start, words in _LABELS.items() if name.startswith(start))
+
+
+def _line(name, value, unit, system):
+    return _label(name), _value(name, value, unit, system)
+
+
+def _value(name, value, unit, system):
+    if value is None:
+        return "never: it does not dip" if name.startswith("falls") else "never"
+    if isinstance(value, str):
+        return value.replace(" - ", " − ")
+    if name in ("signal", "scatter", "sent"):
+        return f"{value:.2f} {unit}"
+    if name.endswith("_percent"):
+        return f"{value:.0f} %"
+    dimension = next((dimension for end, dimension in _ENDS.items() if name.endswith(end)), None)
+    if dimension is None:
+        return f"{value:g}"
+    return units.show(value, dimension, system, FOUND_DIGITS[system] if dimension == "pressure" else None)

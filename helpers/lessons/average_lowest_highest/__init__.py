@@ -1,0 +1,1 @@
+"""Lesson 06, average, lowest or highest."""

@@ -1,0 +1,355 @@
+"""Lesson 06, average, lowest or highest: the parts of its page.
+
+The panel of lesson 06: what each rule does to every door, with doors open, in any weather, and with one transmitter wrong.
+"""
+
+from functools import cache
+
+import numpy as np
+
+from helpers import units
+from helpers.lessons.average_lowest_highest import questions
+from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
+from helpers.lessons.average_lowest_highest.questions import MAKERS
+from helpers.lessons.page import LessonParts, cooling_of
+from helpers.plots.picture import Picture
+from helpers.plots.profile import ProfileDrawing, crossed
+from helpers.plots.style import Series, series
+from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.plot_data import PressureProfile, Profile
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.readings.words import fallback_judged
+from helpers.studies.report import fine, inside_text, listed
+from helpers.studies.status import SPARE_PA, at_one_temperature, word_of, worst_of
+from helpers.widgets.controls import Choice, Slider
+from helpers.widgets.markup import Verdict
+from helpers.widgets.panel import Panel, WorkedCard
+
+__all__ = [
+    "CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "RulesDrawing", "compare", "derivation", "exercises", "panel", "predict",
+    "rules_panel", "senior_card", "worked_example",
+]  # fmt: skip
+
+RULE_CHOICES = {
+    "average of two": "average",
+    "lowest of two": "lowest",
+    "highest of two": "highest",
+    "weighted, lower one twice": "weighted",
+    "middle of three": "middle",
+}
+CASES = {
+    "all shut": DoorsOpen(),
+    "levels 6 and 7 open": DoorsOpen((6, 7)),
+    "levels 1 and 2 open": DoorsOpen((1, 2)),
+    "levels 12 and 13 open": DoorsOpen((12, 13)),
+    "6, 7 and the street door": DoorsOpen((6, 7), (0,)),
+}
+FAULT_CHOICES = {
+    "none": NO_FAULT,
+    "lower one's tube off": ReadingFault("tube off", 0),
+    "upper one's tube off": ReadingFault("tube off", 1),
+    "lower one stuck": ReadingFault("stuck", 0),
+    "upper one stuck": ReadingFault("stuck", 1),
+    "upper wire open, left out": ReadingFault("left out", 1),
+    "upper wire open, counted": ReadingFault("counted", 1),
+}
+STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
+ROOM_PA = (-25.0, 105.0)  # holds every profile from the coldest to the warmest day, at any speed
+THIN = 1.3
+PICTURE_PX = 440  # leaves room for the verdict on a small projector
+
+
+@cache
+def rules_panel():
+    """The panel, one in a notebook."""
+    rule_bench().prepare(CASES.values())
+    controls = {
+        "outdoor_c": Slider("Outdoors", "temperature", -25.0, 35.0, 1.0, -9.0),
+        "set_point_pa": Slider("Set point", "pressure", 20.0, 70.0, 1.0, 40.0),
+        "rule": Choice("Fan follows", RULE_CHOICES),
+        "opened": Choice("Doors", CASES),
+        "stair": Choice("Stair air", STAIR_CHOICES),
+        "fault": Choice("Wrong reading", FAULT_CHOICES),
+        "stuck_pa": Slider("Stuck at", "pressure", 0.0, 100.0, 1.0, 50.0),
+    }
+    controls["stuck_pa"].shown = False
+
+    def prepare(moved):
+        controls["stuck_pa"].shown = controls["fault"].value.kind == "stuck"
+
+    return Panel(controls, Picture(RulesDrawing(key_columns=2), height_px=PICTURE_PX), _answer, prepare)
+
+
+class RulesDrawing(ProfileDrawing):
+    """The profile of the chosen rule, and thin beside it those of the others; only the chosen one has crosses."""
+
+    def frame(self, data):
+        """Another chosen rule has other looks."""
+        return (*super().frame(data), data.rule)
+
+    def move(self, data):
+        """As every profile, and crosses for the chosen one alone."""
+        super().move(data)
+        self.out.set_data(*crossed(_chosen(data), data.heights))
+        for profile, words in zip(data.profiles, self.words, strict=True):
+            words.say(f"{profile.label}; {profile.state}")  # no figures: words that change at every move take long to draw
+
+    def _looks(self, data):
+        looks = [series(place) for place in range(len(data.profiles))]
+        return [look if rule == data.rule else _Thin(look.colour, look.line, "") for rule, look in zip(RULES, looks, strict=True)]
+
+    def _room(self, data):
+        return tuple(units.to_display(np.array(ROOM_PA), "pressure", _system_of(data)).tolist())
+
+
+class _Thin(Series):
+    """Looks of a rule that was not chosen."""
+
+    @property
+    def plotted(self):
+        return super().plotted | {"linewidth": THIN}
+
+
+def _chosen(data):
+    return data.profiles[RULES.index(data.rule)]
+
+
+def _system_of(data):
+    return next(system for system in units.SYSTEMS if data.x_label.endswith(f"[{units.unit_label('pressure', system)}]"))
+
+
+def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
+    if fault.kind == "stuck":
+        fault = ReadingFault("stuck", fault.number, stuck_pa)
+    bench = rule_bench()
+    found = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=stair), strict=True))
+    works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
+    early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
+    first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works, system)
+    return _verdict(found, rule, opened, fault, works, early, first, system), _profile(found, rule, opened, set_point_pa, system)
+
+
+def _profile(found, rule, opened, set_point_pa, system):
+    """Data of the picture: all rules, in their order."""
+    bench = rule_bench()
+    tower = bench.tower
+    least, most = bench.window.by_storey(tower.levels, "stair door")
+
+    def shown(values):
+        return units.to_display(np.asarray(values, float), "pressure", system)
+
+    standing_open = np.isin(tower.levels, opened.stair)
+    profiles = tuple(
+        Profile(_labelled(one), shown(np.where(standing_open, np.nan, one.storeys_pa)), *one.out,
+                standing_open, one.state, one.speed_hz, shown(one.true_pa))
+        for one in found.values()
+    )  # fmt: skip
+    return PressureProfile(
+        "rules", f"{bench.site.name}: every shut stair door, rule by rule", "",
+        f"Pressure across the stair door [{units.unit_label('pressure', system)}]", "Storey", rule,
+        tuple(map(str, tower.levels)), np.asarray(tower.elevation_m), shown(least), shown(most), profiles,
+        tuple(tap.name for tap in bench.transmitters), tuple(tower.storey(tap.level) for tap in bench.transmitters),
+        float(shown(set_point_pa)),
+    )  # fmt: skip
+
+
+def _labelled(one):
+    name = {"weighted": "weighted 2:1", "middle": "middle of three"}.get(one.rule, one.rule)
+    return f"{name}: {'all doors inside' if one.inside else f'a door too {one.worst.too}'}"
+
+
+def _verdict(found, rule, opened, fault, works, early, first, system):
+    """early: `Ruled` of each rule in the first minute, shown only where it is asked for; first: which set points do then, as a clause."""
+    one, then = found[rule], early[rule]
+    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {_works_said(works, rule, fault, first, system)}"
+    others = [name for name in RULES if name != rule and found[name].inside]
+    also = _also_early(others, early)
+    beside = f"With this set point all doors are inside under {listed(others)} as well{also}." if others else ""
+    instead = (
+        f"At this set point {listed(others)} would keep every door inside{also}." if others else "At this set point no other rule does."
+    )
+    words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then, system))))
+    if not one.inside:
+        code = "" if opened == DoorsOpen() else " Which doors stand open in the design, the local code and the approved design say."
+        return Verdict(one.status, f"{words}{code}")
+    kept = at_one_temperature(one.status, then.status)
+    return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
+
+
+def _first_minute_said(one, early, system):
+    """What the first minute does to a door that is inside at the temperature shown; nothing where all is as well there."""
+    if early.inside or not one.inside:
+        return ""
+    means = early.worst.column.means(early.worst.too)
+    return (
+        f"That is with the stair at one temperature: in the first minute, as warm as the rooms, {word_of(early.status)}: "
+        f"{early.worst.text(system)}, {means}."
+    )
+
+
+def _loop_said(one, fault, system):
+    """What the loop does and what its display says; with a fault, what is there in truth."""
+    speed = units.show(one.speed_hz, "frequency", system)
+    reading = units.show(one.reading_pa, "pressure", system) if one.state == "held" else fine(one.reading_pa, system)
+    runs = {
+        "at full speed": f"at full speed, {speed}, and can do no more",
+        "at lowest speed": f"at its lowest speed, {speed}, and can do no less",
+    }.get(one.state, f"at {speed}")
+    said = f"The fan runs {runs}; the display shows {reading}"
+    if fault == NO_FAULT:
+        return f"{said} now."
+    true = [units.show(value, "pressure", system) for value in one.true_pa[:2]]
+    left = ""
+    if fault.kind == "left out":
+        left = " This is the rule without that reading; what the site agrees for a failed one differs: see the card, and the record."
+    third = f", and {units.show(one.true_pa[2], 'pressure', system)} at the third" if one.rule == "middle" else ""
+    there = f"{true[0]} at the lower transmitter and {true[1]} at the upper one{third}"
+    return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {there}.{left}"
+
+
+def _doors_said(one, system):
+    """The price: of the worst door where one is out, else of the heaviest and the weakest."""
+    if one.inside:
+        return f"Every shut door is inside. Heaviest: {one.heaviest.text(system)}. Weakest: {one.weakest.text(system)}."
+    means = one.worst.column.means(one.worst.too)
+    other = one.weakest if one.worst.too == "high" else one.heaviest
+    return f"Worst: {one.worst.text(system)}: {means}. At the other end: {other.text(system)}."
+
+
+def _early_said(works, now, system):
+    """Which set points do in the first minute, as a clause beside those that do now; nothing where they are the same."""
+    if works is None:
+        return "" if now is None else ", in the first minute none does"
+    text = inside_text(*works, system)
+    return "" if now is not None and text == inside_text(*now, system) else f", in the first minute {text}"
+
+
+def _also_early(others, early):
+    """Which of the rules that keep every door inside do so in the first minute, too, as a clause; nothing where all do."""
+    kept = [name for name in others if early[name].inside]
+    if len(kept) == len(others):
+        return ""
+    return f", in the first minute {listed(kept) if kept else 'none of them' if len(others) > 1 else 'not'}"
+
+
+def _works_said(works, rule, fault, first, system):
+    """What keeps every door inside as shown, and what does in every weather as the record asks for it: one figure with the record's."""
+    if works is None:
+        return f"No set point keeps every door inside with this rule now{first}."
+    if fault != NO_FAULT:
+        return f"With this fault only {inside_text(*works, system)} would keep every door inside{first}: put the transmitter right."
+    recorded = rule_bench().recorded_pa(rule)
+    always = (
+        ""
+        if rule == "weighted"
+        else f"; in every weather and at every warmth of the stair {'none' if recorded is None else inside_text(*recorded, system)}"
+    )
+    return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside{first}{always}."
+
+
+KEY = "average_lowest_highest"
+DERIVATIONS = {"storey": storey_of_the_average, "dead": wrong_in_the_average}
+WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
+
+
+def panel():
+    """The live panel."""
+    return rules_panel()
+
+
+def derivation(name="storey"):
+    """Which storey an average stands for ("storey"), or a dead reading in it ("dead")."""
+    return DERIVATIONS[name]()
+
+
+def worked_example():
+    """How tall a stair one set point can serve."""
+    return WorkedCard(tallest_stair())
+
+
+@cache
+def _fallback():
+    bench = rule_bench()
+    return fallback_study(bench.tower, pressure_window(bench.site))
+
+
+def _agreed(system):
+    """The best way of falling back on this site, in the words of the record: with its status."""
+    return fallback_judged(_fallback(), system)
+
+
+def _tube_off(tap, set_point_pa):
+    """(how warm the stair is, `Ruled` of the average) with one tube off, at the stair's temperature that makes a door heaviest."""
+    fault = ReadingFault("tube off", tap)
+    tried = [(stair, rule_bench().ruled(WINTER_C, set_point_pa, fault=fault, rules=("average",), stair=stair)[0]) for stair in STAIR_AIR]
+    return max(tried, key=lambda one: one[1].heaviest.dp_pa)
+
+
+def _off(stair, one, system):
+    """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
+    heavy = one.heaviest
+    dp, force = units.show(heavy.dp_pa, "pressure", system), units.show(heavy.force_n, "force", system)
+    return f"{dp} and {force} at the worst door ({stair}), the display shows {units.show(one.reading_pa, 'pressure', system)}"
+
+
+def _usual_said(system):
+    """That the lowest reading at the code's least and a margin is the usual choice, and what it costs at the doors of this stair."""
+    bench = rule_bench()
+    least, site_pa = pressure_window(bench.site).least_pa, bench.site.control.set_point_pa
+    shown, more, target = (units.show(value, "pressure", system) for value in (least, SPARE_PA, site_pa))
+    tried = (("lowest", least + SPARE_PA), ("average", site_pa))
+    ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
+    lowest, average = (f"{_end(min, each, 'weakest', system)}; {_end(max, each, 'heaviest', system)}" for each in ends)
+    counted = "; the one here is counted in" if bench.site.stair.relief else ""
+    return (
+        f"Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
+        f"open door left out for a time. Its price stands at the other doors. Here, winter, doors shut, at {shown} and {more}: {lowest}. "
+        f"The average at the site's {target}: {average}. Only a large enough relief damper keeps the heaviest light enough{counted}."
+    )
+
+
+def _end(of, ruled, name, system):
+    """The least or the most that a door has over the stair's temperatures, against its limit, with its status."""
+    doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True)]
+    door, stair = of(doors, key=lambda one: one[0].dp_pa)
+    key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
+    return f"{word_of(key)} {door.text(system)} ({stair})"
+
+
+def _lines(system):
+    bench = rule_bench()
+    works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
+    said = {rule: inside_text(*ends, system) for rule, ends in works.items()}
+    early = {rule: bench.set_points_pa(WINTER_C, rule=rule, stair=FIRST_MINUTE) for rule in works}
+    suits = [f"{inside_text(*ends, system)} for the {rule}" for rule, ends in early.items() if ends]
+    first = listed(suits) or "none suits any of the three"
+    target = bench.site.control.set_point_pa
+    lower, upper = (_tube_off(tap, target) for tap in (LOWER, UPPER))
+    (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
+    (outvoted,) = bench.ruled(WINTER_C, target, fault=ReadingFault("tube off", UPPER), rules=("middle",))
+    low, top = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, outvoted))
+    set_point, limit = units.show(target, "pressure", system), units.show(lower[1].heaviest.limit_n, "force", system)
+    off = "; ".join(f"{name} one's tube off, {_off(*one, system)}" for name, one in (("lower", lower), ("upper", upper)))
+    return (
+        f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
+        f"{said['lowest']} for the lowest and {said['highest']} for the highest reading with the stair as the site file has it; in its "
+        f"first minute {first}.",
+        f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
+        f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
+        "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
+        f"one that sticks high: {low} at the worst door. {_usual_said(system)}",
+        "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
+        f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed(system)}.",
+        "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
+        f"higher: at the site's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
+        "reading: leave that one out for a time.",
+        f"A rule is good when it is good in the first minute and after an hour. {cooling_of().ends(system)} ({cooling_of().rule} reading).",
+        "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
+        "local code and the approved design.",
+    )
+
+
+page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -1,0 +1,312 @@
+"""What to predict before the picture: a rule changed and its set point kept, a tube off in an average, a stuck reading under "highest".
+
+Exercises on the rules: a failed reading, a dead one in an average, what the fan then does, the set point of a rule, the worst door.
+"""
+
+from helpers import units
+from helpers.formulas import doors
+from helpers.formulas.combining import combine, pressure_at_the_rest
+from helpers.formulas.doors import pressure_at
+from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
+from helpers.studies.report import inside_text
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "kept_set_point", "stuck", "tube_off"]
+
+WINTER_C = -9.0  # of the site file
+SET_POINT_PA, HIGHEST_SET_POINT_PA, STUCK_PA = 40.0, 51.0, 60.0
+LOWER, UPPER = 0, 1
+INSIDE, HEAVY, SMOKE = (
+    "every door stays inside its window",
+    "doors high in the stair become too heavy",
+    "doors low in the stair let smoke pass",
+)
+RUNS_FULL, LOWEST, HOLDS = "it runs to full speed", "it runs to its lowest speed", "it hardly changes"
+
+
+def _one(rule, set_point_pa, fault=NO_FAULT):
+    (found,) = rule_bench().ruled(WINTER_C, set_point_pa, DoorsOpen(), fault, (rule,))
+    return found
+
+
+def _pa(value, system):
+    return units.show(value, "pressure", system)
+
+
+def _kept_set_point(system):
+    before, after = _one("average", SET_POINT_PA), _one("lowest", SET_POINT_PA)
+    answer = INSIDE if after.inside else HEAVY if after.worst.too == "high" else SMOKE
+    low, high = rule_bench().set_points_pa(WINTER_C, rule="lowest")
+    words = (
+        f"the lower transmitter read {_pa(before.true_pa[LOWER], system)} under the average. Now it is to read "
+        f"{_pa(SET_POINT_PA, system)}, so the fan speeds up to {units.show(after.speed_hz, 'frequency', system)}, and the stack effect "
+        f"puts the rest on top: {after.worst.text(system)}. The lowest reading wants a set point of its own, "
+        f"{inside_text(low, high, system)} here."
+    )
+    return Outcome(Chosen(answer, (INSIDE, HEAVY, SMOKE)), words)
+
+
+def _tube_off(system):
+    before, after = _one("average", SET_POINT_PA), _one("average", SET_POINT_PA, ReadingFault("tube off", LOWER))
+    words = (
+        f"half of the average is lost, so the loop turns the fan up until the upper one, which read {_pa(before.true_pa[UPPER], system)} "
+        f"before, makes twice the set point by itself. The display shows {_pa(after.reading_pa, system)} all the time, so an alarm on it "
+        "never comes; one on each reading would, and one on their difference. "
+        f"Meanwhile: {after.worst.text(system)}."
+    )
+    # A tenth of the answer: the question is whether it rises, and by about how much.
+    return Outcome(Measured(float(after.true_pa[UPPER]), "pressure", 0.1 * float(after.true_pa[UPPER])), words)
+
+
+def _stuck(system):
+    after = _one("highest", HIGHEST_SET_POINT_PA, ReadingFault("stuck", UPPER, STUCK_PA))
+    dead = _one("highest", HIGHEST_SET_POINT_PA, ReadingFault("tube off", UPPER))
+    answer = {"at full speed": RUNS_FULL, "at lowest speed": LOWEST, "held": HOLDS}[after.state]
+    words = (
+        "the highest reading is now the stuck one, and it lies above the set point however slowly the fan turns. So the loop slows down to "
+        f"{units.show(after.speed_hz, 'frequency', system)} and the stair is given up, with the {after.worst.text(system)}. Had the same "
+        f"transmitter gone to zero instead, the lower one alone would have been the highest: it is to be held at "
+        f"{_pa(HIGHEST_SET_POINT_PA, system)}, the fan brings it to {_pa(dead.true_pa[LOWER], system)}, and runs {dead.state}."
+    )
+    return Outcome(Chosen(answer, (RUNS_FULL, LOWEST, HOLDS)), words)
+
+
+kept_set_point = Prediction(
+    "kept_set_point",
+    lambda system: (
+        f"Larkfield House, winter, doors shut. The average of two transmitters, on levels 1 and 12, is held at "
+        f"{_pa(SET_POINT_PA, system)}; with the stair as warm as its file says every door is inside its window. "
+        "Somebody sets the rule to lowest, to be on the safe side, and leaves the set point as it is. What happens?"
+    ),
+    _kept_set_point,
+    (INSIDE, HEAVY, SMOKE),
+)
+tube_off = Prediction(
+    "tube_off",
+    lambda system: (
+        f"The average again, at {_pa(SET_POINT_PA, system)}, in winter. The tube of the lower transmitter slips off: it reads zero and its "
+        "signal looks healthy. What does the upper one read, once the loop has settled?"
+    ),
+    _tube_off,
+    dimension="pressure",
+)
+stuck = Prediction(
+    "stuck",
+    lambda system: (
+        f"Now the highest reading runs the fan, and a set point of {_pa(HIGHEST_SET_POINT_PA, system)} suits it. Water freezes in the tube "
+        f"of the upper transmitter, which goes on saying {_pa(STUCK_PA, system)} for ever. What does the fan do?"
+    ),
+    _stuck,
+    (RUNS_FULL, LOWEST, HOLDS),
+)
+PREDICTIONS = (kept_set_point, tube_off, stuck)
+
+FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE = (
+    "the fan runs to full speed",
+    "the fan runs to its lowest speed",
+    "the good side goes to about twice the set point, if the fan can",
+    "the good side stays at the set point",
+)
+ENDS = (FULL, LOWEST_SPEED, DOUBLE, AS_BEFORE)
+SEEN = {
+    "zero": "its tube has come off and hangs in the room: it reads zero, and its signal looks healthy",
+    "high": "it is stuck at a reading well above the set point",
+    "out": "its wire is open; the input is set to see that and leaves it out",
+}
+AFTER = {
+    ("average", "zero"): DOUBLE,
+    ("lowest", "zero"): FULL,
+    ("highest", "zero"): AS_BEFORE,
+    ("lowest", "high"): AS_BEFORE,
+    ("highest", "high"): LOWEST_SPEED,
+    ("average", "out"): AS_BEFORE,
+    ("lowest", "out"): AS_BEFORE,
+    ("highest", "out"): AS_BEFORE,
+}
+WHY = {
+    FULL: "the combined reading can no longer rise to the set point",
+    LOWEST_SPEED: "the combined reading lies above the set point however slowly the fan turns",
+    DOUBLE: "half of the combined reading is lost, so the good one must make all of it",
+    AS_BEFORE: "the good reading alone is the combined one",
+}
+LEAF_M = (0.91, 2.10)
+HANDLE_M = 0.07
+LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
+FINE = {"Pa": 0, "in. w.c.": 3}
+RULES = ("average", "lowest", "highest")
+
+
+def combined_reading(draw):
+    """The combined reading of three, one of them failed."""
+    digits = FINE[draw.system]
+    readings = [draw.quantity("pressure", low, low + 9.0, 1.0, digits) for low in (25.0, 38.0, 51.0)]
+    bad, rule = draw.one_of((0, 1, 2)), draw.one_of(RULES)
+    good = [place != bad for place in range(3)]
+    answer = float(combine(readings, rule, good=good))
+    with_zero = [reading * use for reading, use in zip(readings, good, strict=True)]
+    said = [draw.say(reading, "pressure", digits) if use else "no signal" for reading, use in zip(readings, good, strict=True)]
+    rest = [reading for reading, use in zip(readings, good, strict=True) if use]
+    question = (
+        f"Three transmitters send {said[0]}, {said[1]} and {said[2]}: the wire of one is open, and the input knows it. The rule is "
+        f"{rule}. What is the combined reading?"
+    )
+    slips = {
+        "average": (
+            Slip("dead one averaged in", "You counted the failed reading as zero. How many readings are left?", sum(rest) / 3),
+            Slip("sum for mean", "That is the sum. A reading of the stair cannot lie above all of its transmitters.", sum(rest)),
+            Slip("one for the mean", "That is one of the readings. An average of different readings lies between them.", max(rest)),
+        ),
+        "lowest": (
+            Slip("dead one counted", "A reading that is missing is not a reading of zero.", min(with_zero)),
+            Slip("highest for lowest", "You took the other end of the list.", max(rest)),
+            Slip("average for lowest", "That is the average. This rule picks one reading and leaves the other alone.", sum(rest) / 2),
+        ),
+        "highest": (
+            Slip("lowest for highest", "You took the other end of the list.", min(rest)),
+            Slip("sum for highest", "That is the sum. This rule picks one reading.", sum(rest)),
+            Slip("average for highest", "That is the average. This rule picks one reading and leaves the other alone.", sum(rest) / 2),
+        ),
+    }[rule]
+    left = " and ".join(draw.say(reading, "pressure", digits) for reading in rest)
+    way = (f"Left: {left}; the one without signal is no reading at all.", f"The {rule} of these: {draw.say(answer, 'pressure', digits)}")
+    return Exercise(question, Measured(answer, "pressure", _half_digit(draw, "pressure")), slips, way)
+
+
+def dead_in_the_average(draw):
+    """A dead transmitter in an average."""
+    digits = FINE[draw.system]
+    count = draw.one_of((2, 3, 4))
+    set_point = draw.quantity("pressure", 30.0, 45.0, 1.0, digits)
+    answer = float(pressure_at_the_rest(set_point, 0.0, 1 / count))
+    question = (
+        f"A loop holds the average of {count} transmitters at {draw.say(set_point, 'pressure', digits)}, and the tube of one of them comes "
+        "off: it reads zero, its signal looks healthy, and the average still counts it. The fan can do what the loop asks. What is the "
+        "average of the good ones, once it has settled?"
+    )
+    slips = [
+        Slip(
+            "nothing changes",
+            "The display still shows the set point. Ask what the good ones must read, to make up for the zero.",
+            set_point,
+        ),
+        Slip(
+            "lower instead of higher",
+            "You took what the average drops to in the first moment. The loop then speeds the fan up until its display is right again.",
+            set_point * (count - 1) / count,
+        ),
+    ]
+    if count > 2:
+        slips.append(Slip("always twice", "Twice is right for two transmitters. How many share the loss here?", 2 * set_point))
+    way = (
+        f"The sum of all {count} must be {count} x {draw.say(set_point, 'pressure', digits)} = "
+        f"{draw.say(count * set_point, 'pressure', digits)}",
+        f"One gives nothing, so {count - 1} give it all: {draw.say(answer, 'pressure', digits)} each on average.",
+    )
+    # 2 % for the rounding of a hand calculation.
+    return Exercise(question, Measured(answer, "pressure", max(0.02 * answer, _half_digit(draw, "pressure"))), tuple(slips), way)
+
+
+def after_the_fault(draw):
+    """What the fan does after a fault."""
+    right = draw.one_of(ENDS)
+    rule, fault = draw.one_of([pair for pair, end in AFTER.items() if end == right])
+    place = draw.one_of(("low in the stair", "high in the stair"))
+    question = (
+        f"The {rule} of two transmitters runs a supply fan, and both read about the set point. Then the one {place} fails: {SEEN[fault]}. "
+        "The loop goes on in automatic. What happens?"
+    )
+    hints = {
+        FULL: "Full speed needs a combined reading that cannot reach the set point any more. What does this rule make of the two readings?",
+        LOWEST_SPEED: "The lowest speed needs a combined reading that stays too high whatever the fan does. Does it, with this rule?",
+        DOUBLE: "Twice the set point belongs to a rule that adds both readings up, with one of them at zero.",
+        AS_BEFORE: "For that, the good reading alone would have to be the combined one. Is it, with this rule?",
+    }
+    slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in hints.items() if wrong != right)
+    way = (f"Rule {rule}; the failed one: {SEEN[fault]}.", f"Then {WHY[right]}: {right}.")
+    return Exercise(question, Chosen(right, ENDS), slips, way)
+
+
+def set_point_of_the_other_rule(draw):
+    """The set point that belongs to another rule."""
+    digits = FINE[draw.system]
+    other = draw.one_of(("lowest", "highest"))
+    middle = draw.quantity("pressure", 36.0, 44.0, 1.0, digits)
+    spread = draw.quantity("pressure", 12.0, 24.0, 2.0, digits)
+    low, high = middle - spread / 2, middle + spread / 2
+    answer = float(combine([low, high], other))
+    question = (
+        f"In winter the average of two transmitters is held at {draw.say(middle, 'pressure', digits)}, and the upper one reads "
+        f"{draw.say(spread, 'pressure', digits)} more than the lower one. All doors are inside their windows. You want to use the {other} "
+        "reading instead, and the same air in the stair. Which set point do you enter?"
+    )
+    sign = -1 if other == "lowest" else 1
+    slips = (
+        Slip(
+            "set point kept",
+            "A set point belongs to its rule. Which of the two readings does the new rule look at, and where is it now?",
+            middle,
+        ),
+        Slip("whole spread", "You moved by the whole spread. The average lies between the two readings.", middle + sign * spread),
+        Slip("other way", "You moved the other way: that is the reading this rule does not look at.", middle - sign * spread / 2),
+    )
+    way = (
+        f"The readings lie half of {draw.say(spread, 'pressure', digits)} below and above the average: "
+        f"{draw.say(low, 'pressure', digits)} and {draw.say(high, 'pressure', digits)}",
+        f"The {other} of them is {draw.say(answer, 'pressure', digits)}: hold that.",
+    )
+    return Exercise(question, Measured(answer, "pressure", _half_digit(draw, "pressure")), slips, way)
+
+
+def force_at_the_top(draw):
+    """The force at the topmost door."""
+    digits = FINE[draw.system]
+    gradient = draw.one_of((0.7, 0.8, 0.9, 1.0))
+    low, high = draw.one_of(((4.0, 36.0), (6.0, 34.0), (4.0, 30.0)))
+    top = high + draw.one_of((9.0, 12.0))
+    set_point, closer = draw.quantity("pressure", 32.0, 42.0, 1.0, digits), draw.quantity("force", 50.0, 80.0, 5.0)
+    middle = float(combine([low, high], "average"))
+    dp = float(pressure_at(top, set_point, middle, gradient))
+    answer = _force(dp, closer)
+    per_metre = draw.say(gradient, "pressure", 1 if draw.system == "Pa" else 4)
+    question = (
+        f"Two transmitters sit {_height(low)} and {_height(high)} above the ground; their average is held at "
+        f"{draw.say(set_point, 'pressure', digits)} in winter, when the pressure across the doors rises by {per_metre} with each metre, in "
+        f"a straight line. What does the door at {_height(top)} take at the handle? It is {_height(LEAF_M[0], 2)} by "
+        f"{_height(LEAF_M[1], 2)}, its closer takes {draw.say(closer, 'force')}, and the handle is {_height(HANDLE_M, 2)} from "
+        "the edge."
+    )
+    slips = (
+        Slip("set point at every door", "You took the set point for this door's pressure. It holds half-way between the transmitters only.",
+             _force(set_point, closer)),
+        Slip("from the ground", "You counted the height from the ground. The set point is held at the height that the average stands for.",
+             _force(pressure_at(top, set_point, 0.0, gradient), closer)),
+        Slip("from the upper one", "You counted the height from the upper transmitter, as if it alone were held.",
+             _force(pressure_at(top, set_point, high, gradient), closer)),
+        Slip("closer forgotten", "That is the air alone. The closer pulls, too.", answer - closer),
+    )  # fmt: skip
+    way = (
+        f"The average stands for the height half-way: {_height(middle)}.",
+        f"The door is {_height(top - middle)} higher, so its pressure is {draw.say(dp, 'pressure', digits)}",
+        f"Closer {draw.say(closer, 'force')} and air {draw.say(answer - closer, 'force')}: {draw.say(answer, 'force')}, where "
+        f"{draw.say(LIMIT_N, 'force')} is allowed.",
+    )
+    # A pascal more or less, from rounding on the way, is about 1 N with this leaf.
+    return Exercise(question, Measured(answer, "force", max(1.0, _half_digit(draw, "force"))), slips, way)
+
+
+def _force(dp_pa, closer_n):
+    return float(doors.opening_force(dp_pa, *LEAF_M, closer_n, HANDLE_M))
+
+
+def _height(metres, digits=0):
+    """Heights stay in metres: so is the rise with each metre, and only the pressures change their unit."""
+    return f"{metres:.{digits}f} m"
+
+
+def _half_digit(draw, dimension):
+    """Half of the last digit with which an answer is shown: it cannot be asked for more exactly."""
+    decimals = 2 if (dimension, draw.system) == ("pressure", "in. w.c.") else 0
+    return 0.5 * float(units.from_display(10.0**-decimals, dimension, draw.system))
+
+
+MAKERS = (combined_reading, dead_in_the_average, after_the_fault, set_point_of_the_other_rule, force_at_the_top)

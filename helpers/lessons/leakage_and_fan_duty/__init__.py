@@ -1,0 +1,1 @@
+"""Lesson 02, leakage, stack effect and fan duty."""

@@ -1,0 +1,183 @@
+"""Lesson 02, leakage, stack effect and fan duty: the parts of its page.
+
+The panel of lesson 02: Larkfield House, tighter or looser, with doors open or shut; its doors on the left, its fan on the right.
+"""
+
+from functools import cache
+
+from helpers import units
+from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
+from helpers.lessons import page as stair_cooling
+from helpers.lessons.leakage_and_fan_duty import derivations, questions
+from helpers.lessons.leakage_and_fan_duty.derivations import stair_of_twenty_storeys
+from helpers.lessons.leakage_and_fan_duty.questions import MAKERS
+from helpers.lessons.page import LessonParts, cooling_of
+from helpers.model.air.fan import inlet_density_ratio
+from helpers.plots.fan import FanDrawing
+from helpers.plots.picture import Picture
+from helpers.plots.profile import ProfileDrawing
+from helpers.record.plot_builders import pressure_profile, speed_curve
+from helpers.studies.cases import conditions_of
+from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, hand_ladder, leaky_stair
+from helpers.studies.plot_data import FanChart, Mark
+from helpers.studies.report import signed
+from helpers.studies.status import word_of
+from helpers.widgets.controls import Choice, Count, Slider, Tick
+from helpers.widgets.markup import Verdict, html_table, paragraphs_html
+from helpers.widgets.panel import Panel, Reading, WorkedCard
+
+__all__ = [
+    "compare", "cooling", "derivation", "duty_panel", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness",
+    "worked_example",
+]  # fmt: skip
+
+SPLIT, PICTURE_PX = 0.58, 460
+APART_PA = 60.0  # of fan pressure between two marks: nearer, the words of one would hide the other's
+OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("exterior_wall", "stair_wall"))
+
+
+@cache
+def duty_panel():
+    """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
+    asked = Asked()
+    controls = {
+        "outdoor_c": Slider("Outdoors", "temperature", -30.0, 40.0, 1.0, asked.outdoor_c),
+        "stair_c": Slider("Stair air", "temperature", -20.0, 35.0, 1.0, asked.stair_c),
+        "set_point_pa": Slider("Set point", "pressure", 10.0, 80.0, 1.0, asked.set_point_pa),
+        "exterior_wall": Choice("Outer walls", _words(OUTER), "average"),
+        "stair_wall": Choice("Stair's walls", _words(INNER), "average"),
+        "open_doors": Count("Stair doors open", 0, len(FIRST_DOORS), asked.open_doors),
+        "street_open": Tick("Street open", asked.street_open),
+        "driven": Choice("Street door closed by", {"its own closer": False, "a drive of its own": True}),
+    }
+    drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0)), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
+    return Panel(controls, Picture(*drawings, height_px=PICTURE_PX), _answer)
+
+
+def _answer(system, exterior_wall, stair_wall, driven, **asked):
+    building = leaky_stair(exterior_wall, stair_wall, driven=driven)
+    duty = building.duty(Asked(**asked))
+    if duty.state == "wrong" and not driven:
+        other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(Asked(**asked)).state
+        stops = "the street door's closer alone" if other != "wrong" else "not the street door's closer alone"
+        said = f" What stops it is {stops}: were that door closed by a drive of its own, this would be {word_of(other)}."
+    else:
+        said = ""
+    return Verdict(duty.state, f"{duty.says(system)}{said}"), _profile(building, duty, system), _fan(building, duty, system)
+
+
+def _profile(building, duty, system):
+    """The doors as they stand."""
+    data = pressure_profile(building.tower, building.window, duty.comparison, duty.result.rule, system)
+    return type(data)(**vars(data) | {"title": building.site.name, "profiles": data.profiles[:1]})
+
+
+def _fan(building, duty, system):
+    """The fan's curve at full speed and now, the duty, and where it would be with all doors shut."""
+    site, case = building.tower.site, duty.asked.cases[0]
+    density = float(inlet_density_ratio(building.tower, conditions_of(site, [case]))[0])
+    speeds = ("full speed", site.fan.highest_speed_hz), ("now", duty.speed_hz)
+    curves = tuple(speed_curve(site.fan, name, speed, density, system) for name, speed in speeds)
+    labels = tuple(f"{what} [{units.unit_label(of, system)}]" for what, of in (("Air flow", "flow"), ("Fan pressure", "pressure")))
+    points = [_mark(duty, place, system) for place in range(len(duty.flow_m3_s))]
+    if len(points) == 1:
+        points.append(Mark("", points[0].x, points[0].y))  # under the other one: the picture need not be drawn anew
+    return FanChart("fan", "The fan", "", *labels, curves, tuple(points[::-1]))
+
+
+def _mark(duty, place, system):
+    flow, pressure = duty.flow_m3_s[place], duty.pressure_pa[place]
+    far = abs(pressure - duty.pressure_pa[0]) > APART_PA
+    label = units.show(flow, "flow", system) if place == 0 else "all shut" if far else ""
+    shown = (float(units.to_display(value, of, system)) for value, of in ((flow, "flow"), (pressure, "pressure")))
+    return Mark(label, *shown, "" if place else "good" if duty.held else "attention")
+
+
+def _words(classes):
+    return {name.replace("_", " "): name for name in classes}
+
+
+KEY = "leakage_and_fan_duty"
+EDITION = "nfpa92_2012"
+WALLS = {
+    "exterior_wall": "outer wall",
+    "stair_wall": "wall of a stair",
+    "lift_shaft_wall": "wall of a lift shaft",
+    "floor": "floor slab",
+}
+
+
+def panel():
+    """The live panel."""
+    return duty_panel()
+
+
+def tightness():
+    """Leakage area of walls by tightness class."""
+    return Reading(_tightness)
+
+
+def derivation(name="orifice"):
+    """One of "orifice", "parallel", "series", "stair_profile" and "stair_flow"."""
+    return getattr(derivations, name)()
+
+
+def worked_example():
+    """The published stair."""
+    return WorkedCard(stair_of_twenty_storeys())
+
+
+def cooling():
+    """How the doors change while the stair cools: a stair without a lift beside it, and one with."""
+    return stair_cooling.cooling("Larkfield House", "Northgate Tower")
+
+
+def hand_and_network():
+    """From the hand method to the network, one thing let in at a time."""
+    return Reading(_ladder)
+
+
+def _tightness(system):
+    """Gaps in the small unit of the system for a wall of a round size."""
+    size, unit, name, wall = (100.0, 1e4, "cm²", "100 m²") if system == "Pa" else (92.90304, 1e4 / 6.4516, "in²", "1000 ft²")
+    ratios = WALL_LEAKAGE_RATIOS[EDITION]
+    classes = list(dict.fromkeys(word for known in ratios.values() for word in known))
+    head = (f"{wall} of", *(word.replace("_", " ") for word in classes))
+    found = {wall: {word: f"{ratio * size * unit:.0f} {name}" for word, ratio in known.items()} for wall, known in ratios.items()}
+    rows = [(words, *(found[wall].get(word, "") for word in classes)) for wall, words in WALLS.items()]
+    return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
+
+
+def _ladder(system):
+    ladder = hand_ladder()
+    rows = [
+        (rung.label, units.show(rung.flow_m3_s, "flow", system), "" if not place else signed(change, "flow", system), reason)
+        for place, (rung, change, reason) in enumerate(zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(system), strict=True))
+    ]
+    verdict = ladder.verdict(system)
+    table = html_table(("Let in", "Air", "Change", "Why"), rows)
+    return paragraphs_html([verdict]) + table, "\n".join([verdict, *(" | ".join(row) for row in rows)])
+
+
+def _lines(system):
+    site, shut = leaky_stair(), Asked()
+    duties = [site.duty(Asked(**asked)) for asked in ({}, {"open_doors": 2}, {"street_open": True})]
+    flows = [units.show(duty.flow_m3_s[0], "flow", system) for duty in duties]
+    tight = leaky_stair("tight").duty(shut)
+    point, out = units.show(shut.set_point_pa, "pressure", system), units.show(shut.outdoor_c, "temperature", system)
+    speeds = [units.show(duty.speed_hz, "frequency", system) for duty in (duties[0], tight)]
+    ladder = hand_ladder()
+    hand, network = (units.show(rung.flow_m3_s, "flow", system) for rung in (ladder.rungs[0], ladder.rungs[-1]))
+    return (
+        f"Larkfield House at {out}, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open.",
+        f"The street door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree which doors count open.",
+        f"Hand method {hand}, network {network} at the same worst door: it serves as a check, doors shut and storeys alike.",
+        f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "
+        "With no vents besides, even full speed leaves doors short: air release is missing.",
+        f"Two stair temperatures, always: the rooms' in the first minute, and what the fan's air makes of it. {cooling_of().ends(system)}.",
+        "Tightness classes are guesses, 2 to 8 apart from one to the next: a leakage test, or room in the fan, before the order is signed.",
+    )
+
+
+page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -1,0 +1,276 @@
+"""What to predict before the picture: which open door costs the most, a tighter outer wall, twice the set point.
+
+Exercises on leaks and duty: air through all gaps, gaps in a row, which gap to seal, the top door of a stair, a slower fan.
+"""
+
+import math
+from functools import cache
+
+from helpers import units
+from helpers.formulas import fan, leakage
+from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, leaky_stair
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "open_door", "tight_walls", "twice"]
+
+FLOOR_DOOR, STREET_DOOR, ALIKE = "the stair door on floor 6", "the street door", "both about alike"
+SLOWER, AS_FAST, FASTER = "clearly slower", "about as fast", "clearly faster"
+SAME, HALF_MORE, TWICE, FOUR_TIMES = "about as much as before", "about half as much again", "twice as much", "four times as much"
+NEAR = 1.1  # closer than this is alike
+CLASSES = ((1.2, SAME), (1.75, HALF_MORE), (3.0, TWICE), (float("inf"), FOUR_TIMES))  # up to these ratios of flow
+LOW_PA, HIGH_PA = 20.0, 40.0
+
+
+@cache
+def _duty(exterior_wall="average", relief=True, **asked):
+    return leaky_stair(exterior_wall, relief=relief).duty(Asked(**asked))
+
+
+def _flow(duty, system):
+    return units.show(duty.flow_m3_s[0], "flow", system)
+
+
+def _speed(duty, system):
+    return units.show(duty.speed_hz, "frequency", system)
+
+
+def _find_door(system):
+    shut, floor, street = _duty(), _duty(open_doors=1), _duty(street_open=True)
+    ratio = street.flow_m3_s[0] / floor.flow_m3_s[0]
+    right = STREET_DOOR if ratio > NEAR else FLOOR_DOOR if ratio < 1 / NEAR else ALIKE
+    ends = "holds" if street.held else "does not hold"
+    words = (
+        f"{_flow(shut, system)} with all doors shut, {_flow(floor, system)} with the door on floor {FIRST_DOORS[0]} open, "
+        f"{_flow(street, system)} at {_speed(street, system)} with the street door open, and that {ends} the set point. Behind the door on "
+        "the floor comes the outer wall, one behind the other, and its small gaps let little through. Behind the street door comes nothing."
+    )
+    return Outcome(Chosen(right, (FLOOR_DOOR, STREET_DOOR, ALIKE)), words)
+
+
+def _find_walls(system):
+    average, tight, without = _duty(), _duty("tight"), _duty("tight", relief=False)
+    ratio = tight.speed_hz / average.speed_hz
+    right = FASTER if ratio > NEAR else SLOWER if ratio < 1 / NEAR else AS_FAST
+    words = (
+        f"{_speed(average, system)} with average walls, {_speed(tight, system)} with tight ones. Air that has come through the "
+        "doors cannot get away from the floors, so their pressure rises, and the stair must go higher still to stay the set point above "
+        f"them. Here it then pushes the relief damper open. Without the damper the fan would need {_speed(without, system)}."
+    )
+    return Outcome(Chosen(right, (SLOWER, AS_FAST, FASTER)), words)
+
+
+def _find_twice(system):
+    low, high = (_duty(set_point_pa=point) for point in (LOW_PA, HIGH_PA))
+    ratio = high.flow_m3_s[0] / low.flow_m3_s[0]
+    right = next(words for most, words in CLASSES if ratio <= most)
+    words = (
+        f"{_flow(low, system)} and {_flow(high, system)}, {ratio:.2f} times as much. Through a gap the flow goes with the square root of "
+        f"the pressure, so twice the pressure takes {math.sqrt(HIGH_PA / LOW_PA):.2f} times the flow; stack effect and fine cracks shift "
+        "that a little. The power from the mains goes from "
+        f"{units.show(low.power_w[0], 'power', system)} to {units.show(high.power_w[0], 'power', system)}."
+    )
+    return Outcome(Chosen(right, (SAME, HALF_MORE, TWICE, FOUR_TIMES)), words)
+
+
+def _ask_door(system):
+    asked = Asked()
+    point, out = units.show(asked.set_point_pa, "pressure", system), units.show(asked.outdoor_c, "temperature", system)
+    return (
+        f"Larkfield House, 14 storeys, {out} outdoors. Two transmitters at stair doors read the pressure, the fan holds their average at "
+        f"{point}, and all doors are shut. Then one door is opened and stays open: either the stair door on floor 6, where all windows are "
+        "shut, or the street door, from the stair to outdoors. Which costs the fan more air?"
+    )
+
+
+def _ask_walls(system):
+    return (
+        "The same building, all doors shut. Somebody has sealed the outer walls of the flats: their leaks are 'tight' now, where they were "
+        f"'average'. The stair has a relief damper. The fan still holds {units.show(Asked().set_point_pa, 'pressure', system)} between "
+        "stair and floors. How fast does it turn?"
+    )
+
+
+def _ask_twice(system):
+    low, high = (units.show(point, "pressure", system) for point in (LOW_PA, HIGH_PA))
+    return f"The set point is raised from {low} to {high}, all doors shut. How much air does the fan have to give?"
+
+
+open_door = Prediction("open door", _ask_door, _find_door, (FLOOR_DOOR, STREET_DOOR, ALIKE))
+tight_walls = Prediction("tight walls", _ask_walls, _find_walls, (SLOWER, AS_FAST, FASTER))
+twice = Prediction("twice", _ask_twice, _find_twice, (SAME, HALF_MORE, TWICE, FOUR_TIMES))
+PREDICTIONS = (open_door, tight_walls, twice)
+
+HAND = 0.02  # share that rounding costs in a calculation by hand with three digits
+DENSITY_KG_M3 = 1.2
+# The unit a technician measures a gap in, its name, and what it is of a square metre or square foot: by system.
+GAP_UNITS = {"Pa": ("cm2", "cm²", 1e4, 1e2), "in. w.c.": ("in2", "in²", 144.0, 12.0)}
+DOOR_GAPS, OUTER_WALL, EITHER, NEITHER = (
+    "the gaps of the stair door",
+    "the leaks of the outer wall",
+    "either, they stand in one row",
+    "neither, the fan decides how much air goes through",
+)
+
+
+def all_gaps(draw):
+    """The air through all the gaps of a stair."""
+    unit, name, whole, edge = GAP_UNITS[draw.system]
+    storeys, gap = draw.whole(9, 24), draw.whole(12, 30) * (10 if draw.system == "Pa" else 2)
+    dp = draw.quantity("pressure", 28.0, 55.0, 1.0, _fine(draw))
+    area = storeys * units.parse(f"{gap} {unit}", "area")
+    flow = float(leakage.flow(dp, area, DENSITY_KG_M3))
+    question = (
+        f"A stair of {storeys} storeys stands {draw.say(dp, 'pressure', _fine(draw))} over the floors, everywhere alike. On each storey "
+        f"gaps of {gap} {name} lead from the stair to the floor, whose windows are open. How much air must the fan give? Discharge "
+        f"coefficient 0.65, {_air(draw)}."
+    )
+    slips = (
+        Slip("one storey", "That is the air of one storey only. The gaps of all storeys lie side by side.", flow / storeys),
+        Slip("no square root", "You let the flow grow with the pressure itself. Bernoulli: the pressure becomes speed squared.",
+             flow * math.sqrt(2 * dp / DENSITY_KG_M3)),
+        Slip("density forgotten", "You left out the density of the air under the root. What is it that has to be set in motion?",
+             flow * math.sqrt(DENSITY_KG_M3)),
+        Slip("jet as wide as the gap", "You let the jet fill the whole gap. Which number says that it is narrower?", flow / 0.65),
+        Slip("edges for squares", f"You turned {name} into the large unit as if they were lengths. How many cover the large square?",
+             flow * whole / edge),
+    )  # fmt: skip
+    way = (
+        f"All gaps: {storeys} x {gap} {name} = {draw.say(area, 'area')}.",
+        f"Speed from the pressure, by the square root: {draw.say(math.sqrt(2 * dp / DENSITY_KG_M3), 'speed')}.",
+        f"0.65 x area x speed = {draw.say(flow, 'flow')}.",
+    )
+    return Exercise(question, _measured(draw, flow, "flow"), slips, way)
+
+
+def in_a_row(draw):
+    """Two gaps, one behind the other."""
+    inner = draw.quantity("area", 0.020, 0.060, 0.001)
+    outer = draw.as_written(inner * draw.whole(12, 22) / 10, "area")
+    whole = float(leakage.in_series([inner, outer]))
+    question = (
+        f"Air leaks from a stair to a floor through {draw.say(inner, 'area')} of gaps, and from the floor to outdoors through "
+        f"{draw.say(outer, 'area')}. Which one gap, from the stair straight to outdoors, would let as much through?"
+    )
+    slips = (
+        Slip("side by side", "You added the areas. That is for gaps side by side; these stand one behind the other.", inner + outer),
+        Slip("like resistors", "You added the inverse areas. The pressure goes with the flow squared, so squares have to be added.",
+             inner * outer / (inner + outer)),
+        Slip("the mean", "You took the mean. Air that has come through one gap has to pass the other one, too.", (inner + outer) / 2),
+        Slip("the smaller one", "You let the smaller gap decide alone. The larger one also takes its part of the pressure.", inner),
+    )  # fmt: skip
+    way = (
+        "The same air goes through both, and each takes its part of the pressure: 1/A² = 1/A1² + 1/A2².",
+        f"A = {draw.say(whole, 'area')}, less than the smaller of the two.",
+    )
+    return Exercise(question, _measured(draw, whole, "area"), slips, way)
+
+
+def which_to_seal(draw):
+    """Which gap is worth sealing."""
+    small = draw.quantity("area", 0.010, 0.030, 0.001)
+    large = draw.as_written(small * draw.whole(30, 60) / 10, "area")
+    door_is_small = draw.one_of((True, False))
+    door, wall = (small, large) if door_is_small else (large, small)
+    now, door_halved, wall_halved = leakage.in_series([(door, wall), (door / 2, wall), (door, wall / 2)])
+    right = DOOR_GAPS if door_halved < wall_halved else OUTER_WALL
+    wrong = OUTER_WALL if door_is_small else DOOR_GAPS
+    question = (
+        f"On each storey air leaks from a stair to the floor through {draw.say(door, 'area')} of gaps at the stair door, and from the "
+        f"floor to outdoors through {draw.say(wall, 'area')} in the outer wall. The pressure from stair to outdoors is held. There is "
+        "money to halve one of the two. Which one, if the fan is to give less air?"
+    )
+    slips = (
+        Slip("seals the larger", "You sealed the larger one. Which of the two takes nearly all of the pressure?", wrong),
+        Slip("alike because in a row", "They do stand in one row, but they do not weigh alike: the areas go in squared.", EITHER),
+        Slip("fan for leaks", "The fan's curve decides at which speed it gives a flow. How much is needed at a pressure, the leaks decide.",
+             NEITHER),
+    )  # fmt: skip
+    less_door, less_wall = (round(100 * (1 - halved / now)) for halved in (door_halved, wall_halved))
+    way = (
+        "In a row the smaller gap takes nearly all of the pressure, so it decides.",
+        f"Half the gaps at the door: {less_door} % less air. Half of those in the wall: {less_wall} % less.",
+    )
+    return Exercise(question, Chosen(right, (DOOR_GAPS, OUTER_WALL, EITHER, NEITHER)), slips, way)
+
+
+def top_door(draw):
+    """The top door by the hand method."""
+    inner = draw.quantity("area", 0.020, 0.040, 0.001)
+    outer = draw.as_written(inner * draw.whole(12, 20) / 10, "area")
+    bottom = draw.quantity("pressure", 20.0, 30.0, 1.0, _fine(draw))
+    stack = draw.quantity("pressure", 40.0, 90.0, 1.0, _fine(draw))
+    top = float(leakage.stair_top_pressure(bottom, 1.0, stack, inner, outer))
+    question = (
+        f"Winter. The stack effect, stair less outdoors, is {draw.say(stack, 'pressure', _fine(draw))} from bottom to top of a stair. "
+        f"Every storey leaks through {draw.say(inner, 'area')} from the stair to the floor and through {draw.say(outer, 'area')} from the "
+        f"floor to outdoors. The bottom door has {draw.say(bottom, 'pressure', _fine(draw))} across it. What does the hand method say of "
+        "the top door?"
+    )
+    ratio = inner / outer
+    slips = (
+        Slip("all on the door", "You put all of the stack effect on the door. The outer wall takes its share.", bottom + stack),
+        Slip("bottom forgotten", "That is what comes on top. What did the bottom door have?", top - bottom),
+        Slip("areas not squared", "You shared by the areas. Pressure goes with flow squared, so the areas go in squared.",
+             bottom + stack / (1 + ratio)),
+        Slip("the wall's share", "You gave the door the share of the wall. Which of the two is tighter, and so takes more?",
+             bottom + stack / (1 + 1 / ratio**2)),
+    )  # fmt: skip
+    way = (
+        f"Share of the door: 1 / (1 + (inner / outer)²) = {1 / (1 + ratio**2):.3f}.",
+        f"{draw.say(stack / (1 + ratio**2), 'pressure', _fine(draw))} is that share of the stack effect.",
+        f"{draw.say(top, 'pressure', _fine(draw))} with what the bottom door has.",
+    )
+    return Exercise(question, _measured(draw, top, "pressure"), slips, way)
+
+
+def slower_fan(draw):
+    """The power of a slower fan."""
+    power, share = draw.quantity("power", 3000.0, 9000.0, 100.0, 2), draw.one_of((60, 65, 70, 75, 80))
+    ratio = share / 100
+    less = float(fan.power_at_speed(power, ratio))
+    question = (
+        f"A fan blows through a duct into the open; nothing but the duct holds the air back. At full speed its shaft takes "
+        f"{draw.say(power, 'power', 2)}. The drive slows it down to {share} % of the speed. What does the shaft take now?"
+    )
+    slips = (
+        Slip("with the speed", "You let the power fall as the speed does. That is how the flow falls.", power * ratio),
+        Slip("with the square", "You let the power fall with the square of the speed. That is how the pressure falls.", power * ratio**2),
+        Slip("what is saved", "That is how much less it takes. Asked for is what it still takes.", power - less),
+    )
+    way = (
+        f"Flow goes with the speed (x {ratio:g}), pressure with its square (x {ratio**2:.3f}).",
+        f"Power is flow times pressure: x {ratio**3:.3f}, so {draw.say(less, 'power', 2)}.",
+        "With a set point to hold, or a stack effect, the pressure does not fall like that, and less is saved.",
+    )
+    return Exercise(question, _measured(draw, less, "power"), slips, way)
+
+
+def _air(draw):
+    """What the air weighs, or, where nobody works with pounds of air, what that comes to."""
+    if draw.system == "Pa":
+        return f"density {draw.say(DENSITY_KG_M3, 'density', 1)}"
+    return f"and without it one square foot passes {draw.say(_foot_at_one_inch(), 'flow')} at 1 in. w.c"
+
+
+@cache
+def _foot_at_one_inch():
+    """Air through a square foot at one inch of water, the jet as wide as the hole [m3/s]."""
+    root = math.sqrt(units.parse("1 in. w.c.", "pressure"))
+    return float(leakage.flow_coefficient(units.parse("1 ft2", "area"), DENSITY_KG_M3, 1.0)) * root
+
+
+def _fine(draw):
+    return 0 if draw.system == "Pa" else 3
+
+
+def _measured(draw, value, dimension):
+    """Rounding of a calculation by hand, and no less than half of the last digit that is shown."""
+    steps = {"pressure": (1.0, 0.01), "flow": (0.01, 1.0), "power": (10.0, 0.01)}
+    if dimension not in steps:
+        return Measured(value, dimension, HAND * value)
+    step = steps[dimension][units.SYSTEMS.index(draw.system)]
+    half = step / 2 if dimension == "power" and draw.system == "Pa" else float(units.from_display(step / 2, dimension, draw.system))
+    return Measured(value, dimension, max(HAND * value, half))
+
+
+MAKERS = (all_gaps, in_a_row, which_to_seal, top_door, slower_fan)

@@ -1,0 +1,1 @@
+"""Lesson 09, low-demand stop and sleep thresholds."""

@@ -1,0 +1,155 @@
+"""Lesson 09, low-demand stop and sleep thresholds: the parts of its page.
+
+The panel of the low-demand stop: an evening, a night and a morning of Mill Street Offices under one rule, or a stair that refuses it.
+"""
+
+from functools import cache
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import low_demand
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.lessons.low_demand_stop import derivations, questions
+from helpers.lessons.low_demand_stop.derivations import motor_starts
+from helpers.lessons.low_demand_stop.questions import MAKERS
+from helpers.lessons.page import LessonParts
+from helpers.plots.picture import Picture
+from helpers.plots.trend import TrendDrawing
+from helpers.studies.low_demand import judgement as judged
+from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
+from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
+from helpers.widgets.controls import Choice, Slider
+from helpers.widgets.markup import Verdict
+from helpers.widgets.panel import Panel, WorkedCard
+
+__all__ = ["MODES", "compare", "derivation", "exercises", "low_demand_panel", "panel", "predict", "senior_card", "worked_example"]
+
+MODES = {"normal": "normal", "fire (stair)": "fire"}
+ROOM_PA, ROOM_HZ = 230.0, 50.0  # held by the axes, so that they stand still
+STOPPED_HZ = 3.0  # height of the bar that marks a stop
+SHUT, OPEN = "the last leave: boxes shut", "the first come: boxes open"
+EVENTS = (Event(SHUT, ENDS_S[0] / 3600), Event(OPEN, ENDS_S[1] / 3600))
+WITH, WITHOUT, STOPPED = "with this stop", "without a stop", "stopped"
+
+
+@cache
+def low_demand_panel():
+    """The panel, one in a notebook."""
+    own = judged.own_rule()
+    controls = {
+        "threshold_hz": Slider("Stop below", "frequency", 12.0, 35.0, 0.5, own.stop_below_hz),
+        "stop_after_s": Slider("Stop delay", "time", 10.0, 900.0, 10.0, own.stop_after_s),
+        "deficit_pa": Slider("Restart deficit", "pressure", 10.0, 180.0, 5.0, own.restart_error),
+        "restart_after_s": Slider("Restart delay", "time", 30.0, 3600.0, 30.0, own.restart_after_s),
+        "opening": Slider("Open at night", "ratio", NIGHT_OPENINGS[0], NIGHT_OPENINGS[-1], 0.02, 0.0),
+        "mode": Choice("Mode", MODES, "normal"),
+    }
+    return Panel(controls, Picture(TrendDrawing(key_columns=3), height_px=480), _answer)
+
+
+def _answer(system, threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
+    if mode == "fire":
+        refused = judged.refused()
+        return Verdict("entry", refused.says), _fire(system, refused)
+    rule = LowDemandRule(threshold_hz, stop_after_s, deficit_pa, restart_after_s)
+    found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
+    return Verdict(found.kind, found.says(system)), _night(system, found)
+
+
+def _night(system, found):
+    night, plain, rule = found.night, found.plain, found.rule
+    idle, duty = found.ends_hz
+    starts_at = found.set_point_pa - rule.restart_error
+    pressures = (
+        Limit(f"set point {_pressure(found.set_point_pa, system)}", _shown(found.set_point_pa, system), "set point"),
+        Limit(f"restart {_pressure(starts_at, system)}", _shown(starts_at, system)),
+    )
+    speeds = (
+        Limit(f"night {judged.hertz(idle)}", idle, "least"),
+        Limit("stop below", rule.stop_below_hz, "set point"),  # the slider tells the figure: new letters cost time
+        Limit(f"evening {judged.hertz(duty)}", duty, "most"),
+    )
+    upper = (_curve(WITHOUT, plain, _shown(plain.reading_pa, system)), _curve(WITH, night, _shown(night.reading_pa, system)))
+    lower = (_curve(WITHOUT, plain, plain.speed_hz), _curve(WITH, night, night.speed_hz), _stopped(night))
+    return _trend("Mill Street Offices, evening, night and morning", system, (upper, pressures), (lower, speeds))
+
+
+def _fire(system, refused):
+    hours = np.array([0.0, ENDS_S[-1]]) / 3600
+    held = _shown(refused.reading_pa, system)
+    pressures = (Limit(f"set point {_pressure(refused.set_point_pa, system)}", _shown(refused.set_point_pa, system), "set point"),)
+    upper = (Curve("fan runs on", hours, np.repeat(held, 2)),)
+    lower = (Curve("fan runs on", hours, np.repeat(refused.speed_hz, 2)),)
+    return _trend(f"{refused.site_name} in the fire mode: no stop", system, (upper, pressures), (lower, ()), ())
+
+
+def _trend(title, system, upper, lower, events=EVENTS):
+    axes = (
+        TrendAxes(f"Reading [{units.unit_label('pressure', system)}]", *upper, room=(0.0, _shown(ROOM_PA, system))),
+        TrendAxes(f"Fan speed [{units.unit_label('frequency', system)}]", *lower, room=(0.0, ROOM_HZ)),
+    )
+    caption = "Lowest of two readings and fan speed over an evening, a night cut short, and a morning."
+    return Trend("low demand", title, caption, "Time [h]", axes, events)
+
+
+def _curve(label, night, values):
+    return Curve(label, night.time_s / 3600, np.round(values, 3), "reference" if label == WITHOUT else "case")
+
+
+def _stopped(night):
+    """A bar for every stop, from the stop to the next start."""
+    ends = np.append(night.starts_s, ENDS_S[-1])[: len(night.stops_s)]
+    if len(ends) == 0:
+        return Curve(STOPPED, np.array([0.0]), np.array([np.nan]))
+    times = np.stack([night.stops_s, ends, ends], axis=1).ravel() / 3600
+    return Curve(STOPPED, times, np.tile([STOPPED_HZ, STOPPED_HZ, np.nan], len(ends)))
+
+
+def _shown(pressure_pa, system):
+    return units.to_display(pressure_pa, "pressure", system)
+
+
+def _pressure(pressure_pa, system):
+    return units.show(pressure_pa, "pressure", system)
+
+
+KEY = "low_demand_stop"
+
+
+def panel():
+    """The live panel."""
+    return low_demand_panel()
+
+
+def derivation(name="shutoff_speed"):
+    """One of "shutoff_speed", "cycles" and "most_cycles"."""
+    return getattr(derivations, name)()
+
+
+def worked_example():
+    """Starts an hour that a motor bears, by hand."""
+    return WorkedCard(motor_starts())
+
+
+def _lines(system):
+    own, hasty = (judged.judge(0.0, rule) for rule in (judged.own_rule(), questions.HASTY))
+    leaky = judged.judge(questions.LEAKY, judged.own_rule())
+    low, high = low_demand.threshold_window(*own.ends_hz, judged.MARGIN_HZ)
+    idle, duty, margin, alone = map(judged.hertz, (*own.ends_hz, judged.MARGIN_HZ, judged.shutoff_hz()))
+    set_point, wait = units.show(own.set_point_pa, "pressure", system), judged.minutes(own.rule.restart_after_s)
+    often, seldom, most = hasty.starts_per_hour, own.starts_per_hour, own.allowed.per_hour
+    return (
+        f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",
+        f"Without flow the fan only just reaches {set_point} at {alone}: full speed times the root of set point over shut-off pressure.",
+        f"The waits set the starts: short ones {often:.0f} an hour, long ones {seldom:.1f}; the motor bears {most:.0f} across the line, if "
+        "the drive is ever by-passed.",
+        f"It saves {own.saved_kwh:.0f} kWh a year ({leaky.saved_kwh:.0f} with a tenth of each box open); the morning may wait {wait}. "
+        "Efficiencies are constant here, so power at small flow comes out too low: measure.",
+        "In smoke control no energy function stops the fan, at no threshold. A stopped fan cannot tell whether air is wanted: a clock or a "
+        "contact can.",
+    )
+
+
+page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -1,0 +1,260 @@
+"""What to predict before the picture: where an idle fan stays, how often a hasty stop starts it, what a year of nights saves.
+
+Exercises on the low-demand stop: idle speed, side of the window, restart reading, the wait a motor needs, may it stop at all.
+"""
+
+from functools import cache
+
+from helpers import units
+from helpers.formulas import fan, low_demand
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.studies.low_demand import judgement as judged
+from helpers.studies.low_demand.night import DAY, NIGHT, mill_street
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["HASTY", "MAKERS", "PREDICTIONS", "hasty", "idle", "saving"]
+
+HASTY = LowDemandRule(21.0, 60.0, 60.0, 30.0)  # a threshold inside the window, with short waits
+
+LOWEST, REACHES, STANDS = "at the lowest speed of the drive", "at a speed that just reaches the set point", "it comes to a stand by itself"
+IDLE = (LOWEST, REACHES, STANDS)
+
+NONE, SOME, MANY = (
+    "none: it stays off until somebody asks for air",
+    "a few, no more than the motor bears",
+    "several times what the motor bears",
+)
+STARTS = (NONE, SOME, MANY)
+
+LITTLE, HUNDREDS, THOUSANDS = "less than 50 kWh", "50 to 500 kWh", "more than 500 kWh"
+SAVINGS = (LITTLE, HUNDREDS, THOUSANDS)
+LEAKY = 0.1  # share of the boxes left open
+
+
+@cache
+def _judged(opening, rule):
+    return judged.judge(opening, rule)
+
+
+def _idle(system):
+    found, fan = _judged(0.0, judged.own_rule()), mill_street().site.fan
+    at = found.ends_hz[0]
+    answer = LOWEST if at <= fan.lowest_speed_hz + 0.1 else REACHES
+    words = (
+        f"the loop holds {units.show(found.set_point_pa, 'pressure', system)} whether anybody wants air or not, and pressure goes with "
+        f"the square of speed. Without any flow that takes {judged.hertz(judged.shutoff_hz())}; seams and shut boxes leak a little, so it "
+        f"is {judged.hertz(at)}. A stop threshold below that is never reached."
+    )
+    return Outcome(Chosen(answer, IDLE), words)
+
+
+def _hasty(system):
+    found = _judged(0.0, HASTY)
+    starts, most = found.night.starts_per_hour(NIGHT), float(found.allowed.per_hour)
+    answer = NONE if starts == 0 else SOME if starts <= most else MANY
+    words = (
+        f"it makes {starts:.0f} starts an hour, and the motor bears {most:.0f}. A duct stores no pressure: as the fan runs down, it is "
+        "gone within seconds, and the missing pressure calls for the next start though nobody asked for air. Only the two waits hold the "
+        "fan back."
+    )
+    return Outcome(Chosen(answer, STARTS), words)
+
+
+def _saving(system):
+    shut, leaky = _judged(0.0, judged.own_rule()), _judged(LEAKY, judged.own_rule())
+    saved = shut.saved_kwh
+    answer = LITTLE if saved < 50 else HUNDREDS if saved <= 500 else THOUSANDS
+    idle_hz, full_hz = shut.ends_hz[0], mill_street().site.fan.highest_speed_hz
+    words = (
+        f"it saves {saved:.0f} kWh. Power goes with the cube of speed, and {judged.hertz(idle_hz)} is {100 * idle_hz / full_hz:.0f} % of "
+        f"full speed: there was little left to save. With {100 * LEAKY:.0f} % of every box forgotten open it would be "
+        f"{leaky.saved_kwh:.0f} kWh. The other side of the bill: on this morning the rooms are short of pressure for "
+        f"{judged.minutes(shut.night.short_s[DAY])}."
+    )
+    return Outcome(Chosen(answer, SAVINGS), words)
+
+
+def _ask_idle(system):
+    plant = mill_street().site
+    return (
+        f"Mill Street Offices, at night. Every box is shut and nobody needs air. The loop goes on holding "
+        f"{units.show(plant.control.set_point_pa, 'pressure', system)} in the duct; the drive goes from "
+        f"{judged.hertz(plant.fan.lowest_speed_hz)} to {judged.hertz(plant.fan.highest_speed_hz)}. Where does the fan settle?"
+    )
+
+
+def _ask_hasty(system):
+    most = _judged(0.0, HASTY).allowed.per_hour
+    return (
+        f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
+        f"start again when the reading has been {units.show(HASTY.restart_error, 'pressure', system)} below the set point for "
+        f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor bears {most:.0f} starts an hour. How many does it get?"
+    )
+
+
+def _ask_saving(system):
+    own = judged.own_rule()
+    return (
+        f"Now with the waits of the site's own file: {judged.minutes(own.stop_after_s)} to the stop, {judged.minutes(own.restart_after_s)} "
+        f"to the next start. What does the stop save in a year of {judged.NIGHTS} nights of {judged.NIGHT_H:g} hours?"
+    )
+
+
+idle = Prediction("idle", _ask_idle, _idle, IDLE)
+hasty = Prediction("hasty", _ask_hasty, _hasty, STARTS)
+saving = Prediction("saving", _ask_saving, _saving, SAVINGS)
+PREDICTIONS = (idle, hasty, saving)
+
+INCH_PA = units.WATER_COLUMNS_PA[units.WATER_COLUMN]
+SPANS_PA = {"Pa": 500.0, "in. w.c.": 2 * INCH_PA}  # usual ranges of duct transmitters
+
+IN_WINDOW, NEVER, CUTS_OFF = "it stops at night only", "it never stops", "it stops while air is asked for"
+SIDES = (NEVER, IN_WINDOW, CUTS_OFF)
+YES, SLOWLY, NO = "yes, with a threshold inside its window", "yes, if the stop delay is long enough", "no, refuse it"
+MAY = (YES, SLOWLY, NO)
+
+FIRE = (
+    "The supply fan of a stair has been in the fire mode for half an hour. All doors are shut",
+    "A smoke exhaust fan runs because of a fire alarm. Its dampers are nearly shut and little air moves",
+    "The fan of a fire-fighting lobby holds its pressure in the fire mode. Nobody has opened a door for an hour",
+)
+COMFORT = (
+    "The supply fan of an office duct runs on into the night. All boxes are shut, and a clock will start it in the morning",
+    "The supply fan of a school's duct runs on after lessons. Nobody is there, no smoke control hangs on it, and a contact can start it",
+    "The fan of a shop's cool-air duct runs on after closing time. It has no part in smoke control, and a switch can start it",
+)
+
+
+def shutoff_speed(draw):
+    """Speed of an idle fan."""
+    full_hz = draw.one_of((50.0, 60.0))
+    shutoff = draw.quantity("pressure", 600.0, 1400.0, 50.0)
+    target = draw.quantity("pressure", 75.0, 250.0, 25.0)
+    ratio = target / shutoff
+    answer = full_hz * float(fan.lowest_speed_for(target, shutoff))
+    question = (
+        f"At {draw.say(full_hz, 'frequency', 0)} and with no flow a fan makes {draw.say(shutoff, 'pressure')}, and the loop is to "
+        f"hold {draw.say(target, 'pressure')} with it. At which drive frequency does the fan only just reach that, with no flow at all?"
+    )
+    slips = (
+        Slip("speed as the pressure", "You took the speed down as the pressure itself. Pressure goes with a power of speed: which one?",
+             full_hz * ratio),
+        Slip("percent for hertz", "That is the speed in per cent of full speed. The drive frequency is asked for.", 100 * answer / full_hz),
+        Slip("squared the wrong way", "You squared the ratio of the pressures. Speed squared gives pressure: go back the other way.",
+             full_hz * ratio**2),
+    )  # fmt: skip
+    way = (
+        f"Ratio of the pressures: {draw.say(target, 'pressure')} / {draw.say(shutoff, 'pressure')} = {ratio:.3f}",
+        f"Its square root is the ratio of the speeds: {ratio**0.5:.3f}",
+        f"Times {full_hz:.0f} Hz: {answer:.1f} Hz",
+    )
+    # A ratio rounded to two digits moves the root by some per cent: 0.3 Hz allow for three digits and the rounded result.
+    return Exercise(question, Measured(answer, "frequency", 0.3), slips, way)
+
+
+def side_of_window(draw):
+    """Which side of the window."""
+    idle = 15.0 + 0.5 * draw.whole(0, 14)
+    duty = idle + 5.0 + 0.5 * draw.whole(0, 8)
+    side = draw.one_of(SIDES)
+    away = 1.5 + 0.5 * draw.whole(0, 3)
+    threshold = {NEVER: idle - away, CUTS_OFF: duty + away, IN_WINDOW: round((idle + duty) / 2 * 2) / 2}[side]
+    question = (
+        f"With nobody there the loop holds its set point at {idle:.1f} Hz. The lowest duty that must be served runs at {duty:.1f} Hz. "
+        f"The fan is set to stop when it has been below {threshold:.1f} Hz for five minutes. What will it do?"
+    )
+    hints = {
+        NEVER: "A fan never stops if none of its speeds lies under the threshold. Compare the idle speed with the threshold once more.",
+        IN_WINDOW: "That needs one of the two speeds under the threshold and one above it. Check each of them by itself.",
+        CUTS_OFF: "That needs a duty which lies under the threshold. Compare the lowest duty with the threshold once more.",
+    }
+    names = {NEVER: "never stops, on the wrong side", IN_WINDOW: "only one end checked", CUTS_OFF: "cuts off, on the wrong side"}
+    slips = tuple(Slip(names[wrong], hints[wrong], wrong) for wrong in SIDES if wrong != side)
+    compare = {True: "below", False: "not below"}
+    way = (
+        f"Idle: {idle:.1f} Hz is {compare[idle < threshold]} {threshold:.1f} Hz",
+        f"Lowest duty: {duty:.1f} Hz is {compare[duty < threshold]} {threshold:.1f} Hz",
+        f"So {side}",
+    )
+    return Exercise(question, Chosen(side, SIDES), slips, way)
+
+
+def restart_reading(draw):
+    """The reading that starts the fan."""
+    span = SPANS_PA[draw.system]
+    target = draw.quantity("pressure", 150.0, 250.0, 10.0)
+    percent = draw.whole(10, 22)
+    deficit = percent / 100 * span
+    answer = target - deficit
+    question = (
+        f"The transmitter's range is 0 to {draw.say(span, 'pressure')}, the set point {draw.say(target, 'pressure')}, and the restart "
+        f"deficit is stated as {percent} % of span. Below which reading does the restart delay begin to count?"
+    )
+    of_set_point = target * (1 - percent / 100)
+    slips = (
+        Slip("percent of set point", "You took the per cent of the set point. Of what is the deficit a per cent here?", of_set_point),
+        Slip("deficit for reading", "That is the deficit itself. The reading is asked for at which it is reached.", deficit),
+        Slip("from the top of the range", "You went down from the top of the range. A deficit counts from another level.", span - deficit),
+    )
+    of_span, wanted, left = (draw.say(value, "pressure") for value in (deficit, target, answer))
+    way = (
+        f"Deficit: {percent} % of {draw.say(span, 'pressure')} = {of_span}",
+        f"Counted down from the set point: {wanted} - {of_span} = {left}",
+    )
+    # Two roundings to 0.01 in. w.c. are 2.5 Pa.
+    return Exercise(question, Measured(answer, "pressure", 3.0), slips, way)
+
+
+def longer_wait(draw):
+    """The wait a motor needs."""
+    hp, most, *_ = draw.one_of(low_demand.NEMA_MG10_STARTS[:4])
+    stop_after, run_up = 60.0 + 10 * draw.whole(0, 6), float(draw.whole(15, 30))
+    cycle = 3600 / most
+    answer = cycle - stop_after - run_up
+    question = (
+        f"A motor of {hp} hp bears {most:g} starts an hour (NEMA MG 10-2001 table 2-3). The stop delay is {stop_after:.0f} s; from a start "
+        f"until the fan is back below the threshold go {run_up:.0f} s. Nobody asks for air, so the fan starts as soon as it may. Which "
+        "restart delay keeps it just within the starts it bears?"
+    )
+    slips = (
+        Slip("whole cycle", "That is the time from one start to the next. The restart delay is only one part of it.", cycle),
+        Slip("added instead of taken away", "You added the other times. They are parts of the cycle: what do they leave?",
+             cycle + stop_after + run_up),
+        Slip("minutes for seconds", "That is a figure in minutes. The answer is asked for in seconds.", answer / 60),
+        Slip("way up forgotten", "The cycle has one more part: the fan needs time to come up and settle.", cycle - stop_after),
+    )  # fmt: skip
+    check = float(low_demand.fastest_cycles_per_hour(stop_after, answer, run_up))
+    way = (
+        f"From start to start: 3600 s / {most:g} = {cycle:.0f} s",
+        f"Less the way up, {run_up:.0f} s, and the stop delay, {stop_after:.0f} s: {answer:.0f} s",
+        f"Check: 3600 / ({stop_after:.0f} + {answer:.0f} + {run_up:.0f}) = {check:.1f} an hour",
+    )
+    # Two per cent of a hand calculation's cycle.
+    return Exercise(question, Measured(answer, "time", 5.0), slips, way)
+
+
+def may_it_stop(draw):
+    """Whether it may stop at all."""
+    fire = draw.one_of((True, False))
+    scene = draw.one_of(FIRE if fire else COMFORT)
+    speed = 10.0 + 0.5 * draw.whole(0, 16)
+    answer = NO if fire else YES
+    question = (
+        f'{scene}. The drive has stood at {speed:.1f} Hz for ten minutes, and somebody asks for a low-demand stop "to save the motor". '
+        "May it have one?"
+    )
+    slips = {
+        YES: Slip("fire mode overlooked", "You looked at the speed. Look first at what hangs on this fan in the mode it is in.", YES),
+        SLOWLY: Slip("delay as a remedy", "A delay says when a fan stops, not whether it may. Decide that first.", SLOWLY),
+        NO: Slip("comfort taken for life safety", "Read again what the fan is for: who would be in danger if it stood still?", NO),
+    }
+    way = (
+        "First question: is anybody's way out kept free of smoke by this fan now? " + ("Yes." if fire else "No."),
+        "In the fire mode a low-demand stop is never active, at any threshold and any delay."
+        if fire
+        else "So it is a question of figures: a threshold between idle speed and lowest duty, waits that the motor bears.",
+    )
+    return Exercise(question, Chosen(answer, MAY), tuple(slip for choice, slip in slips.items() if choice != answer), way)
+
+
+MAKERS = (shutoff_speed, side_of_window, restart_reading, longer_wait, may_it_stop)

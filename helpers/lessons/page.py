@@ -1,0 +1,73 @@
+"""What every lesson's page has, by the lesson's key: its questions, the exercises, the card for the senior.
+
+Something to read: how the doors of demo stairs change from the fan's first minute to an hour later, and when to measure.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+from helpers import require
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.widgets.boxes import CompareBox, ExerciseBox, PredictBox
+from helpers.widgets.markup import html_table, paragraphs_html
+from helpers.widgets.panel import Reading, SeniorCard
+
+__all__ = ["LessonParts", "cooling", "cooling_of"]
+
+
+@dataclass(frozen=True)
+class LessonParts:
+    """Parts of a lesson's page. predictions: of `Prediction`, the first one asked where none is named; makers: of its exercises;
+    lines(system): the card for the senior."""
+
+    key: str
+    predictions: tuple
+    makers: tuple
+    lines: Callable
+
+    def predict(self, name=None):
+        """One of the questions before the picture, by its name. Raises ValueError for a name that is not there, naming those that are."""
+        return PredictBox(self.key, self._named(name))
+
+    def compare(self, name=None):
+        """The prediction beside what the model says. name and errors as in `predict`."""
+        return CompareBox(self.key, self._named(name))
+
+    def exercises(self):
+        """The exercises, with the reader's own numbers."""
+        return ExerciseBox(self.key, self.makers)
+
+    def senior_card(self):
+        """The lesson in five lines."""
+        return SeniorCard(self.lines)
+
+    def _named(self, name):
+        found = {prediction.key.replace(" ", "_"): prediction for prediction in self.predictions}
+        return found[require.one_of(found, name=name)] if name else self.predictions[0]
+
+
+@cache
+def cooling_of(name="Northgate Tower", weather="winter"):
+    """The `CoolingStudy` of a demo site, made once. Raises ValueError for a site or a weather that is not there."""
+    sites = demo_sites()
+    if name not in sites:
+        raise ValueError(f"name must be one of {', '.join(sites)}; got {name!r:.60}")
+    return cooling_study(Tower(read_site(sites[name])), weather)
+
+
+def cooling(*names, weather="winter"):
+    """The course of some demo sites one after the other, in words and as a table; by default the tower with a lift. Returns `Reading`."""
+    studies = [cooling_of(name, weather) for name in names or ("Northgate Tower",)]
+    return Reading(lambda system: _told(studies, system))
+
+
+def _told(studies, system):
+    html, words = [], []
+    for study in studies:
+        table, verdict = study.table(system), f"{study.site_name}. {study.verdict(system)}"
+        html.append(paragraphs_html([verdict]) + html_table(table.columns, table.rows, title=table.title) + paragraphs_html([table.note]))
+        words += [verdict, " | ".join(table.columns), *(" | ".join(row) for row in table.rows), table.note]
+    return "".join(html), "\n".join(words)

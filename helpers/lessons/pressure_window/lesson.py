@@ -1,0 +1,139 @@
+"""Lesson 01, the pressure window: the parts of its page.
+
+The panel of lesson 01: one door, one code, one weather, and as many storeys as you like.
+"""
+
+from functools import cache
+
+import numpy as np
+
+from helpers import units
+from helpers.lessons.page import LessonParts, cooling_of
+from helpers.lessons.pressure_window import derivations, questions
+from helpers.lessons.pressure_window.derivations import door_of_the_table
+from helpers.lessons.pressure_window.questions import MAKERS
+from helpers.plots.picture import Picture
+from helpers.plots.profile import WindowChart, WindowDrawing
+from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.widgets.controls import Choice, Count, Slider
+from helpers.widgets.markup import Verdict, html_table
+from helpers.widgets.panel import Panel, Reading, WorkedCard
+
+__all__ = [
+    "compare", "derivation", "exercises", "inverse", "least_pressures", "panel", "predict", "senior_card", "stack", "window_panel",
+    "worked_example",
+]  # fmt: skip
+
+# What the axes hold anyway, so that they stand still while a slider moves [Pa, N, m].
+ROOM_PA, ROOM_N, ROOM_M = 100.0, 180.0, 45.0
+MOST_STOREYS = 40
+
+
+@cache
+def window_panel():
+    """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
+    stair = SimpleStair()
+    controls = {
+        "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, stair.closer_n),
+        "width_m": Slider("Width of leaf", "length", 0.70, 1.30, 0.01, stair.width_m),
+        "handle_m": Slider("Handle to edge", "length", 0.0, 0.20, 0.01, stair.handle_m),
+        "force_limit_n": Choice("Force allowed", FORCE_RULES, stair.force_limit_n),
+        "least_pa": Choice("Sprinklers, code", LEAST_RULES, stair.least_pa),
+        "outdoor_c": Slider("Outdoors", "temperature", -30.0, 40.0, 1.0, stair.outdoor_c),
+        "storeys": Count("Storeys", 2, MOST_STOREYS, stair.storeys),
+    }
+    return Panel(controls, Picture(WindowDrawing()), _answer)
+
+
+def _answer(system, **chosen):
+    stair = SimpleStair(**chosen)
+    return Verdict(stair.state, stair.says(system)), chart(stair, system)
+
+
+def chart(stair, system="Pa"):
+    """The picture's data."""
+
+    def shown(value, dimension="pressure"):
+        return units.to_display(np.asarray(value, float), dimension, system)
+
+    pressure, force, height = (
+        f"{what} [{units.unit_label(dimension, system)}]"
+        for what, dimension in (("Across the stair door", "pressure"), ("Force", "force"), ("Height above the lowest door", "length"))
+    )
+    room = tuple((float(shown(*end)),) for end in ((ROOM_PA, "pressure"), (ROOM_N, "force"), (ROOM_M, "length")))
+    return WindowChart(
+        "The window and the stair", pressure, force, height, shown(stair.heights_m, "length"), shown(stair.door_pa),
+        shown(stair.force_n, "force"), float(shown(stair.least_pa)), float(shown(stair.most_pa)), float(shown(stair.closer_n, "force")),
+        float(shown(stair.force_limit_n, "force")), room,
+    )  # fmt: skip
+
+
+KEY = "pressure_window"
+HEAVIER_N, SUMMER_C = 10.0, 35.0  # for the card
+
+
+def least_pressures():
+    """Where the lower end of the window comes from."""
+    return Reading(_least)
+
+
+def panel():
+    """The live panel."""
+    return window_panel()
+
+
+def derivation():
+    """The force at the handle."""
+    return derivations.door_force()
+
+
+def inverse():
+    """The most pressure a door bears."""
+    return derivations.door_pressure()
+
+
+def stack():
+    """The stack effect."""
+    return derivations.stack()
+
+
+def worked_example():
+    """A door of the published table."""
+    return WorkedCard(door_of_the_table())
+
+
+def _least(system):
+    head = ("Ceiling", "The smoke pushes with", "With the margin", "The table says")
+    rows = [
+        (
+            units.show(push.ceiling_m, "length", system, 1),
+            *(units.show(value, "pressure", system, 1 if system == "Pa" else 3) for value in (push.push_pa, push.least_pa)),
+            units.show(push.table_pa, "pressure", system),
+        )
+        for push in smoke_pushes()
+    ]
+    return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
+
+
+def _lines(system):
+    stair = SimpleStair()
+    least, most, less = (
+        units.show(value, "pressure", system)
+        for value in (stair.least_pa, stair.most_pa, stair.most_pa - stair.but(closer_n=stair.closer_n + HEAVIER_N).most_pa)
+    )
+    closer, limit, heavier = (units.show(value, "force", system) for value in (stair.closer_n, stair.force_limit_n, HEAVIER_N))
+    width, out = units.show(stair.width_m, "length", system), units.show(stair.outdoor_c, "temperature", system)
+    hot, summer = units.show(SUMMER_C, "temperature", system), stair.but(outdoor_c=SUMMER_C).most_storeys
+    spare = units.show(SPARE_PA, "pressure", system)
+    return (
+        f"Leaf {width} wide, closer {closer}, limit {limit}, no sprinklers, ceiling 9 ft: {least} to {most} is the window.",
+        f"The upper end is bought with the closer: {heavier} more take {less} off it. A wider leaf costs more than its longer lever gives.",
+        f"Stack effect at {out}, all of it on the doors: one supply reaches over {stair.most_storeys} storeys, at {hot} over {summer}.",
+        f"Keep {spare} or more for wind and errors. Shut windows and cool stair air ease this stair's winter; where lifts tie the floors "
+        f"to each other cooling turns it over instead. {cooling_of().ends(system)}.",
+        "Even pressure on the leaf; seals, latch and inertia come on top. Closers differ: every door is measured, fan off and fan on.",
+    )
+
+
+page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

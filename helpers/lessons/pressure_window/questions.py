@@ -1,0 +1,308 @@
+"""What to predict before the picture: the top door of a stair in winter, and a wider leaf.
+
+Exercises on the pressure window: force at a handle, pressure borne, pressure from a force gauge, stack effect, what moves which end.
+"""
+
+from functools import cache
+
+from helpers import units
+from helpers.formulas import air, doors
+from helpers.studies.doors.stair_window import ROOM_C, SimpleStair
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "top_door", "wider_leaf"]
+
+SAME, EASY, HEAVY, LESS = (
+    "the same as at the lowest door",
+    "more, but anybody may still be asked to open it",
+    "so much more that nobody may be asked to open it",
+    "less than at the lowest door",
+)
+MORE_BORNE, AS_MUCH, LESS_BORNE = "more pressure", "as much", "less pressure"
+WIDE_M = 1.20
+
+
+@cache
+def _stair():
+    return SimpleStair()
+
+
+def _ask_top(system):
+    stair = _stair()
+    least, limit, closer = (
+        units.show(value, dimension, system)
+        for value, dimension in ((stair.least_pa, "pressure"), (stair.force_limit_n, "force"), (stair.closer_n, "force"))
+    )
+    out, room = (units.show(temp, "temperature", system) for temp in (stair.outdoor_c, ROOM_C))
+    return (
+        f"A stair of {stair.storeys} storeys in winter, {out} outdoors and {room} in stair and rooms, the windows of the floors open "
+        "(so that the floors have the outdoor pressure, and all of the stack effect lies on the stair doors). A fan keeps "
+        f"{least} across the lowest stair door. Every closer takes {closer}; {limit} is allowed at a handle. How much pressure stands "
+        "across the highest door?"
+    )
+
+
+def _find_top(system):
+    stair = _stair()
+    low, high = (units.show(pressure, "pressure", system) for pressure in (stair.door_pa[0], stair.door_pa[-1]))
+    force, limit = (units.show(value, "force", system) for value in (stair.force_n[-1], stair.force_limit_n))
+    right = SAME if stair.stack_pa < 1 else EASY if stair.left_pa >= 0 else HEAVY
+    words = (
+        f"{low} at the lowest door, {high} at the highest, where it takes {force} to open ({limit} is allowed). Warm air in the stair "
+        "weighs less than the cold air outdoors, so the difference grows with every storey, whatever the fan does."
+    )
+    return Outcome(Chosen(right, (SAME, EASY, HEAVY, LESS)), words)
+
+
+def _ask_wide(system):
+    narrow, wide = (units.show(width, "length", system) for width in (_stair().width_m, WIDE_M))
+    return (
+        f"The door of a stair is {narrow} wide. Somebody wants {wide}, with the same closer and the handle as near to the edge. The handle "
+        "is then further from the hinges, and a longer lever is easier to pull. What does the wider door bear?"
+    )
+
+
+def _find_wide(system):
+    stair = _stair()
+    wide = stair.but(width_m=WIDE_M)
+    before, after = (units.show(one.most_pa, "pressure", system) for one in (stair, wide))
+    right = LESS_BORNE if wide.most_pa < stair.most_pa else MORE_BORNE if wide.most_pa > stair.most_pa else AS_MUCH
+    words = (
+        f"{before} with the narrow leaf, {after} with the wide one. The lever of the hand does grow with the width; but the lever of the "
+        "air grows as well, and so does the area it presses on. The width counts twice against you and once for you."
+    )
+    return Outcome(Chosen(right, (MORE_BORNE, AS_MUCH, LESS_BORNE)), words)
+
+
+top_door = Prediction("top door", _ask_top, _find_top, (SAME, EASY, HEAVY, LESS))
+wider_leaf = Prediction("wider leaf", _ask_wide, _find_wide, (MORE_BORNE, AS_MUCH, LESS_BORNE))
+PREDICTIONS = (top_door, wider_leaf)
+
+HAND = 0.01  # share that rounding costs in a calculation by hand with three digits
+STACK_FACTOR = air.GRAVITY_M_S2 * air.STANDARD_PRESSURE_PA / air.R_DRY_AIR  # of the stack effect [Pa K/m]
+LATCH_EDGE_M = (0.07, 0.12)
+CODE_LIMITS_N = (doors.FORCE_LIMITS_N["nfpa101_set_in_motion"], doors.FORCE_LIMITS_N["en12101_6"])
+UPPER_DOWN, UPPER_UP, LOWER_DOWN, LOWER_UP = (
+    "its upper end comes down",
+    "its upper end goes up",
+    "its lower end comes down",
+    "its lower end goes up",
+)
+FOLLOWS = {
+    UPPER_DOWN: "less pressure brings the force at the handle to its limit",
+    UPPER_UP: "it takes more pressure to bring the force at the handle to its limit",
+    LOWER_DOWN: "less pressure is enough to keep it out",
+    LOWER_UP: "it takes more pressure to keep it out",
+}
+# What changes, what it does to the window, and why.
+CHANGES = (
+    ("The door slams no more: somebody has turned the closer up.", UPPER_DOWN, "the closer uses up more of the force allowed"),
+    ("The leaf is replaced by a narrower one; closer and handle stay.", UPPER_UP, "the air has less area and a shorter lever"),
+    ("An old closer is replaced by a lighter one.", UPPER_UP, "the closer leaves more of the force for the air"),
+    ("The leaf is replaced by a wider one, for beds and wheelchairs; closer and handle stay.", UPPER_DOWN, "the air's lever and area grow"),
+    ("The leaf is replaced by a taller one; all else stays.", UPPER_DOWN, "the air has more area to press on"),
+    ("The handle is moved nearer to the hinges, to make room for a lock.", UPPER_DOWN, "the hand has a shorter lever"),
+    ("The local code lowers the force that may be asked at the handle.", UPPER_DOWN, "less force is left for the air"),
+    ("Sprinklers are put in on all floors.", LOWER_DOWN, "the smoke stays cooler and pushes less"),
+    ("The spaces beside the stair, till now without sprinklers, get them.", LOWER_DOWN, "the smoke stays cooler and pushes less"),
+    ("The building, without sprinklers, gets storeys with much higher ceilings.", LOWER_UP, "a taller layer of hot smoke pushes harder"),
+    ("The sprinklers are taken out, and the code then asks for the pressure of unsprinklered spaces.", LOWER_UP, "hot smoke pushes harder"),
+)  # fmt: skip
+
+
+def handle_force(draw):
+    """The force at the handle."""
+    width, height, handle = _leaf(draw)
+    closer, dp = draw.quantity("force", 35.0, 75.0, 1.0, _force_digits(draw)), draw.quantity("pressure", 45.0, 75.0, 1.0, _fine(draw))
+    force = float(doors.opening_force(dp, width, height, closer, handle))
+    lever, push = width - handle, dp * width * height
+    question = (
+        f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the stair is at "
+        f"{draw.say(dp, 'pressure', _fine(draw))} over the floor, against the way the leaf opens. What force at the handle opens it?"
+    )
+    slips = (
+        Slip("closer forgotten", "That is the air alone. What else pulls the door shut?", force - closer),
+        Slip("air at the edge", "The air presses all over the leaf, as if in the middle of it. You let it push at the edge: W for W/2.",
+             closer + push * width / lever),
+        Slip("handle at the edge", "You let the hand pull at the very edge. The handle sits a little nearer to the hinges.",
+             closer + push / 2),
+    )  # fmt: skip
+    way = (
+        f"Air: {draw.say(dp, 'pressure', _fine(draw))} on {draw.say(width * height, 'area')} is {_say_force(draw, push)}, in the middle of "
+        "the leaf.",
+        f"Its lever is {draw.say(width / 2, 'length', 3)}, the hand's {draw.say(lever, 'length', 3)}: "
+        f"{_say_force(draw, force - closer)} at the handle.",
+        f"With the closer: {_say_force(draw, force)}.",
+    )
+    return Exercise(question, _force(draw, force, force), slips, way)
+
+
+def most_borne(draw):
+    """The most pressure a door bears."""
+    width, height, handle = _leaf(draw)
+    limit = draw.as_written(draw.one_of(CODE_LIMITS_N), "force", _force_digits(draw))
+    closer = draw.quantity("force", 30.0, 65.0, 1.0, _force_digits(draw))
+    most = float(doors.pressure_tolerated(limit, width, height, closer, handle))
+    spare, lever, area = limit - closer, width - handle, width * height
+    question = (
+        f"{_told(draw, width, height, handle)} Its closer takes {_given(draw, closer)} at the handle, and the local code allows "
+        f"{_given(draw, limit)}. What is the most pressure against which a person may be asked to open it?"
+    )
+    slips = (
+        Slip("closer forgotten", "You gave the air all of the force allowed. The closer has had its part before the air gets any.",
+             most * limit / spare),
+        Slip("air at the edge", "You let the air push at the edge of the leaf. On the whole it pushes in the middle: W/2 and not W.",
+             spare * lever / (area * width)),
+        Slip("handle at the edge", "You let the hand pull at the very edge. Which lever has it from hinges to handle?", 2 * spare / area),
+    )  # fmt: skip
+    way = (
+        f"Left for the air: {_given(draw, limit)} less {_given(draw, closer)} is {_say_force(draw, spare)} at the handle.",
+        f"At the middle of the leaf: x {draw.say(lever, 'length', 3)} / {draw.say(width / 2, 'length', 3)} = "
+        f"{_say_force(draw, spare * lever * 2 / width)}.",
+        f"{draw.say(most, 'pressure', _fine(draw))} is that on {draw.say(area, 'area')} of leaf.",
+    )
+    return Exercise(question, _pressure(draw, most), slips, way)
+
+
+def gauge_reading(draw):
+    """The pressure behind a force gauge."""
+    width, height, handle = _leaf(draw)
+    gauge = "in. w.c." if draw.system == "Pa" else "Pa"  # an instrument from the other side of the ocean
+    shut = units.parse(units.show(draw.whole(30, 60), "force", gauge, 1), "force")
+    read = units.parse(units.show(draw.whole(95, 130), "force", gauge, 1), "force")
+    dp = float(doors.pressure_tolerated(read, width, height, shut, handle))
+    unread = float(units.to_display(1.0, "force", gauge) / units.to_display(1.0, "force", draw.system))  # a figure taken in the wrong unit
+    question = (
+        f"{_told(draw, width, height, handle)} A borrowed force gauge reads in {units.unit_label('force', gauge)}. With the fan off the "
+        f"door opens at {units.show(shut, 'force', gauge, 1)}, with the fan on at {units.show(read, 'force', gauge, 1)}. How much pressure "
+        "stands across it?"
+    )
+    slips = (
+        Slip("gauge's unit", f"You read the gauge as if it showed {units.unit_label('force', draw.system)}. Look at its dial again.",
+             dp * unread),
+        Slip("closer forgotten", "You gave all of the second reading to the air. What did the gauge show without any air?",
+             dp * read / (read - shut)),
+        Slip("air at the edge", "You let the air push at the edge of the leaf. It pushes in the middle: W/2 and not W.", dp / 2),
+    )  # fmt: skip
+    way = (
+        f"Air at the handle: {units.show(read - shut, 'force', gauge, 1)}, that is {_say_force(draw, read - shut)}.",
+        f"2 x (W - d) x force / (W x A) = {draw.say(dp, 'pressure', _fine(draw))} of pressure.",
+    )
+    return Exercise(question, _pressure(draw, dp), slips, way)
+
+
+def stack_over_height(draw):
+    """What the stack effect takes of the window."""
+    rises, rise = draw.whole(7, 18), draw.quantity("length", 2.8, 3.6, 0.1)
+    outdoor, indoor = draw.quantity("temperature", -25.0, 2.0, 1.0), draw.quantity("temperature", 19.0, 23.0, 1.0)
+    height = rises * rise
+    stack = float(air.stack_pressure(height, outdoor, indoor))
+    question = (
+        f"A stair at {draw.say(indoor, 'temperature')}, the floors' windows open, {draw.say(outdoor, 'temperature')} outdoors. The highest "
+        f"door lies {rises} storeys of {draw.say(rise, 'length')} above the lowest. How much more pressure stands across the highest door "
+        "than across the lowest?"
+    )
+    slips = (
+        Slip("one storey", "That is the difference over one storey. How many lie between the two doors?", stack / rises),
+        Slip("one storey short", "You counted one storey too few. From one door to the next it is a whole storey.",
+             stack * (rises - 1) / rises),
+        Slip("one storey over", "You counted the doors. There is one more of them than there are storeys in between.",
+             stack * (rises + 1) / rises),
+        Slip("from the middle", "You counted from half way up. Asked for is the difference between the two ends.", stack / 2),
+        Slip("degrees for kelvin", "The density of air goes with the temperature above absolute zero: kelvin. You put other degrees in.",
+             _without_kelvin(draw, height, outdoor, indoor)),
+    )  # fmt: skip
+    out_density, in_density = (float(air.density(temp)) for temp in (outdoor, indoor))
+    kelvin = [temp + air.ZERO_C_K for temp in (outdoor, indoor)]
+    metres, pascals = ("", "") if draw.system == "Pa" else (f", that is {height:.2f} m", f"{stack:.1f} Pa, that is ")
+    way = (
+        f"In kelvin: {kelvin[0]:.2f} outdoors, {kelvin[1]:.2f} in the stair. The last line of the stack effect: "
+        f"{STACK_FACTOR:.1f} x (1/{kelvin[0]:.2f} - 1/{kelvin[1]:.2f}) = {stack / height:.3f} Pa for each metre.",
+        f"Height: {rises} x {draw.say(rise, 'length')} = {draw.say(height, 'length', 1)}{metres}.",
+        f"Times the height: {pascals}{draw.say(stack, 'pressure', _fine(draw))} in all.",
+        f"A check by weight: {out_density:.3f} kg/m³ outdoors and {in_density:.3f} in the stair; their difference x "
+        f"{air.GRAVITY_M_S2:.2f} m/s² is the same for each metre.",
+    )
+    return Exercise(question, _pressure(draw, stack, 0.02), slips, way)
+
+
+def what_moves(draw):
+    """Which end of the window moves."""
+    right = draw.one_of((UPPER_DOWN, UPPER_DOWN, UPPER_UP, LOWER_DOWN, LOWER_UP))
+    told, _, because = draw.one_of([change for change in CHANGES if change[1] == right])
+    hints = {
+        UPPER_DOWN: "The upper end is the person's: force allowed, closer, leaf and handle. Does this change bear on any of them?",
+        UPPER_UP: "The upper end goes up when more force is left for the air, or the air has less leaf to press on. Has it?",
+        LOWER_DOWN: "The lower end comes down when the smoke pushes less. Is the smoke changed, and which way?",
+        LOWER_UP: "The lower end goes up when the smoke pushes harder. Is that what has changed?",
+    }
+    if right in (UPPER_DOWN, UPPER_UP):  # the right end, the wrong way
+        hints[UPPER_UP if right == UPPER_DOWN else UPPER_DOWN] = (
+            "It is the person's end, yes. Now the way: is there more force left for the air than before, or less?"
+        )
+    else:
+        hints[LOWER_UP if right == LOWER_DOWN else LOWER_DOWN] = (
+            "It is the smoke's end, yes. Now the way: does the smoke push harder than before, or less?"
+        )
+    slips = tuple(Slip(f"says {wrong}", hint, wrong) for wrong, hint in hints.items() if wrong != right)
+    way = (
+        "The lower end belongs to the smoke, the upper end to the person at the door.",
+        f"Here {because}: {FOLLOWS[right]}.",
+        f"So {right}.",
+    )
+    question = f"{told} What happens to the window of the stair door?"
+    return Exercise(question, Chosen(right, (UPPER_DOWN, UPPER_UP, LOWER_DOWN, LOWER_UP)), slips, way)
+
+
+def _leaf(draw):
+    """Width, height and handle of a leaf as written."""
+    width, height = draw.quantity("length", 0.80, 1.10, 0.01), draw.quantity("length", 2.00, 2.20, 0.01)
+    return width, height, draw.quantity("length", *LATCH_EDGE_M, 0.01)
+
+
+def _told(draw, width, height, handle):
+    return (
+        f"A stair door is {draw.say(width, 'length')} wide and {draw.say(height, 'length')} high; its handle sits "
+        f"{draw.say(handle, 'length')} from the latch edge."
+    )
+
+
+def _fine(draw):
+    return 0 if draw.system == "Pa" else 3
+
+
+def _force_digits(draw):
+    return 0 if draw.system == "Pa" else 1
+
+
+def _given(draw, force_n):
+    """A force as it was drawn."""
+    return draw.say(force_n, "force", _force_digits(draw))
+
+
+def _say_force(draw, value):
+    return draw.say(value, "force", 1)
+
+
+def _force(draw, value, worked_out):
+    """Rounding of what has to be worked out by hand, and no less than half of a newton or of a pound."""
+    half = units.from_display(0.5, "force", draw.system)
+    return Measured(value, "force", max(HAND * worked_out, half))
+
+
+def _pressure(draw, value, share=HAND):
+    """Rounding of a calculation by hand, and no less than half of the last digit that is shown."""
+    half = units.from_display(0.5 if draw.system == "Pa" else 0.005, "pressure", draw.system)
+    return Measured(value, "pressure", max(share * value, half))
+
+
+def _without_kelvin(draw, height_m, outdoor_c, indoor_c):
+    """Stack effect with what the thermometer shows in place of kelvin: °C as they are, or 273 added to °F."""
+    shown = [float(units.to_display(temp, "temperature", draw.system)) for temp in (outdoor_c, indoor_c)]
+    outside, inside = (temp + (0.0 if draw.system == "Pa" else air.ZERO_C_K) for temp in shown)
+    if not outside or not inside:
+        return float("inf")  # nobody divides by nothing: other numbers are drawn
+    return STACK_FACTOR * (1 / outside - 1 / inside) * height_m
+
+
+MAKERS = (what_moves, handle_force, most_borne, gauge_reading, stack_over_height)

@@ -1,0 +1,215 @@
+"""Lesson 05, reverse or direct: the parts of its page.
+
+The panel of lesson 05: a loop let go beside its set point; its reading, the fan's speed, and what it means to people.
+"""
+
+from functools import cache
+
+from helpers import units
+from helpers.formulas import action
+from helpers.formulas import action as actions
+from helpers.lessons.page import LessonParts
+from helpers.lessons.reverse_or_direct import questions
+from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
+from helpers.lessons.reverse_or_direct.questions import MAKERS
+from helpers.plots.picture import Picture
+from helpers.plots.trend import TrendDrawing
+from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
+from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, bench
+from helpers.widgets.controls import Choice, Slider
+from helpers.widgets.markup import Verdict
+from helpers.widgets.panel import Panel, WorkedCard
+
+__all__ = ["compare", "derivation", "exercises", "panel", "predict", "run_panel", "senior_card", "worked_example"]
+
+FANS = {"Larkfield stair": "Larkfield House", "Quayside lab": "Quayside Lab", "Orchard garage": "Orchard Garage"}
+KINDS_OF_FAN = {"Larkfield House": "supply fan", "Quayside Lab": "relief fan", "Orchard Garage": "exhaust fan"}
+AUTOMATIC, BY_HAND = "automatic", f"by hand, +{STEP_PERCENT:g} %"
+RIGHT_WAY, SWAPPED = "right", "swapped"
+MINUTES_FROM_S = 600.0  # runs longer than this are shown in minutes
+ROOMS = {"Larkfield House": (-10.0, 70.0), "Quayside Lab": (-25.0, 25.0), "Orchard Garage": (0.0, 60.0)}  # of the reading's axis, in SI
+
+
+@cache
+def run_panel():
+    """The panel, one in a notebook."""
+    controls = {
+        "deviation_percent": Slider("Start off by", "percent", -8.0, 8.0, 0.5, -4.0),
+        "gain_share": Slider("Gain, of own", "ratio", 0.5, 2.0, 0.1, 1.0),
+        "site": Choice("Site and fan", FANS),
+        "action": Choice("Action", actions.ACTIONS, "direct"),
+        "tubes": Choice("Tubes", (RIGHT_WAY, SWAPPED)),
+        "mode": Choice("Controller", (AUTOMATIC, BY_HAND)),
+    }
+    return Panel(controls, Picture(TrendDrawing(), height_px=470), _answer)
+
+
+def _answer(system, deviation_percent, gain_share, site, action, tubes, mode):
+    place = bench(site)
+    found = place.let_go(LetGo(deviation_percent, action, gain_share, tubes == SWAPPED, mode == BY_HAND))
+    return _verdict(place, found, system), _trend(place, found, system)
+
+
+def _trend(place, found, system):
+    """Reading and truth above, speed below."""
+    long = place.length_s > MINUTES_FROM_S
+    time = found.time_s / (60.0 if long else 1.0)
+
+    def shown(values):
+        return units.to_display(values, place.dimension, system)
+
+    what = "Gas" if place.dimension == "concentration" else "Pressure"
+    point = Limit(f"set point {units.show(place.set_point, place.dimension, system)}", float(shown(place.set_point)), "set point")
+    curves = (
+        Curve("as the controller reads it", time, shown(found.read)),
+        Curve("what is really there", time, shown(found.true), "reference"),
+    )
+    room = tuple(float(shown(end)) for end in ROOMS[place.name])
+    upper = TrendAxes(f"{what} [{units.unit_label(place.dimension, system)}]", curves, (point,), room)
+    stops = tuple(
+        Limit(f"{name} {units.show(speed, 'frequency', system, 0)}", speed)
+        for name, speed in (("lowest", place.fan.lowest_speed_hz), ("full", place.fan.highest_speed_hz))
+    )
+    lower = TrendAxes("Fan speed [Hz]", (Curve("", time, found.speed_hz),), stops, (0.0, 55.0))
+    turn = HAND_SHARE * place.length_s if found.letgo.by_hand else 0.0
+    event = Event("the hand turns the fan up" if found.letgo.by_hand else "let go", turn / (60.0 if long else 1.0))
+    title = f"{place.name}, {KINDS_OF_FAN[place.name]}: {place.where}"
+    return Trend("let_go", title, "", "Time [min]" if long else "Time [s]", (upper, lower), (event,))
+
+
+def _verdict(place, found, system):
+    if found.letgo.by_hand:
+        return _by_hand(place, found, system)
+    sign = actions.loop_sign(found.letgo.action, place.effect)
+    right = sign == actions.HOLDS
+    price = found.price.says(system)
+    if found.letgo.swapped:
+        return Verdict("wrong", f"{_swapped(place, found, right)} {price}")
+    if right:
+        return _held(place, found, price)
+    return Verdict("wrong", f"{_wrong(place, found, system)} {price}")
+
+
+def _held(place, found, price):
+    signs = f"{found.letgo.action.capitalize()} acting, and {_effect(place)}: the loop holds."
+    if found.end == "held":
+        kind = "good" if found.price.good else "attention"
+        back = f"Back near the set point after {_time(found.at_s)}" if found.at_s else "It stays near the set point"
+        return Verdict(kind, f"{signs} {back}. {price}")
+    return Verdict(
+        "attention", f"{signs} It is still on its way after {_time(place.length_s)}: slow, but on its way to the set point. {price}"
+    )
+
+
+def _wrong(place, found, system):
+    signs = f"Wrong action: {found.letgo.action} acting, and {_effect(place)}."
+    return f"{signs} {_started(place, found, system)}; {_ended(place, found)}."
+
+
+def _started(place, found, system):
+    if not found.letgo.deviation_percent:
+        return "It started at the set point, where one step of the converter is enough to begin with"
+    deviation = found.true[0] - place.set_point
+    side = "above" if deviation > 0 else "below"
+    return f"It started {_fine(abs(deviation), place, system)} {side} the set point"
+
+
+def _ended(place, found):
+    lowest, _, full = actions.END_STOPS
+    heads = full if found.speed_hz[-1] > found.speed_hz[0] else lowest
+    if found.end == heads:
+        return f"after {_time(found.at_s)} the fan is at its end stop, {heads}, and nothing brings it back"
+    return f"after {_time(place.length_s)} it is still on its way to {heads}"
+
+
+def _fine(value, place, system):
+    """A small difference of the reading in words."""
+    digits = 3 if place.dimension == "pressure" and system != "Pa" else 1
+    return units.show(value, place.dimension, system, digits)
+
+
+def _swapped(place, found, right):
+    low = place.site.transmitters[0].range_low_pa
+    if found.end == "held":
+        return "Two faults that cancel on the display: it shows the set point, and the true pressure is as far on the other side of zero."
+    why = "the sign of the reading is turned" if low < 0 else "the reading lies at the bottom of its range whatever the fan does"
+    to = f"the fan ends at {found.end}" if found.end in actions.END_STOPS else "the fan is under way to an end stop"
+    ended = f"{why}, and {to}, from whichever side of the set point it starts"
+    return f"The action is {'right' if right else 'wrong, too'}, and the tubes are swapped: {ended}."
+
+
+def _by_hand(place, found, system):
+    """What a technician learns from turning the fan up by hand."""
+    turn = int(HAND_SHARE * len(found.time_s)) - 1
+    moved = found.read[-1] - found.read[turn]
+    before, after = (_fine(found.read[sample], place, system) for sample in (turn, -1))
+    told = f"By hand the fan turns up, and the reading goes from {before} to {after}."
+    if found.speed_hz[-1] - found.speed_hz[turn] < 0.1:
+        return Verdict("attention", f"{told} The fan was at full speed already: start with the reading higher, or there is nothing to see.")
+    if abs(moved) < 0.002 * place.span:
+        return Verdict(
+            "wrong", f"{told} It does not answer: a reading at the bottom of its range comes from swapped tubes, a tube off or no signal."
+        )
+    if (moved > 0) != (place.effect > 0):
+        return Verdict(
+            "wrong",
+            f"{told} That is the wrong way: {_effect(place)}. So the tubes are swapped. Put them right before you look at the action.",
+        )
+    word = "slower, that is reverse" if place.effect > 0 else "faster, that is direct"
+    kind = "good" if found.letgo.action == place.right_action else "wrong"
+    set_to = f"It is set to {found.letgo.action}" + (", as it must be." if kind == "good" else ": wrong.")
+    return Verdict(kind, f"{told} So the tubes are right. If the reading is too high, this fan must go {word} acting. {set_to}")
+
+
+def _effect(place):
+    way = "raises" if place.effect > 0 else "lowers"
+    return f"a faster fan {way} the reading"
+
+
+def _time(seconds):
+    return f"{seconds / 60:.0f} min" if seconds > MINUTES_FROM_S / 2 else f"{seconds:.0f} s"
+
+
+KEY = "reverse_or_direct"
+SIDE_PERCENT = 4.0  # of the span, for the card
+
+
+def panel():
+    """The live panel."""
+    return run_panel()
+
+
+def derivation():
+    """The sign of the loop."""
+    return error_rate()
+
+
+def worked_example():
+    """Error, action and proportional band by hand."""
+    return WorkedCard(proportional_band())
+
+
+def _lines(system):
+    place = bench("Larkfield House")
+    low, high = (place.let_go(LetGo(side, "direct")) for side in (-SIDE_PERCENT, SIDE_PERCENT))
+    below, above = (_doubles(place, side, system) for side in (-SIDE_PERCENT, SIDE_PERCENT))
+    heavy, limit = (units.show(force, "force", system) for force in (high.price.force_n, high.price.limit_n))
+    least = units.show(low.price.least, "pressure", system)
+    return (
+        "Reading too high, fan slower: reverse. Reading too high, fan faster: direct. The fan's effect times the action must be minus.",
+        f"The wrong action ends at an end stop: at {place.name} at the {low.end} from below the set point, at {high.end} from above it.",
+        f"What people get there: a door at {least}, so that smoke passes, or {heavy} at the heaviest handle, where {limit} is allowed.",
+        f"A small error doubles in {below} at the earliest below the set point, in {above} above it; lags and ramp can more than double "
+        "that.",
+        "Swapped tubes look alike and are not: with the right action the fan goes to the same end from both sides. Test by hand.",
+    )
+
+
+def _doubles(place, side_percent, system):
+    own, gain = place.settings(), place.process_gain(side_percent / 100 * place.span)
+    rate = action.error_rate_per_s(action.RUNS_AWAY, gain, own.gain, own.integral_s)
+    return units.show(float(action.doubling_time_s(rate)), "time", system)
+
+
+page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -1,0 +1,292 @@
+"""What to predict before the picture: where a loop of the wrong action ends, and what swapped tubes do instead.
+
+Exercises on which way a loop acts: action from the plant, error and output, the end stop, proportional band, the test by hand.
+"""
+
+from functools import cache
+
+from helpers import units
+from helpers.formulas import action
+from helpers.studies.signals.action import LetGo, bench
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "below", "relief", "swapped"]
+
+FULL, LOWEST = "it runs to full speed and stays there", "it runs to its lowest speed and stays there"
+SETTLES, SWINGS = "it settles at the set point", "it swings to and fro"
+OPTIONS = (FULL, LOWEST, SETTLES, SWINGS)
+ANSWERS = {"full speed": FULL, "lowest speed": LOWEST, "held": SETTLES, "under way": SWINGS}
+BELOW_PA, ABOVE_PA = 5.0, 2.0
+
+
+@cache
+def _ended(site, deviation_pa, action, swapped=False):
+    place = bench(site)
+    return place.let_go(LetGo(100 * deviation_pa / place.span, action, swapped=swapped))
+
+
+def _outcome(found, because, system):
+    stop = "at full speed" if found.end == "full speed" else f"at its {found.end}"
+    words = f"{because}; after {found.at_s:.0f} s the fan is {stop}. {found.price.says(system)}"
+    return Outcome(Chosen(ANSWERS[found.end], OPTIONS), words)
+
+
+def _below(system):
+    because = (
+        "a direct acting controller takes reading less set point. Below the set point that is less than nothing, so it slows the fan, "
+        "the reading falls further, and so on"
+    )
+    return _outcome(_ended("Larkfield House", -BELOW_PA, "direct"), because, system)
+
+
+def _relief(system):
+    because = (
+        "a reverse acting controller slows the fan when the reading is too high. This fan lets air out, so slower means more pressure: "
+        "the error feeds itself"
+    )
+    return _outcome(_ended("Quayside Lab", ABOVE_PA, "reverse"), because, system)
+
+
+def _swapped(system):
+    because = (
+        "swapped tubes turn the sign of the reading, which then lies at the bottom of a range that begins at zero. The controller sees "
+        "far too little pressure from whichever side it starts, and speeds up for good"
+    )
+    return _outcome(_ended("Larkfield House", BELOW_PA, "reverse", True), because, system)
+
+
+def _ask(words, size):
+    return lambda system: words.format(units.show(size, "pressure", system, 2 if system == "in. w.c." else 0))
+
+
+below = Prediction(
+    "below",
+    _ask(
+        "Larkfield House: a supply fan blows into a stair. By mistake the loop is set to direct acting, and it is switched to "
+        "automatic while the reading is {} below the set point. What does the fan do?",
+        BELOW_PA,
+    ),
+    _below,
+    OPTIONS,
+)
+relief = Prediction(
+    "relief",
+    _ask(
+        "Quayside Lab: a relief fan lets air out of a building. By mistake the loop is set to reverse acting, and it is switched to "
+        "automatic while the building stands {} above its set point. What does the fan do?",
+        ABOVE_PA,
+    ),
+    _relief,
+    OPTIONS,
+)
+swapped = Prediction(
+    "swapped",
+    _ask(
+        "Larkfield House again, now with the right action, reverse. But somebody has changed over the two tubes of both transmitters. "
+        "The true pressure is {} above the set point. What does the fan do?",
+        BELOW_PA,
+    ),
+    _swapped,
+    OPTIONS,
+)
+PREDICTIONS = (below, relief, swapped)
+
+# What the fan does, what is read, and the sign of the one on the other.
+PLANTS = (
+    ("A supply fan blows into a stair; the transmitter reads stair less floor.", +1),
+    ("A relief fan on the roof lets air out of a building; the transmitter reads indoors less outdoors.", -1),
+    ("An exhaust fan draws from a garage; the transmitter reads carbon monoxide.", -1),
+    ("A supply fan feeds a duct with many boxes; the transmitter reads the pressure in the duct against the room.", +1),
+    ("An exhaust fan draws from an isolation room. The transmitter's high side is in the corridor and its low side in the room.", +1),
+    ("An exhaust fan draws from an isolation room. The transmitter's high side is in the room and its low side in the corridor.", -1),
+    ("A supply fan blows cool outdoor air into a plant room; the transmitter reads the room's temperature.", -1),
+    ("An exhaust fan draws a battery room's air out; the transmitter reads hydrogen.", -1),
+    ("A supply fan pressurises a lift shaft; the transmitter reads shaft less lobby.", +1),
+)
+EITHER = "either, it depends on the gain"
+SPANS = ((0.0, 100.0), (0.0, 125.0), (-25.0, 25.0), (-50.0, 50.0), (0.0, 250.0))
+ENDS = ("it runs to full speed", "it runs to its lowest speed", "it comes back to the set point")
+ACTION_WRONG, TUBES, SETTLED, NO_ANSWER = (
+    "the action is set the wrong way",
+    "the transmitter's tubes are swapped",
+    "nothing is wrong with action or tubes",
+    "the reading does not answer to the fan at all",
+)
+
+
+def which_action(draw):
+    """Reverse or direct, from the plant."""
+    told, effect = draw.one_of(PLANTS)
+    right = action.action_for(effect)
+    other = action.action_for(-effect)
+    slips = (
+        Slip(
+            "fan for reading",
+            "You may have thought of what the fan does to the air. Ask of the reading only: it is too high; must the fan go faster or "
+            "slower to bring it down?",
+            other,
+        ),
+        Slip(
+            "gain for action",
+            "Gain says how much the output moves, never which way. A loop of the wrong sign runs away with any gain.",
+            EITHER,
+        ),
+    )
+    way = (
+        f"When the fan turns faster the reading {'rises' if effect > 0 else 'falls'}.",
+        f"If the reading is too high the fan must go {'slower' if effect > 0 else 'faster'}.",
+        f"Reading up, output {'down' if effect > 0 else 'up'}: {right} acting.",
+    )
+    return Exercise(f"{told} Which action makes the loop hold?", Chosen(right, (*action.ACTIONS, EITHER)), slips, way)
+
+
+def output_step(draw):
+    """How far, and which way, the output moves at once."""
+    low, high, digits = _range(draw)
+    span, acts = high - low, draw.one_of(action.ACTIONS)
+    set_point = draw.quantity("pressure", low + 0.6 * span, low + 0.7 * span, 1.0, digits)
+    reading = draw.as_written(
+        set_point + draw.one_of((-1, 1)) * draw.quantity("pressure", 0.06 * span, 0.12 * span, 1.0), "pressure", digits
+    )
+    gain = draw.whole(5, 30) / 10
+    error = float(action.error(set_point, reading, acts))
+    percent = gain * error / span * 100
+    question = (
+        f"A {acts} acting controller has a gain of {gain:.1f} (per cent of output for each per cent of span). Its transmitter goes from "
+        f"{draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}, and from the set point, "
+        f"{draw.say(set_point, 'pressure', digits)}, the reading jumps to {draw.say(reading, 'pressure', digits)}: by how many per cent "
+        "of full speed does the output move at once (minus: slower)?"
+    )
+    slips = [
+        Slip("not of span", "That takes the error in units of pressure. The gain works on per cent of span.", gain * error),
+        Slip("gain upside down", "You divided by the gain. A higher gain moves the output more.", error / span * 100 / gain),
+    ]
+    if low < 0:
+        slips.append(
+            Slip("range for span", "You took the top of the range for the span. This range begins below zero.", gain * error / high * 100)
+        )
+    way = (
+        f"Span: {draw.say(span, 'pressure')} from end to end.",
+        f"Error of a {acts} acting controller: {'set point - reading' if acts == 'reverse' else 'reading - set point'} = "
+        f"{draw.say(error, 'pressure', digits)}, which is {error / span * 100:.2f} % of span.",
+        f"Output: {gain:.1f} x {error / span * 100:.2f} % = {percent:.1f} %.",
+    )
+    # 2 % for the rounding of a hand calculation, and no less than half of the last digit asked for.
+    return Exercise(question, Measured(percent, "percent", max(0.02 * abs(percent), 0.05)), tuple(slips), way)
+
+
+def which_end(draw):
+    """Where a loop ends, from plant, action and side."""
+    told, effect = draw.one_of(PLANTS)
+    acts, above = draw.one_of(action.ACTIONS), draw.one_of((True, False))
+    error = action.error(0.0, 1.0 if above else -1.0, acts)
+    stop = str(action.end_stop(acts, effect, error))
+    places = dict(zip(("full speed", "lowest speed", "held"), ENDS, strict=True))
+    right = places[stop]
+    slips = tuple(_wrong_end(end, stop == "held") for end in ENDS if end != right)
+    question = (
+        f"{told} The loop is set to {acts} acting and switched to automatic while the reading is {'above' if above else 'below'} the set "
+        "point. What does the fan do in the end?"
+    )
+    return Exercise(question, Chosen(right, ENDS), slips, _way_to_the_end(effect, acts, above, right))
+
+
+def _wrong_end(end, holds):
+    """The slip behind a wrong end of a loop that holds or runs away."""
+    if end == ENDS[2]:
+        hint = (
+            "Multiply the two signs: what a faster fan does to the reading, and what the controller does when the reading rises. Is the "
+            "product minus?"
+        )
+        return Slip("takes it for holding", hint, end)
+    if holds:
+        heads = end.removeprefix("it runs to ")
+        hint = (
+            f"The sign once round decides first, before you ask from which side it starts. Suppose the fan went towards {heads}: what "
+            "would the reading do, and what would this action make of that?"
+        )
+        return Slip(f"takes it for a runaway, {end}", hint, end)
+    hint = "Think of the first second only: is the reading above or below the set point, and what does this action do to the output then?"
+    return Slip("wrong side", hint, end)
+
+
+def _way_to_the_end(effect, acts, above, right):
+    product = int(action.loop_sign(acts, effect))
+    first = "more" if (above and acts == "direct") or (not above and acts == "reverse") else "less"
+    return (
+        f"Faster fan, reading {'up: +1' if effect > 0 else 'down: -1'}. Reading up, output "
+        f"{'down: -1' if acts == 'reverse' else 'up: +1'}.",
+        f"Once round: {product:+d}, so the loop {'holds' if product < 0 else 'runs away'}.",
+        f"The reading is {'above' if above else 'below'} the set point, so at first the output asks for {first} speed; in the end {right}.",
+    )
+
+
+def band_in_units(draw):
+    """Proportional band in units of the reading."""
+    low, high, digits = _range(draw)
+    span, gain = high - low, draw.whole(6, 40) / 10
+    band = float(action.proportional_band(gain)) / 100 * span
+    question = (
+        f"With a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}, a controller has a gain of "
+        f"{gain:.1f}. What error would move the output from one end to the other by the proportional part alone? Give this proportional "
+        "band as a pressure."
+    )
+    slips = [
+        Slip("gain for band", "You multiplied by the gain. A higher gain needs a smaller error, so the band is narrower.", gain * span),
+        Slip("a half", "That is the error to one side only. The band is the whole width, from end to end of the output.", band / 2),
+    ]
+    if low < 0:
+        slips[1] = Slip("range for span", "You took the top of the range for the span. This range begins below zero.", band * high / span)
+    way = (
+        f"Band = 100 / gain = {100 / gain:.1f} % of span.",
+        f"Of a span of {draw.say(span, 'pressure')} that is {draw.say(band, 'pressure', digits)} from end to end.",
+    )
+    # 2 % for the rounding of a hand calculation, and no less than half of the last digit that is shown.
+    tolerance = max(0.02 * band, 0.5 if draw.system == "Pa" else 0.005 * units.WATER_COLUMNS_PA[units.WATER_COLUMN])
+    return Exercise(question, Measured(band, "pressure", tolerance), tuple(slips), way)
+
+
+def hand_test(draw):
+    """What a test by hand tells."""
+    fan, effect = draw.one_of((("supply fan of a stair", +1), ("relief fan of a building", -1)))
+    moved = draw.one_of((+1, -1, 0))
+    acts = draw.one_of(action.ACTIONS)
+    step = draw.one_of((3, 5, 8))
+    right = _found(effect, moved, acts)
+    seen = {+1: "rises", -1: "falls", 0: "stays where it was"}[moved]
+    reads = "stair less floor" if effect > 0 else "indoors less outdoors"
+    question = (
+        f"You stand at the drive of the {fan}; its transmitter has a range on both sides of zero and is to read {reads}. The loop is set "
+        f"to {acts} acting. In automatic it ran to an end stop or it did not: nobody remembers. You take it by hand and turn the speed "
+        f"up by {step} %: the reading {seen}. What is the matter?"
+    )
+    hints = {
+        ACTION_WRONG: "The action is a setting of the automatic. First ask whether the reading itself moved as the air must, by hand.",
+        TUBES: "Swapped tubes turn the sign of the reading. Did the reading move against what this fan does to the air?",
+        SETTLED: "Two things must both be right: the reading follows the air, and the action follows the reading. Check each by itself.",
+        NO_ANSWER: "The reading did answer, or it did not: look again at what it did when the speed rose.",
+    }
+    slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in hints.items() if wrong != right)
+    way = (
+        f"This fan, faster, must make the reading {'rise' if effect > 0 else 'fall'}. It {seen}.",
+        f"If the reading is too high this fan must go {'slower: reverse' if effect > 0 else 'faster: direct'} acting; it is set to {acts}.",
+        f"So {right}.",
+    )
+    return Exercise(question, Chosen(right, (ACTION_WRONG, TUBES, SETTLED, NO_ANSWER)), slips, way)
+
+
+def _range(draw):
+    """Ends of a transmitter's range as written, and the digits with which a pressure within it is written."""
+    low, high = (draw.as_written(end, "pressure") for end in draw.one_of(SPANS))
+    return low, high, 0 if draw.system == "Pa" else 3
+
+
+def _found(effect, moved, acts):
+    if moved == 0:
+        return NO_ANSWER
+    if moved != effect:
+        return TUBES
+    return SETTLED if acts == action.action_for(effect) else ACTION_WRONG
+
+
+MAKERS = (which_action, output_step, which_end, band_in_units, hand_test)

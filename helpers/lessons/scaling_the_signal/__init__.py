@@ -1,0 +1,1 @@
+"""Lesson 04, scaling the signal."""

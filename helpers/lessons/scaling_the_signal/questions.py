@@ -1,0 +1,308 @@
+"""What to predict before the picture: a top entered twice too large, a live zero forgotten, a wire that breaks.
+
+Exercises on scaling: signal to pressure, volts at an input, what a wrong entry holds, set points in per cent, what a signal tells.
+"""
+
+from functools import cache
+
+from helpers import units
+from helpers.formulas import signals
+from helpers.studies.report import fine, range_text
+from helpers.studies.signals.entered_scaling import WIRE_OFF, EnteredScaling
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "broken", "live_zero", "top"]
+
+NOTHING, SOME, NEGATIVE, ALARM = (
+    "nothing, as it should",
+    "some pressure, where there is none",
+    "a pressure below zero",
+    "an alarm: the signal is too low",
+)
+SLOWER, FULL, SAME, KNOWS = (
+    "it slows down: one reading is gone",
+    "it speeds up, as far as it can",
+    "it goes on as before, by the other one",
+    "it stops, for the drive sees that the wire is broken",
+)
+WRONG_TOP_PA = 250.0
+HALF_STEP_PA = 2.0
+
+
+@cache
+def _entry(**chosen):
+    return EnteredScaling(**chosen)
+
+
+def _ask_top(system):
+    own, wrong = _entry(), _entry(entered_high_pa=WRONG_TOP_PA)
+    return units.one_stop(
+        f"Larkfield House: transmitters of {range_text(own.low_pa, own.high_pa, 'pressure', system)}, 4-20 mA, set point "
+        f"{units.show(own.set_point_pa, 'pressure', system)}. In the drive somebody has entered "
+        f"{range_text(wrong.entered_low_pa, wrong.entered_high_pa, 'pressure', system)}; the signal is entered as it is. The loop settles. "
+        "What does it really hold, on average of the two transmitters?"
+    )
+
+
+def _find_top(system):
+    held = _entry(entered_high_pa=WRONG_TOP_PA).held
+    words = (
+        f"the display doubles everything, so it shows the set point, {fine(held.shown_pa, system)}, when half of it is there. A loop holds "
+        f"its display; a top too high means a pressure too low. {held.says(system)}"
+    )
+    return Outcome(Measured(held.true_pa, "pressure", HALF_STEP_PA, 1 if system == "Pa" else 3), units.one_stop(words))
+
+
+def _ask_zero(system):
+    own = _entry()
+    return units.one_stop(
+        f"The same transmitters, range entered rightly, {range_text(own.low_pa, own.high_pa, 'pressure', system)}. But for the signal "
+        "somebody has chosen 0-20 mA instead of 4-20 mA. The fan stands still, both tubes are off: no pressure at all. What does the "
+        "display show?"
+    )
+
+
+def _find_zero(system):
+    wrong = _entry(entered_signal="0-20 mA")
+    offset = wrong.offset_pa
+    right = NEGATIVE if offset < -1 else SOME if offset > 1 else NOTHING
+    words = (
+        f"{fine(offset, system)}. At no pressure the instrument sends its live zero, 4 mA, and of 0-20 mA that is a fifth. With the loop "
+        f"running, {fine(wrong.held.true_pa, system)} is held instead of {fine(wrong.set_point_pa, system)}. {wrong.held.says(system)}"
+    )
+    return Outcome(Chosen(right, (NOTHING, SOME, NEGATIVE, ALARM)), units.one_stop(words))
+
+
+def _ask_broken(system):
+    return (
+        "Other transmitters, 0-10 V, everything entered as it is; the average of the two runs the fan. In the night the wire of the upper "
+        "one comes off its terminal. What does the fan do?"
+    )
+
+
+def _find_broken(system):
+    volts = _entry(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
+    held = volts.held
+    right = FULL if held.state == "at full speed" else SAME if abs(held.off_pa) < 1 else SLOWER
+    words = (
+        f"no voltage is a fair reading of {fine(volts.broken_pa, system)} for 0-10 V: nobody can tell it from no pressure. It goes into "
+        f"the average, the average is too low, and the fan ends {held.state}. {held.says(system)}"
+    )
+    return Outcome(Chosen(right, (SLOWER, FULL, SAME, KNOWS)), units.one_stop(words))
+
+
+top = Prediction("top", _ask_top, _find_top, dimension="pressure")
+live_zero = Prediction("live zero", _ask_zero, _find_zero, (NOTHING, SOME, NEGATIVE, ALARM))
+broken = Prediction("broken", _ask_broken, _find_broken, (SLOWER, FULL, SAME, KNOWS))
+PREDICTIONS = (top, live_zero, broken)
+
+# Ranges as they are sold [Pa]; two-sided ones tell span, top and bottom apart.
+ONE_SIDED = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (0.0, 500.0))
+TWO_SIDED = ((-50.0, 50.0), (-125.0, 125.0), (-250.0, 250.0))
+LIVE = ("4-20 mA", "2-10 V", "1-5 V")
+HAND = 0.02  # share that rounding costs in a calculation by hand
+GOOD, BROKEN, FAILED_HIGH, CANNOT_TELL = (
+    "a pressure: use it",
+    "a failure: broken wire or dead instrument",
+    "a failure: the instrument says so, or a short circuit",
+    "no pressure or a broken wire: it cannot be told",
+)
+WHAT = (GOOD, BROKEN, FAILED_HIGH, CANNOT_TELL)
+
+
+def pressure_from_signal(draw):
+    """The pressure that a signal stands for."""
+    low, high = _range(draw, TWO_SIDED)
+    signal = draw.one_of(LIVE)
+    start, end, unit = signals.SIGNALS[signal]
+    sent = round(start + (end - start) * draw.whole(60, 95) / 100, 2)
+    value, span = float(signals.to_units(sent, signal, low, high)), high - low
+    question = (
+        f"A transmitter of {_ends(draw, low, high)} sends {signal}. At the drive's terminals you measure {sent:g} {unit}. What is the "
+        "pressure?"
+    )
+    slips = (
+        Slip("live zero forgotten", f"You counted from 0 {unit}. At the bottom of its range this instrument does not send nothing.",
+             low + sent / end * span),
+        Slip("bottom forgotten", "That is how far the pressure lies above the bottom of the range. Where is the bottom?", value - low),
+        Slip("top for span", "You took the top of the range for the span. This range begins below zero.",
+             low + (value - low) * high / span),
+    )  # fmt: skip
+    share = (sent - start) / (end - start)
+    way = (
+        f"Above the bottom of the signal: {sent - start:.2f} of {end - start:g} {unit}, a share of {share:.4f}.",
+        f"Of a span of {draw.say(span, 'pressure')} that is {_fine(draw, share * span)}.",
+        f"From the bottom of the range, {draw.say(low, 'pressure')}: {_fine(draw, value)}.",
+    )
+    return _exercise(question, _pressure(draw, value, 0.004 * span), slips, way)
+
+
+def volts_at_the_input(draw):
+    """A current in a resistor, as the drive's input measures it."""
+    low, high = _range(draw, ONE_SIDED)
+    ohm, other = draw.shuffled((250, 500))
+    value = draw.quantity("pressure", 0.25 * high, 0.75 * high, 1.0)
+    sent = float(signals.to_signal(value, "4-20 mA", low, high))
+    volts = float(signals.volts_from_milliamps(sent, ohm))
+    question = (
+        f"A transmitter of {_ends(draw, low, high)} sends 4-20 mA. The drive's input takes volts only, so a resistor of {ohm} Ω lies "
+        f"across its terminals. The pressure is {draw.say(value, 'pressure')}. How many volts does a meter show there? (A number, in V.)"
+    )
+    slips = (
+        Slip("live zero forgotten", "You let nothing flow at no pressure. This current has a live zero.", 20 * value / high * ohm / 1000),
+        Slip("mA for V", "That is the current, in mA. The question asks for what it makes of the resistor.", sent),
+        Slip("the other resistor", f"That would be {other} Ω. Two resistors are usual, one for each kind of voltage input: read its value.",
+             volts * other / ohm),
+        Slip("per cent of 20 mA", "You took your share of the whole 20 mA and put the live zero on top. How long is the span of 4-20 mA?",
+             (4 + 20 * value / high) * ohm / 1000),
+    )  # fmt: skip
+    way = (
+        f"Share of the span: {value / high:.3f}. Current: 4 + 16 x {value / high:.3f} = {sent:.2f} mA.",
+        f"Across {ohm} Ω: {sent:.2f} x {ohm} / 1000 = {volts:.2f} V.",
+    )
+    return _exercise(question, Measured(volts, "number", HAND * volts), slips, way)
+
+
+def what_is_held(draw):
+    """What the loop holds by a wrong entry."""
+    return _wrong_top(draw) if draw.one_of((True, False)) else _no_live_zero(draw)
+
+
+def _wrong_top(draw):
+    top, entered = (
+        draw.as_written(end, "pressure") for end in draw.one_of(((125.0, 250.0), (250.0, 125.0), (125.0, 100.0), (100.0, 250.0)))
+    )
+    point = draw.quantity("pressure", 30.0, 60.0, 1.0, _digits(draw))
+    gain = float(signals.entry_gain("4-20 mA", 0.0, top, "4-20 mA", 0.0, entered))
+    held = float(signals.held_instead(point, gain, 0.0))
+    question = (
+        f"A transmitter reads {_ends(draw, 0.0, top)}; in the drive {_ends(draw, 0.0, entered)} has been entered. The signal, 4-20 mA, is "
+        f"right. The loop settles at its set point, {_fine(draw, point)}, on the display. What is the true pressure?"
+    )
+    slips = (
+        Slip("turned round", "That is what the display would show if the set point were really there. The loop holds the display.",
+             point * gain),
+        Slip("as if right", "The display does show that. But does the drive know what the instrument's signal stands for?", point),
+        Slip("difference for share", "You took the difference of the two tops. A wrong top stretches the line, it does not shift it.",
+             point + top - entered),
+    )  # fmt: skip
+    way = (
+        f"The display shows {gain:.2f} times what is there: {draw.say(entered, 'pressure')} over {draw.say(top, 'pressure')}.",
+        f"It shows the set point where {_fine(draw, point)} / {gain:.2f} = {_fine(draw, held)} is.",
+    )
+    return _exercise(question, _pressure(draw, held), slips, way)
+
+
+def _no_live_zero(draw):
+    top = draw.as_written(draw.one_of((100.0, 125.0)), "pressure")
+    point = draw.quantity("pressure", 0.4 * top, 0.6 * top, 1.0, _digits(draw))
+    entry = ("4-20 mA", 0.0, top, "0-20 mA", 0.0, top)
+    gain, offset = float(signals.entry_gain(*entry)), float(signals.entry_offset(*entry))
+    held = float(signals.held_instead(point, gain, offset))
+    question = (
+        f"A transmitter of {_ends(draw, 0.0, top)} sends 4-20 mA; in the drive the range is right, but 0-20 mA has been entered for the "
+        f"signal. The loop settles at its set point, {_fine(draw, point)}, on the display. What is the true pressure?"
+    )
+    slips = (
+        Slip(
+            "turned round",
+            "That is what the display would show if the set point were really there. The loop holds the display.",
+            offset + gain * point,
+        ),
+        Slip("as if right", "The display does show that. But what does it show where no pressure is?", point),
+        Slip(
+            "offset alone",
+            "You took off what the display shows at no pressure, and left it at that. Its slope is another one, too.",
+            point - offset,
+        ),
+    )
+    way = (
+        f"At no pressure 4 mA come, 4/20 of the entered signal: the display shows {_fine(draw, offset)}.",
+        f"From there on it rises by 16/20 of what the pressure rises: a gain of {gain:.2f}.",
+        f"({_fine(draw, point)} - {_fine(draw, offset)}) / {gain:.2f} = {_fine(draw, held)}.",
+    )
+    return _exercise(question, _pressure(draw, held), slips, way)
+
+
+def set_point_in_per_cent(draw):
+    """A set point in per cent of the display's range."""
+    low, high = _range(draw, TWO_SIDED)
+    value = draw.quantity("pressure", 0.2 * high, 0.7 * high, 1.0, _digits(draw))
+    percent = float(signals.percent_of_range(value, low, high))
+    question = (
+        f"A drive takes its set point in per cent of the display's range, which is {_ends(draw, low, high)}. The loop is to hold "
+        f"{_fine(draw, value)}. How many per cent do you enter?"
+    )
+    slips = (
+        Slip("per cent of the top", "That is per cent of the top. The range begins below zero, and 0 % lies at its bottom.",
+             100 * value / high),
+        Slip("bottom forgotten", "You divided by the span and forgot that 0 % lies at the bottom of the range, not at no pressure.",
+             100 * value / (high - low)),
+        Slip("per cent of 20 mA", "That is the signal's per cent of 20 mA. The set point goes by the display, whatever the signal is.",
+             20 + 0.8 * percent),
+    )  # fmt: skip
+    way = (
+        f"Above the bottom of the range: {_fine(draw, value - low)}.",
+        f"Over the span, {draw.say(high - low, 'pressure')}: {percent:.1f} %.",
+    )
+    return _exercise(question, Measured(percent, "percent", max(HAND * percent, 0.05)), slips, way)
+
+
+def what_a_signal_tells(draw):
+    """Pressure, failure, or nobody knows."""
+    kind = draw.one_of(("low", "high", "zero", "fair", "just"))
+    signal = draw.one_of(("0-10 V", "0-5 V", "0-20 mA")) if kind == "zero" else draw.one_of(LIVE)
+    start, end, unit = signals.SIGNALS[signal]
+    percent = {"low": -draw.whole(35, 120) / 10, "high": draw.whole(108, 118), "zero": 0, "fair": draw.whole(8, 92), "just": -0.6}[kind]
+    sent = start + (end - start) * percent / 100
+    right = CANNOT_TELL if kind == "zero" else _means(sent, signal)
+    hints = {
+        GOOD: "Is there a band round the signal in which it still counts as a pressure? Which side of it is this one?",
+        BROKEN: "A broken wire carries nothing. Is this nothing, or as good as? And would nothing be out of the ordinary for this signal?",
+        FAILED_HIGH: "Far above the top of the signal an instrument says that it has failed. Is this far above?",
+        CANNOT_TELL: "Only where the bottom of the signal is nothing at all do no pressure and no wire look alike. Is it here?",
+    }
+    slips = tuple(Slip(f"says: {wrong}", hints[wrong], wrong) for wrong in WHAT if wrong != right)
+    question = (
+        f"An input is set to {signal}, as the instrument is. It gets {sent:.3g} {unit}. The drive keeps the usual bands in per cent of "
+        f"span: up to {-signals.MEASURES_FROM_PERCENT:g} % below the bottom and {signals.MEASURES_TO_PERCENT - 100:g} % above the top is "
+        f"still measured, {-signals.FAILED_LOW_PERCENT:g} % below and {signals.FAILED_HIGH_PERCENT - 100:g} % above counts as failed. What "
+        "is it?"
+    )
+    where = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}."
+    return _exercise(question, Chosen(right, WHAT), slips, (where, f"So it is {right}."))
+
+
+def _means(sent, signal):
+    status = signals.STATUSES[int(signals.status(sent, signal))]
+    return {"failed low": BROKEN, "failed high": FAILED_HIGH}.get(status, GOOD)
+
+
+def _range(draw, ranges):
+    return tuple(draw.as_written(end, "pressure") for end in draw.one_of(ranges))
+
+
+def _ends(draw, low, high):
+    return f"{draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}"
+
+
+def _digits(draw):
+    return 1 if draw.system == "Pa" else 3
+
+
+def _fine(draw, value):
+    return draw.say(value, "pressure", _digits(draw))
+
+
+def _pressure(draw, value, least=0.0):
+    """A pressure asked for; 2 % for the rounding of a hand calculation, and no less than half of the last digit, or `least`."""
+    half = 0.5 * 10.0 ** -_digits(draw) * abs(float(units.from_display(1.0, "pressure", draw.system)))
+    return Measured(value, "pressure", max(HAND * abs(value), half, least), _digits(draw))
+
+
+def _exercise(question, answer, slips, way):
+    """With one full stop where a sentence ends in "in. w.c."."""
+    return Exercise(units.one_stop(question), answer, slips, tuple(map(units.one_stop, way)))
+
+
+MAKERS = (pressure_from_signal, volts_at_the_input, what_is_held, set_point_in_per_cent, what_a_signal_tells)

@@ -1,0 +1,1 @@
+"""Lesson 03, the transmitter's range."""

@@ -1,0 +1,303 @@
+"""What to predict before the picture: a range four times as wide, one that ends just above the set point, one that ends at zero.
+
+Exercises on a transmitter's range: accuracy of span, errors together, a converter's step, which range to buy, which data sheet.
+"""
+
+import math
+from functools import cache
+
+from helpers import units
+from helpers.formulas import signals, uncertainty
+from helpers.studies.report import fine, range_text
+from helpers.studies.signals.range_fit import RangeFit
+from helpers.studies.signals.steady_loop import QUAYSIDE
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "narrow", "one_sided", "wide"]
+
+SAME, FOUR, HALF, UNCLEAR = (
+    "the same: it is the same accuracy",
+    "four times as large",
+    "smaller: it has more room",
+    "that depends on the pressure",
+)
+AS_SHOWN, A_LITTLE, HEAVY, LESS = (
+    "every door is as it should be, the display says so",
+    "the doors get a little more, but people can open them",
+    "so much more that people cannot open them",
+    "the doors get less, and smoke can pass",
+)
+ALL_WELL, MORE, BARELY, BELOW = (
+    "what the display shows",
+    "more than the display shows",
+    "less than the display shows, on average still above outdoors",
+    "less, on average below outdoors",
+)
+NARROW_PA, HIGH_SET_POINT_PA, WIDE_PA, ONE_SIDED_PA = 50.0, 45.0, 500.0, 25.0
+
+
+@cache
+def _fit(**chosen):
+    return RangeFit(drift_percent=0.0, **chosen)
+
+
+def _range(high_pa, system, low_pa=0.0):
+    return range_text(low_pa, high_pa, "pressure", system)
+
+
+def _ask_wide(system):
+    own = _fit()
+    return units.one_stop(
+        f"Two transmitters, both with an accuracy of {own.accuracy_percent:g} % of span: one reads {_range(own.high_pa, system)}, the "
+        f"other {_range(WIDE_PA, system)}. The stair is held at {units.show(own.set_point_pa, 'pressure', system)}. What is the error of "
+        "the wide one beside that of the other?"
+    )
+
+
+def _find_wide(system):
+    own, wide = _fit(), _fit(high_pa=WIDE_PA)
+    ratio = wide.own_parts_pa[0] / own.own_parts_pa[0]
+    one, other = (units.show(fit.own_parts_pa[0], "pressure", system, 2 if system == "Pa" else 3) for fit in (own, wide))
+    right = SAME if ratio < 1.1 else FOUR if abs(ratio - 4) < 0.1 else UNCLEAR
+    words = (
+        f"±{one} for the one and ±{other} for the other, {ratio:.0f} times as much. A per cent of span is a per cent of the whole range, "
+        "whatever the pressure is; the room that is never used is paid for as well."
+    )
+    return Outcome(Chosen(right, (SAME, FOUR, HALF, UNCLEAR)), units.one_stop(words))
+
+
+def _ask_narrow(system):
+    point = units.show(HIGH_SET_POINT_PA, "pressure", system)
+    return units.one_stop(
+        f"Larkfield House, winter. Somebody buys {_range(NARROW_PA, system)} for both transmitters, because it is the most accurate, and "
+        f"sets the average of the two to {point}. The stack effect makes the upper doors heavier than the lower ones. The display shows "
+        f"{point}. What do people find at the doors?"
+    )
+
+
+def _find_narrow(system):
+    held = _fit(high_pa=NARROW_PA, set_point_pa=HIGH_SET_POINT_PA).held
+    right = HEAVY if held.too_high else LESS if held.too_low else A_LITTLE if held.off_pa > 0.5 else AS_SHOWN
+    upper, end, true = (units.show(value, "pressure", system) for value in (held.readings_pa.max(), NARROW_PA, held.true_pa))
+    words = (
+        f"the upper transmitter stands at the end of its range and sends {end} and hardly more, whatever is there. The loop speeds up "
+        f"until the lower one makes the average right. Really there are {upper} at the upper one, and {true} on average. "
+        f"{held.says(system)}"
+    )
+    return Outcome(Chosen(right, (AS_SHOWN, A_LITTLE, HEAVY, LESS)), units.one_stop(words))
+
+
+def _ask_one_sided(system):
+    own = _fit(site=QUAYSIDE, low_pa=-ONE_SIDED_PA, high_pa=ONE_SIDED_PA, set_point_pa=5.0)
+    point = units.show(own.set_point_pa, "pressure", system)
+    return units.one_stop(
+        f"Quayside Lab, winter, a wind from the water. A relief fan holds the building {point} above outdoors, by the average of two "
+        f"transmitters, one on the quay and one in the yard. The range {_range(ONE_SIDED_PA, system, -ONE_SIDED_PA)} is replaced by "
+        f"{_range(ONE_SIDED_PA, system)}. The display shows {point}. What is the true average?"
+    )
+
+
+def _find_one_sided(system):
+    held = _fit(site=QUAYSIDE, low_pa=0.0, high_pa=ONE_SIDED_PA, set_point_pa=5.0).held
+    right = ALL_WELL if abs(held.off_pa) < 0.5 else MORE if held.off_pa > 0 else BARELY if held.true_pa > 0 else BELOW
+    quay, true = (fine(value, system) for value in (held.readings_pa.min(), held.true_pa))
+    words = (
+        f"{true}. On the quay the building stands at {quay} against the wind, and a range that begins at zero sends its bottom for it. "
+        "The average comes out too high, and the relief fan lets out more air than it should."
+    )
+    return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), units.one_stop(words))
+
+
+wide = Prediction("wide", _ask_wide, _find_wide, (SAME, FOUR, HALF, UNCLEAR))
+narrow = Prediction("narrow", _ask_narrow, _find_narrow, (AS_SHOWN, A_LITTLE, HEAVY, LESS))
+one_sided = Prediction("one sided", _ask_one_sided, _find_one_sided, (ALL_WELL, MORE, BARELY, BELOW))
+PREDICTIONS = (wide, narrow, one_sided)
+
+# Ranges as they are sold [Pa]; the two-sided ones make span and top differ.
+RANGES = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (0.0, 500.0), (-50.0, 50.0), (-125.0, 125.0), (-250.0, 250.0))
+TWO_SIDED = tuple(pair for pair in RANGES if pair[0] < 0)
+FIRST, SECOND = "the first", "the second"
+
+
+def error_from_span(draw):
+    """An accuracy of span, in pressure."""
+    low, high = _drawn_range(draw, RANGES)
+    accuracy = draw.one_of((0.25, 0.5, 1.0, 1.5, 2.0))
+    span, reading = high - low, draw.quantity("pressure", 0.2 * high, 0.45 * high, 1.0)
+    error = float(signals.accuracy(low, high, accuracy))
+    question = (
+        f"A data sheet says: range {_ends(draw, low, high)}, accuracy ± {accuracy:g} % of span. The display shows "
+        f"{draw.say(reading, 'pressure')}. By how much may the reading be off, up or down?"
+    )
+    slips = [
+        Slip(
+            "of reading for of span",
+            "That is a share of the reading. What does the data sheet take its per cent of?",
+            accuracy / 100 * reading,
+        ),
+        Slip("per cent not divided", "An error larger than the whole range? A per cent is a hundredth.", accuracy * span),
+    ]
+    if low < 0:
+        slips.append(Slip("top for span", "You took the top of the range for the span. This range begins below zero.", error * high / span))
+    else:
+        slips.append(Slip("halved", "You shared the per cent out between up and down. A ± stands for the whole of it each way.", error / 2))
+    way = (
+        f"Span: from bottom to top, {draw.say(span, 'pressure')}.",
+        f"{accuracy:g} % of it: {_error(draw, error)}, up or down, whatever the reading is.",
+    )
+    return _exercise(question, _pressure(draw, error), tuple(slips), way)
+
+
+def errors_together(draw):
+    """Three errors, one figure."""
+    low, high = _drawn_range(draw, RANGES)
+    shares = draw.shuffled((draw.one_of((1.0, 1.2, 1.5)), draw.one_of((0.6, 0.8)), draw.one_of((0.3, 0.4))))
+    span, (accuracy, drift, rest) = high - low, shares
+    parts = [share / 100 * span for share in shares]
+    root, plain, worst = float(uncertainty.root_sum_square(parts)), float(uncertainty.worst_case(parts)), draw.one_of((False, True))
+    asked = (
+        "as the worst case, all the same way at once"
+        if worst
+        else "by the root of the sum of squares, for they have nothing to do with each other"
+    )
+    question = (
+        f"A transmitter of {_ends(draw, low, high)} has an accuracy of ± {accuracy:g} % of span; its zero may have drifted by ± {drift:g} "
+        f"% of span since the last check, and temperature adds ± {rest:g} % of span. Bring the three together {asked}: by how much may the "
+        "reading be off?"
+    )
+    other = (
+        Slip("root for sum", "You took the root of squares, which counts on luck. The question asks for all of them at their worst.", root)
+        if worst
+        else Slip(
+            "added instead",
+            "That is the plain sum: all three at their worst, all the same way at once. The question asks for the other.",
+            plain,
+        )
+    )
+    slips = (
+        other,
+        Slip("largest alone", "You took the largest alone. The others are small, and not nothing.", max(parts)),
+        Slip("average", "Errors in a row on one reading do not average out; more of them never make it better.", plain / 3),
+    )
+    way = (
+        f"In pressure: {', '.join(_error(draw, part) for part in parts)}.",
+        f"Their sum is {_error(draw, plain)}; the root of the sum of their squares is {_error(draw, root)}.",
+        f"Asked for was the {'sum' if worst else 'root'}. It is you who chooses, and who says which.",
+    )
+    return _exercise(question, _pressure(draw, plain if worst else root), slips, way)
+
+
+def converter_step(draw):
+    """One step of the converter, in pressure."""
+    low, high = _drawn_range(draw, TWO_SIDED)
+    bits, signal = draw.one_of((10, 11, 12)), draw.one_of(("4-20 mA", "2-10 V", "1-5 V"))
+    start, end, unit = signals.SIGNALS[signal]
+    step, span = float(signals.resolution(low, high, bits, signal)), high - low
+    question = (
+        f"A transmitter of {_ends(draw, low, high)} sends {signal}. The drive's converter has {bits} bits, spread evenly from 0 to {end:g} "
+        f"{unit}. How much pressure is one step?"
+    )
+    slips = (
+        Slip("live zero forgotten", f"You spread the span over all the steps. How many of them lie below {start:g} {unit}?",
+             step * (end - start) / end),
+        Slip("top for span", "You took the top of the range for the span. This range begins below zero.", step * high / span),
+        Slip("live zero turned round", "The steps below the live zero are lost, so a step of what is left is coarser, not finer.",
+             step * ((end - start) / end) ** 2),
+    )  # fmt: skip
+    way = (
+        f"Steps in all: 2 to the power of {bits}, {2**bits}. Between {start:g} and {end:g} {unit} lie {100 * (end - start) / end:.0f} % "
+        f"of them.",
+        f"Span {draw.say(span, 'pressure')} over {2**bits * (end - start) / end:.1f} steps: {_error(draw, step)}.",
+    )
+    return _exercise(question, _pressure(draw, step), slips, way)
+
+
+def which_range(draw):
+    """Which range to buy."""
+    scale = draw.one_of((1.0, 2.0))  # a stair held low, or high
+    ranges = ((0.0, 50.0 * scale), (0.0, 125.0 * scale), (0.0, 500.0 * scale), (-125.0 * scale, 125.0 * scale))
+    names = [_ends(draw, *ends) for ends in ranges]
+    point = draw.quantity("pressure", 36.0 * scale, 44.0 * scale, 1.0)
+    peak = draw.quantity("pressure", 80.0 * scale, 100.0 * scale, 1.0)
+    room, accuracy = draw.quantity("pressure", 30.0 * scale, 40.0 * scale, 1.0), 1.0
+    narrow, right, wide, both = names
+    question = (
+        f"A stair is held at {draw.say(point, 'pressure')}; its window is {draw.say(room, 'pressure')} wide. When a door slams shut the "
+        f"pressure peaks at {draw.say(peak, 'pressure')}; it never falls below zero while the fan runs. All four transmitters have an "
+        f"accuracy of ± {accuracy:g} % of span, and the error should take no more than a twentieth of the window. Which one do you buy?"
+    )
+    slips = (
+        Slip("too narrow", "Its error is the smallest. But what does it send when a door has just slammed?", narrow),
+        Slip("too wide", "Nothing is ever beyond its end. But what is its error, in pressure, beside the window?", wide),
+        Slip(
+            "two-sided for nothing",
+            "It does see the peak. But half of its span lies where this pressure never goes, and is paid for in error.",
+            both,
+        ),
+    )
+    way = (
+        f"It must reach over the peak of {draw.say(peak, 'pressure')}: {narrow} is out.",
+        f"A twentieth of the window is {_error(draw, room / 20)}. Errors: {_error(draw, 1.25 * scale)}, {_error(draw, 5.0 * scale)} and "
+        f"{_error(draw, 2.5 * scale)} for the three that are left.",
+        f"Only {right} keeps within it.",
+    )
+    return _exercise(question, Chosen(right, tuple(names)), slips, way)
+
+
+def which_sheet(draw):
+    """Which of two data sheets promises less error."""
+    low, high = _drawn_range(draw, ((0.0, 125.0), (0.0, 250.0), (-125.0, 125.0)))
+    of_span, share, span = draw.one_of((0.5, 1.0)), draw.one_of((0.45, 0.6, 1.6, 2.0)), high - low
+    reading = draw.quantity("pressure", 0.3 * high, 0.4 * high, 1.0)
+    of_reading = round(share * of_span * span / reading, 1)  # so that its error is that share of the other's
+    first, second = of_span * span / 100, of_reading * reading / 100
+    right, wrong = (FIRST, SECOND) if first < second else (SECOND, FIRST)
+    question = (
+        f"Two transmitters of {_ends(draw, low, high)}. The first: ± {of_span:g} % of span. The second: ± {of_reading:g} % of reading, and "
+        f"nothing else. The loop holds {draw.say(reading, 'pressure')}. Which of the two is nearer to the truth there?"
+    )
+    hint = {
+        FIRST: "The smaller per cent is not the smaller error. Write both as pressures before you compare.",
+        SECOND: "An error of reading is small only while the reading is. Write both as pressures at this set point.",
+    }[wrong]
+    slips = (
+        Slip("compares the per cents", hint, wrong),
+        Slip("all ranges alike", "The range is the same, but the two per cents are not taken of the same thing.", "both alike"),
+    )
+    way = (
+        f"The first: {of_span:g} % of a span of {draw.say(span, 'pressure')}, {_error(draw, first)}.",
+        f"The second: {of_reading:g} % of {draw.say(reading, 'pressure')}, {_error(draw, second)}.",
+        f"Nearer: {right}.",
+    )
+    return _exercise(question, Chosen(right, (FIRST, SECOND, "both alike")), slips, way)
+
+
+def _drawn_range(draw, ranges):
+    return tuple(draw.as_written(end, "pressure") for end in draw.one_of(ranges))
+
+
+def _ends(draw, low, high):
+    return f"{draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}"
+
+
+def _error(draw, value):
+    return draw.say(value, "pressure", _digits(draw, value))
+
+
+def _digits(draw, value):
+    """Digits after the point for three that count."""
+    shown = abs(float(units.to_display(value, "pressure", draw.system)))
+    return max(0, 2 - math.floor(math.log10(shown)))
+
+
+def _pressure(draw, value):
+    """A small pressure asked for; 2 % for the rounding of a hand calculation."""
+    return Measured(value, "pressure", 0.02 * abs(value), _digits(draw, value))
+
+
+def _exercise(question, answer, slips, way):
+    """With one full stop where a sentence ends in "in. w.c."."""
+    return Exercise(units.one_stop(question), answer, slips, tuple(map(units.one_stop, way)))
+
+
+MAKERS = (error_from_span, errors_together, converter_step, which_range, which_sheet)

@@ -1,0 +1,321 @@
+"""Lesson 08, tuning and door events: the parts of its page.
+
+The first panel of lesson 08: a step test by hand, and the gain, lag and delay that are read off it.
+
+The panel of lesson 08: one tuning of Larkfield House tried on a door that opens and shuts; recovery, door force and margins.
+"""
+
+import math
+from functools import cache
+
+import numpy as np
+
+from helpers import units
+from helpers.lessons.page import LessonParts
+from helpers.lessons.tuning_and_door_events import derivations, questions
+from helpers.lessons.tuning_and_door_events.derivations import simc
+from helpers.lessons.tuning_and_door_events.questions import MAKERS
+from helpers.plots.picture import Picture
+from helpers.plots.trend import TrendDrawing
+from helpers.record.design import Design
+from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.studies.cases import usual_cases
+from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
+from helpers.studies.report import fine, listed
+from helpers.studies.status import at_one_temperature, word_of
+from helpers.studies.tuning.candidate import asked_text, numbers_text
+from helpers.studies.tuning.door_tests import WITHIN_S, DoorTest, seconds_text
+from helpers.studies.tuning.process import STEP_PERCENT
+from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
+from helpers.widgets.controls import Choice, Slider, Steps
+from helpers.widgets.markup import Verdict, findings_html, html_table, paragraphs_html
+from helpers.widgets.panel import Panel, Reading, WorkedCard
+
+__all__ = [
+    "GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_panel", "step_test",
+    "study", "tuning_panel", "worked_example",
+]  # fmt: skip
+
+ROOM = (-0.5, 5.0)  # of both axes, below zero too: a swing below it must not draw all anew
+SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
+NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do for all; ours
+
+
+@cache
+def step_panel():
+    """The panel, one in a notebook."""
+    cases = {case.name: number for number, case in enumerate(usual_cases(bench().site))}
+    controls = {
+        "output_percent": Slider("Output before", "percent", 30.0, 90.0, 2.0, 50.0),
+        "case": Choice("Case", cases, 0),
+    }
+    return Panel(controls, Picture(TrendDrawing(), height_px=500), _answer)
+
+
+def _answer(system, output_percent, case):
+    found = step_record(output_percent, case)
+    rest = found.fit.reading_at_rest
+    read, fitted = (100 * pressure / bench().own.span_pa - rest for pressure in (found.reading_pa, found.fitted_pa))
+    most = float(abs(found.fit.gain)) * STEP_PERCENT
+    upper = TrendAxes(
+        "Reading [% of span]",
+        (Curve("reading", found.time_s, read), Curve("one lag and a delay", found.time_s, fitted, "reference")),
+        (Limit("all the way", most), Limit("63 % of it", SHOWN * most)),
+        ROOM,
+    )
+    speed = 100 * found.speed_hz / bench().site.fan.highest_speed_hz - output_percent
+    moves = (Curve("output", found.time_s, found.output_percent - output_percent), Curve("speed of the fan", found.time_s, speed))
+    events = (Event(f"{STEP_PERCENT:g} % up", UP_S), Event("and back", BACK_S))
+    lower = TrendAxes("Output [%]", moves, room=ROOM)
+    return _verdict(found, system), Trend("step", "A step test by hand", "", "Time [s]", (upper, lower), events)
+
+
+def _verdict(found, system):
+    fit, most = found.fit, found.largest_gain
+    moved = abs(fit.gain) * STEP_PERCENT
+    pressure = units.show(moved / 100 * bench().own.span_pa, "pressure", system, 1 if system == "Pa" else 3)
+    read = (
+        f"Gain {fit.gain:.2f} %/%: {STEP_PERCENT:g} % more output moves the reading by {pressure}, {moved:.1f} % of span. After a delay "
+        f"of {units.show(fit.delay_s, 'time', system, 2)} it follows with a lag of {units.show(fit.lag_s, 'time', system, 2)}."
+    )
+    if fit.gain >= NEAR_LARGEST * most:
+        return Verdict(
+            "good", f"{read} The largest gain at any speed is {most:.2f} %/%: a loop tuned for this test has room enough elsewhere."
+        )
+    return Verdict(
+        "attention",
+        f"{read} But elsewhere the gain is {most:.2f} %/%: a loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
+    )
+
+
+GAINS = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0, 20.0)
+INTEGRALS_S = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 20.0, 30.0)
+ROOM_PA = (0.0, 90.0)
+
+
+@cache
+def tuning_panel():
+    """The panel, one in a notebook; the site's own settings to begin with."""
+    place = bench()
+    own = place.own_trial
+    safe = place.advised(own)  # what the page tells to enter is among the figures that can be
+    gains, integrals = (tuple(sorted({*offered, *more})) for offered, more in _offered(own, safe))
+    controls = {
+        "gain": Steps("Gain [%/%]", gains, own.gain),
+        "integral_s": Steps("Integral time [s]", integrals, own.integral_s),
+        "ramp_s": Slider("Drive's ramp", "time", float(RAMPS_S[0]), float(RAMPS_S[-1]), 0.5, own.ramp_s),
+        "filter_s": Slider("Filter", "time", 0.0, 5.0, 0.1, own.filter_s),
+        "span_pa": Slider("Span", "pressure", 75.0, 500.0, 5.0, own.span_pa),
+        "door": Choice("Door", tuple(place.doors), own.door),
+    }
+    return Panel(controls, Picture(TrendDrawing(key_columns=3), height_px=470), _tuning_answer)
+
+
+def _tuning_answer(system, **values):
+    place = bench()
+    found = place.attempt(Trial(**values))
+    return _tuning_verdict(place, found, system), _trend(place, found, system)
+
+
+def _trend(place, found, system):
+    """Reading and shut doors above, speed below."""
+
+    def shown(values):
+        return units.to_display(values, "pressure", system)
+
+    window = place.window
+    levels = (("most", window.most_pa), ("set point", place.own.set_point_pa), ("least", window.least_pa))
+    limits = [Limit(f"{kind} {units.show(pa, 'pressure', system)}", float(shown(pa)), kind) for kind, pa in levels]
+    named = {
+        "the reading, average of two": found.reading_pa,
+        "heaviest shut door": found.heaviest_pa,
+        "lightest shut door": found.lightest_pa,
+    }
+    curves = tuple(Curve(label, found.time_s, shown(values)) for label, values in named.items())
+    room = tuple(float(shown(end)) for end in ROOM_PA)
+    upper = TrendAxes(f"Pressure [{units.unit_label('pressure', system)}]", curves, tuple(limits), room)
+    full = place.site.fan.highest_speed_hz
+    speed = Limit(f"full speed {units.show(full, 'frequency', system, 0)}", full)
+    lower = TrendAxes("Fan speed [Hz]", (Curve("", found.time_s, found.speed_hz),), (speed,), (0.0, 55.0))
+    many = " and " in found.trial.door
+    events = (Event("doors open" if many else "door opens", OPENS_S), Event("doors shut" if many else "door shuts", SHUTS_S))
+    return Trend("tried", f"{place.site.name}, {place.weather}", "", "Time [s]", (upper, lower), events)
+
+
+def _offered(own, safe):
+    """Gains and integral times of the sliders, each with the site's own and the one that is safe."""
+    safe_gain, safe_integral = safe or (own.gain, own.integral_s)
+    return (GAINS, (own.gain, safe_gain)), (INTEGRALS_S, (own.integral_s, safe_integral))
+
+
+def _tuning_verdict(place, found, system):
+    most = max(found.open_n, found.peak_n)
+    asked = place.window.criteria.response_s
+    late = asked is not None and not found.slowest_s <= asked
+    past = most > found.limit_n or late or found.worst.lacks() or not found.low_is_brief
+    low = found.open_low_s + found.low_s > 0
+    kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
+    words = (_flow_said(place, found), _smoke_said(place, found, system), _force_said(place, found, system), _margins_said(found),
+             _advice_said(place, found))  # fmt: skip
+    return Verdict(at_one_temperature(kind, place.first_minute.status(0)), "\n".join(words))
+
+
+def _smoke_said(place, found, system):
+    """The lightest shut door against its least, with this tuning as the file has the stair, and at rest in the first minute."""
+    if np.isnan(found.low_pa):
+        return "Smoke: no door states a least pressure."
+    low, least = (units.show(value, "pressure", system) for value in (found.low_pa, found.least_pa))
+    seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
+    below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
+    if below and low == least:
+        low, least = (fine(value, system) for value in (found.low_pa, found.least_pa))
+    said = f"Smoke: the lightest shut door comes down to {low}, {least} is the least"
+    if below:
+        brief = f"within the {WITHIN_S:g} s of EN 12101-6:2005" if found.low_is_brief else f"longer than {WITHIN_S:g} s"
+        said += f"; it is below that {listed(below)}, {brief}"
+    first = place.first_minute
+    early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0, system)}."
+    return f"{said}.{early}"
+
+
+def _flow_said(place, found):
+    """Seconds until the air is back, what the site's standard has to say to it, and what the ramp has."""
+    opens, shuts = _after(found.opens_s, SHUTS_S - OPENS_S), _after(found.shuts_s, LENGTH_S - SHUTS_S)
+    said = f"Flow: 90 % of the way {opens} the door begins to open, {shuts} it begins to shut. {place.study.time_asked()}."
+    alone = f"The drive's ramp alone takes {found.ramp_opens_s:.1f} and {found.ramp_shuts_s:.1f} s"
+    return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
+
+
+def _force_said(place, found, system):
+    while_open, peak, limit = (units.show(force, "force", system) for force in (found.open_n, found.peak_n, found.limit_n))
+    said = (
+        f"Force in {place.weather}, the stair as its file says, with these settings: the heaviest other door takes {while_open} while the "
+        f"door is open, {peak} as it shuts; {limit} is allowed"
+    )
+    if not found.above_s and not found.open_above_s:
+        return f"{said}."
+    times = ((found.open_above_s, "while the door stands open"), (found.above_s, "after it has begun to shut"))
+    heavy = listed(f"for {seconds:.1f} s {when}" for seconds, when in times if seconds)
+    cures = " What it is while the door stands open no tuning cures: the loop at rest holds it so." if found.open_above_s else ""
+    return f"{said}, and it is too heavy {heavy}.{cures}"
+
+
+def _margins_said(found):
+    where = "where the building's gain is largest"
+    if not found.worst.stable:
+        nominal = "even the nominal loop" if not found.margins.stable else "not the nominal loop, but a loop in the box"
+        return f"Calm? No: {where} {nominal} swings by itself ({found.corner.text()}). Too hot."
+    grows = 100 * (found.worst.peak_sensitivity - 1)
+    said = f"{where} it bears {found.worst.gain_margin:.1f} times this gain at the worst of the box; a gust grows by {grows:.0f} % at worst"
+    told = f"Too little room: {listed(found.lacks)}; {said}" if found.lacks else f"Yes: {said}"
+    return f"Calm? {told} ({found.corner.text()})."
+
+
+def _advice_said(place, found):
+    if found.advised is None:
+        return f"Behind this filter, span and ramp nothing keeps {asked_text()}."
+    gain, integral_s = found.advised
+    times = place.nominal(found.trial).gain / gain
+    return (
+        f"Fastest that is safe in the whole box, for this filter, span and ramp: gain {gain:.2g} %/%, integral time {integral_s:.2g} s. "
+        f"Whether it may be entered on this building the card says. SIMC for the nominal loop would ask for {times:.1f} times that gain: "
+        "not for a real one."
+    )
+
+
+def _after(seconds, looked_at_s):
+    return f"not within {looked_at_s:.0f} s after" if np.isnan(seconds) else f"{seconds:.1f} s after"
+
+
+KEY = "tuning_and_door_events"
+DERIVED = {"gain": derivations.simc_gain, "integral": derivations.simc_integral, "span": derivations.new_span}
+
+
+def step_test():
+    """The panel with a step test by hand."""
+    return step_panel()
+
+
+def panel():
+    """The live panel: one tuning tried on a door."""
+    return tuning_panel()
+
+
+def derivation(of="gain"):
+    """Where the rule comes from: of "gain", "integral" or "span"."""
+    return DERIVED[of]()
+
+
+def study():
+    """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
+    found = _studied()
+    tables = ("step_table", "candidate_table", "filter_table")
+    return Reading(lambda system: _told(_what_if(found.verdict(system)), [getattr(found, name)(system) for name in tables]))
+
+
+def remedies():
+    """What helps where tuning alone does not."""
+    found = _studied()
+    return Reading(lambda system: _told("", (found.remedy_table(system),), tuple(found.findings(system))))
+
+
+def worked_example():
+    """SIMC by hand on a published process."""
+    return WorkedCard(simc())
+
+
+def _studied():
+    return bench().study
+
+
+@cache
+def _standing():
+    """What of the site file the record lets stand: numbers that hang on the rest are not told to be set."""
+    return Design.of(bench().site).standing
+
+
+def _what_if(verdict):
+    return _standing().what_if(verdict, SET_POINT, ACTION, FAN)
+
+
+def _set_here(numbers, span):
+    """The numbers to enter, or that they may not be entered yet."""
+    first = _standing().first(SET_POINT, ACTION, FAN)
+    held = f"{numbers}, on a span of {span}; twice the span needs twice the gain"
+    return f"Found here, not to be entered, {first}: {held}." if first else f"Set here: {held}."
+
+
+def _told(verdict, tables, findings=()):
+    """Words, tables with their notes and findings of a study: (HTML, plain text)."""
+    parts, texts = [paragraphs_html(filter(None, [verdict]))], [verdict]
+    for table in tables:
+        parts += [html_table(table.columns, table.rows, table.states, table.title), paragraphs_html(filter(None, [table.note]))]
+        texts += [table.title, *(" | ".join(row) for row in table.rows), table.note]
+    texts += [f"{found.what}: {found.figure}" for found in findings]
+    return "".join([*parts, findings_html(findings)]), "\n".join(filter(None, texts))
+
+
+def _lines(system):
+    found, best = _studied(), bench().recommended
+    span = units.show(found.span_pa, "pressure", system)
+    heavy = DoorTest.worse(best.doors, best.far_doors)
+    peak, limit = (units.show(force, "force", system) for force in (heavy.peak_force_n, found.force_limit_n))
+    alone, nominal = found.ramp_alone, found.nominal
+    light = [one.name for one in found.remedies if one.works]
+    helps = ", ".join(light) or "nothing"
+    ramp = " and ".join(map(seconds_text, (alone.opens_s, alone.shuts_s)))
+    opens, shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s))
+    return (
+        f"Tune for the building's largest gain, {found.found.largest:.2f} %/% here, and for lags and dead times that the model does not "
+        f"have: {asked_text(found.box.asked)}, in {len(found.box.corners)} loops.",
+        _set_here(numbers_text(best), span),
+        f"SIMC for the nominal loop would ask for {numbers_text(nominal)}; {nominal.borne_text()}.",
+        f"Flow back {opens} after the street door opens, {shuts} after it shuts; the ramp alone takes {ramp}. {found.time_asked()}.",
+        f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
+        f"allowed; of all that was tried, what keeps it below that: {helps}.",
+        "Limits: a model without gusts along tubes or give of the building; try it on site with nobody at the doors, and measure forces.",
+    )
+
+
+page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -1,0 +1,285 @@
+"""What to predict before the picture: another span, the force after a door, and whether a tuning can help a slow drive.
+
+Exercises on tuning: gain from a step test, a tuning from it, gain on another span, entry on another display, what a change does.
+"""
+
+from dataclasses import replace
+from functools import cache
+
+from helpers import units
+from helpers.formulas import action, tuning
+from helpers.studies.tuning.door_tests import WITHIN_S
+from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "SLOW_RAMP_S", "force", "ramp", "span", "tuned"]
+
+SLOWER, AS_FAST, FASTER = "slower", "just as fast", "faster"
+YES, NO = "yes, with enough gain", "no, with no tuning at all"
+SLOW_RAMP_S = 12.0
+TOLERANCE_N = 8.0  # less than the weight of a bag of sugar: a guess so near is a good one
+
+
+def tuned():
+    """(gain, integral_s) of the questions: what the study recommends."""
+    best = bench().recommended
+    return best.gain, best.integral_s
+
+
+@cache
+def _tried(**changes):
+    place, (gain, integral_s) = bench(), tuned()
+    return place.attempt(replace(place.own_trial, **{"gain": gain, "integral_s": integral_s} | changes))
+
+
+def _span(system):
+    once, twice = _tried(), _tried(span_pa=2 * bench().own.span_pa)
+    answer = FASTER if twice.slowest_s < once.slowest_s else SLOWER if twice.slowest_s > once.slowest_s else AS_FAST
+    words = (
+        "the gain counts per cent of span, and a pascal is now half as many per cent. The same error moves the fan half as far: "
+        f"{_seconds(twice.slowest_s)} instead of {_seconds(once.slowest_s)} after the door. To leave the loop as it was, enter twice the "
+        "gain."
+    )
+    return Outcome(Chosen(answer, (SLOWER, AS_FAST, FASTER)), words)
+
+
+def _force(system):
+    found = _tried()
+    before, limit = (units.show(value, "force", system) for value in (found.rest_n, found.limit_n))
+    words = (
+        "the fan still turns as fast as the open door asked for, and now the air has nowhere to go. Before all that the heaviest door "
+        f"took {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is {bench().weather}, the stair as its file "
+        "says, with this gain and integral time; another weather, warmth or tuning gives another figure."
+    )
+    return Outcome(Measured(found.peak_n, "force", TOLERANCE_N), words)
+
+
+def _ramp(system):
+    found = _tried(ramp_s=SLOW_RAMP_S)
+    answer = NO if found.ramp_forbids else YES
+    words = (
+        f"sent to the right speed in the instant the door moves, this drive would still take {found.ramp_opens_s:.1f} s. No controller "
+        "is quicker than that: the ramp is a speed limit, not a tuning."
+    )
+    return Outcome(Chosen(answer, (YES, NO)), words)
+
+
+def _seconds(seconds):
+    return f"not within {LENGTH_S - SHUTS_S:.0f} s" if seconds > LENGTH_S else f"{seconds:.1f} s"
+
+
+def _ask_span(system):
+    spans = [units.show(times * bench().own.span_pa, "pressure", system) for times in (1, 2)]
+    gain, integral_s = tuned()
+    return (
+        f"Larkfield House holds its stair with two transmitters of {spans[0]} span, a gain of {gain:g} %/% and an integral time of "
+        f"{integral_s:g} s. Somebody fits transmitters of {spans[1]} span, tells the drive so, and leaves gain and integral time alone. "
+        "After a door, is the loop slower, just as fast, or faster than before?"
+    )
+
+
+def _ask_force(system):
+    limit = units.show(bench().attempt(bench().own_trial).limit_n, "force", system)
+    return (
+        f"With the same gain and integral time, the street door has stood open for {SHUTS_S - OPENS_S:.0f} s and shuts. What is the most "
+        f"force that anybody at another stair door needs just then? ({limit} is allowed.)"
+    )
+
+
+def _ask_ramp(system):
+    return (
+        f"The drive's ramp is set to {SLOW_RAMP_S:g} s from standstill to full speed. Can a better tuning bring 90 % of the new flow "
+        f"within {WITHIN_S:g} s of the street door opening, as EN 12101-6:2005 asked until it was superseded?"
+    )
+
+
+span = Prediction("span", _ask_span, _span, (SLOWER, AS_FAST, FASTER))
+force = Prediction("force", _ask_force, _force, dimension="force")
+ramp = Prediction("ramp", _ask_ramp, _ramp, (YES, NO))
+PREDICTIONS = (span, force, ramp)
+
+RANGES = ((0.0, 100.0), (0.0, 125.0), (0.0, 250.0), (-25.0, 25.0), (-50.0, 50.0), (-100.0, 100.0))
+SPANS = (50.0, 75.0, 100.0, 125.0, 150.0, 250.0, 300.0, 500.0)
+COOLER, HOTTER, SAME = "slower and calmer", "quicker and nearer to swinging", "just as before"
+
+
+def gain_from_a_step(draw):
+    """The building's gain from a step test."""
+    low, high, digits = _range(draw)
+    span, before_percent, step = high - low, draw.whole(30, 70), draw.one_of((4, 5, 6, 8))
+    before = draw.quantity("pressure", low + 0.55 * span, low + 0.65 * span, 0.5, digits)
+    moved = draw.quantity("pressure", 0.03 * span, 0.1 * span, 0.5, digits)
+    after = draw.as_written(before + moved, "pressure", digits)
+    gain = (after - before) / span * 100 / step
+    question = (
+        f"Step test by hand, with a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}: the output "
+        f"goes from {before_percent} % to {before_percent + step} % of full speed, and the reading from "
+        f"{draw.say(before, 'pressure', digits)} to {draw.say(after, 'pressure', digits)} in the end. What is the building's gain, in per "
+        "cent of span for each per cent of speed?"
+    )
+    slips = [
+        Slip("upside down", "You divided the step by the answer. Gain is what comes out over what went in.", 1 / gain),
+        Slip(
+            "not of span",
+            "That is pressure for each per cent of speed. The controller counts the reading in per cent of span.",
+            float(units.to_display(after - before, "pressure", draw.system)) / step,
+        ),
+        Slip(
+            "step forgotten", "That is how far the reading moved in per cent of span. For how many per cent of speed was that?", gain * step
+        ),
+    ]
+    if low < 0:
+        slips.append(
+            Slip("range for span", "You took the top of the range for the span. This range begins below zero.", gain * span / high)
+        )
+    way = (
+        f"Reading: {draw.say(after - before, 'pressure', digits)} of a span of {draw.say(span, 'pressure')} is "
+        f"{(after - before) / span * 100:.2f} %.",
+        f"Output: {step} %.",
+        f"Gain: {(after - before) / span * 100:.2f} / {step} = {gain:.2f} %/%.",
+    )
+    return Exercise(question, Measured(gain, "number", max(0.03 * gain, 0.005)), tuple(slips), way)
+
+
+def simc_gain(draw):
+    """The controller's gain by SIMC."""
+    gain, lag = draw.whole(4, 18) / 10, draw.whole(10, 40) / 10
+    delay = draw.whole(2, 8) / 10
+    closed = round(delay * draw.one_of((1.5, 2.0, 3.0)), 2)
+    found = float(tuning.simc_pi(gain, lag, delay, closed).gain)
+    question = (
+        f"A step test gave a gain of {gain:.1f} %/%, a lag of {lag:.1f} s and a delay of {delay:.1f} s. The closed loop is to have a "
+        f"time of {closed:g} s. What gain does SIMC set at the controller?"
+    )
+    slips = (
+        Slip(
+            "delay forgotten",
+            "You divided by the closed loop's time alone. The delay cannot be taken away and counts as well.",
+            lag / (gain * closed),
+        ),
+        Slip(
+            "process gain upside down",
+            "You multiplied by the building's gain. A building that answers more strongly needs less.",
+            lag * gain / (closed + delay),
+        ),
+        Slip(
+            "band for gain", "That is the proportional band, in per cent. The gain was asked for.", float(action.proportional_band(found))
+        ),
+        Slip(
+            "delay for closed loop",
+            "You took the delay twice, as the fastest advised. Another closed loop was asked for.",
+            lag / (gain * 2 * delay),
+        ),
+    )
+    way = (
+        f"Closed loop and delay together: {closed:g} + {delay:.1f} = {closed + delay:.2f} s.",
+        f"Lag by that: {lag:.1f} / {closed + delay:.2f} = {lag / (closed + delay):.3f}.",
+        f"By the building's gain: {lag / (closed + delay):.3f} / {gain:.1f} = {found:.2f} %/%.",
+    )
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005)), slips, way)
+
+
+def gain_on_another_span(draw):
+    """The gain to enter after another transmitter was fitted."""
+    old, new = (draw.as_written(span, "pressure") for span in draw.shuffled(SPANS)[:2])
+    gain = draw.whole(4, 30) / 10
+    found = float(action.gain_for_new_span(gain, old, new))
+    question = (
+        f"A loop ran well with a gain of {gain:.1f} %/% on a transmitter of 0 to {draw.say(old, 'pressure')} range. Now one of 0 to "
+        f"{draw.say(new, 'pressure')} range is fitted, and the range is set in the drive. What gain must be entered so that the fan "
+        "answers each unit of pressure as before?"
+    )
+    slips = (
+        Slip(
+            "ratio upside down",
+            "The ratio is upside down: on a wider span one unit of pressure is fewer per cent. Must the gain make up for that, or add "
+            "to it?",
+            gain * old / new,
+        ),
+        Slip("left as it was", "That leaves the figure as it was. The same figure on another span is another loop.", gain),
+        Slip(
+            "band for gain", "That is the proportional band, in per cent. The gain was asked for.", float(action.proportional_band(found))
+        ),
+    )
+    way = (
+        f"New span by old: {draw.say(new, 'pressure')} by {draw.say(old, 'pressure')} is {new / old:.3f}.",
+        f"Gain: {gain:.1f} x {new / old:.3f} = {found:.2f} %/%. The integral time stays.",
+    )
+    return Exercise(question, Measured(found, "number", max(0.02 * found, 0.005)), slips, way)
+
+
+def another_display(draw):
+    """An integral time on a display that wants repeats."""
+    integral = draw.one_of((0.4, 0.5, 0.6, 0.8, 1.2, 1.5, 2.0, 2.5, 3.0, 12.0, 15.0, 20.0))
+    gain = draw.one_of((0.3, 0.4, 0.6, 0.7, 1.2, 1.6, 2.2))
+    found = 60 / integral
+    question = (
+        f"A loop runs well with a gain of {gain:.1f} %/% and an integral time of {integral:g} s. Another drive takes its place. It wants "
+        "the same gain, but instead of an integral time it asks for repeats per minute: how often in a minute the integral part adds "
+        "the proportional part once more. What do you enter?"
+    )
+    slips = (
+        Slip(
+            "time for rate",
+            "That is the integral time in minutes. Repeats per minute are the other way up: short time, many repeats.",
+            integral / 60,
+        ),
+        Slip("seconds for minutes", "That is how often in a second. The display asks for a minute.", 1 / integral),
+        Slip("gain mixed in", "The gain is entered by itself; repeats of the proportional part do not depend on it.", gain * found),
+    )
+    way = (
+        f"One repeat takes {integral:g} s.",
+        f"A minute has 60 s: 60 / {integral:g} = {found:.3g} repeats.",
+    )
+    # One division of round numbers: half a per cent for the rounding of what is written down.
+    return Exercise(question, Measured(found, "number", 0.005 * found), slips, way)
+
+
+def what_happens(draw):
+    """What a change on site does to the loop."""
+    told, right = draw.one_of(_changes(draw))
+    slips = tuple(Slip(f"says: {wrong}", hint, wrong) for wrong, hint in _HINTS.items() if wrong != right)
+    way = (_WHY[right],)
+    question = f"{told} Nothing else is changed. After the next door event, what is the loop like?"
+    return Exercise(question, Chosen(right, (COOLER, HOTTER, SAME)), slips, way)
+
+
+_HINTS = {
+    COOLER: "Ask how many hertz the fan now moves for one unit of pressure, and how late: is that less, or more, or no change?",
+    HOTTER: "Follow one unit of pressure round the loop: how many per cent of span, how many per cent of speed? Did the strength "
+    "grow at all?",
+    SAME: "A figure that is left alone does not mean that the loop is. Which part of the chain from pressure to speed was changed?",
+}
+_WHY = {
+    COOLER: "For each unit of pressure the fan moves less than before, or it adds up more slowly: slower, and further from swinging.",
+    HOTTER: "For each unit of pressure the fan moves more than before, or it adds up sooner: nearer to swinging.",
+    SAME: "What the building feels, hertz for each unit of pressure and the times, is what it was.",
+}
+
+
+def _changes(draw):
+    """(what is changed, what comes of it): every one strong enough to leave no doubt."""
+    old = draw.as_written(draw.one_of((100.0, 125.0, 150.0)), "pressure")
+    wide, narrow = (draw.as_written(times * old, "pressure") for times in (2.0, 0.5))
+    gain = draw.whole(6, 15) / 10
+    at = f"A loop on a range of 0 to {draw.say(old, 'pressure')} has a gain of {gain:.1f} %/%."
+    fitted = "is fitted, and the drive is told so"
+    return (
+        (f"{at} A transmitter of 0 to {draw.say(wide, 'pressure')} range {fitted}.", COOLER),
+        (f"{at} A transmitter of 0 to {draw.say(narrow, 'pressure')} range {fitted}.", HOTTER),
+        (f"{at} A transmitter of 0 to {draw.say(wide, 'pressure')} range {fitted}; the gain is set to {2 * gain:.1f} %/%.", SAME),
+        (f"{at} The proportional band is set to twice what it was.", COOLER),
+        (f"{at} The proportional band is set to half of what it was.", HOTTER),
+        (f"{at} The display is changed to proportional band, and {action.proportional_band(gain):.1f} % is entered.", SAME),
+        (f"{at} The integral time is set to a quarter of what it was, which was about the lag.", HOTTER),
+        (f"{at} The integral time is set to four times what it was, which was about the lag.", COOLER),
+    )
+
+
+def _range(draw):
+    """Ends of a transmitter's range as written, and the digits with which a pressure within it is written."""
+    low, high = (draw.as_written(end, "pressure") for end in draw.one_of(RANGES))
+    return low, high, 1 if draw.system == "Pa" else 3
+
+
+MAKERS = (gain_from_a_step, simc_gain, gain_on_another_span, another_display, what_happens)

@@ -1,0 +1,1 @@
+"""Lesson 07, where the transmitters go."""

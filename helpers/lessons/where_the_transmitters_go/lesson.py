@@ -1,0 +1,172 @@
+"""Lesson 07, where the transmitters go: the parts of its page.
+
+The panel of lesson 07: all pairs of places under one rule as a map, and the price of the chosen pair.
+"""
+
+from functools import cache
+
+from helpers import units
+from helpers.lessons.page import LessonParts
+from helpers.lessons.where_the_transmitters_go import questions
+from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_share, neutral_plane, share_and_its_interval
+from helpers.lessons.where_the_transmitters_go.questions import MAKERS
+from helpers.plots.heat_map import HeatMapDrawing
+from helpers.plots.picture import Picture
+from helpers.studies.placement.results import LEAST_SHARE, percent
+from helpers.studies.placement.table import CONDITIONS, SITE_NAME, placement_table, set_points_pa
+from helpers.studies.plot_data import Cell, HeatMap
+from helpers.studies.report import fine
+from helpers.widgets.controls import Choice, Count, Slider
+from helpers.widgets.markup import Card, Verdict, paragraphs_html
+from helpers.widgets.panel import Panel, WorkedCard
+
+__all__ = [
+    "LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "placement_panel", "predict", "senior_card",
+    "worked_example",
+]  # fmt: skip
+
+RULE_CHOICES = {
+    "average of two": "average",
+    "lowest of two": "lowest",
+    "highest of two": "highest",
+    "middle of three": "middle",
+}
+LOSS_CHOICES = {"all of them right": "none", "one dead, counted": "dead", "one bad, left out": "left_out"}
+PICTURE_PX = 450  # leaves room for the verdict on a small projector, and for a figure in each cell
+
+
+@cache
+def placement_panel():
+    """The panel, one in a notebook."""
+    levels, points = placement_table().levels, set_points_pa()
+    controls = {
+        "lower": Count("Lower one, level", levels[0], levels[-1], 1),
+        "upper": Count("Upper one, level", levels[0], levels[-1], 12),
+        "set_point_pa": Slider("Set point", "pressure", points[0], points[-1], points[1] - points[0], 40.0),
+        "rule": Choice("Fan follows", RULE_CHOICES),
+        "loss": Choice("Transmitters", LOSS_CHOICES),
+    }
+
+    def prepare(moved):
+        """The one that is moved pushes the other before it: a lower one above the upper one is no pair."""
+        lower, upper = controls["lower"], controls["upper"]
+        if lower.value > upper.value:
+            pushed, by = (upper, lower) if moved == "lower" else (lower, upper)
+            pushed.value = by.value
+
+    return Panel(controls, Picture(HeatMapDrawing(), height_px=PICTURE_PX), _answer, prepare)
+
+
+def _answer(system, lower, upper, set_point_pa, rule, loss):
+    table = placement_table()
+    if rule == "middle" and upper - lower == 1:
+        raise ValueError(f"Between level {lower} and level {upper} there is no place for a third transmitter: choose levels further apart.")
+    chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
+    return _verdict(chosen, best, table.best(loss=loss), loss, system), _map(chosen, best, rule, loss, system)
+
+
+def _map(chosen, best, rule, loss, system):
+    table = placement_table()
+    levels = tuple(map(str, table.levels))
+    cells = tuple(
+        Cell(f"{name}: {one.text(system, held=False)}", table.levels.index(one.lower), table.levels.index(one.upper))
+        for name, one in (("chosen", chosen), ("best on this map", best))
+    )
+    return HeatMap(
+        "placement", f"{SITE_NAME}: two places, one rule", "", "Upper transmitter, level", "Lower transmitter, level",
+        "All doors inside [%]", levels, levels, 100 * table.map(rule, chosen.set_point_pa, loss), (0.0, 100.0), cells,
+    )  # fmt: skip
+
+
+def _verdict(chosen, best, best_of_all, loss, system):
+    if chosen.count(loss) is None:
+        told = f"With the only transmitter left out there is no reading to run the fan by. With it: {_share(chosen, 'none')}."
+        return Verdict("wrong", f"{told} {_price(chosen, system)}")
+    one = "" if chosen.rule == "alone" else "one of them "
+    lost = {"none": "", "dead": f", {one}dead and counted as zero", "left_out": f", {one}left out"}[loss]
+    told = f"{chosen.text(system)}{lost}: all doors inside in {_share(chosen, loss)}."
+    words = f"{told[0].upper()}{told[1:]} {_price(chosen, system)} {_beside(chosen, best, best_of_all, loss, system)}"
+    return Verdict(_kind(chosen, best_of_all, loss), words)
+
+
+def _kind(chosen, best_of_all, loss):
+    """Good: not told apart from the best of all, pair by pair on the same conditions, and inside in most of them."""
+    if chosen.share(loss) < LEAST_SHARE:
+        return "wrong"
+    return "attention" if chosen.against(best_of_all, loss).told_apart else "good"
+
+
+def _share(one, loss):
+    low, high = one.interval(loss)
+    return f"{percent(one.share(loss))} of {CONDITIONS} drawn conditions (95 % interval {percent(low)} to {percent(high)})"
+
+
+def _price(one, system):
+    room, power = fine(one.room_median_pa, system), units.show(one.power_w, "power", system)
+    lost = [f"one dead {percent(one.share('dead'))}"]
+    lost += [] if one.count("left_out") is None else [f"one left out {percent(one.share('left_out'))}"]
+    return (
+        f"With all of them right: the worst door has {room} of room in half of the conditions, the fan takes {power} on average, and what "
+        f"fails most is {one.fails_text}. {' and '.join(lost).capitalize()} remain."
+    )
+
+
+def _beside(chosen, best, best_of_all, loss, system):
+    if chosen == best_of_all:
+        return "No other choice that was tried does better."
+    here = f"Best on this map: {best.text(system, held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
+    return (
+        f"{here}Best of all rules, places and set points: {best_of_all.text(system)}, {percent(best_of_all.share(loss))}; the one chosen "
+        f"is {chosen.against(best_of_all, loss).text()}."
+    )
+
+
+KEY = "where_the_transmitters_go"
+DERIVATIONS = {"neutral": neutral_plane, "share": interval_of_a_share}
+
+
+def panel():
+    """The live panel."""
+    return placement_panel()
+
+
+def drawn():
+    """How the conditions were drawn, in sentences."""
+    said = placement_table().said
+    return Card(paragraphs_html(said), "\n".join(said))
+
+
+def derivation(name="neutral"):
+    """Where the stack effect is nothing ("neutral"), or how sure a share is ("share")."""
+    return DERIVATIONS[name]()
+
+
+def worked_example():
+    """Wilson's interval by hand."""
+    return WorkedCard(share_and_its_interval())
+
+
+def _lines(system):
+    table = placement_table()
+    own = [table.at(rule, 1, 12, 40.0) for rule in ("average", "highest", "lowest")]
+    best, single = table.best(), table.best("alone")
+    (average, *_), (low, high) = own, best.interval()
+    spare = table.best("middle", loss="dead")
+    rules = ", ".join(f"{one.rule} {percent(one.share())}" for one in own)
+    return (
+        f"Rule and set point first, places second: on levels 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
+        "drawn conditions.",
+        f"Each rule at its own set point comes much nearer to the others. Best of all that was tried: {best.text(system)}, "
+        f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}); the best single one, {single.text(system)}, "
+        f"{percent(single.share())}.",
+        f"A dead transmitter that is counted undoes an average of two: {percent(average.share('dead'))} remain. The {spare.text(system)} "
+        f"keeps {percent(spare.share('dead'))}, at {percent(spare.share())} with all of them right.",
+        "The low-side tube ends in the space that the door, or the wall, is judged against; keep both tubes away from doors that often "
+        "stand open, from supply points, and from wind (common practice, no source).",
+        "Limits: one invented building, steady state, chances and a year of weather that are assumed; the best of many looks a little "
+        "better than it is. Draw again with your own chances before you drill.",
+    )
+
+
+page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

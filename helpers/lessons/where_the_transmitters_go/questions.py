@@ -1,0 +1,244 @@
+"""What to predict before the map: what matters most of place, rule and set point, and what is left with one transmitter dead.
+
+Exercises on placement: how sure a share is, how many conditions it takes, the neutral plane, the low-side tube, the place for a fan.
+"""
+
+import math
+from functools import cache
+
+from helpers import units
+from helpers.formulas.air import ZERO_C_K, neutral_plane_height
+from helpers.formulas.uncertainty import normal_quantile, wilson_interval
+from helpers.studies.placement.results import percent
+from helpers.studies.placement.table import placement_table
+from helpers.studies.report import listed
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+
+__all__ = ["MAKERS", "PREDICTIONS", "costs_most", "dead_one"]
+
+RULE, LOWER, UPPER, SET_POINT_PA = "average", 1, 12, 40.0  # the site file's own choice
+OTHER_RULE, OTHER_UPPER, OTHER_SET_POINT_PA = "lowest", 8, 45.0
+MOVED, RULED, HELD = (
+    "the upper transmitter goes down to level 8",
+    "the rule becomes lowest, with the same set point",
+    "the set point goes up by an eighth",
+)
+CHANGES = {
+    MOVED: (RULE, LOWER, OTHER_UPPER, SET_POINT_PA),
+    RULED: (OTHER_RULE, LOWER, UPPER, SET_POINT_PA),
+    HELD: (RULE, LOWER, UPPER, OTHER_SET_POINT_PA),
+}
+HELP = ("middle", "highest")  # rules that one reading of zero does not pull down
+DEAD_POINTS = 5.0  # a prediction so near counts
+
+
+def _own():
+    return placement_table().at(RULE, LOWER, UPPER, SET_POINT_PA)
+
+
+def _costs_most(system):
+    shares = {words: placement_table().at(*change).share() for words, change in CHANGES.items()}
+    worst = min(shares, key=shares.get)
+    told = ", ".join(f"{percent(share)} if {words}" for words, share in shares.items())
+    words = (
+        f"{percent(_own().share())} of the drawn conditions as it stands; {told}. The average of a lower pair stands for a lower storey, "
+        "and the doors at the top pay for it; but the lowest reading with the average's set point sends the fan up whenever one end is "
+        "low, or a door stands open beside a transmitter. A rule and its set point belong together, and go before the place."
+    )
+    return Outcome(Chosen(worst, tuple(CHANGES)), words)
+
+
+def _dead_one(system):
+    own = _own()
+    table = placement_table()
+    helped = [f"the {one.text(system)} keeps {percent(one.share('dead'))}" for one in (table.best(rule, loss="dead") for rule in HELP)]
+    words = (
+        f"of {percent(own.share())} there remain {percent(own.share('dead'))}: one zero in an average of two sends the fan towards twice "
+        f"the set point. What helps is a rule that a zero cannot pull down: {listed(helped)}. (A reading stuck high is another matter; "
+        "then the highest fails and the middle holds.)"
+    )
+    return Outcome(Measured(100 * own.share("dead"), "percent", DEAD_POINTS), words)
+
+
+costs_most = Prediction(
+    "costs_most",
+    lambda system: (
+        f"Larkfield House holds the average of levels {LOWER} and {UPPER} at {units.show(SET_POINT_PA, 'pressure', system)} now. Its doors "
+        "are judged under many drawn conditions: weather of a year, doors open here and there, walls leakier or tighter than drawn. Which "
+        "change costs the most?"
+    ),
+    _costs_most,
+    tuple(CHANGES),
+)
+dead_one = Prediction(
+    "dead_one",
+    lambda system: (
+        "The same two transmitters, the same average. One of them dies and reads zero, and nothing takes it out of the average. In how "
+        "many per cent of the conditions are all doors still inside their windows?"
+    ),
+    _dead_one,
+    dimension="percent",
+)
+PREDICTIONS = (costs_most, dead_one)
+
+Z = float(normal_quantile(0.975))
+
+FLOOR, LOBBY, OUTDOORS, PLANT = (
+    "in the corridor on the other side of that door",
+    "in the lobby on the other side of that door",
+    "outdoors, in a shielded head away from the wind",
+    "in the plant room, where the transmitter hangs",
+)
+TUBES = (FLOOR, LOBBY, OUTDOORS, PLANT)
+ASKED = (
+    ("The stair doors of a tower open straight into the corridors. The loop is to hold the pressure across these doors", FLOOR),
+    ("An escape stair of a hotel: no lobbies, each storey's corridor begins behind the stair door. Its doors are to keep smoke out", FLOOR),
+    ("Between a stair and each corridor lies a lobby of its own. The loop is to hold the pressure across the stair doors", LOBBY),
+    ("A fire-fighting stair with a lobby on every storey. The code gives a pressure for the door from lobby to stair", LOBBY),
+    ("A laboratory building is to be held slightly above outdoors by a relief fan", OUTDOORS),
+    ("A hall is to stand a little below the air outside, so that dust stays in. Its exhaust fan follows the pressure", OUTDOORS),
+)
+TUBE_HINTS = {
+    FLOOR: "A corridor is one side of a stair door without a lobby. Is that the door, or the wall, that is asked about here?",
+    LOBBY: "A lobby counts only where there is one, and where the door to it is what is asked about.",
+    OUTDOORS: "Outdoors changes with wind and with height. Is it really outdoors that the pressure is to be held against?",
+    PLANT: "The place where the box hangs has nothing to do with it: the fan changes the plant room's own pressure as well.",
+}
+
+TWO_THIRDS, BRANCHES, HIGH_LOW, SPREAD = (
+    "one, about two thirds of the way along the longest duct",
+    "one near the end of each of the two branches, lowest reading",
+    "one low and one high, away from doors that often stand open, with a set point of their own rule",
+    "several in the places where people breathe, highest reading",
+)
+PLACES = (TWO_THIRDS, BRANCHES, HIGH_LOW, SPREAD)
+FANS = (
+    ("A supply duct with a single trunk and many boxes along it", TWO_THIRDS),
+    ("A supply duct of one long run, boxes evenly along it", TWO_THIRDS),
+    ("A supply duct that splits near the fan into two branches of the same length, one to the sunny side and one to the other", BRANCHES),
+    ("A duct with two far ends, whose demand rises at different hours", BRANCHES),
+    ("A pressurised stair of sixteen storeys in a cold climate", HIGH_LOW),
+    ("A smoke-free stair of twelve storeys with a fan on the roof", HIGH_LOW),
+    ("An exhaust fan of a car park that follows carbon monoxide", SPREAD),
+    ("The ventilation of a garage with three aisles, by gas readings", SPREAD),
+)
+PLACE_HINTS = {
+    TWO_THIRDS: "That rule is for one duct without large branches. Is this one?",
+    BRANCHES: "That is for ducts with several far ends, so that none of them starves. Is this one?",
+    HIGH_LOW: "That is for a tall space with stack effect and doors. Is this one?",
+    SPREAD: "That is for something that gathers here and there, and where the worst place counts. Is it, here?",
+}
+
+
+def lower_end(draw):
+    """The lower end of an interval."""
+    trials = draw.whole(18, 45)
+    good = trials - draw.whole(1, 5)
+    share = good / trials
+    low, high = _interval(good, trials, 0.95)
+    plain = 100 * (share - Z * math.sqrt(share * (1 - share) / trials))
+    narrow, _ = _interval(good, trials, 0.68)
+    question = (
+        f"Under {trials} drawn conditions a choice of transmitters kept all doors inside in {good}. How small may the true share still be? "
+        f"Give the lower end of Wilson's interval at 95 % (z = {Z:.2f}), in per cent."
+    )
+    slips = (
+        Slip("the share itself", "That is the share that was seen. With so few conditions the true one may be less.", 100 * share),
+        Slip("normal interval", "You took the seen share's own spread. Near 100 % that is too narrow; let the true share set the spread.",
+             plain),
+        Slip("upper end", "That is the other end.", high),
+        Slip("one sigma", "You took z as 1: that is an interval for two thirds, not for 95 %.", narrow),
+        Slip("share for percent", "That is the end as a fraction. Per cent were asked for.", low / 100),
+    )  # fmt: skip
+    way = (
+        f"p = {good}/{trials} = {share:.3f}; z^2 = {Z**2:.2f}",
+        f"Centre: p + z^2 / (2 n) = {share + Z**2 / (2 * trials):.3f}; half width: "
+        f"{Z * math.sqrt(share * (1 - share) / trials + Z**2 / (4 * trials**2)):.3f}; divisor {1 + Z**2 / trials:.3f}",
+        f"Lower end: {low:.1f} %",
+    )
+    # Half a point: three digits carried through the steps move it by less.
+    return Exercise(question, Measured(low, "percent", 0.5), slips, way)
+
+
+@cache
+def _interval(good, trials, confidence):
+    """Wilson's interval in per cent; kept, since finding the normal quantile takes longest."""
+    return tuple(100 * float(end) for end in wilson_interval(good, trials, confidence))
+
+
+def conditions_needed(draw):
+    """How many conditions it takes."""
+    share, points = draw.one_of((0.7, 0.75, 0.8, 0.85, 0.9)), draw.one_of((1.0, 1.5, 2.0, 2.5, 3.0))
+    spread = Z**2 * share * (1 - share)
+    answer = spread / (points / 100) ** 2
+    question = (
+        f"A choice keeps all doors inside in about {100 * share:.0f} % of conditions. You want that share to within {points:g} points to "
+        f"either side, at 95 % (z = {Z:.2f}). About how many conditions must be drawn? The plain formula z^2 p (1 - p) / d^2 will do."
+    )
+    slips = (
+        Slip("forgot the square", "You divided by the points once. To halve the doubt takes more than twice as many: how many?",
+             spread / (points / 100)),
+        Slip("whole width", "You took the points for the whole width. They were to either side.", 4 * answer),
+        Slip("z once", "z belongs under the square, too.", answer / Z),
+    )  # fmt: skip
+    way = (
+        f"p (1 - p) = {share * (1 - share):.4f}; d = {points / 100:g}",
+        f"z^2 p (1 - p) / d^2 = {Z**2:.3f} x {share * (1 - share):.4f} / {points / 100:g}^2 = {answer:.0f}",
+    )
+    # 2 %: z rounded to 1.96 or to 2.0 is another matter, 4 %; the question gives 1.96.
+    return Exercise(question, Measured(answer, "number", 0.02 * answer), slips, way)
+
+
+def no_stack_effect_here(draw):
+    """The height without stack effect."""
+    digits = 1
+    distance = draw.quantity("length", 24.0, 60.0, 3.0, digits)
+    low, high = draw.one_of(((0.4, 0.2), (0.3, 0.2), (0.2, 0.3), (0.2, 0.4), (0.5, 0.25), (0.3, 0.4)))
+    area_low, area_high = (draw.as_written(area, "area", 2) for area in (low, high))
+    outdoor, inside = draw.quantity("temperature", -15.0, 0.0, 1.0), draw.quantity("temperature", 18.0, 22.0, 1.0)
+    answer = float(neutral_plane_height(distance, area_low, area_high, outdoor, inside))
+    ratio, warm = area_low / area_high, (inside + ZERO_C_K) / (outdoor + ZERO_C_K)
+    question = (
+        f"A shaft at {draw.say(inside, 'temperature', 0)} stands in air of {draw.say(outdoor, 'temperature', 0)}, without wind and with "
+        f"its fan off. It has an opening of {draw.say(area_low, 'area', 2)} at the bottom and one of {draw.say(area_high, 'area', 2)} "
+        f"at the top, {draw.say(distance, 'length', digits)} higher. How high above the lower opening would a transmitter against outdoors "
+        "read nothing?"
+    )
+    slips = (
+        Slip("half-way", "Half-way is for openings that are alike. Towards which of the two does the plane move?", distance / 2),
+        Slip(
+            "ratio not squared",
+            "Flow goes with the root of pressure, so the areas' ratio comes in with a power.",
+            distance / (1 + ratio * warm),
+        ),
+        Slip("upside down", "You measured from the other end: the plane lies nearer to the larger opening.", distance - answer),
+    )
+    way = (
+        f"Areas, low over high: {ratio:.2f}, squared {ratio**2:.2f}; absolute temperatures, warm over cold: {warm:.3f}",
+        f"{draw.say(distance, 'length', digits)} / (1 + {ratio**2:.2f} x {warm:.3f}) = {draw.say(answer, 'length', digits)}",
+    )
+    # 2 % for the rounding of a hand calculation, and no less than half of the digit that is shown.
+    shown = 0.5 * float(units.from_display(1.0, "length", draw.system))
+    return Exercise(question, Measured(answer, "length", max(0.02 * answer, shown)), slips, way)
+
+
+def low_side_tube(draw):
+    """Where the low-side tube ends."""
+    told, right = draw.one_of(ASKED)
+    ranges = draw.one_of(("on storey 4", "on storey 9", "half-way up", "near the top"))
+    place = "" if right == OUTDOORS else f", {ranges}"
+    question = f"{told}{place}. The high-side tube ends in the space whose pressure is held. Where does the low-side tube end?"
+    slips = tuple(Slip(f"says: {wrong}", TUBE_HINTS[wrong], wrong) for wrong in TUBES if wrong != right)
+    way = ("A transmitter reads the difference that people, or smoke, will meet: across that door, or across that wall.", f"So: {right}.")
+    return Exercise(question, Chosen(right, TUBES), slips, way)
+
+
+def which_place(draw):
+    """Which place for which fan."""
+    told, right = draw.one_of(FANS)
+    slips = tuple(Slip(f"says: {wrong}", PLACE_HINTS[wrong], wrong) for wrong in PLACES if wrong != right)
+    way = (f"{told}.", f"So: {right} (common practice, no source; the local code and the designer decide).")
+    return Exercise(f"{told}. Where do the transmitters go, for a start?", Chosen(right, PLACES), slips, way)
+
+
+MAKERS = (lower_end, conditions_needed, no_stack_effect_here, low_side_tube, which_place)

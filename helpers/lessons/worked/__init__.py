@@ -1,1 +1,0 @@
-"""Examples worked by hand, one file a lesson: each ends on a figure that somebody else has published."""

@@ -1,0 +1,209 @@
+"""The fan speed at which the combined reading meets the set point: what a patient controller would settle on, without waiting for it.
+
+Speed is one unknown more beside the pressures. Every step solves the tower's linear equations twice with one elimination, once for the
+pressures at the present speed and once for how they answer to speed, and moves the speed so that the combined reading of the straight
+lines meets the set point. A lowest (highest, middle) reading needs no special care: each transmitter asks for its own speed change, and
+the rule picks among those. Where the speed meets a limit it stays there, and the answer says so. The few conditions that have not settled
+after some steps (a relief damper just lifting, a rule torn between two readings) are searched for between two speeds instead, one
+complete solution a try.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers.formulas.combining import combine
+from helpers.model.air import network as air
+from helpers.model.air.laws import rows_of
+from helpers.model.air.spaces import quickest
+
+__all__ = ["AT_FULL_SPEED", "AT_LOWEST_SPEED", "HELD", "NOT_FOUND", "STATES", "OperatingPoint", "Taps", "hold"]
+
+STATES = ("held", "at lowest speed", "at full speed", "not found")
+HELD, AT_LOWEST_SPEED, AT_FULL_SPEED, NOT_FOUND = range(4)
+READING_TOLERANCE_PA = 1e-4  # ours: some hundred times finer than a 12-bit converter's step on 0 to 125 Pa
+LARGEST_MOVE = 0.5  # of the speed range in one step: the straight lines say nothing of what lies further off
+MOST_STEPS = 30  # then search
+MOST_TRIES = 60
+
+
+@dataclass
+class Taps:
+    """Where transmitters read: `space` less `reference` (None: outdoors, still air) on the storeys of the given numbers (from 0)."""
+
+    space: int
+    storeys: np.ndarray
+    references: tuple
+
+    def read(self, pressure):
+        """Readings [transmitters, conditions] from pressures [spaces, storeys, conditions]."""
+        inside = pressure[self.space][self.storeys]
+        return inside - np.array(
+            [
+                np.zeros_like(row) if reference is None else pressure[reference][storey]
+                for row, storey, reference in zip(inside, self.storeys, self.references, strict=True)
+            ]
+        )
+
+
+@dataclass
+class OperatingPoint:
+    """Per condition: speed ratio, state (an index into STATES), the combined reading [Pa]; and the air's `Solution` at that speed."""
+
+    ratio: np.ndarray
+    state: np.ndarray
+    reading_pa: np.ndarray
+    solution: air.Solution
+
+    def record(self, rows, ratio, state, reading):
+        self.ratio[rows], self.state[rows], self.reading_pa[rows] = ratio, state, reading
+
+
+def hold(network, taps, rule, set_point_pa, lowest, highest, weights=None):
+    """Find the speed ratio, from `lowest` to `highest`, that brings the combined reading to `set_point_pa`, for every condition at once.
+
+    rule, weights: as in `formulas.combining`. lowest, highest: speed ratios. Returns `OperatingPoint`; never raises for a condition without
+    answer.
+    """
+    target = np.full(network.conditions, 1.0) * set_point_pa
+    return quickest(lambda chosen: _hold(_Question(chosen, taps, rule, weights, target, lowest, highest)), network)
+
+
+def _hold(question):
+    network, count = question.network, question.network.conditions
+    held = OperatingPoint(np.zeros(count), np.full(count, NOT_FOUND), np.zeros(count), air.empty_solution(network))
+    rows, ratio = np.arange(count), np.full(count, 0.5 * (question.lowest + question.highest))
+    moving = air.at_ratio(network, ratio)
+    lines, pressure = air.start(moving)
+    for step in range(network.start_steps, MOST_STEPS + 1):
+        lines, balance, supply, fans_at = air.touch(moving, lines, pressure)
+        reading = question.combined(pressure)
+        state = question.state(reading, ratio)
+        good = air.balanced(balance, supply) & (state != NOT_FOUND)
+        if good.sum() > air.LEAVE * good.size or step == MOST_STEPS:
+            done, left = np.flatnonzero(good), np.flatnonzero(~good)
+            held.record(rows[done], ratio[done], state[done], reading[done])
+            held.solution.record(rows[done], pressure[..., done], True, step, balance[done], supply[done])
+            if not left.size:
+                return held
+            rows, ratio, question, moving = rows[left], ratio[left], question.take(left), moving.take(left)
+            lines, fans_at = [tuple(rows_of(part, left) for part in line) for line in lines], [rows_of(at, left) for at in fans_at]
+        if step < MOST_STEPS:
+            pressure, ratio, lines = _step(moving, question, ratio, lines, fans_at)
+            moving = air.at_ratio(moving, ratio)
+    _search(question, rows, held)
+    return held
+
+
+@dataclass
+class _Question:
+    """What is asked of each condition, and how an answer is judged."""
+
+    network: air.Network
+    taps: Taps
+    rule: str
+    weights: np.ndarray | None
+    target: np.ndarray
+    lowest: float
+    highest: float
+
+    def take(self, rows):
+        return replace(self, network=self.network.take(rows), target=self.target[rows])
+
+    def combined(self, pressure):
+        return combine(self.taps.read(pressure), self.rule, weights=self.weights, axis=0)
+
+    def excess(self, reading):
+        """By how much the fan is too fast, in Pa of reading."""
+        return self.network.effect * (reading - self.target)
+
+    def state(self, reading, ratio):
+        excess = self.excess(reading)
+        state = np.where(np.abs(excess) <= READING_TOLERANCE_PA, HELD, NOT_FOUND)
+        state[(excess > READING_TOLERANCE_PA) & (ratio <= self.lowest)] = AT_LOWEST_SPEED
+        state[(excess < -READING_TOLERANCE_PA) & (ratio >= self.highest)] = AT_FULL_SPEED
+        return state
+
+
+def _search(question, rows, held):
+    """Close in on the speed from both limits by chords (the Illinois rule), one complete solution a try."""
+    low, high = np.full(rows.size, question.lowest), np.full(rows.size, question.highest)
+    excess_low, excess_high, ratio_was_low = np.zeros((3, rows.size))
+    for attempt in range(MOST_TRIES):
+        ratio = (low, high)[attempt] if attempt < 2 else _between(low, high, excess_low, excess_high, attempt)
+        solution = air.solve(air.at_ratio(question.network, ratio))
+        reading = question.combined(solution.pressure)
+        state = question.state(reading, ratio)
+        done = solution.converged & (state != NOT_FOUND)
+        held.record(rows[done], ratio[done], state[done], reading[done])
+        held.solution.record_from(solution, done, rows[done])
+        excess, left = question.excess(reading), ~done
+        if attempt == 0:
+            excess_low = excess
+        elif attempt == 1:
+            excess_high = excess
+        else:
+            slow, before = excess < 0, ratio_was_low
+            # An end that stays twice running counts half as much, or it would stay for ever.
+            excess_high = np.where(slow, np.where(before > 0, 0.5, 1.0) * excess_high, excess)
+            excess_low = np.where(slow, excess, np.where(before < 0, 0.5, 1.0) * excess_low)
+            low, high = np.where(slow, ratio, low), np.where(slow, high, ratio)
+            ratio_was_low = np.where(slow, 1, -1)
+        if not left.any():
+            return
+        rows, question = rows[left], question.take(np.flatnonzero(left))
+        low, high, excess_low, excess_high, ratio_was_low = (a[left] for a in (low, high, excess_low, excess_high, ratio_was_low))
+
+
+def _between(low, high, excess_low, excess_high, attempt):
+    """The chord's zero; every fifth time the middle, for a reading that jumps."""
+    rise = np.where(excess_high > excess_low, excess_high - excess_low, 1.0)
+    chord = low - excess_low * (high - low) / rise
+    inside = (chord > low) & (chord < high) & (attempt % 5 != 4)
+    return np.where(inside, chord, 0.5 * (low + high))
+
+
+def _step(network, question, ratio, lines, fans_at):
+    """One linear step in pressures and speed together: new pressures, new ratio, lines as they lie at the new ratio."""
+    points, tally, pulls = iter(fans_at), network.tally(), [0.0] * len(lines)
+    for i, opening in enumerate(network.openings):
+        if opening.law.fan:
+            # Where the line touches, which may be far from the pressure of this step: there the fan's damper may seem shut.
+            pulls[i] = opening.law.by_speed(next(points))
+            opening.balance(-pulls[i], tally)
+    still, answers = air.equations(network, lines).solved(network.imbalance(tally))
+    move = _move(question, question.taps.read(still), question.taps.read(answers))
+    most = LARGEST_MOVE * (question.highest - question.lowest)
+    new = np.clip(ratio + np.clip(move, -most, most), question.lowest, question.highest)
+    moved = new - ratio
+    answers *= moved
+    still += answers
+    return still, new, [(slope, intercept + moved * pull) for (slope, intercept), pull in zip(lines, pulls, strict=True)]
+
+
+def _move(question, readings, answers):
+    """The speed change that brings the combined straight-line readings to the target."""
+    rule, weights, target, effect = question.rule, question.weights, question.target, question.network.effect
+    if rule in ("average", "weighted"):
+        rate = combine(answers, rule, weights=weights, axis=0)
+        return (target - combine(readings, rule, weights=weights, axis=0)) / _steep(rate, effect)
+    # Every reading rises with speed (effect +1), so the lowest meets the target where the last of them does, and the highest where the
+    # first does. With an exhaust fan every reading falls, and lowest and highest keep their places.
+    asked = (target - readings) / _steep(answers, effect)
+    if rule == "middle":
+        return _middle_move(target, readings, answers, asked, effect)
+    mirrored = {"lowest": "highest", "highest": "lowest"}[rule] if effect > 0 else rule
+    return combine(asked, mirrored, axis=0)
+
+
+def _middle_move(target, readings, answers, asked, effect):
+    """The speed change that brings the mean of the middle two straight lines (twice the same one of an odd number) to the target."""
+    last = len(asked) - 1
+    middle = np.argsort(asked, axis=0)[[last // 2, (last + 1) // 2]]
+    reading, rate = (np.take_along_axis(lines, middle, axis=0).mean(axis=0) for lines in (readings, answers))
+    return (target - reading) / _steep(rate, effect)
+
+
+def _steep(rate, effect):
+    """A reading that does not answer to speed (a door wide open beside it) is taken to answer a little, in the fan's direction."""
+    return effect * np.maximum(effect * rate, 1e-6)

@@ -1,0 +1,264 @@
+"""A site's tower: from storeys, walls, doors and fan of the site file to the air network, and from its answers back to the site's words.
+
+Spaces of a storey: the stair, the lobby (where there is one), the lift shaft (where there is one), the floor. Openings: shut or open
+doors, walls, slabs, shafts from storey to storey, the facade's four faces, a vent, a relief damper, the fan's outlets.
+
+What is not modelled: the air that spaces store (it fills in well under a second), height across one door, the fire's own pressure,
+lifts moving, gusts. Density of a leak's air is the mean of both sides; taken upstream instead, one leak's flow would differ by 2 to 3 %
+at 30 K difference. The relief damper, the stair's outer wall and a final exit whose bearing the site file does not state see the mean wind
+pressure of the four faces. The vent of the lift shaft and the fan's intake see none.
+
+How leaky a site is: walls, doors and slabs of the site file as leakage coefficients, before any weather.
+
+A coefficient here is C A sqrt(2) ref^(0.5 - n) [m2 Pa^(0.5 - n)]; times the root of the air's density it is the mass flow at 1 Pa^n.
+Columns are [storeys, 1], so that they broadcast over conditions.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.formulas import air, doors, leakage
+from helpers.model.air import network as heights
+from helpers.model.air.fan import FanCurve
+from helpers.model.air.operating_point import STATES, Taps, hold
+
+__all__ = ["Air", "DoorLeak", "HeldAir", "SiteLeaks", "Tower", "coefficient", "facade_leaks"]
+
+DOORWAY_EXPONENT = 0.5  # whatever the gaps of the shut leaf obey: a doorway is an orifice
+
+
+class DoorLeak:
+    """Doors of one kind on every storey, of which one leaf may stand open."""
+
+    def __init__(self, site, kind, counts=None):
+        named = [getattr(storey, kind) for storey in site.storeys]
+        counts = counts or [1] * len(named)
+        found = [site.doors[name] if name and count else None for name, count in zip(named, counts, strict=True)]
+        shut = [door.leak_area_m2 * count if door else 0.0 for door, count in zip(found, counts, strict=True)]
+        gaps = np.array([door.leak_area_m2 if door else 0.0 for door in found])
+        # The doorway has a discharge coefficient of its own; its area is told in the leaks' coefficient.
+        ratio = doors.OPEN_DOOR_DISCHARGE_COEFFICIENT / site.leakage.discharge_coefficient
+        doorway = np.array([door.flow_area_m2 * ratio if door else 0.0 for door in found])
+        self.exponent = site.leakage.door_exponent
+        self.shut = coefficient(site, shut, self.exponent)
+        self._gaps = coefficient(site, gaps, self.exponent)
+        self._doorway = coefficient(site, doorway, DOORWAY_EXPONENT)
+        self._more = coefficient(site, np.maximum(doorway - gaps, 0.0), DOORWAY_EXPONENT)
+
+    def opened(self, share):
+        """(coefficient, exponent) of each of the ways past the doors when so much [storeys, conditions] of one leaf stands open."""
+        if self.exponent == DOORWAY_EXPONENT:  # one way past it, so that the solver has one opening the less
+            return [(self.shut + self._more * share, DOORWAY_EXPONENT)]
+        return [(self.shut - self._gaps * share, self.exponent), (self._doorway * share, DOORWAY_EXPONENT)]
+
+
+class SiteLeaks:
+    """All leakage coefficients of a site."""
+
+    def __init__(self, site):
+        storeys = site.storeys
+        self.inner_wall = _walls(site, [s.stair_wall_m2 - s.stair_outside_wall_m2 for s in storeys], "stair_wall")
+        self.outer_wall = _walls(site, [s.stair_outside_wall_m2 for s in storeys], "stair_wall")
+        self.faces = facade_leaks(site)
+        self.slabs = _walls(site, [storey.floor_area_m2 for storey in storeys[1:]], "floor") if len(storeys) > 1 else np.zeros((0, 1))
+        self.lift_wall = _walls(site, [storey.lift_shaft_wall_m2 for storey in storeys], "lift_shaft_wall")
+        self.stair_doors = DoorLeak(site, "stair_door", [storey.stair_door_count for storey in storeys])
+        self.lobby_doors = DoorLeak(site, "lobby_door")
+        self.final_exits = DoorLeak(site, "final_exit_door")
+        self.shafts = {space: _free_shaft(site, shaft) for space, shaft in (("stair", site.stair), ("lift", site.lift)) if shaft}
+        self.lift_vent = coefficient(site, [site.lift.vent_area_m2], 0.5) if site.lift else None
+        self.relief = _relief(site)
+        self.landings = DoorLeak(site, "lift_door", [storey.lift_doors for storey in storeys])
+
+
+def facade_leaks(site):
+    """Leakage coefficients of the four faces, each [storeys, 1]; what a storey leaks besides its wall is shared evenly by them."""
+    tight = [storey.wall_tightness or site.leakage.exterior_wall for storey in site.storeys]
+    extra = np.array([storey.extra_leak_m2 for storey in site.storeys]) / 4
+    faces = np.array([storey.facade_m2 for storey in site.storeys]).T
+    return [_walls(site, face, "exterior_wall", tight, extra) for face in faces]
+
+
+def _free_shaft(site, shaft):
+    """The shaft itself, from each storey to the next."""
+    return coefficient(site, np.full(len(site.storeys) - 1, shaft.friction_area_m2), 0.5) if len(site.storeys) > 1 else np.zeros((0, 1))
+
+
+def _relief(site):
+    """Relief damper: shut and open; None where there is none."""
+    relief = site.stair.relief
+    if relief is None:
+        return None
+    # A blade that leaks nothing at all would leave the closed law without an inverse: a square millimetre is less than any does.
+    closed, opened = coefficient(site, [max(relief.leak_area_m2, 1e-6), relief.area_m2], 0.5)[:, 0]
+    return closed, max(opened, closed)
+
+
+def coefficient(site, areas_m2, exponent):
+    """Leakage coefficients [storeys, 1] of areas [storeys] at the site's discharge coefficient and reference pressure."""
+    given = site.leakage
+    column = np.asarray(areas_m2, float)[:, None]
+    return leakage.flow_coefficient(column, 1.0, given.discharge_coefficient, exponent, given.reference_pa)
+
+
+def _walls(site, walls_m2, element, tightness=None, extra_m2=0.0):
+    walls, words = np.asarray(walls_m2, float), np.array(tightness or [getattr(site.leakage, element)] * len(walls_m2))
+    areas = np.zeros(walls.shape)
+    for word in dict.fromkeys(words.tolist()):  # storeys of one tightness at once
+        alike = words == word
+        areas[alike] = leakage.wall_leakage_area(walls[alike], element, word, site.leakage.edition)
+    return coefficient(site, areas + extra_m2, site.leakage.wall_exponent)
+
+
+CELLS_AT_ONCE = 80_000  # storeys times conditions of one chunk: large enough to be quick, small enough for the memory
+
+
+@dataclass
+class Air:
+    """Air in a tower, arrays [conditions, storeys] unless said otherwise; pressures [Pa] over outdoor air at the same height.
+
+    stair_pa, floor_pa; lobby_pa and lift_pa (None where the site has none); supply_flow_m3_s [conditions, supplies] at inlet density;
+    speed_hz, converged, steps, residual_kg_s, supply_kg_s [conditions]; exit_wind_pa: of the wind on final exits whose bearing is stated,
+    else none (they are judged in still air).
+    """
+
+    stair_pa: np.ndarray
+    floor_pa: np.ndarray
+    lobby_pa: np.ndarray | None
+    lift_pa: np.ndarray | None
+    supply_flow_m3_s: np.ndarray
+    speed_hz: np.ndarray
+    converged: np.ndarray
+    steps: np.ndarray
+    residual_kg_s: np.ndarray
+    supply_kg_s: np.ndarray
+    beyond_door_pa: np.ndarray
+    exit_wind_pa: np.ndarray
+
+    @property
+    def exit_dp_pa(self):
+        """Pressure across each storey's final exit, stair less outdoors, [conditions, storeys]."""
+        return self.stair_pa - self.exit_wind_pa
+
+    @property
+    def door_dp_pa(self):
+        """Pressure across each storey's stair door, stair less what lies behind it (lobby or floor), [conditions, storeys]."""
+        return self.stair_pa - self.beyond_door_pa
+
+    @property
+    def fan_flow_m3_s(self):
+        """Air the fan handles [conditions], m3/s at inlet density."""
+        return self.supply_flow_m3_s.sum(axis=-1)
+
+
+@dataclass
+class HeldAir:
+    """Air at the speed a patient controller would settle on; `state` [conditions] of texts, `reading_pa` the combined reading."""
+
+    air: Air
+    state: np.ndarray
+    reading_pa: np.ndarray
+
+    @property
+    def held(self):
+        return self.state == STATES[0]
+
+
+class Tower:
+    """The air network of a site, ready to be asked about conditions."""
+
+    def __init__(self, site):
+        self.site = site
+        self.levels = [storey.level for storey in site.storeys]
+        self.spaces = ["stair", "floor"]
+        self.spaces += ["lobby"] if any(storey.lobby for storey in site.storeys) else []
+        self.spaces += ["lift"] if site.lift else []
+        self.heights_m = np.array([storey.height_m for storey in site.storeys])
+        self.rises_m, self.elevation_m = heights.rises_m(site.storeys), heights.elevation_m(site.storeys)
+        self.lobby = np.array([storey.lobby for storey in site.storeys])
+        self.leaks = SiteLeaks(site)
+        self.curve, self.effect = FanCurve.of(site.fan), site.fan.sign
+        self.pressure_pa = float(air.pressure_at_altitude(site.altitude_m))
+        self._exits_face = any(storey.exit_faces_deg is not None for storey in site.storeys)
+
+    def storey(self, level):
+        """Number of a level's storey, counted from 0 at the bottom."""
+        return self.levels.index(level)
+
+    def solve(self, conditions, speed_hz):
+        """Air under some conditions at given fan speeds [Hz], one for all or one per condition. Returns `Air`."""
+        speed = np.broadcast_to(np.asarray(speed_hz, float), len(conditions))
+        solved = []
+        for part, rows in self._chunks(conditions):
+            network = self.network(rows, speed[part] / self.site.fan.reference_speed_hz)
+            solved.append(self._air(network, heights.solve(network), speed[part], rows))
+        return _joined(solved)
+
+    def hold(self, conditions, set_point_pa=None, transmitters=None, rule=None, weights=None):
+        """Air at the fan speed at which the combined reading meets the set point; what is not given is the site's own. `HeldAir`."""
+        site, control = self.site, self.site.control
+        transmitters = site.transmitters if transmitters is None else transmitters
+        target = control.set_point_pa if set_point_pa is None else set_point_pa
+        rule, weights = rule or control.rule, control.weights if rule is None else weights
+        target = np.broadcast_to(np.asarray(target, float), len(conditions))
+        limits = [speed / site.fan.reference_speed_hz for speed in site.fan.speed_limits_hz(control.fire_mode)]
+        taps, solved, states, readings = self.taps(transmitters), [], [], []
+        for part, rows in self._chunks(conditions):
+            network = self.network(rows, np.full(len(target[part]), limits[0]))
+            found = hold(network, taps, rule, target[part], *limits, weights=weights)
+            solved.append(
+                self._air(heights.at_ratio(network, found.ratio), found.solution, found.ratio * site.fan.reference_speed_hz, rows)
+            )
+            states.append(np.array(STATES)[found.state])
+            readings.append(found.reading_pa)
+        return HeldAir(_joined(solved), np.concatenate(states), np.concatenate(readings))
+
+    def readings(self, air_found, transmitters=None):
+        """What ideal transmitters would read [conditions, transmitters], Pa."""
+        transmitters = self.site.transmitters if transmitters is None else transmitters
+        spaces = {"floor": air_found.floor_pa, "lobby": air_found.lobby_pa, "outdoors": 0 * air_found.stair_pa}
+        storeys = [self.storey(t.level) for t in transmitters]
+        return np.stack([(air_found.stair_pa - spaces[t.reference])[:, i] for t, i in zip(transmitters, storeys, strict=True)], axis=-1)
+
+    def taps(self, transmitters):
+        """Where transmitters are tapped, in the network's numbers."""
+        references = tuple(None if t.reference == "outdoors" else self.spaces.index(t.reference) for t in transmitters)
+        return Taps(0, np.array([self.storey(t.level) for t in transmitters]), references)
+
+    def network(self, conditions, ratio):
+        """The air network under some conditions at fan speed ratios [conditions]."""
+        return heights.network_of(self, conditions, ratio)
+
+    def _chunks(self, conditions):
+        """Slices of the conditions, and the conditions there."""
+        size = max(CELLS_AT_ONCE // len(self.levels), 1)
+        if len(conditions) <= size:
+            return [(slice(None), conditions)]
+        parts = [slice(i, i + size) for i in range(0, len(conditions), size)]
+        return [(part, conditions.rows(part)) for part in parts]
+
+    def _air(self, network, solution, speed_hz, conditions):
+        by_space = {space: pressure.T for space, pressure in zip(self.spaces, solution.pressure, strict=True)}
+        fans = [opening for opening in network.openings if opening.law.fan]
+        flows = [opening.law.volume_flow(opening.difference(solution.pressure))[0] for opening in fans]
+        behind = np.where(self.lobby, by_space["lobby"], by_space["floor"]) if "lobby" in by_space else by_space["floor"]
+        return Air(
+            by_space["stair"], by_space["floor"], by_space.get("lobby"), by_space.get("lift"), np.stack(flows, axis=-1), speed_hz,
+            solution.converged, solution.steps, solution.residual_kg_s, solution.supply_kg_s, behind, self._exit_wind_pa(conditions),
+        )  # fmt: skip
+
+    def _exit_wind_pa(self, conditions):
+        if not self._exits_face:
+            return np.zeros((len(conditions), len(self.levels)))
+        outdoors = air.density(conditions.outdoor_c, self.pressure_pa)
+        return np.nan_to_num(heights.wind_on_exits(self.site, conditions, outdoors).T)
+
+
+def _joined(parts):
+    """One `Air` from those of the chunks."""
+    whole = {}
+    for name in vars(parts[0]):
+        values = [getattr(part, name) for part in parts]
+        whole[name] = None if values[0] is None else np.concatenate(values)
+    return Air(**whole)

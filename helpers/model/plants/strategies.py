@@ -1,0 +1,216 @@
+"""Strategy files of other plants than a stair: a supply duct, a relief fan, a garage held by its gas. As `strategy`."""
+
+from pathlib import Path
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
+
+from helpers.model.plants.building import BuildingSite
+from helpers.model.plants.duct import DuctSite
+from helpers.model.plants.garage import GarageSite, GasLowDemand
+from helpers.model.plants.pressure_plant import Concentration, ShareOfFull
+from helpers.model.site.field_types import Bearing, Level, Text, Time
+from helpers.model.site.file import read_site, read_site_text
+from helpers.model.site.quantities import Quantity, SiteTable
+from helpers.model.site.schema import LowDemand, Site, WholeSite
+from helpers.model.strategy import (
+    SETTINGS_CHECKS,
+    Alarms,
+    BadReading,
+    FailedReading,
+    LoopParts,
+    Mode,
+    Override,
+    PressureInput,
+    PressureLoop,
+    Restart,
+    Sent,
+    Strategy,
+    applied,
+    changed_by,
+    set_point_of,
+)
+
+__all__ = ["SITE_OF", "STRATEGY_KINDS", "BuildingStrategy", "DuctStrategy", "GarageStrategy", "any_applied", "read_any_strategy",
+           "read_any_strategy_text"]  # fmt: skip
+
+
+class DuctInput(PressureInput):
+    """One transmitter of a duct; `section`: where its high side stands."""
+
+    section: Text
+
+
+class BuildingInput(PressureInput):
+    """One transmitter of a building; `outside_deg`: where its outdoor tube end looks to, `wind_share` of the wind gets into it."""
+
+    level: Level
+    outside_deg: Bearing
+    wind_share: ShareOfFull = 1.0
+
+
+class GasInput(Sent):
+    """One gas transmitter; `range` and `signal` are the instrument's, `entered` what the drive believes, `response_s` its cell's."""
+
+    zone: Text
+    range_low_ppm: Concentration = 0.0
+    range_high_ppm: Concentration
+    response_s: Time = 0.0
+    entered_low_ppm: Concentration | None = None
+    entered_high_ppm: Concentration | None = None
+    alarm_low_ppm: Concentration | None = None
+    alarm_high_ppm: Concentration | None = None
+
+    @property
+    def entered(self):
+        """(signal, low, high) as the drive has them."""
+        low = self.range_low_ppm if self.entered_low_ppm is None else self.entered_low_ppm
+        high = self.range_high_ppm if self.entered_high_ppm is None else self.entered_high_ppm
+        return self.entered_signal or self.signal, low, high
+
+    @property
+    def range(self):
+        """(low, high) of the instrument."""
+        return self.range_low_ppm, self.range_high_ppm
+
+    @property
+    def own_limits(self):
+        """(low, high) alarm limits on this reading alone, each None where there is none."""
+        return self.alarm_low_ppm, self.alarm_high_ppm
+
+    @property
+    def entered_as_it_is(self):
+        """Whether the drive has the instrument's own range and signal."""
+        return self.entered == (self.signal, *self.range)
+
+
+class GasLoop(LoopParts):
+    """A loop on gas; as a pressure loop, in ppm."""
+
+    set_point_ppm: Concentration | None = None
+    gain_found_on_ppm: Annotated[float, Quantity("concentration", "250 ppm", low=0, high=100_000, open_low=True)] | None = None
+    dead_band_ppm: Concentration = 0.0
+
+
+class GasBadReading(FailedReading):
+    """What is done when a gas reading has failed."""
+
+    set_points_ppm: dict[str, Concentration] | None = None
+
+    @property
+    def set_points(self):
+        """Own set point of each reading that is left, by name."""
+        return self.set_points_ppm or {}
+
+
+class GasAlarms(SiteTable):
+    """Alarm limits on the combined gas reading, and on the difference of two."""
+
+    low_ppm: Concentration | None = None
+    high_ppm: Concentration | None = None
+    difference_ppm: Concentration | None = None
+    after_s: Time = 0.0
+    end_stop_after_s: Time | None = None
+
+    @property
+    def limits(self):
+        """(low, high, difference), each None where there is none."""
+        return self.low_ppm, self.high_ppm, self.difference_ppm
+
+
+class _OfPressure(WholeSite):
+    """What the strategies of ducts and buildings share."""
+
+    checks: ClassVar[tuple] = SETTINGS_CHECKS
+
+    invented: bool = False
+    site: Text
+    mode: Mode = "comfort"
+    loop: PressureLoop
+    low_demand: LowDemand | None = None
+    on_bad_reading: BadReading = BadReading()
+    alarms: Alarms = Alarms()
+    override: Override | None = None
+    restart: Restart | None = None
+
+    @property
+    def set_point(self):
+        """The set point [Pa]."""
+        return set_point_of(self.loop, self.loop.set_point_pa, self.inputs)
+
+
+class DuctStrategy(_OfPressure):
+    """A whole strategy of a supply duct's fan."""
+
+    kind: Literal["duct strategy"]
+    inputs: Annotated[list[DuctInput], Field(min_length=1)]
+
+
+class BuildingStrategy(_OfPressure):
+    """A whole strategy of a relief fan that holds a building's pressure."""
+
+    kind: Literal["building strategy"]
+    inputs: Annotated[list[BuildingInput], Field(min_length=1)]
+
+
+class GarageStrategy(WholeSite):
+    """A whole strategy of a garage's exhaust fan. `stop_agreed_with`: who gave leave in writing for a low-demand stop."""
+
+    checks: ClassVar[tuple] = SETTINGS_CHECKS
+
+    kind: Literal["garage strategy"]
+    invented: bool = False
+    site: Text
+    mode: Mode = "comfort"
+    inputs: Annotated[list[GasInput], Field(min_length=1)]
+    loop: GasLoop
+    low_demand: GasLowDemand | None = None
+    stop_agreed_with: Text | None = None
+    on_bad_reading: GasBadReading = GasBadReading()
+    alarms: GasAlarms = GasAlarms()
+    override: Override | None = None
+    restart: Restart | None = None
+
+    @property
+    def set_point(self):
+        """The set point [ppm]."""
+        return set_point_of(self.loop, self.loop.set_point_ppm, self.inputs)
+
+
+SITE_OF = {Strategy: Site, DuctStrategy: DuctSite, BuildingStrategy: BuildingSite, GarageStrategy: GarageSite}
+STRATEGY_KINDS = tuple(SITE_OF)
+_PLACES = {
+    DuctStrategy: ("section", "range_low_pa", "range_high_pa"),
+    BuildingStrategy: ("level", "outside_deg", "wind_share", "range_low_pa", "range_high_pa"),
+    GarageStrategy: ("zone", "range_low_ppm", "range_high_ppm", "response_s"),
+}
+
+
+def read_any_strategy(path):
+    """Read a strategy file of any plant. Returns one of STRATEGY_KINDS; raises SiteFileError as `read_strategy`."""
+    return read_site(Path(path), kinds=STRATEGY_KINDS)
+
+
+def read_any_strategy_text(text, name="strategy text"):
+    """Read a strategy of any plant from the text of a file; name is what refusals call it. Returns and raises as read_any_strategy."""
+    return read_site_text(text, name, kinds=STRATEGY_KINDS)
+
+
+def any_applied(strategy, site):
+    """The site of any plant as a strategy makes it; see `strategy.applied`.
+
+    Raises ValueError where the site is of another kind than the strategy, SiteFileError for what cannot be built on it.
+    """
+    needed = SITE_OF[type(strategy)]
+    if type(site) is not needed:
+        kinds = {Site: "a stair", DuctSite: "a duct", BuildingSite: "a building with a relief fan", GarageSite: "a garage"}
+        raise ValueError(f"site must be {kinds[needed]}, as the strategy is for one; got {kinds.get(type(site), 'another')}, {site.name!r}")
+    if isinstance(strategy, Strategy):
+        return applied(strategy, site)
+    places, fits = _PLACES[type(strategy)], [one.range for one in strategy.inputs]
+    if isinstance(strategy, GarageStrategy):  # a garage's set point lies in every range, and above what the air brings along
+        low, high = max([site.outdoor_ppm, *(low for low, _ in fits)]), min(high for _, high in fits)
+        target = strategy.set_point if low < strategy.set_point < high else (low + high) / 2
+        return site.with_changes(**changed_by(strategy, site, {"set_point_ppm": target}, places))
+    target = strategy.set_point if any(low <= strategy.set_point <= high for low, high in fits) else sum(fits[0]) / 2
+    return site.with_changes(**changed_by(strategy, site, {"set_point_pa": target}, places))

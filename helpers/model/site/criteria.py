@@ -1,0 +1,286 @@
+"""What a standard asks of a pressurised stair, read from data/criteria: every figure with its source and how it is known.
+
+A figure may be "none" (nothing is asked) or "blank" (something is asked, but the text is not at hand). A blank is told as a blank, and is
+never judged as passed; who has the text fills it in. A site is judged by its own standard; another may be shown beside it.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field, ValidationInfo
+
+from helpers import units
+from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, Text
+from helpers.model.site.file import read_site
+from helpers.model.site.quantities import Choice, Quantity, SiteTable
+from helpers.model.site.schema import WholeSite
+
+__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
+           "criteria_for", "criteria_of", "highest_ceiling_m", "read_criteria"]  # fmt: skip
+
+HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
+BLANK, NONE = "blank", "none"
+ALL, BY_CLASS = "all", "by class"  # classes of system that a figure is for: every one, or to be filled in
+KNOWN = {"seen": "seen in public text", "memory": "from memory, not verified", "practice": "common practice, no source", BLANK: "blank"}
+STEPS = ("release the latch", "set in motion", "open to the full width", "open the door")
+AT = ("latch stile", "handle")
+# Steps whose force the pressure adds to: a latch is freed before the leaf moves, and with the leaf open the pressure across it has gone.
+AIR = ("set in motion", "open the door")
+
+
+@dataclass(frozen=True)
+class Asked(Quantity):
+    """A quantity that a standard asks for, or the words "none" or "blank"."""
+
+    def allowed(self):
+        """What a value must be, in words."""
+        return f'{super().allowed()}, or "{NONE}" where nothing is asked, or "{BLANK}" where the text is not at hand'
+
+    def read(self, value, info: ValidationInfo):
+        """Give the float or one of the words, or refuse with a sentence."""
+        return value if value in (BLANK, NONE) else super().read(value, info)
+
+
+class Criterion(SiteTable):
+    """One figure of a standard: `value` in SI, or one of the words; its source, and how it is known."""
+
+    source: Text
+    known: Annotated[str, Choice(tuple(KNOWN))]
+
+    @property
+    def limit(self):
+        """The figure [SI], None where none is asked or the place is blank."""
+        return None if self.value in (BLANK, NONE) else self.value
+
+    @property
+    def blank(self):
+        """Whether something is asked whose figure nobody has filled in."""
+        return self.value == BLANK
+
+    @property
+    def said(self):
+        """Source and how it is known, in words."""
+        return f"{self.source} ({KNOWN[self.known]})" if self.known != BLANK else self.source
+
+    def shown(self, system="Pa"):
+        """The figure with its unit, or the word that stands for it."""
+        return {NONE: "nothing asked", BLANK: "blank: fill in from the text"}.get(self.value) or units.show(
+            self.value, self.dimension, system
+        )
+
+
+class PressureCriterion(Criterion):
+    """A pressure across shut stair doors."""
+
+    dimension: ClassVar[str] = "pressure"
+    value: Annotated[float, Asked("pressure", "50 Pa", low=0, high=20000)]
+
+
+class ExitCriterion(PressureCriterion):
+    """The least pressure across shut stair doors while a final exit stands open, and the classes of system that it is asked of."""
+
+    classes: Text = ALL
+
+
+class CeilingCriterion(PressureCriterion):
+    """The least pressure across shut stair doors of a building without sprinklers, for ceilings up to a height."""
+
+    up_to_m: Length
+
+
+class TimeCriterion(Criterion):
+    """A time."""
+
+    dimension: ClassVar[str] = "time"
+    value: Annotated[float, Asked("time", "3 s", low=0, high=1e5, open_low=True)]
+
+
+class DoorForce(Criterion):
+    """A force that a person may be asked for, at one step of opening a door, and where on the leaf it is measured."""
+
+    dimension: ClassVar[str] = "force"
+    step: Annotated[str, Choice(STEPS)]
+    at: Annotated[str, Choice(AT)]
+    value: Annotated[float, Asked("force", "100 N", low=0, high=2000, open_low=True)]
+
+
+class OpenDoorSpeed(Criterion):
+    """A mean speed of the air out through the open door, by class of system, and what the class is for."""
+
+    dimension: ClassVar[str] = "speed"
+    classes: Text
+    use: Text
+    value: Annotated[float, Asked("speed", "0.75 m/s", low=0, high=60, open_low=True)]
+
+
+def figures_are_known(draft):
+    """A figure says how it is known; a blank has no figure yet."""
+    parts = [((name,), part) for name, part in draft.sections.items() if isinstance(part, Criterion)]
+    lists = ("forces", "open_door_speeds", "least_without_sprinklers")
+    parts += [((name, number), part) for name in lists for number, part in draft.items(name)]
+    for place, part in parts:
+        if (part.known == BLANK) != part.blank:
+            what = "blank where the value is blank" if part.blank else "seen, memory or practice where the value is no blank"
+            yield (*place, "known"), f"must be {what}; got {part.known!r}"
+
+
+def steps_are_single(draft):
+    """Each step of opening a door has one force."""
+    steps = [part.step for _, part in draft.items("forces")]
+    for number, part in draft.items("forces"):
+        if part.step in steps[:number]:
+            yield ("forces", number, "step"), f"must be stated once; {part.step!r} is there twice"
+
+
+def ceilings_rise(draft):
+    """The rows of ceilings rise: a higher room pushes with more hot smoke."""
+    rows = [part for _, part in draft.items("least_without_sprinklers")]
+    for number, (lower, upper) in enumerate(pairwise(rows), 1):
+        if not lower.up_to_m < upper.up_to_m:
+            told = f"must rise from row to row; {upper.up_to_m:g} m follows {lower.up_to_m:g} m"
+            yield ("least_without_sprinklers", number, "up_to"), told
+
+
+class Criteria(WholeSite):
+    """All that one standard asks; `name` as it stands in records, `standing`: whether it is in force.
+
+    What hangs on the building, its sprinklers and the code adopted there, stands apart in the file: `of_building` brings it together.
+    """
+
+    checks: ClassVar[tuple] = (figures_are_known, steps_are_single, ceilings_rise)
+    called: ClassVar[str] = "criteria file"
+
+    kind: Literal["criteria"]
+    title: Text
+    edition: Text
+    standing: Text
+    least_doors_shut: PressureCriterion
+    most_doors_shut: PressureCriterion
+    least_without_sprinklers: list[CeilingCriterion] = Field(default=[])
+    building_code_least: PressureCriterion | None = None
+    building_code_most: PressureCriterion | None = None
+    least_exit_open: ExitCriterion
+    response: TimeCriterion
+    forces: Annotated[list[DoorForce], Field(min_length=1)]
+    open_door_speeds: Annotated[list[OpenDoorSpeed], Field(min_length=1)]
+
+    @property
+    def least_pa(self):
+        """Least pressure [Pa] across a shut stair door, None where none is asked or the place is blank."""
+        return self.least_doors_shut.limit
+
+    @property
+    def response_s(self):
+        """Time [s] from a door event to 90 % of the new flow; None where none is asked (as in the US) or the place is blank."""
+        return self.response.limit
+
+    @property
+    def motion_force(self):
+        """The force that sets a leaf in motion against closer and air: the `DoorForce` that the pressure counts in, None where none is."""
+        return next((force for force in self.forces if force.step in AIR), None)
+
+    @property
+    def open_doors_apart(self):
+        """Whether it asks for something of its own while doors stand open, so that the least of shut doors is one of all doors shut."""
+        return any(one.value != NONE for one in (self.least_exit_open, *self.open_door_speeds))
+
+    @property
+    def by_class(self):
+        """Whether it asks unlike things of unlike classes of system."""
+        return any(one.classes != ALL for one in (self.least_exit_open, *self.open_door_speeds))
+
+    def of_class(self, airflow_class):
+        """The same, asking only what it asks of one class of system ("A" to "F"); None: of any, as nobody has stated which."""
+        if airflow_class is None:
+            return self
+        speeds = [one for one in self.open_door_speeds if _asked_of(one, airflow_class)]
+        exit_open = self.least_exit_open
+        if not _asked_of(exit_open, airflow_class):
+            exit_open = exit_open.model_copy(update={"value": NONE})
+        return self.model_copy(update={"open_door_speeds": speeds, "least_exit_open": exit_open})
+
+    @property
+    def by_building_code(self):
+        """Whether it asks for more where the building code is adopted."""
+        return self.building_code_least is not None or self.building_code_most is not None
+
+    def of_building(self, sprinklers, building_code_adopted, ceiling_m):
+        """The same, its least and most pressure of shut stair doors those of one building: the stricter of the standard and the code.
+
+        sprinklers, building_code_adopted: True, False, or None where nobody has stated it, judged by the stricter; ceiling_m: the highest
+        ceiling of the rooms beside the stair [m]. Limits: a ceiling between two rows counts as the upper one, one beyond the table as its
+        last two rows drawn on in a straight line (ours; the table prints neither).
+        """
+        leasts, mosts = [self.least_doors_shut if sprinklers else self._without_sprinklers(ceiling_m)], [self.most_doors_shut]
+        if building_code_adopted is not False:
+            leasts += [self.building_code_least] if self.building_code_least else []
+            mosts += [self.building_code_most] if self.building_code_most else []
+        ends = {"least_doors_shut": _strictest(leasts, max), "most_doors_shut": _strictest(mosts, min)}
+        apart = {"least_without_sprinklers": [], "building_code_least": None, "building_code_most": None}
+        return self.model_copy(update=ends | apart)
+
+    def _without_sprinklers(self, ceiling_m):
+        rows = self.least_without_sprinklers
+        if not rows:
+            return self.least_doors_shut
+        found = next((row for row in rows if ceiling_m <= row.up_to_m + HEIGHT_TOLERANCE_M), None)
+        if found is not None or len(rows) < 2 or None in (rows[-2].limit, rows[-1].limit):
+            return found or rows[-1]
+        below, last = rows[-2:]
+        slope = (last.limit - below.limit) / (last.up_to_m - below.up_to_m)
+        source = f"{last.source}, drawn on in a straight line to {ceiling_m:.1f} m"
+        return last.model_copy(update={"value": last.limit + slope * (ceiling_m - last.up_to_m), "source": source})
+
+    @property
+    def blanks(self):
+        """Names of the figures nobody has filled in."""
+        names = ("least_doors_shut", "most_doors_shut", "building_code_least", "building_code_most", "least_exit_open", "response")
+        parts = {name.replace("_", " "): getattr(self, name) for name in names if getattr(self, name) is not None}
+        parts |= {f"least without sprinklers up to {row.up_to_m:g} m": row for row in self.least_without_sprinklers}
+        parts |= {f"force to {force.step}": force for force in self.forces}
+        parts |= {f"speed through the open door, {speed.classes}": speed for speed in self.open_door_speeds}
+        return tuple(name for name, part in parts.items() if part.blank)
+
+
+def _strictest(criteria, stricter):
+    """The strictest of several criteria; a blank before all, since nobody knows it."""
+    limited = [one for one in criteria if one.limit is not None]
+    blank = next((one for one in criteria if one.blank), None)
+    return blank or (stricter(limited, key=lambda one: one.limit) if limited else criteria[0])
+
+
+def _asked_of(criterion, airflow_class):
+    return criterion.classes in (ALL, BY_CLASS) or airflow_class in criterion.classes.replace(",", " ").split()
+
+
+def read_criteria(path):
+    """Read a criteria file. Returns `Criteria`; raises SiteFileError naming every mistake with its key and line."""
+    return read_site(Path(path), kinds=(Criteria,))
+
+
+@cache
+def criteria_of(standard):
+    """The `Criteria` a site's `standard` names. Raises ValueError for one that is not in the folder, SiteFileError for a wrong file."""
+    if standard not in STANDARD_NAMES:
+        raise ValueError(f"standard must be one of {', '.join(STANDARD_NAMES)}; got {standard!r:.60}")
+    return read_criteria(CRITERIA_FOLDER / f"{OLDER_STANDARD_NAMES.get(standard, standard)}.toml")
+
+
+def criteria_for(site):
+    """The `Criteria` that a `Site` is judged by: those its file names, as they hold for its building and for its class of system.
+
+    What the file leaves open is judged by the stricter, and told by `helpers.model.site.tolerances.filled_in`. Raises as `criteria_of`.
+    """
+    named = criteria_of(site.standard).of_class(site.airflow_class)
+    return named.of_building(site.sprinklers, site.building_code_adopted, highest_ceiling_m(site))
+
+
+def highest_ceiling_m(site):
+    """Highest ceiling [m] of the rooms beside the stair of a `Site`; where it is not stated the tallest storey with a stair door."""
+    if site.ceiling_height_m is not None:
+        return site.ceiling_height_m
+    with_door = [storey.height_m for storey in site.storeys if storey.stair_door_count]
+    return max(with_door or [storey.height_m for storey in site.storeys])

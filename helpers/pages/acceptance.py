@@ -1,0 +1,234 @@
+"""The sheet of the day: storey by storey what was measured at the doors."""
+
+import re
+from functools import cache, cached_property
+from pathlib import Path
+
+from helpers import units
+from helpers.model.air.tower import Tower
+from helpers.model.site.criteria import AIR, BLANK
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, verdict_said
+from helpers.pages.printed import acceptance_page, in_records, write_page, written_card
+from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
+from helpers.studies.commissioning.course import worst_day
+from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, tested_again
+from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
+from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
+from helpers.studies.status import word_of
+from helpers.widgets.controls import UNITS
+from helpers.widgets.markup import Verdict
+from helpers.widgets.typed_sheet import TypedSheet
+
+__all__ = ["AcceptancePanel", "acceptance_panel"]
+
+BEFORE_LINES = tuple((line, {"field": line}) for line in BEFORE)
+DEFICIENCY_LINES = tuple(
+    line
+    for number in range(1, DEFICIENCIES + 1)
+    for line in (
+        (f"deficiency {number}: what, who mends it", {"field": f"deficiency {number}"}),
+        (f"deficiency {number}: tested again, date", {"field": tested_again(number)}),
+    )
+)
+SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
+MINUTES = re.compile(r"\s*(\d+(?:[.,]\d+)?)(?::([0-5]\d))?")
+
+
+class AcceptancePanel:
+    """The door-by-door sheet of a site as a sheet to fill in; `expected` is its `AcceptanceSheet`, for the weather typed in."""
+
+    def __init__(self, site, weather="winter", folder=None):
+        self.site, self.weather, self.day = site, weather, Day()
+        self.expected, self.trouble, self.asked = acceptance_sheet(site, weather), "", ""
+        steps = [force.step for force in self.expected.criteria.forces]
+        columns = [
+            ("Door", 115), ("Across", 75), ("Expected, shut, and its window", 120), ("pressure", 70), ("minutes since start", 60),
+            ("Gauge at; fan off, on", 130), ("fan off", 65), *((step, 72) for step in steps), ("shuts, latches", 70),
+            ("Doors open, expected", 75), ("measured", 70), ("smoke or thread goes", 105),
+        ]  # fmt: skip
+        rows = {}
+        for row in self.expected.rows:
+            rows[row.key] = self._row(row)
+            if row.later_minute is not None:
+                rows[row.key, "later"] = self._again(row)
+        day = tuple(
+            (label, {"field": f"day {name}", "dimension": dimension, "label": label}) for name, (label, dimension) in OF_THE_DAY.items()
+        )
+        self.sheet = TypedSheet(
+            f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, (*BEFORE_LINES, *day),
+            (*self._fan(), *DEFICIENCY_LINES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare, self._intro,
+        )  # fmt: skip
+
+    def export(self, path=None, paper="A4"):
+        """Write the sheet with what was typed as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a
+        spreadsheet in `records`; shows a link to it."""
+        target, filled = Path(path or in_records(self.site.name, "acceptance.xlsx")), self._filled()
+        if target.suffix == ".xlsx":
+            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled, self.worst))
+        page = acceptance_page(self.expected, UNITS.system, filled, self.worst, verdict_said(self.sheet, filled))
+        return written_card(write_page(page, target, paper))
+
+    @cached_property
+    def worst(self):
+        """`WorstDay` of the site, which a sheet of one day does not tell."""
+        return worst_day(Tower(self.site))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.sheet._repr_mimebundle_(include, exclude)
+
+    def _intro(self, system):
+        worst = [self.worst.text(system)] if self.worst else []
+        return (*([self.asked] if self.asked else []), *round_lines(self.expected, system), *worst)
+
+    def _filled(self):
+        """What was typed, minutes as numbers where they can be read as such."""
+        filled = self.sheet.typed()
+        minutes = {name: _minutes(text) for name, text in filled.items() if name.endswith(("minutes", "later_minutes"))}
+        return filled | {name: value for name, value in minutes.items() if value is not None}
+
+    def _row(self, row):
+        """Cells of a door: what is expected, written anew for the weather of the day, and its fields."""
+        key, steps, door = row.key, [force.step for force in self.expected.criteria.forces], f"{row.use} {row.storey}"
+
+        def field(name, what, dimension="", **more):
+            return {"field": f"{key} {name}", "label": f"{door}, {what}", "dimension": dimension} | more
+
+        forces = {
+            force.criterion.step: field(force.field, force.criterion.step, "force", hint=_most_hint(force.limit_n)) for force in row.forces
+        }
+        by_hand = [field("off_n", "fan off", "force"), *(forces.get(step, "") for step in steps),
+                   field("shuts", "shuts and latches", options=SHUTS)]  # fmt: skip
+        speed = row.opened
+        second = field("speed_m_s", "speed", "speed") if speed else field("open_pa", "pressure with doors open", "pressure")
+        return [
+            door, row.across, lambda system: _shut_said(self.expected, key, system),
+            field("shut_pa", "pressure", "pressure", hint=self._window_hint(key)), field("minutes", "minutes since start"),
+            lambda system: _force_said(self.expected, key, system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
+            lambda system: f"{_second_said(self.expected.row(key), system)} {self.expected.expected_words(key)[2]}", second,
+            field("direction", "smoke or thread", options=DIRECTIONS),
+        ]  # fmt: skip
+
+    def _again(self, row):
+        """Cells of an end door's second reading, with the stair's air changed."""
+        door, steps = f"{row.use} {row.storey}, again", len(self.expected.criteria.forces)
+        return [
+            f"{door} from minute {row.later_minute:.0f}", row.across, lambda system: _window_said(self.expected, row.key, system),
+            {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure", "hint": self._window_hint(row.key)},
+            {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"}, *[""] * (steps + 6),
+        ]  # fmt: skip
+
+    def _window_hint(self, key):
+        return lambda system: _window_said(self.expected, key, system)
+
+    def _fan(self):
+        """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
+        for place, (what, _) in enumerate(self.expected.fan_lines()):
+            yield lambda system, place=place: ", expected ".join(self.expected.fan_lines(system)[place]), {"field": what}
+
+    def _older(self):
+        """Fields that sheets had before: one force, at the handle; a pressure across doors that stand open."""
+        for row in self.expected.rows:
+            if row.use == "stair door":
+                if all(force.field != "force_n" for force in row.forces):
+                    yield {"field": f"{row.key} force_n", "dimension": "force"}
+                if row.opened:
+                    yield {"field": f"{row.key} open_pa", "dimension": "pressure"}
+
+    def _prepare(self, values):
+        """The expected figures of the day's weather; what cannot be is told, and the figures before stay."""
+        typed = {name: values[f"day {name}"] for name in OF_THE_DAY}
+        refused = [str(value) for value in typed.values() if isinstance(value, ValueError)]
+        self.trouble, self.asked = refused[0] if refused else "", ""
+        if refused:
+            return
+        try:
+            day = Day(**typed)
+            if day.typed and day.lacking:
+                lacking = ", ".join(day.lacking)
+                self.asked = f"The weather of the day counts once all of it is stated; still to state: {lacking}. Until then:"
+                day = Day()
+            if day != self.day:
+                self.expected = acceptance_sheet(self.site, self.weather, day=day)
+                self.day = day
+        except ValueError as refusal:
+            said = str(refusal)
+            self.trouble = next((said.replace(name, label) for name, (label, _) in OF_THE_DAY.items() if said.startswith(name)), said)
+
+    def _measured(self, values, key):
+        """What was measured at a door; what cannot be read counts as nothing yet."""
+        fields = {name.removeprefix(f"{key} "): value for name, value in values.items() if name.startswith(f"{key} ")}
+        found = {name: None if isinstance(value, ValueError) else value for name, value in fields.items()}
+        found |= {name: _minutes(found[name]) for name in ("minutes", "later_minutes") if name in found}
+        return Measured(**{name: value for name, value in found.items() if name in Measured.__dataclass_fields__})
+
+    def _judge(self, system, values, row):
+        if isinstance(row, tuple):
+            return self.expected.judge_later(row[0], self._measured(values, row[0]), system)
+        return self.expected.judge(row, self._measured(values, row), system)
+
+    def _whole(self, system, values):
+        if self.trouble:
+            return Verdict("entry", f"Weather of the day: {self.trouble}")
+        measured = {row.key: self._measured(values, row.key) for row in self.expected.rows}
+        states = [self.expected.judge(key, one, system)[0] for key, one in measured.items()]
+        left = sum(bool(state) and self.expected.left(key, one) for state, (key, one) in zip(states, measured.items(), strict=True))
+        state, words = self.expected.totals(states, self.expected.missing(values), left)
+        worst = f" {self.worst.text(system)}" if self.worst else ""
+        return Verdict(state, f"{words}{worst} {self.expected.day_said}")
+
+
+def _minutes(text):
+    """Minutes that somebody typed, as "3", "3 min" or "2:30"; None where there is no number."""
+    if not isinstance(text, str):
+        return text
+    found = MINUTES.match(text)
+    return None if found is None else float(found[1].replace(",", ".")) + float(found[2] or 0) / 60
+
+
+def _limit_said(value, dimension, system):
+    """A limit with the digits that it is judged by, without idle noughts."""
+    number, _, unit = units.show(value, dimension, system, 2 if system == "Pa" else 4).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
+
+
+def _window_said(sheet, key, system):
+    """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
+    least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure", system) for end in sheet.ends(sheet.row(key)))
+    told = [f"{word} {end}" for word, end in (("least", least), ("most", most)) if end is not None]
+    shuts = sheet.row(key).shuts_to_pa
+    return "; ".join([*told, *([] if shuts is None else [f"shuts again surely up to {_limit_said(shuts, 'pressure', system)}"])])
+
+
+def _shut_said(sheet, key, system):
+    """What is expected, what that would be, and the window that it is judged by."""
+    expected = units.show(sheet.row(key).shut_pa, "pressure", system)
+    return f"{expected} {sheet.expected_words(key)[0]}; {_window_said(sheet, key, system)}"
+
+
+def _most_hint(limit_n):
+    return lambda system: "limit blank" if limit_n is None else f"≤ {_limit_said(limit_n, 'force', system)}"
+
+
+def _force_said(sheet, key, system):
+    """Where the gauge goes, what it should read with the fan off and on, what that would be and, where it is not good, why."""
+    row = sheet.row(key)
+    on = next((force.expected_n for force in row.forces if force.criterion.step in AIR), None)
+    if row.off_n is None or on is None:
+        return "not worked by hand"
+    state, why = sheet.expected_parts(key, system)[1]
+    reason = f": {why.partition('; ')[0]}" if state == "wrong" else ""
+    return f"{row.gauge_at}: {units.show(row.off_n, 'force', system)}, {units.show(on, 'force', system)} {word_of(state)}{reason}"
+
+
+def _second_said(row, system):
+    if row.opened:
+        speed = "speed" if row.speed_m_s is None else units.show(row.speed_m_s, "speed", system, 2 if system == "Pa" else 0)
+        return f"{speed} (open)"
+    return units.show(row.open_pa, "pressure", system)
+
+
+@cache
+def acceptance_panel(name=DEFAULT_SITE, weather="winter"):
+    """The acceptance sheet of a demo site, one in a notebook."""
+    return AcceptancePanel(read_site(demo_sites()[name]), weather)

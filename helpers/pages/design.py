@@ -1,0 +1,206 @@
+"""The panel of the main job: a site, a weather, a set point, a rule and where the transmitters sit; every stair door against its window."""
+
+from dataclasses import replace
+from functools import cache
+
+from helpers import units
+from helpers.formulas import signals
+from helpers.model.air.fan import fan_points, inlet_density_ratio
+from helpers.model.air.tower import Tower
+from helpers.model.files import named_path
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.record_view import RecordView
+from helpers.plots.fan import FanDrawing
+from helpers.plots.picture import Picture
+from helpers.plots.profile import ProfileDrawing
+from helpers.record.design import Design
+from helpers.record.plot_builders import pressure_profile, speed_curve
+from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
+from helpers.studies.plot_data import FanChart, Mark
+from helpers.studies.readings.rules import allowed_pressures, compare_rules
+from helpers.studies.status import worst_of
+from helpers.widgets.controls import Choice, Count, Entry, Slider, Tick
+from helpers.widgets.markup import Verdict
+from helpers.widgets.panel import Panel
+
+__all__ = ["DEFAULT_SITE", "DesignPanel", "design_panel"]
+
+DEFAULT_SITE = "Larkfield House"
+MOST_TAPS = 4  # transmitters with a slider of their own
+PICTURE_PX = 390
+SPLIT = 0.6  # of the picture's width: profile and fan
+FILE_WEATHER = "winter"
+
+
+class _Bench:
+    """A site on the bench, with all that does not change while sliders move."""
+
+    def __init__(self, site):
+        self.site, self.tower, self.window = site, Tower(site), allowed_pressures(site)
+        self.doors = [storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count]
+        self.exits = tuple(storey.level for storey in site.storeys if storey.final_exit_door)
+        self.from_file = self.compared(site, Case(f"site file, {FILE_WEATHER}", FILE_WEATHER))
+
+    def compared(self, site, *cases):
+        """The site's own rule in some cases, as `RuleComparison`; site: this one with other weather, set point, rule or transmitters."""
+        self.tower.site = site  # nothing of what the network was built from differs
+        return compare_rules(self.tower, self.window, cases, rules=(site.control.rule,))
+
+    def profile(self, site, comparison, system):
+        """Data of the profile picture, the site file's own profile behind the present one."""
+        now, file = (pressure_profile(self.tower, self.window, one, one.results[0].rule, system) for one in (comparison, self.from_file))
+        # The present one, its first minute, and the site file's: the verdict is the worst of the first two, and each shows its crosses.
+        title = f"{site.name}, the {now.rule} reading held"  # no figures: a title that changes costs a redraw of everything
+        return replace(now, title=title, profiles=(*now.profiles, *file.profiles))
+
+    def fan(self, site, comparison, system):
+        """Data of the fan picture: the curve at full speed and now, and the present duty."""
+        fan, air, case = site.fan, comparison.results[0].held.air, comparison.cases[0]
+        conditions = conditions_of(site, [case])
+        density, speed = float(inlet_density_ratio(self.tower, conditions)[0]), float(air.speed_hz[0])
+        curves = tuple(speed_curve(fan, *one, density, system) for one in (("now", speed), ("full speed", fan.highest_speed_hz)))
+        flow, pressure, _ = (float(value[0]) for value in fan_points(self.tower, air, conditions))
+        says = f"{units.show(speed, 'frequency', system)}, {units.show(flow, 'flow', system)}"
+        mark = Mark(says, *(float(units.to_display(*value, system)) for value in ((flow, "flow"), (pressure, "pressure"))))
+        labels = [f"{what} [{units.unit_label(what_of, system)}]" for what, what_of in (("Air flow", "flow"), ("Fan pressure", "pressure"))]
+        return FanChart("fan", "The fan", "", *labels, curves, (mark,))
+
+
+class DesignPanel:
+    """The panel with its site; `site` is the site as the sliders have it now."""
+
+    def __init__(self, name=DEFAULT_SITE):
+        self.files, self.view, self._used = demo_sites(), None, None
+        self.bench = _Bench(read_site(self.files[name]))
+        drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), key_columns=2, reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
+        self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare, verdict_first=True)
+
+    @property
+    def site(self):
+        """The site with the set point, rule, transmitters and weather of the picture: of the last entries that could be used."""
+        return self._used[0]
+
+    def record_view(self):
+        """The design record of what the picture shows. A view made before no longer follows the unit switch.
+
+        Its studies are taken over where nothing has been moved since: they take seconds.
+        """
+        site, case = self._used
+        opened = {} if case.shut else {"open_doors": case.open_doors, "open_exits": case.open_exits}
+        design = Design.of(site, weather=case.weather, **opened)
+        if self.view:
+            self.view.close()
+            design = self.view.design if self.view.design == design else design
+        self.view = RecordView(design)
+        return self.view
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.panel._repr_mimebundle_(include, exclude)
+
+    def _controls(self, name):
+        controls = {
+            "name": Choice("Site", list(self.files), name),
+            "weather": Choice("Weather", [FILE_WEATHER]),
+            "outdoor_c": Slider("Outdoors", "temperature", -40.0, 45.0, 1.0, 0.0),
+            "wind_speed_m_s": Slider("Wind", "speed", 0.0, 20.0, 0.5, 0.0),
+            "stair_c": Slider("Stair air", "temperature", -20.0, 40.0, 1.0, 15.0),
+            "set_point_pa": Slider("Set point", "pressure", 0.0, 100.0, 1.0, 40.0),
+            "rule": Choice("Fan follows", ["lowest"]),
+        }
+        controls |= {f"tap_{place}": Count("", 0, 1, 0) for place in range(MOST_TAPS)}
+        controls |= {
+            "open_doors": Entry("Open stair doors", levels_typed, hint="storeys, such as 6, 7"),
+            "open_exit": Tick("Final exit open"),
+            "file": Entry("Own site file", str.strip, hint="path of a .toml file, or empty"),
+        }
+        self._set_for_site(controls)
+        return controls
+
+    def _prepare(self, moved):
+        controls = self.panel.controls
+        if moved in ("name", "file"):
+            path = controls["file"].value if moved == "file" else ""  # the last of the two that was touched counts
+            self.bench = _Bench(read_site(named_path(path) if path else self.files[controls["name"].value]))
+            self._set_for_site(controls)
+        elif moved == "weather":
+            self._set_for_weather(controls)
+
+    def _set_for_site(self, controls):
+        """All controls but the picker as the site file has them."""
+        site, control = self.bench.site, self.bench.site.control
+        controls["weather"].offer(list(site.weather), FILE_WEATHER)
+        self._set_for_weather(controls)
+        controls["set_point_pa"].limit(min(0.0, 2 * control.set_point_pa), max(100.0, 2 * control.set_point_pa), control.set_point_pa)
+        rules = ["average", "lowest", "highest"] + (["middle"] if len(site.transmitters) > 2 else [])
+        controls["rule"].offer([f"{rule} reading" for rule in dict.fromkeys([*rules, control.rule])], f"{control.rule} reading")
+        for place in range(MOST_TAPS):
+            tap = controls[f"tap_{place}"]
+            tap.shown = place < len(site.transmitters)
+            if tap.shown:
+                transmitter = site.transmitters[place]
+                tap.limit(f"{transmitter.name}, storey", site.storeys[0].level, site.storeys[-1].level, transmitter.level)
+        controls["open_exit"].shown = bool(self.bench.exits)
+
+    def _set_for_weather(self, controls):
+        site, state = self.bench.site, self.bench.site.weather[controls["weather"].value]
+        stair_c = site.temperatures.stair_c if state.stair_c is None else state.stair_c
+        for name, value in (("outdoor_c", state.outdoor_c), ("wind_speed_m_s", state.wind_speed_m_s), ("stair_c", stair_c)):
+            low, high, _ = controls[name].range
+            controls[name].limit(min(low, value), max(high, value), value)
+
+    def _changed(self, weather, outdoor_c, wind_speed_m_s, stair_c, set_point_pa, rule, open_doors, open_exit, name, file, **taps):
+        site, rule = self.bench.site, rule.removesuffix(" reading")
+        weights = site.control.weights if rule == "weighted" else None
+        return site.with_changes(
+            weather={weather: {"outdoor_c": outdoor_c, "wind_speed_m_s": wind_speed_m_s, "stair_c": stair_c}},
+            control={"set_point_pa": set_point_pa, "rule": rule, "weights": weights},
+            transmitters=[{"level": taps[f"tap_{place}"]} if place < MOST_TAPS else {} for place in range(len(site.transmitters))],
+        )
+
+    def _answer(self, system, weather, open_doors, open_exit, **values):
+        site, bench = self._changed(weather=weather, open_doors=open_doors, open_exit=open_exit, **values), self.bench
+        missing = [level for level in open_doors if level not in bench.doors]
+        if missing:
+            raise ValueError(f"Open stair doors: storey {missing[0]} has none; stair doors are on {levels_text(bench.doors)}.")
+        case = Case("now", weather, open_doors, bench.exits[:1] if open_exit else ())
+        comparison = bench.compared(site, case, replace(case, name=FIRST_MINUTE, stair=FIRST_MINUTE))
+        self._used = site, case
+        return judged(site, comparison.results[0], system), bench.profile(site, comparison, system), bench.fan(site, comparison, system)
+
+
+def judged(site, result, system):
+    """The verdict on one rule in its cases, the worst decides; the first is told, and before it another where that is worse.
+
+    With doors open a pressure out of its window is for the local code to judge, unless the design takes just those as open at once.
+    """
+    words = result.case_text(0, system)
+    flow = f"The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
+    words, state = f"{words[0].upper()}{words[1:]}. {flow}", result.status(0)
+    for place, case in enumerate(result.cases[1:], 1):
+        if (worse := worst_of([state, result.status(place)])) != state:
+            state = worse
+            words = (
+                f"In the {case.name}, the stair as warm as the rooms: {result.case_text(place, system)}. As the sliders have it: {words}"
+            )
+    if state != "good":
+        return Verdict(state, words)
+    error = max(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span) for t in site.transmitters)
+    if result.margin_pa.min() < error:
+        more = f"A transmitter may be off by {units.show(error, 'pressure', system)}: more than there is to spare."
+        return Verdict("attention", f"{words} {more}")
+    return Verdict("good", words)
+
+
+@cache
+def design_panel(name=DEFAULT_SITE):
+    """The panel of a demo site, one in a notebook: shown again it is the same one, with the sliders where they were left."""
+    return DesignPanel(name)
+
+
+def levels_typed(text):
+    """Storeys from a typed list: "6, 7" or nothing. Raises ValueError with a sentence for the reader."""
+    parts = [part for part in text.replace(";", ",").replace(",", " ").split() if part]
+    try:
+        return tuple(dict.fromkeys(int(part) for part in parts))
+    except ValueError:
+        raise ValueError(f"Open stair doors: write storeys as whole numbers with commas between, such as 6, 7; got {text!r:.60}.") from None

@@ -1,0 +1,196 @@
+"""The sheet of injected signals: what is sent, what every display must show, what was read, and what the fan does."""
+
+from functools import cache, lru_cache
+from pathlib import Path
+
+from helpers.formulas import signals
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.printed import in_records, injection_page, write_page, written_card
+from helpers.record.design import Design
+from helpers.studies.cases import Same
+from helpers.studies.commissioning.fields import CLOSING
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, panel_time, put_words
+from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_missing, write_injection_sheet
+from helpers.studies.report import fine, listed
+from helpers.widgets.controls import UNITS
+from helpers.widgets.markup import Verdict
+from helpers.widgets.typed_sheet import TypedSheet
+
+__all__ = ["CLOSING_LINES", "DEFAULT_SITE", "ROUNDS", "InjectionPanel", "injection_panel", "verdict_said"]
+
+DEFAULT_SITE = "Larkfield House"
+ROUNDS = ("as found", "as left")
+POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # parts of the injection table that are points and steps (+) of the sheet
+MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ
+CLOSING_LINES = tuple((line, {"field": line} if line in ("time", "name") else {"field": line, "options": ("done",)}) for line in CLOSING)
+INJECTION_LINES = tuple((line, {"field": line}) for line in INJECTION_BEFORE)
+WHO, NOT_PROVED = ("as found by, date", "as left by, date"), "not proved"
+
+
+class InjectionPanel:
+    """The injection table of a site as a sheet to fill in.
+
+    table: the design record's `InjectionTable`, the one list of steps; plan: the `CheckPlan` of its points; steps: what follows the points,
+    wires off and alarms beyond their limits (of `InjectionRow`).
+    """
+
+    def __init__(self, site, folder=None):
+        self.site, self.table = site, _table_of(Same(site))
+        self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
+        self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
+        self.intro = tuple(self._intro())
+        columns = [("Point", 50), ("Fan", 75), ("Inject", 140), ("Display", 110), ("must show", 170), ("as found", 100), ("as left", 100)]
+        rows = {}
+        for number, point in enumerate(self.plan.points, 1):
+            for place in range(len(self.plan.transmitters) + 1):
+                rows[number, place] = self._row(number, place, point)
+        if self.table.not_proved:
+            rows[NOT_PROVED, 0] = ["", "", "", "", self.table.not_proved, "", ""]
+        for number, step in enumerate(self.steps, 1):
+            seen = [{"field": f"step {number} {when}", "options": SEEN} for when in ROUNDS]
+            cells = [f"+{number}", step.fan, put_words(step, self.plan.transmitters), "display, fan, alarm", step.said]
+            rows["step", number] = [*cells, *seen]
+        for what in WHO:
+            rows[what, 0] = ["", "", "", "", what, {"field": what}, ""]
+        self.sheet = TypedSheet(
+            f"injection {site.name}", columns, rows, self._judge, self._whole, folder, INJECTION_LINES, CLOSING_LINES,
+            tuple(self._not_now()), intro=lambda system: self.intro,
+        )  # fmt: skip
+
+    def export(self, path=None, paper="A4"):
+        """Write the sheet as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a spreadsheet in `records`;
+        shows a link to it."""
+        target = Path(path or in_records(self.site.name, "injection.xlsx"))
+        filled = self.sheet.typed()
+        if target.suffix == ".xlsx":
+            sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved)
+            return written_card(write_injection_sheet(*sheet))
+        said = verdict_said(self.sheet, filled)
+        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved)
+        return written_card(write_page(page, target, paper))
+
+    def _intro(self):
+        """Cautions, which steps of the record's table these are, how long they take, what must not be proved yet."""
+        rows = self.table.rows
+        points, steps = ([number for number, row in enumerate(rows, 1) if row.part in parts] for parts in (POINT_PARTS, STEP_PARTS))
+        counted = f"{len(steps)} step{'' if len(steps) == 1 else 's'}"
+        yield INJECTION_CAUTION
+        yield (
+            f"{len(points)} points and {counted} (+), of the {len(rows)} steps of the design record's injection table: the points "
+            f"are its {_numbers_said(points)}, the steps (+) its {_numbers_said(steps)}. The other {len(rows) - len(points) - len(steps)}, "
+            "every input at half and each one along its range with the others at half, prove the same scaling again, and each input's "
+            "line: they are in the record."
+        )
+        yield panel_time([row for row in rows if row.part in (*POINT_PARTS, *STEP_PARTS)])
+        if tuple(self.table.transmitters) != tuple(self.site.transmitters):
+            yield "What must show is for the range that the record chooses, not for that of the site file: read the plate first."
+        if self.table.not_proved:
+            yield self.table.not_proved
+
+    def _not_now(self):
+        """Fields of steps that this sheet has had, and will have when fallback and alarms are laid down: kept, and not judged."""
+        most = 2 * len(self.plan.transmitters) + MOST_OTHER_STEPS
+        for number in range(len(self.steps) + 1, most + 1):
+            yield from ({"field": f"step {number} {when}", "options": SEEN} for when in ROUNDS)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.sheet._repr_mimebundle_(include, exclude)
+
+    def _row(self, number, place, point):
+        combined = place == len(self.plan.transmitters)
+        inject, display = "", f"combined ({self.plan.rule})"
+        shown, tolerance = point.combined_pa, self.plan.combined_tolerance_pa
+        if not combined:
+            tap, unit = self.plan.transmitters[place], signals.SIGNALS[self.plan.transmitters[place].signal][2]
+            inject, display = f"{point.signals[place]:.2f} {unit} on {tap.name}", tap.name
+            shown, tolerance = point.displays_pa[place], self.plan.tolerance_pa[place]
+        fields = [{"field": _field(number, place, when), "dimension": "pressure", "label": f"{display}, point {number}, {when}"}
+                  for when in ROUNDS]  # fmt: skip
+        return [str(number), "MANUAL", inject, display, lambda system: f"{fine(shown, system)} ± {fine(tolerance, system)}", *fields]
+
+    def _read(self, values, when):
+        """What was read, by point and display; None where nothing was, or what cannot be read."""
+        places = range(len(self.plan.transmitters) + 1)
+        rows = [[values[_field(number, place, when)] for place in places] for number in range(1, len(self.plan.points) + 1)]
+        return [[None if isinstance(value, ValueError) else value for value in row] for row in rows]
+
+    def _judge(self, system, values, row):
+        number, place = row
+        if number == NOT_PROVED:
+            return "open", "not laid down"
+        if number in WHO:
+            return "", ""
+        if number == "step":
+            found = [(when, values[f"step {place} {when}"]) for when in ROUNDS]
+            told = [(when, value) for when, value in found if value]
+            words = ", ".join(f"{when}: {'PASS' if value == SEEN[0] else 'FAIL'}" for when, value in told)
+            return (("good" if told[-1][1] == SEEN[0] else "wrong"), words) if told else ("", "")
+        point = self.plan.points[number - 1]
+        shown = (*point.displays_pa, point.combined_pa)[place]
+        tolerance = (*self.plan.tolerance_pa, self.plan.combined_tolerance_pa)[place]
+        read = [(when, values[_field(number, place, when)]) for when in ROUNDS]
+        told = [(when, value - shown) for when, value in read if value is not None]
+        words = [f"{when}: {'PASS' if abs(off) <= tolerance else f'off by {fine(off, system)}'}" for when, off in told]
+        if not told:
+            return "", ""
+        return ("good" if abs(told[-1][1]) <= tolerance else "wrong"), ", ".join(words)
+
+    def _whole(self, system, values):
+        """The sheet's verdict, of what was left where anything was, else of what was found; a wrong one names its likely cause."""
+        for when in reversed(ROUNDS):
+            judged = self.plan.judge(self._read(values, when))
+            seen = [values[f"step {number} {when}"] for number in range(1, len(self.steps) + 1)]
+            if not all(value is None for row in self._read(values, when) for value in row) or any(seen):
+                missing = injection_missing(values)
+                left = f" Still to be filled in: {'; '.join(missing)}." if missing else ""
+                done = judged.good and all(seen) and not missing and not self.table.not_proved
+                state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
+                return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{self._beside_said(values)}")
+        alarms = ", and the alarms" if any(step.part == PARTS[-1] for step in self.steps) else ""
+        after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
+        return Verdict(
+            "open", f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
+        )
+
+    def _beside_said(self, values):
+        """What is not laid down, and entries of steps that are not on the sheet for that."""
+        kept = sum(bool(values[part["field"]]) for part in self._not_now())
+        told = [self.table.not_proved] if self.table.not_proved else []
+        told += [f"Kept and not judged: {kept} of the steps that are not on this sheet now."] if kept else []
+        return "".join(f" {said}" for said in told)
+
+
+@lru_cache(maxsize=8)
+def _table_of(same):
+    """The injection table of a site's design record, kept: a sheet is opened again, with the same site."""
+    return Design.of(same.site).injection
+
+
+def _numbers_said(numbers):
+    """Numbers of steps in words."""
+    whole = numbers == list(range(numbers[0], numbers[-1] + 1)) and len(numbers) > 2
+    said = f"{numbers[0]} to {numbers[-1]}" if whole else listed(map(str, numbers))
+    return f"step{'s' if len(numbers) > 1 else ''} {said}"
+
+
+def verdict_said(sheet, filled):
+    """The verdict as the panel has it, for a page; none where nothing was typed."""
+    return str(sheet.line.verdict) if filled else ""
+
+
+def _steps_said(seen):
+    failed, left = seen.count(SEEN[1]), sum(not one for one in seen)
+    told = [f" {failed} of the steps with wires off and alarms fail."] if failed else []
+    told += [f" {left} steps with wires off and alarms to go."] if left else []
+    return "".join(told)
+
+
+@cache
+def injection_panel(name=DEFAULT_SITE):
+    """The injection sheet of a demo site, one in a notebook."""
+    return InjectionPanel(read_site(demo_sites()[name]))
+
+
+def _field(number, place, when):
+    return f"point {number} display {place + 1} {when}"

@@ -1,0 +1,291 @@
+"""Review and sheets as pages without code: to be read on a screen, printed in grey on A4 or Letter, and signed.
+
+A page as a PDF file, printed by a browser that is on the machine.
+
+A Chromium browser prints exactly what the page shows on a screen, and it is there on most machines; a pure-Python way would lay every page
+out a second time, by other rules. Where there is none, one sentence says so, and the HTML page can be printed by hand.
+"""
+
+import os
+import shutil
+import subprocess
+import tempfile
+from html import escape
+from pathlib import Path
+from urllib.parse import quote
+
+from helpers import __version__, units
+from helpers.formulas import signals
+from helpers.model.files import safe_name, write_whole
+from helpers.model.site.criteria import AIR
+from helpers.model.site.criteria import BLANK as NO_TEXT
+from helpers.pages.record_page import STYLE, page_html
+from helpers.record.design import CAUTIONS
+from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
+from helpers.studies.commissioning.sheets import INJECTION_BEFORE
+from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lines
+from helpers.studies.report import Record, fine, listed
+from helpers.studies.status import word_of
+from helpers.widgets.markup import Card, cautions_html, findings_html, html_table, paragraphs_html
+
+__all__ = [
+    "BROWSERS", "PAPERS", "RECORDS", "PrintingError", "acceptance_page", "browser", "in_records", "injection_page", "plain_page",
+    "records_folder", "review_page", "write_page", "write_pdf", "written_card",
+]  # fmt: skip
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")  # names on a search path
+INSTALLED = (
+    "/Applications/Chromium.app/Contents/MacOS/Chromium",
+    "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+    "C:/Program Files/Google/Chrome/Application/chrome.exe",
+    "C:/Program Files (x86)/Microsoft/Edge/Application/msedge.exe",
+)  # where they stand without a search path
+PAPERS = {"A4": "210mm 297mm", "Letter": "8.5in 11in"}
+WITHIN_S = 60.0
+
+
+class PrintingError(ValueError):
+    """There is no browser to print with, or it printed nothing."""
+
+
+def browser():
+    """Path of a browser that can print, or None."""
+    found = (shutil.which(name) for name in BROWSERS)
+    return next(filter(None, found), None) or next((path for path in INSTALLED if Path(path).is_file()), None)
+
+
+def write_pdf(page_html, path, paper="A4"):
+    """Print the text of an HTML page into a PDF file.
+
+    page_html: of the record, the review or a sheet; path of the .pdf file, whose folder must be there; paper: one of PAPERS. Returns the
+    path. Raises ValueError for another paper, PrintingError (a ValueError) where no browser is found or nothing was printed.
+    """
+    if paper not in PAPERS:
+        raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
+    program, target = browser(), Path(path)
+    if program is None:
+        raise PrintingError("PDF: no Chromium browser was found on this machine; open the HTML page in any browser and print it from there")
+    if not target.parent.is_dir():
+        raise PrintingError(f"PDF: the folder {target.parent.name} is not there")
+    sized = page_html.replace("size: auto;", f"size: {PAPERS[paper]};")
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        source, printed = Path(folder) / "page.html", Path(folder) / "page.pdf"
+        source.write_text(sized, encoding="utf-8")
+        said = _printed(program, source, printed, folder)
+        if not printed.is_file() or not printed.stat().st_size:
+            raise PrintingError(f"PDF: {Path(program).name} printed nothing; {said or 'it gave no reason'}")
+        return write_whole(target, printed.read_bytes())
+
+
+def _printed(program, source, printed, folder):
+    """Run the browser without a window, with a profile of its own; returns the last line it said."""
+    command = [program, "--headless", "--disable-gpu", "--no-pdf-header-footer", f"--user-data-dir={folder}/profile",
+               f"--print-to-pdf={printed}", source.as_uri()]  # fmt: skip
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        command.insert(1, "--no-sandbox")  # as root, in a container, its sandbox does not start
+    try:
+        done = subprocess.run(command, capture_output=True, encoding="utf-8", errors="replace", timeout=WITHIN_S, check=False)
+    except subprocess.TimeoutExpired:
+        return f"it was not done within {WITHIN_S:.0f} s"
+    except OSError as trouble:
+        return trouble.strerror or str(trouble)
+    return (done.stderr.strip().splitlines() or [""])[-1]
+
+
+RECORDS = Path("records")  # below the folder that a page works in
+BLANK = "\u2003" * 4
+SIGNED = ("As found by, date", "As left by, date", "Instrument, certificate")
+
+
+def plain_page(title, parts, across=False):
+    """The text of an HTML page of these parts; across: printed across the paper."""
+    head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
+    inside = "\n".join([f"<h1>{escape(title)}</h1>", *parts])
+    inside = f'<div class="wide">{inside}</div>' if across else inside
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n{inside}\n</body></html>\n'
+
+
+def review_page(review):
+    """A review: cautions, verdict, findings the gravest first, what was looked for and not found, room to sign."""
+    clear, unjudged = review.clear_table(), review.unjudged_table()
+    parts = [
+        cautions_html(CAUTIONS),
+        paragraphs_html([f"Strategy: {review.strategy_name}. Site: {review.site_name}. {review.verdict()}"]),
+        findings_html(review.findings),
+        html_table(clear.columns, clear.rows, title=clear.title),
+        *([html_table(unjudged.columns, unjudged.rows, title=unjudged.title)] if unjudged.rows else []),
+        _signed(("Reviewed by, date", "Seen by, date", "Cleared by, date")),
+    ]
+    return plain_page(f"Strategy review: {review.strategy_name}", parts)
+
+
+def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved=""):
+    """The injection table of a `CheckPlan`; steps: the rows (of `InjectionRow`) with wires off and alarms that follow; filled: what was
+    typed, by field, the rest are blanks; verdict: of what was typed, in words; not_proved: what must not be proved yet, "" for nothing."""
+    filled, rows = filled or {}, []
+
+    def read(name):
+        return [_typed(filled, f"{name} {when}", "pressure", system) for when in ("as found", "as left")]
+
+    for number, point in enumerate(plan.points, 1):
+        displays = zip(plan.transmitters, point.signals, point.displays_pa, plan.tolerance_pa, strict=True)
+        for place, (tap, value, shown, tolerance) in enumerate(displays, 1):
+            inject = f"{value:.2f} {signals.SIGNALS[tap.signal][2]}"
+            must = (fine(shown, system), f"± {fine(tolerance, system)}")
+            rows.append((number, tap.name, "MANUAL", inject, *must, *read(f"point {number} display {place}")))
+        together = (fine(point.combined_pa, system), f"± {fine(plan.combined_tolerance_pa, system)}")
+        place = len(plan.transmitters) + 1
+        rows.append((number, f"combined ({plan.rule})", "MANUAL", "", *together, *read(f"point {number} display {place}")))
+    columns = ("Point", "Display", "Fan", "Inject", "Must show", "Tolerance", "As found", "As left")
+    more = [
+        (f"+{number}", row.fan, row.purpose, put_words(row, plan.transmitters), row.must, *read(f"step {number}"))
+        for number, row in enumerate(steps, 1)
+    ]
+    after = html_table(("Step", "Fan", "What", "On", "Must", "As found", "As left"), more) if more else ""
+    blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
+    over = paragraphs_html([not_proved] if not_proved else [])
+    parts = [cautions_html([INJECTION_CAUTION]), _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), over,
+             after, paragraphs_html(blind), _closing(filled), paragraphs_html([verdict] if verdict else []), _signed(SIGNED)]  # fmt: skip
+    return plain_page(f"{site_name}: injected signals", parts)
+
+
+def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
+    """The door-by-door sheet; filled: what was typed, by field, the rest are blanks; worst: `WorstDay`; verdict: in words."""
+    filled = filled or {}
+
+    def shown(value, dimension, digits=None):
+        return "" if value is None else units.show(value, dimension, system, digits)
+
+    def typed(row, name, dimension=""):
+        return _typed(filled, f"{row.key} {name}", dimension, system)
+
+    def ends(row):
+        return [end if end == NO_TEXT else shown(end, "pressure", 2 if system == "Pa" else 4) for end in sheet.ends(row)]
+
+    steps = [force.step for force in sheet.criteria.forces]
+    rows = []
+    for row in sheet.rows:
+        forces = {force.criterion.step: _force_cell(force, typed(row, force.field, "force"), shown) for force in row.forces}
+        second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
+        second = f"{second} {sheet.expected_words(row.key)[2]}"
+        by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
+        expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}"
+        rows.append((
+            f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
+            typed(row, "shut_pa", "pressure"), typed(row, "minutes"), shown(row.off_n, "force"),
+            typed(row, "off_n", "force") if row.forces else "", *(forces.get(step, "") for step in steps),
+            typed(row, "shuts") if row.forces else "", second, by_second, typed(row, "direction"),
+        ))  # fmt: skip
+        if row.later_minute is not None:
+            again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
+            rows.append((again, "", row.across, *ends(row), "", typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
+                         *("" for _ in steps), "", "", "", ""))  # fmt: skip
+    columns = ("Door", "Kind", "Across", "Least", "Most", "Expected, and what it would be", "Measured", "Minutes since start",
+               "Fan off, expected", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",
+               "Doors open, expected", "Read", "Smoke or thread goes")  # fmt: skip
+    names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
+    deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]
+    day = [(label, _typed(filled, f"day {name}", dimension, system), shown(dict(sheet.made_for)[name], dimension))
+           for name, (label, dimension) in OF_THE_DAY.items()]  # fmt: skip
+    fan = [(what, expected, _typed(filled, key)) for (key, _), (what, expected) in
+           zip(sheet.fan_lines(), sheet.fan_lines(system), strict=True)]  # fmt: skip
+    told = tuple(_beside_said(sheet, system))
+    parts = [
+        cautions_html([ACCEPTANCE_CAUTION]),
+        _lines("Told before start", BEFORE, filled),
+        html_table(("Weather of the day", "Found", "Figures are made for"), day),
+        paragraphs_html([*round_lines(sheet, system), *([worst.text(system)] if worst else [])]),
+        html_table(columns, rows),
+        paragraphs_html(told),
+        html_table(("Fan", "Expected", "Read"), fan),
+        html_table((word_of("good"), word_of("attention"), word_of("wrong"), word_of("open")), [(BLANK,) * 4], title="Totals"),
+        html_table(("Deficiency", "What, who mends it", "Tested again, date"), deficiencies),
+        _closing(filled),
+        paragraphs_html([verdict] if verdict else []),
+        _signed((*SIGNED, "Authority having jurisdiction, date")),
+    ]
+    return plain_page(sheet.title, parts, across=True)
+
+
+def _beside_said(sheet, system):
+    """What the table has no room for: why a door would be no PASS by its forces, up to where a leaf that opens with the pressure shuts."""
+    by_reason, digits = {}, 1 if system == "Pa" else 3
+    for row in sheet.rows:
+        state, why = sheet.expected_parts(row.key, system)[1]
+        if state in ("wrong", "attention"):
+            by_reason.setdefault((state, why.partition("; ")[0]), []).append(f"{row.use} {row.storey}")
+    for (state, why), doors in by_reason.items():
+        yield f"Expected to be {word_of(state)} by {'its' if len(doors) == 1 else 'their'} forces: {listed(doors)}, {why}."
+    for row in sheet.rows:
+        if row.shuts_to_pa is not None:
+            yield f"{row.use} {row.storey}: shuts again surely up to {units.show(row.shuts_to_pa, 'pressure', system, digits)}."
+
+
+def _force_cell(force, typed, shown):
+    """What was measured, its limit and, where one is, what is expected with the fan on."""
+    limit = shown(force.limit_n, "force", 1) or NO_TEXT
+    expected = f", expected {shown(force.expected_n, 'force')}" if force.criterion.step in AIR and force.expected_n is not None else ""
+    return f"{typed} limit {limit}{expected}"
+
+
+def _typed(filled, name, dimension="", system="Pa"):
+    """What was typed into a field, in the units shown, or room to write."""
+    value = filled.get(name)
+    if value is None:
+        return BLANK
+    return str(value) if isinstance(value, str) or not dimension else units.show(value, dimension, system, _digits(dimension, system))
+
+
+def _digits(dimension, system):
+    return (
+        {"pressure": 2, "force": 1, "speed": 2}.get(dimension) if system == "Pa" else {"pressure": 4, "force": 1, "speed": 0}.get(dimension)
+    )
+
+
+def _lines(title, lines, filled):
+    return html_table(("What", "Given"), [(line, _typed(filled, line)) for line in lines], title=title)
+
+
+def _closing(filled=None):
+    return _lines(f"Given back; without every line the verdict is {word_of('open')}", CLOSING, filled or {})
+
+
+def write_page(page, path, paper="A4"):
+    """Write a page as HTML or PDF, by the ending of the path. page: text of a page, or a `Record`. Returns the path.
+
+    Raises ValueError for another ending or a path that cannot be written, PrintingError, a ValueError, where nothing can print.
+    """
+    text, target = page_html(page) if isinstance(page, Record) else page, Path(path)
+    if target.suffix == ".pdf":
+        return write_pdf(text, target, paper)
+    if target.suffix != ".html":
+        raise ValueError(f"path must end in .html or .pdf, got {target.name!r:.60}")
+    return write_whole(target, text)
+
+
+def in_records(name, ending):
+    """Path of a file in the folder `records`, named after a site or strategy; the folder is made where it is not there."""
+    return records_folder() / f"{safe_name(name).lower()}_{ending}"
+
+
+def records_folder():
+    """The folder `records`, made where it is not there. Raises ValueError where it cannot be."""
+    try:
+        RECORDS.mkdir(exist_ok=True)
+    except OSError as trouble:
+        raise ValueError(f"folder {RECORDS.name} cannot be made: {trouble.strerror}") from None
+    return RECORDS
+
+
+def written_card(path):
+    """A link to a file that was written, as the last line of a cell."""
+    name = Path(path).as_posix()
+    link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(quote(name))}" target="_blank">{escape(name)}</a>'
+    return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {name}")
+
+
+def _signed(labels):
+    cells = "".join(f"<td>{escape(label)}</td>" for label in labels)
+    made = f"Made with the pressure-loop workbook {__version__}"
+    return f'<table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'

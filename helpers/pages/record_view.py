@@ -1,0 +1,174 @@
+"""A design record piece by piece in a notebook: verdicts, pictures, figures and tables that follow the unit switch.
+
+The picture on the project's first page: one building in winter, one set point, and what three rules do to its doors.
+"""
+
+from dataclasses import replace
+from pathlib import Path
+
+from ipywidgets import HTML
+
+from helpers.model.files import safe_name, write_whole
+from helpers.model.site.file import demo_sites, read_site
+from helpers.pages.printed import write_page, written_card
+from helpers.pages.record_page import export_html, found, page_html, summary_html, verdict_of
+from helpers.plots.drawings import picture_of
+from helpers.record.design import design_record
+from helpers.studies.plot_data import PressureProfile
+from helpers.widgets.controls import UNITS
+from helpers.widgets.markup import Verdict, cautions_html, figures_html, findings_html, html_table, paragraphs_html
+
+__all__ = ["FRONT_PICTURE", "PicturePiece", "Piece", "RecordView", "rules_compared", "write_front_picture"]
+
+
+class Piece:
+    """A piece of a record in words: a live widget, and the same as HTML and as plain text for a page without a kernel.
+
+    render gives (HTML, plain text) in the units of the moment.
+    """
+
+    def __init__(self, render):
+        self.render = render
+        self.widget = HTML(render()[0])
+
+    def refresh(self):
+        """Write it anew, in the units of the moment."""
+        self.widget.value = self.render()[0]
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        html, words = self.render()
+        return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": words}
+
+
+class PicturePiece:
+    """A picture of a record, live and still; data gives what to draw in the units of the moment; exported: it is on the page as well."""
+
+    def __init__(self, data, exported=False):
+        self.data, self.picture = data, picture_of(data())
+        if exported:
+            self.picture.png()  # drawn once for both, large
+
+    def refresh(self):
+        """Draw it anew, in the units of the moment."""
+        self.picture.show(self.data())
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        data, metadata = self.picture.still()
+        return self.picture.image._repr_mimebundle_() | data, metadata
+
+
+class RecordView:
+    """The record of a `Design`; each method gives one piece, to be the last line of a cell.
+
+    A piece asked for again is the same one. Where there is none of a key, a sentence says so and names the keys there are.
+    """
+
+    def __init__(self, design):
+        self.design, self._records, self._pieces = design, {}, {}
+        UNITS.listen(self._refresh)
+
+    @property
+    def record(self):
+        """The record in the chosen system of units."""
+        if UNITS.system not in self._records:
+            self._records[UNITS.system] = self.design.record(UNITS.system)
+        return self._records[UNITS.system]
+
+    def cautions(self):
+        """What must be seen before anything else."""
+        return self._words("cautions", lambda: (cautions_html(self.record.cautions), "\n".join(self.record.cautions)))
+
+    def summary(self):
+        """What to buy, set and check."""
+        return self._words("summary", lambda: (summary_html(self.record), "\n".join(self.record.summary)))
+
+    def verdict(self, key):
+        """The verdict of a section."""
+        return self._words(("verdict", key), lambda: verdict_of(self.record.section(key)))
+
+    def figures(self, key):
+        """Figures of a section with unit, reason and source."""
+        return self._words(("figures", key), lambda: _figures(self.record.section(key).figures))
+
+    def table(self, key):
+        """A table of the record."""
+        return self._words(("table", key), lambda: _table(found(self.record, "tables", key)))
+
+    def findings(self, key=None):
+        """Findings of a section, or all of them, the gravest first."""
+        return self._words(("findings", key), lambda: _findings(self.record.section(key).findings if key else self.record.findings))
+
+    def picture(self, key):
+        """A picture of the record."""
+        return self._piece(("picture", key), lambda: PicturePiece(lambda: found(self.record, "pictures", key), exported=True))
+
+    def rules(self, case):
+        """All rules beside each other in one of the record's cases, by its number from 0."""
+        return self._piece(("rules", case), lambda: PicturePiece(lambda: rules_compared(self.record, case)))
+
+    def export(self, path=None, paper="A4"):
+        """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
+        site; shows a link to it. Raises PrintingError, a ValueError, for a PDF where nothing can print."""
+        target = Path(path or f"records/{safe_name(self.record.site_name).lower()}.html")
+        drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
+        if target.suffix != ".html":
+            return written_card(write_page(page_html(self.record, drawn), target, paper))  # a PDF, or refused by its ending
+        return written_card(export_html(self.record, target, drawn=drawn))
+
+    def close(self):
+        """Follow the unit switch no longer."""
+        UNITS.forget(self._refresh)
+
+    def _words(self, key, render):
+        return self._piece(key, lambda: Piece(render))
+
+    def _piece(self, key, make):
+        """The piece of a key; where the record has no such piece, the sentence that says so and what there is."""
+        if key not in self._pieces:
+            try:
+                self._pieces[key] = make()
+            except ValueError as missing:
+                return Verdict("entry", f"This record has no such piece: {missing}.")
+        return self._pieces[key]
+
+    def _refresh(self):
+        for piece in list(self._pieces.values()):  # a cell may add one meanwhile
+            piece.refresh()
+
+
+def rules_compared(record, case):
+    """Picture data of all rules in one case, taken from a record's pictures by rule. Raises ValueError for a case that is not there."""
+    pictures = [picture for picture in record.section("rule").pictures if isinstance(picture, PressureProfile)]
+    cases = [profile.label for profile in pictures[0].profiles]
+    if case not in range(len(cases)):
+        raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
+    profiles = tuple(replace(picture.profiles[case], label=f"{picture.rule} reading") for picture in pictures)
+    title = f"{record.site_name}, {cases[case]}: {len(profiles)} rules"
+    return replace(pictures[0], key=f"rules {case}", title=title, caption="", rule="", profiles=profiles)
+
+
+def _figures(figures):
+    words = [f"{figure.label}: {figure.text} ({'; '.join(part for part in (figure.reason, figure.source) if part)})" for figure in figures]
+    return figures_html(figures), "\n".join(words)
+
+
+def _table(table):
+    html = html_table(table.columns, table.rows, table.states, table.title) + (paragraphs_html([table.note]) if table.note else "")
+    return html, "\n".join([table.title, *(" | ".join(map(str, row)) for row in (table.columns, *table.rows)), table.note]).strip()
+
+
+def _findings(findings):
+    words = [f"{Verdict(finding.severity, finding.what)}: {finding.figure}" for finding in findings]
+    return findings_html(findings) or paragraphs_html(["Nothing to report."]), "\n".join(words) or "Nothing to report."
+
+
+FRONT_PICTURE = Path(__file__).resolve().parents[2] / "notebooks" / "pictures" / "pressure_profile.png"
+SITE, WINTER_DOORS_SHUT = "Larkfield House", 0
+
+
+def write_front_picture(path=FRONT_PICTURE):
+    """Draw the picture anew, after a change of model, site or looks. Returns its path."""
+    record = design_record(read_site(demo_sites()[SITE]))
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return write_whole(path, picture_of(rules_compared(record, WINTER_DOORS_SHUT)).png())

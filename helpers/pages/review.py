@@ -1,0 +1,228 @@
+"""The senior's five minutes: somebody's strategy goes in, its faults come out, the gravest first, with a picture of the doors."""
+
+from functools import cache
+from pathlib import Path
+
+from ipywidgets import HTML, VBox
+
+from helpers import units
+from helpers.formulas.action import ACTIONS
+from helpers.model.files import named_path
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.plants.strategies import GarageStrategy, read_any_strategy
+from helpers.model.site.file import SITES_FOLDER, demo_sites
+from helpers.model.strategy import FALLBACKS, MODES
+from helpers.pages.printed import in_records, review_page, write_page, written_card
+from helpers.plots.picture import Picture
+from helpers.plots.profile import ProfileDrawing
+from helpers.record.review.study import review, review_profile
+from helpers.studies.status import word_of
+from helpers.widgets.controls import Choice, Entry, Slider
+from helpers.widgets.markup import Verdict, findings_html, html_table
+from helpers.widgets.panel import Panel
+
+__all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
+
+STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
+DEFAULT_STRATEGY = "Larkfield As Found"
+PICTURE_PX = 430
+LEAST_RAMP_S = 0.5
+MOST_INPUTS = 3  # with a control of their own for the entered top
+
+
+def demo_strategies():
+    """Files of the strategies that come with the workbook, by name."""
+    return {file.stem.replace("_", " ").title(): file for file in sorted(STRATEGIES_FOLDER.glob("*.toml"))}
+
+
+def site_of(strategy, path):
+    """The site a strategy is for, of any kind: a file beside the strategy's, or a demo site. Raises ValueError naming both places."""
+    name = strategy.site.removesuffix(".toml")
+    every = demo_sites(None)
+    beside, demo = Path(path).parent / f"{name}.toml", every.get(name.replace("_", " ").title())
+    if Path(name).name != name:
+        raise ValueError(
+            f"site must be the name of a file beside the strategy, or of a demo site, without folders; got {strategy.site!r:.60}"
+        )
+    if beside.is_file():
+        return read_any_site(beside)
+    if demo is None:
+        raise ValueError(
+            f"site must be a file beside the strategy or one of the demo sites ({', '.join(every)}); got {strategy.site!r:.60}"
+        )
+    return read_any_site(demo)
+
+
+class PlacesDrawing(ProfileDrawing):
+    """The profile with room for the names of sections and zones."""
+
+    left_px = 124
+
+
+class ReviewPanel:
+    """The panel with its strategy; `review` is the last one that could be made."""
+
+    def __init__(self, name=DEFAULT_STRATEGY):
+        self.files, self.review = demo_strategies(), None
+        self._load(self.files[name])
+        self.list, self.missing = HTML(), HTML()
+        picture = Picture(PlacesDrawing(key_columns=2), height_px=PICTURE_PX)
+        self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, verdict_first=True)
+        self.box = VBox([self.panel.box, self.list])
+
+    @property
+    def strategy(self):
+        """The strategy as the controls have it."""
+        return self._used
+
+    def clear(self):
+        """What was looked for and not found, to be the last line of a cell: it follows the chooser and the entries."""
+        return ClearList(self)
+
+    def export(self, path=None, paper="A4"):
+        """Write the review as a page, HTML or PDF by the ending of the path, by default into `records`; shows a link to it."""
+        return written_card(write_page(review_page(self.review), path or in_records(self.review.strategy_name, "review.html"), paper))
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        bundle, metadata = self.panel._repr_mimebundle_(include, exclude)
+        words = "\n".join([bundle["text/plain"], *map(_in_words, self.review.findings)])
+        live = self.box._repr_mimebundle_()
+        return live | {kind: data for kind, data in bundle.items() if kind == "image/png"} | {"text/plain": words}, metadata
+
+    def _load(self, path):
+        self.read = read_any_strategy(path)
+        self.site = site_of(self.read, path)
+        self._used = self.read
+
+    def _controls(self, name):
+        controls = {
+            "set_point_pa": Slider("Set point", "pressure", 0.0, 150.0, 1.0, 40.0),
+            "set_point_ppm": Slider("Set point", "concentration", 1.0, 200.0, 1.0, 25.0),
+            "name": Choice("Strategy", list(self.files), name),
+            "rule": Choice("Fan follows", ["average"]),
+            "action": Choice("Action", list(ACTIONS)),
+            "gain": Entry("Gain [%/%]", _gain),
+            "integral_time_s": Entry("Integral time", _time, hint="such as 4 s, or none"),
+            "ramp_s": Slider("Ramp", "time", LEAST_RAMP_S, 60.0, 0.5, 6.0),
+            "fallback": Choice("Failed reading", list(FALLBACKS)),
+            "mode": Choice("Mode", list(MODES)),
+        }
+        controls |= {
+            f"top_{place}": Slider(f"Entered top {place + 1}", "pressure", 5.0, 1000.0, 5.0, 125.0) for place in range(MOST_INPUTS)
+        }
+        controls["file"] = Entry("Own strategy file", str.strip, hint="path of a .toml file, or empty")
+        self._set(controls)
+        return controls
+
+    def _set(self, controls):
+        """All controls as the strategy's file has them."""
+        loop = self.read.loop
+        gas, target = self._of_gas, self.read.set_point
+        controls["set_point_pa"].shown, controls["set_point_ppm"].shown = not gas, gas
+        if gas:
+            controls["set_point_ppm"].limit(1.0, max(200.0, 2 * target), target)
+        else:
+            controls["set_point_pa"].limit(min(0.0, 2 * target), max(150.0, 2 * target), target)
+        rules = ["average", "lowest", "highest"] + (["middle"] if len(self.read.inputs) > 2 else [])
+        controls["rule"].offer(list(dict.fromkeys([*rules, loop.rule])), loop.rule)
+        controls["action"].offer(list(ACTIONS), loop.action)
+        controls["gain"].text = f"{loop.controller_gain:g}"
+        controls["integral_time_s"].text = units.write(loop.integral_s, "time") if loop.integral_s else "none"
+        ramp = self.site.fan.ramp_s if loop.ramp_s is None else loop.ramp_s
+        controls["ramp_s"].limit(LEAST_RAMP_S, max(60.0, ramp), max(ramp, LEAST_RAMP_S))
+        controls["fallback"].offer(list(FALLBACKS), self.read.on_bad_reading.does)
+        controls["mode"].offer(list(MODES), self.read.mode)
+        for place in range(MOST_INPUTS):
+            top = controls[f"top_{place}"]
+            top.shown = place < len(self.read.inputs) and not gas
+            if top.shown:
+                high = self.read.inputs[place].entered[2]
+                top.limit(min(5.0, high), max(1000.0, high), high)
+
+    def _prepare(self, moved):
+        controls = self.panel.controls
+        if moved in ("name", "file"):
+            path = controls["file"].value if moved == "file" else ""
+            self._load(named_path(path) if path else self.files[controls["name"].value])
+            self._set(controls)
+
+    @property
+    def _of_gas(self):
+        """Whether the strategy's readings are of gas."""
+        return isinstance(self.read, GarageStrategy)
+
+    def _answer(self, system, set_point_pa, set_point_ppm, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
+        gas = self._of_gas
+        target = {"set_point_ppm": set_point_ppm} if gas else {"set_point_pa": set_point_pa}
+        loop = target | {"rule": rule, "action": action, "gain": gain, "integral_time_s": integral_time_s}
+        loop |= {"set_point_percent_span": None, "proportional_band_percent_span": None, "repeats_per_minute": None}
+        own_ramp = self.read.loop.ramp_s is None and ramp_s == max(self.site.fan.ramp_s, LEAST_RAMP_S)  # the fan's, until it is moved
+        loop |= {"ramp_s": None if own_ramp else ramp_s, "weights": self.read.loop.weights if rule == "weighted" else None}
+        inputs = [
+            {"entered_high_pa": tops[f"top_{place}"]} if not gas and place < MOST_INPUTS and tops[f"top_{place}"] != one.entered[2] else {}
+            for place, one in enumerate(self.read.inputs)
+        ]
+        self._used = self.read.with_changes(loop=loop, inputs=inputs, mode=mode, on_bad_reading={"does": fallback})
+        self.review = review(self._used, self.site, system)
+        self.list.value = findings_html(self.review.findings)
+        self.missing.value = _clear_html(self.review)
+        return _verdict(self.review), review_profile(self.review.bench, system)
+
+
+class ClearList:
+    """What a review looked for without a finding, of the strategy that its panel has at the moment."""
+
+    def __init__(self, panel):
+        self.panel, self.widget = panel, panel.missing
+
+    @property
+    def text(self):
+        """The same in plain text, the strategy's name first."""
+        made = self.panel.review
+        title = [made.unjudged_table().title] if made.unjudged else []
+        return "\n".join([made.strategy_name, *made.clear, *title, *(f"{what}: {why}" for what, why in made.unjudged)])
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return self.widget._repr_mimebundle_() | {"text/html": self.widget.value, "text/plain": self.text}
+
+
+@cache
+def review_panel(name=DEFAULT_STRATEGY):
+    """The panel of a strategy, one in a notebook: shown again it is the same one, with the controls where they were left."""
+    return ReviewPanel(name)
+
+
+def _verdict(made):
+    worst = made.findings[0].severity if made.findings else "good"
+    first = f" The gravest: {made.findings[0].what}." if made.findings else ""
+    return Verdict(worst, f"{made.verdict()}{first}")
+
+
+def _clear_html(made):
+    """What was looked for and not found; below it what could not be judged, and why."""
+    clear, unjudged = made.clear_table(), made.unjudged_table()
+    lists = [html_table(clear.columns, clear.rows, (), f"{clear.title}: {made.strategy_name}")]
+    return "".join(lists + ([html_table(unjudged.columns, unjudged.rows, (), unjudged.title)] if unjudged.rows else []))
+
+
+def _in_words(finding):
+    return f"{word_of(finding.severity)}: {finding.what}: {finding.figure}. What would change it: {finding.remedy}."
+
+
+def _gain(text):
+    try:
+        value = float(text)
+    except ValueError:
+        raise ValueError(f"Gain: write a number, such as 0.8; got {text!r:.60}.") from None
+    if not 0 < value <= 1000:
+        raise ValueError(f"Gain: must be above 0 and 1000 at the most; got {text!r:.60}.")
+    return value
+
+
+def _time(text):
+    if text.strip().lower() in ("", "none"):
+        return None
+    value = units.parse(text, "time", "Integral time")
+    if value <= 0:
+        raise ValueError(f"Integral time: must be above zero, or none for no integral action; got {text!r:.60}.")
+    return value

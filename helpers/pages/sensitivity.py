@@ -1,0 +1,90 @@
+"""How right is it? What would change the answer of a site, and what its network leaves out: two tables that follow the unit switch."""
+
+from functools import cache
+from pathlib import Path
+
+from ipywidgets import HTML, HBox, Layout, VBox
+
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.report import fine
+from helpers.studies.sensitivity import doubts, left_out
+from helpers.widgets.controls import UNITS, Choice, keys_held
+from helpers.widgets.markup import Verdict, html_table, verdict_html
+from helpers.widgets.panel import CLASS, Reading
+
+__all__ = ["SiteReading", "doubts_card", "left_out_card"]
+
+LARKFIELD = "Larkfield House"
+DOUBTS = ("What is not known for sure", "Why", "From … to", "To spare", "Supply air", "How to know better")
+LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "What to do")
+
+
+class SiteReading(Reading):
+    """Words about a site that is chosen above them; render(path, system) gives (HTML, plain text)."""
+
+    def __init__(self, render, path=None):
+        sites = demo_sites()
+        own = {Path(path).stem: path} if path else {}
+        self.site = Choice("Site", own | sites, path or sites[LARKFIELD])
+        super().__init__(lambda system: render(self.site.value, system))
+        self.site.on_change(self.refresh)
+        held = HTML(keys_held(CLASS), layout=Layout(display="none"))
+        self.box = VBox([held, HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget]).add_class(CLASS)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        html, words = self.render(UNITS.system)
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
+
+
+def doubts_card(path=None):
+    """Each doubt about a site moved to both ends, the one that costs most room first. path of a site file; by default Larkfield House.
+
+    Raises SiteFileError, a ValueError, for a file that cannot be used.
+    """
+    return SiteReading(lambda chosen, system: _doubts(*_asked(chosen), system), path)
+
+
+def left_out_card(path=None):
+    """What the network of a site leaves out, each with its size. path as in `doubts_card`, and so the errors."""
+    return SiteReading(lambda chosen, system: _left_out(read_site(chosen), system), path)
+
+
+@cache
+def _asked(path):
+    site = read_site(path)
+    return site, *doubts(site)
+
+
+def _doubts(site, answer, found, system):
+    broken = [doubt for doubt in found if not all(end.good for end in doubt.answers)]
+    words = f"{site.name}, winter, doors shut: {answer.says(system)}. "
+    words += (
+        f"{len(broken)} of {len(found)} doubts, taken alone and to the end, put a door outside its window or the loop at its limit; "
+        f"first: {broken[0].what[0].lower()}{broken[0].what[1:]}."
+        if broken
+        else f"None of {len(found)} doubts, taken alone and to the end, puts a door outside its window."
+    )
+    rows = [
+        (
+            doubt.what,
+            doubt.why,
+            " … ".join(doubt.ends_say(system)),
+            " … ".join(fine(end.margin_pa, system) for end in doubt.answers),
+            " … ".join(end.supply_says(system) for end in doubt.answers),
+            doubt.remedy,
+        )
+        for doubt in found
+    ]
+    states = ["good" if doubt not in broken else "attention" for doubt in found]
+    return _page(Verdict("attention" if broken else "good", words), DOUBTS, rows, states)
+
+
+def _left_out(site, system):
+    rows = [(one.what, fine(one.pressure_pa, system), one.basis(system), one.remedy) for one in left_out(site)]
+    words = f"Beside the window of {site.name} these are not small: they are what the room in the window is for."
+    return _page(Verdict("attention", words), LEFT_OUT, rows, [""] * len(rows))
+
+
+def _page(verdict, columns, rows, states):
+    html = verdict_html(verdict) + html_table(columns, rows, states)
+    return html, "\n".join([str(verdict), *(" | ".join(row) for row in rows)])

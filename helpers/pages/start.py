@@ -1,0 +1,288 @@
+"""The start page: how small the pressures are, one question, and a panel with one door, its closer and the air that presses on it.
+
+Is this installation sound? What the workbook needs is here, reads its files, and gives a figure that was published long before it.
+"""
+
+import sys
+from dataclasses import dataclass
+from functools import cache
+from html import escape
+from importlib.metadata import PackageNotFoundError, version
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import air, doors, leakage
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
+from helpers.plots.picture import Drawing, Picture
+from helpers.plots.style import INK, SERIES, STATE_MARKS, WARNING, WINDOW, Words, room_for, upright_band
+from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
+from helpers.studies.status import word_of
+from helpers.widgets.controls import Slider
+from helpers.widgets.markup import Card, Verdict, html_table
+from helpers.widgets.panel import Panel
+
+__all__ = [
+    "Check", "DoorForce", "DoorForceDrawing", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question",
+]  # fmt: skip
+
+WIDTH_M, HEIGHT_M, HANDLE_M, CLOSER_N = 0.91, 2.10, 0.07, 70.0  # a usual leaf
+LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
+LEAST_PA = doors.STAIR_PRESSURES_PA["ibc_least"]
+MOST_PA = 120.0
+GUESSES_PA = (20.0, 60.0, 200.0)
+PAPER_KG_M2 = 0.080  # office paper
+STOREY_M, WINTER_C, ROOM_C, WIND_M_S = 3.0, -10.0, 20.0, 10.0
+CLOSE_N = 10.0  # nearer to the limit than a force gauge and a stiff hinge leave room for; common practice, no source
+
+
+def pressure_card():
+    """How much a pascal is: pressures of the trade beside everyday ones, in both units."""
+    sheet = PAPER_KG_M2 * air.GRAVITY_M_S2
+    storey = STOREY_M * float(air.stack_gradient(WINTER_C, ROOM_C))
+    rows = [
+        ("a sheet of paper lying on a table", sheet, 2),
+        (f"warm air in one storey of {STOREY_M:g} m, {ROOM_C:g} °C inside and {WINTER_C:g} °C outside", storey, 1),
+        ("least across a stair door that keeps smoke out, without sprinklers", LEAST_PA, 0),
+        (f"wind of {WIND_M_S:g} m/s blowing straight at a wall", float(air.velocity_pressure(WIND_M_S)), 0),
+        ("all that a stair door may see, as one US code puts it", doors.STAIR_PRESSURES_PA["ibc_most"], 0),
+        ("one inch of water", units.WATER_COLUMNS_PA[units.WATER_COLUMN], 1),
+    ]
+    shown = [(what, units.show(dp, "pressure", "Pa", digits), units.show(dp, "pressure", "in. w.c.", 3)) for what, dp, digits in rows]
+    column = f"Water column used throughout: {units.WATER_COLUMN}, 1 in. w.c. = {units.WATER_COLUMNS_PA[units.WATER_COLUMN]:g} Pa."
+    others = [f"{name} {pascals:g} Pa" for name, pascals in units.WATER_COLUMNS_PA.items() if name != units.WATER_COLUMN]
+    note = f"{column} Other books: {', '.join(others)}."
+    table = html_table(("How much is that?", "Pa", "in. w.c."), shown)
+    return Card(f"<p>{escape(note)}</p>{table}", "\n".join([note, *(": ".join((row[0], " = ".join(row[1:]))) for row in shown)]))
+
+
+def start_question():
+    """The question before the panel, with the panel's own figures."""
+    leaf, limit = (units.show(value, *of) for value, of in ((WIDTH_M, ("length",)), (LIMIT_N, ("force",))))
+    words = (
+        f"Predict first, and write it down. A usual door is {leaf} wide; its closer takes {units.show(CLOSER_N, 'force')}. US codes allow "
+        f"{units.show(LIMIT_N, 'force', 'in. w.c.')} ({limit}) to set a door moving; take it at the handle. How much "
+        f"pressure can this door bear: {', '.join(units.show(guess, 'pressure') for guess in GUESSES_PA[:-1])} or "
+        f"{units.show(GUESSES_PA[-1], 'pressure')}? "
+        "And what does a heavier closer do to that?"
+    )
+    return Card(f'<p style="font-size:16px">{escape(words)}</p>', words)
+
+
+@dataclass(frozen=True)
+class DoorForce:
+    """Force at the handle by pressure, in shown units; `limit` force, `least` pressure, and the point where the sliders stand."""
+
+    x_label: str
+    y_label: str
+    pressures: np.ndarray
+    forces: np.ndarray
+    limit: float
+    least: float
+    at: tuple
+    says: str
+    state: str
+    room: tuple
+
+
+class DoorForceDrawing(Drawing):
+    """Draws a DoorForce: the line moves with the closer, the mark with the pressure."""
+
+    height_px = 360
+    margins_px = (80, 180, 62, 56)
+
+    def frame(self, data):
+        """Only the units and the mark's looks change what stands still."""
+        return data.x_label, data.y_label, data.limit, data.state
+
+    def draw(self, picture, data):
+        """Axes, the force limit and the band of pressures that keep smoke out and let people out."""
+        axes = picture.axes(self.box, self.margins_px, data.x_label, data.y_label, "Force at the door handle")
+        axes.set(xlim=data.room[0], ylim=data.room[1])
+        self.window = picture.moving(upright_band(axes, color=WINDOW, zorder=1))
+        self.line = picture.moving(axes.plot([], [], color=SERIES[0].colour, linewidth=2.4, zorder=3)[0])
+        axes.axhline(data.limit, color=WARNING, linewidth=1.8, linestyle=(0, (5, 2)), zorder=2)
+        axes.add_artist(Words(axes.get_yaxis_transform(), "most force allowed", (1.01, data.limit), colour=WARNING)).set_clip_on(False)
+        axes.axvline(data.least, color=INK, linewidth=1.4, zorder=2)
+        axes.add_artist(Words(axes.get_xaxis_transform(), "least against smoke", (data.least, 1.01), "center", "bottom"))
+        mark, colour = STATE_MARKS[data.state]
+        self.mark = picture.moving(axes.plot([], [], mark, color=colour, markersize=13, markeredgecolor="white", zorder=5)[0])
+        self.words = picture.moving(axes.add_artist(Words(axes.transData, backed=True, zorder=4)))
+
+    def move(self, data):
+        """Turn the line, move the mark, and end the band where the line passes the limit."""
+        self.line.set_data(data.pressures, data.forces)
+        self.mark.set_data([data.at[0]], [data.at[1]])
+        most = float(np.interp(data.limit, data.forces, data.pressures))
+        self.window.set(x=data.least, width=max(most - data.least, 0.0))
+        left = data.at[0] < 0.6 * data.room[0][1]
+        self.words.say(data.says, (data.at[0] + (0.02 if left else -0.02) * data.room[0][1], data.at[1]), "left" if left else "right")
+
+    def tell(self, data):
+        """The point and the limit."""
+        return f"Force at the door handle ({data.y_label}) by {data.x_label}: {data.says}; most force allowed {data.limit:.3g}."
+
+
+@cache
+def start_panel():
+    """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
+    controls = {
+        "dp_pa": Slider("Pressure", "pressure", 0.0, MOST_PA, 1.0, 25.0),
+        "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, CLOSER_N),
+    }
+    return Panel(controls, Picture(DoorForceDrawing()), _answer)
+
+
+def _answer(system, dp_pa, closer_n):
+    leaf = (WIDTH_M, HEIGHT_M, closer_n, HANDLE_M)
+    force = float(doors.opening_force(dp_pa, *leaf))
+    most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
+    pressures = np.linspace(0.0, MOST_PA, 25)
+
+    def shown(value, dimension):
+        return units.to_display(value, dimension, system)
+
+    verdict = _judged(system, dp_pa, force, most)
+    axis = [f"{what} [{units.unit_label(dimension, system)}]" for what, dimension in (("Pressure", "pressure"), ("Force", "force"))]
+    data = DoorForce(
+        *axis,
+        shown(pressures, "pressure"),
+        shown(doors.opening_force(pressures, *leaf), "force"),
+        float(shown(LIMIT_N, "force")),
+        float(shown(LEAST_PA, "pressure")),
+        (float(shown(dp_pa, "pressure")), float(shown(force, "force"))),
+        f"{units.show(dp_pa, 'pressure', system)}, {units.show(force, 'force', system)}",
+        verdict.kind,
+        (room_for([shown(MOST_PA, "pressure")]), room_for([shown(250.0, "force")])),
+    )
+    return verdict, data
+
+
+def _judged(system, dp_pa, force_n, most_pa):
+    force, limit = (units.show(value, "force", system) for value in (force_n, LIMIT_N))
+    least, most = (units.show(value, "pressure", system) for value in (LEAST_PA, most_pa))
+    if force_n > LIMIT_N:
+        told = (
+            f"It takes {force} to open this door, and {limit} is allowed: people may not get out. With this closer it bears {most} at most."
+        )
+        return Verdict("wrong", told)
+    if dp_pa < LEAST_PA:
+        return Verdict("wrong", f"The door opens with {force}, but smoke may come through its gaps: {least} is the least asked for.")
+    if force_n > LIMIT_N - CLOSE_N:
+        told = (
+            f"It takes {force}, just under the {limit} allowed: a stiff hinge is enough to be over. Its limit is {most} with this closer."
+        )
+        return Verdict("attention", told)
+    return Verdict(
+        "good",
+        f"Smoke stays out and the door opens with {force}, where {limit} is allowed. It bears from {least} to {most} with this closer.",
+    )
+
+
+LEAST_PYTHON = (3, 11)
+WHERE_READ = () if sys.platform == "emscripten" else ("jupyterlab",)  # in the browser alone, the page itself shows the notebooks
+NEEDED = ("numpy", "matplotlib", "ipywidgets", *WHERE_READ, "pint", "pydantic", "sympy")
+AGAIN = "run the README's install line again"
+KNOWN_STAIR = SITES_FOLDER.parent / "checks" / "published_stair.toml"
+PUBLISHED_CFM, NEAR_PERCENT = 8200.0, 1.0  # printed as "about 8200", from rounded areas; 8258 from unrounded ones
+PUBLISHED_SOURCE = "ASHRAE Handbook, HVAC Applications, fire and smoke chapter, stairwell example, 1999 to 2007 (memory)"
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing looked at: what it is, what was found, whether it is in order, and what to do where it is not."""
+
+    what: str
+    found: str
+    good: bool
+    remedy: str = ""
+
+
+@dataclass(frozen=True)
+class SelfCheck:
+    """All checks; shows itself as a table with a verdict a row."""
+
+    checks: tuple
+
+    @property
+    def good(self):
+        """Whether all is in order."""
+        return all(check.good for check in self.checks)
+
+    def __str__(self):
+        return "\n".join(f"{word_of('good' if check.good else 'wrong')}: {check.what}: {check.found}" for check in self.checks)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        rows = [(check.what, check.found, "" if check.good else check.remedy) for check in self.checks]
+        states = ["good" if check.good else "wrong" for check in self.checks]
+        columns = ("What", "Found", "What to do")
+        if self.good:
+            columns, rows = columns[:2], [row[:2] for row in rows]
+        return {"text/html": html_table(columns, rows, states), "text/plain": str(self)}
+
+
+def self_check():
+    """Look at Python, the packages, the site files and the known stair. Returns `SelfCheck`; raises nothing for what is missing."""
+    return SelfCheck((_python(), _packages(), *_sites(), _known_stair()))
+
+
+def known_stair():
+    """Supply air of the published stair by the whole chain from site file to held fan speed [m3/s of standard air].
+
+    The source gives the pressure at the foot of the lowest door, the model in the middle of the storey: half a storey's rise lies between.
+    """
+    site = read_site(KNOWN_STAIR)
+    storey, door = site.storeys[0], site.doors["gap"]
+    edition = site.leakage.edition
+    inner = float(leakage.wall_leakage_area(storey.stair_wall_m2, "stair_wall", "average", edition)) + door.leak_area_m2
+    outer = float(leakage.wall_leakage_area(sum(storey.facade_m2), "exterior_wall", "average", edition))
+    foot, gradient = site.control.set_point_pa, air.stack_gradient(site.weather["winter"].outdoor_c, site.temperatures.floor_c)
+    middle = float(leakage.stair_top_pressure(foot, storey.height_m / 2, gradient, inner, outer))
+    held = Tower(site).hold(Conditions.of(site, "winter"), middle)
+    return float(held.air.supply_kg_s[0]) / STANDARD_DENSITY_KG_M3
+
+
+def _python():
+    found = sys.version_info[:3]
+    needed = ".".join(map(str, LEAST_PYTHON))
+    return Check("Python", f"Python {'.'.join(map(str, found))}", found >= LEAST_PYTHON, f"install Python {needed} or later, then {AGAIN}")
+
+
+def _packages():
+    found, missing = [], []
+    for name in NEEDED:
+        try:
+            found.append(f"{name} {version(name)}")
+        except PackageNotFoundError:
+            missing.append(f"{name} is missing")
+    return Check("Packages", ", ".join(missing + found), not missing, AGAIN)
+
+
+def _sites():
+    try:
+        files = demo_sites()
+    except SiteFileError as trouble:
+        return [Check("Demo sites", str(trouble), False, "get the whole repository, not only the helpers")]
+    return [_site(name, path) for name, path in files.items()]
+
+
+def _site(name, path):
+    try:
+        site = read_site(path)
+    except SiteFileError as trouble:
+        return Check("Site file", str(trouble), False, "mend the file, or get it again from the repository")
+    return Check("Site file", f"{name}, {len(site.storeys)} storeys, {len(site.transmitters)} transmitters", True)
+
+
+def _known_stair():
+    try:
+        flow = known_stair()
+    except SiteFileError as trouble:
+        return Check("Known stair", str(trouble), False, "get the whole repository, not only the helpers")
+    cfm = float(units.to_display(flow, "flow", "in. w.c."))
+    off = 100 * (cfm / PUBLISHED_CFM - 1)
+    found = f"{cfm:.0f} cfm by the model, about {PUBLISHED_CFM:.0f} cfm published: {off:+.1f} % ({PUBLISHED_SOURCE})"
+    return Check("Known stair", found, abs(off) <= NEAR_PERCENT, "do not use any figure of this workbook; report it")

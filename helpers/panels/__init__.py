@@ -1,1 +1,0 @@
-"""Widgets and pictures: the only layer that imports ipywidgets or matplotlib."""

@@ -1,0 +1,375 @@
+"""The design record of a site: every choice with its figures, reasons and sources, ready to be shown, printed and signed."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+
+from helpers import units
+from helpers.formulas.action import gain_for_new_span
+from helpers.model.air.conditions import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
+from helpers.model.air.tower import Tower
+from helpers.model.site.schema import Site
+from helpers.record import summary
+from helpers.record.sections import building, failed_readings, signals, signed, time
+from helpers.record.sections import rule as sections_rule
+from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
+from helpers.studies.cases import one_number, usual_cases
+from helpers.studies.commissioning.injection import injection_table
+from helpers.studies.commissioning.proof import check_plan
+from helpers.studies.doors.forces import door_forces
+from helpers.studies.doors.open import open_doors
+from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.doors.year import year_of_weather
+from helpers.studies.duty.fan_duty import fan_duty
+from helpers.studies.duty.hand_method import HandStair, flow_ladder
+from helpers.studies.low_demand.study import Demand, low_demand_study
+from helpers.studies.placement.sampling import draw, stated_weathers
+from helpers.studies.placement.study import place_transmitters
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.rules import allowed_set_points, compare_rules
+from helpers.studies.report import Record, Section, Written, listed, plate_text
+from helpers.studies.signals.action import acting
+from helpers.studies.signals.range_choice import range_advice
+from helpers.studies.tuning.door_tests import door_trend
+from helpers.studies.tuning.study import tuning_study
+
+__all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "Design", "design_record"]
+
+CAUTIONS = (
+    "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
+    "jurisdiction and licensed practice decide.",
+    "A low-demand stop is never active in the fire mode. The manual override and the fire alarm's inputs outrank the pressure loop.",
+    "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are "
+    "moved. While a signal is injected the fan stays in MANUAL: a low signal sends it to full speed. In AUTO are the steps alone that say "
+    "so, since it is the fan that is looked at: a wire off, and all wires off at once. For them building and alarm service told, nobody in "
+    "the stair or at the fan, all doors shut, one person at the manual switch; see the injection table.",
+    "What may stop a smoke-control fan is a smoke detector in its supply, the drive's own protection and the fire service, and no energy "
+    "function. Drive trips, restart, a wheel that turns already, the intake and standby power are in no model here: see the check list of "
+    "fan and drive.",
+    "On an approved smoke-control system every change, a set point and a closer included, needs the approval of the authority having "
+    "jurisdiction before it is made and a new acceptance test after it. Until both are there, leave the system as it was approved.",
+    "Computed pressures are steady ones of leaks taken from tables. Measure the pressure and the door force on every storey before anyone "
+    "relies on them.",
+)
+SECTIONS = {
+    "doors": "Door forces and shutting again", "rule": "Average, lowest or highest", "failure": "Failed readings",
+    "open doors": "Air through open doors", "flow": "Supply air by hand and by the network", "fan": "Fan and drive",
+    "range": "Transmitter range", "action": "Reverse or direct", "signal": "Scaling of the signal", "injection": "Injection table",
+    "tuning": "Tuning and door events", "low-demand": "Low-demand stop", "placement": "Where the transmitters go",
+    "year": "A year of weather", "choices": "Choices, and what was rejected", "settings": "Settings schedule",
+}  # fmt: skip
+# Sections whose figures hang on the file's set point and that do not say so themselves.
+FOUND_AT_SET_POINT = (
+    "doors", "rule", "open doors", "flow", "action", "signal", "injection", "low-demand", "placement", "year", "choices",
+)  # fmt: skip
+DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
+ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
+
+
+@dataclass
+class Design:
+    """A site as it would be built, and the studies of it, each made when first asked for. Figures are SI; `record` writes them.
+
+    cases: what is asked of it (of `Case`); weather: the one of the flow ladder and of the door event; drawn: conditions for the placement.
+    """
+
+    site: Site
+    cases: tuple
+    weather: str = "winter"
+    drawn: int = DRAWN_CONDITIONS
+
+    @classmethod
+    def of(cls, site, set_point_pa=None, rule=None, transmitters=None, weights=None, weather="winter", open_doors=None, open_exits=None):
+        """A design with some choices changed.
+
+        set_point_pa [Pa], rule, weights (for "weighted"), transmitters (of `Transmitter`): by default the site's own. weather: of the
+        cases with open doors; open_doors, open_exits: levels, see `usual_cases`. Raises ValueError, in a sentence, for what cannot be.
+        """
+        control = {} if set_point_pa is None else {"set_point_pa": one_number(set_point_pa=set_point_pa)}
+        if rule is not None:
+            control |= {"rule": rule, "weights": None if weights is None else tuple(weights)}
+        changes = {"control": control} if control else {}
+        if transmitters is not None:
+            changes["transmitters"] = list(transmitters)
+        changed = site.with_changes(**changes) if changes else site
+        return cls(changed, usual_cases(changed, weather, open_doors, open_exits), weather)
+
+    @cached_property
+    def tower(self):
+        """The air network."""
+        return Tower(self.site)
+
+    @cached_property
+    def window(self):
+        """The pressure window of every door."""
+        return pressure_window(self.site)
+
+    @cached_property
+    def comparison(self):
+        """The rules beside each other."""
+        return compare_rules(self.tower, self.standing.window, self.cases)
+
+    @cached_property
+    def own(self):
+        """The result of the site's own rule."""
+        return self.comparison.result(self.site.control.rule)
+
+    @cached_property
+    def cooling(self):
+        """How the doors change from the first minute to an hour later. Raises ValueError for a stair without doors."""
+        return cooling_study(self.tower, self.weather)
+
+    @cached_property
+    def door_forces(self):
+        """Every force the standard limits, fan off and on, and doors that must shut against the pressure; in the air of the own rule."""
+        return door_forces(self.site, self.window, self.cases, self.own.held.air)
+
+    @cached_property
+    def open_doors(self):
+        """Speed, flow and release path of every open door of the cases."""
+        return open_doors(self.tower, self.window, self.cases, self.own.held)
+
+    @cached_property
+    def fallback(self):
+        """What failed readings do. Raises ValueError where no door has a limit."""
+        readings = self.year.sound_readings(self.built_tower, self.built.transmitters)
+        return fallback_study(self.built_tower, self.window, year_pa=readings, tuned=self.tuned)
+
+    @cached_property
+    def set_points(self):
+        """Which set points work under each rule, with doors shut and with stair doors open, by the site file and by its standard; none
+        tried where the window is no window."""
+        return allowed_set_points(self.tower, self.inner_cases)
+
+    @property
+    def shut_cases(self):
+        """Cases with all doors shut."""
+        return tuple(case for case in self.cases if case.shut)
+
+    @property
+    def inner_cases(self):
+        """Cases without an open final exit, through which the stair breathes to the street; those that the design has to hold included."""
+        return tuple(dict.fromkeys(case for case in (*self.cases, *self.standing.required) if not case.open_exits))
+
+    @cached_property
+    def ladder(self):
+        """From hand flow to network flow, doors shut; None where the hand method does not apply (an exhaust fan, nothing to hold).
+
+        At the pressure that the loop leaves across the worse end's door, so that the last rung is the fan's duty; at the set point where
+        the loop does not hold.
+        """
+        if self.site.fan.effect != "supply":
+            return None
+        end = 0 if HandStair.of(self.site, self.weather).from_bottom else -1
+        left = float(self.own.door_dp_pa[0, end]) if self.own.state[0] == "held" else 0.0  # the first case is doors shut in this weather
+        dp = left if left > 0 else self.site.control.set_point_pa
+        return flow_ladder(self.site, self.weather, dp) if dp > 0 else None
+
+    @cached_property
+    def standing(self):
+        """What of set point, action, fan and tuning stands; every line of summary and schedule passes it."""
+        return Standing(self)
+
+    @cached_property
+    def stated_duty(self):
+        """Fan duty under the site's rule at the site's set point, whether that may be entered or not."""
+        return fan_duty(self.tower, self.window, self.comparison, self.site.control.rule)
+
+    @cached_property
+    def duty(self):
+        """Fan duty under the site's rule; nothing is bought where the set point does not stand."""
+        return replace(self.stated_duty, inside=self.standing.set_point_stands)
+
+    @cached_property
+    def range(self):
+        """Which transmitter range to buy."""
+        return range_advice(self.tower, self.window, self.comparison, self.site.control.rule)
+
+    @property
+    def unlike_ranges(self):
+        """Whether the site file states more than one range."""
+        return len({(tap.range_low_pa, tap.range_high_pa) for tap in self.site.transmitters}) > 1
+
+    def stated_ranges(self, system="Pa"):
+        """The range, or ranges, that the site file states, in words."""
+        texts = [plate_text(tap.range_low_pa, tap.range_high_pa, system) for tap in self.site.transmitters]
+        return (
+            listed(f"{tap.name} {text}" for tap, text in zip(self.site.transmitters, texts, strict=True))
+            if self.unlike_ranges
+            else texts[0]
+        )
+
+    @cached_property
+    def built(self):
+        """The site as it is to be built: every transmitter of the range to buy, and the gain that makes the same loop of it.
+
+        What is entered, injected and displayed is for this one, whatever range the site file states.
+        """
+        chosen, stated = self.range.chosen, self.range.stated
+        if chosen == stated and not self.unlike_ranges:
+            return self.site
+        gain = float(gain_for_new_span(self.site.control.gain, stated.span_pa, chosen.span_pa))
+        ends = {"range_low_pa": chosen.low_pa, "range_high_pa": chosen.high_pa}
+        return self.site.with_changes(transmitters=[ends] * len(self.site.transmitters), control={"gain": gain})
+
+    @cached_property
+    def built_tower(self):
+        """The air network of the site as it is to be built: the same air."""
+        return self.tower if self.built is self.site else Tower(self.built)
+
+    @cached_property
+    def acting(self):
+        """Reverse or direct."""
+        return acting(self.tower, self.comparison, self.site.control.rule)
+
+    @cached_property
+    def injection(self):
+        """Injection table for the site's transmitters and rule: the fewest points, ranges, failed signals, alarms.
+
+        The one list of steps, of the record and of the sheet of the day. What is not laid down is not proved either.
+        """
+        feasible = self.standing.window.feasible
+        control, taps = self.site.control, (self.built if feasible else self.site).transmitters
+        first = self.standing.first(SET_POINT, ACTION, FAN) if feasible else self.standing.named(["doors that some pressure suits"])
+        try:
+            fallback = None if first else self.fallback
+            first = first or self._fallback_first
+        except ValueError:  # no door has a limit: there are no alarms to prove, and the section on failed readings says so
+            fallback = None
+        fewest = [point.percents for point in check_plan(taps, control.rule, control.weights).points]
+        return injection_table(taps, control.rule, control.weights, fewest=fewest, fallback=fallback, not_laid_down=first)
+
+    @property
+    def _fallback_first(self):
+        """Why no fallback speed is laid down although all else is, in words; "" where one is."""
+        best = self.fallback.best
+        holds = best is not None and best.state != "wrong" and not self.standing.fallback_beyond(self.fallback)
+        return "" if holds else self.standing.named(["a way of falling back that holds"])
+
+    @property
+    def difference_alarm(self):
+        """`AlarmLimits` whose difference of readings is watched; None for a single reading, or where there are no limits."""
+        try:
+            limits = self.fallback.alarm_limits
+        except ValueError:  # no door has a limit: the section on failed readings says so
+            return None
+        return None if limits is None or limits.deviation_pa is None else limits
+
+    @cached_property
+    def tuning(self):
+        """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""
+        return tuning_study(self.built_tower, self.window, cases=self.cases)
+
+    @property
+    def tuned(self):
+        """The `Candidate` to be entered; None where no tuning passes or the reading answers to no step."""
+        try:
+            return self.tuning.recommended
+        except ValueError:  # the section on tuning says why
+            return None
+
+    @cached_property
+    def door_trend(self):
+        """The door event of the tuning, in the design's weather."""
+        return door_trend(self.built_tower, self.tuning, self.weather)
+
+    @cached_property
+    def hours(self):
+        """A year of hourly weather, of the station whose cold comes nearest to the site's winter."""
+        return nearest_station(self.site)
+
+    def station_said(self, system="Pa"):
+        """Which station's weather it is, and why, in a sentence."""
+        cold, winter = (units.show(value, "temperature", system) for value in (self.hours.cold_c, self.site.weather["winter"].outdoor_c))
+        return (
+            f"Weather: {self.hours.name}, a typical year; of the stations at hand the one whose cold ({COLD_PERCENT:g} % of the hours are "
+            f"below {cold}) is nearest to the site's winter of {winter}. Take the site's own hours where there are any."
+        )
+
+    @property
+    def demand_case(self):
+        """The first case with open doors, which stand for demand; the last one where there is none."""
+        return next((case for case in self.cases if not case.shut), self.cases[-1])
+
+    @property
+    def demand_said(self):
+        """When air is taken to be asked for, in a sentence."""
+        day = f"every day from {ASKED_FROM_H} to {ASKED_TO_H} h"
+        return f"Air is taken to be asked for {day}, with the doors of the case {self.demand_case.name}: invented; state your own."
+
+    @cached_property
+    def low_demand(self):
+        """The low-demand stop; in the fire mode the refusal."""
+        case = self.demand_case
+        demand = Demand.by_clock(HOURS_OF_A_YEAR, ASKED_FROM_H, ASKED_TO_H, case.open_doors, case.open_exits)
+        return low_demand_study(self.tower, self.hours, demand)
+
+    @cached_property
+    def placement(self):
+        """Every single and pair of transmitters under drawn conditions. Raises ValueError where no transmitter can be put anywhere."""
+        return place_transmitters(self.built_tower, self.window, draw(self.built, self.hours, self.drawn, DRAWN_SEED))
+
+    @cached_property
+    def placement_as_stated(self):
+        """The same choices in the weathers that the site is designed for."""
+        return place_transmitters(self.built_tower, self.window, stated_weathers(self.built), self.placement.choices)
+
+    @cached_property
+    def year(self):
+        """A year of weather, all doors shut. Raises ValueError where no door has a limit."""
+        return year_of_weather(self.tower, self.window, self.hours)
+
+    def record(self, system="Pa"):
+        """Everything written down in a system of units, each section when it is first asked for. Returns `Record`."""
+        writers = (
+            building.site_section,
+            building.window_section,
+            building.doors_section,
+            sections_rule.rule_section,
+            failed_readings.failure_section,
+            building.open_doors_section,
+            building.flow_section,
+            building.fan_section,
+            signals.range_section,
+            signals.action_section,
+            signals.signal_section,
+            signals.injection_section,
+            time.tuning_section,
+            time.low_demand_section,
+            time.placement_section,
+            time.year_section,
+            signed.choices_section,
+            signed.settings_section,
+            signed.provenance_section,
+        )
+        title = f"Design record: {self.site.name}"
+        if not self.standing.window.feasible:
+            return self._without_pressure(title, system)
+        sections = Written(partial(self._behind_set_point, writer, system) for writer in writers)
+        lines = Written(summary.lines(self, system))
+        return Record(title, self.site.name, system, lines, sections, CAUTIONS, summary.headline(self))
+
+    def _behind_set_point(self, writer, system):
+        """A section as written; one that shows figures found at a set point that fails says so at its head."""
+        section = writer(self, system)
+        figures = section.figures or section.tables  # a study that was not made for this site has none
+        found_there = section.key in FOUND_AT_SET_POINT and figures and not (section.key == "low-demand" and self.site.control.fire_mode)
+        return replace(section, verdict=self.standing.for_information(section.verdict)) if found_there else section
+
+    def _without_pressure(self, title, system):
+        """The record of a site whose doors suit no pressure: building, window and sources stand in it, and nothing is recommended."""
+        said = "Not written: no pressure suits the doors of this stair. Its doors must change first, see the pressure window."
+        still = (building.site_section, building.window_section, signed.provenance_section)
+        written = tuple(writer(self, system) for writer in still)
+        keys = {section.key for section in written}
+        (site, window, sources), left = written, [(key, name) for key, name in SECTIONS.items() if key not in keys]
+        sections = (site, window, *(Section(key, name, said) for key, name in left), sources)
+        lines = summary.no_pressure(self, system)
+        return Record(title, self.site.name, system, lines, sections, CAUTIONS, "What must change before anything is chosen")
+
+
+def design_record(
+    site, set_point_pa=None, rule=None, transmitters=None, weights=None, weather="winter", open_doors=None, open_exits=None, system="Pa"
+):
+    """The design record of a site under some choices; see `Design.of`. system: of units, "Pa" or "in. w.c.". Returns `Record`."""
+    return Design.of(site, set_point_pa, rule, transmitters, weights, weather, open_doors, open_exits).record(system)

@@ -1,0 +1,373 @@
+"""Review of what a stair asks of any strategy: two temperatures, its height, the street door, instruments at both ends. Stairs only.
+
+Much of it belongs to the building and no entry in a drive changes it; the review says so.
+
+Review of a stair's tuning as it stands in a building that differs from the model, and of what a door then sees. Stairs only.
+
+The margins and the proposal are those of the tuning study: one pair of numbers everywhere.
+"""
+
+from dataclasses import replace
+from math import isfinite
+
+import numpy as np
+
+from helpers import units
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
+from helpers.record.review.loop import settles_text
+from helpers.record.review.stair_bench import SLUGGISH
+from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
+from helpers.studies.duty.hand_method import HandStair
+from helpers.studies.readings.rules import ENDS_APART, ends_apart
+from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
+from helpers.studies.tuning.candidate import BOX, asked_text
+from helpers.studies.tuning.door_tests import back_text, seconds_text
+
+__all__ = ["KINDS", "TUNING_KINDS"]
+
+SINGLE_SUPPLY_M = 30.48  # 100 ft: above it a stair with one supply point needs a design analysis of its own
+NFPA_HEIGHT = "NFPA 92: single injection above 100 ft needs an analysis of its own (from memory, not verified)"
+THIRD = 1 / 3  # of the stair's height, within which all instruments stand at one end; common practice, no source
+
+
+def two_temperatures(bench, system):
+    """The doors are inside their window with the stair as warm as the file says, and not in its first minute or after an hour.
+
+    A fan at an end of its speed counts as one that holds: what its doors see is judged alike.
+    """
+    held, stated = bench.held, bench.as_stated
+    others = bench.settled & ~stated
+
+    def out(cases):
+        return bench.too_low(held, cases, system) or bench.too_high(held, cases, system)
+
+    if not others.any() or out(stated):
+        return
+    said = out(others)
+    if not said:
+        return
+    works = bench.set_points(bench.strategy.loop.rule)
+    alone, but = bench.set_points_as_stated(bench.strategy.loop.rule), ""
+    if not alone.size:
+        alone, but = bench.set_points_as_stated(bench.strategy.loop.rule, others=False), f", where a final exit {NOT_CLOSING}"
+    if works.size:
+        remedy = f"a set point that suits both: {inside_text(works.min(), works.max(), system)} with the same rule"
+    elif bench.site.fan.sign < 0 and bench.too_low(held, others, system):
+        remedy = WRONG_FAN
+    else:
+        suits = f" ({inside_text(alone.min(), alone.max(), system)} suits the stated temperature alone{but})" if alone.size else ""
+        remedy = f"no set point with this rule suits both{suits}: tempered supply air, another rule, lighter closers, lobbies, or sections"
+    yield wrong(
+        f"A door is out of its window when the stair is not as warm as the file says: {said}",
+        f"set point {bench.show(bench.set_point, system)}; {_stated_said(bench, stated)}",
+        "in its first minute the stair is as warm as the rooms, after an hour as cold as the supply makes it: both in one fire",
+        f"{NETWORK}, stair's heat balance",
+        remedy,
+    )
+
+
+def _stated_said(bench, stated):
+    """What there is with the stair as its file says: never that all is inside where the fan is at an end of its speed."""
+    ends = [f"{bench.cases[place].name} {bench.held.state[place]}" for place in np.flatnonzero(stated & (bench.held.state != "held"))]
+    return (
+        f"as stated no shut door is out, but the set point is not held: {listed(ends)}" if ends else "as stated every shut door is inside"
+    )
+
+
+def whose_temperatures(bench):
+    """Two temperatures that some set point would suit are the strategy's, others the building's."""
+    return STRATEGY if bench.set_points(bench.strategy.loop.rule).size else BUILDING
+
+
+def too_tall(bench, system):
+    """The stair is taller than one supply point is good for; with several, or lower, by the air: its ends are too far apart."""
+    supplies, window = len(bench.site.supplies), bench.window
+    height = float(bench.tower.elevation_m[-1] - bench.tower.elevation_m[0])
+    if bench.site.fan.effect != "supply":
+        return
+    by_hand = np.inf
+    if None not in (window.least_pa, window.most_pa) and window.width_pa > 0:
+        by_hand = min(HandStair.of(bench.site, name).height_limit(window.least_pa, window.most_pa) for name in bench.site.weather)
+    cases, air, apart = tuple(case for case in bench.cases if case.shut), bench.held_rightly, ""
+    if isfinite(by_hand):
+        held, doors = air.state[bench.shut] == "held", air.doors_pa[bench.shut]
+        apart = ends_apart(cases, bench.tower.levels, held, doors, *bench.limits, system)
+    tall = supplies == 1 and height > min(SINGLE_SUPPLY_M, by_hand)
+    if not (tall or apart):
+        return
+    what = "The stair is taller than one supply point is good for" if tall else ENDS_APART.format(supplies, "s" * (supplies > 1))
+    hand = f"{units.show(by_hand, 'length', system, 1)} by the hand method, " if isfinite(by_hand) else ""
+    yield attention(
+        what,
+        f"{f'{apart}; ' * bool(apart)}{units.show(height, 'length', system, 1)} from the lowest to the highest floor; {hand}"
+        f"{units.show(SINGLE_SUPPLY_M, 'length', system, 1)} by the standard's threshold",
+        "friction and stack effect part the ends, and a door open beside the supply takes the air of all others",
+        f"{NFPA_HEIGHT}; hand method, stair as warm as the rooms",
+        "supply points even out friction, not stack effect: sections, tempered air or lobbies against that; the analysis for this building",
+    )
+
+
+def street_door(bench, system):
+    """The pressure pushes a final exit open, or keeps it from shutting again: at the set point, else at full speed."""
+    told = tuple(_of_doors(bench, "relatch ", system))
+    full = () if bench.full_speed is None else bench.full_speed.findings(system=system)
+    at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
+    yield from told or (replace(one, possible=True) for one in at_full)
+
+
+def closers(bench, system):
+    """A closer alone takes more than the standard allows: no pressure, set point or tuning changes that."""
+    yield from _of_doors(bench, "closer ", system)
+
+
+def _of_doors(bench, key, system):
+    """What the study of the doors finds past a limit or near it, of one sort."""
+    found = (one for one in bench.door_forces.findings(system) if one.key.startswith(key))
+    yield from (one for one in found if one.severity in ("wrong", "attention"))
+
+
+def at_one_end(bench, system):
+    """All instruments stand at one end of the stair, and the other end is read by nobody."""
+    inputs, tower = bench.strategy.inputs, bench.tower
+    if len(inputs) < 2:
+        return
+    heights = tower.elevation_m[[tower.storey(one.level) for one in inputs]]
+    whole = float(tower.elevation_m[-1] - tower.elevation_m[0])
+    doors = bench.held.doors_pa[bench.settled]
+    spread = float(np.ptp(doors, axis=1).max())
+    error = float(bench.errors.max())
+    if whole <= 0 or float(np.ptp(heights)) >= THIRD * whole or spread <= max(error, bench.tolerance_pa):
+        return
+    far = 0 if heights.mean() - tower.elevation_m[0] > whole / 2 else -1
+    middle = doors[:, [tower.storey(one.level) for one in inputs]].mean(axis=1)
+    off = doors[:, far] - middle
+    worst = float(off[np.abs(off).argmax()])
+    beyond = bench.too_low(bench.held, bench.settled, system) or bench.too_high(bench.held, bench.settled, system)
+    make = wrong if beyond else attention
+    yield make(
+        f"{listed(one.name for one in inputs)} stand at one end of the stair",
+        f"levels {listed(str(one.level) for one in inputs)}; the door of level {tower.levels[far]} differs from them by up to "
+        f"{bench.fine(abs(worst), system)}{f'; {beyond}' if beyond else ''}",
+        "two instruments side by side are one instrument twice: what happens at the other end nobody sees",
+        NETWORK,
+        "one near the lower end and one near the upper end; see the placement study",
+    )
+
+
+def saturates(bench, system):
+    """The fan gives all it has and the set point is not reached."""
+    yield from _saturated(bench, np.flatnonzero((bench.held.state == "at full speed") & bench.settled), system)
+
+
+def saturates_open(bench, system):
+    """The same with doors open: past a limit where the design has to hold the case."""
+    yield from _saturated(bench, np.flatnonzero((bench.held.state == "at full speed") & ~bench.settled), system)
+
+
+def _saturated(bench, cases, system):
+    if not cases.size:
+        return
+    held, required = bench.held, bench.required[cases]
+    make, told = (wrong, cases[required]) if required.any() else (attention, cases)
+    worst = told[np.abs(held.display_pa[told] - bench.set_point).argmax()]
+    more = f", and in {cases.size - 1} more case{'s' * (cases.size > 2)}" if cases.size > 1 else ""
+    found = make(
+        f"The fan saturates: {bench.cases[worst].name}{more}",
+        f"{bench.fine(held.display_pa[worst], system)} of {bench.fine(bench.set_point, system)} at {bench.speed_limits_hz[1]:g} Hz",
+        "the loop is not in control; what the doors then see depends on the fan alone",
+        NETWORK,
+        "a larger fan or duct, tighter doors, or agree with the authority which doors count as open",
+    )
+    yield replace(found, possible=False)
+
+
+KINDS = (
+    Kind(
+        "two temperatures",
+        "a set point that suits the stair at one temperature and not at another",
+        two_temperatures,
+        whose_temperatures,
+        stairs_only=True,
+    ),
+    Kind("height", "a stair taller than one supply point is good for", too_tall, BUILDING, stairs_only=True),
+    Kind("street door", "a final exit that the pressure pushes open or keeps from shutting", street_door, BUILDING, stairs_only=True),
+    Kind("closers", "a closer that is too heavy by itself", closers, BUILDING, stairs_only=True),
+    Kind("at one end", "instruments that all stand at one end", at_one_end, stairs_only=True),
+    Kind("saturates", "a fan that saturates", saturates, BUILDING),
+    Kind("saturates open", "a fan that saturates with doors open", saturates_open, BUILDING, stairs_only=True),
+)
+
+ASLEEP = 6.0  # times the integral time over gain of the fastest safe tuning, from which a loop sleeps; ours
+MOST_TIMES = 1000.0  # beyond it the figure says nothing more
+
+
+def robust_tuning(bench, system):
+    """The tuning swings, or nearly does, in a building whose lags are longer than the model's."""
+    study = bench.tuning
+    if study is None or not bench.holds:
+        return
+    own = study.own
+    if not own.lacks:
+        return
+    yield replace(
+        wrong(
+            "The tuning is only good in the model: "
+            + ("it swings by itself" if not own.worst.stable else "it comes close to swinging")
+            + " where the building's lags are longer",
+            f"gain {own.gain:.3g} %/%, integral time {time_text(own.integral_s)}; at the worst corner ({own.corner.text()}) "
+            f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {own.nominal.gain_margin:.1f}. {own.borne_text()}",
+            f"asked for over the whole box: {asked_text(study.box.asked)}",
+            f"{BOX}; lag: {study.box.sources[0]}; dead time: {study.box.sources[1]}",
+            bench.proposed(system),
+        ),
+        possible=own.nominal.stable,
+    )
+
+
+def not_judged(bench, system):
+    """The tuning could not be tried on this strategy at all."""
+    if bench.tuning is None:
+        yield Finding(
+            "open", "The tuning was not judged", bench.why_no_tuning, "the tuning study has no answer for this strategy",
+            NETWORK, "put the other findings right first",
+        )  # fmt: skip
+
+
+def integral_and_ramp(bench, system):
+    """The integral asks for more than the drive's ramp gives: it winds up while the fan follows."""
+    study = bench.tuning
+    if study is None or not bench.holds or not study.own.ahead:
+        return
+    swing = study.own.doors.swing_pa
+    make = wrong if not study.own.doors.calm else attention
+    yield make(
+        "The integral is faster than the ramp" + (", and the loop swings" if make is wrong else ""),
+        f"integral time over gain {study.own.integral_s / study.own.gain:.2g} s, the ramp asks for {study.box.ramp_asks_s:.2g} s; half a "
+        f"minute after a door the reading swings by {bench.fine(swing, system)}",
+        "the output runs ahead of the fan, and the pressure overshoots to both sides, unless the integral stops while the ramp holds",
+        f"{NETWORK}; arithmetic of ramp and integral",
+        bench.proposed(system),
+    )
+
+
+def slow_parts(bench, system):
+    """Lags are stated that cost time, each by its name; a damping besides that a tuning must not trust."""
+    study = bench.tuning
+    if study is None or not bench.holds:
+        return
+    if study.slow:
+        parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
+        yield attention("The loop is slow", parts, study.slow_said(), NETWORK, study.slow_remedy())
+    if study.damping is None:
+        return
+    yield attention(
+        "The damping at the transmitters' dial is long",
+        f"{study.damping.damping_s:g} s",
+        study.damping_said(),
+        NETWORK,
+        f"{study.damping.little_s:g} s at the dial, and the tuning for it",
+    )
+
+
+def sleeps(bench, system):
+    """The loop makes an error good so slowly that it might as well not be there."""
+    study, loop = bench.tuning, bench.strategy.loop
+    if study is None or not bench.holds or not loop.integral_s or study.proposed is None:
+        return
+    own, fastest = loop.integral_s / loop.controller_gain, study.proposed.integral_s / study.proposed.gain
+    if own <= SLUGGISH * fastest:
+        return
+    test, asleep = study.own.doors, own > ASLEEP * fastest
+    slow = f"; after a door the flow is {back_text(test.slowest_s)}"
+    heavy = f", and a handle is above its limit for {test.above_limit_s:.0f} s" if test.above_limit_s else ""
+    times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
+    make = wrong if asleep else attention
+    yield make(
+        "The loop sleeps: gain and integral time are so weak that the pressure stays where a door has left it" if asleep
+        else "The loop is sluggish: gain and integral time are weak beside what would be safe",
+        f"gain {loop.controller_gain:.3g} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "
+        f"{settles_text(bench)}{slow}{heavy}",
+        f"integral time over gain is {times} that of the fastest tuning that is safe; calm is not the same as awake",
+        f"{NETWORK}; {SLUGGISH:g} and {ASLEEP:g} times: ours",
+        bench.proposed(system),
+    )  # fmt: skip
+
+
+def swings(bench, system):
+    """After a door the pressure goes on swinging."""
+    study = bench.tuning
+    if study is None or not bench.holds or study.own.doors.calm:
+        return
+    yield wrong(
+        "After a door the pressure goes on swinging",
+        f"half a minute after the door has shut the reading swings by {bench.fine(study.own.doors.swing_pa, system)}",
+        "the doors are too heavy and too light in turn, and the drive never rests",
+        f"{NETWORK}, the loop in time with the lags of the site file",
+        bench.proposed(system),
+    )
+
+
+def recovery(bench, system):
+    """The flow is not back within the time that the site's standard asks for, and whether the ramp alone forbids it."""
+    study = bench.tuning
+    if study is None or study.response_s is None or not bench.smoke_control:
+        return
+    asked, source = study.response_s, study.criteria.response.said
+    if study.ramp_forbids:
+        yield wrong(
+            f"The drive's ramp alone forbids {asked:g} s",
+            f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(study.ramp_alone.slowest_s)} after a door",
+            "no controller is quicker than its drive",
+            source,
+            bench.of_record.after_a_door_said(system),
+        )
+    elif bench.holds and not study.own.doors.quick:
+        yield wrong(
+            f"After a door the flow is not back within {asked:g} s, as {study.criteria.name} asks",
+            f"{seconds_text(study.own.doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
+            "smoke may pass, or a door stays heavy, for so long",
+            source,
+            f"{bench.proposed(system)}; feedback alone may not reach it: {bench.of_record.after_a_door_said(system)}",
+        )
+
+
+def heavy_after_a_door(bench, system):
+    """After a door has shut another one stays too heavy for a while: past a limit, as in the tuning study, however short it is."""
+    study = bench.tuning
+    if study is None or not bench.holds or not study.own.doors.above_limit_s:
+        return
+    test, alone = study.own.doors, study.ramp_alone
+    force, limit = (units.show(value, "force", system) for value in (test.peak_force_n, study.force_limit_n))
+    yield wrong(
+        "After a door has shut, another one is too heavy for a while",
+        f"up to {force} at the handle where {limit} is the most, above it for {test.above_limit_s:.0f} s, with this tuning in the worst "
+        f"weather and warmth of the stair; the drive alone, without any controller, {alone.above_limit_s:.0f} s",
+        "the fan still blows as for the open door",
+        f"{NETWORK}, the loop in time",
+        f"{bench.of_record.after_a_door_said(system)}; the tuning: {bench.proposed(system)}",
+    )
+
+
+def whose_ramp(bench):
+    """What the drive alone does not bring back in time no tuning brings back."""
+    study = bench.tuning
+    return BUILDING if study is not None and study.ramp_forbids else STRATEGY
+
+
+def whose_weight(bench):
+    """A door that is too heavy with the drive alone as well is no matter of the tuning."""
+    study = bench.tuning
+    return BUILDING if study is not None and np.any(study.ramp_alone.above_limit_s) else STRATEGY
+
+
+TUNING_KINDS = (
+    Kind("tuning not judged", "a tuning that could not be tried", not_judged, stairs_only=True),
+    Kind("robust tuning", "a tuning that is only good in the model", robust_tuning, stairs_only=True),
+    Kind("integral and ramp", "an integral faster than the ramp", integral_and_ramp, stairs_only=True),
+    Kind("long damping", "a damping or another lag so long that it costs time", slow_parts, stairs_only=True),
+    Kind("sleeps", "a loop that sleeps", sleeps, stairs_only=True),
+    Kind("swings", "a loop that goes on swinging after a door", swings, stairs_only=True),
+    Kind("recovery", "a recovery after a door slower than the standard asks", recovery, whose_ramp, stairs_only=True),
+    Kind("heavy after a door", "a door too heavy for a while after another has shut", heavy_after_a_door, whose_weight, stairs_only=True),
+)

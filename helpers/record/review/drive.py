@@ -1,0 +1,311 @@
+"""Review of the drive: full speed, lowest speed, the motor's load, the way down. Of any plant.
+
+Review of the low-demand stop: never in smoke control, whatever a strategy calls itself; elsewhere when nobody asks, and only then.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import low_demand as low_demands
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, wrong
+from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
+from helpers.studies.report import NETWORK, PRACTICE
+
+__all__ = ["KINDS", "STOP_KINDS", "highest_without_harm_hz", "shaft_power_w"]
+
+
+def full_speed(bench, system):
+    """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
+    if bench.full_speed is not None:
+        told = (one for one in bench.full_speed.findings(system=system) if one.severity in ("wrong", "attention"))
+        told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the street door's own review tells of that
+        yield from (replace(one, severity=one.severity if bench.smoke_control else "attention", possible=True) for one in told)
+        return
+    highest = bench.speed_limits_hz[1]
+    said = bench.too_much(bench.at_speed(highest), bench.settled, system)
+    if not said:
+        return
+    bearable, lowest = np.floor(highest_without_harm_hz(bench)), bench.speed_limits_hz[0]
+    short = [bench.cases[place].name for place in np.flatnonzero(bench.held_rightly.speed_hz > bearable)]
+    lost = f"; {len(short)} of {len(bench.cases)} cases are then not held, such as {short[0]}" if short else "; every case stays held"
+    limit = f"a highest speed of {bearable:.0f} Hz harms nothing{lost}" if bearable > lowest else "no highest speed helps"
+    make = wrong if bench.smoke_control else attention
+    yield replace(
+        make(
+            f"At full speed a place has too much of the fan: {said}",
+            f"{highest:g} Hz",
+            "a lost signal, a wrong action, a hand on the drive or the fire service's switch sends the fan there",
+            NETWORK,
+            f"{limit}; or a relief damper that holds it at full speed",
+        ),
+        possible=True,
+    )
+
+
+def highest_without_harm_hz(bench):
+    """The highest speed up to which no place has too much in any settled case [Hz]; 0 where it has at the lowest already."""
+    speeds = bench.curves.speed_hz
+    good = np.array([bench.bears(bench.at_speed(speed), bench.settled).all() for speed in speeds])
+    bad = np.flatnonzero(~good & (speeds >= bench.speed_limits_hz[0]))
+    return float(speeds[-1] if not bad.size else speeds[max(int(bad[0]) - 1, 0)])
+
+
+def whose_full_speed(bench):
+    """A highest speed that keeps every case held is an entry; where there is none, damper, doors or fan must change."""
+    if bench.full_speed is not None:
+        return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost() else STRATEGY
+    return STRATEGY if bench.held_rightly.speed_hz.max() <= highest_without_harm_hz(bench) else BUILDING
+
+
+def lowest_speed_too_high(bench, system):
+    """At the lowest speed the drive allows, a place has too much that at standstill has not."""
+    slowest = bench.speed_limits_hz[0]
+    cases = bench.settled & bench.bears(bench.at_speed(0.0), bench.settled)
+    said = bench.too_much(bench.at_speed(slowest), cases, system)
+    if said:
+        yield wrong(
+            f"The lowest speed is above what the limits allow: {said}",
+            f"{slowest:g} Hz",
+            "the loop cannot slow down any further",
+            NETWORK,
+            "a lower lowest speed, or a relief damper",
+        )
+
+
+def shaft_power_w(bench, speed_hz):
+    """Power at the motor's shaft by case [W] at a speed: what the mains give, less the losses of drive and motor."""
+    fan = bench.site.fan
+    return bench.at_speed(speed_hz).power_w * fan.drive_efficiency * fan.motor_efficiency
+
+
+def motor_overloaded(bench, system):
+    """At the highest speed the motor gives more than its plate says."""
+    fan, highest = bench.site.fan, bench.speed_limits_hz[1]
+    powers = shaft_power_w(bench, highest)
+    case = int(powers.argmax())
+    if powers[case] <= fan.motor_power_w:
+        return
+    taken, plate = (units.show(value, "power", system, 1) for value in (powers[case], fan.motor_power_w))
+    speeds = np.linspace(bench.speed_limits_hz[0], highest, 100)
+    bearable = max((speed for speed in speeds if shaft_power_w(bench, speed).max() <= fan.motor_power_w), default=0.0)
+    running = shaft_power_w(bench, bench.held.speed_hz)
+    now = bool((running > fan.motor_power_w).any())
+    yield replace(
+        wrong(
+            "At the highest speed the motor is overloaded",
+            f"{taken} of {plate} at {highest:g} Hz ({bench.cases[case].name})",
+            "the drive trips or holds the speed back, just when all air is asked for; a motor's power rises with the cube of the speed",
+            f"{NETWORK}; one efficiency at all loads",
+            _motor_bears(bench, float(np.floor(bearable))),
+        ),
+        possible=not now,
+    )
+
+
+def _motor_bears(bench, bearable_hz):
+    """A highest speed that the motor bears, and never one at which a place has too much of the fan: those decide first."""
+    full = bench.full_speed
+    if full is None:
+        safe = highest_without_harm_hz(bench)
+        return f"a highest speed of {min(bearable_hz, np.floor(safe)):.0f} Hz, or a larger motor"
+    if not full.limited or bearable_hz <= full.safe_hz:
+        return f"a highest speed of {bearable_hz:.0f} Hz, or a larger motor"
+    return f"the doors decide first, a larger motor would only jam them: {full.cure()}"
+
+
+def ramp_down_too_fast(bench, system):
+    """The ramp down asks the wheel to slow faster than the air slows it, and no brake is there."""
+    found = bench.ramp_down
+    if found is None or found.safe is not False or not bench.smoke_control:
+        return
+    box = found.shortest_s
+    make = wrong if found.own_s < box.low else attention
+    yield replace(
+        make(
+            "The ramp down is faster than the air slows the wheel, and no brake is stated",
+            f"{found.own_s:g} s; without a brake {box.low:.0f}, {box.likely:.0f} or {box.high:.0f} s for a light, likely or heavy wheel",
+            "the wheel drives the motor: the drive stretches the ramp, and the doors stay heavy for longer, or it trips in a fire",
+            box.source,
+            f"a ramp down of {np.ceil(box.high / 5) * 5:.0f} s (or as the wheel's inertia asks), or a brake resistor; find it on site",
+        ),
+        possible=True,
+    )
+
+
+def ramp_down_unstated(bench, system):
+    """One ramp is entered for both ways, and a wheel cannot be slowed as it is sped up."""
+    if bench.smoke_control and bench.strategy.loop.ramp_down_s is None and bench.stated.fan.ramp_down_s is None:
+        yield attention(
+            "No ramp down is stated: the drive takes the one up",
+            f"{bench.site.fan.ramp_s:g} s both ways",
+            "a fan slows by its own air power, and faster only with a brake; the drive stretches the ramp or trips on its bus voltage",
+            PRACTICE,
+            "a ramp down that the wheel and the air can follow, found from the inertia and tried on site",
+        )
+
+
+KINDS = (
+    Kind("full speed", "a door that cannot be opened at full speed", full_speed, whose_full_speed),
+    Kind("lowest speed", "a lowest speed above what the limits allow", lowest_speed_too_high),
+    Kind("motor", "a highest speed at which the motor is overloaded", motor_overloaded),
+    Kind("ramp down", "a ramp down that the wheel cannot follow", ramp_down_too_fast),
+    Kind("ramp down unstated", "one ramp for both ways", ramp_down_unstated),
+)
+
+MOST_HZ = 400.0  # of any drive here, where no duty is known
+MARGIN_HZ = 1.0  # kept to both ends of the window, as in the study of the low-demand stop
+
+
+def in_fire(bench, system):
+    """A low-demand stop in smoke control."""
+    stop = bench.strategy.low_demand
+    if stop and bench.smoke_control:
+        yield wrong(
+            "A low-demand stop is set on a fan that serves smoke control",
+            f"below {stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s the fan stops",
+            "a stair fan that stops in a fire lets the smoke in",
+            "life safety: no energy function stops it; only a smoke detector in its supply (NFPA 92, memory), the drive's own protection "
+            "and the fire service may; the local code and the authority having jurisdiction decide",
+            "take the low-demand stop out",
+        )
+
+
+def mode_of_site(bench, system):
+    """The strategy takes the fan for one of comfort where the site has it for smoke control, or the other way round."""
+    own, site = bench.strategy.mode == "smoke control", bench.stated.control.fire_mode
+    if own == site:
+        return
+    make, words = (wrong, ("comfort", "smoke control")) if site else (attention, ("smoke control", "comfort"))
+    yield make(
+        f"The strategy is for {words[0]}, and the site's fan serves {words[1]}",
+        f"{words[0]} in the strategy, {words[1]} in the site file",
+        "the site decides: what smoke control forbids stays forbidden, whatever a strategy calls itself",
+        "site file",
+        f"mode = {words[1]!r} in the strategy, or a site file that says what the fan is for".replace("'", '"'),
+    )
+
+
+def never_stops(bench, system):
+    """The threshold lies below the speed of the idle loop."""
+    stop, idle, duty = _asked(bench)
+    if not stop:
+        return
+    lowest = bench.speed_limits_hz[0]
+    if stop.stop_below_hz <= lowest:
+        yield wrong(
+            "The stop threshold is never reached: it is not above the lowest speed of the drive",
+            f"{stop.stop_below_hz:g} Hz, lowest {lowest:g} Hz",
+            "the drive goes no slower",
+            "settings of the strategy",
+            _threshold(idle, duty),
+        )
+    elif stop.stop_below_hz <= idle:
+        yield attention(
+            "The fan never stops: the threshold is below the speed that just holds the set point with nobody asking",
+            f"{stop.stop_below_hz:g} Hz, {idle:.1f} Hz with nobody asking",
+            "nothing is saved",
+            NETWORK,
+            _threshold(idle, duty),
+        )
+
+
+def cycles(bench, system):
+    """The threshold lies above the lowest steady duty."""
+    stop, idle, duty = _asked(bench)
+    if stop and stop.stop_below_hz >= duty:
+        yield wrong(
+            "The fan stops while it is needed, and cycles",
+            f"{stop.stop_below_hz:g} Hz, the lowest steady duty runs at {duty:.1f} Hz",
+            f"it stops, the {bench.held_words} is lost, and it starts again",
+            NETWORK,
+            _threshold(idle, duty),
+        )
+
+
+def deficit_too_deep(bench, system):
+    """The restart waits until the pressure is below what the doors need."""
+    stop, *_ = _asked(bench)
+    least = bench.window.least_pa
+    if not stop or least is None:
+        return
+    left = bench.set_point - stop.restart_deficit_pa
+    if left < least:
+        yield wrong(
+            "The restart waits until the pressure is below the least that the doors need",
+            f"starts at {pa(left, system)}, least {pa(least, system)}",
+            f"for {stop.restart_after_s:g} s and the run-up more there is too little",
+            "settings of the strategy",
+            f"a deficit of {pa(max(bench.set_point - least, 0.0), system)} or less",
+        )
+
+
+def too_many_starts(bench, system):
+    """The timers let through more starts than the motor bears."""
+    stop, *_ = _asked(bench)
+    power = bench.site.fan.motor_power_w
+    sizes = [row[0] * low_demands.WATTS_PER_HORSEPOWER for row in low_demands.NEMA_MG10_STARTS]
+    if not stop or not sizes[0] <= power <= sizes[-1] or stop.stop_after_s + stop.restart_after_s == 0:
+        return
+    fastest = float(low_demands.fastest_cycles_per_hour(stop.stop_after_s, stop.restart_after_s, bench.site.fan.ramp_s))
+    allowed = float(low_demands.starts_allowed(power).per_hour)
+    if fastest > allowed:
+        rest = 3600 / allowed - stop.stop_after_s - bench.site.fan.ramp_s
+        yield attention(
+            "The timers let through more starts than the motor bears across the line",
+            f"{fastest:.0f} an hour, {allowed:.0f} an hour for {units.show(power, 'power', system)}",
+            "a drive starts gently, but the figure is one to stay under",
+            "NEMA MG 10-2001 table 2-3",
+            f"a restart only after {max(rest, 0.0):.0f} s, or a call from a clock or a contact",
+        )
+
+
+def without_leave(bench, system):
+    """A fan that takes gas away stops for low demand, and nobody has given leave."""
+    stop = bench.strategy.low_demand
+    if stop and bench.dimension == "concentration" and not bench.strategy.stop_agreed_with:
+        yield wrong(
+            "A fan that takes gas away stops for low demand, and no leave is stated",
+            f"below {stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s the fan stops",
+            "many codes ask for a least flow at all times, whatever the readings say; a dead cell reads clean air",
+            "life safety: the local code and the authority having jurisdiction decide",
+            "take the stop out, or state in stop_agreed_with who gave leave in writing",
+        )
+
+
+def _asked(bench):
+    """(the stop, highest speed with nobody asking, lowest with somebody asking [Hz]); no stop in smoke control, which has its own
+    finding."""
+    stop = bench.strategy.low_demand
+    if not stop or bench.smoke_control:
+        return None, 0.0, np.inf
+    idle, speed = bench.idle, bench.held.speed_hz
+    return (
+        stop, float(speed[idle].max()) if idle.any() else bench.speed_limits_hz[0],
+        float(speed[~idle].min()) if (~idle).any() else np.inf,
+    )  # fmt: skip
+
+
+def _threshold(idle_hz, duty_hz):
+    low, high = low_demands.threshold_window(idle_hz, min(duty_hz, MOST_HZ), MARGIN_HZ)
+    if low < high:
+        return f"a threshold between {low:.1f} and {high:.1f} Hz"
+    if idle_hz < duty_hz:
+        return f"a threshold just between {idle_hz:.1f} and {duty_hz:.1f} Hz; better a clock or a contact, since they lie so near"
+    return "no threshold is right here, since idle and lowest duty overlap: stop by a clock or a contact"
+
+
+def _no_stop_set(bench):
+    return "" if bench.strategy.low_demand else "no low-demand stop"
+
+
+STOP_KINDS = (
+    Kind("stop without leave", "a stop of a fan that takes gas away, without the code's leave", without_leave, absent=_no_stop_set),
+    Kind("stop in fire", "a low-demand stop in smoke control", in_fire, absent=_no_stop_set),
+    Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site),
+    Kind("never stops", "a stop threshold that is never reached", never_stops, absent=_no_stop_set),
+    Kind("cycles", "a stop threshold above the lowest steady duty", cycles, absent=_no_stop_set),
+    Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep, stairs_only=True, absent=_no_stop_set),
+    Kind("too many starts", "timers that let through too many starts", too_many_starts, absent=_no_stop_set),
+)

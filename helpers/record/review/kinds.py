@@ -1,0 +1,138 @@
+"""What a review looks for: a kind of finding, how it is looked for on the bench, and whose it is to mend.
+
+What findings of a review say alike: pressures and forces in words, the worst door of some cases.
+
+What the design record of the same site says, whatever strategy is handed over: what a review tells to enter or to build is taken from
+here and from the studies behind it, never worked out another way.
+"""
+
+from collections import OrderedDict
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import units
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import write_site
+from helpers.record.design import Design
+from helpers.studies.doors.window import handle_force_n
+from helpers.studies.report import Finding
+from helpers.studies.tuning.candidate import helps_said
+from helpers.studies.tuning.study import NoTuning
+
+__all__ = ["BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "pa", "too_heavy", "too_low", "wrong"]
+
+STRATEGY, BUILDING = "the strategy", "the building"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of finding: its key, what is looked for in a few words, look(bench, system), which gives the `Finding`s there are, and whose
+    it is: STRATEGY (an entry in the drive mends it), BUILDING (none does), or a function of the bench that says which; stairs_only: whether
+    it is looked for on stairs alone, and not on other plants; absent(bench): what is not stated, in words, so that there is nothing to look
+    at, "" where it is (None: it always is)."""
+
+    key: str
+    title: str
+    look: Callable
+    whose: str | Callable = STRATEGY
+    stairs_only: bool = False
+    absent: Callable | None = None
+
+    def missing(self, bench):
+        """What is not stated on a bench, in words, without which there is nothing to look at; "" where all is."""
+        return "" if self.absent is None else self.absent(bench)
+
+    def belongs(self, bench):
+        """Whose it is to mend on a bench, STRATEGY or BUILDING."""
+        return self.whose(bench) if callable(self.whose) else self.whose
+
+
+def pa(value_pa, system, digits=None):
+    """A pressure in words."""
+    return units.show(float(value_pa), "pressure", system, digits)
+
+
+def wrong(what, figure, why, source, remedy):
+    """Something that keeps the loop from doing its job."""
+    return Finding("wrong", what, figure, why, source, remedy)
+
+
+def attention(what, figure, why, source, remedy):
+    """Something that works, but that somebody has to look at."""
+    return Finding("attention", what, figure, why, source, remedy)
+
+
+def force_at(bench, storey, dp_pa):
+    """Force [N] at the handle of a storey's stair door that opens against the pressure; None where nobody has to pull against it."""
+    kind = bench.site.storeys[storey].stair_door
+    door = bench.site.doors[kind] if kind else None
+    return None if door is None or door.opens == "with pressure" else handle_force_n(door, max(float(dp_pa), 0.0))
+
+
+def too_low(bench, held, cases, system):
+    """The worst shut stair door below its least, over some cases (True or False a case), in words; empty where none is."""
+    least, _ = bench.limits
+    short = np.where(cases[:, None], least - held.doors_pa, -np.inf)
+    case, storey = np.unravel_index(short.argmax(), short.shape)
+    if short[case, storey] <= bench.tolerance_pa:
+        return ""
+    reading, asked = pa(held.doors_pa[case, storey], system), pa(least[storey], system)
+    return f"level {bench.tower.levels[storey]} has {reading} where {asked} is asked for ({bench.cases[case].name})"
+
+
+def too_heavy(bench, held, cases, system):
+    """The worst shut stair door beyond its most, over some cases, in words with its force; empty where none is."""
+    _, most = bench.limits
+    over = np.where(cases[:, None], held.doors_pa - most, -np.inf)
+    case, storey = np.unravel_index(over.argmax(), over.shape)
+    if over[case, storey] <= bench.tolerance_pa:
+        return ""
+    dp = held.doors_pa[case, storey]
+    force = force_at(bench, storey, dp)
+    taken = f", {units.show(force, 'force', system)} at the handle," if force is not None else ""
+    where = f"level {bench.tower.levels[storey]} has {pa(dp, system)}"
+    return f"{where}{taken} where {pa(most[storey], system)} is the most ({bench.cases[case].name})"
+
+
+MOST_KEPT = 16  # of the studies of the last strategies, some 10 MB each on a tower: a slider that moves the gain waits for none
+_KEPT: OrderedDict = OrderedDict()
+
+
+def kept(key, make):
+    """What was made for a key before, or is made now by make(); the last ones are kept."""
+    if key not in _KEPT:
+        _KEPT[key] = make()
+        while len(_KEPT) > MOST_KEPT:
+            _KEPT.popitem(last=False)
+    _KEPT.move_to_end(key)
+    return _KEPT[key]
+
+
+class OfRecord:
+    """What the record of a stair's site says, each study made once and only when it is wanted."""
+
+    def __init__(self, site):
+        self.site, self.key = site, write_site(site)
+
+    @property
+    def tower(self):
+        """The `Tower` of the site as its file has it, whose own loop has cooled the stair after an hour."""
+        return kept((self.key, "tower"), lambda: Tower(self.site))
+
+    @property
+    def tuning(self):
+        """`TuningStudy` of the record with what helps after a door; None where the record has none."""
+        return kept((self.key, "record's tuning"), self._tuning)
+
+    def _tuning(self):
+        try:
+            return Design.of(self.site).tuning
+        except NoTuning:  # the record itself says why there is none
+            return None
+
+    def after_a_door_said(self, system):
+        """What helps after a door, each tried by the record's tuning study, in words."""
+        study = self.tuning
+        return "not tried: the record of this site has no tuning" if study is None else helps_said(study, system)

@@ -1,0 +1,247 @@
+"""Review of action, gain and times, of any plant: does the loop hold, is it calm where the plant answers most to the fan?"""
+
+import numpy as np
+
+from helpers.formulas import action as actions
+from helpers.formulas import frequency
+from helpers.formulas.tuning import Settings as Numbers
+from helpers.model.site.tolerances import boxes
+from helpers.record.review.kinds import Kind, attention, wrong
+from helpers.studies.report import NETWORK, PRACTICE, time_text
+
+__all__ = ["KINDS", "largest_gain", "loop_lags_s"]
+
+INSTRUMENT_LAG_S = 0.1  # of the transmitter itself, where nothing else is known; common practice, no source
+LEAST_GAIN_MARGIN, MOST_SENSITIVITY = 2.0, 2.0  # text-book: margin 2 to 5, sensitivity 1.2 to 2 (memory)
+SAME_SHARE = 0.02
+SAMPLES_IN_INTEGRAL = 5  # common practice, no source
+PARTS = ("response_s", "damping_s", "tube_lag_s")  # lags of a transmitter, see site.boxes
+SLEEPS = 20  # integral times longer than so many times all lags and delays look like minutes for seconds; ours
+
+
+def wrong_action(bench, system):
+    """The action does not fit the fan's effect: the loop runs away."""
+    loop, effect = bench.strategy.loop, int(bench.effect)
+    right = actions.action_for(effect)
+    if loop.action == right:
+        return
+    low = actions.end_stop(loop.action, effect, actions.error(bench.set_point, bench.set_point - 1, loop.action))
+    places = bench.at_speed(bench.speed_limits_hz[1 if low == "full speed" else 0]).places[bench.settled]
+    yield wrong(
+        f"The action is {loop.action} and must be {right}",
+        f"from below the set point the fan runs to {low}, where {bench.places_words} {bench.between(places.min(), places.max(), system)}",
+        "every error drives itself on",
+        NETWORK,
+        f"{right} acting: with the reading too high the fan must go {'slower' if effect > 0 else 'faster'}",
+    )
+
+
+def gain_of_other_span(bench, system):
+    """The gain was found on another span than the one entered."""
+    loop, found = bench.strategy.loop, bench.gain_found_on
+    if found is None or abs(found / bench.span - 1) <= SAME_SHARE:
+        return
+    right = float(f"{float(actions.gain_for_new_span(loop.controller_gain, found, bench.span)):.3g}")
+    yield wrong(
+        "The gain was kept when the span changed",
+        f"{loop.controller_gain:.3g} %/% found on {bench.show(found, system)}, entered span {bench.show(bench.span, system)}",
+        f"the loop is now {found / bench.span:.2g} times as strong as it was when it was tuned",
+        "arithmetic of per cent of span",
+        _retuned(bench, right, system),
+    )
+
+
+def _retuned(bench, gain, system):
+    """What to enter where a gain was kept: the gain rescaled only where it is safe; one that fails is not carried over."""
+    pair, found = bench.tried_pair(gain, bench.strategy.loop.integral_s), _margins(bench, gain)
+    if _calm(found) if pair is None else pair.safe:
+        return f"enter {gain:.3g} %/%"
+    calmer = bench.proposed(system) or f"a gain of {_calmer(gain, float(found.gain_margin)):.2g} %/% or less"
+    return f"do not rescale it, {gain:.3g} %/% would not be safe; enter {calmer}, found on the span that is entered"
+
+
+def largest_gain(bench):
+    """(gain, case, speed [Hz]): where the combined display answers most to the speed, of all cases and speeds [% of span by %]."""
+    case, place = np.unravel_index(bench.plant_gains.argmax(), bench.plant_gains.shape)
+    return max(float(bench.plant_gains[case, place]), 1e-6), int(case), float(bench.curves.speed_hz[place])
+
+
+def loop_lags_s(bench, case=0, speed_hz=None):
+    """(lags, dead time) of the slowest input as far as they are stated or likely [s]: filter, instrument, damping, tubes, the plant."""
+    known, sample = boxes(bench.site), bench.strategy.loop.sample_s
+    chains = [
+        [one.filter_s, *(known[key].likely for key in (f"transmitters.{number}.{part}" for part in PARTS) if key in known)]
+        for number, one in enumerate(bench.strategy.inputs)
+    ]
+    chain = max(chains, key=sum)
+    own = bench.plant_lag_s(case, speed_hz)
+    return [lag for lag in (*chain, own) if lag > 0] or [INSTRUMENT_LAG_S], 1.5 * sample
+
+
+def unstable(bench, system):
+    """The loop swings, or nearly does, where the plant answers most to the fan."""
+    loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
+    found = _margins(bench, loop.controller_gain)
+    if _calm(found):
+        return
+    margin, peak = float(found.gain_margin), float(found.peak_sensitivity)
+    state = "swings by itself" if not found.stable else "is close to swinging"
+    make = attention if found.stable else wrong
+    grows = f"peak sensitivity {peak:.2g}" if np.isfinite(peak) else "a disturbance grows without end"
+    yield make(
+        f"The loop {state} where the plant answers most to the fan: {bench.cases[case].name}, {speed:.0f} Hz",
+        f"gain of the plant {gain:.2g} %/%, gain margin {margin:.2g}, {grows}",
+        f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less, with no lag but those that are stated",
+        f"{NETWORK}, exact delay",
+        bench.proposed(system) or f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
+    )
+
+
+def _margins(bench, controller_gain):
+    """Margins of the loop with a gain of the controller where the plant answers most to the fan, with the lags that are stated."""
+    loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
+    lags, delay = loop_lags_s(bench, case, speed)
+    numbers = Numbers(controller_gain, loop.integral_s, loop.derivative_time_s)
+
+    def around(w):
+        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, gain, np.array(lags), delay)
+
+    times = [*lags, delay, *(time for time in (loop.integral_s, loop.derivative_time_s) if time)]
+    return frequency.margins(around, max(times), min(times))
+
+
+def _calm(found):
+    return bool(found.gain_margin >= LEAST_GAIN_MARGIN and found.peak_sensitivity <= MOST_SENSITIVITY and found.stable)
+
+
+def _calmer(gain, margin):
+    """A gain with half as much margin again as asked for, and no more than seven tenths of the one there is."""
+    return gain * min(margin / (1.5 * LEAST_GAIN_MARGIN), 0.7)
+
+
+def integral_unit(bench, system):
+    """The integral time looks like minutes for seconds."""
+    loop = bench.strategy.loop
+    _, case, speed = largest_gain(bench)
+    lags, delay = loop_lags_s(bench, case, speed)
+    most = SLEEPS * (sum(lags) + delay + bench.unknown_lag_s)
+    if loop.integral_s > most:
+        yield wrong(
+            "The integral time looks like minutes for seconds",
+            f"{time_text(loop.integral_s)}; all lags and delays together {time_text(most / SLEEPS, 2)}",
+            f"an error is made good in {settles_text(bench)} or more: until then the loop sleeps",
+            f"slowest part of the loop, Ti (1 + 1/(K k)); more than {SLEEPS} times all lags: ours",
+            bench.proposed(system) or _meant(loop.integral_s, most),
+        )
+
+
+def _meant(integral_s, most_s):
+    """What to enter instead: the figure read as seconds, where that is one for this loop."""
+    near = f"an integral time near all lags and delays together, {time_text(most_s / SLEEPS, 2)}, and a gain found by a step test"
+    return near if integral_s / 60 > most_s else f"{integral_s / 60:.3g} s, if that was meant; else {near}"
+
+
+def settles_text(bench):
+    """The same in words."""
+    said = time_text(settles_s(bench))
+    return said if said == "years" else f"about {said}"
+
+
+def settles_s(bench):
+    """Time [s] in which a slow loop makes good 90 % of an error, where the plant answers least of the cases that are held.
+
+    Equation: 2.3 Ti (1 + 1 / (K k)), the slow pole of a PI around a gain k. Limits: a loop that is far slower than its lags.
+    """
+    loop, held = bench.strategy.loop, bench.held.state == "held"
+    speeds = bench.curves.speed_hz
+    gains = [np.interp(speed, speeds, row) for speed, row in zip(bench.held.speed_hz[held], bench.plant_gains[held], strict=True)]
+    least = max(min(gains, default=1e-3), 1e-3)
+    return float(np.log(10) * loop.integral_s * (1 + 1 / (loop.controller_gain * least)))
+
+
+def filter_and_integral(bench, system):
+    """A filter or damping is longer than the integral time: the integral acts on what has long changed."""
+    loop = bench.strategy.loop
+    for one in bench.strategy.inputs:
+        slow = max(one.filter_s, one.damping_s or 0.0)
+        if loop.integral_s and slow > loop.integral_s:
+            yield wrong(
+                f"The {'filter' if one.filter_s >= (one.damping_s or 0.0) else 'damping'} of {one.name} is longer than the integral time",
+                f"{time_text(slow)}, integral time {time_text(loop.integral_s)}",
+                "the integral runs ahead of a reading that is late, and the loop swings slowly",
+                "text-book: an integral time not below the largest lag (memory)",
+                f"a filter of {loop.integral_s / 4:.2g} s or less, or an integral time of {slow:g} s or more",
+            )
+
+
+def no_integral(bench, system):
+    """Without integral action the reading stays off the set point."""
+    loop = bench.strategy.loop
+    if loop.integral_s:
+        return
+    outputs = 100 * bench.held.speed_hz / bench.site.fan.highest_speed_hz
+    offset = float(np.ptp(outputs) / 2 / loop.controller_gain / 100 * bench.span)
+    yield attention(
+        "There is no integral action",
+        f"up to ± {bench.show(offset, system)} off the set point between the least and the most that is asked of the fan",
+        "a proportional loop needs an error to give an output",
+        "proportional band; ISA usage (memory)",
+        "an integral time",
+    )
+
+
+def derivative(bench, system):
+    """A derivative part makes the fan follow every gust."""
+    loop = bench.strategy.loop
+    if loop.derivative_time_s:
+        yield attention(
+            "There is a derivative part",
+            f"{loop.derivative_time_s:g} s",
+            f"a {bench.held_words} with noise on it is no reading to differentiate: the fan follows every gust and every converter step",
+            PRACTICE,
+            "no derivative time",
+        )
+
+
+def dead_band(bench, system):
+    """A dead band is wide beside the room there is."""
+    band, room = bench.dead_band, max(bench.least_room_pa, 0.0)
+    if band and np.isfinite(room) and 2 * band > room:
+        make = wrong if band > room else attention
+        yield make(
+            "The dead band is wide beside the room there is",
+            f"± {bench.fine(band, system)}, room {bench.fine(room, system)}",
+            "within the band the loop does nothing, and a place may stay out of its limits",
+            NETWORK,
+            f"a dead band of {bench.fine(room / 4, system)} or less, or none",
+        )
+
+
+def slow_samples(bench, system):
+    """The loop is sampled too seldom for its integral time."""
+    loop = bench.strategy.loop
+    if loop.integral_s and SAMPLES_IN_INTEGRAL * loop.sample_s > loop.integral_s:
+        yield attention(
+            "The loop is sampled too seldom",
+            f"every {time_text(loop.sample_s)}, integral time {time_text(loop.integral_s)}",
+            "between samples the controller is blind",
+            PRACTICE,
+            "a shorter sample time",
+        )
+
+
+def _no_span_told(bench):
+    return "the span on which the gain was found" if bench.gain_found_on is None else ""
+
+
+KINDS = (
+    Kind("wrong action", "an action that does not fit the fan's effect", wrong_action),
+    Kind("gain of other span", "a gain kept after the span changed", gain_of_other_span, absent=_no_span_told),
+    Kind("unstable", "a loop that swings where the plant answers most", unstable),
+    Kind("integral unit", "an integral time in minutes for seconds", integral_unit),
+    Kind("filter and integral", "a filter longer than the integral time", filter_and_integral),
+    Kind("no integral", "a loop without integral action", no_integral),
+    Kind("derivative", "a derivative part on a restless reading", derivative),
+    Kind("dead band", "a dead band wide beside the room there is", dead_band),
+    Kind("slow samples", "a sample time too long for the integral time", slow_samples),
+)

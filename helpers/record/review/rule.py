@@ -1,0 +1,276 @@
+"""Review of rule and set point: which door pays for the way the readings are combined?
+
+Review of rule and set point of other plants than stairs: which place pays for the way the readings are combined?
+"""
+
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from helpers.record.review.drive import whose_full_speed
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, too_heavy, too_low, wrong
+from helpers.studies.report import NETWORK, Finding, inside_text
+
+__all__ = ["ELSEWHERE_KINDS", "KINDS"]
+
+HALF_STEP_PA = 0.5  # of the set points tried
+SIDES = {
+    "average": "neither end is held at the set point",
+    "weighted": "neither end is held at the set point",
+    "middle": "only the reading in the middle is held",
+    "highest": "the end that reads less gets what it gets",
+    "lowest": "the end that reads more gets what it gets",
+}
+
+
+def low_door(bench, system, *, rules):
+    """A shut door stays below its least while the loop is content."""
+    loop, held = bench.strategy.loop, bench.held
+    if loop.rule not in rules:
+        return
+    said = too_low(bench, held, bench.shut & (held.state == "held"), system)
+    if said:
+        yield wrong(
+            f"The {loop.rule} reading hides a door that is left short: {said}",
+            f"set point {pa(bench.set_point, system)}",
+            SIDES[loop.rule],
+            NETWORK,
+            works(bench, system),
+        )
+
+
+def heavy_door(bench, system):
+    """A shut door is too heavy while the loop is content."""
+    held, loop = bench.held, bench.strategy.loop
+    said = too_heavy(bench, held, bench.shut & (held.state != "at lowest speed"), system)
+    if said:
+        yield wrong(
+            f"The {loop.rule} reading drives a shut door over its force: {said}",
+            f"{loop.rule} reading, {pa(bench.set_point, system)}",
+            SIDES[loop.rule],
+            NETWORK,
+            works(bench, system),
+        )
+
+
+def tube_off(bench, system):
+    """One instrument sees nothing, because its tube has come off: what the others make the fan do to the doors."""
+    inputs = bench.strategy.inputs
+    rests = [bench.rest(tubes=partial(_without, number)) for number in range(len(inputs))]
+    blamed = [one.name for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut, system)]
+    if blamed and len(inputs) > 1:
+        yield replace(
+            wrong(
+                f"When the tube of {' or '.join(blamed)} comes off, the {bench.strategy.loop.rule} reading drives a door over its force",
+                bench.worst_out(rests, bench.shut, system, ("high",)),
+                "no band check sees a reading of zero pressure",
+                NETWORK,
+                f"{bench.full_speed.cure()}; or a relief damper; an alarm on readings that differ",
+            ),
+            possible=True,
+        )
+
+
+def _without(number, tubes_pa):
+    tubes_pa[..., number] = 0.0
+    return tubes_pa
+
+
+def nothing_limits(bench, system):
+    """No stair door states a least pressure or a force limit: there is nothing to hold the doors against."""
+    if not any(np.isfinite(ends[bench.places_there]).any() for ends in bench.limits):
+        yield Finding(
+            "open", "No stair door states a limit: nothing was judged at the doors", "no least pressure, no force limit",
+            "what is held against nothing is not passed", "site file",
+            "the doors' closers, force limits and least pressures in the site file, as the standard and the code have them",
+        )  # fmt: skip
+
+
+def infeasible(bench, system):
+    """No set point under any rule suits all shut doors in all weathers."""
+    if bench.window.width_pa is not None and bench.window.width_pa <= 0:
+        yield wrong(
+            "No pressure at all suits every stair door",
+            bench.window.verdict(system),
+            "least and most cross",
+            "the doors' window",
+            "a lighter closer, a narrower leaf, or another least pressure by the code",
+        )
+        return
+    if any(bench.set_points(rule).size for rule in bench.rules):
+        return
+    if bench.suited[bench.settled].all():
+        yield wrong(
+            "No set point under any rule suits all shut doors, though at some speed each case does",
+            f"tried {bench.between(bench.tried.min(), bench.tried.max(), system)} with every rule these readings can run by",
+            "the readings do not follow the doors: their places or low sides are the wrong ones",
+            NETWORK,
+            "low sides behind the doors, one instrument near each end; see the placement study",
+        )
+        return
+    spread = np.ptp(bench.rest().doors_pa[bench.shut], axis=1)
+    width = bench.window.width_pa
+    figure = (
+        f"the shut doors lie {pa(spread.max(), system)} apart, the window is {'open' if width is None else pa(width, system) + ' wide'}"
+    )
+    other = bench.other_door(bench.held, bench.settled, system)
+    yield wrong(
+        "The set point is infeasible: no value under any rule suits all shut doors",
+        f"{figure}; {other}" if other else figure,
+        "stack effect spreads the pressure further than the doors bear",
+        NETWORK,
+        _feasible(bench, system),
+    )
+
+
+def whose_infeasible(bench):
+    """Where some speed suits every case, other places for the readings do; where none does, the building has to change."""
+    return STRATEGY if bench.suited[bench.settled].all() else BUILDING
+
+
+def _feasible(bench, system):
+    """What would make it feasible, with figures."""
+    doors, (least, most) = bench.rest().doors_pa[bench.shut], bench.limits
+    short = max(float(np.max(np.max(least - doors, axis=1) + np.max(doors - most, axis=1))), 0.0)
+    wider = f"a window wider by {pa(short, system)} (lighter closers, or another least pressure by the code)"
+    parted = "a stair divided into sections, each with a supply of its own"
+    return f"{wider}; {parted}; lobbies; more supply points against the shaft's friction"
+
+
+def set_point_fails(bench, system):
+    """This rule would work at another set point, or only another rule does. Where none suits every temperature of the stair, the entry is
+    still wrong if it does not suit the stated one, and another does: it comes before what the building cannot bear."""
+    loop = bench.strategy.loop
+    everywhere = any(bench.set_points(rule).size for rule in bench.rules)
+    ways = (bench.set_points,) if everywhere else (bench.set_points_as_stated, partial(bench.set_points_as_stated, others=False))
+    found = ({rule: find(rule) for rule in bench.rules} for find in ways)
+    suits = next((one for one in found if any(points.size for points in one.values())), None)
+    if suits is None or np.any(np.abs(suits[loop.rule] - bench.set_point) <= HALF_STEP_PA):
+        return
+    first = f"set {'this' if len(bench.rules) == 1 else 'rule and set point'} right first: {_said(suits, system)}"
+    if not everywhere and not any(bench.set_points_as_stated(rule).size for rule in bench.rules):
+        first += ", where a final exit or a lobby door is still out"
+    yield wrong(
+        f"The set point does not suit the {loop.rule} reading" + ("" if everywhere else ", not even with the stair as its file says"),
+        _where(bench, everywhere, system),
+        "some shut door is out of its window in some weather, or a final exit would not close again",
+        NETWORK,
+        works(bench, system) if everywhere else f"{first}, with the stair as its file says; then see its first minute and an hour later",
+    )
+
+
+def _where(bench, everywhere, system):
+    """The set point, and which door is out at it; where another set point suits every temperature, that of a final exit or lobby alone."""
+    out = bench.other_door(bench.held, bench.settled, system) if everywhere else _worst_as_stated(bench, system)
+    return f"{pa(bench.set_point, system)}; {out}" if out else pa(bench.set_point, system)
+
+
+def _worst_as_stated(bench, system):
+    """The door that is out, or the case that is not held, with the stair as its file says."""
+    cases, held = bench.as_stated, bench.held
+    out = too_heavy(bench, held, cases, system) or too_low(bench, held, cases, system) or bench.other_door(held, cases, system)
+    ends = [f"{bench.cases[place].name} {held.state[place]}" for place in np.flatnonzero(cases & (held.state != "held"))]
+    return "; ".join(filter(None, (*ends[:1], out)))
+
+
+def _said(suits, system):
+    """Set points that suit, rule by rule."""
+    return " or ".join(f"{rule} reading at {inside_text(good.min(), good.max(), system)}" for rule, good in suits.items() if good.size)
+
+
+def works(bench, system):
+    """What would put the doors right: which set points work, rule by rule, or the right entries alone."""
+    loop = bench.strategy.loop
+    if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
+        return "enter all inputs as their instruments are: the set point then suits this rule"
+    return _said({rule: bench.set_points(rule) for rule in bench.rules}, system) or _feasible(bench, system)
+
+
+def not_below(bench, system):
+    """The loop would go slower than the drive lets it; past a limit where a place that is to be held is out of its own meanwhile."""
+    held = bench.held
+    cases = np.flatnonzero((held.state == "at lowest speed") & (bench.settled | ~bench.idle))
+    if not cases.size:
+        return
+    over = np.abs(held.display_pa[cases] - bench.set_point)
+    worst = int(over.argmax())
+    more = f", and in {cases.size - 1} more case{'s' * (cases.size > 2)}" if cases.size > 1 else ""
+    resting = (held.state == "at lowest speed") & bench.settled
+    out = bench.too_low(held, resting, system) or bench.too_high(held, resting, system)
+    make, beside = (wrong, f"; {out}") if out else (attention, "")
+    air = "air from elsewhere, or less of it drawn by others: no speed of this fan helps"
+    yield make(
+        f"The fan sits at its lowest speed: {bench.cases[cases[worst]].name}{more}",
+        f"{bench.show(over[worst], system)} beyond the set point{beside}",
+        "the loop is not in control there",
+        NETWORK,
+        air if whose_lowest(bench) == BUILDING else "a lower lowest speed, if the motor's cooling allows it",
+    )
+
+
+def whose_lowest(bench):
+    """Where a place is out of its limits at the lowest speed and at standstill as well, no entry mends it."""
+    resting = (bench.held.state == "at lowest speed") & bench.settled
+    out = [~bench.bears(bench.at_speed(speed), resting) for speed in (bench.speed_limits_hz[0], 0.0)]
+    return BUILDING if (out[0] & out[1]).any() else STRATEGY
+
+
+KINDS = (
+    Kind(
+        "average hides",
+        "an average that hides a door below its least",
+        partial(low_door, rules=("average", "weighted", "middle")),
+        stairs_only=True,
+    ),
+    Kind("highest leaves", "a highest reading that leaves a floor short", partial(low_door, rules=("highest",)), stairs_only=True),
+    Kind(
+        "lowest leaves",
+        "a lowest reading that leaves a floor without transmitter short",
+        partial(low_door, rules=("lowest",)),
+        stairs_only=True,
+    ),
+    Kind("door too heavy", "a door that is too heavy while the loop is content", heavy_door, stairs_only=True),
+    Kind("tube off", "a door over its force when one tube comes off", tube_off, whose_full_speed, stairs_only=True),
+    Kind("no limits", "doors without any limit to be judged by", nothing_limits, BUILDING, stairs_only=True),
+    Kind("infeasible", "a set point that no rule can make right", infeasible, whose_infeasible, stairs_only=True),
+    Kind("set point fails", "a set point that does not suit the rule", set_point_fails, stairs_only=True),
+    Kind("at lowest speed", "a loop that sits at its lowest speed", not_below, whose_lowest),
+)
+
+
+def place_left_out(bench, system):
+    """A place is out of its limits while the loop is content."""
+    held, cases = bench.held, bench.settled & (bench.held.state == "held")
+    said = bench.too_low(held, cases, system) or bench.too_high(held, cases, system)
+    if said:
+        yield wrong(
+            f"The {bench.strategy.loop.rule} reading leaves a place out of its limits: {said}",
+            f"set point {bench.show(bench.set_point, system)}",
+            "the loop is content with its reading, and the place that pays is another",
+            NETWORK,
+            _works(bench, system),
+        )
+
+
+def _rules(bench):
+    return (
+        tuple(dict.fromkeys([bench.strategy.loop.rule, "average", "lowest", "highest"])) if len(bench.strategy.inputs) > 1 else ("average",)
+    )
+
+
+def _works(bench, system):
+    """Set points that keep every place within its limits, rule by rule, in words."""
+    said = []
+    for rule in _rules(bench):
+        good = bench.set_points(rule)
+        said += [f"{rule} reading at {bench.between(good.min(), good.max(), system)}"] if good.size else []
+    return " or ".join(said) or "no set point under any rule does: the plant has to change, or what is asked of it"
+
+
+def whose_place(bench):
+    """An entry mends it where some rule has a set point that suits every place."""
+    return STRATEGY if any(np.size(bench.set_points(rule)) for rule in _rules(bench)) else BUILDING
+
+
+ELSEWHERE_KINDS = (Kind("place left out", "a place out of its limits while the loop is content", place_left_out, whose_place),)

@@ -1,0 +1,297 @@
+"""Review of ranges and signals: does the drive know what the instruments tell it, and do they tell enough?"""
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import air, signals, uncertainty
+from helpers.record.review.curves import displayed
+from helpers.record.review.kinds import Kind, attention, pa, wrong
+from helpers.studies.cases import conditions_of
+from helpers.studies.report import NETWORK, PRACTICE, fine, finest, range_text
+from helpers.studies.signals.range_choice import small_negative_end, unlike_low_sides
+
+__all__ = ["KINDS"]
+
+LOW_PERCENT, HIGH_PERCENT = 15.0, 85.0  # of the span, where a set point leaves too little room on one side; common practice, no source
+STEPS_PER_MARGIN = 10  # steps of the converter in the least room there is; common practice, no source
+SAME_SHARE = 0.02  # two scalings this close are one, rounded
+UNIT_FACTORS = {
+    "in. w.c. taken for Pa": units.WATER_COLUMNS_PA[units.WATER_COLUMN],
+    "mm of water taken for Pa": units.WATER_COLUMNS_PA[units.WATER_COLUMN] / 25.4,
+    "in. w.c. taken for mm of water": 25.4,
+    "hPa taken for Pa": 100.0,
+    "kPa taken for Pa": 1000.0,
+}
+FACING_CP = 1.0  # the whole velocity pressure, as a bare tube end that faces the wind takes it; text-book
+
+
+def entered_range(bench, system):
+    """The range or the signal entered is not the instrument's: the drive shows another pressure than there is."""
+    for one in bench.strategy.inputs:
+        if not one.entered_as_it_is:
+            true = bench.set_point
+            signal, low, high = one.entered
+            own = range_text(*one.range, bench.dimension, system)
+            told = f"{range_text(low, high, bench.dimension, system)} at {signal} entered, {own} at {one.signal} on the instrument"
+            figure = f"at {bench.show(true, system)} the drive shows {bench.show(displayed([one], np.array([true]))[0], system)}"
+            yield wrong(
+                f"What was entered for {one.name} does not match the transmitter: {told}",
+                figure,
+                _consequence(bench, system),
+                NETWORK,
+                f"enter {one.signal} and {own}",
+            )
+
+
+def _consequence(bench, system):
+    """What the entries do to the places, against the same strategy entered rightly."""
+    now, then = (
+        bench.between(places.min(), places.max(), system)
+        for places in (held.places[bench.settled] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
+    )
+    return f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}"
+
+
+def two_scales(bench, system):
+    """Two inputs show different pressures for one and the same, though their instruments are alike."""
+    inputs = bench.strategy.inputs
+    slopes = [np.diff(displayed([one] * 2, np.array(one.range)))[0] / (one.range[1] - one.range[0]) for one in inputs]
+    for one, slope in list(zip(inputs, slopes, strict=True))[1:]:
+        ratio = max(slope, slopes[0]) / min(slope, slopes[0])
+        if ratio > 1 + SAME_SHARE:
+            guess = next((words for words, factor in UNIT_FACTORS.items() if abs(ratio / factor - 1) < SAME_SHARE), "")
+            why = f"the factor is that of {guess}" if guess else "readings that are not in one unit cannot be compared or averaged"
+            yield wrong(
+                f"{inputs[0].name} and {one.name} are scaled differently",
+                f"{ratio:.3g} times as much for the same pressure",
+                why,
+                "settings of the strategy",
+                "enter both inputs in one unit, each with its own instrument's range",
+            )
+
+
+def set_point_near_end(bench, system):
+    """The set point lies outside a range or close to an end of it."""
+    target = bench.set_point
+    for one in bench.strategy.inputs:
+        low, high = one.range
+        percent = 100 * (target - low) / (high - low)
+        own = range_text(low, high, bench.dimension, system)
+        figure = f"{bench.show(target, system)} of {own}, {percent:.0f} % of the span"
+        if not 0 <= percent <= 100:
+            yield wrong(
+                f"The set point is outside the range of {one.name}",
+                figure,
+                "the reading never gets there: the fan runs to an end",
+                "settings of the strategy",
+                "a range that holds the set point about half way up",
+            )
+        elif not LOW_PERCENT <= percent <= HIGH_PERCENT:
+            end = "top" if percent > HIGH_PERCENT else "bottom"
+            yield attention(
+                f"The set point is near the {end} of the range of {one.name}",
+                figure,
+                "beyond the end the loop is blind, and near the bottom accuracy counts for most",
+                PRACTICE,
+                "a range that holds the set point between a third and two thirds",
+            )
+
+
+def error_eats_window(bench, system):
+    """A transmitter may be off by more than the room there is at the worst shut door."""
+    room = bench.least_room_pa
+    if not np.isfinite(room):  # nothing limits a door: there is no room to be eaten
+        return
+    for one in bench.strategy.inputs:
+        error = float(signals.accuracy(one.range_low_pa, one.range_high_pa, one.accuracy_percent_span))
+        figure = f"± {fine(error, system)} ({one.accuracy_percent_span:g} % of the span), room {fine(max(room, 0.0), system)}"
+        if bench.window.width_pa is not None and 2 * error > bench.window.width_pa:
+            yield wrong(
+                f"The range of {one.name} is so wide that its error eats the whole window",
+                figure,
+                f"the window is {pa(bench.window.width_pa, system)} wide",
+                "data sheet against the doors' window",
+                "a narrower range or a better instrument",
+            )
+        elif 0 < room < error:
+            yield attention(
+                f"{one.name} may be off by more than there is to spare",
+                figure,
+                "a door may be out of its window while the display says all is well",
+                NETWORK,
+                "a narrower range, a better instrument, or a set point in the middle of what works",
+            )
+
+
+def coarse_steps(bench, system):
+    """The converter's step is coarse beside the room there is."""
+    room = max(bench.least_room_pa, 0.0)
+    for one in bench.strategy.inputs:
+        step = float(signals.resolution(*one.range, one.converter_bits, one.signal))
+        if room and STEPS_PER_MARGIN * step > room:
+            yield attention(
+                f"{one.name} is read in coarse steps",
+                f"{_finest(bench, step, system)} a step, room {bench.fine(room, system)}",
+                "the loop hunts from step to step, and the display jumps",
+                PRACTICE,
+                "an input with more bits, or a narrower range",
+            )
+
+
+def _finest(bench, value, system):
+    return finest(value, system) if bench.dimension == "pressure" else units.show(value, bench.dimension, system, 2)
+
+
+def one_sided(bench, system):
+    """The pressure may turn negative where the range begins at zero."""
+    idle = bench.curves.tubes_pa[bench.settled, 0]
+    for number, one in enumerate(bench.strategy.inputs):
+        least = float(min(idle[:, number].min(), bench.held.tubes_pa[:, number].min()))
+        if one.range[0] <= least:
+            continue
+        if bench.held.tubes_pa[:, number].min() < one.range[0]:
+            yield wrong(
+                f"{one.name} cannot show the pressure there is: it goes below its range while the loop holds",
+                bench.show(least, system, 1 if system == "Pa" else None),
+                "below its end the reading stands still, and the loop goes by a wrong figure",
+                NETWORK,
+                "a range that begins below zero",
+            )
+        else:
+            yield attention(
+                f"With the fan stopped {one.name} goes below {bench.show(one.range[0], system)}, where its range begins",
+                bench.show(least, system, 1 if system == "Pa" else None),
+                "it shows nothing then, as it does with crossed tubes",
+                NETWORK,
+                small_negative_end(one.range[1], system) if bench.dimension == "pressure" else "a range that begins below that",
+            )
+
+
+def blind_at_full_speed(bench, system):
+    """At full speed, doors shut, the pressure is beyond the range."""
+    full = bench.curves.tubes_pa[bench.settled, -1]
+    for number, one in enumerate(bench.strategy.inputs):
+        most = float(full[:, number].max())
+        if most > one.range[1]:
+            yield attention(
+                f"With the fan at full speed {one.name} is beyond its range",
+                f"{bench.show(most, system)}, top {bench.show(one.range[1], system)}",
+                "when little is asked again the loop does not see how far it is over, and comes back late",
+                NETWORK,
+                "a wider range, if its error still fits the window, or a lower highest speed",
+            )
+
+
+def wrong_reference(bench, system):
+    """The low side ends in another space than the one behind the door that is to be held."""
+    words = {"outdoors": "outdoors", "floor": "the floor", "lobby": "the lobby"}
+    for number, one in enumerate(bench.strategy.inputs):
+        storey = bench.tower.storey(one.level)
+        behind = "lobby" if bench.site.storeys[storey].lobby else "floor"
+        if one.reference == behind:
+            continue
+        off = (bench.held.tubes_pa[:, number] - bench.held.doors_pa[:, storey])[bench.shut]
+        error = float(signals.accuracy(one.range_low_pa, one.range_high_pa, one.accuracy_percent_span))
+        worst = float(off[np.abs(off).argmax()])
+        make = wrong if abs(worst) > max(error, bench.tolerance_pa) else attention
+        yield make(
+            f"{one.name} is referenced to {words[one.reference]}, and the door stands against the {behind}",
+            f"up to {fine(abs(worst), system)} off the door's own pressure",
+            "stack effect and wind come into the reading",
+            NETWORK,
+            f"end the low side in the {behind} of level {one.level}",
+        )
+
+
+def low_sides(bench, system):
+    """One reading over the floor and another over the lobby or outdoors."""
+    loop = bench.strategy.loop
+    if len({one.reference for one in bench.strategy.inputs}) > 1:
+        air = bench.tower.solve(conditions_of(bench.site, bench.cases), bench.held.speed_hz)
+        yield from unlike_low_sides(bench.tower, air, bench.shut, loop.rule, loop.weights, system)
+
+
+def reference_in_wind(bench, system):
+    """The low side ends outdoors without a shield: gusts run the fan."""
+    for one in bench.strategy.inputs:
+        if not one.reference_in_wind:
+            continue
+        storey = bench.tower.storey(one.level)
+        rows = conditions_of(bench.site, bench.cases)
+        height = max(float(bench.tower.elevation_m[storey]), 0.0)
+        at_height = air.wind_speed_at_height(float(np.max(rows.wind_speed_m_s)), height, bench.site.terrain)
+        blown = float(FACING_CP * air.velocity_pressure(at_height))
+        make, left = wrong if bench.least_room_pa < blown else attention, max(bench.least_room_pa, 0.0)
+        room = f"the worst door has {fine(left, system)} of room" if np.isfinite(left) else "no door states a limit"
+        yield make(
+            f"The low side of {one.name} ends in the wind",
+            f"{fine(blown, system)} in a mean wind of {units.show(at_height, 'speed', system)}, and more in its gusts",
+            f"the reading moves with every gust; {room}",
+            "velocity pressure, ASHRAE Fundamentals ch. 24",
+            "an indoor reference; a shielded head takes part of it, and a longer filter the gusts alone, never the mean wind",
+        )
+
+
+def dead_wire_unseen(bench, system):
+    """With a true zero a dead wire reads as nothing there, and what the rule makes of that: the lowest reading runs to full speed."""
+    inputs = bench.strategy.inputs
+    blind = [number for number, one in enumerate(inputs) if not signals.live_zero(one.entered[0])]
+    if blind:
+        rests = [bench.rest(dead=number) for number in blind]
+        out = bench.worst_out(rests, bench.settled, system)
+        to_full = any((held.state[bench.settled] == "at full speed").all() for held in rests)
+        named = " and ".join(inputs[number].name for number in blind)
+        run = f", and the {bench.strategy.loop.rule} reading then runs the fan to full speed" if to_full else ""
+        stair = bench.site.kind == "stair"  # on which no fallback begins, whatever the doors bear: as in its design record
+        make = wrong if out or to_full or stair else attention
+        yield make(
+            f"A broken wire at {named} cannot be told from no {bench.held_words}{run}",
+            f"{', '.join(inputs[number].entered[0] for number in blind)}{f'; {out}' if out else ''}",
+            "without a live zero the drive takes a dead wire for a reading, and no fallback helps",
+            "NAMUR NE 43 (memory)",
+            "a signal with a live zero, such as 4-20 mA or 2-10 V",
+        )
+
+
+def unlike_units(bench, system):
+    """Readings that are combined are displayed in unlike units."""
+    shown = {one.display_unit for one in bench.strategy.inputs if one.display_unit}
+    if len(shown) > 1:
+        yield attention(
+            "The readings are displayed in unlike units",
+            ", ".join(f"{one.name} in {one.display_unit}" for one in bench.strategy.inputs if one.display_unit),
+            "whoever compares the two displays, or types a limit, takes one for the other",
+            "settings of the strategy",
+            "one unit on all displays, that of the sheets",
+        )
+
+
+def spread_of_error(bench, system):
+    """Several unlike instruments combined."""
+    errors = bench.errors
+    if len(errors) > 1 and errors.max() > 2 * errors.min():
+        together = float(uncertainty.worst_case(errors)) / len(errors)
+        yield attention(
+            "The instruments are of unlike accuracy",
+            " and ".join(f"± {bench.fine(error, system)}" for error in errors),
+            f"the worse one governs; averaged they may be off by {bench.fine(together, system)}",
+            "data sheets",
+            "the same range and class for all",
+        )
+
+
+KINDS = (
+    Kind("entered range", "an entered range or signal that is not the instrument's", entered_range),
+    Kind("two scales", "inputs that are scaled differently", two_scales),
+    Kind("set point near end", "a set point near or beyond the end of a range", set_point_near_end),
+    Kind("error eats window", "an instrument whose error eats the window", error_eats_window, stairs_only=True),
+    Kind("coarse steps", "converter steps that are coarse beside the window", coarse_steps),
+    Kind("one-sided", "a one-sided range where the pressure may turn negative", one_sided),
+    Kind("blind at full speed", "a range that ends below the pressure at full speed", blind_at_full_speed),
+    Kind("wrong reference", "a low side in the wrong space", wrong_reference, stairs_only=True),
+    Kind("unlike low sides", "low sides that end in unlike spaces", low_sides, stairs_only=True),
+    Kind("reference in wind", "a low side in the wind", reference_in_wind, stairs_only=True),
+    Kind("dead wire unseen", "a signal on which a dead wire cannot be seen", dead_wire_unseen),
+    Kind("unlike units", "readings displayed in unlike units", unlike_units),
+    Kind("unlike instruments", "instruments of unlike accuracy", spread_of_error),
+)

@@ -1,0 +1,279 @@
+"""Review of somebody else's strategy: what is wrong with it, the gravest first, each with the figure computed on the site it is for.
+
+A review finds what it looks for (`KINDS` lists it) and nothing else; it does not replace the check on site.
+
+Which finding follows from which: one cause is told once, and what comes of it stands under it.
+
+A cause is only named where putting it right puts the consequence right as well; in doubt a finding stands by itself.
+
+The picture of a review: every place that is to be held against its limits, with the strategy as it is; of a stair its shut doors.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.model.strategy import Strategy
+from helpers.record.review import alarms, building, drive, failures, loop, rule, signals
+from helpers.record.review.kinds import BUILDING, STRATEGY
+from helpers.record.review.plants import PLANT_BENCHES
+from helpers.record.review.stair_bench import ReviewBench
+from helpers.studies.cases import AS_STATED
+from helpers.studies.plot_data import PressureProfile, Profile
+from helpers.studies.report import Finding, Table
+from helpers.studies.status import SEVERITIES, folded, headline, word_of
+
+__all__ = ["CAUSES", "KINDS", "Found", "Review", "cause_of", "review", "review_profile"]
+
+OUT_OF_WINDOW = ("entered range", "set point fails", "infeasible", "two temperatures")
+# Kind of a consequence: kinds of what may have brought it, the likeliest first.
+CAUSES = {
+    "average hides": OUT_OF_WINDOW,
+    "highest leaves": OUT_OF_WINDOW,
+    "lowest leaves": OUT_OF_WINDOW,
+    "door too heavy": OUT_OF_WINDOW,
+    "two scales": ("entered range",),
+    "alarms inside": ("entered range",),
+    "alarm never": ("entered range",),
+    "saturates": ("wrong action", "entered range", "set point fails"),
+    "saturates open": ("wrong action", "entered range"),
+    "at lowest speed": ("wrong action", "entered range"),
+    "set point fails": ("lowest speed", "two temperatures"),
+    "infeasible": ("two temperatures",),
+    "motor": ("full speed",),
+    "integral and ramp": ("robust tuning",),
+    "unstable": ("gain of other span", "robust tuning"),
+    "robust tuning": ("gain of other span",),
+    "recovery": ("integral unit", "sleeps", "filter and integral"),
+    "sleeps": ("integral unit",),
+    "heavy after a door": ("sleeps", "integral unit", "full speed"),
+    "swings": ("unstable", "robust tuning", "filter and integral"),
+    "last reading": ("fallback",),
+    "ramp down unstated": ("ramp down",),
+}
+
+
+def cause_of(key, found):
+    """The kind that a finding of a kind follows from, among those found; "" where it stands by itself.
+
+    key: of the finding's kind; found: keys of all kinds found. A cause that itself follows from another is followed up to the first one, so
+    that consequences stand under what is to be put right.
+    """
+    seen, cause = {key}, _next(key, found)
+    while cause and cause not in seen:
+        seen.add(cause)
+        further = _next(cause, found)
+        if not further:
+            return cause
+        cause = further
+    return ""
+
+
+def _next(key, found):
+    return next((cause for cause in CAUSES.get(key, ()) if cause in found), "")
+
+
+# Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
+# rule comes before what is the building's, since the building is then judged by an entry that is wrong.
+FIRST = ("stop in fire", "mode", "wrong action", "set point fails")
+ENTRY = "entered range"  # with it wrong, some things are clear that are not once it is put right
+KINDS = (
+    *failures.KINDS,
+    *alarms.KINDS,
+    *drive.KINDS,
+    *signals.KINDS,
+    *rule.KINDS,
+    *building.KINDS,
+    *loop.KINDS,
+    *building.TUNING_KINDS,
+    *drive.STOP_KINDS,
+)
+
+
+@dataclass(frozen=True)
+class Found:
+    """One finding with the key of its kind, and whose it is to mend: of the strategy or of the building."""
+
+    key: str
+    finding: Finding
+    whose: str = STRATEGY
+
+
+@dataclass(frozen=True)
+class Review:
+    """What was found on a strategy, the gravest first, the kinds that were looked for without a finding, the bench it was found on, and the
+    kinds that could not be judged, each with the reason: (title, why)."""
+
+    strategy_name: str
+    site_name: str
+    system: str
+    found: tuple
+    clear: tuple
+    bench: ReviewBench
+    unjudged: tuple = ()
+
+    @property
+    def keys(self):
+        """Kinds that were found."""
+        return tuple(dict.fromkeys(one.key for one in self.found))
+
+    @cached_property
+    def findings(self):
+        """One finding for each cause, its consequences under it; the gravest first, of equals what is so now before what might be."""
+        causes = folded([one.finding for one in self.found])
+        return tuple(sorted(causes, key=_gravity))
+
+    def whose(self, finding):
+        """Whose a finding is to mend: of the strategy or of the building."""
+        return next(one.whose for one in self.found if (one.key, one.finding.what) == (finding.key, finding.what))
+
+    @property
+    def of_strategy(self):
+        """What is found that an entry in the drive mends."""
+        return tuple(one.finding for one in self.found if one.whose == STRATEGY)
+
+    @property
+    def counted(self):
+        """How many things were judged, and how many could not be, in words."""
+        judged, left = len(self.clear) + len(self.keys), len(self.unjudged)
+        return f"{judged} things that were judged" + (f"; {left} more could not be judged" if left else "")
+
+    def verdict(self):
+        """How many findings of each severity, and how many of the grave ones an entry in the drive mends, in a sentence or two."""
+        if not any(one.finding.severity in ("wrong", "attention") for one in self.found):
+            return f"Nothing was found among {self.counted}. That is no proof: check on site."
+        counted = f"{headline(self.findings)}, of {self.counted}."
+        others = sum(self.whose(one) == BUILDING for one in self.findings if one.severity == "wrong")
+        fail, are = word_of("wrong"), "is" if others == 1 else "are"
+        entries = [one.what for one in self.findings if one.severity == "wrong" and one.key in FIRST]
+        first = f" First put right the entry: {entries[0][0].lower()}{entries[0][1:]}." if entries else ""
+        if not others:
+            return f"{counted}{first}"
+        told = f"{others} {are} the building's, which no entry in the drive mends."
+        return f"{counted}{first} {'Judged with it, of' if entries else 'Of'} the {fail} ones {told}"
+
+    def clear_table(self):
+        """What was looked for and not found."""
+        return Table("clear", "Looked for and not found", ("What",), tuple((title,) for title in self.clear))
+
+    def unjudged_table(self):
+        """What was looked for and could not be judged."""
+        return Table("unjudged", "Looked for, and could not be judged", ("What", "Why"), self.unjudged)
+
+
+def review(strategy, site, system="Pa"):
+    """Review a strategy of any plant on the site it is for.
+
+    strategy: one of `strategies.STRATEGY_KINDS`; site: of the kind it is for; system: one of units.SYSTEMS. Returns `Review`.
+    Raises ValueError where the site is of another kind, SiteFileError where the strategy cannot be built on the site at all, such as a
+    transmitter on a storey that is not there.
+    """
+    bench, found, clear = bench_of(strategy, site), [], []
+    for kind in kinds_for(strategy):
+        seen = tuple(kind.look(bench, system))
+        whose = kind.belongs(bench) if seen else STRATEGY
+        found += [Found(kind.key, replace(finding, key=kind.key), whose) for finding in seen]
+        clear += [] if seen else [kind]
+    whose, keys = {one.key: one.whose for one in found}, {one.key for one in found}
+    for place, one in enumerate(found):  # what follows from the building's is the building's, what follows from an entry the strategy's
+        cause = cause_of(one.key, keys)
+        made = whose.get(cause, one.whose)
+        told = _marked(one.finding) if one.whose == made == BUILDING else one.finding
+        found[place] = replace(one, finding=replace(told, caused_by=cause), whose=made)
+    found.sort(key=lambda one: _gravity(one.finding))
+    unjudged = tuple(_unjudged(clear, keys, strategy, bench, system))
+    hidden = {title for title, _ in unjudged}
+    clear = tuple(kind.title for kind in clear if kind.title not in hidden)
+    return Review(strategy.name, site.name, system, tuple(found), clear, bench, unjudged)
+
+
+def _unjudged(kinds, found, strategy, bench, system):
+    """(title, why) of the kinds without a finding that are clear for want of something to look at, or only as long as an entry is wrong."""
+    righted = bench_of(strategy.model_copy(update={"inputs": bench.entered_rightly}), bench.stated) if ENTRY in found else None
+    for kind in kinds:
+        missing = kind.missing(bench)
+        if missing:
+            yield kind.title, f"not stated: {missing}"
+        elif righted is not None and (seen := next(iter(kind.look(righted, system)), None)) is not None:
+            yield kind.title, f"hidden by a wrong entry; once it is put right, {word_of(seen.severity)}: {seen.what}"
+
+
+def _gravity(finding):
+    """Where a finding stands in the order: the gravest first, of equals the entries that come before all else, then what is so now."""
+    place = FIRST.index(finding.key) if finding.key in FIRST else len(FIRST)
+    return SEVERITIES.index(finding.severity), place, finding.possible
+
+
+def kinds_for(strategy):
+    """What is looked for in a strategy: for a stair everything, for another plant what is not of stairs alone."""
+    return KINDS if isinstance(strategy, Strategy) else (*rule.ELSEWHERE_KINDS, *(kind for kind in KINDS if not kind.stairs_only))
+
+
+def bench_of(strategy, site):
+    """The bench on which a strategy is looked at. Raises as review."""
+    return PLANT_BENCHES.get(type(strategy), ReviewBench)(strategy, site)
+
+
+def _marked(finding):
+    """A finding with the word that it is the building's."""
+    return replace(finding, why=f"{finding.why}; this is the building's, no entry in the drive mends it")
+
+
+MOST_PROFILES = 5
+
+
+def review_profile(bench, system="Pa"):
+    """What there is at every place in the cases that are to be held, from the lowest up. Returns `PressureProfile`.
+
+    bench: a `LoopBench`; system: one of units.SYSTEMS. The fan ends where the strategy takes it, a wrong action included. Cases: as stated
+    first, then the worst of the others, MOST_PROFILES in all.
+    """
+    held, label = bench.resting, units.unit_label(bench.dimension, system)
+    there = bench.places_there
+    least, most = (np.broadcast_to(ends, held.places.shape)[bench.settled] for ends in bench.limits)
+    ends = (least.max(axis=0), most.min(axis=0))
+    least, most = (np.where(np.isfinite(end) & there, end, np.nan) for end in ends)
+
+    def shown(values):
+        return units.to_display(np.asarray(values, float), bench.dimension, system)
+
+    return PressureProfile(
+        key="review",
+        title=f"{bench.site.name}, the strategy as it is, {bench.settled_words}",
+        caption="",
+        x_label=f"{bench.places_label} [{label}]",
+        y_label=bench.place_label,
+        rule=bench.strategy.loop.rule,
+        levels=bench.place_names,
+        heights=np.asarray(bench.place_heights(system)),
+        least=shown(least),
+        most=shown(most),
+        profiles=tuple(_profile(bench, place, there, shown) for place in _chosen(bench)),
+        transmitter_names=tuple(one.name for one in bench.strategy.inputs),
+        transmitter_places=tuple(bench.input_places),
+        set_point=float(shown(bench.set_point)),
+    )
+
+
+def _chosen(bench):
+    """Cases to be drawn: those as stated, then the worst of the others."""
+    settled = np.flatnonzero(bench.settled)
+    least, most = (np.broadcast_to(ends, bench.resting.places.shape) for ends in bench.limits)
+    room = np.minimum(bench.resting.places - least, most - bench.resting.places).min(axis=1)
+    stated = [place for place in settled if getattr(bench.cases[place], "stair", AS_STATED) == AS_STATED]
+    others = sorted((place for place in settled if place not in stated), key=lambda place: room[place])
+    first = stated if len(stated) <= MOST_PROFILES else sorted(stated, key=lambda place: room[place])[:MOST_PROFILES]
+    return [*first, *others[: MOST_PROFILES - len(first)]]
+
+
+def _profile(bench, place, there, shown):
+    held, tolerance = bench.resting, bench.tolerance_pa
+    least, most = (np.broadcast_to(ends, held.places.shape)[place] for ends in bench.limits)
+    values = held.places[place]
+    return Profile(
+        bench.cases[place].name.replace(", doors shut", ""), shown(np.where(there, values, np.nan)), (values < least - tolerance) & there,
+        (values > most + tolerance) & there, np.zeros(len(there), bool), str(held.state[place]), float(held.speed_hz[place]),
+        shown(held.tubes_pa[place]),
+    )  # fmt: skip

@@ -1,0 +1,382 @@
+"""The settings schedule: what to enter in any drive or controller, in trade terms, with unit, value and reason, and room for that device's
+own name of the setting.
+
+In the order of the signal's way, from the wire to the fan; no device's menu, number or name is in it.
+"""
+
+from dataclasses import dataclass, replace
+
+from helpers import units
+from helpers.formulas import action as actions
+from helpers.formulas import signals
+from helpers.model.site.tolerances import boxes
+from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
+from helpers.studies.readings.alarms import PASSAGE_S
+from helpers.studies.readings.words import ALARM_ONLY, alarm_lines, alarm_why, blind_said, doubts_of, fallback_said, out_said
+from helpers.studies.report import Table, end_text, fine, listed
+from helpers.studies.signals.range_choice import SPACES
+from helpers.studies.status import word_of
+from helpers.studies.tuning.candidate import LONG_DAMPING_S
+
+__all__ = ["Setting", "schedule_table", "settings_schedule"]
+
+COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
+
+
+FAIL = word_of("wrong")
+NOT_STATED = "not stated"
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One line: what it belongs to, the setting in trade terms, its value with unit, and why; rests_on: parts of `standing` that have to
+    stand before it may be entered."""
+
+    group: str
+    name: str
+    value: str
+    why: str
+    rests_on: tuple = ()
+
+
+def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None, standing=None, digest=""):
+    """Everything to enter for a stair site's loop.
+
+    tuned: gain and integral_s to enter instead of the site's own (`TuningStudy.recommended`), or None; strategy: a `Strategy` for
+    fallback and alarms, or None; system: one of units.SYSTEMS; fallback: a `FallbackStudy` for those that the strategy does not state, or
+    None; full: a `FullSpeed` for the speed of an override, or None; standing: the `Standing` that every line has to pass, None for lines
+    that nobody has judged; digest: hash of the site file, for the foot of the sheet. Returns a tuple of `Setting`.
+    """
+    lines = (
+        *(
+            line
+            for number, tap in enumerate(site.transmitters)
+            for line in (*_input(tap, system), *_lags(tap.name, number, boxes(site), tuned))
+        ),
+        *_combining(site, fallback),
+        *_loop(site, tuned, system),
+        *_scan(boxes(site)),
+        *_speed(site, strategy, full, system),
+        *(_failing(fallback, full, system) if strategy is None else _failing_as_stated(strategy, fallback, full, system)),
+        *_stopping(site, system),
+        *_sheet(digest),
+    )
+    return lines if standing is None else tuple(_passed(line, site, standing, full, system) for line in lines)
+
+
+def _passed(line, site, standing, full, system):
+    """A line as the judge lets it stand: a value that fails is the file's and not to be entered, one that hangs on it is not laid down."""
+    against = {
+        ("loop", "set point"): "; ".join(standing.set_point_against(system)),
+        ("loop", "action"): standing.action_against(),
+        ("fan", "highest speed in smoke control"): _beyond(full, None if full is None else full.full_hz),
+    }.get((line.group, line.name))
+    if against:
+        return replace(line, value=f"{FAIL}: {line.value} is the file's, {NOT_ENTERED}", why=against)
+    first = standing.first(*line.rests_on)
+    return replace(line, value=first, why="it hangs on what is not settled yet: see the summary") if first else line
+
+
+def schedule_table(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None, standing=None, digest=""):
+    """The schedule as a table with a blank column."""
+    lines = settings_schedule(site, tuned, strategy, system, fallback, full, standing, digest)
+    rows = tuple((line.group, line.name, line.value, line.why, "") for line in lines)
+    note = "Enter, read back, and prove with injected signals. What a device does not have is left as a line drawn through."
+    return Table("settings", "Settings schedule", COLUMNS, rows, note=note)
+
+
+def _input(tap, system):
+    low, high, unit = signals.SIGNALS[tap.signal]
+    ends = [end_text(end, system) for end in (tap.range_low_pa, tap.range_high_pa)]
+    yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
+    yield Setting(tap.name, "display at the low end of the signal", f"{ends[0]} at {low:g} {unit}", "low end of the instrument's range")
+    yield Setting(tap.name, "display at the high end of the signal", f"{ends[1]} at {high:g} {unit}", "high end of the instrument's range")
+    level = f"level {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
+    yield Setting(tap.name, "where it reads", level, "storey of its tubes; all low sides end in like spaces")
+    yield Setting(tap.name, "filter time", units.show(tap.filter_s, "time", system), "long enough for gusts, short beside the recovery")
+    if signals.live_zero(tap.signal):
+        bands = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
+        source = "NAMUR NE 43 (memory)" if tap.signal == "4-20 mA" else "the bands that NAMUR NE 43 (memory) has for 4-20 mA, by share"
+        why = f"enter if the input can, many watch one lower figure only; prove with the wire off; {source}"
+        yield Setting(tap.name, "signal failed", f"below {bands[0]:.2f} or above {bands[1]:.2f} {unit}", why)
+    else:
+        yield Setting(tap.name, "signal failed", "cannot be seen", "a true zero: a dead wire reads as no pressure")
+
+
+def _lags(name, number, known, tuned):
+    """What is late before the input sees it: the transmitter's own time constant, its damping dial, its tubes."""
+    response, damping, tubes = (known[f"transmitters.{number}.{part}"] for part in ("response_s", "damping_s", "tube_lag_s"))
+    yield _lag(name, "time constant of the transmitter", response, "off its data sheet")
+    why = "as the site file has it" if tuned is None else "as the site file has it; turned back to zero the tuning is safe, too"
+    if tuned is not None and tuned.back is not None:
+        why += f" (gain margin {tuned.back.gain_margin:.1f})"
+    if damping.stated and damping.likely > LONG_DAMPING_S:
+        why = f"CHECK: long, it costs time after a door, see the tuning; {why}"
+    yield _lag(name, "damping at the transmitter's dial", damping, why)
+    yield _lag(name, "lag of its tubes", tubes, "length and bore as stated")
+
+
+def _scan(known):
+    yield _lag("loop", "input scan", known["control.input_scan_s"], "how often the input is read")
+    yield _lag("loop", "bus or radio delay", known["control.bus_delay_s"], "how old a reading is that does not come by wire")
+
+
+def _lag(group, name, box, why):
+    if box.stated:
+        return Setting(group, name, f"{box.likely:.2g} s", why)
+    return Setting(group, name, "to be read off and written here", f"not stated: the tuning was tried with {box.low:g} to {box.high:g} s")
+
+
+def _combining(site, fallback):
+    if len(site.transmitters) == 1:
+        return
+    weights = site.control.weights
+    value = f"{site.control.rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
+    yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest", (SET_POINT,))
+    if fallback is not None and fallback.alarm_limits is not None:
+        worst = min((one.believed for one in fallback.beside), key=lambda cell: cell.room_pa, default=None)
+        why = "a door open beside a transmitter tells of that door, not of the stair" + (
+            "" if worst is None or worst.good else "; believed, it runs the fan up until another door is out"
+        )
+        value = f"left out for {PASSAGE_S:g} s at the most, where the device can; then believed again"
+        if fallback.alarm_limits.deviation_pa is not None:
+            value += ", until the alarm on the difference takes over"
+        yield Setting("combining", "a reading that falls beside an open door", value, why, (SET_POINT, ACTION, FAN))
+
+
+def _loop(site, tuned, system):
+    control, first = site.control, site.transmitters[0]
+    gain, integral = (control.gain, control.integral_time_s) if tuned is None else (tuned.gain, tuned.integral_s)
+    span = first.range_high_pa - first.range_low_pa
+    whole = (SET_POINT, ACTION, FAN, TUNING)
+    why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and dead times; see the tuning"
+    way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
+    yield Setting("loop", "set point", fine(control.set_point_pa, system), "see the rule's set points", (FAN,))
+    yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
+    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {end_text(span, system)}", why, whole)
+    yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", whole)
+    yield Setting("loop", "integral time", units.show(integral, "time", system, 2), why, whole)
+    yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)
+    yield Setting("loop", "derivative time", "none", "a pressure with gusts on it is no reading to differentiate")
+    yield Setting("loop", "sample time", units.show(control.sample_s, "time", system), "short beside filter and integral time")
+    stops = {"ends": "stops growing there", "ends and ramp": "stops there, and while the ramp holds the fan back"}
+    ends = stops.get(control.integral_stops, f"{NOT_STATED}: it has to stop growing there")
+    yield Setting("loop", "integral at the ends of the output", ends, "else it winds up behind an open door and lets go late")
+
+
+def _speed(site, strategy, full, system):
+    fan = site.fan
+    yield from _hardware(site, system)
+    yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
+    yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
+    if site.control.fire_mode:
+        low, high = fan.speed_limits_hz(True)
+        stated = None not in (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
+        why = "as the site file has it" if stated else "not both stated: the drive's own"
+        yield Setting("fan", "lowest speed in smoke control", f"{low:g} Hz", why)
+        yield Setting("fan", "highest speed in smoke control", f"{high:g} Hz", _full_said(full, high, why), (STANDARD,))
+    start = fan.speed_limits_hz(site.control.fire_mode)[0]
+    why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)
+    yield Setting("fan", "start speed, and least speed of the loop", f"{start:g} Hz", why, (SET_POINT, ACTION, FAN))
+    up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
+    yield Setting("fan", "ramp up", up, "see the recovery after a door")
+    why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
+    yield Setting("fan", "ramp down", down, why)
+    yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
+    override = None if strategy is None else strategy.override
+    speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"
+    if override is not None and _beyond(full, override.speed_hz):
+        speed = f"{FAIL}: {speed} is the strategy's, {NOT_ENTERED}"
+    yield Setting("fan", "speed of the override", speed, _full_said(full, None if override is None else override.speed_hz, "life safety"))
+    over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
+    yield Setting(
+        "fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a drive that saves itself stops"
+    )
+    restart = None if strategy is None else strategy.restart
+    value = "automatic, catching a wheel that turns" if restart is None else restart.after_mains
+    if restart is not None and restart.after_mains == "automatic":
+        value += ", catching a wheel that turns" if restart.catches_turning_wheel else ", without catching a wheel that turns"
+    why = "a stair fan comes back by itself, without a count that locks it out; prove with the mains off"
+    yield Setting("fan", "restart after the mains come back", value, why)
+
+
+def _full_said(full, speed_hz, why):
+    """Up to which speed no door jams, and whether this one is beyond it."""
+    if full is None or not full.limited:
+        return why
+    beyond = f". {FAIL}: {said}" if (said := full.beyond_lasting(speed_hz)) else ""
+    beside = f"; {full.beside_said()}" if full.beside_said() else ""
+    if full.safe_hz != full.safe_hz:
+        return f"{why}; {full.safe_text()}{beside}{beyond}"
+    end = f"{full.safe_hz:.1f} Hz" if full.safe_door else f"{full.safe_hz:.1f} Hz, its full speed"
+    return f"{why}; no shut door passes its limit up to {end}{beside}{beyond}"
+
+
+def _beyond(full, speed_hz):
+    """Why a speed that may last is beyond what the doors bear, in words; "" where it is not, or nothing is known."""
+    return "" if full is None or not full.limited or speed_hz is None else full.beyond_lasting(speed_hz)
+
+
+def _hardware(site, system):
+    """The fan that all figures hold for, its damper, brake, power and proofs."""
+    fan, relief, standby = site.fan, site.stair.relief, site.standby
+    flow, pressure = (
+        units.show(values[-1], kind, system) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure"))
+    )
+    shutoff = units.show(fan.standard_pressures_pa[0], "pressure", system)
+    curve = f"{shutoff} without flow, {flow} at {pressure}, {fan.reference_speed_hz:g} Hz"
+    yield Setting(
+        "fan",
+        "the fan that all of this holds for",
+        curve,
+        "as the site file has it; with another fan work out gain, fallback and alarms anew",
+    )
+    if relief is not None:
+        opens, full = (units.show(value, "pressure", system) for value in (relief.opens_pa, relief.full_pa))
+        damper = f"opens from {opens}, fully open at {full}, {units.show(relief.area_m2, 'area', system)} at level {relief.level}"
+        yield Setting("fan", "relief damper", damper, "full speed and fallback rest on it")
+        moved = "seen open and shut at every test, blade and seat"
+        yield Setting("fan", "proof that the relief damper moves", moved, "stuck shut it jams the doors, stuck open it takes the pressure")
+    brake = {"none": "none", "resistor": "brake resistor, its size off the drive's data sheet"}.get(fan.brake, NOT_STATED)
+    yield Setting("fan", "brake", brake, "takes the energy of the turning wheel; without one a short ramp down trips the drive")
+    power = NOT_STATED if standby is None else f"{standby.source}, as stated"
+    yield Setting("fan", "standby power", power, "take the mains away and clock the time to pressure")
+    detector = "stops the fan, with an override at the fire service's panel"
+    yield Setting("fan", "smoke detector in the supply", f"to be agreed: {detector}", "a fan must not fill the stair with smoke")
+    yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")
+
+
+def _failing(study, full, system):
+    """What the study found best; without it all is to be agreed."""
+    hangs = (SET_POINT, ACTION, FAN)
+    if study is None or study.best is None:
+        why = "nothing was found that holds: see failed readings" if study is not None else "see failed readings"
+        yield Setting("failure", "on a failed reading", "to be agreed", why, hangs)
+        alone = "on each reading and on the difference, not on the combined one alone"
+        yield Setting("failure", "alarm limits", "to be agreed", alone, hangs)
+        yield _return()
+        return
+    if study.best.blind:
+        for name in ("on a failed reading", "every reading failed"):
+            yield Setting("failure", name, f"{FAIL}: cannot be seen on {listed(study.best.blind)}", blind_said(study.best), hangs)
+        yield _return()
+        yield from _alarms(study, full, system)
+        return
+    why, fails = _judged(study.best, system), study.best.state == "wrong" or _beyond(full, study.speed_hz)
+    why += "" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in"
+    said = fallback_said(study, system)
+    if fails:
+        said, why = (
+            f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}",
+            "; ".join(filter(None, (why if study.best.state == "wrong" else "", _beyond(full, study.speed_hz)))),
+        )
+    yield Setting("failure", "on a failed reading", said, why, hangs)
+    if fails:
+        yield Setting("failure", "fallback speed", "not laid down: first a way of falling back that holds", "see failed readings", hangs)
+        yield _return()
+        yield from _alarms(study, full, system)
+        return
+    speed, reached = units.show(study.speed_hz, "frequency", system, 1), units.show(study.reached_after_s, "time", system)
+    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", _held_said(full, study.speed_hz), hangs)
+    stops = "smoke control never stops for want of a reading"
+    value = "fallback speed; the drive tells its own fault and runs on"
+    yield Setting("failure", "every reading failed", value, stops, hangs)
+    if len(study.site.transmitters) == 2:
+        why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
+        yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
+    yield _return()
+    yield from _alarms(study, full, system)
+
+
+def _held_said(full, speed_hz):
+    """How a fallback speed is proved, and that it is beyond the highest safe one, where it is."""
+    beyond, prove = "" if full is None else full.beyond(speed_hz), "prove with every wire off at once"
+    return f"{prove}. {word_of('wrong')}: {beyond}" if beyond else prove
+
+
+def _return():
+    value = "to be agreed: latched until somebody resets it, or by itself"
+    return Setting("failure", "return from the fallback", value, "a reading that comes and goes must not hunt the fan")
+
+
+def _judged(way, system):
+    cell = way.worst
+    if way.blind:
+        return f"{word_of(way.state)}: {blind_said(way)}"
+    if way.good:
+        doubts = "".join(f"; {said}" for said in doubts_of(way, system))
+        return f"{word_of(way.state)}: worst door {cell.text(system)}{doubts}"
+    return f"{FAIL}: {out_said(way, system)}"
+
+
+def _alarms(study, full, system):
+    hangs = (SET_POINT, ACTION, FAN)
+    for on, limit, seconds, does, why in alarm_lines(study, system, _beyond(full, study.speed_hz)):
+        yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}: {does}", why, hangs)
+    if study.alarm_limits is not None:
+        yield Setting(
+            "failure",
+            "alarms leave room for",
+            alarm_why(study, system),
+            "an alarm that rings in a sound stair is switched off",
+            hangs,
+        )
+    silent = None if study.alarm_limits is None else study.alarm_limits.silent
+    if silent is not None:
+        yield Setting("failure", "what no alarm tells", silent.text(system), "readings against a gauge at every test", hangs)
+
+
+def _failing_as_stated(strategy, study, full, system):
+    """What a strategy file states, judged by the study."""
+    bad, alarms = strategy.on_bad_reading, strategy.alarms
+    does = bad.does if bad.preset_speed_hz is None else f"{bad.does}, {bad.preset_speed_hz:g} Hz"
+    points = ", ".join(f"{name} at {units.show(value, 'pressure', system)}" for name, value in (bad.set_points_pa or {}).items())
+    judged, beyond = _stated_judged(bad, study, system), "" if full is None else full.beyond(bad.preset_speed_hz)
+    judged += f". {word_of('wrong')}: {beyond}" if beyond else ""
+    yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, judged)
+    yield Setting("failure", "what the alarms below do", ALARM_ONLY, "the strategy falls back on a failed signal, and on no alarm")
+    for one in strategy.inputs:
+        for end, limit in (("low", one.alarm_low_pa), ("high", one.alarm_high_pa)):
+            if limit is not None:
+                value = f"{fine(limit, system)} for {alarms.after_s:g} s"
+                yield Setting("failure", f"{end} alarm of {one.name}", value, "as the strategy has it")
+    for name, limit in (("low", alarms.low_pa), ("high", alarms.high_pa)):
+        value = "to be agreed" if limit is None else f"{units.show(limit, 'pressure', system)} for {alarms.after_s:g} s"
+        yield Setting("failure", f"{name} alarm", value, "of the combined reading, which hides the doors: alarms stand on each reading")
+    if alarms.difference_pa is not None:
+        value = f"{fine(alarms.difference_pa, system)} for {alarms.after_s:g} s"
+        yield Setting("failure", "alarm on the difference of readings", value, "as the strategy has it")
+    if alarms.end_stop_after_s is not None:
+        yield Setting("failure", "alarm on the fan at an end stop", f"for {alarms.end_stop_after_s:g} s", "as the strategy has it")
+
+
+def _stated_judged(bad, study, system):
+    if study is None:
+        return "as the strategy has it; judged in the review"
+    try:
+        way = study.as_stated(bad.does, bad.preset_speed_hz, bad.set_points_pa)
+    except ValueError as reason:
+        return f"FAIL: {reason}"
+    return "no case can be held at all" if way is None else _judged(way, system)
+
+
+def _sheet(digest):
+    """The foot of the sheet: which site file it is of, and who signs."""
+    if digest:
+        yield Setting("sheet", "hash of the site file's figures", digest, "another hash is another building: the sheet is then void")
+    for what in ("entered", "read back and proved", "witnessed"):
+        yield Setting("sheet", f"{what} by", "name, date, signature: to be filled in", "a sheet without names is a draft")
+
+
+def _stopping(site, system):
+    stop = site.control.low_demand
+    if site.control.fire_mode:
+        yield Setting("low demand", "low-demand stop", "off", "never active in smoke control")
+    elif stop is None:
+        yield Setting("low demand", "low-demand stop", "off", "none is asked for")
+    else:
+        below = f"{stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s"
+        deficit = units.show(stop.restart_deficit_pa, "pressure", system)
+        again = f"{deficit} below the set point for {stop.restart_after_s:g} s"
+        yield Setting("low demand", "stop below", below, "above idle speed, below the lowest duty")
+        yield Setting("low demand", "restart", again, "starts an hour the motor bears")

@@ -1,0 +1,315 @@
+"""Sections of the design record about building, window, air flow and fan.
+
+Sections of the design record about doors: force and relatching, air through open doors, and what the standards ask side by side.
+"""
+
+import numpy as np
+
+from helpers import units
+from helpers.model.site.criteria import criteria_for, criteria_of, highest_ceiling_m
+from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
+from helpers.model.site.tolerances import filled_in
+from helpers.record import plot_builders
+from helpers.studies.cases import conditions_of, without_stair_air
+from helpers.studies.readings.rules import ENDS_APART, ends_apart
+from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
+
+__all__ = ["criteria_table", "doors_section", "fan_section", "flow_section", "open_doors_section", "site_section", "window_section"]
+
+_ASKED = {
+    "least_doors_shut": "Least pressure across a shut stair door",
+    "most_doors_shut": "Most pressure across a shut stair door",
+    "least_exit_open": "The least while a final exit stands open",
+    "response": "Time after a door event to 90 % of the new flow",
+}
+
+
+def doors_section(design, system):
+    """Force by force, fan off and fan on, and whether a door that the pressure pushes open shuts again."""
+    found = design.door_forces
+    tables = (
+        found.table(system),
+        *((found.pressure_table(system),) if found.pressures else ()),
+        *((found.relatch_table(system),) if found.relatching else ()),
+    )
+    notes = (
+        "The window counts the stricter of site file and standard, at the handle; this table: step by step, where the standard measures.",
+        "Before the gauge: fan off, stair aired, leaf free of draught. A closer is set lighter only as far as it still shuts and latches.",
+    )
+    return Section(
+        "doors", "Door forces and shutting again", found.verdict(system), (), tuple(tables), tuple(found.findings(system)), notes=notes
+    )
+
+
+def open_doors_section(design, system):
+    """Speed, flow and release path of every open door of the cases."""
+    found = design.open_doors
+    figures = (Value("Open doorway in the network", None, "the whole free area", "careful for the fan, generous for smoke", SITE_FILE),)
+    return Section(
+        "open doors", "Air through open doors", found.verdict(system), figures, (found.table(system),), tuple(found.findings(system))
+    )
+
+
+def criteria_table(site, system):
+    """What the site's own standard asks, and the others beside it: figure, source and how it is known. The site is judged by its own."""
+    others = [name for name in STANDARD_NAMES if name not in OLDER_STANDARD_NAMES and criteria_of(name) != criteria_of(site.standard)]
+    building = site.sprinklers, site.building_code_adopted, highest_ceiling_m(site)
+    known = [criteria_for(site), *(criteria_of(name).of_building(*building) for name in others)]
+    rows = [(label, *(_shown(getattr(one, key), system) for one in known)) for key, label in _ASKED.items()]
+    rows.append(("Door forces", *("; ".join(_force(force, system) for force in one.forces) for one in known)))
+    rows.append(("Speed through the open door", *("; ".join(_speed(speed, system) for speed in one.open_door_speeds) for one in known)))
+    rows.append(("Standing", *(one.standing for one in known)))
+    columns = ("What is asked", f"{known[0].title} (this site's)", *(one.title for one in known[1:]))
+    note = "A site is judged by its own standard. A blank is a figure whose text was not at hand: it is never taken as passed."
+    return Table("criteria", "What the standards ask", columns, tuple(rows), note=note)
+
+
+def _force(force, system):
+    return f"{force.step}, at the {force.at}: {_shown(force, system)}"
+
+
+def _speed(speed, system):
+    for_class = "" if speed.classes in ("all", "by class") else f"{speed.use} ({speed.classes}): "
+    return f"{for_class}{_shown(speed, system)}"
+
+
+def _shown(criterion, system):
+    return criterion.shown(system) if criterion.blank else f"{criterion.shown(system)} ({criterion.said})"
+
+
+ANALYSIS_FROM_M = 30.48  # 100 ft: NFPA 92, one supply of a stair (from memory, not verified)
+AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions
+_FAN = "similarity laws, AMCA 201 (memory); curve and efficiencies of the site file"
+_HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory)"
+_HEIGHT = "ASHRAE HVAC Applications, fire and smoke chapter (memory); Jensen, J. Fire Prot. Eng. 13(4) 2003"
+
+
+def site_section(design, system):
+    """What the record stands on: building, weather, cases."""
+    site, storeys, loop = design.site, design.site.storeys, design.site.control
+    height = sum(storey.height_m for storey in storeys)
+    figures = (
+        Value("Storeys", float(len(storeys)), f"{len(storeys)}, level {storeys[0].level} to {storeys[-1].level}", "", SITE_FILE),
+        figure("Height", height, "length", "sum of the storeys; stack effect grows with it", SITE_FILE, system, 1),
+        figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, system, 0),
+        figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control", system),
+        Value("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
+        Value("Standard", None, design.window.criteria.name, "whose criteria are compared with", SITE_FILE),
+    )
+    stairs = conditions_of(site, design.cases).stair_c
+    rows = tuple(_case_row(design, case, np.atleast_1d(stair), system) for case, stair in zip(design.cases, stairs, strict=True))
+    columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
+    note = "Wind at the reference height of the site file. Stair as stated there, as warm as the rooms, or by its heat balance."
+    cases = Table("cases", "Cases looked at", columns, rows, note=note)
+    taken = tuple((sentence,) for sentence in filled_in(site, system))
+    left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
+    why = "air and heat did not agree, the flow turns round in the shaft"
+    findings = tuple(
+        Finding("attention", f"The stair's air was not found: {case.name}", "", why, NETWORK, "do not rely on this case")
+        for case in without_stair_air(site, design.cases)
+    )
+    return Section("site", "Building and cases", site.note, figures, (cases, left) if taken else (cases,), findings)
+
+
+def _case_row(design, case, stair_c, system):
+    site, state = design.site, design.site.weather[case.weather]
+    outdoor, floor, least, most = (
+        units.show(float(value), "temperature", system)
+        for value in (state.outdoor_c, site.temperatures.floor_c, stair_c.min(), stair_c.max())
+    )
+    stair = least if least == most else range_text(stair_c.min(), stair_c.max(), "temperature", system)
+    speed = units.show(state.wind_speed_m_s, "speed", system, 1 if system == "Pa" else 0)
+    wind = f"{speed} from {units.show(state.wind_from_deg, 'angle', system)}"
+    opened = [listed(map(str, levels)) or "none" for levels in (case.open_doors, case.open_exits)]
+    return (case.name, outdoor, stair, floor, wind, *opened)
+
+
+def window_section(design, system):
+    """The pressure window door by door, and how tall a stair it would carry by hand."""
+    window = design.window
+    figures = [_window_end(window, "least", system), _window_end(window, "most", system)]
+    if window.width_pa is not None:
+        reason = "all that stack effect, wind, open doors and errors may use up"
+        figures.append(figure("Room between them", window.width_pa, "pressure", reason, "most less least", system))
+    if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
+        figures.append(_height_limit(design, system))
+    rows = tuple(
+        (
+            door.place,
+            door.across,
+            door.text(system),
+            door.reason("least", system),
+            door.reason("most", system),
+            door.least_source,
+            door.most_source,
+        )
+        for door in window.doors
+    )
+    columns = ("Door", "Pressure across it", "Window", "Why not less", "Why not more", "Source of the least", "Source of the most")
+    states = tuple("good" if door.feasible else "wrong" for door in window.doors)
+    table = Table("window", "Pressure window of every door", columns, rows, states)
+    tables = (table, criteria_table(design.site, system))
+    findings = (*window.findings(system), *_too_tall(design, system))
+    return Section("window", "Pressure window", window.verdict(system), tuple(figures), tables, findings)
+
+
+def _window_end(window, end, system):
+    label, door = f"{end.capitalize()} pressure across a stair door", getattr(window, end)
+    if door is None:
+        return Value(label, None, "none", "no stair door states one", SITE_FILE, "pressure")
+    return figure(
+        label, getattr(door, f"{end}_pa"), "pressure", door.reason(end, system), getattr(door, f"{end}_source"), system
+    )  # fmt: skip
+
+
+def _height_limit(design, system):
+    """Tallest stair by hand; the stack effect alone, with the stair as warm as the rooms."""
+    hand, window, label = design.ladder.hand, design.window, "Tallest stair for one supply, by hand"
+    limit = hand.height_limit(window.least_pa, window.most_pa)
+    if np.isinf(limit):
+        return Value(label, None, "no limit", "no stack effect in this weather", _HEIGHT)
+    own = units.show(hand.height_m, "length", system, 1)
+    reason = f"stack effect in {design.weather}, stair as warm as the rooms; this one has {own} between its end doors"
+    return figure(label, limit, "length", reason, _HEIGHT, system, 0)
+
+
+def _too_tall(design, system):
+    """That the stair is taller than one supply carries by hand, with the stair as warm as the rooms; by how far its ends are apart in the
+    network where it is not, or has several supplies. Yields `Finding`."""
+    window, ladder, supplies = design.window, design.ladder, len(design.site.supplies)
+    if window.width_pa is None or window.width_pa <= 0 or ladder is None:
+        return
+    hand = ladder.hand
+    limit = hand.height_limit(window.least_pa, window.most_pa)
+    limits = design.standing.window.by_storey(design.tower.levels, "stair door")
+    shut, own = np.array([case.shut for case in design.cases]), design.own
+    apart = ends_apart(design.shut_cases, design.tower.levels, own.held.held[shut], own.door_dp_pa[shut], *limits, system)
+    by_hand = supplies == 1 and hand.height_m > limit
+    if not (by_hand or apart):
+        return
+    what = "The stair is taller than one supply carries by hand" if by_hand else ENDS_APART.format(supplies, "s" * (supplies > 1))
+    own, most, code = (units.show(height, "length", system, 1) for height in (hand.height_m, limit, ANALYSIS_FROM_M))
+    heights = f"{own} between its end doors, by hand {most} ({design.weather}){f'; {apart}' if apart else ''}"
+    why = (
+        "in the first minute, the stair as warm as the rooms, stack effect spreads bottom and top door further than their window is wide; "
+        "the hand method takes each floor as tied to the outdoors only. NFPA 92 asks for a design analysis of one supply above "
+        f"{code} (from memory, not verified)"
+    )
+    remedy = (
+        "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: lighter "
+        "closers, lobbies, or a stair in sections with a supply each"
+    )
+    yield Finding("attention", what, heights, why, f"{_HEIGHT}; {NETWORK}" if apart else _HEIGHT, remedy)
+
+
+def flow_section(design, system):
+    """Hand method beside network, and what lies between them."""
+    ladder, title = design.ladder, "Supply air by hand and by the network"
+    if ladder is None:
+        return Section("flow", title, "The hand method is for a stair that a fan blows into and holds above the floors; not for this one.")
+    network = ladder.rungs[-1]
+    bottom, top = ladder.hand.end_pressures(ladder.door_dp_pa)
+    flow = network.flow_m3_s if network.held else None
+    end = f"what the loop leaves across the door of level {ladder.level} in {ladder.weather}, doors shut"
+    figures = (
+        figure("Pressure compared at", ladder.door_dp_pa, "pressure", end, NETWORK, system),
+        figure("Supply air by hand", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND, system),
+        figure("Bottom door by hand", bottom, "pressure", "pressure difference stair over floor", _HAND, system),
+        figure("Top door by hand", top, "pressure", "the same with the stack effect of the height between them", _HAND, system),
+        figure("Supply air by the network", flow, "flow", "at the fan's inlet, doors shut", NETWORK, system),
+    )
+    places = zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(system), strict=True)
+    rows = tuple((rung.label, *_rung_cells(rung, change, system), reason) for rung, change, reason in places)
+    note = "What a step adds depends on the order: it is what it adds to all steps before it."
+    table = Table("flow", "From hand to network", ("Step", "Supply air", "Change", "Why"), rows, note=note)
+    pictures = (plot_builders.flow_steps(ladder, system),)
+    return Section("flow", title, ladder.verdict(system), figures, (table,), (_agreement(ladder),), pictures)
+
+
+def _rung_cells(rung, change, system):
+    if not rung.held:
+        return "not held", ""
+    first = rung.key == "hand" or not np.isfinite(change)
+    return units.show(rung.flow_m3_s, "flow", system), "" if first else signed(change, "flow", system)
+
+
+def _agreement(ladder):
+    text = f"{100 * ladder.agreement:+.1f} %"
+    if abs(ladder.agreement) <= AGREES_WITHIN:
+        return Finding("good", "Network and hand formula agree under the same assumptions", text)
+    why = "the formula takes a pressure that changes evenly over many storeys"
+    return Finding("attention", "Network and hand formula differ under the same assumptions", text, why, _HAND, "rely on the network here")
+
+
+def fan_section(design, system):
+    """Duty points, what is left, motor."""
+    duty = design.duty
+    rows = tuple(_duty_row(duty, place, system) for place in range(len(duty.cases)))
+    columns = ("Case", "Loop", "Flow", "Fan pressure", "Speed", "Shaft power", "From the mains", "Speed to spare", "Reading at full speed")
+    states = tuple(_duty_state(duty, place) for place in range(len(duty.cases)))
+    note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
+    table = Table("duty", "Fan duty by case", columns, rows, states, note)
+    pictures = (plot_builders.fan_chart(design.tower, duty, system),)
+    figures, findings = (*_fan_figures(duty, system), *duty.full.figures(system)), duty.findings(system)
+    tables = (duty.needed.table(system), table, _checklist(design.site))
+    return Section("fan", "Fan and drive", duty.verdict(system), figures, tables, findings, pictures)
+
+
+# What no model here knows, and what decides whether the fan runs on the day: (what to settle, why, whence the rule).
+_CHECKS = (
+    ("Override of the drive's trips", "which protections give way in smoke control, and which never (short circuit, earth fault): a drive "
+     "that saves itself leaves the stair without air", PRACTICE),
+    ("Restart after a trip, and its counter", "a drive that has used up its restarts stands still until somebody comes: how many, "
+     "how far apart, none counted in smoke control", PRACTICE),
+    ("Flying start", "the wheel still turns after a mains failure, backwards by the wind: the drive has to catch it, not trip", PRACTICE),
+    ("Place of the intake", "away from smoke outlets, vents and the street: the fan must not fill the stair with smoke", PRACTICE),
+    ("Smoke detector in the supply", "it stops the fan, with an override at the fire service's panel", "NFPA 92 (memory)"),
+    ("Proof that the fan runs", "by flow or current, not by the command given", "NFPA 92 6.4.8.2 (quoted in trade press)"),
+    ("By-pass of the drive", "the fan then runs at full speed: see what that does to the doors; the motor starts across the line",
+     PRACTICE),
+)  # fmt: skip
+
+
+def _checklist(site):
+    """What has to be settled about drive, intake and power before anyone relies on the fan; nothing of it is in the model."""
+    standby = site.standby
+    feeds = ("Standby power", "not stated: which source, how long until the fan is at pressure again", "ask; codes differ")
+    if standby is not None:
+        feeds = ("Standby power", f"{standby.source}, as stated: take the mains away and clock the time to pressure", SITE_FILE)
+    rows = tuple((*row, "") for row in (*_CHECKS, feeds))
+    columns = ("To settle", "Why", "Source", "Settled how, by whom")
+    return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")
+
+
+def _fan_figures(duty, system):
+    place, needed = duty.design, duty.needed
+    which = "the most that the stated fan holds" if duty.state[place] == "held" else "the most; none is held"
+    most, steepest = needed.cases[needed.design].name, needed.cases[needed.steepest].name
+    told = (
+        ("Flow asked of the fan", needed.flow_m3_s[needed.design], "flow", f"with margins, {needed.margins_text()}: {most}", needed.source),
+        ("Fan pressure asked", needed.pressure_pa[needed.steepest], "pressure", f"stair at the outlet, duct loss: {steepest}", NETWORK),
+        ("Shaft power asked", needed.shaft_power_w, "power", "of a fan of the efficiency stated, at these", _FAN),
+        ("Largest flow held", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
+        ("Fan pressure at it", duty.pressure_pa[place], "pressure", "stair pressure at the outlet and duct loss", NETWORK),
+        ("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),
+        ("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
+        ("Power from the mains at it", duty.electric_power_w[place], "power", "over motor and drive efficiency", _FAN),
+        ("Lowest speed that can hold", duty.lowest_speed_hz, "frequency", "slower, even without flow, the pressure is out of reach", _FAN),
+        ("Most shaft power", duty.full_shaft_power_w.max(), "power", f"at {duty.motor_speed_said}".rstrip(","), _FAN),
+        ("Motor", duty.motor_power_w, "power", "on the plate", f"{SITE_FILE}, fan"),
+    )
+    return [figure(label, None if np.isnan(value) else value, *rest, system) for label, value, *rest in told]
+
+
+def _duty_row(duty, place, system):
+    values = (duty.flow_m3_s, duty.pressure_pa, duty.speed_hz, duty.shaft_power_w, duty.electric_power_w)
+    dimensions = ("flow", "pressure", "frequency", "power", "power")
+    shown = [units.show(value[place], dimension, system) for value, dimension in zip(values, dimensions, strict=True)]
+    spare = f"{100 * duty.speed_margin[place]:.0f} %"
+    return (duty.cases[place].name, str(duty.state[place]), *shown, spare, units.show(duty.full_reading_pa[place], "pressure", system))
+
+
+def _duty_state(duty, place):
+    if duty.state[place] == "held":
+        return "good"
+    return "wrong" if duty.needed.required[place] else "attention"

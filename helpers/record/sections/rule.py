@@ -1,0 +1,206 @@
+"""The section of the design record about the combining rule, floor by floor, and the set points that would do."""
+
+import numpy as np
+
+from helpers import units
+from helpers.record import plot_builders
+from helpers.studies.cases import AS_STATED, same_but_stair_air
+from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
+from helpers.studies.signals.range_choice import unlike_low_sides
+from helpers.studies.status import worst_of
+
+__all__ = ["rule_section", "set_points_said"]
+
+MOST_DOORS_LISTED = 8
+
+
+def rule_section(design, system):
+    """The usual rules floor by floor, and which set points would do."""
+    comparison, own = design.comparison, design.own
+    figures = tuple(
+        figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place, system), NETWORK, system)
+        for place, case in enumerate(design.cases)
+    )
+    doors = (_doors_table(design, result, system) for result in comparison.results)
+    tables = (_rules_table(design, system), *doors, *_set_points_tables(design, system))
+    pictures = tuple(
+        plot_builders.pressure_profile(design.tower, design.window, comparison, result.rule, system) for result in comparison.results
+    )
+    notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
+    verdict = " ".join((comparison.verdict(system), set_points_said(design, system))).strip()
+    findings = tuple(_findings(design, system))
+    if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
+        cooling = design.cooling
+        verdict, tables, pictures = (
+            f"{verdict} {cooling.verdict(system)}",
+            (*tables, cooling.table(system)),
+            (*pictures, cooling.picture(system)),
+        )
+        findings = (*findings, *cooling.findings(system))
+    return Section("rule", "Average, lowest or highest", verdict, figures, tables, findings, pictures, notes)
+
+
+def _finite(value):
+    return float(value) if np.isfinite(value) else None
+
+
+def _open(design):
+    """Whether a stair door stands open [cases, storeys]."""
+    return np.array([np.isin(design.tower.levels, case.open_doors) for case in design.cases])
+
+
+def _rules_table(design, system):
+    rows, states = [], []
+    for result in design.comparison.results:
+        for place, case in enumerate(design.cases):
+            rows.append((result.rule, case.name, *_rule_cells(design, result, place, system)))
+            states.append(worst_of((result.status(place), design.open_doors.case_state(case.name))))
+    columns = ("Rule", "Case", "Loop", "Speed", "Reading", "Shut stair doors", "Doors too low", "Doors too high")
+    return Table("rules", "Every rule in every case", columns, tuple(rows), tuple(states))
+
+
+def _rule_cells(design, result, place, system):
+    dp = result.door_dp_pa[place][~_open(design)[place]]
+    span = range_text(dp.min(), dp.max(), "pressure", system) if dp.size else "none"
+    out = result.out_in(design.cases[place])
+    low, high = (str(sum(door.too == too for door in out)) for too in ("low", "high"))
+    speed, reading = (
+        units.show(result.speed_hz[place], "frequency", system),
+        units.show(result.reading_pa[place], "pressure", system),
+    )
+    return str(result.state[place]), speed, reading, span, low, high
+
+
+def _doors_table(design, result, system):
+    """Pressure across every stair door under one rule, top storey first; from the least to the most over the stair's air."""
+    opened, levels, groups = _open(design), design.tower.levels, same_but_stair_air(design.cases)
+    rows = tuple(
+        (str(levels[storey]), *(_door_cell(result, group, storey, opened, system) for group in groups))
+        for storey in reversed(range(len(levels)))
+    )
+    columns = ("Level", *(design.cases[group[0]].name for group in groups))
+    airs = listed(dict.fromkeys(case.stair for case in design.cases))
+    note = f"In {units.unit_label('pressure', system)}; from the least to the most with the stair's air {airs}."
+    states = tuple(_row_state(design, result, storey) for storey in reversed(range(len(levels))))
+    title = f"Pressure across every stair door, {result.rule} reading"
+    return Table(f"doors {result.rule}", title, columns, rows, states, note)
+
+
+def _row_state(design, result, storey):
+    """Wrong where a storey's door is out in a case that the design has to hold, attention where it is in another."""
+    out, required = result.low[:, storey] | result.high[:, storey], design.duty.needed.required[: len(design.cases)]
+    return "wrong" if (out & required).any() else "attention" if out.any() else "good"
+
+
+def _door_cell(result, places, storey, opened, system):
+    if opened[places[0], storey]:
+        return "open"
+    dp = result.door_dp_pa[places, storey]
+    low, high = (units.show(value, "pressure", system) for value in (dp.min(), dp.max()))
+    text = low if low == high else range_text(dp.min(), dp.max(), "pressure", system)
+    text = text.removesuffix(units.unit_label("pressure", system)).strip()
+    out = [word for word, flags in (("too low", result.low), ("too high", result.high)) if flags[places, storey].any()]
+    return " ".join([text, " and ".join(out)]).strip()
+
+
+def _set_points_tables(design, system):
+    if not design.set_points:
+        return ()
+    rows = tuple(
+        (tried.rule, _works_text(tried.works(design.shut_cases), system), _works_text(tried.works(design.inner_cases), system))
+        for tried in design.set_points
+    )
+    columns = ("Rule", "Good with doors shut", "Good with stair doors open too")
+    points = design.set_points[0].set_points_pa
+    note = f"{len(points)} set points tried, {range_text(points[0], points[-1], 'pressure', system)}."
+    if any(np.isfinite(tried.closing_pa).any() for tried in design.set_points):
+        note += " Good: every shut door inside its window, and every final exit, once opened, closes again."
+    return (Table("set points", "Which set points work", columns, rows, note=note),)
+
+
+def _works_text(run, system):
+    return "none" if run is None else inside_text(*run, system)
+
+
+def set_points_said(design, system):
+    """What the site's own rule could be set to, in a sentence; nothing where nothing was tried."""
+    own = next((tried for tried in design.set_points if tried.rule == design.site.control.rule), None)
+    if own is None:
+        return ""
+    several = ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut"))
+    exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
+    for cases, words in several:
+        run = own.works(cases)
+        if run is not None:
+            also = ", and every final exit closes again" if exits else ""
+            what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
+            return f"{what} at {_works_text(run, system)}."
+    for cases, words in several:
+        run = own.works(cases, closing=False)
+        if run is not None:
+            what = f"With the {own.rule} reading every shut door stays inside its window ({words}) at {_works_text(run, system)}"
+            return f"{what}, but a final exit {NOT_CLOSING} at any of them."
+    return f"No set point keeps every door inside its window with the {own.rule} reading."
+
+
+def _findings(design, system):
+    told = set()
+    own, bad, required = design.own, np.flatnonzero(~design.own.good), design.duty.needed.required
+    for place in bad:
+        case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
+        doors = "; ".join(door.text(system) for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place, system)
+        out = "a door is out" if own.out_in(case) else "the set point is not held"
+        what = f"{own.rule.capitalize()} reading, {case.name}{state}: {out}"
+        why = "stack effect, wind and open doors spread the pressure over the storeys"
+        severity, cause = "wrong" if required[place] else "attention", _cause(design, place)
+        same = f"doors out {case.whatever_air}"  # the same at another stair temperature is no other finding
+        first, told = same not in told, {*told, same}
+        key, caused_by = (same, cause) if first else ("", same)
+        yield Finding(severity, what, doors, why, NETWORK, _remedy(design, case, system), key=key, caused_by=caused_by)
+    if not bad.size:
+        yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
+    yield from _error_finding(design, system)
+    shut = np.array([case.shut for case in design.cases])
+    yield from unlike_low_sides(design.tower, own.held.air, shut, own.rule, design.site.control.weights, system)
+
+
+def _cause(design, place):
+    """Key of the finding that this one follows from: a fan that is not enough, a door that the pressure pushes open; "" for none."""
+    own, out = design.own, design.own.out_in(design.cases[place])
+    if own.state[place] == "at full speed":
+        return f"short {design.cases[place].whatever_air}"
+    return f"relatch {out[0].door}" if out and all(door.pushed for door in out) else ""
+
+
+def _error_finding(design, system):
+    """Whether the room left with doors shut is more than what a transmitter may be off."""
+    rooms = [design.own.margin_pa[place] for place, case in enumerate(design.cases) if case.shut and design.own.good[place]]
+    room, off = min(rooms, default=np.inf), design.range.chosen.accuracy_pa
+    if room < off:
+        yield Finding(
+            "attention", "Less room is left than a transmitter may be off", f"room {fine(room, system)}, accuracy ±{fine(off, system)}",
+            "a reading that is off moves every door's pressure with it", "accuracy of span, site file",
+            "a set point in the middle of those that work, or a better transmitter",
+        )  # fmt: skip
+
+
+def _remedy(design, case, system):
+    """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule."""
+    if case.open_exits:
+        return "more air or a lobby at the final exit; the local code says whether the design must hold with it open"
+    if all(door.pushed for door in design.own.out_in(case)) and design.own.out_in(case):
+        return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
+    for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
+        for closing, but in ((True, ""), (False, f"; but there a final exit {NOT_CLOSING}")):
+            runs = [(tried.rule, tried.works(cases, closing)) for tried in design.set_points]
+            found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
+            if found:
+                return f"works with {words}: {' or '.join(found)}{but}"
+    if design.site.fan.sign < 0 and any(door.too == "low" for door in design.own.out_in(case)):
+        return WRONG_FAN
+    stated = tuple(case for case in design.shut_cases if case.stair == AS_STATED)
+    runs = [(tried.rule, tried.works(stated)) for tried in design.set_points]
+    alone = " or ".join(f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None)
+    found = f" that suits the first minute and the hour after it too (as the site file states the stair: {alone})" if alone else ""
+    return f"no rule and set point found{found}: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"

@@ -1,0 +1,284 @@
+"""Sections of the design record about transmitter range, action, signal and injection."""
+
+from helpers import units
+from helpers.formulas import signals
+from helpers.record import plot_builders
+from helpers.record.standing import SET_POINT
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS
+from helpers.studies.readings.failures import blind_wires
+from helpers.studies.report import (
+    NETWORK,
+    PRACTICE,
+    SITE_FILE,
+    Finding,
+    Section,
+    Table,
+    Value,
+    end_text,
+    figure,
+    fine,
+    finest,
+    listed,
+    plate_text,
+)
+
+__all__ = ["action_section", "injection_section", "range_section", "signal_section"]
+
+_GUM = "JCGM 100:2008 (memory); accuracy taken as a rectangular bound"
+
+
+def range_section(design, system):
+    """Which transmitter range to buy."""
+    advice, chosen = design.range, design.range.chosen
+    which = "the one stated" if chosen == advice.stated else "the smallest"
+    why = f"{which}; {advice.against(chosen, system) or 'nothing speaks against it'}"
+    place = chosen.set_point_percent
+    figures = (
+        Value("Range chosen", None, chosen.text(system), why, PRACTICE),
+        _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa, system)}", "grows with the span", f"{SITE_FILE}, % of span"),
+        _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa, system), "least the drive sees", "span over steps"),
+        Value("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", PRACTICE),
+        figure(
+            "Highest peak", advice.peak_pa, "pressure", f"as the open doors shut, fan not yet slower: {advice.peak_case}", NETWORK, system
+        ),
+        figure("Lowest reading", advice.lowest_pa, "pressure", f"fan at rest: {advice.lowest_case}{_below_zero(advice)}", NETWORK, system),
+        *_error_figures(advice.error, system),
+    )
+    rows = tuple(_range_row(choice, advice, system) for choice in advice.choices)
+    states = tuple(advice.state(choice) for choice in advice.choices)
+    columns = ("Range", "Accuracy", "Step", "Set point", "Window", "Peak", "Against it")
+    note = (
+        "Set point, window and peak in per cent of the span. A range with odd ends in the units shown is sold in the other units: enter "
+        "the ends on its plate."
+    )
+    table = Table("ranges", "Usual ranges", columns, rows, states, note)
+    pictures = (plot_builders.range_chart(advice, system),)
+    said = design.standing.what_if(advice.verdict(system), SET_POINT)
+    return Section("range", "Transmitter range", said, figures, (table,), (_range_finding(design, system),), pictures)
+
+
+def _pressure(label, value, text, reason, source):
+    return Value(label, float(value), text, reason, source, "pressure")
+
+
+def _below_zero(advice):
+    if advice.lowest_pa < 0 <= advice.chosen.low_pa:
+        return "; this range shows 0 then, as it does with crossed tubes: start the fan and look"
+    return ""
+
+
+def _error_figures(error, system):
+    label = f"Combined reading ({error.rule} of {error.count})" if error.count > 1 else "Reading"
+    text = f"±{finest(error.standard_pa, system)}"
+    yield _pressure(f"{label}, standard uncertainty", error.standard_pa, text, "errors of the transmitters taken as independent", _GUM)
+    if error.bias_pa:
+        side = "low, so the fan blows harder" if error.bias_pa < 0 else "high, so the fan blows less"
+        reason = f"reads {side}: {abs(error.bias_pa / error.single_pa):.3f} standard deviations where all see one pressure"
+        text = finest(error.bias_pa, system)
+        yield _pressure(f"{label}, off on average by up to about", error.bias_pa, text, reason, "David, Order Statistics (memory)")
+
+
+def _range_row(choice, advice, system):
+    def percent(value):
+        return "" if value is None else f"{value:.0f} %"
+
+    against = advice.against(choice, system)
+    window = " to ".join(filter(None, (percent(choice.least_percent), percent(choice.most_percent))))
+    places = percent(choice.set_point_percent), window, percent(choice.peak_percent)
+    return (
+        choice.text(system),
+        f"±{fine(choice.accuracy_pa, system)}",
+        finest(choice.resolution_pa, system),
+        *places,
+        against or "nothing",
+    )
+
+
+def _range_finding(design, system):
+    """What hangs on a set point that does not stand, or hides crossed tubes, is no pass."""
+    advice = design.range
+    stated, chosen = advice.stated, advice.chosen
+    text = f"accuracy ±{fine(stated.accuracy_pa, system)}"
+    if stated == chosen and stated.good:
+        first, hides = design.standing.first(SET_POINT), advice.reversal(system)
+        if not (first or hides or advice.against(stated, system)):
+            return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
+        what = f"The range stated, {stated.text(system)}, suits the file's set point"
+        hides = f"{hides[:1].lower()}{hides[1:].rstrip('.')}"
+        why = "; ".join(filter(None, (first, hides, advice.against(stated, system))))
+        by_hand = (
+            "the tubes proved by hand, until such a range hangs there" if hides else "a range that begins lower, where that is to be read"
+        )
+        remedy = "the range again, once the set point is laid down" if first else by_hand
+        return Finding("attention", what, text, why, PRACTICE, remedy)
+    against = advice.against(stated, system) or "it is wider than it need be"
+    if stated == chosen:
+        what, remedy = f"No usual range suits; the one stated, {stated.text(system)}, is the least bad", "another set point or transmitter"
+        return Finding("attention", what, text, against, PRACTICE, remedy)
+    remedy = f"{chosen.text(system)}; change the gain with the span"
+    return Finding("attention", f"The range stated, {stated.text(system)}, is not the best", text, against, PRACTICE, remedy)
+
+
+def action_section(design, system):
+    """Reverse or direct, from the model's own answer."""
+    found = design.acting
+    rows = tuple((case.name, *_answer_cells(found, place, system)) for place, case in enumerate(design.cases))
+    columns = ("Case", "Slower", "Reading then", "Faster", "Reading then", "With more speed it")
+    table = Table("action", "The reading's answer to the fan's speed", columns, rows)
+    figures = (
+        Value("Action", None, found.action or "none found", "output against reading, so that the loop holds", NETWORK),
+        Value("Action stated", None, found.stated, "what the loop is to be set to", f"{SITE_FILE}, control"),
+    )
+    return Section("action", "Reverse or direct", found.verdict(system), figures, (table,), found.findings(system))
+
+
+def _answer_cells(found, place, system):
+    arrays = (found.slow_hz, found.slow_pa, found.fast_hz, found.fast_pa)
+    kinds = ("frequency", "pressure", "frequency", "pressure")
+    shown = [units.show(array[place], kind, system) for array, kind in zip(arrays, kinds, strict=True)]
+    return (*shown, {1: "rises", -1: "falls", 0: "hardly moves"}[int(found.answers[place])])
+
+
+def signal_section(design, system):
+    """The signal's scaling, and what a new span does to the gain."""
+    site, advice = design.built, design.range
+    pictures = tuple(plot_builders.signal_ladder(tap, advice, place, system) for place, tap in enumerate(site.transmitters))
+    scaled = [_scaling_figure(tap, site.control.set_point_pa, system) for tap in site.transmitters]
+    figures = (*scaled, *_gain_figures(design, system))
+    verdict = f"{pictures[0].title}. {pictures[0].caption}"
+    return Section("signal", "Scaling of the signal", verdict, figures, (), tuple(_signal_findings(design.site)), pictures)
+
+
+def _gain_figures(design, system):
+    """The gain stated, and what it becomes with the range chosen where that is another."""
+    advice, gain, new = design.range, design.site.control.gain, design.built.control.gain
+    span = end_text(advice.stated.span_pa, system)
+    yield Value("Gain stated", gain, f"{gain:.3g} %/%", f"for the file's own span of {span}", f"{SITE_FILE}, control")
+    if advice.chosen.span_pa != advice.stated.span_pa:
+        reason = (
+            f"per cent of speed per cent of span: it follows the span from {advice.stated.text(system)} to {advice.chosen.text(system)}"
+        )
+        yield Value("Gain for the range chosen", new, f"{new:.3g} %/%", reason, "arithmetic of per cent of span")
+
+
+def _scaling_figure(tap, set_point_pa, system):
+    sent = float(signals.to_signal(set_point_pa, tap.signal, tap.range_low_pa, tap.range_high_pa))
+    reason = f"{tap.signal} stands for {plate_text(tap.range_low_pa, tap.range_high_pa, system)}"
+    return Value(f"{tap.name}, signal at the set point", sent, f"{sent:.2f} {signals.SIGNALS[tap.signal][2]}", reason, "IEC 60381 (memory)")
+
+
+def _signal_findings(site):
+    dead = blind_wires(site.transmitters)
+    if dead:
+        what, remedy = (
+            f"A dead wire cannot be told from no pressure: {listed(dead)}",
+            "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V",
+        )
+        yield Finding("wrong", what, "", "the signal starts at zero, so no fallback begins", "IEC 60381 (memory)", remedy, possible=True)
+    if len({(tap.range_low_pa, tap.range_high_pa) for tap in site.transmitters}) > 1:
+        remedy = "one range for all, or each input scaled to its own range before they are combined"
+        why = "the same per cent of signal is not the same pressure"
+        yield Finding("attention", "The transmitters have different ranges", "", why, PRACTICE, remedy)
+
+
+def injection_section(design, system):
+    """What every display must show, row by row."""
+    table, names = design.injection, [tap.name for tap in design.injection.transmitters]
+    others = [name for name in table.hypotheses if name != table.rule]
+    rows = tuple(_injection_row(number, row, table, others, system) for number, row in enumerate(table.rows, 1))
+    columns = (
+        "Step",
+        "Drive stands in",
+        *(f"Put on {name}" for name in names),
+        *(f"{name} must show" for name in names),
+        f"Combined ({table.rule}) must show",
+        *(f"If it were {name}" for name in others),
+        "What it proves",
+        "And must do",
+    )
+    note = (
+        f"{INJECTION_CAUTION} {_automatic_said(table)} Signals stay off the ends of the range: an input that clips hides an offset there."
+    )
+    verdict = f"{len(rows)} steps, one plan: {_parts_said(table)}. {_told_apart(table)}"
+    pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
+    findings = (Finding("attention", "Some combinations cannot be told apart", pairs),) if pairs else ()
+    note += _apart_said(design, system)
+    sheet = Table("injection", "Injection table", columns, rows, note=note)
+    return Section("injection", "Injection table", verdict, tuple(_tolerance_figures(table, system)), (sheet,), findings)
+
+
+def _automatic_said(table):
+    """Which steps are in AUTO, by their numbers, and when to leave it."""
+    numbers = [str(number) for number, row in enumerate(table.rows, 1) if row.fan == "AUTO"]
+    if not numbers:
+        return "All of these steps are in MANUAL."
+    which = f"step{'s' if len(numbers) > 1 else ''} {listed(numbers)}"
+    return (
+        f"In AUTO: {which}, all others in MANUAL. In AUTO, if the fan goes faster than the step says, or does not come to rest in the time "
+        "the step says: MANUAL at once, stop the test, and write down what was seen."
+    )
+
+
+def _apart_said(design, system):
+    """That the difference alarm takes both readings away in some steps, and what to do about it; "" where it does not."""
+    if not design.standing.stands:  # its figures hang on a set point that is not laid down
+        compared = "a function that believes neither of two readings that differ is off for these steps, and on again after them"
+        return f" The steps hold readings apart: {compared}." if len(design.built.transmitters) > 1 else ""
+    limits = design.difference_alarm
+    beyond = None if limits is None else design.injection.apart(limits.deviation_pa)
+    if beyond is None:
+        return ""
+    numbers, apart = beyond
+    wait = limits.wait_text(limits.deviation_after_s, system)
+    ends, limit = (units.show(value, "pressure", system) for value in (apart, limits.deviation_pa))
+    return (
+        f" Steps {listed(str(number) for number in numbers)} hold two readings up to {ends} apart. Where the drive believes neither of two "
+        f"that differ by more than {limit} for {wait}, they fail after that time through no fault of the wires: "
+        "first switch that function off, and write it down; after these steps switch it on again, before the alarms are proved."
+    )
+
+
+def _parts_said(table):
+    """How many steps each part has."""
+    words = {"settings": "prove what was entered", "range": "each input along its range", "failed signals": "with wires off",
+             "alarms": "with an alarm just beyond its limit"}  # fmt: skip
+    counts = {part: sum(row.part == part for row in table.rows) for part in PARTS}
+    return ", ".join(f"{count} {words[part]}" for part, count in counts.items() if count)
+
+
+def _tolerance_figures(table, system):
+    parts = "calibrator, analogue input and converter step, each at its worst"
+    for tap, value in zip(table.transmitters, table.tolerance_pa, strict=True):
+        yield _pressure(f"{tap.name}, tolerance", value, f"±{fine(value, system)}", parts, f"{PRACTICE}: the data sheets decide")
+    combined = (
+        ("Combined reading, tolerance", table.combined_tolerance_pa, "signal put on the drive's input"),
+        (
+            "Combined reading, tolerance by pressure",
+            table.combined_pressure_tolerance_pa,
+            "pressure put on the transmitters: theirs on top",
+        ),
+    )
+    yield from (_pressure(label, value, f"±{fine(value, system)}", reason, "sum of the parts") for label, value, reason in combined)
+
+
+def _told_apart(table):
+    if len(table.transmitters) == 1:
+        return "With one transmitter they prove its scaling."
+    unclear = {name for pair in table.not_told_apart if table.rule in pair for name in pair} - {table.rule}
+    clear = [name for name in table.hypotheses if name not in unclear | {table.rule}]
+    told = f"Together they tell the {table.rule} reading from {listed(clear)}."
+    return f"{told} They do not tell it from {listed(sorted(unclear))}." if unclear else told
+
+
+def _injection_row(number, row, table, others, system):
+    put = [
+        "wire off" if percent is None else f"{percent:.4g} %, {value:.2f} {signals.SIGNALS[tap.signal][2]}"
+        for percent, value, tap in zip(row.percents, row.signals, table.transmitters, strict=True)
+    ]
+    displays = [_shown(value, system) for value in row.readings_pa]
+    instead = [_shown(row.if_instead_pa[name], system) for name in others]
+    return (str(number), row.fan, *put, *displays, _shown(row.combined_pa, system, "no reading: alarm"), *instead, row.purpose, row.must)
+
+
+def _shown(value, system, none="failed"):
+    return none if value is None else fine(value, system)

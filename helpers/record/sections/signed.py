@@ -1,0 +1,168 @@
+"""The sections one signs for: what was chosen against what, at which price; what to enter; where the figures come from."""
+
+import hashlib
+
+import numpy as np
+
+from helpers import __version__, units
+from helpers.formulas.action import gain_for_new_span
+from helpers.model.site.criteria import criteria_for
+from helpers.model.site.file import write_site
+from helpers.record.schedule import schedule_table
+from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.studies.placement.results import percent
+from helpers.studies.report import SITE_FILE, Section, Table, Value, fine, listed
+from helpers.studies.tuning.candidate import numbers_text
+from helpers.studies.tuning.door_tests import back_text
+
+__all__ = ["choices_section", "provenance_section", "settings_section", "site_hash"]
+
+MOST_PLACES = 4  # rejected pairs of storeys named
+PRICE = "Price of the rejected one"
+
+
+def site_hash(site):
+    """SHA-256 of a site written out: two sites with the same hash have the same figures, whatever their files' notes say."""
+    return hashlib.sha256(write_site(site).encode("utf-8")).hexdigest()
+
+
+def choices_section(design, system):
+    """Every choice with the alternatives that were rejected, and what each would have cost."""
+    rows = (*_rules(design, system), *_ranges(design, system), *_places(design, system), *_actions(design), *_tunings(design, system))
+    table = Table("choices", "Choices and what was rejected", ("Choice", "Chosen", "Rejected", PRICE), rows)
+    kept = len({row[0] for row in rows})
+    verdict = f"{kept} choices; {len(rows)} alternatives were computed and rejected, each with its price beside it."
+    return Section("choices", "Choices, and what was rejected", verdict, tables=(table,))
+
+
+def settings_section(design, system):
+    """What to enter, in trade terms."""
+    tuned = _study(lambda: design.tuning.recommended)
+    fallback, full = _study(lambda: design.fallback), _study(lambda: design.duty.full)
+    digest = site_hash(design.site)[:16]
+    table = schedule_table(design.built, tuned, system=system, fallback=fallback, full=full, standing=design.standing, digest=digest)
+    verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
+    first = design.standing.first(SET_POINT, ACTION, FAN)
+    if first:
+        verdict = f"Nothing to enter yet: {first}. What hangs on it is blank; the rest may be read off and prepared."
+    notes = (table.note, *_untuned(design), *_other_range(design, tuned, system, first))
+    return Section("settings", "Settings schedule", verdict, tables=(table,), notes=notes)
+
+
+def _untuned(design):
+    """That gain and integral time are the site file's, and not recommended."""
+    study = _study(lambda: design.tuning)
+    if study is None or study.recommended is None:
+        why = "the tuning study has no answer here" if study is None else study.why_none
+        yield f"Gain and integral time are not laid down, those of the site file are not recommended: {why}"
+
+
+def _other_range(design, tuned, system, first):
+    """That all of the schedule is for the range chosen, and which gain the file's own range would need."""
+    stated, chosen = design.range.stated, design.range.chosen
+    if stated != chosen or design.unlike_ranges:
+        gain = (design.built.control if tuned is None else tuned).gain
+        own = float(gain_for_new_span(gain, chosen.span_pa, stated.span_pa))
+        gains = "" if first or tuned is None else f", and the gain {own:.3g} %/% in place of {gain:.3g} %/%"
+        yield (
+            f"All lines are for the range chosen, {chosen.text(system)}. The site file states {design.stated_ranges(system)}: with "
+            f"transmitters of {stated.text(system)} the displays' ends would be others{gains}. Read the plate first."
+        )
+
+
+def provenance_section(design, system):
+    """Where the figures come from: the site file, its hash, the software, the editions of tables."""
+    site = design.site
+    digest = site_hash(site)
+    figures = (
+        _word("Site", site.name, "invented, for teaching" if site.invented else "stated by its file", SITE_FILE),
+        _word("Hash of the site's figures", digest[:16], "SHA-256 of the site written out; the same figures give the same hash", SITE_FILE),
+        _word("Workbook", __version__, "version of the helpers package", "this workbook"),
+        _word("Criteria", _standard_said(site), "what the site is judged by", SITE_FILE),
+        _word("Leakage table", site.leakage.edition, "edition of the wall leakage ratios", SITE_FILE),
+        _word("Water column", units.WATER_COLUMN, "on which in. w.c. stands", "NIST SP 811 (2008)"),
+    )
+    verdict = f"Figures of {site.name}, hash {digest[:16]}, computed by version {__version__}. Another hash is another building."
+    return Section("provenance", "Where the figures come from", verdict, figures, notes=(design.station_said(system),))
+
+
+def _word(label, text, reason, source):
+    """A figure that is a word."""
+    return Value(label, None, text, reason, source)
+
+
+def _rules(design, system):
+    """Other rules at the same set point."""
+    own = design.own
+    chosen = f"{own.rule} reading at {units.show(design.site.control.set_point_pa, 'pressure', system)}"
+    for result in design.comparison.results:
+        if result.rule != own.rule:
+            yield "rule", chosen, f"{result.rule} reading, same set point", _rule_price(result, own, system)
+
+
+def _rule_price(result, own, system):
+    bad = [place for place, good in enumerate(result.good) if not good and result.cases[place].shut]
+    if bad:
+        return f"{result.cases[bad[0]].name}: {result.case_text(bad[0], system)}"
+    room, own_room = (fine(_room(one), system) for one in (result, own))
+    return f"works too; {room} of room against {own_room}"
+
+
+def _room(result):
+    shut = [place for place, case in enumerate(result.cases) if case.shut]
+    return float(np.min(result.margin_pa[shut]))
+
+
+def _ranges(design, system):
+    """Other transmitter ranges."""
+    advice = design.range
+    for choice in advice.choices:
+        if choice != advice.chosen:
+            against = advice.against(choice, system)
+            price = against or f"accuracy ±{fine(choice.accuracy_pa, system)} against ±{fine(advice.chosen.accuracy_pa, system)}"
+            yield "range", advice.chosen.text(system), choice.text(system), price
+
+
+def _places(design, system):
+    """The best places and rules that were not taken, and the site's own share."""
+    placement = _study(lambda: design.placement)
+    if placement is None or placement.question.own not in placement.choices:
+        return
+    own, share = placement.number_of(placement.question.own), placement.share
+    order = [place for place in np.argsort(-share, kind="stable") if place != own][:MOST_PLACES]
+    for place in order:
+        gained, lost = placement.against(placement.choices[place], placement.choices[own])
+        shares = f"{percent(share[place])} against {percent(share[own])} of {placement.judged} drawn conditions"
+        price = f"{shares}: in where the chosen one is out in {gained}, out where it is in in {lost}"
+        yield "places", placement.choices[own].text(system), placement.choices[place].text(system), price
+
+
+def _actions(design):
+    if design.acting.action is not None:
+        other = {"reverse": "direct", "direct": "reverse"}[design.acting.action]
+        yield "action", design.acting.action, other, "the loop runs away to an end stop"
+
+
+def _tunings(design, system):
+    tuning = _study(lambda: design.tuning)
+    if tuning is None or tuning.recommended is None:
+        return
+    for tried in (tuning.own, *tuning.candidates):
+        if tried is not tuning.recommended:
+            back = f"{back_text(tried.doors.slowest_s)} after a door"
+            safe = "" if tried.safe else f"; not safe over the box: {listed(tried.against)}"
+            yield "tuning", numbers_text(tuning.recommended), f"{tried.name}: {numbers_text(tried)}", f"{back}{safe}"
+
+
+def _study(ask):
+    """What a study gives, None where it cannot be made for this site; its own section says why."""
+    try:
+        return ask()
+    except ValueError:
+        return None
+
+
+def _standard_said(site):
+    """The standard by its title, and whether it is in force."""
+    criteria = criteria_for(site)
+    return f"{criteria.title}; {criteria.standing}"

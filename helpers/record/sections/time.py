@@ -1,0 +1,279 @@
+"""Sections of the design record that ask for time or chance: tuning, low-demand stop, placement of the transmitters, a year of weather."""
+
+from helpers import units
+from helpers.record import plot_builders
+from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.studies.low_demand.study import FireMode
+from helpers.studies.placement.results import LEAST_SHARE, percent
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
+from helpers.studies.tuning.candidate import BOX, asked_text
+from helpers.studies.tuning.door_tests import seconds_text
+
+__all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
+
+_RUN, _STEPS, _DRAWN = "door event in the loop, slowest weather", "step tests on the loop's model", "drawn conditions, steady state"
+_SEARCH = "air network: search over speed, weather, doors and the stair's warmth"
+_SAFETY, _WILSON = "life safety; the local code decides", "Wilson interval, 95 %"
+_PAIRS = "exact test on pairs, McNemar 1947 (from memory, not verified)"
+TABLED = 8  # best choices listed
+
+
+def tuning_section(design, system):
+    """The fastest tuning that is safe in the whole box, and what it does after a door."""
+    try:
+        study = design.tuning
+        trend = design.door_trend
+    except ValueError as reason:
+        return _without("tuning", "Tuning and door events", reason)
+    pictures = (plot_builders.door_trend_picture(trend, study, design.window, system),)
+    remedies = (study.remedy_table(system),) if study.remedies else ()
+    tables = (
+        study.candidate_table(system),
+        study.filter_table(system),
+        study.step_table(system),
+        *remedies,
+        *((study.slow_table(),) if study.slow else ()),
+    )
+    notes = (
+        "Margins count the air of shaft and storeys as it fills; the door tests look the air up, as if it answered at once. Make a step "
+        "test and a door test on site, with nobody at the doors, before the tuning is relied on.",
+        "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
+        "and says why it is not this one.",
+    )
+    figures = (*_tuning_figures(study, system), *_event_figures(study, system))
+    said = design.standing.what_if(study.verdict(system), SET_POINT, ACTION, FAN)
+    return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(system)), pictures, notes)
+
+
+def _tuning_figures(study, system):
+    best, box, found = study.recommended, study.box, study.found
+    span = end_text(study.span_pa, system)
+    if best is not None:
+        asked = f"the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
+        yield Value("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)
+        yield figure("Integral time", best.integral_s, "time", asked, BOX, system, 2)
+        margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {best.nominal.gain_margin:.1f}"
+        yield Value("Least gain margin", best.gain_margin, f"{best.gain_margin:.1f}", margin, BOX)
+        phase = f"at least {box.asked.phase_margin_deg:g}°, ours; nominal loop {best.nominal.phase_margin_deg:.0f}°"
+        yield Value("Least phase margin", best.phase_margin_deg, f"{best.phase_margin_deg:.0f}°", phase, BOX)
+        peak = f"{box.asked.peak_sensitivity:g} at the most, ours; nominal loop {best.nominal.peak_sensitivity:.2f}; {best.corner.text()}"
+        yield Value("Peak sensitivity", best.peak_sensitivity, f"{best.peak_sensitivity:.2f}", peak, BOX)
+        yield Value("Dead time it bears", None, best.borne_text(), "beside the ramp's; the building's largest gain", BOX)
+    where = f"at {found.output_percent:.0f} % of full speed ({found.case.name}); the least of the cases' largest {found.least:.2f} %/%"
+    yield Value("Building's largest gain", found.largest, f"{found.largest:.2f} %/%", where, _SEARCH)
+    if best is not None and best.back is not None:
+        back, said = (
+            best.back,
+            f"with {box.turned_said or 'the transmitter'} turned back to zero, gain margin and peak sensitivity at worst",
+        )
+        yield Value("Margins turned back", back.gain_margin, f"{back.gain_margin:.1f} and {back.peak_sensitivity:.2f}", said, BOX)
+    lags = f"{box.extra_lag_s[0]:g} to {box.extra_lag_s[1]:.2g} s more lag than stated"
+    yield Value("Lag in the box", box.extra_lag_s[1], lags, f"beside {sum(box.lags_s):.2g} s of filter and transmitter", box.sources[0])
+    dead = f"{box.dead_time_s[0]:.2g} to {box.dead_time_s[1]:.2g} s, and {box.ramp_delay_s:.2g} s of the ramp"
+    yield Value("Dead time in the box", box.dead_time_s[1], dead, "scan, cycle, bus and tubes", box.sources[1])
+    if box.fitted is not None:
+        yield figure("Lag of the nominal loop", box.fitted[0], "time", "filter, transmitter and ramp together", _STEPS, system, 2)
+        yield figure("Delay of the nominal loop", box.fitted[1], "time", "what the lag alone does not explain", _STEPS, system, 2)
+
+
+def _event_figures(study, system):
+    best, asked = study.recommended, study.time_asked()
+    tried = [("the site's own tuning", study.own), *([("the proposed tuning", best)] if best else [])]
+    for name, one in tried:
+        for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
+            reason = f"until 90 % of the way to the new steady flow is there and stays; {asked}"
+            yield Value(f"Door {way}, {name}", _finite(seconds), seconds_text(seconds), reason, _RUN)
+    for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
+        reason = f"the drive's ramp of {study.ramp_s:g} s alone: no controller is quicker"
+        yield Value(f"Door {way}, ramp alone", _finite(seconds), seconds_text(seconds), reason, _RUN)
+    doors = (best or study.own).doors
+    if study.force_limit_n is not None:
+        limit = units.show(study.force_limit_n, "force", system)
+        yield figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN, system)
+        reason = "the fan still runs as fast as the open door asked for"
+        yield figure("Time above the force limit", doors.above_limit_s, "time", reason, _RUN, system)
+
+
+NO_PLACE = "no place suits"  # key of its finding
+
+
+def low_demand_section(design, system):
+    """The low-demand stop: refused in the fire mode, else the window of its threshold."""
+    try:
+        study = design.low_demand
+    except ValueError as reason:
+        return _without("low-demand", "Low-demand stop", reason)
+    findings = tuple(study.findings(system))
+    if isinstance(study, FireMode):
+        never = Value("Low-demand stop", None, "never", "the site's loop is in the fire mode", _SAFETY)
+        return Section("low-demand", "Low-demand stop", study.verdict(system), (never,), (), findings)
+    window = f"{study.window_hz[0]:.1f} to {study.window_hz[1]:.1f} Hz" if study.feasible else "none"
+    idle, asked = study.ends_hz
+    source = f"steady speeds of {study.hours} hours of {design.hours.name}"
+    judged = f"{SITE_FILE}, control" if design.site.control.low_demand else "the middle of the window"
+    figures = [
+        Value("Threshold window", None, window, "above the fastest idling, below the slowest duty, less a margin", source),
+        figure("Fastest idling", idle, "frequency", f"{study.idle_hours} hours without demand, doors shut", source, system),
+        figure("Slowest duty", asked, "frequency", f"{study.asked_hours} hours with demand", source, system),
+        figure("Threshold judged", study.rule.stop_below_hz, "frequency", study.verdict_word, judged, system),
+        Value("Starts an hour", study.starts_per_hour, f"{study.starts_per_hour:.0f}", "with the threshold judged", "trials in the loop"),
+        Value("Energy saved", study.saved_kwh, f"{study.saved_kwh:.0f} kWh", f"of {study.idle_kwh:.0f} kWh in the idle hours", source),
+    ]
+    if study.allowed is not None:
+        bears = float(study.allowed.per_hour)
+        figures.append(
+            Value(
+                "Starts the motor bears",
+                bears,
+                f"{bears:.1f} an hour",
+                "across the line, if the drive is ever by-passed",
+                "NEMA MG 10-2001 (seen)",
+            )
+        )
+    notes = (design.demand_said, design.station_said(system))
+    return Section("low-demand", "Low-demand stop", study.verdict(system), tuple(figures), (study.table(system),), findings, (), notes)
+
+
+def placement_section(design, system):
+    """Where the transmitters go, judged under drawn conditions."""
+    try:
+        study, stated = design.placement, design.placement_as_stated
+    except ValueError as reason:
+        return _without("placement", "Where the transmitters go", reason)
+    mapped = plot_builders.MAPPED_RULE in {choice.rule for choice in study.choices if len(choice.levels) == 2}
+    pictures = (plot_builders.placement_map(study, system),) if mapped else ()
+    notes = (
+        f"{study.question.conditions} conditions are few. All choices stand under the same ones, so two are compared condition by "
+        "condition, not by whether their intervals overlap.",
+    )
+    findings, verdict = tuple(_placement_findings(study, stated, system)), study.verdict(system)
+    if findings and findings[0].key == NO_PLACE:
+        verdict = f"{findings[0].what}: {findings[0].remedy}. What follows is for information. {verdict}"
+    return Section(
+        "placement", "Where the transmitters go", verdict, tuple(_placement_figures(study, stated, system)),
+        (study.table(TABLED, system),), findings, pictures, notes,
+    )  # fmt: skip
+
+
+def _placement_figures(study, stated, system):
+    best, own = study.best, study.question.own
+    low, high = best.interval
+    yield Value("Best choice", None, best.choice.text(system), f"of {len(study.choices)}, by share, then by median margin", _DRAWN)
+    interval = f"of {study.judged} drawn conditions; interval {percent(low)} to {percent(high)}"
+    yield Value("All doors inside", best.inside, percent(best.inside), interval, _WILSON)
+    yield figure("Median margin", best.margin_median_pa, "pressure", f"of the worst door; fails most: {best.fails_text}", _DRAWN, system)
+    yield Value("One transmitter dead at zero", best.dead, percent(best.dead), "share still inside; the one that matters most", _DRAWN)
+    if best.left_out is not None:
+        yield Value("One transmitter left out", best.left_out, percent(best.left_out), "share still inside with the rest", _DRAWN)
+    yield figure("Mean power", best.power_w, "power", "from the mains, over all conditions", NETWORK, system)
+    for name, choice in {"Best choice": best.choice, "The site's own choice": own}.items():
+        if choice in stated.choices:
+            inside = stated.inside[stated.number_of(choice)]
+            weathers = f"{inside.sum()} of {inside.size}"
+            yield Value(f"{name} in the site's own weathers", float(inside.mean()), weathers, " ".join(stated.question.said), NETWORK)
+    if own in study.choices:
+        found = study.result(study.number_of(own))
+        reason = f"{found.choice.text(system)}; interval {percent(found.interval[0])} to {percent(found.interval[1])}"
+        yield Value("The site's own choice", found.inside, percent(found.inside), reason, _WILSON)
+    none = "conditions in which some door is out whatever is chosen"
+    yield Value("No choice does", study.hopeless, percent(study.hopeless), none, _DRAWN)
+
+
+def _placement_findings(study, stated, system):
+    best, own, suits = study.best, study.question.own, stated.inside.all(axis=1)
+    if not suits.any():
+        most = stated.inside.sum(axis=1).max()
+        yield Finding("wrong", "In the site's own weathers no place or rule tried keeps every door inside its window",
+                      f"{most} of {stated.judged} weathers at the most", f"the door that fails most: {stated.best.fails_text}", NETWORK,
+                      "first a set point that suits, then the places; where none suits, the doors, the fan or the leaks",
+                      key=NO_PLACE)  # fmt: skip
+        return
+    if own in study.choices:
+        yield from _own_place(study, suits, system)
+    if study.hopeless:
+        why = f"the door that fails most: {best.fails_text}"
+        remedy = "the doors, the fan, the leaks or the set point"
+        what = "In some conditions no transmitters keep every door inside"
+        yield Finding("attention", what, percent(study.hopeless), why, _DRAWN, remedy)
+
+
+def _own_place(study, suits, system):
+    """The site's own transmitters against the best of those that hold in all of the site's own weathers (True or False a choice)."""
+    own = study.question.own
+    number = study.number_of(own)
+    best = study.result(next(place for place in study.ranked if suits[place]))
+    found, pair = study.result(number), study.paired(best.choice, own)
+    shares = f"{percent(found.inside)} against {percent(best.inside)}"
+    few = max(found.inside, best.inside) < LEAST_SHARE
+    state, why = ("attention", "the doors are out in more than half of the conditions, whichever is taken") if few else ("good", "")
+    if not suits[number]:
+        yield Finding("wrong", "In one of the site's own weathers the site's own transmitters leave a door out, and others do not", shares,
+                      "a year of a station may never be as cold or as hot as what the site is designed for", NETWORK,
+                      best.choice.text(system))  # fmt: skip
+    elif own == best.choice:
+        yield Finding(state, "The site's own transmitters are the best of those tried", shares, why, _PAIRS)
+    elif pair.told_apart:
+        yield Finding("attention", "Another place or rule may do better", f"{shares}: {pair.text()}", study.flattered, _PAIRS,
+                      best.choice.text(system))  # fmt: skip
+    else:
+        what = f"{study.judged} drawn conditions cannot tell the site's own transmitters from the best"
+        yield Finding(state, what, f"{shares}: {pair.text()}", why, _PAIRS)
+
+
+def year_section(design, system):
+    """A year of weather through the held loop."""
+    try:
+        study = design.year
+    except ValueError as reason:
+        return _without("year", "A year of weather", reason)
+    pictures = (plot_builders.year_calendar(study, system),)
+    notes = (design.station_said(system),)
+    return Section(
+        "year", "A year of weather", study.verdict(system), tuple(_year_figures(study, system)), (study.table(system),),
+        tuple(_year_findings(study, system)), pictures, notes,
+    )  # fmt: skip
+
+
+def _year_figures(study, system):
+    counts, source = study.counts, f"{study.hours.name}, {study.open_said}"
+    reasons = {
+        "inside": "every door inside its window", "low": "a door with too little pressure", "high": "a door with too much",
+        "at full speed": "the fan gives all it has", "at lowest speed": "the drive goes no slower",
+    }  # fmt: skip
+    for name, reason in reasons.items():
+        named = f"Hours {'too ' if name in ('low', 'high') else ''}{name}"
+        yield Value(named, counts[name], f"{counts[name]} h", f"{reason}; of {len(study.hours)} hours", source)
+    room, door = study.room_pa[study.worst_hour()], study.doors[study.worst[study.worst_hour()]].door.text
+    yield figure("Room in the worst hour", room, "pressure", f"at the {door}; below zero it is out", source, system)
+    yield Value("Energy", study.energy_kwh, f"{study.energy_kwh:.0f} kWh", "from the mains, if the loop ran all year", source)
+
+
+def _year_findings(study, system):
+    counts = study.counts
+    inside = f"{counts['inside']} of {len(study.hours)} hours"
+    if counts["inside"] == len(study.hours):
+        room = units.show(study.room_pa.min(), "pressure", system, 1 if system == "Pa" else 3)
+        yield Finding("attention", "Every shut door stays inside its window through a typical year, which is not for design",
+                      f"{inside}, {room} to spare in the worst", "a typical year has no extremes; codes ask for the most that is to be "
+                      "expected of stack effect and wind (IBC 909, from memory, not verified)", study.hours.name,
+                      "judge by the winter and summer of the site file, set to the design weather of the code")  # fmt: skip
+    else:
+        how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
+        yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", inside, how, study.hours.name,
+                      "another set point, rule or place of the transmitters")  # fmt: skip
+    if counts["at full speed"]:
+        hours = f"{counts['at full speed']} h"
+        yield Finding("attention", "The fan is at full speed in some hours", hours, "the loop no longer holds", NETWORK)
+    if counts["not found"]:
+        hours = f"{counts['not found']} h"
+        yield Finding("attention", "Some hours have no answer", hours, "the network found none; they count as out", NETWORK)
+
+
+def _without(key, title, reason):
+    """A section of a study that cannot be made for this site, and why."""
+    verdict = f"Not for this site: {reason}."
+    return Section(key, title, verdict, (), (), (Finding("attention", f"No answer on: {title.lower()}", "", str(reason), NETWORK),))
+
+
+def _finite(seconds):
+    return None if seconds != seconds else float(seconds)

@@ -1,0 +1,238 @@
+"""One judge over every line of the record's summary and of the settings schedule: what stands, what must not be entered, what comes first.
+
+A set point stands where, in every weather and at every temperature of the stair, all doors closed, it is held, every door is inside the
+window of the site file and of the site's own standard, every door that the pressure pushes open closes again, all low sides end in like
+spaces, and no case that the design has to hold puts a door outside, lets air in through an open door, or gives less speed through it, less
+pressure with the final exit open, or a later recovery after a door than the site's own standard asks for. What hangs on a set point, an
+action or a fan that does not stand is not laid down: no gain, no fallback, no alarm, no fan.
+"""
+
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.doors.open import OpenDoors, air_of_cases
+from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
+from helpers.studies.report import fine, listed
+from helpers.studies.signals.range_choice import unlike_low_sides
+from helpers.studies.status import word_of
+from helpers.studies.tuning.door_tests import DoorTest, back_text
+
+__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing"]
+
+STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
+SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
+NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
+
+
+class Standing:
+    """What of a `Design` stands. Everything is judged in the air of its own rule at the set point of its site file."""
+
+    def __init__(self, design):
+        self.design, self.site, self.rule = design, design.site, design.site.control.rule
+
+    @cached_property
+    def window(self):
+        """The pressure window that binds: the site file's, the standard's, and the closers' of doors that the pressure pushes open."""
+        return allowed_pressures(self.site)
+
+    @cached_property
+    def required(self):
+        """The cases that the design has to hold, all doors closed among them."""
+        needed = self.design.stated_duty.needed
+        asked = [case for case, required in zip(needed.cases, needed.required, strict=True) if required]
+        return tuple(dict.fromkeys((*self.design.shut_cases, *asked)))
+
+    @cached_property
+    def _result(self):
+        """What the rule does in the required cases."""
+        return compare_rules(self.design.tower, self.window, self.required, rules=(self.rule,)).results[0]
+
+    @property
+    def _shut(self):
+        return np.array([case.shut for case in self.required])
+
+    @cached_property
+    def unlike(self):
+        """Findings that the low sides end in unlike spaces."""
+        design = self.design
+        shut = np.array([case.shut for case in design.cases])
+        return unlike_low_sides(design.tower, design.own.held.air, shut, self.rule, self.site.control.weights)
+
+    @property
+    def standard_stands(self):
+        """Whether every figure that the site's own standard asks for is known: what hangs on a blank can be laid down by nobody."""
+        return not self.window.criteria.blanks
+
+    @cached_property
+    def set_point_stands(self):
+        """Whether nothing that is known speaks against the file's set point; a standard of blanks stands before it, see `first`."""
+        found, shut = self._result, self._shut
+        doors = bool(found.good[shut].all() and found.inside[found.state == "held"].all())
+        return doors and not self.unlike and not self.design.acting.weak and not self.air_against() and not self.late_against()
+
+    def air_against(self, system="Pa"):
+        """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
+        rows = [row for one in self._opened for row in one.rows]
+        exits = [one for opened in self._opened for one in opened.exits]
+        whole = OpenDoors(self.window.criteria, tuple(rows), tuple(exits), None, None, self.site.fan.sign < 0)
+        held = {case.name for case, state in zip(self.required, self._result.state, strict=True) if state == "held"}
+        return whole.against(held, system)
+
+    @cached_property
+    def _opened(self):
+        return air_of_cases(self.design.tower, self.window.criteria, self.required, self._result.held)
+
+    def late_against(self):
+        """That no tuning here is back after a door in the time that the site's own standard asks for, at the worst of its lags, in words;
+        "" where it asks for none (as in the US), and where action or fan have to be settled before anything is tuned."""
+        asked = self.window.criteria.response_s
+        if asked is None or not (self.action_stands and self.fan_stands):
+            return ""
+        asks = f"{self.window.criteria.name} asks for {asked:g} s"
+        try:
+            study = self.design.tuning
+        except ValueError as reason:
+            return f"no tuning was found that is back in time after a door ({reason}), {asks}"
+        best = study.recommended
+        if study.cannot:
+            return ""
+        if best is None:
+            return f"no tuning tried is safe, so none is back in time after a door, {asks}"
+        worst = DoorTest.worse(best.doors, best.far_doors)
+        return "" if worst.quick else f"after a door the flow is {back_text(worst.slowest_s)} with the fastest safe tuning, {asks}"
+
+    @property
+    def action_stands(self):
+        """Whether the file's action is the one that holds."""
+        return self.design.acting.agrees
+
+    @property
+    def fan_stands(self):
+        """Whether the stated fan holds every case that the design has to hold."""
+        return self.design.stated_duty.holds
+
+    @property
+    def tuning_stands(self):
+        """Whether there is a tuning to enter."""
+        return self.design.tuned is not None
+
+    @property
+    def stands(self):
+        """Whether the standard's figures, set point, action and fan all do."""
+        return self.standard_stands and self.set_point_stands and self.action_stands and self.fan_stands
+
+    def first(self, *parts):
+        """What has to be settled before a line that hangs on these parts (of PARTS, or STANDARD) may be entered, in words; "" where nothing
+        has. Every part hangs on the figures of the site's own standard.
+
+        >>> Standing.named([SET_POINT, ACTION])
+        'not laid down: first the set point and the action'
+        """
+        if parts and not self.standard_stands:
+            return self.named([STANDARD])
+        stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands", TUNING: "tuning_stands"}
+        missing = [part for part in PARTS if part in parts and part != TUNING and not getattr(self, stands[part])]
+        if not missing and TUNING in parts and not self.tuning_stands:
+            missing = [TUNING]
+        return self.named(missing)
+
+    def what_if(self, verdict, *parts):
+        """A verdict as it stands; where it hangs on parts that do not stand, marked as what would be."""
+        first = self.first(*parts)
+        return f"Not to be entered, {first}. What was found for the site file's figures all the same: {verdict}" if first else verdict
+
+    @staticmethod
+    def named(missing):
+        """The same for parts that are missing."""
+        return f"{NOT_LAID_DOWN}first {listed(missing)}" if missing else ""
+
+    def set_point_against(self, system="Pa"):
+        """Everything that speaks against the file's set point, in words; empty where it stands."""
+        also = (self.design.acting.weak_said(system), self.late_against())
+        return (*self._against(system), *self.air_against(system), *filter(None, also))
+
+    def not_judged(self):
+        """What the site's own standard asks of open doors and nobody could judge, in a sentence; "" for nothing."""
+        criteria, told = self.window.criteria, []
+        blank = {"the speed through an open door": any(one.blank for one in criteria.open_door_speeds),
+                 "the pressure with the final exit open": criteria.least_exit_open.blank,
+                 "the time after a door": criteria.response.blank}  # fmt: skip
+        if any(blank.values()):
+            told.append(f"{listed(name for name, missing in blank.items() if missing)} (blank in the file of {criteria.name})")
+        if not any(case.open_doors for case in self.required) and any(one.limit is not None for one in criteria.open_door_speeds):
+            told.append(f"the speed through an open door that {criteria.name} asks for (the design states no open stair door)")
+        if not any(case.open_exits for case in self.required) and criteria.least_exit_open.limit is not None:
+            told.append(f"the pressure with the final exit open that {criteria.name} asks for (the design states no open final exit)")
+        speeds = {one.limit for one in criteria.open_door_speeds if one.limit is not None}
+        if self.site.airflow_class is None and len(speeds) > 1:
+            told.append(f"the speed of a more demanding class of {criteria.name} (the site file states no airflow_class)")
+        return f"{word_of('open')}: {'; '.join(told)}." if told else ""
+
+    def for_information(self, verdict):
+        """A verdict found at the file's set point; marked at its head where that set point fails."""
+        if self.set_point_stands and self.standard_stands:
+            return verdict
+        why = "that fails" if not self.set_point_stands else "that nobody can judge yet"
+        first = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
+        return f"Found at a set point {why} ({first}): for information, do not enter. {verdict}"
+
+    def _against(self, system):
+        yield from (f"{finding.what[0].lower()}{finding.what[1:]}" for finding in self.unlike)
+        found, told = self._result, {}
+        for place in np.flatnonzero(~found.good & (self._shut | (found.state == "held"))):
+            case = self.required[place]
+            out = found.out_in(case)
+            if found.state[place] != "held":
+                told.setdefault("held", f"it is not held in {case.name}: the fan is {found.state[place]}")
+            for door in out:
+                key = door.door, door.use, door.too
+                if key not in told or told[key][0] < door.by_pa:
+                    told[key] = door.by_pa, self._door_said(door, system)
+        yield from (said if isinstance(said, str) else said[1] for said in told.values())
+
+    def _door_said(self, door, system):
+        """A door that is out, by what it is out, and whose limit that is."""
+        dp, limit = (units.show(value, "pressure", system) for value in (door.dp_pa, door.limit_pa))
+        if dp == limit:
+            dp, limit = (fine(value, system) for value in (door.dp_pa, door.limit_pa))
+        window = next(one for one in self.window.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
+        whose = _whose(window, "least" if door.too == "low" else "most", door.limit_pa, self.window.criteria)
+        return f"the {door.use} of level {door.level} stands at {dp} ({door.case}){whose} {limit}"
+
+    def others(self):
+        """Ends [Pa] of the set points of the same rule that would pass; None where none does, or none can stand for unlike readings.
+
+        Limits: the time after a door is not tried at another set point.
+        """
+        if self.unlike or not self.design.set_points:
+            return None
+        points, cases = self.design.set_points[0].set_points_pa, self.required
+        (tried,) = set_points_that_work(self.design.tower, self.window, cases, points, rules=(self.rule,))
+        good, held = tried.good, tried.held.held.reshape(tried.good.shape)
+        inside = (good | ~held).all(axis=1) & good[:, self._shut].all(axis=1)
+        opened = air_of_cases(self.design.tower, self.window.criteria, cases * len(points), tried.held)
+        airy = np.array([not one.against({case.name}) for one, case in zip(opened, cases * len(points), strict=True)])
+        return tried.longest_run(inside & (airy.reshape(held.shape) | ~held).all(axis=1))
+
+    def fallback_beyond(self, study):
+        """Whether a way of falling back that goes to an agreed speed goes beyond the highest at which no shut door passes its limit."""
+        return self.design.duty.full.beyond(study.speed_hz) != ""
+
+    def action_against(self):
+        """What speaks against the file's action, in words; "" where it stands."""
+        found = self.design.acting
+        if found.action is None:
+            return "no action holds: the reading does not answer to the fan in one and the same way"
+        return "" if found.agrees else f"the loop would run away; {found.action} is the one that holds"
+
+
+def _whose(bound, end, limit_pa, criteria):
+    """Whose limit it is that a door passes."""
+    if getattr(bound.stated, f"{end}_pa") == limit_pa:
+        return f", the {end} of its window is"
+    if bound.most_because == CLOSER and end == "most":
+        return f" and {NOT_CLOSING}: its closer shuts it up to"
+    return f", {criteria.name} {'asks for at least' if end == 'least' else 'allows at most'}"

@@ -1,0 +1,352 @@
+"""The summary of the design record: what to buy, set and check, and what must not be entered; every line passes the judge, `Standing`.
+
+What has changed between two design records of one site: every figure and verdict that is not the same.
+"""
+
+from functools import partial
+
+import numpy as np
+
+from helpers import units
+from helpers.record.sections.rule import set_points_said
+from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
+from helpers.studies.doors.window import handle_force_n
+from helpers.studies.readings.words import blind_said, doubts_of, fallback_said, least_bad_said, spare_said
+from helpers.studies.report import Table, plate_text, range_text
+from helpers.studies.signals.range_choice import SMALL_END_PA
+from helpers.studies.status import word_of
+from helpers.studies.tuning.door_tests import back_text
+
+__all__ = ["headline", "lines", "no_pressure", "record_changes"]
+
+FAIL = word_of("wrong")
+_LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
+
+
+def headline(design):
+    """Title of the summary: what it is a list of."""
+    standing = design.standing
+    if not (standing.standard_stands and standing.set_point_stands and standing.action_stands):
+        return "What fails, and what has to be laid down first"
+    return "What to buy, set and check" if design.duty.holds else "What is not enough, and what has to be laid down first"
+
+
+def lines(design, system):
+    """The lines of the summary as functions without arguments; the two that stand on studies that take time are written when looked at."""
+    full = design.duty.full
+    jams = ((_full_speed,) if full.jams else ()) + ((_ajar,) if full.leaves_ajar(full.full_hz) else ())
+    closers = (_closers,) if _heavy_closers(design) else ()
+    later = (_failure, _tuning)
+    order = (_fan, *jams, *closers, _transmitters, _set_point, *later, _check, _rule)
+    return tuple(partial(_told, one, design, system) if one in later else partial(str, _told(one, design, system)) for one in order)
+
+
+def _told(writer, design, system):
+    return units.one_stop(writer(design, system))
+
+
+def no_pressure(design, system):
+    """The summary of a site whose doors suit no pressure: that first, then what must change; nothing is recommended."""
+    window = design.standing.window
+    doors = [
+        f"{door.place}: at least {units.show(door.least_pa, 'pressure', system)}, at most {units.show(door.most_pa, 'pressure', system)}"
+        for door in window.doors
+        if not door.feasible
+    ]
+    if not doors:
+        doors = [f"at least {units.show(window.least_pa, 'pressure', system)} ({window.governing('least')}), "
+                 f"at most {units.show(window.most_pa, 'pressure', system)} ({window.governing('most')})"]  # fmt: skip
+    return tuple(
+        map(
+            units.one_stop,
+            (
+                f"No pressure suits the doors of this stair ({'; '.join(doors)}; judged by the site file and by {window.criteria.name}). "
+                "Nothing is recommended: no fan, no set point, no tuning.",
+                "One of these must change first: a lighter closer, a narrower leaf or another door, or the least pressure where the "
+                "authority having jurisdiction allows a lower one for this building.",
+            ),
+        )
+    )
+
+
+def _fan(design, system):
+    """What to buy, or that no fan is to be chosen yet."""
+    duty = design.duty
+    said = duty.needed.said(system, duty.inside)
+    first = design.standing.first(STANDARD)
+    if first:
+        return f"The fan is {first}. By the site file alone: {said}"
+    if not duty.inside:
+        return said
+    return f"{said} The motor stated is {'too small' if duty.motor_load > 1 else 'large enough'} for the fan stated."
+
+
+def _full_speed(design, system):
+    """What full speed does to the doors."""
+    full = design.duty.full
+    place, first = full.worst, design.standing.first(SET_POINT)
+    said = f"{FAIL} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name})."
+    if first:
+        return f"{said} A highest speed in smoke control, or a relief damper: {first}."
+    cure = full.cure(design.duty.needed.required)
+    would = " would do" if cure.startswith("a highest speed of") else ""
+    return f"{said} {cure[0].upper()}{cure[1:]}{would}. {_damper_said(full)}"
+
+
+def _ajar(design, system):
+    """That the highest speed leaves a final exit ajar, and what is not to be entered."""
+    full, first = design.duty.full, design.standing.first(SET_POINT)
+    told = f"{FAIL} at the highest speed, {NOT_ENTERED}: {full.leaves_ajar(full.full_hz)}."
+    if first:
+        return f"{told} A highest speed in smoke control: {first}."
+    cure = full.closing_cure(full.closes_hz, design.duty.needed.required)
+    return f"{told} {cure[0].upper()}{cure[1:]}; or a closer that shuts it at that pressure, or a lobby."
+
+
+def _damper_said(full):
+    """Whether a relief damper would do, in a sentence; its figures stand in the section on the fan."""
+    if full.damper is not None and full.damper.holds:
+        return "So would a relief damper with the doors closed, see fan and drive."
+    return "No relief damper tried holds every door: closer, leaf or fan has to change."
+
+
+def _heavy_closers(design):
+    """Steps of opening doors that fail with the fan off: no set point changes that."""
+    return [row for row in design.door_forces.rows if row.states[0] == "wrong"]
+
+
+def _closers(design, system):
+    """Doors whose closers alone are over the standard's limit."""
+    told = (
+        f"the {row.window.place} takes {units.show(row.off_n, 'force', system, 1)} at the {row.criterion.at} to {row.criterion.step}, "
+        f"limit {units.show(row.limit_n, 'force', system, 1)}"
+        for row in _heavy_closers(design)
+    )
+    return f"{FAIL} with the fan off, whatever is set ({design.window.criteria.name}): {'; '.join(told)}."
+
+
+def _transmitters(design, system):
+    """Which transmitters: the range hangs on the set point."""
+    count, tap, chosen = len(design.built.transmitters), design.built.transmitters[0], design.range.chosen
+    name = "Transmitter" if count == 1 else "Transmitters"
+    kind = f"{count} of {chosen.text(system)}, {tap.signal}"
+    first, stated = design.standing.first(SET_POINT), _other_range(design, system)
+    if first:
+        kept = "" if stated else " What hangs there already is kept until then."
+        return f"{name}: the range is {first}; for the file's it would be {kind}{stated}.{kept}{_reversal(design, system)}"
+    if stated or design.range.chosen.low_pa < 0:
+        return f"{name}: {kind}{stated}.{_reversal(design, system)}"
+    return f"{name}: {kind}: those that hang there already are kept.{_reversal(design, system)}"
+
+
+def _reversal(design, system):
+    """Which range to order new, where the one kept begins at zero and hides crossed tubes."""
+    if not design.range.reversal(system):
+        return ""
+    text = plate_text(SMALL_END_PA, design.range.chosen.high_pa, system)
+    return (
+        f" When ordering new ones take {text}, which shows crossed tubes and suction, state them in the site file and write the record "
+        "anew: displays and gain change with the span. Until then prove the tubes by hand."
+    )
+
+
+def _other_range(design, system):
+    """That the site file states another range, where it does."""
+    stated, chosen = design.range.stated, design.range.chosen
+    return "" if stated == chosen and not design.unlike_ranges else f" (the site file states {design.stated_ranges(system)})"
+
+
+def _set_point(design, system):
+    """What to set; a set point or an action of the file that does not stand is told as such, never to be entered."""
+    standing, control = design.standing, design.site.control
+    rule, target = control.rule, units.show(control.set_point_pa, "pressure", system)
+    against, action = standing.set_point_against(system), standing.action_against()
+    fails = f" {FAIL}: {control.action} acting is the file's, {NOT_ENTERED}: {action}." if action else ""
+    if against:
+        said = f"{FAIL}: the {rule} reading held at {target} is the file's, {NOT_ENTERED}: {'; '.join(against)}."
+        return f"{said} {_others_said(design, system)}{fails}"
+    if action:
+        return (
+            f"{fails.strip()} The {rule} reading to be held, {target}, would suit: state the action in the file and write the record anew."
+        )
+    first = standing.first(STANDARD)
+    if first:
+        criteria = design.window.criteria
+        return (
+            f"The set point is {first}. {criteria.title} has blanks, and nobody can judge by them: {', '.join(criteria.blanks)}. By the "
+            f"site file alone the {rule} reading held at {target}, {control.action} acting, would suit the doors."
+        )
+    first = standing.first(FAN)
+    if first:
+        return (
+            f"The set point is {first}. With such a fan the {rule} reading held at {target}, {control.action} acting, would suit the doors."
+        )
+    said = " ".join(filter(None, (set_points_said(design, system), standing.not_judged())))
+    return f"Set the {rule} reading to be held at {target}, {control.action} acting. {said}".strip()
+
+
+def _others_said(design, system):
+    """Other set points that would pass, and what then is not valid."""
+    if design.standing.unlike:
+        return "Lay down no set point before all low sides end in like spaces."
+    late = _LATE if design.standing.late_against() else ""
+    if late and len(design.standing.set_point_against()) == 1:
+        return late
+    return f"{_another_said(design, system)} {late}".strip()
+
+
+def _another_said(design, system):
+    """Another set point that would suit the doors and the air through open ones, or that none was found."""
+    run, rule = design.standing.others(), design.site.control.rule
+    if run is None and design.standing.air_against():
+        if design.site.fan.sign < 0:
+            return "No set point mends it: a fan that extracts draws smoke in through every open door, one that supplies comes first."
+        return "No set point tried mends it: air release or more air first, see air through open doors."
+    if run is None:
+        return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
+    span = units.show(run[0], "pressure", system) if run[0] == run[1] else range_text(*run, "pressure", system)
+    return (
+        f"The {rule} reading held at {span} would suit the doors: put one of these into the site file and write the record anew. Fan, "
+        "range, fallback, alarms and tuning of this record are worked out for the file's set point and not valid for another."
+    )
+
+
+def _failure(design, system):
+    """What to agree on for a failed reading."""
+    first = design.standing.first(SET_POINT, ACTION, FAN)
+    if first:
+        return f"On a failed reading: {first}."
+    try:
+        study = design.fallback
+    except ValueError:
+        return "On a failed reading: to be agreed; no door states a limit to judge it by."
+    if study.best is None:
+        return f"{FAIL} on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
+    if study.best.blind:
+        return f"{FAIL} on a failed reading: {blind_said(study.best)}"
+    best, beyond = study.best, design.standing.fallback_beyond(study)
+    if best.state != "wrong" and not beyond:
+        return f"On a failed reading: {fallback_said(study, system)}, {spare_said(best, system)}. {_alarms(study)}"
+    worst = "; ".join(doubts_of(best, system)) if best.good else least_bad_said(study, system)
+    if beyond and best.good:
+        worst = f"the fallback speed found is beyond {design.duty.full.safe_hz:.1f} Hz, up to which no shut door passes its limit"
+    return f"{FAIL} on a failed reading: none of the ways tried is to be entered; {worst}. See failed readings for what would help."
+
+
+def _alarms(study):
+    """Where the alarms stand; that none of their delays is laid down, where the loop does not come back after a door."""
+    limits = study.alarm_limits
+    if limits is None:
+        return f"{FAIL}: no alarm limits are laid down, no sound loop keeps every door inside."
+    if limits.event_s is None:
+        return f"{FAIL}: alarms stand on each reading, and their delays are not laid down: first a loop that comes back after a door."
+    return "Alarms stand on each reading."
+
+
+def _tuning(design, system):
+    """What to set on the controller."""
+    first = design.standing.first(SET_POINT, ACTION, FAN)
+    if first:
+        return f"Tuning: {first}."
+    try:
+        study = design.tuning
+    except ValueError as reason:
+        return f"Tuning: not laid down: tune on site, no tuning was found here ({reason})."
+    best = study.recommended
+    if best is None:
+        return f"Tuning: {design.standing.first(TUNING)}. {study.why_none}"
+    back = f"after a door event the flow is {back_text(best.doors.slowest_s)}"
+    if not best.doors.quick:
+        late = "" if study.response_s is None else f", later than asked for ({study.time_asked()})"
+        back += f"{late}; the section on tuning says what helps"
+    numbers = (
+        f"a gain of {best.gain:.2g} %/% and an integral time of {best.integral_s:.2g} s, the fastest that is safe in the whole box of lags"
+    )
+    numbers += " and dead times"
+    held = "Found for the fan stated: with another one tune again."
+    if not best.doors.light:
+        return (
+            f"{FAIL}: a door is too heavy for {best.doors.above_limit_s:.0f} s after one has shut; mend that first, the section on tuning "
+            f"says what was tried. As it stands the loop is safe with {numbers}; {back}. {held}"
+        )
+    return f"Tune the controller to {numbers}; {back}. {held}"
+
+
+def _check(design, system):
+    """What to prove and where to measure first."""
+    steps = f"Check the {len(design.injection.rows)} steps of the injection table"
+    if not design.standing.stands:
+        steps += f" (scaling and combining alone: fallback and alarms are {design.standing.first(SET_POINT, ACTION, FAN)})"
+    return f"{steps}, then measure on site {_worst_doors(design, system)}."
+
+
+def _worst_doors(design, system):
+    """Where to measure first: the lowest and the highest pressure to expect with doors shut, and the force there."""
+    shut = [place for place, case in enumerate(design.cases) if case.shut]
+    dp = design.own.door_dp_pa[shut]
+    least, most = design.window.by_storey(design.tower.levels, "stair door")
+    told = []
+    for room, word in ((dp - least, "lowest"), (most - dp, "highest")):
+        if np.isfinite(room).any():
+            case, storey = np.unravel_index(np.argmin(room), room.shape)
+            there = f"{word} to expect, {units.show(dp[case, storey], 'pressure', system)} in {design.cases[shut[case]].name}"
+            told.append(
+                f"the pressure at level {design.tower.levels[storey]} ({there}{_force(design, storey, dp[case, storey], word, system)})"
+            )
+    return " and ".join(told) or "the pressure and the door force on every storey"
+
+
+def _force(design, storey, dp_pa, word, system):
+    """Force at the handle of a storey's stair door, in words; nothing for a door that nobody pulls."""
+    name = design.site.storeys[storey].stair_door
+    door = design.site.doors[name] if name else None
+    if word == "lowest" or door is None or not door.worked_by_hand:
+        return ""
+    return f", {units.show(handle_force_n(door, dp_pa), 'force', system)} at the handle"
+
+
+def _rule(design, system):
+    """Whether the site's own rule does its job, doors shut first."""
+    own, shut = design.own, np.array([case.shut for case in design.cases])
+    bad_shut, bad_open = np.flatnonzero(shut & ~own.good), np.flatnonzero(~shut & ~own.good)
+    told = "; ".join(
+        f"in {design.cases[place].name}: {own.case_text(place, system)}" for place in (bad_shut if bad_shut.size else bad_open)
+    )
+    if bad_shut.size:
+        return f"With doors shut the {own.rule} reading does not keep every door inside its window; {told}."
+    against = design.standing.set_point_against(system)
+    if against:
+        return f"With doors shut the {own.rule} reading keeps the site file's window, and does not suit all the same: {'; '.join(against)}."
+    said = f"With doors shut the {own.rule} reading keeps every door inside its window"
+    return f"{said}; not so {told}." if bad_open.size else f"{said}, and so it does in the other cases."
+
+
+COLUMNS = ("Section", "What", "Before", "Now")
+NONE = "not there"
+
+
+def record_changes(before, now):
+    """Change list of two records. before, now: `Record`s of one site in one system of units. Returns a `Table`, a row for each change.
+
+    Raises ValueError for records of different sites or units. Compared are the summary, the verdict, the figures and the findings of every
+    section; pictures and long tables follow from these.
+    """
+    for name, what in (("site_name", "of one site"), ("system", "in one system of units")):
+        if getattr(before, name) != getattr(now, name):
+            raise ValueError(f"before and now must be {what}, got {getattr(before, name)!r:.60} and {getattr(now, name)!r:.60}")
+    old, new = _said(before), _said(now)
+    rows = tuple((*key, old.get(key, NONE), new.get(key, NONE)) for key in dict.fromkeys([*old, *new]) if old.get(key) != new.get(key))
+    note = "Nothing has changed." if not rows else ""
+    return Table("changes", f"Changes: {now.site_name}", COLUMNS, rows, note=note)
+
+
+def _said(record):
+    """Everything a record says, by (section, what)."""
+    said = {("Summary", f"line {number}"): line for number, line in enumerate(record.summary, 1)}
+    for section in record.sections:
+        said[section.title, "verdict"] = section.verdict
+        said |= {(section.title, figure.label): figure.text for figure in section.figures}
+        said |= {
+            (section.title, f"finding: {finding.what}"): f"{word_of(finding.severity)}, {finding.figure}" for finding in section.findings
+        }
+    return said

@@ -1,0 +1,151 @@
+"""The process that has all of the workbook in memory and turns into kernels: `python -m helpers.serving.fork_server SOCKET`.
+
+A kernel that is born here has nothing left to import, and shares that memory with the others until one of them writes to it. Every order
+is one message on the socket. Its end is the end of this process, and a kernel ends when its parent is gone (`kernel_process`).
+
+Widgets and the kernel they live in, where the kernel comes to be after they were imported.
+"""
+
+import gc
+import json
+import os
+import select
+import shutil
+import signal
+import socket
+import sys
+
+from ipykernel import (
+    ipkernel,  # noqa: F401 - all of a kernel, before the first is born
+    zmqshell,  # noqa: F401 - all of a kernel, before the first is born
+)
+from ipywidgets import load_ipython_extension
+from ipywidgets.widgets.widget import _instances
+
+from helpers.fault_bench import lesson, panel  # noqa: F401
+from helpers.lessons import page  # noqa: F401
+from helpers.lessons.average_lowest_highest import derivations as average_lowest_highest
+from helpers.lessons.average_lowest_highest import lesson as _06  # noqa: F401
+from helpers.lessons.bank import EXERCISES, PREDICTIONS
+from helpers.lessons.leakage_and_fan_duty import derivations as leakage_and_fan_duty
+from helpers.lessons.leakage_and_fan_duty import lesson as _02  # noqa: F401
+from helpers.lessons.low_demand_stop import derivations as low_demand_stop
+from helpers.lessons.low_demand_stop import lesson as _09  # noqa: F401
+from helpers.lessons.pressure_window import derivations as pressure_window
+from helpers.lessons.pressure_window import lesson as _01  # noqa: F401
+from helpers.lessons.reverse_or_direct import derivations as reverse_or_direct
+from helpers.lessons.reverse_or_direct import lesson as _05  # noqa: F401
+from helpers.lessons.scaling_the_signal import derivations as scaling_the_signal
+from helpers.lessons.scaling_the_signal import lesson as _04  # noqa: F401
+from helpers.lessons.transmitter_range import derivations as transmitter_range
+from helpers.lessons.transmitter_range import lesson as _03  # noqa: F401
+from helpers.lessons.tuning_and_door_events import derivations as tuning_and_door_events
+from helpers.lessons.tuning_and_door_events import lesson as _08
+from helpers.lessons.where_the_transmitters_go import derivations as where_the_transmitters_go
+from helpers.lessons.where_the_transmitters_go import lesson as _07  # noqa: F401
+from helpers.pages import acceptance, design, injection, new_site, progress, record_view, review, sensitivity, start  # noqa: F401
+from helpers.plots.picture import WHOLE, Picture
+from helpers.serving.kernel_process import become_kernel
+from helpers.serving.orders import LONGEST_ORDER, READY
+from helpers.studies.duty.fan_duty import hand_ladder, leaky_stair
+from helpers.studies.low_demand.night import courses_of, mill_street
+from helpers.studies.placement.table import placement_table
+from helpers.teaching import plan  # noqa: F401
+from helpers.teaching.derivation import Derivation
+from helpers.teaching.lesson import exercise_of
+
+__all__ = ["connect", "made", "serve", "warm"]
+
+
+def connect(shell):
+    """Let pages ask a kernel that has just begun for the states of its widgets, as the import does where the kernel is there before it.
+
+    shell: the kernel's.
+    """
+    load_ipython_extension(shell)
+
+
+def made():
+    """How many widgets there are in this process."""
+    return len(_instances)
+
+
+DERIVATIONS = (
+    average_lowest_highest,
+    leakage_and_fan_duty,
+    low_demand_stop,
+    pressure_window,
+    reverse_or_direct,
+    scaling_the_signal,
+    transmitter_range,
+    tuning_and_door_events,
+    where_the_transmitters_go,
+)
+
+
+def warm():
+    """Calculate once what every kernel would, a step at a time: predictions, exercises, a picture, studies, mathematics."""
+    for predictions in PREDICTIONS.values():
+        for prediction in predictions:
+            yield prediction.find("Pa")
+    for makers in EXERCISES.values():
+        yield [exercise_of(make, 0) for make in makers]
+    yield Picture(height_px=300).axes(WHOLE, (60, 20, 50, 40), "Pressure [Pa]", "Storey", "Fonts are found once").figure.canvas.draw()
+    for study in (hand_ladder, leaky_stair, mill_street, courses_of, placement_table):
+        yield study()
+    for module in DERIVATIONS:
+        for shown in (getattr(module, name)() for name in module.__all__):
+            yield shown._repr_mimebundle_() if isinstance(shown, Derivation) else shown
+    yield _08._studied()  # of all weathers, for lesson 08: 2.5 s of every kernel that opens it
+    if made():
+        raise RuntimeError("no widget may be made before there is a kernel: its page would never hear of it")
+
+
+def serve(line):
+    """Give birth to one kernel for each order on this socket, until it ends; calculate beforehand while there is none."""
+    signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # nobody waits for the dead
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server's to answer
+    line.sendall(READY)
+    for _ in warm():
+        while select.select([line], [], [], 0)[0]:
+            if not _answer(line):
+                return
+    while _answer(line):
+        pass
+
+
+def _answer(line):
+    """Answer the next order; whether there was one."""
+    order = line.recv(LONGEST_ORDER)
+    if order:
+        gc.freeze()  # the collector leaves alone what all share: memory that is written to is shared no more
+        number = os.fork()
+        if not number:
+            line.close()
+            _become_kernel(**json.loads(order))
+        line.sendall(str(number).encode())
+    return bool(order)
+
+
+def _become_kernel(arguments, env, cwd, folder):
+    """Does not return."""
+    parent, status = os.getppid(), 1
+    try:
+        os.setsid()
+        signal.signal(signal.SIGCHLD, signal.SIG_DFL)
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        os.environ.clear()
+        os.environ.update(env, JPY_PARENT_PID=str(parent))
+        os.chdir(cwd)
+        # widgets were imported before there was a kernel that could hear of them
+        become_kernel(arguments, parent, folder, lambda kernel: connect(kernel.shell))
+        status = 0
+    finally:
+        os._exit(status)
+
+
+if __name__ == "__main__":
+    with socket.socket(fileno=int(sys.argv[1])) as given:
+        serve(given)
+    if sys.argv[2]:
+        shutil.rmtree(sys.argv[2], ignore_errors=True)

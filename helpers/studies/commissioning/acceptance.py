@@ -1,0 +1,390 @@
+"""The acceptance sheet: door by door what pressure, force, speed and direction are to be expected in the weather of the day, and what was
+measured, judged at once.
+
+Expected figures come from leaks out of tables: they show whether a reading is strange, the window and the standard say whether it is good.
+A sheet is passed when every door is measured, nothing is past a limit, and the stair has been given back as it was.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from helpers import units
+from helpers.formulas import doors as door_formulas
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.site.criteria import AIR, BLANK, Criteria, DoorForce
+from helpers.studies.cases import known_weather, two_neighbours
+from helpers.studies.commissioning.course import heaviest_after, measured_twice, worst_jump
+from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, Day, is_filled, made_for, spoken, tested_again
+from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
+from helpers.studies.doors.columns import across_by_use
+from helpers.studies.doors.forces import force_where_measured, limit_where_measured
+from helpers.studies.doors.open import door_speed
+from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
+from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
+
+__all__ = ["FORCE_FIELDS", "AcceptanceRow", "AcceptanceSheet", "ExpectedForce", "Measured", "acceptance_sheet"]
+
+FORCE_FIELDS = {
+    "release the latch": "latch_n", "set in motion": "motion_n", "open to the full width": "width_n", "open the door": "force_n",
+}  # fmt: skip
+NO_DAY = Day()
+MOST_NAMED = 4  # lines still to be filled in that are named at once
+
+
+@dataclass(frozen=True)
+class ExpectedForce:
+    """One step of opening a door: the standard's step and gauge place, its limit there, and what is expected, None where nothing is."""
+
+    criterion: DoorForce
+    limit_n: float | None
+    expected_n: float | None
+
+    @property
+    def field(self):
+        """Field of `Measured` that holds it."""
+        return FORCE_FIELDS[self.criterion.step]
+
+
+@dataclass(frozen=True)
+class AcceptanceRow:
+    """What is expected at one door.
+
+    key: its level for a stair door, else use and level; across: between what its pressure is measured; shut_pa, open_pa: with all doors
+    shut and with the sheet's doors open; off_pa with the fan stopped; off_n: what the gauge reads then, at the place of `forces`; force_n
+    at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
+    it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
+    closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
+    door that is lightest or heaviest at some time, the minute since the start from which it is measured again.
+    """
+
+    key: int | str
+    level: int
+    use: str
+    door: str
+    shut_pa: float
+    open_pa: float
+    off_pa: float
+    force_n: float | None
+    limit_n: float | None
+    off_n: float | None
+    forces: tuple
+    window: DoorWindow
+    opened: bool
+    speed_m_s: float | None
+    arm_n_pa: float | None
+    closer_n: float | None
+    storey: str
+    later_minute: float | None = None
+
+    @property
+    def least_pa(self):
+        """Least pressure of the door's window, None where nothing asks for one."""
+        return self.window.least_pa
+
+    @property
+    def most_pa(self):
+        """Most pressure of the door's window, None where nothing limits it."""
+        return self.window.most_pa
+
+    @property
+    def across(self):
+        """Between what the pressure is measured, in words."""
+        return self.window.across
+
+    @property
+    def shuts_to_pa(self):
+        """Up to which pressure its closer surely shuts a leaf that opens with the pressure; None for another."""
+        return self.window.relatch_pa[0] if self.window.relatch_pa else None
+
+    @property
+    def gauge_at(self):
+        """Where on the leaf the force gauge goes."""
+        return next((force.criterion.at for force in self.forces), "")
+
+    @property
+    def asked(self):
+        """Fields of `Measured` that must be there before the door can be passed."""
+        forces = ("off_n", *(force.field for force in self.forces), "shuts") if self.forces else ()
+        again = () if self.later_minute is None else ("later_pa", "later_minutes")
+        return ("shut_pa", "minutes", *again, *forces, *(("speed_m_s",) if self.opened else ("open_pa",)), "direction")
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What somebody measured at a door; None where nothing was.
+
+    shut_pa, open_pa; off_n: force with the fan off, latch_n, motion_n, width_n: the three US forces, force_n: the one at the handle (also
+    of older sheets), all with the fan on; shuts: whether it shuts and latches by itself; speed_m_s through the open door; direction: of
+    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started; later_pa, later_minutes: an end door's second reading.
+    """
+
+    shut_pa: float | None = None
+    force_n: float | None = None
+    open_pa: float | None = None
+    direction: str | None = None
+    off_n: float | None = None
+    latch_n: float | None = None
+    motion_n: float | None = None
+    width_n: float | None = None
+    shuts: str | None = None
+    speed_m_s: float | None = None
+    minutes: float | None = None
+    later_pa: float | None = None
+    later_minutes: float | None = None
+
+
+@dataclass(frozen=True)
+class AcceptanceSheet:
+    """All doors of a stair, bottom up, in one weather. open_doors, open_exits: levels whose doors stand open in the second round; state:
+    whether the fan holds its set point, by round; speed_hz, flow_m3_s of the fan by round; day_said: the weather of the day in words;
+    designed: whether the design itself takes these doors as open, so that the windows hold in the second round too; day: what was stated of
+    the weather, made_for: (field of `Day`, value) of all that the figures hold for; jump: (pressure [Pa], key of the door) at the heaviest
+    shut door in the moment in which the open ones shut, the fan still at its speed of the second round; worst_jump: the same with the case
+    in words, of all weathers and times of the stair's air."""
+
+    site_name: str
+    weather: str
+    rows: tuple
+    open_doors: tuple
+    open_exits: tuple
+    state: tuple
+    speed_hz: tuple
+    criteria: Criteria
+    day_said: str = ""
+    flow_m3_s: tuple = ()
+    designed: bool = False
+    day: Day = NO_DAY
+    made_for: tuple = ()
+    jump: tuple = ()
+    worst_jump: tuple = ()
+
+    @property
+    def crew(self):
+        """(people in round 1, in round 2): nobody measures alone, a pair at each end, one for each open door, one at the manual switch."""
+        levels = {row.level for row in self.rows if row.later_minute is not None}
+        return 2 * min(max(len(levels), 1), 2) + 1, len(self.open_doors) + len(self.open_exits) + 2 + 1
+
+    def ends(self, row):
+        """(least, most) pressure across a shut door [Pa]: the stricter of window and standard; None where nothing is asked.
+
+        BLANK (a text) where the standard's place is blank: then nobody can say that a reading is inside.
+        """
+        if row.use != "stair door":
+            return row.least_pa, row.most_pa
+        found = []
+        for own, asked, stricter in (
+            (row.least_pa, self.criteria.least_doors_shut, max),
+            (row.most_pa, self.criteria.most_doors_shut, min),
+        ):
+            known = [limit for limit in (own, asked.limit) if limit is not None]
+            found.append(BLANK if asked.blank else stricter(known) if known else None)
+        return tuple(found)
+
+    def fan_lines(self, system="Pa"):
+        """What to write down of the fan: (what, expected in words) by round."""
+        lines = []
+        for number, (speed, flow, state) in enumerate(zip(self.speed_hz, self.flow_m3_s, self.state, strict=True), 1):
+            told = "" if state == "held" else f", {state}"
+            lines += [(f"round {number}: fan speed", f"{units.show(speed, 'frequency', system)}{told}"),
+                      (f"round {number}: fan flow, by traverse", units.show(flow, "flow", system)),
+                      (f"round {number}: motor current", "below the plate")]  # fmt: skip
+        return tuple(lines)
+
+    def row(self, key):
+        """The row of a key. Raises ValueError naming those there are."""
+        found = next((row for row in self.rows if row.key == key), None)
+        if found is None:
+            raise ValueError(f"row must be one on the sheet ({', '.join(str(row.key) for row in self.rows)}); got {key!r:.60}")
+        return found
+
+    def judge(self, key, measured, system="Pa"):
+        """(state, words) of what was measured at a door: a key of status.SEVERITIES, or "" where nothing was.
+
+        "open" while something that is asked is not measured. Raises ValueError for a row that is not on the sheet, or a word that is none
+        of DIRECTIONS or SHUTS.
+        """
+        row = self.row(key)
+        for name, words in WORDS.items():
+            value = getattr(measured, name)
+            if value is not None and value not in words:
+                raise ValueError(f"{name} must be one of {', '.join(words)}; got {value!r:.60}")
+        if all(value is None for value in vars(measured).values()):
+            return "", ""
+        told = tuple(judged(self, row, measured, system))
+        left = [name for name in row.asked if getattr(measured, name) is None]
+        if told:
+            more = f"; still to measure: {_named(left)}" if left else ""
+            worst = worst_of(state for state, _ in told)
+            return worst, "; ".join(words for _, words in told) + more
+        return ("open", f"inside its limits so far; still to measure: {_named(left)}") if left else ("good", "inside its limits")
+
+    def judge_later(self, key, measured, system="Pa"):
+        """(state, words) of an end door's second reading alone; as `judge`, of which it is a part."""
+        values = vars(measured)
+        if measured.later_pa is None and measured.later_minutes is None:
+            return "", ""
+        told = [(check.state, check.say(values, system)) for check in spoken(later_chains(self, self.row(key)), values)]
+        left = [name for name in ("later_pa", "later_minutes") if values[name] is None]
+        told += [("open", f"still to measure: {_named(left)}")] if left else []
+        return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "inside its limits")
+
+    @cached_property
+    def checks(self):
+        """Chains of checks by row, of which panel, page and spreadsheet are made."""
+        return {row.key: chains(self, row) for row in self.rows}
+
+    @cached_property
+    def expected_states(self):
+        """Key of the status of every door that reads just what is expected of it."""
+        return {row.key: self.expected(row.key)[0] for row in self.rows}
+
+    def expected_parts(self, key, system="Pa"):
+        """(state, words) of what is expected of a door, each by itself: its pressure, its forces, the second round."""
+        if (key, system) not in self._parts:
+            self._parts[key, system] = self._parts_of(self.row(key), system)
+        return self._parts[key, system]
+
+    @cached_property
+    def _parts(self):
+        """`expected_parts` so far, by row and system: a sheet that is typed into asks for them at every key."""
+        return {}
+
+    def _parts_of(self, row, system):
+        forces = {"off_n": row.off_n} | {force.field: force.expected_n for force in row.forces}
+        second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
+        told = [tuple(judged(self, row, Measured(**one), system, True)) for one in ({"shut_pa": row.shut_pa}, forces, second)]
+        return tuple((worst_of(state for state, _ in one) or "good", "; ".join(words for _, words in one)) for one in told)
+
+    def expected_words(self, key):
+        """Words of the status of `expected_parts`."""
+        return tuple(word_of(state) for state, _ in self.expected_parts(key))
+
+    def expected(self, key, system="Pa"):
+        """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
+        row = self.row(key)
+        second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
+        forces = {force.field: force.expected_n for force in row.forces}
+        told = tuple(
+            judged(self, row, Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes"} | forces | second), system, True)
+        )
+        return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
+
+    @cached_property
+    def expected_said(self):
+        """How many doors would fail if all read just as expected, in a sentence."""
+        states = list(self.expected_states.values())
+        counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
+        known = " Mend what fails on paper before the crew goes out." if "wrong" in states else ""
+        return f"If every door reads just as expected: {counts} of {len(states)} doors.{known}"
+
+    @property
+    def title(self):
+        """Title of the sheet: for which weather its figures are."""
+        return f"{self.site_name}: door by door, {'weather of the day' if self.day.typed else self.weather}"
+
+    def left(self, key, measured):
+        """Whether something is still to be measured at a door."""
+        return any(getattr(measured, name) is None for name in self.row(key).asked)
+
+    @property
+    def lines(self):
+        """Lines that must be filled in before the sheet can pass, in its order; the fields of `Day` as "day ..."."""
+        day = [f"day {name}" for name in OF_THE_DAY if name != "stair_middle_c"]
+        return (*BEFORE, *day, *(what for what, _ in self.fan_lines()), *CLOSING)
+
+    def missing(self, filled):
+        """What is still to be filled in besides the doors, in words; filled: what stands in the fields, by name."""
+        left = [line for line in self.lines if not is_filled(filled.get(line))]
+        told = [OF_THE_DAY[line.removeprefix("day ")][0] + " on the day" if line.startswith("day ") else line for line in left]
+        for number in range(1, DEFICIENCIES + 1):
+            if is_filled(filled.get(f"deficiency {number}")) and not is_filled(filled.get(tested_again(number))):
+                told.append(f"deficiency {number} is open")
+        return tuple(told)
+
+    def totals(self, states, missing, left=0):
+        """(state, words) of the whole sheet; states: by row ("" where nothing was measured), missing: lines still to be filled in (of
+        `missing`), left: at how many doors something is still to be measured, whatever else is said of them."""
+        counts = {key: sum((state or "open") == key for state in states) for key in SEVERITIES}
+        said = ", ".join(f"{counts[key]} {STATUSES[key].word}" for key in SEVERITIES) + f" of {len(self.rows)} doors"
+        if left:
+            said += f"; something is still to be measured at {left} of them"
+        if missing:
+            more = f"; and {len(missing) - MOST_NAMED} lines more" if len(missing) > MOST_NAMED else ""
+            said += f". Still to be filled in: {'; '.join(missing[:MOST_NAMED])}{more}"
+        held = counts["open"] or missing or left
+        state = "wrong" if counts["wrong"] else "open" if held else "attention" if counts["attention"] else "good"
+        return state, f"{said}."
+
+
+def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, day=None):
+    """The sheet of a stair site in one of its weathers.
+
+    open_doors, open_exits: levels of stair doors and final exits for the second round (default: those that the site's design takes as open
+    at once, else two neighbours half way up and no exit); day: `Day`, the weather found on the day. Returns `AcceptanceSheet`. Raises
+    ValueError for a weather that is not there.
+    """
+    known_weather(site, weather)
+    stated, day = _stated_open(site), day or Day()
+    if day.typed and day.lacking:
+        raise ValueError(f"day must state all its temperatures or none; still to state: {', '.join(day.lacking)}")
+    opened, open_exits = (tuple(usual if given is None else given) for given, usual in zip((open_doors, open_exits), stated, strict=True))
+    tower, window, changes = Tower(site), pressure_window(site), day.changes(site, weather)
+    shut, second = (Conditions.of(site, weather, *doors, **changes) for doors in (((), ()), (opened, tuple(open_exits))))
+    both = Conditions.joined([shut, second])
+    held, off = tower.hold(both), tower.solve(shut, 0.0)
+    on, still = across_by_use(held.air), across_by_use(off)
+    rows, twice = [], measured_twice(tower, weather)
+    for use in USES.values():
+        windows = {level: door for door in window.doors if door.use == use for level in door.levels}
+        for level in sorted(windows):
+            place = tower.storey(level)
+            pressures = (float(on[use][0, place]), float(on[use][1, place]), float(still[use][0, place]))
+            is_open = level in (open_exits if use == "final exit" else opened)
+            speed = door_speed(tower, held.air, both, 1, level, use) if is_open and use != "lobby door" else None
+            later = twice.get(level) if use == "stair door" else None
+            rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
+    return AcceptanceSheet(
+        site.name, weather, tuple(rows), tuple(opened), tuple(open_exits), tuple(map(str, held.state)),
+        tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
+        site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
+        heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
+    )  # fmt: skip
+
+
+def _stated_open(site):
+    """Levels of stair doors and of final exits that stand open in the second round."""
+    design = site.design
+    if design is not None and (design.open_doors or design.open_exits):
+        return tuple(design.open_doors), tuple(design.open_exits)
+    return two_neighbours(site), ()
+
+
+def _row(site, criteria, window, use, level, pressures, opened, speed, later):
+    door, (shut_pa, open_pa, off_pa) = site.doors[window.door], pressures
+    key = level if use == "stair door" else f"{use} {level}"
+    force, forces, off, arm, closer = handle_force_n(door, shut_pa), (), None, None, None
+    if force is not None:
+        forces = tuple(_expected(door, criterion, force) for criterion in criteria.forces)
+        at = forces[0].criterion.at
+        off = max(force_where_measured(handle_force_n(door, off_pa), door, at), 0.0)
+        arm = force_where_measured(door_formulas.opening_force(1.0, *door.leaf) - door.closer_force_n, door, at)
+        closer = force_where_measured(door.closer_force_n, door, at)
+        force = max(force, 0.0)
+    return AcceptanceRow(key, level, use, window.door, shut_pa, open_pa, off_pa, force, window.force_n, off, forces, window, opened,
+                         speed, arm, closer, next(storey.words for storey in site.storeys if storey.level == level), later)  # fmt: skip
+
+
+def _expected(door, criterion, handle_n):
+    expected = None
+    if criterion.step in AIR:
+        expected = max(force_where_measured(handle_n, door, criterion.at), 0.0)
+    elif criterion.step == "release the latch":
+        expected = None if door.latch_force_n is None else float(door.latch_force_n)
+    else:
+        expected = force_where_measured(door.closer_force_n, door, criterion.at)
+    return ExpectedForce(criterion, limit_where_measured(door, criterion), expected)
+
+
+def _named(left):
+    return ", ".join(FIELD_WORDS[name] for name in left)

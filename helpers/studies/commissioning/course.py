@@ -1,0 +1,154 @@
+"""What the doors of an acceptance sheet go through beside the two rounds: the stair that cools after the start, the jump when open doors
+shut, and the worst day, which the day of the test is not."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from helpers import units
+from helpers.model.loop.events import DOORS
+from helpers.studies.cases import conditions_of, usual_cases
+from helpers.studies.doors.columns import across_by_use
+from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.doors.window import USES, pressure_window
+from helpers.studies.duty.relief_damper import blades
+from helpers.studies.status import between_limits, word_of
+
+__all__ = ["WorstDay", "heaviest_after", "measured_twice", "worst_day", "worst_jump"]
+
+# Minutes after which an end door is measured again where no heat balance tells, and where the doors hardly change. Common practice, no
+# source.
+USUAL_MIN, SOONEST_MIN = 15.0, 5.0
+
+
+@dataclass(frozen=True)
+class WorstDay:
+    """The shut door with the least room in any of the site's weathers, from the first minute to an hour after the start.
+
+    key: as a row's of the sheet; pressure_pa across it, least_pa and most_pa of its window, case in words, held: whether the loop holds.
+    """
+
+    key: int | str
+    pressure_pa: float
+    least_pa: float | None
+    most_pa: float | None
+    case: str
+    held: bool
+
+    def text(self, system="Pa"):
+        """What a verdict of one day does not tell."""
+        shown = [None if value is None else _shown(value, system) for value in (self.pressure_pa, self.least_pa, self.most_pa)]
+        window = " and ".join(f"{word} {one}" for word, one in zip(("at least", "at most"), shown[1:], strict=True) if one)
+        door = f"level {self.key}" if isinstance(self.key, int) else self.key
+        word = word_of(between_limits(self.pressure_pa, self.least_pa, self.most_pa))
+        lost = "" if self.held else ", the loop not at its set point"
+        return (
+            f"A PASS is one for the weather of the day only. Worst day ({self.case}{lost}): {door}, {shown[0]} expected, {window} "
+            f"asked for: {word}."
+        )
+
+
+def worst_day(tower):
+    """`WorstDay` of a stair, None where no door has a limit. Every use of doors, all of them shut."""
+    site, window = tower.site, pressure_window(tower.site)
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    held = tower.hold(conditions_of(site, cases))
+    across, found = across_by_use(held.air), []
+    for door in window.doors:
+        if (door.least_pa, door.most_pa) == (None, None):
+            continue
+        places = [tower.storey(level) for level in door.levels]
+        dp = across[door.use][:, places]
+        low = -np.inf if door.least_pa is None else door.least_pa
+        high = np.inf if door.most_pa is None else door.most_pa
+        room = np.minimum(dp - low, high - dp)
+        case, place = np.unravel_index(int(room.argmin()), room.shape)
+        level = door.levels[place]
+        key = level if door.use == USES["stair_door"] else f"{door.use} {level}"
+        found.append(
+            (float(room[case, place]), key, float(dp[case, place]), door.least_pa, door.most_pa, cases[case].name, bool(held.held[case]))
+        )
+    return WorstDay(*min(found, key=lambda one: one[0])[1:]) if found else None
+
+
+def measured_twice(tower, weather):
+    """Levels of the lowest and highest stair door and of those that the stair's course names, and the minute since the start from which
+    each is measured a second time."""
+    levels = [storey.level for storey in tower.site.storeys if storey.stair_door and storey.stair_door_count]
+    if not levels:
+        return {}
+    named, minute = _course(_Same(tower), weather)
+    return dict.fromkeys(sorted({levels[0], levels[-1], *named}), minute)
+
+
+def heaviest_after(tower, window, shut, speed_hz):
+    """(pressure [Pa], level) at the stair door with the most across it when open doors have just shut and the fan has not slowed down."""
+    across, found = across_by_use(tower.solve(shut, float(speed_hz))), []
+    for door in window.doors:
+        if door.use == "stair door":
+            found += [(float(across[door.use][0, tower.storey(level)]), level) for level in door.levels]
+    return max(found, default=())
+
+
+def worst_jump(tower, open_doors, open_exits):
+    """(pressure [Pa], level, case in words) at the heaviest stair door when these open doors have just shut and the fan has not slowed
+    down: of all weathers, of the stair's air from the first minute to an hour after the start, and of a relief damper that lifts late; the
+    fan at the highest speed that it takes in any of them while the doors stand open.
+
+    () where no stair door has a limit, or none is open. Limits: leaks as in the site file; the air of an hour with the doors shut.
+    """
+    return _jump(_Same(tower), open_doors, open_exits)
+
+
+@lru_cache(maxsize=16)
+def _jump(same, open_doors, open_exits):
+    tower, site = same.tower, same.tower.site
+    doors = [door for door in pressure_window(site).doors if door.use == "stair door"]
+    if not doors or not (open_doors or open_exits):
+        return ()
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    shut = conditions_of(site, cases)
+    ajar = shut.rows(slice(None))
+    for kind, levels in (("stair", open_doors), ("exit", open_exits)):
+        for field in DOORS[kind]:
+            changed = getattr(ajar, field).copy()
+            changed[:, np.isin(tower.levels, levels)] = 1.0
+            setattr(ajar, field, changed)
+    speed_hz, found = float(tower.hold(ajar).air.speed_hz.max()), []
+    for blade, one in blades(tower, shut):
+        across = across_by_use(one.solve(shut, speed_hz))
+        for door in doors:
+            storeys = [tower.storey(level) for level in door.levels]
+            dp = across[door.use][:, storeys]
+            case, place = np.unravel_index(int(dp.argmax()), dp.shape)
+            said = ", ".join(filter(None, (cases[case].name, blade)))
+            found.append((float(dp[case, place]), door.levels[place], said))
+    return max(found)
+
+
+class _Same:
+    """A stair that equals only that of the same site."""
+
+    def __init__(self, tower):
+        self.tower = tower
+
+    def __eq__(self, other):
+        return self.tower.site is other.tower.site
+
+    def __hash__(self):
+        return id(self.tower.site)
+
+
+@lru_cache(maxsize=16)
+def _course(same, weather):
+    """(levels that are lightest or heaviest in the first minute or at the end, minute of the second reading)."""
+    try:
+        found = cooling_study(same.tower, weather)
+    except ValueError:  # a stair without walls has no heat balance
+        return (), USUAL_MIN
+    return found.measured_levels, max(found.done_minute, SOONEST_MIN)
+
+
+def _shown(value_pa, system):
+    return units.show(value_pa, "pressure", system)

@@ -1,0 +1,276 @@
+"""What is asked of the fields of a door, stated once: the panel holds a condition against what was typed, the spreadsheet is given the same
+condition as a formula. So neither can pass what the other does not.
+
+A condition holds only where all its fields are there; figures are SI, limits are on the side of the door within `status.TOUCHES`.
+
+What an acceptance sheet asks besides the doors: what is told before the start, the weather of the day, what gives the building back.
+"""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from helpers import require, units
+from helpers.model.site.schema import Site
+from helpers.studies.status import SEVERITIES, TOUCHES, word_of
+
+__all__ = [
+    "BEFORE", "CLOSING", "DAY", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Above", "All", "Check", "Day", "Either", "Missing", "Said",
+    "above", "below", "grade_formula", "is_filled", "made_for", "missing_formula", "outside", "present", "spoken", "tested_again",
+    "verdict_formula",
+]  # fmt: skip
+
+DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
+GRADES = {key: grade for grade, key in enumerate(reversed(SEVERITIES))}  # PASS 0, NOT YET 1, CHECK 2, FAIL 3
+
+
+@dataclass(frozen=True)
+class Above:
+    """Whether a sum of fields, each with its factor, is above a limit. terms: (field, factor); limit [SI].
+
+    `holds(values)` takes numbers by field, None where nothing stands; `formula(cells)` takes (cell, SI of one of its unit) by field.
+    """
+
+    terms: tuple
+    limit: float
+
+    def holds(self, values):
+        """Whether it is so of these values; never while one is missing."""
+        read = [values.get(name) for name, _ in self.terms]
+        return None not in read and sum(factor * value for (_, factor), value in zip(self.terms, read, strict=True)) - self.limit > TOUCHES
+
+    def formula(self, cells):
+        """The same as a formula; N() takes a text for 0, so that a word in a cell for a figure is no error."""
+        read = [(*cells(name), factor) for name, factor in self.terms]
+        there = ",".join(f"ISNUMBER({cell})" for cell, _, _ in read)
+        total = "+".join(f"({float(factor * unit)!r})*N({cell})" for cell, unit, factor in read)
+        return f"AND({there},{total}-({float(self.limit)!r})>{TOUCHES!r})"
+
+
+@dataclass(frozen=True)
+class Said:
+    """Whether a field holds one of some words."""
+
+    name: str
+    words: tuple
+
+    def holds(self, values):
+        """Whether it is so of these values."""
+        return values.get(self.name) in self.words
+
+    def formula(self, cells):
+        """The same as a formula."""
+        cell, _ = cells(self.name)
+        return "OR(" + ",".join(f'{cell}="{word}"' for word in self.words) + ")"
+
+
+@dataclass(frozen=True)
+class Missing:
+    """Whether nothing stands in a field that can be used; words: those it may hold, none for a number."""
+
+    name: str
+    words: tuple = ()
+
+    def holds(self, values):
+        """Whether it is so of these values."""
+        return values.get(self.name) is None
+
+    def formula(self, cells):
+        """The same as a formula: a word where a number is asked counts as nothing."""
+        cell, _ = cells(self.name)
+        there = Said(self.name, self.words).formula(cells) if self.words else f"ISNUMBER({cell})"
+        return f"NOT({there})"
+
+
+@dataclass(frozen=True)
+class All:
+    """Whether all of some conditions hold."""
+
+    parts: tuple
+
+    def holds(self, values):
+        """Whether it is so of these values."""
+        return all(part.holds(values) for part in self.parts)
+
+    def formula(self, cells):
+        """The same as a formula."""
+        return f"AND({','.join(part.formula(cells) for part in self.parts)})"
+
+
+@dataclass(frozen=True)
+class Either:
+    """Whether one of some conditions holds."""
+
+    parts: tuple
+
+    def holds(self, values):
+        """Whether it is so of these values."""
+        return any(part.holds(values) for part in self.parts)
+
+    def formula(self, cells):
+        """The same as a formula."""
+        return f"OR({','.join(part.formula(cells) for part in self.parts)})"
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing to say of a door: the key of its status, when, and the words, made of (values, system of units)."""
+
+    state: str
+    when: object
+    say: object
+
+
+def above(name, limit):
+    """A field above a limit."""
+    return Above(((name, 1.0),), limit)
+
+
+def below(name, limit):
+    """A field below a limit."""
+    return Above(((name, -1.0),), -limit)
+
+
+def present(name):
+    """A field with a number in it, whatever it is."""
+    return Above(((name, 0.0),), -1.0)
+
+
+def outside(name, middle, away):
+    """A field further from a figure than so much."""
+    return Either((above(name, middle + away), below(name, middle - away)))
+
+
+def spoken(chains, values):
+    """The first check that holds, of each chain that has something to say. Yields `Check`."""
+    for chain in chains:
+        found = next((check for check in chain if check.when.holds(values)), None)
+        if found is not None:
+            yield found
+
+
+def grade_formula(chain, cells):
+    """The grade of a chain as a formula: that of its first check that holds, 0 where none does."""
+    formula = "0"
+    for check in reversed(chain):
+        formula = f"IF({check.when.formula(cells)},{GRADES[check.state]},{formula})"
+    return formula
+
+
+def missing_formula(missing, cells):
+    """How many fields are still to be filled in, as a formula."""
+    return "+".join(f"IF({one.formula(cells)},1,0)" for one in missing)
+
+
+def verdict_formula(chains, left_cell, cells):
+    """The word of a door's verdict as a formula: the gravest of its checks, NOT YET at the best while something is left to measure."""
+    grades = ",".join([f"IF({left_cell}>0,{GRADES['open']},0)", *(grade_formula(chain, cells) for chain in chains)])
+    words = ",".join(f'"{word_of(key)}"' for key in GRADES)
+    return f"CHOOSE(MAX({grades})+1,{words})"
+
+
+# What comes first: nothing is started before. Without every line of it the sheet's verdict stays NOT YET.
+BEFORE = (
+    "building told before start that the stair is not protected: time, name",
+    "alarm service told before start and before smoke is used: time, name",
+    "people: who measures at each end, who holds doors",
+    "person at the manual switch: name",
+    "instruments, certificates",
+)
+# What gives the building back. Without every one of them the sheet's verdict stays NOT YET.
+CLOSING = (
+    "wires and tubes back",
+    "drive in automatic",
+    "smoke-control signal given and answered",
+    "building told",
+    "alarm service told",
+    "time",
+    "name",
+)
+DEFICIENCIES = 4  # lines for what is wrong, who mends it, and when it was tested again
+# Fields of `Day` and what they are called; all but the stair half way up are asked for.
+OF_THE_DAY = {
+    "outdoor_c": ("outdoors", "temperature"), "stair_bottom_c": ("stair, bottom", "temperature"),
+    "stair_middle_c": ("stair, half way up", "temperature"), "stair_top_c": ("stair, top", "temperature"),
+    "floor_c": ("floors", "temperature"), "wind_speed_m_s": ("wind", "speed"), "wind_from_deg": ("wind from, degrees", "angle"),
+}  # fmt: skip
+TEMPERATURES = ("outdoor_c", "stair_bottom_c", "stair_top_c", "floor_c")  # without one of them the others make a weather that was nowhere
+
+
+def tested_again(number):
+    """Field of the date on which a deficiency was tested again."""
+    return f"deficiency {number} tested again, date"
+
+
+def is_filled(value):
+    """Whether a line holds something: blanks alone are nothing, nor is what could not be read."""
+    return not isinstance(value, ValueError) and value is not None and bool(str(value).strip())
+
+
+@dataclass(frozen=True)
+class Day:
+    """The weather of the day, None where the site file's stands: outdoor air, stair at bottom, middle and top, floors [degC], wind."""
+
+    outdoor_c: float | None = None
+    stair_bottom_c: float | None = None
+    stair_middle_c: float | None = None
+    stair_top_c: float | None = None
+    floor_c: float | None = None
+    wind_speed_m_s: float | None = None
+    wind_from_deg: float | None = None
+
+    def __post_init__(self):
+        for one in fields(self):
+            value = getattr(self, one.name)
+            if value is not None:
+                low, high = (-60, 60) if one.name.endswith("_c") else (0, 60) if one.name == "wind_speed_m_s" else (0, 360)
+                require.between(low, high, **{one.name: value})
+
+    @property
+    def lacking(self):
+        """Temperatures without which the others make a weather that was nowhere, by name."""
+        return tuple(OF_THE_DAY[name][0] for name in TEMPERATURES if getattr(self, name) is None)
+
+    @property
+    def typed(self):
+        """Whether anything of it was stated."""
+        return any(getattr(self, one.name) is not None for one in fields(self))
+
+    def said(self, site: Site, weather: str, system="Pa"):
+        """What the expected figures hold for, in a sentence."""
+        if not self.typed:
+            return f"Expected figures are those of the site file's {weather}: state the temperatures of the day, or they teach little."
+        changes = self.changes(site, weather)
+        stair = " / ".join(units.show(value, "temperature", system) for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
+        outdoor, floor = (units.show(changes[name], "temperature", system) for name in ("outdoor_c", "floor_c"))
+        wind = units.show(changes["wind_speed_m_s"], "speed", system, 1 if system == "Pa" else 0)
+        bearing = units.show(changes["wind_from_deg"], "angle", system)
+        own = {"outdoor_c": "outdoors", "floor_c": "floors", "wind_speed_m_s": "wind"}
+        taken = [words for name, words in own.items() if getattr(self, name) is None]
+        if (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c) == (None, None, None):
+            taken.append("stair")
+        left = f" Not stated, so the site file's {weather}: {', '.join(taken)}." if taken else ""
+        return f"Expected for outdoors {outdoor}, stair {stair} (bottom, middle, top), floors {floor}, wind {wind} from {bearing}.{left}"
+
+    def changes(self, site: Site, weather: str):
+        """Fields of `Conditions`: what was stated, else the site file's; the stair by storey, straight between the stated heights."""
+        state, inside = site.weather[weather], site.temperatures
+        stair = inside.stair_c if state.stair_c is None else state.stair_c
+        known = {place: value for place, value in zip((0.0, 0.5, 1.0), (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c),
+                                                      strict=True) if value is not None}  # fmt: skip
+        along = np.linspace(0.0, 1.0, len(site.storeys))
+        by_storey = np.interp(along, list(known), list(known.values())) if known else np.full(len(site.storeys), stair)
+        floor = inside.floor_c if self.floor_c is None else self.floor_c
+        rooms = {} if self.floor_c is None else {"lobby_c": floor, "lift_c": floor}
+        return rooms | {
+            "outdoor_c": state.outdoor_c if self.outdoor_c is None else self.outdoor_c, "stair_c": by_storey[None, :], "floor_c": floor,
+            "wind_speed_m_s": state.wind_speed_m_s if self.wind_speed_m_s is None else self.wind_speed_m_s,
+            "wind_from_deg": state.wind_from_deg if self.wind_from_deg is None else self.wind_from_deg,
+        }  # fmt: skip
+
+
+def made_for(changes):
+    """(field of `Day`, value) of the weather that figures are made for."""
+    stair = changes["stair_c"][0]
+    values = {"stair_bottom_c": stair[0], "stair_middle_c": stair[len(stair) // 2], "stair_top_c": stair[-1]} | changes
+    return tuple((name, float(values[name])) for name in OF_THE_DAY)

@@ -1,0 +1,320 @@
+"""What is judged at a door of the acceptance sheet: by window, by the standard's forces and speeds, by what was to be expected.
+
+One list for every reader of it, panel, page and spreadsheet. Past a limit is wrong; near it, strange or two gauges that disagree, for
+somebody to look at. No pressure is judged across an open door: it is too small to be measured, the speed is what counts there.
+"""
+
+from helpers import units
+from helpers.model.site.criteria import AIR
+from helpers.studies.commissioning.fields import DAY, Above, All, Check, Either, Missing, Said, above, below, outside, present, spoken
+from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
+from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
+from helpers.studies.report import fine
+from helpers.studies.status import TOUCHES
+
+__all__ = ["DIRECTIONS", "FIELD_WORDS", "FIRST_MINUTES", "SHUTS", "WORDS", "asked", "chains", "judged", "later_chains"]
+
+DIRECTIONS = ("out of the stair", "into the stair", "none")
+SHUTS = ("yes", "no")  # and latches, by itself, against the pressure
+STRANGE_SHARE = 0.5  # a reading this far from the expected one is looked at, though its door is in its window; common practice, no source
+GAUGES_SHARE = 0.3  # force added and pressure measured may differ by so much and two gauges' errors before one is doubted; ours
+FIRST_MINUTES = 1.0  # while the stair is as warm as the rooms: the end doors' first reading
+FIELD_WORDS = {
+    "shut_pa": "pressure", "minutes": "minutes since the start", "later_pa": "pressure again later", "later_minutes": "minutes, later",
+    "off_n": "force with the fan off", "latch_n": "latch", "motion_n": "in motion", "width_n": "full width",
+    "force_n": "force", "shuts": "shuts again", "open_pa": "pressure with doors open", "speed_m_s": "speed", "direction": "smoke or thread",
+}  # fmt: skip
+WORDS = {"direction": DIRECTIONS, "shuts": SHUTS}
+MOST_DIGITS = 8
+
+
+def judged(sheet, row, measured, system, of_the_day=None):
+    """Each thing there is to say about a row, as (key of the status, words); nothing where all that was measured is good.
+
+    sheet: `AcceptanceSheet`; row: one of its rows; measured: `Measured`; system: one of units.SYSTEMS; of_the_day: whether what is expected
+    is that of the weather in which it was measured, by default whether the sheet's day is stated.
+    """
+    known = sheet.day.typed if of_the_day is None else of_the_day
+    values = vars(measured) | {DAY: 1.0 if known else None}
+    for check in spoken(sheet.checks[row.key], values):
+        yield check.state, check.say(values, system)
+
+
+def asked(row):
+    """Conditions under which something is still to be measured at a door, in the order of the sheet."""
+    return tuple(Missing(name, WORDS.get(name, ())) for name in row.asked)
+
+
+def chains(sheet, row):
+    """All that is judged at a door: chains of `Check`, of each of which the first that holds is said."""
+    found = [
+        *_pressure(sheet, row, "shut_pa"),
+        *_minutes(row),
+        *later_chains(sheet, row),
+        *_forces(row),
+        *_second_round(sheet, row),
+        _weather(row),
+    ]
+    return tuple(tuple(chain) for chain in found if chain)
+
+
+def _weather(row):
+    """What hangs on the weather is not judged while nobody has stated it."""
+    fields = [name for name in ("shut_pa", "off_n", "motion_n", "force_n") if name in (*row.asked, "force_n")]
+    measured = Either(tuple(present(name) for name in fields))
+    return [Check("open", All((Missing(DAY), measured)), lambda values, system:
+        "what hangs on the weather is judged once the temperatures of the day are stated")]  # fmt: skip
+
+
+def _of_the_day(condition):
+    """A condition that hangs on what is expected in the weather of the day: it never holds while that is not stated."""
+    return All((present(DAY), condition))
+
+
+def later_chains(sheet, row):
+    """What is judged of an end door's second reading, with the stair's air changed."""
+    if row.later_minute is None:
+        return ()
+    least = f"{row.later_minute:.0f}"
+    early = Check("open", below("later_minutes", row.later_minute),
+                  lambda values, system: f"minute {values['later_minutes']:g}: again from minute {least}, the stair changes")  # fmt: skip
+    again = []
+    if row.window.relatch_pa:
+        when = All((above("later_pa", row.window.relatch_pa[0]), below("shut_pa", row.window.relatch_pa[0] + 2 * TOUCHES)))
+        again = [Check("attention", when, lambda values, system: "more than in the first minute: try again whether it shuts")]
+    return tuple(tuple(chain) for chain in (*_pressure(sheet, row, "later_pa"), [early], again) if chain)
+
+
+def _apart(value, limit, dimension, system, digits):
+    """Value and limit in words, with as many digits as part them: a reading just past a limit is never written like it."""
+    for more in range(MOST_DIGITS):
+        told = tuple(units.show(one, dimension, system, digits + more) for one in (value, limit))
+        if told[0] != told[1]:
+            return told
+    return told
+
+
+def _fine(value_pa, limit_pa, system):
+    return _apart(value_pa, limit_pa, "pressure", system, 1 if system == "Pa" else 3)
+
+
+def _against(name, limit_pa, text):
+    """Words of a pressure against a limit: {0} the reading, {1} the limit."""
+    return lambda values, system: text.format(*_fine(values[name], limit_pa, system))
+
+
+def _pressure(sheet, row, name):
+    """A shut door's pressure: the door's window, the standard's own limits whatever the site file asks, what was to be expected."""
+    chain, criteria = [], sheet.criteria
+    when = " later on" if name == "later_pa" else ""
+    least, most = criteria.least_doors_shut, criteria.most_doors_shut
+    own = row.window.stated
+    asked_for = own.least_pa if row.least_pa == least.limit else row.least_pa  # so has the least that it asks for by its pressure
+    if asked_for is not None:
+        text = f"{{0}}{when}, at least {{1}} asked for: {row.window.means('low')}"
+        chain.append(Check("wrong", below(name, asked_for), _against(name, asked_for, text)))
+    bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
+    if bears is not None:
+        text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"
+        chain.append(Check("wrong", above(name, bears), _against(name, bears, text)))
+    if row.use == "stair door":
+        if least.limit is not None:
+            text = f"{{0}}{when}, {criteria.name} asks for {{1}} at least"
+            chain.append(Check("wrong", below(name, least.limit), _against(name, least.limit, text)))
+        if most.limit is not None:
+            text = f"{{0}}{when}, {criteria.name} allows {{1}}"
+            chain.append(Check("wrong", above(name, most.limit), _against(name, most.limit, text)))
+    if name == "shut_pa":  # the later reading's expected figure is another one: the stair's air has changed
+        strange = _of_the_day(outside(name, row.shut_pa, STRANGE_SHARE * abs(row.shut_pa)))
+        chain.append(Check("attention", strange, lambda values, system:
+            f"{fine(values[name], system)} where {fine(row.shut_pa, system)} was expected: look for a door ajar, a leak, another "
+            "reference"))  # fmt: skip
+    yield chain
+    for blank, which in ((least.blank, "least"), (most.blank, "most")) if row.use == "stair door" else ():
+        if blank:
+            yield [Check("open", present(name), lambda values, system, which=which:
+                f"the {which} pressure asked for is blank in the standard's file")]  # fmt: skip
+    if row.window.relatch_pa and name == "shut_pa":
+        surely = row.window.relatch_pa[0]
+        untried = Missing("shuts", SHUTS)
+        near = above(name, (1 - RELATCH_SHARE) * surely)
+        yield [
+            Check("attention", All((above(name, surely), untried)), lambda values, system:
+                f"{fine(values[name], system)} is more than its closer surely shuts against ({fine(surely, system)}): try it"),
+            Check("attention", All((near, untried)), lambda values, system:
+                f"{fine(values[name], system)} is near what its closer surely shuts against ({fine(surely, system)}): try it"),
+        ]  # fmt: skip
+
+
+def _minutes(row):
+    if row.later_minute is not None:
+        yield [Check("attention", above("minutes", FIRST_MINUTES), lambda values, system:
+            f"minute {values['minutes']:g}: an end door's first reading belongs in the first minute, the stair "
+            "still as warm as the rooms")]  # fmt: skip
+
+
+def _forces(row):
+    for force in row.forces:
+        yield _force(row, force)
+    if all(force.field != "force_n" for force in row.forces):
+        yield _older(row)
+    if row.off_n is not None:  # a door that nobody works by hand has no force to expect
+        yield from _fan_off(row)
+    yield _together(row)
+    yield [Check("wrong", Said("shuts", ("no",)), lambda values, system:
+        "it does not shut and latch by itself against the pressure: it will stand ajar")]  # fmt: skip
+
+
+def _newton(value, limit, system):
+    return _apart(value, limit, "force", system, 1)
+
+
+def _fan_off(row):
+    """With the fan off the gauge reads the closer and the stack effect of the day: the closer's part is what is left of it."""
+    air = row.off_n - row.closer_n
+    for force in row.forces:
+        if force.criterion.step == "release the latch" or force.limit_n is None:
+            continue
+        in_motion = force.criterion.step in AIR
+
+        def say(values, system, force=force, in_motion=in_motion):
+            off_n = values["off_n"]
+            part, limit = _newton(off_n if in_motion else off_n - air, force.limit_n, system)
+            said = part if in_motion else units.show(off_n, "force", system, 1)
+            stack = f"{units.show(abs(air), 'force', system, 1)}"
+            by_air = f"suction helped by {stack}" if air < 0 else f"the stack effect took {stack} of it"
+            what = f"{said} with the fan off" if in_motion else f"{said} with the fan off; {by_air}, so the closer alone takes {part}"
+            return f"{what}: past {limit} to {force.criterion.step} without any fan"
+
+        past = above("off_n", force.limit_n + (0.0 if in_motion else air))
+        yield [Check("wrong", past if in_motion else _of_the_day(past), say)]
+    strange = _of_the_day(outside("off_n", row.off_n, max(STRANGE_SHARE * row.off_n, GAUGE_N)))
+
+    def looked_at(values, system):
+        said, expected = (units.show(value, "force", system, 1) for value in (values["off_n"], row.off_n))
+        return f"{said} with the fan off where {expected} was expected: look at the closer"
+
+    yield [Check("attention", strange, looked_at)]
+
+
+def _force(row, force):
+    name, step, at, limit = force.field, force.criterion.step, force.criterion.at, force.limit_n
+    if limit is None:
+        return [Check("open", present(name), lambda values, system:
+            f"{units.show(values[name], 'force', system, 1)} to {step}: its limit is blank in the standard's file")]  # fmt: skip
+    chain = [
+        Check("wrong", above(name, limit), lambda values, system:
+            f"{_newton(values[name], limit, system)[0]} at the {at} to {step}, limit {_newton(values[name], limit, system)[1]}"),
+        Check("attention", above(name, limit - GAUGE_N), lambda values, system:
+            f"{units.show(values[name], 'force', system, 1)} at the {at} to {step}, just under the limit of "
+            f"{units.show(limit, 'force', system, 1)}"),
+    ]  # fmt: skip
+    if step in AIR and force.expected_n is not None:
+        strange = _of_the_day(outside(name, force.expected_n, max(STRANGE_SHARE * force.expected_n, GAUGE_N)))
+        chain.append(Check("attention", strange, lambda values, system:
+            f"{units.show(values[name], 'force', system, 1)} to {step} where {units.show(force.expected_n, 'force', system)} was expected: "
+            "look at the closer"))  # fmt: skip
+    return chain
+
+
+def _older(row):
+    """A force at the handle, as older sheets asked for it."""
+    chain = []
+
+    def said(values, system, words, figure_n):
+        return f"{units.show(values['force_n'], 'force', system)} at the handle{words} {units.show(figure_n, 'force', system)}"
+
+    if row.limit_n is not None:
+        for state, limit, words in (
+            ("wrong", row.limit_n, ", limit"), ("attention", row.limit_n - GAUGE_N, ", just under the limit of"),
+        ):  # fmt: skip
+            chain.append(
+                Check(state, above("force_n", limit), lambda values, system, words=words: said(values, system, words, row.limit_n))
+            )
+    if row.force_n is not None:
+        strange = _of_the_day(outside("force_n", row.force_n, STRANGE_SHARE * row.force_n))
+        chain.append(Check("attention", strange, lambda values, system:
+            f"{said(values, system, ' where', row.force_n)} was expected: look at the closer"))  # fmt: skip
+    return chain
+
+
+def _together(row):
+    """Whether the force that the fan adds and the pressure measured go together: one of the two gauges may be wrong.
+
+    By pressure b = k (p - p off), by gauge g = on - off; strange where |b - g| is above c + s |b|, written out without the bars.
+    """
+    on = next((force.field for force in row.forces if force.criterion.step in AIR), None)
+    if on is None or row.arm_n_pa is None:
+        return []
+    k, c = (-row.arm_n_pa if row.window.opens_with_pressure else row.arm_n_pa), 2 * GAUGE_N
+
+    def apart(way, share):
+        """way (b - g) above c + share b, with way +1 or -1."""
+        b = way - share
+        return Above((("shut_pa", b * k), (on, -way), ("off_n", way)), c + b * k * row.off_pa)
+
+    differ = Either(tuple(All((apart(way, GAUGES_SHARE), apart(way, -GAUGES_SHARE))) for way in (1.0, -1.0)))
+
+    def say(values, system):
+        figures = values[on] - values["off_n"], k * (values["shut_pa"] - row.off_pa)
+        adds, should = (units.show(value, "force", system) for value in figures)
+        return f"the fan adds {adds} at the gauge, by the pressure measured {should}: one of the two gauges is off"
+
+    return [Check("attention", _of_the_day(All((above("off_n", 0.0), above(on, 0.0), differ))), say)]
+
+
+def _second_round(sheet, row):
+    yield [
+        Check("wrong", Said("direction", DIRECTIONS[1:2]), lambda values, system: "the air goes into the stair: smoke would, too"),
+        Check("attention", Said("direction", DIRECTIONS[2:]), lambda values, system: "no air moves at the gap"),
+    ]
+    if row.opened:
+        yield from _speed(sheet.criteria, row.use)
+        return  # the pressure across an open door is too small to be measured: nothing is judged by it
+    chain, name = [], "open_pa"
+    least_open = sheet.criteria.least_exit_open.limit if sheet.open_exits else None
+    if row.use != "final exit":
+        chain.append(Check("wrong", below(name, 0.0), lambda values, system: "with the doors open the pressure here turns round"))
+    if row.use == "stair door" and least_open is not None:
+        text = "{0} with the final exit open, {1} asked for"
+        chain.append(Check("wrong", below(name, least_open), _against(name, least_open, text)))
+    if row.most_pa is not None:
+        text = f"{{0}} with the doors open, the door bears {{1}}: {row.window.means('high')}"
+        chain.append(Check("wrong", above(name, row.most_pa), _against(name, row.most_pa, text)))
+    least = row.window.open_least_pa
+    if least is not None:
+        text = f"{{0}} with the design's doors open, at least {{1}} asked for: {row.window.means('low')}"
+        text = text if sheet.designed else "{0} with the doors open, {1} with all shut: does the design ask for it then?"
+        state = "wrong" if sheet.designed else "attention"
+        chain.append(Check(state, below(name, least), _against(name, least, text)))
+    yield chain
+
+
+def _speed(criteria, use):
+    digits = {"Pa": 2, "in. w.c.": 0}
+    still = Above((("speed_m_s", -1.0),), -2 * TOUCHES)  # none at all, or the wrong way
+    yield [Check("wrong", still, lambda values, system:
+        f"{units.show(values['speed_m_s'], 'speed', system, digits[system])} through the open door: the air does not go out")]  # fmt: skip
+    if use == "final exit":
+        return  # the standards' speeds are those through the door to the fire floor
+    (least, *_), own = speeds_asked(criteria)
+    if not own:
+
+        def hardly(values, system):
+            said, limit = _apart(values["speed_m_s"], least.limit, "speed", system, digits[system])
+            return f"{said} through the open door, {limit} is the least in print that we know: {MISSING_RELEASE}"
+
+        yield [Check("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
+    if any(one.blank for one in criteria.open_door_speeds):
+        yield [Check("open", above("speed_m_s", 0.0), lambda values, system:
+            f"{units.show(values['speed_m_s'], 'speed', system, digits[system])} through the open door: the speed asked for is blank in "
+            "the standard's file")]  # fmt: skip
+    limits = [one for one in criteria.open_door_speeds if one.limit is not None]
+    for one in limits:
+        state = "wrong" if one.limit == min(other.limit for other in limits) else "attention"
+
+        def say(values, system, one=one):
+            said, limit = _apart(values["speed_m_s"], one.limit, "speed", system, digits[system])
+            return f"{said} through the open door, {limit} asked for in classes {one.classes} ({use})"
+
+        yield [Check(state, All((above("speed_m_s", 0.0), below("speed_m_s", one.limit))), say)]

@@ -1,0 +1,287 @@
+"""The acceptance sheet as an XLSX file: expected figures locked, blanks open, each door and the whole judged by the sheet itself.
+
+Its formulas are made of the same list of checks and of lines as the panel's judgement: it passes nothing that the panel does not.
+"""
+
+from helpers import units
+from helpers.model.site.criteria import AIR, AT, BLANK
+from helpers.studies.commissioning.fields import (
+    BEFORE,
+    CLOSING,
+    DAY,
+    DEFICIENCIES,
+    OF_THE_DAY,
+    TEMPERATURES,
+    missing_formula,
+    tested_again,
+    verdict_formula,
+)
+from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, asked
+from helpers.studies.commissioning.sheets import GIVEN, SIGNED, Formula, Page
+from helpers.studies.report import listed
+from helpers.studies.status import STATUSES, word_of
+
+__all__ = ["ACCEPTANCE_CAUTION", "round_lines", "write_acceptance_sheet"]
+
+ACCEPTANCE_CAUTION = (
+    "Before start: tell the building and the alarm service, below. Nobody in the stair but those who measure and hold; nobody measures "
+    "alone, and whoever holds a door answers the radio; doors held by hand and not by wedges; stand clear of the swing, fingers off the "
+    "hinge side. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction and licensed "
+    "practice decide."
+)
+# Minutes at a door, fan off and both rounds together; and for telling everybody, starting, stopping, giving back.
+DOOR_MIN, ROUND_MIN = 8.0, 30.0  # common practice, no source
+LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
+AUTHORITY = ("Authority having jurisdiction: name", "Signature and date")
+SAME_SHOWN = 0.05  # units shown by which the day may differ from the one that the figures are made for, before they are another day's
+NUMBERS = {"Pa": {"pressure": "0.0##", "force": "0.0#"}, "in. w.c.": {"pressure": "0.000##", "force": "0.0##"}}
+FAIL, CHECK, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "attention", "open", "good"))
+
+
+def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, worst=None):
+    """Write a door-by-door acceptance sheet: what is told before start, expected figures beside blanks, what gives the building back.
+
+    sheet: `AcceptanceSheet`; path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of `sheets.PAPERS`; filled: what was typed,
+    by field (SI numbers, words); worst: `WorstDay`, or None. Returns the path. Raises ValueError for another paper or a file that cannot be
+    written. Limits: a spreadsheet cannot work the network: the figures are those of the day that `sheet` was made for; on another, what
+    hangs on the weather is NOT YET.
+    """
+    filled = {name: value for name, value in (filled or {}).items() if value is not None}
+    page = Page(f"Acceptance {sheet.site_name}", sheet.title, ACCEPTANCE_CAUTION, paper)
+    for line in (*round_lines(sheet, system), *([worst.text(system)] if worst else [])):
+        page.row([line])
+    lines = [page.lines("Told before start", BEFORE, filled)]
+    weather, of_the_day = _day(page, sheet, system, filled)
+    lines.append(weather)
+    doors = _Doors(page, sheet, system, filled, of_the_day)
+    lines += [_fan(page, sheet, system, filled), _deficiencies(page, filled), page.lines("Given back", CLOSING, filled)]
+    page.row([])
+    _totals(page, doors, lines)
+    page.sign(len(doors.head), (*SIGNED, *AUTHORITY))
+    page.sheet.freeze_panes = "B1"  # the door stays in view
+    return page.save(path)
+
+
+def round_lines(sheet, system="Pa"):
+    """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
+    opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
+    opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
+    loops = [f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)]
+    at = {place: listed(force.step for force in sheet.criteria.forces if force.at == place) for place in AT}
+    places = "; ".join(f"at the {place} ({steps})" for place, steps in at.items() if steps)
+    later = [row.later_minute for row in sheet.rows if row.later_minute is not None]
+    ends = [str(row.key) for row in sheet.rows if row.later_minute is not None]
+    twice = (
+        f"Levels {listed(ends)} twice: in the first minute, and again from minute {max(later):.0f} after the start. " if later else ""
+    )  # fmt: skip
+    lines = [
+        f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
+        sheet.day_said,
+        f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
+        f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
+        f"points. {twice}Write the minutes since the start beside every door.",
+        f"{_crew_said(sheet)}{_jump_said(sheet, system)}",
+        _time_said(sheet),
+        sheet.expected_said,
+    ]
+    if any(row.least_pa is not None and row.least_pa < 0 for row in sheet.rows):
+        lines.append("A least below 0 at a final exit: air from outside may push so much against the leaf before it is too heavy to open.")
+    return tuple(lines)
+
+
+def _crew_said(sheet):
+    """How many people it takes, and who stands where."""
+    first, second = sheet.crew
+    held = len(sheet.open_doors) + len(sheet.open_exits)
+    pairs = (first - 1) // 2
+    ends = "two pairs who measure, one at each end, each with a gauge" if pairs == 2 else "a pair who measures"
+    held_said = f"{held} who hold{'s' if held == 1 else ''} {held} door{'' if held == 1 else 's'} by hand, " if held else ""
+    return (
+        f"Crew: {max(first, second)} people, all with a radio on one channel; nobody measures alone. Round 1 takes {first}: {ends}, and "
+        f"one at the manual switch. Round 2 takes {second}: {held_said}a pair who measures, and one at the manual switch."
+    )
+
+
+def _jump_said(sheet, system):
+    if not sheet.jump or not (sheet.open_doors or sheet.open_exits):
+        return ""
+    pressure, level = sheet.jump
+    day = "today" if sheet.day.typed else f"in the site file's {sheet.weather}"
+    told = f"{units.show(pressure, 'pressure', system)} is expected {day} across the stair door of level {level}"
+    if sheet.worst_jump and sheet.worst_jump[0] > pressure:
+        worst, at, case = sheet.worst_jump
+        told += f", up to {units.show(worst, 'pressure', system)} on another day (level {at}; {case})"
+    swing = "Before the doors are let go, everybody out of the swing of every other door"
+    return f" {swing}: when they shut, {told}, until the fan has slowed down."
+
+
+def _time_said(sheet):
+    """How long the doors take."""
+    later = max((row.later_minute for row in sheet.rows if row.later_minute is not None), default=0.0)
+    whole = 5 * -(-(DOOR_MIN * len(sheet.rows) + later + ROUND_MIN) // 5)
+    return (
+        f"Time at the doors: about {whole // 60:.0f} h {whole % 60:02.0f} min. {len(sheet.rows)} doors of some {DOOR_MIN:.0f} min each, "
+        f"fan off and both rounds together, {ROUND_MIN:.0f} min to tell everybody, start, stop and give back, and the wait for the second "
+        "readings. Common practice, no source."
+    )
+
+
+class _Doors:
+    """The rows of doors: two for an end door, the second for its later reading."""
+
+    def __init__(self, page, sheet, system, filled, of_the_day):
+        self.page, self.sheet, self.system, self.filled, self.of_the_day = page, sheet, system, filled, of_the_day
+        self.head = self._heading()
+        page.row([])
+        page.sheet.print_title_rows = f"{page.at}:{page.at}"
+        page.row(self.head, head=True)
+        self.first = page.at
+        for row in sheet.rows:
+            self._row(row)
+        self.last = page.at - 1
+        page.check(self.first, self.letter("Verdict"), self.letter("Expected says"))
+        for word, choices in (("Smoke or thread goes", DIRECTIONS), ("Shuts and latches", SHUTS)):
+            page.choose(self.cells(word), choices)
+
+    def cells(self, word):
+        """The cells of a column."""
+        return f"{self.letter(word)}{self.first}:{self.letter(word)}{self.last}"
+
+    def letter(self, word):
+        """The letter of a column."""
+        return Page.letter(self.head.index(word) + 1)
+
+    def _heading(self):
+        pressure, force, speed = (units.unit_label(dimension, self.system) for dimension in ("pressure", "force", "speed"))
+        self.measured, self.second = f"Measured [{pressure}]", "Measured, doors open"
+        self.off = f"Fan off [{force}]"
+        steps = [one.step for one in self.sheet.criteria.forces]
+        self.steps = {step: (f"To {step}, limit [{force}]", f"To {step}, expected", f"To {step} [{force}]") for step in steps}
+        numbers = NUMBERS[self.system]
+        self.formats = {word: numbers["pressure"] for word in (f"Least [{pressure}]", f"Most [{pressure}]", self.measured)}
+        self.formats |= {word: numbers["force"] for limit, _, found in self.steps.values() for word in (limit, found)}
+        return ["Door", "Kind", "Across", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", "Expected says", self.measured,
+                "Minutes since start", f"Fan off, expected [{force}]", self.off, *(word for three in self.steps.values() for word in three),
+                "Shuts and latches", f"Doors open, expected [{pressure} or {speed}]", self.second, "Smoke or thread goes",
+                "Left to measure", "Verdict"]  # fmt: skip
+
+    def _row(self, row):
+        at = self.page.at
+        places = {"shut_pa": (self.measured, at, "pressure"), "minutes": ("Minutes since start", at, ""),
+                  "later_pa": (self.measured, at + 1, "pressure"), "later_minutes": ("Minutes since start", at + 1, ""),
+                  "speed_m_s" if row.opened else "open_pa": (self.second, at, "speed" if row.opened else "pressure"),
+                  "direction": ("Smoke or thread goes", at, "")}  # fmt: skip
+        if row.forces:
+            places |= {"off_n": (self.off, at, "force"), "shuts": ("Shuts and latches", at, "")}
+            places |= {force.field: (self.steps[force.criterion.step][2], at, "force") for force in row.forces}
+        asked_for = {name: place for name, place in places.items() if name in row.asked}
+        least, most = self.sheet.ends(row)
+        shuts = None if row.shuts_to_pa is None else f"shuts again surely up to {units.show(row.shuts_to_pa, 'pressure', self.system, 1)}"
+        second = self._figure(row.speed_m_s, "speed", 2) if row.opened else self._figure(row.open_pa, "pressure", 1)
+        told = {"Door": f"{row.use} {row.storey}", "Kind": f"{row.door} (open in round 2)" if row.opened else row.door,
+                "Across": row.across, self.head[3]: self._figure(least, "pressure"),
+                self.head[4]: shuts if most is None else self._figure(most, "pressure"),
+                "Expected": self._figure(row.shut_pa, "pressure", 1), "Expected says": word_of(self.sheet.expected_states[row.key]),
+                self.head[9]: self._figure(row.off_n, "force", 0),
+                self.head[-5]: second}  # fmt: skip
+        for force in row.forces:
+            limit, expected, _ = self.steps[force.criterion.step]
+            told |= {limit: BLANK if force.limit_n is None else self._figure(force.limit_n, "force"),
+                     expected: self._figure(force.expected_n if force.criterion.step in AIR else None, "force", 0)}  # fmt: skip
+
+        def cells(name):
+            """(cell, SI of one of its unit) of a field; one that has no cell here counts with what was typed."""
+            if name == DAY:
+                return self.of_the_day, 1.0
+            if name in asked_for:
+                word, line, dimension = asked_for[name]
+                return f"{self.letter(word)}{line}", _si(dimension, self.system)
+            value = self.filled.get(f"{row.key} {name}")
+            return (repr(float(value)), 1.0) if isinstance(value, int | float) else ('""', 1.0)
+
+        told["Left to measure"] = Formula(f"={missing_formula(asked(row), cells)}")
+        verdict = verdict_formula(self.sheet.checks[row.key], f"{self.letter('Left to measure')}{at}", cells)
+        told["Verdict"] = Formula(f"={verdict}")
+        self._write(told, asked_for, row.key, at)
+        if row.later_minute is not None:
+            again = {"Door": f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}", "Across": row.across}
+            self._write(again | {word: told[word] for word in self.head[3:5]}, asked_for, row.key, at + 1)
+
+    def _write(self, told, asked_for, key, at):
+        typed = {word: (name, dimension) for name, (word, line, dimension) in asked_for.items() if line == at}
+        told = told | {word: self._typed(f"{key} {name}", dimension) for word, (name, dimension) in typed.items()}
+        self.page.row([told.get(word) for word in self.head], blank=[self.head.index(word) + 1 for word in typed])
+        for place, word in enumerate(self.head, 1):
+            self.page.sheet.cell(at, place).number_format = self.formats.get(word, "General")
+
+    def _typed(self, name, dimension):
+        value = self.filled.get(name)
+        return value if value is None or isinstance(value, str) or not dimension else float(units.to_display(value, dimension, self.system))
+
+    def _figure(self, value, dimension, digits=None):
+        """A figure in the units shown; limits are not rounded, so that none is moved."""
+        if value in (None, BLANK):
+            return value
+        shown = float(units.to_display(value, dimension, self.system))
+        if digits is None:
+            return round(shown, 8)
+        return round(shown, digits + (2 if self.system != "Pa" and dimension == "pressure" else 1 if self.system != "Pa" else 0))
+
+
+def _si(dimension, system):
+    return float(units.from_display(1.0, dimension, system) - units.from_display(0.0, dimension, system)) if dimension else 1.0
+
+
+def _day(page, sheet, system, filled):
+    """The weather as found beside the one of the figures. Returns the cells of its states, and the cell that holds 1 while all temperatures
+    stand and nothing is another than the figures are made for."""
+    page.row([])
+    page.row(["Weather of the day", "found", "figures made for", "", "", "State"], head=True)
+    first, made_for = page.at, dict(sheet.made_for)
+    for name, (label, dimension) in OF_THE_DAY.items():
+        found = filled.get(f"day {name}")
+        shown = found if found is None or isinstance(found, str) else float(units.to_display(found, dimension, system))
+        far = f'IF(ABS(N(B{{row}})-C{{row}})>{SAME_SHOWN!r},"{CHECK}","{GIVEN}")'
+        none = GIVEN if name == "stair_middle_c" else NOT_YET
+        made = round(float(units.to_display(made_for[name], dimension, system)), 6)
+        page.row([label, shown, made, units.unit_label(dimension, system), "",
+                  Formula(f'=IF(ISNUMBER(B{{row}}),{far},IF(LEN(TRIM(B{{row}}))=0,"{none}","{NOT_YET}"))')], blank=(2,))  # fmt: skip
+    states = page.states(first)
+    given = ",".join(f'F{first + list(OF_THE_DAY).index(name)}="{GIVEN}"' for name in TEMPERATURES)
+    flag = Formula(f'=IF(AND(COUNTIF({states},"{CHECK}")=0,{given}),1,"")')
+    at = page.row(["1: the figures are those of this weather; else what hangs on it is not judged", flag])
+    return states, f"$B${at}"
+
+
+def _fan(page, sheet, system, filled):
+    page.row([])
+    page.row(["Fan", "read", "expected", "", "", "State"], head=True)
+    first = page.at
+    for (what, _), (_, expected) in zip(sheet.fan_lines(), sheet.fan_lines(system), strict=True):
+        page.row([what, filled.get(what), expected, "", "", Formula(f'=IF(LEN(TRIM(B{{row}}))=0,"{NOT_YET}","{GIVEN}")')], blank=(2,))
+    return page.states(first)
+
+
+def _deficiencies(page, filled):
+    """What is wrong and who mends it: open until the day on which it was tested again stands beside it."""
+    page.row([])
+    page.row(["Deficiencies", "what, who mends it", "", "", "tested again, date", "State"], head=True)
+    first = page.at
+    for number in range(1, DEFICIENCIES + 1):
+        state = f'=IF(AND(LEN(TRIM(B{{row}}))>0,LEN(TRIM(E{{row}}))=0),"{NOT_YET}","{GIVEN}")'
+        name = f"deficiency {number}"
+        at = page.row([name, filled.get(name), None, None, filled.get(tested_again(number)), Formula(state)], blank=(2, 3, 4, 5))
+        page.sheet.merge_cells(start_row=at, end_row=at, start_column=2, end_column=4)
+    return page.states(first)
+
+
+def _totals(page, doors, lines):
+    """Totals of the doors, and the verdict of the sheet: nothing past a limit, nothing left, all lines given, the building given back."""
+    cells = doors.cells("Verdict")
+    counts = {word: f'COUNTIF({cells},"{word}")' for word in (PASS, CHECK, FAIL, NOT_YET)}
+    page.row(["Totals of doors", *(part for word, count in counts.items() for part in (word, Formula(f"={count}")))])
+    missing, looked_at = ("+".join(f'COUNTIF({one},"{word}")' for one in lines) for word in (NOT_YET, CHECK))
+    page.row(["Lines not given", Formula(f"={missing}"), "left to measure", Formula(f"=SUM({doors.cells('Left to measure')})")])
+    left = f"OR({counts[NOT_YET]}>0,SUM({doors.cells('Left to measure')})>0,{missing}>0)"
+    checked = f'IF({counts[CHECK]}+{looked_at}>0,"{CHECK}","{PASS}")'
+    page.row(["Verdict of the sheet", Formula(f'=IF({counts[FAIL]}>0,"{FAIL}",IF({left},"{NOT_YET}",{checked}))')])

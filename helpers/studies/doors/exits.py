@@ -1,0 +1,122 @@
+"""A final exit at the speeds of a way of falling back: does it close again once opened, and what do the stair doors keep if it does not?
+
+Limits: steady state; a leaf that stands ajar counts as open to its whole free area, which takes more air than it would.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.cases import conditions_of
+from helpers.studies.doors.forces import RELATCH_SHARE
+from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.report import fine
+from helpers.studies.status import status_of
+
+__all__ = ["ExitAjar", "Left", "exit_ajar", "left_with_exits_open"]
+
+
+@dataclass(frozen=True)
+class Left:
+    """What is left across the worst stair door while final exits stand open: room above its least (below zero: too low), door, pressure,
+    case, speed."""
+
+    room_pa: float
+    door: str
+    dp_pa: float
+    case: str
+    speed_hz: float
+
+    @property
+    def good(self):
+        """Whether every stair door keeps its least."""
+        return self.room_pa >= -TOLERANCE_PA
+
+    def text(self, system="Pa"):
+        """The door and its pressure in words."""
+        ends = "still above its least" if self.good else f"{fine(-self.room_pa, system)} too low"
+        return f"{self.door} at {fine(self.dp_pa, system)}, {ends} ({self.case})"
+
+
+@dataclass(frozen=True)
+class ExitAjar:
+    """The final exit that is hardest to close: door, pressure across it, up to where its closer surely shuts it, case, speed, after which
+    failure; left: `Left` with the exits standing open, None where they close again, or no stair door has a least."""
+
+    door: str
+    dp_pa: float
+    limit_pa: float
+    case: str
+    speed_hz: float
+    failure: str
+    left: Left | None = None
+
+    @property
+    def room_pa(self):
+        """Room below the pressure up to which it closes again, below zero where it stays ajar."""
+        return self.limit_pa - self.dp_pa
+
+    @property
+    def state(self):
+        """Key of the status: one that stays ajar is for somebody to decide, and past a limit where a stair door then has too little."""
+        key = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa)
+        return "attention" if key == "wrong" and (self.left is None or self.left.good) else key
+
+    def text(self, system="Pa"):
+        """It in words; empty where it closes with room to spare."""
+        if self.state == "good":
+            return ""
+        dp, limit = (units.show(value, "pressure", system) for value in (self.dp_pa, self.limit_pa))
+        at = f"{dp} at {self.speed_hz:.1f} Hz, {self.case}; its closer surely shuts it up to {limit}"
+        if self.dp_pa <= self.limit_pa:
+            return f"the {self.door} would only just close again once opened ({at})"
+        left = "" if self.left is None else f"; with it standing open and the stair doors shut, {self.left.text(system)}"
+        return f"the {self.door} {NOT_CLOSING} ({at}){left}"
+
+
+def exit_ajar(air, rests, judged):
+    """`ExitAjar` of a way of falling back; None where no final exit is pushed open.
+
+    air: `FailureAir`; rests: of (failure, place, valid), arrays [variants, cases] as `worst_cells` takes them; judged [cases].
+    """
+    if not np.isfinite(air.doors.recloses_pa).any():
+        return None
+    found, ajar_hz = None, np.full(len(air.cases), np.inf)
+    for failure, place, valid in rests:
+        place = np.broadcast_to(place, valid.shape)
+        room = np.where((valid & judged)[..., None], air.doors.closing(air.at(air.doors_pa, place), air.standing_open), np.inf)
+        speeds = air.speed_at(place)
+        ajar_hz = np.minimum(ajar_hz, np.where(room.min(axis=-1) < 0, speeds, np.inf).min(axis=0))
+        variant, case, door = np.unravel_index(room.argmin(), room.shape)
+        if np.isfinite(room.min()) and (found is None or room.min() < found[0]):
+            found = float(room.min()), door, case, float(speeds[variant, case]), failure
+    if found is None:
+        return None
+    room, door, case, speed, failure = found
+    limit = float(air.doors.recloses_pa[door])
+    shut = np.array([one.shut for one in air.cases])
+    asked = np.flatnonzero(np.isfinite(ajar_hz) & shut)
+    left = left_with_exits_open(air.tower, air.doors, [air.cases[place] for place in asked], ajar_hz[asked]) if asked.size else None
+    return ExitAjar(air.doors.columns[door].text, limit - room, limit, air.cases[case].name, speed, failure, left)
+
+
+def left_with_exits_open(tower, doors, cases, speed_hz, leak_factor=1.0):
+    """`Left` at a speed with the final exits open that would not close; None where no stair door has a least.
+
+    doors: `DoorColumns`; cases: of `Case`, all doors shut; speed_hz: a number, or one a case; leak_factor: by which walls leak more than
+    the site file says.
+    """
+    levels = tuple(dict.fromkeys(column.level for column in doors.columns if column.window.recloses_pa is not None))
+    opened = [replace(case, open_exits=levels) for case in cases]
+    conditions = conditions_of(tower.site, opened)
+    conditions = replace(conditions, leak_factor=conditions.leak_factor * leak_factor)
+    speeds = np.broadcast_to(np.asarray(speed_hz, float), (len(opened),))
+    dp = doors.across(tower.solve(conditions, speeds))
+    room = doors.rooms(dp, doors.standing_open(conditions))[0]
+    room = np.where([column.use == "stair door" for column in doors.columns], room, np.inf)
+    case, door = np.unravel_index(room.argmin(), room.shape)
+    if not np.isfinite(room[case, door]):
+        return None
+    return Left(float(room[case, door]), doors.columns[door].text, float(dp[case, door]), cases[case].name, float(speeds[case]))

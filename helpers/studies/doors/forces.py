@@ -1,0 +1,330 @@
+"""Door forces as the standard asks for them, fan off and fan on, and whether a door that the pressure pushes open shuts itself again.
+
+Every kind of door, every step of opening it (`data/criteria`), at the place where the standard puts the gauge. The formula's force is at
+the handle; at the latch edge the same leaf reads less, by moments about the hinges.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import doors as door_formulas
+from helpers.model.site.criteria import AIR, Criteria, DoorForce, PressureCriterion
+from helpers.studies.cases import conditions_of
+from helpers.studies.doors.columns import across_by_use, open_by_use
+from helpers.studies.doors.window import DoorWindow
+from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
+from helpers.studies.status import SPARE_PA, status_of, worst_of
+
+__all__ = [
+    "GAUGE_N",
+    "RELATCH_SHARE",
+    "DoorForces",
+    "ForceRow",
+    "Relatching",
+    "door_forces",
+    "force_where_measured",
+    "limit_where_measured",
+]
+
+GAUGE_N = 5.0  # what a force gauge and a stiff hinge may add; common practice, no source
+RELATCH_SHARE = 0.1  # of the pressure that the closer bears: closer than this to it is looked at; common practice, no source
+_LATCH, _WIDTH = "release the latch", "open to the full width"
+_MEASURE = {
+    _LATCH: "what the pressure adds on the latch is not computed: measure it",
+    _WIDTH: "fan on: with the pressure left across the open leaf; a leaf half open is not computed: measure it",
+}
+
+
+@dataclass(frozen=True)
+class ForceRow:
+    """One step of opening one kind of door: its limit and its force [N] where the standard puts the gauge, fan off and fan on (None: not
+    known), the worst case and the pressure there. limit_n: see limit_where_measured; cause: key of the finding that this case's doors are
+    out, see cases.Case.whatever_air."""
+
+    window: DoorWindow
+    criterion: DoorForce
+    limit_n: float | None
+    off_n: float | None
+    on_n: float | None
+    on_pa: float | None = None
+    on_case: str = ""
+    cause: str = ""
+
+    @property
+    def states(self):
+        """Keys of the status (fan off, fan on). A step whose force is only known from below is never better than not yet judged."""
+        off, on = (status_of(force, self.limit_n, GAUGE_N) for force in (self.off_n, self.on_n))
+        return off, on if on == "wrong" or self.criterion.step in AIR else "open"
+
+    @property
+    def state(self):
+        """The graver of the two."""
+        return worst_of(self.states)
+
+
+@dataclass(frozen=True)
+class Relatching:
+    """A door that the pressure pushes open: the highest pressure across it in `case`, and up to where its closer shuts it again."""
+
+    window: DoorWindow
+    dp_pa: float
+    case: str
+
+    @property
+    def state(self):
+        """Key of the status: the low end of what the closer gives back decides."""
+        surely = self.window.relatch_pa[0]
+        dp = min(self.dp_pa, surely) if self.dp_pa <= surely + TOLERANCE_PA else self.dp_pa
+        return status_of(dp, surely, RELATCH_SHARE * surely)
+
+
+@dataclass(frozen=True)
+class PressureRow:
+    """The pressure nearest to, or farthest past, one end that the standard sets for shut stair doors: end "least" or "most", pressure,
+    level and case."""
+
+    end: str
+    criterion: PressureCriterion
+    dp_pa: float
+    level: int
+    case: str
+    cause: str = ""
+
+    @property
+    def state(self):
+        """Key of the status; a blank of the standard is not yet judged."""
+        return "open" if self.criterion.blank else status_of(self.dp_pa, self.criterion.limit, SPARE_PA, self.end)
+
+
+@dataclass(frozen=True)
+class DoorForces:
+    """All rows of a site under its own standard; pressures: of `PressureRow`, all doors shut; doors: of the site file, by name;
+    extracts: whether the fan takes air out."""
+
+    criteria: Criteria
+    rows: tuple
+    relatching: tuple
+    pressures: tuple
+    doors: dict
+    extracts: bool = False
+
+    def verdict(self, system="Pa"):
+        """The doors in plain words: the worst first."""
+        told = [f"{finding.what}: {finding.figure}." for finding in self.findings(system) if finding.severity == "wrong"]
+        if told:
+            return " ".join(told)
+        close = [row for row in self.rows if row.state == "attention"]
+        said = f"No door takes more than {self.criteria.name} allows, as far as it can be computed"
+        return f"{said}; {len(close)} of {len(self.rows)} forces are near their limit: measure them first." if close else f"{said}."
+
+    def table(self, system="Pa"):
+        """Every step of every kind of door, fan off and on."""
+        rows = tuple(self._row(row, system) for row in self.rows)
+        columns = ("Door", "Step", "Gauge at", "Limit", "Fan off", "Fan on", "At the worst, with the fan on", "Note")
+        note = (
+            f"{self.criteria.title}. The closer's force of the site file is at the handle. At the latch edge the gauge reads (W - d) / W "
+            "of it: set its tip at the very edge, square to the leaf. A limit of the "
+            "site file that asks for less counts. Fan off: the closer alone, without stack effect."
+        )
+        return Table("door forces", "Door forces, step by step", columns, rows, tuple(row.state for row in self.rows), note)
+
+    def pressure_table(self, system="Pa"):
+        """Shut stair doors against the pressures of the standard, whatever the site file asks."""
+        rows = tuple(
+            (f"{row.end} across a shut stair door", row.criterion.shown(system), fine(row.dp_pa, system), f"level {row.level}", row.case,
+             row.criterion.said)
+            for row in self.pressures
+        )  # fmt: skip
+        columns = ("What is asked", "Limit", "Nearest to it, or past it", "Where", "Case", "Source")
+        note = "All doors shut. The pressure window counts the stricter of this and the site file's own figures."
+        return Table("door pressures", "Stair doors by the standard", columns, rows, tuple(row.state for row in self.pressures), note)
+
+    def relatch_table(self, system="Pa"):
+        """Doors that the pressure pushes open: does the closer shut them again?"""
+        rows = tuple(
+            (one.window.place, one.window.across, "yes" if one.window.latched else "no",
+             *(units.show(value, "pressure", system) for value in (*one.window.relatch_pa, one.dp_pa)), one.case)
+            for one in self.relatching
+        )  # fmt: skip
+        columns = ("Door", "Pressure across it", "Latch", "Shuts surely up to", "At the best up to", "Highest pressure", "Case")
+        note = "The fan holds its set point. A latch keeps a shut leaf shut; a leaf that was opened must be shut again by its closer alone."
+        return Table(
+            "relatching", "Doors that shut again against the pressure", columns, rows, tuple(r.state for r in self.relatching), note
+        )
+
+    def findings(self, system="Pa"):
+        """What is past a limit or near it, a finding for each door and step."""
+        yield from (finding for row in self.rows for finding in self._force_findings(row, system))
+        yield from (self._relatch_finding(one, system) for one in self.relatching)
+        yield from (finding for row in self.pressures for finding in self._pressure_findings(row, system))
+        if self.rows and all(row.state == "good" for row in self.rows):
+            yield Finding("good", f"Every door opens with less than {self.criteria.name} allows, fan off and fan on")
+
+    def _row(self, row, system):
+        force = row.criterion
+        off, on = ("not known" if value is None else _force(value, system) for value in (row.off_n, row.on_n))
+        worst = "" if row.on_pa is None else f"{units.show(row.on_pa, 'pressure', system)}, {row.on_case}"
+        return row.window.place, force.step, force.at, _limit(row, system), off, on, worst, _MEASURE.get(force.step, "")
+
+    def _force_findings(self, row, system):
+        off, on = row.states
+        force, limit = row.criterion, _limit(row, system)
+        closer = f"closer {row.window.place}"
+        if off in ("wrong", "attention"):
+            taken, over = _force(row.off_n, system), off == "wrong"
+            what = f"The closer of the {row.window.place} alone {'is over' if over else 'is near'} the limit to {force.step}"
+            why = "no pressure, fan or set point changes that: it is so with the fan off"
+            remedy = "a lighter closer that still shuts the leaf, set by force gauge; or the word of the authority having jurisdiction"
+            yield Finding(off, what, f"{taken} at the {force.at}, limit {limit}", why, force.said, remedy, key=closer)
+        if on in ("wrong", "attention") and (on, row.on_n) != (off, row.off_n):
+            taken, pressure = _force(row.on_n, system), units.show(row.on_pa, "pressure", system)
+            what = f"With the fan on the {row.window.place} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
+            figure = f"{taken} at the {force.at}, limit {limit} ({pressure}, {row.on_case})"
+            why, remedy = "closer and pressure together", "a lighter closer, less pressure there"
+            yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer if off == "wrong" else row.cause)
+
+    def _pressure_findings(self, row, system):
+        if row.state == "open":
+            what = f"{self.criteria.name}: the {row.end} pressure across a shut stair door is a blank"
+            yield Finding("open", what, "", "its text was not at hand", "", "fill it in from the text, in data/criteria")
+        elif row.state == "wrong":
+            less, asks = ("less", "asks for") if row.end == "least" else ("more", "allows")
+            what = f"A stair door has {less} than {self.criteria.name} {asks}"
+            figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit, system)}"
+            why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
+            remedy = "another set point, lighter closers, or a stair divided into sections"
+            remedy = WRONG_FAN if self.extracts and row.end == "least" else remedy
+            yield Finding("wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", remedy, caused_by=row.cause)
+
+    def _relatch_finding(self, one, system):
+        window, key = one.window, f"relatch {one.window.door}"
+        surely, best, dp = (units.show(value, "pressure", system) for value in (*window.relatch_pa, one.dp_pa))
+        figure = f"{dp} ({one.case}), the closer shuts it against {surely} surely, {best} at the best"
+        source = window.most_source
+        if one.state == "good":
+            return Finding("good", f"The {window.place} shuts again against the pressure", figure, "", source)
+        if window.latched:
+            manner = "may not" if one.state == "attention" else "does not surely" if one.dp_pa <= window.relatch_pa[1] else "does not"
+            what = f"The {window.place}, once opened, {manner} shut and latch again"
+            why = "its latch holds it only until the first person has gone through; then it stands ajar and takes air as an open door does"
+        else:
+            what = f"The {window.place} {'is near being' if one.state == 'attention' else 'is'} pushed open by the pressure"
+            why = "it has no latch, and its closer gives back only a part of its force"
+        return Finding(one.state, what, figure, why, source, self._relatch_remedy(one, system), key=key)
+
+    def _relatch_remedy(self, one, system):
+        """The closer that would do with the same margin that it is judged by, or that none does both: shut the leaf, and let people open
+        it."""
+        door = self.doors[one.window.door]
+        bears = one.window.relatch_pa[0] * (1 - RELATCH_SHARE)
+        needed = max(np.ceil(door.closer_force_n * one.dp_pa / bears), door.closer_force_n)
+        over = [
+            force.step
+            for force in self.criteria.forces
+            if force.step != _LATCH and status_of(force_where_measured(needed, door, force.at), force.limit) == "wrong"
+        ]
+        force, spare = units.show(needed, "force", system), f"with {100 * RELATCH_SHARE:.0f} % to spare"
+        closer = f"a closer of {force} would do, {spare}"
+        if over:
+            allowed = f"past what {self.criteria.name} allows to {' and to '.join(over)}"
+            closer = f"no closer does both: one that shuts it, {spare}, has {force}, and that is {allowed}"
+        return f"{closer}; else a lobby before it, a power-operated leaf, or less pressure on that level. Try it on site with a force gauge"
+
+
+def force_where_measured(force_at_handle_n, door, at):
+    """Force [N] at the place of the gauge ("handle" or "latch stile") for one at the handle of a `Door` of the site file."""
+    if at == "handle":
+        return float(force_at_handle_n)
+    return float(door_formulas.force_at_edge(force_at_handle_n, door.width_m, door.handle_to_edge_m))
+
+
+def limit_where_measured(door, criterion):
+    """Most force [N] at the place of the gauge for a step: the standard's, or the site file's own limit (stated at the handle) where that
+    asks for less in the step that air and closer both count in. None where neither is known, or the standard's place is blank."""
+    own = force_where_measured(door.force_limit_n, door, criterion.at) if criterion.step in AIR else None
+    if criterion.blank or own is None:
+        return criterion.limit
+    return own if criterion.limit is None else min(own, criterion.limit)
+
+
+def door_forces(site, window, cases, air):
+    """Forces and relatching of every door that is worked by hand.
+
+    window: `SiteWindow`; cases: of `Case`; air: the `Air` in these cases, a row each. Returns `DoorForces`.
+    Limits: even pressure on the leaf, steady state; the final exit against still outdoor air; what the latch adds under pressure, and a
+    leaf half open, are not computed.
+    """
+    conditions = conditions_of(site, cases)
+    across, opened, levels = across_by_use(air), open_by_use(conditions), [storey.level for storey in site.storeys]
+    rows, relatching = [], []
+    for one in window.doors:
+        door = site.doors[one.door]
+        if not door.worked_by_hand:
+            continue
+        there = np.isin(levels, one.levels)
+        shut, ajar = (np.where(there & mask, across[one.use], np.nan) for mask in (~opened[one.use], opened[one.use]))
+        rows += [_force_row(door, one, criterion, cases, shut, ajar) for criterion in window.criteria.forces]
+        if one.relatch_pa is not None and (found := _worst(shut, cases)):
+            relatching.append(Relatching(one, *found))
+    pressures = tuple(_pressures(window.criteria, cases, levels, np.where(_stair_doors(site), across["stair door"], np.nan)))
+    return DoorForces(window.criteria, tuple(rows), tuple(relatching), pressures, dict(site.doors), site.fan.sign < 0)
+
+
+def _stair_doors(site):
+    """Whether each storey has a stair door."""
+    return np.array([bool(storey.stair_door and storey.stair_door_count) for storey in site.storeys])
+
+
+def _pressures(criteria, cases, levels, dp_pa):
+    """Rows of both ends, over the cases with all doors shut."""
+    shut = np.array([case.shut for case in cases])
+    dp_pa = np.where(shut[:, None], dp_pa, np.nan)
+    if np.isnan(dp_pa).all():
+        return
+    for end, criterion, worst in (("least", criteria.least_doors_shut, np.nanargmin), ("most", criteria.most_doors_shut, np.nanargmax)):
+        if criterion.limit is None and not criterion.blank:
+            continue
+        case, storey = np.unravel_index(worst(dp_pa), dp_pa.shape)
+        yield PressureRow(end, criterion, float(dp_pa[case, storey]), levels[storey], cases[case].name, _cause(cases[case]))
+
+
+def _force_row(door, window, criterion, cases, shut_pa, ajar_pa):
+    limit = limit_where_measured(door, criterion)
+    if criterion.step == _LATCH:
+        return ForceRow(window, criterion, limit, None if door.latch_force_n is None else float(door.latch_force_n), None)
+    off = force_where_measured(door.closer_force_n, door, criterion.at)
+    way = -1.0 if door.opens == "with pressure" else 1.0
+    found = _worst(way * (ajar_pa if criterion.step == _WIDTH else shut_pa), cases)
+    if found is None:
+        return ForceRow(window, criterion, limit, off, None)
+    against, name = found
+    case = next(case for case in cases if case.name == name)
+    handle = float(door_formulas.opening_force(against, *door.leaf))
+    return ForceRow(
+        window, criterion, limit, off, max(force_where_measured(handle, door, criterion.at), 0.0), way * against, name, _cause(case)
+    )
+
+
+def _worst(dp_pa, cases):
+    """The largest pressure [cases, storeys] and the name of its case; None where all is NaN."""
+    if np.isnan(dp_pa).all():
+        return None
+    case, storey = np.unravel_index(np.nanargmax(dp_pa), dp_pa.shape)
+    return float(dp_pa[case, storey]), cases[case].name
+
+
+def _cause(case):
+    """Key of the finding of sections_rule that doors are out in a case."""
+    return f"doors out {case.whatever_air}"
+
+
+def _force(force_n, system):
+    """A force with one digit more than usual: coarser, one just past its limit would be written like the limit."""
+    return units.show(force_n, "force", system, 1)
+
+
+def _limit(row, system):
+    return row.criterion.shown(system) if row.limit_n is None else _force(row.limit_n, system)

@@ -1,0 +1,233 @@
+"""A stair from its first minute to an hour later: how its air cools (in summer: warms), and which doors that makes light or heavy.
+
+When the fan starts the stair is as warm as the rooms; then outdoor air comes down it. Where floors are tied to each other by lift shafts or
+slabs, their pressures keep the stack effect of warm rooms while the stair loses its own: the pattern that was lightest at the bottom turns
+over, bottom heaviest, top lightest. Where each floor hangs on the outdoor air alone, cooling only flattens it.
+Limits: those of model/air/stair_heat; doors shut; the loop's own few seconds are not in it.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.stair_heat import StairWalls, stair_course
+from helpers.model.site.tolerances import boxes
+from helpers.studies.cases import known_weather, levels_text, one_number
+from helpers.studies.plot_data import Curve, Limit, Trend, TrendAxes
+from helpers.studies.report import NETWORK, Finding, Table
+
+__all__ = ["CoolingStudy", "Moment", "cooling_study"]
+
+SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
+SHOWN_MIN = (0.0, 1.0, 3.0, 6.0, 10.0, 15.0, 30.0, 60.0)
+HANDBOOK_FACTOR = 0.15
+HANDBOOK = "Klote et al., Handbook of Smoke Control Engineering, 2012; from memory, not verified"
+DONE = 0.9  # of the whole change at the doors: from then on a measurement is that of the cooled stair
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One time after the start: minute, mean_c and the temperatures at the ends of the range, fan speed, whether the loop holds, and the
+    pressure across the lightest and the heaviest stair door with their levels."""
+
+    minute: float
+    mean_c: float
+    coldest_c: float
+    warmest_c: float
+    speed_hz: float
+    held: bool
+    least_pa: float
+    least_level: int
+    most_pa: float
+    most_level: int
+
+    def text(self, system="Pa"):
+        """The lightest and the heaviest door in words."""
+        least, most = (units.show(value, "pressure", system) for value in (self.least_pa, self.most_pa))
+        return f"least {least} at level {self.least_level}, most {most} at level {self.most_level}"
+
+
+@dataclass(frozen=True)
+class CoolingStudy:
+    """moments: of `Moment` from the first minute to the last, film at its cautious end; door_dp_pa [times, doors] of `levels`, the levels
+    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high); outdoor_c."""
+
+    site_name: str
+    weather: str
+    set_point_pa: float
+    rule: str
+    levels: tuple
+    moments: tuple
+    door_dp_pa: np.ndarray
+    by_film: tuple
+    outdoor_c: float
+
+    @property
+    def first(self):
+        """The first minute: the stair as warm as the rooms."""
+        return self.moments[0]
+
+    @property
+    def last(self):
+        """The end of the course."""
+        return self.moments[-1]
+
+    @property
+    def turns_over(self):
+        """Whether the heaviest door moves from one end of the stair to the other, by more than the noise of a gauge."""
+        begins, ends = (moment.most_level - moment.least_level for moment in (self.first, self.last))
+        apart = min(moment.most_pa - moment.least_pa for moment in (self.first, self.last))
+        return bool(begins * ends < 0 and apart > SAME_PA)
+
+    @property
+    def factors(self):
+        """Temperature factors at the end, by film: share of the way from the outdoor to the rooms' temperature; NaN where they are one."""
+        way = self.first.mean_c - self.outdoor_c
+        return tuple((moment.mean_c - self.outdoor_c) / way if abs(way) > 1 else np.nan for _, moment in self.by_film)
+
+    @property
+    def worst(self):
+        """(Moment with the lightest door of all, Moment with the heaviest)."""
+        return min(self.moments, key=lambda moment: moment.least_pa), max(self.moments, key=lambda moment: moment.most_pa)
+
+    @cached_property
+    def done_minute(self):
+        """Minute from which on every door has made so much of its change: when a second measurement tells of the cooled stair."""
+        change = np.abs(self.door_dp_pa[-1] - self.door_dp_pa[0])
+        left = np.abs(self.door_dp_pa[-1] - self.door_dp_pa)
+        near = (left <= np.maximum((1 - DONE) * change, SAME_PA)).all(axis=1)
+        lasting = np.flip(np.logical_and.accumulate(np.flip(near)))
+        return self.moments[int(np.argmax(lasting))].minute
+
+    @property
+    def measured_levels(self):
+        """Levels of the doors that are lightest or heaviest in the first minute or at the end: those that are measured at both times."""
+        ends = {moment_end for moment in (self.first, self.last) for moment_end in (moment.least_level, moment.most_level)}
+        return tuple(sorted(ends))
+
+    @property
+    def measure(self):
+        """When to measure which doors, in a sentence or two."""
+        return (
+            f"Measure the doors of {levels_text(self.measured_levels)} as soon as the loop holds, and the same doors again "
+            f"{self.done_minute:.0f} minutes later with the fan running: note the minutes since the start beside each figure."
+        )
+
+    def ends(self, system="Pa"):
+        """The first minute and the end of the course in a few words."""
+        first, last = self.first.text(system), self.last.text(system)
+        return f"{self.site_name}, {self.weather}: first minute {first}; after {self.last.minute:.0f} minutes {last}"
+
+    def verdict(self, system="Pa"):
+        """First minute and end beside each other, whether the pattern turns over, when to measure."""
+        mean, later = (units.show(moment.mean_c, "temperature", system) for moment in (self.first, self.last))
+        minutes = f"{self.last.minute:.0f} minutes"
+        said = [
+            f"{self.weather.capitalize()}, doors shut: in the first minute (stair {mean}) {self.first.text(system)}; "
+            f"after {minutes} (stair {later} in the mean) {self.last.text(system)}.",
+            self._turn_said(),
+        ]
+        lost = [moment for moment in self.moments if not moment.held]
+        if lost:
+            said.append(f"At {len(lost)} of {len(self.moments)} times the loop does not hold its set point.")
+        return " ".join([*said, self.measure])
+
+    def _turn_said(self):
+        if self.turns_over:
+            return "The pattern turns over while the fan runs: the end that was light becomes the heavy one."
+        before, after = (moment.most_pa - moment.least_pa for moment in (self.first, self.last))
+        if abs(after - before) <= SAME_PA:
+            return "The doors keep their pattern."
+        return f"The pattern keeps its ends and becomes {'steeper' if after > before else 'flatter'} as the stair's air changes."
+
+    def table(self, system="Pa"):
+        """The course by the minute, then the end by film coefficient. Returns `Table`."""
+        shown = [moment for moment in self.moments if np.isclose(moment.minute, SHOWN_MIN).any()]
+        rows = [(f"{moment.minute:g} min", *self._row(moment, system)) for moment in shown]
+        rows += [
+            (f"{moment.minute:g} min, film {units.show(film, 'heat transfer', system)}", *self._row(moment, system))
+            for film, moment in self.by_film[1:]
+        ]
+        columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Least", "at level", "Most", "at level ")
+        film = units.show(self.by_film[0][0], "heat transfer", system)
+        note = f"Film coefficient {film} unless said otherwise, the cautious end: it is uncertain by a factor of two either way."
+        if np.isfinite(self.factors).all():
+            low, _, high = self.factors
+            note += (
+                f" As one temperature, To + factor (Tb - To), the mean's factor is {low:.2f} to {high:.2f} here. A handbook suggests "
+                f"{HANDBOOK_FACTOR:g} where nothing better is known ({HANDBOOK}): they differ; a colder stair can be stated in the weather."
+            )
+        return Table("stair cooling", f"{self.site_name}, {self.weather}: the stair's air and its doors", columns, tuple(rows), note=note)
+
+    @staticmethod
+    def _row(moment, system):
+        temperatures = [units.show(value, "temperature", system) for value in (moment.mean_c, moment.coldest_c, moment.warmest_c)]
+        speed = units.show(moment.speed_hz, "frequency", system) + ("" if moment.held else ", does not hold")
+        least, most = (units.show(value, "pressure", system) for value in (moment.least_pa, moment.most_pa))
+        return (*temperatures, speed, least, str(moment.least_level), most, str(moment.most_level))
+
+    def picture(self, system="Pa"):
+        """Lowest and highest door of the stair and its mean temperature over time. Returns `Trend`."""
+        minutes = np.array([moment.minute for moment in self.moments])
+        ends = [(f"level {self.levels[place]}", self.door_dp_pa[:, place]) for place in sorted({0, len(self.levels) - 1})]
+        bounds = [("least of all doors", [m.least_pa for m in self.moments]), ("most of all doors", [m.most_pa for m in self.moments])]
+        curves = tuple(Curve(label, minutes, units.to_display(np.asarray(dp), "pressure", system)) for label, dp in (*ends, *bounds))
+        shown = float(units.to_display(self.set_point_pa, "pressure", system))
+        doors = TrendAxes(
+            f"Across the stair door [{units.unit_label('pressure', system)}]", curves, (Limit("set point", shown, "set point"),)
+        )
+        warmth = np.array([units.to_display(moment.mean_c, "temperature", system) for moment in self.moments])
+        air = TrendAxes(f"Stair, mean [{units.unit_label('temperature', system)}]", (Curve("stair air", minutes, warmth),))
+        title = f"{self.site_name}, {self.weather}: from the first minute on"
+        return Trend("stair cooling", title, self.verdict(system), "Time after the start [min]", (doors, air))
+
+    def findings(self, system="Pa"):
+        """That one measurement is not enough, where the doors change by more than a gauge tells apart. Yields `Finding`."""
+        if np.abs(self.door_dp_pa[-1] - self.door_dp_pa[0]).max() <= SAME_PA:
+            return
+        what = "The pattern of the doors turns over while the fan runs" if self.turns_over else "The doors change while the fan runs"
+        figure = f"first minute {self.first.text(system)}; after {self.last.minute:.0f} minutes {self.last.text(system)}"
+        why = "outdoor air takes the stair's own stack effect away, the rooms keep theirs"
+        yield Finding("attention", f"{what}: {self.weather}", figure, why, NETWORK, self.measure)
+
+
+def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> CoolingStudy:
+    """How the doors of a stair change from the first minute on, while the loop holds its set point, all doors shut.
+
+    tower: `Tower`; weather: one of the site's; set_point_pa, rule: by default the site's. Raises ValueError for a weather that is not
+    there, a stair without doors, or one without walls (see `stair_heat`).
+    """
+    site = tower.site
+    known_weather(site, weather)
+    target = one_number(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa)
+    doors = [place for place, storey in enumerate(site.storeys) if storey.stair_door and storey.stair_door_count]
+    if not doors:
+        raise ValueError("site must have a stair door on a storey at least, got none")
+    conditions = Conditions.of(site, weather).rows(np.zeros(3, int))  # low, likely and high film beside each other
+    taken = rule or site.control.rule
+    asked = {"set_point_pa": target, "rule": taken, "weights": site.control.weights if taken == "weighted" else None}
+    film = boxes(site)["stair.film_w_m2k"]
+    levels = tuple(tower.levels[place] for place in doors)
+    films = film.low, film.likely, film.high
+    course = stair_course(tower, conditions, walls=StairWalls.of(site, films), **asked)
+    moments = [_moments(course, place, levels, doors) for place in range(len(films))]
+    by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
+    return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film,
+                        site.weather[weather].outdoor_c)  # fmt: skip
+
+
+def _moments(course, row, levels, doors):
+    dp = course.door_dp_pa[:, row, doors]
+    lowest, highest = dp.argmin(axis=1), dp.argmax(axis=1)
+    return tuple(
+        Moment(
+            float(minute), float(stair.mean()), float(stair.min()), float(stair.max()), float(speed), bool(held),
+            float(here[low]), levels[low], float(here[high]), levels[high],
+        )
+        for minute, stair, speed, held, here, low, high in zip(
+            course.minutes, course.stair_c[:, row], course.speed_hz[:, row], course.held[:, row], dp, lowest, highest, strict=True
+        )
+    )  # fmt: skip

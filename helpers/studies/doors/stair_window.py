@@ -1,0 +1,181 @@
+"""A simple stair against its pressure window: one kind of door on every storey, and all of the stack effect on the doors.
+
+The stair is as warm as the rooms, and the floors' windows stand open, so that nothing but the door parts stair and weather: the harshest
+case. With the windows shut a part of the stack effect lies on the facade (`leakage.stair_top_pressure`, and the air network of a site).
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import air, doors, leakage
+from helpers.model.site.criteria import criteria_of
+from helpers.studies import status
+
+__all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "smoke_pushes"]
+
+LEAF_HEIGHT_M, STOREY_M, ROOM_C = 2.10, 3.0, 21.0
+SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
+
+CEILINGS_M = {f"none, {feet} ft": feet * 0.3048 for feet in (9, 15, 21)}
+# Least pressure across a shut stair door [Pa], with sprinklers and without by ceiling height: data/criteria, with its sources. The building
+# code's own 0.10 in. w.c. is that of 9 ft.
+LEAST_RULES = {
+    "sprinklers": criteria_of("nfpa92").least_pa,
+    **{name: criteria_of("nfpa92").of_building(False, False, ceiling).least_pa for name, ceiling in CEILINGS_M.items()},
+    "EN 12101-6": criteria_of("en12101").least_pa,
+}
+# Most force at the handle [N], to set the leaf moving or to free the latch: doors.FORCE_LIMITS_N, with its sources.
+FORCE_RULES = {
+    "30 lbf, moving": doors.FORCE_LIMITS_N["nfpa101_set_in_motion"],
+    "100 N, EN 12101": doors.FORCE_LIMITS_N["en12101_6"],
+    "15 lbf, latch": doors.FORCE_LIMITS_N["nfpa101_free_latch"],
+}
+
+
+@dataclass(frozen=True)
+class SmokePush:
+    """What hot smoke under a ceiling of this height [m] pushes with [Pa], the least with its margin, and the figure of the table."""
+
+    ceiling_m: float
+    push_pa: float
+    least_pa: float
+    table_pa: float
+
+
+def smoke_pushes():
+    """For every ceiling height of the table of least pressures without sprinklers, where its figure comes from. Tuple of `SmokePush`."""
+    return tuple(
+        SmokePush(
+            height,
+            float(air.smoke_barrier_pressure(height, margin_pa=0.0)),
+            float(air.smoke_barrier_pressure(height)),
+            LEAST_RULES[name],
+        )
+        for name, height in CEILINGS_M.items()
+    )
+
+
+@dataclass(frozen=True)
+class SimpleStair:
+    """What is chosen: the door, what code and smoke ask for, the weather, and how many storeys (doors) stand one above the other.
+
+    Heights count from the lowest door. The fan gives the door that is worst off just the least pressure: the lowest door when it is colder
+    outdoors, the highest when it is warmer.
+    """
+
+    closer_n: float = 70.0
+    width_m: float = 0.91
+    handle_m: float = 0.07
+    force_limit_n: float = FORCE_RULES["30 lbf, moving"]
+    least_pa: float = LEAST_RULES["none, 9 ft"]
+    outdoor_c: float = -9.0
+    storeys: int = 14
+
+    @property
+    def leaf(self):
+        """Width, height, closer and handle, as the formulas of doors take them."""
+        return self.width_m, LEAF_HEIGHT_M, self.closer_n, self.handle_m
+
+    @cached_property
+    def most_pa(self):
+        """Upper end of the window; below zero where the closer alone is over the limit."""
+        return float(doors.pressure_tolerated(self.force_limit_n, *self.leaf))
+
+    @property
+    def width_pa(self):
+        """From the least to the most; negative where no pressure suits."""
+        return self.most_pa - self.least_pa
+
+    @cached_property
+    def heights_m(self):
+        """Of the doors, above the lowest one."""
+        return STOREY_M * np.arange(self.storeys)
+
+    @cached_property
+    def gradient_pa_m(self):
+        """Stack effect."""
+        return float(air.stack_gradient(self.outdoor_c, ROOM_C))
+
+    @property
+    def stack_pa(self):
+        """What the stack effect takes of the window between the lowest and the highest door."""
+        return abs(self.gradient_pa_m) * float(self.heights_m[-1])
+
+    @cached_property
+    def door_pa(self):
+        """Pressure across each door, from the lowest to the highest."""
+        along = air.stack_pressure(self.heights_m, self.outdoor_c, ROOM_C)
+        return self.least_pa + along - along.min()
+
+    @cached_property
+    def force_n(self):
+        """Force at each handle."""
+        return doors.opening_force(self.door_pa, *self.leaf)
+
+    @property
+    def left_pa(self):
+        """What is left of the window for all else; negative where the doors at one end are over the limit."""
+        return self.width_pa - self.stack_pa
+
+    @property
+    def too_heavy(self):
+        """How many doors take more than the limit."""
+        return int((self.force_n > self.force_limit_n).sum())
+
+    @property
+    def worst_place(self):
+        """The end where the doors are heaviest: "highest" or "lowest"."""
+        return "highest" if self.gradient_pa_m >= 0 else "lowest"
+
+    @property
+    def most_storeys(self):
+        """How many storeys one supply keeps inside this window in this weather; None without stack effect, 0 without a window."""
+        if self.width_pa <= 0:
+            return 0
+        if not self.gradient_pa_m:
+            return None
+        return int(float(leakage.stair_height_limit(self.least_pa, self.most_pa, self.gradient_pa_m)) // STOREY_M) + 1
+
+    def but(self, **changes):
+        """The same stair with something else."""
+        return replace(self, **changes)
+
+    @property
+    def state(self):
+        """Key of the status: of what is left of the window beside the stack effect."""
+        return "wrong" if self.width_pa <= 0 else status.status_of(self.left_pa, 0.0, SPARE_PA, "least")
+
+    def says(self, system="Pa"):
+        """The window, what the stack effect takes of it, and what is left, in words."""
+        if self.most_pa <= 0:
+            closer, limit = self._shown("force", system, self.closer_n, self.force_limit_n)
+            return f"The closer alone takes {closer}, and {limit} is allowed: there is no window, even without a fan."
+        least, most, width, stack, left = self._shown(
+            "pressure", system, self.least_pa, self.most_pa, self.width_pa, self.stack_pa, abs(self.left_pa)
+        )
+        if self.width_pa <= 0:
+            return f"No pressure suits this door: against smoke it needs {least}, and against more than {most} people cannot open it."
+        window = f"The window, {least} to {most}, is {width} wide. The stack effect takes {stack} of it between the end doors"
+        if self.left_pa < 0:
+            return f"{window}, {left} too much. {self._heavy(system)} {self._reach()}"
+        if self.left_pa < SPARE_PA:
+            return f"{window}; {left} is left, which wind and a transmitter's error can take too. {self._reach()}"
+        return f"{window}; {left} is left for wind and errors. {self._reach()}"
+
+    def _heavy(self, system):
+        force, limit = self._shown("force", system, float(self.force_n.max()), self.force_limit_n)
+        count = f"{self.too_heavy} door{'s take' if self.too_heavy > 1 else ' takes'}"
+        return f"{count} more than the {limit} allowed; the {self.worst_place} one takes {force}."
+
+    def _reach(self):
+        most = self.most_storeys
+        if most is None:
+            return "Without stack effect the height does not matter."
+        return f"In this weather the window reaches over {most} storey{'s' if most != 1 else ''}."
+
+    @staticmethod
+    def _shown(dimension, system, *values):
+        return [units.show(value, dimension, system) for value in values]

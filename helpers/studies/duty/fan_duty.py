@@ -1,0 +1,345 @@
+"""Fan duty: what the stated fan gives in each case, at which speed and power, what is left at full speed, and whether it is enough.
+
+Larkfield House, built tighter or looser: what the fan gives and takes at a set point, with the doors as they stand and with all shut.
+
+Still air, so that only leaks, weather and doors differ; beside the network the hand method, which sees storeys alike and doors shut.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import air
+from helpers.formulas import fan as fans
+from helpers.formulas.combining import combine
+from helpers.model.air.fan import electric_power_w, fan_points, inlet_density_ratio, pressure_against
+from helpers.model.air.tower import Tower
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of
+from helpers.studies.duty.fan_needed import FanNeeded, fan_needed
+from helpers.studies.duty.full_speed import FullSpeed, full_speed
+from helpers.studies.duty.hand_method import HandStair, flow_ladder
+from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
+from helpers.studies.report import NETWORK, PRACTICE, Finding
+from helpers.studies.status import at_one_temperature, word_of
+
+__all__ = ["FIRST_DOORS", "STREET", "Asked", "Duty", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder", "leaky_stair"]
+
+ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
+
+
+@dataclass(frozen=True)
+class Duty:
+    """Duty points by case; all arrays [cases].
+
+    flow_m3_s at the fan's inlet; pressure_pa the fan's own, duct loss included; shaft_power_w, electric_power_w; shutoff_speed_hz: at
+    which the fan only just makes the stair's pressure with no flow. full_...: at full speed in smoke control, but
+    full_shaft_power_w at highest_hz, the drive's own highest speed. needed: what the stair asks for, whatever fan
+    is stated; full: what full speed does to the doors; inside: whether every door is inside its window with all doors closed.
+    """
+
+    cases: tuple
+    state: np.ndarray
+    set_point_pa: float
+    reading_pa: np.ndarray
+    flow_m3_s: np.ndarray
+    pressure_pa: np.ndarray
+    speed_hz: np.ndarray
+    shaft_power_w: np.ndarray
+    electric_power_w: np.ndarray
+    shutoff_speed_hz: np.ndarray
+    full_speed_hz: float
+    full_flow_m3_s: np.ndarray
+    full_reading_pa: np.ndarray
+    full_shaft_power_w: np.ndarray
+    highest_hz: float
+    motor_power_w: float
+    needed: FanNeeded
+    full: FullSpeed
+    inside: bool
+
+    @property
+    def design(self):
+        """Place of the case of most flow among those that the stated fan holds, else among all; what is to be bought: `needed`."""
+        held = self.state == "held"
+        return int(np.argmax(np.where(held | ~held.any(), self.flow_m3_s, -np.inf)))
+
+    @property
+    def lowest_speed_hz(self):
+        """The highest of the shut-off speeds of the cases that are held: no slower can the fan hold the set point in all of them."""
+        held = self.state == "held"
+        return float(self.shutoff_speed_hz[held | ~held.any()].max())
+
+    @property
+    def speed_margin(self):
+        """Full speed over duty speed, less one."""
+        return self.full_speed_hz / self.speed_hz - 1
+
+    @property
+    def motor_speed_said(self):
+        """The speed that the motor is judged at, the drive's own highest, in words; beside that of smoke control where it differs."""
+        if self.highest_hz == self.full_speed_hz:
+            return f"full speed, {self.full_speed_hz:g} Hz,"
+        return f"the drive's own highest speed of {self.highest_hz:g} Hz (full speed in smoke control is {self.full_speed_hz:g} Hz)"
+
+    @property
+    def motor_load(self):
+        """Largest shaft power at the drive's own highest speed in any case, as a share of the motor's plate."""
+        return float(self.full_shaft_power_w.max() / self.motor_power_w)
+
+    @property
+    def holds(self):
+        """Whether the stated fan holds every required case."""
+        asked = self.needed.required[: len(self.cases)]
+        return self.needed.enough and bool((self.state == "held")[asked].all())
+
+    def verdict(self, system="Pa"):
+        """Fan and motor in plain words."""
+        held = int((self.state == "held").sum())
+        most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
+        enough = "too small" if self.motor_load > 1 else "enough"
+        motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
+        return f"{self.needed.verdict(system, self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
+
+    def findings(self, system="Pa"):
+        """What is wrong with fan and motor, and what only just fits."""
+        return tuple(self._findings(system))
+
+    def _findings(self, system):
+        yield from self.needed.findings(system, self.inside)
+        told = set()
+        for place, case in enumerate(self.cases):
+            for finding in self._case_finding(place, case, system):
+                yield replace(finding, **_follows(finding, case, told)) if finding.caused_by else finding
+        yield self._motor_finding(system)
+        yield from self.full.findings(self.needed.required, system)
+
+    def _motor_finding(self, system):
+        most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
+        figure = f"{most} at the highest speed of {self.highest_hz:g} Hz, plate {plate}"
+        if self.motor_load > 1:
+            return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
+                           "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (memory)",
+                           "a larger motor, or a highest speed that keeps below the plate")  # fmt: skip
+        return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
+
+    def _case_finding(self, place, case, system):
+        shown = units.show(self.full_reading_pa[place], "pressure", system)
+        target = units.show(self.set_point_pa, "pressure", system)
+        if self.state[place] == "at full speed":
+            yield Finding(self._short(place), f"The fan cannot hold the set point: {case.name}",
+                          f"{shown} at full speed, set point {target}", "the leaks or open doors take more than the fan gives",
+                          NETWORK, "a larger fan, tighter doors, or a lower set point; the local code says which "
+                          "doors must be taken as open in the design", caused_by="fan")  # fmt: skip
+        elif self.state[place] == "at lowest speed":
+            yield Finding(self._short(place), f"The drive cannot go slow enough: {case.name}",
+                          f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",
+                          "even the lowest speed gives more than the set point", NETWORK,
+                          "a lower lowest speed, a smaller fan, a relief damper", caused_by="fan")  # fmt: skip
+        elif self.state[place] == "not found":
+            yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", NETWORK,
+                          "do not rely on this case")  # fmt: skip
+        elif self.needed.required[place] and self.speed_margin[place] < ROOM_IN_SPEED:
+            yield Finding("attention", f"Little speed left: {case.name}", f"{100 * self.speed_margin[place]:.0f} % above the duty speed",
+                          "a building leaks more than its drawings say", PRACTICE, "a larger fan")  # fmt: skip
+
+    def _short(self, place):
+        """How grave it is that a case is not held."""
+        return "wrong" if self.needed.required[place] else "attention"
+
+
+def fan_duty(tower, window, comparison, rule):
+    """Duty points of a tower's fan when one of the compared rules runs it.
+
+    window: `SiteWindow`; comparison: `RuleComparison`; rule: one of its rules. Returns `Duty`. Raises ValueError for a rule not compared.
+    Limits: one efficiency at all flows and speeds, as the site file states it, so powers at small flow come out too low; steady state.
+    """
+    result, site = comparison.result(rule), tower.site
+    held, full_hz, highest_hz = result.held.air, site.fan.speed_limits_hz(site.control.fire_mode)[1], site.fan.highest_speed_hz
+    conditions = conditions_of(site, comparison.cases)
+    full = tower.solve(conditions, full_hz)
+    weights = site.control.weights if rule == "weighted" else None
+    full_reading = combine(tower.readings(full, comparison.transmitters), rule, weights=weights)
+    flow, pressure, shaft = fan_points(tower, held, conditions)
+    full_flow, _, full_shaft = fan_points(tower, full, conditions)
+    if highest_hz > full_hz:  # the motor has to bear the drive's own highest speed, whatever smoke control is limited to
+        full_shaft = fan_points(tower, tower.solve(conditions, highest_hz), conditions)[2]
+    losses = site.fan.motor_efficiency * site.fan.drive_efficiency
+    needed = fan_needed(tower, comparison.cases, rule, comparison.set_point_pa, comparison.transmitters)
+    speeds = np.where(result.state == "held", held.speed_hz, np.inf)
+    return Duty(
+        comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
+        _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, highest_hz, site.fan.motor_power_w, needed,
+        full_speed(tower, window, comparison.cases, speeds, comparison.set_point_pa),
+        all(inside for inside, case in zip(result.inside, result.cases, strict=True) if case.shut),
+    )  # fmt: skip
+
+
+def _shutoff_speed(tower, air, conditions):
+    """Speed [cases] at which the fan, without flow, only just makes the pressure at the outlet that is hardest to reach."""
+    shutoff = tower.curve.shutoff_pa * inlet_density_ratio(tower, conditions)
+    hardest = np.maximum(pressure_against(tower, air).max(axis=-1), 0.0)
+    return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)
+
+
+def _follows(finding, case, told):
+    """Key and cause of a case that is not held: with the stair's air another way it is no other finding; told: keys so far, added to."""
+    key = f"short {case.whatever_air}"
+    if key in told:
+        return {"caused_by": key}
+    told.add(key)
+    return {"key": key}
+
+
+SITE, WEATHER = "Larkfield House", "winter"
+FIRST_DOORS = (6, 7, 5, 8)  # the storey on fire and its neighbours, away from the transmitters
+STREET = 0  # the level of the door to the street
+LIFTED = 0.02  # of the relief damper's area: less than this is not worth a word
+NOW, SHUT = "now", "all doors shut"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is chosen besides the building: weather, set point, how many stair doors stand open, and whether the street door does."""
+
+    outdoor_c: float = -9.0
+    stair_c: float = 10.0
+    set_point_pa: float = 40.0
+    open_doors: int = 0
+    street_open: bool = False
+
+    @property
+    def cases(self):
+        """The doors as they stand, and all shut where they are not so already; the last of them is always all doors shut."""
+        now = Case(NOW, WEATHER, tuple(sorted(FIRST_DOORS[: self.open_doors])), (STREET,) if self.street_open else ())
+        return (now,) if now.shut else (now, Case(SHUT, WEATHER))
+
+    @property
+    def first_minute(self):
+        """The doors as they stand, the stair as warm as the rooms."""
+        return replace(self.cases[0], name=FIRST_MINUTE, stair=FIRST_MINUTE)
+
+
+@dataclass(frozen=True)
+class StairDuty:
+    """What comes out: `comparison` of the cases under the site's rule, the first minute after them; of each case but that [cases] flow, fan
+    pressure and power from the mains.
+
+    hand_m3_s: supply by the hand method, all doors shut, for the pressure that the network finds across the end door that is worst off.
+    damper_open: share of its area to which the stair's pressure lifts the relief damper, with the doors as they stand.
+    """
+
+    asked: Asked
+    comparison: RuleComparison
+    flow_m3_s: tuple
+    pressure_pa: tuple
+    power_w: tuple
+    hand_m3_s: float
+    damper_open: float
+
+    @property
+    def result(self):
+        """Of the site's rule, in all cases."""
+        return self.comparison.results[0]
+
+    @property
+    def speed_hz(self):
+        """Fan speed with the doors as they stand."""
+        return float(self.result.speed_hz[0])
+
+    @property
+    def held(self):
+        """Whether the set point is held with the doors as they stand."""
+        return self.result.state[0] == "held"
+
+    @property
+    def state(self):
+        """Key of the status of the doors as they stand, see `RuleResult.status`; the first minute counts as `at_one_temperature` has it."""
+        return at_one_temperature(self.result.status(0), self.result.status(len(self.flow_m3_s)))
+
+    def says(self, system="Pa"):
+        """Loop, doors, duty and price, and what it is compared with, in words."""
+        loop = self.result.case_text(0, system)
+        flow, shut, hand = (units.show(value, "flow", system) for value in (self.flow_m3_s[0], self.flow_m3_s[-1], self.hand_m3_s))
+        pressure, power = units.show(self.pressure_pa[0], "pressure", system), units.show(self.power_w[0], "power", system)
+        duty = f"The fan gives {flow} against {pressure} and takes {power} from the mains."
+        if self.damper_open >= LIFTED:
+            lifted = f"{100 * self.damper_open:.0f} %"
+            duty += f" The stair has lifted its relief damper to {lifted}, and what that lets out the fan must bring as well."
+        if self.asked.cases[0].shut:
+            more = f"The hand method, with the same pressure at the worst door, says {hand}."
+        elif not self.held:
+            more = f"With all doors shut {shut} was enough."
+        else:
+            more = f"With all doors shut {shut} was enough; the rest is the price of the open doors."
+        return f"{loop[0].upper()}{loop[1:]}. Still air: no wind is counted. {duty} {more}{self._first_minute_said(system)}"
+
+    def _first_minute_said(self, system):
+        """That the picture has one temperature, and what the other does, where that is worse."""
+        early = len(self.flow_m3_s)
+        if self.result.good[early] or not self.result.good[0]:
+            return ""
+        return (
+            " That is with the stair at one temperature: in the first minute, as warm as the rooms, "
+            f"{word_of(self.result.status(early))}: "
+            f"{self.result.case_text(early, system)}."
+        )
+
+
+class LeakyStair:
+    """The building with walls of two tightness classes, and all that does not change while weather, set point and doors do."""
+
+    def __init__(self, exterior_wall="average", stair_wall="average", relief=True, driven=False):
+        site = read_site(demo_sites()[SITE]).with_changes(
+            leakage={"exterior_wall": exterior_wall, "stair_wall": stair_wall}, weather={WEATHER: {"wind_speed_m_s": 0.0}}
+        )
+        site = driven_street(site) if driven else site
+        self.site = site if relief else site.with_changes(stair={"relief": None})
+        self.tower, self.window, self.hand = Tower(self.site), allowed_pressures(self.site), HandStair.of(self.site, WEATHER)
+
+    def duty(self, asked):
+        """Loop and fan under what is asked. Returns `StairDuty`."""
+        site = self.site.with_changes(
+            weather={WEATHER: {"outdoor_c": asked.outdoor_c, "stair_c": asked.stair_c}}, control={"set_point_pa": asked.set_point_pa}
+        )
+        self.tower.site = site  # nothing of what the network was built from differs
+        cases, count = (*asked.cases, asked.first_minute), len(asked.cases)
+        comparison = compare_rules(self.tower, self.window, cases, rules=(site.control.rule,))
+        held, conditions = comparison.results[0].held.air, conditions_of(site, cases)
+        flow, pressure, _ = fan_points(self.tower, held, conditions)
+        power = electric_power_w(self.tower, held, conditions)
+        hand = replace(self.hand, stack_gradient_pa_m=float(air.stack_gradient(asked.outdoor_c, site.temperatures.floor_c)))
+        by_hand = hand.supply_flow(float(held.door_dp_pa[count - 1, 0 if hand.from_bottom else -1]))
+        fan = (tuple(map(float, values[:count])) for values in (flow, pressure, power))
+        return StairDuty(asked, comparison, *fan, by_hand, self._damper_open(held))
+
+    def _damper_open(self, held):
+        """As model.air.laws.Relief lifts it; still air, so nothing but the stair's own pressure bears on it."""
+        damper = self.site.stair.relief
+        if damper is None:
+            return 0.0
+        pressure = float(held.stair_pa[0, self.tower.storey(damper.level)])
+        lift = min(max((pressure - damper.opens_pa) / (damper.full_pa - damper.opens_pa), 0.0), 1.0)
+        return lift**2 * (3 - 2 * lift)
+
+
+@cache
+def leaky_stair(exterior_wall="average", stair_wall="average", relief=True, driven=False):
+    """The building of these tightness classes, built once; driven: its street door is closed by a drive of its own."""
+    return LeakyStair(exterior_wall, stair_wall, relief, driven)
+
+
+def driven_street(site):
+    """The site with its street door closed by a drive of its own, whatever the pressure: nobody's hand and no closer limits it."""
+    stated = ("closer_force_n", "handle_to_edge_m", "force_limit_n", "latch_force_n", "closing_share")
+    return site.with_changes(doors={"street": dict.fromkeys(stated)})
+
+
+@cache
+def hand_ladder():
+    """From the hand method's air to the network's for the site as its file has it, at the pressure its worst door has in winter."""
+    site = read_site(demo_sites()[SITE])
+    duty = leaky_stair().duty(Asked(site.weather[WEATHER].outdoor_c, site.weather[WEATHER].stair_c, site.control.set_point_pa))
+    return flow_ladder(site, WEATHER, float(duty.result.door_dp_pa[0, 0]))

@@ -1,0 +1,328 @@
+"""The fan that a stair asks for, whatever fan the site file states: flow and pressure at the set point, with margins, and how the stated
+fan compares.
+
+The air is found with an ideal source in place of the fan: it brings whatever flow the set point takes, against any pressure, and shares it
+among the outlets as the site file says. So neither the stated fan nor its highest speed has a say in what is to be bought.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import require, units
+from helpers.formulas import fan as fans
+from helpers.model.air.fan import inlet_density_ratio, pressure_against
+from helpers.model.air.tower import Tower
+from helpers.model.site.tolerances import boxes
+from helpers.studies.cases import cases_text, conditions_of, design_states_doors, has_to_hold, required_doors, usual_cases
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
+
+__all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed"]
+
+MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
+MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
+# The ideal source: 1 m3/s for each Hz, at a pressure beside which no stair counts.
+_SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
+_SOURCE = {
+    "flows_m3_s": _SHARES, "pressures_pa": tuple(20_000 * (1 - 0.9999 * share**2) for share in _SHARES), "reference_speed_hz": 1.0,
+    "lowest_speed_hz": 1e-3, "highest_speed_hz": 400.0, "smoke_lowest_speed_hz": None, "smoke_highest_speed_hz": None,
+    "duct_loss_pa": 0.0, "duct_loss_flow_m3_s": 1.0,
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class FanNeeded:
+    """What is asked of the fan; arrays [cases] unless said otherwise.
+
+    required: whether the design has to hold the case; reached: whether any fan at all can. taken_m3_s, taken_pa: what the stair takes at
+    the set point, flow at the inlet and pressure with the duct's loss; flow_m3_s, pressure_pa: the same with margins, what is to be bought.
+    held_hz: the speed at which the stated fan would give taken_..., margin_hz the one for flow_...; highest_hz the most it may run at in
+    smoke control; stated_pa what it gives at that speed and flow_m3_s. design_stated: whether the site states its open doors; wrong_way:
+    whether an exhaust fan is to hold more than nothing, or a supply fan less.
+    """
+
+    cases: tuple
+    required: np.ndarray
+    reached: np.ndarray
+    taken_m3_s: np.ndarray
+    taken_pa: np.ndarray
+    flow_m3_s: np.ndarray
+    pressure_pa: np.ndarray
+    held_hz: np.ndarray
+    margin_hz: np.ndarray
+    stated_pa: np.ndarray
+    lowest_hz: float
+    highest_hz: float
+    reference_hz: float
+    curve: tuple
+    efficiency: float
+    leakage_margin: float
+    duct_leak_margin: float
+    source: str
+    design_stated: bool
+    wrong_way: bool
+
+    @property
+    def held(self):
+        """Whether the stated fan holds each case, without margins."""
+        return self.reached & (self.held_hz <= self.highest_hz) & ~self.too_large
+
+    @property
+    def too_large(self):
+        """Whether even the lowest speed of the stated fan gives more than each case takes."""
+        return self.reached & (self.held_hz < self.lowest_hz)
+
+    @property
+    def with_margins(self):
+        """Whether the stated fan holds each case and its margins."""
+        return self.held & (self.margin_hz <= self.highest_hz)
+
+    @property
+    def enough(self):
+        """Whether the stated fan holds every required case, margins left aside."""
+        return bool(self.held[self.required].all())
+
+    @property
+    def design(self):
+        """Place of the required case that asks for most flow of those that a fan can hold at all."""
+        return self._most(self.required & self.reached, self.flow_m3_s)
+
+    @property
+    def steepest(self):
+        """Place of the required case that asks for most pressure."""
+        return self._most(self.required & self.reached, self.pressure_pa)
+
+    @property
+    def worst(self):
+        """Place of the required case at which the stated fan falls shortest."""
+        return self._most(self.required, np.where(self.reached, self.margin_hz, np.inf))
+
+    @property
+    def shaft_power_w(self):
+        """Most shaft power at the duties to be bought, at the efficiency stated."""
+        chosen = self.required & self.reached
+        return float(fans.shaft_power_w(self.flow_m3_s, self.pressure_pa, self.efficiency)[chosen].max()) if chosen.any() else float("nan")
+
+    @property
+    def states(self):
+        """Status of each case: past what the fan gives is "wrong" where required, else "attention"."""
+        short = np.where(self.required, "wrong", "attention")
+        return tuple(np.select([~self.held, ~self.with_margins], [short, "attention"], "good").tolist())
+
+    def duty_text(self, system="Pa"):
+        """Flow and pressure to be bought, in words: the largest of each, at one point where one case asks for both."""
+        flow, pressure = self.flow_m3_s[self.design], self.pressure_pa[self.steepest]
+        return f"{units.show(flow, 'flow', system)} against {units.show(pressure, 'pressure', system)}"
+
+    def margins_text(self):
+        """The margins in words."""
+        return f"leaks x {1 + self.leakage_margin:g}, duct {100 * self.duct_leak_margin:g} %"
+
+    def stated_text(self, system="Pa"):
+        """The fan that the site file states, in words."""
+        (_, *flows), (shutoff, *pressures) = self.curve
+        show = units.show
+        flow, pressure = show(flows[-1], "flow", system), show(pressures[-1], "pressure", system)
+        ends = f"{show(shutoff, 'pressure', system)} without flow, {flow} at {pressure}"
+        return f"the fan stated ({ends}, at {self.reference_hz:g} Hz; up to {self.highest_hz:g} Hz)"
+
+    def short_text(self, place, system="Pa"):
+        """By how much the stated fan falls short of a case, or what it has to spare, in words."""
+        if not self.reached[place]:
+            return f"no fan of any size holds the set point: {self._why_none()}"
+
+        def duty(flow, pressure):
+            return f"{units.show(flow[place], 'flow', system)} against {units.show(pressure[place], 'pressure', system)}"
+
+        taken, asked = duty(self.taken_m3_s, self.taken_pa), duty(self.flow_m3_s, self.pressure_pa)
+        given = units.show(max(float(self.stated_pa[place]), 0.0), "pressure", system)
+        return (
+            f"the stair takes {taken}, with margins {asked}; the fan stated gives {given} at that flow and {self.highest_hz:g} Hz, "
+            f"{self._spare(place)}"
+        )
+
+    def said(self, system="Pa", inside=True):
+        """Enough or not, and what is to be bought, in a sentence or two.
+
+        inside: whether every door is inside its window at this set point with all doors closed. The word buy stands only where that is so
+        and every required case is held.
+        """
+        if not self.reached[self.required].all():
+            names = self._names(self.required & ~self.reached)
+            return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}."
+        if not inside:
+            return "No fan is to be chosen yet: first the set point. What the file's would ask for is a what-if, see fan and drive."
+        asked = self._asked(system)
+        if not self.enough:
+            large, short = self.required & self.too_large, self.required & ~self.held & ~self.too_large
+            told = [f"Too large: even at its lowest speed the fan stated gives more than is taken in {self._names(large)}."] * bool(
+                large.any()
+            )
+            told += [f"Not enough: the fan stated does not hold {self._names(short)} ({self._spare(self.worst)})."] * bool(short.any())
+            every = [] if self.design_stated else ["Every case counts, as the site file states no doors that the design takes as open."]
+            return " ".join((*told, f"The required cases ask for {asked}.", *every))
+        spare = f"({self._spare(self.worst)} in {self.cases[self.worst].name})"
+        anew = "gain, fallback and alarms hold for the fan stated, with another one they are worked out anew"
+        if self.with_margins[self.required].all():
+            return (
+                f"Keep {self.stated_text(system)} or buy one of the same curve: it holds every required case with its margins {spare}. The "
+                f"required cases ask for {asked}; a fan chosen for that alone is another fan: {anew}."
+            )
+        return f"Buy a fan for {asked}. The fan stated holds every required case, but not with these margins {spare}; {anew}."
+
+    def verdict(self, system="Pa", inside=True):
+        """The same with the fan that was computed with, and the case in which it falls shortest."""
+        worst = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
+        if not inside and self.reached[self.required].all():
+            return (
+                f"No fan is to be chosen yet: first the set point. What if the file's stood: the required cases would ask for "
+                f"{self._asked(system)}. Computed with {self.stated_text(system)}. Least to spare, {worst}."
+            )
+        return f"{self.said(system, inside)} Computed with {self.stated_text(system)}. Least to spare, {worst}."
+
+    def _asked(self, system):
+        """What the required cases ask for, with margins and shaft power; and that no usual fan gives it, where that is so."""
+        power = units.show(self.shaft_power_w, "power", system)
+        said = f"{self.duty_text(system)} with margins ({self.margins_text()}), {power} at the shaft"
+        if self.pressure_pa[self.steepest] <= MOST_FAN_PA:
+            return said
+        most = units.show(MOST_FAN_PA, "pressure", system)
+        return f"{said}: more than a usual fan gives ({most}, common practice, no source), so a wider duct or several supply points first"
+
+    def _why_none(self):
+        if self.wrong_way:
+            return "it moves the air the other way"
+        return "the reading does not answer, or another door would have to be closed"
+
+    def _names(self, chosen):
+        return cases_text(self.cases[place] for place in np.flatnonzero(chosen))
+
+    def _spare(self, place):
+        """What the stated fan has to spare in a case, or lacks."""
+        without, margins = (100 * (self.highest_hz / hz[place] - 1) for hz in (self.held_hz, self.margin_hz))
+        return f"speed {_share(without)}, with margins {_share(margins)}"
+
+    def findings(self, system="Pa", inside=True):
+        """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open; inside as said."""
+        figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
+        remedy = f"a fan for {self._asked(system)}" if self.reached[self.required].all() else "another place for the transmitters"
+        remedy = remedy if inside or self.wrong_way else "no fan yet: first a set point that stands; the figures are a what-if"
+        remedy = "a fan that moves the air the other way, or a set point on the other side of zero" if self.wrong_way else remedy
+        if not self.enough:
+            large = self.too_large[self.required].any() and (self.held | self.too_large)[self.required].all()
+            what = "Not enough: the fan stated does not hold every required case"
+            if large:
+                what = "Too large: even at its lowest speed the fan stated gives too much"
+            yield Finding("wrong", what, figure,
+                          "required: all doors closed in every weather, the design's open doors, and these with the exits or any one shut",
+                          NETWORK, remedy, key="fan")  # fmt: skip
+        elif not self.with_margins[self.required].all():
+            yield Finding("attention", "The fan stated holds every required case, but not with the margins", figure,
+                          f"{self.margins_text()}: a building leaks more than its drawings say", self.source, remedy)  # fmt: skip
+        elif not inside:
+            yield Finding("open", "No fan is laid down: first the set point", figure,
+                          "at the file's set point it would hold every required case with its margins", self.source, remedy)  # fmt: skip
+        else:
+            yield Finding("good", "The fan stated holds every required case with its margins", figure, self.margins_text(), self.source)
+        if not self.design_stated:
+            yield Finding("attention", "The site file does not state which doors the design takes as open at once", "every case counts",
+                          "the number of doors that are open at once is an input of the design, NFPA 92 4.4.2.1.5 (memory)", SITE_FILE,
+                          "ask the authority having jurisdiction, and state [design] open_doors and open_exits")  # fmt: skip
+
+    def table(self, system="Pa"):
+        """All cases, a row each."""
+        columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "The fan stated")
+        rows = tuple(self._row(place, system) for place in range(len(self.cases)))
+        note = f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not."
+        return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)
+
+    def _row(self, place, system):
+        required = "yes" if self.required[place] else "no"
+        if not self.reached[place]:
+            return (self.cases[place].name, required, "", "", "", self.short_text(place, system))
+        flows = [units.show(flow[place], "flow", system) for flow in (self.taken_m3_s, self.flow_m3_s)]
+        pressure = units.show(self.pressure_pa[place], "pressure", system)
+        return (self.cases[place].name, required, *flows, pressure, self._compared(place))
+
+    def _compared(self, place):
+        """Where the stated fan stands in a case, in a few words."""
+        word = {"wrong": "not enough", "attention": "held, margins not" if self.held[place] else "not held", "good": "enough"}
+        return f"{word[self.states[place]]}: {self._spare(place)}"
+
+    @staticmethod
+    def _most(chosen, values):
+        chosen = chosen if chosen.any() else np.ones_like(chosen)
+        return int(np.argmax(np.where(chosen, values, -np.inf)))
+
+
+def _share(percent):
+    return f"{abs(percent):.0f} % {'to spare' if percent >= 0 else 'short'}"
+
+
+def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_margin=None, duct_leak_margin=None):
+    """What the stair of a tower asks of a fan that holds a set point by a rule.
+
+    cases: of `Case`; those that the site's design states and that are not among them are added. leakage_margin: what is added to the leaks,
+    as a share of them; duct_leak_margin: to the flow; by default the site's own (of a box the high end), else the usual ones. Returns
+    `FanNeeded`. Raises ValueError for a margin that is not from 0 to 10. Equations: flow = (taken + margin x leaks) x (1 + duct), leaks
+    being what the same weather takes with all doors closed; pressure = that of the stair at the outlet that is hardest to reach, and the
+    duct's loss, by the square law, at the flow with margins.
+    Limits: the stair at the set point; system effect and a dirty intake are not in it.
+    """
+    site = tower.site
+    stated, asked, required = _required(site, cases)
+    leak, duct, source = _margins(site, leakage_margin, duct_leak_margin)
+    closed = tuple(_closed(case) for case in asked)
+    ideal = Tower(site.with_changes(fan=_SOURCE))
+    conditions = conditions_of(site, asked + closed, ideal)  # the stair cools by the air that it is given, not by the stated fan's
+    held = ideal.hold(conditions, set_point_pa, transmitters, rule, site.control.weights if rule == "weighted" else None)
+    count, density = len(asked), inlet_density_ratio(tower, conditions)
+    flow = np.maximum(held.air.supply_flow_m3_s, 0.0).sum(axis=-1)
+    stands = np.maximum(pressure_against(tower, held.air).max(axis=-1), 0.0)[:count]
+    taken, leaks = flow[:count], np.where(held.held[count:], np.minimum(flow[count:], flow[:count]), flow[:count])
+    bought = (taken + leak * leaks) * (1 + duct)
+    own, density = site.fan, density[:count]
+
+    def pressure(through):
+        return stands + own.duct_loss_pa * (through / own.duct_loss_flow_m3_s) ** 2 * density
+
+    def speed(through):
+        ratio = fans.speed_for_duty(through, pressure(through) / density, own.flows_m3_s, own.standard_pressures_pa)
+        return own.reference_speed_hz * ratio
+
+    lowest, highest = own.speed_limits_hz(site.control.fire_mode)
+    full = highest / own.reference_speed_hz
+    given = fans.pressure_at_flow(bought, own.flows_m3_s, own.standard_pressures_pa, full, beyond="extend") * density
+    return FanNeeded(
+        asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
+        lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
+        source, stated, tower.effect * float(set_point_pa) < 0,
+    )  # fmt: skip
+
+
+def _closed(case):
+    return type(case)(**(vars(case) | {"open_doors": (), "open_exits": ()}))
+
+
+def _required(site, cases):
+    """(whether the design states its open doors, all cases, whether each is required); where it does not, every case is required."""
+    cases = tuple(cases)
+    if not design_states_doors(site):
+        return False, cases, np.ones(len(cases), bool)
+    sets = [(weather, *doors) for doors in required_doors(site) for weather in site.weather]
+    opened = [case for one in sets for case in usual_cases(site, *one) if not case.shut]
+    every = tuple(dict.fromkeys((*cases, *opened)))
+    return True, every, np.array([has_to_hold(site, case) for case in every])
+
+
+def _margins(site, leakage_margin, duct_leak_margin):
+    """(leaks nobody knows, as a share of those that are known; the duct's share; source) of the arguments, else of the site, else usual."""
+    known, given, told = boxes(site), (leakage_margin, duct_leak_margin), []
+    margins = []
+    for name, value in zip(("leakage_margin", "duct_leak_margin"), given, strict=True):
+        box = known[f"design.{name}"]
+        if value is None:
+            value = box.high if box.stated else box.likely
+            told.append((site.design.source or box.source) if box.stated else MARGINS_SOURCE)
+        margins.append(float(require.between(0, 10, **{name: value})))
+    return *margins, "; ".join(dict.fromkeys(told)) or "as asked"

@@ -1,0 +1,396 @@
+"""Full speed: whether any door can still be opened there, and the highest speed at which no door passes its limit.
+
+A smoke-control fan runs at full speed when a signal is lost, in an override, or while doors stand open: so full speed is judged as a state
+of its own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls that turned out tighter or
+looser than the file says.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.cases import cases_text, conditions_of
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
+from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, smallest_damper, stuck_blades
+from helpers.studies.placement.sampling import Chances
+from helpers.studies.report import NETWORK, Finding, Value
+from helpers.studies.status import word_of
+
+__all__ = ["EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
+
+# Walls as the file says, and two standard deviations tighter and looser, of the spread that the placement draws: invented for teaching.
+WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
+_SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
+EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
+SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
+
+
+@dataclass(frozen=True)
+class FullSpeed:
+    """Full speed judged, arrays [cases] of those that hold all doors closed or some open.
+
+    full_hz: the speed judged, the highest in smoke control; room_pa: room of the door that is worst off there, below zero past its limit,
+    infinite where nothing limits; dp_pa, limit_pa, door: that door's. safe_hz: the highest speed at which no door passes its limit in any
+    case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); safe_door, safe_case,
+    safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held;
+    damper: the best relief damper found for full speed with all doors closed (None: none needed, or no room for one).
+    exits: `ExitAjar` at full speed (None: no final exit is pushed open); closing_hz: the highest speed at which every final exit closes
+    again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
+    stuck shut (None: there is none). box_exits, box_closing_hz: the same two with any walls of WALLS_TRIED and the damper lifting late,
+    box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut.
+    """
+
+    cases: tuple
+    full_hz: float
+    highest_hz: float
+    stated: bool
+    room_pa: np.ndarray
+    dp_pa: np.ndarray
+    limit_pa: np.ndarray
+    door: tuple
+    means: tuple
+    safe_hz: float
+    safe_door: str
+    safe_case: str
+    safe_walls: float
+    held_hz: np.ndarray
+    relief: bool
+    damper: FixedSpeed | None
+    exits: ExitAjar | None = None
+    closing_hz: float = np.inf
+    stuck_hz: float | None = None
+    box_exits: ExitAjar | None = None
+    box_closing_hz: float = np.inf
+    box_walls: float = 1.0
+    stuck_closing_hz: float = np.inf
+
+    @property
+    def worst(self):
+        """Place of the case with the least room at full speed."""
+        return int(np.argmin(self.room_pa))
+
+    @property
+    def jams(self):
+        """Whether full speed puts a door past its limit in some case."""
+        return bool(self.room_pa.min() < 0)
+
+    @property
+    def limited(self):
+        """Whether anything limits a door at all."""
+        return bool(np.isfinite(self.room_pa).any())
+
+    def lost(self, required=None, at_hz=None):
+        """Cases (of those required, default all) that are not held at a highest speed, by default the highest safe one."""
+        required, highest = self._asked(required), self.safe_hz if at_hz is None else at_hz
+        return tuple(case for case, hz, asked in zip(self.cases, self.held_hz, required, strict=True) if asked and not hz <= highest)
+
+    def _asked(self, required):
+        return np.ones(len(self.cases), bool) if required is None else np.asarray(required[: len(self.cases)], bool)
+
+    def safe_text(self):
+        """The highest safe speed in words."""
+        if np.isnan(self.safe_hz):
+            return "no speed of this drive is safe for every door"
+        return f"{self.safe_hz:.1f} Hz" if self.safe_door else f"{self.safe_hz:.1f} Hz, full speed"
+
+    def beside_said(self):
+        """What the highest safe speed leaves out, in words: a damper that sticks, a final exit that stays ajar. "" for nothing."""
+        told = []
+        if self.stuck_hz is not None and not self.stuck_hz >= self.safe_hz:
+            told.append(f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}")
+        if not self.closing_hz >= self.full_hz:
+            told.append(f"a final exit {NOT_CLOSING} {_beyond(self.closing_hz)}")
+        if not self.box_closing_hz >= min(self.full_hz, self.closing_hz):
+            told.append(f"{self._box_said()} it {NOT_CLOSING} {_beyond(self.box_closing_hz)}")
+        return "; ".join(told)
+
+    def _box_said(self):
+        late = " and the relief damper lifting late" if self.relief else ""
+        return f"with walls x {self.box_walls:.2f}{late}"
+
+    def start_said(self, start_hz, ramp_s, reference_hz):
+        """Why a fan is to start at a speed, and the worst case of it, in words; where that is past what a case needs, that first."""
+        held = np.flatnonzero(np.isfinite(self.held_hz))
+        if not held.size:
+            return f"{word_of('wrong')}: no case is held at any speed: see the fan to buy"
+        slow, fast = (held[pick(self.held_hz[held])] for pick in (np.argmin, np.argmax))
+        least, most = float(self.held_hz[slow]), float(self.held_hz[fast])
+        takes = f"ramp of {ramp_s * max(most - start_hz, 0.0) / reference_hz:.1f} s to {most:.1f} Hz ({self.cases[fast].name})"
+        lost = len(self.cases) - len(held)
+        said = f"the loop goes on from there without a jump, and cannot go below it; worst case: {takes}"
+        said += f"; {lost} cases are not held at any speed" if lost else ""
+        if start_hz > least + SHOWN_HZ / 2:
+            beyond = f"{start_hz:g} Hz is more than the {least:.1f} Hz of {self.cases[slow].name}: more pressure than the set point there"
+            return f"{word_of('wrong')}: {beyond}; {said}"
+        return f"{said}; not above {least:.1f} Hz, which holds {self.cases[slow].name}"
+
+    @property
+    def closes_hz(self):
+        """The highest speed at which every final exit closes again once opened, with any walls tried and the damper lifting late (NaN: none
+        does)."""
+        return float(np.minimum(self.closing_hz, self.box_closing_hz))
+
+    def leaves_ajar(self, speed_hz):
+        """That a final exit would not close again at a speed that may last, in words; "" where it would, or there is none."""
+        if speed_hz is None or speed_hz <= self.closes_hz + SHOWN_HZ / 2:
+            return ""
+        if np.isnan(self.closes_hz):
+            return f"{speed_hz:g} Hz: a final exit {NOT_CLOSING} {_beyond(self.closes_hz)}"
+        return f"{speed_hz:g} Hz is beyond {self.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again"
+
+    def beyond_lasting(self, speed_hz):
+        """What speaks against a speed that may last, of smoke control or of an override: doors past their limit, exits that stay ajar."""
+        return "; ".join(filter(None, (self.beyond(speed_hz), self.leaves_ajar(speed_hz))))
+
+    def beyond(self, speed_hz):
+        """That a speed to be held lies above the highest safe one, in words; "" where it does not, or nothing limits."""
+        if not self.limited or speed_hz is None or speed_hz <= self.safe_hz + SHOWN_HZ / 2:
+            return ""
+        if np.isnan(self.safe_hz):
+            return f"{speed_hz:g} Hz: {self.safe_text()}, other walls and a relief damper lifting late tried"
+        return f"{speed_hz:g} Hz is beyond {self.safe_hz:.1f} Hz: {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}"
+
+    def cure(self, required=None):
+        """What a highest speed for smoke control would do, in words."""
+        if np.isnan(self.safe_hz):
+            return "a highest speed does not help: even the lowest puts a door past its limit"
+        lost = self.lost(required)
+        if any(case.shut for case in lost):
+            return (
+                f"a highest speed alone does not help: at {self.safe_text()}, where no door is past its limit, not held: {cases_text(lost)}"
+            )
+        return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
+
+    def closing_cure(self, closes_hz, required=None):
+        """What a highest speed would do up to which a final exit closes again: a remedy only if all doors shut are still held there."""
+        if np.isnan(closes_hz):
+            return "no speed of this drive lets it close"
+        lost = self.lost(required, closes_hz)
+        if not any(case.shut for case in lost):
+            return f"a highest speed of {closes_hz:.1f} Hz in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
+        asked = self._asked(required)
+        if len(lost) < asked.sum():
+            return f"{closes_hz:.1f} Hz would let it close, but then not held: {cases_text(lost)}: no remedy"
+        least = np.min(self.held_hz, where=asked, initial=np.inf)
+        needs = f"{least:.1f} Hz is the least" if np.isfinite(least) else "at no speed of this drive"
+        return f"{closes_hz:.1f} Hz would let it close, but no case is then held ({needs}): no remedy"
+
+    def other_cure(self, system="Pa"):
+        """What a relief damper would do at full speed with all doors closed, in words."""
+        if self.damper is None:
+            return "another closer, leaf or fan"
+        area = units.show(self.damper.area_m2, "area", system)
+        where = f"of {area} at level {self.damper.level}"
+        if self.damper.holds:
+            ends = [units.show(end, "pressure", system) for end in (self.damper.opens_pa, self.damper.full_pa)]
+            doors = "with all doors closed, under the loop, which still has to hold them with one open"
+            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]}, {doors} ({self.damper.text(system)})"
+        return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text(system)}"
+
+    def figures(self, system="Pa"):
+        """The highest safe speed with what it was tried against."""
+        walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
+        tried = (
+            f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' if self.relief else ''}"
+        )
+        beside = f"; {self.beside_said()}" if self.beside_said() else ""
+        stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
+        value = None if np.isnan(self.safe_hz) else self.safe_hz
+        return (
+            Value(
+                "Highest speed at which no door passes its limit", value, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"
+            ),
+        )
+
+    def findings(self, required=None, system="Pa"):
+        """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
+        if not self.limited:
+            return
+        yield self._door_finding(required, system)
+        yield from self._beside_findings(required, system)
+
+    def _door_finding(self, required, system):
+        place = self.worst
+        dp, limit = (units.show(array[place], "pressure", system) for array in (self.dp_pa, self.limit_pa))
+        figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
+        if not self.jams:
+            return self._no_door(figure)
+        return Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
+                      "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
+                      f"{self.cure(required)}; or {self.other_cure(system)}")  # fmt: skip
+
+    def _beside_findings(self, required, system):
+        how = "the highest speed stated for smoke control" if self.stated else "full speed"
+        if self.exits is not None and self.exits.state != "good":
+            closes = self.closes_hz
+            most = "" if closes >= self.full_hz else f"{self.closing_cure(closes, required)}; "
+            what = f"At {how} a final exit {NOT_CLOSING}" if self.exits.room_pa < 0 else f"At {how} a final exit only just closes again"
+            yield Finding(
+                self.exits.state, what, self.exits.text(system), "nobody pulls it shut, and then it takes air as an open door does",
+                NETWORK, f"{most}a lobby before the exit, or a closer that shuts it at that pressure",
+                key=EXIT_AT_FULL_SPEED,
+            )  # fmt: skip
+        yield from self._box_findings(how, system)
+        if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
+            yield Finding(
+                "attention", f"At {how} the doors rest on one relief damper",
+                f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}",
+                "one blade, one shaft, nobody looks at it for years", NETWORK,
+                "a highest speed that holds without it, a second damper, or its blade moved by hand and by pressure at every test",
+                possible=True,
+            )  # fmt: skip
+
+    def _box_findings(self, how, system):
+        """A final exit that closes again as the file has walls and damper, and not in their box, or not with the damper stuck shut."""
+        box, closer = self.box_exits, "a lobby before the exit, or a closer that shuts it at that pressure"
+        if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
+            yield Finding(
+                box.state, f"At {how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(system),
+                "leaks are from tables and a blade sticks; nobody pulls the exit shut, and then it takes air as an open door does", NETWORK,
+                f"a highest speed of {self.box_closing_hz:.1f} Hz in smoke control; {closer}", key=EXIT_AT_FULL_SPEED,
+            )  # fmt: skip
+        if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
+            yield Finding(
+                "attention", f"At {how} the closing of a final exit rests on one relief damper",
+                f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}",
+                "one blade, one shaft, nobody looks at it for years", NETWORK,
+                f"the blade moved by hand and by pressure at every test; {closer}", possible=True,
+            )  # fmt: skip
+
+    def _no_door(self, figure):
+        how = "the highest speed stated for smoke control" if self.stated else "full speed"
+        if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
+            return Finding("good", f"At {how} no door is past its limit{', relief damper included' if self.relief else ''}", figure)
+        return Finding("attention", f"At {how} no door is past its limit, but one would be with other walls", figure,
+                       f"with walls that leak {self.safe_walls:.2f} times the file's the limit is at {self.safe_text()}: {self.safe_door}, "
+                       f"{self.safe_case}", NETWORK, f"a highest speed of {self.safe_text()} in smoke control, or a leak test")  # fmt: skip
+
+
+def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None):
+    """Judge the highest smoke-control speed of a tower's fan, and find the highest one at which no door passes its limit.
+
+    window: `SiteWindow`; cases: of `Case`; held_hz [cases]: speed at which each is held, infinite where it is not; set_point_pa: of the
+    loop [Pa], above which a relief damper would open; aired: `Tower` whose loop has cooled the stair after an hour, where it is another
+    than this one: a limit of the building does not hang on the strategy that is looked at. Returns `FullSpeed`.
+    A supply fan is judged by the most that doors bear, an exhaust fan by the least of doors that open against air from outside.
+    Limits: steady state; doors that move are not in it; the speed is searched for in steps, from below.
+    """
+    site, fan = tower.site, tower.site.fan
+    lowest, full = fan.speed_limits_hz(site.control.fire_mode)
+    doors, count = _Doors(tower, window), len(cases)
+    conditions = conditions_of(site, cases, aired)
+    # An open door takes pressure away: the highest speed is found with all doors closed, where there is such a case.
+    closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
+    walls = conditions.rows(np.tile(closed, len(WALLS_TRIED)))
+    walls.leak_factor = walls.leak_factor * np.repeat(WALLS_TRIED, len(closed))[:, None]
+    late = dict(enumerate(blades(tower, conditions))).get(1, ("", tower))[1]  # a relief damper is judged with a blade that sticks
+    room, dp, limit, worst = doors.worst(late.solve(conditions, full), conditions)
+    safe, where = _highest(late, doors.worst, walls, lowest, full)
+    closing, _ = _highest(tower, doors.closing, conditions.rows(closed), lowest, full)
+    box_closing, box_at = _highest(late, doors.closing, walls, lowest, full)
+    box_walls = WALLS_TRIED[0 if box_at is None else box_at[0] // len(closed)]
+    shut = [cases[place] for place in closed]
+    stuck = dict(stuck_blades(tower)).get(STUCK_SHUT)
+    stuck_hz = None if stuck is None else _highest(stuck, doors.worst, walls, lowest, full)[0]
+    stuck_closing = np.inf if stuck is None else _highest(stuck, doors.closing, walls, lowest, full)[0]
+    row = None if where is None else where[0]
+    damper = None
+    if tower.effect > 0 and room.min() < 0:
+        levels = site.stair.relief.level if site.stair.relief else tower.levels[len(tower.levels) // 2], tower.levels[0], tower.levels[-1]
+        damper = smallest_damper(tower, window, full, shut, set_point_pa, levels, aired)
+    return FullSpeed(
+        tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
+        tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
+        "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
+        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None, damper,
+        doors.exits(tower, cases, conditions, full), closing, stuck_hz, doors.exits(late, shut, conditions.rows(closed), full, box_walls),
+        box_closing, box_walls, stuck_closing,
+    )  # fmt: skip
+
+
+class _Doors:
+    """All doors with a limit on the side to which the fan drives them."""
+
+    def __init__(self, tower, window):
+        self.effect, self.columns = tower.effect, None
+        if any((door.least_pa, door.most_pa) != (None, None) for door in window.doors):
+            self.columns = DoorColumns(tower, window)
+
+    def worst(self, air, conditions):
+        """Room, pressure, limit and number of the door that is worst off [conditions]."""
+        count = len(conditions)
+        if self.columns is None:
+            return np.full(count, np.inf), np.zeros(count), np.full(count, np.inf), np.zeros(count, int)
+        across, shut = self.columns.across(air), ~self.columns.standing_open(conditions)
+        least, most = self.columns.least_pa, self.columns.most_pa
+        limit = most if self.effect > 0 else np.where(least < 0, least, -np.inf)  # a least above zero is a question of too little air
+        room = np.where(shut, self.effect * (limit - across), np.inf)
+        number = room.argmin(axis=1)
+        rows = np.arange(count)
+        return room[rows, number], across[rows, number], limit[number], number
+
+    def closing(self, air, conditions):
+        """Room below the pressure up to which the final exit that is hardest to close closes again [conditions], and that door's number."""
+        if self.columns is None:
+            return np.full(len(conditions), np.inf), np.zeros(len(conditions), int)
+        room = self.columns.closing(self.columns.across(air), self.columns.standing_open(conditions))
+        return room.min(axis=1), room.argmin(axis=1)
+
+    def exits(self, tower, cases, conditions, speed_hz, leak_factor=1.0):
+        """`ExitAjar` at one speed, with walls that leak as much more; None where no final exit is pushed open."""
+        conditions = replace(conditions, leak_factor=conditions.leak_factor * leak_factor)
+        room, number = self.closing(tower.solve(conditions, speed_hz), conditions)
+        place = int(room.argmin())
+        if not np.isfinite(room[place]):
+            return None
+        ajar = [case for case, left in zip(cases, room, strict=True) if case.shut and left < 0]
+        left = left_with_exits_open(tower, self.columns, ajar, speed_hz, leak_factor) if ajar else None
+        limit = float(self.columns.recloses_pa[number[place]])
+        dp, name = limit - float(room[place]), self.columns.columns[number[place]].text
+        return ExitAjar(name, dp, limit, cases[place].name, float(speed_hz), "", left)
+
+    def said(self, number):
+        return "" if self.columns is None else self.columns.columns[number].text
+
+    def means(self, number):
+        return "" if self.columns is None else self.columns.columns[number].means("high" if self.effect > 0 else "low")
+
+
+def _highest(tower, worst, conditions, lowest_hz, full_hz):
+    """(highest speed without a door past its limit, rounded down, or NaN; (condition, door) that stops it, or None).
+
+    worst: called with air and conditions, gives room first and the door's number last, [conditions].
+    """
+    low, high, left, where = lowest_hz, full_hz, np.arange(len(conditions)), None
+    for number in range(_ROUNDS):
+        speeds, count = np.linspace(low, high, _SPEEDS), len(left)
+        rows = conditions.rows(np.tile(left, len(speeds)))
+        room, *_, doors_at = worst(tower.solve(rows, np.repeat(speeds, count)), rows)
+        room, doors_at = room.reshape(-1, count), doors_at.reshape(-1, count)
+        past = np.flatnonzero(room.min(axis=1) < 0)
+        if not past.size:
+            return (float(full_hz), None) if number == 0 else (_down(low), where)
+        first = past[0]
+        stop = int(room[first].argmin())
+        where = int(left[stop]), int(doors_at[first, stop])
+        if first == 0:
+            return (float("nan"), where) if number == 0 else (_down(low), where)
+        low, high = speeds[first - 1], speeds[first]
+        left = left[room[first] < 0]  # a faster fan moves every door the same way: what is not past here is not past below
+    return _down(low), where
+
+
+def _up_to(speed_hz):
+    """Up to which speed no door passes its limit, in words."""
+    return "no speed of this drive is safe" if np.isnan(speed_hz) else f"no door passes its limit up to {speed_hz:.1f} Hz alone"
+
+
+def _beyond(speed_hz):
+    return "at any speed of this drive" if np.isnan(speed_hz) else f"above {speed_hz:.1f} Hz"
+
+
+def _down(speed_hz):
+    return float(np.floor(speed_hz / SHOWN_HZ + 1e-9) * SHOWN_HZ)

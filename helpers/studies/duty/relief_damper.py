@@ -1,0 +1,246 @@
+"""A fan at one speed, with or without a relief damper: every door at both ends of the stair, in every weather, at every temperature of the
+stair's air, doors closed and one open, with a blade that sticks and wind on its outlet.
+
+A damper that only keeps doors from jamming is no cure where another door then has too little: least and most are judged alike.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import air
+from helpers.model.air.network import wind_on_faces
+from helpers.model.air.tower import Tower
+from helpers.studies.cases import Case, conditions_of, with_stair_air
+from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.window import NOT_CLOSING, handle_force_n
+from helpers.studies.readings.rules import TOLERANCE_PA
+
+__all__ = [
+    "BLADE_HYSTERESIS",
+    "STUCK_OPEN",
+    "STUCK_SHUT",
+    "FixedSpeed",
+    "blades",
+    "cases_tried",
+    "fixed_speed",
+    "smallest_damper",
+    "stuck_blades",
+]
+
+AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
+BLADE_HYSTERESIS = 0.1  # a blade lifts so much later, and drops so much earlier, than its setting; common practice, no source
+STUCK_SHUT, STUCK_OPEN = "relief damper stuck shut", "relief damper stuck open"
+TIGHT_M2 = 1e-6  # of a blade without any leak, stuck shut: an opening of no size is none
+LEAK_SHARE = 0.01  # of the free area, blade closed
+OPENS_AT, FULL_AT = 0.25, 0.75  # of the way from the set point to the limit of the doors
+
+
+@dataclass(frozen=True)
+class FixedSpeed:
+    """What a fan at one speed does to the doors, over all states tried.
+
+    least_pa, least_at: the lowest pressure across a stair door that has a least, and where; most_pa, most_at: the highest across one that
+    has a most, most_n the force at its handle there (None: nobody pulls against it); room_pa, worst_at: room of the door that is worst
+    off, of any kind, below zero past its limit (infinite: none has a limit);
+    level, area_m2, opens_pa, full_pa: the damper's, None without one; tried: the states, in words; closing_pa, closing_at: room below the
+    pressure up to which a final exit closes again once opened, below zero where one stays ajar (infinite: no such exit), and where.
+    """
+
+    speed_hz: float
+    level: int | None
+    area_m2: float | None
+    opens_pa: float | None
+    full_pa: float | None
+    least_pa: float
+    least_at: str
+    most_pa: float
+    most_at: str
+    room_pa: float
+    worst_at: str
+    tried: str
+    closing_pa: float = np.inf
+    closing_at: str = ""
+    most_n: float | None = None
+
+    @property
+    def leak_area_m2(self):
+        """What the closed blade leaks [m2]; None without a damper."""
+        return None if self.area_m2 is None else LEAK_SHARE * self.area_m2
+
+    @property
+    def holds(self):
+        """Whether every door keeps inside its window in every state tried."""
+        return self.room_pa >= -TOLERANCE_PA
+
+    @property
+    def closes(self):
+        """Whether every final exit closes again once opened, in every state tried."""
+        return self.closing_pa >= -TOLERANCE_PA
+
+    def text(self, system="Pa"):
+        """The ends and where they are, in words."""
+        if np.isinf(self.room_pa):
+            return "no door has a limit to be judged by"
+        force = "" if self.most_n is None else f", {units.show(self.most_n, 'force', system)}"
+        both = ((self.least_pa, "", self.least_at), (self.most_pa, force, self.most_at))  # infinite where no stair door has that limit
+        ends = " to ".join(f"{units.show(value, 'pressure', system)}{n} ({at})" for value, n, at in both if np.isfinite(value))
+        ends = f"stair doors {ends}" if ends else "no stair door has a limit"
+        past = "" if self.holds else f"; past its limit by {units.show(-self.room_pa, 'pressure', system)}: {self.worst_at}"
+        ajar = ""
+        if not self.closes:
+            ajar = f"; a final exit {NOT_CLOSING}, by {units.show(-self.closing_pa, 'pressure', system)}: {self.closing_at}"
+        return f"{ends}{past}{ajar}; {self.tried}"
+
+
+def cases_tried(site, door):
+    """All doors closed and one open, in every weather and with every temperature of the stair's air. door: (level, "stair" or "exit").
+
+    Returns a tuple of `Case`.
+    """
+    level, kind = door
+    opened = {"open_exits": (level,)} if kind == "exit" else {"open_doors": (level,)}
+    name = f"{'final exit' if kind == 'exit' else 'stair door'} {level} open"
+    closed = [Case(f"{weather}, doors closed", weather) for weather in site.weather]
+    return with_stair_air((*closed, *(Case(f"{weather}, {name}", weather, **opened) for weather in site.weather)))
+
+
+def blades(tower, conditions):
+    """The tower with its relief damper as set, lifting late and dropping late: hysteresis of the blade, and wind on its outlet.
+
+    The network gives the outlet the mean wind of the four faces; on the windward face the blade lifts later, on a leeward one earlier.
+    Returns (name, `Tower`) pairs; the tower alone where it has no damper. Limits: a frozen or jammed blade is not in it.
+    """
+    relief = tower.site.stair.relief
+    if relief is None:
+        return (("", tower),)
+    density = air.density(conditions.outdoor_c, tower.pressure_pa)
+    wind = wind_on_faces(tower.site, conditions, tower.site.faces_deg, density)[:, tower.storey(relief.level)]
+    off = wind - wind.mean(axis=0)
+    late = BLADE_HYSTERESIS * relief.opens_pa + max(float(off.max()), 0.0)
+    early = BLADE_HYSTERESIS * relief.opens_pa + max(float(-off.min()), 0.0)
+
+    def moved(by_pa):
+        opens = max(relief.opens_pa + by_pa, 0.0)
+        ends = {"opens_pa": opens, "full_pa": opens + relief.full_pa - relief.opens_pa}
+        return Tower(tower.site.with_changes(stair={"relief": ends}))
+
+    to_windward, to_leeward = "blade lifting late, outlet to windward", "blade open early, outlet to leeward"
+    return (("blade as set", tower), (to_windward, moved(late)), (to_leeward, moved(-early)))
+
+
+def stuck_blades(tower):
+    """The tower with its relief damper stuck shut and stuck open: one damper, one shaft, one fuse link, and nobody looks at it.
+
+    Returns (name, `Tower`) pairs, none where it has no damper. Limits: the blade does not move at all.
+    """
+    relief = tower.site.stair.relief
+    if relief is None:
+        return ()
+    ends = {STUCK_SHUT: {"area_m2": max(relief.leak_area_m2, TIGHT_M2)}, STUCK_OPEN: {"leak_area_m2": relief.area_m2}}
+    return tuple((name, Tower(tower.site.with_changes(stair={"relief": changed}))) for name, changed in ends.items())
+
+
+def fixed_speed(tower, window, speed_hz, cases):
+    """A fan that always runs at one speed, judged at every door in all cases, and with every blade of `blades`.
+
+    window: `SiteWindow`; speed_hz [Hz]; cases: of `Case`. Returns `FixedSpeed`. Limits: steady state; doors that move are not in it.
+    """
+    return _judged(tower, window, speed_hz, cases, conditions_of(tower.site, cases))
+
+
+def _judged(tower, window, speed_hz, cases, conditions):
+    relief, judge = tower.site.stair.relief, _Doors(tower, window, conditions)
+    found = [(name, *judge.of(one.solve(conditions, speed_hz))) for name, one in blades(tower, conditions)]
+    tried = f"tried in {len(cases)} cases" + (f" and with {len(found)} states of the blade" if relief else "")
+    (least, least_at, _), (most, most_at, door), (room, worst_at, _), (closing, closing_at, _) = (
+        judge.said(found, number, pick, cases) for number, pick in ((1, np.argmin), (2, np.argmax), (3, np.argmin), (4, np.argmin))
+    )
+    damper = (None,) * 4 if relief is None else (relief.level, relief.area_m2, relief.opens_pa, relief.full_pa)
+    return FixedSpeed(float(speed_hz), *damper, least, least_at, most, most_at, room, worst_at, tried, closing, closing_at,
+                      judge.force_n(door, most))  # fmt: skip
+
+
+def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=None):
+    """The smallest damper of those tried with which no door is too heavy at a speed, with a blade that lifts late; else the largest.
+
+    levels: storeys tried; aired: `Tower` whose loop has cooled the stair after an hour, if not this one. Returns `FixedSpeed`, of the level
+    with most room; None where there is no room between set point and limit. It holds only if no door has too little either: a larger
+    damper would take more from that door, a smaller one leave another too heavy.
+    """
+    limit = window.most_pa
+    if limit is None or limit <= set_point_pa:
+        return None
+    ends = [set_point_pa + share * (limit - set_point_pa) for share in (OPENS_AT, FULL_AT)]
+    conditions = conditions_of(tower.site, cases, aired)
+
+    def with_damper(level, area_m2):
+        relief = {"level": level, "opens_pa": ends[0], "full_pa": ends[1], "area_m2": area_m2, "leak_area_m2": LEAK_SHARE * area_m2}
+        return Tower(tower.site.with_changes(stair={"relief": relief}))
+
+    def enough(level, area_m2):
+        found = with_damper(level, area_m2)
+        judge = _Doors(found, window, conditions)
+        late = blades(found, conditions)[1][1]
+        return judge.above(late.solve(conditions, speed_hz)) >= -TOLERANCE_PA
+
+    found = []
+    for level in dict.fromkeys(levels):
+        area = _least_area(lambda area, level=level: enough(level, area))
+        found.append(_judged(with_damper(level, area), window, speed_hz, cases, conditions))
+    return max(found, key=lambda one: one.room_pa)
+
+
+def _least_area(enough):
+    """Least of AREAS_M2 that is enough; the largest where that is not."""
+    small, large = -1, len(AREAS_M2) - 1
+    if not enough(AREAS_M2[large]):
+        return AREAS_M2[large]
+    while large - small > 1:
+        middle = (small + large) // 2
+        small, large = (small, middle) if enough(AREAS_M2[middle]) else (middle, large)
+    return AREAS_M2[large]
+
+
+class _Doors:
+    """Every door with a limit, in some conditions."""
+
+    def __init__(self, tower, window, conditions):
+        limited = any((door.least_pa, door.most_pa) != (None, None) for door in window.doors)
+        self.site, self.columns = tower.site, DoorColumns(tower, window) if limited else None
+        if limited:
+            self.open = self.columns.standing_open(conditions)
+            self.stair = np.array([column.use == "stair door" for column in self.columns.columns])
+
+    def of(self, found):
+        """Pressure across stair doors with a least (others +inf), with a most (others -inf), room of any door, room in which a final exit
+        closes again; [conditions, doors]."""
+        if self.columns is None:
+            return None, None, None, None
+        across, columns = self.columns.across(found), self.columns
+        above, below = columns.rooms(across, self.open)
+        least = np.where(self.open | ~(self.stair & np.isfinite(columns.least_pa)), np.inf, across)
+        most = np.where(self.open | ~(self.stair & np.isfinite(columns.most_pa)), -np.inf, across)
+        return least, most, np.minimum(above, below), columns.closing(across, self.open)
+
+    def above(self, found):
+        """Least room below the top of any door's window."""
+        if self.columns is None:
+            return np.inf
+        return float(self.columns.rooms(self.columns.across(found), self.open)[1].min())
+
+    def said(self, found, number, pick, cases):
+        """(value, where, number of the door) of the extreme of one array of all blades."""
+        if self.columns is None:
+            return np.inf if number != 2 else -np.inf, "", None
+        arrays = np.stack([one[number] for one in found])
+        blade, case, door = np.unravel_index(pick(arrays), arrays.shape)
+        where = ", ".join(filter(None, (self.columns.columns[door].text, cases[case].name, found[blade][0])))
+        return float(arrays[blade, case, door]), where, int(door)
+
+    def force_n(self, number, dp_pa):
+        """Force at the handle of a door at a pressure [N]; None where nobody pulls against it, or no door has a most."""
+        window = None if number is None or not np.isfinite(dp_pa) else self.columns.columns[number].window
+        door = None if window is None else self.site.doors[window.door]
+        return None if door is None or window.opens_with_pressure or not door.worked_by_hand else float(handle_force_n(door, dp_pa))

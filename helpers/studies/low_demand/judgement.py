@@ -1,0 +1,192 @@
+"""What a low-demand rule comes to in the offices' night, in words: never stops, cycles, right, and what else can go wrong; and its price.
+
+In the fire mode there is nothing to judge: the stop is refused, by the study and by the drive.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+
+from helpers import units
+from helpers.formulas import fan as fans
+from helpers.formulas import low_demand as low_demands
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3
+from helpers.model.air.tower import Tower
+from helpers.model.loop.run import Setup, run_loop
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, courses_of, mill_street, part_of, play
+from helpers.studies.low_demand.study import FireMode
+
+__all__ = ["MARGIN_HZ", "Judged", "Refused", "judge", "own_rule", "refused", "shutoff_hz", "without_stop"]
+
+MARGIN_HZ = 1.0  # to both ends of the window; ours
+LONG_WAIT_S = 1800.0  # in the morning: longer without air brings somebody to the telephone; ours
+NIGHTS, NIGHT_H = 365, 9.0  # a year's nights, and hours of one without demand
+
+_SAID = {
+    "never stops": "Never stops: no air is asked for, but the loop holds the set point and the fan idles at {idle}, not below {threshold}.",
+    "cycles": "Cycles while air is asked for: the evening's duty runs at {duty}, below {threshold}, so the stop cuts it off.",
+    "stays off": "Stays off: a stopped fan's reading is {most} below the set point and no more; a deficit of {deficit} is never passed.",
+    "never gets going": "Never gets going: coming up to {threshold} takes longer than the stop delay, so every start is cut off.",
+    "too many starts": "The threshold is right, the waits are not: seconds after a stop the pressure is gone and calls for a start.",
+    "close": "Stops at night and not in the evening, but {threshold} is within {margin} of an end of the window: a new leak moves that.",
+    "long wait": "Right for the motor, but in the morning the rooms may wait {wait} for their air.",
+    "right": "Right: stops when nobody asks for air, runs when somebody does.",
+}  # fmt: skip
+_KINDS = {"right": "good", "close": "attention", "long wait": "attention"}
+
+
+@dataclass(frozen=True)
+class Judged:
+    """word: which of the cases it is; kind: "good", "attention" or "wrong"; ends_hz: the speed the fan idles at and its lowest duty;
+    night, plain: `Night` with the stop and without; allowed: `Starts` of the motor across the line."""
+
+    word: str
+    kind: str
+    rule: LowDemandRule
+    ends_hz: tuple
+    set_point_pa: float
+    night: Night
+    plain: Night
+    allowed: object
+
+    @property
+    def starts_per_hour(self):
+        """Most starts an hour of evening and night, or of the morning where the fan never gets going."""
+        parts = (EVENING, NIGHT, DAY) if self.word == "never gets going" else (EVENING, NIGHT)
+        return max(self.night.starts_per_hour(part) for part in parts)
+
+    @property
+    def saved_kwh(self):
+        """In a year of nights [kWh]."""
+        hours = NIGHTS * NIGHT_H
+        return (_kwh_an_hour(self.plain) - _kwh_an_hour(self.night)) * hours
+
+    def says(self, system="Pa"):
+        """The case, then the price, in plain words."""
+        rule = self.rule
+        figures = {
+            "idle": hertz(self.ends_hz[0]),
+            "duty": hertz(self.ends_hz[1]),
+            "threshold": hertz(rule.stop_below_hz),
+            "most": units.show(self.set_point_pa, "pressure", system),
+            "deficit": units.show(rule.restart_error, "pressure", system),
+            "margin": hertz(MARGIN_HZ),
+            "wait": minutes(rule.restart_after_s),
+        }
+        case = " ".join([_SAID[self.word].format(**figures), *self._window()])
+        return "\n".join([case, " ".join([self._starts(), self._short()]), self._energy()])
+
+    def _window(self):
+        low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
+        if low >= high:
+            yield f"No threshold is right here: with so many boxes open the fan idles at {hertz(self.ends_hz[0])}."
+        elif self.word in ("never stops", "cycles", "close"):
+            yield f"The window goes from {hertz(low)} to {hertz(high)}, {hertz(MARGIN_HZ)} kept to both ends."
+
+    def _starts(self):
+        return (
+            f"Starts: {self.starts_per_hour:.1f} an hour; this motor bears {self.allowed.per_hour:.1f} across the line, if ever by-passed."
+        )
+
+    def _short(self):
+        short = [minutes(self.night.short_s[part]) for part in (EVENING, DAY)]
+        return f"Short of pressure while air is asked for: {short[0]} of the evening's hour, {short[1]} of the morning's."
+
+    def _energy(self):
+        kept, plain = (1000 * _kwh_an_hour(night) for night in (self.night, self.plain))
+        return (
+            f"Power at night: {kept:.0f} W instead of {plain:.0f} W; {NIGHTS} nights of {NIGHT_H:g} h save {self.saved_kwh:.0f} kWh a year."
+        )
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A loop in the fire mode to which somebody would give a low-demand stop: why not, and what its fan goes on doing."""
+
+    says: str
+    site_name: str
+    speed_hz: float
+    reading_pa: float
+    set_point_pa: float
+    idle_hz: float
+
+
+def judge(opening, rule):
+    """Play a rule through the night of the offices with so much of the boxes open at night (one of NIGHT_OPENINGS). Returns `Judged`."""
+    courses, site = courses_of()[opening], mill_street().site
+    night, plain = play(courses, rule), without_stop(opening)
+    ends = courses.steady_hz[NIGHT], courses.steady_hz[EVENING]
+    allowed = low_demands.starts_allowed(site.fan.motor_power_w)
+    word = _word(night, ends, rule, allowed)
+    return Judged(word, _KINDS.get(word, "wrong"), rule, ends, courses.set_point_pa, night, plain, allowed)
+
+
+@cache
+def without_stop(opening):
+    """The same night with a fan that never stops."""
+    return play(courses_of()[opening], NEVER)
+
+
+def own_rule():
+    """The rule in the offices' site file."""
+    return mill_street().low_demand_rule()
+
+
+def shutoff_hz():
+    """Speed at which the offices' fan only just reaches the set point with no flow at all, not even through leaks [Hz]."""
+    plant = mill_street()
+    shutoff_pa = plant.curve.shutoff_pa * plant.density / REFERENCE_DENSITY_KG_M3
+    return float(plant.site.fan.reference_speed_hz * fans.lowest_speed_for(plant.site.control.set_point_pa, shutoff_pa))
+
+
+@cache
+def refused():
+    """Larkfield House, in the fire mode, offered the offices' rule: the study's and the drive's refusal. Returns `Refused`."""
+    tower = Tower(read_site(demo_sites()["Larkfield House"]))
+    site, conditions = tower.site, Conditions.of(tower.site, "winter")
+    try:
+        run_loop(tower, conditions, Setup(60.0, low_demand=own_rule()))
+    except ValueError as refusal:
+        said = f'{FireMode(site.name).verdict()} And the drive refuses the setting, in its own words: "{refusal}".'
+    else:
+        raise RuntimeError(f"{site.name} must refuse a low-demand stop in the fire mode, and took one")
+    held = tower.hold(conditions)
+    return Refused(said, site.name, float(held.air.speed_hz[0]), float(held.reading_pa[0]), site.control.set_point_pa,
+                   site.fan.lowest_speed_hz)  # fmt: skip
+
+
+def hertz(value):
+    """A speed in words."""
+    return units.show(value, "frequency")
+
+
+def minutes(seconds):
+    """A time in words."""
+    if seconds < 100:
+        return f"{seconds:.0f} s"
+    return f"{seconds / 60:.1f}".removesuffix(".0") + " min" if seconds < 600 else f"{seconds / 60:.0f} min"
+
+
+def _word(night, ends, rule, allowed):
+    if night.stopped_in(EVENING):
+        return "cycles"
+    if not night.stopped_in(NIGHT):
+        return "never stops"
+    if len(night.starts_s) == 0:
+        return "stays off"
+    begin, _ = part_of(DAY)
+    if (night.starts_s >= begin).any() and night.stops_s[-1] > night.starts_s[night.starts_s >= begin][0]:
+        return "never gets going"
+    if night.starts_per_hour(NIGHT) > allowed.per_hour:
+        return "too many starts"
+    low, high = low_demands.threshold_window(*ends, MARGIN_HZ)
+    if not low < rule.stop_below_hz < high:
+        return "close"
+    return "long wait" if rule.restart_after_s > LONG_WAIT_S else "right"
+
+
+def _kwh_an_hour(night):
+    begin, end = part_of(NIGHT)
+    return night.kwh[NIGHT] * 3600 / (end - begin)

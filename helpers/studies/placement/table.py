@@ -1,0 +1,278 @@
+"""Where the transmitters of Larkfield House could go: every pair under every rule at many set points, judged once and kept as a table.
+
+Judging takes half a minute, a page must not; so the table lies beside the package, in data/tables, and is made anew by
+
+    python -m helpers.studies.placement.table
+
+A test makes a part of it again and compares. What the rows hold are counts of drawn conditions, see `Placed`. The street door is taken as
+one with a drive of its own (`closing_site`): its closer ends most conditions, whatever the transmitters do, and that is told beside.
+"""
+
+import csv
+import io
+import sys
+from dataclasses import dataclass, fields, replace
+from functools import cache, lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas.uncertainty import paired_chance, wilson_interval
+from helpers.model.air.conditions import nearest_station
+from helpers.model.air.tower import Tower
+from helpers.model.files import write_whole
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.duty.fan_duty import driven_street
+from helpers.studies.placement.results import Paired, percent
+from helpers.studies.placement.sampling import draw
+from helpers.studies.placement.study import Choice, candidate_levels, place_transmitters
+
+__all__ = [
+    "FIRST",
+    "LOSSES",
+    "PAIR_RULES",
+    "Placed",
+    "PlacementTable",
+    "choices_at",
+    "closing_site",
+    "judged",
+    "placement_table",
+    "set_points_pa",
+]
+
+FILE = Path(__file__).parents[3] / "data" / "tables" / "larkfield_placement.csv"
+SITE_NAME, CONDITIONS, SEED = "Larkfield House", 2000, 1
+FIRST = 250  # conditions of which the table keeps a count of their own: what a test makes again
+LOWEST_PA, HIGHEST_PA, STEP_PA = 25.0, 65.0, 5.0
+PAIR_RULES = ("average", "lowest", "highest", "middle")  # "middle": of three, the third half-way between the two
+FILE_CHOICE = ("average", 1, 12, 40.0)  # rule, levels and set point of the site file
+LOSSES = ("none", "dead", "left_out")
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One choice, judged: rule ("alone" for one transmitter), lower and upper level, set point [Pa].
+
+    Counts of conditions with all doors inside: inside, first (of the first ones), dead (though the transmitter that matters most reads
+    zero and is counted), left_out (though it is left out; -1: it was the only one). fails_most: the door most often out, "" where none
+    is; too: "low" or "high"; out: conditions in which it is; room_median_pa: of the worst door; power_w: mean from the mains. both,
+    both_dead, both_left_out: of inside, dead and left_out those in which the best of all under that loss is inside, too.
+    """
+
+    rule: str
+    lower: int
+    upper: int
+    set_point_pa: float
+    inside: int
+    first: int
+    dead: int
+    left_out: int
+    fails_most: str
+    too: str
+    out: int
+    room_median_pa: float
+    power_w: float
+    both: int = 0
+    both_dead: int = 0
+    both_left_out: int = 0
+
+    def count(self, loss="none"):
+        """Conditions with all doors inside, for one of LOSSES; None where no transmitter would be left."""
+        count = {"none": self.inside, "dead": self.dead, "left_out": self.left_out}[loss]
+        return None if count < 0 else count
+
+    def share(self, loss="none"):
+        """Share of conditions, NaN where no transmitter would be left."""
+        count = self.count(loss)
+        return np.nan if count is None else count / CONDITIONS
+
+    def against(self, best, loss="none"):
+        """`Paired` of the best of all under one of LOSSES against this one: the judge of the placement study."""
+        both = {"none": self.both, "dead": self.both_dead, "left_out": self.both_left_out}[loss]
+        gained, lost = best.count(loss) - both, self.count(loss) - both
+        return Paired(gained, lost, float(paired_chance(gained, lost)))
+
+    def interval(self, loss="none"):
+        """Interval of the share at 95 %, by Wilson."""
+        return _interval(self.count(loss))
+
+    def text(self, system="Pa", held=True):
+        """The choice in words; held: with its set point."""
+        name = {
+            "alone": f"level {self.lower} alone",
+            "middle": f"middle of levels {self.lower}, {third_level(self.lower, self.upper)} and {self.upper}",
+        }.get(self.rule, f"{self.rule} of levels {self.lower} and {self.upper}")
+        return f"{name} at {units.show(self.set_point_pa, 'pressure', system)}" if held else name
+
+    @property
+    def fails_text(self):
+        """The door that fails most, in words."""
+        return "none" if not self.fails_most else f"{self.fails_most}, too {self.too} in {percent(self.out / CONDITIONS)}"
+
+
+COLUMNS = tuple(field.name for field in fields(Placed))  # of the file
+
+
+class PlacementTable:
+    """All choices that were judged, by rule, levels and set point."""
+
+    def __init__(self, placed, said):
+        self.placed, self.said = tuple(placed), said
+        self._by_key = {(one.rule, one.lower, one.upper, one.set_point_pa): one for one in self.placed}
+        self.levels = tuple(sorted({one.lower for one in self.placed}))
+        self._maps, self._best = {}, {}
+
+    def at(self, rule, lower, upper, set_point_pa):
+        """`Placed` of a pair, or of one transmitter where both levels are the same. Raises ValueError for what was not judged."""
+        key = ("alone" if lower == upper else rule, lower, upper, nearest_set_point(set_point_pa))
+        if key not in self._by_key:
+            raise ValueError(f"levels must be a pair that was judged under the rule {rule}, the lower one first; got {lower} and {upper}")
+        return self._by_key[key]
+
+    def map(self, rule, set_point_pa, loss="none"):
+        """Share [lower, upper] of all pairs under a rule, one transmitter alone on the diagonal; NaN for what was not asked."""
+        key = rule, nearest_set_point(set_point_pa), loss
+        if key not in self._maps:
+            share = np.full((len(self.levels),) * 2, np.nan)
+            for one in self.placed:
+                if one.rule in (rule, "alone") and one.set_point_pa == key[1]:
+                    share[self.levels.index(one.lower), self.levels.index(one.upper)] = one.share(loss)
+            self._maps[key] = share
+        return self._maps[key]
+
+    def best(self, rule=None, set_point_pa=None, loss="none"):
+        """`Placed` with the largest share, of a rule (one transmitter alone may win it, too), at a set point, or of all.
+
+        loss: it must do well without that loss as well as with it; the lesser of the two counts.
+        """
+        held_at = None if set_point_pa is None else nearest_set_point(set_point_pa)
+        if (rule, held_at, loss) not in self._best:
+            self._best[rule, held_at, loss] = self._found_best(rule, held_at, loss)
+        return self._best[rule, held_at, loss]
+
+    def _found_best(self, rule, held_at, loss):
+        among = (one for one in self.placed if (rule is None or one.rule in (rule, "alone")) and held_at in (None, one.set_point_pa))
+        return max(among, key=lambda one: (min(one.count() or 0, one.count(loss) or 0), one.room_median_pa))
+
+
+@lru_cache(maxsize=CONDITIONS + 1)
+def _interval(count):
+    """Kept, since finding the normal quantile takes longest."""
+    return tuple(float(end) for end in wilson_interval(count, CONDITIONS))
+
+
+def third_level(lower, upper):
+    """Level of the third transmitter of "middle", half-way between the two."""
+    return (lower + upper) // 2
+
+
+def set_points_pa():
+    """Set points that were judged [Pa]."""
+    return np.arange(LOWEST_PA, HIGHEST_PA + STEP_PA / 2, STEP_PA)
+
+
+def nearest_set_point(set_point_pa):
+    """The judged set point [Pa] nearest to one. Raises ValueError for one beyond them."""
+    if not LOWEST_PA - STEP_PA / 2 <= set_point_pa <= HIGHEST_PA + STEP_PA / 2:
+        raise ValueError(f"set_point_pa must be from {LOWEST_PA:g} to {HIGHEST_PA:g} Pa, got {set_point_pa:g}")
+    points = set_points_pa()
+    return float(points[np.argmin(np.abs(points - set_point_pa))])
+
+
+def choices_at(levels, set_point_pa):
+    """(rule, lower, upper, `Choice`) of everything that is judged at a set point."""
+    found = [("alone", level, level, Choice((level,), "average", None, set_point_pa)) for level in levels]
+    for rule in PAIR_RULES:
+        for lower in levels:
+            for upper in levels:
+                third = third_level(lower, upper)
+                if rule == "middle" and lower < third < upper:
+                    found.append((rule, lower, upper, Choice((lower, third, upper), rule, None, set_point_pa)))
+                elif rule != "middle" and lower < upper:
+                    found.append((rule, lower, upper, Choice((lower, upper), rule, None, set_point_pa)))
+    return found
+
+
+def closing_site():
+    """The site with its street door closed by a drive of its own."""
+    return driven_street(read_site(demo_sites()[SITE_NAME]))
+
+
+def judged(choices, drawn, progress=None, site=None):
+    """`Placed` of (rule, lower, upper, `Choice`) under drawn conditions, in their order; site: by default `closing_site`."""
+    site = closing_site() if site is None else site
+    found = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices], progress=progress)
+    placed = [_placed(found, number, *choice) for number, choice in enumerate(choices)]
+    table, both = PlacementTable(placed, ()), []
+    for loss, inside in zip(LOSSES, (found.inside, found.dead, found.left_out), strict=True):
+        both.append((inside & inside[placed.index(table.best(loss=loss))]).sum(axis=1).tolist())
+    return [replace(one, both=a, both_dead=b, both_left_out=c) for one, a, b, c in zip(placed, *both, strict=True)]
+
+
+def drawn_conditions():
+    """The drawn conditions that the table is made of."""
+    site = read_site(demo_sites()[SITE_NAME])
+    return draw(site, nearest_station(site), CONDITIONS, SEED)
+
+
+def _placed(found, number, rule, lower, upper, choice):
+    result = found.result(number)
+    alone, dead, left_out = result.left_out is None, int(found.dead[number].sum()), int(found.left_out[number].sum())
+    out = round(result.out_share * found.judged)
+    return Placed(
+        rule, lower, upper, choice.set_point_pa, int(found.inside[number].sum()), int(found.inside[number, :FIRST].sum()),
+        dead, -1 if alone else left_out, result.fails_most or "", result.too if out else "", out,
+        round(result.margin_median_pa, 1), round(result.power_w),
+    )  # fmt: skip
+
+
+def write(path=FILE, progress=None):
+    """Judge everything and write the table. Returns its path."""
+    site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions()
+    choices = [choice for held_at in set_points_pa() for choice in choices_at(candidate_levels(site), float(held_at))]
+    return write_whole(path, _csv(judged(choices, drawn, progress), (*drawn.said, street_said(choices, drawn))))
+
+
+def street_said(choices, drawn):
+    """What the street door's own closer leaves of the choices, in a sentence."""
+    own = judged(choices, drawn.rows(slice(FIRST)), site=read_site(demo_sites()[SITE_NAME]))
+    (file,) = (one for one in own if (one.rule, one.lower, one.upper, one.set_point_pa) == FILE_CHOICE)
+    best = max(own, key=lambda one: one.inside)
+    shares = percent(file.inside / FIRST), percent(best.inside / FIRST)
+    return (
+        "The street door is taken as one that a drive of its own closes: no place, rule or set point mends a closer. With its own closer, "
+        f"which has to shut it again in every condition, the file's choice keeps {shares[0]} of {FIRST} conditions, "
+        f"the best of all {shares[1]}."
+    )
+
+
+def _csv(placed, said):
+    file = io.StringIO(newline="")
+    lines = csv.writer(file, lineterminator="\n")
+    file.writelines(f"# {line}\n" for line in (f"{SITE_NAME}, made by python -m helpers.studies.placement.table", *said))
+    lines.writerow(COLUMNS)
+    lines.writerows([getattr(one, name) for name in COLUMNS] for one in placed)
+    return file.getvalue()
+
+
+def read(path=FILE):
+    """The table as it was written. Raises ValueError for a file that is none."""
+    with open(path, encoding="utf-8", newline="") as file:
+        lines = file.readlines()
+    said = tuple(line.removeprefix("# ").rstrip() for line in lines if line.startswith("#"))
+    rows = csv.DictReader(line for line in lines if not line.startswith("#"))
+    if rows.fieldnames != list(COLUMNS):
+        raise ValueError(f"{path.name} must have the columns {', '.join(COLUMNS)}, got {rows.fieldnames!r:.60}")
+    return PlacementTable([Placed(**{field.name: field.type(row[field.name]) for field in fields(Placed)}) for row in rows], said[1:])
+
+
+@cache
+def placement_table():
+    """The table beside the package, read once."""
+    return read()
+
+
+if __name__ == "__main__":
+    write(progress=lambda done, asked: print(f"{done} of {asked} conditions", file=sys.stderr))

@@ -1,0 +1,397 @@
+"""Failed, frozen and disagreeing readings: what each way of falling back does to the worst door, and which is best by its worst cell."""
+
+from functools import cached_property
+
+import numpy as np
+
+from helpers.formulas import signals
+from helpers.model.site.tolerances import loop_lags
+from helpers.studies.cases import conditions_of
+from helpers.studies.doors.exits import exit_ajar
+from helpers.studies.duty.full_speed import WALLS_TRIED
+from helpers.studies.duty.relief_damper import STUCK_OPEN, blades, stuck_blades
+from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
+from helpers.studies.readings.cells import Beside, FailureAir, Way, asked_for, cases_beside, ends_left, failure_cases, worst_cells
+from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
+from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.report import listed
+
+__all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
+
+OFFERED = (OWN, KEEP, SPEED, MIDDLE)  # what may be recommended
+SPEED_STEP_HZ, SET_POINT_STEP_PA = 0.5, 1.0
+MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousands of pascals would take a minute
+
+
+class FallbackStudy:
+    """What failures do to a site, by the way of falling back; see `fallback_study`."""
+
+    def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=(), year_pa=None, tuned=None):
+        self.air, self.box, self.site, self.tolerance_pa, self.dampers = air, tuple(box), air.site, tolerance_pa, tuple(dampers)
+        self.year_pa, self.tuned, self._answered = year_pa, tuned, {}
+        self.failures = failures_of(air.taps, len(self.site.transmitters))
+
+    def _sound(self, air, target_pa):
+        """Where the loop with all its readings comes to rest."""
+        control = self.site.control
+        return air.settle(air.shown_pa[..., : len(self.site.transmitters)], control.rule, target_pa, control.weights)
+
+    @cached_property
+    def holdable(self):
+        """By case: whether some speed keeps every shut door inside. Speed and set points are chosen by these: elsewhere none is right."""
+        return self.air.some_speed_holds(self.tolerance_pa)
+
+    @cached_property
+    def judged(self):
+        """By case: whether it counts in what is said of a way of falling back: every case that opens no door beyond those that the design
+        states, held by a speed or not, and of the others those that some speed holds."""
+        return self.holdable | (asked_for(self.site, self.air.cases) & np.isfinite(self.air.margin_pa).any(axis=1))
+
+    @property
+    def unheld(self):
+        """Names of the cases judged in which no speed keeps every shut door inside."""
+        return self._names(self.judged & ~self.holdable)
+
+    @property
+    def not_judged(self):
+        """Names of the cases left out: they open more doors than the design states, and no speed keeps every shut door inside."""
+        return self._names(~self.judged)
+
+    def _names(self, chosen):
+        return tuple(case.name for case, one in zip(self.air.cases, chosen, strict=True) if one)
+
+    @cached_property
+    def speeds_hz(self):
+        """Least and most of the speeds that keep every shut door inside in all cases judged, None where no one speed does."""
+        return self.speeds_in(self.judged)
+
+    @cached_property
+    def shut_ends(self):
+        """What one speed leaves where none suits every shut door with all doors shut, as `Cell`s; see `cells.ends_left`."""
+        shut = np.array([case.shut for case in self.air.cases]) & self.judged
+        if self.speed_hz is None or not shut.any() or self.speeds_in(shut) is not None:
+            return ()
+        chosen = int(np.abs(self._tried_hz - self.speed_hz).argmin())
+        return ends_left(self.air, self._places_tried, chosen, shut, self.holdable, self.tolerance_pa)
+
+    def speeds_in(self, chosen):
+        """The same for some cases, chosen by a flag for each."""
+        good = np.flatnonzero(self._room_over_speed[:, chosen].min(axis=1) >= -self.tolerance_pa) if np.any(chosen) else np.array([], int)
+        return (float(self._tried_hz[good[0]]), float(self._tried_hz[good[-1]])) if good.size else None
+
+    @property
+    def speeds_by_weather_hz(self):
+        """{weather: `speeds_in` its cases}: where no one speed suits all weathers, one for each may."""
+        weathers = np.array([case.weather for case in self.air.cases])
+        return {weather: self.speeds_in(self.judged & (weathers == weather)) for weather in dict.fromkeys(weathers.tolist())}
+
+    @cached_property
+    def speed_hz(self):
+        """The fallback speed, never above that of the fan's curve; None where no case can be held at all.
+
+        Of those that keep every shut door inside in all cases that a speed can hold, over the box of leaks, with the relief damper
+        working, late, early and stuck shut, and let every final exit close again, the one with the most room to whichever of these is
+        nearest. Where there is none: without the exits; then with the damper working alone; then without the box. Where none holds: the
+        one with the most room. A damper stuck open is tried and told: against a hole of its size only a loop can help, and no speed kept.
+        """
+        if not self.holdable.any():
+            return None
+        own = self._room_over_speed[:, self.holdable].min(axis=1)
+        box = np.min([own, *(self._least_over_speed(air) for air in self.box)], axis=0)
+        damped = np.min([box, *(self._least_over_speed(air) for state, air in self.dampers if state != STUCK_OPEN)], axis=0)
+        closing = self.air.doors.closing(self.air.at(self.air.doors_pa, self._places_tried), self.air.standing_open)
+        closing = np.minimum(damped, closing[:, self.holdable].min(axis=(1, 2)))
+        for room in (closing, damped):
+            if room.max() >= -self.tolerance_pa:
+                return float(self._tried_hz[room.argmax()])
+        return float(self._tried_hz[self._best_of(own, box)])
+
+    def _least_over_speed(self, air):
+        """Room of the worst shut door of the cases that a speed can hold [speeds tried]."""
+        return air.margin_at(self._places_tried)[:, self.holdable].min(axis=1)
+
+    def _best_of(self, own, box):
+        """Number of the best of some choices, by the room of the worst door with the leaks of the file, and over the box."""
+        holds = own >= -self.tolerance_pa
+        return int(np.where(holds, box, -np.inf).argmax() if holds.any() else own.argmax())
+
+    @cached_property
+    def _tried_hz(self):
+        low, high = self.air.limits_hz
+        high = max(min(high, self.site.fan.reference_speed_hz), low)
+        return np.arange(np.ceil(low / SPEED_STEP_HZ) * SPEED_STEP_HZ, high + 1e-9, SPEED_STEP_HZ)
+
+    @cached_property
+    def _room_over_speed(self):
+        """Room of the worst shut door [speeds tried, cases]."""
+        return self.air.margin_at(self._places_tried)
+
+    @cached_property
+    def _places_tried(self):
+        places = np.interp(self._tried_hz**2, self.air.speeds_hz**2, np.arange(len(self.air.speeds_hz)))
+        return places[:, None] * np.ones(len(self.air.cases))
+
+    @cached_property
+    def set_points_pa(self):
+        """{reading lost: set point [Pa] with the most room for what remains}; none for a single transmitter."""
+        taps = self.site.transmitters
+        return {} if len(taps) == 1 else {tap.name: self._best_set_point(number) for number, tap in enumerate(taps)}
+
+    @property
+    def alone_pa(self):
+        """The same by the reading that is left, where one of two is lost."""
+        first, *second = (tap.name for tap in self.site.transmitters)
+        return {second[0]: self.set_points_pa[first], first: self.set_points_pa[second[0]]} if len(second) == 1 else {}
+
+    def _best_set_point(self, lost=None, rule=None):
+        """Of set points in whole steps the best, as `speed_hz`, with readings off by their accuracy as well; lost: a reading left out."""
+        if not self.holdable.any():
+            return float(self.site.control.set_point_pa)
+        left = [tap for number, tap in enumerate(self.site.transmitters) if number != lost]
+        low, high = max(tap.range_low_pa for tap in left), min(tap.range_high_pa for tap in left)
+        if high < low + SET_POINT_STEP_PA:  # ranges that have nothing in common, as somebody may have entered them: any of theirs
+            low, high = min(tap.range_low_pa for tap in left), max(tap.range_high_pa for tap in left)
+        step = max(SET_POINT_STEP_PA, np.ceil((high - low) / MOST_SET_POINTS))
+        tried = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
+        own = self._room_at(self.air, tried, lost, rule)
+        off = self.accuracy_pa
+        box = [self._room_at(air, tried + error, lost, rule) for air in (self.air, *self.box) for error in (-off, off)]
+        return float(tried[self._best_of(own, np.min([own, *box], axis=0))])
+
+    def _room_at(self, air, set_points_pa, lost, rule):
+        """Room of the worst door of the cases that a speed can hold [set points], one reading lost or none."""
+        readings = air.shown_pa if rule == "middle" else air.shown_pa[..., : len(self.site.transmitters)].copy()
+        if lost is not None:
+            readings[..., lost] = np.nan
+        combined = air.combined(readings, rule or self.site.control.rule, self.site.control.weights)
+        places = air.settle(combined[..., None], "average", set_points_pa[:, None] * np.ones(len(air.cases))).place
+        return air.margin_at(places)[:, self.holdable].min(axis=1)
+
+    @cached_property
+    def middle_pa(self):
+        """Set point [Pa] of the middle of three readings; None where there are only two and no third is asked about."""
+        return self._best_set_point(rule="middle") if len(self.air.taps) > 2 else None
+
+    def _answers(self, air, speed_hz=None, set_points_pa=None, off_pa=0.0):
+        """The ways of falling back worked out in some air; readings off by so much hold the set points less that."""
+        key = air, speed_hz, off_pa, set_points_pa and tuple(set_points_pa.items())
+        if key in self._answered:  # the ways of falling back share their answers
+            return self._answered[key]
+        control, given = self.site.control, self.set_points_pa if set_points_pa is None else set_points_pa
+        numbers = {number: given[tap.name] - off_pa for number, tap in enumerate(self.site.transmitters) if tap.name in given}
+        middle, target = None if self.middle_pa is None else self.middle_pa - off_pa, control.set_point_pa - off_pa
+        disagree = self.deviation_limit_pa or 0.0
+        sound, speed = self._sound(air, target), self.speed_hz if speed_hz is None else speed_hz
+        return self._answered.setdefault(key, Answers(air, control.rule, control.weights, target, sound, speed, numbers, disagree, middle))
+
+    @cached_property
+    def _loop(self):
+        """The sound loop, without what the alarm limits decide."""
+        control, target = self.site.control, self.site.control.set_point_pa
+        return Answers(self.air, control.rule, control.weights, target, self._sound(self.air, target), None, {}, 0.0)
+
+    @cached_property
+    def _tried(self):
+        """What the sound and the wrong loops show: (sound, others), of `alarms.Shown`."""
+        return shown_in(self._loop, self.failures)
+
+    @cached_property
+    def alarm_limits(self):
+        """`AlarmLimits`; None where no sound loop keeps every door inside."""
+        return alarm_limits(self._loop, *self._tried, self.tolerance_pa, self.year_pa, self.tuned)
+
+    @property
+    def reached_after_s(self):
+        """Longest time [s] until the fan is at the fallback speed, from either end of its speeds: ramp and dead time; None without one.
+
+        Limits: a wheel that coasts without a brake may take longer down.
+        """
+        if self.speed_hz is None:
+            return None
+        fan, (low, high) = self.site.fan, self.air.limits_hz
+        ramps = fan.ramp_s * (self.speed_hz - low), fan.slows_s * (high - self.speed_hz)
+        return max(ramps) / fan.reference_speed_hz + loop_lags(self.site).dead_time.high
+
+    @cached_property
+    def on_the_day_room_pa(self):
+        """Room of the worst door [Pa] at a fallback speed set on a day, doors shut, in any weather judged, by `readings_at_speed_pa`: what
+        the walls truly leak is in it then. Over the same box as `Way.box_room_pa`. None without such a day."""
+        days = [place for place, case in enumerate(self.air.cases) if case.shut and self.judged[place]]
+        if not days:
+            return None
+        control, taps = self.site.control, len(self.site.transmitters)
+        at = self.air.at(self.air.shown_pa, np.full(len(self.air.cases), self.air.place_of(self.speed_hz)))[:, :taps]
+        target, worst = self.air.combined(at, control.rule, control.weights), np.inf
+        for air in (self.air, *self.box):
+            for off in (-self.accuracy_pa, self.accuracy_pa):
+                set_to = self._sound(air, target - off).place[days]
+                worst = min(worst, float(air.margin_at(set_to[:, None] * np.ones(len(air.cases)))[:, self.judged].min()))
+        return worst
+
+    def readings_at_speed_pa(self, case):
+        """What the transmitters read [Pa] at the fallback speed in a case: what to set it by on the day."""
+        at = self.air.at(self.air.readings_pa, np.full(len(self.air.cases), self.air.place_of(self.speed_hz)))
+        return at[self.air.cases.index(case), : len(self.site.transmitters)]
+
+    @property
+    def deviation_limit_pa(self):
+        """Most difference of two sound readings [Pa]; None for a single transmitter, or where no sound loop keeps every door inside."""
+        return None if self.alarm_limits is None else self.alarm_limits.deviation_pa
+
+    def silence_of_combined(self, low_pa, high_pa):
+        """`Silence` of an alarm on the combined reading alone (None: no such limit); None where no door is out in silence."""
+        low, high = -np.inf if low_pa is None else low_pa, np.inf if high_pa is None else high_pa
+        return silence(self._loop, self._tried, self.tolerance_pa, lambda shown: (shown.combined_pa < low) | (shown.combined_pa > high))
+
+    @cached_property
+    def ways(self):
+        """{name: `Way`} of all that have an answer."""
+        found = {name: self._way(name) for name in FALLBACKS}
+        return {name: way for name, way in found.items() if way is not None}
+
+    @property
+    def best(self):
+        """The `Way` of those offered with the most room at its worst door, box included; of equals the one with the fewest doors out. None
+        where no case can be held at all.
+
+        The middle of three is offered where the site has three readings.
+        """
+        own_three = len(self.site.transmitters) > 2
+        offered = [way for name, way in self.ways.items() if name in OFFERED and (own_three or name != MIDDLE)]
+        return max(offered, key=lambda way: way.rank, default=None)
+
+    def at_speed(self, speed_hz):
+        """`Way` of a fallback speed that somebody chose; raises ValueError for one the fan does not run."""
+        fan = self.site.fan
+        if not fan.lowest_speed_hz <= speed_hz <= fan.highest_speed_hz:
+            raise ValueError(
+                f"speed_hz must be from {fan.lowest_speed_hz:g} to {fan.highest_speed_hz:g} Hz, the fan's; got {speed_hz!r:.60}"
+            )
+        return self._way(SPEED, speed_hz)
+
+    def at_set_points(self, alone_pa):
+        """`Way` of set points [Pa] that somebody chose, by the name of the reading that is left alone.
+
+        Raises ValueError for the name of a reading that is not there. A reading that is not named keeps the study's own set point; of three
+        readings or more none is left alone by one failure.
+        """
+        names = [tap.name for tap in self.site.transmitters]
+        for name in alone_pa:
+            if name not in names:
+                raise ValueError(f"alone_pa must name readings of this site ({listed(names)}); got {name!r:.60}")
+        stated = {lost: alone_pa[left] for lost in names for left in names if len(names) == 2 and left != lost and left in alone_pa}
+        return self._way(OWN, set_points_pa={**self.set_points_pa, **stated})
+
+    def as_stated(self, does, speed_hz=None, alone_pa=None):
+        """`Way` of what a strategy states on a failed reading; None where nothing can be held at all.
+
+        does: "use the good ones" or one of `failures.FALLBACKS`, "nothing" for the first of them; speed_hz: its fallback speed; alone_pa:
+        its set points by the name of the reading left. Raises ValueError for another word, a speed or a reading that is not there.
+        """
+        name = {"nothing": NOTHING, "use the good ones": KEPT}.get(does, does)
+        if name not in FALLBACKS:
+            raise ValueError(f"does must be one of use the good ones, {', '.join(FALLBACKS)}; got {does!r:.60}")
+        if name == SPEED and speed_hz is not None:
+            return self.at_speed(speed_hz)
+        return self.at_set_points(alone_pa) if name == OWN and alone_pa else self.ways.get(name)
+
+    def _way(self, name, speed_hz=None, set_points_pa=None):
+        if not self.holdable.any() or (name in (KEPT, OWN) and len(self.site.transmitters) == 1):
+            return None  # nothing can be held, or nothing remains
+        answers = self._answers(self.air, speed_hz, set_points_pa)
+        places = [answers.place(name, failure) for failure in self.failures]
+        if None in places:
+            return None
+        every, sides = {}, ([], [])
+        for failure, place in zip(self.failures, places, strict=True):
+            found = [worst_cells(self.air, name, failure.text, *place, self.holdable, self.judged, end) for end in (None, 0, 1)]
+            every |= {(cell.failure, cell.case): cell for cell in found[0]}
+            for side, cells in zip(sides, found[1:], strict=True):
+                side.extend(cell for cell in cells if cell.judged)
+        ends = tuple(min(cells, key=lambda cell: cell.rooms_pa[end]) for end, cells in enumerate(sides) if cells)
+        dampers = {state: min(self._rooms_pa(name, speed_hz, set_points_pa, air)[0]) for state, air in self.dampers}
+        rests = [(failure.text, *place) for failure, place in zip(self.failures, places, strict=True)]
+        exits = exit_ajar(self.air, rests, self.judged)
+        blind = blind_wires(self.site.transmitters)
+        return Way(name, every, ends, *self._box_rooms_pa(name, speed_hz, set_points_pa), dampers, exits, blind)
+
+    @cached_property
+    def sound_room_pa(self):
+        """Room of the worst door [Pa] with every reading sound, over the same cases and the same box: what falling back is measured by."""
+        several = [(air, off) for air in (self.air, *self.box) for off in (-self.accuracy_pa, self.accuracy_pa)]
+        target = self.site.control.set_point_pa
+        return min(float(air.margin_at(self._sound(air, target - off).place)[self.judged].min()) for air, off in several)
+
+    @property
+    def accuracy_pa(self):
+        """By how much the least accurate of the transmitters may be off."""
+        return max(
+            float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span)) for tap in self.site.transmitters
+        )
+
+    def _box_rooms_pa(self, name, speed_hz, set_points_pa):
+        """What `_rooms_pa` gives over walls that leak more or less, and readings off by their accuracy either way, the worst of each."""
+        several = [(air, off) for air in (self.air, *self.box) for off in (-self.accuracy_pa, self.accuracy_pa)]
+        ends, held = zip(*(self._rooms_pa(name, speed_hz, set_points_pa, air, off) for air, off in several), strict=True)
+        return tuple(np.min(ends, axis=0).tolist()), min(held)
+
+    def _rooms_pa(self, name, speed_hz, set_points_pa, air, off_pa=0.0):
+        """After every failure, in some air: (room above the least, room below the most) of the worst doors of the cases judged; and the
+        room of the worst door of the cases that a speed can hold."""
+        answers = self._answers(air, speed_hz, set_points_pa, off_pa)
+        found = [np.broadcast_arrays(*answers.place(name, failure)) for failure in self.failures]
+        places, valid = (np.concatenate(parts) for parts in zip(*found, strict=True))
+        rooms = np.where(valid, air.rooms(places).min(axis=-1), np.inf)
+        return tuple(rooms[..., self.judged].min(axis=(1, 2)).tolist()), float(rooms[..., self.holdable].min())
+
+    @cached_property
+    def beside(self):
+        """`Beside` of every weather and transmitter: a door open next to it."""
+        cases = cases_beside(self.site)
+        if not cases:
+            return ()
+        air = FailureAir(self.air.tower, self.air.window, cases)
+        answers = self._answers(air)
+        taps, every, ones = self.site.transmitters, np.ones(len(cases), bool), np.ones((1, len(cases)), bool)
+        believed = _by_case(worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every, every))
+        shown = air.at(air.shown_pa, answers.sound.place)[:, : len(taps)]
+        lost = [failure for failure in self.failures if failure.kind == "lost" and failure.known]
+        left = {failure.tap: _by_case(worst_cells(air, OWN, failure.text, *answers.place(OWN, failure), every, every)) for failure in lost}
+        found = []
+        for case, readings in zip(cases, shown, strict=True):
+            tap = next(place for place, one in enumerate(taps) if one.level == case.open_doors[0])
+            if case.name in believed:
+                cell = left[tap][case.name] if tap in left else None
+                found.append(Beside(case.name, taps[tap].name, float(np.ptp(readings)), believed[case.name], cell))
+        return tuple(found)
+
+
+def _by_case(cells):
+    return {cell.case: cell for cell in cells}
+
+
+def fallback_study(tower, window, cases=None, third_level=None, year_pa=None, tuned=None):
+    """What failed readings do to a stair, and what to agree on for them.
+
+    tower: `Tower`; window: `SiteWindow`; cases: of `Case`, by default `failure_cases`; third_level: of a third transmitter that is asked
+    about where there are two; year_pa: readings [hours, transmitters] of sound loops through a year, for the alarm limits; tuned: the
+    tuning to be entered (`Candidate`), for their delays, None: the site's own. Returns `FallbackStudy`. Raises ValueError where no door has
+    a limit or the air has no answer.
+    """
+    site = tower.site
+    cases = failure_cases(site) if cases is None else tuple(cases)
+    further = ()
+    if len(site.transmitters) == 2:
+        level = _half_way(tower, cases) if third_level is None else third_level
+        further = (site.transmitters[0].model_copy(update={"name": "a third", "level": level}),)
+    air, *box = (FailureAir(tower, window, cases, factor, further) for factor in sorted(WALLS_TRIED, key=lambda factor: factor != 1))
+    states = (*blades(tower, conditions_of(site, cases))[1:], *stuck_blades(tower))
+    dampers = [(name, FailureAir(one, window, cases, further=further)) for name, one in states]
+    return FallbackStudy(air, box, dampers=dampers, year_pa=year_pa, tuned=tuned)
+
+
+def _half_way(tower, cases):
+    """Level for a third transmitter: as near to half way up as the doors that stand open in the cases allow."""
+    used = {level for case in cases for level in case.open_doors} | {tap.level for tap in tower.site.transmitters}
+    middle = (len(tower.levels) - 1) / 2
+    return min(tower.levels, key=lambda level: (level in used, abs(tower.storey(level) - middle)))

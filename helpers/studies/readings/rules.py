@@ -1,0 +1,390 @@
+"""Average, lowest or highest: what each rule does to every door, case by case and floor by floor.
+
+The one answer to which pressures a site allows at each of its doors; record, review, lessons, placement, year and alarms ask it.
+
+A door may stand at what the site file and the site's own standard allow it while it is shut, and, where the pressure pushes it open, at no
+more than its closer surely shuts it again against: a latch holds such a leaf only until the first person has gone through.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers import require, units
+from helpers.formulas.combining import RULES
+from helpers.studies.cases import conditions_of, has_to_hold, one_number
+from helpers.studies.doors.columns import across_by_use, open_by_use
+from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
+from helpers.studies.report import fine
+from helpers.studies.status import SPARE_PA, status_of
+
+__all__ = [
+    "CLOSER", "ENDS_APART", "DoorOut", "RuleComparison", "RuleResult", "SetPoints", "allowed_pressures", "allowed_set_points",
+    "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "usual_rules",
+]  # fmt: skip
+
+USUAL_RULES = ("average", "lowest", "highest")
+TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart
+
+ENDS_APART = "Lowest and highest door are further apart than their window is wide, with {} supply point{}"
+
+
+def doors_status(good, room_pa, required):
+    """Key of the status of all shut doors in one case: one table for record, panels and lessons.
+
+    good: whether the set point is held and every shut door inside its window; room_pa: of the worst; required: whether the design has to
+    hold the case (`cases.has_to_hold`). "wrong" where it has to and is not good, "attention" where it has not to, or with less room than
+    SPARE_PA; "open" where no door has a limit (infinite room).
+    """
+    if not good:
+        return "wrong" if required else "attention"
+    return "open" if np.isinf(room_pa) else status_of(max(float(room_pa), 0.0), 0.0, SPARE_PA, "least")
+
+
+@dataclass(frozen=True)
+class DoorOut:
+    """A shut door outside its window: where, which, the pressure across it, the limit it breaks, whether it is too low or too high."""
+
+    rule: str
+    case: str
+    level: int
+    door: str
+    use: str
+    dp_pa: float
+    limit_pa: float
+    too: str
+    means: str
+
+    @property
+    def pushed(self):
+        """Whether the pressure pushes the leaf open, or keeps it from closing again: no rule of combining changes that."""
+        return self.means in PUSHED
+
+    @property
+    def by_pa(self):
+        """How far outside [Pa]."""
+        return abs(self.dp_pa - self.limit_pa)
+
+    def text(self, system="Pa"):
+        """The door and what is wrong with it in words."""
+        values = self.dp_pa, self.by_pa, self.limit_pa
+        dp, by, limit = (units.show(value, "pressure", system) for value in values)
+        if dp == limit or by == units.show(0.0, "pressure", system):  # out by less than the digit shown
+            dp, by, limit = (fine(value, system) for value in values)
+        return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
+
+
+@dataclass(frozen=True)
+class RuleResult:
+    """One rule in all cases.
+
+    state, speed_hz, reading_pa (the combined one), margin_pa (room left to the nearest limit of any shut door, below zero when out)
+    [cases]; readings_pa [cases, transmitters]; door_dp_pa, low, high (stair doors) [cases, storeys]; out: doors outside their window, the
+    worst first; held: the `HeldAir` behind it; required [cases]: whether the design has to hold the case.
+    """
+
+    rule: str
+    cases: tuple
+    held: object
+    readings_pa: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    margin_pa: np.ndarray
+    out: tuple
+    required: tuple
+
+    @property
+    def state(self):
+        """Whether the loop holds, by case."""
+        return self.held.state
+
+    @property
+    def speed_hz(self):
+        """Fan speed by case."""
+        return self.held.air.speed_hz
+
+    @property
+    def reading_pa(self):
+        """The combined reading by case."""
+        return self.held.reading_pa
+
+    @property
+    def door_dp_pa(self):
+        """Pressure across the stair doors [cases, storeys]."""
+        return self.held.air.door_dp_pa
+
+    @property
+    def inside(self):
+        """Whether every shut door is inside its window, by case."""
+        return self.margin_pa >= -TOLERANCE_PA
+
+    @property
+    def good(self):
+        """Whether the loop holds and every shut door is inside its window, by case."""
+        return self.held.held & self.inside
+
+    def status(self, place):
+        """Key of the status of one case, see `doors_status`."""
+        return doors_status(self.good[place], self.margin_pa[place], self.required[place])
+
+    def out_in(self, case):
+        """Doors outside their window in one case, the worst first."""
+        return tuple(door for door in self.out if door.case == case.name)
+
+    def case_text(self, place, system="Pa"):
+        """One case in words."""
+        case, state = self.cases[place], self.state[place]
+        speed = units.show(self.speed_hz[place], "frequency", system)
+        reading = units.show(self.reading_pa[place], "pressure", system)
+        loop = f"held at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
+        out = self.out_in(case)
+        if state == "not found":
+            return "no steady state found: do not rely on this case"
+        if np.isinf(self.margin_pa[place]):
+            return f"{loop}; no shut door has a limit to be judged by"
+        if not out:
+            return f"{loop}; every shut door inside its window, {units.show(self.margin_pa[place], 'pressure', system)} to spare"
+        return f"{loop}; {_count(out)} outside, worst the {out[0].text(system)}"
+
+
+@dataclass(frozen=True)
+class RuleComparison:
+    """All rules beside each other at one set point; `best`: the rule with the least to object to."""
+
+    cases: tuple
+    set_point_pa: float
+    transmitters: tuple
+    results: tuple
+
+    @property
+    def best(self):
+        """The result with the fewest bad cases, doors shut first, then the smallest deviations."""
+        return min(self.results, key=_objections)
+
+    def result(self, rule):
+        """The result of a rule; raises ValueError for one that was not compared."""
+        found = {result.rule: result for result in self.results}
+        return found[require.one_of(found, rule=rule)]
+
+    def verdict(self, system="Pa"):
+        """Which rule does, which does not, and what is out, in plain words."""
+        return " ".join(_rule_said(result, system) for result in sorted(self.results, key=_objections))
+
+
+@dataclass(frozen=True)
+class SetPoints:
+    """Which set points keep every shut door inside its window under one rule; good, margin_pa [set points, cases].
+
+    closing_pa [set points, cases]: room below the pressure up to which every shut door that the pressure pushes open would close again
+    once opened, below zero where one would not; infinite where there is none. A set point is there all the time: it has to leave that too.
+    held: the `HeldAir` behind it, a row for each case of each set point.
+    """
+
+    rule: str
+    cases: tuple
+    set_points_pa: np.ndarray
+    good: np.ndarray
+    margin_pa: np.ndarray
+    closing_pa: np.ndarray
+    held: object
+
+    def works(self, cases=None, closing=True):
+        """Lowest and highest set point [Pa] of the longest run that is good in all these cases (default: all); None where none is.
+
+        closing: whether every door has to close again once opened as well.
+        """
+        chosen = [case in (self.cases if cases is None else cases) for case in self.cases]
+        good = self.good[:, chosen].all(axis=1)
+        if closing:
+            good &= (self.closing_pa[:, chosen] >= -TOLERANCE_PA).all(axis=1)
+        return self.longest_run(good)
+
+    def longest_run(self, good):
+        """Lowest and highest set point [Pa] of the longest run of those that are good [set points]; None where none is."""
+        edges = np.flatnonzero(np.diff(np.concatenate([[0], good.astype(int), [0]])))
+        runs = [(self.set_points_pa[start], self.set_points_pa[end - 1]) for start, end in zip(edges[::2], edges[1::2], strict=True)]
+        return max(runs, key=lambda run: run[1] - run[0], default=None)
+
+
+def usual_rules(site, transmitters=None):
+    """Rules worth comparing: average, lowest, highest and the site's own; with one transmitter all are one."""
+    count = len(site.transmitters if transmitters is None else transmitters)
+    return (site.control.rule,) if count == 1 else tuple(dict.fromkeys([*USUAL_RULES, site.control.rule]))
+
+
+def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, rules=None, weights=None):
+    """Hold the set point with each rule in all cases and look at every door.
+
+    tower: `Tower`; window: `SiteWindow`; cases: of `Case`; set_point_pa, transmitters, weights: by default the site's own; rules: by
+    default `usual_rules`. Returns `RuleComparison`. Raises ValueError for an unknown rule, a set point that is no number, no case.
+    Limits: steady state; the final exit is judged against still outdoor air, since the site does not say where it looks.
+    """
+    site = tower.site
+    taps = tuple(site.transmitters if transmitters is None else transmitters)
+    target = one_number(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa)
+    conditions = conditions_of(site, cases)
+    judge = _Judge(tower, window, cases, conditions)
+    results = []
+    for rule in usual_rules(site, taps) if rules is None else rules:
+        held = _hold(tower, conditions, target, taps, rule, weights)
+        results.append(judge.result(rule, held, tower.readings(held.air, taps)))
+    return RuleComparison(tuple(cases), target, taps, tuple(results))
+
+
+def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None, rules=None, weights=None):
+    """Try many set points under each rule in all cases at once.
+
+    set_points_pa (n,) [Pa], rising; the rest as compare_rules. Returns a tuple of `SetPoints`, one a rule.
+    """
+    site, targets = tower.site, np.atleast_1d(require.finite(set_points_pa=set_points_pa))
+    taps = tuple(site.transmitters if transmitters is None else transmitters)
+    rows, every = np.tile(np.arange(len(cases)), targets.size), np.repeat(targets, len(cases))
+    conditions = conditions_of(site, cases).rows(rows)
+    judge = _Judge(tower, window, [cases[row] for row in rows], conditions)
+    found = []
+    for rule in usual_rules(site, taps) if rules is None else rules:
+        held = _hold(tower, conditions, every, taps, rule, weights)
+        margin = judge.margins(held.air).reshape(targets.size, -1)
+        good = held.held.reshape(margin.shape) & (margin >= -TOLERANCE_PA)
+        closing = judge.closing(held.air).reshape(margin.shape)
+        found.append(SetPoints(rule, tuple(cases), targets, good, margin, closing, held))
+    return tuple(found)
+
+
+def _hold(tower, conditions, target, taps, rule, weights):
+    weights = tower.site.control.weights if weights is None else weights
+    require.one_of(RULES, rule=rule)
+    return tower.hold(conditions, target, taps, rule, weights if rule == "weighted" else None)
+
+
+class _Judge:
+    """Looks at every shut door of all cases against its window."""
+
+    def __init__(self, tower, window, cases, conditions):
+        self.cases, self.levels = cases, np.array(tower.levels)
+        self.required = tuple(has_to_hold(tower.site, case) for case in cases)
+        self.least, self.most, self.doors, self.recloses = {}, {}, {}, {}
+        opened = open_by_use(conditions)
+        anything = np.any(list(opened.values()), axis=(0, 2))[:, None]
+        for use, open_here in opened.items():
+            least, most = window.by_storey(tower.levels, use)
+            least = np.where(anything, window.by_storey(tower.levels, use, doors_open=True)[0], least)
+            self.least[use], self.most[use] = np.where(open_here, -np.inf, least), np.where(open_here, np.inf, most)
+            self.recloses[use] = np.where(open_here, np.inf, window.recloses_by_storey(tower.levels, use))
+            self.doors[use] = {level: door for door in window.doors if door.use == use for level in door.levels}
+
+    def margins(self, air):
+        """Room to the nearest limit of any shut door [cases], infinite where nothing is limited."""
+        rooms = [np.minimum(dp - self.least[use], self.most[use] - dp) for use, dp in across_by_use(air).items()]
+        return np.min(rooms, axis=(0, 2))
+
+    def closing(self, air):
+        """Room [cases] below the pressure up to which every shut door would close again once opened."""
+        rooms = [self.recloses[use] - dp for use, dp in across_by_use(air).items()]
+        return np.min(rooms, axis=(0, 2))
+
+    def result(self, rule, held, readings):
+        out = []
+        for use, dp in across_by_use(held.air).items():
+            for too, limit, beyond in (
+                ("low", self.least[use], self.least[use] - dp),
+                ("high", self.most[use], dp - self.most[use]),
+            ):
+                for case, storey in np.argwhere(beyond > TOLERANCE_PA):
+                    level = int(self.levels[storey])
+                    door, figures = self.doors[use][level], (float(dp[case, storey]), float(limit[case, storey]))
+                    out.append(DoorOut(rule, self.cases[case].name, level, door.door, use, *figures, too, door.means(too)))
+        dp = held.air.door_dp_pa
+        low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
+        out.sort(key=lambda door: -door.by_pa)
+        return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), tuple(out), self.required)
+
+
+def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa, system="Pa"):
+    """The stair door most below its least and the one most above its most, in words, where no set point brings both inside: moving it moves
+    all doors by about as much. "" where one would.
+
+    held [cases]: whether the loop holds; a case in which it does not is judged by itself. door_dp_pa [cases, storeys]; levels, least_pa,
+    most_pa [storeys]. Limits: steady state, the walls as the site file has them.
+    """
+    rooms = door_dp_pa - least_pa, most_pa - door_dp_pa
+    below, above = (room.min(axis=1) for room in rooms)
+    of_held = [np.where(held, room, np.inf) for room in (below, above)]
+    alone, (low, high) = int(np.argmin(below + above)), map(int, map(np.argmin, of_held))
+    if (below + above)[alone] < of_held[0][low] + of_held[1][high]:
+        low = high = alone
+    if below[low] + above[high] >= -TOLERANCE_PA:
+        return ""
+
+    def said(case, room, limit_pa, end):
+        storey = int(np.argmin(room[case]))
+        dp, limit = (units.show(value, "pressure", system) for value in (door_dp_pa[case, storey], limit_pa[storey]))
+        return f"{dp} at level {levels[storey]} ({cases[case].name}), {limit} is its {end}"
+
+    return f"the lowest door has {said(low, rooms[0], least_pa, 'least')}; the highest {said(high, rooms[1], most_pa, 'most')}"
+
+
+def _objections(result):
+    """What speaks against a rule, in order of weight."""
+    shut = np.array([case.shut for case in result.cases])
+    outside = np.maximum(-result.margin_pa, 0.0)
+    return int((~result.good & shut).sum()), int((~result.good).sum()), float(outside.sum())
+
+
+def _count(out):
+    return "1 door" if len(out) == 1 else f"{len(out)} doors"
+
+
+def _rule_said(result, system):
+    """One rule in a sentence or two: in how many cases it does, and the worst of the others."""
+    count, good = len(result.cases), int(result.good.sum())
+    if good == count:
+        return f"{result.rule.capitalize()}: every shut door inside its window in all {count} cases."
+    bad = np.flatnonzero(~result.good)
+    worst = int(bad[np.argmin(result.margin_pa[bad])])
+    told = f"in {result.cases[worst].name}: {result.case_text(worst, system)}"
+    return f"{result.rule.capitalize()}: good in {good} of {count} cases; {'the other is' if count - good == 1 else 'the worst is'} {told}."
+
+
+MOST_SET_POINTS = 150  # tried between the window's ends: beyond it in longer steps
+SET_POINT_STEP_PA = 1.0
+
+CLOSER = "its closer shuts it again up to here"  # why a leaf that the pressure pushes open bears no more
+
+
+def allowed_pressures(site, window=None, closing=True):
+    """`SiteWindow` of the least and the most pressure that each door of a site may stand at.
+
+    window: `SiteWindow` to be narrowed, by default `pressure_window(site)`, the stricter of file and standard; closing: whether what the
+    closers shut again counts. It does for all that lasts; while something has failed, an exit that stays ajar is told beside it
+    (`ExitAjar`). Source and limits: as pressure_window; relatching as formulas.doors.relatching_pressure.
+    """
+    window = pressure_window(site) if window is None else window
+    if not closing:
+        return window
+    doors = tuple(map(_closing, window.doors))
+    stair = [door for door in doors if door.use == "stair door"]
+    least = max((door for door in stair if door.least_pa is not None), key=lambda door: door.least_pa, default=None)
+    most = min((door for door in stair if door.most_pa is not None), key=lambda door: door.most_pa, default=None)
+    return SiteWindow(doors, least, most, window.criteria)
+
+
+def allowed_set_points(tower, cases, transmitters=None, rules=None):
+    """Which whole-pascal set points leave every shut door at what the site allows it, and which let every exit close again besides.
+
+    tower: `Tower`; cases: of `Case`; transmitters, rules: as `rules.set_points_that_work`. Returns a tuple of `SetPoints`, one a rule; none
+    where the stair doors' window has no two ends with room between. What `works` of it says is the range that record and lessons name.
+    """
+    window = allowed_pressures(tower.site, closing=False)  # the closing has its own column
+    if window.width_pa is None or window.width_pa <= 0:
+        return ()
+    step = max(SET_POINT_STEP_PA, np.ceil(window.width_pa / MOST_SET_POINTS))
+    tried = np.arange(np.ceil(window.least_pa), np.floor(window.most_pa) + 0.5, step)
+    return set_points_that_work(tower, window, cases, tried, transmitters, rules) if tried.size else ()
+
+
+def _closing(window):
+    surely = None if window.relatch_pa is None else window.relatch_pa[0]
+    if surely is None or (window.most_pa is not None and window.most_pa <= surely):
+        return window
+    return replace(window, most_pa=surely, most_because=CLOSER, of_file=window.stated)

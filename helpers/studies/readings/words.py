@@ -1,0 +1,247 @@
+"""What the study of failed readings says to whoever enters it: the way of falling back and the alarm lines, in trade terms."""
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.readings.alarms import LATE_S
+from helpers.studies.readings.failures import KEEP, MIDDLE, NOTHING, OWN, SPEED
+from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.report import fine, finest, listed
+from helpers.studies.status import word_of
+
+__all__ = [
+    "ALARM_ONLY",
+    "alarm_lines",
+    "alarm_why",
+    "blind_said",
+    "doubts_of",
+    "fallback_judged",
+    "fallback_said",
+    "least_bad_said",
+    "left_out_said",
+    "no_speed_said",
+    "out_said",
+    "spare_said",
+    "speed_judged",
+]
+
+MOST_NAMED = 3  # cases named one by one
+ALARM_ONLY = "alarm only"
+OF_ONE = ("zero", "tube off", "stuck high")
+TOLD_BY = {"limit": (*OF_ONE, "all zero"), "difference": (*OF_ONE, "disagree"), "frozen": ("frozen",)}  # kinds of failure by their alarm
+
+
+def fallback_said(study, system):
+    """What the best way is, with its figures, in a few words."""
+    name, speed = study.best.name, units.show(study.speed_hz, "frequency", system, 1)
+    if name == OWN:
+        return f"{_set_points_said(study, system)}; {speed} where none is left or nobody knows which is wrong"
+    if name == MIDDLE:
+        return f"the middle of the readings at {_pressure(study.middle_pa, system)}; {speed} where none is left"
+    return f"{name}, {speed}" if name == SPEED else name
+
+
+def blind_said(way):
+    """That a way of falling back cannot begin, and what comes first, in a sentence; "" where every dead wire is seen."""
+    if not way.blind:
+        return ""
+    return (
+        f"a dead wire of {listed(way.blind)} cannot be told from no pressure, so no fallback begins and the fan runs on by it. First a "
+        "signal with a live zero: 4-20 mA, 2-10 V or 1-5 V."
+    )
+
+
+def doubts_of(way, system):
+    """What a way of falling back rests on besides its doors: a relief damper that works, final exits that close again. In words, or ()."""
+    told = []
+    if way.damper_out is not None:
+        state, room = way.damper_out
+        told.append(f"with the {state} a door is {fine(-room, system)} out: it rests on that damper")
+    if way.exits is not None and way.exits.state != "good":
+        told.append(way.exits.text(system))
+    return tuple(told)
+
+
+def spare_said(way, system):
+    """The room of its worst door, to spare, with what it rests on."""
+    room = fine(min(way.worst.room_pa, way.box_room_pa), system)
+    doubts = "; ".join(doubts_of(way, system))
+    return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
+
+
+def out_said(way, system):
+    """By how much doors are out after any failure, over every case that the design has to hold, those that no speed holds too: with the
+    leaks of the file the worst door too heavy and the worst too low, each with its case; then with other leaks. "" where none is out.
+
+    One sentence for every page, so that none leaves out what another counts.
+    """
+    if way.good:
+        return ""
+    heavy_first = dict.fromkeys(cell for cell in reversed(way.ends) if not cell.good)
+    told = "; ".join(f"{cell.text(system)} ({cell.case_said})" for cell in heavy_first)
+    box = listed(f"{fine(-room, system)} too {end}" for end, room in zip(("low", "high"), way.box_ends_pa, strict=True) if _out(room))
+    others = f"with other leaks, and readings off, up to {box}" if box else "with other leaks, and readings off, no door is further out"
+    file = f"already with the leaks of the file: {told}" if told else "with the leaks of the file every shut door is inside"
+    return f"{file}; {others}"
+
+
+def _out(room_pa):
+    return room_pa < -TOLERANCE_PA
+
+
+def left_out_said(study):
+    """The cases that are not counted, in words; "" for none."""
+    names = study.not_judged
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    why = "not counted, as they open more doors than the design states and no speed holds them"
+    return f"{why}: {'; '.join(names[:MOST_NAMED])}{more}" if names else ""
+
+
+def fallback_judged(study, system, beyond=""):
+    """The best way with its status: one sentence for every page, so that none passes what another fails. beyond: as in `speed_judged`."""
+    if study.best.blind:
+        return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
+    if study.best.good:
+        said = fallback_said(study, system)
+        return f"{word_of('wrong')}: {said}: {beyond}" if beyond else f"{said}; {spare_said(study.best, system)}"
+    return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study, system)}"
+
+
+def least_bad_said(study, system):
+    """The best way where none holds every door, with how far doors are out; of a speed also what one speed leaves at both ends."""
+    ends = f"{no_speed_said(study, system)}; " if study.best.name == SPEED and study.shut_ends else ""
+    return f"the least bad of those tried is {fallback_said(study, system)}: {ends}{out_said(study.best, system)}"
+
+
+def speed_judged(study, system, beyond=""):
+    """The fallback speed with its status and its worst doors, in words: the one speed that any page may name for this stair.
+
+    beyond: that it lies above the highest speed at which no shut door passes its limit, in words; "" where it does not.
+    """
+    way, speed = study.at_speed(study.speed_hz), units.show(study.speed_hz, "frequency", system, 1)
+    if way.blind:
+        return fallback_judged(study, system, beyond)
+    if way.good and not beyond:
+        return f"{speed}, {spare_said(way, system)}"
+    told = "; ".join(filter(None, (no_speed_said(study, system), out_said(way, system), beyond)))
+    return f"{word_of('wrong')}: no one speed is to be entered; the least bad of those tried is {speed}: {told}"
+
+
+def no_speed_said(study, system):
+    """That no speed suits every shut door with all doors shut, and what one leaves at either end; "" where one does."""
+    told = []
+    for cell in study.shut_ends:
+        end = "low" if cell.above_pa < cell.below_pa else "high"
+        speed, out = units.show(cell.speed_hz, "frequency", system, 1), fine(-cell.room_pa, system)
+        told.append((f"at {speed} the {cell.column.text} is {out} too {end}", cell.case))
+    cases = list(dict.fromkeys(case for _, case in told))
+    if len(cases) == 1:
+        return f"no speed suits every shut door: {', '.join(words for words, _ in told)} ({cases[0]})"
+    return f"no speed suits every shut door: {', '.join(f'{words} ({case})' for words, case in told)}" if told else ""
+
+
+def _set_points_said(study, system):
+    alone = study.alone_pa
+    if alone:
+        return " or ".join(f"{name} alone at {_pressure(value, system)}" for name, value in alone.items())
+    return ", ".join(f"what remains without {name} at {_pressure(value, system)}" for name, value in study.set_points_pa.items())
+
+
+def _pressure(value, system):
+    return units.show(value, "pressure", system)
+
+
+def alarm_why(study, system):
+    """What the alarm limits leave room for, in words; "" where there are none."""
+    limits = study.alarm_limits
+    if limits is None:
+        return ""
+    told = [f"wider than all sound loops show by {fine(limits.accuracy_pa, system)} for the readings' accuracy"]
+    if limits.year_hours is not None:
+        told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")
+    told.append(_event_said(limits))
+    return "; ".join(told)
+
+
+def _event_said(limits):
+    """How long a door event takes a reading beyond the limits, and with which tuning."""
+    if limits.event_s is not None:
+        whose = "the tuning to be entered, at the worst of its lags" if limits.tuned else "the loop as stated"
+        late = f"; {word_of('attention')}: later than {LATE_S:g} s, a quicker loop first" if limits.after_s > LATE_S else ""
+        return f"a door event takes a reading beyond them for {limits.event_s:.0f} s ({whose}), and they wait{late}"
+    if limits.tuned:
+        return f"{word_of('wrong')}: after a door the loop stays outside them longer than was tried, even with the tuning to be entered"
+    return "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
+
+
+def alarm_lines(study, system, beyond=""):
+    """(on what, limit, for how long, what it does, why) of every alarm, as texts; none where no sound loop keeps every door inside.
+
+    beyond: as in `speed_judged`; a fallback that fails is not entered, and no alarm leads to it.
+    """
+    limits = study.alarm_limits
+    if limits is None:
+        return ()
+    after, longer = (limits.wait_text(seconds, system) for seconds in (limits.after_s, limits.deviation_after_s))
+    still = units.show(limits.frozen_s, "time", system, 0)
+    does = {kind: _alarm_does(study, kind, system, beyond) for kind in TOLD_BY}
+    first, (then, why) = limits.readings[0], does["limit"]
+    rows = [
+        (
+            *(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after, then),
+            why if one is first else f"as for {first.name}",
+        )
+        for one in limits.readings
+    ]
+    if limits.deviation_pa is not None:
+        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer, *does["difference"]))
+    why = "it proves no reading wrong: doors open beyond what the fan holds ask for that speed, too"
+    rows.append(("fan speed", _speed_alarm_said(study, system), after, ALARM_ONLY, why))
+    then, why = does["frozen"]
+    band = f"moves by less than {finest(limits.frozen_band_pa, system)}"
+    rows.append(("each reading, frozen", band, still, then, f"{why}; {limits.frozen_why()}"))
+    return tuple(rows)
+
+
+def _alarm_does(study, kind, system, beyond):
+    """(what the drive does when an alarm of a kind comes, why), as the study of failed readings counts on it."""
+    best = study.best
+    if best is None or best.state == "wrong" or beyond:
+        return ALARM_ONLY, f"{word_of('wrong')}: no way of falling back is to be entered; whoever hears it has to act"
+    if kind != "frozen" and study.alarm_limits.event_s is None:
+        return f"{ALARM_ONLY}, as long as no delay is laid down", "without one every door would send the fan to its fallback"
+    if best.name == KEEP:
+        return ALARM_ONLY, "before it comes the loop has driven the fan away: there is no speed left to keep"
+    if best.name == MIDDLE:
+        return ALARM_ONLY, "the middle of the readings outvotes one that is wrong"
+    told = [failure for failure in study.failures if failure.kind in TOLD_BY[kind]]
+    speed = f"fallback to {units.show(study.speed_hz, 'frequency', system, 1)}"
+    known = best.name == OWN and any(failure.known and failure.tap is not None for failure in told)
+    ways = ["that reading left out, what remains at its own set point"] if known else []
+    ways += [speed] if not known or kind == "limit" else []
+    alone, fallen = (
+        min((way.worst_of(failure.text) for failure in told), key=lambda cell: cell.room_pa) for way in (study.ways[NOTHING], best)
+    )
+    why = f"left alone, {alone.failure}: {alone.text(system)}; fallen back: {fallen.text(system)}"
+    return f"alarm and {', or where all are beyond it '.join(ways)}", why + (_rung_sound_said(study, system) if kind == "limit" else "")
+
+
+def _rung_sound_said(study, system):
+    """That such an alarm comes with every reading right, too, and what falling back does there; "" where it does not."""
+    (cases, held), air = study.alarm_limits.rung, study.air
+    if not cases:
+        return ""
+    fallen = air.margin_at(np.full(len(air.cases), air.place_of(study.speed_hz)))[list(cases)].min()
+    if not np.isfinite([held, fallen]).all():
+        return "; it comes with every reading right, too, where no door with a limit stands shut"
+    rooms = " and ".join(fine(room, system) for room in (held, fallen))
+    where = f"{len(cases)} of {len(air.cases)} cases, too (such as {air.cases[cases[0]].name})"
+    return f"; it comes with every reading right in {where}: room at the worst shut door {rooms}, by the loop and fallen back"
+
+
+def _speed_alarm_said(study, system):
+    """Speeds [Hz] that sound loops do not run at, in words."""
+    (low, high), (lowest, highest) = study.alarm_limits.speed_hz, study.air.limits_hz
+    beyond = [f"below {units.show(low, 'frequency', system, 0)}"] if low > lowest else []
+    beyond += [f"above {units.show(high, 'frequency', system, 0)}"] if high < highest else []
+    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop"

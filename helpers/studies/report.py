@@ -1,0 +1,267 @@
+"""What a study hands on: figures with unit, reason and source, tables, findings, the record that collects them. Pure data."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.status import SEVERITIES, folded, headline, ranked
+
+__all__ = [
+    "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Finding", "Record", "Section", "Table", "Value", "Written", "end_text",
+    "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text", "signed", "time_text",
+]  # fmt: skip
+
+# Sources that most figures name.
+NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
+# What alone mends a pressure that is too little beside a fan that takes air out: closers and set points do not.
+WRONG_FAN = "a fan that supplies: one that extracts holds no door of the stair above its floor"
+
+
+@dataclass(frozen=True)
+class Value:
+    """One figure: what it is, its value in SI (None where it is no number), its text with unit, why it is so, and whence it comes."""
+
+    label: str
+    value: float | None
+    text: str
+    reason: str
+    source: str
+    dimension: str = ""
+
+
+class _Said:
+    """Base of what holds sentences: a unit that ends in a full stop ends its sentence."""
+
+    _sentences = ()
+
+    def __post_init__(self):
+        for name in self._sentences:
+            said = getattr(self, name)
+            object.__setattr__(self, name, units.one_stop(said) if isinstance(said, str) else tuple(map(units.one_stop, said)))
+
+
+@dataclass(frozen=True)
+class Table(_Said):
+    """A table of texts. `states` holds one key for each row, of status.SEVERITIES, or "" for rows that are not judged."""
+
+    _sentences = ("note",)
+
+    key: str
+    title: str
+    columns: tuple
+    rows: tuple
+    states: tuple = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Finding(_Said):
+    """Something somebody should know: how grave (one of SEVERITIES), what, the figure, why, the source, and what would change it.
+
+    possible: not so now, but it would be after a failure, an override or in a building that differs; key: name of a cause that others may
+    give in caused_by; effects: findings that follow from this one (`status.folded` puts them there).
+    """
+
+    _sentences = ("figure", "why", "remedy")
+    severity: str
+    what: str
+    figure: str = ""
+    why: str = ""
+    source: str = ""
+    remedy: str = ""
+    possible: bool = False
+    key: str = ""
+    caused_by: str = ""
+    effects: tuple = ()
+
+
+@dataclass(frozen=True)
+class Section(_Said):
+    """One choice of the record: its verdict in plain words, then all that stands behind it; `pictures` hold data ready to draw."""
+
+    _sentences = ("verdict", "notes")
+    key: str
+    title: str
+    verdict: str
+    figures: tuple = ()
+    tables: tuple = ()
+    findings: tuple = ()
+    pictures: tuple = ()
+    notes: tuple = ()
+
+
+class Written(Sequence):
+    """Things that are written one by one, each when it is first looked at; writers: functions without arguments."""
+
+    def __init__(self, writers):
+        self._writers, self._done = tuple(writers), {}
+
+    def __len__(self):
+        return len(self._writers)
+
+    def __getitem__(self, place):
+        if isinstance(place, slice):
+            return tuple(self[number] for number in range(len(self))[place])
+        number = range(len(self))[place]
+        if number not in self._done:
+            written = self._writers[number]()
+            self._done[number] = units.one_stop(written) if isinstance(written, str) else written
+        return self._done[number]
+
+    def __iter__(self):
+        """In their order; by itself a sequence would take an IndexError of a writer for its end."""
+        return (self[number] for number in range(len(self)))
+
+
+@dataclass(frozen=True)
+class Record:
+    """The design record of a site: what to buy, set and check (`summary`, under its `headline`), the sections behind it, the cautions."""
+
+    title: str
+    site_name: str
+    system: str
+    summary: tuple
+    sections: Sequence
+    cautions: tuple
+    headline: str = "What to buy, set and check"
+
+    @cached_property
+    def findings(self):
+        """Findings of all sections, one for each cause, the gravest first; of equals those that are so now before those that might be."""
+        return ranked(folded(finding for section in self.sections for finding in section.findings))
+
+    @property
+    def state_line(self):
+        """How many findings of each status, in one line: what the record comes to."""
+        return headline(self.findings)
+
+    def section(self, key):
+        """The section of a key; raises ValueError for a key that is not there, naming those that are."""
+        for section in self.sections:  # what stands behind it is not written for its sake
+            if section.key == key:
+                return section
+        raise ValueError(f"key must be one of {', '.join(section.key for section in self.sections)}; got {key!r:.60}")
+
+    def pictures(self):
+        """All pictures of the record by their key."""
+        return {picture.key: picture for section in self.sections for picture in section.pictures}
+
+
+def figure(label, value, dimension, reason, source, system="Pa", digits=None):
+    """A figure whose text is written in the chosen system of units; value None is written as "none"."""
+    text = "none" if value is None else units.show(value, dimension, system, digits)
+    return Value(label, None if value is None else float(value), text, reason, source, dimension)
+
+
+def fine(value_pa, system="Pa"):
+    """A small pressure, such as an accuracy, with one digit more than usual.
+
+    >>> fine(2.5), fine(2.5, "in. w.c.")
+    ('2.5 Pa', '0.010 in. w.c.')
+    """
+    return units.show(value_pa, "pressure", system, 1 if system == "Pa" else 3)
+
+
+def finest(value_pa, system="Pa"):
+    """A very small pressure, such as a converter's step, with two digits more than usual.
+
+    >>> finest(0.038), finest(0.038, "in. w.c.")
+    ('0.04 Pa', '0.0002 in. w.c.')
+    """
+    return units.show(value_pa, "pressure", system, 2 if system == "Pa" else 4)
+
+
+_PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual ends; common practice, no source
+_ON_PLATE = 0.01  # a range sold in Pa and the same in in. w.c. differ by less
+
+
+def end_text(value_pa, system="Pa"):
+    """An end or the span of a transmitter's range as its trade writes it, the same on every page; one digit more where the trade has none.
+
+    >>> end_text(124.54), end_text(125.0, "in. w.c."), end_text(500.0, "in. w.c."), end_text(62.27)
+    ('125 Pa', '0.50 in. w.c.', '2.00 in. w.c.', '62.3 Pa')
+    """
+    near = round(value_pa / _PLATE_PA[system]) * _PLATE_PA[system]
+    return units.show(near, "pressure", system) if abs(near - value_pa) <= _ON_PLATE * abs(value_pa) else fine(value_pa, system)
+
+
+def plate_text(low_pa, high_pa, system="Pa"):
+    """A transmitter's range, both ends as `end_text`.
+
+    >>> plate_text(-25.0, 125.0), plate_text(-500.0, 500.0, "in. w.c."), plate_text(0.0, 500.0, "in. w.c.")
+    ('-25 to 125 Pa', '±2.00 in. w.c.', '0.00 to 2.00 in. w.c.')
+    """
+    label = units.unit_label("pressure", system)
+    low, high = (end_text(value, system).removesuffix(label).strip() for value in (low_pa, high_pa))
+    return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
+
+
+def signed(value_si, dimension, system="Pa", digits=None):
+    """A change in plain text with its sign.
+
+    >>> signed(3.2, "pressure"), signed(-3.2, "pressure")
+    ('+3 Pa', '-3 Pa')
+    """
+    text = units.show(value_si, dimension, system, digits)
+    return text if text.startswith("-") else f"+{text}"
+
+
+def range_text(low_si, high_si, dimension, system="Pa"):
+    """A range in one unit.
+
+    >>> range_text(0.0, 125.0, "pressure"), range_text(-25.0, 25.0, "pressure"), range_text(16.8, 17.2, "pressure")
+    ('0 to 125 Pa', '±25 Pa', '17 Pa')
+    """
+    label = units.unit_label(dimension, system)
+    low, high = (units.show(value, dimension, system).removesuffix(label).strip() for value in (low_si, high_si))
+    if low == high:
+        return f"{low} {label}"
+    return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
+
+
+_INSIDE_DIGITS = {("pressure", "Pa"): 0, ("pressure", "in. w.c."): 2, ("frequency", "Pa"): 1, ("frequency", "in. w.c."): 1}
+_ROUNDING = 1e-6  # of a digit: a figure that is on it stays
+
+
+def inside_text(low_si, high_si, system="Pa", dimension="pressure"):
+    """A range that works, rounded inwards, so that both ends shown work as well; with more digits where none is left.
+
+    dimension: "pressure" or "frequency". The one function for ranges of set points and speeds that work, on every page.
+
+    >>> inside_text(48.36, 58.7), inside_text(24.4, 24.8), inside_text(40.0, 40.0)
+    ('49 to 58 Pa', '24.4 to 24.8 Pa', '40 Pa')
+    """
+    label, digits = units.unit_label(dimension, system), _INSIDE_DIGITS[dimension, system]
+    ends = [float(units.to_display(end, dimension, system)) for end in (low_si, high_si)]
+    for more in range(3):
+        scale = 10.0 ** (digits + more)
+        low, high = np.ceil(ends[0] * scale - _ROUNDING) / scale, np.floor(ends[1] * scale + _ROUNDING) / scale
+        if low <= high:
+            texts = dict.fromkeys(f"{end:.{digits + more}f}" for end in (low, high))
+            return f"{' to '.join(texts)} {label}"
+    return units.show((low_si + high_si) / 2, dimension, system, digits + 2)
+
+
+def listed(words):
+    """Words as a list in a sentence.
+
+    >>> listed(["lowest", "highest", "middle"]), listed(["6"])
+    ('lowest, highest and middle', '6')
+    """
+    words = list(words)
+    return " and ".join(filter(None, [", ".join(words[:-1]), words[-1]])) if words else ""
+
+
+def time_text(seconds, digits=3):
+    """A time in the unit in which it means something to somebody; what takes years is told without a figure.
+
+    >>> [time_text(seconds) for seconds in (0.66, 99.0, 3600.0, 1.3e6, 7.4e8, float("inf"))]
+    ['0.66 s', '99 s', '60 min', '15 days', 'years', 'years']
+    """
+    for most, unit, each in ((100.0, "s", 1.0), (7200.0, "min", 60.0), (172_800.0, "h", 3600.0), (63_072_000.0, "days", 86_400.0)):
+        if seconds < most:
+            return f"{seconds / each:.{digits}g} {unit}" if unit == "s" else f"{seconds / each:.0f} {unit}"
+    return "years"

@@ -1,0 +1,175 @@
+"""A transmitter and what was entered for it in the drive: what the display shows, and what a loop then holds at a real stair."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import signals
+from helpers.studies.report import fine, range_text
+from helpers.studies.signals.steady_loop import steady_loop
+
+__all__ = ["BOTH", "INPUTS", "SAME_PA", "UPPER", "WIRE_OFF", "EnteredScaling"]
+
+BOTH, UPPER, WIRE_OFF = "both alike", "only the upper", "upper wire broken"
+INPUTS = (BOTH, UPPER, WIRE_OFF)
+SAME_GAIN = 0.005  # a gain nearer to one than this is written as one
+SAME_PA = 0.5  # a display nearer to the truth than this at the set point counts as right
+UPPER_NUMBER = 1  # of the site's transmitters
+STATUS_WORDS = {
+    "ok": "a sound signal",
+    "below range": "a little below the signal's range",
+    "above range": "a little above the signal's range",
+    "failed low": "taken for a broken wire, so that the reading is left out",
+    "failed high": "taken for a failed instrument, so that the reading is left out",
+}
+
+
+@dataclass(frozen=True)
+class EnteredScaling:
+    """The instrument (range and signal) and what the drive believes (entered_*). resistor_ohm: across the input where mA meets V.
+    inputs: one of INPUTS; where only the upper one is entered so, or its wire is broken, the lower one is entered as it is."""
+
+    low_pa: float = 0.0
+    high_pa: float = 125.0
+    signal: str = "4-20 mA"
+    entered_low_pa: float = 0.0
+    entered_high_pa: float = 125.0
+    entered_signal: str = "4-20 mA"
+    resistor_ohm: float = signals.INPUT_RESISTOR_OHM
+    inputs: str = BOTH
+
+    def __post_init__(self):
+        if self.entered_high_pa <= self.entered_low_pa:
+            ends = f"{self.entered_low_pa:g} to {self.entered_high_pa:g} Pa"
+            raise ValueError(f"Entered top must be above the entered bottom, got {ends}.")
+
+    @property
+    def loop(self):
+        """The stair's loop in winter."""
+        return steady_loop()
+
+    @property
+    def set_point_pa(self):
+        """Of that loop."""
+        return self.loop.control.set_point_pa
+
+    @property
+    def ends(self):
+        """Both lines, as the formulas of scaling take them."""
+        return (
+            self.signal, self.low_pa, self.high_pa, self.entered_signal, self.entered_low_pa, self.entered_high_pa, self.resistor_ohm,
+        )  # fmt: skip
+
+    @cached_property
+    def gain(self):
+        """By how much the display moves for one pascal."""
+        return float(signals.entry_gain(*self.ends))
+
+    @cached_property
+    def offset_pa(self):
+        """What the display shows where nothing is."""
+        return float(signals.entry_offset(*self.ends))
+
+    @property
+    def right(self):
+        """Whether the display shows what is there at the set point."""
+        return abs(self.offset_pa + (self.gain - 1) * self.set_point_pa) < SAME_PA and abs(self.gain - 1) < 0.02
+
+    def sent(self, pressure_pa):
+        """Signal of the instrument [V or mA]; at its ends it goes on a little with a live zero, else it stops."""
+        sent = signals.to_signal(pressure_pa, self.signal, self.low_pa, self.high_pa, clamp=False)
+        low, high, _ = signals.SIGNALS[self.signal]
+        least, most = (signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT) if signals.live_zero(self.signal) else (0.0, 100.0)
+        return np.clip(sent, low + (high - low) * least / 100, low + (high - low) * most / 100)
+
+    def at_input(self, pressure_pa):
+        """What the drive measures [V or mA of the entered signal]."""
+        return signals.at_the_input(self.sent(pressure_pa), self.signal, self.entered_signal, self.resistor_ohm)
+
+    def status(self, pressure_pa):
+        """One of signals.STATUSES for a pressure."""
+        return signals.STATUSES[int(signals.status(self.at_input(pressure_pa), self.entered_signal))]
+
+    def shown(self, pressure_pa):
+        """What the display shows; NaN where the drive takes the signal for a failed one."""
+        measured = self.at_input(pressure_pa)
+        value = signals.to_units(measured, self.entered_signal, self.entered_low_pa, self.entered_high_pa)
+        return np.where(signals.good(measured, self.entered_signal), value, np.nan)[()]
+
+    @property
+    def broken_pa(self):
+        """What the display shows with a broken wire; NaN where the drive can tell."""
+        good = signals.good(0.0, self.entered_signal)
+        return float(signals.to_units(0.0, self.entered_signal, self.entered_low_pa, self.entered_high_pa)) if good else float("nan")
+
+    @cached_property
+    def held(self):
+        """Where the loop rests by its displays."""
+        readings = self.loop.readings_pa
+        display = self.shown(readings)
+        if self.inputs != BOTH:
+            right = EnteredScaling(self.low_pa, self.high_pa, self.signal, self.low_pa, self.high_pa, self.signal)
+            display[:, 0] = right.shown(readings[:, 0])
+        if self.inputs == WIRE_OFF:
+            display[:, UPPER_NUMBER] = self.broken_pa
+        return self.loop.settle(display, self.set_point_pa)
+
+    @property
+    def state(self):
+        """ "wrong", "attention" or "good"."""
+        held = self.held
+        if held.state != "held" or held.too_low or held.too_high:
+            return "wrong"
+        return "good" if self.right and self.inputs != WIRE_OFF else "attention"
+
+    def says(self, pressure_pa, system="Pa"):
+        """Verdict: the entry, what the drive makes of this pressure, what the loop holds and the doors get."""
+        said = f"{self._entry(system)} {self._pointer(pressure_pa, system)}\n{self._holds(system)}"
+        return units.one_stop(said)
+
+    def _entry(self, system):
+        entered = range_text(self.entered_low_pa, self.entered_high_pa, "pressure", system)
+        if self.right:
+            return "The entry agrees with the instrument."
+        return f"Entered {entered}, {self.entered_signal}: the display shows {self._line(system)}."
+
+    def _line(self, system):
+        """The display's line; a gain of one and an offset of nothing are left out."""
+        times = "the pressure" if abs(self.gain - 1) < SAME_GAIN else f"{self.gain:.2f} times the pressure"
+        if abs(self.offset_pa) < SAME_PA / 10:
+            return times
+        return f"{times}, {'plus' if self.offset_pa > 0 else 'less'} {fine(abs(self.offset_pa), system)}"
+
+    def _pointer(self, pressure_pa, system):
+        measured, status = float(self.at_input(pressure_pa)), self.status(pressure_pa)
+        unit, shown = signals.SIGNALS[self.entered_signal][2], float(self.shown(pressure_pa))
+        there = f"At {fine(pressure_pa, system)} the drive gets {measured:.2f} {unit}"
+        if np.isnan(shown):
+            return f"{there}: {STATUS_WORDS[status]}."
+        note = "" if status == "ok" else f" ({STATUS_WORDS[status]})"
+        return f"{there}{note} and shows {fine(shown, system)}."
+
+    def _holds(self, system):
+        held, point = self.held, fine(self.set_point_pa, system)
+        wire = self._wire(system) if self.inputs == WIRE_OFF else ""
+        if held.state == "no reading":
+            return f"{wire}{self._no_reading(system)}"
+        true, where = fine(held.true_pa, system), "" if held.state == "held" else f", the fan {held.state}"
+        return f"{wire}Set to {point}, the loop really holds {true} on average{where}. {held.says(system)}"
+
+    def _no_reading(self, system):
+        """Why the loop is left without any reading on its way up."""
+        speed = f"with the fan at {units.show(self.held.speed_hz, 'frequency', system)}"
+        status = signals.STATUSES[int(signals.status(self.at_input(self.held.readings_pa.max()), self.entered_signal))]
+        much = "little" if status == "failed low" else "much"
+        return (
+            f"No reading is left to run the fan by: {speed} there is so {much} signal that the drive takes it for a failure. What the fan "
+            "does then (stay, stop, full speed) is another entry, and another argument."
+        )
+
+    def _wire(self, system):
+        if np.isnan(self.broken_pa):
+            return "The drive sees that the upper wire is broken and goes by the lower reading alone. "
+        return f"The broken wire shows {fine(self.broken_pa, system)} and is averaged in as if it were a pressure. "

@@ -1,0 +1,237 @@
+"""A transmitter's range laid over its job: what its errors take of the pressure window, where it is blind, what the doors get for it.
+
+The errors at the set point are bounds: accuracy as the data sheet states it, zero drift, half a step of the converter. The job is a demo
+site's in winter: the readings while the loop holds, and the highest and lowest before it has answered (doors just shut, fan at rest), of a
+stair both as its file has its air and in the first minute, as warm as the rooms.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+from types import SimpleNamespace
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import signals, uncertainty
+from helpers.studies.cases import FIRST_MINUTE
+from helpers.studies.report import fine, plate_text
+from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
+from helpers.studies.signals.steady_loop import LARKFIELD, LIMIT_N, steady_loop
+from helpers.studies.status import at_one_temperature, word_of
+
+__all__ = ["ADDINGS", "OF_READING", "OF_SPAN", "ROOT", "SUM", "RangeFit"]
+
+OF_SPAN, OF_READING = "of span", "of reading"
+ROOT, SUM = "root of squares", "plain sum"
+ADDINGS = {ROOT: uncertainty.root_sum_square, SUM: uncertainty.worst_case}
+SIGNAL = "4-20 mA"
+OFF_PA = 0.5  # a loop that holds another pressure than it shows, by more than this, is told of
+
+
+@dataclass(frozen=True)
+class RangeFit:
+    """A range and its errors. accuracy_percent: of span or of reading, as `of` says; drift_percent: of span, from the last zero check on;
+    adding: one of ADDINGS."""
+
+    site: str = LARKFIELD
+    low_pa: float = 0.0
+    high_pa: float = 125.0
+    accuracy_percent: float = 1.0
+    of: str = OF_SPAN
+    drift_percent: float = 0.5
+    bits: int = 12
+    adding: str = ROOT
+    set_point_pa: float = 40.0
+
+    def __post_init__(self):
+        if self.high_pa <= self.low_pa:
+            raise ValueError(f"Top of range must be above its bottom: got {self.low_pa:g} to {self.high_pa:g} Pa.")
+
+    @property
+    def loop(self):
+        """The site's loop in winter."""
+        return steady_loop(self.site, "winter")
+
+    @property
+    def loops(self):
+        """The same, and of a stair its first minute: a range has to cover the readings of both."""
+        return (self.loop, steady_loop(self.site, "winter", FIRST_MINUTE)) if self.loop.stair else (self.loop,)
+
+    def parts_pa(self, tops_pa):
+        """Accuracy, zero drift and half a step of the converter at the set point, plus or minus, for tops of the range [3, tops]."""
+        share = {OF_SPAN: "percent_of_span", OF_READING: "percent_of_reading"}[self.of]
+        accuracy = signals.accuracy(self.low_pa, tops_pa, reading=self.set_point_pa, **{share: self.accuracy_percent})
+        drift = signals.accuracy(self.low_pa, tops_pa, self.drift_percent)
+        step = signals.resolution(self.low_pa, tops_pa, self.bits, SIGNAL)
+        return np.array(np.broadcast_arrays(accuracy, drift, step / 2))
+
+    def errors_pa(self, tops_pa):
+        """All errors at the set point together, for tops of the range [tops]."""
+        return ADDINGS[self.adding](self.parts_pa(tops_pa), axis=0)
+
+    @cached_property
+    def own_parts_pa(self):
+        """Accuracy, zero drift and half a step of this range."""
+        return tuple(self.parts_pa(self.high_pa).tolist())
+
+    @cached_property
+    def error_pa(self):
+        """All errors of this range at the set point together, plus or minus."""
+        return float(self.errors_pa(self.high_pa))
+
+    @property
+    def window_pa(self):
+        """Least and most that the doors are to have."""
+        return self.loop.window_pa
+
+    @property
+    def tenth_pa(self):
+        """What an error may take of the window."""
+        least, most = self.window_pa
+        return MOST_ERROR_OF_WINDOW * (most - least)
+
+    @property
+    def peak_pa(self):
+        """Highest reading before the loop has answered: a supply fan at full speed as the doors shut, a relief fan at its lowest speed."""
+        return float(max((loop.full_pa if loop.effect > 0 else loop.lowest_pa).max() for loop in self.loops))
+
+    @property
+    def trough_pa(self):
+        """Lowest reading before the loop has answered: a supply fan at rest, a relief fan at full speed."""
+        return float(min((loop.rest_pa if loop.effect > 0 else loop.full_pa).min() for loop in self.loops))
+
+    def seen(self, pressure_pa):
+        """What a transmitter of this range makes of a pressure: straight on, and at its ends no further."""
+        percent = 100 * (np.asarray(pressure_pa, float) - self.low_pa) / (self.high_pa - self.low_pa)
+        held = np.clip(percent, signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT)
+        return self.low_pa + held / 100 * (self.high_pa - self.low_pa)
+
+    def _rests(self, off_pa):
+        """Where the loops rest with transmitters of this range that are all off by so much."""
+        return tuple(loop.settle(self.seen(loop.readings_pa) + off_pa, self.set_point_pa) for loop in self.loops)
+
+    @cached_property
+    def every_held(self):
+        """Where the loops rest with transmitters of this range and no errors."""
+        return self._rests(0.0)
+
+    @property
+    def held(self):
+        """The same with the air as the site file has it."""
+        return self.every_held[0]
+
+    @property
+    def held_pa(self):
+        """Readings while the loops hold [pascals], all in one row."""
+        return np.concatenate([found.readings_pa for found in self.every_held])
+
+    @cached_property
+    def read_low(self):
+        """Where it rests when every transmitter reads low by all of the error: the doors get more."""
+        return self._rests(-self.error_pa)[0]
+
+    @cached_property
+    def read_high(self):
+        """Where it rests when every transmitter reads high by all of the error: the doors get less."""
+        return self._rests(self.error_pa)[0]
+
+    @cached_property
+    def early(self):
+        """In a stair's first minute: what puts a door out, "" for none, and where the loop rests then; the loop with no error first."""
+        if not self.loop.stair:
+            return "", None
+        true = self.loops[1].settle(self.loops[1].readings_pa, self.set_point_pa)
+        tried = (("with any range", true), *(("with this range's error", self._rests(off)[1]) for off in (-self.error_pa, self.error_pa)))
+        return next(((why, found) for why, found in tried if _out(found)), ("", None))
+
+    @property
+    def blind(self):
+        """Whether the loop is at rest while a transmitter stands at an end of its range: it holds another pressure than it shows."""
+        return self._blind is not None
+
+    @property
+    def _blind(self):
+        """Where it rests then; None where it is not."""
+        return next((found for found in self.every_held if abs(found.off_pa) > OFF_PA), None)
+
+    @cached_property
+    def choice(self):
+        """The range judged as the design record judges it, the whole error taken for the accuracy."""
+        return judge_range((self.low_pa, self.high_pa), self._transmitter(), self.set_point_pa, self.window_pa, self.peak_pa)
+
+    @property
+    def state(self):
+        """ "wrong", "attention" or "good"; a door that is out in the first minute alone is named beside it."""
+        out = any(map(_out, (self.held, self.read_low, self.read_high)))
+        now = "wrong" if self.blind or out or self.choice.objections else "attention" if self.keys else "good"
+        return at_one_temperature(now, "wrong" if self.early[0] else "good")
+
+    def _transmitter(self):
+        whole = 100 * self.error_pa / (self.high_pa - self.low_pa)
+        return SimpleNamespace(accuracy_percent_span=whole, converter_bits=self.bits, signal=SIGNAL)
+
+    @property
+    def keys(self):
+        """Keys of what speaks against the range: what rules it out, or else what one should know."""
+        below_zero = self.held_pa.min() < 0
+        known = [key for key in self.choice.reservations if not (key == "two-sided" and below_zero)]
+        return [*self.choice.objections] or known
+
+    def against(self, system="Pa"):
+        """The same in the words of the design record."""
+        ends = (self.peak_pa, "", self.trough_pa, "", self.window_pa, None, float(self.held_pa.min()))
+        advice = RangeAdvice((self.choice,), self.choice, self.choice, self.set_point_pa, *ends)
+        return "; ".join(advice.objection(key, self.choice, system).replace("accuracy of", "an error of") for key in self.keys)
+
+    def budget(self, system="Pa"):
+        """The errors and what they come to, in a sentence."""
+        accuracy, drift, half = self.own_parts_pa
+        tiny = units.show(half, "pressure", system, 3 if system == "Pa" else 5)
+        parts = f"accuracy {fine(accuracy, system)}, drift {fine(drift, system)}, half a step {tiny}"
+        return f"Error ±{fine(self.error_pa, system)} at the set point ({parts}; {self.adding})."
+
+    def says(self, system="Pa"):
+        """Verdict: what speaks against it, the price at the doors, the errors; a loop that is blind first."""
+        text = plate_text(self.low_pa, self.high_pa, system)
+        against = self.against(system)
+        first = (
+            f"{'Besides' if self.blind else text}: {against}."
+            if against
+            else f"{text} does: set point at {self.choice.set_point_percent:.0f} % of the span, peaks inside."
+        )
+        said = [first, self._price(system)]
+        said = " ".join(filter(None, [*(said[::-1] if self.blind else said), self._early_said(system), self.budget(system)]))
+        return units.one_stop(said)
+
+    def _early_said(self, system):
+        why, found = self.early
+        return f"In the first minute, the stair as warm as the rooms, {word_of('wrong')} {why}: {found.says(system)}" if why else ""
+
+    def _price(self, system):
+        blind = self._blind or self.held
+        if self.blind or blind.state != "held":
+            shown, true = (fine(value, system) for value in (blind.shown_pa, blind.true_pa))
+            held = "" if blind.state == "held" else f", the fan {blind.state}"
+            when = "" if blind is self.held else "in the first minute "
+            return (
+                f"{plate_text(self.low_pa, self.high_pa, system)} is blind beyond its ends: {when}the loop shows {shown} where "
+                f"{true} is{held}. {blind.says(system)}"
+            )
+        if self.loop.stair:
+            return self._worst_doors(system)
+        low, high = (fine(found.true_pa, system) for found in (self.read_high, self.read_low))
+        return f"With its error the loop holds between {low} and {high}."
+
+    def _worst_doors(self, system):
+        heavy, limit = (units.show(force, "force", system, 1) for force in (self.read_low.force_n, LIMIT_N))
+        least, asked = (fine(value, system) for value in (self.read_high.least_pa, self.window_pa[0]))
+        much, little = (", too much" if self.read_low.too_high else ""), (", too little" if self.read_high.too_low else "")
+        return (
+            f"Reading low, the heaviest door takes {heavy} ({limit} allowed{much}); reading high, the least has {least} ({asked} "
+            f"asked{little})."
+        )
+
+
+def _out(found):
+    """Whether a loop at rest is out of control, or leaves a door out."""
+    return found.too_high or found.too_low or found.state != "held"

@@ -1,0 +1,266 @@
+"""Where a loop comes to rest when its displays do not show what is there, and what that means at the doors.
+
+The air of a demo site in one weather, all doors shut, is solved once over speed; a display, right or wrong, is then looked up there.
+
+What a fan at its end stop means to people: doors that jam, smoke that passes, doors that stand open, gas.
+"""
+
+from dataclasses import dataclass
+from functools import cache, cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import doors
+from helpers.formulas.combining import combine
+from helpers.model.plants.kinds import plant_of, read_any_site
+from helpers.model.plants.pressure_plant import BuildingConditions
+from helpers.model.site.file import demo_sites
+from helpers.studies.cases import AS_STATED, Case, conditions_of
+from helpers.studies.doors.window import pressure_window
+from helpers.studies.report import fine
+
+__all__ = ["LARKFIELD", "QUAYSIDE", "Price", "Settled", "SteadyLoop", "price_of", "steady_loop"]
+
+# An entrance leaf that opens outwards, as the building's pressure pushes it; ours, the site file of a building holds no leaf.
+ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N = 0.91, 2.10, 30.0
+LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
+
+
+@dataclass(frozen=True)
+class Price:
+    """The state at the end. good: whether people are served; least, most: of the doors' pressures or of the zones' gas; force_n: at the
+    heaviest handle (NaN where no door is asked); below zero: the leaf stands open by itself; limit_n: most that is allowed."""
+
+    good: bool
+    least: float
+    most: float
+    force_n: float
+    words: object
+    limit_n: float = LIMIT_N
+
+    def says(self, system="Pa"):
+        """The price in a sentence."""
+        return self.words(self, system)
+
+
+def price_of(bench, run):
+    """`Price` at the end of a run on a bench of `runaway`."""
+    if bench.dimension == "concentration":
+        return _gas(bench, run)
+    pressures = run.air.along(run.air.doors_pa, run.time_s[-2:], run.speed_hz[-2:, 0])[-1]
+    return _stair(bench, pressures) if bench.kind == "stair" else _entrance(bench, float(pressures[0]))
+
+
+def _stair(bench, pressures):
+    window, storeys = bench.window, bench.site.storeys
+    places = [place for place, storey in enumerate(storeys) if storey.stair_door]
+    leaves, pressures = np.array([bench.site.doors[storeys[place].stair_door].leaf for place in places]).T, pressures[places]
+    force = float(doors.opening_force(pressures, *leaves).max())
+    good = window.least_pa <= pressures.min() and force <= LIMIT_N
+
+    def words(price, system):
+        least, most, asked = (units.show(value, "pressure", system) for value in (price.least, price.most, window.least_pa))
+        force, limit = (units.show(value, "force", system) for value in (price.force_n, LIMIT_N))
+        said = f"The stair doors stand under {least} to {most}; the heaviest takes {force} at the handle, {limit} is allowed"
+        if price.force_n > LIMIT_N:
+            return f"{said}: people may not get into the stair."
+        if price.least < window.least_pa:
+            return f"{said}. That is light, but {asked} is the least that keeps smoke out: smoke can pass."
+        return f"{said}, and {asked} is the least asked for."
+
+    return Price(bool(good), float(pressures.min()), float(pressures.max()), force, words)
+
+
+def _entrance(bench, pressure):
+    force = float(doors.opening_force(-pressure, ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N))
+    good = abs(pressure - bench.set_point) <= bench.set_point
+
+    def words(price, system):
+        inside, force = units.show(price.most, "pressure", system), units.show(abs(price.force_n), "force", system)
+        closer = units.show(ENTRANCE_CLOSER_N, "force", system)
+        said = f"The ground floor stands at {inside} against outdoors"
+        if price.most < 0:
+            return f"{said}: below outdoors, damp and dust come in, and an entrance leaf whose closer takes {closer} now takes {force}."
+        if price.force_n < 0:
+            return f"{said}: the air holds an entrance leaf open, {force} more than its closer of {closer}."
+        return f"{said}; an entrance leaf whose closer takes {closer} opens outwards with {force}."
+
+    return Price(bool(good), pressure, pressure, force, words)
+
+
+def _gas(bench, run):
+    gas = run.tubes_pa[-1, :, 0]
+    good = gas.max() <= bench.set_point + 0.02 * bench.span
+    name = bench.site.gas
+    power = float(run.air.along(run.air.power_w, run.time_s[-1:], run.speed_hz[-1:, 0])[0, 0])
+
+    def words(price, system):
+        least, most, wanted = (units.show(value, "concentration", system) for value in (price.least, price.most, bench.set_point))
+        said = f"{name.capitalize()} in the three zones: {least} to {most}, set point {wanted}"
+        if not good:
+            return f"{said}: people breathe that{', and nobody smells it' if name == 'carbon monoxide' else ''}."
+        return f"{said}; the fan takes {units.show(power, 'power', system)}."
+
+    return Price(bool(good), float(gas.min()), float(gas.max()), float("nan"), words)
+
+
+LARKFIELD, QUAYSIDE = "Larkfield House", "Quayside Lab"
+SPEEDS = 161  # solved, equal steps from rest to full speed
+REST_HZ = 1e-3  # a fan at rest: the network takes no speed of zero
+_BELOW = " (below zero, air flows out of the floor into the stair)"
+ROUNDING_PA = 0.05  # of the straight lines between two speeds, measured: 0.002 Pa on Larkfield House in winter
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Where the loop rests: speed_hz; state "held", "at lowest speed", "at full speed" or "no reading"; shown_pa what it believes (NaN with
+    no reading); true_pa the same rule on what is there; readings_pa what is there at each transmitter; least_pa, most_pa of the doors;
+    force_n at the heaviest handle."""
+
+    loop: object
+    speed_hz: float
+    state: str
+    shown_pa: float
+    true_pa: float
+    readings_pa: np.ndarray
+    least_pa: float
+    most_pa: float
+    force_n: float
+
+    @property
+    def off_pa(self):
+        """How far what is there lies above what is shown, below zero where it lies below."""
+        return self.true_pa - self.shown_pa
+
+    @property
+    def too_high(self):
+        """Whether a stair door is too heavy, or a building stands too high above outdoors."""
+        return (self.most_pa if self.loop.stair else self.true_pa) > self.loop.window_pa[1] + ROUNDING_PA
+
+    @property
+    def too_low(self):
+        """Whether smoke can pass at a stair door, or a building stands below outdoors."""
+        return (self.least_pa if self.loop.stair else self.true_pa) < self.loop.window_pa[0] - ROUNDING_PA
+
+    def says(self, system="Pa"):
+        """What it means at the doors, in a sentence."""
+        return _stair_says(self, system) if self.loop.stair else _building_says(self, system)
+
+
+def _stair_says(found, system):
+    least, most, low = (units.show(value, "pressure", system) for value in (found.least_pa, found.most_pa, found.loop.window_pa[0]))
+    force, limit = (units.show(value, "force", system) for value in (found.force_n, LIMIT_N))
+    no = ["people may not get into the stair and out"] if found.too_high else []
+    no += [f"smoke can pass, {low} is the least{_BELOW if found.least_pa < -ROUNDING_PA else ''}"] if found.too_low else []
+    there = f"The stair doors stand under {least} to {most}; the heaviest takes {force}, {limit} is allowed"
+    return f"{there}: {', and '.join(no)}." if no else f"{there}."
+
+
+def _building_says(found, system):
+    average, quay, yard = (fine(value, system) for value in (found.true_pa, *found.readings_pa))
+    force, closer = (units.show(value, "force", system) for value in (found.force_n, ENTRANCE_CLOSER_N))
+    no = ["the air holds entrance doors open"] if found.too_high else ["damp and dust come in"] if found.too_low else []
+    heaviest = ("On the quay", "In the yard")[int(np.argmin(found.readings_pa))]  # where the least pressure helps a leaf to open outwards
+    there = (
+        f"The building stands {average} above outdoors: {quay} on the quay, {yard} in the yard. {heaviest} an entrance leaf with a closer "
+        f"of {closer} takes {force}"
+    )
+    return f"{there}; {no[0]}." if no else f"{there}."
+
+
+class SteadyLoop:
+    """A demo site in one weather, a stair with one of the airs of `cases.STAIR_AIR`: `readings_pa` [speeds, transmitters], `doors_pa`
+    [speeds, doors] over `speed_hz`."""
+
+    def __init__(self, name, weather, stair_air=AS_STATED):
+        self.name, self.weather = name, weather
+        self.site = read_any_site(demo_sites("stair" if name == LARKFIELD else "building")[name])
+        plant = plant_of(self.site)
+        self.effect, self.fan, self.control = int(plant.effect), self.site.fan, self.site.control
+        self.speed_hz = np.linspace(0.0, self.fan.highest_speed_hz, SPEEDS)
+        self.speed_hz[0] = REST_HZ
+        one = conditions_of(self.site, [Case("", weather, stair=stair_air)]) if self.stair else BuildingConditions.of(self.site, weather)
+        self._look_up(plant, one.rows(np.zeros(SPEEDS, int)))
+
+    @property
+    def stair(self):
+        """Whether it is a stair, not a building."""
+        return self.name == LARKFIELD
+
+    def _look_up(self, plant, conditions):
+        air = plant.solve(conditions, self.speed_hz)
+        if not air.converged.all():
+            raise ValueError(f"weather must have an answer at every speed; {np.count_nonzero(~air.converged)} of {SPEEDS} have none")
+        if self.stair:
+            self.readings_pa, self.doors_pa = plant.readings(air), air.door_dp_pa
+        else:
+            self.readings_pa = self.doors_pa = air.readings_pa
+
+    @cached_property
+    def window_pa(self):
+        """Least and most that the doors are to have: of the stair's doors; of a building from nothing to twice its set point (ours)."""
+        if self.stair:
+            window = pressure_window(self.site)
+            return window.least_pa, window.most_pa
+        return 0.0, 2 * self.control.set_point_pa
+
+    @property
+    def rest_pa(self):
+        """Readings with the fan at rest [transmitters]."""
+        return self.readings_pa[0]
+
+    @property
+    def full_pa(self):
+        """Readings at full speed [transmitters]."""
+        return self.readings_pa[-1]
+
+    @property
+    def lowest_pa(self):
+        """Readings at the lowest speed the drive allows [transmitters]."""
+        return self._at(self.readings_pa, self.fan.lowest_speed_hz)
+
+    def settle(self, shown_pa, set_point_pa):
+        """The first speed, from the lowest, at which the combined display meets the set point, or at which there is no display any more.
+        shown_pa: a display [speeds, transmitters], NaN for one that is left out. Returns `Settled`."""
+        combined = combine(shown_pa, self.control.rule)
+        over = self.effect * (combined - set_point_pa)
+        allowed = self.speed_hz >= self.fan.lowest_speed_hz
+        speeds, over = self.speed_hz[allowed], over[allowed]
+        stops = ~(over < 0)  # enough, or no reading at all
+        if not stops.any():
+            return self._settled(speeds[-1], "at full speed", combined)
+        first = int(stops.argmax())
+        if np.isnan(over[first]):
+            return self._settled(speeds[first], "no reading", combined)
+        if first == 0:
+            return self._settled(speeds[0], "at lowest speed", combined)
+        part = -over[first - 1] / (over[first] - over[first - 1])
+        return self._settled(speeds[first - 1] + part * (speeds[first] - speeds[first - 1]), "held", combined)
+
+    def _settled(self, speed, state, combined):
+        readings, doors_pa = self._at(self.readings_pa, speed), self._at(self.doors_pa, speed)
+        shown, true = (float(value) for value in (np.interp(speed, self.speed_hz, combined), combine(readings, self.control.rule)))
+        least, most = float(doors_pa.min()), float(doors_pa.max())
+        return Settled(self, float(speed), state, shown, true, readings, least, most, self._force(least, most))
+
+    def _force(self, least, most):
+        """At the heaviest stair door; in a building at an entrance leaf that opens outwards."""
+        if self.stair:
+            return float(doors.opening_force(most, *stair_leaf(self.site)))
+        return float(doors.opening_force(-least, ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N))
+
+    def _at(self, values, speed):
+        return np.array([np.interp(speed, self.speed_hz, column) for column in values.T])
+
+
+def stair_leaf(site):
+    """Width, height, closer and handle of a stair's doors, all of one kind."""
+    (name,) = {storey.stair_door for storey in site.storeys if storey.stair_door}
+    return site.doors[name].leaf
+
+
+@cache
+def steady_loop(name=LARKFIELD, weather="winter", stair_air=AS_STATED):
+    """The loop of a demo site in one weather, made once."""
+    return SteadyLoop(name, weather, stair_air)

@@ -1,0 +1,294 @@
+"""One tuning tried, what it was tried against and what it does not keep; what a filter makes of the fastest safe one.
+
+Findings of a tuning study: the site's own tuning, recovery after a door, force at the handles, the drive's ramps.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.report import NETWORK, Finding, fine, listed, time_text
+from helpers.studies.status import status_of
+from helpers.studies.tuning.box import ASKED
+from helpers.studies.tuning.door_tests import DoorTest, back_text, seconds_text
+
+__all__ = [
+    "BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text", "findings_of", "helps_said",
+    "least_bad_of", "numbers_text",
+]  # fmt: skip
+
+SIMC = "SIMC, Skogestad 2003 (memory)"
+LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
+BOX = "margins over the whole box, exact dead time"
+
+
+@dataclass(frozen=True)
+class FilterPrice:
+    """The fastest safe tuning behind a filter; own: whether it is the site's own filter."""
+
+    filter_s: float
+    gain: float
+    integral_s: float
+    own: bool
+
+    @property
+    def slowness_s(self):
+        """Integral time over gain [s]: the lower, the sooner an error is made good."""
+        return self.integral_s / self.gain
+
+
+@dataclass(frozen=True)
+class DampingPrice:
+    """What a long damping costs: the recovery after a door [s] with damping_s as stated and with little_s, each with the fastest tuning
+    that is safe in the box of its own; bound: (gain, integral_s) of the fastest that would be safe if nobody ever turned the dial back,
+    and the `Margins` it has when somebody does (None each where there is none)."""
+
+    damping_s: float
+    recovers_s: float
+    little_s: float
+    recovers_with_little_s: float
+    bound: tuple | None
+    bound_back: object
+
+
+@dataclass(frozen=True)
+class SlowPart:
+    """One thing that makes a loop slow: its name, its seconds at most, what it is shortened to, and the recovery after a door [s]
+    then, with the fastest tuning that is safe (infinite: none is, or the flow is not back; both None: named, and not tried)."""
+
+    name: str
+    seconds: float
+    little_s: float | None
+    recovers_s: float | None
+
+    @property
+    def first(self):
+        """To sort by, which to shorten first: the one that brings the flow back soonest, of equals the longest."""
+        return self.recovers_s is None, self.recovers_s, -self.seconds
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One tuning tried.
+
+    worst: `Margins`, the least of each over the box; corner: where it is most sensitive; back: the same over the corners in which filter,
+    damping or both are turned back (None where there is none to turn); nominal: `Margins` of the nominal loop; borne: of
+    (lag more, dead time up to which it keeps what is asked, dead time from which it swings) [s]; doors, far_doors: `DoorTest` of the
+    nominal loop and of the one with the most lag and dead time, `far`; ahead: whether its integral asks for more than the ramp gives;
+    lacks: what it does not keep, in words.
+    """
+
+    name: str
+    gain: float
+    integral_s: float
+    worst: object
+    corner: object
+    back: object
+    nominal: object
+    borne: tuple
+    doors: object
+    far: object
+    far_doors: object
+    ahead: bool
+    lacks: tuple
+
+    gain_margin = property(lambda self: self.worst.gain_margin, doc="Least gain margin over the box.")
+    phase_margin_deg = property(lambda self: self.worst.phase_margin_deg, doc="Least phase margin over the box [degrees].")
+    peak_sensitivity = property(lambda self: self.worst.peak_sensitivity, doc="Largest peak sensitivity over the box.")
+
+    @property
+    def safe(self):
+        """Whether it keeps what is asked in every corner, comes to rest after a door, and does not run ahead of the ramp."""
+        return not self.against
+
+    @property
+    def against(self):
+        """Everything that speaks against it, in words."""
+        told = [*self.lacks]
+        told += ["its integral asks for more than the drive's ramp gives"] if self.ahead else []
+        told += [] if self.doors.calm and self.far_doors.calm else ["half a minute after a door the reading still swings"]
+        return tuple(told)
+
+    @property
+    def status(self):
+        """Key of its status: "wrong" where a margin that is asked for is not kept or the reading swings, "attention" where only its
+        integral asks for more than the ramp gives. What doors bear is no matter of the margins: see `doors`."""
+        if self.safe:
+            return "good"
+        return "attention" if len(self.against) == 1 and self.ahead else "wrong"
+
+    def borne_text(self):
+        """The dead time it bears, in words."""
+        return "; ".join(
+            f"with {_more(lag)} it {_keeps(keeps)}" + (f" and swings from {swings:.2g} s" if np.isfinite(swings) else "")
+            for lag, keeps, swings in self.borne
+        )
+
+
+def asked_text(asked=ASKED):
+    """What every corner must keep, in words."""
+    return (
+        f"a peak sensitivity of {asked.peak_sensitivity:g}, a gain margin of {asked.gain_margin:g} and a phase margin of "
+        f"{asked.phase_margin_deg:g}°"
+    )
+
+
+def numbers_text(tried):
+    """Gain and integral time of a tuning, in words."""
+    return f"gain {tried.gain:.2g} %/%, integral time {time_text(tried.integral_s, 2)}"
+
+
+def _more(lag_s):
+    return f"{lag_s:.2g} s more lag" if lag_s else "the stated lags"
+
+
+def _keeps(seconds):
+    if seconds == 0:
+        return "keeps what is asked at no dead time"
+    return f"keeps what is asked up to {seconds:.2g} s" if np.isfinite(seconds) else "keeps what is asked at every dead time tried"
+
+
+_UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
+
+
+def findings_of(study, system="Pa"):
+    """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order."""
+    if study.cannot:
+        yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
+        return
+    if study.unheld:
+        figure = f"set point not held in {listed(study.unheld)}"
+        why = "at an end of its speed a loop does nothing, and a door test shows nothing"
+        yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
+    yield from _own(study)
+    yield from _recovery(study, system)
+    yield from _forces(study, system)
+    yield from _slow(study)
+    yield from _damping(study)
+    yield from _ramps(study)
+    if study.recommended is None:
+        helps = "a shorter filter, a quicker transmitter, a wider span"
+        yield Finding("wrong", "No safe tuning was found", "", study.why_none, BOX, helps)
+
+
+def _own(study):
+    own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
+    peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
+    figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; after a door {back}"
+    if not own.safe:
+        what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
+        yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, _set(study))
+    elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
+        why = "doors stay heavy, or smoke may pass, for longer than need be"
+        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, _set(study))
+    else:
+        yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
+
+
+def _recovery(study, system):
+    """Held against the time that the site's own standard asks for. Where it asks for none there is nothing to pass: only a flow that does
+    not come back at all is told."""
+    best, asked = study.recommended or study.own, study.response_s
+    doors = best.doors if asked is None else DoorTest.worse(best.doors, best.far_doors)  # a time asked for has to be kept at any lag
+    opens, shuts, alone = map(seconds_text, (doors.opens_s, doors.shuts_s, study.ramp_alone.slowest_s))
+    figure, source = f"{opens} and {shuts}, ramp alone {alone}", study.criteria.response.said
+    if study.criteria.response.blank:
+        yield Finding("open", "Recovery after a door has no figure to be held against", figure, study.time_asked(), source)
+    elif not doors.quick:
+        late = seconds_text(np.nan) if asked is None else f"not within {asked:g} s"
+        why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
+        yield Finding("attention" if asked is None else "wrong", f"The flow is not back in time after a door: {late}", figure, why, source,
+                      helps_said(study, system))  # fmt: skip
+    elif asked is not None:
+        yield Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
+
+
+def least_bad_of(remedies):
+    """Of remedies of which none works the one that leaves a door too heavy for the shortest time; None where one works, or none holds."""
+    if any(one.works for one in remedies):
+        return None
+    tried = [one for one in remedies if one.doors and (one.air is None or one.air.holds)]
+    return min(tried, key=lambda one: (one.doors.above_limit_s, one.doors.slowest_s), default=None)
+
+
+def helps_said(study, system="Pa"):
+    """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad."""
+    works = [f"{remedy.name}: {remedy.how(system)}" for remedy in study.remedies if remedy.works]
+    if works:
+        return "; ".join(works)
+    best = least_bad_of(study.remedies)
+    if best is None:
+        return _UNTRIED if not study.remedies else "none of those tried"
+    heavy = best.doors.above_limit_s
+    left = f"a door is still too heavy for {heavy:.1f} s" if heavy else back_text(best.doors.slowest_s)
+    return f"nothing that was tried is enough; the least bad: {best.name} ({left})"
+
+
+def _forces(study, system):
+    if study.force_limit_n is None:
+        return
+    best, alone = study.recommended or study.own, study.ramp_alone
+    doors = DoorTest.worse(best.doors, best.far_doors)
+    peak, limit = (units.show(force, "force", system) for force in (doors.peak_force_n, study.force_limit_n))
+    whose = "the proposed tuning" if study.recommended else "the site's own tuning"
+    figure = (
+        f"{peak} at a handle, limit {limit}, {doors.above_limit_s:.1f} s above it, with {whose}, in the worst weather and warmth of the "
+        "stair and the far corner of the box"
+    )
+    if doors.light:
+        yield Finding("good", "No door is too heavy when the door shuts", figure)
+    else:
+        why = "the fan still runs as fast as the open door asked for"
+        if not alone.light:
+            still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.above_limit_s:.1f} s"
+            why = f"{why}; no tuning cures it: {still}"
+        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, helps_said(study, system))
+    resting, (most, least) = study.at_rest[0], study.while_open
+    if status_of(resting, study.force_limit_n) == "wrong":
+        yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",
+                      f"{units.show(resting, 'force', system)} at a handle, limit {limit}", "no tuning cures it", NETWORK,
+                      "another rule, set point or place of the readings; see the rules")  # fmt: skip
+    if status_of(most, study.force_limit_n) == "wrong":
+        figure = f"{units.show(most, 'force', system)} at a handle, limit {limit}; the lightest shut door at {fine(least, system)}"
+        yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
+                      "the loop at rest holds its reading so: no tuning cures it", NETWORK,
+                      "other places of the readings, a relief damper, a lower set point while a door stands open")  # fmt: skip
+
+
+def _slow(study):
+    """Parts that make the loop slow, one by one."""
+    if study.slow:
+        parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
+        yield Finding("attention", "The loop is slow", parts, study.slow_said(), NETWORK, study.slow_remedy())
+
+
+def _damping(study):
+    """A damping long enough to cost time."""
+    price = study.damping
+    if price is not None:
+        yield Finding("attention", "The damping at the transmitters' dial is long", f"{price.damping_s:g} s", study.damping_said(), NETWORK,
+                      f"{price.little_s:g} s at the dial, and the tuning for it; gusts are the filter's work")  # fmt: skip
+
+
+def _ramps(study):
+    """A ramp down that the wheel does not follow, and an integral that runs ahead of the ramp."""
+    down = study.ramp_down
+    if down is not None and down.safe is False:
+        figure = f"{down.own_s:g} s as the site has it, {down.shortest_s.high:.0f} s needed"
+        why = "without a brake the drive stretches the ramp or trips on its bus voltage, in smoke control too"
+        helps = f"a brake resistor, or a ramp down of {down.shortest_s.high:.0f} s with the doors judged by it"
+        yield Finding("attention", "The ramp down is quicker than the air brakes the wheel", figure, f"{why}. {' '.join(down.sentences)}",
+                      down.shortest_s.source, helps)  # fmt: skip
+    if study.own.ahead:
+        ratio, bears = study.own.integral_s / study.own.gain, study.box.ramp_asks_s
+        why = (
+            f"while a door takes all pressure away the integral alone asks for {bears / ratio:.1f} times what the ramp gives, and comes "
+            "back late where the drive does not stop it at the ramp"
+        )
+        yield Finding("attention", "The site's integral is faster than the drive's ramp",
+                      f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", _set(study))  # fmt: skip
+
+
+def _set(study):
+    return numbers_text(study.recommended) if study.recommended else ""

@@ -1,0 +1,291 @@
+"""Door tests of a tuning: the largest door opens and shuts again in every weather, at both ends of the stair's warmth, in the loop.
+
+A door opens and shuts again in the loop, with the site's own tuning and with the proposed one: the worst door, and the fan.
+"""
+
+import math
+from copy import copy
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from helpers.formulas import doors as door_formulas
+from helpers.model.air.conditions import Conditions
+from helpers.model.loop.air_table import AirTable
+from helpers.model.loop.controller import INTEGRAL_STOPS, shortest_ramp_down
+from helpers.model.loop.events import DOORS, DoorEvent, schedule
+from helpers.model.loop.results import door_course, recovery, swing_pa
+from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
+from helpers.model.site.criteria import criteria_for
+from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
+from helpers.studies.doors.window import handle_limit_n
+
+__all__ = [
+    "LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text", "door_trend", "largest_door",
+    "seconds_text",
+]  # fmt: skip
+
+OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
+LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then counts as one that is not
+LARGEST_SWING_PA = 1.0  # ours: a loop that still swings more than this half a minute after the door is not calm
+SWINGS_FROM_S = LENGTH_S - 20.0  # half a minute after the door has shut
+WITHIN_S = 3.0  # 90 % of the new flow within 3 s of a door event; EN 12101-6:2005, superseded in 2022 (memory). No US standard asks for it
+
+
+@dataclass(frozen=True)
+class DoorTest:
+    """Seconds until 90 % of the way to the new steady flow is there and stays, after the door has begun to open and to shut, in the slowest
+    weather (NaN: not reached in LOOKED_AT_S); the most force at a handle after the door has shut [N] and for how long any is above its
+    limit [s], in the worst weather; how much the reading still swings to and fro half a minute after the door [Pa]: drift is no swing;
+    response_s: time that the site's standard asks for, None where it asks for none (as in the US)."""
+
+    opens_s: float
+    shuts_s: float
+    peak_force_n: float
+    above_limit_s: float
+    swing_pa: float
+    response_s: float | None = None
+
+    @classmethod
+    def worse(cls, *tests):
+        """The worst of each figure of some tests."""
+        columns = [np.array([getattr(test, name) for test in tests]) for name in ("opens_s", "shuts_s")]
+        times = [float(np.nan if np.isnan(column).any() else column.max()) for column in columns]
+        rest = [max(getattr(test, name) for test in tests) for name in ("peak_force_n", "above_limit_s", "swing_pa")]
+        return cls(*times, *rest, tests[0].response_s)
+
+    @property
+    def slowest_s(self):
+        """The slower of both ways; infinite where one does not recover."""
+        return max(np.nan_to_num(seconds, nan=np.inf) for seconds in (self.opens_s, self.shuts_s))
+
+    @property
+    def quick(self):
+        """Whether both ways are within what the site's standard asks; where it asks for no time, whether the flow comes back at all."""
+        return bool(np.isfinite(self.slowest_s) if self.response_s is None else self.slowest_s <= self.response_s)
+
+    @property
+    def light(self):
+        """Whether no door is beyond its force limit after the door has begun to shut."""
+        return self.above_limit_s == 0
+
+    @property
+    def calm(self):
+        """Whether the reading comes to rest."""
+        return self.swing_pa <= LARGEST_SWING_PA
+
+
+def seconds_text(seconds):
+    """Seconds of a recovery in words; one that never came is NaN or infinite.
+
+    >>> seconds_text(2.34), seconds_text(float("nan"))
+    ('2.3 s', 'not within 49 s')
+    """
+    return f"{seconds:.1f} s" if np.isfinite(seconds) else f"not within {math.floor(LOOKED_AT_S)} s"
+
+
+def back_text(seconds):
+    """Whether and when a flow is back, in words.
+
+    >>> back_text(2.34), back_text(float("inf"))
+    ('back in 2.3 s', 'not back within 49 s')
+    """
+    return f"back in {seconds_text(seconds)}" if np.isfinite(seconds) else f"not back within {math.floor(LOOKED_AT_S)} s"
+
+
+def largest_door(site):
+    """The door whose opening takes most: the first final exit, else a stair door half way up. Returns (level, kind)."""
+    exits = [storey.level for storey in site.storeys if storey.final_exit_door]
+    return (exits[0], "exit") if exits else (two_neighbours(site)[0], "stair")
+
+
+class DoorBench:
+    """One door opening and shutting in all weathers of a site, with the stair as the file states it, in its first minute and after an hour;
+    what is tried on it shares one solved air. weathers: names; cases: of `Case`, a row each of `shut` and `ajar`."""
+
+    def __init__(self, tower, settings, transmitters=None, rule=None, door=None):
+        site = self.site = tower.site
+        self.tower, self.settings, self.transmitters, self.rule = tower, settings, transmitters, rule
+        level, kind = self.door = largest_door(site) if door is None else door
+        self.event = DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)
+        self.weathers, self._air = tuple(site.weather), {}
+        self.cases = with_stair_air([Case(f"{name}, doors shut", name) for name in self.weathers])  # those as stated first
+        self.shut, self.response_s = conditions_of(site, self.cases, tower), criteria_for(site).response_s
+        self.ajar = self.shut.rows(slice(None))
+        for field in DOORS[kind]:
+            opened = getattr(self.ajar, field).copy()
+            opened[:, tower.storey(level)] = 1.0
+            setattr(self.ajar, field, opened)
+        self.loop_site = site if transmitters is None else site.model_copy(update={"transmitters": list(transmitters)})
+        weights = site.control.weights if rule in (None, site.control.rule) else None  # as in a run: they go with the site's rule only
+        self.shut_held, open_held = (
+            tower.hold(where, settings.set_point_pa, transmitters, rule, weights) for where in (self.shut, self.ajar)
+        )
+        self.open_air = open_held.air
+        self.shut_hz, self.open_hz = self.shut_held.air.speed_hz, self.open_air.speed_hz
+        self._limits_n = np.array([_limit(site, storey) for storey in site.storeys])  # the stricter of site file and standard
+
+    @property
+    def force_limit_n(self):
+        """Lowest force limit of the stair doors; None where none has any."""
+        return float(self._limits_n.min()) if np.isfinite(self._limits_n).any() else None
+
+    @property
+    def while_open(self):
+        """What no tuning changes: (most force at a shut stair door [N], least pressure across one [Pa]) with the loop at rest and the door
+        open, in the worst case; NaN where no door is worked by hand, or none is shut."""
+        return self._at_rest(self.open_air, self.ajar)
+
+    @property
+    def at_rest(self):
+        """The same with all doors shut: what rule and set point leave."""
+        return self._at_rest(self.shut_held.air, self.shut)
+
+    def _at_rest(self, air, conditions):
+        forces, shut = np.full(air.door_dp_pa.shape, np.nan), conditions.stair_door_open == 0
+        for place, storey in enumerate(self.site.storeys):
+            door = self.site.doors[storey.stair_door] if storey.stair_door and storey.stair_door_count else None
+            shut[:, place] &= door is not None
+            if door and door.worked_by_hand:
+                sign = -1.0 if door.opens == "with pressure" else 1.0
+                forces[:, place] = door_formulas.opening_force(sign * air.door_dp_pa[:, place], *door.leaf)
+        pressure = np.where(shut, air.door_dp_pa * self.tower.effect, np.nan)
+        ends = ((np.nanmax, np.where(shut, forces, np.nan)), (np.nanmin, pressure))
+        return tuple(float(end(of)) if np.isfinite(of).any() else np.nan for end, of in ends)
+
+    @cached_property
+    def ramp_down(self):
+        """`RampDown` from the speed with the door open to the one with it shut; None where the fan need not slow down."""
+        fast, slow = float(np.max(self.open_hz)), float(np.min(self.shut_hz))
+        return shortest_ramp_down(self.tower, self.shut, fast, slow) if fast > slow > 0 else None
+
+    def of_loop(self, loop_site):
+        """The same bench and air, with the lags of another loop's site."""
+        other = copy(self)
+        other.loop_site = loop_site
+        return other
+
+    def percent(self, speed_hz):
+        """Speed in per cent of full speed."""
+        return 100 * speed_hz / self.site.fan.highest_speed_hz
+
+    def test_far(self, settings, corner):
+        """The same tries in a corner of the box (`box.Corner`), with an integral that stops at the ends of the output and one that
+        stops at the ramp as well, and without a brake where none is stated: the worse of both. Returns a `DoorTest` for each try."""
+        given = {name: np.asarray(value) for name, value in vars(settings).items()}
+        tries, both = max(value.size for value in given.values()), len(INTEGRAL_STOPS)
+        spread = {name: np.tile(value, both) if value.size > 1 else value.item() for name, value in given.items()}
+        tests = self.test(type(settings)(**spread | {"integral_stops": np.repeat(INTEGRAL_STOPS, tries)}), corner=corner)
+        return [DoorTest.worse(*tests[k::tries]) for k in range(tries)]
+
+    def test(self, settings=None, ramps_s=(None,), hand=(), corner=None):
+        """Try settings (numbers, or arrays of as many as there are tries), ramps, or outputs by hand (per cent: one, or one a case).
+
+        corner: with its lag and dead time instead of the site's; that its air fills is in the margins alone. In a corner, and with another
+        ramp than the site's, the wheel coasts where no brake is stated. Returns a `DoorTest` for each try.
+        """
+        given = {name: np.asarray(value) for name, value in vars(settings or self.settings).items()}
+        tries = max(len(ramps_s), *(value.size for value in given.values()))
+        count = len(self.cases)
+
+        def spread(value):  # one a try -> one a run: cases side by side for each try
+            return np.repeat(value, count) if np.size(value) > 1 else value
+
+        several = type(self.settings)(**{name: spread(v) if v.size > 1 else v.item() for name, v in given.items()})
+        ramp = None if ramps_s == (None,) else spread(np.broadcast_to(np.asarray(ramps_s, float), tries))
+        by_hand = tuple((a, b, np.tile(np.broadcast_to(percent, count), tries)) for a, b, percent in hand)
+        down = None if ramp is None or not self.site.fan.ramp_s else ramp * self.site.fan.slows_s / self.site.fan.ramp_s
+        setup = Setup(LENGTH_S, events=(self.event,), settings=several, rule=self.rule, ramp_s=ramp, ramp_down_s=down, hand=by_hand,
+                      start_hz=np.tile(self.shut_hz, tries), every_reading=False)  # fmt: skip
+        rows = self.shut.rows(np.tile(np.arange(count), tries))
+        loop = self.loop_site
+        if corner is not None:
+            setup = replace(setup, more_lag_s=corner.lag_s, dead_time_s=corner.dead_time_s)
+        if not loop.fan.brake and (corner is not None or ramp is not None):  # nobody said that a brake bears more than the stated ramp
+            loop = loop.with_changes(fan={"brake": "none"})
+        run = run_on_air(self._air_for(tries, rows), loop, setup, loop.transmitters, several, len(rows), setup.start_hz)
+        return self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
+
+    def _by_hand_hz(self, hand, moment_s):
+        """Speed by hand at a moment, one a case; None where the loop decides."""
+        percent = next((percent for begins, ends, percent in hand if begins <= moment_s < ends), None)
+        return None if percent is None else np.broadcast_to(percent, len(self.cases)) / 100 * self.site.fan.highest_speed_hz
+
+    def _air_for(self, tries, rows):
+        """The air of so many tries side by side; solved for the first, and the same in each."""
+        if tries not in self._air:
+            scheduled = schedule(self.tower, rows, (self.event,), LENGTH_S)
+            if self._air:
+                solved = next(iter(self._air.values()))
+                state = np.tile(solved.state[:, : len(self.cases)], tries)
+                self._air[tries] = replace(solved, state=state, scheduled=scheduled)
+            else:
+                self._air[tries] = AirTable.of(self.tower, scheduled, self.transmitters)
+        return self._air[tries]
+
+    def _judged(self, run, tries, ends_hz):
+        """A `DoorTest` for each try; ends_hz: speeds [cases] at the end of each of both ways, None where the loop decides."""
+        numbers, found = np.arange(tries * len(self.cases)), []
+        for at, hz in zip((OPENS_S, SHUTS_S), ends_hz, strict=True):
+            settles = None if hz is None else np.tile(hz, tries)
+            found.append(recovery(run, at, LOOKED_AT_S, number=numbers, settles_hz=settles).flow_s)
+        forces = [door_course(run, self.tower, number=n, from_s=SHUTS_S).force_n for n in numbers]
+        known = [np.nan_to_num(force, nan=-np.inf) for force in forces]
+        above = [(force > self._limits_n).any(axis=1).sum() * run.sample_s for force in known]
+        most = np.array([force.max() for force in known]).reshape(tries, -1).max(axis=1)
+        opened, shut, above, swing = (
+            np.reshape(each, (tries, -1)).max(axis=1) for each in (*found, above, swing_pa(run, SWINGS_FROM_S, LENGTH_S))
+        )
+        most = np.where(np.isinf(most), np.nan, most)
+        return [DoorTest(*row, self.response_s) for row in np.stack([opened, shut, most, above, swing], axis=1).tolist()]
+
+
+def _limit(site, storey):
+    door = site.doors[storey.stair_door] if storey.stair_door and storey.stair_door_count else None
+    limit = None if door is None else handle_limit_n(door, criteria_for(site))
+    return np.inf if limit is None else limit
+
+
+@dataclass(frozen=True)
+class DoorTrend:
+    """Both tunings through one door event, arrays [samples, tunings], the site's own first, the proposed one second where there is one.
+
+    door: (level, kind) of the door that opens at opens_s and shuts from shuts_s on; level: whose shut stair door sees the most pressure
+    after that, with its pressure door_pa.
+    """
+
+    weather: str
+    door: tuple
+    opens_s: float
+    shuts_s: float
+    time_s: np.ndarray
+    level: int
+    door_pa: np.ndarray
+    reading_pa: np.ndarray
+    speed_hz: np.ndarray
+
+
+def door_trend(tower, study, weather):
+    """Run the door event of a tuning study again in one weather. study: `TuningStudy`. Returns `DoorTrend`.
+
+    Raises ValueError for a weather that is not there, or where every stair door stands open.
+    """
+    site, tried = tower.site, [study.own] + ([study.recommended] if study.recommended else [])
+    settings = replace(settings_of(site), **{name: np.array([getattr(one, name) for one in tried]) for name in ("gain", "integral_s")})
+    level, kind = study.door
+    event = DoorEvent(level, OPENS_S, shuts_s=SHUTS_S, door=kind)
+    rows = Conditions.of(site, weather).rows(np.zeros(len(tried), int))
+    held = tower.hold(rows).air.speed_hz
+    run = run_loop(tower, rows, Setup(LENGTH_S, events=(event,), settings=settings, start_hz=held, every_reading=False))
+    doors = np.stack([door_course(run, tower, number=n).pressure_pa for n in range(len(tried))], axis=1)
+    doors_at = [i for i, storey in enumerate(site.storeys) if storey.stair_door and storey.stair_door_count]
+    shut = [i for i in doors_at if (kind, site.storeys[i].level) != ("stair", level)]
+    if not shut:
+        raise ValueError("door must leave another stair door shut, got the only one there is")
+    sign = 1.0 if site.fan.effect == "supply" else -1.0
+    peaks = (sign * doors[run.time_s >= SHUTS_S][:, :, shut]).max(axis=(0, 1))
+    worst = shut[int(peaks.argmax())]
+    return DoorTrend(
+        weather, study.door, OPENS_S, SHUTS_S, run.time_s, int(tower.levels[worst]), doors[:, :, worst], run.reading_pa, run.speed_hz
+    )

@@ -1,0 +1,343 @@
+"""What a tuning study found: the one pair of numbers to enter and what it was tried against, the site's own, what the nominal model would
+ask for and where that breaks, what filter, feed-forward and drive add."""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+
+from helpers import units
+from helpers.studies.report import Table, end_text, fine, listed, time_text
+from helpers.studies.status import word_of, worst_of
+from helpers.studies.tuning.candidate import Candidate, FilterPrice, asked_text, findings_of, least_bad_of, numbers_text
+from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorTest, back_text, seconds_text
+
+__all__ = ["TuningStudy"]
+
+MOST_MARGIN = 1000.0  # a gain margin beyond it says nothing more
+FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
+
+
+@dataclass(frozen=True)
+class TuningStudy:
+    """What was found.
+
+    criteria: of the site's standard; steps: of `StepTest`; found: `ProcessGain`; box: `LoopBox`; own, proposed, nominal: `Candidate`s, the
+    site's settings, the fastest of the box, and SIMC's for the nominal loop (either of the last may be None); recommended: the proposed
+    one where nothing speaks against it, else None; own_filter_s: the site's longest; ramp_alone: `DoorTest` of the drive without any
+    controller's delay; remedies: of `Remedy`. door: (level, kind) of the door that was opened; span_pa the gains hold for; force_limit_n:
+    the lowest of the stair doors (None: none has any); while_open: most force [N] and least pressure [Pa] at shut doors while that door
+    stands open, and at_rest with all shut;
+    ramp_down: `RampDown` from the speed with the door open to the one with it shut, None where the fan need not slow down;
+    cannot: why no tuning at all makes the loop hold; unheld: cases in which the fan does not hold the set point, all doors shut;
+    damping: `DampingPrice` of a long one, else None; slow: of `SlowPart`, which to shorten first ahead; bench: the
+    `DoorBench`, to try further pairs on.
+    """
+
+    site_name: str
+    criteria: object
+    steps: tuple
+    found: object
+    box: object
+    own: Candidate
+    proposed: Candidate | None
+    nominal: Candidate | None
+    recommended: Candidate | None
+    own_filter_s: float
+    ramp_alone: object
+    remedies: tuple
+    door: tuple
+    span_pa: float
+    ramp_s: float
+    force_limit_n: float | None
+    while_open: tuple
+    at_rest: tuple
+    ramp_down: object
+    cannot: str = ""
+    unheld: tuple = ()
+    damping: object = None
+    slow: tuple = ()
+    bench: object = field(default=None, repr=False, compare=False)
+
+    @property
+    def candidates(self):
+        """Everything tried beside the site's own."""
+        return tuple(filter(None, (self.proposed, self.nominal)))
+
+    @cached_property
+    def filters(self):
+        """What the fastest safe tuning would be behind other filters: of `FilterPrice`."""
+        own = self.own_filter_s
+        found = [(filter_s, self.box.with_filter(filter_s).fastest()) for filter_s in sorted({*FILTERS_S, own})]
+        return tuple(FilterPrice(filter_s, *pair, filter_s == own) for filter_s, pair in found if pair)
+
+    @property
+    def response_s(self):
+        """Time after a door that the site's standard asks for [s]; None where it asks for none."""
+        return self.criteria.response_s
+
+    @property
+    def ramp_forbids(self):
+        """Whether the drive's ramp alone takes longer than the standard asks for."""
+        return not self.ramp_alone.quick
+
+    @property
+    def why_none(self):
+        """Why nothing is recommended, in a sentence; empty where something is."""
+        if self.recommended is not None:
+            return ""
+        if self.cannot:
+            return self.cannot
+        if self.proposed is None:
+            return f"No tuning tried keeps {asked_text(self.box.asked)} in the whole box ({self._box_said()})."
+        return f"The fastest that keeps its margins is {numbers_text(self.proposed)}, and {listed(self.proposed.against)}."
+
+    def verdict(self, system="Pa"):
+        """The tuning, what it was tried against, and its recovery, in plain words."""
+        if self.recommended is None:
+            return f"No tuning is recommended. {self.why_none} {self._gain_said()}"
+        best = self.recommended
+        said = (
+            f"Set a gain of {best.gain:.2g} %/% (of a span of {end_text(self.span_pa, system)}) and an integral time of "
+            f"{best.integral_s:.2g} s: the fastest that keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, "
+            f"{self._box_said()}."
+        )
+        more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
+        return " ".join(filter(None, (self._heavy_said(system), said, *more)))
+
+    def findings(self, system="Pa"):
+        """What is wrong with the tuning or the drive, and what is in order."""
+        return findings_of(self, system)
+
+    def step_table(self, system="Pa"):
+        """The step tests, a row each."""
+        columns = ("Case", "Output", "Reading", "Gain", "Lag", "Delay")
+        found = self.found
+        rows = (
+            *(_step_row(step, system) for step in self.steps),
+            (found.case.name, f"{found.output_percent:.0f} %", "the largest, found by search", f"{found.largest:.2f} %/%", "", ""),
+        )
+        note = (
+            "Gain in per cent of span by per cent of full speed; tests without figures do not count, for the reason given. "
+            f"{self._gain_said()} In the least lively of {len(self.found.by_case)} cases the largest is {self.found.least:.2f} %/%."
+        )
+        return Table("step_tests", "Step tests", columns, rows, (*("attention" if s.left_out else "" for s in self.steps), ""), note)
+
+    def candidate_table(self, system="Pa"):
+        """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
+        columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
+                   "Swing", "Heaviest door")  # fmt: skip
+        rows = tuple(_candidate_row(tried, system) for tried in self._all())
+        states = tuple(worst_of((tried.status, "good" if self._heaviest(tried).light else "wrong")) for tried in self._all())
+        note = (
+            "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
+            f"the slowest weather and warmth of the stair, with the lags of the site file; far corner: both ways with "
+            f"{self.own.far.text()}. Heaviest door: most force at a handle after the door has shut, how long any is above its limit, the "
+            f"worst of both; what is past a limit is {word_of('wrong')}, whatever the margins. {self.time_asked()}."
+        )
+        return Table("tunings", "Tunings tried", columns, rows, states, note)
+
+    def filter_table(self, system="Pa"):
+        """What a filter costs, a row each."""
+        rows = tuple(
+            (f"{one.filter_s:g} s" + (", the site's own" if one.own else ""), f"{one.gain:.2g} %/%", f"{one.integral_s:.2g} s",
+             f"{one.slowness_s:.2g} s")
+            for one in self.filters
+        )  # fmt: skip
+        note = f"{self._filter_said()} Behind a long filter the display shows late what a door feels."
+        return Table("filters", "What a filter costs", ("Filter", "Gain", "Integral time", "Integral time over gain"), rows, note=note)
+
+    def remedy_table(self, system="Pa"):
+        """What helps, a row each, with the drive's ramp alone for comparison."""
+        least_bad = least_bad_of(self.remedies)
+        rows = tuple(
+            (remedy.name, remedy.how(system), f"{'least bad: ' if remedy is least_bad else ''}{remedy.figure(system)}")
+            for remedy in self.remedies
+        )
+        states = tuple(remedy.status for remedy in self.remedies)
+        return Table("remedies", "What helps", ("What", "How", "Then"), rows, states, self._ramp_said())
+
+    def _all(self):
+        return (self.own, *self.candidates)
+
+    def _box_said(self):
+        lag, dead, box = self.box.extra_lag_s, self.box.dead_time_s, self.box
+        filling = f"{box.air.shaft_s:.2g} and {box.air.floors_s:.2g} s, the reading {100 * box.air.overshoot:.0f} % too high until then"
+        air = f", the air of shaft and storeys at once and as it fills ({filling})"
+        stated = f", {box.turned_said} as stated and turned back to zero" if box.turned_said else ""
+        return (
+            f"with {lag[0]:g} to {lag[1]:.2g} s more lag than stated{stated}, dead time {dead[0]:.2g} to {dead[1]:.2g} s and the ramp's "
+            f"{box.ramp_delay_s:.2g} s{air if box.air.floors_s else ''}"
+        )
+
+    @staticmethod
+    def _heaviest(tried):
+        """`DoorTest` of a tuning, the worse of the stated lags and the far corner."""
+        return DoorTest.worse(tried.doors, tried.far_doors)
+
+    def _heavy_said(self, system):
+        """That the tuning to be set leaves a door past its limit, before it is told to be set; empty where it does not."""
+        doors = self._heaviest(self.recommended)
+        if doors.light:
+            return ""
+        force, limit = (units.show(value, "force", system) for value in (doors.peak_force_n, self.force_limit_n))
+        cures = "the drive's ramp alone leaves one, too" if not self.ramp_alone.light else "the drive's ramp alone would not"
+        return (
+            f"With the fastest safe tuning another door is too heavy for {doors.above_limit_s:.1f} s after the door has shut, {force} at "
+            f"the handle, {limit} allowed ({cures}): see what helps."
+        )
+
+    def _worst_said(self):
+        best = self.recommended
+        bears = min(keeps for _, keeps, _ in best.borne)
+        dead = f"bears a dead time of {bears:.2g} s" if np.isfinite(bears) else "bears every dead time tried"
+        return (
+            f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
+            f"{best.worst.gain_margin:.1f} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "
+            f"{best.nominal.gain_margin:.1f}; it {dead} at any of these lags."
+        )
+
+    def _gain_said(self):
+        found = self.found
+        return f"The building's largest gain is {found.largest:.2f} %/%, at {found.output_percent:.0f} % of full speed ({found.case.name})."
+
+    def _nominal_said(self):
+        tried = self.nominal
+        if tried is None:
+            return ""
+        said = f"The nominal model by itself would ask for {numbers_text(tried)} (SIMC)"
+        if tried.safe:
+            return f"{said}, and keeps its margins too."
+        swings = min(swings for _, _, swings in tried.borne)
+        where = f"with the worst of these lags it swings by itself from a dead time of {swings:.2g} s on"
+        return f"{said}: do not enter it; {where if np.isfinite(swings) else listed(tried.against)}."
+
+    def _recovery_said(self):
+        best, tried = self.recommended, self.own.doors
+        level, kind = self.door
+        door = f"the {'final exit' if kind == 'exit' else 'stair door'} of level {level}"
+        opens, shuts, own_opens, own_shuts = map(seconds_text, (best.doors.opens_s, best.doors.shuts_s, tried.opens_s, tried.shuts_s))
+        far = " and ".join(map(seconds_text, (best.far_doors.opens_s, best.far_doors.shuts_s)))
+        said = (
+            f"When {door} opens, 90 % of the way to the new flow is there after {opens}, when it shuts after {shuts} ({far} with "
+            f"{best.far.text()}); with the site's own settings it is {own_opens} and {own_shuts}."
+        )
+        return " ".join(filter(None, (said, self._contacts_said(), self._ramp_said())))
+
+    @property
+    def _back_now_s(self):
+        return (self.recommended or self.own).doors.slowest_s
+
+    @property
+    def slow_mended(self):
+        """Whether shortening the first of the slow parts by itself brings the flow back by a tenth sooner (ours)."""
+        now, then = np.nan_to_num(self._back_now_s, nan=LOOKED_AT_S, posinf=LOOKED_AT_S), self.slow[0].recovers_s if self.slow else None
+        return then is not None and bool(then < 0.9 * now)
+
+    def slow_remedy(self):
+        """Which slow part to shorten, in a few words; that none by itself mends it where that is so."""
+        first = self.slow[0].name
+        return f"the {first} first" if self.slow_mended else f"all of them, the {first} first: none by itself mends it"
+
+    def slow_said(self):
+        """What makes the loop slow, part by part, and which to shorten first, in words; empty where all lags are short."""
+        if not self.slow:
+            return ""
+        first, parts = self.slow[0], sorted(self.slow, key=lambda part: -part.seconds)
+        now = self._back_now_s
+        said = f"Slow: {listed(f'{part.name} {part.seconds:.2g} s' for part in parts)}."
+        if not self.slow_mended:
+            return f"{said} Whichever is shortened by itself, the flow is {back_text(now)}, or hardly sooner: no single one mends it."
+        return (
+            f"{said} Shorten first the {first.name}: with {first.little_s:.2g} s, and the tuning for it, 90 % of the way after a door takes"
+            f" {seconds_text(first.recovers_s)}, now {seconds_text(now)}."
+        )
+
+    def slow_table(self):
+        """What makes the loop slow, a row each."""
+        rows = tuple(
+            (part.name, f"{part.seconds:.2g} s", *("not tried: a brake" if part.little_s is None else f"{part.little_s:.2g} s",
+             "" if part.recovers_s is None else seconds_text(part.recovers_s)))
+            for part in self.slow
+        )  # fmt: skip
+        note = (
+            f"{self.slow_said()} Each shortened by itself, with the fastest tuning that is safe then; seconds as the box has them at most."
+        )
+        return Table(
+            "slow parts", "What makes the loop slow", ("What", "Seconds", "Shortened to", "Back after a door then"), rows, note=note
+        )
+
+    def damping_said(self):
+        """What a long damping costs, in words; empty where there is none."""
+        price = self.damping
+        if price is None:
+            return ""
+        times = f"{seconds_text(price.recovers_s)} with it, {seconds_text(price.recovers_with_little_s)} with {price.little_s:g} s"
+        said = f"The damping of {price.damping_s:g} s at the dial costs time: 90 % of the way after a door takes {times}."
+        if price.bound is None or (price.bound_back and not price.bound_back.lacks(self.box.asked)):
+            return said
+        gain, integral = price.bound
+        return (
+            f"{said} A tuning that trusts the dial (gain {gain:.2g} %/%, integral time {integral:.2g} s) is not recommended: turned back "
+            f"to zero, {listed(price.bound_back.lacks(self.box.asked))}."
+        )
+
+    def _filter_said(self):
+        if not self.filters:
+            return ""
+        quickest, slowest = (end(self.filters, key=lambda one: one.slowness_s) for end in (min, max))
+        return (
+            f"Filter: the quickest of those tried is {quickest.filter_s:g} s (integral time over gain {quickest.slowness_s:.2g} s), the "
+            f"slowest {slowest.filter_s:g} s ({slowest.slowness_s:.2g} s)."
+        )
+
+    def _contacts_said(self):
+        remedy = next((one for one in self.remedies if one.name.startswith("door contacts") and one.doors), None)
+        if remedy is None:
+            return ""
+        opens, shuts = seconds_text(remedy.doors.opens_s), seconds_text(remedy.doors.shuts_s)
+        return f"A door contact that sends the drive there (feed-forward) makes it {opens} and {shuts}; no margin is lost for it."
+
+    def _ramp_said(self):
+        alone, asked = self.ramp_alone, self.response_s
+        said = f"The drive's ramp of {self.ramp_s:g} s alone takes {seconds_text(alone.opens_s)} and {seconds_text(alone.shuts_s)}"
+        if asked is None:
+            return f"{said}. {self.time_asked()}."
+        if self.ramp_forbids:
+            return f"{said}: with this ramp no controller makes the {asked:g} s of {self.criteria.title}."
+        return f"{said}, which leaves room within the {asked:g} s of {self.criteria.title}."
+
+    def time_asked(self):
+        """What the site's standard asks after a door, in words."""
+        if self.criteria.response.blank:
+            return f"{self.criteria.title} may ask for a time after a door: its text is not at hand, fill it in"
+        if self.response_s is None:
+            return f"{self.criteria.name} asks for no time of recovery after a door"
+        return f"{self.criteria.title} asks for {self.response_s:g} s"
+
+
+def _step_row(step, system):
+    figures = ("", step.left_out, "") if step.left_out else (f"{step.gain:.2f} %/%", f"{step.lag_s:.2f} s", f"{step.delay_s:.2f} s")
+    return (step.case.name, f"{step.output_percent:.0f} %", units.show(step.reading_pa, "pressure", system), *figures)
+
+
+def _margins_text(margins):
+    if not margins.stable:
+        return "swings by itself"
+    gain, phase = margins.gain_margin, margins.phase_margin_deg
+    told = ("beyond measure" if gain > MOST_MARGIN else f"{gain:.1f}", f"{phase:.0f}°" if np.isfinite(phase) else "no crossover")
+    return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
+
+
+def _candidate_row(tried, system):
+    doors, far = tried.doors, tried.far_doors
+    both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
+    swing, heavy = fine(max(doors.swing_pa, far.swing_pa), system), _heavy_text(DoorTest.worse(doors, far), system)
+    return (tried.name, f"{tried.gain:.2g} %/%", time_text(tried.integral_s, 2), _margins_text(tried.nominal), _margins_text(tried.worst),
+            seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, swing, heavy)  # fmt: skip
+
+
+def _heavy_text(doors, system):
+    if not np.isfinite(doors.peak_force_n):
+        return "no limit stated"
+    return f"{units.show(doors.peak_force_n, 'force', system)}, {doors.above_limit_s:.1f} s above"

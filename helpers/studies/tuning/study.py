@@ -1,0 +1,328 @@
+"""Tuning of a stair's loop: the fastest PI that keeps its margins over the whole box of gains, lags and dead times, its recovery after a
+door, and what helps. Beside it what the nominal model would ask for, and where that breaks.
+
+`tuning_study` is the one place the numbers to enter come from: panel, record, schedule and review take `recommended` from here.
+Limits: straight-line margins, one door at a time in the time tests; a real building answers with what its drawings do not show. Try it on
+site, with nobody at the doors.
+
+What helps where a loop is not quick enough after a door, or leaves one too heavy: each tried in the same door test as the tuning itself.
+
+Limits: a door contact tells one door from no other; a fan that always runs at one speed holds no set point, whatever the weather; a damper
+that has lifted takes air from the storeys while a door is open, too.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers import units
+from helpers.formulas import action as actions
+from helpers.formulas import tuning
+from helpers.model.air.tower import Tower
+from helpers.model.loop.run import settings_of
+from helpers.model.site.tolerances import boxes
+from helpers.studies.cases import usual_cases
+from helpers.studies.duty.relief_damper import cases_tried, fixed_speed, smallest_damper
+from helpers.studies.report import listed
+from helpers.studies.tuning.box import Corner, LoopBox
+from helpers.studies.tuning.candidate import LONG_DAMPING_S, Candidate, DampingPrice, SlowPart
+from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, seconds_text
+from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
+from helpers.studies.tuning.results import TuningStudy
+
+__all__ = [
+    "NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning", "Remedy", "TuningStudy", "as_stated", "candidates_of",
+    "ramp_alone", "remedies", "tuning_study",
+]  # fmt: skip
+
+RAMP_SHARES = (0.8, 0.5, 0.25, 0.1)
+AFTER_RAMP_S = 1.0  # so long a door contact holds the drive at its speed after the ramp has been run through; ours
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One thing that may help: its `DoorTest` (None where it cannot be built), what it does to every door where no loop holds the pressure
+    (`FixedSpeed`, None: the loop does), whether it keeps every door within its limits, and within the time that the site's standard asks
+    for, if any; and the free area that has to be built, if any."""
+
+    name: str
+    what: str
+    doors: object
+    air: object
+    works: bool
+    area_m2: float | None = None
+
+    @property
+    def status(self):
+        """Key of its status: what leaves a door past a limit, or misses a time that is asked for, is "wrong", however much it helps."""
+        if self.works:
+            return "good"
+        if self.doors is None or not self.doors.light or (self.air is not None and not self.air.holds):
+            return "wrong"
+        return "attention" if self.doors.response_s is None else "wrong"
+
+    def how(self, system="Pa"):
+        """What is done, in words."""
+        return self.what if self.area_m2 is None else f"{self.what}: {units.show(self.area_m2, 'area', system)}"
+
+    def figure(self, system="Pa"):
+        """What came out, in words."""
+        if self.doors is None:
+            return "none was tried"
+        ways = [seconds_text(seconds) for seconds in (self.doors.opens_s, self.doors.shuts_s)]
+        said = f"opens {ways[0]}, shuts {ways[1]}"
+        if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
+            force = units.show(self.doors.peak_force_n, "force", system)
+            blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
+            said += f", peak {force}{blade}, above the limit for {self.doors.above_limit_s:.1f} s"
+        return said if self.air is None else f"{said}; at rest {self.air.text(system)}"
+
+
+def ramp_alone(bench):
+    """`DoorTest` of a drive that is sent to the right speed in the instant the door moves: no controller is quicker than that."""
+    before, after = bench.percent(bench.shut_hz), bench.percent(bench.open_hz)
+    (found,) = bench.test(hand=((0.0, OPENS_S, before), (OPENS_S, SHUTS_S, after), (SHUTS_S, LENGTH_S, before)))
+    return found
+
+
+def remedies(bench, tuned, by_ramp, window):
+    """All remedies. bench: `DoorBench`; tuned: the `Settings` to set; by_ramp: `Settings`, arrays, a safe tuning for each of RAMP_SHARES;
+    window: `SiteWindow`. Returns a tuple of `Remedy`."""
+    found = (_faster_ramp(bench, by_ramp), _contacts(bench, tuned), _fixed(bench, window))
+    return (*found, _relief(bench, window)) if bench.site.fan.sign > 0 else found  # no damper lets air out of what an exhaust fan empties
+
+
+def _faster_ramp(bench, by_ramp):
+    """The slowest of the ramps tried that is enough, each with its own safe tuning."""
+    own = bench.site.fan.ramp_s
+    ramps = [own * share for share in RAMP_SHARES]
+    found = bench.test(by_ramp, ramps_s=tuple(ramps))
+    enough = [k for k, test in enumerate(found) if test.quick and test.light]
+    best = enough[0] if enough else min(range(len(found)), key=lambda k: (found[k].above_limit_s, found[k].slowest_s))
+    said = "the slowest ramp tried that is enough" if enough else "the best ramp tried, and not enough"
+    numbers = f"gain {by_ramp.gain[best]:.2g} %/%, integral time {by_ramp.integral_s[best]:.2g} s"
+    what = f"{ramps[best]:.1f} s instead of {own:g} s, {said}, with {numbers}"
+    return Remedy("faster ramp", what, found[best], None, bool(enough))
+
+
+def _contacts(bench, settings):
+    after, before = float(bench.percent(bench.open_hz).mean()), bench.percent(bench.shut_hz)
+    fan, far = bench.site.fan, float(np.abs(bench.open_hz.mean() - bench.shut_hz).max())
+    hold = max(fan.ramp_s, fan.slows_s) * far / fan.reference_speed_hz + AFTER_RAMP_S
+    (found,) = bench.test(settings, hand=((OPENS_S, OPENS_S + hold, after), (SHUTS_S, SHUTS_S + hold, before)))
+    there_and_back = f"a contact sends the drive to {after:.0f} % as the door opens, and back to where it was as it shuts"
+    what = f"{there_and_back}; after {hold:.1f} s the loop goes on"
+    return Remedy("door contacts (feed-forward)", what, found, None, found.quick and found.light)
+
+
+def _fixed(bench, window):
+    speed = float(bench.open_hz.max())
+    (found,) = bench.test(hand=((0.0, LENGTH_S, bench.percent(speed)),))
+    air = fixed_speed(bench.tower, window, speed, cases_tried(bench.site, bench.door))
+    what = f"the fan always runs at {speed:.1f} Hz, as with the door open"
+    return Remedy("fixed speed, no loop", what, found, air, found.quick and air.holds and air.closes)
+
+
+def _relief(bench, window):
+    """The smallest damper of those tried, at the storey of the site's own (else half way up), at the foot or the head of the stair."""
+    speed, levels = float(bench.open_hz.max()), bench.tower.levels
+    what = f"without a loop, the fan always at {speed:.1f} Hz, and a damper in the stair lets out what is too much"
+    own = bench.site.stair.relief.level if bench.site.stair.relief else levels[len(levels) // 2]
+    cases = cases_tried(bench.site, bench.door)
+    air = smallest_damper(bench.tower, window, speed, cases, float(np.max(bench.settings.set_point_pa)), (own, levels[0], levels[-1]))
+    if air is None:
+        why = "no room between set point and door limit"
+        return Remedy("relief damper", f"{what}: {why}", None, None, False)
+    ends = {"level": air.level, "opens_pa": air.opens_pa, "full_pa": air.full_pa, "area_m2": air.area_m2, "leak_area_m2": air.leak_area_m2}
+    tower = Tower(bench.site.with_changes(stair={"relief": ends}))
+    (test,) = DoorBench(tower, bench.settings, bench.transmitters, bench.rule, bench.door).test(
+        hand=((0.0, LENGTH_S, bench.percent(speed)),)
+    )
+    beside = any(supply.level == air.level for supply in bench.site.supplies)
+    what += "" if air.holds else "; none of those tried holds every door, the least bad stands"
+    what += f", at level {air.level}{' (beside the outlet of the fan: air may leave before the stair has seen it)' if beside else ''}"
+    return Remedy("relief damper", what, test, air, test.quick and air.holds and air.closes, air.area_m2)
+
+
+SLOW_RAMP_S = 10.0  # from which on a ramp alone makes a loop slow; ours
+DAMPING, RAMP = "damping at the transmitter's dial", "ramp of the drive"
+SHORTENED = {  # what a slow part is compared with: section, field, what it is then [s] and in the site file; ours
+    "time constant of the transmitter": ("transmitters", "response_s", 0.1, {"response_s": 0.1}),
+    DAMPING: ("transmitters", "damping_s", 0.3, {"damping_s": 0.3}),
+    "its tubes": ("transmitters", "tube_lag_s", 0.0, {"tube_length_m": 2.0, "tube_bore_m": 0.006}),
+    "filter": ("transmitters", "filter_s", 0.5, {"filter_s": 0.5}),
+    "input scan": ("control", "input_scan_s", 0.1, {"input_scan_s": 0.1}),
+    "bus or radio": ("control", "bus_delay_s", 0.1, {"bus_delay_s": 0.1}),
+    "sample time": ("control", "sample_s", 0.1, {"sample_s": 0.1}),
+}
+OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"
+
+
+class NoTuning(ValueError):
+    """There is nothing to tune: the reading answers to no speed, or the fan cannot hold the set point's side; other errors are faults."""
+
+
+def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, settings=None, door=None, speeds_percent=SPEEDS_PERCENT,
+                 steps=step_tests, what_helps=True):  # fmt: skip
+    """Find the fastest tuning of a tower's loop that is safe in all of its box, and what it does after a door.
+
+    window: `SiteWindow`; cases: of `Case` (default the usual ones), every weather is tried with the doors and the stair's warmth of each;
+    transmitters, rule, settings: by default the site's own; door: (level, "stair" or "exit") that opens (default: a final exit, else a
+    stair door half way up); steps: gives the step tests, as `step_tests` or where they were kept; what_helps: whether to try the
+    remedies, half of the work. Returns `TuningStudy`, whose `recommended` is None where nothing keeps what is asked.
+    Limits: a derivative time in the settings is run in the door tests and left out of the margins.
+    Raises NoTuning where the reading answers to the fan in no case, or the fan cannot hold the set point's side; ValueError for what cannot
+    be.
+    """
+    site = tower.site if transmitters is None else tower.site.model_copy(update={"transmitters": list(transmitters)})
+    own, cases = settings or settings_of(site), usual_cases(tower.site) if cases is None else cases
+    _side_can_be_held(site, own)
+    found = process_gain(tower, cases, own, transmitters, rule)
+    if not found.answers:
+        raise NoTuning(f"cases must hold one in which the reading answers to the fan, got {len(found.by_case)} in which it does not")
+    tests = steps(tower, as_stated(cases), own, transmitters, rule, speeds_percent)
+    box = LoopBox.of(site, found, own, fitted=_fitted(tests))
+    bench = DoorBench(tower, own, transmitters, rule, door)
+    asked, fastest = {OWN: (float(own.gain), float(own.integral_s))}, box.fastest()
+    asked |= ({PROPOSED: fastest} if fastest else {}) | _nominal(box)
+    made = candidates_of(box, bench, own, asked)
+    proposed, nominal, cannot = made.get(PROPOSED), made.get(NOMINAL), _cannot(bench, own)
+    recommended = proposed if proposed is not None and proposed.safe and not cannot else None
+    tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
+    slow = _slow_parts(box, bench, found, own)
+    helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
+    return TuningStudy(
+        site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
+        helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
+        bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
+        _damping(box, slow, recommended), slow, bench,
+    )  # fmt: skip
+
+
+def as_stated(cases):
+    """The cases with the stair as warm as the site file states: those a step test is made in."""
+    return [case for case in cases if getattr(case, "stair", "as stated") == "as stated"] or list(cases)
+
+
+def candidates_of(box, bench, own, asked):
+    """Try tunings. asked: {name: (gain, integral_s)}; own: `Settings` with all the rest. Returns {name: `Candidate`}."""
+    numbers = [np.array(column) for column in zip(*asked.values(), strict=True)]
+    settings = replace(own, gain=numbers[0], integral_s=numbers[1], derivative_s=0.0)
+    if OWN in asked and np.any(own.derivative_s):
+        settings = replace(settings, derivative_s=np.array([own.derivative_s if name == OWN else 0.0 for name in asked]))
+    far = Corner(box.extra_lag_s[1], box.dead_time_s[1], False)
+    tests, far_tests = bench.test(settings), bench.test_far(settings, far)
+    return {
+        name: _candidate(box, name, *pair, far, doors, far_doors)
+        for (name, pair), doors, far_doors in zip(asked.items(), tests, far_tests, strict=True)
+    }
+
+
+def _candidate(box, name, gain, integral_s, far, doors, far_doors):
+    worst, corner = box.worst(gain, integral_s)
+    back = box.worst(gain, integral_s, box.turned_back)[0] if box.turned_back else None
+    borne = tuple((lag, *box.dead_time_borne_s(gain, integral_s, lag)) for lag in dict.fromkeys(box.extra_lag_s))
+    ahead = integral_s and integral_s / gain < box.ramp_asks_s
+    return Candidate(
+        name,
+        gain,
+        integral_s,
+        worst,
+        corner,
+        back,
+        box.nominal(gain, integral_s),
+        borne,
+        doors,
+        far,
+        far_doors,
+        bool(ahead),
+        worst.lacks(box.asked),
+    )
+
+
+def _fitted(steps):
+    """Longest lag and delay of the step tests; None where no step test was fitted."""
+    fitted = [step for step in steps if not step.left_out]
+    return (max(step.lag_s for step in fitted), max(max(step.delay_s for step in fitted), 1e-3)) if fitted else None
+
+
+def _nominal(box):
+    """SIMC for the largest gain and the lag and delay of the step tests, as fast as it advises; nothing where no step test was fitted."""
+    if box.fitted is None:
+        return {}
+    numbers = tuning.simc_pi(box.gain, *box.fitted)
+    return {NOMINAL: (float(numbers.gain), float(numbers.integral_s))}
+
+
+def _cannot(bench, settings):
+    """Why no tuning at all makes this loop hold, in a sentence; empty where one can."""
+    effect = int(bench.site.fan.sign)
+    if actions.loop_sign(settings.action, effect) != actions.HOLDS:
+        right = actions.action_for(effect)
+        return f"The action is {settings.action} and must be {right}: no tuning holds a loop that runs away."
+    held = bench.shut_held
+    if not held.held.any():
+        states = listed(dict.fromkeys(held.state.tolist()))
+        return f"With all doors shut the fan stated does not hold the set point in any weather ({states}): there is nothing to tune."
+    return ""
+
+
+def _side_can_be_held(site, settings):
+    """A supply fan holds a stair above, an exhaust fan below what lies beside it."""
+    set_point, sign = float(np.max(settings.set_point_pa)), site.fan.sign
+    if set_point * sign < 0:
+        fan, way, side = ("a supply", "raises", "below") if sign > 0 else ("an exhaust", "lowers", "above")
+        raise NoTuning(
+            f"set_point_pa must be one that the fan can hold, got {set_point:g}: {fan} fan cannot hold this, it {way} the pressure of the "
+            f"stair and the set point is {side} zero"
+        )
+
+
+def _as_settings(own, candidates):
+    numbers = {name: np.array([getattr(tried, name) for tried in candidates]) for name in ("gain", "integral_s")}
+    return replace(own, derivative_s=0.0, **numbers)
+
+
+def _by_ramp(box, own, tuned):
+    """`Settings` for each ramp that is tried, the fastest of its own box: a quicker ramp is a shorter delay."""
+    pairs = [box.with_ramp(share).fastest() or (tuned.gain, tuned.integral_s) for share in RAMP_SHARES]
+    return replace(own, derivative_s=0.0, gain=np.array([gain for gain, _ in pairs]), integral_s=np.array([ti for _, ti in pairs]))
+
+
+def _slow_parts(box, bench, found, own):
+    """Of `SlowPart`, which to shorten first ahead; none where all lags are short. Each is shortened by itself, in the same door test as the
+    tuning; the wheel, where it holds the ramp down up, is named alone."""
+    site, known, down = bench.loop_site, boxes(bench.loop_site), bench.ramp_down
+    own, ramp_s = replace(own, derivative_s=0.0), max(site.fan.ramp_s, site.fan.slows_s)
+
+    def tried(name, seconds, little_s, box, bench, **more):
+        pair = box.fastest()
+        (test,) = bench.test(replace(own, gain=pair[0], integral_s=pair[1]), **more) if pair else (None,)
+        recovers_s = np.nan if test is None else test.slowest_s
+        return SlowPart(name, seconds, little_s, float(recovers_s) if np.isfinite(recovers_s) else np.inf)
+
+    told = []
+    for name, (section, field, little_s, change) in SHORTENED.items():
+        parts = site.transmitters if section == "transmitters" else [site.control]
+        keys = [f"{section}.{number}.{field}" if section == "transmitters" else f"{section}.{field}" for number in range(len(parts))]
+        seconds = max(known[key].high if key in known else getattr(part, field) for key, part in zip(keys, parts, strict=True))
+        if seconds > LONG_DAMPING_S:
+            quick = site.with_changes(**{section: [change] * len(parts) if section == "transmitters" else change})
+            told.append(tried(name, seconds, little_s, LoopBox.of(quick, found, own), bench.of_loop(quick)))
+    if not told and ramp_s <= SLOW_RAMP_S:
+        return ()
+    if ramp_s > LONG_DAMPING_S:
+        told.append(tried(RAMP, ramp_s, ramp_s / 2, box.with_ramp(0.5), bench, ramps_s=(site.fan.ramp_s / 2,)))
+    if down is not None and down.safe is False:
+        told.append(SlowPart("inertia of the wheel, without a brake", down.shortest_s.high, None, None))
+    return tuple(sorted(told, key=lambda part: part.first))
+
+
+def _damping(box, slow, recommended):
+    """What a long damping costs; None where there is none, or nothing to compare."""
+    part = next((one for one in slow if one.name == DAMPING), None)
+    if part is None or box.damping_s <= LONG_DAMPING_S or recommended is None:
+        return None
+    bound = replace(box, least_s=box.lags_s).fastest()
+    back = box.worst(*bound, box.turned_back)[0] if bound else None
+    return DampingPrice(box.damping_s, float(recommended.doors.slowest_s), part.little_s, part.recovers_s, bound, back)

@@ -1,0 +1,349 @@
+"""One tuning tried on one door event of a stair, quick enough for a slider: recovery, force at the handles, margins.
+
+The air of a door event is solved once and only looked up afterwards. Flow counts as back when 90 % of the way to where it will settle for
+good is there and stays, so that a sluggish loop gets no credit for having gone a part of the way.
+Limits: one weather. Margins are for small swings, which the drive's ramp lets through; large ones it holds back, and that makes them worse.
+They are told for the nominal loop, with the lags and the delay that its step test shows, and over the whole box of lags and dead times that
+a real drive, its wiring and its tubes may have.
+
+A step test as a technician sees it: by hand a little faster and back, the reading's record, and one lag with a delay laid through it.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cache, cached_property, lru_cache
+
+import numpy as np
+
+from helpers.formulas import frequency, tuning
+from helpers.formulas.step_response import fit_first_order_delay, step_answer
+from helpers.formulas.tuning import Settings as Numbers
+from helpers.model.air.conditions import Conditions
+from helpers.model.air.tower import Tower
+from helpers.model.loop.air_table import AirTable
+from helpers.model.loop.events import DoorEvent, schedule
+from helpers.model.loop.results import door_course
+from helpers.model.loop.run import Setup, run_on_air, settings_of
+from helpers.model.site.file import demo_sites, read_site
+from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, two_neighbours, usual_cases
+from helpers.studies.doors.window import handle_limit_n, pressure_window
+from helpers.studies.readings.rules import TOLERANCE_PA, compare_rules
+from helpers.studies.tuning.box import LoopBox, Margins
+from helpers.studies.tuning.door_tests import WITHIN_S
+from helpers.studies.tuning.process import STEP_PERCENT, process_gain
+from helpers.studies.tuning.study import tuning_study
+
+__all__ = [
+    "BACK_S", "LENGTH_S", "OPENS_S", "SHUTS_S", "UP_S", "WITHIN_S", "StepRecord", "Trial", "Tried", "TuningBench", "bench", "step_record",
+]  # fmt: skip
+
+OPENS_S, SHUTS_S, LENGTH_S = 5.0, 30.0, 65.0
+BACK = 0.9  # share of the way; EN 12101-6:2005 (memory)
+RAMPS_S = np.arange(0.5, 20.01, 0.5)  # at which the ramp alone is tried
+
+
+@dataclass(frozen=True)
+class Trial:
+    """What is tried: which door (a name of `TuningBench.doors`), gain [%/%] on a span [Pa], integral time, ramp and filter [s]."""
+
+    door: str
+    gain: float
+    integral_s: float
+    ramp_s: float
+    filter_s: float
+    span_pa: float
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What came of it.
+
+    time_s, reading_pa, speed_hz, heaviest_pa, lightest_pa [samples]: reading, speed, most and least pressure across the stair doors that
+    are shut; opens_s, shuts_s until the flow is back (NaN: not while it was looked at); ramp_opens_s, ramp_shuts_s what the ramp alone
+    takes; rest_n the most force at a handle before anything moves, open_n at another one while the door stands open, peak_n after it has
+    begun to shut, above_s how long any was above its limit_n then, open_above_s how long while it stood open; low_pa, least_pa: the least
+    pressure across a shut door that has a least, and that least (NaN: none has one); open_low_s, low_s how long any is below its least
+    while the door stands open, and with it shut; margins: `Margins` of the
+    nominal loop where the building's gain is largest; worst: the least of each over the whole box, at its worst `corner`; ahead: whether
+    the integral asks for more than the ramp gives; advised: (gain, integral_s) of the fastest that is safe in the box, None where none is.
+    """
+
+    trial: Trial
+    time_s: np.ndarray
+    reading_pa: np.ndarray
+    speed_hz: np.ndarray
+    heaviest_pa: np.ndarray
+    lightest_pa: np.ndarray
+    opens_s: float
+    shuts_s: float
+    ramp_opens_s: float
+    ramp_shuts_s: float
+    rest_n: float
+    open_n: float
+    peak_n: float
+    above_s: float
+    limit_n: float
+    open_above_s: float
+    low_pa: float
+    least_pa: float
+    open_low_s: float
+    low_s: float
+    margins: Margins
+    worst: Margins
+    corner: object
+    ahead: bool
+    advised: tuple | None
+
+    @property
+    def slowest_s(self):
+        """The slower of both ways; infinite where one is not back."""
+        return float(np.nan_to_num([self.opens_s, self.shuts_s], nan=np.inf).max())
+
+    @property
+    def low_is_brief(self):
+        """Whether a door that is below its least gets it back within WITHIN_S, which a standard asks for the flow; ours for a pressure."""
+        return self.open_low_s + self.low_s <= WITHIN_S
+
+    @property
+    def lacks(self):
+        """What the tuning does not keep in the whole box, in words; empty where it is safe."""
+        return (*self.worst.lacks(), *(("its integral asks for more than the drive's ramp gives",) if self.ahead else ()))
+
+    @property
+    def ramp_forbids(self):
+        """Whether the ramp alone takes longer than WITHIN_S."""
+        return max(self.ramp_opens_s, self.ramp_shuts_s) > WITHIN_S
+
+
+@dataclass(frozen=True)
+class _Event:
+    """A door event with its air and what it settles at: speed and flow with the door shut and open."""
+
+    air: object
+    speeds_hz: tuple
+    flows_m3_s: tuple
+    ramp_alone_s: np.ndarray
+
+
+class TuningBench:
+    """A stair's loop, its doors and its building's gains. doors: names of the door events that can be tried."""
+
+    def __init__(self, site, weather="winter"):
+        self.site, self.tower, self.weather = site, Tower(site), weather
+        self.own, self.window = settings_of(site), pressure_window(site)
+        self.shut = Conditions.of(site, weather)
+        self.doors = _door_events(site)
+        self.found = process_gain(self.tower, usual_cases(site), self.own)
+        self._events, self._advised = {}, {}
+
+    @cached_property
+    def study(self):
+        """The tuning study of this stair: what is recommended for it comes from there."""
+        return tuning_study(self.tower, self.window)
+
+    @cached_property
+    def first_minute(self):
+        """`RuleResult` of one case: all doors shut, the stair as warm as the rooms, the loop at rest. No tuning changes that."""
+        case = Case(f"{self.weather}, doors shut, {FIRST_MINUTE}", self.weather, stair=FIRST_MINUTE)
+        return compare_rules(self.tower, self.window, (case,), rules=(self.site.control.rule,)).results[0]
+
+    @property
+    def recommended(self):
+        """The tuning to enter here: `TuningStudy.recommended`; the site's own settings where nothing is."""
+        return self.study.recommended or self.study.own
+
+    @property
+    def own_trial(self):
+        """The site's own settings on its first door event."""
+        own = self.own
+        return Trial(
+            next(iter(self.doors)), own.gain, own.integral_s, self.site.fan.ramp_s, self.site.transmitters[0].filter_s, own.span_pa
+        )
+
+    def attempt(self, trial):
+        """Try it. Returns `Tried`. Raises ValueError for settings that cannot be."""
+        event = self._event(trial.door)
+        run = self._run(event.air, trial, start_hz=event.speeds_hz[0])
+        course = door_course(run, self.tower)
+        shut = np.where(np.isnan(course.force_n), np.nan, course.pressure_pa)
+        flow = run.air.along(run.air.flow_m3_s, run.time_s, run.speed_hz[:, 0])[:, 0]
+        back = [_back(run.time_s, flow, *ends) for ends in _ways(event.flows_m3_s)]
+        alone = [float(np.interp(trial.ramp_s, RAMPS_S, seconds)) for seconds in event.ramp_alone_s]
+        force, limit, after = np.nanmax(course.force_n, axis=1), self._limit_n, run.time_s >= SHUTS_S
+        stands = (run.time_s >= OPENS_S) & ~after
+        open_n, (low, low_pa, least_pa) = float(force[stands].max()), self._low(shut)
+        box = self.box(trial)
+        return Tried(
+            trial, run.time_s, run.reading_pa[:, 0], run.speed_hz[:, 0], np.nanmax(shut, axis=1), np.nanmin(shut, axis=1), *back, *alone,
+            float(force[0]), open_n, float(force[after].max()), float((force[after] > limit).sum() * run.sample_s), limit,
+            float((force[stands] > limit).sum() * run.sample_s), low_pa, least_pa, float(low[stands].sum() * run.sample_s),
+            float(low[~stands].sum() * run.sample_s), self.margins(trial),
+            *box.worst(trial.gain, trial.integral_s), bool(trial.integral_s / trial.gain < box.ramp_asks_s), self.advised(trial),
+        )  # fmt: skip
+
+    def _low(self, shut_pa):
+        """(whether any shut door is below its least [samples], the least pressure across one that has a least, its least)."""
+        least = self.window.by_storey(self.tower.levels, "stair door")[0]
+        least = np.where(np.isfinite(least), least, np.nan)  # a storey whose door has none is not judged
+        room = np.nan_to_num(shut_pa - least, nan=np.inf)
+        sample, storey = np.unravel_index(room.argmin(), room.shape)
+        low = (room < -TOLERANCE_PA).any(axis=1)
+        ends = (shut_pa[sample, storey], least[storey]) if np.isfinite(room[sample, storey]) else (np.nan, np.nan)
+        return low, *map(float, ends)
+
+    def margins(self, trial):
+        """`Margins` of the nominal loop where the building's gain is largest: lags of transmitter and filter, and the delay that a step
+        test shows."""
+        lags, delay, numbers = self._lags(trial), self.site.control.sample_s, Numbers(trial.gain, trial.integral_s)
+
+        def around(w):
+            process = frequency.frequency_response(w, self.largest_gain(trial.span_pa), lags, delay)
+            return frequency.controller_response(w, numbers) * process
+
+        times = [*filter(None, lags), delay, trial.integral_s]
+        found = frequency.margins(around, max(times), min(times))
+        return Margins(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))
+
+    def box(self, trial):
+        """The `LoopBox` behind this filter, span and ramp."""
+        settings = replace(self.own, span_pa=trial.span_pa)
+        found = replace(self.found, largest=self.largest_gain(trial.span_pa))
+        return LoopBox.of(self.site, found, settings, trial.filter_s, trial.ramp_s)
+
+    def advised(self, trial):
+        """(gain, integral_s) of the fastest tuning that is safe in the box of this filter, span and ramp; None where none is."""
+        key = (trial.filter_s, trial.span_pa, trial.ramp_s)
+        if key not in self._advised:
+            self._advised[key] = self.box(trial).fastest()
+        return self._advised[key]
+
+    def nominal(self, trial):
+        """SIMC's `Settings` for the nominal loop of this filter and span, as fast as it advises: what breaks on site."""
+        short = tuning.half_rule(self._lags(trial), delay_s=self.site.control.sample_s)
+        return tuning.simc_pi(self.largest_gain(trial.span_pa), short.lag_s, short.delay_s)
+
+    def largest_gain(self, span_pa):
+        """Largest gain of the building [% of a span by % of full speed]."""
+        return self.found.largest * self.own.span_pa / span_pa
+
+    @property
+    def _limit_n(self):
+        stair_doors = (self.site.doors[storey.stair_door] for storey in self.site.storeys if storey.stair_door)
+        limits = (handle_limit_n(door, self.window.criteria) for door in stair_doors)
+        return min(limit for limit in limits if limit is not None)
+
+    def _lags(self, trial):
+        return [trial.filter_s, *self.box(self.own_trial).lags_s[1:]]
+
+    def _run(self, air, trial, start_hz, **more):
+        taps = [tap.model_copy(update={"range_high_pa": trial.span_pa, "filter_s": trial.filter_s}) for tap in self.site.transmitters]
+        settings = replace(self.own, gain=trial.gain, integral_s=trial.integral_s, span_pa=trial.span_pa)
+        ramps = {"ramp_s": trial.ramp_s, "ramp_down_s": trial.ramp_s}
+        setup = Setup(LENGTH_S, **{"settings": settings, "every_reading": False} | ramps | more)
+        return run_on_air(air, self.site, setup, taps, settings, 1, start_hz)
+
+    def _event(self, door):
+        if door not in self.doors:
+            raise ValueError(f"door must be one of {', '.join(self.doors)}; got {door!r:.60}")
+        if door not in self._events:
+            self._events[door] = self._solved(*self.doors[door])
+        return self._events[door]
+
+    def _solved(self, events, opened):
+        air = AirTable.of(self.tower, schedule(self.tower, self.shut, events, LENGTH_S))
+        held = self.tower.hold(Conditions.joined([self.shut, Conditions.of(self.site, self.weather, **opened)])).air
+        speeds, flows = tuple(held.speed_hz.tolist()), tuple(held.fan_flow_m3_s.tolist())
+        percent = [100 * speed / self.site.fan.highest_speed_hz for speed in speeds]
+        hand = ((0.0, OPENS_S, percent[0]), (OPENS_S, SHUTS_S, percent[1]), (SHUTS_S, LENGTH_S, percent[0]))
+        run = self._run(air, self.own_trial, speeds[0], ramp_s=RAMPS_S, ramp_down_s=RAMPS_S, hand=hand)
+        flow = np.stack([air.along(air.flow_m3_s, run.time_s, speed)[:, 0] for speed in run.speed_hz.T])
+        alone = np.array([[_back(run.time_s, one, *ends) for one in flow] for ends in _ways(flows)])
+        return _Event(air, speeds, flows, np.nan_to_num(alone, nan=LENGTH_S))
+
+
+@cache
+def bench(name="Larkfield House"):
+    """The bench of a demo site, made once, with the air of all its door events."""
+    made = TuningBench(read_site(demo_sites()[name]))
+    for door in made.doors:
+        made._event(door)
+    return made
+
+
+def _door_events(site):
+    """Door events by name: (events, what is open then)."""
+    exits = [storey.level for storey in site.storeys if storey.final_exit_door]
+    pair = two_neighbours(site)
+
+    def stair(levels):
+        return tuple(DoorEvent(level, OPENS_S, shuts_s=SHUTS_S) for level in levels), {"open_doors": tuple(levels)}
+
+    found = (
+        {"final exit": ((DoorEvent(exits[0], OPENS_S, shuts_s=SHUTS_S, door="exit"),), {"open_exits": tuple(exits[:1])})} if exits else {}
+    )
+    return found | {f"stair door {pair[0]}": stair(pair[:1]), f"stair doors {pair[0]} and {pair[1]}": stair(pair)}
+
+
+def _ways(flows):
+    """(from when, until when, flow to be reached) of both ways."""
+    return (OPENS_S, SHUTS_S, flows[1]), (SHUTS_S, LENGTH_S, flows[0])
+
+
+def _back(time, flow, from_s, until_s, target):
+    """Seconds until the flow has gone 90 % of the way to its target and stays there; NaN where it does not."""
+    chosen = (time >= from_s) & (time < until_s)
+    before = flow[chosen][0]
+    there = (flow[chosen] - before) / (target - before) >= BACK
+    bad = np.flatnonzero(~there)
+    if bad.size == 0:
+        return 0.0
+    return float("nan") if bad[-1] == len(there) - 1 else float(time[chosen][bad[-1] + 1] - from_s)
+
+
+UP_S, BACK_S, END_S = 1.6, 6.0, 10.4
+
+
+@dataclass(frozen=True)
+class StepRecord:
+    """A step test and the fit laid through it.
+
+    time_s, output_percent, speed_hz, reading_pa, fitted_pa [samples]; fit: `step_response.StepFit` in % of span by % of full speed;
+    largest_gain: of all step tests of this stair, in the same unit.
+    """
+
+    case: object
+    time_s: np.ndarray
+    output_percent: np.ndarray
+    speed_hz: np.ndarray
+    reading_pa: np.ndarray
+    fitted_pa: np.ndarray
+    fit: object
+    largest_gain: float
+
+
+@lru_cache(maxsize=256)
+def step_record(output_percent, case_number):
+    """Make a step test at Larkfield House: the output before the step [%], the number of one of its usual cases. Returns `StepRecord`.
+
+    Raises ValueError where the fit finds no answer, and for an output that leaves no room for the step.
+    """
+    place = bench()
+    site, span, full = place.site, place.own.span_pa, place.site.fan.highest_speed_hz
+    lowest = 100 * site.fan.lowest_speed_hz / full
+    if not lowest <= output_percent <= 100 - STEP_PERCENT:
+        raise ValueError(f"output_percent must be from {lowest:g} to {100 - STEP_PERCENT:g}, got {output_percent:g}")
+    hand = ((0.0, UP_S, output_percent), (UP_S, BACK_S, output_percent + STEP_PERCENT), (BACK_S, END_S, output_percent))
+    start_hz = output_percent / 100 * full
+    run = run_on_air(_air(case_number), site, Setup(END_S, hand=hand), site.transmitters, place.own, 1, start_hz)
+    output, reading = run.output_percent[:, 0], run.reading_pa[:, 0]
+    fit = fit_first_order_delay(run.time_s, output, reading / span * 100)
+    answer = step_answer(run.time_s, [0.0, UP_S, BACK_S], [percent for *_, percent in hand], fit.lag_s, fit.delay_s)
+    fitted = span / 100 * (fit.reading_at_rest + fit.gain * (answer - output_percent))
+    cases = usual_cases(site)
+    return StepRecord(cases[case_number], run.time_s, output, run.speed_hz[:, 0], reading, fitted, fit, place.largest_gain(span))
+
+
+@lru_cache
+def _air(case_number):
+    place = bench()
+    conditions = conditions_of(place.site, [usual_cases(place.site)[case_number]])
+    return AirTable.of(place.tower, schedule(place.tower, conditions, (), END_S))

@@ -1,0 +1,1 @@
+"""What teaching is made of: exercises, predictions, stories, derivations, the plan, seeds and keys, the learner's record. No widget."""

@@ -1,0 +1,316 @@
+"""An exercise with the reader's own numbers: question, answer, likely slips, and a grade that names the slip and never the answer.
+
+Each exercise is made by a function `make(draw)` of helpers.lessons.exercises; `exercise_of(make, seed, system)` calls it until the numbers
+make a fair question, where no slip comes out as the right answer or as another slip.
+
+A question to answer before the picture, and what the model says to it afterwards.
+
+What an instructor shows of a lesson: the answer a room gives, why it is tempting, and three moves of the panel that tell the story.
+"""
+
+import math
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from itertools import chain
+
+from helpers import units
+from helpers.teaching.seeds import Draw, seed_of
+
+__all__ = [
+    "SOURCE", "Chosen", "Comparison", "Exercise", "Grade", "Measured", "Move", "Outcome", "Prediction", "Shown", "Slip", "Story",
+    "exercise_of", "title_of",
+]  # fmt: skip
+
+APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
+MOST_DRAWS = 200
+NUMBER = re.compile(r"\s*[-+−]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$")
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A quantity for an answer: value and tolerance [SI] of one of units.DIMENSIONS, or a bare number ("number").
+
+    digits: after the point when it is written in the reader's units, None for the dimension's own.
+    """
+
+    value: float
+    dimension: str
+    tolerance: float
+    digits: int | None = None
+
+    def read(self, text, system):
+        """What a reader typed [SI]: a bare number is taken in the unit asked for. Raises ValueError with a sentence."""
+        if NUMBER.match(text):
+            number = float(text.strip().replace("−", "-"))
+            if not math.isfinite(number):
+                raise ValueError(f"The answer is a number one can measure; got {text.strip()!r:.60}.")
+            return number if self.dimension == "number" else float(units.from_display(number, self.dimension, system))
+        if self.dimension == "number":
+            raise ValueError(f"Write a number, such as 2.5; got {text.strip()!r:.60}.")
+        return units.parse(text, self.dimension, "The answer")
+
+    def says(self, value, system):
+        """A value in words."""
+        return f"{value:.4g}" if self.dimension == "number" else units.show(value, self.dimension, system, self.digits)
+
+    def unit(self, system):
+        """Label of the unit asked for."""
+        return "" if self.dimension == "number" else units.unit_label(self.dimension, system)
+
+    def same(self, one, other):
+        """Whether two values count as the same answer."""
+        return abs(one - other) <= self.tolerance * (1 + 1e-9)
+
+    def apart(self, one, other):
+        """Whether two values cannot be taken for one another."""
+        return abs(one - other) >= APART * self.tolerance
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """One of several options for an answer."""
+
+    value: str
+    options: tuple
+
+    def read(self, text, system):
+        """The option a reader chose. Raises ValueError for none of them."""
+        if text not in self.options:
+            raise ValueError(f"Choose one of: {', '.join(self.options)}.")
+        return text
+
+    def says(self, value, system):
+        """A value in words."""
+        return value
+
+    def same(self, one, other):
+        """Whether two options are one."""
+        return one == other
+
+    def apart(self, one, other):
+        """Whether two options differ."""
+        return one != other
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A likely mistake: its name for the instructor, a hint that names it (never the answer), and what one gets with it."""
+
+    name: str
+    hint: str
+    gives: float | str
+
+
+@dataclass(frozen=True)
+class Grade:
+    """right: whether the answer counts; words for the reader; slip: name of the slip that was recognised, or empty."""
+
+    right: bool
+    words: str
+    slip: str = ""
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """One exercise with its numbers. way: the steps to the answer, shown after a right answer and in the instructor's key."""
+
+    question: str
+    answer: Measured | Chosen
+    slips: tuple
+    way: tuple
+    key: str = ""
+    seed: int = 0
+    system: str = "Pa"
+
+    def grade(self, text):
+        """Grade what was typed or chosen. Raises ValueError, with a sentence, for what is no answer at all."""
+        value = self.answer.read(text, self.system)
+        if self.answer.same(value, self.answer.value):
+            return Grade(True, _sentence(f"Right: {self.answer.says(self.answer.value, self.system)}"))
+        for slip in chain(self.slips, self._usual_slips()):
+            if self.answer.same(value, slip.gives):
+                return Grade(False, slip.hint, slip.name)
+        return Grade(False, "Not yet, and none of the usual slips. Write down what is given, with units, and go step by step.")
+
+    @property
+    def fair(self):
+        """Whether no slip can be taken for the answer or for another slip."""
+        values = [self.answer.value, *(slip.gives for slip in self.slips)]
+        if any(isinstance(value, float) and not math.isfinite(value) for value in values):
+            return False
+        return all(self.answer.apart(one, other) for place, one in enumerate(values) for other in values[:place])
+
+    def _usual_slips(self):
+        """Mistakes one can make in any exercise: the sign, and the unit of the other system; made only where they are asked for."""
+        if isinstance(self.answer, Chosen):
+            return
+        value, dimension = self.answer.value, self.answer.dimension
+        slips = [Slip("sign", "The size is right and the sign is not: which way does it push, or change?", -value)]
+        if dimension != "number":
+            labels = [units.unit_label(dimension, system) for system in units.SYSTEMS]
+            other = next(system for system in units.SYSTEMS if system != self.system)
+            if labels[0] != labels[1]:
+                number = float(units.to_display(value, dimension, other))
+                hint = _sentence(f"That is a figure in another unit: the answer is asked for in {self.answer.unit(self.system)}")
+                slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
+        yield from (slip for slip in slips if self.answer.apart(slip.gives, value))
+
+
+def exercise_of(make, seed, system="Pa"):
+    """The exercise that `make` sets for a seed, in a system of units: the first draw of numbers that is fair."""
+    for turn in range(MOST_DRAWS):
+        made = make(Draw(seed_of(make.__name__, seed, turn), system))
+        exercise = Exercise(made.question, made.answer, made.slips, made.way, make.__name__, seed, system)
+        if exercise.fair:
+            return exercise
+    raise ValueError(f"seed {seed!r} gave no fair numbers for {make.__name__} in {MOST_DRAWS} draws; its draws must be mended")
+
+
+def title_of(make):
+    """The exercise's title: the first line of its maker's docstring."""
+    return make.__doc__.strip().splitlines()[0].rstrip(".")
+
+
+def _sentence(words):
+    """With its full stop; "in. w.c." brings its own."""
+    return words if words.endswith(".") else f"{words}."
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the model says: the answer (an option, or a value and tolerance), and in words what comes out and why."""
+
+    answer: Chosen | Measured
+    words: str
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A prediction beside the result: whether they agree, and both in words."""
+
+    agree: bool
+    words: str
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """A question for the reader to commit to.
+
+    key: a short name, by which the learner's record keeps the answer; ask(system): the question in words; options: what to choose from,
+    or empty where a quantity of `dimension` is asked for; find(system): the Outcome, computed by the model when it is first wanted.
+    """
+
+    key: str
+    ask: Callable
+    find: Callable
+    options: tuple = ()
+    dimension: str = ""
+
+    def read(self, text, system="Pa"):
+        """What was predicted. Raises ValueError, with a sentence, for what is no prediction."""
+        return self._blank.read(text, system)
+
+    def unit(self, system):
+        """Label of the unit that is asked for; nothing for options."""
+        return "" if self.options else self._blank.unit(system)
+
+    def compare(self, text, typed_in="Pa", system=None):
+        """The prediction, as it was typed or chosen in a system of units, beside the model's result, in another or the same system."""
+        system = system or typed_in
+        outcome = self.find(system)
+        mine, answer = self.read(text, typed_in), outcome.answer
+        agree = answer.same(mine, answer.value)
+        quote = '"' if self.options else ""  # options are sentences of their own
+        said, found = (f"{quote}{answer.says(value, system)}{quote}" for value in (mine, answer.value))
+        return Comparison(agree, f"You said {said}{', and so does the model' if agree else f'; the model says {found}'}: {outcome.words}")
+
+    @property
+    def _blank(self):
+        return Chosen("", self.options) if self.options else Measured(0.0, self.dimension, 0.0)
+
+
+SOURCE = "common practice, no source"  # what a room answers, and why
+
+
+class Shown:
+    """Quantities in words, in one system of units."""
+
+    def __init__(self, system):
+        self.system = system
+
+    def pa(self, value, digits=None):
+        """A pressure."""
+        return units.show(value, "pressure", self.system, digits)
+
+    def fine(self, value, digits=1):
+        """A small pressure, with so many digits more than usual."""
+        return self.pa(value, digits if self.system == "Pa" else min(digits, 1) + 2)
+
+    def n(self, value):
+        """A force."""
+        return units.show(value, "force", self.system)
+
+    def hz(self, value):
+        """A speed."""
+        return units.show(value, "frequency", self.system)
+
+    def flow(self, value):
+        """An air flow."""
+        return units.show(value, "flow", self.system)
+
+    def c(self, value):
+        """A temperature."""
+        return units.show(value, "temperature", self.system)
+
+
+@dataclass(frozen=True)
+class Move:
+    """One move in front of the class. changes: of the panel's controls, by name; hand: the same in words, as the controls are labelled;
+    ask: the question before it; see: what the class sees after it; all with the names of figures in braces."""
+
+    changes: Mapping
+    hand: str
+    ask: str
+    see: str
+
+
+@dataclass(frozen=True)
+class Story:
+    """The story of a lesson.
+
+    key: of the lesson; prediction: the one it turns on; wrong: the answer a room tends to give, an option or a quantity in SI; tempting:
+    why it is; start: what every control of the panel holds before the first move; opening: what the picture shows then; moves: the first
+    makes the class see what the prediction asked, the second asks on from there; figures(shown): the model's figures in words, by name.
+    """
+
+    key: str
+    prediction: object
+    wrong: str | float
+    tempting: str
+    start: Mapping
+    opening: str
+    moves: tuple
+    figures: Callable
+
+    def state(self, moves):
+        """What every control holds after so many moves, in the order in which the controls are to be set."""
+        state = dict(self.start)
+        for move in self.moves[:moves]:
+            state |= move.changes
+        return state
+
+    def says(self, words, system="Pa"):
+        """Words of this story with its figures."""
+        told = words.format(**self.figures(Shown(system)))
+        return told.replace("w.c..", "w.c.")  # one full stop where a sentence ends in the unit
+
+    def typed_wrong(self, system="Pa"):
+        """The wrong answer as a learner would choose or type it."""
+        if self.prediction.options:
+            return self.wrong
+        return f"{float(units.to_display(self.wrong, self.prediction.dimension, system)):.3g}"
+
+    def wrong_words(self, system="Pa"):
+        """The wrong answer as one would say it."""
+        return f"{self.typed_wrong(system)} {self.prediction.unit(system)}".strip()

@@ -1,0 +1,1 @@
+"""What a page is made of: controls, panels, verdicts, boxes for questions, sheets that are filled in."""

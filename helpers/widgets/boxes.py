@@ -1,0 +1,356 @@
+"""The field in which a question is answered: one of several options, or a figure with its unit beside it.
+
+The browser sends what was typed and the press of Enter as two messages, in either order; and it sends what was typed also when the field
+is merely left. Hence an answer counts as entered where both come within a moment.
+
+A question before the picture, and afterwards the prediction beside what the model says.
+
+Exercises with the reader's own numbers: type or choose, check, and be told the slip and never the answer.
+"""
+
+import time
+from html import escape
+
+from ipywidgets import HTML, Button, HBox, Label, Layout, RadioButtons, Text, VBox
+
+from helpers import units
+from helpers.teaching.lesson import Chosen, exercise_of, title_of
+from helpers.teaching.record import learner_record
+from helpers.widgets.controls import UNITS, keys_held
+from helpers.widgets.markup import Verdict, paragraphs_html, verdict_html
+
+__all__ = ["CLASS", "WORDS", "AnswerField", "CompareBox", "ExerciseBox", "OneExercise", "PredictBox", "looks"]
+
+CLASS = "pressure-loop-box"
+WORDS = "font-size:16px;line-height:1.45;max-width:1000px"
+TOGETHER_S = 1.0
+# Long options take several lines, none is cut off; what the keyboard stands on is framed.
+STYLE = f"""<style>
+.{CLASS} {{ max-width: 1020px; overflow: visible; }}
+.{CLASS} .widget-radio, .{CLASS} .widget-radio-box {{ width: auto; max-width: 1000px; height: auto; }}
+.{CLASS} .widget-radio-box {{ margin: 2px 0; }}
+.{CLASS} .widget-radio-box label {{ display: flex; flex-direction: row-reverse; justify-content: flex-end; align-items: flex-start;
+  height: auto; min-height: 0; margin: 0; padding: 3px 0; white-space: normal; font-size: 15px; line-height: 20px; }}
+.{CLASS} .widget-radio-box label input {{ flex: none; margin: 2px 8px 0 2px; }}
+.{CLASS} .widget-label {{ font-size: 15px; }}
+.{CLASS} input:focus-visible, .{CLASS} button:focus-visible {{ outline: 2px solid #0b3c6f; outline-offset: 2px; }}
+</style>"""
+
+
+def looks():
+    """The style of a box, to be put into it once; its container has the class CLASS."""
+    return HTML(STYLE + keys_held(CLASS), layout=Layout(display="none"))
+
+
+class AnswerField:
+    """A field with an accessible name. options: what to choose from, or empty where something is typed.
+
+    Called without arguments: on_change after each change, then on_enter where Enter was pressed in a field that was changed.
+    """
+
+    def __init__(self, name, options=(), value=None, unit="", on_enter=None, on_change=None):
+        self.name, self._on_enter, self._on_change = name, on_enter, on_change
+        self._entered, self._changed = -TOGETHER_S, -TOGETHER_S
+        if options:
+            self.inner = RadioButtons(options=options, value=value, layout=Layout(width="auto"))
+            self.inner.tooltip = name
+            self.unit_label = Label("")
+        else:
+            self.inner = Text(value=value or "", description=name, continuous_update=False, layout=Layout(width="270px"))
+            self.inner.style.description_width = "110px"
+            self.inner.on_msg(self._message)
+            self.unit_label = Label("")
+        self.inner.observe(self._typed, "value")
+        self.unit = unit
+        self.widget = HBox([self.inner, self.unit_label], layout=Layout(align_items="center", overflow="visible"))
+
+    @property
+    def text(self):
+        """What stands in the field; nothing where nothing was chosen."""
+        return self.inner.value or ""
+
+    @text.setter
+    def text(self, text):
+        self.inner.value = text
+
+    @property
+    def unit(self):
+        """Label of the unit, beside the field and in what is read out for it."""
+        return self.unit_label.value
+
+    @unit.setter
+    def unit(self, unit):
+        self.unit_label.value = unit
+        if isinstance(self.inner, Text):
+            self.inner.tooltip = f"{self.name}, in {unit}" if unit else self.name
+
+    def _message(self, widget, content, buffers):
+        if content.get("event") == "submit":
+            self._entered = time.monotonic()
+            self._both()
+
+    def _typed(self, change):
+        self._changed = time.monotonic()
+        if self._on_change:
+            self._on_change()
+        self._both()
+
+    def _both(self):
+        if self._on_enter and abs(self._entered - self._changed) < TOGETHER_S:
+            self._entered = self._changed = -TOGETHER_S  # used up
+            self._on_enter()
+
+
+KEPT = "Kept. Now the picture: the next cell. What the model says comes after it."
+FIRST = "Predict first: choose or type an answer above and keep it. A wrong one teaches more than none."
+
+
+class PredictBox:
+    """A `Prediction` to commit to; what is kept goes into the learner's record."""
+
+    def __init__(self, lesson_key, prediction, record=None):
+        self.lesson, self.prediction, self.record = lesson_key, prediction, record or learner_record()
+        self._system = UNITS.system
+        self.question, self.told = HTML(), HTML(layout=Layout(min_height="40px"))
+        self.field = AnswerField("My prediction", prediction.options, self._kept(), on_enter=self.keep)
+        self.keep_button = Button(description="Keep my prediction", layout=Layout(width="180px"))
+        self.keep_button.on_click(lambda _: self.keep())
+        self.box = VBox([looks(), self.question, self.field.widget, self.keep_button, self.told]).add_class(CLASS)
+        UNITS.listen(self.refresh)
+        self.refresh()
+
+    def keep(self):
+        """Keep what stands in the field; what cannot be a prediction is told, and stays as it was typed."""
+        text = self.field.text
+        try:
+            if not text.strip():
+                raise ValueError("Choose one of the answers first." if self.prediction.options else "Type an answer first.")
+            self.prediction.read(text, UNITS.system)
+        except ValueError as refusal:
+            self._say(verdict_html(Verdict("entry", str(refusal))))
+            return
+        self.record.predicted(self.lesson, self.prediction.key, text, UNITS.system)
+        self._say(paragraphs_html(filter(None, [KEPT, self.record.trouble])))
+
+    def refresh(self):
+        """Write the question anew, in the units of the moment; a figure in the field is carried over."""
+        system = UNITS.system
+        self.question.value = f'<div style="{WORDS}"><b>Predict first.</b> {escape(self.prediction.ask(system))}</div>'
+        if not self.prediction.options:
+            self.field.text = self._in_units(self.field.text, self._system, system)
+            self.field.unit = self.prediction.unit(system)
+        self._system = system
+
+    def _kept(self):
+        """What was kept before, as the field takes it; None for nothing."""
+        text, system = self.record.prediction(self.lesson, self.prediction.key) or ("", UNITS.system)
+        if self.prediction.options:
+            return text if text in self.prediction.options else None
+        return self._in_units(text, system, UNITS.system)
+
+    def _in_units(self, text, before, now):
+        """A typed figure in other units; what is no figure stays as it was typed."""
+        if before == now or self.prediction.dimension == "number":
+            return text
+        try:
+            return f"{float(units.to_display(self.prediction.read(text, before), self.prediction.dimension, now)):.3g}"
+        except ValueError:
+            return text
+
+    def _say(self, html):
+        self.told.value = f'<div role="status" aria-live="polite">{html}</div>'
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        asked = self.prediction.ask(UNITS.system)
+        options = "".join(f"<li>{escape(option)}</li>" for option in self.prediction.options)
+        html = f'<div style="{WORDS}"><b>Predict first.</b> {escape(asked)}<ul>{options}</ul></div>'
+        words = "\n".join([f"Predict first. {asked}", *(f"( ) {option}" for option in self.prediction.options)])
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
+
+
+class CompareBox:
+    """The prediction that was kept beside the model's result; nothing of the result before there is one."""
+
+    def __init__(self, lesson_key, prediction, record=None):
+        self.lesson, self.prediction, self.record = lesson_key, prediction, record or learner_record()
+        self.widget, self._shown = HTML(), None
+        UNITS.listen(self.refresh)
+        self.record.listen(self.refresh)
+        self.refresh()
+
+    @property
+    def verdict(self):
+        """What it says; None before anything was predicted."""
+        kept = self.record.prediction(self.lesson, self.prediction.key)
+        if kept is None:
+            return None
+        try:
+            compared = self.prediction.compare(*kept, UNITS.system)
+        except ValueError as refusal:
+            return Verdict("entry", f"What was kept cannot be read any more; predict again. {refusal}")
+        return Verdict("right" if compared.agree else "missed", compared.words)
+
+    def refresh(self):
+        """Say it anew; the model is only asked where something has changed."""
+        state = self.record.prediction(self.lesson, self.prediction.key), UNITS.system
+        if state != self._shown:
+            self._shown, self.widget.value = state, _told(self.verdict)
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        verdict = self.verdict
+        return self.widget._repr_mimebundle_() | {"text/html": _told(verdict), "text/plain": FIRST if verdict is None else str(verdict)}
+
+
+def _told(verdict):
+    return paragraphs_html([FIRST]) if verdict is None else verdict_html(verdict)
+
+
+LINE = "2px solid #d5dbe1"
+
+
+class OneExercise:
+    """One exercise: its question, a field, what is said to an answer.
+
+    The numbers are the learner's own, and other ones each time it is solved; they stay while the page is open, till new ones are asked for.
+    Who has taken a seat of a class gets the numbers of that seat's sheet.
+    """
+
+    def __init__(self, lesson_key, make, record, number):
+        self.lesson, self.make, self.record, self.number = lesson_key, make, record, number
+        self.turn = record.turn(lesson_key, make.__name__)
+        self.solved_before = self.turn > 0
+        self.question, self.told = HTML(), HTML(layout=Layout(width="auto", min_height="40px"))
+        self.holder, self.field = HBox(layout=Layout(overflow="visible")), None
+        self.check_button = Button(description="Check", layout=Layout(width="110px"))
+        self.again_button = Button(description="New numbers", layout=Layout(width="130px"))
+        self.check_button.on_click(lambda _: self.check())
+        self.again_button.on_click(lambda _: self.again())
+        rows = [self.question, self.holder, HBox([self.check_button, self.again_button]), self.told]
+        self.box = VBox(rows, layout=Layout(border_top=LINE, padding="8px 0", overflow="visible"))
+        self._begin()
+
+    @property
+    def heading(self):
+        """Number and title."""
+        return f"{self.number}. {title_of(self.make)}."
+
+    def check(self):
+        """Grade what stands in the field and keep it in the learner's record; the same answer again is no other try."""
+        text = self.field.text
+        answer = text, self.seed, self.exercise.system
+        try:
+            if not text.strip():
+                raise ValueError("Type or choose an answer first.")
+            grade = self.exercise.grade(text)
+            if answer != self._checked:
+                self.record.answered(self.lesson, self.make.__name__, self.seed, self.exercise.system, text, grade.right, grade.slip)
+        except ValueError as refusal:
+            self._say(Verdict("entry", str(refusal)))
+            return
+        self._checked, self.solved = answer, grade.right
+        if grade.right:
+            self._say_right(grade)
+        else:
+            words = grade.words.removeprefix("Not yet, and ")  # the verdict begins with these words
+            self._say(Verdict("open", words[:1].upper() + words[1:]))
+
+    def again(self):
+        """The same exercise with other numbers."""
+        self.turn += 1
+        self._begin()
+
+    def refresh(self):
+        """Set the question in the units of the moment; a figure in the field is carried over, a chosen option stays chosen."""
+        before, self.exercise = self.exercise, exercise_of(self.make, self.seed, UNITS.system)
+        if not self._chosen:
+            self.field.text, self.field.unit = _in_units(self.field.text, before, UNITS.system), self.exercise.answer.unit(UNITS.system)
+        elif before.answer.options != self.exercise.answer.options:
+            self._put(before.answer.options.index(self.field.text) if self.field.text else None)
+        self._write()
+        if self.solved and (grade := self.exercise.grade(self.field.text)).right:
+            self._say_right(grade)
+
+    @property
+    def _chosen(self):
+        return isinstance(self.exercise.answer, Chosen)
+
+    def _begin(self):
+        self.solved, self._checked, self.told.value = False, None, ""
+        self.seed = self.record.seed(self.lesson, self.make.__name__, self.turn)
+        self.exercise = exercise_of(self.make, self.seed, UNITS.system)
+        self._put(None)
+        self._write()
+
+    def _put(self, place):
+        """A fresh field; place: of the option that is chosen."""
+        answer = self.exercise.answer
+        options, unit = (answer.options, "") if self._chosen else ((), answer.unit(UNITS.system))
+        value = options[place] if place is not None else None
+        self.field = AnswerField(f"Answer {self.number}", options, value, unit, on_enter=self.check, on_change=self._typed)
+        before, self.holder.children = self.holder.children, (self.field.widget,)
+        for widget in before:
+            widget.close()
+
+    def _write(self):
+        before = ' <span style="color:#0b3c6f">✔ solved before; these are other numbers.</span>' if self.solved_before else ""
+        self.question.value = f'<div style="{WORDS}"><b>{escape(self.heading)}</b>{before} {escape(self.exercise.question)}</div>'
+
+    def _typed(self):
+        """Another answer stands in the field: what was said to the one before goes, unless it was right and shows the way."""
+        if not self.solved:
+            self.told.value = ""
+
+    def _say_right(self, grade):
+        way = "".join(f"<li>{escape(step)}</li>" for step in self.exercise.way)
+        self._say(Verdict("right", grade.words), f'<div style="{WORDS}">The way there:<ol style="margin:4px 0">{way}</ol></div>')
+
+    def _say(self, verdict, more=""):
+        told = Verdict(verdict.kind, "\n".join(filter(None, [verdict.words, self.record.trouble])))
+        self.told.value = f'<div role="status" aria-live="polite">{verdict_html(told)}{more}</div>'
+
+
+class ExerciseBox:
+    """All exercises of a lesson, one under the other."""
+
+    def __init__(self, lesson_key, makers, record=None):
+        self.record = record or learner_record()
+        self.exercises = [OneExercise(lesson_key, make, self.record, number) for number, make in enumerate(makers, 1)]
+        self.box = VBox([looks(), UNITS.switch(), *(one.box for one in self.exercises)]).add_class(CLASS)
+        UNITS.listen(self.refresh)
+
+    def refresh(self):
+        """Set all questions in the units of the moment."""
+        for one in self.exercises:
+            one.refresh()
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        """The live box; without a kernel, the questions."""
+        html = "".join(f'<div style="border-top:{LINE};padding:8px 0">{_still(one)}</div>' for one in self.exercises)
+        words = [f"{one.heading} {one.exercise.question}{_options(one.exercise)}" for one in self.exercises]
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": "\n".join(words)}
+
+
+def _in_units(text, exercise, system):
+    """A figure typed as an answer to an exercise, in another system of units; what is no bare figure stays as it was typed."""
+    answer = exercise.answer
+    if answer.unit(exercise.system) == answer.unit(system):
+        return text
+    try:
+        float(text)
+        return f"{float(units.to_display(answer.read(text, exercise.system), answer.dimension, system)):.4g}"
+    except ValueError:
+        return text
+
+
+def _still(one):
+    """A question on a page without a kernel."""
+    answer = one.exercise.answer
+    if isinstance(answer, Chosen):
+        below = f'<ul style="{WORDS};margin:4px 0">{"".join(f"<li>{escape(option)}</li>" for option in answer.options)}</ul>'
+    else:
+        below = f'<div style="{WORDS}">Answer: ________ {escape(answer.unit(one.exercise.system))}</div>'
+    return f'<div style="{WORDS}"><b>{escape(one.heading)}</b> {escape(one.exercise.question)}</div>{below}'
+
+
+def _options(exercise):
+    return "".join(f"\n   ( ) {option}" for option in exercise.answer.options) if isinstance(exercise.answer, Chosen) else ""

@@ -1,0 +1,190 @@
+"""A verdict in words first: a mark, a word and a sentence. Colour and border only repeat them.
+
+Figures, tables and findings of a study as pieces of a page: plain HTML, every text escaped, states in words as well as colour.
+
+Something to read whose figures are computed, as the last line of a cell.
+"""
+
+from dataclasses import dataclass
+from html import escape
+
+from ipywidgets import HTML, Layout
+
+from helpers.studies.status import STATUSES
+from helpers.units import one_stop
+
+__all__ = [
+    "KINDS", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html", "figures_html", "findings_html", "html_table", "paragraphs_html",
+    "verdict_html",
+]  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Looks of one kind of verdict."""
+
+    mark: str
+    word: str
+    ink: str
+    paper: str
+    border: str
+
+
+_LOOKS = {
+    "good": ("✔", "#0b3c6f", "#e8f1f9", "solid"),
+    "attention": ("▲", "#6b4a00", "#fdf3d6", "dashed"),
+    "wrong": ("✖", "#8a0f31", "#fbe6eb", "double"),
+    "open": ("○", "#3a3f45", "#eef0f2", "dotted"),
+}
+# What is no judgement of a limit has words of its own, in the looks of the nearest status: an answer that is right, something done, a note,
+# an entry that cannot be used.
+_OTHERS = {
+    "right": ("✔", "RIGHT", "good"),
+    "missed": ("▲", "NOT SO", "attention"),
+    "done": ("✔", "DONE", "good"),
+    "note": ("▲", "NOTE", "attention"),
+    "entry": ("?", "NOT USED", "open"),
+}
+KINDS = {key: Kind(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}
+KINDS |= {key: Kind(mark, word, *_LOOKS[like][1:]) for key, (mark, word, like) in _OTHERS.items()}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What a picture comes to, in sentences. kind: one of KINDS, a status of studies.status or one of the words that judge no limit."""
+
+    kind: str
+    words: str
+
+    def __post_init__(self):
+        if self.kind not in KINDS:
+            raise ValueError(f"kind must be one of {', '.join(KINDS)}; got {self.kind!r:.60}")
+        object.__setattr__(self, "words", one_stop(self.words))
+
+    def __str__(self):
+        return f"{KINDS[self.kind].word}: {self.words}"
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/html": verdict_html(self), "text/plain": str(self)}
+
+
+def verdict_html(verdict):
+    """The verdict as a line of a page; what it says is shown as text, whatever signs are in it."""
+    kind = KINDS[verdict.kind]
+    looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
+    return (
+        f'<div class="verdict" style="{looks};padding:6px 12px;font-size:16px;line-height:1.4;white-space:pre-line">'
+        f"<b>{kind.mark} {kind.word}</b>&ensp;{escape(verdict.words)}</div>"
+    )
+
+
+class VerdictLine:
+    """The verdict under a live picture. Screen readers hear it as it changes, and with it the picture in words."""
+
+    def __init__(self):
+        self.verdict = None
+        self.widget = HTML(layout=Layout(width="auto", min_height="64px", margin="2px 0 0 0"))
+
+    def say(self, verdict, picture_words=""):
+        """Show a verdict; picture_words are read out and not shown."""
+        self.verdict = verdict
+        unseen = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
+        read_out = f'<span style="{unseen}">{escape(picture_words)}</span>'
+        self.widget.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}{read_out}</div>'
+
+
+CELL = "padding:4px 8px;text-align:left;vertical-align:top"
+LINE, HEAD_LINE = '<tr style="border-bottom:1px solid #d5dbe1">', '<tr style="border-bottom:2px solid #55616d">'  # a row's, not each cell's
+MANY = 9  # columns from which letters are smaller
+SHORT, LONG = 16, 50  # letters: fewer stay on one line, a figure beside its unit; more get a column that is not too narrow
+
+
+def html_table(columns, rows, states=(), title=""):
+    """A table; a row that is judged begins with the mark and the word of its state."""
+    judged = any(states)
+    columns = (["Verdict"] if judged else []) + list(columns)
+    head = "".join(f'<th scope="col" style="{CELL}">{escape(str(column))}</th>' for column in columns)
+    body = "".join(_row(row, states[place] if judged else None) for place, row in enumerate(rows))
+    caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
+    size = 15 if len(columns) < MANY else 13
+    looks = f"border-collapse:collapse;font-size:{size}px;line-height:1.4;margin:6px 0"
+    table = f'<table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
+    return f'<div style="overflow-x:auto">{table}</div>'
+
+
+def figures_html(figures, title=""):
+    """Figures with unit, reason and source."""
+    rows = [(figure.label, figure.text, figure.reason, figure.source) for figure in figures]
+    return html_table(("Figure", "Value", "Why", "Source"), rows, title=title) if rows else ""
+
+
+def findings_html(findings):
+    """Findings, each as a block that begins with its severity in words."""
+    if not findings:
+        return ""
+    return f'<div style="font-weight:bold;font-size:15px;padding:6px 0">Findings</div>{"".join(_finding(finding) for finding in findings)}'
+
+
+def paragraphs_html(texts):
+    """A paragraph for each text."""
+    return "".join(f'<p style="font-size:15px;line-height:1.4">{escape(text)}</p>' for text in texts)
+
+
+def cautions_html(cautions):
+    """The cautions, framed, before anything else."""
+    points = "".join(f"<li>{escape(caution)}</li>" for caution in cautions)
+    frame = "border:2px solid #1b2733;padding:4px 14px;margin:10px 0;font-size:16px;line-height:1.4"
+    return f'<section aria-label="Cautions" style="{frame}"><b>▲ Cautions</b><ul style="margin:4px 0">{points}</ul></section>'
+
+
+def _finding(finding):
+    kind = KINDS[finding.severity]
+    parts = {"": finding.figure, "Why: ": finding.why, "What would change it: ": finding.remedy, "Source: ": finding.source}
+    more = " ".join(f"{lead}{escape(text)}{_stop(text)}" for lead, text in parts.items() if text)
+    looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:15px;line-height:1.4;break-inside:avoid"
+    head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}{_stop(finding.what)}</b>'
+    return f'<div style="{looks}">{head} {more}{_effects(finding)}</div>'
+
+
+def _effects(finding):
+    """What follows from a finding, listed under it."""
+    if not finding.effects:
+        return ""
+    told = "".join(
+        f"<li>{KINDS[effect.severity].word}: {escape(effect.what)}{f': {escape(effect.figure)}' if effect.figure else ''}</li>"
+        for effect in finding.effects
+    )
+    return f'<div>What follows from it:<ul style="margin:2px 0">{told}</ul></div>'
+
+
+def _stop(text):
+    """The full stop a sentence still needs; "in. w.c." brings its own."""
+    return "" if text.endswith(".") else "."
+
+
+def _row(row, state):
+    cells = "".join(_cell(escape(str(cell)), len(str(cell))) for cell in row)
+    if state is None:
+        return f"{LINE}{cells}</tr>"
+    kind = KINDS.get(state)
+    judged = _cell(f"<b>{kind.mark} {kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
+    return f"{LINE}{judged}{cells}</tr>"
+
+
+def _cell(inside, letters, looks=""):
+    if letters <= SHORT:
+        looks += ";white-space:nowrap"
+    else:
+        looks += f";min-width:{150 if letters > LONG else 90}px"
+    return f'<td style="{CELL}{looks}">{inside}</td>'
+
+
+@dataclass(frozen=True)
+class Card:
+    """HTML, and the same in plain text where there is no HTML."""
+
+    html: str
+    text: str
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/html": self.html, "text/plain": self.text}

@@ -1,0 +1,191 @@
+"""A sheet that is filled in on site: every entry is kept the moment it is typed, judged at once, there again when the page is opened."""
+
+from html import escape
+from math import isfinite
+
+from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
+
+from helpers import units
+from helpers.teaching.store import Entries, KeptFileError
+from helpers.widgets.controls import UNITS
+from helpers.widgets.markup import KINDS, Verdict, VerdictLine, html_table, paragraphs_html
+
+__all__ = ["TypedSheet", "quantity_typed"]
+
+PLAIN = "font-size:14px;line-height:1.3"
+# The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
+FROZEN = "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}</style>"
+LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
+
+
+def quantity_typed(text, dimension, system, name):
+    """What was typed [SI]: a bare number is in the unit shown; None for an empty field. Raises ValueError with a sentence, also for what
+    Python would take for a number and no instrument shows."""
+    if not text.strip():
+        return None
+    try:
+        number = float(text.strip().replace("−", "-"))
+    except ValueError:
+        return units.parse(text, dimension, name)
+    if not isfinite(value := float(units.from_display(number, dimension, system))):
+        raise ValueError(f"{name} must be a number that an instrument can show, got {text.strip()!r:.40}")
+    return value
+
+
+class TypedSheet:
+    """Rows of expected figures and fields.
+
+    columns: (heading, width in px) of all columns; rows: by name, of cells: a text (told by a function of the system of units), or a
+    `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": a function of the system of units, shown while nothing is
+    typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(system,
+    values, row) -> (state, words) of one row; whole(system, values) -> Verdict of the sheet. The last column holds each row's verdict.
+    above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
+    fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
+    intro(system): sentences over all of it. A label may be a function of the system of units.
+    """
+
+    def __init__(self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None, intro=None):
+        self.entries, self.columns, self.rows = Entries(name, folder), columns, rows
+        self.judge, self.whole, self.prepare, self.intro = judge, whole, prepare, intro
+        self.above, self.below = tuple(above), tuple(below)
+        self.trouble, self._quiet = "", False
+        try:
+            kept = self.entries.read()
+            self.trouble = self.entries.file.aside
+        except KeptFileError as trouble:
+            kept, self.trouble = {}, str(trouble)
+        self.fields, self._labels, self._hints, self.line, self._names = {}, [], [], VerdictLine(), {}
+        cells = [HTML(f'<b style="{PLAIN}">{escape(heading)}</b>') for heading, _ in [*columns, ("Verdict", 0)]]
+        cells[0].add_class("sheet-first")
+        self.verdicts = {}
+        for row, parts in rows.items():
+            made = [self._cell(part, kept) for part in parts]
+            made[0].add_class("sheet-first")
+            cells += made
+            self.verdicts[row] = HTML()
+            cells.append(self.verdicts[row])
+        over, under = ([self._line(label, part, kept) for label, part in lines] for lines in (self.above, self.below))
+        for part in older:
+            self._cell(part, kept)
+        widths = " ".join(f"{width}px" for _, width in columns)
+        grid = Layout(grid_template_columns=f"{widths} minmax(220px, 1fr)", grid_gap="2px 6px", width="100%", overflow="auto")
+        lines = [GridBox(part, layout=Layout(**LINES)) for part in (over, under)]
+        self.head = HTML()
+        self.box = VBox([HTML(FROZEN), UNITS.switch(), self.head, lines[0], GridBox(cells, layout=grid), lines[1], self.line.widget])
+        UNITS.listen(self.refresh)
+        self.refresh()
+
+    def values(self):
+        """What stands in the fields, by name: SI numbers, words, None for nothing, or a ValueError where it cannot be read."""
+        return {name: self._value(name) for name in self.fields}
+
+    def typed(self):
+        """What stands in the fields, for an export: SI numbers, words, and what cannot be read as it was typed; empty ones left out."""
+        found = {name: self.fields[name][0].value if isinstance(value, ValueError) else value for name, value in self.values().items()}
+        return {name: value for name, value in found.items() if value is not None}
+
+    def type(self, name, text):
+        """Type into a field, as the reader does."""
+        self.fields[name][0].value = text
+
+    def refresh(self):
+        """Write and judge everything anew, in the units of the moment."""
+        system, values = UNITS.system, self.values()
+        if self.prepare is not None:
+            self.prepare(values)
+        if self.intro is not None:
+            self.head.value = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in self.intro(system))
+        for widget, render in self._labels:
+            widget.value = f'<span style="{PLAIN}">{escape(render(system))}</span>'
+        for widget, render in self._hints:
+            widget.placeholder = render(system)
+        for row, widget in self.verdicts.items():
+            state, words = self._judged(system, values, row)
+            kind = KINDS.get(state)
+            widget.value = "" if kind is None else f'<span style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span>'
+        self.line.say(Verdict("entry", self.trouble) if self.trouble else self._judged_whole(system, values))
+
+    def _line(self, label, part, kept):
+        """A label and its field on one line."""
+        told = self._cell(label, kept)
+        told.layout.width = "260px" if len(str(label)) < 40 or callable(label) else "330px"
+        return HBox([told, self._cell(part, kept)])
+
+    def _cell(self, part, kept):
+        if not isinstance(part, dict):
+            widget = HTML()
+            self._labels.append((widget, part if callable(part) else lambda system, text=part: text))
+            return widget
+        name, text = part["field"], kept.get(part["field"], "")
+        if "options" in part:
+            widget = Dropdown(options=["", *part["options"]], value=text if text in part["options"] else "", layout=Layout(width="98%"))
+        else:
+            widget = Text(value=text, continuous_update=True, layout=Layout(width="98%"))
+        widget.tooltip = self._names[name] = part.get("label", name)
+        if "hint" in part:
+            self._hints.append((widget, part["hint"]))
+        widget.observe(lambda change, name=name: self._typed(name, change["new"]), "value")
+        self.fields[name] = (widget, part.get("dimension", ""), UNITS.system)
+        return widget
+
+    def _typed(self, name, text):
+        widget, dimension, _ = self.fields[name]
+        self.fields[name] = (widget, dimension, UNITS.system)
+        told = self.entries.file.aside
+        try:
+            self.entries.keep(name, self._with_unit(text, dimension), self._names[name])
+            self.trouble = "" if self.entries.file.aside == told else self.entries.file.aside  # said once, then the sheet judges on
+        except KeptFileError as trouble:
+            self.trouble = str(trouble)
+        self.refresh()
+
+    @staticmethod
+    def _with_unit(text, dimension):
+        """A bare number is kept with the unit it was typed in, so that it means the same after the unit switch and tomorrow."""
+        try:
+            float(text)
+        except ValueError:
+            return text
+        return f"{text.strip()} {units.unit_label(dimension, UNITS.system)}" if dimension else text
+
+    def _value(self, name):
+        widget, dimension, system = self.fields[name]
+        if not dimension:
+            return widget.value or None
+        try:
+            return quantity_typed(widget.value, dimension, system, self._names[name])
+        except ValueError as refusal:
+            return refusal
+
+    def _judged(self, system, values, row):
+        own = [part["field"] for part in self.rows[row] if isinstance(part, dict)]
+        refused = [values[name] for name in own if isinstance(values[name], ValueError)]
+        if refused:
+            return "entry", str(refused[0])
+        try:
+            return self.judge(system, values, row)
+        except (ValueError, ArithmeticError) as trouble:  # the other rows are judged all the same
+            return "entry", f"this row cannot be judged: {trouble}"
+
+    def _judged_whole(self, system, values):
+        try:
+            return self.whole(system, values)
+        except (ValueError, ArithmeticError) as trouble:
+            return Verdict("entry", f"The sheet cannot be judged: {trouble}")
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        """The live sheet; without a kernel, the sheet as a table with blanks."""
+        head = [heading for heading, _ in self.columns]
+        body = [[self._words(part) for part in parts] for parts in self.rows.values()]
+        over, under = ([[self._words(label), "______"] for label, _ in lines] for lines in (self.above, self.below))
+        text = "\n".join(" | ".join(row) for row in [*over, head, *body, *under])
+        told = self.intro(UNITS.system) if self.intro else ()
+        text = "\n".join([*told, text])
+        pages = [html_table(("", ""), lines) if lines else "" for lines in (over, under)]
+        html = f"{paragraphs_html(told)}{pages[0]}{html_table(head, body)}{pages[1]}"
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": text}
+
+    def _words(self, part):
+        if isinstance(part, dict):
+            return "______"
+        return part(UNITS.system) if callable(part) else part
