@@ -7,6 +7,7 @@ pressure with the final exit open, or a later recovery after a door than the sit
 action or a fan that does not stand is not laid down: no gain, no fallback, no alarm, no fan.
 """
 
+from bisect import bisect_right
 from functools import cached_property
 
 import numpy as np
@@ -14,6 +15,7 @@ import numpy as np
 from helpers import units
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
 from helpers.studies.report import fine, listed
 from helpers.studies.signals.range_choice import unlike_low_sides
@@ -25,6 +27,7 @@ __all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "S
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
+LESS_POWER = 0.5  # ours: a set point that asks for less than this share of the shaft power is tried before a fan is bought
 
 
 class Standing:
@@ -46,9 +49,14 @@ class Standing:
         return tuple(dict.fromkeys((*self.design.shut_cases, *asked)))
 
     @cached_property
+    def _tower(self):
+        """The air network, with a fan that is enough where the stated one is not: a weak fan says nothing of a set point."""
+        return self.design.tower if self.fan_stands else ideal_fan(self.design.tower)
+
+    @cached_property
     def _result(self):
         """What the rule does in the required cases."""
-        return compare_rules(self.design.tower, self.window, self.required, rules=(self.rule,)).results[0]
+        return compare_rules(self._tower, self.window, self.required, rules=(self.rule,)).results[0]
 
     @property
     def _shut(self):
@@ -70,8 +78,8 @@ class Standing:
     def set_point_stands(self):
         """Whether nothing that is known speaks against the file's set point; a standard of blanks stands before it, see `first`."""
         found, shut = self._result, self._shut
-        doors = bool(found.good[shut].all() and found.inside[found.state == "held"].all())
-        return doors and not self.unlike and not self.design.acting.weak and not self.air_against() and not self.late_against()
+        doors = bool(found.good[shut].all() and found.inside[found.state == "held"].all()) and not self.unlike
+        return doors and not self.design.acting.weak and not self.air_against() and not self.late_against() and not self.fan_against()
 
     def air_against(self, system="Pa"):
         """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
@@ -83,7 +91,7 @@ class Standing:
 
     @cached_property
     def _opened(self):
-        return air_of_cases(self.design.tower, self.window.criteria, self.required, self._result.held)
+        return air_of_cases(self._tower, self.window.criteria, self.required, self._result.held)
 
     def late_against(self):
         """That no tuning here is back after a door in the time that the site's own standard asks for, at the worst of its lags, in words;
@@ -151,7 +159,7 @@ class Standing:
 
     def set_point_against(self, system="Pa"):
         """Everything that speaks against the file's set point, in words; empty where it stands."""
-        also = (self.design.acting.weak_said(system), self.late_against())
+        also = (self.design.acting.weak_said(system), self.late_against(), self.fan_against(system))
         return (*self._against(system), *self.air_against(system), *filter(None, also))
 
     def not_judged(self):
@@ -200,22 +208,65 @@ class Standing:
             dp, limit = (fine(value, system) for value in (door.dp_pa, door.limit_pa))
         window = next(one for one in self.window.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
         whose = _whose(window, "least" if door.too == "low" else "most", door.limit_pa, self.window.criteria)
-        return f"the {door.use} of level {door.level} stands at {dp} ({door.case}){whose} {limit}"
+        needed = self.design.stated_duty.needed
+        short = door.case in {case.name for case, held in zip(needed.cases, needed.held, strict=True) if not held}
+        there = f"{door.case}{', with a fan that is enough' if short else ''}"
+        return f"the {door.use} of level {door.level} stands at {dp} ({there}){whose} {limit}"
 
+    @cached_property
     def others(self):
-        """Ends [Pa] of the set points of the same rule that would pass; None where none does, or none can stand for unlike readings.
+        """Ends [Pa] of the set points of the same rule that would pass, every required case held by the stated fan; None where none does,
+        or none can stand for unlike readings.
 
         Limits: the time after a door is not tried at another set point.
         """
+        return self._others(self.design.tower)
+
+    @cached_property
+    def others_by_another_fan(self):
+        """The same with a fan that is always enough, up to where it would take much more power than at the nearest of them to zero."""
+        run = self._others(ideal_fan(self.design.tower))
+        if run is None:
+            return None
+        near, far = sorted(run, key=abs)
+        most_w = self._power_w(near) / LESS_POWER
+        if self._power_w(far) > most_w:
+            points = np.arange(0.0, abs(far - near)) * np.sign(far - near) + near  # in whole pascals, as they were tried
+            far = points[bisect_right(points, most_w, key=self._power_w) - 1]
+        return min(near, far), max(near, far)
+
+    def _power_w(self, set_point_pa):
+        """Shaft power [W] of the fan that the required cases ask for at a set point."""
+        return fan_needed(self.design.tower, self.required, self.rule, float(set_point_pa)).shaft_power_w
+
+    def _others(self, tower):
         if self.unlike or not self.design.set_points:
             return None
         points, cases = self.design.set_points[0].set_points_pa, self.required
-        (tried,) = set_points_that_work(self.design.tower, self.window, cases, points, rules=(self.rule,))
-        good, held = tried.good, tried.held.held.reshape(tried.good.shape)
-        inside = (good | ~held).all(axis=1) & good[:, self._shut].all(axis=1)
-        opened = air_of_cases(self.design.tower, self.window.criteria, cases * len(points), tried.held)
+        (tried,) = set_points_that_work(tower, self.window, cases, points, rules=(self.rule,))
+        opened = air_of_cases(tower, self.window.criteria, cases * len(points), tried.held)
         airy = np.array([not one.against({case.name}) for one, case in zip(opened, cases * len(points), strict=True)])
-        return tried.longest_run(inside & (airy.reshape(held.shape) | ~held).all(axis=1))
+        return tried.longest_run((tried.good & airy.reshape(tried.good.shape)).all(axis=1))
+
+    def fan_against(self, system="Pa"):
+        """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.
+
+        A set point near the pressure at which a relief damper lifts asks for a fan that fights the damper. "" where the stated fan holds
+        every required case, or no such set point is known.
+        """
+        needed = self.design.stated_duty.needed
+        if self.fan_stands or not needed.reached[needed.required].all():
+            return ""
+        if self.others is not None:
+            return f"{needed.not_held_said()} there, and holds every required case at another"
+        if self.others_by_another_fan is None:
+            return ""
+        point = min(self.others_by_another_fan, key=abs)
+        less = self._power_w(point)
+        if not less < LESS_POWER * needed.shaft_power_w:
+            return ""
+        most, least = (units.show(power, "power", system) for power in (needed.shaft_power_w, less))
+        return f"it asks for a fan of {most} at the shaft, {fine(point, system)} for one of {least}"
 
     def fallback_beyond(self, study):
         """Whether a way of falling back that goes to an agreed speed goes beyond the highest at which no shut door passes its limit."""

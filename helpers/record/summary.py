@@ -197,17 +197,19 @@ def _others_said(design, system):
 
 def _another_said(design, system):
     """Another set point that would suit the doors and the air through open ones, or that none was found."""
-    run, rule = design.standing.others(), design.site.control.rule
-    if run is None and design.standing.air_against():
+    standing, rule = design.standing, design.site.control.rule
+    run, fan = (standing.others, "") if standing.others is not None else (standing.others_by_another_fan, ", with another fan than stated")
+    if run is None and standing.air_against():
         if design.site.fan.sign < 0:
             return "No set point mends it: a fan that extracts draws smoke in through every open door, one that supplies comes first."
         return "No set point tried mends it: air release or more air first, see air through open doors."
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
     span = units.show(run[0], "pressure", system) if run[0] == run[1] else range_text(*run, "pressure", system)
+    holds = fan or ", and the fan stated holds every required case there"
     return (
-        f"The {rule} reading held at {span} would suit the doors: put one of these into the site file and write the record anew. Fan, "
-        "range, fallback, alarms and tuning of this record are worked out for the file's set point and not valid for another."
+        f"The {rule} reading held at {span} would suit the doors{holds}: put one of these into the site file and write the record anew. "
+        "Fan, range, fallback, alarms and tuning of this record are worked out for the file's set point and not valid for another."
     )
 
 

@@ -152,6 +152,43 @@ def test_a_fan_that_is_not_enough_leaves_nothing_to_set_or_tune():
     assert not [line for line in design.record().summary if re.match(r"Set|Tune|Buy|Keep", line)]
 
 
+def weak_tannery(share):
+    return {"flows_m3_s": tuple(share * flow for flow in demo_designs.site_of("Tannery Row").fan.flows_m3_s)}
+
+
+@pytest.mark.parametrize(("change", "run"), [({}, (29, 33)), ({"fan": weak_tannery(0.2)}, (29, 33))])
+def test_a_set_point_at_which_the_fan_fights_the_relief_damper_is_changed_before_the_fan(change, run):
+    first = demo_designs.site_of("Tannery Row").transmitters[0]
+    design = design_for(site(transmitters=[first], **change))
+    standing, needed = design.standing, design.stated_duty.needed
+    assert needed.shaft_power_w > 9000  # of the fan that the file's set point would ask for, against the open damper
+    fan, line = (
+        str(summary_lines(design, "Pa")[0]()),
+        next(text for text in (one() for one in summary_lines(design, "Pa")) if "do not enter" in text),
+    )
+    assert fan.startswith("No fan is to be chosen yet: first the set point")
+    assert f"held at {run[0]} to {run[1]} Pa would suit the doors, " in line
+    offered = standing.others if not change else standing.others_by_another_fan
+    assert offered == run
+    for end in run:
+        again = design_for(site(transmitters=[first], **change, control={"set_point_pa": end})).stated_duty
+        assert again.needed.shaft_power_w < 1300
+        assert again.holds or change
+
+
+def test_a_set_point_offered_is_held_by_the_fan_stated():
+    design = design_for(site(control={"set_point_pa": 28.0}))
+    for end in design.standing.others:
+        assert design_for(site(control={"set_point_pa": float(end)})).stated_duty.holds
+
+
+def test_a_weak_fan_says_nothing_against_a_set_point_that_suits():
+    design = design_for(site(fan=weak_tannery(0.2)))
+    assert design.standing.set_point_stands
+    assert not design.standing.fan_stands
+    assert "The required cases ask for 2.45" in summary_lines(design, "Pa")[0]()
+
+
 def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
     design = design_for(site(**BARE))
     assert design.standing.stands

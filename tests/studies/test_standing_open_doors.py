@@ -64,7 +64,7 @@ def test_without_a_way_out_of_the_floor_no_class_stands_and_no_other_set_point_i
     design = design_for(european(storeys=[{}] * 6))
     assert [said for said in design.standing.air_against() if "0.75 m/s" in said]
     assert not design.standing.set_point_stands
-    assert design.standing.others() is None
+    assert design.standing.others is None
 
 
 def test_a_class_nobody_stated_is_judged_by_the_least_and_the_rest_is_told_beside_the_set_point(european):

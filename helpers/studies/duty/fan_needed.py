@@ -17,7 +17,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import cases_text, conditions_of, design_states_doors, has_to_hold, required_doors, usual_cases
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
 
-__all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed"]
+__all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed", "ideal_fan"]
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
@@ -154,11 +154,11 @@ class FanNeeded:
             return "No fan is to be chosen yet: first the set point. What the file's would ask for is a what-if, see fan and drive."
         asked = self._asked(system)
         if not self.enough:
-            large, short = self.required & self.too_large, self.required & ~self.held & ~self.too_large
+            large, short = self.required & self.too_large, self._short
             told = [f"Too large: even at its lowest speed the fan stated gives more than is taken in {self._names(large)}."] * bool(
                 large.any()
             )
-            told += [f"Not enough: the fan stated does not hold {self._names(short)} ({self._spare(self.worst)})."] * bool(short.any())
+            told += [f"Not enough: {self.not_held_said()} ({self._spare(self.worst)})."] * bool(short.any())
             every = [] if self.design_stated else ["Every case counts, as the site file states no doors that the design takes as open."]
             return " ".join((*told, f"The required cases ask for {asked}.", *every))
         spare = f"({self._spare(self.worst)} in {self.cases[self.worst].name})"
@@ -169,6 +169,14 @@ class FanNeeded:
                 f"required cases ask for {asked}; a fan chosen for that alone is another fan: {anew}."
             )
         return f"Buy a fan for {asked}. The fan stated holds every required case, but not with these margins {spare}; {anew}."
+
+    @property
+    def _short(self):
+        return self.required & ~self.held & ~self.too_large
+
+    def not_held_said(self):
+        """Which required cases the stated fan does not hold, in words."""
+        return f"the fan stated does not hold {self._names(self._short if self._short.any() else self.required & self.too_large)}"
 
     def verdict(self, system="Pa", inside=True):
         """The same with the fan that was computed with, and the case in which it falls shortest."""
@@ -273,7 +281,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     stated, asked, required = _required(site, cases)
     leak, duct, source = _margins(site, leakage_margin, duct_leak_margin)
     closed = tuple(_closed(case) for case in asked)
-    ideal = Tower(site.with_changes(fan=_SOURCE))
+    ideal = ideal_fan(tower)
     conditions = conditions_of(site, asked + closed, ideal)  # the stair cools by the air that it is given, not by the stated fan's
     held = ideal.hold(conditions, set_point_pa, transmitters, rule, site.control.weights if rule == "weighted" else None)
     count, density = len(asked), inlet_density_ratio(tower, conditions)
@@ -298,6 +306,11 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
         lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
         source, stated, tower.effect * float(set_point_pa) < 0,
     )  # fmt: skip
+
+
+def ideal_fan(tower):
+    """`Tower` with a fan that brings whatever flow is taken, against any pressure, in place of the stated one."""
+    return Tower(tower.site.with_changes(fan=_SOURCE))
 
 
 def _closed(case):
