@@ -146,7 +146,7 @@ EACH = [
     ("integral unit", "wrong", loop(integral_time_s=3600.0), {}),
     ("filter and integral", "wrong", second(filter_s=3.0), {}),
     ("filter and integral", "wrong", second(damping_s=3.0), {}),
-    ("no integral", "attention", loop(integral_time_s=None), {}),
+    ("no integral", "wrong", loop(integral_time_s=None), {}),
     ("derivative", "attention", loop(derivative_time_s=0.2), {}),
     ("dead band", "wrong", loop(dead_band_pa=10.0), loop(dead_band_pa=0.5)),
     ("slow samples", "attention", loop(sample_s=0.5), {}),

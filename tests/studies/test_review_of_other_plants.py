@@ -46,7 +46,7 @@ EACH = [
     (DUCT, "saturates", "wrong", loop(highest_speed_hz=35.0)),
     (DUCT, "unstable", "wrong", loop(gain=40.0)),
     (DUCT, "integral unit", "wrong", loop(integral_time_s=300.0)),
-    (DUCT, "no integral", "attention", loop(integral_time_s=None)),
+    (DUCT, "no integral", "wrong", loop(integral_time_s=None)),
     (DUCT, "no fallback", "attention", failed("nothing")),
     (DUCT, "fallback", "wrong", failed("use the good ones")),
     (DUCT, "hold the last", "wrong", failed("keep the speed")),
@@ -108,7 +108,7 @@ def test_nothing_of_a_sound_strategy_fails_and_no_door_is_spoken_of(plants, plan
     assert [finding.what for finding in made.of_strategy if finding.severity == "wrong"] == []
     # In a gale the hoods draw the lab below its least with the relief fan at its lowest: the building's, and past a limit all the same.
     wrong = {finding.key for finding in made.findings if finding.severity == "wrong"}
-    assert wrong == ({"at lowest speed"} if plant == RELIEF else set())
+    assert wrong == ({"at lowest speed", "full speed"} if plant == RELIEF else set())
     assert not any("shut door" in finding.what for finding in made.findings)
     assert {kind.key for kind in kinds_for(strategy)} > {kind.key for kind in KINDS if not kind.stairs_only}
 
@@ -165,7 +165,9 @@ def test_a_highest_speed_that_is_advised_is_never_rounded_up_past_what_harms(mon
     monkeypatch.setattr(drive, "highest_without_harm_hz", lambda bench: 24.6)
     bench = SimpleNamespace(
         full_speed=None, speed_limits_hz=(10.0, 50.0), at_speed=lambda speed: None, settled=None, too_much=lambda *_: "too much",
-        held_rightly=SimpleNamespace(speed_hz=np.array([20.0])), cases=(), smoke_control=True,
+        needed_hz=np.array([20.0]), required=np.array([True]), cases=(), smoke_control=True,
     )  # fmt: skip
     (told,) = drive.full_speed(bench, "Pa")
-    assert told.remedy.startswith("a highest speed of 24 Hz harms nothing")
+    assert told.remedy.startswith("a highest speed of 24 Hz")
+    bench.needed_hz, bench.cases = np.array([24.5]), (SimpleNamespace(name="winter"),)
+    assert next(drive.full_speed(bench, "Pa")).remedy.startswith("a highest speed is no remedy: at 24 Hz 1 of 1")

@@ -83,6 +83,29 @@ def test_what_the_building_bears_at_full_speed_does_not_hang_on_the_strategy_tha
     assert (moved.full_speed.held_hz != found.held_hz).any()
 
 
+def test_a_loop_at_its_lowest_speed_is_told_no_highest_speed_at_which_doors_are_left_short(northgate):
+    bench = bench_of(stair_strategy("northgate_handed_over"), northgate)
+    least, _ = bench.limits
+    lost = bench.shut & ((bench.at_speed(bench.full_speed.safe_hz).doors_pa < least - 0.2).any(axis=1))
+    assert (bench.held_rightly.speed_hz[lost] < bench.full_speed.safe_hz).all()  # its own loop rests below, and the doors are short
+    assert lost.any()
+    assert set(np.flatnonzero(lost)) <= set(np.flatnonzero(bench.needed_hz > bench.full_speed.safe_hz))
+    for key in ("full speed", "tube off"):
+        (told,) = on(key, bench)
+        assert told.remedy.startswith(f"a highest speed alone does not help: at {bench.full_speed.safe_hz:.1f} Hz")
+        assert "no relief damper tried holds every door" in told.remedy
+    (told,) = on("at lowest speed", bench)
+    assert told.remedy.startswith("the entries first: range, low sides, rule and set point")
+
+
+def test_a_lower_lowest_speed_is_told_where_doors_have_too_much_and_are_inside_at_it(larkfield, sound):
+    bench, held = bench_of(sound.with_changes(loop={"lowest_speed_hz": 46.0}), larkfield), bench_of(sound, larkfield).held
+    inside = bench.inside(held) & bench.settled
+    assert drive.lower_lowest(bench, inside).startswith("a lowest speed of ")
+    assert drive.lower_lowest(bench, bench.settled) == ""  # some case no speed suits
+    assert drive.lower_lowest(bench, np.zeros(len(bench.cases), bool)) == ""
+
+
 def test_a_fault_of_the_tuning_study_is_not_taken_for_a_record_without_a_tuning(larkfield, monkeypatch):
     def faulty(*_, **__):
         raise ValueError("a fault")

@@ -21,6 +21,7 @@ DIFFERENCE = "difference"  # of two readings, as an alarm watches it
 TRIED_PA = np.arange(5.0, 151.0, 1.0)
 SPEEDS = 61  # solved, equal steps from standstill to full speed
 TOLERANCE = 0.1  # Pa, of the straight lines between the solved speeds, measured: 0.02 Pa on Larkfield House; a garage's 0.1 ppm
+MOST_ROOM = 1e6  # of a place without a limit, in the reading's unit
 LARGEST_STEP = 0.02  # of full speed, either way, over which the plant's gain is read off
 
 
@@ -273,6 +274,17 @@ class LoopBench:
     def held_rightly(self):
         """The same, were every input entered as its instrument is as well: what a remedy is judged by, once the entries are put right."""
         return self.rest(inputs=self.entered_rightly)
+
+    @cached_property
+    def needed_hz(self):
+        """By case: the speed below which no highest speed may lie [Hz], infinite where none will do: where the loop comes to rest with all
+        entries right, and in a settled case at least where no place is left short. A loop that rests lower leaves the places short."""
+        held, rows = self.held_rightly, np.arange(len(self.cases))
+        least, most = (np.broadcast_to(ends, held.places.shape)[:, None] for ends in self.limits)
+        room = (self.curves.places - least if self.effect > 0 else most - self.curves.places).min(axis=-1, initial=MOST_ROOM)
+        rest = self._rest(self.effect * room, -self.effect * self.tolerance_pa / 2, rows)
+        suits = np.where((rest.state != "at full speed") & self.inside(rest), rest.speed_hz, np.inf)
+        return np.maximum(np.where(held.state == "at full speed", np.inf, held.speed_hz), np.where(self.settled, suits, 0.0))
 
     @cached_property
     def resting(self):

@@ -13,35 +13,40 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa,
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
 
-__all__ = ["KINDS", "STOP_KINDS", "highest_without_harm_hz", "shaft_power_w"]
+__all__ = ["KINDS", "STOP_KINDS", "highest_without_harm_hz", "lower_lowest", "shaft_power_w"]
 
 
 def full_speed(bench, system):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
     if bench.full_speed is not None:
-        told = (one for one in bench.full_speed.findings(system=system) if one.severity in ("wrong", "attention"))
+        told = (one for one in bench.full_speed.findings(bench.required, system) if one.severity in ("wrong", "attention"))
         told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the street door's own review tells of that
-        yield from (replace(one, severity=one.severity if bench.smoke_control else "attention", possible=True) for one in told)
+        yield from (replace(one, possible=True) for one in told)
         return
     highest = bench.speed_limits_hz[1]
     said = bench.too_much(bench.at_speed(highest), bench.settled, system)
     if not said:
         return
     bearable, lowest = np.floor(highest_without_harm_hz(bench)), bench.speed_limits_hz[0]
-    short = [bench.cases[place].name for place in np.flatnonzero(bench.held_rightly.speed_hz > bearable)]
-    lost = f"; {len(short)} of {len(bench.cases)} cases are then not held, such as {short[0]}" if short else "; every case stays held"
-    limit = f"a highest speed of {bearable:.0f} Hz harms nothing{lost}" if bearable > lowest else "no highest speed helps"
-    make = wrong if bench.smoke_control else attention
+    limit = highest_said(bench, bearable) if bearable > lowest else "no highest speed helps"
     yield replace(
-        make(
+        wrong(
             f"At full speed a place has too much of the fan: {said}",
             f"{highest:g} Hz",
             "a lost signal, a wrong action, a hand on the drive or the fire service's switch sends the fan there",
             NETWORK,
-            f"{limit}; or a relief damper that holds it at full speed",
+            f"{limit}; no relief damper was tried",
         ),
         possible=True,
     )
+
+
+def highest_said(bench, speed_hz):
+    """A highest speed as a remedy, in words; that it is none where a case that has to be held is lost by it."""
+    lost = [bench.cases[place].name for place in np.flatnonzero(bench.required & (bench.needed_hz > speed_hz))]
+    if not lost:
+        return f"a highest speed of {speed_hz:.0f} Hz, at which every case that has to be held stays so"
+    return f"a highest speed is no remedy: at {speed_hz:.0f} Hz {len(lost)} of {len(bench.cases)} cases are not held, such as {lost[0]}"
 
 
 def highest_without_harm_hz(bench):
@@ -55,8 +60,8 @@ def highest_without_harm_hz(bench):
 def whose_full_speed(bench):
     """A highest speed that keeps every case held is an entry; where there is none, damper, doors or fan must change."""
     if bench.full_speed is not None:
-        return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost() else STRATEGY
-    return STRATEGY if bench.held_rightly.speed_hz.max() <= highest_without_harm_hz(bench) else BUILDING
+        return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost(bench.required) else STRATEGY
+    return BUILDING if (bench.required & (bench.needed_hz > highest_without_harm_hz(bench))).any() else STRATEGY
 
 
 def lowest_speed_too_high(bench, system):
@@ -70,8 +75,18 @@ def lowest_speed_too_high(bench, system):
             f"{slowest:g} Hz",
             "the loop cannot slow down any further",
             NETWORK,
-            "a lower lowest speed, or a relief damper",
+            lower_lowest(bench, cases) or "no lower lowest speed helps, other places are then left short; a relief damper was not tried",
         )
+
+
+def lower_lowest(bench, cases):
+    """What a lower lowest speed would do, in words: a remedy only where there is a speed at which every place of these cases is inside its
+    limits; "" where there is none, or no case."""
+    speeds = bench.curves.speed_hz
+    lower = [
+        speed for speed in speeds[(speeds > 0) & (speeds < bench.speed_limits_hz[0])] if bench.inside(bench.at_speed(speed))[cases].all()
+    ]
+    return f"a lowest speed of {max(lower):.0f} Hz or less, if the motor's cooling allows it" if lower and cases.any() else ""
 
 
 def shaft_power_w(bench, speed_hz):
@@ -109,10 +124,10 @@ def _motor_bears(bench, bearable_hz):
     full = bench.full_speed
     if full is None:
         safe = highest_without_harm_hz(bench)
-        return f"a highest speed of {min(bearable_hz, np.floor(safe)):.0f} Hz, or a larger motor"
+        return f"{highest_said(bench, min(bearable_hz, np.floor(safe)))}; or a larger motor"
     if not full.limited or bearable_hz <= full.safe_hz:
-        return f"a highest speed of {bearable_hz:.0f} Hz, or a larger motor"
-    return f"the doors decide first, a larger motor would only jam them: {full.cure()}"
+        return f"{highest_said(bench, bearable_hz)}; or a larger motor"
+    return f"the doors decide first, a larger motor would only jam them: {full.cure(bench.required)}"
 
 
 def ramp_down_too_fast(bench, system):

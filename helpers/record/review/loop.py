@@ -181,7 +181,8 @@ def no_integral(bench, system):
         return
     outputs = 100 * bench.held.speed_hz / bench.site.fan.highest_speed_hz
     offset = float(np.ptp(outputs) / 2 / loop.controller_gain / 100 * bench.span)
-    yield attention(
+    make = wrong if offset > bench.least_room_pa else attention
+    yield make(
         "There is no integral action",
         f"up to ± {bench.show(offset, system)} off the set point between the least and the most that is asked of the fan",
         "a proportional loop needs an error to give an output",

@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from helpers.record.review.drive import whose_full_speed
+from helpers.record.review.drive import lower_lowest, whose_full_speed
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, too_heavy, too_low, wrong
 from helpers.studies.report import NETWORK, Finding, inside_text
 
@@ -56,17 +56,19 @@ def heavy_door(bench, system):
 
 def tube_off(bench, system):
     """One instrument sees nothing, because its tube has come off: what the others make the fan do to the doors."""
-    inputs = bench.strategy.inputs
+    inputs, full = bench.strategy.inputs, bench.full_speed
     rests = [bench.rest(tubes=partial(_without, number)) for number in range(len(inputs))]
     blamed = [one.name for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut, system)]
     if blamed and len(inputs) > 1:
+        helps = full.damper is not None and full.damper.holds
+        damper = "or a relief damper, as at full speed" if helps else "no relief damper tried holds every door"
         yield replace(
             wrong(
                 f"When the tube of {' or '.join(blamed)} comes off, the {bench.strategy.loop.rule} reading drives a door over its force",
                 bench.worst_out(rests, bench.shut, system, ("high",)),
                 "no band check sees a reading of zero pressure",
                 NETWORK,
-                f"{bench.full_speed.cure()}; or a relief damper; an alarm on readings that differ",
+                f"{full.cure(bench.required)}; {damper}; an alarm on readings that differ tells of it",
             ),
             possible=True,
         )
@@ -200,12 +202,14 @@ def not_below(bench, system):
     out = bench.too_low(held, resting, system) or bench.too_high(held, resting, system)
     make, beside = (wrong, f"; {out}") if out else (attention, "")
     air = "air from elsewhere, or less of it drawn by others: no speed of this fan helps"
+    entries = "the entries first: range, low sides, rule and set point; a lower lowest speed only takes air from what the fan is to hold"
+    lower = lower_lowest(bench, resting & ~bench.bears(held, resting)) or entries
     yield make(
         f"The fan sits at its lowest speed: {bench.cases[cases[worst]].name}{more}",
         f"{bench.show(over[worst], system)} beyond the set point{beside}",
         "the loop is not in control there",
         NETWORK,
-        air if whose_lowest(bench) == BUILDING else "a lower lowest speed, if the motor's cooling allows it",
+        air if whose_lowest(bench) == BUILDING else lower,
     )
 
 

@@ -178,7 +178,7 @@ def blind_at_full_speed(bench, system):
                 f"{bench.show(most, system)}, top {bench.show(one.range[1], system)}",
                 "when little is asked again the loop does not see how far it is over, and comes back late",
                 NETWORK,
-                "a wider range, if its error still fits the window, or a lower highest speed",
+                "a wider range, if its error still fits the window",
             )
 
 

@@ -152,15 +152,15 @@ class ReviewBench(LoopBench):
         no door has a limit."""
         if not self._limited:
             return None
-        held, record, stated = self.held_rightly, self.of_record, self.stated
+        record, stated = self.of_record, self.stated
         control = stated.control.model_copy(update={"fire_mode": self.site.control.fire_mode})
         site = self.site.model_copy(update={"control": control, "transmitters": stated.transmitters})
 
         def made():
-            return full_speed(Tower(site), self.window, self.cases, held.speed_hz, control.set_point_pa, record.tower)
+            return full_speed(Tower(site), self.window, self.cases, self.needed_hz, control.set_point_pa, record.tower)
 
         found = kept((write_site(site), "full speed", record.key, self.cases), made)
-        return replace(found, held_hz=np.where(held.state == "at full speed", np.inf, held.speed_hz))
+        return replace(found, held_hz=self.needed_hz)
 
     @cached_property
     def fallback(self):
