@@ -171,16 +171,17 @@ class DesignPanel:
 def judged(site, result, system):
     """The verdict on one rule in its cases, the worst decides; the first is told, and before it another where that is worse.
 
-    With doors open a pressure out of its window is for the local code to judge, unless the design takes just those as open at once.
+    Too little with doors open is for the local code to judge, unless the design takes just those as open at once; too much never is.
     """
     words = result.case_text(0, system)
     flow = f"The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
-    words, state = f"{words[0].upper()}{words[1:]}. {flow}", result.status(0)
+    words, state = f"{words[0].upper()}{words[1:]}. {flow}{result.unasked_said(0)}", result.status(0)
     for place, case in enumerate(result.cases[1:], 1):
         if (worse := worst_of([state, result.status(place)])) != state:
             state = worse
             words = (
-                f"In the {case.name}, the stair as warm as the rooms: {result.case_text(place, system)}. As the sliders have it: {words}"
+                f"In the {case.name}, the stair as warm as the rooms: {result.case_text(place, system)}.{result.unasked_said(place)} "
+                f"As the sliders have it: {words}"
             )
     if state != "good":
         return Verdict(state, words)

@@ -14,7 +14,6 @@ __all__ = [
     "STATUSES",
     "TOUCHES",
     "Status",
-    "at_one_temperature",
     "between_limits",
     "folded",
     "headline",
@@ -89,14 +88,6 @@ def worst_of(keys: Iterable[str]) -> str:
         if key not in STATUSES:
             raise ValueError(f"keys must be of {', '.join(STATUSES)}; got {key!r:.60}")
     return min(keys, key=SEVERITIES.index, default="")
-
-
-def at_one_temperature(now: str, first_minute: str) -> str:
-    """Key of the status of a page that shows the stair at one temperature, from the keys there and in the first minute.
-
-    A door that is out in the first minute alone makes it "attention", with the first minute named beside it: never "good".
-    """
-    return worst_of([now, "attention" if first_minute == "wrong" else first_minute])
 
 
 def word_of(key: str) -> str:

@@ -99,12 +99,21 @@ def test_choosing_a_weather_sets_its_sliders(desk):
 def test_open_doors_are_marked_and_judged_as_a_matter_for_the_local_code_unless_the_design_names_them(desk, levels, kind):
     named = desk.bench.site.design
     assert (levels == tuple(named.open_doors)) == (kind == "wrong")
+    controls(desk)["set_point_pa"].value = 15.0  # too little: no door is too heavy
     controls(desk)["open_doors"].text = ", ".join(map(str, levels))
     controls(desk)["open_exit"].value = True
     assert desk.panel.verdict.kind == kind
     assert "doors outside" in desk.panel.verdict.words
+    assert ("Not a case of the design: " in desk.panel.verdict.words) == (kind == "attention")
     assert len(desk.panel.picture.drawings[0].opened[0].get_ydata()) == 2
     assert desk.record_view().design.cases[-1].open_doors == levels
+
+
+def test_a_door_that_cannot_be_opened_fails_whatever_doors_are_open(desk):
+    controls(desk)["open_doors"].text = "1"
+    assert desk.panel.verdict.kind == "wrong"
+    assert "86 Pa" in desk.panel.verdict.words
+    assert "Not a case of the design, and FAIL all the same" in desk.panel.verdict.words
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import fine, inside_text, listed
-from helpers.studies.status import SPARE_PA, at_one_temperature, word_of, worst_of
+from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.markup import Verdict
 from helpers.widgets.panel import Panel, WorkedCard
@@ -172,9 +172,8 @@ def _verdict(found, rule, opened, fault, works, early, first, system):
     )
     words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then, system))))
     if not one.inside:
-        code = "" if opened == DoorsOpen() else " Which doors stand open in the design, the local code and the approved design say."
-        return Verdict(one.status, f"{words}{code}")
-    kept = at_one_temperature(one.status, then.status)
+        return Verdict(one.status, f"{words}{one.unasked_said()}")
+    kept = worst_of([one.status, then.status])
     return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
 
 
@@ -185,7 +184,7 @@ def _first_minute_said(one, early, system):
     means = early.worst.column.means(early.worst.too)
     return (
         f"That is with the stair at one temperature: in the first minute, as warm as the rooms, {word_of(early.status)}: "
-        f"{early.worst.text(system)}, {means}."
+        f"{early.worst.text(system)}, {means}.{early.unasked_said()}"
     )
 
 
@@ -215,7 +214,8 @@ def _doors_said(one, system):
         return f"Every shut door is inside. Heaviest: {one.heaviest.text(system)}. Weakest: {one.weakest.text(system)}."
     means = one.worst.column.means(one.worst.too)
     other = one.weakest if one.worst.too == "high" else one.heaviest
-    return f"Worst: {one.worst.text(system)}: {means}. At the other end: {other.text(system)}."
+    too = f": {other.column.means(other.too)}" if other.out else ""
+    return f"Worst: {one.worst.text(system)}: {means}. At the other end: {other.text(system)}{too}."
 
 
 def _early_said(works, now, system):

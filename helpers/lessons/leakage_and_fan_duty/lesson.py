@@ -32,6 +32,7 @@ __all__ = [
 ]  # fmt: skip
 
 SPLIT, PICTURE_PX = 0.58, 460
+DRIVEN = "closed by a drive of its own"
 APART_PA = 60.0  # of fan pressure between two marks: nearer, the words of one would hide the other's
 OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("exterior_wall", "stair_wall"))
 
@@ -58,9 +59,10 @@ def _answer(system, exterior_wall, stair_wall, driven, **asked):
     building = leaky_stair(exterior_wall, stair_wall, driven=driven)
     duty = building.duty(Asked(**asked))
     if duty.state == "wrong" and not driven:
-        other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(Asked(**asked)).state
-        stops = "the street door's closer alone" if other != "wrong" else "not the street door's closer alone"
-        said = f" What stops it is {stops}: were that door closed by a drive of its own, this would be {word_of(other)}."
+        other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(Asked(**asked))
+        said = f" What stops it is the street door's closer alone: were that door {DRIVEN}, this would be {word_of(other.state)}."
+        if other.state == "wrong":
+            said = f" It is not the street door's closer alone: {DRIVEN}, it leaves {other.worst_door(system)}."
     else:
         said = ""
     return Verdict(duty.state, f"{duty.says(system)}{said}"), _profile(building, duty, system), _fan(building, duty, system)

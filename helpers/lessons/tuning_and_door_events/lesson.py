@@ -22,7 +22,7 @@ from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
 from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
 from helpers.studies.report import fine, listed
-from helpers.studies.status import at_one_temperature, word_of
+from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.door_tests import WITHIN_S, DoorTest, seconds_text
 from helpers.studies.tuning.process import STEP_PERCENT
@@ -157,7 +157,7 @@ def _tuning_verdict(place, found, system):
     kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
     words = (_flow_said(place, found), _smoke_said(place, found, system), _force_said(place, found, system), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
-    return Verdict(at_one_temperature(kind, place.first_minute.status(0)), "\n".join(words))
+    return Verdict(worst_of([kind, place.first_minute.status(0)]), "\n".join(words))
 
 
 def _smoke_said(place, found, system):

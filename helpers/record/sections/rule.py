@@ -88,9 +88,9 @@ def _doors_table(design, result, system):
 
 
 def _row_state(design, result, storey):
-    """Wrong where a storey's door is out in a case that the design has to hold, attention where it is in another."""
-    out, required = result.low[:, storey] | result.high[:, storey], design.duty.needed.required[: len(design.cases)]
-    return "wrong" if (out & required).any() else "attention" if out.any() else "good"
+    """As `doors_status`: wrong where a storey's door is too high, or out in a case that the design has to hold; attention in another."""
+    low, high = result.low[:, storey], result.high[:, storey]
+    return "wrong" if high.any() or low[list(result.required)].any() else "attention" if low.any() else "good"
 
 
 def _door_cell(result, places, storey, opened, system):
@@ -146,14 +146,14 @@ def set_points_said(design, system):
 
 def _findings(design, system):
     told = set()
-    own, bad, required = design.own, np.flatnonzero(~design.own.good), design.duty.needed.required
+    own, bad = design.own, np.flatnonzero(~design.own.good)
     for place in bad:
         case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
         doors = "; ".join(door.text(system) for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place, system)
         out = "a door is out" if own.out_in(case) else "the set point is not held"
         what = f"{own.rule.capitalize()} reading, {case.name}{state}: {out}"
         why = "stack effect, wind and open doors spread the pressure over the storeys"
-        severity, cause = "wrong" if required[place] else "attention", _cause(design, place)
+        severity, cause = own.status(place), _cause(design, place)
         same = f"doors out {case.whatever_air}"  # the same at another stair temperature is no other finding
         first, told = same not in told, {*told, same}
         key, caused_by = (same, cause) if first else ("", same)

@@ -23,7 +23,7 @@ from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, Finding
-from helpers.studies.status import at_one_temperature, word_of
+from helpers.studies.status import word_of, worst_of
 
 __all__ = ["FIRST_DOORS", "STREET", "Asked", "Duty", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder", "leaky_stair"]
 
@@ -256,8 +256,20 @@ class StairDuty:
 
     @property
     def state(self):
-        """Key of the status of the doors as they stand, see `RuleResult.status`; the first minute counts as `at_one_temperature` has it."""
-        return at_one_temperature(self.result.status(0), self.result.status(len(self.flow_m3_s)))
+        """Key of the status of the doors as they stand and in the first minute, the worse of the two, see `RuleResult.status`."""
+        return worst_of([self.result.status(0), self.result.status(self.early)])
+
+    @property
+    def early(self):
+        """Place of the first minute among the cases."""
+        return len(self.flow_m3_s)
+
+    def worst_door(self, system="Pa"):
+        """What makes it "wrong": the door most out as the doors stand, or else in the first minute, in words."""
+        place = 0 if self.result.status(0) == "wrong" else self.early
+        case = self.result.cases[place]
+        out = [f"the {door.text(system)}" for door in self.result.out_in(case)] or [self.result.case_text(place, system)]
+        return f"{'in the first minute ' if place else ''}{out[0]}"
 
     def says(self, system="Pa"):
         """Loop, doors, duty and price, and what it is compared with, in words."""
@@ -274,17 +286,20 @@ class StairDuty:
             more = f"With all doors shut {shut} was enough."
         else:
             more = f"With all doors shut {shut} was enough; the rest is the price of the open doors."
-        return f"{loop[0].upper()}{loop[1:]}. Still air: no wind is counted. {duty} {more}{self._first_minute_said(system)}"
+        return (
+            f"{loop[0].upper()}{loop[1:]}.{self.result.unasked_said(0)} Still air: no wind is counted. {duty} {more}"
+            f"{self._first_minute_said(system)}"
+        )
 
     def _first_minute_said(self, system):
         """That the picture has one temperature, and what the other does, where that is worse."""
-        early = len(self.flow_m3_s)
+        early = self.early
         if self.result.good[early] or not self.result.good[0]:
             return ""
         return (
             " That is with the stair at one temperature: in the first minute, as warm as the rooms, "
             f"{word_of(self.result.status(early))}: "
-            f"{self.result.case_text(early, system)}."
+            f"{self.result.case_text(early, system)}.{self.result.unasked_said(early)}"
         )
 
 

@@ -19,7 +19,7 @@ from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, has_
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.placement.study import USUAL_WEIGHTS
-from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status
+from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status, unasked_said
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
 
@@ -128,7 +128,20 @@ class Ruled:
     @property
     def status(self):
         """Key of the status of the shut doors, see `doors_status`."""
-        return doors_status(self.state == "held" and self.inside, self.rooms_pa.min(), self.required)
+        return doors_status(self.good, self.rooms_pa.min(), self.required, self._too_high)
+
+    @property
+    def good(self):
+        """Whether the loop holds and every shut door is inside its window."""
+        return self.state == "held" and self.inside
+
+    @property
+    def _too_high(self):
+        return bool(self.rooms_pa[1].min() < -TOLERANCE_PA)
+
+    def unasked_said(self):
+        """Why doors open that are no case of the design are judged as they are, see `rules.unasked_said`."""
+        return unasked_said(self.good, self.required, self._too_high)
 
     @cached_property
     def out(self):

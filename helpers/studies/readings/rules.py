@@ -20,7 +20,7 @@ from helpers.studies.status import SPARE_PA, status_of
 
 __all__ = [
     "CLOSER", "ENDS_APART", "DoorOut", "RuleComparison", "RuleResult", "SetPoints", "allowed_pressures", "allowed_set_points",
-    "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "usual_rules",
+    "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "unasked_said", "usual_rules",
 ]  # fmt: skip
 
 USUAL_RULES = ("average", "lowest", "highest")
@@ -29,16 +29,26 @@ TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than
 ENDS_APART = "Lowest and highest door are further apart than their window is wide, with {} supply point{}"
 
 
-def doors_status(good, room_pa, required):
+def doors_status(good, room_pa, required, too_high):
     """Key of the status of all shut doors in one case: one table for record, panels and lessons.
 
     good: whether the set point is held and every shut door inside its window; room_pa: of the worst; required: whether the design has to
-    hold the case (`cases.has_to_hold`). "wrong" where it has to and is not good, "attention" where it has not to, or with less room than
-    SPARE_PA; "open" where no door has a limit (infinite room).
+    hold the case (`cases.has_to_hold`); too_high: whether a shut door is above its window. "wrong" where it has to and is not good, and
+    where a door cannot be opened or would not close again, whatever doors are open; "attention" where it has not to, or with less room
+    than SPARE_PA; "open" where no door has a limit (infinite room).
     """
     if not good:
-        return "wrong" if required else "attention"
+        return "wrong" if required or too_high else "attention"
     return "open" if np.isinf(room_pa) else status_of(max(float(room_pa), 0.0), 0.0, SPARE_PA, "least")
+
+
+def unasked_said(good, required, too_high):
+    """Why a case that is not good and not of the design is judged as it is, in a sentence with a blank before it; "" for any other."""
+    if good or required:
+        return ""
+    if too_high:
+        return " Not a case of the design, and FAIL all the same: a door has to open and to shut whatever others stand open."
+    return " Not a case of the design: which doors count as open, the code and the approved design decide."
 
 
 @dataclass(frozen=True)
@@ -125,7 +135,15 @@ class RuleResult:
 
     def status(self, place):
         """Key of the status of one case, see `doors_status`."""
-        return doors_status(self.good[place], self.margin_pa[place], self.required[place])
+        return doors_status(self.good[place], self.margin_pa[place], self.required[place], self._too_high(place) is not None)
+
+    def unasked_said(self, place):
+        """Why a case that the design has not to hold is judged as it is, see `unasked_said`."""
+        return unasked_said(self.good[place], self.required[place], self._too_high(place) is not None)
+
+    def _too_high(self, place):
+        """The door most above its window in a case, None where none is."""
+        return next((door for door in self.out_in(self.cases[place]) if door.too == "high"), None)
 
     def out_in(self, case):
         """Doors outside their window in one case, the worst first."""
@@ -144,7 +162,9 @@ class RuleResult:
             return f"{loop}; no shut door has a limit to be judged by"
         if not out:
             return f"{loop}; every shut door inside its window, {units.show(self.margin_pa[place], 'pressure', system)} to spare"
-        return f"{loop}; {_count(out)} outside, worst the {out[0].text(system)}"
+        high = self._too_high(place)
+        also = "" if high in (None, out[0]) else f"; too high at the same time the {high.text(system)}"
+        return f"{loop}; {_count(out)} outside, worst the {out[0].text(system)}{also}"
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.report import fine, plate_text
 from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, LIMIT_N, steady_loop
-from helpers.studies.status import at_one_temperature, word_of
+from helpers.studies.status import word_of
 
 __all__ = ["ADDINGS", "OF_READING", "OF_SPAN", "ROOT", "SUM", "RangeFit"]
 
@@ -161,10 +161,9 @@ class RangeFit:
 
     @property
     def state(self):
-        """ "wrong", "attention" or "good"; a door that is out in the first minute alone is named beside it."""
+        """ "wrong", "attention" or "good"; a door that is out in the first minute alone is past its limit, too."""
         out = any(map(_out, (self.held, self.read_low, self.read_high)))
-        now = "wrong" if self.blind or out or self.choice.objections else "attention" if self.keys else "good"
-        return at_one_temperature(now, "wrong" if self.early[0] else "good")
+        return "wrong" if self.blind or out or self.early[0] or self.choice.objections else "attention" if self.keys else "good"
 
     def _transmitter(self):
         whole = 100 * self.error_pa / (self.high_pa - self.low_pa)
