@@ -33,6 +33,7 @@ __all__ = [
     "required_doors",
     "same_but_stair_air",
     "two_neighbours",
+    "unasked_said",
     "usual_cases",
     "with_stair_air",
     "without_stair_air",
@@ -87,6 +88,15 @@ def has_to_hold(site, case):
     if case.shut or not design_states_doors(site):
         return True
     return (set(case.open_doors), set(case.open_exits)) in [tuple(map(set, one)) for one in required_doors(site)]
+
+
+def unasked_said(good, required, too_high):
+    """Why a case that is not good and not of the design is judged as it is, in a sentence with a blank before it; "" for any other."""
+    if good or required:
+        return ""
+    if too_high:
+        return " Not a case of the design, and FAIL all the same: a door has to open and to shut whatever others stand open."
+    return " Not a case of the design: which doors count as open, the code and the approved design decide."
 
 
 def usual_cases(site, weather="winter", open_doors=None, open_exits=None):

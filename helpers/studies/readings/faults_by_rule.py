@@ -15,11 +15,11 @@ from helpers.formulas.combining import combine
 from helpers.model.air.conditions import Conditions, stair_after_an_hour
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
-from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, has_to_hold, usual_cases
+from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, has_to_hold, unasked_said, usual_cases
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.placement.study import USUAL_WEIGHTS
-from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status, unasked_said
+from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
 
@@ -140,7 +140,7 @@ class Ruled:
         return bool(self.rooms_pa[1].min() < -TOLERANCE_PA)
 
     def unasked_said(self):
-        """Why doors open that are no case of the design are judged as they are, see `rules.unasked_said`."""
+        """Why doors open that are no case of the design are judged as they are, see `cases.unasked_said`."""
         return unasked_said(self.good, self.required, self._too_high)
 
     @cached_property

@@ -12,7 +12,7 @@ import numpy as np
 
 from helpers import require, units
 from helpers.formulas.combining import RULES
-from helpers.studies.cases import conditions_of, has_to_hold, one_number
+from helpers.studies.cases import conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
 from helpers.studies.report import fine
@@ -20,7 +20,7 @@ from helpers.studies.status import SPARE_PA, status_of
 
 __all__ = [
     "CLOSER", "ENDS_APART", "DoorOut", "RuleComparison", "RuleResult", "SetPoints", "allowed_pressures", "allowed_set_points",
-    "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "unasked_said", "usual_rules",
+    "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "usual_rules",
 ]  # fmt: skip
 
 USUAL_RULES = ("average", "lowest", "highest")
@@ -40,15 +40,6 @@ def doors_status(good, room_pa, required, too_high):
     if not good:
         return "wrong" if required or too_high else "attention"
     return "open" if np.isinf(room_pa) else status_of(max(float(room_pa), 0.0), 0.0, SPARE_PA, "least")
-
-
-def unasked_said(good, required, too_high):
-    """Why a case that is not good and not of the design is judged as it is, in a sentence with a blank before it; "" for any other."""
-    if good or required:
-        return ""
-    if too_high:
-        return " Not a case of the design, and FAIL all the same: a door has to open and to shut whatever others stand open."
-    return " Not a case of the design: which doors count as open, the code and the approved design decide."
 
 
 @dataclass(frozen=True)
@@ -138,7 +129,7 @@ class RuleResult:
         return doors_status(self.good[place], self.margin_pa[place], self.required[place], self._too_high(place) is not None)
 
     def unasked_said(self, place):
-        """Why a case that the design has not to hold is judged as it is, see `unasked_said`."""
+        """See `cases.unasked_said`."""
         return unasked_said(self.good[place], self.required[place], self._too_high(place) is not None)
 
     def _too_high(self, place):
@@ -151,11 +142,10 @@ class RuleResult:
 
     def case_text(self, place, system="Pa"):
         """One case in words."""
-        case, state = self.cases[place], self.state[place]
-        speed = units.show(self.speed_hz[place], "frequency", system)
-        reading = units.show(self.reading_pa[place], "pressure", system)
+        state, out = self.state[place], self.out_in(self.cases[place])
+        shown = (self.speed_hz[place], "frequency"), (self.reading_pa[place], "pressure")
+        speed, reading = (units.show(*one, system) for one in shown)
         loop = f"held at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
-        out = self.out_in(case)
         if state == "not found":
             return "no steady state found: do not rely on this case"
         if np.isinf(self.margin_pa[place]):
