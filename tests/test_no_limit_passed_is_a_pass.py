@@ -12,7 +12,8 @@ from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.pages import start
 from helpers.pages.design import judged
 from helpers.pages.record_page import page_html
-from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.fields import Measured
 from helpers.studies.doors.stair_window import SimpleStair
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of

@@ -1,18 +1,17 @@
 """The sheet of the day: storey by storey what was measured at the doors."""
 
 import re
-from functools import cache, cached_property
+from functools import cache
 from pathlib import Path
 
 from helpers import units
-from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import AIR, BLANK
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, verdict_said
 from helpers.pages.printed import acceptance_page, in_records, write_page, written_card
-from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
-from helpers.studies.commissioning.course import worst_day
-from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, tested_again
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.course import worst_said
+from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, Measured, tested_again
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
 from helpers.studies.status import word_of
@@ -43,7 +42,8 @@ class AcceptancePanel:
         self.expected, self.trouble, self.asked = acceptance_sheet(site, weather), "", ""
         steps = [force.step for force in self.expected.criteria.forces]
         columns = [
-            ("Door", 115), ("Across", 75), ("Expected, shut, and its window", 120), ("pressure", 70), ("minutes since start", 60),
+            ("Door", 115), ("Across", 75), ("Expected, shut, its window, and the worst of all weathers", 150),
+            ("pressure", 70), ("minutes since start", 60),
             ("Gauge at; fan off, on", 130), ("fan off", 65), *((step, 72) for step in steps), ("shuts, latches", 70),
             ("Doors open, expected", 75), ("measured", 70), ("smoke or thread goes", 105),
         ]  # fmt: skip
@@ -65,21 +65,15 @@ class AcceptancePanel:
         spreadsheet in `records`; shows a link to it."""
         target, filled = Path(path or in_records(self.site.name, "acceptance.xlsx")), self._filled()
         if target.suffix == ".xlsx":
-            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled, self.worst))
-        page = acceptance_page(self.expected, UNITS.system, filled, self.worst, verdict_said(self.sheet, filled))
+            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled))
+        page = acceptance_page(self.expected, UNITS.system, filled, verdict_said(self.sheet, filled))
         return written_card(write_page(page, target, paper))
-
-    @cached_property
-    def worst(self):
-        """`WorstDay` of the site, which a sheet of one day does not tell."""
-        return worst_day(Tower(self.site))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
 
     def _intro(self, system):
-        worst = [self.worst.text(system)] if self.worst else []
-        return (*([self.asked] if self.asked else []), *round_lines(self.expected, system), *worst)
+        return (*([self.asked] if self.asked else []), *round_lines(self.expected, system))
 
     def _filled(self):
         """What was typed, minutes as numbers where they can be read as such."""
@@ -174,8 +168,8 @@ class AcceptancePanel:
         states = [self.expected.judge(key, one, system)[0] for key, one in measured.items()]
         left = sum(bool(state) and self.expected.left(key, one) for state, (key, one) in zip(states, measured.items(), strict=True))
         state, words = self.expected.totals(states, self.expected.missing(values), left)
-        worst = f" {self.worst.text(system)}" if self.worst else ""
-        return Verdict(state, f"{words}{worst} {self.expected.day_said}")
+        said = (words, worst_said(self.expected.worst, system), self.expected.day_said)
+        return Verdict(state, " ".join(filter(None, said)))
 
 
 def _minutes(text):
@@ -203,7 +197,9 @@ def _window_said(sheet, key, system):
 def _shut_said(sheet, key, system):
     """What is expected, what that would be, and the window that it is judged by."""
     expected = units.show(sheet.row(key).shut_pa, "pressure", system)
-    return f"{expected} {sheet.expected_words(key)[0]}; {_window_said(sheet, key, system)}"
+    worst = sheet.worst_of(key, system)
+    told = (f"{expected} {sheet.expected_words(key)[0]}", _window_said(sheet, key, system), worst and f"of all weathers {worst}")
+    return "; ".join(filter(None, told))
 
 
 def _most_hint(limit_n):

@@ -150,8 +150,8 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     return plain_page(f"{site_name}: injected signals", parts)
 
 
-def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
-    """The door-by-door sheet; filled: what was typed, by field, the rest are blanks; worst: `WorstDay`; verdict: in words."""
+def acceptance_page(sheet, system="Pa", filled=None, verdict=""):
+    """The door-by-door sheet; filled: what was typed, by field, the rest are blanks; verdict: in words."""
     filled = filled or {}
 
     def shown(value, dimension, digits=None):
@@ -170,18 +170,19 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
         second = f"{second} {sheet.expected_words(row.key)[2]}"
         by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
-        expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}"
+        worst = sheet.worst_of(row.key, system)
+        expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}{worst and f'; worst {worst}'}"
         rows.append((
-            f"{row.use} {row.storey}", f"{row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
+            f"{row.use} {row.storey}, {row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
             typed(row, "shut_pa", "pressure"), typed(row, "minutes"), shown(row.off_n, "force"),
             typed(row, "off_n", "force") if row.forces else "", *(forces.get(step, "") for step in steps),
             typed(row, "shuts") if row.forces else "", second, by_second, typed(row, "direction"),
         ))  # fmt: skip
         if row.later_minute is not None:
             again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
-            rows.append((again, "", row.across, *ends(row), "", typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
+            rows.append((again, row.across, *ends(row), "", typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
-    columns = ("Door", "Kind", "Across", "Least", "Most", "Expected, and what it would be", "Measured", "Minutes since start",
+    columns = ("Door, kind", "Across", "Least", "Most", "Expected; worst of all weathers", "Measured", "Minutes since start",
                "Fan off, expected", "Fan off", *(f"To {step}" for step in steps), "Shuts and latches",
                "Doors open, expected", "Read", "Smoke or thread goes")  # fmt: skip
     names = [f"deficiency {number}" for number in range(1, DEFICIENCIES + 1)]
@@ -195,7 +196,7 @@ def acceptance_page(sheet, system="Pa", filled=None, worst=None, verdict=""):
         cautions_html([ACCEPTANCE_CAUTION]),
         _lines("Told before start", BEFORE, filled),
         html_table(("Weather of the day", "Found", "Figures are made for"), day),
-        paragraphs_html([*round_lines(sheet, system), *([worst.text(system)] if worst else [])]),
+        paragraphs_html(round_lines(sheet, system)),
         html_table(columns, rows),
         paragraphs_html(told),
         html_table(("Fan", "Expected", "Read"), fan),

@@ -1,5 +1,7 @@
 """The floor-by-floor sheet: what is expected is the model's, what is judged is the window."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,9 +10,9 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
-from helpers.studies.commissioning.course import worst_day
-from helpers.studies.commissioning.fields import CLOSING, Day
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.course import worst_of_doors, worst_said
+from helpers.studies.commissioning.fields import CLOSING, Day, Measured
 from helpers.studies.commissioning.judgement import DIRECTIONS
 from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.open import MISSING_RELEASE
@@ -133,6 +135,7 @@ def test_a_day_that_cannot_be_is_refused_by_name():
 def test_the_sheet_stays_not_yet_until_the_building_is_given_back_and_all_else_is_written_down(sheet):
     every, filled = ["good"] * len(sheet.rows), dict.fromkeys(sheet.lines, "done")
     assert set(CLOSING) < set(sheet.lines)
+    sheet = replace(sheet, worst=())  # a design that is inside its windows in every weather
     assert sheet.totals(every, sheet.missing(filled))[0] == "good"
     for line in sheet.lines:
         state, words = sheet.totals(every, sheet.missing(filled | {line: "  "}))
@@ -173,9 +176,20 @@ def test_the_worst_day_is_the_worst_of_all_weathers_and_minutes_with_the_doors_s
     tower = Tower(larkfield)
     cases = [case for case in usual_cases(larkfield) if case.shut]
     dp = tower.hold(conditions_of(larkfield, cases)).air.door_dp_pa
-    found = worst_day(tower)
-    assert found.pressure_pa == pytest.approx(dp.min(), abs=0.05)
-    assert "FAIL" in found.text()
+    found = worst_of_doors(tower)
+    assert found[0].pressure_pa == pytest.approx(dp.min(), abs=0.05)
+    assert found[0].short() == "22.2 Pa FAIL (winter, first minute)"
+    assert "FAIL" in worst_said(found)
+
+
+@pytest.mark.parametrize(("set_point_pa", "state", "low"), [(28.0, "attention", 23.0), (35.0, "good", 30.0)])
+def test_no_sheet_passes_while_the_design_fails_in_another_weather(set_point_pa, state, low):
+    site = read_site(demo_sites()["Tannery Row"]).with_changes(control={"set_point_pa": set_point_pa})
+    sheet = acceptance_sheet(site, "mild", day=Day(15.0, 19.0, None, 19.0, 21.0, 1.0, 200.0))
+    assert sheet.expected_states[0] != "wrong"
+    assert sheet.worst[0].pressure_pa == pytest.approx(low, abs=0.5)
+    assert {row.key for row in sheet.rows} == {one.key for one in sheet.worst}
+    assert sheet.totals(["good"] * len(sheet.rows), ())[0] == state
 
 
 def test_what_hangs_on_the_weather_is_not_judged_before_it_is_stated(designed, sheet):

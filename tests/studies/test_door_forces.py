@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.fields import Measured
 from helpers.studies.doors.forces import door_forces, force_where_measured
 from helpers.studies.report import Table
 from helpers.studies.status import folded, word_of

@@ -8,8 +8,8 @@ import pytest
 
 from helpers import units
 from helpers.model.site.file import demo_sites, read_site
-from helpers.studies.commissioning.acceptance import Measured, acceptance_sheet
-from helpers.studies.commissioning.fields import CLOSING
+from helpers.studies.commissioning.acceptance import acceptance_sheet
+from helpers.studies.commissioning.fields import CLOSING, Measured
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import PAPERS, write_injection_sheet
@@ -99,7 +99,7 @@ def test_it_prints_one_page_across_with_its_area_set(larkfield, tmp_path, paper)
     assert page.page_setup.paperSize == PAPERS[paper]
     assert page.page_setup.fitToWidth == 1
     assert page.sheet_properties.pageSetUpPr.fitToPage
-    assert page.print_area.endswith(f"$A$1:$Z${page.max_row}")
+    assert page.print_area.endswith(f"$A$1:$AA${page.max_row}")
     assert "authority having jurisdiction" in page["A2"].value
 
 
@@ -110,7 +110,7 @@ def test_the_acceptance_sheet_has_a_row_a_storey_with_blanks(larkfield, tmp_path
     told = [name for row in sheet.rows for name in
             (f"{row.use} {row.level}", *([f"{row.use} {row.level}, again from minute 8"] if row.later_minute else []))]  # fmt: skip
     assert [page.cell(row, 1).value for row in rows] == told
-    assert [page.cell(rows[0], column).protection.locked for column in (8, 9, 11, 14, 17, 20, 21, 23, 24, 6)] == [False] * 9 + [True]
+    assert [page.cell(rows[0], column).protection.locked for column in (9, 10, 12, 15, 18, 21, 22, 24, 25, 6)] == [False] * 9 + [True]
     assert page.cell(rows[0], 6).value == pytest.approx(sheet.rows[0].shut_pa / 249.0889, abs=1e-3)
     assert page.cell(rows[-1], 3).value == "stair over outdoors"
     smoke, shuts = page.data_validations.dataValidation
@@ -121,13 +121,13 @@ def test_the_acceptance_sheet_has_a_row_a_storey_with_blanks(larkfield, tmp_path
 def test_the_acceptance_sheets_verdicts_fail_past_a_limit_and_wait_for_what_is_missing(larkfield, tmp_path):
     page = page_of(write_acceptance_sheet(acceptance_sheet(larkfield), tmp_path / "acceptance.xlsx"))
     row = next(row for row in door_rows(page) if page.cell(row, 1).value == "stair door 4")
-    assert [page.cell(row, column).value for column in (12, 15, 18)] == pytest.approx([66.7233, 122.7692, 66.7233], abs=1e-4)
-    assert page.cell(row, 16).value == pytest.approx(acceptance_sheet(larkfield).row(4).forces[1].expected_n, abs=0.5)
-    left, verdict = page.cell(row, 25).value, page.cell(row, 26).value
-    for column in "HIKNQTUWX":
+    assert [page.cell(row, column).value for column in (13, 16, 19)] == pytest.approx([66.7233, 122.7692, 66.7233], abs=1e-4)
+    assert page.cell(row, 17).value == pytest.approx(acceptance_sheet(larkfield).row(4).forces[1].expected_n, abs=0.5)
+    left, verdict = page.cell(row, 26).value, page.cell(row, 27).value
+    for column in "IJLORUVXY":
         assert f"{column}{row}" in left
-    assert f'X{row}="into the stair"' in verdict  # where smoke goes is judged
-    assert f"N(W{row})" in verdict  # and the second round
+    assert f'Y{row}="into the stair"' in verdict  # where smoke goes is judged
+    assert f"N(X{row})" in verdict  # and the second round
 
 
 def test_the_sheets_verdict_waits_until_the_building_is_given_back(larkfield, plan, tmp_path):

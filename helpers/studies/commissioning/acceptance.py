@@ -8,14 +8,27 @@ A sheet is passed when every door is measured, nothing is past a limit, and the 
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import AIR, BLANK, Criteria, DoorForce
 from helpers.studies.cases import known_weather, two_neighbours
-from helpers.studies.commissioning.course import heaviest_after, measured_twice, worst_jump
-from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, Day, is_filled, made_for, spoken, tested_again
+from helpers.studies.commissioning.course import heaviest_after, measured_twice, worst_jump, worst_of_doors
+from helpers.studies.commissioning.fields import (
+    BEFORE,
+    CLOSING,
+    DEFICIENCIES,
+    OF_THE_DAY,
+    Day,
+    Measured,
+    is_filled,
+    made_for,
+    spoken,
+    tested_again,
+)
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
@@ -23,7 +36,7 @@ from helpers.studies.doors.open import door_speed
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
 
-__all__ = ["FORCE_FIELDS", "AcceptanceRow", "AcceptanceSheet", "ExpectedForce", "Measured", "acceptance_sheet"]
+__all__ = ["FORCE_FIELDS", "AcceptanceRow", "AcceptanceSheet", "ExpectedForce", "acceptance_sheet"]
 
 FORCE_FIELDS = {
     "release the latch": "latch_n", "set in motion": "motion_n", "open to the full width": "width_n", "open the door": "force_n",
@@ -98,6 +111,12 @@ class AcceptanceRow:
         return self.window.relatch_pa[0] if self.window.relatch_pa else None
 
     @property
+    def as_expected(self):
+        """Fields of `Measured` as expected: its pressure, its forces, the second round."""
+        forces = {"off_n": self.off_n} | {force.field: force.expected_n for force in self.forces}
+        return {"shut_pa": self.shut_pa}, forces, {"speed_m_s": self.speed_m_s} if self.opened else {"open_pa": self.open_pa}
+
+    @property
     def gauge_at(self):
         """Where on the leaf the force gauge goes."""
         return next((force.criterion.at for force in self.forces), "")
@@ -111,37 +130,13 @@ class AcceptanceRow:
 
 
 @dataclass(frozen=True)
-class Measured:
-    """What somebody measured at a door; None where nothing was.
-
-    shut_pa, open_pa; off_n: force with the fan off, latch_n, motion_n, width_n: the three US forces, force_n: the one at the handle (also
-    of older sheets), all with the fan on; shuts: whether it shuts and latches by itself; speed_m_s through the open door; direction: of
-    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started; later_pa, later_minutes: an end door's second reading.
-    """
-
-    shut_pa: float | None = None
-    force_n: float | None = None
-    open_pa: float | None = None
-    direction: str | None = None
-    off_n: float | None = None
-    latch_n: float | None = None
-    motion_n: float | None = None
-    width_n: float | None = None
-    shuts: str | None = None
-    speed_m_s: float | None = None
-    minutes: float | None = None
-    later_pa: float | None = None
-    later_minutes: float | None = None
-
-
-@dataclass(frozen=True)
 class AcceptanceSheet:
     """All doors of a stair, bottom up, in one weather. open_doors, open_exits: levels whose doors stand open in the second round; state:
     whether the fan holds its set point, by round; speed_hz, flow_m3_s of the fan by round; day_said: the weather of the day in words;
     designed: whether the design itself takes these doors as open, so that the windows hold in the second round too; day: what was stated of
     the weather, made_for: (field of `Day`, value) of all that the figures hold for; jump: (pressure [Pa], key of the door) at the heaviest
     shut door in the moment in which the open ones shut, the fan still at its speed of the second round; worst_jump: the same with the case
-    in words, of all weathers and times of the stair's air."""
+    in words, of all weathers and times of the stair's air; worst: of `WorstDay`, every door's."""
 
     site_name: str
     weather: str
@@ -158,6 +153,7 @@ class AcceptanceSheet:
     made_for: tuple = ()
     jump: tuple = ()
     worst_jump: tuple = ()
+    worst: tuple = ()
 
     @property
     def crew(self):
@@ -190,6 +186,15 @@ class AcceptanceSheet:
                       (f"round {number}: fan flow, by traverse", units.show(flow, "flow", system)),
                       (f"round {number}: motor current", "below the plate")]  # fmt: skip
         return tuple(lines)
+
+    @cached_property
+    def fails_elsewhere(self):
+        """Whether a door is past its window in another weather, or with the stair's air at its other end."""
+        return any(one.state == "wrong" for one in self.worst)
+
+    def worst_of(self, key, system="Pa"):
+        """Worst figure of a door of all weathers, in words."""
+        return next((one.short(system) for one in self.worst if one.key == key and np.isfinite(one.room_pa)), "")
 
     def row(self, key):
         """The row of a key. Raises ValueError naming those there are."""
@@ -251,9 +256,7 @@ class AcceptanceSheet:
         return {}
 
     def _parts_of(self, row, system):
-        forces = {"off_n": row.off_n} | {force.field: force.expected_n for force in row.forces}
-        second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
-        told = [tuple(judged(self, row, Measured(**one), system, True)) for one in ({"shut_pa": row.shut_pa}, forces, second)]
+        told = [tuple(judged(self, row, Measured(**one), system, True)) for one in row.as_expected]
         return tuple((worst_of(state for state, _ in one) or "good", "; ".join(words for _, words in one)) for one in told)
 
     def expected_words(self, key):
@@ -263,11 +266,8 @@ class AcceptanceSheet:
     def expected(self, key, system="Pa"):
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
         row = self.row(key)
-        second = {"speed_m_s": row.speed_m_s} if row.opened else {"open_pa": row.open_pa}
-        forces = {force.field: force.expected_n for force in row.forces}
-        told = tuple(
-            judged(self, row, Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes"} | forces | second), system, True)
-        )
+        shut, forces, second = row.as_expected
+        told = tuple(judged(self, row, Measured(shuts="yes", **shut, **forces, **second), system, True))
         return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
     @cached_property
@@ -313,7 +313,8 @@ class AcceptanceSheet:
             more = f"; and {len(missing) - MOST_NAMED} lines more" if len(missing) > MOST_NAMED else ""
             said += f". Still to be filled in: {'; '.join(missing[:MOST_NAMED])}{more}"
         held = counts["open"] or missing or left
-        state = "wrong" if counts["wrong"] else "open" if held else "attention" if counts["attention"] else "good"
+        looked_at = counts["attention"] or self.fails_elsewhere
+        state = "wrong" if counts["wrong"] else "open" if held else "attention" if looked_at else "good"
         return state, f"{said}."
 
 
@@ -349,6 +350,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
+        worst_of_doors(tower),
     )  # fmt: skip
 
 

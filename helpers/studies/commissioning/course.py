@@ -6,16 +6,16 @@ from functools import lru_cache
 
 import numpy as np
 
-from helpers import units
 from helpers.model.loop.events import DOORS
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import USES, pressure_window
 from helpers.studies.duty.relief_damper import blades
+from helpers.studies.report import fine, listed
 from helpers.studies.status import between_limits, word_of
 
-__all__ = ["WorstDay", "heaviest_after", "measured_twice", "worst_day", "worst_jump"]
+__all__ = ["WorstDay", "heaviest_after", "measured_twice", "worst_jump", "worst_of_doors", "worst_said"]
 
 # Minutes after which an end door is measured again where no heat balance tells, and where the doors hardly change. Common practice, no
 # source.
@@ -24,7 +24,7 @@ USUAL_MIN, SOONEST_MIN = 15.0, 5.0
 
 @dataclass(frozen=True)
 class WorstDay:
-    """The shut door with the least room in any of the site's weathers, from the first minute to an hour after the start.
+    """A shut door where it has the least room in any of the site's weathers, from the first minute to an hour after the start.
 
     key: as a row's of the sheet; pressure_pa across it, least_pa and most_pa of its window, case in words, held: whether the loop holds.
     """
@@ -36,40 +36,66 @@ class WorstDay:
     case: str
     held: bool
 
-    def text(self, system="Pa"):
-        """What a verdict of one day does not tell."""
-        shown = [None if value is None else _shown(value, system) for value in (self.pressure_pa, self.least_pa, self.most_pa)]
-        window = " and ".join(f"{word} {one}" for word, one in zip(("at least", "at most"), shown[1:], strict=True) if one)
-        door = f"level {self.key}" if isinstance(self.key, int) else self.key
-        word = word_of(between_limits(self.pressure_pa, self.least_pa, self.most_pa))
-        lost = "" if self.held else ", the loop not at its set point"
-        return (
-            f"A PASS is one for the weather of the day only. Worst day ({self.case}{lost}): {door}, {shown[0]} expected, {window} "
-            f"asked for: {word}."
+    @property
+    def state(self):
+        """Key of the status that it then has by its window."""
+        return between_limits(self.pressure_pa, self.least_pa, self.most_pa)
+
+    @property
+    def room_pa(self):
+        """Room to the nearer end of its window, below zero past it, infinite where nothing is asked."""
+        return min(
+            np.inf if self.least_pa is None else self.pressure_pa - self.least_pa,
+            np.inf if self.most_pa is None else self.most_pa - self.pressure_pa,
         )
 
+    @property
+    def door(self):
+        """The door in words."""
+        return f"level {self.key}" if isinstance(self.key, int) else self.key
 
-def worst_day(tower):
-    """`WorstDay` of a stair, None where no door has a limit. Every use of doors, all of them shut."""
-    site, window = tower.site, pressure_window(tower.site)
+    def short(self, system="Pa"):
+        """The figure, what it would be, and when."""
+        lost = "" if self.held else ", the loop not at its set point"
+        case = self.case.replace(", doors shut", "")  # they all are
+        return f"{fine(self.pressure_pa, system)} {word_of(self.state)} ({case}{lost})"
+
+
+def worst_said(worst, system="Pa"):
+    """What a verdict of one day does not tell: the door with the least room of `WorstDay`s, and which others fail. "" without any."""
+    first = min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)
+    if first is None:
+        return ""
+    ends = (("at least", first.least_pa), ("at most", first.most_pa))
+    window = " and ".join(f"{word} {fine(end, system)}" for word, end in ends if end is not None)
+    lost = "" if first.held else ", the loop not at its set point"
+    said = (
+        f"A PASS is one for the weather of the day only. Worst day ({first.case}{lost}): {first.door}, {fine(first.pressure_pa, system)} "
+        f"expected, {window} asked for: {word_of(first.state)}"
+    )
+    if first.state != "wrong":
+        return f"{said}."
+    others = [one.door for one in worst if one.state == "wrong" and one is not first]
+    more = f"; so on their worst days {listed(others)}" if others else ""
+    return f"{said} in the record{more}. Until that is mended the sheet is {word_of('attention')} at the best."
+
+
+def worst_of_doors(tower):
+    """`WorstDay` of every door that has a window, all doors shut."""
+    site = tower.site
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
     held = tower.hold(conditions_of(site, cases))
     across, found = across_by_use(held.air), []
-    for door in window.doors:
-        if (door.least_pa, door.most_pa) == (None, None):
-            continue
-        places = [tower.storey(level) for level in door.levels]
-        dp = across[door.use][:, places]
-        low = -np.inf if door.least_pa is None else door.least_pa
-        high = np.inf if door.most_pa is None else door.most_pa
-        room = np.minimum(dp - low, high - dp)
-        case, place = np.unravel_index(int(room.argmin()), room.shape)
-        level = door.levels[place]
-        key = level if door.use == USES["stair_door"] else f"{door.use} {level}"
-        found.append(
-            (float(room[case, place]), key, float(dp[case, place]), door.least_pa, door.most_pa, cases[case].name, bool(held.held[case]))
-        )
-    return WorstDay(*min(found, key=lambda one: one[0])[1:]) if found else None
+    for door in pressure_window(site).doors:
+        for level in door.levels:
+            dp = across[door.use][:, tower.storey(level)]
+            key = level if door.use == USES["stair_door"] else f"{door.use} {level}"
+            every = [
+                WorstDay(key, float(one), door.least_pa, door.most_pa, case.name, bool(is_held))
+                for one, case, is_held in zip(dp, cases, held.held, strict=True)
+            ]
+            found.append(min(every, key=lambda one: one.room_pa))
+    return tuple(found)
 
 
 def measured_twice(tower, weather):
@@ -148,7 +174,3 @@ def _course(same, weather):
     except ValueError:  # a stair without walls has no heat balance
         return (), USUAL_MIN
     return found.measured_levels, max(found.done_minute, SOONEST_MIN)
-
-
-def _shown(value_pa, system):
-    return units.show(value_pa, "pressure", system)

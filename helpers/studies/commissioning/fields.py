@@ -15,9 +15,9 @@ from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 
 __all__ = [
-    "BEFORE", "CLOSING", "DAY", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Above", "All", "Check", "Day", "Either", "Missing", "Said",
-    "above", "below", "grade_formula", "is_filled", "made_for", "missing_formula", "outside", "present", "spoken", "tested_again",
-    "verdict_formula",
+    "BEFORE", "CLOSING", "DAY", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Above", "All", "Check", "Day", "Either", "Measured",
+    "Missing", "Said", "above", "below", "grade_formula", "is_filled", "made_for", "missing_formula", "outside", "present", "spoken",
+    "tested_again", "verdict_formula",
 ]  # fmt: skip
 
 DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
@@ -205,6 +205,30 @@ def tested_again(number):
 def is_filled(value):
     """Whether a line holds something: blanks alone are nothing, nor is what could not be read."""
     return not isinstance(value, ValueError) and value is not None and bool(str(value).strip())
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What somebody measured at a door; None where nothing was.
+
+    shut_pa, open_pa; off_n: force with the fan off, latch_n, motion_n, width_n: the three US forces, force_n: the one at the handle (also
+    of older sheets), all with the fan on; shuts: whether it shuts and latches by itself; speed_m_s through the open door; direction: of
+    smoke or thread at the gap, one of DIRECTIONS; minutes since the fan started; later_pa, later_minutes: an end door's second reading.
+    """
+
+    shut_pa: float | None = None
+    force_n: float | None = None
+    open_pa: float | None = None
+    direction: str | None = None
+    off_n: float | None = None
+    latch_n: float | None = None
+    motion_n: float | None = None
+    width_n: float | None = None
+    shuts: str | None = None
+    speed_m_s: float | None = None
+    minutes: float | None = None
+    later_pa: float | None = None
+    later_minutes: float | None = None
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 
 from helpers import units
 from helpers.model.site.criteria import AIR, AT, BLANK
+from helpers.studies.commissioning.course import worst_said
 from helpers.studies.commissioning.fields import (
     BEFORE,
     CLOSING,
@@ -33,22 +34,23 @@ ACCEPTANCE_CAUTION = (
 DOOR_MIN, ROUND_MIN = 8.0, 30.0  # common practice, no source
 LOOP_WORDS = {"held": "set point held", "not found": "no steady state found"}
 AUTHORITY = ("Authority having jurisdiction: name", "Signature and date")
+WORST = "Worst of all weathers, doors shut"
 SAME_SHOWN = 0.05  # units shown by which the day may differ from the one that the figures are made for, before they are another day's
 NUMBERS = {"Pa": {"pressure": "0.0##", "force": "0.0#"}, "in. w.c.": {"pressure": "0.000##", "force": "0.0##"}}
 FAIL, CHECK, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "attention", "open", "good"))
 
 
-def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, worst=None):
+def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None):
     """Write a door-by-door acceptance sheet: what is told before start, expected figures beside blanks, what gives the building back.
 
     sheet: `AcceptanceSheet`; path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of `sheets.PAPERS`; filled: what was typed,
-    by field (SI numbers, words); worst: `WorstDay`, or None. Returns the path. Raises ValueError for another paper or a file that cannot be
-    written. Limits: a spreadsheet cannot work the network: the figures are those of the day that `sheet` was made for; on another, what
-    hangs on the weather is NOT YET.
+    by field (SI numbers, words). Returns the path. Raises ValueError for another paper or a file that cannot be written. Limits: a
+    spreadsheet cannot work the network: the figures are those of the day that `sheet` was made for; on another, what hangs on the weather
+    is NOT YET.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
     page = Page(f"Acceptance {sheet.site_name}", sheet.title, ACCEPTANCE_CAUTION, paper)
-    for line in (*round_lines(sheet, system), *([worst.text(system)] if worst else [])):
+    for line in round_lines(sheet, system):
         page.row([line])
     lines = [page.lines("Told before start", BEFORE, filled)]
     weather, of_the_day = _day(page, sheet, system, filled)
@@ -56,7 +58,7 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, wo
     doors = _Doors(page, sheet, system, filled, of_the_day)
     lines += [_fan(page, sheet, system, filled), _deficiencies(page, filled), page.lines("Given back", CLOSING, filled)]
     page.row([])
-    _totals(page, doors, lines)
+    _totals(page, sheet, doors, lines)
     page.sign(len(doors.head), (*SIGNED, *AUTHORITY))
     page.sheet.freeze_panes = "B1"  # the door stays in view
     return page.save(path)
@@ -83,6 +85,7 @@ def round_lines(sheet, system="Pa"):
         f"{_crew_said(sheet)}{_jump_said(sheet, system)}",
         _time_said(sheet),
         sheet.expected_said,
+        *filter(None, [worst_said(sheet.worst, system)]),
     ]
     if any(row.least_pa is not None and row.least_pa < 0 for row in sheet.rows):
         lines.append("A least below 0 at a final exit: air from outside may push so much against the leaf before it is too heavy to open.")
@@ -160,7 +163,7 @@ class _Doors:
         numbers = NUMBERS[self.system]
         self.formats = {word: numbers["pressure"] for word in (f"Least [{pressure}]", f"Most [{pressure}]", self.measured)}
         self.formats |= {word: numbers["force"] for limit, _, found in self.steps.values() for word in (limit, found)}
-        return ["Door", "Kind", "Across", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", "Expected says", self.measured,
+        return ["Door", "Kind", "Across", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", "Expected says", WORST, self.measured,
                 "Minutes since start", f"Fan off, expected [{force}]", self.off, *(word for three in self.steps.values() for word in three),
                 "Shuts and latches", f"Doors open, expected [{pressure} or {speed}]", self.second, "Smoke or thread goes",
                 "Left to measure", "Verdict"]  # fmt: skip
@@ -182,7 +185,7 @@ class _Doors:
                 "Across": row.across, self.head[3]: self._figure(least, "pressure"),
                 self.head[4]: shuts if most is None else self._figure(most, "pressure"),
                 "Expected": self._figure(row.shut_pa, "pressure", 1), "Expected says": word_of(self.sheet.expected_states[row.key]),
-                self.head[9]: self._figure(row.off_n, "force", 0),
+                WORST: self.sheet.worst_of(row.key, self.system), self.head[10]: self._figure(row.off_n, "force", 0),
                 self.head[-5]: second}  # fmt: skip
         for force in row.forces:
             limit, expected, _ = self.steps[force.criterion.step]
@@ -275,7 +278,7 @@ def _deficiencies(page, filled):
     return page.states(first)
 
 
-def _totals(page, doors, lines):
+def _totals(page, sheet, doors, lines):
     """Totals of the doors, and the verdict of the sheet: nothing past a limit, nothing left, all lines given, the building given back."""
     cells = doors.cells("Verdict")
     counts = {word: f'COUNTIF({cells},"{word}")' for word in (PASS, CHECK, FAIL, NOT_YET)}
@@ -283,5 +286,5 @@ def _totals(page, doors, lines):
     missing, looked_at = ("+".join(f'COUNTIF({one},"{word}")' for one in lines) for word in (NOT_YET, CHECK))
     page.row(["Lines not given", Formula(f"={missing}"), "left to measure", Formula(f"=SUM({doors.cells('Left to measure')})")])
     left = f"OR({counts[NOT_YET]}>0,SUM({doors.cells('Left to measure')})>0,{missing}>0)"
-    checked = f'IF({counts[CHECK]}+{looked_at}>0,"{CHECK}","{PASS}")'
+    checked = f'IF({counts[CHECK]}+{looked_at}+{int(sheet.fails_elsewhere)}>0,"{CHECK}","{PASS}")'
     page.row(["Verdict of the sheet", Formula(f'=IF({counts[FAIL]}>0,"{FAIL}",IF({left},"{NOT_YET}",{checked}))')])
