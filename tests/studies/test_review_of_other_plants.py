@@ -95,6 +95,18 @@ def test_a_strategy_of_another_plant_that_has_it_is_told_and_the_sound_one_is_le
     assert not left or (plant, key) == (RELIEF, "preset speed")
 
 
+@pytest.mark.parametrize(
+    ("plant", "action", "first"), [(GARAGE, "reverse", "above"), (DUCT, "direct", "below"), (RELIEF, "reverse", "below")]
+)
+def test_a_wrong_action_tells_both_ends_and_the_worse_first(plants, plant, action, first):
+    strategy, site = plants[plant]
+    bench = bench_of(strategy.with_changes(loop={"action": action}), site)
+    (told,) = next(kind for kind in KINDS if kind.key == "wrong action").look(bench, "Pa")
+    assert told.figure.startswith(f"from {first} the set point the fan runs to ")
+    assert all(words in told.figure for words in ("from above", "from below", "full speed", "lowest speed"))
+    assert not bench.inside(bench.resting)[bench.settled].all()  # what the picture shows
+
+
 def test_a_stop_with_leave_in_writing_is_let_through(plants):
     strategy, site = plants[GARAGE]
     keys = review(strategy.with_changes(low_demand=GAS_STOP, stop_agreed_with="the authority, in writing"), site).keys

@@ -14,7 +14,7 @@ from helpers.model.strategy import read_strategy
 from helpers.record.review import alarms, building, drive
 from helpers.record.review.bench import DIFFERENCE
 from helpers.record.review.kinds import OfRecord
-from helpers.record.review.study import KINDS, bench_of
+from helpers.record.review.study import KINDS, bench_of, review
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import full_speed
@@ -253,3 +253,11 @@ def test_what_is_told_to_enter_ends_the_finding_and_brings_no_graver_one(name, l
     after = graver({kind.key: list(kind.look(mended, "Pa")) for kind in OURS})
     assert mends.isdisjoint(after)
     assert all(before.get(key, len(SEVERITIES)) <= severity for key, severity in after.items())
+
+
+def test_a_wrong_action_hides_nothing_that_the_right_one_has(larkfield, sound):
+    right, wrong = (review(sound.with_changes(loop={"action": action, "gain": 2.0}), larkfield) for action in ("reverse", "direct"))
+    assert set(wrong.keys) == {"wrong action", *right.keys}
+    assert {"robust tuning", "saturates open"} <= set(right.keys)
+    counts = [sum(one.severity == "wrong" for one in made.findings) for made in (right, wrong)]
+    assert counts[1] == counts[0] + 1

@@ -287,15 +287,19 @@ class LoopBench:
         return np.maximum(np.where(held.state == "at full speed", np.inf, held.speed_hz), np.where(self.settled, suits, 0.0))
 
     @cached_property
+    def run_away(self):
+        """Where the fan ends with a wrong action: (from which side of the set point, end of its speed, `Held` there), the worse first."""
+        loop, effect, found = self.strategy.loop, int(self.effect), []
+        for side, off in (("below", -1.0), ("above", 1.0)):
+            end = str(actions.end_stop(loop.action, effect, actions.error(self.set_point, self.set_point + off, loop.action)))
+            there = self.at_speed(self.speed_limits_hz[1 if end == "full speed" else 0])
+            found.append((side, end, replace(there, state=np.full(len(self.cases), f"at {end}"))))
+        return sorted(found, key=lambda one: -max(self._out_by(one[2], self.settled).values()))
+
+    @property
     def resting(self):
-        """Where the fan ends with the strategy as it is, its action included: a wrong one runs from below the set point to an end."""
-        loop, effect = self.strategy.loop, int(self.effect)
-        if actions.loop_sign(loop.action, effect) == actions.HOLDS:
-            return self.held
-        error = actions.error(self.set_point, self.set_point - self.effect, loop.action)
-        end = str(actions.end_stop(loop.action, effect, error))
-        found = self.at_speed(self.speed_limits_hz[1 if end == "full speed" else 0])
-        return replace(found, state=np.full(len(self.cases), f"at {end}"))
+        """Where the fan ends with the strategy as it is, its action included: with a wrong one at the worse of the two ends."""
+        return self.held if self.holds else self.run_away[0][2]
 
     @property
     def holds(self):

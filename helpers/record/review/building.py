@@ -205,7 +205,7 @@ MOST_TIMES = 1000.0  # beyond it the figure says nothing more
 def robust_tuning(bench, system):
     """The tuning swings, or nearly does, in a building whose lags are longer than the model's."""
     study = bench.tuning
-    if study is None or not bench.holds:
+    if study is None:
         return
     own = study.own
     if not own.lacks:
@@ -237,7 +237,7 @@ def not_judged(bench, system):
 def integral_and_ramp(bench, system):
     """The integral asks for more than the drive's ramp gives: it winds up while the fan follows."""
     study = bench.tuning
-    if study is None or not bench.holds or not study.own.ahead:
+    if study is None or not study.own.ahead:
         return
     swing = study.own.doors.swing_pa
     make = wrong if not study.own.doors.calm else attention
@@ -254,7 +254,7 @@ def integral_and_ramp(bench, system):
 def slow_parts(bench, system):
     """Lags are stated that cost time, each by its name; a damping besides that a tuning must not trust."""
     study = bench.tuning
-    if study is None or not bench.holds:
+    if study is None:
         return
     if study.slow:
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
@@ -273,7 +273,7 @@ def slow_parts(bench, system):
 def sleeps(bench, system):
     """The loop makes an error good so slowly that it might as well not be there."""
     study, loop = bench.tuning, bench.strategy.loop
-    if study is None or not bench.holds or not loop.integral_s or study.proposed is None:
+    if study is None or not loop.integral_s or study.proposed is None:
         return
     own, fastest = loop.integral_s / loop.controller_gain, study.proposed.integral_s / study.proposed.gain
     if own <= SLUGGISH * fastest:
@@ -297,7 +297,7 @@ def sleeps(bench, system):
 def swings(bench, system):
     """After a door the pressure goes on swinging."""
     study = bench.tuning
-    if study is None or not bench.holds or study.own.doors.calm:
+    if study is None or study.own.doors.calm:
         return
     yield wrong(
         "After a door the pressure goes on swinging",
@@ -322,7 +322,7 @@ def recovery(bench, system):
             source,
             bench.of_record.after_a_door_said(system),
         )
-    elif bench.holds and not study.own.doors.quick:
+    elif not study.own.doors.quick:
         yield wrong(
             f"After a door the flow is not back within {asked:g} s, as {study.criteria.name} asks",
             f"{seconds_text(study.own.doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
@@ -335,7 +335,7 @@ def recovery(bench, system):
 def heavy_after_a_door(bench, system):
     """After a door has shut another one stays too heavy for a while: past a limit, as in the tuning study, however short it is."""
     study = bench.tuning
-    if study is None or not bench.holds or not study.own.doors.above_limit_s:
+    if study is None or not study.own.doors.above_limit_s:
         return
     test, alone = study.own.doors, study.ramp_alone
     force, limit = (units.show(value, "force", system) for value in (test.peak_force_n, study.force_limit_n))

@@ -25,11 +25,12 @@ def wrong_action(bench, system):
     right = actions.action_for(effect)
     if loop.action == right:
         return
-    low = actions.end_stop(loop.action, effect, actions.error(bench.set_point, bench.set_point - 1, loop.action))
-    places = bench.at_speed(bench.speed_limits_hz[1 if low == "full speed" else 0]).places[bench.settled]
+    places = [held.places[bench.settled] for *_, held in bench.run_away]
+    seen = [bench.between(values.min(), values.max(), system) for values in places]
+    ends = [(side, end, said) for (side, end, _), said in zip(bench.run_away, seen, strict=True)]
     yield wrong(
         f"The action is {loop.action} and must be {right}",
-        f"from below the set point the fan runs to {low}, where {bench.places_words} {bench.between(places.min(), places.max(), system)}",
+        "; ".join(f"from {side} the set point the fan runs to {end}, where {bench.places_words} {seen}" for side, end, seen in ends),
         "every error drives itself on",
         NETWORK,
         f"{right} acting: with the reading too high the fan must go {'slower' if effect > 0 else 'faster'}",

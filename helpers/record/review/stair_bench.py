@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
-from helpers.formulas.action import gain_for_new_span
+from helpers.formulas.action import action_for, gain_for_new_span
 from helpers.model.air.conditions import nearest_station
 from helpers.model.air.fan import electric_power_w
 from helpers.model.air.tower import Tower
@@ -264,10 +264,11 @@ class ReviewBench(LoopBench):
 
     @property
     def settings(self):
-        """The controller's settings as the loop simulation takes them; the gain works on the span entered for the first input."""
+        """The controller's settings as the loop simulation takes them, the action put right: a wrong one has its own finding and hides no
+        other; the gain works on the span entered for the first input."""
         loop = self.strategy.loop
         return replace(settings_of(self.site), span_pa=self.span, integral_s=loop.integral_s, derivative_s=loop.derivative_time_s,
-                       dead_band_percent=100 * loop.dead_band_pa / self.span)  # fmt: skip
+                       dead_band_percent=100 * loop.dead_band_pa / self.span, action=action_for(self.effect))  # fmt: skip
 
     @cached_property
     def tuning(self):
