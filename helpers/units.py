@@ -1,8 +1,7 @@
 """Units at the edges: text with its unit to an SI float and back, and the one switch between Pa and in. w.c.
 
-pint holds the conversion factors; it is loaded at the first conversion, not at import. Inside the workbook all is SI floats, but for
-temperature (°C), angle (degrees), frequency (Hz), percent (%) and the concentration of a gas (ppm by volume). Which water column a figure
-stands on is stated here and nowhere else.
+Inside the workbook all is SI floats, but for temperature (°C), angle (degrees), frequency (Hz), percent (%) and the concentration of a gas
+(ppm by volume). Which water column a figure stands on is stated here and nowhere else.
 """
 
 import decimal
@@ -32,44 +31,33 @@ WATER_COLUMN = "conventional"  # also called the water column at 4 °C
 
 SYSTEMS = ("Pa", "in. w.c.")
 
-# Spellings a file or a person may use, small letters without spaces, dots and "^", each with its name in pint. The first one is written.
-_WATER = {"inwc": "inch_water", "inwg": "inch_water", "inh2o": "inch_water", "iwc": "inch_water", "mmwc": "mm_water", "mmh2o": "mm_water"}
+# Water columns by their spelling, and how many make an inch.
+_WATER = {"inwc": 1.0, "inwg": 1.0, "inh2o": 1.0, "iwc": 1.0, "mmwc": 25.4, "mmh2o": 25.4}
+_ZEROS = {"°f": -160 / 9, "f": -160 / 9, "degf": -160 / 9, "k": -273.15}  # °C at none of the unit
+
+# Spellings a file or a person may use, small letters without spaces, dots and "^", each with its size in the first one, which is written
+# (a ratio: in 1). Of the international foot and pound, 9.80665 m/s2 and the international table's Btu, 1055.05585262 J: all of them exact.
 _SPELLINGS = {
-    "pressure": {"Pa": "pascal", "hPa": "hectopascal", "kPa": "kilopascal", "mbar": "millibar", **_WATER},
-    "length": {"m": "meter", "cm": "centimeter", "mm": "millimeter", "ft": "foot", "in": "inch"},
-    "area": {"m2": "meter**2", "cm2": "centimeter**2", "mm2": "millimeter**2", "ft2": "foot**2", "sqft": "foot**2", "in2": "inch**2"},
-    "temperature": {"°C": "degC", "C": "degC", "degC": "degC", "°F": "degF", "F": "degF", "degF": "degF", "K": "kelvin"},
-    "force": {"N": "newton", "lbf": "pound_force"},
-    "flow": {
-        "m3/s": "meter**3/second",
-        "m3/h": "meter**3/hour",
-        "l/s": "liter/second",
-        "cfm": "foot**3/minute",
-        "ft3/min": "foot**3/minute",
-    },
-    "speed": {
-        "m/s": "meter/second",
-        "km/h": "kilometer/hour",
-        "fpm": "foot/minute",
-        "ft/min": "foot/minute",
-        "mph": "mile/hour",
-        "kn": "knot",
-    },
-    "frequency": {"Hz": "hertz"},
-    "time": {"s": "second", "ms": "millisecond", "min": "minute", "h": "hour"},
-    "ratio": {"%": "percent", "": "dimensionless"},
-    "percent": {"%": "percent"},
-    "power": {"W": "watt", "kW": "kilowatt", "hp": "horsepower"},
-    "angle": {"°": "degree", "deg": "degree"},
-    "density": {"kg/m3": "kilogram/meter**3", "lb/ft3": "pound/foot**3"},
-    "inertia": {"kg m2": "kilogram*meter**2", "lb ft2": "pound*foot**2"},
-    "concentration": {"ppm": "ppm"},
-    "heat transfer": {"W/(m2 K)": "watt/meter**2/kelvin", "Btu/(h ft2 °F)": "Btu/hour/foot**2/delta_degF"},
-    "effusivity": {"J/(m2 K s^0.5)": "joule/meter**2/kelvin/second**0.5", "Btu/(ft2 °F h^0.5)": "Btu/foot**2/delta_degF/hour**0.5"},
+    "pressure": {"Pa": 1.0, "hPa": 100.0, "kPa": 1000.0, "mbar": 100.0, **_WATER},
+    "length": {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254},
+    "area": {"m2": 1.0, "cm2": 1e-4, "mm2": 1e-6, "ft2": 0.09290304, "sqft": 0.09290304, "in2": 0.00064516},
+    "temperature": {"°C": 1.0, "C": 1.0, "degC": 1.0, "°F": 5 / 9, "F": 5 / 9, "degF": 5 / 9, "K": 1.0},
+    "force": {"N": 1.0, "lbf": 4.4482216152605},
+    "flow": {"m3/s": 1.0, "m3/h": 1 / 3600, "l/s": 0.001, "cfm": 0.0004719474432, "ft3/min": 0.0004719474432},
+    "speed": {"m/s": 1.0, "km/h": 1 / 3.6, "fpm": 0.00508, "ft/min": 0.00508, "mph": 0.44704, "kn": 1852 / 3600},
+    "frequency": {"Hz": 1.0},
+    "time": {"s": 1.0, "ms": 0.001, "min": 60.0, "h": 3600.0},
+    "ratio": {"%": 0.01, "": 1.0},
+    "percent": {"%": 1.0},
+    "power": {"W": 1.0, "kW": 1000.0, "hp": 745.69987158227022},
+    "angle": {"°": 1.0, "deg": 1.0},
+    "density": {"kg/m3": 1.0, "lb/ft3": 0.45359237 / 0.028316846592},
+    "inertia": {"kg m2": 1.0, "lb ft2": 0.0421401100938048},
+    "concentration": {"ppm": 1.0},
+    "heat transfer": {"W/(m2 K)": 1.0, "Btu/(h ft2 °F)": 1055.05585262 / 3600 / 0.09290304 * 1.8},
+    "effusivity": {"J/(m2 K s^0.5)": 1.0, "Btu/(ft2 °F h^0.5)": 1055.05585262 / 60 / 0.09290304 * 1.8},
 }
 DIMENSIONS = tuple(_SPELLINGS)
-
-_BASE = {"ratio": "dimensionless"} | {name: next(iter(units.values())) for name, units in _SPELLINGS.items() if name != "ratio"}
 
 # Shown label and decimals by system; None: three significant digits.
 _SHOWN = {
@@ -113,7 +101,7 @@ def parse(text, dimension, name="value", water_column=WATER_COLUMN):
     or a unit of another dimension, naming both. A ratio may do without unit.
 
     >>> parse("0.10 inH2O", "pressure"), parse("28 °F", "temperature"), parse("30 lbf", "force")
-    (24.90889, -2.222222222222186, 133.446648457815)
+    (24.90889, -2.2222222222222214, 133.446648457815)
     """
     _known(dimension, water_column)
     if not isinstance(text, str):
@@ -239,39 +227,13 @@ def _key(unit):
     return re.sub(r"[\s.^]", "", unit).translate(str.maketrans("²³º", "23°")).lower()
 
 
-_KEYS = {dimension: {_key(spelling): name for spelling, name in units.items()} for dimension, units in _SPELLINGS.items()}
+_KEYS = {dimension: {_key(spelling): size for spelling, size in units.items()} for dimension, units in _SPELLINGS.items()}
 
 
-@lru_cache(maxsize=1)
-def _registry():
-    import pint  # here and not above: loading it takes half a second
-
-    registry = pint.UnitRegistry()
-    for column, pascals in WATER_COLUMNS_PA.items():
-        registry.define(f"inch_water_{_word(column)} = {pascals} pascal")
-        registry.define(f"mm_water_{_word(column)} = {pascals} / 25.4 pascal")
-    return registry
-
-
-def _word(column):
-    return re.sub(r"\W+", "_", column)
-
-
-@lru_cache(maxsize=256)
 def _line(key, dimension, water_column):
     """Scale and offset that turn a number in the unit into the workbook's own unit."""
-    unit = _KEYS[dimension][key]
-    unit = f"{unit}_{_word(water_column)}" if unit.endswith("_water") else unit
-    quantity, base = _registry().Quantity, _BASE[dimension]
-    zero, one = quantity(0.0, unit), quantity(1.0, unit)
-    step = (one - zero).to("delta_degC" if base == "degC" else base).magnitude
-    return _without_dust(step), _without_dust(zero.to(base).magnitude)
-
-
-def _without_dust(number):
-    """Three feet are 0.9144 m and not 0.91439999999999997: drop what lies in the last bits of a factor of at most fourteen digits."""
-    short = float(f"{number:.14g}")
-    return short if math.isclose(short, number, rel_tol=5e-16) else float(number)
+    scale = WATER_COLUMNS_PA[water_column] / _WATER[key] if key in _WATER else _KEYS[dimension][key]
+    return scale, _ZEROS.get(key, 0.0)
 
 
 @lru_cache(maxsize=256)

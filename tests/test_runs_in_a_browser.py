@@ -29,7 +29,7 @@ USELESS_THERE = {
     "socketserver",
     "subprocess",
 }  # can be imported, but only start what cannot be started
-IN_THE_PAGE = {"helpers", "numpy", "matplotlib", "PIL", "sympy", "mpmath", "pint", "openpyxl", "platformdirs", "ipywidgets", "IPython",
+IN_THE_PAGE = {"helpers", "numpy", "matplotlib", "PIL", "sympy", "mpmath", "openpyxl", "platformdirs", "ipywidgets", "IPython",
                "pydantic", "pydantic_core"}  # fmt: skip
 RUNS_A_PROGRAM = {"helpers/pages/printed.py"}  # asks for a browser to print with, and says in a sentence that there is none
 

@@ -184,7 +184,7 @@ def _judged(system, dp_pa, force_n, most_pa):
 
 LEAST_PYTHON = (3, 11)
 WHERE_READ = () if sys.platform == "emscripten" else ("jupyterlab",)  # in the browser alone, the page itself shows the notebooks
-NEEDED = ("numpy", "matplotlib", "ipywidgets", *WHERE_READ, "pint", "pydantic", "sympy")
+NEEDED = ("numpy", "matplotlib", "ipywidgets", *WHERE_READ, "pydantic", "sympy")
 AGAIN = "run the README's install line again"
 KNOWN_STAIR = SITES_FOLDER.parent / "checks" / "published_stair.toml"
 PUBLISHED_CFM, NEAR_PERCENT = 8200.0, 1.0  # printed as "about 8200", from rounded areas; 8258 from unrounded ones

@@ -14,7 +14,7 @@ import threading
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
-OTHERS = ("IPython", "ipywidgets", "matplotlib.figure", "openpyxl", "pint", "platformdirs", "sympy")
+OTHERS = ("IPython", "ipywidgets", "matplotlib.figure", "openpyxl", "platformdirs", "sympy")
 SPOILT = ("left out", "renamed", '"no figure"', "-1000000", "true", "[1, 2]", "{ a = 1 }", "3.5")
 
 

