@@ -88,9 +88,9 @@ def _full_speed(design, system):
     said = f"{FAIL} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name})."
     if first:
         return f"{said} A highest speed in smoke control, or a relief damper: {first}."
-    cure = full.cure(design.duty.needed.required)
-    would = " would do" if cure.startswith("a highest speed of") else ""
-    return f"{said} {cure[0].upper()}{cure[1:]}{would}. {_damper_said(full)}"
+    does = not full.lost()
+    cure = full.cure().replace(" in smoke control", " in smoke control would do", 1) if does else full.cure()
+    return f"{said} {cure[0].upper()}{cure[1:]}. {_damper_said(full, 'So would a relief damper' if does else 'A relief damper would do')}"
 
 
 def _ajar(design, system):
@@ -99,14 +99,14 @@ def _ajar(design, system):
     told = f"{FAIL} at the highest speed, {NOT_ENTERED}: {full.leaves_ajar(full.full_hz)}."
     if first:
         return f"{told} A highest speed in smoke control: {first}."
-    cure = full.closing_cure(full.closes_hz, design.duty.needed.required)
+    cure = full.closing_cure(full.closes_hz)
     return f"{told} {cure[0].upper()}{cure[1:]}; or a closer that shuts it at that pressure, or a lobby."
 
 
-def _damper_said(full):
+def _damper_said(full, would):
     """Whether a relief damper would do, in a sentence; its figures stand in the section on the fan."""
     if full.damper is not None and full.damper.holds:
-        return "So would a relief damper with the doors closed, see fan and drive."
+        return f"{would} with the doors closed{'' if full.damper.closes else ', but then a final exit stays ajar'}, see fan and drive."
     return "No relief damper tried holds every door: closer, leaf or fan has to change."
 
 

@@ -111,7 +111,7 @@ def too_tall(bench, system):
 def street_door(bench, system):
     """The pressure pushes a final exit open, or keeps it from shutting again: at the set point, else at full speed."""
     told = tuple(_of_doors(bench, "relatch ", system))
-    full = () if bench.full_speed is None else bench.full_speed.findings(bench.required, system)
+    full = () if bench.full_speed is None else bench.full_speed.findings(system)
     at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
     yield from told or (replace(one, possible=True) for one in at_full)
 

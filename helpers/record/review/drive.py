@@ -19,7 +19,7 @@ __all__ = ["KINDS", "STOP_KINDS", "highest_without_harm_hz", "lower_lowest", "sh
 def full_speed(bench, system):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
     if bench.full_speed is not None:
-        told = (one for one in bench.full_speed.findings(bench.required, system) if one.severity in ("wrong", "attention"))
+        told = (one for one in bench.full_speed.findings(system) if one.severity in ("wrong", "attention"))
         told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the street door's own review tells of that
         yield from (replace(one, possible=True) for one in told)
         return
@@ -60,7 +60,7 @@ def highest_without_harm_hz(bench):
 def whose_full_speed(bench):
     """A highest speed that keeps every case held is an entry; where there is none, damper, doors or fan must change."""
     if bench.full_speed is not None:
-        return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost(bench.required) else STRATEGY
+        return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost() else STRATEGY
     return BUILDING if (bench.required & (bench.needed_hz > highest_without_harm_hz(bench))).any() else STRATEGY
 
 
@@ -127,7 +127,7 @@ def _motor_bears(bench, bearable_hz):
         return f"{highest_said(bench, min(bearable_hz, np.floor(safe)))}; or a larger motor"
     if not full.limited or bearable_hz <= full.safe_hz:
         return f"{highest_said(bench, bearable_hz)}; or a larger motor"
-    return f"the doors decide first, a larger motor would only jam them: {full.cure(bench.required)}"
+    return f"the doors decide first, a larger motor would only jam them: {full.cure()}"
 
 
 def ramp_down_too_fast(bench, system):

@@ -68,7 +68,7 @@ def tube_off(bench, system):
                 bench.worst_out(rests, bench.shut, system, ("high",)),
                 "no band check sees a reading of zero pressure",
                 NETWORK,
-                f"{full.cure(bench.required)}; {damper}; an alarm on readings that differ tells of it",
+                f"{full.cure()}; {damper}; an alarm on readings that differ tells of it",
             ),
             possible=True,
         )

@@ -23,6 +23,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.forces import door_forces
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.doors.year import year_of_weather
+from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.readings.fallback import FallbackStudy, fallback_study
 from helpers.studies.readings.rules import allowed_pressures
@@ -157,10 +158,14 @@ class ReviewBench(LoopBench):
         site = self.site.model_copy(update={"control": control, "transmitters": stated.transmitters})
 
         def made():
-            return full_speed(Tower(site), self.window, self.cases, self.needed_hz, control.set_point_pa, record.tower)
+            tower, target = Tower(site), control.set_point_pa
+            asked = fan_needed(tower, self.cases, control.rule, target).asked
+            return full_speed(tower, self.window, self.cases, self.needed_hz, target, record.tower, asked)
 
         found = kept((write_site(site), "full speed", record.key, self.cases), made)
-        return replace(found, held_hz=self.needed_hz)
+        own = [(case, hz, hz) for case, hz, asked in zip(self.cases, self.needed_hz, self.required, strict=True) if asked]
+        further = [row for row in found.asked if row[0] not in self.cases]  # the design's own open doors
+        return replace(found, held_hz=self.needed_hz, asked=(*own, *further))
 
     @cached_property
     def fallback(self):

@@ -114,7 +114,7 @@ class Duty:
             for finding in self._case_finding(place, case, system):
                 yield replace(finding, **_follows(finding, case, told)) if finding.caused_by else finding
         yield self._motor_finding(system)
-        yield from self.full.findings(self.needed.required, system)
+        yield from self.full.findings(system)
 
     def _motor_finding(self, system):
         most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
@@ -122,7 +122,7 @@ class Duty:
         if self.motor_load > 1:
             return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
                            "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (memory)",
-                           "a larger motor, or a highest speed that keeps below the plate")  # fmt: skip
+                           "a larger motor")  # fmt: skip
         return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
 
     def _case_finding(self, place, case, system):
@@ -172,7 +172,7 @@ def fan_duty(tower, window, comparison, rule):
     return Duty(
         comparison.cases, result.state, comparison.set_point_pa, result.reading_pa, flow, pressure, held.speed_hz, shaft, shaft / losses,
         _shutoff_speed(tower, held, conditions), full_hz, full_flow, full_reading, full_shaft, highest_hz, site.fan.motor_power_w, needed,
-        full_speed(tower, window, comparison.cases, speeds, comparison.set_point_pa),
+        full_speed(tower, window, comparison.cases, speeds, comparison.set_point_pa, asked=needed.asked),
         all(inside for inside, case in zip(result.inside, result.cases, strict=True) if case.shut),
     )  # fmt: skip
 

@@ -83,6 +83,12 @@ class FanNeeded:
         return bool(self.held[self.required].all())
 
     @property
+    def asked(self):
+        """(case, speed [Hz] at which the stated fan holds it, the same with the margins; infinite where it does not) of the required."""
+        rows = zip(self.cases, np.where(self.held, self.held_hz, np.inf).tolist(), self.margin_hz.tolist(), self.required, strict=True)
+        return tuple(row[:3] for row in rows if row[3])
+
+    @property
     def design(self):
         """Place of the required case that asks for most flow of those that a fan can hold at all."""
         return self._most(self.required & self.reached, self.flow_m3_s)

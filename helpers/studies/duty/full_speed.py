@@ -25,6 +25,8 @@ __all__ = ["EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
+_CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure"
+_ONE_BLADE, _MOVED = "one blade, one shaft, nobody looks at it for years", "its blade moved by hand and by pressure at every test"
 SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
 
 
@@ -35,7 +37,8 @@ class FullSpeed:
     full_hz: the speed judged, the highest in smoke control; room_pa: room of the door that is worst off there, below zero past its limit,
     infinite where nothing limits; dp_pa, limit_pa, door: that door's. safe_hz: the highest speed at which no door passes its limit in any
     case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); safe_door, safe_case,
-    safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held;
+    safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held; asked: (case, such a speed,
+    the same with the fan's margins) of those that every highest speed advised here has to leave held (infinite: it is not);
     damper: the best relief damper found for full speed with all doors closed (None: none needed, or no room for one).
     exits: `ExitAjar` at full speed (None: no final exit is pushed open); closing_hz: the highest speed at which every final exit closes
     again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
@@ -57,6 +60,7 @@ class FullSpeed:
     safe_case: str
     safe_walls: float
     held_hz: np.ndarray
+    asked: tuple
     relief: bool
     damper: FixedSpeed | None
     exits: ExitAjar | None = None
@@ -82,13 +86,14 @@ class FullSpeed:
         """Whether anything limits a door at all."""
         return bool(np.isfinite(self.room_pa).any())
 
-    def lost(self, required=None, at_hz=None):
-        """Cases (of those required, default all) that are not held at a highest speed, by default the highest safe one."""
-        required, highest = self._asked(required), self.safe_hz if at_hz is None else at_hz
-        return tuple(case for case, hz, asked in zip(self.cases, self.held_hz, required, strict=True) if asked and not hz <= highest)
+    def lost(self, at_hz=None):
+        """Cases of those asked that are not held at a highest speed, by default the highest safe one."""
+        return tuple(case for case, hz, _ in self.asked if not hz <= (self.safe_hz if at_hz is None else at_hz))
 
-    def _asked(self, required):
-        return np.ones(len(self.cases), bool) if required is None else np.asarray(required[: len(self.cases)], bool)
+    def _capped(self, at_hz):
+        """A highest speed as a remedy, and that it leaves the fan without its margins, where it does."""
+        bare = any(hz > at_hz for *_, hz in self.asked)
+        return f"a highest speed of {at_hz:.1f} Hz in smoke control{', every required case held without its margins' if bare else ''}"
 
     def safe_text(self):
         """The highest safe speed in words."""
@@ -153,30 +158,29 @@ class FullSpeed:
             return f"{speed_hz:g} Hz: {self.safe_text()}, other walls and a relief damper lifting late tried"
         return f"{speed_hz:g} Hz is beyond {self.safe_hz:.1f} Hz: {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}"
 
-    def cure(self, required=None):
-        """What a highest speed for smoke control would do, in words."""
+    def cure(self):
+        """What a highest speed for smoke control would do, in words: a remedy only if every case asked is still held there."""
         if np.isnan(self.safe_hz):
             return "a highest speed does not help: even the lowest puts a door past its limit"
-        lost = self.lost(required)
-        if any(case.shut for case in lost):
-            return (
-                f"a highest speed alone does not help: at {self.safe_text()}, where no door is past its limit, not held: {cases_text(lost)}"
-            )
-        return f"a highest speed of {self.safe_text()} in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
+        if self.lost():
+            return f"a highest speed alone does not help: at {self.safe_text()}, where no door is past its limit, {self._lost_said()}"
+        return self._capped(self.safe_hz)
 
-    def closing_cure(self, closes_hz, required=None):
-        """What a highest speed would do up to which a final exit closes again: a remedy only if all doors shut are still held there."""
+    def closing_cure(self, closes_hz):
+        """The same of one up to which a final exit closes again."""
         if np.isnan(closes_hz):
             return "no speed of this drive lets it close"
-        lost = self.lost(required, closes_hz)
-        if not any(case.shut for case in lost):
-            return f"a highest speed of {closes_hz:.1f} Hz in smoke control{f', but then not held: {cases_text(lost)}' if lost else ''}"
-        asked = self._asked(required)
-        if len(lost) < asked.sum():
-            return f"{closes_hz:.1f} Hz would let it close, but then not held: {cases_text(lost)}: no remedy"
-        least = np.min(self.held_hz, where=asked, initial=np.inf)
-        needs = f"{least:.1f} Hz is the least" if np.isfinite(least) else "at no speed of this drive"
-        return f"{closes_hz:.1f} Hz would let it close, but no case is then held ({needs}): no remedy"
+        if self.lost(closes_hz):
+            return f"{closes_hz:.1f} Hz would let it close, but {self._lost_said(closes_hz)}: no remedy"
+        return self._capped(closes_hz)
+
+    def _lost_said(self, at_hz=None):
+        """Which cases are not held at a highest speed, in words."""
+        lost = self.lost(at_hz)
+        if len(lost) < len(self.asked):
+            return f"then not held: {cases_text(lost)}"
+        least = min(hz for _, hz, _ in self.asked)
+        return f"no case is then held ({f'{least:.1f} Hz is the least' if np.isfinite(least) else 'at no speed of this drive'})"
 
     def other_cure(self, system="Pa"):
         """What a relief damper would do at full speed with all doors closed, in words."""
@@ -193,26 +197,22 @@ class FullSpeed:
     def figures(self, system="Pa"):
         """The highest safe speed with what it was tried against."""
         walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
-        tried = (
-            f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{', the damper lifting late' if self.relief else ''}"
-        )
+        late = ", the damper lifting late" if self.relief else ""
+        tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{late}"
         beside = f"; {self.beside_said()}" if self.beside_said() else ""
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
         value = None if np.isnan(self.safe_hz) else self.safe_hz
-        return (
-            Value(
-                "Highest speed at which no door passes its limit", value, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"
-            ),
-        )
+        label = "Highest speed at which no door passes its limit"
+        return (Value(label, value, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"),)
 
-    def findings(self, required=None, system="Pa"):
+    def findings(self, system="Pa"):
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
         if not self.limited:
             return
-        yield self._door_finding(required, system)
-        yield from self._beside_findings(required, system)
+        yield self._door_finding(system)
+        yield from self._beside_findings(system)
 
-    def _door_finding(self, required, system):
+    def _door_finding(self, system):
         place = self.worst
         dp, limit = (units.show(array[place], "pressure", system) for array in (self.dp_pa, self.limit_pa))
         figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
@@ -220,61 +220,58 @@ class FullSpeed:
             return self._no_door(figure)
         return Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
-                      f"{self.cure(required)}; or {self.other_cure(system)}")  # fmt: skip
+                      f"{self.cure()}; or {self.other_cure(system)}")  # fmt: skip
 
-    def _beside_findings(self, required, system):
-        how = "the highest speed stated for smoke control" if self.stated else "full speed"
+    @property
+    def _how(self):
+        return "the highest speed stated for smoke control" if self.stated else "full speed"
+
+    def _beside_findings(self, system):
         if self.exits is not None and self.exits.state != "good":
             closes = self.closes_hz
-            most = "" if closes >= self.full_hz else f"{self.closing_cure(closes, required)}; "
-            what = f"At {how} a final exit {NOT_CLOSING}" if self.exits.room_pa < 0 else f"At {how} a final exit only just closes again"
-            yield Finding(
-                self.exits.state, what, self.exits.text(system), "nobody pulls it shut, and then it takes air as an open door does",
-                NETWORK, f"{most}a lobby before the exit, or a closer that shuts it at that pressure",
-                key=EXIT_AT_FULL_SPEED,
-            )  # fmt: skip
-        yield from self._box_findings(how, system)
+            most = "" if closes >= self.full_hz else f"{self.closing_cure(closes)}; "
+            what = f"At {self._how} a final exit {NOT_CLOSING if self.exits.room_pa < 0 else 'only just closes again'}"
+            why = "nobody pulls it shut, and then it takes air as an open door does"
+            yield Finding(self.exits.state, what, self.exits.text(system), why, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
+        yield from self._box_findings(system)
         if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
+            cap = "" if self.lost(self.stuck_hz) else f"{self._capped(self.stuck_hz)}; "
             yield Finding(
-                "attention", f"At {how} the doors rest on one relief damper",
-                f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}",
-                "one blade, one shaft, nobody looks at it for years", NETWORK,
-                "a highest speed that holds without it, a second damper, or its blade moved by hand and by pressure at every test",
-                possible=True,
+                "attention", f"At {self._how} the doors rest on one relief damper",
+                f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}", _ONE_BLADE, NETWORK,
+                f"{cap}a second damper, or {_MOVED}", possible=True,
             )  # fmt: skip
 
-    def _box_findings(self, how, system):
+    def _box_findings(self, system):
         """A final exit that closes again as the file has walls and damper, and not in their box, or not with the damper stuck shut."""
-        box, closer = self.box_exits, "a lobby before the exit, or a closer that shuts it at that pressure"
+        box = self.box_exits
         if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
             yield Finding(
-                box.state, f"At {how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(system),
+                box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(system),
                 "leaks are from tables and a blade sticks; nobody pulls the exit shut, and then it takes air as an open door does", NETWORK,
-                f"a highest speed of {self.box_closing_hz:.1f} Hz in smoke control; {closer}", key=EXIT_AT_FULL_SPEED,
+                f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED,
             )  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             yield Finding(
-                "attention", f"At {how} the closing of a final exit rests on one relief damper",
-                f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}",
-                "one blade, one shaft, nobody looks at it for years", NETWORK,
-                f"the blade moved by hand and by pressure at every test; {closer}", possible=True,
+                "attention", f"At {self._how} the closing of a final exit rests on one relief damper",
+                f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}", _ONE_BLADE, NETWORK, f"{_MOVED}; {_CLOSER}",
+                possible=True,
             )  # fmt: skip
 
     def _no_door(self, figure):
-        how = "the highest speed stated for smoke control" if self.stated else "full speed"
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
-            return Finding("good", f"At {how} no door is past its limit{', relief damper included' if self.relief else ''}", figure)
-        return Finding("attention", f"At {how} no door is past its limit, but one would be with other walls", figure,
+            return Finding("good", f"At {self._how} no door is past its limit{', relief damper included' if self.relief else ''}", figure)
+        return Finding("attention", f"At {self._how} no door is past its limit, but one would be with other walls", figure,
                        f"with walls that leak {self.safe_walls:.2f} times the file's the limit is at {self.safe_text()}: {self.safe_door}, "
-                       f"{self.safe_case}", NETWORK, f"a highest speed of {self.safe_text()} in smoke control, or a leak test")  # fmt: skip
+                       f"{self.safe_case}", NETWORK, f"{self.cure()}; or a leak test")  # fmt: skip
 
 
-def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None):
+def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=None):
     """Judge the highest smoke-control speed of a tower's fan, and find the highest one at which no door passes its limit.
 
     window: `SiteWindow`; cases: of `Case`; held_hz [cases]: speed at which each is held, infinite where it is not; set_point_pa: of the
-    loop [Pa], above which a relief damper would open; aired: `Tower` whose loop has cooled the stair after an hour, where it is another
-    than this one: a limit of the building does not hang on the strategy that is looked at. Returns `FullSpeed`.
+    loop [Pa], above which a relief damper would open; asked: as in `FullSpeed`, by default all of these; aired: `Tower` whose loop has
+    cooled the stair after an hour, if another than this one: a limit of the building hangs on no strategy. Returns `FullSpeed`.
     A supply fan is judged by the most that doors bear, an exhaust fan by the least of doors that open against air from outside.
     Limits: steady state; doors that move are not in it; the speed is searched for in steps, from below.
     """
@@ -305,7 +302,8 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None):
         tuple(cases), float(full), float(fan.highest_speed_hz), full < fan.highest_speed_hz, room, dp, limit,
         tuple(doors.said(number) for number in worst), tuple(doors.means(number) for number in worst), safe,
         "" if row is None else doors.said(where[1]), "" if row is None else cases[closed[row % len(closed)]].name,
-        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float), site.stair.relief is not None, damper,
+        1.0 if row is None else WALLS_TRIED[row // len(closed)], np.asarray(held_hz, float),
+        tuple(zip(cases, held_hz, held_hz, strict=True)) if asked is None else asked, site.stair.relief is not None, damper,
         doors.exits(tower, cases, conditions, full), closing, stuck_hz, doors.exits(late, shut, conditions.rows(closed), full, box_walls),
         box_closing, box_walls, stuck_closing,
     )  # fmt: skip
