@@ -11,13 +11,13 @@ from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.pages import start
 from helpers.pages.design import judged
-from helpers.pages.record_page import page_html
+from helpers.plots.markup import KINDS
+from helpers.record.page import page_html
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import Measured
 from helpers.studies.doors.stair_window import SimpleStair
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
-from helpers.widgets.markup import KINDS
 
 STRATEGIES = sorted((SITES_FOLDER.parent / "strategies").glob("*.toml"))
 # "74.4 N at the latch stile, limit 66.7 N": a figure, and the limit it is held against, in one text.
@@ -86,7 +86,7 @@ def test_no_passed_row_of_a_record_says_too_low_or_too_high(records):
 
 
 def test_no_case_with_a_door_out_of_its_window_or_a_loop_that_does_not_hold_is_passed(design):
-    for result in design.comparison.results:
+    for result in design.rules.results:
         for place in range(len(design.cases)):
             if result.margin_pa[place] < -TOLERANCE_PA or result.state[place] != "held":
                 assert result.status(place) in ("wrong", "attention")
@@ -192,7 +192,7 @@ def test_the_window_page_passes_no_stair_with_a_door_past_its_limit(storeys, out
 def test_the_pages_on_the_leaky_stair_and_the_design_pass_no_case_with_a_door_out(design):
     site = design.site
     for set_point in (20.0, 40.0, 60.0):
-        result = design_for(site, set_point_pa=set_point).comparison.results[0]
+        result = design_for(site, set_point=set_point).rules.results[0]
         states = [result.status(place) for place in range(len(design.cases))]
         told = judged(site, result, "Pa").kind
         assert told == worst_of(states) or (told, worst_of(states)) == ("attention", "good")  # less room than the accuracy

@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 LAYERS = (  # from the ground up
-    "require", "formulas", "units", "model", "studies", "teaching", "record", "plots", "widgets", "lessons", "fault_bench", "pages",
+    "require", "formulas", "units", "model", "studies", "teaching", "plots", "record", "widgets", "lessons", "fault_bench", "pages",
     "classroom", "serving",
 )  # fmt: skip
 FORMULAS_IMPORT = {"numpy", "typing"}  # besides refusals and other formulas

@@ -31,7 +31,7 @@ USELESS_THERE = {
 }  # can be imported, but only start what cannot be started
 IN_THE_PAGE = {"helpers", "numpy", "matplotlib", "PIL", "sympy", "mpmath", "openpyxl", "platformdirs", "ipywidgets", "IPython",
                "pydantic", "pydantic_core"}  # fmt: skip
-RUNS_A_PROGRAM = {"helpers/pages/printed.py"}  # asks for a browser to print with, and says in a sentence that there is none
+RUNS_A_PROGRAM = {"helpers/plots/printer.py"}  # asks for a browser to print with, and says in a sentence that there is none
 
 
 IMPORT = re.compile(r"^\s*(?:from (\w+)[\w.]* import\b|import (\w+))", re.MULTILINE)

@@ -13,9 +13,9 @@ from functools import cache
 from ipywidgets import HTML, HBox, VBox
 
 from helpers.classroom.stories import story
+from helpers.plots.markup import Verdict, html_table, verdict_html
 from helpers.teaching.plan import lesson
 from helpers.widgets.controls import UNITS, Choice, Entry
-from helpers.widgets.markup import Verdict, html_table, verdict_html
 
 __all__ = [
     "LENGTHS", "PORTIONS", "Block", "ClassPlan", "Timed", "asked", "blocks_of", "class_plan", "clock_time", "left_out", "plan_table",

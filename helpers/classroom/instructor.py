@@ -24,12 +24,12 @@ from helpers.lessons.scaling_the_signal.lesson import scaling_panel
 from helpers.lessons.transmitter_range.lesson import range_panel
 from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
 from helpers.lessons.where_the_transmitters_go.lesson import placement_panel
+from helpers.plots.markup import Card, html_table
 from helpers.teaching.lesson import SOURCE, exercise_of
 from helpers.teaching.plan import LESSONS, lesson
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import seat_of
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import Card, html_table
 from helpers.widgets.panel import Reading
 
 __all__ = [

@@ -21,11 +21,11 @@ from ipywidgets import HTML, Button, Dropdown, HBox, Layout, VBox
 
 from helpers.classroom.instructor import panel_of
 from helpers.classroom.stories import story
+from helpers.plots.markup import KINDS
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
 from helpers.teaching.plan import LESSONS, lesson
 from helpers.widgets.controls import PIXEL, UNITS
-from helpers.widgets.markup import KINDS
 
 __all__ = ["KEYS", "STYLE", "VIEW", "Projector", "Step", "projector", "steps_of"]
 

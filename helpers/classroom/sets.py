@@ -12,10 +12,10 @@ from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_
 from helpers.lessons.bank import EXERCISES
 from helpers.model.files import printable
 from helpers.pages.printed import plain_page
+from helpers.plots.markup import html_table, paragraphs_html
 from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
 from helpers.teaching.plan import LESSONS, Lesson
 from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Seat, class_mark, seat_of
-from helpers.widgets.markup import html_table, paragraphs_html
 
 __all__ = [
     "ClassSet", "Question", "SeatSheet", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of", "seat_page",

@@ -11,10 +11,10 @@ from helpers.fault_bench.checks import CHECKS, in_words
 from helpers.fault_bench.controls import Replay, picture_html
 from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import MODE, SEED, judge, proofs, signs_of_faults, worths
+from helpers.plots.markup import html_table
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import html_table
 from helpers.widgets.panel import Reading, SeniorCard
 
 __all__ = ["WorkedCase", "check_list", "look_alikes", "proofs_table", "senior_card", "worked_case", "worths_table"]

@@ -16,10 +16,10 @@ from helpers.fault_bench.controls import NOT_CHOSEN, CaseChooser, CheckChooser, 
 from helpers.fault_bench.faults import LEVELS
 from helpers.fault_bench.judge import judge
 from helpers.fault_bench.record import BenchRecord, cases_solved
+from helpers.plots.markup import Verdict, verdict_html
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import Verdict, verdict_html
 
 __all__ = ["FaultBench", "fault_bench"]
 

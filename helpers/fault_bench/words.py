@@ -7,8 +7,8 @@ from html import escape
 
 from ipywidgets import HTML, Layout
 
+from helpers.plots.markup import CELL, HEAD_LINE, LINE, Verdict, cautions_html, html_table, verdict_html
 from helpers.widgets.controls import keys_held
-from helpers.widgets.markup import CELL, HEAD_LINE, LINE, Verdict, cautions_html, html_table, verdict_html
 
 __all__ = [
     "CLASS", "PLAIN", "arrival_html", "arrival_rows", "budget_words", "check_html", "check_label", "heading_html", "judgement_html",

@@ -10,9 +10,9 @@ from functools import cache
 from helpers import require
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
+from helpers.plots.markup import html_table, paragraphs_html
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.widgets.boxes import CompareBox, ExerciseBox, PredictBox
-from helpers.widgets.markup import html_table, paragraphs_html
 from helpers.widgets.panel import Reading, SeniorCard
 
 __all__ = ["LessonParts", "cooling", "cooling_of"]

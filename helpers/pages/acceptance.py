@@ -8,7 +8,9 @@ from helpers import units
 from helpers.model.site.criteria import AIR, BLANK
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, verdict_said
-from helpers.pages.printed import acceptance_page, in_records, write_page, written_card
+from helpers.pages.printed import acceptance_page, in_records, written_card
+from helpers.plots.markup import Verdict
+from helpers.plots.printer import write_page
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.course import worst_said
 from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, Measured, tested_again
@@ -16,7 +18,6 @@ from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
 from helpers.studies.status import word_of
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import Verdict
 from helpers.widgets.typed_sheet import TypedSheet
 
 __all__ = ["AcceptancePanel", "acceptance_panel"]

@@ -11,6 +11,7 @@ from helpers.model.files import named_path
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.record_view import RecordView
 from helpers.plots.fan import FanDrawing
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.profile import ProfileDrawing
 from helpers.record.design import Design
@@ -20,7 +21,6 @@ from helpers.studies.plot_data import FanChart, Mark
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.status import worst_of
 from helpers.widgets.controls import Choice, Count, Entry, Slider, Tick
-from helpers.widgets.markup import Verdict
 from helpers.widgets.panel import Panel
 
 __all__ = ["DEFAULT_SITE", "DesignPanel", "design_panel"]
@@ -87,7 +87,7 @@ class DesignPanel:
         """
         site, case = self._used
         opened = {} if case.shut else {"open_doors": case.open_doors, "open_exits": case.open_exits}
-        design = Design.of(site, weather=case.weather, **opened)
+        design = Design(site, weather=case.weather, **opened)
         if self.view:
             self.view.close()
             design = self.view.design if self.view.design == design else design

@@ -5,7 +5,9 @@ from pathlib import Path
 
 from helpers.formulas import signals
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.printed import in_records, injection_page, write_page, written_card
+from helpers.pages.printed import in_records, injection_page, written_card
+from helpers.plots.markup import Verdict
+from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.fields import CLOSING
@@ -14,7 +16,6 @@ from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_missing, write_injection_sheet
 from helpers.studies.report import fine, listed
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import Verdict
 from helpers.widgets.typed_sheet import TypedSheet
 
 __all__ = ["CLOSING_LINES", "DEFAULT_SITE", "ROUNDS", "InjectionPanel", "injection_panel", "verdict_said"]
@@ -164,7 +165,7 @@ class InjectionPanel:
 @lru_cache(maxsize=8)
 def _table_of(same):
     """The injection table of a site's design record, kept: a sheet is opened again, with the same site."""
-    return Design.of(same.site).injection
+    return Design(same.site).injection
 
 
 def _numbers_said(numbers):

@@ -6,9 +6,9 @@ from pathlib import Path
 from ipywidgets import HTML, Button, GridBox, Layout, VBox
 
 from helpers.pages.printed import RECORDS, records_folder
+from helpers.plots.markup import Verdict, VerdictLine, html_table
 from helpers.studies.new_site import NOT_ASKED, OPEN, QUESTIONS, new_site_text, refusals, write_new_site
 from helpers.widgets.controls import Choice, Entry, keys_held
-from helpers.widgets.markup import Verdict, VerdictLine, html_table
 from helpers.widgets.panel import CLASS, COLUMNS
 
 __all__ = ["NewSitePanel", "new_site_panel"]

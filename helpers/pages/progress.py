@@ -9,10 +9,10 @@ from ipywidgets import HTML, Button, HBox, Layout, Text, VBox
 
 from helpers.fault_bench.record import cases_solved
 from helpers.lessons.bank import asked
+from helpers.plots.markup import CELL, HEAD_LINE, LINE, Verdict, verdict_html
 from helpers.teaching.plan import LESSONS, Lesson, lesson
 from helpers.teaching.record import comes_next, learner_record
 from helpers.teaching.seeds import Seat
-from helpers.widgets.markup import CELL, HEAD_LINE, LINE, Verdict, verdict_html
 
 __all__ = ["FURTHER_PAGES", "ProgressView", "SeatEntry", "progress_view", "seat_entry"]
 

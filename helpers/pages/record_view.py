@@ -10,13 +10,14 @@ from ipywidgets import HTML
 
 from helpers.model.files import safe_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.printed import write_page, written_card
-from helpers.pages.record_page import export_html, found, page_html, summary_html, verdict_of
+from helpers.pages.printed import records_folder, written_card
 from helpers.plots.drawings import picture_of
-from helpers.record.design import design_record
+from helpers.plots.markup import Verdict, cautions_html
+from helpers.plots.printer import write_page
+from helpers.record.design import Design
+from helpers.record.page import figures_shown, findings_shown, found, page_html, summary_html, table_shown, verdict_of
 from helpers.studies.plot_data import PressureProfile
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import Verdict, cautions_html, figures_html, findings_html, html_table, paragraphs_html
 
 __all__ = ["FRONT_PICTURE", "PicturePiece", "Piece", "RecordView", "rules_compared", "write_front_picture"]
 
@@ -88,15 +89,15 @@ class RecordView:
 
     def figures(self, key):
         """Figures of a section with unit, reason and source."""
-        return self._words(("figures", key), lambda: _figures(self.record.section(key).figures))
+        return self._words(("figures", key), lambda: figures_shown(self.record.section(key).figures))
 
     def table(self, key):
         """A table of the record."""
-        return self._words(("table", key), lambda: _table(found(self.record, "tables", key)))
+        return self._words(("table", key), lambda: table_shown(found(self.record, "tables", key)))
 
     def findings(self, key=None):
         """Findings of a section, or all of them, the gravest first."""
-        return self._words(("findings", key), lambda: _findings(self.record.section(key).findings if key else self.record.findings))
+        return self._words(("findings", key), lambda: findings_shown(self.record.section(key).findings if key else self.record.findings))
 
     def picture(self, key):
         """A picture of the record."""
@@ -109,11 +110,9 @@ class RecordView:
     def export(self, path=None, paper="A4"):
         """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
         site; shows a link to it. Raises PrintingError, a ValueError, for a PDF where nothing can print."""
-        target = Path(path or f"records/{safe_name(self.record.site_name).lower()}.html")
+        target = Path(path) if path else records_folder() / f"{safe_name(self.record.site_name).lower()}.html"
         drawn = {key[1]: piece.picture for key, piece in self._pieces.items() if key[0] == "picture"}
-        if target.suffix != ".html":
-            return written_card(write_page(page_html(self.record, drawn), target, paper))  # a PDF, or refused by its ending
-        return written_card(export_html(self.record, target, drawn=drawn))
+        return written_card(write_page(page_html(self.record, drawn), target, paper))
 
     def close(self):
         """Follow the unit switch no longer."""
@@ -147,28 +146,13 @@ def rules_compared(record, case):
     return replace(pictures[0], key=f"rules {case}", title=title, caption="", rule="", profiles=profiles)
 
 
-def _figures(figures):
-    words = [f"{figure.label}: {figure.text} ({'; '.join(part for part in (figure.reason, figure.source) if part)})" for figure in figures]
-    return figures_html(figures), "\n".join(words)
-
-
-def _table(table):
-    html = html_table(table.columns, table.rows, table.states, table.title) + (paragraphs_html([table.note]) if table.note else "")
-    return html, "\n".join([table.title, *(" | ".join(map(str, row)) for row in (table.columns, *table.rows)), table.note]).strip()
-
-
-def _findings(findings):
-    words = [f"{Verdict(finding.severity, finding.what)}: {finding.figure}" for finding in findings]
-    return findings_html(findings) or paragraphs_html(["Nothing to report."]), "\n".join(words) or "Nothing to report."
-
-
 FRONT_PICTURE = Path(__file__).resolve().parents[2] / "notebooks" / "pictures" / "pressure_profile.png"
 SITE, WINTER_DOORS_SHUT = "Larkfield House", 0
 
 
 def write_front_picture(path=FRONT_PICTURE):
     """Draw the picture anew, after a change of model, site or looks. Returns its path."""
-    record = design_record(read_site(demo_sites()[SITE]))
+    record = Design(read_site(demo_sites()[SITE])).record()
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
     return write_whole(path, picture_of(rules_compared(record, WINTER_DOORS_SHUT)).png())

@@ -12,13 +12,14 @@ from helpers.model.plants.kinds import read_any_site
 from helpers.model.plants.strategies import GarageStrategy, read_any_strategy
 from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.model.strategy import FALLBACKS, MODES
-from helpers.pages.printed import in_records, review_page, write_page, written_card
+from helpers.pages.printed import in_records, review_page, written_card
+from helpers.plots.markup import Verdict, findings_html, html_table
 from helpers.plots.picture import Picture
+from helpers.plots.printer import write_page
 from helpers.plots.profile import ProfileDrawing
 from helpers.record.review.study import review, review_profile
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Choice, Entry, Slider
-from helpers.widgets.markup import Verdict, findings_html, html_table
 from helpers.widgets.panel import Panel
 
 __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]

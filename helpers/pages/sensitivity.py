@@ -6,10 +6,10 @@ from pathlib import Path
 from ipywidgets import HTML, HBox, Layout, VBox
 
 from helpers.model.site.file import demo_sites, read_site
+from helpers.plots.markup import Verdict, html_table, verdict_html
 from helpers.studies.report import fine
 from helpers.studies.sensitivity import doubts, left_out
 from helpers.widgets.controls import UNITS, Choice, keys_held
-from helpers.widgets.markup import Verdict, html_table, verdict_html
 from helpers.widgets.panel import CLASS, Reading
 
 __all__ = ["SiteReading", "doubts_card", "left_out_card"]

@@ -17,12 +17,12 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
+from helpers.plots.markup import Card, Verdict, html_table
 from helpers.plots.picture import Drawing, Picture
 from helpers.plots.style import INK, SERIES, STATE_MARKS, WARNING, WINDOW, Words, room_for, upright_band
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Slider
-from helpers.widgets.markup import Card, Verdict, html_table
 from helpers.widgets.panel import Panel
 
 __all__ = [

@@ -1,39 +1,43 @@
 """The design record of a site: every choice with its figures, reasons and sources, ready to be shown, printed and signed."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property, partial, wraps
+from pathlib import Path
 
-from helpers import units
+from helpers import require
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.air.conditions import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
 from helpers.model.air.tower import Tower
-from helpers.model.site.schema import Site
+from helpers.model.site.schema import Site, Transmitter
 from helpers.record import summary
 from helpers.record.sections import building, failed_readings, signals, signed, time
 from helpers.record.sections import rule as sections_rule
 from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
-from helpers.studies.cases import one_number, usual_cases
+from helpers.studies.cases import Case, usual_cases
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.doors.forces import door_forces
 from helpers.studies.doors.open import open_doors
 from helpers.studies.doors.stair_cooling import cooling_study
-from helpers.studies.doors.window import pressure_window
+from helpers.studies.doors.window import SiteWindow, pressure_window
 from helpers.studies.doors.year import year_of_weather
-from helpers.studies.duty.fan_duty import fan_duty
+from helpers.studies.duty.fan_duty import Duty, fan_duty
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.low_demand.study import Demand, low_demand_study
 from helpers.studies.placement.sampling import draw, stated_weathers
 from helpers.studies.placement.study import place_transmitters
 from helpers.studies.readings.fallback import fallback_study
-from helpers.studies.readings.rules import allowed_set_points, compare_rules
-from helpers.studies.report import Record, Section, Written, listed, plate_text
+from helpers.studies.readings.rules import RuleComparison, allowed_set_points, compare_rules
+from helpers.studies.report import Face, Record, Section, Written, listed, plate_text
 from helpers.studies.signals.action import acting
-from helpers.studies.signals.range_choice import range_advice
+from helpers.studies.signals.range_choice import RangeAdvice, range_advice
 from helpers.studies.tuning.door_tests import door_trend
+from helpers.studies.tuning.results import TuningStudy
 from helpers.studies.tuning.study import tuning_study
+from helpers.units import SYSTEMS, parse, show
 
-__all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "Design", "design_record"]
+__all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "WRITERS", "Design"]
 
 CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
@@ -66,53 +70,75 @@ DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says wh
 ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
 
 
-@dataclass
-class Design:
-    """A site as it would be built, and the studies of it, each made when first asked for. Figures are SI; `record` writes them.
+def _shown_as(key):
+    """A study made when first asked for and kept, whose result shows itself as the section of this key does."""
+    return lambda study: cached_property(wraps(study)(lambda design: study(design).shown_by(lambda: design.face(key))))
 
-    cases: what is asked of it (of `Case`); weather: the one of the flow ladder and of the door event; drawn: conditions for the placement.
+
+@dataclass(init=False, repr=False)
+class Design:
+    """A site as it would be built, and the studies of it, each made when first asked for and kept. Figures are SI; `record` writes them.
+
+    site: with the choices made; cases: what is asked of it; weather: the one of the flow ladder and of the door event; drawn: conditions
+    for the placement; units: the system in which results show themselves, one of `units.SYSTEMS`.
     """
 
     site: Site
-    cases: tuple
-    weather: str = "winter"
-    drawn: int = DRAWN_CONDITIONS
+    cases: tuple[Case, ...]
+    weather: str
+    drawn: int
+    units: str
 
-    @classmethod
-    def of(cls, site, set_point_pa=None, rule=None, transmitters=None, weights=None, weather="winter", open_doors=None, open_exits=None):
-        """A design with some choices changed.
+    def __init__(self, site: Site, *, rule: str | None = None, set_point: str | float | None = None,
+                 transmitters: Sequence[Transmitter] | None = None, weights: Sequence[float] | None = None, weather: str = "winter",
+                 open_doors: Sequence[int] | None = None, open_exits: Sequence[int] | None = None, drawn: int = DRAWN_CONDITIONS,
+                 units: str = "Pa"):  # fmt: skip
+        """A design of a site, by default with the site's own choices.
 
-        set_point_pa [Pa], rule, weights (for "weighted"), transmitters (of `Transmitter`): by default the site's own. weather: of the
-        cases with open doors; open_doors, open_exits: levels, see `usual_cases`. Raises ValueError, in a sentence, for what cannot be.
+        set_point: text with its unit, such as "0.16 in. w.c.", or a number [Pa]; weights: for the rule "weighted"; weather: of the cases
+        with open doors; open_doors, open_exits: levels, see `usual_cases`. Raises ValueError, in a sentence, for what cannot be.
         """
-        control = {} if set_point_pa is None else {"set_point_pa": one_number(set_point_pa=set_point_pa)}
+        self._given = require.of_kind(Site, site=site)
+        self._choices = {"rule": rule, "set_point": set_point, "transmitters": transmitters, "weights": weights, "weather": weather,
+                         "open_doors": open_doors, "open_exits": open_exits, "drawn": drawn, "units": units}  # fmt: skip
+        control = {} if set_point is None else {"set_point_pa": _pascals(set_point)}
         if rule is not None:
             control |= {"rule": rule, "weights": None if weights is None else tuple(weights)}
-        changes = {"control": control} if control else {}
-        if transmitters is not None:
-            changes["transmitters"] = list(transmitters)
-        changed = site.with_changes(**changes) if changes else site
-        return cls(changed, usual_cases(changed, weather, open_doors, open_exits), weather)
+        changes = ({"control": control} if control else {}) | ({} if transmitters is None else {"transmitters": list(transmitters)})
+        self.site = site.with_changes(**changes) if changes else site
+        self.cases, self.weather = usual_cases(self.site, weather, open_doors, open_exits), weather
+        self.drawn, self.units = drawn, require.one_of(SYSTEMS, units=units)
+
+    def but(self, **changes: object) -> "Design":
+        """The same with some choices changed, named as when it was made; every study of it is made anew. A new rule drops old weights."""
+        if "rule" in changes:
+            changes = {"weights": None} | changes
+        return Design(self._given, **(self._choices | changes))
+
+    def __repr__(self):
+        loop = self.site.control
+        set_point = show(loop.set_point_pa, "pressure", self.units)
+        return f"Design of {self.site.name}: rule {loop.rule}, set point {set_point}, {len(self.cases)} cases"
 
     @cached_property
     def tower(self):
         """The air network."""
         return Tower(self.site)
 
-    @cached_property
-    def window(self):
+    @_shown_as("window")
+    def window(self) -> SiteWindow:
         """The pressure window of every door."""
         return pressure_window(self.site)
 
-    @cached_property
-    def comparison(self):
-        """The rules beside each other."""
+    @_shown_as("rule")
+    def rules(self) -> RuleComparison:
+        """The rules beside each other, by rule."""
         return compare_rules(self.tower, self.standing.window, self.cases)
 
     @cached_property
     def own(self):
         """The result of the site's own rule."""
-        return self.comparison.result(self.site.control.rule)
+        return self.rules[self.site.control.rule]
 
     @cached_property
     def cooling(self):
@@ -173,17 +199,17 @@ class Design:
     @cached_property
     def stated_duty(self):
         """Fan duty under the site's rule at the site's set point, whether that may be entered or not."""
-        return fan_duty(self.tower, self.window, self.comparison, self.site.control.rule)
+        return fan_duty(self.tower, self.window, self.rules, self.site.control.rule)
 
-    @cached_property
-    def duty(self):
+    @_shown_as("fan")
+    def duty(self) -> Duty:
         """Fan duty under the site's rule; nothing is bought where the set point does not stand."""
         return replace(self.stated_duty, inside=self.standing.set_point_stands)
 
-    @cached_property
-    def range(self):
+    @_shown_as("range")
+    def range(self) -> RangeAdvice:
         """Which transmitter range to buy."""
-        return range_advice(self.tower, self.window, self.comparison, self.site.control.rule)
+        return range_advice(self.tower, self.window, self.rules, self.site.control.rule)
 
     @property
     def unlike_ranges(self):
@@ -192,12 +218,9 @@ class Design:
 
     def stated_ranges(self, system="Pa"):
         """The range, or ranges, that the site file states, in words."""
-        texts = [plate_text(tap.range_low_pa, tap.range_high_pa, system) for tap in self.site.transmitters]
-        return (
-            listed(f"{tap.name} {text}" for tap, text in zip(self.site.transmitters, texts, strict=True))
-            if self.unlike_ranges
-            else texts[0]
-        )
+        taps = self.site.transmitters
+        texts = [plate_text(tap.range_low_pa, tap.range_high_pa, system) for tap in taps]
+        return listed(f"{tap.name} {text}" for tap, text in zip(taps, texts, strict=True)) if self.unlike_ranges else texts[0]
 
     @cached_property
     def built(self):
@@ -220,7 +243,7 @@ class Design:
     @cached_property
     def acting(self):
         """Reverse or direct."""
-        return acting(self.tower, self.comparison, self.site.control.rule)
+        return acting(self.tower, self.rules, self.site.control.rule)
 
     @cached_property
     def injection(self):
@@ -255,8 +278,8 @@ class Design:
             return None
         return None if limits is None or limits.deviation_pa is None else limits
 
-    @cached_property
-    def tuning(self):
+    @_shown_as("tuning")
+    def tuning(self) -> TuningStudy:
         """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""
         return tuning_study(self.built_tower, self.window, cases=self.cases)
 
@@ -280,7 +303,7 @@ class Design:
 
     def station_said(self, system="Pa"):
         """Which station's weather it is, and why, in a sentence."""
-        cold, winter = (units.show(value, "temperature", system) for value in (self.hours.cold_c, self.site.weather["winter"].outdoor_c))
+        cold, winter = (show(value, "temperature", system) for value in (self.hours.cold_c, self.site.weather["winter"].outdoor_c))
         return (
             f"Weather: {self.hours.name}, a typical year; of the stations at hand the one whose cold ({COLD_PERCENT:g} % of the hours are "
             f"below {cold}) is nearest to the site's winter of {winter}. Take the site's own hours where there are any."
@@ -319,57 +342,59 @@ class Design:
         """A year of weather, all doors shut. Raises ValueError where no door has a limit."""
         return year_of_weather(self.tower, self.window, self.hours)
 
-    def record(self, system="Pa"):
-        """Everything written down in a system of units, each section when it is first asked for. Returns `Record`."""
-        writers = (
-            building.site_section,
-            building.window_section,
-            building.doors_section,
-            sections_rule.rule_section,
-            failed_readings.failure_section,
-            building.open_doors_section,
-            building.flow_section,
-            building.fan_section,
-            signals.range_section,
-            signals.action_section,
-            signals.signal_section,
-            signals.injection_section,
-            time.tuning_section,
-            time.low_demand_section,
-            time.placement_section,
-            time.year_section,
-            signed.choices_section,
-            signed.settings_section,
-            signed.provenance_section,
-        )
-        title = f"Design record: {self.site.name}"
-        if not self.standing.window.feasible:
-            return self._without_pressure(title, system)
-        sections = Written(partial(self._behind_set_point, writer, system) for writer in writers)
-        lines = Written(summary.lines(self, system))
-        return Record(title, self.site.name, system, lines, sections, CAUTIONS, summary.headline(self))
+    def record(self, system: str | None = None) -> Record:
+        """Everything written down in a system of units (default: its own), each section when it is first asked for."""
+        system = require.one_of(SYSTEMS, system=self.units if system is None else system)
+        title, sections = f"Design record: {self.site.name}", Written(partial(self.section, key, system) for key in WRITERS)
+        if not self.standing.window.feasible:  # nothing is recommended
+            lines, headline = summary.no_pressure(self, system), "What must change before anything is chosen"
+        else:
+            lines, headline = Written(summary.lines(self, system)), summary.headline(self)
+        return Record(title, self.site.name, system, lines, sections, CAUTIONS, headline)
 
-    def _behind_set_point(self, writer, system):
-        """A section as written; one that shows figures found at a set point that fails says so at its head."""
+    def section(self, key: str, system: str | None = None) -> Section:
+        """A section of the record by its key; one that shows figures found at a set point that fails says so at its head.
+
+        Of a site whose doors suit no pressure, building, window and sources are written.
+        """
+        writer, system = WRITERS[require.one_of(WRITERS, key=key)], self.units if system is None else system
+        if key in SECTIONS and not self.standing.window.feasible:
+            said = "Not written: no pressure suits the doors of this stair. Its doors must change first, see the pressure window."
+            return Section(key, SECTIONS[key], said)
         section = writer(self, system)
         figures = section.figures or section.tables  # a study that was not made for this site has none
-        found_there = section.key in FOUND_AT_SET_POINT and figures and not (section.key == "low-demand" and self.site.control.fire_mode)
+        found_there = key in FOUND_AT_SET_POINT and figures and not (key == "low-demand" and self.site.control.fire_mode)
         return replace(section, verdict=self.standing.for_information(section.verdict)) if found_there else section
 
-    def _without_pressure(self, title, system):
-        """The record of a site whose doors suit no pressure: building, window and sources stand in it, and nothing is recommended."""
-        said = "Not written: no pressure suits the doors of this stair. Its doors must change first, see the pressure window."
-        still = (building.site_section, building.window_section, signed.provenance_section)
-        written = tuple(writer(self, system) for writer in still)
-        keys = {section.key for section in written}
-        (site, window, sources), left = written, [(key, name) for key, name in SECTIONS.items() if key not in keys]
-        sections = (site, window, *(Section(key, name, said) for key, name in left), sources)
-        lines = summary.no_pressure(self, system)
-        return Record(title, self.site.name, system, lines, sections, CAUTIONS, "What must change before anything is chosen")
+    def face(self, key: str) -> Face:
+        """What shows a result in a notebook, as the section of this key does."""
+        from helpers.record.page import SectionFace  # draws, and what draws takes its time to load
+
+        return SectionFace(self.section(key))
+
+    def write(self, path: str | Path, units: str | None = None, paper: str = "A4") -> Path:
+        """Write the record as one page without code, HTML or PDF by the ending of the path, in a system of units (default: its own).
+
+        Returns the path. Raises ValueError, in a sentence, for another ending, paper or system, a file that cannot be written, and a PDF
+        where nothing can print.
+        """
+        from helpers.plots.printer import page_path, write_page
+        from helpers.record.page import page_html
+
+        target = page_path(path)  # refused before the seconds of work
+        return write_page(page_html(self.record(units)), target, paper)
 
 
-def design_record(
-    site, set_point_pa=None, rule=None, transmitters=None, weights=None, weather="winter", open_doors=None, open_exits=None, system="Pa"
-):
-    """The design record of a site under some choices; see `Design.of`. system: of units, "Pa" or "in. w.c.". Returns `Record`."""
-    return Design.of(site, set_point_pa, rule, transmitters, weights, weather, open_doors, open_exits).record(system)
+def _pascals(set_point):
+    """A set point [Pa] from text with its unit, or from a number [Pa]."""
+    return parse(set_point, "pressure", "set_point") if isinstance(set_point, str) else require.single(set_point=set_point)
+
+
+WRITERS = {
+    "site": building.site_section, "window": building.window_section, "doors": building.doors_section, "rule": sections_rule.rule_section,
+    "failure": failed_readings.failure_section, "open doors": building.open_doors_section, "flow": building.flow_section,
+    "fan": building.fan_section, "range": signals.range_section, "action": signals.action_section, "signal": signals.signal_section,
+    "injection": signals.injection_section, "tuning": time.tuning_section, "low-demand": time.low_demand_section,
+    "placement": time.placement_section, "year": time.year_section, "choices": signed.choices_section,
+    "settings": signed.settings_section, "provenance": signed.provenance_section,
+}  # fmt: skip

@@ -42,7 +42,7 @@ SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
 def pressure_profile(tower, window, comparison, rule, system="Pa"):
     """Pressure across the stair doors, storey by storey, under one rule: every weather and open door with the stair's air as stated, the
     first also in its first minute and after an hour. Returns `PressureProfile`."""
-    result, storeys = comparison.result(rule), tower.site.storeys
+    result, storeys = comparison[rule], tower.site.storeys
     doors = np.array([bool(storey.stair_door and storey.stair_door_count) for storey in storeys])
     least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in window.by_storey(tower.levels, "stair door"))
 

@@ -1,8 +1,9 @@
 """What a study hands on: figures with unit, reason and source, tables, findings, the record that collects them. Pure data."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
@@ -10,14 +11,47 @@ from helpers import units
 from helpers.studies.status import SEVERITIES, folded, headline, ranked
 
 __all__ = [
-    "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Finding", "Record", "Section", "Table", "Value", "Written", "end_text",
-    "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text", "signed", "time_text",
+    "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "Record", "Section", "Shown", "Table", "Value",
+    "Written", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text", "signed", "time_text",
 ]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
 # What alone mends a pressure that is too little beside a fan that takes air out: closers and set points do not.
 WRONG_FAN = "a fan that supplies: one that extracts holds no door of the stair above its floor"
+
+
+class Face(Protocol):
+    """What shows a result in a notebook."""
+
+    def bundle(self) -> dict[str, str]:
+        """The result by kind of content, as a notebook's output holds it."""
+
+    def plot(self, key: str | None = None):
+        """A plot of it, by its key; the first one without."""
+
+
+class Shown:
+    """Base of a study's result that shows itself as its section of the design record does, in words, tables and plots.
+
+    Its `Design` gives it the face for that, asked for when it is looked at; a result without a design is shown as it is written in Python.
+    """
+
+    _face: Callable[[], Face] | None = None
+
+    def shown_by(self, face):
+        """Itself, with a face; face: a function without arguments that gives one."""
+        object.__setattr__(self, "_face", face)  # not what it holds: two results that hold the same are equal
+        return self
+
+    def _repr_mimebundle_(self, include=None, exclude=None):
+        return {"text/plain": repr(self)} if self._face is None else self._face().bundle()
+
+    def plot(self, key: str | None = None):
+        """A plot of its section, by its key; the first one without. Raises ValueError for a key that is not there, and without a design."""
+        if self._face is None:
+            raise ValueError(f"{type(self).__name__} has plots only where a Design made it")
+        return self._face().plot(key)
 
 
 @dataclass(frozen=True)

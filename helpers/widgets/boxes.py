@@ -14,10 +14,10 @@ from html import escape
 from ipywidgets import HTML, Button, HBox, Label, Layout, RadioButtons, Text, VBox
 
 from helpers import units
+from helpers.plots.markup import Verdict, paragraphs_html, verdict_html
 from helpers.teaching.lesson import Chosen, exercise_of, title_of
 from helpers.teaching.record import learner_record
 from helpers.widgets.controls import UNITS, keys_held
-from helpers.widgets.markup import Verdict, paragraphs_html, verdict_html
 
 __all__ = ["CLASS", "WORDS", "AnswerField", "CompareBox", "ExerciseBox", "OneExercise", "PredictBox", "looks"]
 

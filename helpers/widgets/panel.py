@@ -12,8 +12,8 @@ from threading import Lock, get_ident
 
 from ipywidgets import HTML, GridBox, Layout, VBox
 
+from helpers.plots.markup import Verdict, VerdictLine, html_table, verdict_html
 from helpers.widgets.controls import UNITS, keys_held
-from helpers.widgets.markup import Verdict, VerdictLine, html_table, verdict_html
 
 __all__ = ["Panel", "Reading", "SeniorCard", "WorkedCard"]
 

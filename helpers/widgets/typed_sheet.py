@@ -6,9 +6,9 @@ from math import isfinite
 from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
+from helpers.plots.markup import KINDS, Verdict, VerdictLine, html_table, paragraphs_html
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import KINDS, Verdict, VerdictLine, html_table, paragraphs_html
 
 __all__ = ["TypedSheet", "quantity_typed"]
 

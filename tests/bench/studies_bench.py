@@ -70,8 +70,8 @@ def _shaft(storeys):
 
 RECORD = """
 from helpers.model.site.file import demo_sites, read_site
-from helpers.record.design import design_record
-record = design_record(read_site(demo_sites()["Larkfield House"]))
+from helpers.record.design import Design
+record = Design(read_site(demo_sites()["Larkfield House"])).record()
 assert list(record.summary) and all(section.verdict for section in record.sections)
 """
 

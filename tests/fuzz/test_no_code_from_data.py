@@ -31,7 +31,7 @@ SHELL_CALLS = {"system", "popen", "spawnl", "spawnle", "spawnlp", "spawnlpe", "s
 LOADERS = {"loads_pickle", "read_pickle", "to_pickle", "allow_pickle", "unsafe_load", "full_load", "parse_expr", "sympify", "literal_eval"}
 STARTERS = {"run", "Popen", "call", "check_call", "check_output"}
 LIBRARIES = {"helpers/serving/kernel_process.py"}  # asks the system, by a call that Python has no name for, to end it with its parent
-PROGRAMS = {"helpers/pages/printed.py", "helpers/serving/"}  # where a browser prints, and where the class's server starts its kernels
+PROGRAMS = {"helpers/plots/printer.py", "helpers/serving/"}  # where a browser prints, and where the class's server starts its kernels
 
 
 def faults(path, source):
@@ -74,7 +74,7 @@ def test_nothing_that_is_read_can_be_run(path):
 
 
 def test_the_browser_is_started_with_a_list_and_no_shell():
-    tree = ast.parse(SOURCES["helpers/pages/printed.py"])
+    tree = ast.parse(SOURCES["helpers/plots/printer.py"])
     starts = [node for node in ast.walk(tree) if isinstance(node, ast.Call) and getattr(node.func, "attr", "") in STARTERS]
     given = {
         target.id: node.value
@@ -101,4 +101,4 @@ def test_a_line_that_could_run_data_is_found(line):
 
 @pytest.mark.parametrize("line", ["re.compile(r'x')", "subprocess.run([program, file], check=False)", "np.load(file, allow_pickle=False)"])
 def test_a_harmless_line_is_let_through(line):
-    assert faults("helpers/pages/printed.py", line) == []
+    assert faults("helpers/plots/printer.py", line) == []

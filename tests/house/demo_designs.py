@@ -5,7 +5,7 @@ takes `own_copy`.
 `look` holds everybody to it after each test: what has been made stays the thing it was, and its arrays cannot be written into.
 """
 
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import is_dataclass
 from functools import cache
 
 import numpy as np
@@ -32,7 +32,7 @@ def site_of(name):
 @cache
 def design_of(name):
     """The design of a demo site as its file says; its studies are made when first looked at."""
-    design = Design.of(site_of(name))
+    design = Design(site_of(name))
     _SEEN[name] = (design.site.model_dump_json(), {})
     return design
 
@@ -43,7 +43,7 @@ def design_for(site, **choices):
     if not choices and site.name in demo_sites() and key[0] == site_of(site.name).model_dump_json():
         return design_of(site.name)
     if key not in _FOR:
-        _FOR[key] = Design.of(site, **choices)
+        _FOR[key] = Design(site, **choices)
         while len(_FOR) > MOST_KEPT:
             del _FOR[next(iter(_FOR))]
     return _FOR[key]
@@ -64,9 +64,9 @@ def review_of(strategy, system="Pa"):
 
 def own_copy(name, *kept, **changes):
     """A design of one's own with some studies of the shared one (named in `kept`); changes: fields of `Design`, or studies to put in."""
-    shared, own = design_of(name), {field.name for field in fields(Design)}
-    copy = replace(shared, **{key: value for key, value in changes.items() if key in own})
-    vars(copy).update({key: getattr(shared, key) for key in kept} | {key: value for key, value in changes.items() if key not in own})
+    shared = design_of(name)
+    copy = shared.but()
+    vars(copy).update({key: getattr(shared, key) for key in kept} | changes)
     return copy
 
 

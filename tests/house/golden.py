@@ -20,7 +20,7 @@ from helpers.lessons.bank import EXERCISES, PREDICTIONS
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
-from helpers.record.design import design_record
+from helpers.record.design import Design
 from helpers.record.review.study import review
 from helpers.teaching.lesson import exercise_of
 
@@ -52,7 +52,7 @@ def words(thing, depth=0):
 
 def record_lines(site, system):
     """A record: summary, sections in words, pictures as hashes of their data."""
-    record = design_record(site, system=system)
+    record = Design(site).record(system)
     yield from record.summary
     for section in record.sections:
         yield from words(dataclasses.replace(section, pictures=()))

@@ -15,7 +15,7 @@ HEAD = """# The public names of helpers
 Written by `.venv/bin/python tests/house/public_names.py` from the docstrings; a test holds it to them. What each takes and returns, in
 which unit, by which equation, from which source and within which limits stands in its docstring: `help(name)`.
 
-    classroom -> pages -> fault_bench -> lessons -> widgets -> plots -> record -> teaching -> studies
+    classroom -> pages -> fault_bench -> lessons -> widgets -> record -> plots -> teaching -> studies
         -> model -> units -> formulas -> require        imports go only this way
 """
 

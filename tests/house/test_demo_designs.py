@@ -22,7 +22,7 @@ def test_a_shared_study_that_is_put_in_place_of_another_is_noticed():
 
 
 def test_a_shared_array_cannot_be_written_into():
-    comparison = design_of(NAME).comparison
+    comparison = design_of(NAME).rules
     look()
     with pytest.raises(ValueError, match="read-only"):
         comparison.results[0].margin_pa[0] = 0.0
@@ -36,10 +36,10 @@ def test_a_shared_site_that_is_changed_is_noticed(monkeypatch):
 
 
 def test_a_copy_of_ones_own_has_the_studies_that_were_asked_for_and_leaves_the_shared_one_alone():
-    copy = own_copy(NAME, "window", drawn=7, comparison="mine")
-    assert (copy.drawn, copy.comparison) == (7, "mine")
+    copy = own_copy(NAME, "window", drawn=7, rules="mine")
+    assert (copy.drawn, copy.rules) == (7, "mine")
     assert copy.window is design_of(NAME).window
     assert design_of(NAME).drawn != 7
-    assert isinstance(design_of(NAME).comparison.results[0].margin_pa, np.ndarray)
+    assert isinstance(design_of(NAME).rules.results[0].margin_pa, np.ndarray)
     assert copy.site is site_of(NAME)
     look()

@@ -169,7 +169,7 @@ def test_a_calm_tuning_passes_nothing_where_the_first_minute_fails(panel):
 def test_the_first_minute_is_that_of_the_record():
     place = bench()
     (case,) = (case for case in with_stair_air([Case("winter, doors shut", "winter")]) if case.stair == FIRST_MINUTE)
-    recorded = Design.of(place.site).own
+    recorded = Design(place.site).own
     (number,) = (n for n, one in enumerate(recorded.cases) if (one.weather, one.stair, one.shut) == ("winter", case.stair, True))
     assert place.first_minute.margin_pa[0] == pytest.approx(recorded.margin_pa[number], abs=0.01)
     assert place.first_minute.status(0) == recorded.status(number) == "wrong"
@@ -253,7 +253,7 @@ def test_the_card_names_only_what_keeps_the_doors_light(units):
 
 def test_a_pair_that_the_record_does_not_lay_down_is_not_told_to_be_set(units):
     """The card asks the record's own judge: what hangs on a set point and a fan that do not stand is found, and not to be entered."""
-    first = Design.of(bench().site).standing.first(SET_POINT, ACTION, FAN)
+    first = Design(bench().site).standing.first(SET_POINT, ACTION, FAN)
     assert first
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
     assert "Set here" not in card
@@ -262,7 +262,7 @@ def test_a_pair_that_the_record_does_not_lay_down_is_not_told_to_be_set(units):
 
 
 def test_where_the_record_lays_the_pair_down_the_card_says_to_set_it(units, monkeypatch):
-    sound = Design.of(read_site(demo_sites()["Tannery Row"])).standing
+    sound = Design(read_site(demo_sites()["Tannery Row"])).standing
     assert not sound.first(SET_POINT, ACTION, FAN)
     monkeypatch.setattr(lesson, "_standing", lambda: sound)
     assert "Set here: gain" in lesson.senior_card()._repr_mimebundle_()["text/plain"]

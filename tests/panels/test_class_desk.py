@@ -12,8 +12,8 @@ from helpers.classroom.desk import ClassDesk, ClassView, SlipChart, SlipDrawing,
 from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html
 from helpers.classroom.table import ClassTable, class_table
 from helpers.lessons.bank import EXERCISES
-from helpers.pages import printed as pdf
 from helpers.pages.progress import NOBODY, ProgressView, SeatEntry
+from helpers.plots import printer as pdf
 from helpers.plots.picture import Picture
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import PROTECTION, seat_of

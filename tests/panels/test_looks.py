@@ -7,7 +7,7 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from helpers.plots import style
-from helpers.widgets.markup import KINDS
+from helpers.plots.markup import KINDS
 
 # Colour vision without one kind of cone: Machado, Oliveira, Fernandes 2009, table 1, severity 1.0, on linear RGB (memory).
 SIGHT = {

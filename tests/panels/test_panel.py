@@ -4,10 +4,10 @@ from threading import Event, Thread
 
 import pytest
 
+from helpers.plots.markup import KINDS, Verdict, VerdictLine, verdict_html
 from helpers.plots.picture import Drawing, Picture
 from helpers.studies.status import STATUSES
 from helpers.widgets.controls import UNITS, Entry, Slider
-from helpers.widgets.markup import KINDS, Verdict, VerdictLine, verdict_html
 from helpers.widgets.panel import Panel
 
 

@@ -5,38 +5,38 @@ import re
 
 import pytest
 
-from helpers.pages import printed
+from helpers.plots import printer
 
 PAGE = '<!DOCTYPE html><html lang="en"><head><style>@page { size: auto; margin: 14mm; }</style></head><body><h1>Door 7</h1></body></html>'
 needs_browser = pytest.mark.skipif(
-    printed.browser() is None and not os.environ.get("CI"), reason="no Chromium browser on this machine; CI installs one"
+    printer.browser() is None and not os.environ.get("CI"), reason="no Chromium browser on this machine; CI installs one"
 )
 
 
 @needs_browser
 @pytest.mark.parametrize(("paper", "points"), [("A4", (595, 842)), ("Letter", (612, 792))])
 def test_a_page_is_printed_on_the_paper_asked_for(tmp_path, paper, points):
-    written = printed.write_pdf(PAGE, tmp_path / "page.pdf", paper).read_bytes()
+    written = printer.write_pdf(PAGE, tmp_path / "page.pdf", paper).read_bytes()
     assert written.startswith(b"%PDF")
     box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", written)
     assert tuple(float(side) for side in box.groups()) == pytest.approx(points, abs=1.5)
 
 
 def test_without_a_browser_one_sentence_says_what_to_do(tmp_path, monkeypatch):
-    monkeypatch.setattr(printed, "browser", lambda: None)
-    with pytest.raises(printed.PrintingError, match=r"no Chromium browser was found.*print it from there"):
-        printed.write_pdf(PAGE, tmp_path / "page.pdf")
+    monkeypatch.setattr(printer, "browser", lambda: None)
+    with pytest.raises(printer.PrintingError, match=r"no Chromium browser was found.*print it from there"):
+        printer.write_pdf(PAGE, tmp_path / "page.pdf")
 
 
 def test_a_browser_that_prints_nothing_is_told(tmp_path, monkeypatch):
-    monkeypatch.setattr(printed, "browser", lambda: str(tmp_path / "gone"))
-    with pytest.raises(printed.PrintingError, match="gone printed nothing; No such file"):
-        printed.write_pdf(PAGE, tmp_path / "page.pdf")
+    monkeypatch.setattr(printer, "browser", lambda: str(tmp_path / "gone"))
+    with pytest.raises(printer.PrintingError, match="gone printed nothing; No such file"):
+        printer.write_pdf(PAGE, tmp_path / "page.pdf")
     assert not (tmp_path / "page.pdf").exists()
 
 
 @pytest.mark.parametrize(("path", "paper", "sentence"), [("page.pdf", "A5", "paper must be one of"), ("no/page.pdf", "A4", "folder no is")])
 def test_wrong_input_gets_a_sentence(tmp_path, path, paper, sentence, monkeypatch):
-    monkeypatch.setattr(printed, "browser", lambda: "chromium")
+    monkeypatch.setattr(printer, "browser", lambda: "chromium")
     with pytest.raises(ValueError, match=sentence):
-        printed.write_pdf(PAGE, tmp_path / path, paper)
+        printer.write_pdf(PAGE, tmp_path / path, paper)

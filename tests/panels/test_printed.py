@@ -11,8 +11,8 @@ from demo_designs import review_of
 from pypdf import PdfReader
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages import printed as pdf
-from helpers.pages.printed import acceptance_page, in_records, injection_page, review_page, write_page, written_card
+from helpers.pages.printed import acceptance_page, in_records, injection_page, review_page, written_card
+from helpers.plots import printer as pdf
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.proof import check_plan
 
@@ -68,17 +68,17 @@ def test_a_name_with_signs_of_html_is_shown_and_not_obeyed(larkfield):
 
 
 def test_the_ending_of_the_path_decides(pages, tmp_path):
-    assert write_page(pages["injection"], tmp_path / "a.html").read_text(encoding="utf-8") == pages["injection"]
+    assert pdf.write_page(pages["injection"], tmp_path / "a.html").read_text(encoding="utf-8") == pages["injection"]
     with pytest.raises(ValueError, match=r"must end in .html or .pdf"):
-        write_page(pages["injection"], tmp_path / "a.doc")
+        pdf.write_page(pages["injection"], tmp_path / "a.doc")
     with pytest.raises(ValueError, match=r"a.html could not be written"):
-        write_page(pages["injection"], tmp_path / "no" / "a.html")
+        pdf.write_page(pages["injection"], tmp_path / "no" / "a.html")
 
 
 @needs_browser
 @pytest.mark.parametrize(("name", "most"), [("review", 6), ("injection", 2), ("acceptance", 4)])
 def test_the_printed_page_says_what_the_page_says(pages, tmp_path, name, most):
-    printed = PdfReader(write_page(pages[name], tmp_path / f"{name}.pdf", "Letter")).pages
+    printed = PdfReader(pdf.write_page(pages[name], tmp_path / f"{name}.pdf", "Letter")).pages
     letters = unicodedata.normalize("NFKC", " ".join(page.extract_text() for page in printed))  # "fi" may be printed as one sign
     text = " ".join(letters.split())
     assert len(printed) <= most

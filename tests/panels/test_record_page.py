@@ -12,12 +12,13 @@ import pytest
 from PIL import Image
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.record_page import export_html, page_html, section_verdict
 from helpers.pages.record_view import FRONT_PICTURE, PicturePiece, RecordView, rules_compared, write_front_picture
 from helpers.plots.drawings import picture_of
+from helpers.plots.markup import findings_html
+from helpers.record.design import Design
+from helpers.record.page import page_html, section_verdict
 from helpers.studies.report import Finding
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import findings_html
 
 EMPTY = {"meta", "img", "br"}
 
@@ -100,7 +101,7 @@ def test_a_picture_that_the_notebook_has_drawn_already_is_not_drawn_again(record
     alone = replace(record, sections=(record.section("range"),), summary=record.summary[:1])
     drawn = {"range": PicturePiece(lambda: data, exported=True).picture}
     afresh = page_html(alone)
-    monkeypatch.setattr("helpers.pages.record_page.picture_of", lambda data: pytest.fail("drawn again"))
+    monkeypatch.setattr("helpers.record.page.picture_of", lambda data: pytest.fail("drawn again"))
     assert page_html(alone, drawn) == afresh
 
 
@@ -152,7 +153,7 @@ def test_a_verdict_is_as_grave_as_its_gravest_finding(record):
 
 def test_a_site_is_exported_in_one_call_and_the_same_site_gives_the_same_file(tmp_path, page):
     """Studied and drawn anew, nothing shared with the page before."""
-    path = export_html(read_site(demo_sites()["Larkfield House"]), tmp_path / "deep" / "record.html", "Pa")
+    path = Design(read_site(demo_sites()["Larkfield House"])).write(tmp_path / "record.html")
     assert path.read_text(encoding="utf-8") == page
 
 
@@ -163,11 +164,11 @@ def test_a_page_in_inches_of_water_has_no_pascals(page_in_inches):
     assert not re.search(r"\d Pa\b", text)
 
 
-def test_an_export_is_in_the_system_asked_for_and_else_in_that_of_the_unit_switch(units_alone, design, tmp_path, monkeypatch):
-    monkeypatch.setattr("helpers.pages.record_page.page_html", lambda record, drawn: record.system)
-    UNITS.system = "in. w.c."
+def test_a_design_is_written_in_the_system_asked_for_and_else_in_its_own(design, tmp_path, monkeypatch):
+    monkeypatch.setattr("helpers.record.page.page_html", lambda record: record.system)
+    in_inches = design.but(units="in. w.c.")
     for asked, system in ((None, "in. w.c."), ("Pa", "Pa")):
-        assert export_html(design, tmp_path / "record.html", asked).read_text(encoding="utf-8") == system
+        assert in_inches.write(tmp_path / "record.html", asked).read_text(encoding="utf-8") == system
 
 
 def test_a_sentence_that_ends_on_inches_of_water_gets_no_second_full_stop():
@@ -176,15 +177,15 @@ def test_a_sentence_that_ends_on_inches_of_water_gets_no_second_full_stop():
     assert "Why: accuracy." in findings_html([finding])
 
 
-def test_what_is_no_site_is_refused_by_name(tmp_path):
-    with pytest.raises(ValueError, match="must be a Record, a Design or a Site; got str"):
-        export_html("Larkfield House", tmp_path / "record.html")
+def test_what_is_no_site_is_refused_by_name():
+    with pytest.raises(ValueError, match="site must be Site, got 'Larkfield House'"):
+        Design("Larkfield House")
 
 
 @pytest.mark.parametrize("name", ["x.xlsx", "x.txt", "x"])
-def test_html_is_never_written_under_the_name_of_another_kind_of_file(name, tmp_path):
+def test_html_is_never_written_under_the_name_of_another_kind_of_file(name, design, tmp_path):
     with pytest.raises(ValueError, match=r"must end in \.html"):
-        export_html(read_site(demo_sites()["Larkfield House"]), tmp_path / name)
+        design.write(tmp_path / name)
     assert not (tmp_path / name).exists()
 
 
@@ -240,7 +241,7 @@ def test_three_rules_are_laid_beside_each_other_in_one_case(record):
 
 def test_the_view_writes_the_page_named_after_the_site(view, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("helpers.pages.record_page.page_html", lambda record, drawn: record.title)
+    monkeypatch.setattr("helpers.pages.record_view.page_html", lambda record, drawn: record.title)
     assert view.export().text == "Written: records/larkfield_house.html"
     assert (tmp_path / "records" / "larkfield_house.html").read_text(encoding="utf-8") == "Design record: Larkfield House"
 
@@ -259,7 +260,7 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(view, page, tmp_pat
         printed.update(page=page, paper=paper)
         return path
 
-    monkeypatch.setattr("helpers.pages.printed.write_pdf", write_pdf)
+    monkeypatch.setattr("helpers.plots.printer.write_pdf", write_pdf)
     monkeypatch.setattr("helpers.pages.record_view.page_html", lambda record, drawn: page if record == view.record else None)
     card = view.export(tmp_path / "record.pdf", "Letter")
     assert "record.pdf" in card.text

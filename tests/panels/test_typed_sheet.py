@@ -6,9 +6,9 @@ import sqlite3
 
 import pytest
 
+from helpers.plots.markup import Verdict
 from helpers.teaching import store
 from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import Verdict
 from helpers.widgets.typed_sheet import TypedSheet, quantity_typed
 
 ROWS = {

@@ -87,7 +87,7 @@ def test_floors_that_fill_up_leave_the_right_action_without_gain_and_ask_for_air
 
 
 def test_a_gain_too_small_speaks_against_the_set_point_and_not_against_the_action(stair):
-    standing = Design.of(tight(stair, 0.02)).standing
+    standing = Design(tight(stair, 0.02)).standing
     assert standing.action_stands
     assert not standing.set_point_stands
     assert any("the floors fill up" in said for said in standing.set_point_against())

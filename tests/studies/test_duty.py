@@ -43,7 +43,7 @@ def test_power_is_flow_times_pressure_over_the_efficiencies(plain):
 def test_at_the_lowest_speed_the_fan_without_flow_just_makes_the_stairs_pressure(plain):
     tower, duty = plain
     comparison = compare_rules(tower, pressure_window(tower.site), duty.cases)
-    outlet = comparison.result("average").held.air.stair_pa[:, -1]
+    outlet = comparison["average"].held.air.stair_pa[:, -1]
     made = 600.0 * (duty.shutoff_speed_hz / 50.0) ** 2 * outdoor_density(tower, duty) / 1.2
     np.testing.assert_allclose(made, outlet, rtol=1e-6)
     assert (duty.shutoff_speed_hz < duty.speed_hz).all()

@@ -1,7 +1,6 @@
 """The fan to buy: from what the stair asks for, whatever fan the file states; and a site that nothing can be bought for says so first."""
 
 import re
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -180,7 +179,7 @@ def test_what_no_model_knows_of_drive_intake_and_power_is_on_a_check_list_that_i
 
 
 def test_a_set_point_that_leaves_a_door_outside_is_never_told_to_be_set(larkfield):
-    design = design_for(larkfield, set_point_pa=20.0)
+    design = design_for(larkfield, set_point=20.0)
     (line,) = [line for line in design.record().summary if "reading held at 20 Pa" in line]
     assert line.startswith("FAIL: ")
     assert not any(line.startswith("Set the ") for line in design.record().summary)
@@ -217,7 +216,7 @@ def test_what_is_asked_reads_the_same_whatever_fan_the_file_states(larkfield, as
 
 
 def test_a_share_of_nothing_against_nothing_is_a_fail(larkfield):
-    design = replace(Design.of(with_fan(larkfield, 0.05)), drawn=20)
+    design = Design(with_fan(larkfield, 0.05), drawn=20)
     assert design.placement.best.inside == 0
     (finding,) = placement_section(design, "Pa").findings
     assert finding.severity == "wrong"

@@ -164,7 +164,7 @@ def test_a_new_set_point_is_in_the_change_list_with_both_figures(larkfield, reco
     def without_the_studies_that_take_time(record):
         return replace(record, sections=(*record.sections[:9], record.sections[-1]), summary=record.summary[:2])
 
-    before, now = map(without_the_studies_that_take_time, (record, design_for(larkfield, set_point_pa=43.0).record()))
+    before, now = map(without_the_studies_that_take_time, (record, design_for(larkfield, set_point=43.0).record()))
     rows = record_changes(before, now).rows
     assert ("Building and cases", "Set point", "40 Pa", "43 Pa") in rows
     assert any(row[0] == "Where the figures come from" for row in rows)

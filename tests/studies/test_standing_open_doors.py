@@ -119,7 +119,7 @@ def test_fifty_pascals_are_asked_with_all_doors_shut_and_not_while_one_stands_op
 
 def tuned(standard, opens_s, far_s):
     """The design with a tuning whose door tests take so long, as stated and in the far corner."""
-    design, other = tannery(standard), Design.of(tannery(standard).site)
+    design, other = tannery(standard), Design(tannery(standard).site)
     best = design.tuning.recommended
     doors, far = (replace(best.doors, opens_s=seconds, shuts_s=seconds) for seconds in (opens_s, far_s))
     other.__dict__["tuning"] = replace(design.tuning, recommended=replace(best, doors=doors, far_doors=far))
@@ -185,7 +185,7 @@ def test_a_fan_that_extracts_is_told_to_be_the_wrong_one_and_never_to_want_more_
 def test_alarms_whose_delay_is_not_laid_down_are_a_fail_in_the_summary():
     """As with a sensor so slow that the loop does not come back after a door, tuned or not."""
     sound = tannery("nfpa92")
-    slow = Design.of(sound.site)
+    slow = Design(sound.site)
     study = copy(sound.fallback)
     study.__dict__["alarm_limits"] = replace(study.alarm_limits, event_s=None)
     slow.__dict__.update(tuning=sound.tuning, fallback=study)
@@ -203,7 +203,7 @@ def test_in_inches_no_door_is_said_to_stand_on_its_limit_and_to_be_out_by_nothin
 
 def test_too_little_pressure_beside_a_fan_that_extracts_asks_for_no_lighter_closer(stair):
     taps = [{"range_low_pa": -100.0, "range_high_pa": 25.0}] * 2
-    design = Design.of(stair(6, fan={"effect": "exhaust"}, control={"action": "direct", "set_point_pa": -20.0}, transmitters=taps))
+    design = Design(stair(6, fan={"effect": "exhaust"}, control={"action": "direct", "set_point_pa": -20.0}, transmitters=taps))
     told = [*design.door_forces.findings(), *rule_section(design, "Pa").findings]
     little = [one for one in told if one.severity == "wrong" and ("less than" in one.what or "too low" in one.figure)]
     assert len(little) > 1

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from helpers.plots.markup import KINDS
 from helpers.studies.report import Finding
 from helpers.studies.status import STATUSES, between_limits, folded, headline, ranked, status_of, word_of, worst_of
-from helpers.widgets.markup import KINDS
 
 
 @pytest.mark.parametrize(

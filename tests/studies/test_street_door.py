@@ -53,14 +53,14 @@ def test_the_band_of_set_points_ends_where_the_street_door_would_not_close_again
     inner = [case in design.inner_cases for case in tried.cases]
     assert tried.good[beyond, inner].all()
     assert tried.closing_pa[beyond, inner].min() < 0
-    assert design_for(light, set_point_pa=high).standing.set_point_stands
+    assert design_for(light, set_point=high).standing.set_point_stands
     assert low < high
 
 
 def test_a_set_point_beyond_that_is_a_failure_in_the_summary_and_in_the_findings(light):
     design = design_for(light)
     high = next(tried for tried in design.set_points if tried.rule == "average").works(design.inner_cases)[1]
-    record = design_for(light, set_point_pa=high + 6.0).record()
+    record = design_for(light, set_point=high + 6.0).record()
     said = next(line for line in map(str, record.summary) if "reading held at" in line)
     assert "FAIL" in said
     assert NOT_CLOSING in said

@@ -86,7 +86,7 @@ def test_a_stated_range_far_too_wide_is_replaced(stair):
 def test_a_peak_is_what_the_open_doors_leave_behind_when_they_shut(stair):
     site = stair()
     advice, tower, cases = advised(site), Tower(site), usual_cases(site)
-    speeds = compare_rules(tower, pressure_window(site), cases).result("average").speed_hz
+    speeds = compare_rules(tower, pressure_window(site), cases)["average"].speed_hz
     opened = [place for place, case in enumerate(cases) if not case.shut]
     closed = [replace(cases[place], open_doors=()) for place in opened]
     shut = tower.readings(tower.solve(conditions_of(site, closed), speeds[opened]))

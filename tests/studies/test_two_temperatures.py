@@ -34,7 +34,7 @@ def test_the_usual_cases_of_every_weather_and_door_come_in_every_air(larkfield, 
 
 
 def test_what_the_record_judges_is_judged_in_every_air(design):
-    for cases in (design.cases, design.comparison.cases, design.duty.cases, design.acting.cases, design.set_points[0].cases):
+    for cases in (design.cases, design.rules.cases, design.duty.cases, design.acting.cases, design.set_points[0].cases):
         assert all(each == set(STAIR_AIR) for each in airs(cases))
     assert design.year.airs == ("first minute", "after an hour")
 

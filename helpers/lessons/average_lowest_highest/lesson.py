@@ -12,6 +12,7 @@ from helpers.lessons.average_lowest_highest import questions
 from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
 from helpers.lessons.average_lowest_highest.questions import MAKERS
 from helpers.lessons.page import LessonParts, cooling_of
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.profile import ProfileDrawing, crossed
 from helpers.plots.style import Series, series
@@ -24,7 +25,6 @@ from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import fine, inside_text, listed
 from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.markup import Verdict
 from helpers.widgets.panel import Panel, WorkedCard
 
 __all__ = [

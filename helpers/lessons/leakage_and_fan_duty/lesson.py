@@ -14,6 +14,7 @@ from helpers.lessons.leakage_and_fan_duty.questions import MAKERS
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.model.air.fan import inlet_density_ratio
 from helpers.plots.fan import FanDrawing
+from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import Picture
 from helpers.plots.profile import ProfileDrawing
 from helpers.record.plot_builders import pressure_profile, speed_curve
@@ -23,7 +24,6 @@ from helpers.studies.plot_data import FanChart, Mark
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Choice, Count, Slider, Tick
-from helpers.widgets.markup import Verdict, html_table, paragraphs_html
 from helpers.widgets.panel import Panel, Reading, WorkedCard
 
 __all__ = [

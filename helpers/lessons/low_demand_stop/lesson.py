@@ -14,13 +14,13 @@ from helpers.lessons.low_demand_stop import derivations, questions
 from helpers.lessons.low_demand_stop.derivations import motor_starts
 from helpers.lessons.low_demand_stop.questions import MAKERS
 from helpers.lessons.page import LessonParts
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
 from helpers.studies.low_demand import judgement as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
 from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.markup import Verdict
 from helpers.widgets.panel import Panel, WorkedCard
 
 __all__ = ["MODES", "compare", "derivation", "exercises", "low_demand_panel", "panel", "predict", "senior_card", "worked_example"]

@@ -12,11 +12,11 @@ from helpers.lessons.page import LessonParts, cooling_of
 from helpers.lessons.pressure_window import derivations, questions
 from helpers.lessons.pressure_window.derivations import door_of_the_table
 from helpers.lessons.pressure_window.questions import MAKERS
+from helpers.plots.markup import Verdict, html_table
 from helpers.plots.picture import Picture
 from helpers.plots.profile import WindowChart, WindowDrawing
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.markup import Verdict, html_table
 from helpers.widgets.panel import Panel, Reading, WorkedCard
 
 __all__ = [

@@ -12,12 +12,12 @@ from helpers.lessons.page import LessonParts
 from helpers.lessons.reverse_or_direct import questions
 from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
 from helpers.lessons.reverse_or_direct.questions import MAKERS
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
 from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
 from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, bench
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.markup import Verdict
 from helpers.widgets.panel import Panel, WorkedCard
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "run_panel", "senior_card", "worked_example"]

@@ -12,13 +12,13 @@ from helpers.formulas import signals
 from helpers.lessons.page import LessonParts
 from helpers.lessons.scaling_the_signal import derivations, questions
 from helpers.lessons.scaling_the_signal.questions import MAKERS
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.signal import ScalingChart, ScalingDrawing
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 from helpers.studies.signals.steady_loop import LIMIT_N
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.markup import Verdict
 from helpers.widgets.panel import Panel, WorkedCard
 
 __all__ = [

@@ -12,6 +12,7 @@ from helpers import units
 from helpers.lessons.page import LessonParts
 from helpers.lessons.transmitter_range import derivations, questions
 from helpers.lessons.transmitter_range.questions import MAKERS
+from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.range import FitChart, FitDrawing
 from helpers.studies.report import fine, range_text
@@ -19,7 +20,6 @@ from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_S
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE
 from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.markup import Verdict
 from helpers.widgets.panel import Panel, WorkedCard
 
 __all__ = [

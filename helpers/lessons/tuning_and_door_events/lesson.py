@@ -15,6 +15,7 @@ from helpers.lessons.page import LessonParts
 from helpers.lessons.tuning_and_door_events import derivations, questions
 from helpers.lessons.tuning_and_door_events.derivations import simc
 from helpers.lessons.tuning_and_door_events.questions import MAKERS
+from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
 from helpers.record.design import Design
@@ -28,7 +29,6 @@ from helpers.studies.tuning.door_tests import WITHIN_S, DoorTest, seconds_text
 from helpers.studies.tuning.process import STEP_PERCENT
 from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.widgets.controls import Choice, Slider, Steps
-from helpers.widgets.markup import Verdict, findings_html, html_table, paragraphs_html
 from helpers.widgets.panel import Panel, Reading, WorkedCard
 
 __all__ = [
@@ -271,7 +271,7 @@ def _studied():
 @cache
 def _standing():
     """What of the site file the record lets stand: numbers that hang on the rest are not told to be set."""
-    return Design.of(bench().site).standing
+    return Design(bench().site).standing
 
 
 def _what_if(verdict):

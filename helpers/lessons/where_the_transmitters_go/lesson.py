@@ -11,13 +11,13 @@ from helpers.lessons.where_the_transmitters_go import questions
 from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_share, neutral_plane, share_and_its_interval
 from helpers.lessons.where_the_transmitters_go.questions import MAKERS
 from helpers.plots.heat_map import HeatMapDrawing
+from helpers.plots.markup import Card, Verdict, paragraphs_html
 from helpers.plots.picture import Picture
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.placement.table import CONDITIONS, SITE_NAME, placement_table, set_points_pa
 from helpers.studies.plot_data import Cell, HeatMap
 from helpers.studies.report import fine
 from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.markup import Card, Verdict, paragraphs_html
 from helpers.widgets.panel import Panel, WorkedCard
 
 __all__ = [

@@ -128,7 +128,7 @@ class OfRecord:
 
     def _tuning(self):
         try:
-            return Design.of(self.site).tuning
+            return Design(self.site).tuning
         except NoTuning:  # the record itself says why there is none
             return None
 

@@ -17,7 +17,7 @@ MOST_DOORS_LISTED = 8
 
 def rule_section(design, system):
     """The usual rules floor by floor, and which set points would do."""
-    comparison, own = design.comparison, design.own
+    comparison, own = design.rules, design.own
     figures = tuple(
         figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place, system), NETWORK, system)
         for place, case in enumerate(design.cases)
@@ -52,7 +52,7 @@ def _open(design):
 
 def _rules_table(design, system):
     rows, states = [], []
-    for result in design.comparison.results:
+    for result in design.rules.results:
         for place, case in enumerate(design.cases):
             rows.append((result.rule, case.name, *_rule_cells(design, result, place, system)))
             states.append(worst_of((result.status(place), design.open_doors.case_state(case.name))))

@@ -95,7 +95,7 @@ def _rules(design, system):
     """Other rules at the same set point."""
     own = design.own
     chosen = f"{own.rule} reading at {units.show(design.site.control.set_point_pa, 'pressure', system)}"
-    for result in design.comparison.results:
+    for result in design.rules.results:
         if result.rule != own.rule:
             yield "rule", chosen, f"{result.rule} reading, same set point", _rule_price(result, own, system)
 

@@ -10,7 +10,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import Criteria, criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import levels_text
-from helpers.studies.report import Finding
+from helpers.studies.report import Finding, Shown
 
 __all__ = ["NOT_CLOSING", "PUSHED", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "handle_limit_n", "pressure_window"]
 
@@ -99,13 +99,13 @@ class DoorWindow:
 
 
 @dataclass(frozen=True)
-class SiteWindow:
+class SiteWindow(Shown):
     """Windows of all doors, and the stair doors that govern: `least` asks for the most, `most` bears the least (None: nothing asked).
 
     criteria: of the standard that the site is judged by.
     """
 
-    doors: tuple
+    doors: tuple[DoorWindow, ...]
     least: DoorWindow | None
     most: DoorWindow | None
     criteria: Criteria

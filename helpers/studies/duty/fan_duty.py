@@ -22,7 +22,7 @@ from helpers.studies.duty.fan_needed import FanNeeded, fan_needed
 from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
-from helpers.studies.report import NETWORK, PRACTICE, Finding
+from helpers.studies.report import NETWORK, PRACTICE, Finding, Shown
 from helpers.studies.status import word_of, worst_of
 
 __all__ = ["FIRST_DOORS", "STREET", "Asked", "Duty", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder", "leaky_stair"]
@@ -31,7 +31,7 @@ ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the 
 
 
 @dataclass(frozen=True)
-class Duty:
+class Duty(Shown):
     """Duty points by case; all arrays [cases].
 
     flow_m3_s at the fan's inlet; pressure_pa the fan's own, duct loss included; shaft_power_w, electric_power_w; shutoff_speed_hz: at
@@ -156,7 +156,7 @@ def fan_duty(tower, window, comparison, rule):
     window: `SiteWindow`; comparison: `RuleComparison`; rule: one of its rules. Returns `Duty`. Raises ValueError for a rule not compared.
     Limits: one efficiency at all flows and speeds, as the site file states it, so powers at small flow come out too low; steady state.
     """
-    result, site = comparison.result(rule), tower.site
+    result, site = comparison[rule], tower.site
     held, full_hz, highest_hz = result.held.air, site.fan.speed_limits_hz(site.control.fire_mode)[1], site.fan.highest_speed_hz
     conditions = conditions_of(site, comparison.cases)
     full = tower.solve(conditions, full_hz)

@@ -6,16 +6,18 @@ A door may stand at what the site file and the site's own standard allow it whil
 more than its closer surely shuts it again against: a latch holds such a leaf only until the first person has gone through.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from helpers import require, units
 from helpers.formulas.combining import RULES
-from helpers.studies.cases import conditions_of, has_to_hold, one_number, unasked_said
+from helpers.model.site.schema import Transmitter
+from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
-from helpers.studies.report import fine
+from helpers.studies.report import Shown, fine
 from helpers.studies.status import SPARE_PA, status_of
 
 __all__ = [
@@ -143,8 +145,7 @@ class RuleResult:
     def case_text(self, place, system="Pa"):
         """One case in words."""
         state, out = self.state[place], self.out_in(self.cases[place])
-        shown = (self.speed_hz[place], "frequency"), (self.reading_pa[place], "pressure")
-        speed, reading = (units.show(*one, system) for one in shown)
+        speed, reading = units.show(self.speed_hz[place], "frequency", system), units.show(self.reading_pa[place], "pressure", system)
         loop = f"held at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
         if state == "not found":
             return "no steady state found: do not rely on this case"
@@ -154,27 +155,33 @@ class RuleResult:
             return f"{loop}; every shut door inside its window, {units.show(self.margin_pa[place], 'pressure', system)} to spare"
         high = self._too_high(place)
         also = "" if high in (None, out[0]) else f"; too high at the same time the {high.text(system)}"
-        return f"{loop}; {_count(out)} outside, worst the {out[0].text(system)}{also}"
+        return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} outside, worst the {out[0].text(system)}{also}"
 
 
 @dataclass(frozen=True)
-class RuleComparison:
-    """All rules beside each other at one set point; `best`: the rule with the least to object to."""
+class RuleComparison(Shown, Mapping):
+    """The results of all rules beside each other at one set point, by rule; `best`: of the rule with the least to object to."""
 
-    cases: tuple
+    cases: tuple[Case, ...]
     set_point_pa: float
-    transmitters: tuple
-    results: tuple
+    transmitters: tuple[Transmitter, ...]
+    results: tuple[RuleResult, ...]
 
     @property
     def best(self):
         """The result with the fewest bad cases, doors shut first, then the smallest deviations."""
         return min(self.results, key=_objections)
 
-    def result(self, rule):
-        """The result of a rule; raises ValueError for one that was not compared."""
-        found = {result.rule: result for result in self.results}
-        return found[require.one_of(found, rule=rule)]
+    def __getitem__(self, rule: str) -> RuleResult:
+        if rule not in tuple(self):
+            raise KeyError(f"rule must be one of {', '.join(self)}; got {rule!r:.60}")
+        return self.results[tuple(self).index(rule)]
+
+    def __iter__(self):
+        return (result.rule for result in self.results)
+
+    def __len__(self):
+        return len(self.results)
 
     def verdict(self, system="Pa"):
         """Which rule does, which does not, and what is out, in plain words."""
@@ -256,8 +263,7 @@ def set_points_that_work(tower, window, cases, set_points_pa, transmitters=None,
         held = _hold(tower, conditions, every, taps, rule, weights)
         margin = judge.margins(held.air).reshape(targets.size, -1)
         good = held.held.reshape(margin.shape) & (margin >= -TOLERANCE_PA)
-        closing = judge.closing(held.air).reshape(margin.shape)
-        found.append(SetPoints(rule, tuple(cases), targets, good, margin, closing, held))
+        found.append(SetPoints(rule, tuple(cases), targets, good, margin, judge.closing(held.air).reshape(margin.shape), held))
     return tuple(found)
 
 
@@ -296,18 +302,16 @@ class _Judge:
     def result(self, rule, held, readings):
         out = []
         for use, dp in across_by_use(held.air).items():
-            for too, limit, beyond in (
-                ("low", self.least[use], self.least[use] - dp),
-                ("high", self.most[use], dp - self.most[use]),
-            ):
+            least, most = self.least[use], self.most[use]
+            for too, limit, beyond in (("low", least, least - dp), ("high", most, dp - most)):
                 for case, storey in np.argwhere(beyond > TOLERANCE_PA):
                     level = int(self.levels[storey])
                     door, figures = self.doors[use][level], (float(dp[case, storey]), float(limit[case, storey]))
                     out.append(DoorOut(rule, self.cases[case].name, level, door.door, use, *figures, too, door.means(too)))
         dp = held.air.door_dp_pa
         low, high = dp < self.least["stair door"] - TOLERANCE_PA, dp > self.most["stair door"] + TOLERANCE_PA
-        out.sort(key=lambda door: -door.by_pa)
-        return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), tuple(out), self.required)
+        out = tuple(sorted(out, key=lambda door: -door.by_pa))
+        return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), out, self.required)
 
 
 def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa, system="Pa"):
@@ -339,10 +343,6 @@ def _objections(result):
     shut = np.array([case.shut for case in result.cases])
     outside = np.maximum(-result.margin_pa, 0.0)
     return int((~result.good & shut).sum()), int((~result.good).sum()), float(outside.sum())
-
-
-def _count(out):
-    return "1 door" if len(out) == 1 else f"{len(out)} doors"
 
 
 def _rule_said(result, system):

@@ -147,7 +147,7 @@ def acting(tower, comparison, rule):
     comparison: `RuleComparison`; rule: one of its rules, whose speeds are the middle of the step. Returns `Acting`.
     Raises ValueError for a rule that was not compared. Limits: the steady answer; a reading may first go the other way for a moment.
     """
-    result, site = comparison.result(rule), tower.site
+    result, site = comparison[rule], tower.site
     lowest, highest = site.fan.lowest_speed_hz, site.fan.highest_speed_hz
     step = STEP_SHARE * (highest - lowest)
     slow, fast = np.clip(result.speed_hz - step, lowest, highest), np.clip(result.speed_hz + step, lowest, highest)

@@ -14,7 +14,7 @@ from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import combine
 from helpers.studies.cases import AS_STATED, conditions_of
-from helpers.studies.report import NETWORK, Finding, fine, finest, listed, plate_text
+from helpers.studies.report import NETWORK, Finding, Shown, fine, finest, listed, plate_text
 from helpers.studies.status import worst_of
 
 __all__ = [
@@ -101,13 +101,13 @@ class RangeChoice:
 
 
 @dataclass(frozen=True)
-class RangeAdvice:
+class RangeAdvice(Shown):
     """All candidates; `chosen` the one to buy, `stated` the site's own range (of its first transmitter), and what they are judged by.
 
     peak_pa, lowest_pa: the highest and the lowest reading to expect; lowest_held_pa: the lowest of any transmitter while the loop holds.
     """
 
-    choices: tuple
+    choices: tuple[RangeChoice, ...]
     chosen: RangeChoice
     stated: RangeChoice
     set_point_pa: float
@@ -205,7 +205,7 @@ def range_advice(tower, window, comparison, rule, transmitter=None, ranges_pa=No
     if not pairs:
         raise ValueError("ranges_pa must hold at least one pair of low and high, got none")
     (peak, peak_case), (lowest, lowest_case) = _peaks(tower, comparison, rule)
-    ends, result = (window.least_pa, window.most_pa), comparison.result(rule)
+    ends, result = (window.least_pa, window.most_pa), comparison[rule]
     lowest_held = float(result.readings_pa[result.held.held].min(initial=np.inf))
 
     def judged(pair):
@@ -259,7 +259,7 @@ def _order(pair):
 
 def _peaks(tower, comparison, rule):
     """(highest reading, case) as open doors shut and (lowest reading, case) at rest."""
-    site, result = tower.site, comparison.result(rule)
+    site, result = tower.site, comparison[rule]
     opened = [(case, speed) for case, speed in zip(result.cases, result.speed_hz, strict=True) if not case.shut]
     still = list({(case.weather, case.stair): case for case in comparison.cases}.values())
     closing = opened or [(replace(case, name=f"{case.weather}, full speed"), site.fan.highest_speed_hz) for case in still]

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
-from helpers.studies.report import Table, end_text, fine, listed, time_text
+from helpers.studies.report import Shown, Table, end_text, fine, listed, time_text
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.candidate import Candidate, FilterPrice, asked_text, findings_of, least_bad_of, numbers_text
 from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorTest, back_text, seconds_text
@@ -19,7 +19,7 @@ FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's o
 
 
 @dataclass(frozen=True)
-class TuningStudy:
+class TuningStudy(Shown):
     """What was found.
 
     criteria: of the site's standard; steps: of `StepTest`; found: `ProcessGain`; box: `LoopBox`; own, proposed, nominal: `Candidate`s, the

@@ -5,20 +5,19 @@ What the notebook's view and the exported page of a design record have in common
 
 import base64
 import re
+from dataclasses import replace
 from html import escape
-from pathlib import Path
 
-from helpers import __version__
-from helpers.model.files import write_whole
-from helpers.model.site.schema import Site
+from helpers import __version__, require
 from helpers.plots.drawings import picture_of
-from helpers.record.design import Design
-from helpers.studies.report import Record
+from helpers.plots.markup import Verdict, cautions_html, figures_html, findings_html, html_table, paragraphs_html, verdict_html
+from helpers.studies.report import listed
 from helpers.studies.status import worst_of
-from helpers.widgets.controls import UNITS
-from helpers.widgets.markup import Verdict, cautions_html, figures_html, findings_html, html_table, paragraphs_html, verdict_html
 
-__all__ = ["STYLE", "export_html", "found", "page_html", "section_verdict", "summary_html", "verdict_of"]
+__all__ = [
+    "STYLE", "SectionFace", "figures_shown", "findings_shown", "found", "page_html", "section_verdict", "summary_html", "table_shown",
+    "verdict_of",
+]  # fmt: skip
 
 
 def found(record, kind, key):
@@ -70,22 +69,6 @@ nav ul { columns: 2; }
 """
 
 
-def export_html(record_or_site, path, system=None, drawn=None):
-    """Write the design record as one HTML file.
-
-    record_or_site: a `Record`, a `Design`, or a `Site` (with its own set point, rule and transmitters). path of the file; folders that
-    are not there are made. system: of units, by default the one the unit switch shows; a `Record` has its own. drawn: of `Picture`, by key,
-    that need not be drawn again. Returns the path.
-    Raises ValueError for anything else, a path of another ending and a file not to be written, OSError where the folder cannot be made.
-    """
-    path = Path(path)
-    if path.suffix != ".html":
-        raise ValueError(f"path must end in .html; got {path.name!r:.60}")
-    page = page_html(_record(record_or_site, system or UNITS.system), drawn)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    return write_whole(path, page)
-
-
 def page_html(record, drawn=None):
     """The record as the text of an HTML page, pictures inside; drawn: of `Picture`, by key, that show the record's already."""
     contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
@@ -112,21 +95,54 @@ def anchor(kind, key):
     return re.sub(r"\W+", "-", f"{kind} {key}")
 
 
-def _record(given, system):
-    if isinstance(given, Record):
-        return given
-    if isinstance(given, Site):
-        given = Design.of(given)
-    if not isinstance(given, Design):
-        raise ValueError(f"record_or_site must be a Record, a Design or a Site; got {type(given).__name__}")
-    return given.record(system)
+def figures_shown(figures):
+    """(HTML, plain text) of figures with unit, reason and source."""
+    words = [f"{figure.label}: {figure.text} ({'; '.join(part for part in (figure.reason, figure.source) if part)})" for figure in figures]
+    return figures_html(figures), "\n".join(words)
 
 
-def _section(section, drawn):
+def table_shown(table):
+    """(HTML, plain text) of a table."""
+    html = html_table(table.columns, table.rows, table.states, table.title) + (paragraphs_html([table.note]) if table.note else "")
+    return html, "\n".join([table.title, *(" | ".join(map(str, row)) for row in (table.columns, *table.rows)), table.note]).strip()
+
+
+def findings_shown(findings):
+    """(HTML, plain text) of findings."""
+    words = [f"{Verdict(finding.severity, finding.what)}: {finding.figure}" for finding in findings]
+    return findings_html(findings) or paragraphs_html(["Nothing to report."]), "\n".join(words) or "Nothing to report."
+
+
+class SectionFace:
+    """A result of a `Design` in a notebook, as its section of the record: words, figures, findings, the first plot and the first table."""
+
+    def __init__(self, section):
+        self.section = section
+
+    def bundle(self):
+        """{kind of content: text}."""
+        pictures, tables = self.section.pictures, self.section.tables
+        more = [f"{name}: {listed(item.key for item in rest)}" for name, rest in (("plots", pictures[1:]), ("tables", tables[1:])) if rest]
+        notes = (*self.section.notes, *([f"In the record beside these: {'; '.join(more)}."] if more else []))
+        section = replace(self.section, pictures=pictures[:1], tables=tables[:1], notes=notes)
+        parts = [verdict_of(section), figures_shown(section.figures), *map(table_shown, section.tables), findings_shown(section.findings)]
+        words = "\n\n".join(filter(None, [section.title, *(words for _, words in parts), *section.notes]))
+        return {"text/html": _section(section, {}, whole=True), "text/plain": words}
+
+    def plot(self, key=None):
+        """A plot of the section, by its key; the first one without. Raises ValueError naming the keys that are there."""
+        by_key = {data.key: data for data in self.section.pictures}
+        if not by_key:
+            raise ValueError(f"{self.section.title}: there is no plot of it")
+        return picture_of(by_key[next(iter(by_key)) if key is None else require.one_of(by_key, key=key)])
+
+
+def _section(section, drawn, whole=False):
+    """whole: long tables stand in it and not at the end of the page."""
     parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
     parts += [_figure(data, section.verdict, drawn.get(data.key)) for data in section.pictures]
     parts += [figures_html(section.figures)]
-    parts += [_table(table) if len(table.rows) < LONG else _pointer(table) for table in section.tables]
+    parts += [_table(table) if whole or len(table.rows) < LONG else _pointer(table) for table in section.tables]
     parts += [findings_html(section.findings), paragraphs_html(section.notes)]
     return "\n".join(parts)
 
