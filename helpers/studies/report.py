@@ -8,11 +8,11 @@ from typing import Protocol
 import numpy as np
 
 from helpers import units
-from helpers.studies.status import SEVERITIES, folded, headline, ranked
+from helpers.studies.status import SEVERITIES, TOUCHES, folded, headline, ranked
 
 __all__ = [
     "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "Record", "Section", "Shown", "Table", "Value",
-    "Written", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text", "signed", "time_text",
+    "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text", "signed", "time_text",
 ]  # fmt: skip
 
 # Sources that most figures name.
@@ -206,6 +206,22 @@ def finest(value_pa, system="Pa"):
     ('0.04 Pa', '0.0002 in. w.c.')
     """
     return units.show(value_pa, "pressure", system, 2 if system == "Pa" else 4)
+
+
+def apart(values_si, dimension, system="Pa", digits=None):
+    """Figures and their limit, the last, with as many digits as it takes for none of them to be printed as the limit that it is not.
+
+    >>> apart((133.7, 133.447), "force"), apart((133.48, 133.447), "force"), apart((25.0, 25.0), "pressure")
+    (('134 N', '133 N'), ('133.5 N', '133.4 N'), ('25 Pa', '25 Pa'))
+    """
+    first = units.show(values_si[-1], dimension, system, digits)
+    usual = len(first.split()[0].partition(".")[2])
+    unlike = [abs(value - values_si[-1]) > TOUCHES for value in values_si]
+    tried = (tuple(units.show(value, dimension, system, more) for value in values_si) for more in (digits, *range(usual + 1, usual + 4)))
+    for texts in tried:
+        if not any(text == texts[-1] for text, other in zip(texts, unlike, strict=True) if other):
+            return texts
+    return tuple(units.show(value, dimension, system, digits) for value in values_si)
 
 
 _PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual ends; common practice, no source

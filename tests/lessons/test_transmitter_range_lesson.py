@@ -10,7 +10,7 @@ from helpers.lessons.transmitter_range.questions import BARELY, FOUR, HEAVY, PRE
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.studies.signals.range_fit import OF_READING, ROOT, SUM, RangeFit
-from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE, steady_loop
+from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE, Settled, steady_loop
 from helpers.units import SYSTEMS
 from helpers.widgets.controls import UNITS
 
@@ -128,7 +128,10 @@ def test_a_range_has_to_cover_the_readings_of_the_first_minute_too():
 
 def test_a_range_from_zero_hides_a_building_below_outdoors_on_one_side():
     both, single = (RangeFit(site=QUAYSIDE, low_pa=low, high_pa=25.0, set_point_pa=5.0) for low in (-25.0, 0.0))
-    assert both.state == "good"
+    assert both.state == "attention"  # the relief fan at full speed draws it below the range
+    assert "with the relief fan at full speed, 50.0 Hz, is below it and shows as its end" in both.says()
+    wide_one = RangeFit(site=QUAYSIDE, low_pa=-50.0, high_pa=50.0, set_point_pa=5.0)
+    assert not wide_one.below
     assert single.blind
     assert single.held.true_pa < 2.5
     assert single.held.readings_pa.min() < both.held.readings_pa.min() < 0
@@ -138,6 +141,14 @@ def test_a_range_from_zero_hides_a_building_below_outdoors_on_one_side():
 def test_errors_added_plainly_are_never_less_than_by_squares():
     for top in (50.0, 125.0, 400.0):
         assert RangeFit(high_pa=top, adding=SUM).error_pa >= RangeFit(high_pa=top, adding=ROOT).error_pa
+
+
+def test_no_limit_is_printed_as_the_value_that_breaks_it_and_each_door_stands_beside_its_own_limit():
+    start, limits = "The stair doors stand under", "25.0 Pa is the least: smoke can pass; the heaviest takes"
+    told = Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.96, 61.0, 133.46).says()
+    assert told == f"{start} 24.96 Pa to 61 Pa; the heaviest takes 133.5 N, 133.4 N is allowed: people may not get into the stair and out."
+    told = Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.6, 50.0, 132.0).says()
+    assert told == f"{start} 24.6 Pa to 50 Pa, {limits} 132 N, 133 N is allowed."
 
 
 def test_a_range_upside_down_is_refused():
@@ -178,7 +189,7 @@ def test_the_panel_says_what_is_wrong_at_its_extremes(panel, high, words):
 
 
 def test_another_site_brings_its_own_range_and_back_again(panel):
-    assert panel.put(site=QUAYSIDE).kind == "good"
+    assert panel.put(site=QUAYSIDE).kind == "attention"  # a red cross at its lowest reading
     assert "±25 Pa" in panel.verdict.words
     assert panel.put(low_pa=0.0).kind == "wrong"
     assert panel.put(site=LARKFIELD).kind == "wrong"  # its first minute

@@ -91,7 +91,8 @@ def test_a_peak_is_what_the_open_doors_leave_behind_when_they_shut(stair):
     closed = [replace(cases[place], open_doors=()) for place in opened]
     shut = tower.readings(tower.solve(conditions_of(site, closed), speeds[opened]))
     assert advice.peak_pa == pytest.approx(shut.max(), rel=1e-6)
-    assert advice.peak_case == cases[opened[shut.max(axis=1).argmax()]].name
+    case = opened[shut.max(axis=1).argmax()]
+    assert advice.peak_case == f"{cases[case].name}, {speeds[case]:.1f} Hz"
 
 
 def test_without_a_case_of_open_doors_the_peak_is_that_of_full_speed(stair):

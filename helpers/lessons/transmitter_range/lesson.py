@@ -160,7 +160,8 @@ def _lines(system):
     ranges = [range_text(0.0, top, "pressure", system) for top in (own.high_pa, WIDE_PA)]
     return (
         f"{own.site}: {ranges[0]}. Its error at the set point is ±{error}, with {ranges[1]} ±{most}: span is paid for all the time.",
-        f"It must reach the peak, {peak} as the doors shut at full speed in the first minute, the stair as warm as the rooms; "
+        f"It must reach the peak, {peak} {own.peak_when}, in the first minute, the stair as warm as the rooms (the record takes the speed "
+        "that its open doors ask for); "
         f"the set point between {LEAST_SET_POINT_PERCENT:.0f} and {MOST_SET_POINT_PERCENT:.0f} % of the span (common practice).",
         f"Beyond an end the loop is blind and holds something else: {blind.site} with a range from zero shows {shown} where {true} is.",
         f"Errors by root of squares ±{error}, by plain sum ±{by_sum}. State which; the sum for a limit that protects life.",

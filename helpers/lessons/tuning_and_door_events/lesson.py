@@ -22,7 +22,7 @@ from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
 from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
-from helpers.studies.report import fine, listed
+from helpers.studies.report import apart, listed
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.door_tests import WITHIN_S, DoorTest, seconds_text
@@ -164,11 +164,9 @@ def _smoke_said(place, found, system):
     """The lightest shut door against its least, with this tuning as the file has the stair, and at rest in the first minute."""
     if np.isnan(found.low_pa):
         return "Smoke: no door states a least pressure."
-    low, least = (units.show(value, "pressure", system) for value in (found.low_pa, found.least_pa))
+    low, least = apart((found.low_pa, found.least_pa), "pressure", system)
     seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
     below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
-    if below and low == least:
-        low, least = (fine(value, system) for value in (found.low_pa, found.least_pa))
     said = f"Smoke: the lightest shut door comes down to {low}, {least} is the least"
     if below:
         brief = f"within the {WITHIN_S:g} s of EN 12101-6:2005" if found.low_is_brief else f"longer than {WITHIN_S:g} s"
@@ -187,7 +185,7 @@ def _flow_said(place, found):
 
 
 def _force_said(place, found, system):
-    while_open, peak, limit = (units.show(force, "force", system) for force in (found.open_n, found.peak_n, found.limit_n))
+    while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force", system)
     said = (
         f"Force in {place.weather}, the stair as its file says, with these settings: the heaviest other door takes {while_open} while the "
         f"door is open, {peak} as it shuts; {limit} is allowed"
@@ -196,7 +194,7 @@ def _force_said(place, found, system):
         return f"{said}."
     times = ((found.open_above_s, "while the door stands open"), (found.above_s, "after it has begun to shut"))
     heavy = listed(f"for {seconds:.1f} s {when}" for seconds, when in times if seconds)
-    cures = " What it is while the door stands open no tuning cures: the loop at rest holds it so." if found.open_above_s else ""
+    cures = " No tuning cures what it takes while the door stands open: the loop at rest holds it so." if found.open_above_s else ""
     return f"{said}, and it is too heavy {heavy}.{cures}"
 
 

@@ -20,6 +20,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.placement.study import USUAL_WEIGHTS
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status
+from helpers.studies.report import apart
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
 
@@ -88,15 +89,16 @@ class DoorAt:
 
     def text(self, system="Pa"):
         """The door, its pressure, and what that is measured by: the least pressure, the force at the handle, or the most pressure."""
-        dp = f"{self.column.text} at {units.show(self.dp_pa, 'pressure', system)}"
+        window = self.column.window
+        end = window.least_pa if self.too == "low" else window.most_pa if self.force_n is None else None
+        dp, end = (units.show(self.dp_pa, "pressure", system), "") if end is None else apart((self.dp_pa, end), "pressure", system)
+        at = f"{self.column.text} at {dp}"
         if self.too == "low":
-            return f"{dp}, where {units.show(self.column.window.least_pa, 'pressure', system)} is the least"
-        if self.force_n is None and self.column.window.latched:
-            return f"{dp}, where its closer shuts it up to {units.show(self.column.window.most_pa, 'pressure', system)}"
+            return f"{at}, where {end} is the least"
         if self.force_n is None:
-            return f"{dp}, where {units.show(self.column.window.most_pa, 'pressure', system)} is the most"
-        force, limit = (units.show(force, "force", system) for force in (self.force_n, self.limit_n))
-        return f"{dp}, {force} at the handle, where {limit} is allowed"
+            return f"{at}, where its closer shuts it up to {end}" if window.latched else f"{at}, where {end} is the most"
+        force, limit = apart((self.force_n, self.limit_n), "force", system)
+        return f"{at}, {force} at the handle, where {limit} is allowed"
 
 
 @dataclass(frozen=True)

@@ -263,6 +263,7 @@ def _peaks(tower, comparison, rule):
     opened = [(case, speed) for case, speed in zip(result.cases, result.speed_hz, strict=True) if not case.shut]
     still = list({(case.weather, case.stair): case for case in comparison.cases}.values())
     closing = opened or [(replace(case, name=f"{case.weather}, full speed"), site.fan.highest_speed_hz) for case in still]
+    closing = [(replace(case, name=f"{case.name}, {units.show(speed, 'frequency')}"), speed) for case, speed in closing]
     tried = [*closing, *((replace(case, name=_doors_shut(case)), STOPPED_HZ) for case in still)]
     conditions = conditions_of(site, [replace(case, open_doors=(), open_exits=()) for case, _ in tried])
     readings = tower.readings(tower.solve(conditions, [speed for _, speed in tried]), comparison.transmitters)

@@ -14,7 +14,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import FIRST_MINUTE
-from helpers.studies.report import fine, plate_text
+from helpers.studies.report import apart, fine, plate_text
 from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, LIMIT_N, steady_loop
 from helpers.studies.status import word_of
@@ -100,6 +100,19 @@ class RangeFit:
         """Lowest reading before the loop has answered: a supply fan at rest, a relief fan at full speed."""
         return float(min((loop.rest_pa if loop.effect > 0 else loop.full_pa).min() for loop in self.loops))
 
+    @property
+    def peak_when(self):
+        """When the highest reading comes."""
+        loop = self.loop
+        return (
+            f"as the doors shut at full speed, {loop.speed_hz[-1]:.1f} Hz" if loop.effect > 0 else "with the relief fan at its lowest speed"
+        )
+
+    @property
+    def trough_when(self):
+        """When the lowest reading comes."""
+        return "with the fan at rest" if self.loop.effect > 0 else f"with the relief fan at full speed, {self.loop.speed_hz[-1]:.1f} Hz"
+
     def seen(self, pressure_pa):
         """What a transmitter of this range makes of a pressure: straight on, and at its ends no further."""
         percent = 100 * (np.asarray(pressure_pa, float) - self.low_pa) / (self.high_pa - self.low_pa)
@@ -163,7 +176,13 @@ class RangeFit:
     def state(self):
         """ "wrong", "attention" or "good"; a door that is out in the first minute alone is past its limit, too."""
         out = any(map(_out, (self.held, self.read_low, self.read_high)))
-        return "wrong" if self.blind or out or self.early[0] or self.choice.objections else "attention" if self.keys else "good"
+        wrong = self.blind or out or self.early[0] or self.choice.objections
+        return "wrong" if wrong else "attention" if self.keys or self.below else "good"
+
+    @property
+    def below(self):
+        """Whether the lowest reading before the loop has answered is below the range, and shows as its end."""
+        return self.trough_pa < self.low_pa
 
     def _transmitter(self):
         whole = 100 * self.error_pa / (self.high_pa - self.low_pa)
@@ -196,8 +215,10 @@ class RangeFit:
         first = (
             f"{'Besides' if self.blind else text}: {against}."
             if against
-            else f"{text} does: set point at {self.choice.set_point_percent:.0f} % of the span, peaks inside."
+            else f"{text} does while the loop holds: set point at {self.choice.set_point_percent:.0f} % of the span, peaks inside."
         )
+        if self.below:
+            first += f" The lowest reading, {fine(self.trough_pa, system)} {self.trough_when}, is below it and shows as its end."
         said = [first, self._price(system)]
         said = " ".join(filter(None, [*(said[::-1] if self.blind else said), self._early_said(system), self.budget(system)]))
         return units.one_stop(said)
@@ -222,8 +243,8 @@ class RangeFit:
         return f"With its error the loop holds between {low} and {high}."
 
     def _worst_doors(self, system):
-        heavy, limit = (units.show(force, "force", system, 1) for force in (self.read_low.force_n, LIMIT_N))
-        least, asked = (fine(value, system) for value in (self.read_high.least_pa, self.window_pa[0]))
+        heavy, limit = apart((self.read_low.force_n, LIMIT_N), "force", system, 1)
+        least, asked = apart((self.read_high.least_pa, self.window_pa[0]), "pressure", system, 1 if system == "Pa" else 3)
         much, little = (", too much" if self.read_low.too_high else ""), (", too little" if self.read_high.too_low else "")
         return (
             f"Reading low, the heaviest door takes {heavy} ({limit} allowed{much}); reading high, the least has {least} ({asked} "

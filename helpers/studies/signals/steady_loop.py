@@ -18,7 +18,7 @@ from helpers.model.plants.pressure_plant import BuildingConditions
 from helpers.model.site.file import demo_sites
 from helpers.studies.cases import AS_STATED, Case, conditions_of
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.report import fine
+from helpers.studies.report import apart, fine
 
 __all__ = ["LARKFIELD", "QUAYSIDE", "Price", "Settled", "SteadyLoop", "price_of", "steady_loop"]
 
@@ -149,12 +149,11 @@ class Settled:
 
 
 def _stair_says(found, system):
-    least, most, low = (units.show(value, "pressure", system) for value in (found.least_pa, found.most_pa, found.loop.window_pa[0]))
-    force, limit = (units.show(value, "force", system) for value in (found.force_n, LIMIT_N))
-    no = ["people may not get into the stair and out"] if found.too_high else []
-    no += [f"smoke can pass, {low} is the least{_BELOW if found.least_pa < -ROUNDING_PA else ''}"] if found.too_low else []
-    there = f"The stair doors stand under {least} to {most}; the heaviest takes {force}, {limit} is allowed"
-    return f"{there}: {', and '.join(no)}." if no else f"{there}."
+    most, (least, low) = units.show(found.most_pa, "pressure", system), apart((found.least_pa, found.loop.window_pa[0]), "pressure", system)
+    force, limit = apart((found.force_n, LIMIT_N), "force", system)
+    low = f", {low} is the least: smoke can pass{_BELOW if found.least_pa < -ROUNDING_PA else ''}" if found.too_low else ""
+    high = ": people may not get into the stair and out" if found.too_high else ""
+    return f"The stair doors stand under {least} to {most}{low}; the heaviest takes {force}, {limit} is allowed{high}."
 
 
 def _building_says(found, system):

@@ -145,8 +145,12 @@ def _more(lag_s):
 
 def _keeps(seconds):
     if seconds == 0:
-        return "keeps what is asked at no dead time"
-    return f"keeps what is asked up to {seconds:.2g} s" if np.isfinite(seconds) else "keeps what is asked at every dead time tried"
+        return "does not keep what is asked, however short the dead time"
+    return (
+        f"keeps what is asked up to a dead time of {seconds:.2g} s"
+        if np.isfinite(seconds)
+        else "keeps what is asked at every dead time tried"
+    )
 
 
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
