@@ -15,6 +15,7 @@ from helpers.record.review import alarms, building, drive
 from helpers.record.review.bench import DIFFERENCE
 from helpers.record.review.kinds import OfRecord
 from helpers.record.review.study import KINDS, bench_of, review
+from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import full_speed
@@ -261,3 +262,18 @@ def test_a_wrong_action_hides_nothing_that_the_right_one_has(larkfield, sound):
     assert {"robust tuning", "saturates open"} <= set(right.keys)
     counts = [sum(one.severity == "wrong" for one in made.findings) for made in (right, wrong)]
     assert counts[1] == counts[0] + 1
+
+
+def test_a_tuning_that_is_not_laid_down_is_told_nowhere_without_that(larkfield, record):
+    bench, first = bench_of(stair_strategy("larkfield_as_found"), larkfield), record.standing.first(SET_POINT, ACTION, FAN)
+    caution = f"do not enter, {first}: gain "
+    assert bench.tuning_first == first
+    for key in ("robust tuning", "sleeps", "heavy after a door"):
+        (told,) = on(key, bench)
+        assert caution in told.remedy
+        assert "; with it another door is too heavy for 4" in told.remedy
+    mentions = [one.remedy for one in record.tuning.findings("Pa", first) if "%/%" in one.remedy]
+    assert mentions
+    assert all(one.startswith(caution) for one in mentions)
+    tannery = read_site(demo_sites()["Tannery Row"])  # whose set point and fan stand
+    assert bench_of(stated_by(tannery, stair_strategy("larkfield_sound")), tannery).tuning_first == ""

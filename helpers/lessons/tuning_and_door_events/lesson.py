@@ -254,7 +254,9 @@ def study():
 def remedies():
     """What helps where tuning alone does not."""
     found = _studied()
-    return Reading(lambda system: _told("", (found.remedy_table(system),), tuple(found.findings(system))))
+    return Reading(
+        lambda system: _told("", (found.remedy_table(system),), tuple(found.findings(system, _standing().first(SET_POINT, ACTION, FAN))))
+    )
 
 
 def worked_example():

@@ -58,7 +58,7 @@ def _retuned(bench, gain, system):
     if _calm(found) if pair is None else pair.safe:
         return f"enter {gain:.3g} %/%"
     calmer = bench.proposed(system) or f"a gain of {_calmer(gain, float(found.gain_margin)):.2g} %/% or less"
-    return f"do not rescale it, {gain:.3g} %/% would not be safe; enter {calmer}, found on the span that is entered"
+    return f"do not rescale it, {gain:.3g} %/% would not be safe; found on the span that is entered: {calmer}"
 
 
 def largest_gain(bench):

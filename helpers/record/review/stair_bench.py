@@ -18,6 +18,7 @@ from helpers.model.strategy import applied
 from helpers.record.review.bench import DIFFERENCE, SPEEDS, LoopBench
 from helpers.record.review.curves import Curves, displayed
 from helpers.record.review.kinds import OfRecord, kept, too_heavy, too_low
+from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
 from helpers.studies.cases import AS_STATED, conditions_of, has_to_hold, usual_cases
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.forces import door_forces
@@ -30,7 +31,7 @@ from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.readings.words import fallback_judged, speed_judged
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
-from helpers.studies.tuning.candidate import numbers_text
+from helpers.studies.tuning.candidate import numbers_text, to_enter_text
 from helpers.studies.tuning.process import step_tests
 from helpers.studies.tuning.study import OWN, candidates_of, tuning_study
 
@@ -334,20 +335,29 @@ class ReviewBench(LoopBench):
                 return found, True
         return study.recommended, False
 
+    @cached_property
+    def tuning_first(self):
+        """What has to be laid down before a tuning is entered here, in the record's words; "" for nothing."""
+        fails = not np.any(np.abs(self.set_points(self.strategy.loop.rule) - self.set_point) <= HALF_STEP_PA)
+        short = (self.required & (self.held_rightly.state == "at full speed")).any()
+        missing = [part for part, lacks in ((SET_POINT, fails), (ACTION, not self.holds), (FAN, short)) if lacks]
+        return Standing.named(missing)
+
     def proposed(self, system):
-        """The tuning to enter in words: the record's pair, or why it is another."""
+        """The tuning to enter in words: the record's pair, or why it is another; what speaks against entering it first."""
         pair, own = self.pair
         if pair is None:
             return "" if self.tuning is None else self.tuning.why_none
+        told = to_enter_text(self.tuning, pair, self.tuning_first, system)
         if own:
-            return f"{numbers_text(pair)}, the record's pair, safe over the whole box of this loop too"
+            return f"{told}; the record's pair, safe over the whole box of this loop too"
         record, other = self.of_record.tuning, self._other_than_the_site()
         why = ""
         if record is not None and record.recommended is not None:
             differs = f": {other}" if other else ""
             pair_said = f"{numbers_text(record.recommended)} on {self.show(record.span_pa, system)}"
             why = f" (not the record's pair, {pair_said}{differs}: this is another loop, and that pair is unsafe or sluggish in it)"
-        return f"{numbers_text(pair)}, the fastest that is safe over the whole box{why}"
+        return f"{told}; the fastest that is safe over the whole box{why}"
 
     def _other_than_the_site(self):
         """In what of the lags before the controller the strategy differs from the site file, in words; empty where in nothing."""

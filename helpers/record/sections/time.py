@@ -2,7 +2,7 @@
 
 from helpers import units
 from helpers.record import plot_builders
-from helpers.record.standing import ACTION, FAN, SET_POINT
+from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT
 from helpers.studies.low_demand.study import FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
@@ -40,16 +40,17 @@ def tuning_section(design, system):
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
     )
-    figures = (*_tuning_figures(study, system), *_event_figures(study, system))
+    first = design.standing.first(SET_POINT, ACTION, FAN)
+    figures = (*_tuning_figures(study, system, first), *_event_figures(study, system))
     said = design.standing.what_if(study.verdict(system), SET_POINT, ACTION, FAN)
-    return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(system)), pictures, notes)
+    return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(system, first)), pictures, notes)
 
 
-def _tuning_figures(study, system):
+def _tuning_figures(study, system, first):
     best, box, found = study.recommended, study.box, study.found
     span = end_text(study.span_pa, system)
     if best is not None:
-        asked = f"the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
+        asked = f"{f'{NOT_ENTERED}, {first}; ' * bool(first)}the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
         yield Value("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)
         yield figure("Integral time", best.integral_s, "time", asked, BOX, system, 2)
         margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {best.nominal.gain_margin:.1f}"

@@ -15,7 +15,7 @@ from helpers.studies.tuning.door_tests import DoorTest, back_text, seconds_text
 
 __all__ = [
     "BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text", "findings_of", "helps_said",
-    "least_bad_of", "numbers_text",
+    "least_bad_of", "numbers_text", "to_enter_text",
 ]  # fmt: skip
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
@@ -139,6 +139,18 @@ def numbers_text(tried):
     return f"gain {tried.gain:.2g} %/%, integral time {time_text(tried.integral_s, 2)}"
 
 
+def to_enter_text(study, tried, first="", system="Pa"):
+    """A tuning as a remedy, in words, what speaks against it before its figures.
+
+    tried: `Candidate` of a `TuningStudy`; first: what has to be laid down before any tuning is entered ("" for nothing). One that leaves a
+    door past its limit after another has shut is not to be entered either, before that is mended.
+    """
+    heavy = study.heavy_with(tried, system)
+    first = first or ("first what helps after a door" if heavy else "")
+    caution, beside = f"do not enter, {first}: " if first else "", f"; with it {heavy}" if heavy else ""
+    return f"{caution}{numbers_text(tried)}{beside}"
+
+
 def _more(lag_s):
     return f"{lag_s:.2g} s more lag" if lag_s else "the stated lags"
 
@@ -156,8 +168,8 @@ def _keeps(seconds):
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
 
-def findings_of(study, system="Pa"):
-    """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order."""
+def findings_of(study, system="Pa", first=""):
+    """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order; first: as `to_enter_text`."""
     if study.cannot:
         yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
         return
@@ -165,27 +177,28 @@ def findings_of(study, system="Pa"):
         figure = f"set point not held in {listed(study.unheld)}"
         why = "at an end of its speed a loop does nothing, and a door test shows nothing"
         yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
-    yield from _own(study)
+    enter = "" if study.recommended is None else to_enter_text(study, study.recommended, first, system)
+    yield from _own(study, enter)
     yield from _recovery(study, system)
     yield from _forces(study, system)
     yield from _slow(study)
     yield from _damping(study)
-    yield from _ramps(study)
+    yield from _ramps(study, enter)
     if study.recommended is None:
         helps = "a shorter filter, a quicker transmitter, a wider span"
         yield Finding("wrong", "No safe tuning was found", "", study.why_none, BOX, helps)
 
 
-def _own(study):
+def _own(study, enter):
     own, best, back = study.own, study.recommended, back_text(study.own.doors.slowest_s)
     peak = f"{own.peak_sensitivity:.2f}" if own.worst.stable else "without limit"
     figure = f"least gain margin {own.gain_margin:.1f}, peak sensitivity {peak} over the box; after a door {back}"
     if not own.safe:
         what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
-        yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, _set(study))
+        yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, enter)
     elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
         why = "doors stay heavy, or smoke may pass, for longer than need be"
-        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, _set(study))
+        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, enter)
     else:
         yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
 
@@ -275,7 +288,7 @@ def _damping(study):
                       f"{price.little_s:g} s at the dial, and the tuning for it; gusts are the filter's work")  # fmt: skip
 
 
-def _ramps(study):
+def _ramps(study, enter):
     """A ramp down that the wheel does not follow, and an integral that runs ahead of the ramp."""
     down = study.ramp_down
     if down is not None and down.safe is False:
@@ -291,8 +304,4 @@ def _ramps(study):
             "back late where the drive does not stop it at the ramp"
         )
         yield Finding("attention", "The site's integral is faster than the drive's ramp",
-                      f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", _set(study))  # fmt: skip
-
-
-def _set(study):
-    return numbers_text(study.recommended) if study.recommended else ""
+                      f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", enter)  # fmt: skip

@@ -105,9 +105,9 @@ class TuningStudy(Shown):
         more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
         return " ".join(filter(None, (self._heavy_said(system), said, *more)))
 
-    def findings(self, system="Pa"):
-        """What is wrong with the tuning or the drive, and what is in order."""
-        return findings_of(self, system)
+    def findings(self, system="Pa", first=""):
+        """What is wrong with the tuning or the drive, and what is in order; first: what has to be laid down before a tuning is."""
+        return findings_of(self, system, first)
 
     def step_table(self, system="Pa"):
         """The step tests, a row each."""
@@ -175,17 +175,19 @@ class TuningStudy(Shown):
         """`DoorTest` of a tuning, the worse of the stated lags and the far corner."""
         return DoorTest.worse(tried.doors, tried.far_doors)
 
-    def _heavy_said(self, system):
-        """That the tuning to be set leaves a door past its limit, before it is told to be set; empty where it does not."""
-        doors = self._heaviest(self.recommended)
+    def heavy_with(self, tried, system="Pa"):
+        """That a `Candidate` leaves a door past its limit after another has shut, in words; "" where it does not."""
+        doors = self._heaviest(tried)
         if doors.light:
             return ""
         force, limit = (units.show(value, "force", system) for value in (doors.peak_force_n, self.force_limit_n))
+        return f"another door is too heavy for {doors.above_limit_s:.1f} s after the door has shut, {force} at the handle, {limit} allowed"
+
+    def _heavy_said(self, system):
+        """The same of the tuning to be set, before it is told to be set."""
+        heavy = self.heavy_with(self.recommended, system)
         cures = "the drive's ramp alone leaves one, too" if not self.ramp_alone.light else "the drive's ramp alone would not"
-        return (
-            f"With the fastest safe tuning another door is too heavy for {doors.above_limit_s:.1f} s after the door has shut, {force} at "
-            f"the handle, {limit} allowed ({cures}): see what helps."
-        )
+        return f"With the fastest safe tuning {heavy} ({cures}): see what helps." if heavy else ""
 
     def _worst_said(self):
         best = self.recommended
