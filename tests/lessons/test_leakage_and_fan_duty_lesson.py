@@ -198,10 +198,23 @@ def test_the_street_door_sends_the_fan_to_full_speed(panel):
     assert "all shut" in panel.picture.words
 
 
+def test_all_doors_shut_is_not_called_enough_where_a_door_is_out(panel):
+    words = panel.put(set_point_pa=80.0, street_open=True).words
+    assert "was enough" not in words
+    assert "and even that is no pass: the stair door of level 13: 88 Pa" in words
+
+
+def test_the_ladder_ends_at_the_records_own_duty_and_each_figure_names_its_door(panel, larkfield_design):
+    assert hand_ladder().rungs[-1].flow_m3_s == pytest.approx(larkfield_design.own.held.air.fan_flow_m3_s[0], rel=0.005)
+    assert hand_ladder().rungs[0].flow_m3_s == pytest.approx(larkfield_design.ladder.rungs[0].flow_m3_s, rel=1e-6)
+    assert "with the 31 Pa that the door of level 0 has here" in panel.verdict.words
+
+
 def test_opening_a_door_does_not_make_a_door_better_that_is_past_its_limit(panel):
     for doors in range(4):
         verdict = panel.put(open_doors=doors)
-        assert ("once opened would not close again" not in verdict.words) or verdict.kind == "wrong"
+        now = verdict.words.split("With all doors shut")[0]
+        assert "once opened would not close again" not in now or verdict.kind == "wrong"
 
 
 def test_too_high_a_set_point_with_all_doors_shut_is_not_in_order(panel):

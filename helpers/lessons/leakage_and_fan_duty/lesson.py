@@ -167,13 +167,15 @@ def _lines(system):
     flows = [units.show(duty.flow_m3_s[0], "flow", system) for duty in duties]
     tight = leaky_stair("tight").duty(shut)
     point, out = units.show(shut.set_point_pa, "pressure", system), units.show(shut.outdoor_c, "temperature", system)
+    door, wind = units.show(hand_ladder().door_dp_pa, "pressure", system), hand_ladder().site.weather[hand_ladder().weather].wind_speed_m_s
     speeds = [units.show(duty.speed_hz, "frequency", system) for duty in (duties[0], tight)]
     ladder = hand_ladder()
     hand, network = (units.show(rung.flow_m3_s, "flow", system) for rung in (ladder.rungs[0], ladder.rungs[-1]))
     return (
-        f"Larkfield House at {out}, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open.",
+        f"Larkfield House at {out}, still air, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open.",
         f"The street door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree which doors count open.",
-        f"Hand method {hand}, network {network} at the same worst door: it serves as a check, doors shut and storeys alike.",
+        f"As the record has it, winter's wind of {units.show(wind, 'speed', system)}, {door} at the door of level {ladder.level}: hand "
+        f"method {hand}, network {network}. It serves as a check, doors shut and storeys alike.",
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "
         "With no vents besides, even full speed leaves doors short: air release is missing.",
         f"Two stair temperatures, always: the rooms' in the first minute, and what the fan's air makes of it. {cooling_of().ends(system)}.",

@@ -227,7 +227,8 @@ class StairDuty:
     """What comes out: `comparison` of the cases under the site's rule, the first minute after them; of each case but that [cases] flow, fan
     pressure and power from the mains.
 
-    hand_m3_s: supply by the hand method, all doors shut, for the pressure that the network finds across the end door that is worst off.
+    hand_m3_s: supply by the hand method, all doors shut, for the pressure hand_door_pa that the network finds across the end door that is
+    worst off by hand, on hand_level.
     damper_open: share of its area to which the stair's pressure lifts the relief damper, with the doors as they stand.
     """
 
@@ -237,6 +238,8 @@ class StairDuty:
     pressure_pa: tuple
     power_w: tuple
     hand_m3_s: float
+    hand_door_pa: float
+    hand_level: int
     damper_open: float
 
     @property
@@ -267,9 +270,11 @@ class StairDuty:
     def worst_door(self, system="Pa"):
         """What makes it "wrong": the door most out as the doors stand, or else in the first minute, in words."""
         place = 0 if self.result.status(0) == "wrong" else self.early
-        case = self.result.cases[place]
-        out = [f"the {door.text(system)}" for door in self.result.out_in(case)] or [self.result.case_text(place, system)]
-        return f"{'in the first minute ' if place else ''}{out[0]}"
+        return f"{'in the first minute ' if place else ''}{self._most_out(place, system)}"
+
+    def _most_out(self, place, system):
+        doors = [f"the {door.text(system)}" for door in self.result.out_in(self.result.cases[place])]
+        return doors[0] if doors else self.result.case_text(place, system)
 
     def says(self, system="Pa"):
         """Loop, doors, duty and price, and what it is compared with, in words."""
@@ -281,15 +286,20 @@ class StairDuty:
             lifted = f"{100 * self.damper_open:.0f} %"
             duty += f" The stair has lifted its relief damper to {lifted}, and what that lets out the fan must bring as well."
         if self.asked.cases[0].shut:
-            more = f"The hand method, with the same pressure at the worst door, says {hand}."
-        elif not self.held:
-            more = f"With all doors shut {shut} was enough."
+            door = units.show(self.hand_door_pa, "pressure", system)
+            more = f"The hand method, all storeys alike, with the {door} that the door of level {self.hand_level} has here, says {hand}."
         else:
-            more = f"With all doors shut {shut} was enough; the rest is the price of the open doors."
+            more = f"With all doors shut the fan gives {shut}{self._shut_said(system)}"
+            more += "; the rest is the price of the open doors." if self.held else "."
         return (
             f"{loop[0].upper()}{loop[1:]}.{self.result.unasked_said(0)} Still air: no wind is counted. {duty} {more}"
             f"{self._first_minute_said(system)}"
         )
+
+    def _shut_said(self, system):
+        """That even with all doors shut a door is out, as a clause; nothing where none is."""
+        place = self.early - 1
+        return "" if self.result.good[place] else f", and even that is no pass: {self._most_out(place, system)}"
 
     def _first_minute_said(self, system):
         """That the picture has one temperature, and what the other does, where that is worse."""
@@ -326,9 +336,10 @@ class LeakyStair:
         flow, pressure, _ = fan_points(self.tower, held, conditions)
         power = electric_power_w(self.tower, held, conditions)
         hand = replace(self.hand, stack_gradient_pa_m=float(air.stack_gradient(asked.outdoor_c, site.temperatures.floor_c)))
-        by_hand = hand.supply_flow(float(held.door_dp_pa[count - 1, 0 if hand.from_bottom else -1]))
+        end = 0 if hand.from_bottom else -1
+        door_pa, level = float(held.door_dp_pa[count - 1, end]), site.storeys[end].level
         fan = (tuple(map(float, values[:count])) for values in (flow, pressure, power))
-        return StairDuty(asked, comparison, *fan, by_hand, self._damper_open(held))
+        return StairDuty(asked, comparison, *fan, hand.supply_flow(door_pa), door_pa, level, self._damper_open(held))
 
     def _damper_open(self, held):
         """As model.air.laws.Relief lifts it; still air, so nothing but the stair's own pressure bears on it."""
@@ -354,7 +365,8 @@ def driven_street(site):
 
 @cache
 def hand_ladder():
-    """From the hand method's air to the network's for the site as its file has it, at the pressure its worst door has in winter."""
+    """From the hand method's air to the network's for the site as its file has it in winter, wind too: at the pressure that the site's own
+    rule leaves across the door of the lowest storey, as the record has it."""
     site = read_site(demo_sites()[SITE])
-    duty = leaky_stair().duty(Asked(site.weather[WEATHER].outdoor_c, site.weather[WEATHER].stair_c, site.control.set_point_pa))
-    return flow_ladder(site, WEATHER, float(duty.result.door_dp_pa[0, 0]))
+    held = compare_rules(Tower(site), allowed_pressures(site), [Case(NOW, WEATHER)], rules=(site.control.rule,)).results[0]
+    return flow_ladder(site, WEATHER, float(held.door_dp_pa[0, 0]))

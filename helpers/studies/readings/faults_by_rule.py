@@ -34,8 +34,8 @@ FAULTS = {
 }
 WEATHER = "winter"  # whose wind is taken
 COLDEST_C, WARMEST_C, TEMPERATURES = -25.0, 35.0, 13
-SPEEDS = 65
-FINE = 8  # steps between two speeds, where set points that work are looked for
+SPEEDS = 129
+FINE = 4  # steps between two speeds, where set points that work are looked for
 READS_PA = 0.01  # a reading that changes by less than this with the speed is a constant
 
 
