@@ -58,7 +58,7 @@ class AcceptancePanel:
         )
         self.sheet = TypedSheet(
             f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder, (*BEFORE_LINES, *day),
-            (*self._fan(), *DEFICIENCY_LINES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare, self._intro,
+            (*self._fan(), *self._plant(), *DEFICIENCY_LINES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare, self._intro,
         )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
@@ -121,6 +121,17 @@ class AcceptancePanel:
         for place, (what, _) in enumerate(self.expected.fan_lines()):
             yield lambda system, place=place: ", expected ".join(self.expected.fan_lines(system)[place]), {"field": what}
 
+    def _plant(self):
+        """Lines for what is proved of the plant beside the doors, each with what is expected, who does it, and the caution."""
+        for place, one in enumerate(self.expected.plant):
+            field = {"field": one.field, "label": one.field, "dimension": one.dimension}
+
+            def label(system, place=place):
+                told = self.expected.plant[place]
+                return f"{told.field}: {told.told(system)}. {told.who}. ▲ {told.caution}"
+
+            yield label, field | ({"options": one.words} if one.words else {})
+
     def _older(self):
         """Fields that sheets had before: one force, at the handle; a pressure across doors that stand open."""
         for row in self.expected.rows:
@@ -168,7 +179,9 @@ class AcceptancePanel:
         measured = {row.key: self._measured(values, row.key) for row in self.expected.rows}
         states = [self.expected.judge(key, one, system)[0] for key, one in measured.items()]
         left = sum(bool(state) and self.expected.left(key, one) for state, (key, one) in zip(states, measured.items(), strict=True))
-        state, words = self.expected.totals(states, self.expected.missing(values), left)
+        state, words = self.expected.totals(
+            states, self.expected.missing(values), left, [one.judge(values[one.field], system) for one in self.expected.plant]
+        )
         said = (words, worst_said(self.expected.worst, system), self.expected.day_said)
         return Verdict(state, " ".join(filter(None, said)))
 

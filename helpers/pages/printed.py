@@ -119,6 +119,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict=""):
            for name, (label, dimension) in OF_THE_DAY.items()]  # fmt: skip
     fan = [(what, expected, _typed(filled, key)) for (key, _), (what, expected) in
            zip(sheet.fan_lines(), sheet.fan_lines(system), strict=True)]  # fmt: skip
+    plant = [(one.field, one.told(system), one.who, one.caution, _typed(filled, one.field, one.dimension, system)) for one in sheet.plant]
     told = tuple(_beside_said(sheet, system))
     parts = [
         cautions_html([ACCEPTANCE_CAUTION]),
@@ -128,6 +129,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict=""):
         html_table(columns, rows),
         paragraphs_html(told),
         html_table(("Fan", "Expected", "Read"), fan),
+        html_table(("Beside the doors", "Expected", "Who", "▲ Caution", "Read"), plant),
         html_table((word_of("good"), word_of("attention"), word_of("wrong"), word_of("open")), [(BLANK,) * 4], title="Totals"),
         html_table(("Deficiency", "What, who mends it", "Tested again, date"), deficiencies),
         _closing(filled),

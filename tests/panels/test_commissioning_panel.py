@@ -32,9 +32,11 @@ def type_all(panel, read, when="as found"):
 
 
 def give_back(panel):
-    for line in panel.expected.lines if hasattr(panel, "expected") else INJECTION_BEFORE:
+    sheet = getattr(panel, "expected", None)
+    plant = {one.field: {"": "yes", "force": "80"}.get(one.dimension, f"{one.figure or 0.0:.1f}") for one in sheet.plant} if sheet else {}
+    for line in sheet.lines if sheet else INJECTION_BEFORE:
         if line not in CLOSING and not line.startswith("day "):
-            panel.sheet.type(line, "Ada, 9:10")
+            panel.sheet.type(line, plant.get(line, "Ada, 9:10"))
     for line in CLOSING:
         panel.sheet.type(line, "14:20" if line == "time" else "Ada" if line == "name" else "done")
 

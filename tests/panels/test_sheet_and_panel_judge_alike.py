@@ -36,6 +36,7 @@ def as_it_should_be(panel):
     """What to type for a sheet that passes, by field: SI numbers and words."""
     found = {f"day {name}": value for name, value in MILD.items()}
     found |= {line: "done" for line in panel.expected.lines if not line.startswith("day ")}
+    found |= {one.field: {"": "yes", "force": 80.0}.get(one.dimension, one.figure) for one in panel.expected.plant}
     for row in panel.expected.rows:
         limits = {force.field: force.limit_n for force in row.forces}
         doors = {"shut_pa": row.shut_pa, "minutes": 0.5, "later_pa": row.shut_pa, "later_minutes": 30.0, "off_n": row.off_n, "shuts": "yes",
@@ -147,6 +148,17 @@ CHANGES = {
     "a deficiency that is open": ({"deficiency 2": "closer of level 4, Ada"}, "NOT YET"),
     "a deficiency tested again": ({"deficiency 2": "closer of level 4", "deficiency 2 tested again, date": "3 May"}, "PASS"),
     "fail and incomplete": ({"4 shut_pa": "20", "4 direction": ""}, "FAIL"),
+    "a damper that opens later than any tried": ({"relief damper opens at": "70"}, "FAIL"),
+    "a damper that opens too soon": ({"relief damper opens at": "40"}, "CHECK"),
+    "a damper that does not seat": ({"relief damper: blade seen to open and to seat": "no"}, "FAIL"),
+    "a damper that nobody looked at": ({"relief damper: blade seen to open and to seat": ""}, "NOT YET"),
+    "an override beyond what the doors bear": ({"override switch: fan speed": "55"}, "FAIL"),
+    "an override in words": ({"override switch: fan speed": "full"}, "NOT YET"),
+    "a force at the override past its limit": ({"override switch: most force at a door": "130"}, "FAIL"),
+    "a fan that stays off": ({"mains back: the fan starts by itself": "no"}, "FAIL"),
+    "a standby that comes late": ({"mains off: pressure on standby power": "40"}, "CHECK"),
+    "the time from alarm to pressure not clocked": ({"alarm to pressure": ""}, "NOT YET"),
+    "pressure late after the alarm": ({"alarm to pressure": "61"}, "CHECK"),
     "something that is no number": ({"4 shut_pa": "forty"}, "NOT YET"),
 }  # fmt: skip
 

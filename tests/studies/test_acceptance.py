@@ -192,6 +192,31 @@ def test_no_sheet_passes_while_the_design_fails_in_another_weather(set_point_pa,
     assert sheet.totals(["good"] * len(sheet.rows), ())[0] == state
 
 
+def test_the_plant_is_proved_too_each_line_with_who_does_it_its_caution_and_not_yet_until_it_is_filled_in(designed):
+    fields = [one.field for one in designed.plant]
+    assert [field.partition(":")[0] for field in fields] == [
+        "alarm to pressure", "mains off", "mains back", "mains back", "override switch", "override switch", "relief damper opens at",
+        "relief damper shuts again at", "relief damper",
+    ]  # fmt: skip
+    assert set(fields) < set(designed.lines)
+    for one in designed.plant:
+        assert one.who
+        assert one.caution
+        assert one.judge(None)[0] == one.judge("soon")[0] == "open"
+    force = next(one for one in designed.plant if one.dimension == "force")
+    assert "149 N at the latch stile to set in motion of stair door 13, limit 123 N; of all weathers up to 156 N" in force.told("Pa")
+    assert "33.5 lbf" in force.judge(force.figure, "in. w.c.")[1]  # read as expected it is past its limit
+    assert force.judge(force.figure)[0] == "wrong"
+    states = ["good"] * len(designed.rows)
+    assert designed.totals(states, (), beside=[force.judge(force.figure)])[0] == "wrong"
+
+
+def test_a_site_without_standby_or_damper_has_no_lines_for_them_and_is_told_so():
+    plant = acceptance_sheet(read_site(demo_sites()["Northgate Tower"])).plant
+    assert not [one for one in plant if one.field.startswith(("relief", "mains off"))]
+    assert any("no standby power is stated" in one.told("Pa") for one in plant)
+
+
 def test_what_hangs_on_the_weather_is_not_judged_before_it_is_stated(designed, sheet):
     assert designed.judge(0, Measured(off_n=60.0))[0] == "open"
     assert "once the temperatures of the day are stated" in designed.judge(0, Measured(off_n=60.0))[1]

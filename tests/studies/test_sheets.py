@@ -113,9 +113,10 @@ def test_the_acceptance_sheet_has_a_row_a_storey_with_blanks(larkfield, tmp_path
     assert [page.cell(rows[0], column).protection.locked for column in (9, 10, 12, 15, 18, 21, 22, 24, 25, 6)] == [False] * 9 + [True]
     assert page.cell(rows[0], 6).value == pytest.approx(sheet.rows[0].shut_pa / 249.0889, abs=1e-3)
     assert page.cell(rows[-1], 3).value == "stair over outdoors"
-    smoke, shuts = page.data_validations.dataValidation
+    smoke, shuts, *plant = page.data_validations.dataValidation
     assert "out of the stair" in smoke.formula1
     assert shuts.formula1 == '"yes,no"'
+    assert len(plant) == 2  # the fan that starts by itself, the blade that moves
 
 
 def test_the_acceptance_sheets_verdicts_fail_past_a_limit_and_wait_for_what_is_missing(larkfield, tmp_path):

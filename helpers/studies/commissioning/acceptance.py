@@ -30,6 +30,7 @@ from helpers.studies.commissioning.fields import (
     tested_again,
 )
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
+from helpers.studies.commissioning.plant_tests import plant_tests
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.open import door_speed
@@ -136,7 +137,7 @@ class AcceptanceSheet:
     designed: whether the design itself takes these doors as open, so that the windows hold in the second round too; day: what was stated of
     the weather, made_for: (field of `Day`, value) of all that the figures hold for; jump: (pressure [Pa], key of the door) at the heaviest
     shut door in the moment in which the open ones shut, the fan still at its speed of the second round; worst_jump: the same with the case
-    in words, of all weathers and times of the stair's air; worst: of `WorstDay`, every door's."""
+    in words, of all weathers and times of the stair's air; worst: of `WorstDay`, every door's; plant: of `PlantTest`."""
 
     site_name: str
     weather: str
@@ -154,6 +155,7 @@ class AcceptanceSheet:
     jump: tuple = ()
     worst_jump: tuple = ()
     worst: tuple = ()
+    plant: tuple = ()
 
     @property
     def crew(self):
@@ -291,7 +293,7 @@ class AcceptanceSheet:
     def lines(self):
         """Lines that must be filled in before the sheet can pass, in its order; the fields of `Day` as "day ..."."""
         day = [f"day {name}" for name in OF_THE_DAY if name != "stair_middle_c"]
-        return (*BEFORE, *day, *(what for what, _ in self.fan_lines()), *CLOSING)
+        return (*BEFORE, *day, *(what for what, _ in self.fan_lines()), *(one.field for one in self.plant), *CLOSING)
 
     def missing(self, filled):
         """What is still to be filled in besides the doors, in words; filled: what stands in the fields, by name."""
@@ -302,9 +304,10 @@ class AcceptanceSheet:
                 told.append(f"deficiency {number} is open")
         return tuple(told)
 
-    def totals(self, states, missing, left=0):
+    def totals(self, states, missing, left=0, beside=()):
         """(state, words) of the whole sheet; states: by row ("" where nothing was measured), missing: lines still to be filled in (of
-        `missing`), left: at how many doors something is still to be measured, whatever else is said of them."""
+        `missing`), left: at how many doors something is still to be measured, whatever else is said of them; beside: (state,
+        words) of the plant's tests."""
         counts = {key: sum((state or "open") == key for state in states) for key in SEVERITIES}
         said = ", ".join(f"{counts[key]} {STATUSES[key].word}" for key in SEVERITIES) + f" of {len(self.rows)} doors"
         if left:
@@ -312,9 +315,10 @@ class AcceptanceSheet:
         if missing:
             more = f"; and {len(missing) - MOST_NAMED} lines more" if len(missing) > MOST_NAMED else ""
             said += f". Still to be filled in: {'; '.join(missing[:MOST_NAMED])}{more}"
-        held = counts["open"] or missing or left
-        looked_at = counts["attention"] or self.fails_elsewhere
-        state = "wrong" if counts["wrong"] else "open" if held else "attention" if looked_at else "good"
+        said += "".join(f". {word_of(state)}: {words}" for state, words in beside if words)
+        worst = {key: counts[key] or key in [state for state, _ in beside] for key in SEVERITIES}
+        held, looked_at = worst["open"] or missing or left, worst["attention"] or self.fails_elsewhere
+        state = "wrong" if worst["wrong"] else "open" if held else "attention" if looked_at else "good"
         return state, f"{said}."
 
 
@@ -350,7 +354,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
-        worst_of_doors(tower),
+        worst_of_doors(tower), plant_tests(tower, window, shut, float(held.air.speed_hz[0])),
     )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from helpers.studies.commissioning.fields import (
     DEFICIENCIES,
     OF_THE_DAY,
     TEMPERATURES,
+    grade_formula,
     missing_formula,
     tested_again,
     verdict_formula,
@@ -56,7 +57,12 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None):
     weather, of_the_day = _day(page, sheet, system, filled)
     lines.append(weather)
     doors = _Doors(page, sheet, system, filled, of_the_day)
-    lines += [_fan(page, sheet, system, filled), _deficiencies(page, filled), page.lines("Given back", CLOSING, filled)]
+    lines += [
+        _fan(page, sheet, system, filled),
+        _plant(page, sheet, system, filled),
+        _deficiencies(page, filled),
+        page.lines("Given back", CLOSING, filled),
+    ]
     page.row([])
     _totals(page, sheet, doors, lines)
     page.sign(len(doors.head), (*SIGNED, *AUTHORITY))
@@ -265,6 +271,23 @@ def _fan(page, sheet, system, filled):
     return page.states(first)
 
 
+def _plant(page, sheet, system, filled):
+    """What is proved of the plant, judged as the panel does."""
+    page.row([])
+    page.row(["Beside the doors", "read", "expected", "who", "caution", "State"], head=True)
+    first = page.at
+    for one in sheet.plant:
+        read, unit = filled.get(one.field), units.unit_label(one.dimension, system) if one.dimension else "yes or no"
+        shown = float(units.to_display(read, one.dimension, system)) if one.dimension and isinstance(read, int | float) else read
+        cell = f"B{page.at}", _si(one.dimension, system)
+        graded = f'CHOOSE({grade_formula(one.chain, lambda name, cell=cell: cell)}+1,"{GIVEN}","{NOT_YET}","{CHECK}","{FAIL}")'
+        state = f'=IF({one.missing.formula(lambda name, cell=cell: cell)},"{NOT_YET}",{graded})'
+        page.row([f"{one.field} [{unit}]", shown, one.told(system), one.who, one.caution, Formula(state)], blank=(2,))
+        if one.words:
+            page.choose(cell[0], one.words)
+    return page.states(first)
+
+
 def _deficiencies(page, filled):
     """What is wrong and who mends it: open until the day on which it was tested again stands beside it."""
     page.row([])
@@ -283,8 +306,8 @@ def _totals(page, sheet, doors, lines):
     cells = doors.cells("Verdict")
     counts = {word: f'COUNTIF({cells},"{word}")' for word in (PASS, CHECK, FAIL, NOT_YET)}
     page.row(["Totals of doors", *(part for word, count in counts.items() for part in (word, Formula(f"={count}")))])
-    missing, looked_at = ("+".join(f'COUNTIF({one},"{word}")' for one in lines) for word in (NOT_YET, CHECK))
+    missing, looked_at, failed = ("+".join(f'COUNTIF({one},"{word}")' for one in lines) for word in (NOT_YET, CHECK, FAIL))
     page.row(["Lines not given", Formula(f"={missing}"), "left to measure", Formula(f"=SUM({doors.cells('Left to measure')})")])
     left = f"OR({counts[NOT_YET]}>0,SUM({doors.cells('Left to measure')})>0,{missing}>0)"
     checked = f'IF({counts[CHECK]}+{looked_at}+{int(sheet.fails_elsewhere)}>0,"{CHECK}","{PASS}")'
-    page.row(["Verdict of the sheet", Formula(f'=IF({counts[FAIL]}>0,"{FAIL}",IF({left},"{NOT_YET}",{checked}))')])
+    page.row(["Verdict of the sheet", Formula(f'=IF({counts[FAIL]}+{failed}>0,"{FAIL}",IF({left},"{NOT_YET}",{checked}))')])
