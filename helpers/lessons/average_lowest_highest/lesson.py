@@ -126,9 +126,11 @@ def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_p
     bench = rule_bench()
     found = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=stair), strict=True))
     works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
+    unclosed = None if works else bench.set_points_pa(outdoor_c, opened, rule, fault, stair, closers=False)
     early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
     first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works, system)
-    return _verdict(found, rule, opened, fault, works, early, first, system), _profile(found, rule, opened, set_point_pa, system)
+    said = _works_said(works, unclosed, rule, fault, first, system)
+    return _verdict(found, rule, fault, said, early, system), _profile(found, rule, opened, set_point_pa, system)
 
 
 def _profile(found, rule, opened, set_point_pa, system):
@@ -157,13 +159,21 @@ def _profile(found, rule, opened, set_point_pa, system):
 
 def _labelled(one):
     name = {"weighted": "weighted 2:1", "middle": "middle of three"}.get(one.rule, one.rule)
-    return f"{name}: {'all doors inside' if one.inside else f'a door too {one.worst.too}'}"
+    if one.inside:
+        return f"{name}: all doors inside"
+    drawn = [too for too, out in zip(("low", "high"), one.out, strict=True) if out.any()]
+    return f"{name}: a door too {drawn[0]}" if len(drawn) == 1 else f"{name}: {_worst_named(one)} too {one.worst.too}"
 
 
-def _verdict(found, rule, opened, fault, works, early, first, system):
-    """early: `Ruled` of each rule in the first minute, shown only where it is asked for; first: which set points do then, as a clause."""
+def _worst_named(one):
+    """The worst door in the key: the lines hold stair doors alone."""
+    return "a door" if one.out.any() else f"the {one.worst.column.use}, not drawn,"
+
+
+def _verdict(found, rule, fault, works, early, system):
+    """works: which set points do, in a sentence; early: `Ruled` of each rule in the first minute, shown only where it is asked for."""
     one, then = found[rule], early[rule]
-    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {_works_said(works, rule, fault, first, system)}"
+    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {works}"
     others = [name for name in RULES if name != rule and found[name].inside]
     also = _also_early(others, early)
     beside = f"With this set point all doors are inside under {listed(others)} as well{also}." if others else ""
@@ -234,8 +244,16 @@ def _also_early(others, early):
     return f", in the first minute {listed(kept) if kept else 'none of them' if len(others) > 1 else 'not'}"
 
 
-def _works_said(works, rule, fault, first, system):
-    """What keeps every door inside as shown, and what does in every weather as the record asks for it: one figure with the record's."""
+def _works_said(works, unclosed, rule, fault, first, system):
+    """What keeps every door inside as shown, and what does in every weather as the record asks for it: one figure with the record's.
+
+    unclosed: what would if no door had to close against the pressure; first: which set points do in the first minute, as a clause.
+    """
+    if works is None and unclosed is not None:
+        return (
+            "No set point keeps every door inside with this rule now: what stops it is the street door's closer alone. Were that door, not "
+            f"drawn here, closed by a drive of its own, {inside_text(*unclosed, system)} would{first}."
+        )
     if works is None:
         return f"No set point keeps every door inside with this rule now{first}."
     if fault != NO_FAULT:

@@ -38,7 +38,7 @@ def _kept_set_point(system):
     answer = INSIDE if after.inside else HEAVY if after.worst.too == "high" else SMOKE
     low, high = rule_bench().set_points_pa(WINTER_C, rule="lowest")
     words = (
-        f"the lower transmitter read {_pa(before.true_pa[LOWER], system)} under the average. Now it is to read "
+        f"under the rule average the lower transmitter read {_pa(before.true_pa[LOWER], system)}. Now it is to read "
         f"{_pa(SET_POINT_PA, system)}, so the fan speeds up to {units.show(after.speed_hz, 'frequency', system)}, and the stack effect "
         f"puts the rest on top: {after.worst.text(system)}. The lowest reading wants a set point of its own, "
         f"{inside_text(low, high, system)} here."

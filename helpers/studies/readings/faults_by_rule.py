@@ -219,10 +219,13 @@ class RuleBench:
         required = has_to_hold(self.site, Case("", WEATHER, opened.stair, opened.exits))
         return tuple(self._ruled(air, rule, set_point_pa, fault, required) for rule in rules)
 
-    def set_points_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT, stair=AS_STATED):
-        """Lowest and highest set point [Pa] with which a rule keeps every shut door inside; None where there is none."""
+    def set_points_pa(self, outdoor_c, opened=DoorsOpen(), rule="average", fault=NO_FAULT, stair=AS_STATED, closers=True):
+        """Lowest and highest set point [Pa] with which a rule keeps every shut door inside; None where there is none.
+
+        closers: whether doors that the pressure pushes open have to close again, too."""
         air = self._at(outdoor_c, opened, stair).finer()
-        good = air.rooms_pa.min(axis=(0, 2)) >= -TOLERANCE_PA
+        asked = [closers or not column.window.opens_with_pressure for column in self.doors.columns]
+        good = air.rooms_pa[:, :, asked].min(axis=(0, 2)) >= -TOLERANCE_PA
         combined = self._combined(fault.believed(air.readings_pa), rule)[good]
         answers = good.any() and np.ptp(combined) > READS_PA  # a reading that stays where it is cannot be held anywhere
         return (float(combined.min()), float(combined.max())) if answers else None
