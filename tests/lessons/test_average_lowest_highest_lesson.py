@@ -318,6 +318,8 @@ def test_the_card_works_at_the_set_point_of_the_site_and_says_whose_it_is():
     assert "in its first minute none suits any of the three" in first
     wanted = f"{inside_text(*rule_bench().set_points_pa(WINTER_C, rule='average'))} for the average"
     assert wanted in first
+    assert not any(rule_bench().recorded_pa(rule) for rule in ("average", "lowest", "highest"))
+    assert "in the record: none, so no figure at all" in first
     assert "with the stair as the site file has it" in first
     # 41 Pa is the end of what works with the average, told as that and nowhere as the set point that the card works at.
     assert "41 Pa" not in words.replace(wanted, "")

@@ -62,7 +62,7 @@ def test_a_first_minute_that_no_set_point_suits_is_the_buildings_and_one_that_so
     below = sound.with_changes(loop={"set_point_pa": 41.0})
     (told,), whose = looked("two temperatures", below, larkfield.with_changes(doors=lighter))
     assert (told.severity, whose) == ("wrong", BUILDING)  # what would suit the landings keeps the final exit from closing
-    assert "no set point with this rule suits both" in told.remedy
+    assert "no set point with any rule suits both" in told.remedy
     exit_opens_inward = {"opens": "against pressure", "closing_share": None, "latch_force_n": None, "closer_force_n": 45.0}
     (told,), whose = looked("two temperatures", below, larkfield.with_changes(doors=lighter | {"street": exit_opens_inward}))
     assert (told.severity, whose) == ("wrong", STRATEGY)

@@ -1,5 +1,6 @@
 """What a review tells to enter or to build is the record's of the same site: entered, the finding is gone and no graver one has come."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -277,3 +278,14 @@ def test_a_tuning_that_is_not_laid_down_is_told_nowhere_without_that(larkfield, 
     assert all(one.startswith(caution) for one in mentions)
     tannery = read_site(demo_sites()["Tannery Row"])  # whose set point and fan stand
     assert bench_of(stated_by(tannery, stair_strategy("larkfield_sound")), tannery).tuning_first == ""
+
+
+def test_no_set_point_is_told_where_none_suits_every_weather_under_any_rule(northgate, larkfield):
+    for name, site, change in (("northgate_handed_over", northgate, {}), ("larkfield_sound", larkfield, {"loop": {"set_point_pa": 62.0}})):
+        bench = bench_of(stair_strategy(name).with_changes(**change), site)
+        assert not any(bench.set_points(rule).size for rule in bench.rules)
+        told = [one for key in ("set point fails", "two temperatures") for one in on(key, bench)]
+        assert told
+        assert not any(re.search(r"\d Pa", one.remedy) for one in told)
+    (told,) = on("set point fails", bench)
+    assert told.remedy.startswith("no figure to enter")

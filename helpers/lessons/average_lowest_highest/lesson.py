@@ -341,8 +341,12 @@ def _lines(system):
     works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
     said = {rule: inside_text(*ends, system) for rule, ends in works.items()}
     early = {rule: bench.set_points_pa(WINTER_C, rule=rule, stair=FIRST_MINUTE) for rule in works}
-    suits = [f"{inside_text(*ends, system)} for the {rule}" for rule, ends in early.items() if ends]
-    first = listed(suits) or "none suits any of the three"
+    suits, always = (
+        listed(f"{inside_text(*ends, system)} for the {rule}" for rule, ends in found.items() if ends)
+        for found in (early, {rule: bench.recorded_pa(rule) for rule in works})
+    )
+    first = suits or "none suits any of the three"
+    enter = f"to be entered is what suits every weather and warmth of the stair, as in the record: {always or 'none, so no figure at all'}"
     target = bench.site.control.set_point_pa
     lower, upper = (_tube_off(tap, target) for tap in (LOWER, UPPER))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
@@ -353,7 +357,7 @@ def _lines(system):
     return (
         f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
         f"{said['lowest']} for the lowest and {said['highest']} for the highest reading with the stair as the site file has it; in its "
-        f"first minute {first}.",
+        f"first minute {first}. Only {enter}.",
         f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
         f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "

@@ -16,7 +16,6 @@ from helpers import units
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
 from helpers.record.review.loop import settles_text
 from helpers.record.review.stair_bench import SLUGGISH
-from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.hand_method import HandStair
 from helpers.studies.readings.rules import ENDS_APART, ends_apart
@@ -28,6 +27,7 @@ __all__ = ["KINDS", "TUNING_KINDS"]
 
 SINGLE_SUPPLY_M = 30.48  # 100 ft: above it a stair with one supply point needs a design analysis of its own
 NFPA_HEIGHT = "NFPA 92: single injection above 100 ft needs an analysis of its own (from memory, not verified)"
+NOT_TRIED = "tempered supply air, lighter closers, lobbies, or sections, none of them tried here"
 THIRD = 1 / 3  # of the stair's height, within which all instruments stand at one end; common practice, no source
 
 
@@ -48,16 +48,13 @@ def two_temperatures(bench, system):
     if not said:
         return
     works = bench.set_points(bench.strategy.loop.rule)
-    alone, but = bench.set_points_as_stated(bench.strategy.loop.rule), ""
-    if not alone.size:
-        alone, but = bench.set_points_as_stated(bench.strategy.loop.rule, others=False), f", where a final exit {NOT_CLOSING}"
     if works.size:
         remedy = f"a set point that suits both: {inside_text(works.min(), works.max(), system)} with the same rule"
     elif bench.site.fan.sign < 0 and bench.too_low(held, others, system):
         remedy = WRONG_FAN
     else:
-        suits = f" ({inside_text(alone.min(), alone.max(), system)} suits the stated temperature alone{but})" if alone.size else ""
-        remedy = f"no set point with this rule suits both{suits}: tempered supply air, another rule, lighter closers, lobbies, or sections"
+        others_suit = any(bench.set_points(rule).size for rule in bench.rules)
+        remedy = f"no set point with {'this' if others_suit else 'any'} rule suits both: {'another rule, ' * others_suit}{NOT_TRIED}"
     yield wrong(
         f"A door is out of its window when the stair is not as warm as the file says: {said}",
         f"set point {bench.show(bench.set_point, system)}; {_stated_said(bench, stated)}",

@@ -4,7 +4,7 @@ import numpy as np
 
 from helpers import units
 from helpers.record import plot_builders
-from helpers.studies.cases import AS_STATED, same_but_stair_air
+from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.signals.range_choice import unlike_low_sides
@@ -136,11 +136,8 @@ def set_points_said(design, system):
             also = ", and every final exit closes again" if exits else ""
             what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
             return f"{what} at {_works_text(run, system)}."
-    for cases, words in several:
-        run = own.works(cases, closing=False)
-        if run is not None:
-            what = f"With the {own.rule} reading every shut door stays inside its window ({words}) at {_works_text(run, system)}"
-            return f"{what}, but a final exit {NOT_CLOSING} at any of them."
+    if any(own.works(cases, closing=False) for cases, _ in several):
+        return f"No set point is to be entered with the {own.rule} reading: where shut doors stay inside, a final exit {NOT_CLOSING}."
     return f"No set point keeps every door inside its window with the {own.rule} reading."
 
 
@@ -192,15 +189,10 @@ def _remedy(design, case, system):
     if all(door.pushed for door in design.own.out_in(case)) and design.own.out_in(case):
         return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
     for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
-        for closing, but in ((True, ""), (False, f"; but there a final exit {NOT_CLOSING}")):
-            runs = [(tried.rule, tried.works(cases, closing)) for tried in design.set_points]
-            found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
-            if found:
-                return f"works with {words}: {' or '.join(found)}{but}"
+        runs = [(tried.rule, tried.works(cases)) for tried in design.set_points]
+        found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
+        if found:
+            return f"works with {words}: {' or '.join(found)}"
     if design.site.fan.sign < 0 and any(door.too == "low" for door in design.own.out_in(case)):
         return WRONG_FAN
-    stated = tuple(case for case in design.shut_cases if case.stair == AS_STATED)
-    runs = [(tried.rule, tried.works(stated)) for tried in design.set_points]
-    alone = " or ".join(f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None)
-    found = f" that suits the first minute and the hour after it too (as the site file states the stair: {alone})" if alone else ""
-    return f"no rule and set point found{found}: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"
+    return "no rule and set point found: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"
