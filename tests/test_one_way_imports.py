@@ -1,6 +1,7 @@
 """The house rules of helpers/, read from the source without running it: imports go one way, and every part can be found and read.
 
-Imports go only to layers that stand before one's own in `LAYERS`. Every import counts, also one inside a function.
+Imports go only to layers that stand before one's own in `LAYERS`. Every import counts, also one inside a function. The front door (`FACE`)
+stands on top of all: it may import any of them, and nothing imports it.
 """
 
 import ast
@@ -16,6 +17,7 @@ LAYERS = (  # from the ground up
     "require", "formulas", "units", "model", "studies", "teaching", "plots", "record", "widgets", "lessons", "fault_bench", "pages",
     "classroom", "serving",
 )  # fmt: skip
+FACE = {"helpers", "helpers.__main__"}
 FORMULAS_IMPORT = {"numpy", "typing"}  # besides refusals and other formulas
 WIDGETS_AND_PICTURES = {"IPython", "PIL", "ipywidgets", "matplotlib"}  # only from plots upward; of a lesson only in its page
 OF_LESSONS_PAGE = {"lesson.py", "page.py"}
@@ -31,9 +33,9 @@ def module_of(path):
 
 
 def layer_of(module):
-    """Layer of a module of ours; None for the package itself and for what others wrote."""
+    """Layer of a module of ours; None for the front door and for what others wrote."""
     parts = module.split(".")
-    return parts[1] if parts[0] == "helpers" and len(parts) > 1 else None
+    return parts[1] if parts[0] == "helpers" and len(parts) > 1 and module not in FACE else None
 
 
 @cache
@@ -69,17 +71,15 @@ def may_show(path, layer):
 
 def wrong_imports(path, source):
     """What this file imports and may not, each in a sentence."""
-    layer = layer_of(module_of(path))
+    layer, face = layer_of(module_of(path)), module_of(path) in FACE
     found = []
     for name, line in imports(source):
         top, target = name.split(".")[0], layer_of(name)
         if name.startswith("."):
             found.append(f"{path}:{line} imports {name}: write the full name, helpers.…")
-        elif name == "helpers" or target == "*" or (target and target not in LAYERS and target != "__version__"):
+        elif name in FACE or target == "*" or (target and target not in LAYERS and target != "__version__"):
             found.append(f"{path}:{line} imports {name}: name the layer, one of {', '.join(LAYERS)}")
-        elif layer is None and top == "helpers":
-            found.append(f"{path}:{line} imports {name}: the package itself stands under all layers and imports none")
-        elif target in LAYERS and LAYERS.index(target) > LAYERS.index(layer):
+        elif target in LAYERS and not face and LAYERS.index(target) > LAYERS.index(layer):
             found.append(f"{path}:{line} imports upward, {name}")
         elif layer == "formulas" and top not in FORMULAS_IMPORT and target not in ("require", "formulas"):
             found.append(f"{path}:{line} imports {name}: a formula imports numpy, refusals and other formulas, nothing else")
@@ -100,6 +100,8 @@ def importers(sources):
     modules = {module_of(path): source for path, source in sources.items()}
 
     def held_by(name):
+        if name == "helpers.__version__":  # a word, and no door
+            return ""
         while name and name not in modules:
             name = name.rpartition(".")[0]
         return name
@@ -143,13 +145,13 @@ def slices(sources):
 
 
 def entries(sources):
-    """{folder: names in it} of these sources; a folder counts as one name, its head as none."""
+    """{folder: names in it} of these sources; a folder counts as one name, its head and its program as none."""
     found = {}
     for path in sources:
         parts = path.removesuffix(".py").split("/")
         for depth in range(1, len(parts)):
             found.setdefault("/".join(parts[:depth]), set()).add(parts[depth])
-    return {folder: names - {"__init__"} for folder, names in found.items()}
+    return {folder: names - {"__init__", "__main__"} for folder, names in found.items()}
 
 
 def crowded(sources):
@@ -211,7 +213,9 @@ def test_no_folder_is_crowded():
         ("helpers/units.py", "from helpers.model.air import fan"),
         ("helpers/lessons/pressure_window/questions.py", "import ipywidgets"),
         ("helpers/lessons/pressure_window/lesson.py", "from helpers.pages import design"),
-        ("helpers/__init__.py", "from helpers.formulas import air"),
+        ("helpers/__init__.py", "from helpers import *"),
+        ("helpers/serving/desks.py", "from helpers import Design"),
+        ("helpers/serving/desks.py", "from helpers.__main__ import main"),
     ],
 )
 def test_an_import_that_breaks_the_rule_is_caught(path, line):
@@ -225,6 +229,8 @@ def test_an_import_that_breaks_the_rule_is_caught(path, line):
         ("helpers/model/air/fan.py", "from helpers import units\nfrom helpers.formulas.fan import curve\nimport math"),
         ("helpers/plots/picture.py", "from matplotlib.figure import Figure\nfrom helpers.studies import cases"),
         ("helpers/lessons/pressure_window/lesson.py", "import ipywidgets\nfrom helpers.plots import profile"),
+        ("helpers/__init__.py", "def later():\n    from helpers.record.design import Design"),
+        ("helpers/__main__.py", "from helpers.serving.__main__ import main"),
     ],
 )
 def test_an_import_downward_is_let_through(path, line):

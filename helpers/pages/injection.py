@@ -11,7 +11,7 @@ from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.fields import CLOSING
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, panel_time, put_words
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, POINT_PARTS, STEP_PARTS, panel_time, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, SEEN, injection_missing, write_injection_sheet
 from helpers.studies.report import fine, listed
@@ -22,7 +22,6 @@ __all__ = ["CLOSING_LINES", "DEFAULT_SITE", "ROUNDS", "InjectionPanel", "injecti
 
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
-POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # parts of the injection table that are points and steps (+) of the sheet
 MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ
 CLOSING_LINES = tuple((line, {"field": line} if line in ("time", "name") else {"field": line, "options": ("done",)}) for line in CLOSING)
 INJECTION_LINES = tuple((line, {"field": line}) for line in INJECTION_BEFORE)

@@ -16,13 +16,14 @@ from helpers.formulas.combining import RULES, combine
 from helpers.studies.readings.failures import OWN, SPEED
 from helpers.studies.readings.words import out_said
 
-__all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "InjectionRow", "InjectionTable", "combined_tolerance_pa",
-           "display_tolerance_pa", "injection_table", "panel_time", "put_words"]  # fmt: skip
+__all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "POINT_PARTS", "STEP_PARTS", "InjectionRow",
+           "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa", "injection_table", "panel_time", "put_words"]  # fmt: skip
 
 # Per cent of span. Common practice, no source: the data sheets of the calibrator and of the drive's analogue input decide.
 CALIBRATOR_PERCENT, INPUT_PERCENT = 0.05, 0.5
 STEPS_PERCENT = (5.0, 25.0, 75.0, 95.0)  # of one input, the others at 50 %; at 0 and 100 % an input that clips hides an offset
 PARTS = ("settings", "range", "failed signals", "alarms")
+POINT_PARTS, STEP_PARTS = PARTS[:1], PARTS[2:]  # that are points and steps (+) of the sheet of the day
 WIRE_OFF = "wire off"
 # Before the person at the switch takes over: so many times the time in which the fan should be at the speed named, and so far past it.
 TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source

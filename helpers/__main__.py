@@ -1,0 +1,207 @@
+"""The workbook without a browser:
+
+python -m helpers record SITE.toml       the design record, as HTML and PDF, and the sheets of the day
+python -m helpers sheets SITE.toml       the sheets of the day alone
+python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
+python -m helpers check SITE.toml        every mistake of a site file, with its line
+python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
+
+Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr.
+"""
+
+import argparse
+import os
+import sys
+from pathlib import Path
+
+from helpers.model.files import named_path, printable, safe_name, shown_name
+from helpers.model.site.errors import SiteFileError
+from helpers.model.site.file import read_site
+from helpers.units import SYSTEMS
+
+__all__ = ["main"]
+
+SOUND, MISTAKEN, REFUSED, STOPPED = 0, 1, 2, 130
+PAPERS = ("A4", "Letter")
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message):
+        self.exit(REFUSED, f"{message}; see {self.prog} --help\n")
+
+
+def main(arguments=None):
+    """Do what the command line says (default: this program's). Returns the exit status; what a user types ends in no traceback."""
+    typed = sys.argv[1:] if arguments is None else list(arguments)
+    if typed[:1] == ["class"]:
+        from helpers.serving.__main__ import main as serve
+
+        serve(typed[1:])
+        return SOUND
+    chosen = _parser().parse_args(typed)
+    try:
+        return chosen.work(chosen)
+    except KeyboardInterrupt:
+        return _refused("stopped; what was being written was not begun", STOPPED)
+    except SiteFileError as refusal:
+        count, first = len(refusal.mistakes), str(refusal).splitlines()[0]
+        more = f" ({count} mistakes, this is the first; `check` tells them all)" if count > 1 else ""
+        return _refused(f"{first}{more}")
+    except OSError as trouble:
+        return _refused(f"{shown_name(trouble.filename or '', whole=True)}: {trouble.strerror or trouble}")
+    except ValueError as trouble:
+        return _refused(str(trouble))
+
+
+def _parser():
+    parser = _Parser(prog="python -m helpers", description="The pressure-loop workbook without a browser.")
+    commands = parser.add_subparsers(required=True, metavar="record | sheets | review | check | class")
+    for name, work, what, told in (
+        ("record", _record, "site", "write the design record (HTML and PDF) and the sheets of the day"),
+        ("sheets", _sheets, "site", "write the sheets of injected signals and of the doors (XLSX and HTML)"),
+        ("review", _review, "strategy", "write what is wrong with somebody's settings (HTML and PDF)"),
+        ("check", _check, "site", "tell every mistake of a site file, with its line"),
+    ):
+        command = commands.add_parser(name, help=told, description=f"{told[0].upper()}{told[1:]}.")
+        command.add_argument("file", metavar=f"{what.upper()}.toml")
+        command.set_defaults(work=work)
+        if name != "check":
+            command.add_argument("--units", choices=SYSTEMS, default=SYSTEMS[0], help="in which all is written")
+            command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
+            command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
+            command.add_argument("--force", action="store_true", help="write over files that are there")
+    commands.add_parser("class", help="serve a class, see helpers.serving")
+    return parser
+
+
+def _check(chosen):
+    from helpers.model.plants.kinds import read_any_site
+
+    if not Path(chosen.file).is_file():
+        return _refused(f"{shown_name(chosen.file, whole=True)} is no file")
+    try:
+        site = read_any_site(chosen.file)
+    except SiteFileError as refusal:
+        _say(refusal)
+        return MISTAKEN
+    _say(f"{shown_name(chosen.file)} is sound: {site.name}")
+    return SOUND
+
+
+def _record(chosen):
+    from helpers.record.design import Design
+
+    site = read_site(chosen.file)
+    targets = _targets(chosen, site.name, "record.html", "record.pdf", *SHEETS)
+    design = Design(site, units=chosen.units)
+    record = design.record()
+    for number, section in enumerate(record.sections, 1):
+        _progress(f"{number} of {len(record.sections)}: {section.title}")
+    _progress("pictures and page")
+    from helpers.record.page import page_html
+
+    _write_pages(page_html(record), targets[:2], chosen.paper)
+    _write_sheets(design, targets[2:], chosen.paper)
+    _say(f"{site.name}: {record.state_line}")
+    return SOUND
+
+
+def _sheets(chosen):
+    from helpers.record.design import Design
+
+    site = read_site(chosen.file)
+    targets = _targets(chosen, site.name, *SHEETS)
+    _write_sheets(Design(site, units=chosen.units), targets, chosen.paper)
+    return SOUND
+
+
+SHEETS = ("injection.xlsx", "injection.html", "acceptance.xlsx", "acceptance.html")
+
+
+def _write_sheets(design, targets, paper):
+    """The sheets of the day, with nothing filled in: injected signals, then the doors one by one."""
+    from helpers.pages.printed import acceptance_page, injection_page
+    from helpers.plots.printer import write_page
+    from helpers.studies.commissioning.acceptance import acceptance_sheet
+    from helpers.studies.commissioning.injection import STEP_PARTS
+    from helpers.studies.commissioning.proof import check_plan
+    from helpers.studies.commissioning.sheets import write_injection_sheet
+    from helpers.studies.commissioning.workbook import write_acceptance_sheet
+
+    site, system = design.site, design.units
+    _progress("sheet of injected signals")
+    table = design.injection
+    plan = check_plan(table.transmitters, site.control.rule, site.control.weights)
+    steps = tuple(row for row in table.rows if row.part in STEP_PARTS)
+    _written(write_injection_sheet(plan, site.name, targets[0], system, paper, steps, not_proved=table.not_proved))
+    _written(write_page(injection_page(plan, site.name, system, steps, not_proved=table.not_proved), targets[1]))
+    _progress("sheet of the doors")
+    sheet = acceptance_sheet(site, design.weather)
+    _written(write_acceptance_sheet(sheet, targets[2], system, paper))
+    _written(write_page(acceptance_page(sheet, system), targets[3]))
+
+
+def _review(chosen):
+    from helpers.model.plants.strategies import read_any_strategy
+    from helpers.pages.printed import review_page
+    from helpers.pages.review import site_of
+    from helpers.record.review.study import review
+
+    strategy = read_any_strategy(chosen.file)
+    site = site_of(strategy, chosen.file)
+    targets = _targets(chosen, strategy.name, "review.html", "review.pdf")
+    _progress(f"{strategy.name}, on {site.name}")
+    found = review(strategy, site, chosen.units)
+    _write_pages(review_page(found), targets, chosen.paper)
+    _say(found.verdict())
+    return SOUND
+
+
+def _targets(chosen, name, *endings):
+    """Paths of what will be written, in the folder asked for. Raises ValueError where one is there already and may not be written over."""
+    folder = named_path(chosen.out)
+    paths = [folder / f"{safe_name(name).lower()}_{ending}" for ending in endings]
+    there = [path for path in paths if os.path.lexists(path)]
+    if there and not chosen.force:
+        raise ValueError(f"{shown_name(there[0], whole=True)} is there already; --force writes over it, --out names another folder")
+    folder.mkdir(parents=True, exist_ok=True)
+    return paths
+
+
+def _write_pages(page, targets, paper):
+    """A page as HTML and as PDF; where nothing can print, a line says so and the HTML page can be printed by hand."""
+    from helpers.plots.printer import PrintingError, write_page
+
+    html, pdf = targets
+    _written(write_page(page, html))
+    _progress("printing")
+    try:
+        _written(write_page(page, pdf, paper))
+    except PrintingError as trouble:
+        _progress(str(trouble))
+
+
+def _written(path):
+    _say(shown_name(path, whole=True))
+
+
+def _say(words):
+    print(_shown(words), flush=True)
+
+
+def _progress(words):
+    print(_shown(words), file=sys.stderr, flush=True)
+
+
+def _refused(sentence, status=REFUSED):
+    _progress(sentence if sentence.endswith(".") else f"{sentence}.")
+    return status
+
+
+def _shown(words):
+    """Words for a terminal, line by line without signs that would move it."""
+    return "\n".join(map(printable, str(words).split("\n")))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,149 @@
+"""The workbook without a browser: what `python -m helpers` writes, says and refuses, each part called in this process but one."""
+
+import subprocess
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from demo_designs import design_of
+
+from helpers.__main__ import main
+from helpers.model.site.file import SITES_FOLDER
+from helpers.plots import printer
+
+LARKFIELD = str(SITES_FOLDER / "larkfield_house.toml")
+AS_FOUND = str(SITES_FOLDER.parent / "strategies" / "larkfield_as_found.toml")
+SHEETS = ["larkfield_house_acceptance.html", "larkfield_house_acceptance.xlsx", "larkfield_house_injection.html",
+          "larkfield_house_injection.xlsx"]  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch, tmp_path):
+    """The shared design stands for new ones, no picture is drawn, nothing can print; the work is in a folder of its own."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("helpers.record.design.Design", lambda site, units: design_of(site.name) if units == "Pa" else pytest.fail(units))
+    monkeypatch.setattr("helpers.record.page.page_html", lambda record: f"<h1>{record.title}</h1>")
+    monkeypatch.setattr(printer, "browser", lambda: None)
+
+
+def names(folder):
+    return sorted(path.name for path in Path(folder).iterdir())
+
+
+def test_a_sound_file_is_told_in_one_line(capsys):
+    assert main(["check", LARKFIELD]) == 0
+    assert capsys.readouterr().out == "larkfield_house.toml is sound: Larkfield House\n"
+
+
+def test_every_mistake_of_a_file_is_a_sentence_with_its_line_and_no_traceback(tmp_path):
+    """The one cold start: as somebody types it."""
+    text = Path(LARKFIELD).read_text(encoding="utf-8")
+    broken = text.replace('set_point = "40 Pa"', 'set_point = "40 N"').replace("[control]", "[control]\ncolour = 1")
+    (tmp_path / "broken.toml").write_text(broken, encoding="utf-8")
+    typed = [sys.executable, "-m", "helpers", "check", "broken.toml"]
+    done = subprocess.run(typed, capture_output=True, text=True, check=False, cwd=tmp_path)
+    line = next(number for number, said in enumerate(broken.split("\n"), 1) if said.startswith('set_point = "40 N"'))
+    assert (done.returncode, done.stderr) == (1, "")
+    assert len(done.stdout.splitlines()) == 2
+    assert all(said.startswith("broken.toml, line ") for said in done.stdout.splitlines())
+    assert f"line {line}, [control] set_point: " in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ([], "the following arguments are required"),
+        (["recrod"], "invalid choice: 'recrod'"),
+        (["record"], "the following arguments are required: SITE.toml"),
+        (["record", LARKFIELD, "--units", "psi"], "argument --units: invalid choice: 'psi'"),
+    ],
+)
+def test_a_wrong_word_is_refused_in_one_line(typed, words, capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(typed)
+    said = capsys.readouterr()
+    assert (ended.value.code, said.out) == (2, "")
+    assert words in said.err
+    assert said.err.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        (["check", "gone.toml"], "gone.toml is no file."),
+        (["record", "gone.toml"], "gone.toml: is not there; looked in "),
+        (["record", "a\0b.toml"], "is no name that a file can have"),
+        (["record", "."], "is a folder"),
+        (["record", AS_FOUND], "larkfield_as_found.toml"),
+        (["sheets", str(SITES_FOLDER / "orchard_garage.toml")], "orchard_garage.toml"),
+        (["review", LARKFIELD], "larkfield_house.toml"),
+        (["record", LARKFIELD, "--out", LARKFIELD], f"{LARKFIELD}: File exists."),
+        (["record", LARKFIELD, "--out", "~nobody_of_this_name/x"], "is in the folder of a user who is not there"),
+    ],
+)
+def test_what_cannot_be_done_is_refused_in_one_sentence_and_leaves_nothing(typed, words, capsys, tmp_path):
+    assert main(typed) == 2
+    said = capsys.readouterr()
+    assert words in said.err
+    assert (said.out, said.err.count("\n")) == ("", 1)
+    assert names(tmp_path) == []
+
+
+def test_a_file_with_several_mistakes_is_refused_by_the_first_and_by_their_number(tmp_path, capsys):
+    (tmp_path / "two.toml").write_text("a = 1\nb = 2\n", encoding="utf-8")
+    assert main(["record", "two.toml"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("two.toml, ")
+    assert "mistakes, this is the first; `check` tells them all)." in said
+
+
+def test_the_record_is_written_with_the_sheets_and_told_section_by_section(tmp_path, capsys):
+    assert main(["record", LARKFIELD, "--out", "mine"]) == 0
+    said = capsys.readouterr()
+    assert names(tmp_path / "mine") == [*SHEETS, "larkfield_house_record.html"]
+    assert "1 of 19: Building and cases\n2 of 19: Pressure window\n" in said.err
+    assert "PDF: no Chromium browser was found" in said.err
+    assert said.out.splitlines()[-1] == f"Larkfield House: {design_of('Larkfield House').record().state_line}"
+    assert (tmp_path / "mine" / "larkfield_house_record.html").read_text(encoding="utf-8") == "<h1>Design record: Larkfield House</h1>"
+
+
+def test_what_is_there_is_written_over_only_when_asked(tmp_path, capsys):
+    there = tmp_path / "records" / "larkfield_house_acceptance.html"
+    there.parent.mkdir()
+    there.write_text("what was read on the day", encoding="utf-8")
+    assert main(["sheets", LARKFIELD]) == 2
+    assert capsys.readouterr().err == (
+        "records/larkfield_house_acceptance.html is there already; --force writes over it, --out names another folder.\n"
+    )
+    assert (names(there.parent), there.read_text(encoding="utf-8")) == ([there.name], "what was read on the day")
+    assert main(["sheets", LARKFIELD, "--force"]) == 0
+    assert names(there.parent) == SHEETS
+    assert "Larkfield House" in there.read_text(encoding="utf-8")
+
+
+def test_a_review_is_written_and_its_verdict_told(tmp_path, capsys, monkeypatch):
+    """Reviewing is tested with the reviews; here a few words stand for one."""
+    made = SimpleNamespace(verdict=lambda: "1 FAIL, of 60 kinds.")
+    monkeypatch.setattr("helpers.record.review.study.review", lambda strategy, site, system: made)
+    monkeypatch.setattr("helpers.pages.printed.review_page", lambda review: review.verdict())
+    assert main(["review", AS_FOUND]) == 0
+    said = capsys.readouterr()
+    (page,) = (tmp_path / "records").iterdir()
+    assert page.read_text(encoding="utf-8") == said.out.splitlines()[-1] == "1 FAIL, of 60 kinds."
+
+
+def test_ctrl_c_is_told_and_is_no_traceback(monkeypatch, capsys):
+    def stopped(path):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("helpers.__main__.read_site", stopped)
+    assert main(["record", LARKFIELD]) == 130
+    assert capsys.readouterr().err.startswith("stopped")
+
+
+def test_class_hands_on_to_the_class_server(monkeypatch):
+    handed = []
+    monkeypatch.setattr("helpers.serving.__main__.main", handed.append)
+    assert main(["class", "run", "my-class", "--desks", "3"]) == 0
+    assert handed == [["run", "my-class", "--desks", "3"]]
