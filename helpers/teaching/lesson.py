@@ -193,6 +193,10 @@ class Comparison:
     words: str
 
 
+# What can be predicted at all, by dimension: a share of a whole; pressures and forces that a building's air can bring about (ours).
+POSSIBLE = {"percent": (0.0, 100.0), "pressure": (-10_000.0, 10_000.0), "force": (0.0, 10_000.0)}
+
+
 @dataclass(frozen=True)
 class Prediction:
     """A question for the reader to commit to.
@@ -209,7 +213,12 @@ class Prediction:
 
     def read(self, text, system="Pa"):
         """What was predicted. Raises ValueError, with a sentence, for what is no prediction."""
-        return self._blank.read(text, system)
+        value = self._blank.read(text, system)
+        low, high = POSSIBLE.get(self.dimension, (-math.inf, math.inf))
+        if not self.options and not low <= value <= high:
+            got, *ends = (units.show(one, self.dimension, system) for one in (value, low, high))
+            raise ValueError(units.one_stop(f"The answer must lie between {' and '.join(ends)}, got {got}."))
+        return value
 
     def unit(self, system):
         """Label of the unit that is asked for; nothing for options."""

@@ -33,6 +33,15 @@ def test_a_choice_that_differs_is_told_with_the_models_own():
     assert compared.words == 'You said "direct"; the model says "reverse": too high.'
 
 
+@pytest.mark.parametrize(("dimension", "text", "ends"), [
+    ("percent", "250", "0.0 % and 100.0 %"), ("percent", "-1 %", "0.0 % and 100.0 %"), ("pressure", "1e9", "-10000 Pa and 10000 Pa"),
+])  # fmt: skip
+def test_what_no_building_can_bring_about_is_no_prediction(dimension, text, ends):
+    asked = Prediction("share", WINDOW.ask, WINDOW.find, dimension=dimension)
+    with pytest.raises(ValueError, match=f"The answer must lie between {ends}, got "):
+        asked.read(text)
+
+
 def test_a_unit_is_asked_for_with_figures_only():
     assert (WINDOW.unit("in. w.c."), ACTION.unit("Pa")) == ("in. w.c.", "")
 
