@@ -266,7 +266,7 @@ class Design:
     def _fallback_first(self):
         """Why no fallback speed is laid down although all else is, in words; "" where one is."""
         best = self.fallback.best
-        holds = best is not None and best.state != "wrong" and not self.standing.fallback_beyond(self.fallback)
+        holds = best is not None and best.state != "wrong" and not self.standing.fallback_against(self.fallback)
         return "" if holds else self.standing.named(["a way of falling back that holds"])
 
     @property

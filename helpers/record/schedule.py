@@ -277,7 +277,7 @@ def _failing(study, full, system):
         yield from _alarms(study, full, system)
         return
     speed, reached = units.show(study.speed_hz, "frequency", system, 1), units.show(study.reached_after_s, "time", system)
-    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", _held_said(full, study.speed_hz), hangs)
+    yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once", hangs)
     stops = "smoke control never stops for want of a reading"
     value = "fallback speed; the drive tells its own fault and runs on"
     yield Setting("failure", "every reading failed", value, stops, hangs)
@@ -286,12 +286,6 @@ def _failing(study, full, system):
         yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
     yield _return()
     yield from _alarms(study, full, system)
-
-
-def _held_said(full, speed_hz):
-    """How a fallback speed is proved, and that it is beyond the highest safe one, where it is."""
-    beyond, prove = "" if full is None else full.beyond(speed_hz), "prove with every wire off at once"
-    return f"{prove}. {word_of('wrong')}: {beyond}" if beyond else prove
 
 
 def _return():
@@ -304,8 +298,8 @@ def _judged(way, system):
     if way.blind:
         return f"{word_of(way.state)}: {blind_said(way)}"
     if way.good:
-        doubts = "".join(f"; {said}" for said in doubts_of(way, system))
-        return f"{word_of(way.state)}: worst door {cell.text(system)}{doubts}"
+        word, doubts, worst = word_of(way.told_state), "; ".join(doubts_of(way, system)), f"worst door {cell.text(system)}"
+        return f"{worst}; {word}: {doubts}" if doubts else f"{word}: {worst}"
     return f"{FAIL}: {out_said(way, system)}"
 
 
@@ -331,7 +325,7 @@ def _failing_as_stated(strategy, study, full, system):
     bad, alarms = strategy.on_bad_reading, strategy.alarms
     does = bad.does if bad.preset_speed_hz is None else f"{bad.does}, {bad.preset_speed_hz:g} Hz"
     points = ", ".join(f"{name} at {units.show(value, 'pressure', system)}" for name, value in (bad.set_points_pa or {}).items())
-    judged, beyond = _stated_judged(bad, study, system), "" if full is None else full.beyond(bad.preset_speed_hz)
+    judged, beyond = _stated_judged(bad, study, system), _beyond(full, bad.preset_speed_hz)
     judged += f". {word_of('wrong')}: {beyond}" if beyond else ""
     yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, judged)
     yield Setting("failure", "what the alarms below do", ALARM_ONLY, "the strategy falls back on a failed signal, and on no alarm")

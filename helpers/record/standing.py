@@ -268,9 +268,14 @@ class Standing:
         most, least = (units.show(power, "power", system) for power in (needed.shaft_power_w, less))
         return f"it asks for a fan of {most} at the shaft, {fine(point, system)} for one of {least}"
 
-    def fallback_beyond(self, study):
-        """Whether a way of falling back that goes to an agreed speed goes beyond the highest at which no shut door passes its limit."""
-        return self.design.duty.full.beyond(study.speed_hz) != ""
+    def fallback_against(self, study):
+        """What speaks against the speed of a way of falling back although its own doors hold, in words; "" where nothing does.
+
+        It lasts as full speed does: no shut door past its limit and every final exit closing again, with other walls and a damper that
+        lifts late too. One judge for summary, section, schedule and injection.
+        """
+        full = self.design.duty.full
+        return full.beyond_lasting(study.speed_hz) if full.limited and study.speed_hz is not None else ""
 
     def action_against(self):
         """What speaks against the file's action, in words; "" where it stands."""

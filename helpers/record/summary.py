@@ -226,12 +226,12 @@ def _failure(design, system):
         return f"{FAIL} on a failed reading: no speed keeps every shut door inside, so there is nothing to fall back on."
     if study.best.blind:
         return f"{FAIL} on a failed reading: {blind_said(study.best)}"
-    best, beyond = study.best, design.standing.fallback_beyond(study)
+    best, beyond = study.best, design.standing.fallback_against(study)
     if best.state != "wrong" and not beyond:
         return f"On a failed reading: {fallback_said(study, system)}, {spare_said(best, system)}. {_alarms(study)}"
     worst = "; ".join(doubts_of(best, system)) if best.good else least_bad_said(study, system)
     if beyond and best.good:
-        worst = f"the fallback speed found is beyond {design.duty.full.safe_hz:.1f} Hz, up to which no shut door passes its limit"
+        worst = f"{fallback_said(study, system)}: {beyond}"
     return f"{FAIL} on a failed reading: none of the ways tried is to be entered; {worst}. See failed readings for what would help."
 
 

@@ -200,7 +200,7 @@ def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
 
 def test_a_highest_speed_that_would_do_is_a_sentence_with_a_verb():
     (line,) = [line for line in design_for(site(**BARE)).record().summary if line.startswith("FAIL at full speed")]
-    assert re.search(r"A highest speed of [\d.]+ Hz in smoke control would do\.", line)
+    assert re.search(r"A highest speed of [\d.]+ Hz in smoke control would do, every required case held without its margins\.", line)
 
 
 def test_a_time_that_no_standard_asks_for_is_not_said_to_be_asked_for():
@@ -227,12 +227,30 @@ def test_a_fallback_beyond_what_the_doors_bear_is_fail_in_summary_and_schedule()
     design = demo_designs.own_copy(
         "Tannery Row", "comparison", "fallback", "open_doors", "range", "set_points", "tuning", "year", duty=duty
     )
-    assert design.standing.fallback_beyond(design.fallback)
+    assert design.standing.fallback_against(design.fallback)
     (line,) = [line for line in design.record().summary if "failed reading" in line]
     assert line.startswith("FAIL on a failed reading")
     rows = {row[1]: row for row in design.record().section("settings").tables[0].rows}
     assert rows["on a failed reading"][2].startswith("FAIL: ")
     assert rows["fallback speed"][2].startswith("not laid down")
+
+
+def test_a_fallback_speed_at_which_an_exit_stays_ajar_is_one_fail_in_summary_section_schedule_and_injection():
+    """With walls that leak less and the damper late: the fan's own speeds, as at full speed, decide, and one judge says so everywhere."""
+    shared = design_of("Tannery Row")
+    full = replace(shared.duty.full, box_closing_hz=25.3)
+    kept = ("comparison", "fallback", "open_doors", "range", "set_points", "tuning", "year")
+    design = demo_designs.own_copy("Tannery Row", *kept, duty=replace(shared.duty, full=full))
+    record, against = design.record(), design.standing.fallback_against(design.fallback)
+    assert "is beyond 25.3 Hz, up to which a final exit, once opened, closes again" in against
+    (line,) = [line for line in record.summary if "failed reading" in line]
+    row = next(row for row in record.section("settings").tables[0].rows if row[1] == "on a failed reading")
+    section = record.section("failure")
+    for text in (line, " ".join(row), section.verdict, section.findings[0].figure):
+        assert "none of the ways tried is to be entered" in text
+        assert against in text
+    assert section.findings[0].severity == "wrong"
+    assert not any(f"{design.fallback.speed_hz:g} Hz" in step.must for step in design.injection.rows)
 
 
 def test_the_schedule_has_every_line_that_gain_and_fallback_hang_on():

@@ -190,7 +190,7 @@ class ReviewBench(LoopBench):
         return self.fallback_said(system) if study.best is None else speed_judged(study, system, self._beyond(study))
 
     def _beyond(self, study):
-        return "" if self.full_speed is None else self.full_speed.beyond(study.speed_hz)
+        return "" if self.full_speed is None else self.full_speed.beyond_lasting(study.speed_hz)
 
     @property
     def set_point_suits(self):

@@ -29,26 +29,28 @@ def failure_section(design, system):
         said = "In none of the cases does any speed keep every shut door inside its window: there is nothing to fall back on."
         return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))
     tables = [_ways_table(study, system), _failures_table(study, system), _cells_table(study, system), _readings_table(study, system)]
-    beyond = design.duty.full.beyond_lasting(study.speed_hz)
+    beyond = design.standing.fallback_against(study)
     tables += [_alarms_table(study, system, beyond)] if study.alarm_limits else []
     tables += [_beside_table(study, system)] if study.beside else []
-    said = design.standing.what_if(_verdict(study, system), SET_POINT, ACTION, FAN)
+    said = design.standing.what_if(_verdict(study, system, beyond), SET_POINT, ACTION, FAN)
     return Section(
-        "failure", TITLE, said, tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system)),
+        "failure", TITLE, said, tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system, beyond)),
         notes=tuple(_notes(study, system)),
     )  # fmt: skip
 
 
-def _verdict(study, system):
+def _verdict(study, system, beyond):
     best = study.best
     if best.blind:
-        return f"{word_of(best.state)}: {blind_said(best)} Were every dead wire seen: {_held_said(study, system)}"
-    return _held_said(study, system)
+        return f"{word_of(best.state)}: {blind_said(best)} Were every dead wire seen: {_held_said(study, system, beyond)}"
+    return _held_said(study, system, beyond)
 
 
-def _held_said(study, system):
-    """What the best way does once it has begun."""
+def _held_said(study, system, beyond):
+    """What the best way does once it has begun; beyond: what speaks against its speed all the same, see `Standing.fallback_against`."""
     best = study.best
+    if best.good and beyond:
+        return f"{word_of('wrong')}: none of the ways tried is to be entered; {fallback_said(study, system)}: {beyond}."
     if best.good:
         said, spare = fallback_said(study, system), spare_said(best, system)
         return f"On a failed reading: {said}. No shut door leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
@@ -114,8 +116,8 @@ def _speeds_said(ends, system):
     return "none" if ends is None else range_text(*ends, "frequency", system)
 
 
-def _findings(study, system):
-    yield _way_finding(study, system)
+def _findings(study, system, beyond):
+    yield _way_finding(study, system, beyond)
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
         yield Finding(
@@ -136,29 +138,37 @@ def _findings(study, system):
         yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
 
 
-def _way_finding(study, system):
+def _way_finding(study, system, beyond):
     best, cell = study.best, study.best.worst
     if best.blind:
         what = "No fallback begins: a dead wire cannot be told from no pressure"
-        return Finding(best.state, what, _verdict(study, system), LEAKS, NETWORK, LIVE, possible=True)
+        return Finding(best.state, what, _verdict(study, system, beyond), LEAKS, NETWORK, LIVE, possible=True)
     if best.good:
         what = (
             f"After every failure tried {best.name} keeps every shut door inside{', in the cases that count' if study.not_judged else ''}"
         )
         if best.exits is not None and best.exits.state == "wrong":
             what = f"After a failed reading a final exit {NOT_CLOSING}, and the stair then has too little"
-        severity = worst_of((best.state, "attention" if study.not_judged else "good"))
-        remedy = "" if best.state == "good" else _rests_on(best)
-        return Finding(severity, what, _verdict(study, system), LEAKS, NETWORK, remedy)
+        elif beyond:
+            what = "After a failed reading the fan goes to a speed that may not last"
+        elif best.told_state == "wrong":
+            what = "After a failed reading the doors rest on one relief damper"
+        severity = worst_of((best.told_state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
+        remedy = "" if severity == "good" else _rests_on(best, beyond)
+        return Finding(severity, what, _verdict(study, system, beyond), LEAKS, NETWORK, remedy, possible=severity == "wrong")
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
         what = f"After a failed reading {best.name} holds every shut door with the leaks of the file, and not with others"
     return Finding("wrong", what, least_bad_said(study, system), LEAKS, NETWORK, _remedy(study, system), possible=True)
 
 
-def _rests_on(way):
+def _rests_on(way, beyond):
     """What would help where the doors hold, and yet not all is well."""
-    exits = ["a lobby before the final exit, or a closer that shuts it at that pressure"] if way.exits and way.exits.state != "good" else []
+    exits = (
+        ["a lobby before the final exit, or a closer that shuts it at that pressure"]
+        if beyond or (way.exits and way.exits.state != "good")
+        else []
+    )
     damper = ["the relief damper proved at every test, by hand and by pressure, and a second one beside it"] if way.damper_out else []
     return "; ".join((*exits, *damper))
 
@@ -206,7 +216,7 @@ def _ways_table(study, system):
     for way in study.ways.values():
         worst, box = way.worst, f"{_room_said(way.box_room_pa, system)}"
         rows.append((_way_name(study, way.name), worst.text(system), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
-        states.append(way.state)
+        states.append(way.told_state)
     note = f"A cell is a failure in a case. {KEPT.capitalize()} is what leaving a failed reading out does when nothing else is set."
     return Table("ways", "Ways of falling back", columns, tuple(rows), tuple(states), note)
 

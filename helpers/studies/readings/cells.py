@@ -89,7 +89,7 @@ class Way:
     below the most of the cases judged, those that no speed holds too; box_ends_pa: the same two rooms with walls that leak more or less and
     readings off by their accuracy; held_room_pa: room of the worst door then in the cases that a speed can hold; damper_rooms_pa: {state
     of the relief damper: room of the worst door}, empty without one; exits: `ExitAjar`, None where no final exit is pushed open; blind:
-    of `failures.blind_wires`.
+    of `failures.blind_wires`; accuracy_pa: by which a reading may be off.
     """
 
     name: str
@@ -100,6 +100,7 @@ class Way:
     damper_rooms_pa: dict = field(default_factory=dict)
     exits: object = None
     blind: tuple = ()
+    accuracy_pa: float = 0.0
 
     @cached_property
     def cells(self):
@@ -134,10 +135,17 @@ class Way:
 
     @property
     def state(self):
-        """Key of the status, the one for every page: whether it can begin and the doors first; then whether it rests on a relief damper
-        that works, and whether the final exits close again."""
+        """Key of the status that says whether it may be entered: whether it can begin and the doors first; then whether it rests on a
+        relief damper that works, and whether the final exits close again."""
         own = "good" if self.good and not self.blind else "wrong"
         return worst_of((own, "good" if self.damper_out is None else "attention", "good" if self.exits is None else self.exits.state))
+
+    @property
+    def told_state(self):
+        """The key for every page: as `state`, and past a limit where a door is further out than a reading may be off with a damper stuck.
+        Such a way is entered all the same, as without it there is none: what fails is that the doors rest on one damper."""
+        far = self.damper_out is not None and self.damper_out[1] < -self.accuracy_pa
+        return worst_of((self.state, "wrong" if far else "good"))
 
     def cell_state(self, cell):
         """Key of the status of one of its cells: no row is passed while a dead wire cannot be seen."""

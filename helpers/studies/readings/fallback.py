@@ -9,7 +9,7 @@ from helpers.model.site.tolerances import loop_lags
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.exits import exit_ajar
 from helpers.studies.duty.full_speed import WALLS_TRIED
-from helpers.studies.duty.relief_damper import STUCK_OPEN, blades, stuck_blades
+from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
 from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
 from helpers.studies.readings.cells import Beside, FailureAir, Way, asked_for, cases_beside, ends_left, failure_cases, worst_cells
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
@@ -91,20 +91,25 @@ class FallbackStudy:
 
         Of those that keep every shut door inside in all cases that a speed can hold, over the box of leaks, with the relief damper
         working, late, early and stuck shut, and let every final exit close again, the one with the most room to whichever of these is
-        nearest. Where there is none: without the exits; then with the damper working alone; then without the box. Where none holds: the
-        one with the most room. A damper stuck open is tried and told: against a hole of its size only a loop can help, and no speed kept.
+        nearest. Where there is none: without the exits; then with the damper working; then as set; then without the box; then the one with
+        the most room. Of those whose room no gauge tells apart: the one with most with the damper stuck shut, then the lowest. A damper
+        stuck open is tried and told: against a hole of its size only a loop can help, and no speed kept.
         """
         if not self.holdable.any():
             return None
         own = self._room_over_speed[:, self.holdable].min(axis=1)
+        rooms = {state: self._least_over_speed(air) for state, air in self.dampers if state != STUCK_OPEN}
+        stuck = rooms.pop(STUCK_SHUT, np.zeros(len(own)))
         box = np.min([own, *(self._least_over_speed(air) for air in self.box)], axis=0)
-        damped = np.min([box, *(self._least_over_speed(air) for state, air in self.dampers if state != STUCK_OPEN)], axis=0)
-        closing = self.air.doors.closing(self.air.at(self.air.doors_pa, self._places_tried), self.air.standing_open)
-        closing = np.minimum(damped, closing[:, self.holdable].min(axis=(1, 2)))
-        for room in (closing, damped):
-            if room.max() >= -self.tolerance_pa:
-                return float(self._tried_hz[room.argmax()])
-        return float(self._tried_hz[self._best_of(own, box)])
+        working = np.min([box, *rooms.values()], axis=0)
+        damped = np.minimum(working, stuck) if self.dampers else working
+        exits = self.air.doors.closing(self.air.at(self.air.doors_pa, self._places_tried), self.air.standing_open)
+        closing = np.minimum(damped, exits[:, self.holdable].min(axis=(1, 2)))
+        held = np.where(own >= -self.tolerance_pa, box, -np.inf)  # with the leaks of the file at least
+        tried = (closing, damped, working, box, held if np.isfinite(held).any() else own)
+        room = next((one for one in tried if one.max() >= -self.tolerance_pa), tried[-1])
+        like = np.flatnonzero(room >= room.max() - TOLERANCE_PA)
+        return float(self._tried_hz[like[stuck[like].argmax()]])
 
     def _least_over_speed(self, air):
         """Room of the worst shut door of the cases that a speed can hold [speeds tried]."""
@@ -118,13 +123,12 @@ class FallbackStudy:
     @cached_property
     def _tried_hz(self):
         low, high = self.air.limits_hz
-        high = max(min(high, self.site.fan.reference_speed_hz), low)
-        return np.arange(np.ceil(low / SPEED_STEP_HZ) * SPEED_STEP_HZ, high + 1e-9, SPEED_STEP_HZ)
+        high = max(min(high, self.site.fan.reference_speed_hz), low) + 1e-9
+        return np.arange(np.ceil(low / SPEED_STEP_HZ) * SPEED_STEP_HZ, high, SPEED_STEP_HZ)
 
     @cached_property
     def _room_over_speed(self):
-        """Room of the worst shut door [speeds tried, cases]."""
-        return self.air.margin_at(self._places_tried)
+        return self.air.margin_at(self._places_tried)  # of the worst shut door [speeds tried, cases]
 
     @cached_property
     def _places_tried(self):
@@ -311,9 +315,8 @@ class FallbackStudy:
         ends = tuple(min(cells, key=lambda cell: cell.rooms_pa[end]) for end, cells in enumerate(sides) if cells)
         dampers = {state: min(self._rooms_pa(name, speed_hz, set_points_pa, air)[0]) for state, air in self.dampers}
         rests = [(failure.text, *place) for failure, place in zip(self.failures, places, strict=True)]
-        exits = exit_ajar(self.air, rests, self.judged)
-        blind = blind_wires(self.site.transmitters)
-        return Way(name, every, ends, *self._box_rooms_pa(name, speed_hz, set_points_pa), dampers, exits, blind)
+        exits, blind = exit_ajar(self.air, rests, self.judged), blind_wires(self.site.transmitters)
+        return Way(name, every, ends, *self._box_rooms_pa(name, speed_hz, set_points_pa), dampers, exits, blind, self.accuracy_pa)
 
     @cached_property
     def sound_room_pa(self):

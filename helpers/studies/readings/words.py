@@ -56,7 +56,7 @@ def doubts_of(way, system):
     told = []
     if way.damper_out is not None:
         state, room = way.damper_out
-        told.append(f"with the {state} a door is {fine(-room, system)} out: it rests on that damper")
+        told.append(f"with the {state} a door is {fine(-room, system)} past its limit: it rests on that damper")
     if way.exits is not None and way.exits.state != "good":
         told.append(way.exits.text(system))
     return tuple(told)
@@ -66,7 +66,7 @@ def spare_said(way, system):
     """The room of its worst door, to spare, with what it rests on."""
     room = fine(min(way.worst.room_pa, way.box_room_pa), system)
     doubts = "; ".join(doubts_of(way, system))
-    return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
+    return f"{room} to spare at the worst door{f'. {word_of(way.told_state)}: {doubts}' if doubts else ''}"
 
 
 def out_said(way, system):
