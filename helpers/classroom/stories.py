@@ -251,7 +251,7 @@ def where_the_transmitters_go():
     moves = _where_the_transmitters_go_moves(spare)
     start = {"lower": own.lower, "upper": own.upper, "set_point_pa": own.set_point_pa, "rule": own.rule, "loss": "none"}
     tempting = "The lesson asks about places, and drilling is what one sees and pays for. A rule is one line on a display."
-    opening = "Average of levels {lower} and {upper} at {point}: {own} in order."
+    opening = "Average of levels {lower} and {upper}, {point}: {own} in order, street door apart."
     return Story("where_the_transmitters_go", places.costs_most, places.MOVED, tempting, start, opening, moves, figures)
 
 
