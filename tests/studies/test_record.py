@@ -517,3 +517,15 @@ def test_on_page_12_nobody_is_alone_at_full_speed_and_the_days_limit_is_no_highe
     injecting = text[text.index("Qualified people only, in this order") : text.index("A step proves something only")]
     assert "no wire is moved in a live panel" in injecting
     assert "MANUAL at once, and stop the test" in injecting
+
+
+def test_no_remedy_is_told_that_the_same_page_refutes(larkfield_record):
+    """On a site where no set point works, no damper tried holds, and a reading left out leaves another door short."""
+    remedies = {one.what: one.remedy for key in ("year", "tuning", "failure") for one in larkfield_record.section(key).findings}
+    (year,) = (remedy for what, remedy in remedies.items() if what.startswith("With doors shut the weather"))
+    assert year.startswith("no rule and set point tried suits every case; first the final exit of level 0")
+    (beside,) = (remedy for what, remedy in remedies.items() if what.startswith("A stair door open beside"))
+    assert beside.startswith("no remedy tried helps")
+    told = "; ".join(remedies.values())
+    for refuted in ("another set point", "relief damper", "lower set point while", "leave a reading"):
+        assert refuted not in told

@@ -10,7 +10,7 @@ from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, 
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import worst_of
 
-__all__ = ["rule_section", "set_points_said"]
+__all__ = ["rule_section", "set_points_said", "works_said"]
 
 MOST_DOORS_LISTED = 8
 
@@ -182,17 +182,25 @@ def _error_finding(design, system):
         )  # fmt: skip
 
 
+def works_said(design, system):
+    """Set points that suit every case tried, rule by rule, in words; "" where none does."""
+    for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
+        runs = [(tried.rule, tried.works(cases)) for tried in design.set_points]
+        found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
+        if found:
+            return f"works with {words}: {' or '.join(found)}"
+    return ""
+
+
 def _remedy(design, case, system):
     """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule."""
     if case.open_exits:
         return "more air or a lobby at the final exit; the local code says whether the design must hold with it open"
     if all(door.pushed for door in design.own.out_in(case)) and design.own.out_in(case):
         return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
-    for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
-        runs = [(tried.rule, tried.works(cases)) for tried in design.set_points]
-        found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
-        if found:
-            return f"works with {words}: {' or '.join(found)}"
+    works = works_said(design, system)
+    if works:
+        return works
     if design.site.fan.sign < 0 and any(door.too == "low" for door in design.own.out_in(case)):
         return WRONG_FAN
     return "no rule and set point found: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"

@@ -2,6 +2,7 @@
 
 from helpers import units
 from helpers.record import plot_builders
+from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT
 from helpers.studies.low_demand.study import FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
@@ -231,7 +232,7 @@ def year_section(design, system):
     notes = (design.station_said(system),)
     return Section(
         "year", "A year of weather", study.verdict(system), tuple(_year_figures(study, system)), (study.table(system),),
-        tuple(_year_findings(study, system)), pictures, notes,
+        tuple(_year_findings(design, study, system)), pictures, notes,
     )  # fmt: skip
 
 
@@ -249,7 +250,7 @@ def _year_figures(study, system):
     yield Value("Energy", study.energy_kwh, f"{study.energy_kwh:.0f} kWh", "from the mains, if the loop ran all year", source)
 
 
-def _year_findings(study, system):
+def _year_findings(design, study, system):
     counts = study.counts
     inside = f"{counts['inside']} of {len(study.hours)} hours"
     if counts["inside"] == len(study.hours):
@@ -259,9 +260,11 @@ def _year_findings(study, system):
                       "expected of stack effect and wind (IBC 909, from memory, not verified)", study.hours.name,
                       "judge by the winter and summer of the site file, set to the design weather of the code")  # fmt: skip
     else:
+        most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
+        none = f"no rule and set point tried suits every case; first the {most}, out in most of these hours"
         how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", inside, how, study.hours.name,
-                      "another set point, rule or place of the transmitters")  # fmt: skip
+                      works_said(design, system) or none)  # fmt: skip
     if counts["at full speed"]:
         hours = f"{counts['at full speed']} h"
         yield Finding("attention", "The fan is at full speed in some hours", hours, "the loop no longer holds", NETWORK)

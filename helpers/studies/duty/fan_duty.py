@@ -137,7 +137,8 @@ class Duty(Shown):
             yield Finding(self._short(place), f"The drive cannot go slow enough: {case.name}",
                           f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",
                           "even the lowest speed gives more than the set point", NETWORK,
-                          "a lower lowest speed, a smaller fan, a relief damper", caused_by="fan")  # fmt: skip
+                          "range, low sides, rule and set point first; a lower lowest speed only where doors have too much",
+                          caused_by="fan")  # fmt: skip
         elif self.state[place] == "not found":
             yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", NETWORK,
                           "do not rely on this case")  # fmt: skip

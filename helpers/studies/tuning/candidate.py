@@ -265,12 +265,12 @@ def _forces(study, system):
     if status_of(resting, study.force_limit_n) == "wrong":
         yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",
                       f"{units.show(resting, 'force', system)} at a handle, limit {limit}", "no tuning cures it", NETWORK,
-                      "another rule, set point or place of the readings; see the rules")  # fmt: skip
+                      "a rule and set point that works, where the rules name one; no other remedy tried")  # fmt: skip
     if status_of(most, study.force_limit_n) == "wrong":
         figure = f"{units.show(most, 'force', system)} at a handle, limit {limit}; the lightest shut door at {fine(least, system)}"
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
-                      "other places of the readings, a relief damper, a lower set point while a door stands open")  # fmt: skip
+                      "no remedy tried: a lower set point then takes air from the lightest shut door as well")  # fmt: skip
 
 
 def _slow(study):
