@@ -7,6 +7,7 @@ from pathlib import Path
 import nbformat
 import pytest
 
+from helpers import formulas as f
 from helpers.teaching.plan import LESSONS
 from helpers.teaching.plan import lesson as lesson_of
 
@@ -106,6 +107,47 @@ def test_text_and_code_take_turns(lesson):
 def test_the_page_leads_to_the_next_one(lesson):
     following = [other.notebook for other in LESSONS if other.number == lesson.number + 1]
     assert all(f"({target})" in texts(page(lesson))[-1] for target in following)
+
+
+def test_the_formula_just_derived_is_called_right_after_its_derivation(lesson):
+    cells = page(lesson).cells
+    (at,) = [number for number, cell in enumerate(cells) if "from helpers import formulas as f" in cell.source]
+    assert cells[at - 2].source.startswith("lesson.derivation(")
+    assert cells[at - 1].source.startswith("**Now you: the formula itself.**")
+    called = re.search(r"= f\.(\w+\.\w+)\(", cells[at].source)[1]
+    derived = NOTEBOOKS.parent / "helpers" / "lessons" / lesson.key / "derivations.py"
+    assert f'"helpers.formulas.{called}"' in derived.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("key", "changed", "words"),
+    [
+        ("pressure_window", f.doors.opening_force(75, 0.91, 2.10, closer_force_n=70) - f.doors.opening_force(75, 0.91, 2.10, 40), "30 N"),
+        ("leakage_and_fan_duty", 1e4 * f.leakage.in_series([1.9, 0.010]), "100 cm²"),
+        ("transmitter_range", f.signals.resolution(0, 500, bits=12, signal="4-20 mA"), "0.153 Pa"),
+        ("transmitter_range", f.signals.resolution(0, 125, bits=10, signal="4-20 mA"), "0.153 Pa"),
+        ("scaling_the_signal", f.signals.to_units(9.12, "4-20 mA", 0, 250), "80 Pa"),
+        ("scaling_the_signal", f.signals.to_units(9.12, "0-20 mA", 0, 125), "57 Pa"),
+        ("average_lowest_highest", f.combining.combine([28, 53], "lowest"), "28 Pa"),
+        ("where_the_transmitters_go", f.air.neutral_plane_height(42, 0.1, 0.2, -9, 10), "33.1 m"),
+    ],
+)
+def test_what_the_page_says_will_come_out_does(key, changed, words):
+    number, unit = words.split()
+    digits = len(number.partition(".")[2])
+    assert f"{changed:.{digits}f} {unit}" == words
+    assert words in next(text for text in texts(page(lesson_of(key))) if text.startswith("**Now you"))
+
+
+def test_a_loop_with_the_wrong_sign_runs_away_at_any_gain_and_twice_the_delay_halves_the_gain():
+    assert (
+        f.action.error_rate_per_s(1, 1.2, 0.6, 4)
+        > f.action.error_rate_per_s(1, 1.2, 0.3, 4)
+        > 0
+        > f.action.error_rate_per_s(-1, 1.2, 0.6, 4)
+    )
+    assert f.tuning.simc_pi(1.41, 0.53, 0.28).gain == pytest.approx(f.tuning.simc_pi(1.41, 0.53, 0.14).gain / 2)
+    assert f.fan.lowest_speed_for(600, 1150) == pytest.approx(2 * f.fan.lowest_speed_for(150, 1150))
 
 
 def test_no_page_shows_an_answer_before_it_is_asked_for(lesson):
