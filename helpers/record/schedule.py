@@ -106,7 +106,10 @@ def _input(tap, system):
 def _lags(name, number, known, tuned):
     """What is late before the input sees it: the transmitter's own time constant, its damping dial, its tubes."""
     response, damping, tubes = (known[f"transmitters.{number}.{part}"] for part in ("response_s", "damping_s", "tube_lag_s"))
-    yield _lag(name, "time constant of the transmitter", response, "off its data sheet")
+    why = "off its data sheet; another transmitter: tune anew"
+    if response.stated and response.likely > LONG_DAMPING_S:
+        why = f"CHECK: slow, see the tuning; with a quicker one it is safe, too, and slower than need be; {why}"
+    yield _lag(name, "time constant of the transmitter", response, why)
     why = "as the site file has it" if tuned is None else "as the site file has it; turned back to zero the tuning is safe, too"
     if tuned is not None and tuned.back is not None:
         why += f" (gain margin {tuned.back.gain_margin:.1f})"

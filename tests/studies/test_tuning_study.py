@@ -11,7 +11,9 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import INTEGRAL_STOPS
 from helpers.model.loop.run import settings_of
+from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import boxes
+from helpers.record.schedule import settings_schedule
 from helpers.studies.cases import Case
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.tuning.box import Corner, LoopBox
@@ -458,3 +460,28 @@ def test_where_nothing_answers_there_is_nothing_to_tune(stair):
 def test_the_door_that_opens_is_a_final_exit_where_there_is_one(larkfield, stair):
     assert largest_door(larkfield) == (0, "exit")
     assert largest_door(stair())[1] == "stair"
+
+
+def test_a_slow_transmitter_may_be_replaced_by_a_quick_one_and_a_loop_that_leaves_a_door_short_for_long_is_a_fail():
+    """Gain and integral time that suit 20 s swing as soon as somebody puts in another instrument; a loop safe with both is slow."""
+    slow = read_site(demo_sites()["Tannery Row"]).with_changes(
+        transmitters=[{"response_s": 20.0}] * 2, control={"bus_delay_s": 3.0, "gain": 1.2, "integral_time_s": 11.0}
+    )
+    study = study_of(slow, what_helps=False)
+    box, best = study.box, study.recommended
+    assert (box.lags_s[1], box.least_s[1]) == (20.0, 0.1)
+    assert not study.own.worst.stable
+    assert "transmitter at its quickest" in study.own.corner.text()
+    between = tuple(
+        Corner(lag, dead, True, 1.0, share) for lag in box.extra_lag_s for dead in box.dead_time_s for share in (0.02, 0.1, 0.4)
+    )
+    assert not box.worst(best.gain, best.integral_s, between)[0].lacks()  # no instrument between the two is worse
+    assert "a transmitter of 20 s and one of 0.1 s" in study.verdict()
+    (told,) = [one for one in study.findings() if one.what == "The loop is slow"]
+    assert (told.severity, "less than its least for 31 s" in told.figure) == ("wrong", True)
+    entered = replace(study, own=best).findings()
+    (sluggish,) = [one for one in entered if "sluggish" in one.what]
+    assert sluggish.remedy.startswith("no faster tuning is safe")  # it is what is entered already
+    line = next(one for one in settings_schedule(slow, best) if one.name == "time constant of the transmitter")
+    assert "another transmitter: tune anew" in line.why
+    assert line.why.startswith("CHECK: slow")

@@ -255,7 +255,8 @@ def slow_parts(bench, system):
         return
     if study.slow:
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
-        yield attention("The loop is slow", parts, study.slow_said(), NETWORK, study.slow_remedy())
+        make, short = (wrong, study.short_said) if study.slow_state == "wrong" else (attention, "")
+        yield make("The loop is slow", f"{parts}{short}", study.slow_said(), NETWORK, study.slow_remedy())
     if study.damping is None:
         return
     yield attention(

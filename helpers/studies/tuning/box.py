@@ -2,8 +2,9 @@
 
 Every corner is a loop that could stand behind the same site file: the building's largest gain behind the lags that are stated, a lag more
 (damping, tubes, motor slip), a dead time (scan, cycle, bus, tube), and the air of shaft and storeys at once or as it fills. What somebody
-can turn back is turned back, too: a filter and a damping at zero, the instrument as quick as its box has it. The ramp of the drive counts
-as a dead time of half of what it takes for a step test; larger moves it holds back for longer, which the door tests in time show.
+can turn back is turned back, too: a filter and a damping at zero, the instrument as quick as a usual one that is put in for it. The ramp
+of the drive counts as a dead time of half of what it takes for a step test; larger moves it holds back for longer, which the door tests in
+time show.
 Limits: straight-line loops; the transmitter that is slowest stands for all, turned back the one that is quickest.
 """
 
@@ -24,6 +25,7 @@ __all__ = ["ASKED", "Corner", "LoopBox", "Margins", "ramp_asks_s"]
 
 ASKED = Asked(peak_sensitivity=1.7, gain_margin=2.5, phase_margin_deg=40.0)  # ours: what every corner must keep
 LAG_SHARES, DEAD_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0), (0.0, 0.5, 1.0)  # of the boxes from low to high; the ends are among them
+QUICK_S = 0.1  # time constant of a usual transmitter, put in for the one that is stated; common practice, no source
 LITTLE_S = 0.1  # a lag that can be no more than this shorter is no corner by itself
 TIGHT, EACH_TRIED = (
     1.1,
@@ -125,7 +127,7 @@ class LoopBox:
         response, tubes = (
             min(known[f"transmitters.{number}.{part}"].low for number in range(len(chains))) for part in ("response_s", "tube_lag_s")
         )
-        least = (0.0, min(response, chain[1]), 0.0, min(tubes, chain[3]))
+        least = (0.0, min(response, chain[1], QUICK_S), 0.0, min(tubes, chain[3]))
         whole = ramp * fan.highest_speed_hz / fan.reference_speed_hz  # for all of the output's hundred per cent
         return cls(
             found.largest, chain, whole * STEP_PERCENT / 100 / 2, (lags.lag.low, lags.lag.high), (lags.dead_time.low, lags.dead_time.high),

@@ -197,8 +197,9 @@ def _own(study, enter):
         what = "keeps too little margin in the box" if own.worst.stable else "is too lively"
         yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, enter)
     elif not np.isfinite(own.doors.slowest_s) or (best and own.doors.slowest_s > 2 * best.doors.slowest_s):
-        why = "doors stay heavy, or smoke may pass, for longer than need be"
-        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, enter)
+        why, entered = "doors stay heavy, or smoke may pass, for longer than need be", best and numbers_text(best) == numbers_text(own)
+        remedy = f"no faster tuning is safe; shorten {study.slow_remedy()}" if entered and study.slow else enter
+        yield Finding("attention", "The site's own tuning is sluggish", figure, why, NETWORK, remedy)
     else:
         yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
 
@@ -277,7 +278,8 @@ def _slow(study):
     """Parts that make the loop slow, one by one."""
     if study.slow:
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
-        yield Finding("attention", "The loop is slow", parts, study.slow_said(), NETWORK, study.slow_remedy())
+        figure = f"{parts}{study.short_said if study.slow_state == 'wrong' else ''}"
+        yield Finding(study.slow_state, "The loop is slow", figure, study.slow_said(), NETWORK, study.slow_remedy())
 
 
 def _damping(study):

@@ -19,7 +19,7 @@ from helpers.model.loop.results import door_course, recovery, swing_pa
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
 from helpers.model.site.criteria import criteria_for
 from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
-from helpers.studies.doors.window import handle_limit_n
+from helpers.studies.doors.window import handle_limit_n, pressure_window
 
 __all__ = [
     "LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text", "door_trend", "largest_door",
@@ -185,6 +185,26 @@ class DoorBench:
         corner: with its lag and dead time instead of the site's; that its air fills is in the margins alone. In a corner, and with another
         ramp than the site's, the wheel coasts where no brake is stated. Returns a `DoorTest` for each try.
         """
+        run, tries = self._run(settings, ramps_s, hand, corner)
+        return self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
+
+    def short_s(self, settings):
+        """Longest time [s] after either move of the door for which a shut stair door has less than its least, of those doors and cases in
+        which the loop at rest gives it; 0 where there is none."""
+        run, _ = self._run(settings, (None,), (), None)
+        window = pressure_window(self.site).by_storey(self.tower.levels, "stair door")[0]
+        longest = 0.0
+        for at, air, conditions in ((OPENS_S, self.open_air, self.ajar), (SHUTS_S, self.shut_held.air, self.shut)):
+            asked = (air.door_dp_pa >= window) & (conditions.stair_door_open == 0)
+            chosen = (run.time_s >= at) & (run.time_s <= at + LOOKED_AT_S)
+            for number in range(len(self.cases)):
+                dp = run.air.along(run.air.doors_pa, run.time_s[chosen], run.speed_hz[chosen, number], number)
+                seconds = np.where(asked[number], (dp < window).sum(axis=0), 0).max() * run.sample_s
+                longest = max(longest, float(seconds))
+        return longest
+
+    def _run(self, settings, ramps_s, hand, corner):
+        """The run of all tries side by side, and how many they are."""
         given = {name: np.asarray(value) for name, value in vars(settings or self.settings).items()}
         tries = max(len(ramps_s), *(value.size for value in given.values()))
         count = len(self.cases)
@@ -204,8 +224,7 @@ class DoorBench:
             setup = replace(setup, more_lag_s=corner.lag_s, dead_time_s=corner.dead_time_s)
         if not loop.fan.brake and (corner is not None or ramp is not None):  # nobody said that a brake bears more than the stated ramp
             loop = loop.with_changes(fan={"brake": "none"})
-        run = run_on_air(self._air_for(tries, rows), loop, setup, loop.transmitters, several, len(rows), setup.start_hz)
-        return self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
+        return run_on_air(self._air_for(tries, rows), loop, setup, loop.transmitters, several, len(rows), setup.start_hz), tries
 
     def _by_hand_hz(self, hand, moment_s):
         """Speed by hand at a moment, one a case; None where the loop decides."""

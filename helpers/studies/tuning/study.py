@@ -21,7 +21,7 @@ from helpers.formulas import tuning
 from helpers.model.air.tower import Tower
 from helpers.model.loop.run import settings_of
 from helpers.model.site.tolerances import boxes
-from helpers.studies.cases import usual_cases
+from helpers.studies.cases import two_neighbours, usual_cases
 from helpers.studies.duty.relief_damper import cases_tried, fixed_speed, smallest_damper
 from helpers.studies.report import listed
 from helpers.studies.tuning.box import Corner, LoopBox
@@ -190,12 +190,13 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     recommended = proposed if proposed is not None and proposed.safe and not cannot else None
     tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
     slow = _slow_parts(box, bench, found, own)
+    short_s = _short_s(bench, _as_settings(own, [tuned])) if slow and not cannot else 0.0
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
         site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
         helps, bench.door, float(own.span_pa), site.fan.ramp_s, bench.force_limit_n, bench.while_open, bench.at_rest,
         bench.ramp_down, cannot, tuple(case.name for case, held in zip(bench.cases, bench.shut_held.held, strict=True) if not held),
-        _damping(box, slow, recommended), slow, bench,
+        _damping(box, slow, recommended), slow, short_s, bench,
     )  # fmt: skip
 
 
@@ -316,6 +317,14 @@ def _slow_parts(box, bench, found, own):
     if down is not None and down.safe is False:
         told.append(SlowPart("inertia of the wheel, without a brake", down.shortest_s.high, None, None))
     return tuple(sorted(told, key=lambda part: part.first))
+
+
+def _short_s(bench, settings):
+    """`DoorBench.short_s` of a slow loop: of the door of the bench, and of a stair door, that the design takes as open if it states one."""
+    site, design = bench.site, bench.site.design
+    level = next(iter((design and design.open_doors) or two_neighbours(site)), None)
+    others = [] if level is None else [DoorBench(bench.tower, bench.settings, bench.transmitters, bench.rule, (level, "stair"))]
+    return max(one.short_s(settings) for one in (bench, *others))
 
 
 def _damping(box, slow, recommended):
