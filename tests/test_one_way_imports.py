@@ -18,7 +18,7 @@ LAYERS = (  # from the ground up
     "classroom", "serving",
 )  # fmt: skip
 FACE = {"helpers", "helpers.__main__"}
-FORMULAS_IMPORT = {"numpy", "typing"}  # besides refusals and other formulas
+FORMULAS_IMPORT = {"numpy", "statistics", "typing"}  # besides refusals and other formulas
 WIDGETS_AND_PICTURES = {"IPython", "PIL", "ipywidgets", "matplotlib"}  # only from plots upward; of a lesson only in its page
 OF_LESSONS_PAGE = {"lesson.py", "page.py"}
 EMPTY_NAMES = {"utils", "util", "common", "misc", "helper", "helpers", "tools"}
@@ -82,7 +82,7 @@ def wrong_imports(path, source):
         elif target in LAYERS and not face and LAYERS.index(target) > LAYERS.index(layer):
             found.append(f"{path}:{line} imports upward, {name}")
         elif layer == "formulas" and top not in FORMULAS_IMPORT and target not in ("require", "formulas"):
-            found.append(f"{path}:{line} imports {name}: a formula imports numpy, refusals and other formulas, nothing else")
+            found.append(f"{path}:{line} imports {name}: a formula imports numpy, statistics, refusals and other formulas, nothing else")
         elif top in WIDGETS_AND_PICTURES and not may_show(path, layer):
             found.append(f"{path}:{line} imports {name}: widgets and pictures belong in plots, widgets and above")
     return found + hidden_imports(path, source)

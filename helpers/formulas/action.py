@@ -96,20 +96,6 @@ def gain_from_band(band_percent):
     return 100 / require.positive(band_percent=band_percent)
 
 
-def gain_in_units(gain, input_span, output_span):
-    """Gain in units of output per unit of reading: what the building feels.
-
-    gain [%/%], input_span of the reading, output_span of the output; broadcast. Returns [output unit / reading unit].
-    Equation: gain x output span / input span. Raises ValueError for a gain below zero or a span that is not above zero.
-    Source: arithmetic of per cent of span; common practice, no source. Limits: ends of range and drive that do not clamp.
-
-    >>> print(f"{gain_in_units(2.0, 100.0, 60.0):.1f} Hz/Pa")
-    1.2 Hz/Pa
-    """
-    ratio = require.positive(output_span=output_span) / require.positive(input_span=input_span)
-    return require.at_least(0, gain=gain) * ratio
-
-
 def gain_for_new_span(gain, old_span, new_span):
     """Gain to enter when the reading's span changes, so that the loop stays as it is.
 

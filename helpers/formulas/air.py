@@ -10,11 +10,9 @@ import numpy as np
 from helpers import require
 
 __all__ = [
-    "FLOW_COEFFICIENTS", "column_pressure", "critical_velocity", "density", "face_pressure_coefficients", "fire_buoyancy",
-    "neutral_plane_height", "neutral_plane_height_even_leaks", "piston_pressure", "pressure_at_altitude", "purge_time_s",
-    "smoke_barrier_pressure", "speed_from_velocity_pressure", "stack_gradient", "stack_pressure", "temperature_at_altitude",
-    "thermal_gravity_effect", "velocity_pressure", "velocity_pressure_exposure", "wind_exceeded_1_percent", "wind_pressure",
-    "wind_speed_at_height",
+    "FLOW_COEFFICIENTS", "density", "face_pressure_coefficients", "fire_buoyancy", "neutral_plane_height", "piston_pressure",
+    "pressure_at_altitude", "smoke_barrier_pressure", "stack_gradient", "stack_pressure", "thermal_gravity_effect", "velocity_pressure",
+    "wind_pressure", "wind_speed_at_height",
 ]  # fmt: skip
 
 GRAVITY_M_S2 = 9.80665  # standard gravity, CGPM 1901
@@ -34,14 +32,6 @@ FACE_COEFFICIENTS = {
     "en1991_tall": {"windward": 0.8, "side": -0.8, "leeward": -0.7},
 }
 
-# Exponent alpha and gradient height z_g [m]: ASCE 7-10 table 26.9-1, 7-16 table 26.11-1 (memory); ASCE 7-22 changed them.
-EXPOSURES = {"B": (7.0, 365.76), "C": (9.5, 274.32), "D": (11.5, 213.36)}
-LOWEST_EXPOSURE_HEIGHT_M = 4.572  # 15 ft, below which Kz stays constant: ASCE 7-16 table 26.10-1, note (memory)
-
-# Hourly wind exceeded 1 % of the year over the annual mean, and its spread: ASHRAE Fundamentals 2021 ch. 24 table 2.
-WIND_EXCEEDED_1_PERCENT_RATIO = 2.5
-WIND_EXCEEDED_1_PERCENT_SPREAD = 0.4
-
 
 def pressure_at_altitude(altitude_m):
     """Barometric pressure of the standard atmosphere.
@@ -57,15 +47,6 @@ def pressure_at_altitude(altitude_m):
     return STANDARD_PRESSURE_PA * (1 - 2.25577e-5 * altitude) ** 5.2559
 
 
-def temperature_at_altitude(altitude_m):
-    """Temperature of the standard atmosphere.
-
-    altitude_m [m], any shape. Returns [°C]. Equation: t = 15 - 0.0065 Z. Raises ValueError outside -5000 to 11000 m.
-    Source: ASHRAE Fundamentals 2021 ch. 1 eq. 4. Limits: a yearly mean of middle latitudes, no design temperature.
-    """
-    return 15.0 - 0.0065 * require.between(-5000, 11000, altitude_m=altitude_m)
-
-
 def density(temp_c, pressure_pa=STANDARD_PRESSURE_PA):
     """Density of dry air as an ideal gas.
 
@@ -78,18 +59,6 @@ def density(temp_c, pressure_pa=STANDARD_PRESSURE_PA):
     1.2042 kg/m3
     """
     return require.positive(pressure_pa=pressure_pa) / (R_DRY_AIR * _kelvin(temp_c=temp_c))
-
-
-def column_pressure(height_m, density_kg_m3):
-    """Pressure of a column of fluid, also the worth of a water column in pascals.
-
-    height_m [m], density_kg_m3 [kg/m3]; broadcast. Returns [Pa]. Equation: p = rho g h. Raises ValueError for a density that is not
-    positive. Source: hydrostatics; NIST SP 811 App. B for the water columns. Limits: one density over the height.
-
-    >>> print(f"{column_pressure(0.0254, 1000.0):.4f} Pa")
-    249.0889 Pa
-    """
-    return require.positive(density_kg_m3=density_kg_m3) * GRAVITY_M_S2 * require.finite(height_m=height_m)
 
 
 def thermal_gravity_effect(rise_m, density_ambient_kg_m3, density_duct_kg_m3):
@@ -173,17 +142,6 @@ def neutral_plane_height(distance_m, area_low_m2, area_high_m2, temp_out_c, temp
     return require.positive(distance_m=distance_m) / (1 + areas**2 * warm_k / cold_k)
 
 
-def neutral_plane_height_even_leaks(height_m, temp_out_c, temp_in_c):
-    """Height of the neutral plane of a shaft whose leaks are spread evenly from bottom to top.
-
-    height_m of the shaft [m], temperatures [°C]; broadcast. Returns [m]. Equation: h = H / (1 + (T_warm/T_cold)^(1/3)).
-    Raises ValueError for a height that is not positive. Source: Klote and Milke, continuous opening (memory).
-    Limits: square-root flow, no wind, no fan.
-    """
-    cold_k, warm_k = _cold_and_warm_kelvin(temp_out_c, temp_in_c)
-    return require.positive(height_m=height_m) / (1 + np.cbrt(warm_k / cold_k))
-
-
 def velocity_pressure(speed_m_s, density_kg_m3=STANDARD_DENSITY_KG_M3):
     """Velocity pressure of moving air.
 
@@ -191,19 +149,6 @@ def velocity_pressure(speed_m_s, density_kg_m3=STANDARD_DENSITY_KG_M3):
     is not positive. Source: ASHRAE Fundamentals 2021 ch. 21. Limits: incompressible, below about 100 m/s.
     """
     return require.positive(density_kg_m3=density_kg_m3) * require.finite(speed_m_s=speed_m_s) ** 2 / 2
-
-
-def speed_from_velocity_pressure(velocity_pressure_pa, density_kg_m3=STANDARD_DENSITY_KG_M3):
-    """Air speed that a Pitot tube's reading stands for; the inverse of velocity_pressure.
-
-    velocity_pressure_pa [Pa], density_kg_m3 [kg/m3]; broadcast. Returns [m/s]. Equation: V = sqrt(2 p / rho).
-    Raises ValueError for a negative pressure. Source and limits as velocity_pressure.
-
-    >>> print(f"{speed_from_velocity_pressure(1.0):.3f} m/s")
-    1.291 m/s
-    """
-    pressure = require.at_least(0, velocity_pressure_pa=velocity_pressure_pa)
-    return np.sqrt(2 * pressure / require.positive(density_kg_m3=density_kg_m3))
 
 
 def wind_pressure(speed_m_s, pressure_coefficient, density_kg_m3=STANDARD_DENSITY_KG_M3):
@@ -233,16 +178,6 @@ def wind_speed_at_height(speed_met_m_s, height_m, terrain="suburban", terrain_me
     return require.at_least(0, speed_met_m_s=speed_met_m_s) * gradient_share * height_share**exponent
 
 
-def wind_exceeded_1_percent(mean_speed_m_s, ratio=WIND_EXCEEDED_1_PERCENT_RATIO):
-    """Hourly wind speed that is exceeded 1 % of the year, guessed from the annual mean.
-
-    mean_speed_m_s [m/s], ratio [-]; broadcast. Returns [m/s]. Equation: mean x ratio. Raises ValueError for negative speeds or a ratio
-    that is not positive. Source: ASHRAE Fundamentals 2021 ch. 24 table 2. Limits: 2.5 with a spread of 0.4 between stations; measured
-    hours beat it.
-    """
-    return require.at_least(0, mean_speed_m_s=mean_speed_m_s) * require.positive(ratio=ratio)
-
-
 def face_pressure_coefficients(wind_from_deg, faces_deg, table="ashrae_low_rise"):
     """Wind pressure coefficient of faces by wind direction.
 
@@ -256,53 +191,6 @@ def face_pressure_coefficients(wind_from_deg, faces_deg, table="ashrae_low_rise"
     cos, windward, leeward = np.round(np.cos(angle), 12), values["windward"], values["leeward"]  # rounded: the root makes 1e-17 count
     along = (windward + leeward) * np.abs(cos) ** 0.5 + (windward - leeward) * np.sign(cos) * np.abs(cos) ** 0.75
     return (along + 2 * values["side"] * (1 - cos**2) ** 2) / 2
-
-
-def velocity_pressure_exposure(height_m, exposure="B"):
-    """Factor Kz of the velocity pressure at a height, for a structural gust speed given at 10 m in open country.
-
-    height_m [m], any shape; exposure "B", "C" or "D". Returns [-].
-    Equation: Kz = 2.01 (z / z_g)^(2/alpha), constant below 15 ft and above z_g. Raises ValueError for negative heights.
-    Source: ASCE 7-10 table 27.3-1, 7-16 table 26.10-1 (memory). Limits: structural gusts, not hourly means; main frame: for parts of the
-    facade the standard keeps 0.70 up to 30 ft in exposure B.
-
-    >>> print(f"{velocity_pressure_exposure(30.48, 'B'):.2f}")
-    0.99
-    """
-    alpha, gradient_height = EXPOSURES[require.one_of(EXPOSURES, exposure=exposure)]
-    height = np.clip(require.at_least(0, height_m=height_m), LOWEST_EXPOSURE_HEIGHT_M, gradient_height)
-    return 2.01 * (height / gradient_height) ** (2 / alpha)
-
-
-def critical_velocity(heat_release_w, width_m, density_kg_m3=1.3, temp_c=27.0, constant=1.0):
-    """Air speed along a corridor or through an open door that keeps smoke from moving against it.
-
-    heat_release_w into the corridor [W], width_m [m], density_kg_m3 upstream [kg/m3], temp_c of the mixture downstream [°C], constant K
-    [-]; broadcast. Returns [m/s]. Equation: K (g q / (W rho c T))^(1/3), c = HEAT_CAPACITY_AIR; the defaults give 0.0292 (q/W)^(1/3).
-    Raises ValueError for a negative heat release, sizes that are not positive, a temperature at or below absolute zero.
-    Source: Thomas, in Klote and ASHRAE HVAC Applications, fire and smoke chapter (memory).
-    Limits: corridors; it feeds a fire with air, so pressure across shut doors comes first.
-
-    >>> print(f"{critical_velocity(150e3, 1.22):.2f} m/s")
-    1.45 m/s
-    """
-    heat = require.at_least(0, heat_release_w=heat_release_w) / require.positive(width_m=width_m)
-    capacity = require.positive(density_kg_m3=density_kg_m3) * HEAT_CAPACITY_AIR * _kelvin(temp_c=temp_c)
-    return require.positive(constant=constant) * np.cbrt(GRAVITY_M_S2 * heat / capacity)
-
-
-def purge_time_s(air_changes_per_h, start_share, end_share):
-    """Time for fresh air to thin smoke from one concentration to another in a well mixed room.
-
-    air_changes_per_h [1/h], start_share and end_share concentrations in any one unit; broadcast. Returns [s].
-    Equation: t = ln(C0 / C) / n. Raises ValueError for values that are not positive, or an end above the start.
-    Source: ASHRAE HVAC Applications, fire and smoke chapter, smoke purging (memory). Limits: perfect mixing, no more smoke coming in.
-    """
-    rate = require.positive(air_changes_per_h=air_changes_per_h) / 3600
-    start, end = require.positive(start_share=start_share), require.positive(end_share=end_share)
-    if np.any(end > start):
-        raise ValueError(f"end_share must not be above start_share ({np.max(start):g}), got {np.max(end):g}")
-    return np.log(start / end) / rate
 
 
 def _celsius(**named):

@@ -39,25 +39,6 @@ def combine(readings, rule, good=None, weights=None, axis=-1):
     return np.where(np.isfinite(result), result, np.nan)[()]
 
 
-def selected(readings, rule, good=None, weights=None, axis=-1):
-    """How much each reading weighs in the combined one: the change of the combined reading per change of each.
-
-    Arguments, errors, source and limits as combine. Returns the shape of readings, zero or more, adding up to one along `axis`, all zero
-    where combine gives NaN. Where two readings tie for lowest, highest or middle, the first of them counts.
-
-    >>> print(selected([0.5, 1.0], "lowest"), selected([3.0, 9.0, 4.0], "middle"))
-    [1. 0.] [0. 0. 1.]
-    """
-    values, usable = _usable(readings, good, axis)
-    if require.one_of(RULES, rule=rule) in ("average", "weighted"):
-        share = _shares(rule, usable, weights)
-        total = share.sum(0)
-        share = share / np.where(total > 0, total, 1.0)
-    else:
-        share = _picked(values, usable, rule)
-    return np.moveaxis(share, 0, require.axis_of(values, axis))
-
-
 def _usable(readings, good, axis):
     """Readings and whether each may be used, both with the transmitters along the first axis."""
     values = require.number(readings=readings)
@@ -109,21 +90,6 @@ def _middle_places(usable):
 def _middle(values, usable):
     rising = np.sort(np.where(usable, values, np.inf), axis=0)
     return np.take_along_axis(rising, _middle_places(usable), 0).mean(0)
-
-
-def _picked(values, usable, rule):
-    """Share of each reading when a rule picks one (or two in the middle)."""
-    order = np.argsort(np.where(usable, values, np.inf), axis=0, kind="stable")
-    number = usable.sum(0)
-    if rule == "middle":
-        places = _middle_places(usable)
-    else:
-        worst_good = np.maximum(number - 1, 0) if rule == "highest" else np.zeros_like(number)
-        places = np.stack([worst_good, worst_good])
-    share = np.zeros(values.shape)
-    for picked in np.take_along_axis(order, places, 0):
-        np.put_along_axis(share, picked[None], np.take_along_axis(share, picked[None], 0) + 0.5, 0)
-    return np.where(number > 0, share, 0.0)
 
 
 def pressure_at_the_rest(set_point, wrong_reading, share):

@@ -23,9 +23,6 @@ FORCE_LIMITS_N = {"nfpa101_set_in_motion": 133.4466, "nfpa101_free_latch": 66.72
 # EN 12101-6:2005: 50 Pa with doors shut (memory).
 STAIR_PRESSURES_PA = {"ibc_least": 24.9089, "ibc_most": 87.1811, "en12101_6_doors_shut": 50.0}
 
-# Speed through the open door [m/s]: EN 12101-6:2005, by class of system (memory).
-OPEN_DOOR_SPEEDS_M_S = {"en12101_6_escape": 0.75, "en12101_6_firefighting": 2.0}
-
 
 def opening_force(dp_pa, width_m, height_m, closer_force_n, handle_to_edge_m=HANDLE_TO_EDGE_M):
     """Force at the handle that opens a leaf against closer and pressure.
@@ -115,19 +112,6 @@ def open_door_velocity(flow_m3_s, width_m, height_m):
     Limits: a mean over the opening; on site it is measured on a grid of points.
     """
     return require.finite(flow_m3_s=flow_m3_s) / (require.positive(width_m=width_m) * require.positive(height_m=height_m))
-
-
-def open_door_pressure(velocity_m_s, density_kg_m3=STANDARD_DENSITY_KG_M3, discharge_coefficient=OPEN_DOOR_DISCHARGE_COEFFICIENT):
-    """Pressure difference that drives a mean speed through an open doorway.
-
-    velocity_m_s signed [m/s], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [Pa].
-    Equation: dp = rho (v / C)^2 / 2. Raises, source and limits as open_door_flow.
-
-    >>> print(f"{open_door_pressure(0.75):.1f} Pa, {open_door_pressure(2.0):.1f} Pa")
-    0.8 Pa, 5.7 Pa
-    """
-    speed = require.finite(velocity_m_s=velocity_m_s) / require.between(0.1, 1, discharge_coefficient=discharge_coefficient)
-    return require.positive(density_kg_m3=density_kg_m3) * speed * np.abs(speed) / 2
 
 
 def _area_per_lever(width_m, height_m, handle_to_edge_m):

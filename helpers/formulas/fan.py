@@ -1,10 +1,10 @@
-"""Fans: a curve from points and its inverse, similarity laws, power, the least speed that can hold a pressure, motor speed.
+"""Fans: a curve from points, similarity laws, power, the least speed that can hold a pressure, motor speed.
 
 A curve is points of flow [m3/s] and pressure [Pa] at one reference speed and density, from shut-off (flow 0) on, flow strictly rising and
 pressure strictly falling. A fan whose pressure dips near shut-off (many forward-curved ones) is refused: it has two flows for one pressure.
 `speed_ratio` is speed over reference speed.
 
-A turning fan wheel: the energy in it, how it coasts when the air alone brakes it, and how quickly a drive without brake may slow it.
+A turning fan wheel: the energy in it, how long it coasts when the air alone brakes it, and how quickly a drive without brake may slow it.
 
 The air takes power as the cube of the speed (similarity laws), so that a coasting wheel slows as 1 / (1 + t / tau).
 """
@@ -14,9 +14,8 @@ import numpy as np
 from helpers import require
 
 __all__ = [
-    "SLIP", "air_power_w", "angular_speed", "check_curve", "coasting_speed", "coasting_time", "coasting_time_constant", "curve_slopes",
-    "flow_at_pressure", "flow_at_speed", "kinetic_energy", "lowest_speed_for", "power_at_speed", "pressure_at_flow", "pressure_at_speed",
-    "shaft_power_w", "shortest_ramp_down", "shutoff_pressure", "slip", "slope_at_flow", "speed_for_duty", "synchronous_speed_rpm",
+    "SLIP", "air_power_w", "angular_speed", "check_curve", "coasting_time_constant", "curve_slopes", "kinetic_energy",
+    "lowest_speed_for", "power_at_speed", "pressure_at_flow", "shaft_power_w", "shortest_ramp_down", "speed_for_duty",
 ]  # fmt: skip
 
 LEAST_END_STEEPNESS = 0.01  # ours: an end of the curve falls at least at this share of its last chord, so that the inverse stays tame
@@ -69,35 +68,7 @@ def pressure_at_flow(flow_m3_s, flows, pressures, speed_ratio=1, beyond="refuse"
     400 Pa, at half speed 100 Pa
     """
     s = require.positive(speed_ratio=speed_ratio)
-    value, _ = _on_curve(require.finite(flow_m3_s=flow_m3_s) / s, flows, pressures, beyond)
-    return s**2 * value
-
-
-def slope_at_flow(flow_m3_s, flows, pressures, speed_ratio=1, beyond="refuse"):
-    """Slope of a fan's pressure by its flow, always below zero or zero.
-
-    Arguments, errors, source and limits as pressure_at_flow. Returns [Pa s/m3]. Equation: s f'(Q/s).
-    """
-    s = require.positive(speed_ratio=speed_ratio)
-    _, slope = _on_curve(require.finite(flow_m3_s=flow_m3_s) / s, flows, pressures, beyond)
-    return s * slope
-
-
-def flow_at_pressure(pressure_pa, flows, pressures, speed_ratio=1, beyond="refuse"):
-    """Flow a fan gives against a pressure; the inverse of pressure_at_flow to the last digits.
-
-    pressure_pa [Pa], speed_ratio [-]; broadcast. The rest, errors, source and limits as pressure_at_flow. Returns [m3/s].
-
-    >>> print(f"{flow_at_pressure(400.0, [0, 2, 4], [500, 400, 100]):.2f} m3/s")
-    2.00 m3/s
-    """
-    s = require.positive(speed_ratio=speed_ratio)
-    target = require.finite(pressure_pa=pressure_pa) / s**2
-    x, y = check_curve(flows, pressures)
-    d = curve_slopes(x, y)
-    _refuse_beyond(beyond, "pressure_pa", target, y[-1], y[0])
-    inside = _solve_piece(np.clip(target, y[-1], y[0]), x, y, d)
-    return s * (inside + np.maximum(target - y[0], 0) / d[0] + np.minimum(target - y[-1], 0) / d[-1])
+    return s**2 * _on_curve(require.finite(flow_m3_s=flow_m3_s) / s, flows, pressures, beyond)
 
 
 def speed_for_duty(flow_m3_s, pressure_pa, flows, pressures):
@@ -125,17 +96,6 @@ def speed_for_duty(flow_m3_s, pressure_pa, flows, pressures):
     return np.where((flow > 0) | (target > 0), high, 0.0)
 
 
-def shutoff_pressure(pressures, speed_ratio=1):
-    """Pressure a fan makes with no flow.
-
-    pressures (n,) of the curve [Pa], the first at flow 0; speed_ratio [-], any shape. Returns [Pa]. Equation: s^2 p_0.
-    Raises ValueError for a negative speed. Source: fan similarity, AMCA 201 (memory). Limits: one density; a duct between fan and stair
-    takes nothing off it.
-    """
-    first = np.atleast_1d(require.finite(pressures=pressures))[0]
-    return first * require.at_least(0, speed_ratio=speed_ratio) ** 2
-
-
 def lowest_speed_for(pressure_pa, shutoff_pressure_pa):
     """Speed ratio at which a fan only just reaches a pressure, with no flow; any slower and the pressure is out of reach.
 
@@ -149,31 +109,12 @@ def lowest_speed_for(pressure_pa, shutoff_pressure_pa):
     return np.sqrt(require.at_least(0, pressure_pa=pressure_pa) / require.positive(shutoff_pressure_pa=shutoff_pressure_pa))
 
 
-def flow_at_speed(flow_m3_s, speed_ratio):
-    """Flow of the same duty point at another speed: Q s.
-
-    flow_m3_s [m3/s], speed_ratio [-]; broadcast. Returns [m3/s]. Raises ValueError for a negative speed.
-    Source: fan similarity, AMCA 201 (memory). Limits: same fan, and a system whose pressure follows the flow squared. A set point or a
-    stack pressure does not: then use the curve.
-    """
-    return require.finite(flow_m3_s=flow_m3_s) * require.at_least(0, speed_ratio=speed_ratio)
-
-
-def pressure_at_speed(pressure_pa, speed_ratio, density_ratio=1):
-    """Pressure of the same duty point at another speed and density: p s^2 r.
-
-    pressure_pa [Pa], speed_ratio, density_ratio [-]; broadcast. Returns [Pa]. Raises ValueError for a negative speed or a density ratio
-    that is not positive. Source and limits as flow_at_speed.
-    """
-    squared = require.at_least(0, speed_ratio=speed_ratio) ** 2
-    return require.finite(pressure_pa=pressure_pa) * squared * require.positive(density_ratio=density_ratio)
-
-
 def power_at_speed(power_w, speed_ratio, density_ratio=1):
     """Shaft power of the same duty point at another speed and density: P s^3 r.
 
-    power_w [W], speed_ratio, density_ratio [-]; broadcast. Returns [W]. Raises as pressure_at_speed. Source and limits as flow_at_speed;
-    belt, bearing, motor and drive losses fall more slowly.
+    power_w [W], speed_ratio, density_ratio [-]; broadcast. Returns [W]. Raises ValueError for a negative speed or power, or a density ratio
+    that is not positive. Source: fan similarity, AMCA 201 (memory). Limits: same fan; a system whose pressure follows the flow squared; a
+    set point or a stack pressure does not: then use the curve. Belt, bearing, motor and drive losses fall more slowly.
 
     >>> print(f"{power_at_speed(100.0, 0.8):.1f} W")
     51.2 W
@@ -201,31 +142,6 @@ def shaft_power_w(flow_m3_s, pressure_pa, efficiency):
     return air_power_w(flow_m3_s, pressure_pa) / require.between(0.01, 1, efficiency=efficiency)
 
 
-def synchronous_speed_rpm(frequency_hz, poles):
-    """Speed of a motor's rotating field.
-
-    frequency_hz [Hz], poles an even count; broadcast. Returns [1/min]. Equation: 120 f / poles. Raises ValueError for a negative
-    frequency or a pole count that is not 2, 4, 6 ... Source: NEMA MG 1 (memory). Limits: the field's speed; the shaft slips a little.
-
-    >>> print(f"{synchronous_speed_rpm(60.0, 4):.0f} rpm")
-    1800 rpm
-    """
-    count = require.positive(poles=poles)
-    if np.any(count % 2):
-        raise ValueError(f"poles must be even, got {count[count % 2 > 0].flat[0]:g}")
-    return 120 * require.at_least(0, frequency_hz=frequency_hz) / count
-
-
-def slip(speed_rpm, synchronous_rpm):
-    """Share by which a motor runs slower than its field.
-
-    speed_rpm, synchronous_rpm [1/min]; broadcast. Returns [-], negative when driven faster. Equation: (n_s - n) / n_s.
-    Raises ValueError for a field speed that is not positive. Source: NEMA MG 1 (memory). Limits: induction motors.
-    """
-    field = require.positive(synchronous_rpm=synchronous_rpm)
-    return (field - require.finite(speed_rpm=speed_rpm)) / field
-
-
 def _strict(rule, values, wrong):
     if np.any(wrong):
         at = int(np.argmax(wrong))
@@ -248,39 +164,15 @@ def _refuse_beyond(beyond, name, values, low, high):
 
 
 def _on_curve(flow, flows, pressures, beyond):
-    """Value and slope of the monotone cubic at reference speed, straight on beyond its ends."""
+    """Value of the monotone cubic at reference speed, straight on beyond its ends."""
     x, y = check_curve(flows, pressures)
     d = curve_slopes(x, y)
     _refuse_beyond(beyond, "flow_m3_s", flow, x[0], x[-1])
     inside = np.clip(flow, x[0], x[-1])
     i = np.clip(np.searchsorted(x, inside, side="right") - 1, 0, x.size - 2)
-    value, slope = _piece((inside - x[i]) / (x[i + 1] - x[i]), i, x, y, d)
-    return value + np.where(flow < x[0], d[0], d[-1]) * (flow - inside), slope
-
-
-def _piece(t, i, x, y, d):
-    """Cubic of piece i at 0 <= t <= 1: value, and slope by flow."""
-    h, rise = x[i + 1] - x[i], y[i + 1] - y[i]
-    a, b = h * d[i] - rise, rise - h * d[i + 1]
-    value = y[i] + t * (rise + (1 - t) * (a * (1 - t) + b * t))
-    slope = (rise + (1 - 2 * t) * (a * (1 - t) + b * t) + t * (1 - t) * (b - a)) / h
-    return value, np.minimum(slope, 0.0)
-
-
-def _solve_piece(target, x, y, d):
-    """Flow inside the curve at which the pressure is the target: Newton's step, halving where it would leave the bracket."""
-    i = np.clip(np.searchsorted(-y, -target, side="right") - 1, 0, x.size - 2)
-    h = x[i + 1] - x[i]
-    low, high, t = np.zeros_like(target), np.ones_like(target), (y[i] - target) / (y[i] - y[i + 1])
-    for _ in range(_STEPS):
-        value, slope = _piece(t, i, x, y, d)
-        low, high = np.where(value >= target, t, low), np.where(value <= target, t, high)
-        newton = t - np.divide(value - target, slope * h, out=np.full_like(t, 2.0), where=slope < 0)
-        step = np.where((newton >= low) & (newton <= high), newton, (low + high) / 2)
-        if np.all(np.abs(step - t) <= 3e-16):
-            break
-        t = step
-    return x[i] + t * h
+    h, rise, t = x[i + 1] - x[i], y[i + 1] - y[i], (inside - x[i]) / (x[i + 1] - x[i])
+    value = y[i] + t * (rise + (1 - t) * ((h * d[i] - rise) * (1 - t) + (rise - h * d[i + 1]) * t))
+    return value + np.where(flow < x[0], d[0], d[-1]) * (flow - inside)
 
 
 SLIP = 1 / 30  # of a loaded induction motor: 1450 rpm of 1500; common practice, no source
@@ -329,30 +221,6 @@ def coasting_time_constant(inertia_kg_m2, speed_rad_s, shaft_power_w):
     """
     inertia, speed = require.positive(inertia_kg_m2=inertia_kg_m2), require.positive(speed_rad_s=speed_rad_s)
     return require.finite(tau_s=inertia * speed**2 / require.positive(shaft_power_w=shaft_power_w))
-
-
-def coasting_speed(time_s, speed, tau_s):
-    """Speed of a coasting wheel after a time: speed / (1 + t / tau), in the unit of the speed at the start; broadcasts.
-
-    time_s zero or more [s], tau_s of `coasting_time_constant` at that speed [s]. Limits as there.
-
-    >>> print(f"{coasting_speed(9.4, 50.0, 9.4):.0f} Hz")
-    25 Hz
-    """
-    return require.at_least(0, speed=speed) / (1 + require.at_least(0, time_s=time_s) / require.positive(tau_s=tau_s))
-
-
-def coasting_time(speed, to_speed, tau_s):
-    """Time in which a coasting wheel falls from one speed to a lower one: tau (speed / to_speed - 1) [s]; broadcasts.
-
-    speed, to_speed in the same unit, tau_s at `speed` [s]. Raises ValueError where the lower one is not positive or is the higher.
-
-    >>> print(f"{coasting_time(50.0, 24.0, 9.4):.1f} s")
-    10.2 s
-    """
-    fast, slow = require.positive(speed=speed), require.positive(to_speed=to_speed)
-    require.at_least(0, **{"speed less to_speed": fast - slow})
-    return require.finite(time_s=require.positive(tau_s=tau_s) * (fast / slow - 1))
 
 
 def shortest_ramp_down(inertia_kg_m2, speeds_rad_s, taken_w, reference_rad_s):

@@ -1,4 +1,4 @@
-"""How near a loop is to swinging: frequency response with exact delay, gain and phase margin, peak sensitivity, ultimate gain.
+"""How near a loop is to swinging: frequency response with exact delay, gain and phase margin, peak sensitivity.
 
 A loop is given as a function of frequency [rad/s], so that blocks are put together by multiplying:
 `margins(lambda w: controller_response(w, settings) * frequency_response(w, 1.0, [2.0], 0.5), slowest_s=2.0, fastest_s=0.5)`.
@@ -20,8 +20,8 @@ from helpers.formulas.kernels import close_in
 from helpers.formulas.tuning import checked
 
 __all__ = [
-    "SWINGS", "Asked", "Margins", "controller_response", "fastest_pi", "frequency_response", "largest_gain", "margins", "margins_read_off",
-    "peak_sensitivity", "ultimate",
+    "SWINGS", "Asked", "Margins", "controller_response", "fastest_pi", "frequency_response", "largest_gain", "margins",
+    "peak_sensitivity",
 ]  # fmt: skip
 
 POINTS_PER_DECADE = 200  # of the first search; what it finds is then sharpened
@@ -75,15 +75,13 @@ def frequency_response(frequency_rad_s, gain=1.0, lags_s=(0.0,), delay_s=0.0, le
 def controller_response(frequency_rad_s, settings):
     """Frequency response of a controller.
 
-    frequency_rad_s [rad/s] above zero, settings: Settings; broadcast. Returns complex numbers. Equation: standard K (1 + 1/(Ti s) + Td s),
-    series K (1 + 1/(Ti s)) (1 + Td s); an integral time of zero means none. Raises ValueError as tuning.checked.
-    Source: text-book (memory). Limits: continuous, no filter on the derivative; half a sample more delay stands for sampling.
+    frequency_rad_s [rad/s] above zero, settings: Settings; broadcast. Returns complex numbers. Equation: K (1 + 1/(Ti s) + Td s); an
+    integral time of zero means none. Raises ValueError as tuning.checked. Source: text-book (memory).
+    Limits: continuous, no filter on the derivative; half a sample more delay stands for sampling.
     """
-    k, ti, td, form = checked(settings)
+    k, ti, td = checked(settings)
     s = 1j * require.between(*FREQUENCIES_RAD_S, frequency_rad_s=frequency_rad_s)
     integral = np.where(ti > 0, 1 / (s * np.where(ti > 0, ti, 1.0)), 0.0)
-    if form == "series":
-        return k * (1 + integral) * (1 + td * s)
     return k * (1 + integral + td * s)
 
 
@@ -118,27 +116,6 @@ def margins(loop, slowest_s, fastest_s):
     )
 
 
-def margins_read_off(response):
-    """Gain margin, peak sensitivity and stability, read off a response at frequencies close to each other: quick, for a slider.
-
-    response (n, ...) complex, from low to high frequencies, wide enough to begin before and end after all that counts. Returns a tuple
-    of those three, each of shape (...). Equation: as margins; the crossing of -180 degrees by a straight line between two frequencies, the
-    peak at the worst frequency given. Raises ValueError for fewer than two frequencies. Source: text-book (memory).
-    Limits: with 200 frequencies a decade within a hundredth of what margins finds.
-
-    >>> found = margins_read_off(2.0 * frequency_response(np.logspace(-3, 2, 1000), 1.0, [1.0, 1.0, 1.0]))
-    >>> print(f"{found[0]:.2f} {found[2]}")
-    4.00 True
-    """
-    response = _responses(response)
-    below, drop = _phase_crossings(response), np.diff(response.imag, axis=0)
-    share = -response.imag[:-1] / np.where(drop == 0, 1.0, drop)
-    reach = np.where(below, -(response.real[:-1] + share * np.diff(response.real, axis=0)), 0.0).max(0)
-    stable = _rounds(response, below) == 0
-    peak = np.where(stable, (1 / np.maximum(np.abs(1 + response), np.finfo(float).tiny)).max(0), np.inf)
-    return np.divide(1.0, reach, out=np.full(np.shape(reach), np.inf), where=reach > 0)[()], peak[()], stable[()]
-
-
 def peak_sensitivity(loop, slowest_s, fastest_s):
     """Peak of the sensitivity: how much a disturbance grows at the worst frequency; its inverse is the loop's distance from -1.
 
@@ -147,25 +124,6 @@ def peak_sensitivity(loop, slowest_s, fastest_s):
     """
     grid = _grid(loop, slowest_s, fastest_s)
     return _peak(loop, grid, loop(grid))[()]
-
-
-def ultimate(process, slowest_s, fastest_s):
-    """Gain at which a process swings for ever under a proportional controller, and the period of that.
-
-    process: function of frequency, without controller; the rest as margins. Returns (gain [-], period [s]). Equation: 1/|G| and
-    2 pi / frequency where the phase is -180 degrees. Raises ValueError as margins, and where the phase does not reach -180 degrees.
-    Source: Ziegler and Nichols 1942 (memory). Limits: the straight process, without the ends at which a fan or a signal stops.
-
-    >>> gain, period_s = ultimate(lambda w: frequency_response(w, 1.0, [1.0, 1.0, 1.0]), 1.0, 1.0)
-    >>> print(f"{gain:.2f}, {period_s:.2f} s")
-    8.00, 3.63 s
-    """
-    grid = _grid(require.of_kind("function", process=process), slowest_s, fastest_s)
-    response = process(grid)
-    found = _sharpened(process, grid, _phase_crossings(response), lambda places: np.abs(response[:-1][places]), lambda x: x.imag)
-    if np.isnan(found).any():
-        raise ValueError("process must reach a phase of -180 degrees in the frequencies searched, got one that does not: it never swings")
-    return (1 / np.abs(process(found)))[()], (2 * np.pi / found)[()]
 
 
 def _grid(loop, slowest_s, fastest_s):
@@ -186,16 +144,6 @@ def _complex_numbers(**named):
         return np.asarray(given, dtype=complex)
     except (TypeError, ValueError, OverflowError):
         raise ValueError(f"{name} must be complex numbers, got {type(given).__name__}") from None
-
-
-def _responses(response):
-    """A response as complex numbers, two frequencies or more, all finite."""
-    numbers = _complex_numbers(response=response)
-    if numbers.ndim == 0 or numbers.shape[0] < 2 or numbers.size == 0:
-        raise ValueError(f"response must hold two frequencies or more, got {numbers.shape[0] if numbers.ndim else 'one'}")
-    if not (np.abs(numbers) <= require.MOST).all():
-        raise ValueError(f"response must be finite, {require.MOST:g} in size at the most, got another")
-    return numbers
 
 
 def _phase_crossings(response):

@@ -11,7 +11,7 @@ import numpy as np
 from helpers import require
 from helpers.formulas.air import HEAT_CAPACITY_AIR
 
-__all__ = ["air_left", "mean_wall_coefficient", "shaft_temperatures", "still_warm", "wall_coefficient", "wall_surface_share"]
+__all__ = ["air_left", "mean_wall_coefficient", "shaft_temperatures", "wall_coefficient"]
 
 STEP = 0.5  # of the sum below: wrong by exp(-(pi / STEP)^2), less than a double can tell
 TERMS = STEP * np.arange(1, 15)  # beyond, exp(-t^2) is nothing
@@ -20,18 +20,8 @@ _POINTS, _SHARES = np.polynomial.legendre.leggauss(16)
 NEAR = 1e-4  # below it two terms of the series are exact to 1e-12, and the sum would subtract like from like
 
 
-def still_warm(x):
-    """Share of its first heat flow that a thick wall still gives, exp(x^2) erfc(x); x = film sqrt(time) / effusivity, 0 or more.
-
-    Source of the sum: Matta and Reichel, Mathematics of Computation 25, 1971 (from memory, not verified; a test compares with scipy).
-
-    >>> print(f"{still_warm(0.0):.3f} {still_warm(0.5):.4f} {still_warm(100.0):.6f}")
-    1.000 0.6157 0.005642
-    """
-    return _still(require.at_least(0, x=x))
-
-
 def _still(given):
+    """exp(x^2) erfc(x). Source of the sum: Matta and Reichel, Mathematics of Computation 25, 1971 (from memory, not verified)."""
     some = np.maximum(given, NEAR)[..., None]
     terms = np.exp(-(TERMS**2)) / (TERMS**2 + some**2)
     whole = STEP * some[..., 0] / np.pi * (1 / some[..., 0] ** 2 + 2 * terms.sum(axis=-1))
@@ -40,24 +30,12 @@ def _still(given):
     return np.where(given < NEAR, 1 - 2 * given / np.sqrt(np.pi) + given**2, whole - pole)
 
 
-def wall_surface_share(time_s, film_w_m2k, effusivity):
-    """How far the surface of a thick wall has gone towards the air's temperature.
-
-    time_s since the air stepped [s], film_w_m2k [W/(m2 K)], effusivity [J/(m2 K s^0.5)]; broadcast. Returns a share from 0 to 1.
-    Equation: 1 - exp(x^2) erfc(x), x = h sqrt(t) / e. Raises ValueError for values below zero, a wall without effusivity.
-    Source: Carslaw and Jaeger 1959, section 2.7 (from memory, not verified). Limits: those of this file's head.
-
-    >>> print(f"{wall_surface_share(900.0, 6.0, 1850.0):.3f} {wall_surface_share(3600.0, 6.0, 1850.0):.3f}")
-    0.101 0.187
-    """
-    return 1.0 - _still(_depth(time_s, film_w_m2k, effusivity))
-
-
 def wall_coefficient(time_s, film_w_m2k, effusivity):
     """Heat that a thick wall gives to air, a square metre and a kelvin between the air and the wall as it was before the air stepped.
 
-    Arguments as wall_surface_share. Returns [W/(m2 K)]: the film's at first, less and less later. Equation: h exp(x^2) erfc(x).
-    Raises and limits as wall_surface_share. Source: the same.
+    time_s since the air stepped [s], film_w_m2k [W/(m2 K)], effusivity [J/(m2 K s^0.5)]; broadcast. Returns [W/(m2 K)]: the film's at
+    first, less and less later. Equation: h exp(x^2) erfc(x), x = h sqrt(t) / e. Raises ValueError for values below zero, a wall without
+    effusivity. Source: Carslaw and Jaeger 1959, section 2.7 (from memory, not verified). Limits: those of this file's head.
 
     >>> print(f"{wall_coefficient(0.0, 6.0, 1850.0):.2f} {wall_coefficient(3600.0, 6.0, 1850.0):.2f} W/(m2 K)")
     6.00 4.88 W/(m2 K)
@@ -103,10 +81,6 @@ def air_left(transfer_units, kept):
     0.067 0.345
     """
     units, kept = require.at_least(0, transfer_units=transfer_units), require.between(0, 1, kept=kept)
-    return _left(units, kept)
-
-
-def _left(units, kept):
     lost = 1.0 - kept
     some = np.where(lost > 1e-9, lost, 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -148,7 +122,7 @@ def shaft_temperatures(in_kg_s, in_c, up_kg_s, conductance_w_k, wall_c):
     comes = enters + from_below + from_above
     goes = np.concatenate([np.maximum(up, 0), none]) + np.concatenate([none, np.maximum(-up, 0)])
     safe = np.maximum(comes, 1e-9)  # a milligram a second: still air takes the wall's temperature
-    end, mean = _left(conductance / (safe * HEAT_CAPACITY_AIR), np.minimum(goes / safe, 1.0))
+    end, mean = air_left(conductance / (safe * HEAT_CAPACITY_AIR), np.minimum(goes / safe, 1.0))
     excess = enters * (brings - wall)  # differences from the storey's own wall, times flow
     leaves = np.empty(shape)
     total, wall = np.array(np.broadcast_to(excess, shape)), np.broadcast_to(wall, shape)

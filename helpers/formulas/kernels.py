@@ -14,14 +14,9 @@ Halving and closing in find a root element by element, to the last digits of a d
 
 import numpy as np
 
-__all__ = ["SMOOTHING_PA", "close_in", "drop", "flow_and_slope", "halve", "leak_flow", "tangent_of_flow"]
+__all__ = ["SMOOTHING_PA", "close_in", "drop", "flow_and_slope", "halve", "tangent_of_flow"]
 
 SMOOTHING_PA = 0.01  # common practice, no source: far below what any pressure gauge on site can tell from zero
-
-
-def leak_flow(dp_pa, exponent):
-    """Flow per unit of the leak's coefficient, [Pa^n], for a pressure difference [Pa]."""
-    return dp_pa / _denominator(dp_pa * dp_pa + SMOOTHING_PA**2, exponent)
 
 
 def flow_and_slope(dp_pa, exponent):

@@ -34,13 +34,10 @@ WALL_LEAKAGE_RATIOS = {
     },
 }
 
-# Shut doors [m2]: BS 5588-4:1998 table 3 (memory). A leaf that opens into the pressurised space is pressed onto its stop.
-DOOR_LEAKAGE_AREAS = {"single_into_pressurised": 0.01, "single_out_of_pressurised": 0.02, "double": 0.03, "lift_landing": 0.06}
 
 DUCT_EXPONENT = 0.65  # SMACNA duct leakage manual; EN 1507, EN 12237 (memory)
 # Leakage per duct surface [m3/(s m2 Pa^0.65)]: EN 1507:2006, EN 12237:2003 (memory).
 DUCT_CLASS_COEFFICIENTS = {"A": 0.027e-3, "B": 0.009e-3, "C": 0.003e-3, "D": 0.001e-3}
-_SMACNA_UNIT = 0.0508e-3 / 249.0889**DUCT_EXPONENT  # one cfm/100 ft2 at 1 in. w.g., in SI
 
 
 def smooth_power(dp_pa, exponent=0.5):
@@ -55,17 +52,6 @@ def smooth_power(dp_pa, exponent=0.5):
     """
     dp, n = require.finite(dp_pa=dp_pa), require.between(0.5, 1, exponent=exponent)
     return dp * np.hypot(dp, SMOOTHING_PA) ** (n - 1)
-
-
-def smooth_power_slope(dp_pa, exponent=0.5):
-    """Slope of smooth_power by the pressure difference, always above zero.
-
-    dp_pa [Pa], exponent [-] from 0.5 to 1; broadcast. Returns [Pa^(n-1)]. Equation: (n dp^2 + e^2) (dp^2 + e^2)^((n-3)/2).
-    Raises, source and limits as smooth_power.
-    """
-    dp, n = require.finite(dp_pa=dp_pa), require.between(0.5, 1, exponent=exponent)
-    size = np.hypot(dp, SMOOTHING_PA)
-    return (n + (1 - n) * (SMOOTHING_PA / size) ** 2) * size ** (n - 1)
 
 
 def flow_coefficient(
@@ -106,17 +92,6 @@ def flow(
     return flow_coefficient(area_m2, density_kg_m3, discharge_coefficient, exponent, reference_pa) * smooth_power(dp_pa, exponent)
 
 
-def area_from_flow(flow_m3_s, dp_pa, density_kg_m3=STANDARD_DENSITY_KG_M3, discharge_coefficient=DISCHARGE_COEFFICIENT):
-    """Leakage area at the pressure of a leakage test; that pressure is then the area's reference.
-
-    flow_m3_s [m3/s], dp_pa of the test [Pa], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [m2].
-    Equation: A = Q / (C sqrt(2 dp / rho)). Raises ValueError for a negative flow or a test pressure that is not positive.
-    Source: ASHRAE Fundamentals 2021 ch. 16, effective leakage area. Limits: keep the test pressure near the working one.
-    """
-    speed = np.sqrt(2 * require.positive(dp_pa=dp_pa) / require.positive(density_kg_m3=density_kg_m3))
-    return require.at_least(0, flow_m3_s=flow_m3_s) / (require.between(0.1, 1, discharge_coefficient=discharge_coefficient) * speed)
-
-
 def in_parallel(areas_m2, axis=-1):
     """Leakage area of paths side by side, all of one exponent and reference pressure.
 
@@ -154,28 +129,6 @@ def wall_leakage_area(wall_area_m2, element, tightness="average", edition="ashra
     elements = WALL_LEAKAGE_RATIOS[require.one_of(WALL_LEAKAGE_RATIOS, edition=edition)]
     classes = elements[require.one_of(elements, element=element)]
     return require.at_least(0, wall_area_m2=wall_area_m2) * classes[require.one_of(classes, tightness=tightness)]
-
-
-def door_gap_area(width_m, height_m, gap_sides_m, gap_top_m, gap_bottom_m):
-    """Area of the gaps round a shut leaf.
-
-    width_m, height_m of the leaf, gap_sides_m on each of two sides, gap_top_m, gap_bottom_m [m]; broadcast. Returns [m2].
-    Equation: 2 h g_sides + w (g_top + g_bottom). Raises ValueError for sizes that are not positive or negative gaps.
-    Source: geometry. Limits: bare gaps; a seal or a stop narrows them. Gaps under about 2 mm flow less than the area says.
-    """
-    ends = require.at_least(0, gap_top_m=gap_top_m) + require.at_least(0, gap_bottom_m=gap_bottom_m)
-    sides = 2 * require.positive(height_m=height_m) * require.at_least(0, gap_sides_m=gap_sides_m)
-    return require.positive(width_m=width_m) * ends + sides
-
-
-def stair_effective_leakage(area_stair_building_m2, area_building_outside_m2, area_stair_outside_m2=0.0):
-    """Leakage area from stair to outdoors on one storey: through the building, beside what leaks straight out.
-
-    areas of one storey [m2]; broadcast. Returns [m2]. Equation: A_so + in_series(A_sb, A_bo). Raises ValueError for negative areas.
-    Source: ASHRAE HVAC Applications, fire and smoke chapter (memory). Limits: square-root flow, storeys independent of each other.
-    """
-    through = in_series(np.stack(_stair_areas(area_stair_building_m2, area_building_outside_m2)), axis=0)
-    return through + require.at_least(0, area_stair_outside_m2=area_stair_outside_m2)
 
 
 def stair_top_pressure(dp_bottom_pa, height_m, stack_gradient_pa_m, area_stair_building_m2, area_building_outside_m2):
@@ -241,29 +194,6 @@ def stair_supply_flow(
     leakage = require.at_least(0, leakage_stair_building_m2=leakage_stair_building_m2)
     coefficient = flow_coefficient(leakage, density_kg_m3, discharge_coefficient, exponent, reference_pa)
     return require.positive(storeys=storeys) * coefficient * _mean_power(low, high, np.asarray(exponent, dtype=float))
-
-
-def smacna_class_coefficient(leakage_class):
-    """Coefficient of a duct of a US leakage class, for duct_leakage.
-
-    leakage_class C_L [cfm/100 ft2 at 1 in. w.g.], any shape. Returns [m3/(s m2 Pa^0.65)]. Equation: C_L x the SI
-    worth of one class. Raises ValueError for a class not above 0.
-    Source: SMACNA HVAC Air Duct Leakage Test Manual, F = C_L p^0.65 (memory). Limits as duct_leakage.
-    """
-    return _SMACNA_UNIT * require.positive(leakage_class=leakage_class)
-
-
-def duct_leakage(dp_pa, class_coefficient):
-    """Leakage of ductwork per surface at a test pressure.
-
-    dp_pa [Pa], class_coefficient from DUCT_CLASS_COEFFICIENTS or smacna_class_coefficient [m3/(s m2 Pa^0.65)]; broadcast.
-    Returns [m3/(s m2)]. Equation: f = c p^0.65. Raises ValueError for a negative pressure or a coefficient that is not positive.
-    Source: EN 1507:2006, EN 12237:2003; SMACNA (memory). Limits: the most a class allows, not what a duct leaks.
-
-    >>> print(f"{duct_leakage(400.0, DUCT_CLASS_COEFFICIENTS['B']) * 1000:.2f} L/(s m2)")
-    0.44 L/(s m2)
-    """
-    return require.positive(class_coefficient=class_coefficient) * require.at_least(0, dp_pa=dp_pa) ** DUCT_EXPONENT
 
 
 def _stair_areas(area_stair_building_m2, area_building_outside_m2):

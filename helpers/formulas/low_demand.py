@@ -8,7 +8,6 @@ from typing import NamedTuple
 import numpy as np
 
 from helpers import require
-from helpers.formulas.air import STANDARD_PRESSURE_PA
 
 VERDICTS = ("right", "never stops", "cycles", "no threshold is right")
 RIGHT, NEVER_STOPS, CYCLES, NO_WINDOW = range(4)
@@ -73,30 +72,6 @@ def verdict(threshold_hz, shutoff_speed_hz, lowest_duty_speed_hz, margin_hz=0.0)
     return np.select([low >= high, at <= low, at >= high], [NO_WINDOW, NEVER_STOPS, CYCLES], RIGHT)[()]
 
 
-def low_demand_step(rule, running, timer_s, speed_hz, error, step_s, fire_mode=False):
-    """One step of the low-demand logic.
-
-    rule: LowDemandRule. running True or False, timer_s [s] for how long the present condition has held, speed_hz [Hz] asked of the fan,
-    error of the controller (above zero: more is wanted), fire_mode; broadcast; step_s [s]. Returns (running, timer_s) after the step.
-    Equation: the timer counts while running below stop_below_hz or stopped above restart_error, and starts anew when that ends; at
-    stop_after_s or restart_after_s the fan changes over. Fire mode: running, always. Raises ValueError for times or speeds below zero, or a
-    step that is not above zero. Source: common practice, no source. Limits: no guard on starts an hour; see starts_allowed.
-
-    >>> rule = LowDemandRule(20.0, 10.0, 5.0, 3.0)
-    >>> running, timer = low_demand_step(rule, True, 9.5, 15.0, 0.0, 0.5)
-    >>> print(running, timer)
-    False 0.0
-    """
-    stop_below, stop_after, restart_error, restart_after = _checked(rule)
-    on = require.flags(running=running)
-    waiting = np.where(on, require.at_least(0, speed_hz=speed_hz) < stop_below, require.finite(error=error) > restart_error)
-    timer = np.where(waiting, require.at_least(0, timer_s=timer_s) + require.positive(step_s=step_s), 0.0)
-    # A hair of slack, so that ten steps of a tenth are one second.
-    over = waiting & (timer >= np.where(on, stop_after, restart_after) * (1 - 1e-9))
-    fire = require.flags(fire_mode=fire_mode)
-    return ((on ^ over) | fire)[()], np.where(over | fire, 0.0, timer)[()]
-
-
 def cycles_per_hour(store_m3, demand_m3_s, source_m3_s):
     """Starts an hour of a source that fills a store and stands while it empties.
 
@@ -123,20 +98,6 @@ def most_cycles_per_hour(store_m3, source_m3_s):
     9 an hour
     """
     return 900 * require.positive(source_m3_s=source_m3_s) / require.positive(store_m3=store_m3)
-
-
-def air_store_m3(volume_m3, band_pa, pressure_pa=STANDARD_PRESSURE_PA):
-    """Air that a tight space takes up while its pressure rises by a band.
-
-    volume_m3 [m3], band_pa between restart and stop [Pa], pressure_pa absolute [Pa]; broadcast. Returns [m3]. Equation: V dp / p.
-    Raises ValueError for a volume or pressure that is not above zero or a band below zero. Source: Boyle's law. Limits: rigid walls, slow
-    change. So little that a stair gives a stopped fan no rest at all: the timers must.
-
-    >>> print(f"{air_store_m3(1000.0, 25.0):.2f} m3")
-    0.25 m3
-    """
-    ratio = require.at_least(0, band_pa=band_pa) / require.positive(pressure_pa=pressure_pa)
-    return require.positive(volume_m3=volume_m3) * ratio
 
 
 def fastest_cycles_per_hour(stop_after_s, restart_after_s, run_up_s=0.0):
@@ -175,12 +136,3 @@ def starts_allowed(power_w, load_inertia_kg_m2=0.0):
     inertia = require.at_least(0, load_inertia_kg_m2=load_inertia_kg_m2) / KG_M2_PER_LB_FT2
     allowed = np.minimum(a, b / np.maximum(inertia, 1e-9))
     return Starts(allowed[()], np.broadcast_to(c, allowed.shape)[()])
-
-
-def _checked(rule):
-    return (
-        require.at_least(0, stop_below_hz=require.of_kind(LowDemandRule, rule=rule).stop_below_hz),
-        require.at_least(0, stop_after_s=rule.stop_after_s),
-        require.finite(restart_error=rule.restart_error),
-        require.at_least(0, restart_after_s=rule.restart_after_s),
-    )

@@ -1,4 +1,4 @@
-"""Signals of transmitters: volts and milliamps to units and back, bands of failure, converter steps, accuracy, resistor, filter.
+"""Signals of transmitters: volts and milliamps to units and back, bands of failure, converter steps, accuracy, resistor.
 
 `signal` is one of SIGNALS. Signals are in V or mA as their names say. A range is two-sided when range_low is below zero.
 
@@ -73,18 +73,6 @@ def to_signal(value, signal, range_low, range_high, clamp=True):
     return low + (high - low) * np.where(require.flags(clamp=clamp), np.clip(share, 0, 1), share)[()]
 
 
-def root_extracted(percent_dp):
-    """Flow in per cent of its span from a differential pressure in per cent of its span.
-
-    percent_dp [%] zero or more, any shape. Returns [%]. Equation: 10 sqrt(p). Raises ValueError below zero.
-    Source: text-book (memory). Limits: for flow stations, never for a room's or stair's pressure; steep near zero, where it makes noise.
-
-    >>> print(f"{root_extracted(percent_of_span(8.0, '4-20 mA')):.0f} % flow")
-    50 % flow
-    """
-    return 10 * np.sqrt(require.at_least(0, percent_dp=percent_dp))
-
-
 def live_zero(signal):
     """Whether a signal's zero is above no signal at all, so that a dead wire can be told from a reading of zero.
 
@@ -146,34 +134,6 @@ def resolution(range_low, range_high, bits, signal):
     return _range(range_low, range_high)[1] * high / (high - low) / 2 ** _bits(bits)
 
 
-def quantise(value, range_low, range_high, bits, signal):
-    """Reading after a converter has rounded its signal to the nearest step.
-
-    value, range_low, range_high in units, bits; broadcast. Returns units. Equation: the signal rounded to steps of high / 2^bits, held
-    between step 0 and step 2^bits - 1 (so full scale reads one step low), and back to units. Raises as resolution.
-    Source: definition. Limits: an ideal converter.
-
-    >>> print(f"{quantise(26.0, 0, 100, 4, '0-10 V'):.2f}")
-    25.00
-    """
-    high = _ends(signal)[1]
-    steps = 2 ** _bits(bits)
-    step = np.round(to_signal(value, signal, range_low, range_high, clamp=False) * steps / high)
-    return to_units(np.clip(step, 0, steps - 1) * high / steps, signal, range_low, range_high)
-
-
-def quantisation_sigma(step):
-    """Standard deviation that rounding to a step adds.
-
-    step, any shape and unit. Returns that unit. Equation: step / sqrt(12). Raises ValueError for a step that is not above zero.
-    Source: IEEE 1241 (memory). Limits: readings that wander over several steps; a still reading has a fixed error of up to half a step.
-
-    >>> print(f"{quantisation_sigma(0.1):.3f}")
-    0.029
-    """
-    return require.positive(step=step) / np.sqrt(12)
-
-
 def accuracy(range_low, range_high, percent_of_span=0, reading=None, percent_of_reading=0):
     """Accuracy of a transmitter, plus or minus, in units.
 
@@ -212,23 +172,6 @@ def milliamps_from_volts(voltage_v, resistor_ohm):
     voltage_v [V], resistor_ohm [ohm]; broadcast. Returns [mA]. Raises ValueError, source and limits as volts_from_milliamps.
     """
     return 1000 * require.finite(voltage_v=voltage_v) / require.positive(resistor_ohm=resistor_ohm)
-
-
-def first_order_filter(previous, value, time_constant_s, step_s):
-    """One step of a first-order lag: a transmitter's damping or a filter.
-
-    previous output, value of the input during the step (one unit), time_constant_s [s] zero for none, step_s [s]; broadcast. Returns the
-    new output. Equation: previous + (value - previous) (1 - exp(-step / time constant)), exact for an input that stays during the step.
-    Raises ValueError for a time constant below zero or a step that is not above zero. Source: text-book (memory). Limits: an input that
-    moves within the step counts with one value.
-
-    >>> print(f"{100 * first_order_filter(0.0, 1.0, 2.0, 2.0):.1f} %")
-    63.2 %
-    """
-    lag, step = require.none_or_positive(time_constant_s=time_constant_s), require.positive(step_s=step_s)
-    share = np.where(lag > 0, -np.expm1(-step / np.where(lag > 0, lag, 1.0)), 1.0)
-    before = require.finite(previous=previous)
-    return before + share * (require.finite(value=value) - before)
 
 
 def _ends(signal):

@@ -1,4 +1,4 @@
-"""Step tests: gain, lag and delay from a record, and what lag and damping mean for the time and the overshoot of an answer.
+"""Step tests: gain, lag and delay from a record, and the answer of a lag to steps.
 
 Pressure tubes of a transmitter: how late and how slowly a change at the open end arrives at the instrument.
 """
@@ -11,8 +11,8 @@ from helpers import require
 from helpers.formulas.air import R_DRY_AIR
 
 __all__ = [
-    "AIR_VISCOSITY_PA_S", "INSTRUMENT_M3", "StepFit", "damping_of_decay", "fit_first_order_delay", "line_resistance", "overshoot_percent",
-    "slowest_lag", "speed_of_sound", "step_answer", "travel_time", "tube_lag",
+    "AIR_VISCOSITY_PA_S", "INSTRUMENT_M3", "StepFit", "fit_first_order_delay", "line_resistance", "speed_of_sound", "step_answer",
+    "travel_time", "tube_lag",
 ]  # fmt: skip
 
 FEWEST_SAMPLES, FEWEST_AT_REST = 10, 3  # ours: four numbers are fitted, and the noise must still show
@@ -86,47 +86,6 @@ def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_hig
     record = (t[used], y[used], t[at], u[at])
     lasts = t[-1] - t[changes[0]]
     return _judged(record, *_narrowed(record, lasts, np.diff(t).min()), lasts, np.ptp(u))
-
-
-def slowest_lag(share, within_s):
-    """Slowest lag that still shows a share of its final change in time.
-
-    share [-] from 0.01 to 0.9999, within_s [s] above zero; broadcast. Returns [s]. Equation: - time / ln(1 - share). Raises ValueError
-    outside that. Source: text-book; EN 12101-6:2005 asks for 90 % of the new flow within 3 s of a door event (memory).
-    Limits: one lag and no delay; a ramp or a delay leaves less.
-
-    >>> print(f"{slowest_lag(0.9, 3.0):.3f} s")
-    1.303 s
-    """
-    return -require.positive(within_s=within_s) / np.log1p(-require.between(0.01, 0.9999, share=share))
-
-
-def overshoot_percent(damping):
-    """Overshoot of a second-order answer to a step.
-
-    damping ratio [-] zero or more, any shape. Returns [%], zero from a damping of 1 on. Equation: 100 exp(-pi z / sqrt(1 - z^2)).
-    Raises ValueError below zero. Source: Franklin; Ogata (memory). Limits: no zeros, no delay; a feel for figures.
-
-    >>> print(f"{overshoot_percent(0.5):.1f} %")
-    16.3 %
-    """
-    z = require.at_least(0, damping=damping)
-    inside = np.minimum(z, 1 - 1e-12)
-    return np.where(z < 1, 100 * np.exp(-np.pi * inside / np.sqrt(1 - inside**2)), 0.0)[()]
-
-
-def damping_of_decay(ratio):
-    """Damping ratio at which each swing is so much of the one before it.
-
-    ratio of a peak to the peak one period before [-], above zero and up to 1, any shape. Returns [-]. Equation: d / sqrt(4 pi^2 + d^2) with
-    d = - ln ratio. Raises ValueError outside that. Source: text-book; a quarter is Ziegler and Nichols's aim (memory).
-    Limits: second order without delay.
-
-    >>> print(f"{damping_of_decay(0.25):.3f}")
-    0.215
-    """
-    decay = -np.log(require.between(1e-300, 1, ratio=ratio))
-    return decay / np.hypot(2 * np.pi, decay)
 
 
 def _rising(name, values):

@@ -56,14 +56,9 @@ def test_band_and_gain_undo_each_other(gain):
 
 
 @EXAMPLES
-@given(gain=gains, old=spans, new=spans, speed=spans)
-def test_the_gain_for_the_new_span_leaves_the_building_the_same_loop(gain, old, new, speed):
-    entered = action.gain_for_new_span(gain, old, new)
-    assert action.gain_in_units(entered, new, speed) == pytest.approx(action.gain_in_units(gain, old, speed))
-
-
-def test_the_same_gain_on_a_wider_span_is_a_weaker_loop():
-    assert action.gain_in_units(2.0, 100.0, 60.0) == pytest.approx(2.5 * action.gain_in_units(2.0, 250.0, 60.0))
+@given(gain=gains, old=spans, new=spans)
+def test_the_gain_for_the_new_span_leaves_the_building_the_same_loop(gain, old, new):
+    assert action.gain_for_new_span(gain, old, new) / new == pytest.approx(gain / old)
 
 
 @pytest.mark.parametrize(
@@ -78,9 +73,6 @@ def test_the_same_gain_on_a_wider_span_is_a_weaker_loop():
         (lambda: action.end_stop("reverse", 1, np.nan), "error must be a finite number"),
         (lambda: action.proportional_band(0.0), "gain must be above 0, got 0"),
         (lambda: action.gain_from_band(-5.0), "band_percent must be above 0, got -5"),
-        (lambda: action.gain_in_units(-1.0, 1.0, 1.0), "gain must be 0 or more, got -1"),
-        (lambda: action.gain_in_units(1.0, 0.0, 1.0), "input_span must be above 0"),
-        (lambda: action.gain_in_units(1.0, 1.0, -1.0), "output_span must be above 0"),
         (lambda: action.gain_for_new_span(1.0, 0.0, 1.0), "old_span must be above 0"),
         (lambda: action.gain_for_new_span(1.0, 1.0, 0.0), "new_span must be above 0"),
     ],

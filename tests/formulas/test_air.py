@@ -6,7 +6,6 @@ import psychrolib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import quad
 
 from helpers.formulas import air
 
@@ -25,7 +24,6 @@ def test_density_and_barometer_agree_with_an_independent_library(temp_c, altitud
     pressure = psychrolib.GetStandardAtmPressure(altitude_m)
     assert air.pressure_at_altitude(altitude_m) == pytest.approx(pressure, rel=1e-6)
     assert air.density(temp_c, pressure) == pytest.approx(psychrolib.GetDryAirDensity(temp_c, pressure), rel=1e-6)
-    assert air.temperature_at_altitude(altitude_m) == pytest.approx(psychrolib.GetStandardAtmTemperature(altitude_m), abs=1e-9)
 
 
 @EXAMPLES
@@ -35,7 +33,7 @@ def test_the_barometer_is_what_the_air_above_weighs(temp_c, altitude_m):
     step = 1.0
     fall = air.pressure_at_altitude(altitude_m) - air.pressure_at_altitude(altitude_m + step)
     middle = altitude_m + step / 2
-    weight = air.column_pressure(step, air.density(air.temperature_at_altitude(middle), air.pressure_at_altitude(middle)))
+    weight = step * air.GRAVITY_M_S2 * air.density(15 - 0.0065 * middle, air.pressure_at_altitude(middle))
     assert fall == pytest.approx(weight, rel=2e-4)
 
 
@@ -76,28 +74,10 @@ def test_a_larger_lower_opening_draws_the_neutral_plane_down():
     assert heights[1] < 15.0  # equal openings in winter: a little below half way, as the outdoor air is denser
 
 
-@pytest.mark.parametrize(("out_c", "in_c"), [(-20.0, 21.0), (38.0, 22.0)])
-def test_even_leaks_balance_about_their_neutral_plane(out_c, in_c):
-    height = air.neutral_plane_height_even_leaks(60.0, out_c, in_c)
-    gradient = abs(air.stack_gradient(out_c, in_c))
-
-    def mass(depth, temp_c):
-        return quad(lambda z: np.sqrt(2 * gradient * z * air.density(temp_c)), 0, depth)[0]
-
-    below, above = (out_c, in_c) if out_c < in_c else (in_c, out_c)
-    assert mass(height, below) == pytest.approx(mass(60.0 - height, above), rel=1e-6)
-
-
 def test_hotter_smoke_presses_harder_and_a_higher_ceiling_asks_for_more_pressure():
     assert (np.diff(air.fire_buoyancy(3.0, np.array([100.0, 400.0, 800.0]), 20.0)) > 0).all()
     assert (np.diff(air.smoke_barrier_pressure(np.array([2.7, 4.6, 6.4]))) > 0).all()
     assert air.smoke_barrier_pressure(3.0, margin_pa=0.0, neutral_share=1.0) == pytest.approx(air.fire_buoyancy(3.0, 926.667, 21.111))
-
-
-@EXAMPLES
-@given(speed=st.floats(0, 60), density=st.floats(0.8, 1.5))
-def test_a_pitot_reading_goes_back_to_its_speed(speed, density):
-    assert air.speed_from_velocity_pressure(air.velocity_pressure(speed, density), density) == pytest.approx(speed)
 
 
 def test_the_weather_stations_own_wind_comes_back_at_its_own_mast():
@@ -151,22 +131,6 @@ def test_a_row_of_winds_and_a_row_of_faces_make_a_table():
     assert air.face_pressure_coefficients(winds[:, None], faces).shape == (3, 4)
 
 
-def test_structural_exposure_stays_put_near_the_ground_and_above_the_layer():
-    assert air.velocity_pressure_exposure(0.0, "C") == air.velocity_pressure_exposure(4.572, "C")
-    assert air.velocity_pressure_exposure(400.0, "B") == pytest.approx(2.01)
-
-
-def test_purging_twice_takes_the_sum_of_both_times():
-    whole = air.purge_time_s(6.0, 1.0, 0.01)
-    assert whole == pytest.approx(air.purge_time_s(6.0, 1.0, 0.2) + air.purge_time_s(6.0, 0.2, 0.01))
-
-
-def test_a_wider_corridor_needs_less_speed_to_hold_smoke_back():
-    speeds = air.critical_velocity(150e3, np.array([1.0, 1.5, 3.0]))
-    assert (np.diff(speeds) < 0).all()
-    assert air.critical_velocity(0.0, 1.5) == 0.0
-
-
 def test_arrays_of_weather_give_what_single_calls_give():
     out, inside = np.linspace(-30, 40, 8)[:, None], np.linspace(15, 26, 5)
     table = air.stack_pressure(20.0, out, inside)
@@ -190,11 +154,7 @@ def test_arrays_of_weather_give_what_single_calls_give():
         (lambda: air.wind_speed_at_height(5, 20, "forest"), "terrain must be one of city, suburban, open, water; got 'forest'"),
         (lambda: air.wind_speed_at_height(5, 20, height_met_m=0), "height_met_m must be from 1 to 270, got 0"),
         (lambda: air.face_pressure_coefficients(0, 0, "round"), "table must be one of ashrae_low_rise, en1991_tall; got 'round'"),
-        (lambda: air.velocity_pressure_exposure(10, "A"), "exposure must be one of B, C, D; got 'A'"),
-        (lambda: air.purge_time_s(6, 0.01, 0.2), "end_share must not be above start_share"),
         (lambda: air.smoke_barrier_pressure(3, neutral_share=2), "neutral_share must be from 0 to 1, got 2"),
-        (lambda: air.critical_velocity(-1, 1), "heat_release_w must be 0 or more, got -1"),
-        (lambda: air.speed_from_velocity_pressure(-1), "velocity_pressure_pa must be 0 or more, got -1"),
     ],
 )
 def test_nonsense_about_air_gets_its_sentence(call, message):

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas.combining import RULES, combine, selected
+from helpers.formulas.combining import RULES, combine
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
 values = st.floats(-500, 500, allow_nan=False)
@@ -54,38 +54,10 @@ def test_a_reading_that_is_not_a_number_is_a_bad_one(case, rule):
 
 @EXAMPLES
 @given(case=readings_and_flags(), rule=st.sampled_from(RULES))
-def test_the_shares_add_up_to_one_and_make_the_combined_reading(case, rule):
-    readings, good, weights = case
-    share, combined = selected(readings, rule, good, weights), combine(readings, rule, good, weights)
-    any_good = good.any(-1)
-    assert (share >= 0).all()
-    assert (share[~good] == 0).all()
-    assert share.sum(-1) == pytest.approx(any_good.astype(float))
-    assert (share * readings).sum(-1)[any_good] == pytest.approx(combined[any_good], abs=1e-9)
-    assert np.isnan(combined[~any_good]).all()
-
-
-@EXAMPLES
-@given(
-    readings=st.lists(st.integers(-500, 500), min_size=2, max_size=6, unique=True),
-    flags=st.lists(st.booleans(), min_size=6, max_size=6),
-    rule=st.sampled_from(RULES),
-)
-def test_a_share_is_how_far_the_combined_reading_follows_one_transmitter(readings, flags, rule):
-    good, weights = [True, *flags[1 : len(readings)]], np.arange(1.0, len(readings) + 1)
-    nudge = 0.25 * np.eye(len(readings))
-    up, down = (combine(np.array(readings) + way, rule, np.broadcast_to(good, nudge.shape), weights) for way in (nudge, -nudge))
-    assert (up - down) / 0.5 == pytest.approx(selected(readings, rule, good, weights))
-
-
-@EXAMPLES
-@given(case=readings_and_flags(), rule=st.sampled_from(RULES))
 def test_transmitters_may_lie_along_any_axis(case, rule):
     readings, good, weights = case
     last, first = combine(readings, rule, good, weights), combine(readings.T, rule, good.T, weights, axis=0)
     assert first == pytest.approx(last, nan_ok=True)
-    share = selected(readings.T, rule, good.T, weights, axis=0)
-    assert pytest.approx(selected(readings, rule, good, weights)) == share.T
 
 
 @EXAMPLES
@@ -121,11 +93,6 @@ def test_the_middle_of_three_shrugs_off_one_liar_and_of_two_is_their_average():
 def test_a_weight_of_zero_is_no_reading():
     assert combine([1.0, 2.0], "weighted", good=[True, False], weights=[3.0, 1.0]) == 1.0
     assert np.isnan(combine([1.0, 2.0], "weighted", good=[False, True], weights=[3.0, 0.0]))
-    assert selected([1.0, 2.0], "weighted", good=[False, True], weights=[3.0, 0.0]).tolist() == [0.0, 0.0]
-
-
-def test_of_two_equal_readings_the_first_counts():
-    assert selected([7.0, 7.0, 9.0], "lowest").tolist() == [1.0, 0.0, 0.0]
 
 
 @pytest.mark.parametrize(
@@ -145,7 +112,6 @@ def test_of_two_equal_readings_the_first_counts():
         ),
     ],
 )
-@pytest.mark.parametrize("ask", [combine, selected])
-def test_nonsense_is_refused_in_a_sentence(ask, arguments, sentence):
+def test_nonsense_is_refused_in_a_sentence(arguments, sentence):
     with pytest.raises(ValueError, match=sentence):
-        ask(**arguments)
+        combine(**arguments)

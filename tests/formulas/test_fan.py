@@ -49,32 +49,11 @@ def test_more_flow_always_means_less_pressure(curve, s):
     flows, pressures = curve
     grid = np.linspace(-0.2, 1.2, 301) * flows[-1] * s
     assert (np.diff(fan.pressure_at_flow(grid, flows, pressures, s, beyond="extend")) < 0).all()
-    assert (fan.slope_at_flow(grid, flows, pressures, s, beyond="extend") <= 0).all()
-
-
-@EXAMPLES
-@given(curve=curves(), s=speeds)
-def test_flow_and_pressure_undo_each_other_on_the_curve_and_beyond(curve, s):
-    flows, pressures = curve
-    at_pressure = np.linspace(-0.3, 1.3, 41) * pressures[0] * s**2
-    flow = fan.flow_at_pressure(at_pressure, flows, pressures, s, beyond="extend")
-    assert fan.pressure_at_flow(flow, flows, pressures, s, beyond="extend") == pytest.approx(at_pressure, rel=1e-9, abs=1e-9 * pressures[0])
-    at_flow = np.linspace(0, 1, 41) * flows[-1] * s
-    back = fan.flow_at_pressure(fan.pressure_at_flow(at_flow, flows, pressures, s), flows, pressures, s)
-    slack = 1e-6 * flows[-1] * s  # where a steep curve runs level between two points, pressure says little about flow
-    assert back == pytest.approx(at_flow, abs=slack)
-
-
-def test_the_slope_is_the_derivative():
-    grid, s, step = np.linspace(0.05, 2.95, 99), 0.6, 1e-6
-    rise = fan.pressure_at_flow(grid + step, FLOWS, PRESSURES, s) - fan.pressure_at_flow(grid - step, FLOWS, PRESSURES, s)
-    assert fan.slope_at_flow(grid, FLOWS, PRESSURES, s) == pytest.approx(rise / (2 * step), rel=1e-5, abs=1e-3)
 
 
 def test_two_points_make_a_straight_fan():
     assert fan.curve_slopes([0, 2], [400, 100]).tolist() == [-150.0, -150.0]
     assert fan.pressure_at_flow([0.5, 1.0, 1.5], [0, 2], [400, 100]) == pytest.approx([325, 250, 175])
-    assert fan.flow_at_pressure(250.0, [0, 2], [400, 100]) == pytest.approx(1.0)
 
 
 def test_one_call_serves_many_speeds_and_flows():
@@ -82,16 +61,14 @@ def test_one_call_serves_many_speeds_and_flows():
     table = fan.pressure_at_flow(flow, FLOWS, PRESSURES, speed)
     assert table.shape == (2, 5)
     assert table[0, 3] == pytest.approx(fan.pressure_at_flow(flow[3], FLOWS, PRESSURES, 0.5))
-    assert fan.flow_at_pressure(100.0, FLOWS, PRESSURES, speed, beyond="extend").shape == (2, 1)
-    assert np.ndim(fan.flow_at_pressure(300.0, FLOWS, PRESSURES)) == 0
+    assert np.ndim(fan.pressure_at_flow(2.0, FLOWS, PRESSURES)) == 0
 
 
 @EXAMPLES
 @given(pressure=st.floats(1, 2000), shutoff=st.floats(50, 2000))
 def test_at_the_lowest_speed_the_fan_only_just_reaches_the_pressure_with_no_flow(pressure, shutoff):
     s = fan.lowest_speed_for(pressure, shutoff)
-    assert fan.shutoff_pressure([shutoff, shutoff / 2], s) == pytest.approx(pressure)
-    assert fan.flow_at_pressure(pressure, [0, 3], [shutoff, shutoff / 2], s, beyond="extend") == pytest.approx(0, abs=1e-9)
+    assert fan.pressure_at_flow(0.0, [0, 3], [shutoff, shutoff / 2], s) == pytest.approx(pressure)
 
 
 @EXAMPLES
@@ -117,25 +94,20 @@ def test_at_the_speed_for_a_duty_the_fan_gives_just_that_by_an_independent_root_
 @EXAMPLES
 @given(flow=st.floats(0, 20), pressure=st.floats(0, 2000), s=speeds, density=st.floats(0.8, 1.2))
 def test_air_power_follows_the_similarity_laws(flow, pressure, s, density):
-    there = fan.air_power_w(fan.flow_at_speed(flow, s), fan.pressure_at_speed(pressure, s, density))
+    there = fan.air_power_w(flow * s, pressure * s**2 * density)
     assert there == pytest.approx(fan.power_at_speed(fan.air_power_w(flow, pressure), s, density))
 
 
 @EXAMPLES
 @given(flow=st.floats(0, 5), s=speeds)
 def test_similarity_carries_a_duty_point_along_the_curve(flow, s):
-    there = fan.pressure_at_flow(fan.flow_at_speed(flow, s), FLOWS, PRESSURES, s)
-    assert there == pytest.approx(fan.pressure_at_speed(fan.pressure_at_flow(flow, FLOWS, PRESSURES), s))
+    there = fan.pressure_at_flow(flow * s, FLOWS, PRESSURES, s)
+    assert there == pytest.approx(fan.pressure_at_flow(flow, FLOWS, PRESSURES) * s**2)
 
 
 def test_a_poorer_fan_takes_more_shaft_power():
     assert fan.shaft_power_w(2.0, 500.0, 0.5) == pytest.approx(2000.0)
     assert fan.shaft_power_w(2.0, 500.0, 1.0) == fan.air_power_w(2.0, 500.0)
-
-
-def test_a_motor_at_its_field_speed_has_no_slip():
-    assert fan.slip(fan.synchronous_speed_rpm(50, 4), 1500) == 0.0
-    assert fan.slip(0, 1500) == 1.0
 
 
 @pytest.mark.parametrize(
@@ -150,23 +122,13 @@ def test_a_motor_at_its_field_speed_has_no_slip():
         (lambda: fan.check_curve([0, np.nan], [400, 300]), "flows_m3_s must be a finite number, got nan"),
         (lambda: fan.pressure_at_flow(6, FLOWS, PRESSURES), "flow_m3_s must be on the fan curve, from 0 to 5 at reference speed, got 6"),
         (lambda: fan.pressure_at_flow(-1, FLOWS, PRESSURES), "flow_m3_s must be on the fan curve"),
-        (
-            lambda: fan.flow_at_pressure(700, FLOWS, PRESSURES),
-            "pressure_pa must be on the fan curve, from 120 to 620 at reference speed, got 700",
-        ),
-        (lambda: fan.flow_at_pressure(300, FLOWS, PRESSURES, 0), "speed_ratio must be above 0, got 0"),
         (lambda: fan.pressure_at_flow(1, FLOWS, PRESSURES, beyond="guess"), "beyond must be one of refuse, extend; got 'guess'"),
-        (lambda: fan.shutoff_pressure(PRESSURES, -1), "speed_ratio must be 0 or more, got -1"),
         (lambda: fan.speed_for_duty(-1, 100, FLOWS, PRESSURES), "flow_m3_s must be 0 or more, got -1"),
         (lambda: fan.speed_for_duty(1, -100, FLOWS, PRESSURES), "pressure_pa must be 0 or more, got -100"),
         (lambda: fan.lowest_speed_for(50, 0), "shutoff_pressure_pa must be above 0, got 0"),
         (lambda: fan.power_at_speed(-1, 1), "power_w must be 0 or more, got -1"),
-        (lambda: fan.pressure_at_speed(1, 1, 0), "density_ratio must be above 0, got 0"),
         (lambda: fan.shaft_power_w(1, 1, 0), "efficiency must be from 0.01 to 1, got 0"),
         (lambda: fan.shaft_power_w(1, 1, 65), "efficiency must be from 0.01 to 1, got 65"),
-        (lambda: fan.synchronous_speed_rpm(50, 3), "poles must be even, got 3"),
-        (lambda: fan.synchronous_speed_rpm(-50, 4), "frequency_hz must be 0 or more, got -50"),
-        (lambda: fan.slip(1400, 0), "synchronous_rpm must be above 0, got 0"),
     ],
 )
 def test_nonsense_about_fans_gets_its_sentence(call, message):

@@ -6,19 +6,22 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import fan, low_demand
-from helpers.formulas.low_demand import LowDemandRule, low_demand_step
+from helpers.formulas.low_demand import LowDemandRule
+from helpers.model.loop.arithmetic import OneRun
+from helpers.model.loop.controller import LowDemandStop
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
 RULE = LowDemandRule(stop_below_hz=20.0, stop_after_s=10.0, restart_error=5.0, restart_after_s=3.0)
 STEP_S = 0.5
 
 
-def run(speeds, errors, rule=RULE, running=True, fire_mode=False):
+def run(speeds, errors, rule=RULE, running=True):
     """Running or not after each step."""
-    timer, history = 0.0, []
+    stop, history = LowDemandStop(rule, STEP_S, OneRun()), []
+    stop.stopped = not running
     for speed, error in zip(speeds, errors, strict=True):
-        running, timer = low_demand_step(rule, running, timer, speed, error, STEP_S, fire_mode)
-        history.append(running)
+        stop.step(speed, error)
+        history.append(not stop.stopped)
     return np.array(history)
 
 
@@ -42,23 +45,12 @@ def test_just_short_of_the_restart_error_it_rests():
     assert not run([0.0] * 100, [5.0] * 100, running=False).any()
 
 
-def test_in_the_fire_mode_it_never_stops_and_starts_at_once():
-    assert run([5.0] * 100, [-20.0] * 100, fire_mode=True).all()
-    assert run([0.0], [-20.0], running=False, fire_mode=True).all()
-
-
-def test_many_fans_take_the_step_at_once():
-    running, timer = low_demand_step(RULE, [True, True, False, False], [9.5, 2.0, 2.5, 1.0], [15, 15, 0, 0], [0, 0, 9, 0], STEP_S)
-    assert running.tolist() == [False, True, True, False]
-    assert timer.tolist() == [0.0, 2.5, 0.0, 0.0]
-
-
 @settings(EXAMPLES, max_examples=20)
 @given(step=st.sampled_from([0.1, 0.3, 0.7]), stop_after=st.floats(0.5, 10))
 def test_the_wait_is_as_long_as_asked_to_within_a_step(step, stop_after):
-    rule, timer, running, waited = RULE._replace(stop_after_s=stop_after), 0.0, True, 0
-    while running:
-        running, timer = low_demand_step(rule, running, timer, 10.0, 0.0, step)
+    stop, waited = LowDemandStop(RULE._replace(stop_after_s=stop_after), step, OneRun()), 0
+    while not stop.stopped:
+        stop.step(10.0, 0.0)
         waited += 1
     assert stop_after * (1 - 1e-6) <= waited * step < stop_after + step
 
@@ -121,20 +113,13 @@ def test_half_demand_is_the_worst(store, source):
     assert cycles[[0, -1]] == pytest.approx(0.0)
 
 
-def test_air_alone_gives_a_stopped_fan_no_rest():
-    """A stair of 14 storeys: its air in a 25 Pa band is a moment of a 2 m3/s fan, so starts would be without number."""
-    store = low_demand.air_store_m3(14 * 3.0 * 16.0, 25.0)
-    assert store / 2.0 < 0.1
-    assert low_demand.most_cycles_per_hour(store, 2.0) > 1000
-
-
 def test_the_timers_bound_what_a_fan_can_do_at_worst():
     """The pressure is lost the moment the fan stops and held the moment it starts."""
-    running, timer, starts, steps = True, 0.0, 0, 2600
+    stop, starts, steps = LowDemandStop(RULE, STEP_S, OneRun()), 0, 2600
     for _ in range(steps):
-        was = running
-        running, timer = low_demand_step(RULE, running, timer, 15.0 if running else 0.0, 0.0 if running else 50.0, STEP_S)
-        starts += running and not was
+        stood = stop.stopped
+        stop.step(0.0 if stood else 15.0, 50.0 if stood else 0.0)
+        starts += stood and not stop.stopped
     bound = low_demand.fastest_cycles_per_hour(RULE.stop_after_s, RULE.restart_after_s)
     assert starts * 3600 / (steps * STEP_S) == pytest.approx(bound, rel=0.02)
 
@@ -163,15 +148,9 @@ def test_between_the_tables_motors_a_larger_one_bears_fewer_starts_and_rests_lon
         (lambda: low_demand.threshold_window(-1.0, 20.0), "shutoff_speed_hz must be 0 or more, got -1"),
         (lambda: low_demand.threshold_window(1.0, 20.0, -1.0), "margin_hz must be 0 or more, got -1"),
         (lambda: low_demand.verdict(-1.0, 10.0, 20.0), "threshold_hz must be 0 or more, got -1"),
-        (lambda: low_demand_step(RULE._replace(stop_after_s=-1.0), True, 0, 1, 0, 1), "stop_after_s must be 0 or more"),
-        (lambda: low_demand_step(RULE, True, 0.0, np.nan, 0.0, 1.0), "speed_hz must be a finite number"),
-        (lambda: low_demand_step(RULE, True, 0.0, 1.0, np.nan, 1.0), "error must be a finite number"),
-        (lambda: low_demand_step(RULE, True, -1.0, 1.0, 0.0, 1.0), "timer_s must be 0 or more"),
-        (lambda: low_demand_step(RULE, True, 0.0, 1.0, 0.0, 0.0), "step_s must be above 0"),
         (lambda: low_demand.cycles_per_hour(1.0, 2.0, 1.0), "demand_m3_s must be no more than source_m3_s, got 2.0 and 1.0"),
         (lambda: low_demand.cycles_per_hour(0.0, 1.0, 1.0), "store_m3 must be above 0"),
         (lambda: low_demand.most_cycles_per_hour(1.0, 0.0), "source_m3_s must be above 0"),
-        (lambda: low_demand.air_store_m3(1.0, -1.0), "band_pa must be 0 or more"),
         (lambda: low_demand.fastest_cycles_per_hour(0.0, 0.0), "must not all be zero"),
         (lambda: low_demand.starts_allowed(1000.0), "power_w must be from 3728.5 to 74570, got 1000"),
         (lambda: low_demand.starts_allowed(5000.0, -1.0), "load_inertia_kg_m2 must be 0 or more"),

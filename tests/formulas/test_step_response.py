@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas import step_response
 from helpers.formulas.step_response import fit_first_order_delay, step_answer
 
 FEW = settings(max_examples=12, derandomize=True, deadline=None)
@@ -85,31 +84,6 @@ def test_a_record_cut_short_says_how_much_it_shows():
     assert fit.shown_share == pytest.approx(1 - np.exp(-(9.9 - 6.0 - 1.0) / 3.0), abs=0.02)
 
 
-@FEW
-@given(share=st.floats(0.05, 0.99), within=st.floats(0.1, 100))
-def test_the_slowest_lag_shows_the_share_just_in_time(share, within):
-    lag = step_response.slowest_lag(share, within)
-    assert step_answer(within, [0.0, 1e-9], [0.0, 1.0], lag) == pytest.approx(share, abs=1e-6)
-
-
-@FEW
-@given(damping=st.floats(0.05, 0.95))
-def test_overshoot_and_decay_are_those_of_an_independent_library(damping):
-    """python-control's step response of 1/(s^2 + 2 z s + 1); the peak one period later is the decay ratio lower."""
-    period = 2 * np.pi / np.sqrt(1 - damping**2)
-    time = np.linspace(0, 2 * period, 4001)
-    answer = control.step_response(control.tf([1], [1, 2 * damping, 1]), time).outputs
-    assert 100 * (answer.max() - 1) == pytest.approx(step_response.overshoot_percent(damping), abs=1e-3)
-    second = answer[2001:].max() - 1
-    if second > 1e-4:
-        assert step_response.damping_of_decay(second / (answer.max() - 1)) == pytest.approx(damping, abs=1e-3)
-
-
-def test_a_well_damped_answer_does_not_overshoot():
-    assert step_response.overshoot_percent([1.0, 3.0]).tolist() == [0.0, 0.0]
-    assert step_response.damping_of_decay(1.0) == 0.0
-
-
 NOISE = np.random.default_rng(0).normal(0, 1, TIME.size)
 
 
@@ -141,10 +115,6 @@ NOISE = np.random.default_rng(0).normal(0, 1, TIME.size)
         (lambda: step_answer(0.0, [1.0, 1.0], [0.0, 1.0], 1.0), "change_times_s must rise from one to the next"),
         (lambda: step_answer(0.0, [0.0, 1.0], [0.0, 1.0], -1.0), "lag_s must be 0 or more"),
         (lambda: step_answer(0.0, [0.0, 1.0], [0.0, 1.0], [1.0, 2.0]), "lag_s and delay_s must be single numbers"),
-        (lambda: step_response.slowest_lag(1.0, 3.0), "share must be from 0.01 to 0.9999"),
-        (lambda: step_response.slowest_lag(0.9, 0.0), "within_s must be above 0"),
-        (lambda: step_response.overshoot_percent(-0.1), "damping must be 0 or more"),
-        (lambda: step_response.damping_of_decay(0.0), "ratio must be from 1e-300 to 1"),
     ],
 )
 def test_nonsense_is_refused_in_a_sentence(call, sentence):

@@ -1,15 +1,14 @@
-"""A turning wheel: its energy, how it coasts, and the shortest ramp that asks nothing of a drive without a brake."""
+"""A turning wheel: its energy, how long it coasts, and the shortest ramp that asks nothing of a drive without a brake."""
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.integrate import quad, solve_ivp
+from scipy.integrate import solve_ivp
 
 from helpers.formulas import fan
 
 PROPERTY = settings(max_examples=60, derandomize=True, deadline=None)
-POSITIVE = st.floats(0.1, 50)
 
 
 def test_a_fan_from_50_to_24_hz_gives_back_13_kj_and_over_its_ramp_4_3_kw():
@@ -24,20 +23,7 @@ def test_a_coasting_wheel_slows_as_the_integration_of_its_equation(inertia, spee
     times = np.linspace(0, 60, 200)
     found = solve_ivp(lambda t, w: -power * (w / speed) ** 3 / (inertia * w), (0, 60), [speed], t_eval=times, rtol=1e-9, atol=1e-9)
     tau = fan.coasting_time_constant(inertia, speed, power)
-    assert fan.coasting_speed(times, speed, tau) == pytest.approx(found.y[0], rel=1e-6)
-
-
-def test_the_energy_given_back_is_what_the_air_takes_while_the_wheel_coasts():
-    inertia, fast, slow, power = 1.5, 152.0, 73.0, 3700.0
-    tau = fan.coasting_time_constant(inertia, fast, power)
-    taken, _ = quad(lambda t: power * (fan.coasting_speed(t, fast, tau) / fast) ** 3, 0, float(fan.coasting_time(fast, slow, tau)))
-    assert fan.kinetic_energy(inertia, fast, slow) == pytest.approx(taken, rel=1e-8)
-
-
-@given(POSITIVE, POSITIVE, st.floats(1.05, 5))
-@PROPERTY
-def test_time_and_speed_of_coasting_are_each_others_inverse(speed, tau, ratio):
-    assert fan.coasting_speed(fan.coasting_time(speed * ratio, speed, tau), speed * ratio, tau) == pytest.approx(speed)
+    assert speed / (1 + times / tau) == pytest.approx(found.y[0], rel=1e-6)
 
 
 @given(st.floats(0.1, 20), st.floats(500, 20e3), st.floats(0.2, 0.95))
@@ -65,8 +51,6 @@ def test_several_inertias_are_judged_at_once_and_where_nothing_brakes_no_ramp_is
         (lambda: fan.angular_speed(50, 4, 1.5), "slip must be from 0 to 1, got 1.5"),
         (lambda: fan.kinetic_energy(0, 150), "inertia_kg_m2 must be above 0, got 0"),
         (lambda: fan.coasting_time_constant(1.5, 150, 0), "shaft_power_w must be above 0, got 0"),
-        (lambda: fan.coasting_speed(-1, 50, 9), "time_s must be 0 or more, got -1"),
-        (lambda: fan.coasting_time(24, 50, 9), "speed less to_speed must be 0 or more, got -26"),
         (lambda: fan.shortest_ramp_down(1.5, [75.0], [-1.0], 150), "taken_w must be 0 or more, got -1"),
         (lambda: fan.shortest_ramp_down(float("nan"), [75.0], [1.0], 150), "inertia_kg_m2 must be a finite number"),
     ],

@@ -12,8 +12,7 @@ import numpy as np
 from helpers import formulas
 from helpers.formulas import action, air, combining, leakage, signals, uncertainty
 from helpers.formulas.frequency import Asked, controller_response, frequency_response
-from helpers.formulas.low_demand import LowDemandRule
-from helpers.formulas.tuning import FORMS, Parallel, Settings
+from helpers.formulas.tuning import Settings
 
 # These check nothing, and say so: they are called with what others have checked. They get numbers within their limits only.
 UNCHECKED = {"kernels"}
@@ -49,8 +48,6 @@ TEXTS = {
     "edition": tuple(leakage.WALL_LEAKAGE_RATIOS),
     "element": ("exterior_wall", "stair_wall", "lift_shaft_wall", "floor"),
     "entered_signal": tuple(signals.SIGNALS),
-    "exposure": tuple(air.EXPOSURES),
-    "kind": ("P", "PI", "PID"),
     "rule": combining.RULES,
     "shape": tuple(uncertainty.SHAPES),
     "signal": tuple(signals.SIGNALS),
@@ -60,19 +57,18 @@ TEXTS = {
     "tightness": ("tight", "average", "loose", "very_loose"),
 }
 SHARES = {
-    "confidence", "discharge_coefficient", "flow_coefficient", "efficiency", "neutral_share", "pressure_coefficient", "ratio", "share",
-    "start_share", "end_share",
+    "confidence", "discharge_coefficient", "flow_coefficient", "efficiency", "neutral_share", "pressure_coefficient", "share",
 }  # fmt: skip
-ROWS = {"areas_m2", "contributions", "degrees", "lags_s", "outputs", "readings", "sensitivities", "uncertainties", "leads_s", "weights"}
+ROWS = {"areas_m2", "contributions", "lags_s", "outputs", "readings", "leads_s", "weights"}
 RISING = {"change_times_s", "flows", "flows_m3_s"}
 FALLING = {"pressures", "pressures_pa"}
-WHOLE = {"bits": (1, 32), "count": (1, 40), "order": (1, 20), "poles": (1, 12), "trials": (1, 300), "successes": (0, 300), "keep": (1, 2)}
-FIELDS = ("gain", "integral_s", "derivative_s", "form", "proportional", "integral_per_s", "stop_below_hz", "stop_after_s", "restart_error")
+WHOLE = {"bits": (1, 32), "count": (1, 40), "trials": (1, 300), "successes": (0, 300), "keep": (1, 2)}
+FIELDS = ("gain", "integral_s", "derivative_s")
 
 # Names that a refusal may use besides the function's own: what it works out from them, or what they are called one formula beneath.
 BENEATH = {
     "air": ("density_ambient_kg_m3", "density_duct_kg_m3", "pressure_pa"),
-    "fan": ("flows_m3_s", "pressures_pa", "energy_j", "time_s"),
+    "fan": ("flows_m3_s", "pressures_pa", "energy_j"),
     "frequency": ("frequency_rad_s", "integral_s", "derivative_s"),
     "require": ("area_m2", "other_m2"),
     "signals": ("signal_value", "current_ma", "voltage_v"),
@@ -137,7 +133,7 @@ class Maker:
     def sensible(self, name):
         """An argument as the trade has it."""
         rng = self.rng
-        if name in TEXTS and not (name == "rule" and self.module == "low_demand"):
+        if name in TEXTS:
             return rng.choice(TEXTS[name])
         if name in SHARES:
             return rng.random()
@@ -171,7 +167,7 @@ class Maker:
         value = -value if rng.random() < 0.2 and not isinstance(value, (bool, np.unsignedinteger)) else value
         if name in ROWS | RISING | FALLING:
             return [rng.choice((value, self.number(), rng.choice(EXTREME))) for _ in range(self.length)]
-        if name in ("settings", "parallel", "rule"):
+        if name == "settings":
             kept = self.sensible(name)
             return kept._replace(**{rng.choice(kept._fields[:2]): value}) if isinstance(kept, tuple) else kept
         return value
@@ -198,13 +194,7 @@ class Maker:
         return self.rng.uniform(3000, 80_000)
 
     def _settings(self):
-        return Settings(abs(self.number()), abs(self.number()), self.rng.choice((0.0, abs(self.number()))), self.rng.choice(FORMS))
-
-    def _parallel(self):
-        return Parallel(abs(self.number()), abs(self.number()), abs(self.number()))
-
-    def _rule(self):
-        return LowDemandRule(*(abs(self.number()) for _ in range(4)))
+        return Settings(abs(self.number()), abs(self.number()), self.rng.choice((0.0, abs(self.number()))))
 
     def _loop(self):
         lags = [abs(self.number()) + 1e-3 for _ in range(3)]
@@ -213,21 +203,13 @@ class Maker:
 
     def _process(self):
         gain, lags, delay = abs(self.number()) + 1e-3, [abs(self.number()) + 1e-3 for _ in range(3)], abs(self.number())
-        if self.name == "largest_gain":  # takes the responses themselves
-            return frequency_response(np.logspace(-2, 2, 40), gain, lags, delay)
-        return partial(_loop_of, None, gain, lags, delay)
+        return frequency_response(np.logspace(-2, 2, 40), gain, lags, delay)
 
     def _frequency_rad_s(self):
         return np.logspace(-2, 2, 40) if self.name == "largest_gain" else self.number()
 
     def _asked(self):
         return Asked(self.rng.uniform(1.1, 3), self.rng.uniform(1.1, 4), self.rng.uniform(5, 80))
-
-    def _response(self):
-        return 2.0 * frequency_response(np.logspace(-3, 2, 40), 1.0, [abs(self.number()) for _ in range(3)])
-
-    def _correlation(self):
-        return np.where(np.eye(self.length) == 1, 1.0, self.rng.uniform(0, 1)).tolist()
 
     def _good(self):
         return self.rng.choice((None, [self.rng.random() < 0.7 for _ in range(self.length)]))
@@ -244,10 +226,8 @@ class Maker:
     def _fan_effect(self):
         return self.rng.choice((-1, 1))
 
-    def _running(self):
+    def _clamp(self):
         return self.rng.random() < 0.5
-
-    _fire_mode = _clamp = _running
 
     def _output(self):
         return [40.0] * 5 + [45.0] * (self.length - 5)
@@ -278,8 +258,7 @@ class Maker:
 
 
 def _loop_of(settings, gain, lags, delay, frequency_rad_s):
-    process = frequency_response(frequency_rad_s, gain, lags, delay)
-    return process if settings is None else process * controller_response(frequency_rad_s, settings)
+    return frequency_response(frequency_rad_s, gain, lags, delay) * controller_response(frequency_rad_s, settings)
 
 
 def _below(root, x):

@@ -27,7 +27,7 @@ from helpers.model.site.file import read_site, read_site_text, write_site
 KINDS = (*SITE_KINDS, *STRATEGY_KINDS)
 
 # They say so in their docstrings: NaN where there is no reading or frequency, inf where nothing limits; of_kind gives back anything.
-NAN_IS_MEANT = {"combine", "margins", "margins_read_off", "number", "of_kind", "peak_sensitivity"}
+NAN_IS_MEANT = {"combine", "margins", "number", "of_kind", "peak_sensitivity"}
 
 
 def formulas_under_fuzz(cases, seed=1, only="", within=""):

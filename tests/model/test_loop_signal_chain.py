@@ -46,7 +46,8 @@ def test_the_reading_is_that_of_the_signal_formulas_whatever_the_signal(signal):
     sent = signals.to_signal(31.7, signal, -25.0, 100.0)
     step = signals.resolution(-25.0, 100.0, 10, signal)
     assert reading == pytest.approx(signals.to_units(sent, signal, -25.0, 100.0), abs=0.5 * step + 1e-9)
-    assert reading == pytest.approx(signals.quantise(31.7, -25.0, 100.0, 10, signal))
+    high = signals.SIGNALS[signal][1]
+    assert reading == pytest.approx(signals.to_units(np.round(sent * 1024 / high) * high / 1024, signal, -25.0, 100.0))
 
 
 @pytest.mark.parametrize(("signal", "most", "least"), [("4-20 mA", 103.125, -1.25), ("0-10 V", 100.0, 0.0)])
@@ -63,8 +64,8 @@ def test_lag_and_filter_are_two_first_order_lags():
     got = [chain.read([50.0], 0.1 * k)[0] for k in range(1, 40)]
     sensed = filtered = 0.0
     for reading in got:
-        sensed = signals.first_order_filter(sensed, 50.0, 0.2, 0.1)
-        filtered = signals.first_order_filter(filtered, sensed, 0.5, 0.1)
+        sensed = sensed + (50.0 - sensed) * (1 - np.exp(-0.1 / 0.2))
+        filtered = filtered + (sensed - filtered) * (1 - np.exp(-0.1 / 0.5))
         assert reading == pytest.approx(filtered, abs=1e-3)
 
 

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from helpers.formulas import action, air
+from helpers.formulas import action
 from helpers.formulas import fan as fans
 from helpers.model.loop.events import Fault
 from helpers.model.loop.results import energy_kwh, starts_per_hour
@@ -192,7 +192,7 @@ def test_fresh_air_alone_purges_an_empty_garage_by_the_text_book():
     run = run_plant(alone, at, setup_of(alone, 900.0, hand=((0.0, 900.0, 100.0),), start_hz=50.0), start_ppm=100.0)
     changes = alone.fan_flow_m3_s(50.0) * 3600 / alone.volume_m3[0]
     tenth = run.time_s[np.argmax(run.tubes_pa[:, 0, 0] <= 10.0)]
-    assert tenth == pytest.approx(air.purge_time_s(changes, 1.0, 0.1), abs=5.0)
+    assert tenth == pytest.approx(3600 * np.log(10) / changes, abs=5.0)
 
 
 def test_a_rising_reading_lags_by_the_cell_and_the_filter():

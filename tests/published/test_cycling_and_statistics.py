@@ -1,20 +1,16 @@
 """Cycling, starts and intervals of counts against published figures."""
 
 import pytest
-from published import ISO_16269_6, MEMORY, NEMA_MG_10, NEWCOMBE, NIST_HANDBOOK, SEEN, TM_5_814, WILKS, Figure, names
+from published import MEMORY, NEMA_MG_10, NEWCOMBE, SEEN, TM_5_814, Figure, names
 
 from helpers.formulas import low_demand, uncertainty
 
-NEWCOMBE_3, NEWCOMBE_5 = (NEWCOMBE.at(f"table I, method {n}") for n in (3, 5))
+NEWCOMBE_3 = NEWCOMBE.at("table I, method 3")
 STARTS = NEMA_MG_10.at("table 2-3, four poles")
 
 
 def wilson(successes, trials, end):
     return lambda: uncertainty.wilson_interval(successes, trials)[end]
-
-
-def exact(successes, trials, end):
-    return lambda: uncertainty.clopper_pearson(successes, trials)[end]
 
 
 def motor(hp, inertia_lb_ft2=0.0):
@@ -44,23 +40,6 @@ FIGURES = [
     Figure("Wilson 0/20, lower", wilson(0, 20, 0), "0.0000", NEWCOMBE_3, MEMORY),
     Figure("Wilson 0/20, upper", wilson(0, 20, 1), "0.1611", NEWCOMBE_3, MEMORY),
     Figure("Wilson 1/29, lower", wilson(1, 29, 0), "0.0061", NEWCOMBE_3, MEMORY),
-    Figure("Clopper-Pearson 81/263, lower", exact(81, 263, 0), "0.2527", NEWCOMBE_5, MEMORY),
-    Figure("Clopper-Pearson 81/263, upper", exact(81, 263, 1), "0.3676", NEWCOMBE_5, MEMORY),
-    Figure("Clopper-Pearson 15/148, lower", exact(15, 148, 0), "0.0578", NEWCOMBE_5, MEMORY),
-    Figure("Clopper-Pearson 15/148, upper", exact(15, 148, 1), "0.1617", NEWCOMBE_5, MEMORY),
-    Figure("Clopper-Pearson 1/29, lower", exact(1, 29, 0), "0.0009", NEWCOMBE_5, MEMORY),
-    Figure("Clopper-Pearson 1/29, upper", exact(1, 29, 1), "0.1776", NEWCOMBE_5, MEMORY),
-    Figure("runs for 95/95, largest", lambda: uncertainty.runs_for_bound(0.95, 0.95, 1), "59", WILKS, MEMORY, allowed=0),
-    Figure("runs for 95/95, second largest", lambda: uncertainty.runs_for_bound(0.95, 0.95, 2), "93", WILKS, MEMORY, allowed=0),
-    Figure("runs for 95/95, third largest", lambda: uncertainty.runs_for_bound(0.95, 0.95, 3), "124", WILKS, MEMORY, allowed=0),
-    Figure(
-        "tolerance factor by hand, n 43, 90/99",
-        lambda: uncertainty.tolerance_factor_by_hand(43, 0.90, 0.99),
-        "1.8752",
-        NIST_HANDBOOK.at("7.2.6.3"),
-        MEMORY,
-    ),
-    Figure("tolerance factor, n 10, 95/95", lambda: uncertainty.tolerance_factor(10, 0.95, 0.95), "2.911", ISO_16269_6, MEMORY),
     Figure("starts an hour, 5 hp", starts(5), "16.3", STARTS, SEEN),
     Figure("starts x inertia, 5 hp [lb ft2/h]", inertia_starts(5), "27", STARTS, SEEN),
     Figure("rest, 5 hp [s]", rest(5), "42", STARTS, SEEN),
@@ -82,14 +61,3 @@ FIGURES = [
 @pytest.mark.parametrize("figure", FIGURES, ids=names(FIGURES))
 def test_cycling_and_statistics_agree_with_the_published_figure(figure):
     figure.check()
-
-
-@pytest.mark.parametrize(("speed_hz", "seconds", "stops"), [(19.0, 11.0, True), (19.0, 9.0, False), (21.0, 60.0, False)])
-def test_a_fan_idling_below_20_hz_for_more_than_10_s_is_let_stop(speed_hz, seconds, stops):
-    """Common practice, no source."""
-    rule = low_demand.LowDemandRule(stop_below_hz=20.0, stop_after_s=10.0, restart_error=5.0, restart_after_s=5.0)
-    running, timer, waited = True, 0.0, 0.0
-    while running and waited < seconds:
-        running, timer = low_demand.low_demand_step(rule, running, timer, speed_hz, 0.0, 0.5)
-        waited += 0.5
-    assert running == (not stops)

@@ -2,8 +2,8 @@
 
 import numpy as np
 import pytest
+from scipy import stats
 
-from helpers.formulas.uncertainty import clopper_pearson
 from helpers.model.air.conditions import demo_weather, read_hours
 from helpers.studies.placement.sampling import Chances, draw, stated_weathers
 
@@ -31,10 +31,10 @@ def test_draws_follow_the_chances_stated(larkfield):
     drawn = draw(larkfield, HOURS, count, 2, chances).conditions
     number = drawn.stair_door_open.sum(axis=1)
     for doors, chance in enumerate(chances.stair_doors_open):
-        low, high = clopper_pearson(int((number == doors).sum()), count, 0.999)
+        low, high = stats.binomtest(int((number == doors).sum()), count).proportion_ci(0.999)
         assert low <= chance <= high
     assert number.max() == 2
-    low, high = clopper_pearson(int(drawn.final_exit_open[:, 0].sum()), count, 0.999)
+    low, high = stats.binomtest(int(drawn.final_exit_open[:, 0].sum()), count).proportion_ci(0.999)
     assert low <= 0.25 <= high
     assert not drawn.final_exit_open[:, 1:].any()  # the only final exit is on the ground
     assert (drawn.lobby_door_open == drawn.stair_door_open).all()

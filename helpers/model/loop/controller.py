@@ -149,7 +149,8 @@ class Controller:
 
 
 class LowDemandStop:
-    """Stops a fan that idles and starts it again: the logic of `formulas.low_demand.low_demand_step`, sample after sample.
+    """Stops a fan that idles and starts it again, sample after sample: a timer counts while it runs below stop_below_hz or stands with
+    more error than restart_error, and starts anew when that ends; at stop_after_s or restart_after_s the fan changes over.
 
     rule: a `formulas.low_demand.LowDemandRule`, its numbers or arrays [runs]; restart_error in Pa.
     """

@@ -12,7 +12,7 @@ import csv
 import io
 import sys
 from dataclasses import dataclass, fields, replace
-from functools import cache, lru_cache
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -157,9 +157,7 @@ class PlacementTable:
         return max(among, key=lambda one: (min(one.count() or 0, one.count(loss) or 0), one.room_median_pa))
 
 
-@lru_cache(maxsize=CONDITIONS + 1)
 def _interval(count):
-    """Kept, since finding the normal quantile takes longest."""
     return tuple(float(end) for end in wilson_interval(count, CONDITIONS))
 
 
