@@ -13,6 +13,7 @@ import numpy as np
 
 from helpers import require, units
 from helpers.formulas.combining import RULES
+from helpers.model.air.tower import HeldAir
 from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
@@ -88,7 +89,7 @@ class RuleResult:
 
     rule: str
     cases: tuple
-    held: object
+    held: HeldAir
     readings_pa: np.ndarray
     low: np.ndarray
     high: np.ndarray
@@ -203,7 +204,7 @@ class SetPoints:
     good: np.ndarray
     margin_pa: np.ndarray
     closing_pa: np.ndarray
-    held: object
+    held: HeldAir
 
     def works(self, cases=None, closing=True):
         """Lowest and highest set point [Pa] of the longest run that is good in all these cases (default: all); None where none is.
@@ -240,8 +241,7 @@ def compare_rules(tower, window, cases, set_point_pa=None, transmitters=None, ru
     taps = tuple(site.transmitters if transmitters is None else transmitters)
     target = one_number(set_point_pa=site.control.set_point_pa if set_point_pa is None else set_point_pa)
     conditions = conditions_of(site, cases)
-    judge = _Judge(tower, window, cases, conditions)
-    results = []
+    judge, results = _Judge(tower, window, cases, conditions), []
     for rule in usual_rules(site, taps) if rules is None else rules:
         held = _hold(tower, conditions, target, taps, rule, weights)
         results.append(judge.result(rule, held, tower.readings(held.air, taps)))

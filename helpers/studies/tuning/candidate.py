@@ -10,7 +10,7 @@ import numpy as np
 from helpers import units
 from helpers.studies.report import NETWORK, Finding, fine, listed, time_text
 from helpers.studies.status import status_of
-from helpers.studies.tuning.box import ASKED
+from helpers.studies.tuning.box import ASKED, Corner, Margins
 from helpers.studies.tuning.door_tests import DoorTest, back_text, seconds_text
 
 __all__ = [
@@ -48,8 +48,8 @@ class DampingPrice:
     recovers_s: float
     little_s: float
     recovers_with_little_s: float
-    bound: tuple | None
-    bound_back: object
+    bound: tuple[float, float] | None
+    bound_back: Margins | None
 
 
 @dataclass(frozen=True)
@@ -82,16 +82,16 @@ class Candidate:
     name: str
     gain: float
     integral_s: float
-    worst: object
-    corner: object
-    back: object
-    nominal: object
-    borne: tuple
-    doors: object
-    far: object
-    far_doors: object
+    worst: Margins
+    corner: Corner
+    back: Margins | None
+    nominal: Margins
+    borne: tuple[tuple[float, float, float], ...]
+    doors: DoorTest
+    far: Corner
+    far_doors: DoorTest
     ahead: bool
-    lacks: tuple
+    lacks: tuple[str, ...]
 
     gain_margin = property(lambda self: self.worst.gain_margin, doc="Least gain margin over the box.")
     phase_margin_deg = property(lambda self: self.worst.phase_margin_deg, doc="Least phase margin over the box [degrees].")

@@ -7,10 +7,23 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
+from helpers.model.loop.controller import RampDown
+from helpers.model.site.criteria import Criteria
 from helpers.studies.report import Shown, Table, end_text, fine, listed, time_text
 from helpers.studies.status import word_of, worst_of
-from helpers.studies.tuning.candidate import Candidate, FilterPrice, asked_text, findings_of, least_bad_of, numbers_text
-from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorTest, back_text, seconds_text
+from helpers.studies.tuning.box import LoopBox
+from helpers.studies.tuning.candidate import (
+    Candidate,
+    DampingPrice,
+    FilterPrice,
+    SlowPart,
+    asked_text,
+    findings_of,
+    least_bad_of,
+    numbers_text,
+)
+from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, seconds_text
+from helpers.studies.tuning.process import ProcessGain, StepTest
 
 __all__ = ["TuningStudy"]
 
@@ -39,16 +52,16 @@ class TuningStudy(Shown):
     """
 
     site_name: str
-    criteria: object
-    steps: tuple
-    found: object
-    box: object
+    criteria: Criteria
+    steps: tuple[StepTest, ...]
+    found: ProcessGain
+    box: LoopBox
     own: Candidate
     proposed: Candidate | None
     nominal: Candidate | None
     recommended: Candidate | None
     own_filter_s: float
-    ramp_alone: object
+    ramp_alone: DoorTest
     remedies: tuple
     door: tuple
     span_pa: float
@@ -56,13 +69,13 @@ class TuningStudy(Shown):
     force_limit_n: float | None
     while_open: tuple
     at_rest: tuple
-    ramp_down: object
+    ramp_down: RampDown | None
     cannot: str = ""
-    unheld: tuple = ()
-    damping: object = None
-    slow: tuple = ()
+    unheld: tuple[str, ...] = ()
+    damping: DampingPrice | None = None
+    slow: tuple[SlowPart, ...] = ()
     short_s: float = 0.0
-    bench: object = field(default=None, repr=False, compare=False)
+    bench: DoorBench | None = field(default=None, repr=False, compare=False)
 
     @property
     def candidates(self):

@@ -22,11 +22,11 @@ from helpers.model.air.tower import Tower
 from helpers.model.loop.run import settings_of
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import two_neighbours, usual_cases
-from helpers.studies.duty.relief_damper import cases_tried, fixed_speed, smallest_damper
+from helpers.studies.duty.relief_damper import FixedSpeed, cases_tried, fixed_speed, smallest_damper
 from helpers.studies.report import listed
 from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.candidate import LONG_DAMPING_S, Candidate, DampingPrice, SlowPart
-from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, seconds_text
+from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, seconds_text
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
 
@@ -47,8 +47,8 @@ class Remedy:
 
     name: str
     what: str
-    doors: object
-    air: object
+    doors: DoorTest | None
+    air: FixedSpeed | None
     works: bool
     area_m2: float | None = None
 
