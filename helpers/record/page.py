@@ -77,7 +77,7 @@ def page_html(record, drawn=None):
         f"<h1>{escape(record.title)}</h1>",
         f'<p class="state"><b>{escape(record.state_line)}.</b></p>',
         cautions_html(record.cautions),
-        f"<h2>{escape(record.headline)}</h2>",
+        f"<h2>{escape(record.heading)}</h2>",
         summary_html(record),
         _signed(record),
         findings_html(record.findings),

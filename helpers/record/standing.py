@@ -26,6 +26,7 @@ __all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "S
 
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
+MOTOR = "a motor that bears the fan"  # where nothing else of the fan is missing
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
 LESS_POWER = 0.5  # ours: a set point that asks for less than this share of the shaft power is tried before a fan is bought
 
@@ -51,7 +52,7 @@ class Standing:
     @cached_property
     def _tower(self):
         """The air network, with a fan that is enough where the stated one is not: a weak fan says nothing of a set point."""
-        return self.design.tower if self.fan_stands else ideal_fan(self.design.tower)
+        return self.design.tower if self.fan_holds else ideal_fan(self.design.tower)
 
     @cached_property
     def _result(self):
@@ -118,9 +119,14 @@ class Standing:
         return self.design.acting.agrees
 
     @property
-    def fan_stands(self):
+    def fan_holds(self):
         """Whether the stated fan holds every case that the design has to hold."""
         return self.design.stated_duty.holds
+
+    @property
+    def fan_stands(self):
+        """Whether it does, and the stated motor bears it."""
+        return self.fan_holds and self.design.stated_duty.motor_load <= 1
 
     @property
     def tuning_stands(self):
@@ -143,6 +149,7 @@ class Standing:
             return self.named([STANDARD])
         stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands", TUNING: "tuning_stands"}
         missing = [part for part in PARTS if part in parts and part != TUNING and not getattr(self, stands[part])]
+        missing = [MOTOR if part == FAN and self.fan_holds else part for part in missing]
         if not missing and TUNING in parts and not self.tuning_stands:
             missing = [TUNING]
         return self.named(missing)
@@ -255,7 +262,7 @@ class Standing:
         every required case, or no such set point is known.
         """
         needed = self.design.stated_duty.needed
-        if self.fan_stands or not needed.reached[needed.required].all():
+        if self.fan_holds or not needed.reached[needed.required].all():
             return ""
         if self.others is not None:
             return f"{needed.not_held_said()} there, and holds every required case at another"

@@ -28,16 +28,16 @@ def headline(design):
     standing = design.standing
     if not (standing.standard_stands and standing.set_point_stands and standing.action_stands):
         return "What fails, and what has to be laid down first"
-    return "What to buy, set and check" if design.duty.holds else "What is not enough, and what has to be laid down first"
+    return "What to buy, set and check" if standing.fan_stands else "What is not enough, and what has to be laid down first"
 
 
 def lines(design, system):
-    """The lines of the summary as functions without arguments; the two that stand on studies that take time are written when looked at."""
+    """The lines of the summary as functions without arguments; those that stand on studies that take time are written when looked at."""
     full = design.duty.full
     jams = ((_full_speed,) if full.jams else ()) + ((_ajar,) if full.leaves_ajar(full.full_hz) else ())
     closers = (_closers,) if _heavy_closers(design) else ()
-    later = (_failure, _tuning)
-    order = (_fan, *jams, *closers, _transmitters, _set_point, *later, _check, _rule)
+    later = (_set_point, _failure, _tuning)
+    order = (_fan, *jams, *closers, _transmitters, *later, _check, _rule)
     return tuple(partial(_told, one, design, system) if one in later else partial(str, _told(one, design, system)) for one in order)
 
 
@@ -76,9 +76,9 @@ def _fan(design, system):
     first = design.standing.first(STANDARD)
     if first:
         return f"The fan is {first}. By the site file alone: {said}"
-    if not duty.inside:
-        return said
-    return f"{said} The motor stated is {'too small' if duty.motor_load > 1 else 'large enough'} for the fan stated."
+    return (
+        said if not duty.inside else f"{duty.motor_said(system, FAIL)} {said}" if duty.motor_short else f"{said} {duty.motor_said(system)}"
+    )
 
 
 def _full_speed(design, system):
@@ -179,10 +179,19 @@ def _set_point(design, system):
     first = standing.first(FAN)
     if first:
         return (
-            f"The set point is {first}. With such a fan the {rule} reading held at {target}, {control.action} acting, would suit the doors."
+            f"The set point is {first}. That settled, the {rule} reading held at {target}, {control.action} acting, would suit the doors."
         )
-    said = " ".join(filter(None, (set_points_said(design, system), standing.not_judged())))
+    said = " ".join(filter(None, (set_points_said(design, system), standing.not_judged(), _year_said(design))))
     return f"Set the {rule} reading to be held at {target}, {control.action} acting. {said}".strip()
+
+
+def _year_said(design):
+    """That a year of weather brings doors out at this set point, in a sentence; "" where it does not, or no door has a limit."""
+    try:
+        out = len(design.year.hours) - design.year.counts["inside"]
+    except ValueError:  # the section on the year says so
+        return ""
+    return f"{FAIL}: a typical year brings a door outside its window in {out} hours, see the year of weather." if out else ""
 
 
 def _others_said(design, system):

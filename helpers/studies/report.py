@@ -8,7 +8,7 @@ from typing import Protocol
 import numpy as np
 
 from helpers import units
-from helpers.studies.status import SEVERITIES, TOUCHES, folded, headline, ranked
+from helpers.studies.status import SEVERITIES, TOUCHES, folded, headline, ranked, word_of
 
 __all__ = [
     "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "Record", "Section", "Shown", "Table", "Value",
@@ -171,6 +171,12 @@ class Record:
     def state_line(self):
         """How many findings of each status, in one line: what the record comes to."""
         return headline(self.findings)
+
+    @property
+    def heading(self):
+        """The headline, and how many findings fail: no list of what to set stands above a FAIL as if there were none."""
+        fails = sum(finding.severity == "wrong" for finding in self.findings)
+        return f"{self.headline} ({fails} {word_of('wrong')}: these first)" if fails else self.headline
 
     def section(self, key):
         """The section of a key; raises ValueError for a key that is not there, naming those that are."""

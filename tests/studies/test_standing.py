@@ -15,6 +15,7 @@ from helpers.record.summary import headline
 from helpers.record.summary import lines as summary_lines
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.words import fallback_judged
+from helpers.studies.report import Finding, Record, Section
 
 SYSTEMS = ("Pa", "in. w.c.")
 ORDERS = re.compile(r"\b(Set|Buy|Tune|PASS)\b")
@@ -189,6 +190,35 @@ def test_a_weak_fan_says_nothing_against_a_set_point_that_suits():
     assert "The required cases ask for 2.45" in summary_lines(design, "Pa")[0]()
 
 
+def test_a_motor_too_small_leaves_nothing_to_set_that_hangs_on_the_fan():
+    design = design_for(site(fan={"motor_power_w": 370.0}))
+    fan, *rest = (one() for one in summary_lines(design, "Pa"))
+    assert fan.startswith("FAIL: the motor stated, 0.37 kW, is too small for the fan stated: at the drive's own highest speed of 50 Hz")
+    assert headline(design) == "What is not enough, and what has to be laid down first"
+    first = "not laid down: first a motor that bears the fan"
+    assert design.standing.first(SET_POINT, ACTION, FAN) == first
+    assert [first in line for line in rest if line.startswith(("The set point", "On a failed reading", "Tuning"))] == [True] * 3
+
+
+def test_the_motor_of_a_fan_to_buy_is_told_by_what_that_fan_takes():
+    duty = design_of("Tannery Row").stated_duty
+    more = replace(duty.needed, flow_m3_s=duty.needed.flow_m3_s * 4, margin_hz=duty.needed.margin_hz * 4)
+    said = replace(duty, needed=more).motor_said()
+    assert re.match(
+        r"The fan to buy takes 2\.\d+ kW at the shaft, and more at its highest speed: the motor stated, 2\.20 kW, is too small", said
+    )
+    assert "for the fan stated" not in said
+
+
+def test_a_year_that_brings_doors_out_is_fail_beside_the_set_point_and_the_heading_counts():
+    design = design_for(site(control={"set_point_pa": 31.0}))
+    (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Set the average")]
+    out = len(design.year.hours) - design.year.counts["inside"]
+    assert f"FAIL: a typical year brings a door outside its window in {out} hours" in line
+    record = Record("a title", "a site", "Pa", (), [Section("year", "a year", "", findings=(Finding("wrong", "doors out"),))], ())
+    assert record.heading == "What to buy, set and check (1 FAIL: these first)"
+
+
 def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
     design = design_for(site(**BARE))
     assert design.standing.stands
@@ -224,9 +254,7 @@ def test_a_fallback_beyond_what_the_doors_bear_is_fail_in_summary_and_schedule()
     shared = design_of("Tannery Row")
     full = replace(shared.duty.full, safe_hz=shared.fallback.speed_hz - 1, safe_door="stair door of level 0")
     duty = replace(shared.duty, full=full)
-    design = demo_designs.own_copy(
-        "Tannery Row", "comparison", "fallback", "open_doors", "range", "set_points", "tuning", "year", duty=duty
-    )
+    design = demo_designs.own_copy("Tannery Row", "rules", "fallback", "open_doors", "range", "set_points", "tuning", "year", duty=duty)
     assert design.standing.fallback_against(design.fallback)
     (line,) = [line for line in design.record().summary if "failed reading" in line]
     assert line.startswith("FAIL on a failed reading")
@@ -239,7 +267,7 @@ def test_a_fallback_speed_at_which_an_exit_stays_ajar_is_one_fail_in_summary_sec
     """With walls that leak less and the damper late: the fan's own speeds, as at full speed, decide, and one judge says so everywhere."""
     shared = design_of("Tannery Row")
     full = replace(shared.duty.full, box_closing_hz=25.3)
-    kept = ("comparison", "fallback", "open_doors", "range", "set_points", "tuning", "year")
+    kept = ("rules", "fallback", "open_doors", "range", "set_points", "tuning", "year")
     design = demo_designs.own_copy("Tannery Row", *kept, duty=replace(shared.duty, full=full))
     record, against = design.record(), design.standing.fallback_against(design.fallback)
     assert "is beyond 25.3 Hz, up to which a final exit, once opened, closes again" in against

@@ -118,6 +118,10 @@ def _speeds_said(ends, system):
 
 def _findings(study, system, beyond):
     yield _way_finding(study, system, beyond)
+    if not beyond and study.best.state != "wrong" and (study.alarm_limits is None or study.alarm_limits.event_s is None):
+        what = "No alarm limits are laid down" if study.alarm_limits is None else "No delay of the alarms is laid down"
+        why = "a sound loop that keeps every door inside, and comes back after a door, comes first"
+        yield Finding("wrong", what, alarm_why(study, system), why, NETWORK, "see tuning, set point and fan")
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
         yield Finding(

@@ -90,6 +90,23 @@ class Duty(Shown):
         return float(self.full_shaft_power_w.max() / self.motor_power_w)
 
     @property
+    def motor_short(self):
+        """Whether the stated motor is too small for the stated fan."""
+        return self.motor_load > 1
+
+    def motor_said(self, system="Pa", fail=""):
+        """Whether the motor stated bears the fan stated, or the one to buy where that is another, in a sentence; fail: the word for not."""
+        most, asked, plate = (
+            units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.needed.shaft_power_w, self.motor_power_w)
+        )
+        if self.motor_short:
+            return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {self.motor_speed_said} the shaft takes {most}."
+        if self.needed.with_margins[self.needed.required].all():
+            return "The motor stated is large enough for the fan stated."
+        bears = "is too small for it" if self.needed.shaft_power_w > self.motor_power_w else "is for the fan stated"
+        return f"The fan to buy takes {asked} at the shaft, and more at its highest speed: the motor stated, {plate}, {bears}."
+
+    @property
     def holds(self):
         """Whether the stated fan holds every required case."""
         asked = self.needed.required[: len(self.cases)]
@@ -99,7 +116,7 @@ class Duty(Shown):
         """Fan and motor in plain words."""
         held = int((self.state == "held").sum())
         most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
-        enough = "too small" if self.motor_load > 1 else "enough"
+        enough = "too small" if self.motor_short else "enough"
         motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
         return f"{self.needed.verdict(system, self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
 
@@ -119,7 +136,7 @@ class Duty(Shown):
     def _motor_finding(self, system):
         most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         figure = f"{most} at the highest speed of {self.highest_hz:g} Hz, plate {plate}"
-        if self.motor_load > 1:
+        if self.motor_short:
             return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
                            "a door takes the pressure away", "shaft power Q p / efficiency, AMCA 210 (memory)",
                            "a larger motor")  # fmt: skip
