@@ -35,37 +35,32 @@ def checked(settings):
 
 
 class Lags(NamedTuple):
-    """A process shortened to one or two lags and a delay [s]."""
+    """A process shortened to one lag and a delay [s]."""
 
     lag_s: float
-    second_lag_s: float
     delay_s: float
 
 
-def half_rule(lags_s, delay_s=0, inverse_s=0, sample_s=0, keep=1):
-    """Shorten a chain of lags (drive, shaft, tube, transmitter, filter) to one or two lags and a delay.
+def half_rule(lags_s, delay_s=0, inverse_s=0, sample_s=0):
+    """Shorten a chain of lags (drive, shaft, tube, transmitter, filter) to one lag and a delay.
 
-    lags_s (n,) [s], delay_s, inverse_s (time constants of inverse response, all added up), sample_s [s], keep 1 or 2 lags. Returns Lags.
-    Equation: the largest lags stay; half of the next goes to the last one kept and half to the delay; the others, the inverse response and
-    half a sample go to the delay. The longer of two kept is named first. Raises ValueError for times below zero, fewer lags than to keep,
-    or keep not 1 or 2. Source: Skogestad, J. Process Control 13 (2003) 291-309 (memory). Limits: a shortening on the safe side, for tuning
-    only.
+    lags_s (n,) [s], delay_s, inverse_s (time constants of inverse response, all added up), sample_s [s]. Returns Lags.
+    Equation: the largest lag stays; half of the next goes to it and half to the delay; the others, the inverse response and half a sample
+    go to the delay. Raises ValueError for times below zero, or lags of more than one axis. Source: Skogestad, J. Process Control 13 (2003)
+    291-309 (memory). Limits: a shortening on the safe side, for tuning only.
 
     >>> print(half_rule([1, 0.2]))
-    Lags(lag_s=1.1, second_lag_s=0.0, delay_s=0.1)
+    Lags(lag_s=1.1, delay_s=0.1)
     """
-    lags, keep = np.sort(np.atleast_1d(require.at_least(0, lags_s=lags_s)))[::-1], require.whole(1, 2, keep=keep)
-    if lags.ndim != 1 or lags.size < keep:
-        raise ValueError(f"keep must be 1 or 2, with that many lags_s or more, got {keep!r} and shape {lags.shape}")
+    lags = np.sort(np.atleast_1d(require.at_least(0, lags_s=lags_s)))[::-1]
+    if lags.ndim != 1:
+        raise ValueError(f"lags_s must be one list of lags, got the shape {lags.shape}")
     delay, inverse, sample = (
         require.single(**{name: require.at_least(0, **{name: time_s})})
         for name, time_s in (("delay_s", delay_s), ("inverse_s", inverse_s), ("sample_s", sample_s))
     )
-    half = lags[keep] / 2 if lags.size > keep else 0.0
-    kept = lags[:keep].copy()
-    kept[keep - 1] += half
-    first, second = max(kept), min(kept) if keep == 2 else 0.0
-    return Lags(float(first), float(second), float(delay + inverse + sample / 2 + half + lags[keep + 1 :].sum()))
+    half = lags[1:2].sum() / 2
+    return Lags(float(lags[0] + half), float(delay + inverse + sample / 2 + half + lags[2:].sum()))
 
 
 def simc_pi(gain, lag_s, delay_s, closed_loop_s=None):

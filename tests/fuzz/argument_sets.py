@@ -62,7 +62,7 @@ SHARES = {
 ROWS = {"areas_m2", "contributions", "lags_s", "outputs", "readings", "leads_s", "weights"}
 RISING = {"change_times_s", "flows", "flows_m3_s"}
 FALLING = {"pressures", "pressures_pa"}
-WHOLE = {"bits": (1, 32), "count": (1, 40), "trials": (1, 300), "successes": (0, 300), "keep": (1, 2)}
+WHOLE = {"bits": (1, 32), "count": (1, 40), "trials": (1, 300), "successes": (0, 300)}
 FIELDS = ("gain", "integral_s", "derivative_s")
 
 # Names that a refusal may use besides the function's own: what it works out from them, or what they are called one formula beneath.
