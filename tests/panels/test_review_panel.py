@@ -219,3 +219,8 @@ def test_a_control_that_is_moved_changes_the_findings(opened, name, value, key):
     else:
         control.value = value
     assert key in panel.review.keys
+
+
+def test_a_strategy_that_is_not_there_is_not_called_a_site_file():
+    with pytest.raises(SiteFileError, match=r"is not there; looked in .*; such a file is plain text"):
+        read_any_strategy("nothing/there.toml")

@@ -289,3 +289,8 @@ def test_no_set_point_is_told_where_none_suits_every_weather_under_any_rule(nort
         assert not any(re.search(r"\d Pa", one.remedy) for one in told)
     (told,) = on("set point fails", bench)
     assert told.remedy.startswith("no figure to enter")
+
+
+def test_a_sluggish_loop_whose_gain_must_come_down_is_not_told_that_its_gain_is_weak(larkfield):
+    (told,) = on("sleeps", bench_of(stair_strategy("larkfield_as_found"), larkfield))
+    assert told.what == "The loop is sluggish: the integral time is long beside what would be safe"

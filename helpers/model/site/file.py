@@ -130,7 +130,7 @@ def _but_for_its_name(storey):
 
 SITES_FOLDER = Path(__file__).resolve().parents[3] / "data" / "sites"
 KIND_WITHOUT_WORD = "stair"  # what a file is that tells no kind
-_NEEDED = "; a site file is plain text, saved as UTF-8"
+_NEEDED = "; such a file is plain text, saved as UTF-8"
 
 
 def read_site(path, kinds=(Site,)):

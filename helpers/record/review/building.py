@@ -282,14 +282,23 @@ def sleeps(bench, system):
     times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
     make = wrong if asleep else attention
     yield make(
-        "The loop sleeps: gain and integral time are so weak that the pressure stays where a door has left it" if asleep
-        else "The loop is sluggish: gain and integral time are weak beside what would be safe",
+        f"The loop {'sleeps, the pressure stays where a door has left it' if asleep else 'is sluggish'}: {_too_weak(loop, study.proposed)} "
+        "beside what would be safe",
         f"gain {loop.controller_gain:.3g} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "
         f"{settles_text(bench)}{slow}{heavy}",
         f"integral time over gain is {times} that of the fastest tuning that is safe; calm is not the same as awake",
         f"{NETWORK}; {SLUGGISH:g} and {ASLEEP:g} times: ours",
         bench.proposed(system),
     )  # fmt: skip
+
+
+def _too_weak(loop, fastest):
+    """What of a sluggish tuning is to blame, in words: never a gain that has to come down."""
+    blamed = (
+        ("the gain is weak", loop.controller_gain < fastest.gain),
+        ("the integral time is long", loop.integral_s > fastest.integral_s),
+    )
+    return listed(words for words, is_so in blamed if is_so)
 
 
 def swings(bench, system):

@@ -32,9 +32,15 @@ def range_section(design, system):
     advice, chosen = design.range, design.range.chosen
     which = "the one stated" if chosen == advice.stated else "the smallest"
     why = f"{which}; {advice.against(chosen, system) or 'nothing speaks against it'}"
-    place = chosen.set_point_percent
+    place, first = chosen.set_point_percent, design.standing.first(SET_POINT)
     figures = (
-        Value("Range chosen", None, chosen.text(system), why, PRACTICE),
+        Value(
+            "Range for the file's set point" if first else "Range chosen",
+            None,
+            chosen.text(system),
+            f"{first}; {why}" if first else why,
+            PRACTICE,
+        ),
         _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa, system)}", "grows with the span", f"{SITE_FILE}, % of span"),
         _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa, system), "least the drive sees", "span over steps"),
         Value("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", PRACTICE),
