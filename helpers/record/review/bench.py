@@ -19,7 +19,7 @@ __all__ = ["DIFFERENCE", "SPEEDS", "LoopBench"]
 
 DIFFERENCE = "difference"  # of two readings, as an alarm watches it
 TRIED_PA = np.arange(5.0, 151.0, 1.0)
-SPEEDS = 61  # solved, equal steps from standstill to full speed
+SPEEDS = 121  # solved, equal steps from standstill to full speed
 TOLERANCE = 0.1  # Pa, of the straight lines between the solved speeds, measured: 0.02 Pa on Larkfield House; a garage's 0.1 ppm
 MOST_ROOM = 1e6  # of a place without a limit, in the reading's unit
 LARGEST_STEP = 0.02  # of full speed, either way, over which the plant's gain is read off
