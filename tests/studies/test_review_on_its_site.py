@@ -130,7 +130,7 @@ def test_one_answer_on_the_speed_to_fall_back_on_wherever_a_review_names_one(lar
     (preset,) = (one.finding for one in made.found if one.key == "preset speed")
     (override,) = (one.finding for one in made.found if one.key == "override")
     study, full = made.bench.fallback, made.bench.full_speed
-    said = speed_judged(study, "Pa", full.beyond(study.speed_hz))
+    said = speed_judged(study, "Pa", full.beyond_lasting(study.speed_hz))
     assert preset.remedy == said
     assert override.remedy.endswith(said)
     assert preset.severity == "wrong"

@@ -12,7 +12,7 @@ from helpers.model.plants.kinds import read_any_site
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
-from helpers.record.review import alarms, building, drive
+from helpers.record.review import alarms, building, drive, rule
 from helpers.record.review.bench import DIFFERENCE
 from helpers.record.review.kinds import OfRecord
 from helpers.record.review.study import KINDS, bench_of, review
@@ -283,10 +283,11 @@ def test_a_tuning_that_is_not_laid_down_is_told_nowhere_without_that(larkfield, 
 def test_no_set_point_is_told_where_none_suits_every_weather_under_any_rule(northgate, larkfield):
     for name, site, change in (("northgate_handed_over", northgate, {}), ("larkfield_sound", larkfield, {"loop": {"set_point_pa": 62.0}})):
         bench = bench_of(stair_strategy(name).with_changes(**change), site)
-        assert not any(bench.set_points(rule).size for rule in bench.rules)
+        assert not any(bench.set_points(name).size for name in bench.rules)
         told = [one for key in ("set point fails", "two temperatures") for one in on(key, bench)]
         assert told
         assert not any(re.search(r"\d Pa", one.remedy) for one in told)
+    assert all(one.remedy == rule.PLACES for one in on("highest leaves", bench_of(stair_strategy("northgate_handed_over"), northgate)))
     (told,) = on("set point fails", bench)
     assert told.remedy.startswith("no figure to enter")
 

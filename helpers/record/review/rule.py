@@ -14,6 +14,7 @@ from helpers.studies.report import NETWORK, Finding, inside_text
 
 __all__ = ["ELSEWHERE_KINDS", "KINDS"]
 
+PLACES = "low sides behind the doors, one instrument near each end; see the placement study"
 NONE_TO_ENTER = "no figure to enter: no set point under any rule suits every weather and warmth of the stair; first what would change that"
 HALF_STEP_PA = 0.5  # of the set points tried
 SIDES = {
@@ -109,7 +110,7 @@ def infeasible(bench, system):
             f"tried {bench.between(bench.tried.min(), bench.tried.max(), system)} with every rule these readings can run by",
             "the readings do not follow the doors: their places or low sides are the wrong ones",
             NETWORK,
-            "low sides behind the doors, one instrument near each end; see the placement study",
+            PLACES,
         )
         return
     spread = np.ptp(bench.rest().doors_pa[bench.shut], axis=1)
@@ -184,7 +185,9 @@ def works(bench, system):
     loop = bench.strategy.loop
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
         return "enter all inputs as their instruments are: the set point then suits this rule"
-    return _said({rule: bench.set_points(rule) for rule in bench.rules}, system) or _feasible(bench, system)
+    return _said({rule: bench.set_points(rule) for rule in bench.rules}, system) or (
+        PLACES if bench.suited[bench.settled].all() else _feasible(bench, system)
+    )
 
 
 def not_below(bench, system):
