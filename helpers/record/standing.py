@@ -251,9 +251,11 @@ class Standing:
             return None
         points, cases = self.design.set_points[0].set_points_pa, self.required
         (tried,) = set_points_that_work(tower, self.window, cases, points, rules=(self.rule,))
-        opened = air_of_cases(tower, self.window.criteria, cases * len(points), tried.held)
-        airy = np.array([not one.against({case.name}) for one, case in zip(opened, cases * len(points), strict=True)])
-        return tried.longest_run((tried.good & airy.reshape(tried.good.shape)).all(axis=1))
+        good, every = tried.good.all(axis=1), cases * len(points)
+        places = np.flatnonzero(np.repeat(good, len(cases)))  # what a shut door speaks against already is not looked at again
+        opened = air_of_cases(tower, self.window.criteria, every, tried.held, places)
+        good[[place // len(cases) for place, one in zip(places, opened, strict=True) if one.against({every[place].name})]] = False
+        return tried.longest_run(good)
 
     def fan_against(self, system="Pa"):
         """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.

@@ -285,11 +285,12 @@ def open_doors(tower, window, cases, held):
     return replace(told, release=_release_tried(tower, window, cases, told))
 
 
-def air_of_cases(tower, criteria, cases, held):
-    """The same of each case by itself, without remedies and halves: an `OpenDoors` for each row of `held`, many set points side by side."""
+def air_of_cases(tower, criteria, cases, held, places=None):
+    """The same of each case by itself, without remedies and halves: an `OpenDoors` for each row of `held`, or for those in these places."""
     conditions = conditions_of(tower.site, cases)
     out, extracts = _release_flow(tower, conditions, held.air), tower.site.fan.sign < 0
-    found = [_of_case(tower, held, place, case, conditions, out) for place, case in enumerate(cases)]
+    places = range(len(cases)) if places is None else places
+    found = [_of_case(tower, held, place, cases[place], conditions, out) for place in places]
     return tuple(OpenDoors(criteria, rows, exits, None, None, extracts) for rows, exits in found)
 
 
