@@ -121,7 +121,7 @@ class Candidate:
     def borne_text(self):
         """The dead time it bears, in words."""
         return "; ".join(
-            f"with {_more(lag)} it {_keeps(keeps)}" + (f" and swings from {swings:.2g} s" if np.isfinite(swings) else "")
+            f"with {_more(lag)} it {_keeps(keeps)}" + (f", and swings from {swings:.2g} s on" if np.isfinite(swings) else "")
             for lag, keeps, swings in self.borne
         )
 
