@@ -146,12 +146,21 @@ class InjectionPanel:
                 left = f" Still to be filled in: {'; '.join(missing)}." if missing else ""
                 done = judged.good and all(seen) and not missing and not self.table.not_proved
                 state = "wrong" if False in judged.passes or SEEN[1] in seen else "good" if done else "open"
-                return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{self._beside_said(values)}")
+                before = self._found_said(values) if when == ROUNDS[1] else ""
+                return Verdict(state, f"{when.capitalize()}: {judged.words}{_steps_said(seen)}{left}{before}{self._beside_said(values)}")
         alarms = ", and the alarms" if any(step.part == PARTS[-1] for step in self.steps) else ""
         after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
         return Verdict(
             "open", f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
         )
+
+    def _found_said(self, values):
+        """What was wrong as found: it stays told when the sheet counts what was left."""
+        judged, steps = self.plan.judge(self._read(values, ROUNDS[0])), range(1, len(self.steps) + 1)
+        failed = sum(values[f"step {number} {ROUNDS[0]}"] == SEEN[1] for number in steps)
+        if False not in judged.passes and not failed:
+            return ""
+        return f" As found it was FAIL: {judged.words}{_steps_said([SEEN[1]] * failed)}"
 
     def _beside_said(self, values):
         """What is not laid down, and entries of steps that are not on the sheet for that."""

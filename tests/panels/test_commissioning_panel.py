@@ -1,14 +1,18 @@
 """The sheets of the day: kept as typed, judged at once, there again; a wrong figure names its likely cause."""
 
+import re
+
 import pytest
-from demo_designs import design_for, site_of
+from demo_designs import design_for, design_of, record_of, site_of
 from spreadsheet import Book
 
-from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.acceptance import AcceptancePanel
 from helpers.pages.injection import InjectionPanel
+from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.fields import CLOSING
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
+from helpers.studies.commissioning.workbook import round_lines
+from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.teaching.store import Entries
 from helpers.widgets.controls import UNITS
 
@@ -49,7 +53,7 @@ def see_all(panel, when="as found"):
 @pytest.fixture(scope="module")
 def tannery():
     """A site of which everything is laid down, so that fallback and alarms are proved."""
-    return read_site(demo_sites()["Tannery Row"])
+    return site_of("Tannery Row")
 
 
 @pytest.fixture
@@ -99,6 +103,56 @@ def test_entries_of_steps_that_are_not_on_the_sheet_now_are_kept_and_told(larkfi
     panel = InjectionPanel(larkfield, tmp_path)
     assert panel.sheet.values()["step 7 as found"] == "otherwise"
     assert "Kept and not judged: 1 of the steps that are not on this sheet now." in panel.sheet.line.verdict.words
+
+
+@pytest.mark.parametrize("name", ["Tannery Row", "Larkfield House"])
+def test_record_schedule_and_both_sheets_say_the_same(name, tmp_path):
+    site, sections = site_of(name), {section.key: section for section in record_of(name).sections}
+    panel, sheet = InjectionPanel(site, tmp_path), acceptance_sheet(site)
+    rows, schedule = sections["injection"].tables[0].rows, {row[1]: row for row in sections["settings"].tables[0].rows}
+    intro = " ".join(panel.intro)
+    assert f"of the {len(rows)} steps of the design record's injection table" in intro
+    assert f"{len(rows)} steps, one plan" in sections["injection"].verdict
+    assert [(row.fan, row.said) for row in panel.table.rows] == [(row.fan, row.said) for row in design_of(name).injection.rows]
+    plant, fan = {one.field: one.told("Pa") for one in sheet.plant}, site.fan
+    assert plant["relief damper opens at"].split(" Pa")[0] in schedule["relief damper"][2]
+    assert f"at most {fan.speed_limits_hz(True)[1]:g} Hz" in plant["override switch: fan speed"]
+    assert f"{fan.speed_limits_hz(True)[1]:g} Hz" in schedule["highest speed in smoke control"][2]
+    refused = schedule["highest speed in smoke control"][2].startswith("FAIL")
+    assert refused == ("a door does not bear" in plant["override switch: fan speed"])
+    (again,) = {row.later_minute for row in sheet.rows if row.later_minute}
+    assert f"from minute {again:.0f} after the start" in " ".join(round_lines(sheet))
+    assert f"from minute {again:.0f} after the start" in cooling_study(design_of(name).tower, "winter").measure
+    speed, wait = schedule["fallback speed"][2], schedule["alarm on difference of any two readings"][2]
+    auto = [row for row in panel.table.rows if row.automatic]
+    if name == "Larkfield House":  # nothing is laid down, in any of them
+        assert speed.startswith("not laid down")
+        assert wait.startswith("not laid down")
+        assert "NOT LAID DOWN: do not prove a fallback speed or alarm limits" in intro
+        assert not auto
+        return
+    number = speed.split(", reached")[0]
+    assert next(one.text for one in sections["failure"].figures if one.label == "Agreed fallback speed") == number
+    assert len(auto) == 3
+    assert all(number in row.said for row in auto)
+    limit, seconds = re.fullmatch(r"above (.+) Pa, for (\d+ s): .*", wait).groups()
+    apart = [row for row in panel.table.rows if "further apart" in row.purpose]
+    assert all(f"ifference alarm after {seconds}" in row.must for row in apart)
+    assert all(float(limit) < abs(row.readings_pa[0] - row.readings_pa[1]) < float(limit) + 5.0 for row in apart)
+    for place, tap in enumerate(site.transmitters):
+        told = re.fullmatch(r"below (.+) Pa or above (.+) Pa, for (\d+ s): .*", schedule[f"alarm on {tap.name}"][2])
+        for end, limit, way in (("low", told[1], -1), ("high", told[2], 1)):
+            step = next(row for row in panel.table.rows if row.purpose == f"{tap.name}: just beyond its {end} alarm")
+            assert f"{tap.name}: {end} alarm after {told[3]}" in step.must
+            assert 0 < way * (step.readings_pa[place] - float(limit)) < 3.0
+
+
+def test_what_was_fail_as_found_stays_told_when_the_sheet_counts_what_was_left(stands):
+    type_all(stands, stands.plan.shown_pa[0])
+    stands.sheet.type("point 1 display 1 as found", "70")
+    type_all(stands, stands.plan.shown_pa[0], "as left")
+    assert "As left: All points pass" in stands.sheet.line.verdict.words
+    assert "As found it was FAIL" in stands.sheet.line.verdict.words
 
 
 def test_building_and_alarm_service_are_told_again_at_the_end():

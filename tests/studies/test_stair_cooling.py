@@ -54,7 +54,7 @@ def test_before_the_minute_told_some_door_has_still_far_to_go_and_after_it_none(
     far = (np.abs(dp[-1] - dp) > np.maximum(0.1 * change, 1.0)).any(axis=1)
     assert far[minutes < northgates.done_minute][-1]
     assert not far[minutes >= northgates.done_minute].any()
-    assert f"{northgates.done_minute:.0f} minutes later" in northgates.measure
+    assert f"from minute {northgates.again_minute:.0f} after the start" in northgates.measure
 
 
 def test_the_handbooks_factor_stands_beside_the_balances_own(larkfields):

@@ -17,9 +17,7 @@ from helpers.studies.status import between_limits, word_of
 
 __all__ = ["WorstDay", "heaviest_after", "measured_twice", "worst_jump", "worst_of_doors", "worst_said"]
 
-# Minutes after which an end door is measured again where no heat balance tells, and where the doors hardly change. Common practice, no
-# source.
-USUAL_MIN, SOONEST_MIN = 15.0, 5.0
+USUAL_MIN = 15.0  # after which an end door is measured again where no heat balance tells; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -173,4 +171,4 @@ def _course(same, weather):
         found = cooling_study(same.tower, weather)
     except ValueError:  # a stair without walls has no heat balance
         return (), USUAL_MIN
-    return found.measured_levels, max(found.done_minute, SOONEST_MIN)
+    return found.measured_levels, found.again_minute

@@ -31,14 +31,16 @@ TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
 LOCK_OUT_MIN, SIGNAL_MIN = 20.0, 2.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
 INJECTION_CAUTION = (
-    "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. "
-    "(2) Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their outputs outside "
-    "the panel; close it, power on with the fan in MANUAL, the manual speed set low. (3) MANUAL or AUTO is said at each step; in AUTO the "
-    "fan moves. One person stands in front of the closed panel, display in view and manual switch in reach, all the time, and goes to "
-    "MANUAL at once where the step says so. (4) A wire off: open the loop at the test plug or the calibrator's output, outside the panel; "
-    "no wire is moved in a live panel. (5) MANUAL; isolate and lock out again, wires and settings back, power on; then AUTO, and watch the "
-    "first minutes from the same place; tell building and alarm service, time and name. Stair pressurisation is life safety: the local "
-    "code, the approved design, the authority having jurisdiction and licensed practice decide."
+    "Qualified people only, in this order. (1) Tell building and alarm service, below; nobody in the stair or at the fan, doors shut. (2) "
+    "Isolate, lock out, wait until the drive is discharged; then put calibrator and test plugs into the loops, their outputs outside the "
+    "panel; close it, power on with the fan in MANUAL, the manual speed set low. (3) MANUAL or AUTO is said at each step; in AUTO the fan "
+    "moves. One person stands in front of the closed panel, display in view and manual switch in reach, all the time, and goes to MANUAL "
+    "at once where the step says so. (4) A wire off: the fan as the step says first, then open the loop at the test plug or the "
+    "calibrator's output, outside the panel; no wire is moved in a live panel. The other inputs hold the signals of the step: a source "
+    "for each. After it MANUAL, the signal back, acknowledge and reset what has latched, then the next step. (5) MANUAL; isolate and lock "
+    "out again, wires and settings back, power on; then AUTO, and watch the first minutes from the same place; tell building and alarm "
+    "service, time and name. Stair pressurisation is life safety: the local code, the approved design, the authority having jurisdiction "
+    "and licensed practice decide."
 )
 
 
@@ -329,7 +331,7 @@ def _alarm_steps(taps, tolerance_pa, fallback):
         for end, value in (("low", one.low_pa - off), ("high", one.high_pa + off)):
             readings = [*middle[:place], value, *middle[place + 1 :]]
             if tap.range_low_pa < value < tap.range_high_pa:
-                yield _percents(taps, readings), f"{tap.name} just beyond its {end} alarm", part, *_must_ring(limits, readings)
+                yield _percents(taps, readings), f"{tap.name}: just beyond its {end} alarm", part, *_must_ring(limits, readings)
     if limits.deviation_pa is not None:
         last = len(taps) - 1
         off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])
@@ -345,8 +347,8 @@ def _must_ring(limits, readings_pa):
     """(every alarm that such readings must raise, and after how long; that the fan is in manual; how long that is [s])."""
     rings = []
     for one, value in zip(limits.readings, readings_pa, strict=True):
-        rings += [f"{one.name} low"] if value < one.low_pa else [f"{one.name} high"] if value > one.high_pa else []
-    told = [f"{' and '.join(rings)} alarm after {limits.wait_text(limits.after_s)}"] if rings else []
+        rings += [f"{one.name}: low alarm"] if value < one.low_pa else [f"{one.name}: high alarm"] if value > one.high_pa else []
+    told = [f"{' and '.join(rings)} after {limits.wait_text(limits.after_s)}"] if rings else []
     waits = [limits.after_s] if rings else [0.0]
     if limits.deviation_pa is not None and max(readings_pa) - min(readings_pa) > limits.deviation_pa:
         told.append(f"difference alarm after {limits.wait_text(limits.deviation_after_s)}")

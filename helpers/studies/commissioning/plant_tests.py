@@ -106,15 +106,15 @@ def _override(tower, window, shut):
     most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
     past = Check("wrong", above(OVERRIDE, most_hz + 0.05), lambda values, system:
         f"{values[OVERRIDE]:.1f} Hz, the doors are judged up to {most_hz:g} Hz")  # fmt: skip
-    who = "one at the switch, one at the drive's display"
-    yield PlantTest(OVERRIDE, "frequency", most_hz, lambda system: f"as agreed with the fire service, at most {most_hz:g} Hz", (past,), who,
-                    SWING)  # fmt: skip
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
     air = next((force for force in window.criteria.forces if force.step in AIR), None)
-    today = () if air is None else _forces(tower, window, air, shut, most_hz)
+    today, year = ([] if air is None else _forces(tower, window, air, where, most_hz) for where in (shut, conditions_of(site, cases)))
+    heavy = any(limit is not None and force > limit for force, _, limit, _ in year)
+    agreed = f"as agreed with the fire service, at most {most_hz:g} Hz{', which a door does not bear: a lower one first' * heavy}"
+    who = "one at the switch, one at the drive's display"
+    yield PlantTest(OVERRIDE, "frequency", most_hz, lambda system: agreed, (past,), who, SWING)
     if not today:
         return
-    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
-    year = _forces(tower, window, air, conditions_of(site, cases), most_hz)
     (force_n, door, limit_n, _), (worst_n, worst_door, _, row) = (max(one, key=lambda at: at[0] / (at[2] or 1.0)) for one in (today, year))
     at = f"at the {air.at} to {air.step}"
 
@@ -163,7 +163,7 @@ def _damper(tower, shut):
 
     def told(system):
         opens, tried = (units.show(value, "pressure", system) for value in (relief.opens_pa, late))
-        return f"{opens}, at most {tried}, {where}; doors shut, fan by hand to the fallback speed of the record; today {reached}"
+        return f"{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}; then at the fallback speed of the record"
 
     past = Check("wrong", above(OPENS, late), lambda values, system:
         f"{fine(values[OPENS], system)}, later than any blade that the doors were tried with ({fine(late, system)})")  # fmt: skip

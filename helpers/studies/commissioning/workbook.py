@@ -80,7 +80,8 @@ def round_lines(sheet, system="Pa"):
     later = [row.later_minute for row in sheet.rows if row.later_minute is not None]
     ends = [str(row.key) for row in sheet.rows if row.later_minute is not None]
     twice = (
-        f"Levels {listed(ends)} twice: in the first minute, and again from minute {max(later):.0f} after the start. " if later else ""
+        f"Levels {listed(ends)} twice: in the first minute the pressure alone, their forces after that, and the pressure again from minute "
+        f"{max(later):.0f} after the start. " if later else ""
     )  # fmt: skip
     lines = [
         f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
@@ -88,14 +89,25 @@ def round_lines(sheet, system="Pa"):
         f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
         f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
         f"points. {twice}Write the minutes since the start beside every door.",
+        *filter(None, [_lever_said(sheet, system)]),
         f"{_crew_said(sheet)}{_jump_said(sheet, system)}",
         _time_said(sheet),
         sheet.expected_said,
         *filter(None, [worst_said(sheet.worst, system)]),
     ]
     if any(row.least_pa is not None and row.least_pa < 0 for row in sheet.rows):
-        lines.append("A least below 0 at a final exit: air from outside may push so much against the leaf before it is too heavy to open.")
+        lines.append("A least below 0 at a final exit: pushed harder than that by air from outside, the leaf is too heavy to open.")
     return tuple(lines)
+
+
+def _lever_said(sheet, system):
+    """Why a limit at the latch stile is another figure than at the handle; "" where all is measured at the handle."""
+    pairs = {(row.limit_n, force.limit_n) for row in sheet.rows for force in row.forces if force.criterion.step in AIR}
+    pairs = sorted(pair for pair in pairs if None not in pair and abs(pair[0] - pair[1]) > 1)
+    if not pairs:
+        return ""
+    handle, stile = (units.show(one, "force", system, 1) for one in pairs[0])
+    return f"The latch stile is further from the hinges than the handle: {handle} at the handle are {stile} there, and that is the limit."
 
 
 def _crew_said(sheet):

@@ -26,6 +26,7 @@ SHOWN_MIN = (0.0, 1.0, 3.0, 6.0, 10.0, 15.0, 30.0, 60.0)
 HANDBOOK_FACTOR = 0.15
 HANDBOOK = "Klote et al., Handbook of Smoke Control Engineering, 2012; from memory, not verified"
 DONE = 0.9  # of the whole change at the doors: from then on a measurement is that of the cooled stair
+SOONEST_MIN = 5.0  # before it nobody goes back to a door, where the doors hardly change; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,11 @@ class CoolingStudy:
         return self.moments[int(np.argmax(lasting))].minute
 
     @property
+    def again_minute(self):
+        """Minute after the start from which the doors are measured again: never sooner than SOONEST_MIN."""
+        return max(self.done_minute, SOONEST_MIN)
+
+    @property
     def measured_levels(self):
         """Levels of the doors that are lightest or heaviest in the first minute or at the end: those that are measured at both times."""
         ends = {moment_end for moment in (self.first, self.last) for moment_end in (moment.least_level, moment.most_level)}
@@ -112,8 +118,8 @@ class CoolingStudy:
     def measure(self):
         """When to measure which doors, in a sentence or two."""
         return (
-            f"Measure the doors of {levels_text(self.measured_levels)} as soon as the loop holds, and the same doors again "
-            f"{self.done_minute:.0f} minutes later with the fan running: note the minutes since the start beside each figure."
+            f"Measure the doors of {levels_text(self.measured_levels)} as soon as the loop holds, in the first minute after the start, and "
+            f"the same doors again from minute {self.again_minute:.0f} after the start, the fan running: note the minutes beside each."
         )
 
     def ends(self, system="Pa"):
