@@ -10,7 +10,7 @@ from demo_designs import design_for
 
 from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
-from helpers.record.design import FOUND_AT_SET_POINT, SECTIONS, Design
+from helpers.record.design import FOUND_AT_SET_POINT, SECTIONS, WRITERS, Design
 from helpers.record.sections.rule import rule_section
 from helpers.record.standing import Standing
 from helpers.studies.readings.rules import DoorOut
@@ -152,9 +152,10 @@ def test_what_fails_by_the_time_alone_is_said_to_want_no_other_set_point():
 
 
 @pytest.mark.parametrize("key", [*SECTIONS, "site", "window", "provenance"])
-def test_a_section_behind_a_set_point_that_fails_says_so_once_at_its_head(key):
+def test_a_section_behind_a_set_point_that_fails_says_so_once_at_its_head(key, monkeypatch):
     written = Section(key, "", "As found.", (Value("Pressure", 40.0, "40 Pa", "", ""),))
-    failing, sound = (design._behind_set_point(lambda *_: written, "Pa").verdict for design in map(tannery, ("en12101_6_2005", "nfpa92")))
+    monkeypatch.setitem(WRITERS, key, lambda *_: written)
+    failing, sound = (design.section(key).verdict for design in map(tannery, ("en12101_6_2005", "nfpa92")))
     marked = key in FOUND_AT_SET_POINT and key != "low-demand"  # in the fire mode nothing in that one hangs on it
     mark = "Found at a set point that fails (first the set point): for information, do not enter. " if marked else ""
     assert failing == f"{mark}As found."
