@@ -1,5 +1,7 @@
 """Average, lowest and highest reading: what each does to the doors, checked against the network itself."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -174,12 +176,13 @@ def test_a_rule_that_was_not_compared_is_refused_by_name(larkfield_rules):
 
 
 @pytest.mark.parametrize(
-    ("dp_pa", "limit_pa", "said"), [(61.3, 61.1, "61.3 Pa, 0.2 Pa"), (61.6, 61.4, "61.6 Pa, 0.2 Pa"), (66.0, 61.1, "66 Pa, 5 Pa")]
+    ("dp_pa", "limit_pa", "said"),
+    [(60.97, 60.86, "61.0 Pa, 0.1 Pa"), (61.3, 61.1, "61.3 Pa, 0.2 Pa"), (61.6, 61.4, "61.6 Pa, 0.2 Pa"), (66.0, 61.1, "66 Pa, 5 Pa")],
 )
 def test_a_door_that_is_out_is_never_told_to_be_out_by_nothing(dp_pa, limit_pa, said):
     out = DoorOut("average", "winter", 13, "stair", "stair door", dp_pa, limit_pa, "high", "too heavy to open")
     assert out.text().startswith(f"stair door of level 13: {said} too high (limit ")
-    assert " 0.00 in. w.c." not in out.text("in. w.c.")
+    assert not re.search(r" 0\.0+ in", out.text("in. w.c."))
 
 
 def test_a_door_out_while_others_stand_open_has_one_status_in_the_lesson_and_in_the_record(larkfield):

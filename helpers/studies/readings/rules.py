@@ -18,7 +18,7 @@ from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
-from helpers.studies.report import Shown, fine
+from helpers.studies.report import Shown, fine, finest
 from helpers.studies.status import SPARE_PA, status_of
 
 __all__ = [
@@ -74,7 +74,7 @@ class DoorOut:
         values = self.dp_pa, self.by_pa, self.limit_pa
         dp, by, limit = (units.show(value, "pressure", system) for value in values)
         if dp == limit or by == units.show(0.0, "pressure", system):  # out by less than the digit shown
-            dp, by, limit = (fine(value, system) for value in values)
+            dp, by, limit = ((fine if system == "Pa" else finest)(value, system) for value in values)
         return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
