@@ -12,6 +12,7 @@ from helpers.formulas import signals
 from helpers.model.site.tolerances import boxes
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.readings.alarms import PASSAGE_S
+from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.words import ALARM_ONLY, alarm_lines, alarm_why, blind_said, doubts_of, fallback_said, out_said
 from helpers.studies.report import Table, end_text, fine, listed
 from helpers.studies.signals.range_choice import SPACES
@@ -53,7 +54,7 @@ def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=Non
             for number, tap in enumerate(site.transmitters)
             for line in (*_input(tap, system), *_lags(tap.name, number, boxes(site), tuned))
         ),
-        *_combining(site, fallback),
+        *_combining(site, fallback, system),
         *_loop(site, tuned, system),
         *_scan(boxes(site)),
         *_speed(site, strategy, full, system),
@@ -130,21 +131,31 @@ def _lag(group, name, box, why):
     return Setting(group, name, "to be read off and written here", f"not stated: the tuning was tried with {box.low:g} to {box.high:g} s")
 
 
-def _combining(site, fallback):
+def _combining(site, fallback, system):
     if len(site.transmitters) == 1:
         return
     weights = site.control.weights
     value = f"{site.control.rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
     yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest", (SET_POINT,))
     if fallback is not None and fallback.alarm_limits is not None:
-        worst = min((one.believed for one in fallback.beside), key=lambda cell: cell.room_pa, default=None)
-        why = "a door open beside a transmitter tells of that door, not of the stair" + (
-            "" if worst is None or worst.good else "; believed, it runs the fan up until another door is out"
-        )
-        value = f"left out for {PASSAGE_S:g} s at the most, where the device can; then believed again"
-        if fallback.alarm_limits.deviation_pa is not None:
-            value += ", until the alarm on the difference takes over"
+        value, why = _beside_said(fallback, system)
         yield Setting("combining", "a reading that falls beside an open door", value, why, (SET_POINT, ACTION, FAN))
+
+
+def _beside_said(fallback, system):
+    """What to do with a reading that falls beside an open door, believed or left out, whichever leaves the worst other door more room."""
+    why = "a door open beside a transmitter tells of that door, not of the stair"
+    believed = min((one.believed for one in fallback.beside), key=lambda cell: cell.room_pa, default=None)
+    left = min((one.left_out for one in fallback.beside if one.left_out), key=lambda cell: cell.room_pa, default=None)
+    later = ", until the alarm on the difference takes over" if fallback.alarm_limits.deviation_pa is not None else ""
+    value = f"left out for {PASSAGE_S:g} s at the most, where the device can; then believed again{later}"
+    if believed is None or left is None:
+        return value, why
+    if believed.room_pa >= left.room_pa:
+        value = f"believed as ever{later}"
+    told = "; ".join(f"{how}: {cell.text(system)} ({cell.case})" for how, cell in (("believed", believed), ("left out", left)))
+    out = max(believed.room_pa, left.room_pa) < -TOLERANCE_PA
+    return f"{FAIL}: neither holds every door; {value}" if out else value, f"{why}; {told}"
 
 
 def _loop(site, tuned, system):

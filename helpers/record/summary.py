@@ -8,11 +8,11 @@ from functools import partial
 import numpy as np
 
 from helpers import units
-from helpers.record.sections.rule import set_points_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
+from helpers.studies.readings.rules import SET_POINT_STEP_PA
 from helpers.studies.readings.words import blind_said, doubts_of, fallback_said, least_bad_said, spare_said
-from helpers.studies.report import Table, plate_text, range_text
+from helpers.studies.report import Table, inside_text, plate_text, range_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import back_text
@@ -100,7 +100,7 @@ def _ajar(design, system):
     if first:
         return f"{told} A highest speed in smoke control: {first}."
     cure = full.closing_cure(full.closes_hz)
-    return f"{told} {cure[0].upper()}{cure[1:]}; or a closer that shuts it at that pressure, or a lobby."
+    return f"{told} {cure[0].upper()}{cure[1:]}; or a lobby, or a closer that shuts it there, if the limits of its forces allow one."
 
 
 def _damper_said(full, would):
@@ -143,6 +143,8 @@ def _reversal(design, system):
     """Which range to order new, where the one kept begins at zero and hides crossed tubes."""
     if not design.range.reversal(system):
         return ""
+    if design.range.stated.low_pa < 0:
+        return " A range with a negative end, as the file's, shows crossed tubes: a more accurate one first; until then prove them by hand."
     text = plate_text(SMALL_END_PA, design.range.chosen.high_pa, system)
     return (
         f" When ordering new ones take {text}, which shows crossed tubes and suction, state them in the site file and write the record "
@@ -181,8 +183,18 @@ def _set_point(design, system):
         return (
             f"The set point is {first}. That settled, the {rule} reading held at {target}, {control.action} acting, would suit the doors."
         )
-    said = " ".join(filter(None, (set_points_said(design, system), standing.not_judged(), _year_said(design))))
+    said = " ".join(filter(None, (_range_said(design, system), standing.not_judged(), _year_said(design))))
     return f"Set the {rule} reading to be held at {target}, {control.action} acting. {said}".strip()
+
+
+def _range_said(design, system):
+    """The set points around the file's that suit every case that the design has to hold, in a sentence; "" where none were tried."""
+    run, target = design.standing.others, design.site.control.set_point_pa
+    if run is None or not run[0] - SET_POINT_STEP_PA < target < run[1] + SET_POINT_STEP_PA:
+        return ""
+    exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
+    also = ", every final exit closes again" if exits else ""
+    return f"Every case that the design has to hold is held, every shut door inside its window{also}, at {inside_text(*run, system)}."
 
 
 def _year_said(design):

@@ -219,6 +219,36 @@ def test_a_year_that_brings_doors_out_is_fail_beside_the_set_point_and_the_headi
     assert record.heading == "What to buy, set and check (1 FAIL: these first)"
 
 
+def test_the_range_beside_the_set_point_is_of_the_cases_that_the_design_has_to_hold_and_the_fan_holds_both_ends():
+    small = {"flows_m3_s": tuple(0.5 * flow for flow in site().fan.flows_m3_s)}  # holds the design's one door, and not two at 35 Pa
+    design = design_for(site(fan=small))
+    (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Set the average")]
+    low, high = map(int, re.search(r"Every case that the design has to hold is held, .* at (\d+) to (\d+) Pa", line).groups())
+    assert low <= 35 <= high
+    assert all(design_for(site(fan=small, control={"set_point_pa": float(end)})).stated_duty.holds for end in (low, high))
+
+
+def test_one_remedy_for_a_final_exit_whose_closer_is_already_at_its_limit():
+    remedies = {finding.remedy for finding in design_of("Larkfield House").section("rule").findings}
+    assert not any("a heavier closer" in remedy for remedy in remedies)
+    assert any("no closer does both" in remedy for remedy in remedies)
+
+
+def test_a_range_with_a_negative_end_in_the_file_is_not_ordered_once_more():
+    design = design_for(site(transmitters=[{"accuracy_percent_span": 5.0}] * 2))
+    (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Transmitters")]
+    assert "the site file states -25 to 100 Pa" in line
+    assert "When ordering" not in line
+    assert "a more accurate one first" in line
+
+
+@pytest.mark.parametrize(("ramp_s", "told"), [(6.0, False), (120.0, True)])
+def test_a_ramp_that_alone_takes_longer_than_the_time_to_pressure_is_told(ramp_s, told):
+    design = design_for(site(fan={"ramp_s": ramp_s}))
+    found = [finding for finding in design.section("fan").findings if finding.what.startswith("The ramp alone is long")]
+    assert [finding.figure.startswith("71 s to 29.6 Hz") for finding in found] == [True] * told
+
+
 def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
     design = design_for(site(**BARE))
     assert design.standing.stands
@@ -322,7 +352,9 @@ def test_a_failed_reading_has_one_rule_and_not_two():
     assert len(rows) == 1
     assert "left out" not in rows[0][2] + rows[0][3]
     beside = row("Tannery Row", "", "a reading that falls beside an open door")[2]
-    assert "then believed again" in beside
+    assert beside == "believed as ever, until the alarm on the difference takes over"
+    why = row("Tannery Row", "", "a reading that falls beside an open door")[3]  # at the set point kept, which is what is entered
+    assert re.search(r"believed: .* 9\.3 Pa to spare .*; left out: .* 0\.9 Pa too low", why)
 
 
 def test_signals_held_apart_say_that_the_comparison_of_readings_is_off():

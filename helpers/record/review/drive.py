@@ -140,13 +140,19 @@ def ramp_down_too_fast(bench, system):
     yield replace(
         make(
             "The ramp down is faster than the air slows the wheel, and no brake is stated",
-            f"{found.own_s:g} s; without a brake {box.low:.0f}, {box.likely:.0f} or {box.high:.0f} s for a light, likely or heavy wheel",
+            f"{found.own_s:g} s; without a brake {_wheels_said(box)}",
             "the wheel drives the motor: the drive stretches the ramp, and the doors stay heavy for longer, or it trips in a fire",
             box.source,
             f"a ramp down of {np.ceil(box.high / 5) * 5:.0f} s (or as the wheel's inertia asks), or a brake resistor; find it on site",
         ),
         possible=True,
     )
+
+
+def _wheels_said(box):
+    """The shortest ramp down by the wheel's box, in words: one figure where its inertia is stated."""
+    times = [f"{seconds:.0f}" for seconds in (box.low, box.likely, box.high)]
+    return f"{times[0]} s" if len(set(times)) == 1 else f"{times[0]}, {times[1]} or {times[2]} s for a light, likely or heavy wheel"
 
 
 def ramp_down_unstated(bench, system):

@@ -11,6 +11,7 @@ from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
 from helpers.record import plot_builders
 from helpers.studies.cases import conditions_of, without_stair_air
+from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.readings.rules import ENDS_APART, ends_apart
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 
@@ -250,9 +251,21 @@ def fan_section(design, system):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty, system),)
-    figures, findings = (*_fan_figures(duty, system), *duty.full.figures(system)), duty.findings(system)
+    figures, findings = (*_fan_figures(duty, system), *duty.full.figures(system)), (*duty.findings(system), *_slow_start(design))
     tables = (duty.needed.table(system), table, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(system), figures, tables, findings, pictures)
+
+
+def _slow_start(design):
+    """That the ramp alone takes longer from standstill to the set point than is asked for."""
+    fan, held = design.site.fan, [(hz, case.name) for case, hz, _ in design.duty.needed.asked if np.isfinite(hz)]
+    most, case = max(held, default=(0.0, ""))
+    seconds = fan.ramp_s * most / fan.reference_speed_hz
+    if seconds > ACTIVATION_S:
+        yield Finding("attention", "The ramp alone is long from standstill to the set point", f"{seconds:.0f} s to {most:.1f} Hz ({case})",
+                      "alarm system, loop, and standby power where the mains are off, come on top of it",
+                      f"{ACTIVATION_S:g} s: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified",
+                      "a shorter ramp up, as far as drive and motor bear it")  # fmt: skip
 
 
 # What no model here knows, and what decides whether the fan runs on the day: (what to settle, why, whence the rule).

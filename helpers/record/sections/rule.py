@@ -128,7 +128,9 @@ def set_points_said(design, system):
     own = next((tried for tried in design.set_points if tried.rule == design.site.control.rule), None)
     if own is None:
         return ""
-    several = ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut"))
+    more = [case for case in design.inner_cases if case not in design.standing.required]
+    beyond = f", those too that the design need not hold open, as in {more[0].name}" if more else ""
+    several = ((design.inner_cases, f"stair doors shut or open{beyond}"), (design.shut_cases, "doors shut"))
     exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
     for cases, words in several:
         run = own.works(cases)
@@ -197,10 +199,14 @@ def _remedy(design, case, system):
     if case.open_exits:
         return "more air or a lobby at the final exit; the local code says whether the design must hold with it open"
     if all(door.pushed for door in design.own.out_in(case)) and design.own.out_in(case):
-        return "a heavier closer on that door or a lobby before it: no rule of combining changes that"
+        key = f"relatch {design.own.out_in(case)[0].door}"  # the one remedy for that door: what its closer may be
+        shut = (one.remedy for one in design.door_forces.findings(system) if one.key == key and one.remedy)
+        return f"{next(shut, 'a lobby before that door')}; no rule of combining changes that"
     works = works_said(design, system)
     if works:
         return works
     if design.site.fan.sign < 0 and any(door.too == "low" for door in design.own.out_in(case)):
         return WRONG_FAN
+    if design.site.fan.sign < 0:
+        return "no rule and set point found: another fan or other supply points first"
     return "no rule and set point found: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"

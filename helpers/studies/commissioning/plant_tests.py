@@ -18,13 +18,13 @@ from helpers.studies.commissioning.fields import Check, Missing, Said, above, be
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_where_measured
 from helpers.studies.doors.window import handle_force_n
+from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS
 from helpers.studies.report import fine
 from helpers.studies.status import worst_of
 
 __all__ = ["PlantTest", "plant_tests"]
 
-ACTIVATION_S = 60.0  # NFPA 92 and IBC, in one edition, for a fan; from memory, not verified
 YES_NO = ("yes", "no")
 SPEEDS = 21  # at which the damper is looked for
 ALARM, MAINS, BACK = "alarm to pressure", "mains off: pressure on standby power", "mains back: pressure again"

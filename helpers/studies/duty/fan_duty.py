@@ -22,11 +22,12 @@ from helpers.studies.duty.fan_needed import FanNeeded, fan_needed
 from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
-from helpers.studies.report import NETWORK, PRACTICE, Finding, Shown
+from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
 
 __all__ = ["FIRST_DOORS", "STREET", "Asked", "Duty", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder", "leaky_stair"]
 
+ACTIVATION_S = 60.0  # from alarm to pressure: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified
 ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
 
 
@@ -148,8 +149,8 @@ class Duty(Shown):
         if self.state[place] == "at full speed":
             yield Finding(self._short(place), f"The fan cannot hold the set point: {case.name}",
                           f"{shown} at full speed, set point {target}", "the leaks or open doors take more than the fan gives",
-                          NETWORK, "a larger fan, tighter doors, or a lower set point; the local code says which "
-                          "doors must be taken as open in the design", caused_by="fan")  # fmt: skip
+                          NETWORK, WRONG_FAN if self.set_point_pa < 0 else "a larger fan, tighter doors, or a lower set point; the "
+                          "local code says which doors must be taken as open in the design", caused_by="fan")  # fmt: skip
         elif self.state[place] == "at lowest speed":
             yield Finding(self._short(place), f"The drive cannot go slow enough: {case.name}",
                           f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",

@@ -25,7 +25,7 @@ __all__ = ["EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
-_CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure"
+_CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure where the limits of its forces allow one"
 _ONE_BLADE, _MOVED = "one blade, one shaft, nobody looks at it for years", "its blade moved by hand and by pressure at every test"
 SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
 

@@ -353,13 +353,13 @@ class FallbackStudy:
         cases = cases_beside(self.site)
         if not cases:
             return ()
-        air = FailureAir(self.air.tower, self.air.window, cases)
-        answers = self._answers(air)
+        answers = self._answers(air := FailureAir(self.air.tower, self.air.window, cases))
         taps, every, ones = self.site.transmitters, np.ones(len(cases), bool), np.ones((1, len(cases)), bool)
         believed = _by_case(worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every, every))
         shown = air.at(air.shown_pa, answers.sound.place)[:, : len(taps)]
         lost = [failure for failure in self.failures if failure.kind == "lost" and failure.known]
-        left = {failure.tap: _by_case(worst_cells(air, OWN, failure.text, *answers.place(OWN, failure), every, every)) for failure in lost}
+        way = OWN if self.best and self.best.name == OWN else KEPT  # no set point is entered for what remains unless that is the way
+        left = {failure.tap: _by_case(worst_cells(air, way, failure.text, *answers.place(way, failure), every, every)) for failure in lost}
         found = []
         for case, readings in zip(cases, shown, strict=True):
             tap = next(place for place, one in enumerate(taps) if one.level == case.open_doors[0])
