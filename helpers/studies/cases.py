@@ -9,6 +9,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import pairwise
 
+import numpy as np
+
 from helpers import require
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import StairAir, stair_air, with_stair
@@ -35,6 +37,7 @@ __all__ = [
     "two_neighbours",
     "unasked_said",
     "usual_cases",
+    "with_required",
     "with_stair_air",
     "without_stair_air",
 ]
@@ -97,6 +100,15 @@ def unasked_said(good, required, too_high):
     if too_high:
         return " Not a case of the design, and FAIL all the same: a door has to open and to shut whatever others stand open."
     return " Not a case of the design: which doors count as open, the code and the approved design decide."
+
+
+def with_required(site, cases):
+    """Some cases, and after them those in which the site's design takes doors as open, in every weather: (all of them, whether each is
+    required); where the design states none, the cases as they are, every one required."""
+    sets = [(weather, *doors) for doors in required_doors(site) for weather in site.weather]
+    opened = [case for one in sets for case in usual_cases(site, *one) if not case.shut]
+    every = tuple(dict.fromkeys((*cases, *opened)))
+    return every, np.array([has_to_hold(site, case) for case in every], bool)
 
 
 def usual_cases(site, weather="winter", open_doors=None, open_exits=None):

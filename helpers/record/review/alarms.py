@@ -25,7 +25,8 @@ TOO_LATE_S = 300.0  # common practice, no source
 def none_at_all(bench, system):
     """There is no alarm on the readings."""
     if not _any(bench):
-        yield attention(
+        make = wrong if bench.smoke_control else attention
+        yield make(
             f"There is no alarm on the {bench.held_words}",
             "none",
             f"nobody learns that the {bench.held_words} is lost",
@@ -87,6 +88,7 @@ def silent(bench, system):
     """A place is far out of its limits while every alarm is silent, whatever the fan does."""
     if not _any(bench):
         return
+    yield from _silent_by_study(bench, system)
     least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[:, None] for ends in bench.alarm_limits)
     for amount, case, speed, place, word, asked in _silences(bench, bench.curves.places, least, most):
         make = wrong if amount > SILENT_SHARE * abs(asked) else attention
@@ -94,6 +96,33 @@ def silent(bench, system):
         yield _silence(
             bench, make, has, f"{bench.show(abs(asked), system)} is the {'least' if word == 'low' else 'most'}", case, speed, system
         )
+
+
+def _silent_by_study(bench, system):
+    """The same of sound loops, readings that are off and failures nobody knows of, by the record's study; past a limit where limits on
+    each reading would ring or leave less."""
+    study, ends = bench.fallback, _watches_ends(bench)
+    said = study and study.silence_of(lambda shown: _rings(bench, shown.readings_pa, shown.combined_pa) | (shown.at_end & ends))
+    if said is None:
+        return
+    limits = study.alarm_limits  # whose are entered here, as far as a strategy can state them, stay silent on something as well
+    left = limits and study.silence_of(lambda shown: np.logical_or(*limits.passed(shown.readings_pa)) | shown.at_end)
+    least = 0.0 if left is None else left.out_pa
+    make = wrong if bench.smoke_control and said.out_pa > least + bench.errors.max() else attention
+    yield replace(
+        make(
+            "The alarms are silent while a door is past its limit",
+            said.text(system),
+            "a combined reading hides what the single ones show, and one that is off hides a door",
+            NETWORK,
+            _tighter(bench, system),
+        ),
+        possible=True,
+    )
+
+
+def _watches_ends(bench):
+    return bench.strategy.alarms.end_stop_after_s is not None
 
 
 def exit_silent(bench, system):
@@ -247,19 +276,20 @@ def _ends(one):
 
 def _ringing(bench):
     """Whether an alarm rings [cases, speeds]."""
-    alarms, own = bench.strategy.alarms, displayed(bench.strategy.inputs, bench.curves.tubes_pa)
-    low, high, difference = alarms.limits
-    pairs = [(bench.display, low, high)] + [(own[..., number], *one.own_limits) for number, one in enumerate(bench.strategy.inputs)]
-    ringing = np.zeros(bench.display.shape, bool)
+    ringing = _rings(bench, displayed(bench.strategy.inputs, bench.curves.tubes_pa), bench.display)
+    slowest, fastest = bench.speed_limits_hz
+    return ringing | (_watches_ends(bench) & ((bench.curves.speed_hz <= slowest) | (bench.curves.speed_hz >= fastest)))
+
+
+def _rings(bench, own, combined):
+    """Whether an alarm on readings as displayed [.., inputs], on their difference or on the combined one [..] rings."""
+    low, high, difference = bench.strategy.alarms.limits
+    pairs = [(combined, low, high)] + [(own[..., number], *one.own_limits) for number, one in enumerate(bench.strategy.inputs)]
+    ringing = np.zeros(combined.shape, bool)
     for values, least, most in pairs:
         ringing |= (values < least) if least is not None else False
         ringing |= (values > most) if most is not None else False
-    if difference is not None:
-        ringing |= np.ptp(own, axis=-1) > difference
-    if alarms.end_stop_after_s is not None:
-        slowest, fastest = bench.speed_limits_hz
-        ringing |= (bench.curves.speed_hz <= slowest) | (bench.curves.speed_hz >= fastest)
-    return ringing
+    return ringing | (np.ptp(own, axis=-1) > difference) if difference is not None else ringing
 
 
 def _no_alarm_set(bench):

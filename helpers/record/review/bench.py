@@ -14,6 +14,8 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.formulas.combining import combine
 from helpers.record.review.curves import Held, displayed
+from helpers.studies.readings.alarms import LATE_S
+from helpers.studies.report import PRACTICE
 
 __all__ = ["DIFFERENCE", "SPEEDS", "LoopBench"]
 
@@ -121,20 +123,29 @@ class LoopBench:
         """Error that moves nothing, in the reading's unit."""
         return self.strategy.loop.dead_band_pa
 
-    @property
-    def ramp_down(self):
-        """`RampDown` of the fan, None where this plant has no study of it."""
+    ramp_down = full_speed = fallback = None  # `RampDown`, `FullSpeed`, `FallbackStudy`, where a plant has these studies
+
+    def falling_back(self, does, speed_hz=None):
+        """`Way` of falling back so, by that study; None where this plant has none, or nothing can be held at all."""
         return None
 
     @property
-    def full_speed(self):
-        """`FullSpeed` of the fan, None where this plant has no study of it."""
-        return None
+    def fallback_wait(self):
+        """(how long an alarm may wait before it leads to the fallback [s], why, in words)."""
+        return LATE_S, f"an alarm that waits longer comes late: {PRACTICE}"
 
-    @property
-    def fallback(self):
-        """`FallbackStudy` of the readings, None where this plant has no study of them."""
-        return None
+    @cached_property
+    def as_the_site_runs(self):
+        """The same bench with the site's own highest speed; None where the strategy enters no lower one."""
+        if self.speed_limits_hz[1] >= self.stated.fan.speed_limits_hz(self.smoke_control)[1]:
+            return None
+        return type(self)(self.strategy.with_changes(loop={"highest_speed_hz": None}), self.stated)
+
+    @cached_property
+    def held_back(self):
+        """By case: whether the highest speed that is entered keeps the fan from a set point that it would hold at the site's own."""
+        short, other = self.held.state == "at full speed", self.as_the_site_runs
+        return short & False if other is None or not short.any() else short & (other.held.state != "at full speed")
 
     def fallback_said(self, system):
         """What a study of failed readings proposes, in words; empty where this plant has none."""

@@ -154,15 +154,17 @@ def at_one_end(bench, system):
 
 def saturates(bench, system):
     """The fan gives all it has and the set point is not reached."""
-    yield from _saturated(bench, np.flatnonzero((bench.held.state == "at full speed") & bench.settled), system)
+    yield from _saturated(bench, bench.settled, system)
 
 
 def saturates_open(bench, system):
     """The same with doors open: past a limit where the design has to hold the case."""
-    yield from _saturated(bench, np.flatnonzero((bench.held.state == "at full speed") & ~bench.settled), system)
+    yield from _saturated(bench, ~bench.settled, system)
 
 
-def _saturated(bench, cases, system):
+def _saturated(bench, chosen, system):
+    """What a lower highest speed than the site's brings about is told of that entry."""
+    cases = np.flatnonzero((bench.held.state == "at full speed") & ~bench.held_back & chosen)
     if not cases.size:
         return
     held, required = bench.held, bench.required[cases]

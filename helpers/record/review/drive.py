@@ -1,4 +1,4 @@
-"""Review of the drive: full speed, lowest speed, the motor's load, the way down. Of any plant.
+"""Review of the drive: highest and lowest speed, the motor's load, the way down, the return of the mains. Of any plant.
 
 Review of the low-demand stop: never in smoke control, whatever a strategy calls itself; elsewhere when nobody asks, and only then.
 """
@@ -47,6 +47,29 @@ def highest_said(bench, speed_hz):
     if not lost:
         return f"a highest speed of {speed_hz:.0f} Hz, at which every case that has to be held stays so"
     return f"a highest speed is no remedy: at {speed_hz:.0f} Hz {len(lost)} of {len(bench.cases)} cases are not held, such as {lost[0]}"
+
+
+def highest_speed_too_low(bench, system):
+    """The highest speed that is entered holds the fan back from a set point that it would hold at the site's own."""
+    if not bench.held_back.any():
+        return
+    required = bench.held_back & bench.required
+    make, cases = (wrong, required) if required.any() else (attention, bench.held_back)
+    site, out = bench.as_the_site_runs, np.flatnonzero(cases)
+    worst = out[np.abs(bench.held.display_pa[out] - bench.set_point).argmax()]
+    more = f", and in {out.size - 1} more case{'s' * (out.size > 2)}" if out.size > 1 else ""
+    doors, full, needed = bench.worst_out([bench.held], cases, system), site.full_speed, float(site.held.speed_hz[out].max())
+    own = site.speed_limits_hz[1]
+    bears = own if full is None or not full.limited or np.isnan(full.safe_hz) else min(own, full.safe_hz)
+    jams = "" if full is None or bears >= needed else f"; above {bears:.1f} Hz a door passes its limit: {full.cure()}"
+    yield make(
+        f"The highest speed that is entered is too low: {bench.cases[worst].name} is not held{more}",
+        f"{bench.fine(bench.held.display_pa[worst], system)} of {bench.fine(bench.set_point, system)} at {bench.speed_limits_hz[1]:g} Hz, "
+        f"where the site's own fan holds it{f'; {doors}' if doors else ''}",
+        "the entry and not the fan leaves the doors short, and fallback and override with them",
+        f"{NETWORK}; site file",
+        f"a highest speed of {bears if bears >= needed else needed:.1f} Hz, {needed:.1f} Hz hold these cases{jams}",
+    )
 
 
 def highest_without_harm_hz(bench):
@@ -167,12 +190,45 @@ def ramp_down_unstated(bench, system):
         )
 
 
+def restart_by_hand(bench, system):
+    """After a loss of mains the fan waits for a hand, or runs into a wheel that still turns."""
+    restart = bench.strategy.restart
+    if not bench.smoke_control:
+        return
+    if restart is None:
+        yield attention(
+            "Nothing is stated for the return of the mains",
+            "none",
+            "with a standby source the fan stands until somebody starts it",
+            PRACTICE,
+            "an automatic restart that catches a wheel that still turns, as far as the fire alarm still asks",
+        )
+    elif restart.after_mains == "by hand":
+        yield wrong(
+            "After a loss of mains the fan waits for a hand",
+            restart.after_mains,
+            "the standby source comes in seconds, the hand may not come",
+            PRACTICE,
+            "an automatic restart, as far as the fire alarm still asks; the authority having jurisdiction decides",
+        )
+    elif not restart.catches_turning_wheel:
+        yield attention(
+            "The drive restarts without catching a wheel that still turns",
+            restart.after_mains,
+            "it may trip on overcurrent or on the bus voltage, just when it is needed",
+            PRACTICE,
+            "a restart on the turning wheel",
+        )
+
+
 KINDS = (
     Kind("full speed", "a door that cannot be opened at full speed", full_speed, whose_full_speed),
+    Kind("highest speed", "a highest speed too low for what the fan could hold", highest_speed_too_low),
     Kind("lowest speed", "a lowest speed above what the limits allow", lowest_speed_too_high),
     Kind("motor", "a highest speed at which the motor is overloaded", motor_overloaded),
     Kind("ramp down", "a ramp down that the wheel cannot follow", ramp_down_too_fast),
     Kind("ramp down unstated", "one ramp for both ways", ramp_down_unstated),
+    Kind("restart", "a fan that does not come back when the mains do", restart_by_hand),
 )
 
 MOST_HZ = 400.0  # of any drive here, where no duty is known

@@ -1,4 +1,4 @@
-"""Review of what happens when something fails: a reading, all readings, the mains; and what a hand or the fire service makes the fan do.
+"""Review of what happens when a reading fails, or all of them; and what a hand or the fire service makes the fan do.
 
 Of any plant. Limits: one reading fails at a time, and steady air afterwards.
 """
@@ -8,24 +8,29 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.formulas import signals
+from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
+from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
+from helpers.studies.readings.fallback import SPEED_STEP_HZ
+from helpers.studies.readings.words import doubts_of, out_said
 from helpers.studies.report import NETWORK, PRACTICE, inside_text
 
 __all__ = ["KINDS", "good_speeds"]
 
-OWN, KEEP, SPEED, STOP = "remaining reading at its own set point", "keep the speed", "agreed fallback speed", "stop"
+NOTHING, GOOD, STOP = "nothing", "use the good ones", "stop"
 
 
 def no_fallback(bench, system):
     """Nothing is set for a failed reading: what the dead one does."""
     inputs = bench.strategy.inputs
-    if bench.strategy.on_bad_reading.does != "nothing":
+    if bench.strategy.on_bad_reading.does != NOTHING:
         return
+    way = bench.falling_back(NOTHING)
     rests = [bench.rest(dead=number) for number in range(len(inputs))]
     said = _out(bench, rests, system)
     dead = [one.name for one, held in zip(inputs, rests, strict=True) if _out(bench, [held], system) == said]
-    worst = f"with {dead[0]} dead {said}" if said else ""
-    make = _graver(bench, rests) if worst else attention
+    worst = "; ".join(filter(None, (f"with {dead[0]} dead {said}" if said else "", _way_out(bench, way, system))))
+    make = max(_graver(bench, way, rests), _graver(bench, None, rests), key=lambda one: one is wrong) if worst else attention
     yield make(
         "Nothing is set for a failed reading",
         worst or "all stays within its limits with one reading dead",
@@ -36,9 +41,9 @@ def no_fallback(bench, system):
 
 
 def fallback_fails(bench, system):
-    """After one reading has failed, the fallback leaves a place out of its limits."""
+    """After a reading has failed, the fallback leaves a place out of its limits."""
     does, inputs = bench.strategy.on_bad_reading.does, bench.strategy.inputs
-    if does in ("nothing", KEEP, SPEED, STOP) or len(inputs) < 2:
+    if does in (NOTHING, KEEP, SPEED, STOP) or len(inputs) < 2:
         return
     own = bench.strategy.on_bad_reading.set_points
     unstated = [one.name for one in inputs if does == OWN and one.name not in own]
@@ -51,22 +56,37 @@ def fallback_fails(bench, system):
             _better(bench, system),
         )
         return
+    way, why = _stated(bench), "a rule without one of its readings is another rule, and the same set point does not fit it"
+    if way is not None:
+        if said := _way_out(bench, way, system):
+            what = f"After a failed reading the fallback leaves a place out of its limits: {does}"
+            yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench, system)), possible=True)
+        return
     out = {one.name: (_out(bench, rests, system), left) for one, left, rests in _left(bench)}
     every = [held for *_, rests in _left(bench) for held in rests]
-    worst, make = _out(bench, every, system), _graver(bench, every)
+    worst, make = _out(bench, every, system), _graver(bench, None, every)
     for name, (said, left) in out.items():
         if said and said == worst:
-            yield replace(
-                make(
-                    f"With {name} failed the fallback leaves a place out of its limits: {said}",
-                    _told(does, own, left, bench, system),
-                    "a rule without one of its readings is another rule, and the same set point does not fit it",
-                    NETWORK,
-                    _better(bench, system),
-                ),
-                possible=True,
-            )
+            what = f"With {name} failed the fallback leaves a place out of its limits: {said}"
+            yield replace(make(what, _told(does, own, left, bench, system), why, NETWORK, _better(bench, system)), possible=True)
             return
+
+
+def _stated(bench):
+    """`Way` of what the strategy states, with its speed where it has one."""
+    return bench.falling_back(bench.strategy.on_bad_reading.does, bench.strategy.on_bad_reading.preset_speed_hz)
+
+
+def _way_out(bench, way, system):
+    """What a `Way` leaves out, as the record's table has it: how often, the worst failure, doors at both ends; where its own doors hold, a
+    relief damper or a final exit past its limit; "" for nothing."""
+    if way is None or way.good:
+        return "" if way is None or way.told_state != "wrong" else "; ".join(doubts_of(way, system))
+    said = out_said(way, system).replace("no speed holds", f"{_no_speed(bench)} holds")
+    if way.name == SPEED:
+        cases = {cell.case for cell in way.cells.values()}
+        return f"{sum(not way.worst_in(case).good for case in cases)} of {len(cases)} cases have a door out; {said}"
+    return f"{way.out} of {len(way.cells)} cells of failure and case have a door out, the worst with {way.worst.failure}; {said}"
 
 
 def _left(bench):
@@ -80,20 +100,30 @@ def _left(bench):
 
 
 def whose_fallback(bench):
-    """What is out only where no speed holds every place is nothing that another fallback mends."""
+    """What no way of falling back mends, and what is out only where no speed holds every place, is nothing that another entry mends."""
     own = bench.strategy.on_bad_reading
     if own.does == OWN and any(one.name not in own.set_points for one in bench.strategy.inputs):
         return STRATEGY
-    return _whose(bench, [held for *_, rests in _left(bench) for held in rests])
+    way, study = _stated(bench), bench.fallback
+    if way is not None and study.best.told_state == "wrong" and (way.good or way.rank >= study.best.rank):
+        return _unless_held_back(bench)
+    return _whose(bench, way, [held for *_, rests in _left(bench) for held in rests] if way is None else ())
+
+
+def whose_kept(bench):
+    """The same of a speed that is kept, or of nothing that is done: a way that holds is an entry."""
+    way, study = _stated(bench), bench.fallback
+    return STRATEGY if way is None or study.best.good or way.rank < study.best.rank else _unless_held_back(bench)
 
 
 def holds_the_last(bench, system):
     """The speed of the moment is kept, while doors, weather and demand go on changing."""
     if bench.strategy.on_bad_reading.does != KEEP:
         return
-    rests = [bench.at_speed(speed) for speed in np.unique(bench.held.speed_hz)]
-    said = _out(bench, rests, system)
-    make = _graver(bench, rests) if said else attention
+    way = _stated(bench)
+    rests = [] if way is not None else [bench.at_speed(speed) for speed in np.unique(bench.held.speed_hz)]
+    said = _out(bench, rests, system) if way is None else _way_out(bench, way, system)
+    make = _graver(bench, way, rests) if said else attention
     yield replace(
         make(
             "On a failed reading the speed of the moment is kept" + (", in smoke control" if bench.smoke_control else ""),
@@ -133,48 +163,104 @@ def fallback_speed(bench, system):
         return
     if bad.preset_speed_hz is None:
         return
-    said = _out(bench, [_at_preset(bench)], system)
-    if not said:
-        yield from _beyond(bench, "The agreed fallback speed", bad.preset_speed_hz, system)
-    else:
-        make = _graver(bench, [_at_preset(bench)]) if bad.does == SPEED else attention
-        yield make(
-            f"At the agreed fallback speed a place is out of its limits: {said}",
-            f"{bad.preset_speed_hz:g} Hz",
-            "the fallback does not do the loop's job",
+    used = bad.does in (SPEED, OWN, MIDDLE, GOOD)  # the others never go there
+    yield from _at_one_speed(bench, "agreed fallback speed", bad.preset_speed_hz, used, system)
+
+
+def _at_one_speed(bench, what, speed_hz, used, system):
+    """A speed that is kept whatever doors and weather do: places that have too little of the fan or too much, by the study of failed
+    readings where there is one, so that no page passes what the record's table fails."""
+    way, held = bench.falling_back(SPEED, speed_hz), _at(bench, speed_hz)
+    if bench.held_back.any() and speed_hz > bench.speed_limits_hz[1]:
+        return  # nothing to judge before the highest speed is put right
+    said, rest, beyond = _way_out(bench, way, system), _out(bench, [held], system), tuple(_beyond(bench, f"The {what}", speed_hz, system))
+    if not (said or rest) or (beyond and way is not None and way.good):
+        yield from beyond
+        return
+    make = _graver(bench, way, [held]) if used else attention
+    yield replace(
+        make(
+            ": ".join(filter(None, (f"At the {what} a place is out of its limits", rest))),
+            ": ".join(filter(None, (f"{speed_hz:g} Hz", said))),
+            "it does not do the loop's job, and whoever sends the fan there leaves a place short or a door jammed",
             NETWORK,
             good_speeds(bench, system),
-        )
+        ),
+        possible=what == "override" or (way is not None and way.good),
+    )
 
 
 def whose_preset(bench):
-    """A speed that is the best of those tried, where none holds every door, is nothing that another entry mends."""
-    study, preset = bench.fallback, bench.strategy.on_bad_reading.preset_speed_hz
-    if preset is None:
+    """See `_whose_speed`."""
+    return _whose_speed(bench, bench.strategy.on_bad_reading.preset_speed_hz)
+
+
+def whose_override(bench):
+    """See `_whose_speed`."""
+    return _whose_speed(bench, None if bench.strategy.override is None else bench.strategy.override.speed_hz)
+
+
+def _whose_speed(bench, speed_hz):
+    """Where no one speed holds every door, one between the two ends that the record names is nothing that another entry mends."""
+    if speed_hz is None:
         return STRATEGY
-    best = study is not None and study.best is not None and not study.best.good and preset == study.speed_hz
-    return BUILDING if best else _whose(bench, [_at_preset(bench)])
+    study, way = bench.fallback, bench.falling_back(SPEED, speed_hz)
+    if way is not None and way.good:
+        own = bench.full_speed.beyond_lasting(speed_hz) or study.ways[SPEED].told_state != "wrong"
+        return STRATEGY if own else BUILDING
+    if way is None or study.ways[SPEED].good:
+        return _whose(bench, way, [_at(bench, speed_hz)])
+    ends = [study.speed_hz, *(cell.speed_hz for cell in study.shut_ends), np.fmin(bench.full_speed.safe_hz, study.speed_hz)]
+    between = min(ends) - SPEED_STEP_HZ <= speed_hz <= max(ends) + SPEED_STEP_HZ
+    return _unless_held_back(bench) if between else STRATEGY
 
 
-def _at_preset(bench):
-    """Where the fan is at the agreed fallback speed."""
-    return bench.at_speed(min(bench.strategy.on_bad_reading.preset_speed_hz, bench.speed_limits_hz[1]))
+def _at(bench, speed_hz):
+    """Where the fan is at a speed that is asked for."""
+    return bench.at_speed(min(speed_hz, bench.site.fan.highest_speed_hz))
 
 
-def _whose(bench, rests):
+def _unless_held_back(bench):
+    """Of the building, unless a highest speed that is entered holds the fan back."""
+    return STRATEGY if bench.held_back.any() else BUILDING
+
+
+def _whose(bench, way, rests):
     """Of the building where places are out in those cases alone that no speed holds."""
-    return STRATEGY if _out_where_held(bench, rests) or not bench.worst_out(rests, bench.settled, "Pa") else BUILDING
+    out = bool(bench.worst_out(rests, bench.settled, "Pa")) if way is None else not way.good
+    return STRATEGY if _out_where_held(bench, way, rests) or not out else _unless_held_back(bench)
 
 
-def _graver(bench, rests):
+def _graver(bench, way, rests):
     """Past a limit where lives hang on it; elsewhere for somebody to decide where places are out in cases alone that no speed holds."""
-    lives = bench.smoke_control or bench.dimension == "concentration"
-    return wrong if lives or _out_where_held(bench, rests) else attention
+    return wrong if bench.smoke_control or bench.dimension == "concentration" or _out_where_held(bench, way, rests) else attention
 
 
-def _out_where_held(bench, rests):
-    """Whether a place is out in a case that some speed holds."""
-    return bool(bench.worst_out(rests, bench.judged, "Pa"))
+def _out_where_held(bench, way, rests):
+    """Whether a place is out in a case that some speed holds, by a `Way` or, without one, by several `Held`."""
+    if way is None:
+        return bool(bench.worst_out(rests, bench.judged, "Pa"))
+    return min(way.held_worst.room_pa, way.held_room_pa) < -bench.tolerance_pa
+
+
+def waits_too_long(bench, system):
+    """The fallback waits so long that the failed reading meanwhile drives places out of their limits."""
+    bad, inputs = bench.strategy.on_bad_reading, bench.strategy.inputs
+    if bad.does in (NOTHING, STOP) or bad.after_s <= PASSING_S:
+        return
+    wait, why = bench.fallback_wait
+    if bad.after_s <= wait:
+        return
+    rests = [bench.rest(dead=number) for number in range(len(inputs))]
+    said = _way_out(bench, bench.falling_back(NOTHING), system) or _out(bench, rests, system)
+    make = wrong if said and bench.smoke_control else attention
+    yield make(
+        "The fallback waits longer than the doors bear" if said else "The fallback waits long",
+        f"after {bad.after_s:g} s; {f'until then: {said}' if said else 'until then every place stays inside'}",
+        "as long as it waits the failed reading runs the fan",
+        NETWORK,
+        f"a delay of {wait:g} s or less, as the alarms have it: {why}; a lost signal shows at once, {PASSING_S:g} s are enough for it",
+    )
 
 
 def last_reading_fails(bench, system):
@@ -191,37 +277,6 @@ def last_reading_fails(bench, system):
     )
 
 
-def restart_by_hand(bench, system):
-    """After a loss of mains the fan waits for a hand, or runs into a wheel that still turns."""
-    restart = bench.strategy.restart
-    if not bench.smoke_control:
-        return
-    if restart is None:
-        yield attention(
-            "Nothing is stated for the return of the mains",
-            "none",
-            "with a standby source the fan stands until somebody starts it",
-            PRACTICE,
-            "an automatic restart that catches a wheel that still turns, as far as the fire alarm still asks",
-        )
-    elif restart.after_mains == "by hand":
-        yield wrong(
-            "After a loss of mains the fan waits for a hand",
-            restart.after_mains,
-            "the standby source comes in seconds, the hand may not come",
-            PRACTICE,
-            "an automatic restart, as far as the fire alarm still asks; the authority having jurisdiction decides",
-        )
-    elif not restart.catches_turning_wheel:
-        yield attention(
-            "The drive restarts without catching a wheel that still turns",
-            restart.after_mains,
-            "it may trip on overcurrent or on the bus voltage, just when it is needed",
-            PRACTICE,
-            "a restart on the turning wheel",
-        )
-
-
 def override_speed(bench, system):
     """The speed of the override jams a door, or nobody has said what it is."""
     override = bench.strategy.override
@@ -235,31 +290,20 @@ def override_speed(bench, system):
                 f"an override, and a speed for it: {good_speeds(bench, system)}",
             )
         return
-    said = bench.too_high(bench.at_speed(min(override.speed_hz, bench.site.fan.highest_speed_hz)), bench.settled, system)
-    if not said:
-        yield from _beyond(bench, "The override", override.speed_hz, system)
-    else:
-        yield replace(
-            wrong(
-                f"The override jams a door: {said}",
-                f"{override.speed_hz:g} Hz",
-                "whoever turns the switch locks people out",
-                NETWORK,
-                good_speeds(bench, system),
-            ),
-            possible=True,
-        )
+    yield from _at_one_speed(bench, "override", override.speed_hz, True, system)
 
 
 def _beyond(bench, what, speed_hz, system):
-    """A speed to be held that is above the highest at which no door passes its limit, other walls and a damper that sticks tried too."""
-    beyond = "" if bench.full_speed is None else bench.full_speed.beyond(speed_hz)
+    """A speed to be held above the highest at which no door passes its limit and every final exit closes again, other walls and a damper
+    that sticks tried too."""
+    beyond = "" if bench.full_speed is None else bench.full_speed.beyond_lasting(speed_hz)
     if beyond:
         yield replace(
             wrong(
-                f"{what} is beyond the highest speed at which no door passes its limit",
+                f"{what} is a speed that may not last",
                 beyond,
-                "walls that leak less than the file says, or a relief damper that lifts late, jam a door there",
+                "walls that leak less than the file says, or a relief damper that lifts late, jam a door or keep a final exit open there; "
+                "beyond the highest speed nothing was tried",
                 NETWORK,
                 good_speeds(bench, system),
             ),
@@ -289,7 +333,12 @@ def good_speeds(bench, system):
 def _out(bench, rests, system):
     """The worst place out of its limits over several `Held`, in every settled case, those that no speed holds named; "" where none is."""
     said = bench.worst_out(rests, bench.settled, system)
-    return said if said == bench.worst_out(rests, bench.judged, system) else f"{said}: no speed holds that case"
+    return said if said == bench.worst_out(rests, bench.judged, system) else f"{said}: {_no_speed(bench)} holds that case"
+
+
+def _no_speed(bench):
+    """No speed at all, or none up to the highest that is entered, where that one holds the fan back."""
+    return f"no speed up to {bench.speed_limits_hz[1]:g} Hz" if bench.held_back.any() else "no speed"
 
 
 def _told(does, own, left, bench, system):
@@ -334,18 +383,18 @@ def _no_speed_set(bench):
 
 KINDS = (
     Kind("one reading", "a loop for smoke control or gas on one reading", one_reading),
-    Kind("no fallback", "no fallback for a failed reading", no_fallback),
+    Kind("no fallback", "no fallback for a failed reading", no_fallback, whose_kept),
     Kind(
         "fallback",
-        "a fallback that leaves a place out of its limits when one reading has failed",
+        "a fallback that leaves a place out of its limits when a reading has failed",
         fallback_fails,
         whose_fallback,
         absent=_no_fallback_set,
     ),
-    Kind("hold the last", "a fallback that keeps the speed of the moment", holds_the_last, absent=_no_fallback_set),
+    Kind("hold the last", "a fallback that keeps the speed of the moment", holds_the_last, whose_kept, absent=_no_fallback_set),
+    Kind("fallback late", "a fallback that waits longer than the doors bear", waits_too_long, absent=_no_fallback_set),
     Kind("stop on failure", "a failed reading that stops the fan", stops, absent=_no_fallback_set),
     Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed, whose_preset, absent=_no_speed_set),
     Kind("last reading", "no word of the case that no good reading is left", last_reading_fails, absent=_no_fallback_set),
-    Kind("restart", "a fan that does not come back when the mains do", restart_by_hand),
-    Kind("override", "an override that jams a door, or of which nothing is said", override_speed),
+    Kind("override", "an override that jams a door or leaves one short, or of which nothing is said", override_speed, whose_override),
 )

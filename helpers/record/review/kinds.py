@@ -17,11 +17,14 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
 from helpers.record.design import Design
 from helpers.studies.doors.window import handle_force_n
-from helpers.studies.report import Finding
+from helpers.studies.report import Finding, listed
 from helpers.studies.tuning.candidate import helps_said
 from helpers.studies.tuning.study import NoTuning
 
-__all__ = ["BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "pa", "too_heavy", "too_low", "wrong"]
+__all__ = [
+    "BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "other_than_the_site", "pa", "too_heavy", "too_low",
+    "wrong",
+]  # fmt: skip
 
 STRATEGY, BUILDING = "the strategy", "the building"
 
@@ -74,7 +77,7 @@ def force_at(bench, storey, dp_pa):
 def too_low(bench, held, cases, system):
     """The worst shut stair door below its least, over some cases (True or False a case), in words; empty where none is."""
     least, _ = bench.limits
-    short = np.where(cases[:, None], least - held.doors_pa, -np.inf)
+    short = np.where(cases[:, None] & bench.shut_doors, least - held.doors_pa, -np.inf)
     case, storey = np.unravel_index(short.argmax(), short.shape)
     if short[case, storey] <= bench.tolerance_pa:
         return ""
@@ -85,7 +88,7 @@ def too_low(bench, held, cases, system):
 def too_heavy(bench, held, cases, system):
     """The worst shut stair door beyond its most, over some cases, in words with its force; empty where none is."""
     _, most = bench.limits
-    over = np.where(cases[:, None], held.doors_pa - most, -np.inf)
+    over = np.where(cases[:, None] & bench.shut_doors, held.doors_pa - most, -np.inf)
     case, storey = np.unravel_index(over.argmax(), over.shape)
     if over[case, storey] <= bench.tolerance_pa:
         return ""
@@ -94,6 +97,22 @@ def too_heavy(bench, held, cases, system):
     taken = f", {units.show(force, 'force', system)} at the handle," if force is not None else ""
     where = f"level {bench.tower.levels[storey]} has {pa(dp, system)}"
     return f"{where}{taken} where {pa(most[storey], system)} is the most ({bench.cases[case].name})"
+
+
+def other_than_the_site(bench):
+    """In what of the lags before the controller the strategy differs from the site file, in words; empty where in nothing."""
+
+    def said(seconds):
+        return "none" if seconds is None else f"{' to '.join(dict.fromkeys(f'{one:g}' for one in np.atleast_1d(seconds)[[0, -1]]))} s"
+
+    pairs = list(zip(bench.site.transmitters, bench.stated.transmitters, strict=False))
+    found = [
+        f"the strategy states a {words} of {said(getattr(own, field))}, the site file {said(getattr(stated, field))}"
+        for field, words in (("filter_s", "filter"), ("damping_s", "damping"))
+        for own, stated in pairs
+        if getattr(own, field) != getattr(stated, field)
+    ]
+    return listed(dict.fromkeys(found))
 
 
 MOST_KEPT = 16  # of the studies of the last strategies, some 10 MB each on a tower: a slider that moves the gain waits for none

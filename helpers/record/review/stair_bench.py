@@ -17,9 +17,9 @@ from helpers.model.site.tolerances import loop_lags
 from helpers.model.strategy import applied
 from helpers.record.review.bench import DIFFERENCE, SPEEDS, LoopBench
 from helpers.record.review.curves import Curves, displayed
-from helpers.record.review.kinds import OfRecord, kept, too_heavy, too_low
+from helpers.record.review.kinds import OfRecord, kept, other_than_the_site, too_heavy, too_low
 from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
-from helpers.studies.cases import AS_STATED, conditions_of, has_to_hold, usual_cases
+from helpers.studies.cases import AS_STATED, conditions_of, usual_cases, with_required
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.forces import door_forces
 from helpers.studies.doors.window import pressure_window
@@ -28,8 +28,7 @@ from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.readings.fallback import FallbackStudy, fallback_study
 from helpers.studies.readings.rules import allowed_pressures
-from helpers.studies.readings.words import fallback_judged, speed_judged
-from helpers.studies.report import listed
+from helpers.studies.readings.words import event_said, fallback_judged, speed_judged
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import numbers_text, to_enter_text
 from helpers.studies.tuning.process import step_tests
@@ -45,7 +44,7 @@ PAIR = "to enter"
 class ReviewBench(LoopBench):
     """A stair's strategy, the site as it makes it (`site`), its tower, window and cases."""
 
-    why_no_tuning = ""
+    why_no_tuning, required = "", None  # required, by case: whether the design has to hold it
     settled_words, places_words = "with doors shut", "the shut stair doors see"
 
     def __init__(self, strategy, site):
@@ -55,12 +54,18 @@ class ReviewBench(LoopBench):
         self.tower, self.window = Tower(self.site), pressure_window(self.site)
         self.allowed = allowed_pressures(self.site)
         self.effect, self.of_record = self.tower.effect, OfRecord(site)
-        self.cases = usual_cases(self.site)
+        self.usual = usual_cases(self.site)
+        self.cases, self.required = with_required(self.site, self.usual)
 
     @property
     def shut(self):
         """By case: whether all doors are shut."""
         return np.array([case.shut for case in self.cases])
+
+    @cached_property
+    def shut_doors(self):
+        """Which stair doors are shut [cases, storeys]."""
+        return np.array([[level not in case.open_doors for level in self.tower.levels] for case in self.cases])
 
     @property
     def settled(self):
@@ -160,23 +165,49 @@ class ReviewBench(LoopBench):
 
         def made():
             tower, target = Tower(site), control.set_point_pa
-            asked = fan_needed(tower, self.cases, control.rule, target).asked
-            return full_speed(tower, self.window, self.cases, self.needed_hz, target, record.tower, asked)
+            asked = fan_needed(tower, self.usual, control.rule, target).asked
+            return full_speed(tower, self.window, self.usual, needed_hz, target, record.tower, asked)
 
-        found = kept((write_site(site), "full speed", record.key, self.cases), made)
-        own = [(case, hz, hz) for case, hz, asked in zip(self.cases, self.needed_hz, self.required, strict=True) if asked]
-        further = [row for row in found.asked if row[0] not in self.cases]  # the design's own open doors
-        return replace(found, held_hz=self.needed_hz, asked=(*own, *further))
+        needed_hz = self.needed_hz[: len(self.usual)]
+        found = kept((write_site(site), "full speed", record.key, self.usual), made)
+        own = [(case, hz, hz) for case, hz, asked in zip(self.usual, needed_hz, self.required, strict=False) if asked]
+        further = [row for row in found.asked if row[0] not in self.usual]  # the design's own open doors
+        return replace(found, held_hz=needed_hz, asked=(*own, *further))
 
     @cached_property
     def fallback(self):
-        """`FallbackStudy` of this strategy's instruments and rule; None where no door has a limit."""
+        """`FallbackStudy` of this strategy's instruments and rule, entries taken as right, as the record has it: its alarm limits hang on a
+        year of weather where rule and set point suit the doors. None where no door has a limit."""
         if not self._limited:
             return None
-        return kept((*self._air_key, "fallback", self.set_point), lambda: fallback_study(self.tower, self.window))
+        return kept((*self._air_key, "fallback", self.set_point), self._fallback)
+
+    def _fallback(self):
+        suits = self.set_point_suits  # the year is only asked for limits to be entered
+        year = year_of_weather(self.tower, self.window, nearest_station(self.site)) if suits else None
+        return fallback_study(self.tower, self.window, year_pa=year.sound_readings(self.tower) if suits else None)
+
+    def falling_back(self, does, speed_hz=None):
+        """`Way` of falling back so, by the study of failed readings, at the speed that the drive's limits leave of the one stated."""
+        if self.fallback is None:
+            return None
+        speed = None if speed_hz is None else float(np.clip(speed_hz, *self.speed_limits_hz))
+        return self.fallback.as_stated(does, speed, self.strategy.on_bad_reading.set_points_pa)
+
+    @property
+    def fallback_wait(self):
+        """As in `LoopBench`: the record's alarms, with the tuning to be entered."""
+        if (study := self.fallback) is None:
+            return super().fallback_wait
+        (pair, _), own = self.pair, (study.air, study.box, study.tolerance_pa, study.dampers, study.year_pa)
+        key = (*self._air_key, "wait", self.set_point, pair and (pair.gain, pair.integral_s))
+        limits = kept(key, lambda: FallbackStudy(*own, pair).alarm_limits)
+        return super().fallback_wait if limits is None or limits.event_s is None else (limits.after_s, event_said(limits))
 
     def fallback_said(self, system):
         """What the study of failed readings proposes, in words."""
+        if self.held_back.any():
+            return "first a higher highest speed: with it the fallback is worked out anew"
         study = self.fallback
         if study is None or study.best is None:
             return "no way of falling back holds every door here: the doors or the fan have to change"
@@ -185,9 +216,9 @@ class ReviewBench(LoopBench):
     def speed_said(self, system):
         """What the same study makes of one speed kept, in words; empty where it has none."""
         study = self.fallback
-        if study is None:
-            return ""
-        return self.fallback_said(system) if study.best is None else speed_judged(study, system, self._beyond(study))
+        if study is None or study.best is None or self.held_back.any():
+            return "" if study is None else self.fallback_said(system)
+        return speed_judged(study, system, self._beyond(study))
 
     def _beyond(self, study):
         return "" if self.full_speed is None else self.full_speed.beyond_lasting(study.speed_hz)
@@ -201,14 +232,7 @@ class ReviewBench(LoopBench):
     def alarms(self):
         """`AlarmLimits` of this loop, entries taken as right, by the record's own function, a year of weather included; None where rule and
         set point do not suit the doors, or no sound loop was found: limits hang on both."""
-        if self.fallback is None or not self.set_point_suits:
-            return None
-        return kept((*self._air_key, "alarms", self.set_point), self._alarms)
-
-    def _alarms(self):
-        year, study = year_of_weather(self.tower, self.window, nearest_station(self.site)), self.fallback
-        readings = year.sound_readings(self.tower)
-        return FallbackStudy(study.air, study.box, study.tolerance_pa, study.dampers, readings).alarm_limits
+        return None if self.fallback is None or not self.set_point_suits else self.fallback.alarm_limits
 
     @property
     def alarm_bands(self):
@@ -297,7 +321,7 @@ class ReviewBench(LoopBench):
         def steps(*asked):
             return kept(by_hand, lambda: step_tests(*asked))
 
-        study = tuning_study(self.tower, self.window, cases=self.cases, settings=settings, rule=rule, steps=steps, what_helps=False)
+        study = tuning_study(self.tower, self.window, cases=self.usual, settings=settings, rule=rule, steps=steps, what_helps=False)
         return study, {(OWN, *vars(settings).values()): study.own}
 
     def _candidate(self, study, name, gain, integral_s):
@@ -351,33 +375,13 @@ class ReviewBench(LoopBench):
         told = to_enter_text(self.tuning, pair, self.tuning_first, system)
         if own:
             return f"{told}; the record's pair, safe over the whole box of this loop too"
-        record, other = self.of_record.tuning, self._other_than_the_site()
+        record, other = self.of_record.tuning, other_than_the_site(self)
         why = ""
         if record is not None and record.recommended is not None:
             differs = f": {other}" if other else ""
             pair_said = f"{numbers_text(record.recommended)} on {self.show(record.span_pa, system)}"
             why = f" (not the record's pair, {pair_said}{differs}: this is another loop, and that pair is unsafe or sluggish in it)"
         return f"{told}; the fastest that is safe over the whole box{why}"
-
-    def _other_than_the_site(self):
-        """In what of the lags before the controller the strategy differs from the site file, in words; empty where in nothing."""
-
-        def said(seconds):
-            return "none" if seconds is None else f"{' to '.join(dict.fromkeys(f'{one:g}' for one in np.atleast_1d(seconds)[[0, -1]]))} s"
-
-        pairs = list(zip(self.site.transmitters, self.stated.transmitters, strict=False))
-        found = [
-            f"the strategy states a {words} of {said(getattr(own, field))}, the site file {said(getattr(stated, field))}"
-            for field, words in (("filter_s", "filter"), ("damping_s", "damping"))
-            for own, stated in pairs
-            if getattr(own, field) != getattr(stated, field)
-        ]
-        return listed(dict.fromkeys(found))
-
-    @cached_property
-    def required(self):
-        """By case: whether the design has to hold it."""
-        return np.array([has_to_hold(self.site, case) for case in self.cases])
 
     @property
     def as_stated(self):

@@ -14,7 +14,7 @@ from helpers.formulas import fan as fans
 from helpers.model.air.fan import inlet_density_ratio, pressure_against
 from helpers.model.air.tower import Tower
 from helpers.model.site.tolerances import boxes
-from helpers.studies.cases import cases_text, conditions_of, design_states_doors, has_to_hold, required_doors, usual_cases
+from helpers.studies.cases import cases_text, conditions_of, design_states_doors, with_required
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
 
 __all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed", "ideal_fan"]
@@ -284,7 +284,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     Limits: the stair at the set point; system effect and a dirty intake are not in it.
     """
     site = tower.site
-    stated, asked, required = _required(site, cases)
+    asked, required = with_required(site, cases)
     leak, duct, source = _margins(site, leakage_margin, duct_leak_margin)
     closed = tuple(_closed(case) for case in asked)
     ideal = ideal_fan(tower)
@@ -310,7 +310,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     return FanNeeded(
         asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
         lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
-        source, stated, tower.effect * float(set_point_pa) < 0,
+        source, design_states_doors(site), tower.effect * float(set_point_pa) < 0,
     )  # fmt: skip
 
 
@@ -321,17 +321,6 @@ def ideal_fan(tower):
 
 def _closed(case):
     return type(case)(**(vars(case) | {"open_doors": (), "open_exits": ()}))
-
-
-def _required(site, cases):
-    """(whether the design states its open doors, all cases, whether each is required); where it does not, every case is required."""
-    cases = tuple(cases)
-    if not design_states_doors(site):
-        return False, cases, np.ones(len(cases), bool)
-    sets = [(weather, *doors) for doors in required_doors(site) for weather in site.weather]
-    opened = [case for one in sets for case in usual_cases(site, *one) if not case.shut]
-    every = tuple(dict.fromkeys((*cases, *opened)))
-    return True, every, np.array([has_to_hold(site, case) for case in every])
 
 
 def _margins(site, leakage_margin, duct_leak_margin):

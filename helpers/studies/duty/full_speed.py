@@ -156,7 +156,9 @@ class FullSpeed:
             return ""
         if np.isnan(self.safe_hz):
             return f"{speed_hz:g} Hz: {self.safe_text()}, other walls and a relief damper lifting late tried"
-        return f"{speed_hz:g} Hz is beyond {self.safe_hz:.1f} Hz: {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}"
+        highest = "the highest speed of smoke control" if self.stated else "the drive's highest speed"
+        where = f": {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else f", {highest}"
+        return f"{speed_hz:g} Hz is beyond {self.safe_hz:.1f} Hz{where}"
 
     def cure(self):
         """What a highest speed for smoke control would do, in words: a remedy only if every case asked is still held there."""

@@ -97,9 +97,8 @@ class FallbackStudy:
         """
         if not self.holdable.any():
             return None
-        own = self._room_over_speed[:, self.holdable].min(axis=1)
         rooms = {state: self._least_over_speed(air) for state, air in self.dampers if state != STUCK_OPEN}
-        stuck = rooms.pop(STUCK_SHUT, np.zeros(len(own)))
+        own, stuck = self._room_over_speed[:, self.holdable].min(axis=1), rooms.pop(STUCK_SHUT, np.zeros(len(self._tried_hz)))
         box = np.min([own, *(self._least_over_speed(air) for air in self.box)], axis=0)
         working = np.min([box, *rooms.values()], axis=0)
         damped = np.minimum(working, stuck) if self.dampers else working
@@ -178,9 +177,8 @@ class FallbackStudy:
 
     def _answers(self, air, speed_hz=None, set_points_pa=None, off_pa=0.0):
         """The ways of falling back worked out in some air; readings off by so much hold the set points less that."""
-        key = air, speed_hz, off_pa, set_points_pa and tuple(set_points_pa.items())
-        if key in self._answered:  # the ways of falling back share their answers
-            return self._answered[key]
+        if (key := (air, speed_hz, off_pa, set_points_pa and tuple(set_points_pa.items()))) in self._answered:
+            return self._answered[key]  # the ways of falling back share their answers
         control, given = self.site.control, self.set_points_pa if set_points_pa is None else set_points_pa
         numbers = {number: given[tap.name] - off_pa for number, tap in enumerate(self.site.transmitters) if tap.name in given}
         middle, target = None if self.middle_pa is None else self.middle_pa - off_pa, control.set_point_pa - off_pa
@@ -244,8 +242,12 @@ class FallbackStudy:
 
     def silence_of_combined(self, low_pa, high_pa):
         """`Silence` of an alarm on the combined reading alone (None: no such limit); None where no door is out in silence."""
-        low, high = -np.inf if low_pa is None else low_pa, np.inf if high_pa is None else high_pa
-        return silence(self._loop, self._tried, self.tolerance_pa, lambda shown: (shown.combined_pa < low) | (shown.combined_pa > high))
+        ends = -np.inf if low_pa is None else low_pa, np.inf if high_pa is None else high_pa
+        return self.silence_of(lambda shown: (shown.combined_pa < ends[0]) | (shown.combined_pa > ends[1]))
+
+    def silence_of(self, rings):
+        """The same of any alarms; rings: of `alarms.Shown`, where one of them does [rows]."""
+        return silence(self._loop, self._tried, self.tolerance_pa, rings)
 
     @cached_property
     def ways(self):
@@ -256,35 +258,34 @@ class FallbackStudy:
     @property
     def best(self):
         """The `Way` of those offered with the most room at its worst door, box included; of equals the one with the fewest doors out. None
-        where no case can be held at all.
-
-        The middle of three is offered where the site has three readings.
-        """
+        where no case can be held at all. The middle of three is offered where the site has three readings."""
         own_three = len(self.site.transmitters) > 2
         offered = [way for name, way in self.ways.items() if name in OFFERED and (own_three or name != MIDDLE)]
         return max(offered, key=lambda way: way.rank, default=None)
 
     def at_speed(self, speed_hz):
         """`Way` of a fallback speed that somebody chose; raises ValueError for one the fan does not run."""
-        fan = self.site.fan
-        if not fan.lowest_speed_hz <= speed_hz <= fan.highest_speed_hz:
-            raise ValueError(
-                f"speed_hz must be from {fan.lowest_speed_hz:g} to {fan.highest_speed_hz:g} Hz, the fan's; got {speed_hz!r:.60}"
-            )
-        return self._way(SPEED, speed_hz)
+        if (SPEED, speed_hz) not in self._answered:
+            self._answered[SPEED, speed_hz] = self._way(SPEED, self._run(speed_hz))
+        return self._answered[SPEED, speed_hz]
 
-    def at_set_points(self, alone_pa):
-        """`Way` of set points [Pa] that somebody chose, by the name of the reading that is left alone.
+    def _run(self, speed_hz):
+        low, high = self.site.fan.lowest_speed_hz, self.site.fan.highest_speed_hz
+        if speed_hz is not None and not low <= speed_hz <= high:
+            raise ValueError(f"speed_hz must be from {low:g} to {high:g} Hz, the fan's; got {speed_hz!r:.60}")
+        return speed_hz
 
-        Raises ValueError for the name of a reading that is not there. A reading that is not named keeps the study's own set point; of three
-        readings or more none is left alone by one failure.
+    def at_set_points(self, alone_pa, speed_hz=None):
+        """`Way` of set points [Pa] that somebody chose, by the name of the reading that is left alone (one that is not named: the study's
+        own; of three or more none is left alone); speed_hz: where none is left or nobody knows which is wrong (None: the study's own).
+        Raises ValueError for a reading that is not there or a speed the fan does not run.
         """
         names = [tap.name for tap in self.site.transmitters]
         for name in alone_pa:
             if name not in names:
                 raise ValueError(f"alone_pa must name readings of this site ({listed(names)}); got {name!r:.60}")
         stated = {lost: alone_pa[left] for lost in names for left in names if len(names) == 2 and left != lost and left in alone_pa}
-        return self._way(OWN, set_points_pa={**self.set_points_pa, **stated})
+        return self._way(OWN, self._run(speed_hz), {**self.set_points_pa, **stated})
 
     def as_stated(self, does, speed_hz=None, alone_pa=None):
         """`Way` of what a strategy states on a failed reading; None where nothing can be held at all.
@@ -297,7 +298,7 @@ class FallbackStudy:
             raise ValueError(f"does must be one of use the good ones, {', '.join(FALLBACKS)}; got {does!r:.60}")
         if name == SPEED and speed_hz is not None:
             return self.at_speed(speed_hz)
-        return self.at_set_points(alone_pa) if name == OWN and alone_pa else self.ways.get(name)
+        return self.at_set_points(alone_pa or {}, speed_hz) if name == OWN else self.ways.get(name)
 
     def _way(self, name, speed_hz=None, set_points_pa=None):
         if not self.holdable.any() or (name in (KEPT, OWN) and len(self.site.transmitters) == 1):
@@ -328,9 +329,8 @@ class FallbackStudy:
     @property
     def accuracy_pa(self):
         """By how much the least accurate of the transmitters may be off."""
-        return max(
-            float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span)) for tap in self.site.transmitters
-        )
+        taps = self.site.transmitters
+        return max(float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span)) for tap in taps)
 
     def _box_rooms_pa(self, name, speed_hz, set_points_pa):
         """What `_rooms_pa` gives over walls that leak more or less, and readings off by their accuracy either way, the worst of each."""

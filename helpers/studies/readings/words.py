@@ -15,6 +15,7 @@ __all__ = [
     "alarm_why",
     "blind_said",
     "doubts_of",
+    "event_said",
     "fallback_judged",
     "fallback_said",
     "least_bad_said",
@@ -159,11 +160,11 @@ def alarm_why(study, system):
     told = [f"wider than all sound loops show by {fine(limits.accuracy_pa, system)} for the readings' accuracy"]
     if limits.year_hours is not None:
         told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")
-    told.append(_event_said(limits))
+    told.append(event_said(limits))
     return "; ".join(told)
 
 
-def _event_said(limits):
+def event_said(limits):
     """How long a door event takes a reading beyond the limits, and with which tuning."""
     if limits.event_s is not None:
         whose = "the tuning to be entered, at the worst of its lags" if limits.tuned else "the loop as stated"

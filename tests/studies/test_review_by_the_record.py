@@ -1,0 +1,133 @@
+"""What a review finds on fallback, override, highest speed and alarms is what the record's own studies say, design doors included."""
+
+from pathlib import Path
+
+import pytest
+from demo_designs import design_of, site_of
+
+from helpers.model.strategy import read_strategy
+from helpers.record.review.kinds import BUILDING, STRATEGY
+from helpers.record.review.study import KINDS, bench_of, review
+from helpers.studies.readings.failures import KEEP, KEPT, NOTHING, OWN, SPEED
+from helpers.studies.readings.words import doubts_of, out_said
+
+STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
+
+
+@pytest.fixture(scope="module")
+def site():
+    return site_of("Tannery Row")
+
+
+@pytest.fixture(scope="module")
+def sound(site):
+    """The readings and the loop of the site's file, with the speeds and the alarm limits of its record."""
+    told = read_strategy(STRATEGIES / "larkfield_sound.toml")
+    fields = set(type(told.inputs[0]).model_fields)
+    none = dict.fromkeys(("entered_low_pa", "entered_high_pa", "entered_signal"))
+    limits = [{"alarm_low_pa": 26.0, "alarm_high_pa": 40.0}, {"alarm_low_pa": 30.0, "alarm_high_pa": 44.0}]
+    taps = [{key: value for key, value in tap.model_dump().items() if key in fields} for tap in site.transmitters]
+    names = ("rule", "set_point_pa", "action", "gain", "integral_time_s", "sample_s")
+    return told.with_changes(
+        site="tannery_row", inputs=[none | tap | own for tap, own in zip(taps, limits, strict=True)],
+        loop={name: getattr(site.control, name) for name in names}, alarms={"difference_pa": 15.0, "after_s": 55.0},
+        on_bad_reading={"does": SPEED, "preset_speed_hz": 46.0, "after_s": 2.0}, override={"speed_hz": 46.0},
+    )  # fmt: skip
+
+
+def failed(does, **more):
+    return {"on_bad_reading": {"does": does} | more}
+
+
+COMBINED = {"inputs": [{"alarm_low_pa": None, "alarm_high_pa": None}] * 2,
+            "alarms": {"difference_pa": None, "low_pa": 27.0, "high_pa": 43.0, "end_stop_after_s": None}}  # fmt: skip
+NO_ALARMS = COMBINED | {"alarms": {"difference_pa": None, "end_stop_after_s": None}}
+PLANTED = (
+    ("preset speed", failed(SPEED, preset_speed_hz=22.0)),
+    ("fallback", failed(OWN, preset_speed_hz=22.0, set_points_pa={"PT-1 low": 34.0, "PT-2 high": 37.0})),
+    ("fallback", failed("use the good ones")),
+    ("hold the last", failed(KEEP, preset_speed_hz=None)),
+    ("no fallback", failed("nothing", preset_speed_hz=None)),
+    ("fallback late", failed(SPEED, after_s=600.0)),
+    ("override", {"override": {"speed_hz": 15.0}}),
+    ("override", {"override": {"speed_hz": 10.0}}),
+    ("override", {"override": {"speed_hz": 50.0}}),
+    ("highest speed", {"loop": {"highest_speed_hz": 24.0}}),
+    ("no alarms", NO_ALARMS),
+    ("alarms silent", COMBINED),
+)
+
+
+def on(key, bench):
+    (kind,) = [kind for kind in KINDS if kind.key == key]
+    return kind, list(kind.look(bench, "Pa"))
+
+
+@pytest.mark.parametrize(("key", "change"), PLANTED)
+def test_an_entry_that_leaves_a_door_out_fails_and_is_the_strategys(site, sound, key, change):
+    bench = bench_of(sound.with_changes(**change), site)
+    kind, told = on(key, bench)
+    assert [one.severity for one in told[:1]] == ["wrong"]
+    assert kind.belongs(bench) == STRATEGY
+    assert ", ," not in told[0].figure
+
+
+def test_none_of_it_fails_in_a_strategy_entered_as_the_record_says(site, sound):
+    made = review(sound, site)
+    assert [one.what for one in made.of_strategy if one.severity == "wrong"] == []
+    # The record says the same of its own speed: it rests on one damper, which no entry mends.
+    wrong = {one.key: one.finding.figure for one in made.found if one.finding.severity == "wrong"}
+    assert set(wrong) == {"preset speed", "override"}
+    assert all(doubts_of(made.bench.fallback.at_speed(46.0), "Pa")[0] in figure for figure in wrong.values())
+    (silent,) = on("alarms silent", made.bench)[1]  # the record tells of it as well: no limits do better
+    assert silent.severity == "attention"
+    assert silent.figure == design_of("Tannery Row").fallback.alarm_limits.silent.text()
+
+
+@pytest.mark.parametrize(
+    ("key", "change", "way"),
+    [
+        ("fallback", failed("use the good ones"), KEPT),
+        ("hold the last", failed(KEEP, preset_speed_hz=None), KEEP),
+        ("no fallback", failed("nothing", preset_speed_hz=None), NOTHING),
+    ],
+)
+def test_the_figures_are_those_of_the_records_table(site, sound, key, change, way):
+    record = design_of("Tannery Row").fallback.ways[way]
+    _, (told,) = on(key, bench_of(sound.with_changes(**change), site))
+    assert f"{record.out} of {len(record.cells)} cells" in told.figure
+    assert record.worst.failure in told.figure
+    assert out_said(record, "Pa") in told.figure
+
+
+def test_a_speed_that_is_too_low_with_the_designs_door_open_is_told_with_the_records_doors(site, sound):
+    record = design_of("Tannery Row").fallback.at_speed(22.0)
+    for key, change in (("preset speed", failed(SPEED, preset_speed_hz=22.0)), ("override", {"override": {"speed_hz": 22.0}})):
+        _, (told,) = on(key, bench_of(sound.with_changes(**change), site))
+        assert out_said(record, "Pa") in told.figure
+    assert not any(cell.good for cell in record.every.values() if cell.case == "summer, stair door 2 open, first minute")
+
+
+def test_a_highest_speed_that_is_too_low_is_the_entrys_and_no_larger_fan_is_asked_for(site, sound):
+    made = review(sound.with_changes(loop={"highest_speed_hz": 24.0}), site)
+    told = {one.key: one for one in made.found}
+    assert told["highest speed"].whose == STRATEGY
+    assert "stair door 2 open" in told["highest speed"].finding.what
+    assert "level 3 has 22 Pa where 25 Pa is asked for" in told["highest speed"].finding.figure
+    assert told["highest speed"].finding.remedy.startswith("a highest speed of 46.0 Hz")
+    assert not any(one.finding.severity == "wrong" and (one.whose == BUILDING or "larger fan" in one.finding.remedy) for one in made.found)
+
+
+def test_a_delay_is_measured_by_the_records_own(site, sound):
+    limits = design_of("Tannery Row").fallback.alarm_limits
+    for after_s, late in ((limits.after_s, False), (limits.after_s + 1, True)):
+        bench = bench_of(sound.with_changes(**failed(SPEED, after_s=after_s)), site)
+        assert bool(on("fallback late", bench)[1]) == late
+
+
+def test_an_override_of_which_nothing_is_said_is_for_somebody_to_look_at(site, sound):
+    _, (told,) = on("override", bench_of(sound.with_changes(override=None), site))
+    assert told.severity == "attention"
+    kind, (told,) = on("override", bench_of(sound, site))
+    assert "relief damper stuck shut" in told.figure
+    assert kind.belongs(bench_of(sound, site)) == BUILDING
