@@ -11,14 +11,21 @@ from helpers import units
 from helpers.studies.status import SEVERITIES, TOUCHES, folded, headline, ranked, word_of
 
 __all__ = [
-    "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "Record", "Section", "Shown", "Table", "Value",
-    "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text", "signed", "time_text",
+    "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "NotThere", "Record", "Section", "Shown", "Table",
+    "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text",
+    "signed", "time_text",
 ]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
 # What alone mends a pressure that is too little beside a fan that takes air out: closers and set points do not.
 WRONG_FAN = "a fan that supplies: one that extracts holds no door of the stair above its floor"
+
+
+class NotThere(KeyError, ValueError):
+    """A key that a mapping of results does not have, told in a sentence as every refusal is."""
+
+    __str__ = ValueError.__str__  # a KeyError alone shows its sentence in quotation marks
 
 
 class Face(Protocol):

@@ -171,7 +171,7 @@ def test_nonsense_gets_one_sentence(stair, changes, words):
 
 
 def test_a_rule_that_was_not_compared_is_refused_by_name(larkfield_rules):
-    with pytest.raises(KeyError, match="rule must be one of average, lowest, highest"):
+    with pytest.raises(ValueError, match="rule must be one of average, lowest, highest"):
         larkfield_rules[-1]["middle"]
 
 

@@ -18,7 +18,7 @@ from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
-from helpers.studies.report import Shown, fine, finest
+from helpers.studies.report import NotThere, Shown, fine, finest
 from helpers.studies.status import SPARE_PA, status_of
 
 __all__ = [
@@ -175,7 +175,7 @@ class RuleComparison(Shown, Mapping):
 
     def __getitem__(self, rule: str) -> RuleResult:
         if rule not in tuple(self):
-            raise KeyError(f"rule must be one of {', '.join(self)}; got {rule!r:.60}")
+            raise NotThere(f"rule must be one of {', '.join(self)}; got {rule!r:.60}")
         return self.results[tuple(self).index(rule)]
 
     def __iter__(self):
