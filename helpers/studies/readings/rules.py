@@ -71,10 +71,10 @@ class DoorOut:
 
     def text(self, system="Pa"):
         """The door and what is wrong with it in words."""
-        values = self.dp_pa, self.by_pa, self.limit_pa
-        dp, by, limit = (units.show(value, "pressure", system) for value in values)
-        if dp == limit or by == units.show(0.0, "pressure", system):  # out by less than the digit shown
-            dp, by, limit = ((fine if system == "Pa" else finest)(value, system) for value in values)
+        for show in (lambda value, system: units.show(value, "pressure", system), fine, finest):
+            dp, by, limit = (show(value, system) for value in (self.dp_pa, self.by_pa, self.limit_pa))
+            if dp != limit and by != show(0.0, system):  # else it is out by less than the digit shown
+                break
         return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
