@@ -19,7 +19,7 @@ from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.plots.markup import Card, Verdict, html_table
 from helpers.plots.picture import Drawing, Picture
-from helpers.plots.style import INK, SERIES, STATE_MARKS, WARNING, WINDOW, Words, room_for, upright_band
+from helpers.plots.style import LIMITS, SERIES, STATE_MARKS, WINDOW, Words, room_for, upright_band
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Slider
@@ -104,9 +104,10 @@ class DoorForceDrawing(Drawing):
         axes.set(xlim=data.room[0], ylim=data.room[1])
         self.window = picture.moving(upright_band(axes, color=WINDOW, zorder=1))
         self.line = picture.moving(axes.plot([], [], color=SERIES[0].colour, linewidth=2.4, zorder=3)[0])
-        axes.axhline(data.limit, color=WARNING, linewidth=1.8, linestyle=(0, (5, 2)), zorder=2)
-        axes.add_artist(Words(axes.get_yaxis_transform(), "most force allowed", (1.01, data.limit), colour=WARNING)).set_clip_on(False)
-        axes.axvline(data.least, color=INK, linewidth=1.4, zorder=2)
+        colour, dashes = LIMITS["most force"]
+        axes.axhline(data.limit, color=colour, linewidth=1.8, linestyle=dashes, zorder=2)
+        axes.add_artist(Words(axes.get_yaxis_transform(), "most force allowed", (1.01, data.limit), colour=colour)).set_clip_on(False)
+        axes.axvline(data.least, color=LIMITS["least"][0], linewidth=1.4, zorder=2)
         axes.add_artist(Words(axes.get_xaxis_transform(), "least against smoke", (data.least, 1.01), "center", "bottom"))
         mark, colour = STATE_MARKS[data.state]
         self.mark = picture.moving(axes.plot([], [], mark, color=colour, markersize=13, markeredgecolor="white", zorder=5)[0])

@@ -10,7 +10,21 @@ import numpy as np
 from matplotlib.lines import Line2D
 
 from helpers.plots.picture import WHOLE, Drawing
-from helpers.plots.style import BODY_PT, INK, MUTED, SERIES, SMALL_PT, WARNING, WINDOW, Series, Words, room_for, series, upright_band
+from helpers.plots.style import (
+    BODY_PT,
+    INK,
+    LIMITS,
+    MUTED,
+    SERIES,
+    SMALL_PT,
+    WARNING,
+    WINDOW,
+    Series,
+    Words,
+    room_for,
+    series,
+    upright_band,
+)
 
 __all__ = ["ProfileDrawing", "WindowChart", "WindowDrawing"]
 
@@ -144,7 +158,7 @@ def draw_window(axes, data, edges):
             axes.fill_betweenx(edges[storey : storey + 2], *([end] * 2 for end in ends), color=WINDOW, linewidth=0, zorder=1)
     for limits, word, governs, across in ((data.least, "least", np.nanmax, "right"), (data.most, "most", np.nanmin, "left")):
         ends = np.where(np.isfinite(limits), limits, np.nan)
-        axes.step(np.append(ends, ends[-1]), edges, where="pre", color=INK, linewidth=1.4, zorder=3)
+        axes.step(np.append(ends, ends[-1]), edges, where="pre", color=LIMITS[word][0], linewidth=1.4, zorder=3)
         if np.isfinite(limits).any():
             axes.text(governs(ends), 1.015, word, transform=axes.get_xaxis_transform(), ha=across, size=SMALL_PT, color=INK)
 
@@ -252,7 +266,7 @@ class WindowDrawing(Drawing):
     def _pressures(self, picture, axes):
         moving, top = picture.moving, axes.get_xaxis_transform()
         self.window = moving(upright_band(axes, color=WINDOW, zorder=1))
-        self.least, self.most = (moving(axes.axvline(0, color=INK, linewidth=1.6, zorder=2)) for _ in range(2))
+        self.least, self.most = (moving(axes.axvline(0, color=LIMITS[end][0], linewidth=1.6, zorder=2)) for end in ("least", "most"))
         self.least_words = moving(axes.add_artist(Words(top, "least", across="right", up="bottom")))
         self.most_words = moving(axes.add_artist(Words(top, "most", up="bottom")))
         self.dp, self.dp_out = self._doors(picture, axes)
@@ -260,9 +274,10 @@ class WindowDrawing(Drawing):
     def _forces(self, picture, axes):
         moving, top = picture.moving, axes.get_xaxis_transform()
         self.closer = moving(axes.axvline(0, color=MUTED, linewidth=1.8, linestyle=(0, (1, 1.5)), zorder=2))
-        self.limit = moving(axes.axvline(0, color=WARNING, linewidth=1.8, linestyle=(0, (5, 2)), zorder=2))
+        colour, dashes = LIMITS["most force"]
+        self.limit = moving(axes.axvline(0, color=colour, linewidth=1.8, linestyle=dashes, zorder=2))
         self.closer_words = moving(axes.add_artist(Words(top, "closer", across="right", up="bottom", colour=MUTED)))
-        self.limit_words = moving(axes.add_artist(Words(top, "limit", up="bottom", colour=WARNING)))
+        self.limit_words = moving(axes.add_artist(Words(top, "limit", up="bottom", colour=colour)))
         self.force, self.force_out = self._doors(picture, axes)
 
     @staticmethod

@@ -24,8 +24,8 @@ from matplotlib.patches import Rectangle
 from matplotlib.ticker import MaxNLocator
 
 __all__ = [
-    "BODY_PT", "DPI", "GRID", "INK", "MUTED", "PAPER", "SERIES", "SMALL_PT", "STATE_MARKS", "TITLE_PT", "WARNING", "WINDOW", "Series",
-    "Words", "dress", "lying_band", "room_for", "series", "upright_band",
+    "BODY_PT", "DPI", "GRID", "INK", "LIMITS", "MUTED", "PAPER", "SERIES", "SMALL_PT", "STATE_MARKS", "TITLE_PT", "WARNING", "WINDOW",
+    "Series", "Words", "dress", "lying_band", "room_for", "series", "upright_band",
 ]  # fmt: skip
 
 DPI = 96  # a picture's pixel is a pixel of the page, so that a point is a point on the screen
@@ -38,6 +38,12 @@ NO_MORE_THAN_DUST = 1e-6  # of an axis
 PAPER, INK, MUTED, GRID = "#ffffff", "#1b2733", "#55616d", "#d5dbe1"
 WINDOW = "#dcebf5"  # fill of what is allowed; its edges are drawn as lines too
 WARNING = "#a3123a"  # what is out; always with a cross or a word beside it
+
+# Colour and dashes of a limit's line on every picture; a word always stands beside it.
+LIMITS = {
+    "least": (INK, "-"), "most": (INK, "-"), "most force": (WARNING, (0, (5, 2))), "set point": (MUTED, (0, (1, 2))),
+    "": (MUTED, (0, (6, 2, 1, 2))),
+}  # fmt: skip
 
 # What a point is marked with, by the state a study gives it: the mark says it without colour.
 STATE_MARKS = {"good": ("o", "#0b3c6f"), "attention": ("^", "#8a5a00"), "wrong": ("X", WARNING), "": ("D", INK)}

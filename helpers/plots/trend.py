@@ -5,7 +5,7 @@ from matplotlib.lines import Line2D
 
 from helpers.plots.picture import WHOLE, WIDTH_PX, Drawing
 from helpers.plots.profile import REFERENCE
-from helpers.plots.style import DPI, INK, MUTED, SMALL_PT, TITLE_PAD_PT, TITLE_PT, WINDOW, Words, drawn, lying_band, room_for, series
+from helpers.plots.style import DPI, INK, LIMITS, SMALL_PT, TITLE_PAD_PT, TITLE_PT, WINDOW, Words, drawn, lying_band, room_for, series
 
 __all__ = ["TrendDrawing", "decimated"]
 
@@ -15,7 +15,6 @@ ROW_PX = 23  # of the key under the axes
 LINE_PX, POINT_PX = 18, 96 / 72  # of a row of words over the axes
 APART_PX = 17  # of two limits' words
 RIGHT_STEP_PX = 30
-LIMIT_LOOKS = {"least": (INK, "-"), "most": (INK, "-"), "set point": (MUTED, (0, (1, 2))), "": (MUTED, (0, (6, 2, 1, 2)))}
 
 
 class TrendDrawing(Drawing):
@@ -124,7 +123,7 @@ class TrendDrawing(Drawing):
             self.bands.append(picture.moving(lying_band(axes, color=WINDOW, linewidth=0, zorder=1)) if banded else None)
             made = []
             for limit in one.limits:
-                colour, dashes = LIMIT_LOOKS[limit.kind]
+                colour, dashes = LIMITS[limit.kind]
                 line = picture.moving(axes.axhline(0, color=colour, linestyle=dashes, linewidth=1.5, zorder=3))
                 words = picture.moving(axes.add_artist(Words(axes.get_yaxis_transform(), colour=colour)))
                 made.append((line, words))

@@ -117,7 +117,7 @@ OWN_FAULT = "The server has a fault of its own here; what you did is kept. Tell 
 
 
 def page(title, body, told="", markup=None, **texts):
-    """A page. told: a sentence that must be seen; markup and texts fill the places of the body by name, the texts escaped."""
+    """A whole page of HTML. told: a sentence that must be seen; markup and texts fill the places of the body by name, the texts escaped."""
     alert = f'<p role="alert">{escape(told)}</p>' if told else ""
     filled = body.format(title=escape(title), told=alert, **(markup or {}), **{name: escape(text) for name, text in texts.items()})
     return HEAD.format(title=escape(title), body=filled)

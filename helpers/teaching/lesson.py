@@ -1,7 +1,7 @@
 """An exercise with the reader's own numbers: question, answer, likely slips, and a grade that names the slip and never the answer.
 
-Each exercise is made by a function `make(draw)` of helpers.lessons.exercises; `exercise_of(make, seed, system)` calls it until the numbers
-make a fair question, where no slip comes out as the right answer or as another slip.
+Each exercise is made by a function `make(draw)` in the `questions` of a lesson; `exercise_of(make, seed, system)` calls it until the
+numbers make a fair question, where no slip comes out as the right answer or as another slip.
 
 A question to answer before the picture, and what the model says to it afterwards.
 

@@ -1,21 +1,21 @@
-"""The public names of helpers, a line each, read from the source: run this file to write them into `helpers/README.md`."""
+"""The public names of helpers, a line each, read from the source: run this file to write them into `helpers/NAMES.md`."""
 
 import ast
 from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-PAGE = ROOT / "helpers" / "README.md"
+PAGE = ROOT / "helpers" / "NAMES.md"
 LAYERS = (
-    "require", "formulas", "units", "model", "studies", "teaching", "record", "plots", "widgets", "lessons", "fault_bench",
-    "pages", "classroom",
+    "require", "formulas", "units", "model", "studies", "teaching", "plots", "record", "widgets", "lessons", "fault_bench",
+    "pages", "classroom", "serving",
 )  # fmt: skip
 HEAD = """# The public names of helpers
 
 Written by `.venv/bin/python tests/house/public_names.py` from the docstrings; a test holds it to them. What each takes and returns, in
 which unit, by which equation, from which source and within which limits stands in its docstring: `help(name)`.
 
-    classroom -> pages -> fault_bench -> lessons -> widgets -> record -> plots -> teaching -> studies
+    serving -> classroom -> pages -> fault_bench -> lessons -> widgets -> record -> plots -> teaching -> studies
         -> model -> units -> formulas -> require        imports go only this way
 """
 

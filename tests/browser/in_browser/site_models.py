@@ -3,7 +3,7 @@
 Only what the site files use, and strictly so: models with their fields in order, quantities and choices through their own `read`, numbers,
 texts, lists, tables, tuples, one inner model; defaults, limits, unknown keys. Mistakes come as the same list that pydantic gives, for the
 refusals are written from it. What it does not know it refuses when a model is defined, never while a file is read. That both judge alike
-is tested with the site files' own tests (tests/browser/test_runs_in_a_browser.py). The build puts this file into the page as `pydantic`.
+is tested with the site files' own tests (tests/test_runs_in_a_browser.py). The build puts this file into the page as `pydantic`.
 """
 
 import inspect
