@@ -27,6 +27,7 @@ FOLDER_VARIABLE = "PRESSURE_LOOP_RECORDS"  # names another folder than the user'
 WAIT_S = 10.0  # for another page that is writing
 AGAIN_S = 0.3  # as long as that did not help the last time: each key stroke asks anew
 MOVED = ("SQLITE_READONLY_DBMOVED", "SQLITE_IOERR")  # another page has set the file aside while this one was at it
+FULL = "SQLITE_IOERR_WRITE"  # the disk is; waiting is of no use
 ATTEMPTS, PAUSE_S = 5, 0.05  # it is done with that in a few milliseconds, on a machine that is busy in some tenths of a second
 SETTING_ASIDE = Lock()  # of this process; between processes SQLite has one
 DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")  # SQLite's own names: the file's inside is broken, or it never was a database
@@ -120,7 +121,7 @@ class KeptFile:
                 try:
                     return self._done(work)
                 except sqlite3.OperationalError as trouble:
-                    if attempt + 1 == ATTEMPTS or not _name(trouble).startswith(MOVED):
+                    if attempt + 1 == ATTEMPTS or _name(trouble) == FULL or not _name(trouble).startswith(MOVED):
                         raise
                     time.sleep(PAUSE_S * (attempt + 1))
         except (sqlite3.Error, OSError, UnicodeEncodeError) as trouble:  # the last: half a sign of two

@@ -57,7 +57,7 @@ def entered(draw, strategy):
 
 
 @pytest.mark.parametrize(
-    ("name", "seeds"), [("mill_street_sound", 40), ("quayside_sound", 40), ("orchard_sound", 40), ("larkfield_sound", 3)]
+    ("name", "seeds"), [("mill_street_sound", 20), ("quayside_sound", 15), ("orchard_sound", 20), ("larkfield_sound", 3)]
 )
 def test_an_odd_strategy_is_reviewed_to_its_end_or_refused_in_a_sentence(name, seeds):
     strategy = read_any_strategy(STRATEGIES / f"{name}.toml")

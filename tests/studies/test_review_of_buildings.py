@@ -166,7 +166,7 @@ def test_doors_with_one_limit_alone_are_reviewed_to_the_end(larkfield, sound, en
     assert made.findings
 
 
-WRONG = ("a fan a fifth as strong", "judged by EN 12101", "an exhaust fan", "three transmitters", "one transmitter", "no relief damper",
+WRONG = ("a fan a fifth as strong", "judged by EN 12101", "an exhaust fan", "three transmitters", "no relief damper",
          "a winter of the far north")  # fmt: skip
 
 
@@ -179,7 +179,6 @@ def changed(site):
         "judged by EN 12101": site.with_changes(standard="en12101"),
         "an exhaust fan": site.with_changes(fan={"effect": "exhaust"}),
         "three transmitters": site.with_changes(transmitters=[{}, {}, third]),
-        "one transmitter": site.with_changes(transmitters=[{}]),
         "no relief damper": site.with_changes(stair={"relief": None}),
         "a winter of the far north": site.with_changes(weather={"winter": {"outdoor_c": -35.0}}),
     }

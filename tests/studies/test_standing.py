@@ -34,7 +34,7 @@ CHANGES = {
     "unlike low sides": {"transmitters": [{"reference": "outdoors"}, {}]},
 }
 BARE = {"stair": {"relief": None}, "fan": {"smoke_highest_speed_hz": None}}  # neither relief damper nor a limit in smoke control
-FAILING = [("Tannery Row", change) for change in CHANGES] + [("Larkfield House", ""), ("Northgate Tower", "")]
+FAILING = [("Tannery Row", change) for change in CHANGES if change != "45 Pa"] + [("Larkfield House", ""), ("Northgate Tower", "")]
 
 
 @cache
