@@ -18,6 +18,7 @@ from functools import lru_cache
 import numpy as np
 
 from helpers.formulas import kernels
+from helpers.model.air.fan import FanCurve
 
 __all__ = ["Inflow", "Leak", "Relief", "Supply", "joined", "rows_of"]
 
@@ -179,7 +180,7 @@ class Supply(Law):
     ratio: speed by reference speed, per condition; density: of the air at the fan's inlet [kg/m3], per condition.
     """
 
-    curve: object
+    curve: FanCurve
     share: float
     effect: float
     ratio: np.ndarray

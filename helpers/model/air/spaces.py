@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.model.air.elimination import LEAST_GROUND, Sections, solve_tower
-from helpers.model.air.laws import joined, rows_of
+from helpers.model.air.laws import Law, joined, rows_of
 
 __all__ = ["Beside", "Network", "Opening", "Outside", "Upward", "quickest"]
 
@@ -45,7 +45,7 @@ class Beside(Opening):
 
     a: int
     b: int
-    law: object
+    law: Law
 
     def difference(self, pressure):
         return pressure[self.a] - pressure[self.b]
@@ -72,7 +72,7 @@ class Outside(Opening):
     """
 
     a: int
-    law: object
+    law: Law
     outside: np.ndarray
     first: int | None = None
     last: int | None = None
@@ -97,7 +97,7 @@ class Upward(Opening):
     """The shaft itself from each storey to the next; `lift` [Pa] is the stack effect between them, flow counts upward."""
 
     a: int
-    law: object
+    law: Law
     lift: np.ndarray
     usual_pa = 1.0
 
@@ -228,7 +228,7 @@ def _family(members, network, begin):
 class _Family(Opening):
     """Openings of one law, `begin` to `end` of all paths."""
 
-    law: object
+    law: Law
     begin: int
     end: int
     usual_pa: np.ndarray

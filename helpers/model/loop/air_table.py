@@ -18,6 +18,7 @@ import numpy as np
 
 from helpers import require
 from helpers.model.air.fan import electric_power_w
+from helpers.model.loop.events import Schedule
 
 __all__ = ["AirTable", "cubic_at", "finer", "pieces", "slopes", "storage_time_s"]
 
@@ -83,7 +84,7 @@ class AirTable:
     doors_pa: np.ndarray
     flow_m3_s: np.ndarray
     power_w: np.ndarray
-    scheduled: object = field(default=None, repr=False)
+    scheduled: Schedule | None = field(default=None, repr=False)
     _kept: dict = field(default_factory=dict, repr=False, compare=False)  # finer tables; a copy for other runs of the same air shares them
 
     def __post_init__(self):

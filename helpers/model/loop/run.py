@@ -1,6 +1,8 @@
 """One loop, run in time, in a real controller's order: read, filter, check bands, combine, compare, control, limit, ramp, low demand."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields
+from typing import Protocol
 
 import numpy as np
 
@@ -9,7 +11,7 @@ from helpers.formulas import fan as wheel
 from helpers.formulas.combining import RULES, combine
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.loop.air_table import SPEEDS, AirTable
-from helpers.model.loop.arithmetic import arithmetic_for
+from helpers.model.loop.arithmetic import ManyRuns, OneRun, arithmetic_for
 from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, Drive, Settings
 from helpers.model.loop.events import schedule
 from helpers.model.loop.signal_chain import Combiner, Inputs, SignalChain
@@ -38,7 +40,7 @@ class Setup:
     events: tuple = ()
     faults: tuple = ()
     settings: Settings | None = None
-    inputs: object = None
+    inputs: Inputs | None = None
     rule: str | None = None
     weights: tuple | None = None
     hand: tuple = ()
@@ -52,6 +54,17 @@ class Setup:
     fire_mode: bool | None = None
     speeds: int = SPEEDS
     every_reading: bool = True
+
+
+class LoopAir(Protocol):
+    """The air a run is played on, as `AirTable` is one: `read` takes what `course` gives for a sample; power_w: from the mains."""
+
+    @property
+    def power_w(self) -> np.ndarray: ...
+
+    def course(self, times_s: np.ndarray, arithmetic: OneRun | ManyRuns, /) -> Iterable: ...
+
+    def read(self, lines, speed_hz: float | np.ndarray, arithmetic: OneRun | ManyRuns, /) -> list | np.ndarray: ...
 
 
 @dataclass
@@ -74,7 +87,7 @@ class LoopRun:
     lost: np.ndarray
     running: np.ndarray
     settings: Settings
-    air: object
+    air: LoopAir
     rule: tuple = ("average", None)
     ends_hz: tuple = (0.0, 50.0)
     assumed: tuple = ()
@@ -189,7 +202,7 @@ def _coast_s(air, fan):
 
 @dataclass
 class _Parts:
-    air: object
+    air: LoopAir
     chain: SignalChain
     combiner: Combiner
     controller: Controller
@@ -219,11 +232,11 @@ def _run(parts, times, by_hand, record, arithmetic):
 
 @dataclass
 class _Record:
-    speed: object
-    output: object
-    reading: object
-    readings: object
-    tubes: object
+    speed: list | np.ndarray
+    output: list | np.ndarray
+    reading: list | np.ndarray
+    readings: list | np.ndarray | None
+    tubes: list | np.ndarray | None
     lost: np.ndarray
     stopped: np.ndarray | None
 

@@ -10,6 +10,7 @@ Combines the readings of one sample into the one that runs the loop; bad ones ar
 Same rules as `formulas.combining`, which takes over where readings are bad in some of many runs.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, nan
@@ -23,6 +24,9 @@ from helpers.model.loop.arithmetic import OneRun
 from helpers.model.loop.events import at_tube, on_wire
 
 __all__ = ["Combiner", "Inputs", "SignalChain", "percent_line"]
+
+_Value = float | np.ndarray  # of one run, or [runs]
+_Flag = bool | np.ndarray
 
 
 @dataclass(frozen=True)
@@ -96,7 +100,7 @@ class Sensor:
     at_zero: float
     least: float
     most: float
-    within: object = None
+    within: Callable[[_Value, _Value, _Value], _Value] | None = None
     sensed: float | None = None  # until the first sample: the transmitter has been under that pressure for long
 
     def read(self, pressure):
@@ -116,8 +120,8 @@ class Input:
     follow: float
     failed_low: float  # in steps
     failed_high: float
-    rounded: object = None
-    choose: object = None
+    rounded: Callable[[_Value], _Value] | None = None
+    choose: Callable[[_Flag, _Value, _Value], _Value] | None = None
     doubtful: bool = False  # whether a signal could have failed: a transmitter alone never leaves its measuring band
     filtered: float | None = None
 
