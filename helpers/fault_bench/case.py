@@ -11,8 +11,8 @@ import numpy as np
 from helpers import units
 from helpers.fault_bench.checks import MINUTES, Seen, check_named, look
 from helpers.fault_bench.diagnosis import trend_facts
-from helpers.fault_bench.faults import LEVELS, cheapest_looks, fault_named, faults_at, left_after, signs_of
-from helpers.fault_bench.faulty_loop import MODES, TAPS, seat_of, site
+from helpers.fault_bench.faults import LEVELS, Level, cheapest_looks, fault_named, faults_at, left_after, signs_of
+from helpers.fault_bench.faulty_loop import MODES, TAPS, Seat, seat_of, site
 from helpers.fault_bench.found import OPENS_S, SHUTS_S, found
 from helpers.studies.plot_data import Curve, Event, Trend, TrendAxes
 from helpers.teaching.seeds import seed_of
@@ -39,8 +39,8 @@ class Case:
     """seed; level, a `Level`; seat; fault_key: the answer, hidden until it is judged."""
 
     seed: int
-    level: object
-    seat: object
+    level: Level
+    seat: Seat
     fault_key: str
 
     @property

@@ -5,6 +5,7 @@ What each check on site shows of a loop as it is found: figures and words, all w
 A hand reads a moving figure for a while, so a figure is the mean of the last seconds; a gauge is damped.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,6 +14,7 @@ from helpers import units
 from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
 from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
+from helpers.studies.plot_data import Trend
 
 __all__ = [
     "CHECKS", "HAND_HZ", "INPUTS", "LOOKS", "METERED", "MINUTES", "PLACES", "PUMPED_PA", "Check", "Seen", "check_named", "in_words", "look",
@@ -309,7 +311,7 @@ class Seen:
     check: Check
     place: str | None
     numbers: dict
-    picture: object = field(default=None, compare=False, repr=False)
+    picture: Callable[[str], Trend] | None = field(default=None, compare=False, repr=False)
 
     @property
     def minutes(self):

@@ -4,6 +4,7 @@ A figure alone says little: right ranges, gains, ramps and thresholds differ fro
 should be. An old hand who knows usual figures may need one look less. Tolerances are ours: gauge, display and transmitter together.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,7 +38,7 @@ class Conclusion:
 
     key: str
     needs: tuple
-    draw: object
+    draw: Callable[..., str]
 
 
 def _against(first, second, tolerance=TOLERANCE_PA):

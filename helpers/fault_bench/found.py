@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from helpers.fault_bench.faulty_loop import WALL_CP, rig_of, site, tower
+from helpers.fault_bench.faulty_loop import WALL_CP, Rig, rig_of, site, tower
 from helpers.formulas import doors as door_formulas
 from helpers.formulas import signals
 from helpers.formulas.air import wind_pressure
@@ -184,7 +184,7 @@ def fresh(seat, fault):
 class Found:
     """A rig and its run."""
 
-    rig: object
+    rig: Rig
 
     @cached_property
     def air(self):

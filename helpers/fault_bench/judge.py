@@ -16,7 +16,7 @@ from functools import cache, lru_cache
 from statistics import mean
 
 from helpers.fault_bench.case import case_of, proof, seen_at, signs
-from helpers.fault_bench.checks import CHECKS, MINUTES, check_named, in_words
+from helpers.fault_bench.checks import CHECKS, MINUTES, Seen, check_named, in_words
 from helpers.fault_bench.diagnosis import CONCLUSIONS
 from helpers.fault_bench.faults import FAULTS, Fault, cure_named, fault_named, left_after, possible, telling
 from helpers.fault_bench.faulty_loop import TAPS
@@ -37,7 +37,7 @@ class Step:
     """One step of a good hand's way. seen: None for the trend; left: `Fault`s still standing after it; told: what follows from it beside
     what was seen before, as (what about, how it came out)."""
 
-    seen: object
+    seen: Seen | None
     left: tuple
     told: tuple = ()
 
@@ -68,7 +68,7 @@ class Judgement:
     there, itself included; reckoning: (words, points); replay: `Step`s of a good hand; replay_min: what they cost.
     """
 
-    fault: object
+    fault: Fault
     fault_right: bool
     cure_right: bool
     evidence_right: bool
