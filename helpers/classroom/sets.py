@@ -4,6 +4,7 @@ Papers of a class: a sheet for each seat, the key, and the class table as a page
 """
 
 import base64
+from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
 
@@ -15,7 +16,7 @@ from helpers.pages.printed import plain_page
 from helpers.plots.markup import html_table, paragraphs_html
 from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
 from helpers.teaching.plan import LESSONS, Lesson
-from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Seat, class_mark, seat_of
+from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Draw, Seat, class_mark, seat_of
 
 __all__ = [
     "ClassSet", "Question", "SeatSheet", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of", "seat_page",
@@ -31,7 +32,7 @@ class Question:
     lesson: Lesson
     item: str
     title: str
-    make: object
+    make: Callable[[Draw], Exercise]
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,7 @@ class Series:
     """One curve's looks."""
 
     colour: str
-    line: object
+    line: str | tuple[float, tuple[float, ...]]
     marker: str
 
     @property

@@ -294,7 +294,7 @@ class Story:
     """
 
     key: str
-    prediction: object
+    prediction: Prediction
     wrong: str | float
     tempting: str
     start: Mapping
