@@ -6,6 +6,7 @@ A condition holds only where all its fields are there; figures are SI, limits ar
 What an acceptance sheet asks besides the doors: what is told before the start, the weather of the day, what gives the building back.
 """
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -117,8 +118,8 @@ class Check:
     """One thing to say of a door: the key of its status, when, and the words, made of (values, system of units)."""
 
     state: str
-    when: object
-    say: object
+    when: Above | Said | Missing | All | Either
+    say: Callable[[Mapping, str], str]
 
 
 def above(name, limit):

@@ -4,6 +4,7 @@ and the doors' forces then, the relief damper that opens and seats again. Each w
 Limits: times are the drive's ramp and the site file's boxes; what the alarm system itself takes is in no site file.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,7 +42,7 @@ class PlantTest:
     field: str
     dimension: str
     figure: float | None
-    told: object
+    told: Callable[[str], str]
     chain: tuple
     who: str
     caution: str

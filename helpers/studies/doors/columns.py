@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.studies.doors.window import USES
+from helpers.studies.doors.window import USES, DoorWindow
 
 __all__ = ["DoorColumn", "DoorColumns", "across_by_use", "open_by_use"]
 
@@ -28,7 +28,7 @@ class DoorColumn:
 
     use: str
     level: int
-    window: object
+    window: DoorWindow
 
     @property
     def text(self):

@@ -17,7 +17,7 @@ from helpers.model.air.fan import electric_power_w
 from helpers.model.air.stair_heat import with_stair
 from helpers.model.air.tower import HeldAir
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
-from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import Table
 
@@ -31,7 +31,7 @@ MONTHS = (("January", 31), ("February", 28), ("March", 31), ("April", 30), ("May
 class DoorYear:
     """One door's year: hours below its least and above its most pressure; the lowest and the highest pressure across it."""
 
-    door: object
+    door: DoorColumn
     hours_low: int
     hours_high: int
     lowest_pa: float
@@ -57,7 +57,7 @@ class Year:
 
     site_name: str
     hours: Hours
-    held: object
+    held: HeldAir
     set_point_pa: float
     rule: str
     room_pa: np.ndarray

@@ -9,7 +9,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import low_demand as low_demands
-from helpers.formulas.low_demand import LowDemandRule
+from helpers.formulas.low_demand import LowDemandRule, Starts
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3
 from helpers.model.air.tower import Tower
@@ -49,7 +49,7 @@ class Judged:
     set_point_pa: float
     night: Night
     plain: Night
-    allowed: object
+    allowed: Starts
 
     @property
     def starts_per_hour(self):

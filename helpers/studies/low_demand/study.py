@@ -14,7 +14,7 @@ import numpy as np
 from helpers import require, units
 from helpers.formulas import fan as fans
 from helpers.formulas import low_demand as low_demands
-from helpers.formulas.low_demand import CYCLES, NEVER_STOPS, NO_WINDOW, RIGHT, VERDICTS, LowDemandRule
+from helpers.formulas.low_demand import CYCLES, NEVER_STOPS, NO_WINDOW, RIGHT, VERDICTS, LowDemandRule, Starts
 from helpers.model.air.conditions import Conditions, conditions_of_hours
 from helpers.model.air.fan import electric_power_w, inlet_density_ratio, pressure_against
 from helpers.model.loop.results import energy_kwh
@@ -79,10 +79,10 @@ class LowDemandStudy:
     shutoff_hz: float
     ends_hz: tuple
     window_hz: tuple
-    rule: object
+    rule: LowDemandRule
     code: int
     trials: tuple
-    allowed: object
+    allowed: Starts | None
     stopped_hours: int
     cut_off_hours: int
     idle_kwh: float

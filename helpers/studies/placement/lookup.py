@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from helpers.model.air.fan import electric_power_w
+from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA
 
 __all__ = ["Curves", "Group", "Lookup", "Tally", "groups_of", "solve_curves"]
@@ -210,8 +211,8 @@ class Lookup:
 
     readings_pa: np.ndarray
     effect: float
-    curves: object
-    doors: object
+    curves: Curves
+    doors: DoorColumns
     standing_open: np.ndarray
     airs: int = 1
     rising: np.ndarray = field(init=False)

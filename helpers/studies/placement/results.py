@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
@@ -19,6 +20,21 @@ LEAST_SHARE = 0.5  # of conditions with all doors inside: a choice that fails in
 CAREFUL = "The best of many choices looks a little better than it is: try it again with another seed, and with chances of your own."
 
 
+class _Choice(Protocol):
+    """What is asked of a choice here; `study.Choice` is one."""
+
+    @property
+    def levels(self) -> tuple[int, ...]: ...
+
+    @property
+    def rule(self) -> str: ...
+
+    @property
+    def set_point_pa(self) -> float | None: ...
+
+    def text(self, system: str = "Pa") -> str: ...
+
+
 @dataclass(frozen=True)
 class ChoiceResult:
     """One choice under all conditions judged. Shares are of those conditions.
@@ -29,7 +45,7 @@ class ChoiceResult:
     (left_out None: it was the only one); at_full, at_lowest: the speed meets a limit.
     """
 
-    choice: object
+    choice: _Choice
     inside: float
     interval: tuple
     margin_median_pa: float
@@ -101,9 +117,9 @@ class Question:
     """
 
     site_name: str
-    choices: tuple
-    levels: tuple
-    own: object
+    choices: tuple[_Choice, ...]
+    levels: tuple[int, ...]
+    own: _Choice | None
     set_point_pa: float
     doors: tuple
     conditions: int

@@ -15,6 +15,8 @@ from helpers import require, units
 from helpers.formulas.combining import RULES
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import stair_air, with_stair
+from helpers.model.air.tower import Tower
+from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import levels_text, one_number
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.placement.lookup import Lookup, Tally, groups_of, solve_curves
@@ -192,10 +194,10 @@ class _Part:
 class _Task:
     """One part of the conditions, from solving to the tally of every choice; it travels to other processes."""
 
-    tower: object
+    tower: Tower
     doors: DoorColumns
     levels: tuple
-    kind: object
+    kind: Transmitter
     groups: list
 
     def __call__(self, drawn):

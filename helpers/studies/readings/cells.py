@@ -15,8 +15,10 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas.combining import combine
+from helpers.model.site.schema import Door
 from helpers.studies.cases import conditions_of, design_states_doors, usual_cases
-from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.columns import DoorColumn, DoorColumns
+from helpers.studies.doors.exits import ExitAjar
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.failures import SPEED
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
@@ -40,8 +42,8 @@ class Cell:
     case: str
     holdable: bool
     judged: bool
-    column: object
-    leaf: object
+    column: DoorColumn
+    leaf: Door
     dp_pa: float
     above_pa: float
     below_pa: float
@@ -93,13 +95,13 @@ class Way:
     """
 
     name: str
-    every: dict
-    ends: tuple
-    box_ends_pa: tuple
+    every: dict[tuple[str, str], Cell]
+    ends: tuple[Cell, Cell]
+    box_ends_pa: tuple[float, float]
     held_room_pa: float
-    damper_rooms_pa: dict = field(default_factory=dict)
-    exits: object = None
-    blind: tuple = ()
+    damper_rooms_pa: dict[str, float] = field(default_factory=dict)
+    exits: ExitAjar | None = None
+    blind: tuple[str, ...] = ()
     accuracy_pa: float = 0.0
 
     @cached_property

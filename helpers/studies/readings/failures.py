@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import product
+from typing import Protocol
 
 import numpy as np
 
 from helpers.formulas import signals
+from helpers.model.site.schema import Site, Transmitter
+from helpers.studies.cases import Case
 
 __all__ = ["FALLBACKS", "KEEP", "KEPT", "MIDDLE", "NOTHING", "OWN", "SPEED", "Answers", "Failure", "blind_wires", "failures_of"]
 
@@ -109,6 +112,33 @@ def _of_one(number, tap, count):
     yield Failure("stuck high", number, voted, f"{tap.name} stuck at the top of its range")
 
 
+class _Rest(Protocol):
+    """Where loops rest; `cells.Settled` is one."""
+
+    @property
+    def place(self) -> np.ndarray: ...
+
+
+class _Air(Protocol):
+    """The steady air that failures are tried in; `cells.FailureAir` is one and tells the shapes."""
+
+    site: Site
+    cases: tuple[Case, ...]
+    taps: tuple[Transmitter, ...]
+
+    @property
+    def shown_pa(self) -> np.ndarray: ...
+
+    @property
+    def before(self) -> tuple[np.ndarray, np.ndarray]: ...
+
+    def at(self, values: np.ndarray, place: np.ndarray) -> np.ndarray: ...
+
+    def place_of(self, speed_hz: float) -> float: ...
+
+    def settle(self, believed_pa: np.ndarray, rule: str, set_point_pa: float, weights: tuple | None = None) -> _Rest: ...
+
+
 @dataclass(frozen=True)
 class Answers:
     """Where the fan comes to rest after a failure, by the way of falling back.
@@ -118,13 +148,13 @@ class Answers:
     where no three readings are there.
     """
 
-    air: object
+    air: _Air
     rule: str
     weights: tuple | None
     set_point_pa: float
-    sound: object
+    sound: _Rest
     speed_hz: float | None
-    set_points_pa: dict
+    set_points_pa: dict[int, float]
     off_pa: float
     middle_pa: float | None = None
 

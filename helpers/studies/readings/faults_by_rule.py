@@ -16,7 +16,7 @@ from helpers.model.air.conditions import Conditions, stair_after_an_hour
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, has_to_hold, unasked_said, usual_cases
-from helpers.studies.doors.columns import DoorColumns
+from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.placement.study import USUAL_WEIGHTS
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status
@@ -66,8 +66,8 @@ NO_FAULT = ReadingFault()
 class DoorsOpen:
     """Levels whose stair doors, and whose final exits, stand open."""
 
-    stair: tuple = ()
-    exits: tuple = ()
+    stair: tuple[int, ...] = ()
+    exits: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,7 +75,7 @@ class DoorAt:
     """A shut door and how it fares: column (`DoorColumn`), pressure [Pa], room to its nearest limit [Pa, below zero when out], which limit
     ("low" or "high"), force at the handle [N] (None where nobody pulls against the pressure), most force allowed."""
 
-    column: object
+    column: DoorColumn
     dp_pa: float
     room_pa: float
     too: str
@@ -120,7 +120,7 @@ class Ruled:
     doors_pa: np.ndarray
     rooms_pa: np.ndarray
     required: bool
-    bench: object
+    bench: "RuleBench"
 
     @property
     def inside(self):

@@ -26,7 +26,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.doors.open import AREAS_M2, with_release
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import NETWORK, PRACTICE, Finding
-from helpers.studies.signals.steady_loop import price_of
+from helpers.studies.signals.steady_loop import Price, price_of
 
 __all__ = ["BENCHES", "Acting", "LetGo", "Runaway", "acting", "bench"]
 
@@ -222,7 +222,7 @@ class Runaway:
     true: np.ndarray
     end: str
     at_s: float
-    price: object
+    price: Price
 
 
 class _Bench:

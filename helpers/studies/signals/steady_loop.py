@@ -5,6 +5,7 @@ The air of a demo site in one weather, all doors shut, is solved once over speed
 What a fan at its end stop means to people: doors that jam, smoke that passes, doors that stand open, gas.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, cached_property
 
@@ -36,7 +37,7 @@ class Price:
     least: float
     most: float
     force_n: float
-    words: object
+    words: Callable[["Price", str], str]
     limit_n: float = LIMIT_N
 
     def says(self, system="Pa"):
@@ -118,7 +119,7 @@ class Settled:
     no reading); true_pa the same rule on what is there; readings_pa what is there at each transmitter; least_pa, most_pa of the doors;
     force_n at the heaviest handle."""
 
-    loop: object
+    loop: "SteadyLoop"
     speed_hz: float
     state: str
     shown_pa: float

@@ -15,7 +15,7 @@ from functools import cache, cached_property, lru_cache
 import numpy as np
 
 from helpers.formulas import frequency, tuning
-from helpers.formulas.step_response import fit_first_order_delay, step_answer
+from helpers.formulas.step_response import StepFit, fit_first_order_delay, step_answer
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
@@ -27,7 +27,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, two_neighbours, usual_cases
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA, compare_rules
-from helpers.studies.tuning.box import LoopBox, Margins
+from helpers.studies.tuning.box import Corner, LoopBox, Margins
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.process import STEP_PERCENT, process_gain
 from helpers.studies.tuning.study import tuning_study
@@ -89,7 +89,7 @@ class Tried:
     low_s: float
     margins: Margins
     worst: Margins
-    corner: object
+    corner: Corner
     ahead: bool
     advised: tuple | None
 
@@ -118,9 +118,9 @@ class Tried:
 class _Event:
     """A door event with its air and what it settles at: speed and flow with the door shut and open."""
 
-    air: object
-    speeds_hz: tuple
-    flows_m3_s: tuple
+    air: AirTable
+    speeds_hz: tuple[float, float]
+    flows_m3_s: tuple[float, float]
     ramp_alone_s: np.ndarray
 
 
@@ -310,13 +310,13 @@ class StepRecord:
     largest_gain: of all step tests of this stair, in the same unit.
     """
 
-    case: object
+    case: Case
     time_s: np.ndarray
     output_percent: np.ndarray
     speed_hz: np.ndarray
     reading_pa: np.ndarray
     fitted_pa: np.ndarray
-    fit: object
+    fit: StepFit
     largest_gain: float
 
 
