@@ -134,6 +134,18 @@ def unreadable(path, source):
     return found
 
 
+def fields_of_any_kind(path, source):
+    """Fields of a dataclass that say `object`, alone or within another type: nobody reads from that what stands in them."""
+    kinds = [node for node in nodes_of(source) if isinstance(node, ast.ClassDef)]
+    return [
+        f"{path}:{field.lineno} {kind.name}.{ast.unparse(field.target)}: {ast.unparse(field.annotation)}, say its type"
+        for kind in kinds
+        if any(re.match(r"(dataclasses\.)?dataclass\b", ast.unparse(decorator)) for decorator in kind.decorator_list)
+        for field in kind.body
+        if isinstance(field, ast.AnnAssign) and re.search(r"\bobject\b", ast.unparse(field.annotation))
+    ]
+
+
 def slices(sources):
     """Files that are a slice of the one file that imports them. A package's head and a program of its own are none."""
     by = importers(sources)
@@ -182,6 +194,10 @@ def test_no_two_files_import_each_other():
 
 def test_every_file_is_named_and_short_and_says_what_it_does():
     assert [found for path, source in SOURCES.items() for found in unreadable(path, source)] == []
+
+
+def test_every_field_says_its_type():
+    assert [found for path, source in SOURCES.items() for found in fields_of_any_kind(path, source)] == []
 
 
 def test_no_file_is_a_slice_of_another():
@@ -255,6 +271,12 @@ def test_a_ring_of_imports_is_caught():
 )
 def test_a_file_nobody_can_find_or_read_is_caught(path, source):
     assert len(unreadable(path, source)) == 1
+
+
+@pytest.mark.parametrize("kind", ["object", "object | None", "tuple[object, ...]", '"object"'])
+@pytest.mark.parametrize("mark", ["dataclass", "dataclass(frozen=True)", "dataclasses.dataclass"])
+def test_a_field_of_any_kind_is_caught(mark, kind):
+    assert len(fields_of_any_kind("helpers/model/fan.py", f"@{mark}\nclass Fan:\n    curve: {kind} = None\n    hz: float = 50.0\n")) == 1
 
 
 def test_a_short_file_for_one_other_is_caught_and_one_for_two_is_not():
