@@ -37,7 +37,7 @@ class Setting:
     name: str
     value: str
     why: str
-    rests_on: tuple = ()
+    rests_on: tuple[str, ...] = ()
 
 
 def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None, standing=None, digest=""):

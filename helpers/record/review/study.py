@@ -109,10 +109,10 @@ class Review:
     strategy_name: str
     site_name: str
     system: str
-    found: tuple
-    clear: tuple
+    found: tuple[Found, ...]
+    clear: tuple[str, ...]
     bench: ReviewBench
-    unjudged: tuple = ()
+    unjudged: tuple[tuple[str, str], ...] = ()
 
     @property
     def keys(self):
