@@ -151,21 +151,21 @@ class AlarmLimits:
     door [Pa] of them all with the loop).
     """
 
-    readings: tuple
+    readings: tuple[ReadingLimits, ...]
     deviation_pa: float | None
-    difference_pa: tuple | None
+    difference_pa: tuple[float, float] | None
     after_s: float
     deviation_after_s: float
     frozen_band_pa: float
     lag_s: float
     renewed_s: float
-    speed_hz: tuple
+    speed_hz: tuple[float, float]
     silent: Silence | None = None
     accuracy_pa: float = 0.0
     year_hours: int | None = None
     event_s: float | None = None
     tuned: bool = False
-    rung: tuple = ()
+    rung: tuple[()] | tuple[tuple[int, ...], float] = ()
 
     @property
     def apart_s(self):
@@ -204,7 +204,7 @@ class Shown:
     its speed, by how much the worst shut door is out of what the site allows it, closing again included (below zero: inside), and that
     door's number."""
 
-    what: tuple
+    what: tuple[str | tuple[int, float], ...]
     case: np.ndarray
     readings_pa: np.ndarray
     combined_pa: np.ndarray

@@ -150,7 +150,7 @@ class Answers:
 
     air: _Air
     rule: str
-    weights: tuple | None
+    weights: tuple[float, ...] | None
     set_point_pa: float
     sound: _Rest
     speed_hz: float | None

@@ -88,14 +88,14 @@ class RuleResult:
     """
 
     rule: str
-    cases: tuple
+    cases: tuple[Case, ...]
     held: HeldAir
     readings_pa: np.ndarray
     low: np.ndarray
     high: np.ndarray
     margin_pa: np.ndarray
-    out: tuple
-    required: tuple
+    out: tuple[DoorOut, ...]
+    required: tuple[bool, ...]
 
     @property
     def state(self):
@@ -199,7 +199,7 @@ class SetPoints:
     """
 
     rule: str
-    cases: tuple
+    cases: tuple[Case, ...]
     set_points_pa: np.ndarray
     good: np.ndarray
     margin_pa: np.ndarray
