@@ -41,7 +41,7 @@ class Duty(Shown):
     is stated; full: what full speed does to the doors; inside: whether every door is inside its window with all doors closed.
     """
 
-    cases: tuple
+    cases: tuple[Case, ...]
     state: np.ndarray
     set_point_pa: float
     reading_pa: np.ndarray
@@ -253,9 +253,9 @@ class StairDuty:
 
     asked: Asked
     comparison: RuleComparison
-    flow_m3_s: tuple
-    pressure_pa: tuple
-    power_w: tuple
+    flow_m3_s: tuple[float, ...]
+    pressure_pa: tuple[float, ...]
+    power_w: tuple[float, ...]
     hand_m3_s: float
     hand_door_pa: float
     hand_level: int

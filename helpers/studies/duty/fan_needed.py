@@ -14,7 +14,7 @@ from helpers.formulas import fan as fans
 from helpers.model.air.fan import inlet_density_ratio, pressure_against
 from helpers.model.air.tower import Tower
 from helpers.model.site.tolerances import boxes
-from helpers.studies.cases import cases_text, conditions_of, design_states_doors, with_required
+from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
 
 __all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed", "ideal_fan"]
@@ -41,7 +41,7 @@ class FanNeeded:
     whether an exhaust fan is to hold more than nothing, or a supply fan less.
     """
 
-    cases: tuple
+    cases: tuple[Case, ...]
     required: np.ndarray
     reached: np.ndarray
     taken_m3_s: np.ndarray
@@ -54,7 +54,7 @@ class FanNeeded:
     lowest_hz: float
     highest_hz: float
     reference_hz: float
-    curve: tuple
+    curve: tuple[tuple[float, ...], tuple[float, ...]]
     efficiency: float
     leakage_margin: float
     duct_leak_margin: float

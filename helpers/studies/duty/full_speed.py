@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers import units
-from helpers.studies.cases import cases_text, conditions_of
+from helpers.studies.cases import Case, cases_text, conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
 from helpers.studies.doors.window import NOT_CLOSING
@@ -46,21 +46,21 @@ class FullSpeed:
     box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut.
     """
 
-    cases: tuple
+    cases: tuple[Case, ...]
     full_hz: float
     highest_hz: float
     stated: bool
     room_pa: np.ndarray
     dp_pa: np.ndarray
     limit_pa: np.ndarray
-    door: tuple
-    means: tuple
+    door: tuple[str, ...]
+    means: tuple[str, ...]
     safe_hz: float
     safe_door: str
     safe_case: str
     safe_walls: float
     held_hz: np.ndarray
-    asked: tuple
+    asked: tuple[tuple[Case, float, float], ...]
     relief: bool
     damper: FixedSpeed | None
     exits: ExitAjar | None = None

@@ -136,7 +136,7 @@ class Rung:
 class FlowLadder:
     """Rungs from the hand formula to the network at the same pressure across one door: `level`, the worse end of the hand method."""
 
-    rungs: tuple
+    rungs: tuple[Rung, ...]
     site: Site
     weather: str
     door_dp_pa: float
