@@ -102,16 +102,16 @@ class LoopBox:
     """
 
     gain: float
-    lags_s: tuple
+    lags_s: tuple[float, ...]
     ramp_delay_s: float
-    extra_lag_s: tuple
-    dead_time_s: tuple
+    extra_lag_s: tuple[float, float]
+    dead_time_s: tuple[float, float]
     air: FillingAir
-    fitted: tuple | None = None
+    fitted: tuple[float, float] | None = None
     asked: Asked = ASKED
     ramp_asks_s: float = 0.0
-    sources: tuple = ("", "")
-    least_s: tuple = (0.0, 0.0, 0.0, 0.0)
+    sources: tuple[str, str] = ("", "")
+    least_s: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0)
 
     @classmethod
     def of(cls, site, found, settings, filter_s=None, ramp_s=None, fitted=None):

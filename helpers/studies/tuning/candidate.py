@@ -4,10 +4,12 @@ Findings of a tuning study: the site's own tuning, recovery after a door, force 
 """
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
 from helpers import units
+from helpers.studies.duty.relief_damper import FixedSpeed
 from helpers.studies.report import NETWORK, Finding, fine, listed, time_text
 from helpers.studies.status import status_of
 from helpers.studies.tuning.box import ASKED, Corner, Margins
@@ -21,6 +23,29 @@ __all__ = [
 SIMC = "SIMC, Skogestad 2003 (memory)"
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
 BOX = "margins over the whole box, exact dead time"
+
+
+class Helping(Protocol):
+    """What is told of a thing that may help; `study.Remedy` is one."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def doors(self) -> DoorTest | None: ...
+
+    @property
+    def air(self) -> FixedSpeed | None: ...
+
+    @property
+    def works(self) -> bool: ...
+
+    @property
+    def status(self) -> str: ...
+
+    def how(self, system: str = "Pa") -> str: ...
+
+    def figure(self, system: str = "Pa") -> str: ...
 
 
 @dataclass(frozen=True)

@@ -275,7 +275,7 @@ class DoorTrend:
     """
 
     weather: str
-    door: tuple
+    door: tuple[int, str]
     opens_s: float
     shuts_s: float
     time_s: np.ndarray

@@ -49,7 +49,7 @@ class ProcessGain:
     case: Case
     output_percent: float
     reading_pa: float
-    by_case: tuple
+    by_case: tuple[tuple[Case, float, float], ...]
     air: FillingAir
 
     @property

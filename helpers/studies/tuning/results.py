@@ -16,6 +16,7 @@ from helpers.studies.tuning.candidate import (
     Candidate,
     DampingPrice,
     FilterPrice,
+    Helping,
     SlowPart,
     asked_text,
     findings_of,
@@ -62,13 +63,13 @@ class TuningStudy(Shown):
     recommended: Candidate | None
     own_filter_s: float
     ramp_alone: DoorTest
-    remedies: tuple
-    door: tuple
+    remedies: tuple[Helping, ...]
+    door: tuple[int, str]
     span_pa: float
     ramp_s: float
     force_limit_n: float | None
-    while_open: tuple
-    at_rest: tuple
+    while_open: tuple[float, float]
+    at_rest: tuple[float, float]
     ramp_down: RampDown | None
     cannot: str = ""
     unheld: tuple[str, ...] = ()

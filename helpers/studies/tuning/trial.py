@@ -91,7 +91,7 @@ class Tried:
     worst: Margins
     corner: Corner
     ahead: bool
-    advised: tuple | None
+    advised: tuple[float, float] | None
 
     @property
     def slowest_s(self):
