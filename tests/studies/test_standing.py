@@ -215,6 +215,8 @@ def test_a_year_that_brings_doors_out_is_fail_beside_the_set_point_and_the_headi
     (line,) = [text for text in (one() for one in summary_lines(design, "Pa")) if text.startswith("Set the average")]
     out = len(design.year.hours) - design.year.counts["inside"]
     assert f"FAIL: a typical year brings a door outside its window in {out} hours" in line
+    (found,) = [one for one in design.section("year").findings if one.severity == "wrong"]
+    assert found.figure == f"{out} of {len(design.year.hours)} hours outside"
     record = Record("a title", "a site", "Pa", (), [Section("year", "a year", "", findings=(Finding("wrong", "doors out"),))], ())
     assert record.heading == "What to buy, set and check (1 FAIL: these first)"
 

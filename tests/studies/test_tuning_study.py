@@ -485,3 +485,9 @@ def test_a_slow_transmitter_may_be_replaced_by_a_quick_one_and_a_loop_that_leave
     line = next(one for one in settings_schedule(slow, best) if one.name == "time constant of the transmitter")
     assert "another transmitter: tune anew" in line.why
     assert line.why.startswith("CHECK: slow")
+
+
+def test_full_speed_found_by_search_is_full_but_for_rounding_dust_and_what_is_beyond_it_stays_beyond(larkfield):
+    bench = DoorBench.__new__(DoorBench)  # the fan alone is asked
+    bench.site, full = larkfield, larkfield.fan.highest_speed_hz
+    assert bench.percent(np.array([full * (1 + 1e-9), full * 1.01])).tolist() == [100.0, pytest.approx(101.0)]

@@ -252,18 +252,19 @@ def _year_figures(study, system):
 
 def _year_findings(design, study, system):
     counts = study.counts
-    inside = f"{counts['inside']} of {len(study.hours)} hours"
-    if counts["inside"] == len(study.hours):
+    hours = len(study.hours)
+    if counts["inside"] == hours:
         room = units.show(study.room_pa.min(), "pressure", system, 1 if system == "Pa" else 3)
         yield Finding("attention", "Every shut door stays inside its window through a typical year, which is not for design",
-                      f"{inside}, {room} to spare in the worst", "a typical year has no extremes; codes ask for the most that is to be "
-                      "expected of stack effect and wind (IBC 909, from memory, not verified)", study.hours.name,
+                      f"{hours} of {hours} hours, {room} to spare in the worst", "a typical year has no extremes; codes ask for the "
+                      "most that is to be expected of stack effect and wind (IBC 909, from memory, not verified)", study.hours.name,
                       "judge by the winter and summer of the site file, set to the design weather of the code")  # fmt: skip
     else:
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
         none = f"no rule and set point tried suits every case; first the {most}, out in most of these hours"
         how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
-        yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", inside, how, study.hours.name,
+        out = f"{hours - counts['inside']} of {hours} hours outside"
+        yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
                       works_said(design, system) or none)  # fmt: skip
     if counts["at full speed"]:
         hours = f"{counts['at full speed']} h"

@@ -167,8 +167,9 @@ class DoorBench:
         return other
 
     def percent(self, speed_hz):
-        """Speed in per cent of full speed."""
-        return 100 * speed_hz / self.site.fan.highest_speed_hz
+        """Speed in per cent of full speed; a speed found by search is full speed but for rounding dust, which is no more than full."""
+        percent = 100 * speed_hz / self.site.fan.highest_speed_hz
+        return np.where(np.isclose(percent, 100.0, rtol=1e-6), 100.0, percent)
 
     def test_far(self, settings, corner):
         """The same tries in a corner of the box (`box.Corner`), with an integral that stops at the ends of the output and one that
