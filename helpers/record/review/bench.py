@@ -212,8 +212,8 @@ class LoopBench:
         return float(np.minimum(places - least, most - places).min())
 
     def set_points(self, rule, only=None):
-        """Of the set points tried, those at which this rule keeps every settled place within its limits, with all entries right; only: the
-        number of the one reading that is used."""
+        """Of the set points tried, those at which this rule keeps every settled place within its limits, with all entries right and no
+        higher lowest speed than the site's own; only: the number of the one reading that is used."""
         if (rule, only) not in self._set_points:
             self._set_points[rule, only] = self._working(rule, only)
         return self._set_points[rule, only]
@@ -238,30 +238,26 @@ class LoopBench:
     @cached_property
     def suited(self):
         """By case: settled, and some speed keeps every place and all the others within their limits: what a set point can be asked for."""
-        least, most = (np.broadcast_to(ends, self.curves.places[:, 0].shape)[:, None] for ends in self.limits)
-        places = self.curves.places
-        out = np.maximum(places - most, least - places).max(axis=-1)
-        out = np.maximum(out, self.others_out(self.curves).max(axis=-1, initial=-np.inf))
-        slow, fast = self.speed_limits_hz
-        runs = (self.curves.speed_hz >= slow) & (self.curves.speed_hz <= fast)
-        return self.settled & ((out <= self.tolerance_pa) & runs).any(axis=1)
+        return self._by_some_speed(self.others_out(self.curves).max(axis=-1, initial=-np.inf))
 
     @cached_property
     def judged(self):
         """By case: settled, and some speed keeps every place within its limits, so that a fallback or an override can be asked to."""
+        return self._by_some_speed(-np.inf)
+
+    def _by_some_speed(self, out):
+        """By case: settled, and some speed keeps every place within its limits where out [cases, speeds] does not pass the tolerance."""
         least, most = (np.broadcast_to(ends, self.curves.places[:, 0].shape)[:, None] for ends in self.limits)
-        places = self.curves.places
-        slow, fast = self.speed_limits_hz
-        runs = (self.curves.speed_hz >= slow) & (self.curves.speed_hz <= fast)
-        inside = ((places >= least - self.tolerance_pa) & (places <= most + self.tolerance_pa)).all(axis=-1)
-        return self.settled & (inside & runs).any(axis=1)
+        out = np.maximum(np.maximum(self.curves.places - most, least - self.curves.places).max(axis=-1), out)
+        (slow, fast), speeds = self.speed_limits_hz, self.curves.speed_hz
+        return self.settled & ((out <= self.tolerance_pa) & (speeds >= slow) & (speeds <= fast)).any(axis=1)
 
     def _working(self, rule, only, cases=None, others=True):
         display = displayed(self.entered_rightly, self.curves.tubes_pa)
         combined = self._combined(display, rule) if only is None else display[..., only]
         cases, tried = np.flatnonzero(self.settled if cases is None else cases), self.tried
         rows, targets = np.tile(cases, len(tried)), np.repeat(tried, len(cases))
-        rest = self._rest(combined, targets, rows)
+        rest = self._rest(combined, targets, rows, min(self.speed_limits_hz[0], self.stated.fan.speed_limits_hz(self.smoke_control)[0]))
         least, most = (np.broadcast_to(ends, self.curves.places[:, 0].shape)[rows] for ends in self.limits)
         inside = (rest.places >= least - self.tolerance_pa) & (rest.places <= most + self.tolerance_pa)
         good = inside.all(axis=1) & (rest.state == "held")
@@ -280,6 +276,11 @@ class LoopBench:
     def held(self):
         """Where the loop comes to rest with the strategy as it is, were its action right."""
         return self.rest()
+
+    @cached_property
+    def held_slower(self):
+        """The same, were there no lowest speed."""
+        return self._rest(self.display, self.set_point, np.arange(len(self.cases)), 0.0)
 
     @cached_property
     def held_rightly(self):
@@ -367,9 +368,10 @@ class LoopBench:
             rule, weights = "average", None
         return combine(display[..., left], rule, weights=weights)
 
-    def _rest(self, combined, set_point_pa, rows):
-        """The first speed from the lowest at which the combined display reaches the set point; rows: the case of each."""
-        speeds, (slowest, fastest) = self.curves.speed_hz, self.speed_limits_hz
+    def _rest(self, combined, set_point_pa, rows, slowest=None):
+        """The first speed from the lowest (or another) at which the combined display reaches the set point; rows: the case of each."""
+        speeds, (lowest, fastest) = self.curves.speed_hz, self.speed_limits_hz
+        slowest = lowest if slowest is None else slowest
         target = np.broadcast_to(np.asarray(set_point_pa, float), rows.shape)
         over = self.effect * (combined[rows] - target[:, None])
         enough = (over >= -self.tolerance_pa * (speeds == speeds[-1])) & (speeds >= slowest)

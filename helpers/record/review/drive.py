@@ -103,13 +103,16 @@ def lowest_speed_too_high(bench, system):
 
 
 def lower_lowest(bench, cases):
-    """What a lower lowest speed would do, in words: a remedy only where there is a speed at which every place of these cases is inside its
-    limits; "" where there is none, or no case."""
-    speeds = bench.curves.speed_hz
+    """What a lower lowest speed would do, in words: the speed at which the loop holds its set point with every place of these cases inside
+    its limits; where it does not, one at which those that have too much are inside; "" where there is none, or no case."""
+    slower, motor = bench.held_slower, "if the motor's cooling allows it"
+    if cases.any() and (bench.inside(slower) & (slower.state == "held"))[cases].all():
+        return f"a lowest speed of {np.floor(slower.speed_hz[cases].min()):.0f} Hz or less, {motor}: the loop holds its set point there"
+    speeds, cases = bench.curves.speed_hz, cases & ~bench.bears(bench.at_speed(bench.speed_limits_hz[0]), cases)
     lower = [
         speed for speed in speeds[(speeds > 0) & (speeds < bench.speed_limits_hz[0])] if bench.inside(bench.at_speed(speed))[cases].all()
     ]
-    return f"a lowest speed of {max(lower):.0f} Hz or less, if the motor's cooling allows it" if lower and cases.any() else ""
+    return f"a lowest speed of {max(lower):.0f} Hz or less, {motor}" if lower and cases.any() else ""
 
 
 def shaft_power_w(bench, speed_hz):

@@ -204,7 +204,7 @@ def not_below(bench, system):
     make, beside = (wrong, f"; {out}") if out else (attention, "")
     air = "air from elsewhere, or less of it drawn by others: no speed of this fan helps"
     entries = "the entries first: range, low sides, rule and set point; a lower lowest speed only takes air from what the fan is to hold"
-    lower = lower_lowest(bench, resting & ~bench.bears(held, resting)) or entries
+    lower = lower_lowest(bench, resting) or entries
     yield make(
         f"The fan sits at its lowest speed: {bench.cases[cases[worst]].name}{more}",
         f"{bench.show(over[worst], system)} beyond the set point{beside}",
