@@ -57,10 +57,7 @@ class Setup:
 
 
 class LoopAir(Protocol):
-    """The air a run is played on, as `AirTable` is one: `read` takes what `course` gives for a sample; power_w: from the mains."""
-
-    @property
-    def power_w(self) -> np.ndarray: ...
+    """The air a run is played on: `read` takes what `course` gives for a sample, as of `AirTable`; a wheel that coasts asks `power_w`."""
 
     def course(self, times_s: np.ndarray, arithmetic: OneRun | ManyRuns, /) -> Iterable: ...
 
