@@ -9,6 +9,7 @@ from helpers import require
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.air.conditions import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
 from helpers.model.air.tower import Tower
+from helpers.model.site.criteria import smoke_control_standard
 from helpers.model.site.schema import Site, Transmitter
 from helpers.record import summary
 from helpers.record.sections import building, failed_readings, signals, signed, time
@@ -62,8 +63,7 @@ SECTIONS = {
     "tuning": "Tuning and door events", "low-demand": "Low-demand stop", "placement": "Where the transmitters go",
     "year": "A year of weather", "choices": "Choices, and what was rejected", "settings": "Settings schedule",
 }  # fmt: skip
-# Sections whose figures hang on the file's set point and that do not say so themselves.
-FOUND_AT_SET_POINT = (
+FOUND_AT_SET_POINT = (  # sections whose figures hang on the file's set point and that do not say so themselves
     "doors", "rule", "open doors", "flow", "action", "signal", "injection", "low-demand", "placement", "year", "choices",
 )  # fmt: skip
 DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
@@ -80,7 +80,8 @@ class Design:
     """A site as it would be built, and the studies of it, each made when first asked for and kept. Figures are SI; `record` writes them.
 
     site: with the choices made; cases: what is asked of it; weather: the one of the flow ladder and of the door event; drawn: conditions
-    for the placement; units: the system in which results show themselves, one of `units.SYSTEMS`.
+    for the placement; units: the system in which results show themselves, one of `units.SYSTEMS`; out_of_mode: standard of a stair
+    whose file says that it is not in smoke control and that is taken as in it, "" for any other.
     """
 
     site: Site
@@ -88,6 +89,7 @@ class Design:
     weather: str
     drawn: int
     units: str
+    out_of_mode: str
 
     def __init__(self, site: Site, *, rule: str | None = None, set_point: str | float | None = None,
                  transmitters: Sequence[Transmitter] | None = None, weights: Sequence[float] | None = None, weather: str = "winter",
@@ -104,6 +106,8 @@ class Design:
         control = {} if set_point is None else {"set_point_pa": _pascals(set_point)}
         if rule is not None:
             control |= {"rule": rule, "weights": None if weights is None else tuple(weights)}
+        self.out_of_mode = "" if site.control.fire_mode else smoke_control_standard(site)
+        control |= {"fire_mode": True, "low_demand": None} if self.out_of_mode else {}  # its smoke limits hold, and nothing stops it
         changes = ({"control": control} if control else {}) | ({} if transmitters is None else {"transmitters": list(transmitters)})
         self.site = site.with_changes(**changes) if changes else site
         self.cases, self.weather = usual_cases(self.site, weather, open_doors, open_exits), weather
@@ -163,8 +167,7 @@ class Design:
 
     @cached_property
     def set_points(self):
-        """Which set points work under each rule, with doors shut and with stair doors open, by the site file and by its standard; none
-        tried where the window is no window."""
+        """Which set points work under each rule, doors shut and stair doors open; none tried where the window is no window."""
         return allowed_set_points(self.tower, self.inner_cases)
 
     @property
@@ -174,15 +177,14 @@ class Design:
 
     @property
     def inner_cases(self):
-        """Cases without an open final exit, through which the stair breathes to the street; those that the design has to hold included."""
+        """Cases without an open final exit, through which the stair breathes to the street; those that the design has to hold too."""
         return tuple(dict.fromkeys(case for case in (*self.cases, *self.standing.required) if not case.open_exits))
 
     @cached_property
     def ladder(self):
         """From hand flow to network flow, doors shut; None where the hand method does not apply (an exhaust fan, nothing to hold).
 
-        At the pressure that the loop leaves across the worse end's door, so that the last rung is the fan's duty; at the set point where
-        the loop does not hold.
+        At the pressure that the loop leaves across the worse end's door: the last rung is the fan's duty; else at the set point.
         """
         if self.site.fan.effect != "supply":
             return None
@@ -218,9 +220,8 @@ class Design:
 
     def stated_ranges(self, system="Pa"):
         """The range, or ranges, that the site file states, in words."""
-        taps = self.site.transmitters
-        texts = [plate_text(tap.range_low_pa, tap.range_high_pa, system) for tap in taps]
-        return listed(f"{tap.name} {text}" for tap, text in zip(taps, texts, strict=True)) if self.unlike_ranges else texts[0]
+        texts = {tap.name: plate_text(tap.range_low_pa, tap.range_high_pa, system) for tap in self.site.transmitters}
+        return listed(map(" ".join, texts.items())) if self.unlike_ranges else next(iter(texts.values()))
 
     @cached_property
     def built(self):
@@ -375,8 +376,7 @@ class Design:
     def write(self, path: str | Path, units: str | None = None, paper: str = "A4") -> Path:
         """Write the record as one page without code, HTML or PDF by the ending of the path, in a system of units (default: its own).
 
-        Returns the path. Raises ValueError, in a sentence, for another ending, paper or system, a file that cannot be written, and a PDF
-        where nothing can print.
+        Returns the path. Raises ValueError for another ending, paper or system, a file that cannot be written, a PDF nothing can print.
         """
         from helpers.plots.printer import page_path, write_page
         from helpers.record.page import page_html

@@ -24,6 +24,7 @@ from helpers.studies.tuning.door_tests import DoorTest, back_text
 
 __all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing"]
 
+MODE = "the mode of the loop"  # before all others: a stair of a smoke-control standard is in smoke control
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
 MOTOR = "a motor that bears the fan"  # where nothing else of the fan is missing
@@ -136,15 +137,17 @@ class Standing:
     @property
     def stands(self):
         """Whether the standard's figures, set point, action and fan all do."""
-        return self.standard_stands and self.set_point_stands and self.action_stands and self.fan_stands
+        return not self.design.out_of_mode and self.standard_stands and self.set_point_stands and self.action_stands and self.fan_stands
 
     def first(self, *parts):
         """What has to be settled before a line that hangs on these parts (of PARTS, or STANDARD) may be entered, in words; "" where nothing
-        has. Every part hangs on the figures of the site's own standard.
+        has. Every part hangs on the mode, and on the figures of the site's own standard.
 
         >>> Standing.named([SET_POINT, ACTION])
         'not laid down: first the set point and the action'
         """
+        if parts and self.design.out_of_mode:
+            return self.named([MODE])
         if parts and not self.standard_stands:
             return self.named([STANDARD])
         stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands", TUNING: "tuning_stands"}
@@ -168,6 +171,11 @@ class Standing:
         """Everything that speaks against the file's set point, in words; empty where it stands."""
         also = (self.design.acting.weak_said(system), self.late_against(), self.fan_against(system))
         return (*self._against(system), *self.air_against(system), *filter(None, also))
+
+    def mode_against(self):
+        """What speaks against the mode of the site file, in a sentence; "" for nothing."""
+        name = self.design.out_of_mode
+        return name and f"This stair is judged by {name} and its file says that it is not in smoke control: first the mode."
 
     def not_judged(self):
         """What the site's own standard asks of open doors and nobody could judge, in a sentence; "" for nothing."""

@@ -26,7 +26,7 @@ _LATE = "For the time after a door drive, ramp or door contacts come first: see 
 def headline(design):
     """Title of the summary: what it is a list of."""
     standing = design.standing
-    if not (standing.standard_stands and standing.set_point_stands and standing.action_stands):
+    if design.out_of_mode or not (standing.standard_stands and standing.set_point_stands and standing.action_stands):
         return "What fails, and what has to be laid down first"
     return "What to buy, set and check" if standing.fan_stands else "What is not enough, and what has to be laid down first"
 
@@ -37,12 +37,18 @@ def lines(design, system):
     jams = ((_full_speed,) if full.jams else ()) + ((_ajar,) if full.leaves_ajar(full.full_hz) else ())
     closers = (_closers,) if _heavy_closers(design) else ()
     later = (_set_point, _failure, _tuning)
-    order = (_fan, *jams, *closers, _transmitters, *later, _check, _rule)
+    mode = (_mode,) if design.out_of_mode else ()
+    order = (*mode, _fan, *jams, *closers, _transmitters, *later, _check, _rule)
     return tuple(partial(_told, one, design, system) if one in later else partial(str, _told(one, design, system)) for one in order)
 
 
 def _told(writer, design, system):
     return units.one_stop(writer(design, system))
+
+
+def _mode(design, system):
+    """That the mode of the file does not go with the standard that judges the stair."""
+    return f"{FAIL}: {design.standing.mode_against()} Figures are for smoke control; no low-demand stop is laid down."
 
 
 def no_pressure(design, system):
@@ -172,7 +178,7 @@ def _set_point(design, system):
             f"{fails.strip()} The {rule} reading to be held, {target}, would suit: state the action in the file and write the record anew."
         )
     first = standing.first(STANDARD)
-    if first:
+    if first and not design.out_of_mode:
         criteria = design.window.criteria
         return (
             f"The set point is {first}. {criteria.title} has blanks, and nobody can judge by them: {', '.join(criteria.blanks)}. By the "

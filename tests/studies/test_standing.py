@@ -435,3 +435,21 @@ def test_a_highest_speed_that_leaves_the_street_door_ajar_is_not_to_be_entered()
     assert f"60 Hz is beyond {full.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again" in line.why
     assert any(line().startswith("FAIL at the highest speed, do not enter: 60 Hz is beyond") for line in summary_lines(design, "Pa"))
     assert full.leaves_ajar(full.closes_hz) == ""
+
+
+def test_a_stair_of_a_smoke_control_standard_out_of_smoke_control_fails_first_and_keeps_its_limits():
+    stop = {"stop_below_hz": 20.0, "stop_after_s": 300.0, "restart_deficit_pa": 10.0, "restart_after_s": 900.0}
+    design = Design(site(control={"fire_mode": False, "low_demand": stop}))
+    said = "This stair is judged by NFPA 92 and its file says that it is not in smoke control: first the mode"
+    finding = design.section("site").findings[0]
+    assert (finding.severity, finding.what) == ("wrong", said)
+    first = next(iter(summary_lines(design, "Pa")))()
+    assert first.startswith(f"FAIL: {said}.")
+    assert headline(design) == "What fails, and what has to be laid down first"
+    assert design.standing.first(SET_POINT) == "not laid down: first the mode of the loop"
+    assert not design.standing.stands
+    fan = design.site.fan
+    assert fan.speed_limits_hz(design.site.control.fire_mode)[1] == fan.smoke_highest_speed_hz < fan.highest_speed_hz
+    assert design.site.control.low_demand is None
+    assert design.section("low-demand").figures[0].text == "never"
+    assert not design_of("Tannery Row").out_of_mode

@@ -19,7 +19,8 @@ from helpers.model.site.quantities import Choice, Quantity, SiteTable
 from helpers.model.site.schema import WholeSite
 
 __all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
-           "criteria_for", "criteria_of", "highest_ceiling_m", "read_criteria"]  # fmt: skip
+           "criteria_for", "criteria_of", "highest_ceiling_m", "read_criteria",
+           "smoke_control_standard"]  # fmt: skip
 
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
@@ -284,3 +285,10 @@ def highest_ceiling_m(site):
         return site.ceiling_height_m
     with_door = [storey.height_m for storey in site.storeys if storey.stair_door_count]
     return max(with_door or [storey.height_m for storey in site.storeys])
+
+
+def smoke_control_standard(site):
+    """Name of the standard that judges the stair doors of a `Site` by a least pressure, known or still a blank; "" where none does."""
+    criteria = criteria_for(site)
+    doors = any(storey.stair_door and storey.stair_door_count for storey in site.storeys)
+    return criteria.name if doors and (criteria.least_pa is not None or criteria.least_doors_shut.blank) else ""

@@ -105,7 +105,10 @@ def site_section(design, system):
     taken = tuple((sentence,) for sentence in filled_in(site, system))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
     why = "air and heat did not agree, the flow turns round in the shaft"
-    findings = tuple(
+    mode = design.standing.mode_against().rstrip(".")
+    why_mode = "a fan of life safety with a low-demand stop, or without its limits in smoke control, may fail in a fire"
+    remedy = "state fire_mode = true in the site file, or settle with the authority having jurisdiction what judges this stair"
+    findings = tuple([Finding("wrong", mode, "fire_mode = false", why_mode, SITE_FILE, remedy)] if mode else []) + tuple(
         Finding("attention", f"The stair's air was not found: {case.name}", "", why, NETWORK, "do not rely on this case")
         for case in without_stair_air(site, design.cases)
     )
