@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
+from helpers.studies.cases import with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
@@ -46,8 +47,7 @@ class Standing:
     @cached_property
     def required(self):
         """The cases that the design has to hold, all doors closed among them."""
-        needed = self.design.stated_duty.needed
-        asked = [case for case, required in zip(needed.cases, needed.required, strict=True) if required]
+        asked = [case for case, required in zip(*with_required(self.site, self.design.cases), strict=True) if required]
         return tuple(dict.fromkeys((*self.design.shut_cases, *asked)))
 
     @cached_property

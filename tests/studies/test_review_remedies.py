@@ -108,18 +108,34 @@ def test_a_lower_lowest_speed_is_told_where_doors_have_too_much_and_are_inside_a
     assert drive.lower_lowest(bench, np.zeros(len(bench.cases), bool)) == ""
 
 
-@pytest.mark.parametrize("lowest_hz", [23.0, 25.0])
-def test_a_lowest_speed_that_keeps_a_sound_loop_from_its_set_point_is_what_is_told_to_be_lowered(lowest_hz):
-    site = read_site(demo_sites()["Tannery Row"])
+@pytest.fixture(scope="module")
+def tannery():
+    return read_site(demo_sites()["Tannery Row"])
+
+
+@pytest.fixture(scope="module")
+def sound_tannery(tannery, sound):
     fields = ("name", "level", "reference", "range_low_pa", "range_high_pa", "signal", "accuracy_percent_span")
-    inputs = [{field: getattr(tap, field) for field in fields} for tap in site.transmitters]
-    sound = stair_strategy("larkfield_sound").with_changes(site="tannery_row", inputs=inputs, loop={"set_point_pa": 35.0})
-    bench, as_found = bench_of(sound.with_changes(loop={"lowest_speed_hz": lowest_hz}), site), bench_of(sound, site)
+    inputs = [{field: getattr(tap, field) for field in fields} for tap in tannery.transmitters]
+    return sound.with_changes(site="tannery_row", inputs=inputs, loop={"set_point_pa": 35.0})
+
+
+@pytest.mark.parametrize("lowest_hz", [23.0, 25.0])
+def test_a_lowest_speed_that_keeps_a_sound_loop_from_its_set_point_is_what_is_told_to_be_lowered(tannery, sound_tannery, lowest_hz):
+    bench, as_found = bench_of(sound_tannery.with_changes(loop={"lowest_speed_hz": lowest_hz}), tannery), bench_of(sound_tannery, tannery)
     (told,) = on("at lowest speed", bench)
     hz = float(re.match(r"a lowest speed of (\d+) Hz or less", told.remedy)[1])
     assert hz == np.floor(as_found.held.speed_hz[as_found.shut].min())
     assert [*on("infeasible", bench), *on("set point fails", bench)] == []
     assert bench.set_points("average").tolist() == as_found.set_points("average").tolist()
+
+
+def test_the_set_points_that_a_review_offers_are_those_that_the_record_would_enter(tannery, sound_tannery):
+    low, high = design_for(tannery).standing.others
+    bench = bench_of(sound_tannery.with_changes(loop={"set_point_pa": high + 1}), tannery)
+    (told,) = on("set point fails", bench)
+    assert told.remedy.startswith(f"average reading at {low:.0f} to {high:.0f} Pa")
+    assert not on("set point fails", bench_of(sound_tannery.with_changes(loop={"set_point_pa": high}), tannery))
 
 
 def test_a_fault_of_the_tuning_study_is_not_taken_for_a_record_without_a_tuning(larkfield, monkeypatch):

@@ -151,6 +151,13 @@ class OfRecord:
         except NoTuning:  # the record itself says why there is none
             return None
 
+    def set_points(self, bench, rule):
+        """Ends [Pa] of the set points that would pass in the record with a strategy's instruments and this rule, every required case held
+        by the stated fan (`Standing.others`); None where none does."""
+        weights = bench.strategy.loop.weights if rule == "weighted" else None
+        made = {"transmitters": bench.site.transmitters, "rule": rule, "weights": weights}
+        return kept((self.key, "set points", repr(made)), lambda: Design(self.site, **made).standing.others)
+
     def after_a_door_said(self, system):
         """What helps after a door, each tried by the record's tuning study, in words."""
         study = self.tuning

@@ -155,7 +155,7 @@ def set_point_fails(bench, system):
     yield wrong(
         f"The set point does not suit the {loop.rule} reading" + ("" if everywhere else ", not even with the stair as its file says"),
         _where(bench, everywhere, system),
-        "some shut door is out of its window in some weather, or a final exit would not close again",
+        "some shut door is out of its window in some weather, a final exit would not close again, or a required case is not held",
         NETWORK,
         works(bench, system) if everywhere else NONE_TO_ENTER,
     )
@@ -163,7 +163,10 @@ def set_point_fails(bench, system):
 
 def _where(bench, everywhere, system):
     """The set point, and which door is out at it; where another set point suits every temperature, that of a final exit or lobby alone."""
-    out = bench.other_door(bench.held, bench.settled, system) if everywhere else _worst_as_stated(bench, system)
+    held = bench.held
+    out = bench.other_door(held, bench.settled, system) if everywhere else _worst_as_stated(bench, system)
+    lost = np.flatnonzero(bench.required & (held.state != "held")) if everywhere and not out else ()
+    out = out or "".join(f"{bench.cases[case].name} is {held.state[case]}" for case in lost[:1])
     return f"{pa(bench.set_point, system)}; {out}" if out else pa(bench.set_point, system)
 
 
@@ -185,9 +188,11 @@ def works(bench, system):
     loop = bench.strategy.loop
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
         return "enter all inputs as their instruments are: the set point then suits this rule"
-    return _said({rule: bench.set_points(rule) for rule in bench.rules}, system) or (
-        PLACES if bench.suited[bench.settled].all() else _feasible(bench, system)
-    )
+    suits = {rule: bench.set_points(rule) for rule in bench.rules}
+    held = any(points.size and bench.of_record.set_points(bench, rule) for rule, points in suits.items())
+    alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
+    said = _said(suits, system)
+    return f"{said}{alone}" if said else PLACES if bench.suited[bench.settled].all() else _feasible(bench, system)
 
 
 def not_below(bench, system):

@@ -284,13 +284,7 @@ class ReviewBench(LoopBench):
         others = by_case(self._doors.across(air)[:, self._others]) if self._others else None
         return Curves(speeds, *map(by_case, found), others)
 
-    def too_low(self, held, cases, system):
-        """The worst shut stair door below its least, over some cases, in words; empty where none is."""
-        return too_low(self, held, cases, system)
-
-    def too_high(self, held, cases, system):
-        """The worst shut stair door beyond its most, over some cases, in words with its force; empty where none is."""
-        return too_heavy(self, held, cases, system)
+    too_low, too_high = too_low, too_heavy  # of the shut stair doors
 
     @property
     def settings(self):
@@ -387,6 +381,12 @@ class ReviewBench(LoopBench):
     def as_stated(self):
         """By case: settled, and the stair as warm as its file says."""
         return self.settled & np.array([case.stair == AS_STATED for case in self.cases])
+
+    def _working(self, rule, only, cases=None, others=True):
+        """As in `LoopBench`; of those that suit every settled case only what the record would enter, where the stated fan holds any."""
+        points = super()._working(rule, only, cases, others)
+        run = self.of_record.set_points(self, rule) if points.size and only is None and cases is None else None
+        return points if run is None else points[(points >= run[0] - HALF_STEP_PA) & (points <= run[1] + HALF_STEP_PA)]
 
     def set_points_as_stated(self, rule, others=True):
         """Set points that suit a rule with the stair as warm as its file says, whatever its first minute or an hour makes of the doors;
