@@ -14,7 +14,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
 from helpers.record.review import alarms, building, drive, rule
 from helpers.record.review.bench import DIFFERENCE
-from helpers.record.review.kinds import OfRecord
+from helpers.record.review.kinds import STRATEGY, OfRecord
 from helpers.record.review.study import KINDS, bench_of, review
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
@@ -136,6 +136,26 @@ def test_the_set_points_that_a_review_offers_are_those_that_the_record_would_ent
     (told,) = on("set point fails", bench)
     assert told.remedy.startswith(f"average reading at {low:.0f} to {high:.0f} Pa")
     assert not on("set point fails", bench_of(sound_tannery.with_changes(loop={"set_point_pa": high}), tannery))
+
+
+def test_a_speed_beyond_the_limits_of_the_drive_is_never_reached_and_no_pass(tannery, sound_tannery):
+    beyond = {"on_bad_reading": {"does": "agreed fallback speed", "preset_speed_hz": 43.5}, "override": {"speed_hz": 9.0}}
+    weak = tannery.with_changes(fan={"highest_speed_hz": 28.0, "smoke_highest_speed_hz": None})
+    bench = bench_of(sound_tannery.with_changes(**beyond), weak)
+    for key, end in (("preset speed", "43.5 Hz, highest 28 Hz"), ("override", "9 Hz, lowest 10 Hz")):
+        told = next(one for one in on(key, bench) if "never reached" in one.what)
+        assert (told.severity, told.figure) == ("wrong", end)
+        (kind,) = [kind for kind in KINDS if kind.key == key]
+        assert kind.belongs(bench) == STRATEGY
+    inside = bench_of(sound_tannery.with_changes(on_bad_reading=beyond["on_bad_reading"]), tannery)
+    assert not [one for one in on("preset speed", inside) if "never reached" in one.what]
+
+
+def test_a_standard_of_blanks_is_not_yet_judged_and_its_figures_come_first(tannery, sound_tannery):
+    (told,) = on("blanks", bench_of(sound_tannery, tannery.with_changes(standard="en12101_13_2022")))
+    assert told.severity == "open"
+    assert "least doors shut" in told.figure
+    assert not on("blanks", bench_of(sound_tannery, tannery))
 
 
 def test_a_fault_of_the_tuning_study_is_not_taken_for_a_record_without_a_tuning(larkfield, monkeypatch):

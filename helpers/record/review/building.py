@@ -181,7 +181,19 @@ def _saturated(bench, chosen, system):
     yield replace(found, possible=False)
 
 
+def blanks(bench, system):
+    """Figures of the site's own standard that nobody has filled in: what hangs on them nobody can judge."""
+    criteria = bench.allowed.criteria
+    if criteria.blanks:
+        yield Finding(
+            "open", f"{criteria.title} has blanks: first its figures", listed(criteria.blanks),
+            "its text was not at hand, and none of it is guessed: nothing here is a pass by this standard", "",
+            "fill them in from the text, in data/criteria, before anything is entered",
+        )  # fmt: skip
+
+
 KINDS = (
+    Kind("blanks", "a standard whose figures are not all filled in", blanks, BUILDING, stairs_only=True),
     Kind(
         "two temperatures",
         "a set point that suits the stair at one temperature and not at another",

@@ -4,12 +4,13 @@ Of any plant. Limits: one reading fails at a time, and steady air afterwards.
 """
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
 from helpers.formulas import signals
 from helpers.record.review.alarms import PASSING_S
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, wrong
 from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
 from helpers.studies.readings.fallback import SPEED_STEP_HZ
 from helpers.studies.readings.words import doubts_of, out_said
@@ -171,7 +172,9 @@ def _at_one_speed(bench, what, speed_hz, used, system):
     """A speed that is kept whatever doors and weather do: places that have too little of the fan or too much, by the study of failed
     readings where there is one, so that no page passes what the record's table fails."""
     way, held = bench.falling_back(SPEED, speed_hz), _at(bench, speed_hz)
-    if bench.held_back.any() and speed_hz > bench.speed_limits_hz[1]:
+    if not bench.held_back.any():
+        yield from never_reached(bench, what, speed_hz, good_speeds(bench, system))
+    elif speed_hz > bench.speed_limits_hz[1]:
         return  # nothing to judge before the highest speed is put right
     said, rest, beyond = _way_out(bench, way, system), _out(bench, [held], system), tuple(_beyond(bench, f"The {what}", speed_hz, system))
     if not (said or rest) or (beyond and way is not None and way.good):
@@ -190,19 +193,11 @@ def _at_one_speed(bench, what, speed_hz, used, system):
     )
 
 
-def whose_preset(bench):
-    """See `_whose_speed`."""
-    return _whose_speed(bench, bench.strategy.on_bad_reading.preset_speed_hz)
-
-
-def whose_override(bench):
-    """See `_whose_speed`."""
-    return _whose_speed(bench, None if bench.strategy.override is None else bench.strategy.override.speed_hz)
-
-
-def _whose_speed(bench, speed_hz):
+def whose_speed(bench, override=False):
     """Where no one speed holds every door, one between the two ends that the record names is nothing that another entry mends."""
-    if speed_hz is None:
+    held = bench.strategy.override
+    speed_hz = (held and held.speed_hz) if override else bench.strategy.on_bad_reading.preset_speed_hz
+    if speed_hz is None or not bench.speed_limits_hz[0] <= speed_hz <= bench.speed_limits_hz[1]:
         return STRATEGY
     study, way = bench.fallback, bench.falling_back(SPEED, speed_hz)
     if way is not None and way.good:
@@ -394,7 +389,12 @@ KINDS = (
     Kind("hold the last", "a fallback that keeps the speed of the moment", holds_the_last, whose_kept, absent=_no_fallback_set),
     Kind("fallback late", "a fallback that waits longer than the doors bear", waits_too_long, absent=_no_fallback_set),
     Kind("stop on failure", "a failed reading that stops the fan", stops, absent=_no_fallback_set),
-    Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed, whose_preset, absent=_no_speed_set),
+    Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed, whose_speed, absent=_no_speed_set),
     Kind("last reading", "no word of the case that no good reading is left", last_reading_fails, absent=_no_fallback_set),
-    Kind("override", "an override that jams a door or leaves one short, or of which nothing is said", override_speed, whose_override),
+    Kind(
+        "override",
+        "an override that jams a door or leaves one short, or of which nothing is said",
+        override_speed,
+        partial(whose_speed, override=True),
+    ),
 )

@@ -22,8 +22,8 @@ from helpers.studies.tuning.candidate import helps_said
 from helpers.studies.tuning.study import NoTuning
 
 __all__ = [
-    "BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "other_than_the_site", "pa", "too_heavy", "too_low",
-    "wrong",
+    "BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "never_reached", "other_than_the_site", "pa",
+    "too_heavy", "too_low", "wrong",
 ]  # fmt: skip
 
 STRATEGY, BUILDING = "the strategy", "the building"
@@ -65,6 +65,20 @@ def wrong(what, figure, why, source, remedy):
 def attention(what, figure, why, source, remedy):
     """Something that works, but that somebody has to look at."""
     return Finding("attention", what, figure, why, source, remedy)
+
+
+def never_reached(bench, what, speed_hz, better):
+    """A speed that lies beyond what the drive is let to run: it stops at its limit, and the entry only looks as if it were reached."""
+    slowest, fastest = bench.speed_limits_hz
+    if not slowest <= speed_hz <= fastest:
+        end, limit = ("highest", fastest) if speed_hz > fastest else ("lowest", slowest)
+        yield wrong(
+            f"The {what} is never reached: it lies beyond the {end} speed of the drive",
+            f"{speed_hz:g} Hz, {end} {limit:g} Hz",
+            f"the drive stays at {limit:g} Hz, whatever is entered",
+            "settings of the strategy; site file",
+            f"a speed from {slowest:g} to {fastest:g} Hz: {better}",
+        )
 
 
 def force_at(bench, storey, dp_pa):

@@ -77,7 +77,7 @@ def _next(key, found):
 
 # Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
 # rule comes before what is the building's, since the building is then judged by an entry that is wrong.
-FIRST = ("stop in fire", "mode", "wrong action", "set point fails")
+FIRST = ("blanks", "stop in fire", "mode", "wrong action", "set point fails")
 ENTRY = "entered range"  # with it wrong, some things are clear that are not once it is put right
 KINDS = (
     *failures.KINDS,
@@ -142,9 +142,10 @@ class Review:
 
     def verdict(self):
         """How many findings of each severity, and how many of the grave ones an entry in the drive mends, in a sentence or two."""
+        lacks = "".join(f" {word_of('open')}: {one.what}." for one in self.findings if one.key == "blanks")
         if not any(one.finding.severity in ("wrong", "attention") for one in self.found):
-            return f"Nothing was found among {self.counted}. That is no proof: check on site."
-        counted = f"{headline(self.findings)}, of {self.counted}."
+            return f"Nothing was found among {self.counted}. That is no proof: check on site.{lacks}"
+        counted = f"{headline(self.findings)}, of {self.counted}.{lacks}"
         others = sum(self.whose(one) == BUILDING for one in self.findings if one.severity == "wrong")
         fail, are = word_of("wrong"), "is" if others == 1 else "are"
         entries = [one.what for one in self.findings if one.severity == "wrong" and one.key in FIRST]
