@@ -13,10 +13,11 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
-from helpers.studies.cases import with_required
+from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
+from helpers.studies.duty.relief_damper import lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
 from helpers.studies.report import fine, listed
 from helpers.studies.signals.range_choice import unlike_low_sides
@@ -235,35 +236,61 @@ class Standing:
 
         Limits: the time after a door is not tried at another set point.
         """
-        return self._others(self.design.tower)
+        return self._others(self.design.tower)[0]
 
     @cached_property
     def others_by_another_fan(self):
-        """The same with a fan that is always enough, up to where it would take much more power than at the nearest of them to zero."""
-        run = self._others(ideal_fan(self.design.tower))
+        """The same with a usual fan that is enough, up to where it would take much more power than at the nearest of them to zero."""
+        run = self._by_any_fan[0]
         if run is None:
             return None
         near, far = sorted(run, key=abs)
         most_w = self._power_w(near) / LESS_POWER
+        if not np.isfinite(most_w):
+            return None
         if self._power_w(far) > most_w:
             points = np.arange(0.0, abs(far - near)) * np.sign(far - near) + near  # in whole pascals, as they were tried
             far = points[bisect_right(points, most_w, key=self._power_w) - 1]
         return min(near, far), max(near, far)
 
+    @cached_property
+    def _by_any_fan(self):
+        return self._others(ideal_fan(self.design.tower))
+
+    def damper_said(self, system="Pa"):
+        """That the relief damper lifts with doors shut at every set point that would suit, in words; "" where another suits, or none."""
+        if self.others is not None or self._by_any_fan[0] is not None or not self._by_any_fan[1]:
+            return ""
+        opens = units.show(self.site.stair.relief.opens_pa, "pressure", system)
+        return f"the relief damper, set at {opens}, fights the loop: first the damper or the doors"
+
+    @property
+    def by_no_usual_fan(self):
+        """Whether other set points suit the doors, and no usual fan gives what they ask for."""
+        return self.others is None and self.others_by_another_fan is None and self._by_any_fan[0] is not None
+
+    def _lifted(self, air, conditions):
+        """Whether the relief damper lifts in a required case with all doors shut [set points], in the air of set points x cases."""
+        return lifted(self.design.tower, conditions, air.stair_pa).reshape(-1, len(self.required))[:, self._shut].any(axis=1)
+
     def _power_w(self, set_point_pa):
-        """Shaft power [W] of the fan that the required cases ask for at a set point."""
-        return fan_needed(self.design.tower, self.required, self.rule, float(set_point_pa)).shaft_power_w
+        """Shaft power [W] of the fan that the required cases ask for at a set point; without end where no usual fan gives it."""
+        needed = fan_needed(self.design.tower, self.required, self.rule, float(set_point_pa))
+        return needed.shaft_power_w if needed.usual else np.inf
 
     def _others(self, tower):
+        """(ends of the set points that pass, None where none does; whether the relief damper alone speaks against some)."""
         if self.unlike or not self.design.set_points:
-            return None
+            return None, False
         points, cases = self.design.set_points[0].set_points_pa, self.required
         (tried,) = set_points_that_work(tower, self.window, cases, points, rules=(self.rule,))
         good, every = tried.good.all(axis=1), cases * len(points)
         places = np.flatnonzero(np.repeat(good, len(cases)))  # what a shut door speaks against already is not looked at again
         opened = air_of_cases(tower, self.window.criteria, every, tried.held, places)
         good[[place // len(cases) for place, one in zip(places, opened, strict=True) if one.against({every[place].name})]] = False
-        return tried.longest_run(good)
+        conditions = conditions_of(self.site, cases).rows(np.tile(np.arange(len(cases)), len(points)))
+        lifts = self._lifted(tried.held.air, conditions)
+        return tried.longest_run(good & ~lifts), bool((good & lifts).any())
 
     def fan_against(self, system="Pa"):
         """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.
@@ -277,7 +304,8 @@ class Standing:
         if self.others is not None:
             return f"{needed.not_held_said()} there, and holds every required case at another"
         if self.others_by_another_fan is None:
-            return ""
+            lifts = self._lifted(self._result.held.air, conditions_of(self.site, self.required)).any()
+            return self.damper_said(system) if lifts else ""
         point = min(self.others_by_another_fan, key=abs)
         less = self._power_w(point)
         if not less < LESS_POWER * needed.shaft_power_w:

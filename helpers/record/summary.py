@@ -12,7 +12,7 @@ from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDAR
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
 from helpers.studies.readings.words import blind_said, doubts_of, fallback_said, least_bad_said, spare_said
-from helpers.studies.report import Table, inside_text, plate_text, range_text
+from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import back_text
@@ -225,6 +225,12 @@ def _others_said(design, system):
 def _another_said(design, system):
     """Another set point that would suit the doors and the air through open ones, or that none was found."""
     standing, rule = design.standing, design.site.control.rule
+    damper = standing.damper_said(system)
+    if damper:
+        said = "" if damper in standing.set_point_against(system) else f"{damper[0].upper()}{damper[1:]}. "
+        return f"{said}Every other set point tried that would suit the doors lifts it with the doors shut."
+    if standing.by_no_usual_fan:
+        return "Another set point would ask for more than a usual fan gives: a wider duct, several supply points or the doors first."
     run, fan = (standing.others, "") if standing.others is not None else (standing.others_by_another_fan, ", with another fan than stated")
     if run is None and standing.air_against():
         if design.site.fan.sign < 0:
@@ -232,7 +238,7 @@ def _another_said(design, system):
         return "No set point tried mends it: air release or more air first, see air through open doors."
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
-    span = units.show(run[0], "pressure", system) if run[0] == run[1] else range_text(*run, "pressure", system)
+    span = inside_text(*run, system)
     holds = fan or ", and the fan stated holds every required case there"
     return (
         f"The {rule} reading held at {span} would suit the doors{holds}: put one of these into the site file and write the record anew. "

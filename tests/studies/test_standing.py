@@ -8,6 +8,7 @@ import demo_designs
 import pytest
 from demo_designs import design_for
 
+from helpers import units
 from helpers.record.design import Design
 from helpers.record.schedule import settings_schedule
 from helpers.record.standing import ACTION, FAN, SET_POINT
@@ -99,6 +100,14 @@ def test_a_set_point_that_would_do_is_named_and_the_rest_is_marked_as_not_for_it
     assert not design_of("Tannery Row", "45 Pa").standing.set_point_stands
 
 
+def test_set_points_offered_in_inches_are_rounded_inwards():
+    design = design_of("Tannery Row", "90 Pa")
+    (line,) = [text for text in (one() for one in summary_lines(design, "in. w.c.")) if "would suit the doors" in text]
+    ends = re.search(r"held at ([\d.]+) to ([\d.]+) in\. w\.c\. would suit", line).groups()
+    low, high = (units.parse(f"{end} in. w.c.", "pressure", "end") for end in ends)
+    assert design.standing.others[0] <= low < high <= design.standing.others[1]
+
+
 def test_no_set_point_of_the_band_leaves_the_street_door_ajar():
     design = design_of("Tannery Row")
     run = next(one for one in design.set_points if one.rule == "average").works(design.inner_cases)
@@ -157,7 +166,7 @@ def weak_tannery(share):
     return {"flows_m3_s": tuple(share * flow for flow in demo_designs.site_of("Tannery Row").fan.flows_m3_s)}
 
 
-@pytest.mark.parametrize(("change", "run"), [({}, (29, 33)), ({"fan": weak_tannery(0.2)}, (29, 33))])
+@pytest.mark.parametrize(("change", "run"), [({}, (29, 31)), ({"fan": weak_tannery(0.2)}, (29, 31))])
 def test_a_set_point_at_which_the_fan_fights_the_relief_damper_is_changed_before_the_fan(change, run):
     first = demo_designs.site_of("Tannery Row").transmitters[0]
     design = design_for(site(transmitters=[first], **change))
@@ -175,6 +184,24 @@ def test_a_set_point_at_which_the_fan_fights_the_relief_damper_is_changed_before
         again = design_for(site(transmitters=[first], **change, control={"set_point_pa": end})).stated_duty
         assert again.needed.shaft_power_w < 1300
         assert again.holds or change
+
+
+def exit_held_open(**control):
+    """The street door held open for the design: what suits it then lifts the relief damper with the doors shut."""
+    return site(design={"open_exits": (0,)}, **({"control": control} if control else {}))
+
+
+def test_no_set_point_is_offered_at_which_the_relief_damper_lifts_with_the_doors_shut():
+    standing = design_for(exit_held_open()).standing
+    assert standing.others is None
+    assert standing.others_by_another_fan is None
+    said = "the relief damper, set at 49 Pa, fights the loop: first the damper or the doors"
+    assert standing.damper_said() == said
+    assert said not in standing.set_point_against()  # at 35 Pa it stays shut
+    assert said in design_for(exit_held_open(set_point_pa=45.0)).standing.set_point_against()
+    (line,) = [text for text in (one() for one in summary_lines(design_for(exit_held_open()), "Pa")) if "do not enter" in text]
+    assert "would suit the doors, " not in line
+    assert "Every other set point tried that would suit the doors lifts it with the doors shut" in line
 
 
 def test_a_set_point_offered_is_held_by_the_fan_stated():

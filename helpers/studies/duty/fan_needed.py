@@ -110,6 +110,11 @@ class FanNeeded:
         return float(fans.shaft_power_w(self.flow_m3_s, self.pressure_pa, self.efficiency)[chosen].max()) if chosen.any() else float("nan")
 
     @property
+    def usual(self):
+        """Whether a usual fan gives the pressure that is asked for."""
+        return bool(self.pressure_pa[self.steepest] <= MOST_FAN_PA)
+
+    @property
     def states(self):
         """Status of each case: past what the fan gives is "wrong" where required, else "attention"."""
         short = np.where(self.required, "wrong", "attention")
@@ -198,7 +203,7 @@ class FanNeeded:
         """What the required cases ask for, with margins and shaft power; and that no usual fan gives it, where that is so."""
         power = units.show(self.shaft_power_w, "power", system)
         said = f"{self.duty_text(system)} with margins ({self.margins_text()}), {power} at the shaft"
-        if self.pressure_pa[self.steepest] <= MOST_FAN_PA:
+        if self.usual:
             return said
         most = units.show(MOST_FAN_PA, "pressure", system)
         return f"{said}: more than a usual fan gives ({most}, common practice, no source), so a wider duct or several supply points first"

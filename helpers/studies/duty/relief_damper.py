@@ -115,8 +115,7 @@ def blades(tower, conditions):
     relief = tower.site.stair.relief
     if relief is None:
         return (("", tower),)
-    density = air.density(conditions.outdoor_c, tower.pressure_pa)
-    wind = wind_on_faces(tower.site, conditions, tower.site.faces_deg, density)[:, tower.storey(relief.level)]
+    wind = _outlet_wind(tower, conditions)
     off = wind - wind.mean(axis=0)
     late = BLADE_HYSTERESIS * relief.opens_pa + max(float(off.max()), 0.0)
     early = BLADE_HYSTERESIS * relief.opens_pa + max(float(-off.min()), 0.0)
@@ -128,6 +127,25 @@ def blades(tower, conditions):
 
     to_windward, to_leeward = "blade lifting late, outlet to windward", "blade open early, outlet to leeward"
     return (("blade as set", tower), (to_windward, moved(late)), (to_leeward, moved(-early)))
+
+
+def lifted(tower, conditions, stair_pa):
+    """Whether the stair's pressure [conditions, storeys] lifts the relief damper [conditions], its blade early and its outlet to leeward.
+
+    False where the site has no damper. Limits: as `blades`.
+    """
+    relief = tower.site.stair.relief
+    if relief is None:
+        return np.zeros(len(stair_pa), dtype=bool)
+    wind, i = _outlet_wind(tower, conditions), tower.storey(relief.level)
+    return stair_pa[:, i] - wind.min(axis=0) > (1 - BLADE_HYSTERESIS) * relief.opens_pa
+
+
+def _outlet_wind(tower, conditions):
+    """Wind on the four faces at the relief damper's level [Pa], [faces, conditions]."""
+    density = air.density(conditions.outdoor_c, tower.pressure_pa)
+    wind = wind_on_faces(tower.site, conditions, tower.site.faces_deg, density)
+    return wind[:, tower.storey(tower.site.stair.relief.level)]
 
 
 def stuck_blades(tower):
