@@ -236,7 +236,16 @@ class Standing:
 
         Limits: the time after a door is not tried at another set point.
         """
-        return self._others(self.design.tower)[0]
+        return self._by_stated_fan[0]
+
+    @property
+    def passing(self):
+        """The same, those too at which the relief damper lifts with doors shut: they hold, and are not offered."""
+        return self._by_stated_fan[1]
+
+    @cached_property
+    def _by_stated_fan(self):
+        return self._others(self.design.tower)
 
     @cached_property
     def others_by_another_fan(self):
@@ -279,9 +288,9 @@ class Standing:
         return needed.shaft_power_w if needed.usual else np.inf
 
     def _others(self, tower):
-        """(ends of the set points that pass, None where none does; whether the relief damper alone speaks against some)."""
+        """Ends of the set points that pass with the relief damper shut while all doors are, and of those that pass; None for none."""
         if self.unlike or not self.design.set_points:
-            return None, False
+            return None, None
         points, cases = self.design.set_points[0].set_points_pa, self.required
         (tried,) = set_points_that_work(tower, self.window, cases, points, rules=(self.rule,))
         good, every = tried.good.all(axis=1), cases * len(points)
@@ -290,7 +299,7 @@ class Standing:
         good[[place // len(cases) for place, one in zip(places, opened, strict=True) if one.against({every[place].name})]] = False
         conditions = conditions_of(self.site, cases).rows(np.tile(np.arange(len(cases)), len(points)))
         lifts = self._lifted(tried.held.air, conditions)
-        return tried.longest_run(good & ~lifts), bool((good & lifts).any())
+        return tried.longest_run(good & ~lifts), tried.longest_run(good)
 
     def fan_against(self, system="Pa"):
         """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.

@@ -9,6 +9,7 @@ here and from the studies behind it, never worked out another way.
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
+from operator import attrgetter
 
 import numpy as np
 
@@ -165,12 +166,13 @@ class OfRecord:
         except NoTuning:  # the record itself says why there is none
             return None
 
-    def set_points(self, bench, rule):
+    def set_points(self, bench, rule, offered=True):
         """Ends [Pa] of the set points that would pass in the record with a strategy's instruments and this rule, every required case held
-        by the stated fan (`Standing.others`); None where none does."""
+        by the stated fan (`Standing.others`; not only those offered: `Standing.passing`); None where none does."""
         weights = bench.strategy.loop.weights if rule == "weighted" else None
         made = {"transmitters": bench.site.transmitters, "rule": rule, "weights": weights}
-        return kept((self.key, "set points", repr(made)), lambda: Design(self.site, **made).standing.others)
+        runs = kept((self.key, "set points", repr(made)), lambda: attrgetter("others", "passing")(Design(self.site, **made).standing))
+        return runs[0 if offered else 1]
 
     def after_a_door_said(self, system):
         """What helps after a door, each tried by the record's tuning study, in words."""

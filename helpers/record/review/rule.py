@@ -189,7 +189,11 @@ def works(bench, system):
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
         return "enter all inputs as their instruments are: the set point then suits this rule"
     suits = {rule: bench.set_points(rule) for rule in bench.rules}
-    held = any(points.size and bench.of_record.set_points(bench, rule) for rule, points in suits.items())
+    runs = {rule: bench.of_record.set_points(bench, rule) for rule, points in suits.items() if points.size}
+    for rule, run in runs.items():  # of those that pass, what the record offers
+        if run is not None:
+            suits[rule] = suits[rule][(suits[rule] >= run[0] - HALF_STEP_PA) & (suits[rule] <= run[1] + HALF_STEP_PA)]
+    held = any(runs.values())
     alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
     said = _said(suits, system)
     return f"{said}{alone}" if said else PLACES if bench.suited[bench.settled].all() else _feasible(bench, system)

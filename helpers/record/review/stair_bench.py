@@ -383,9 +383,9 @@ class ReviewBench(LoopBench):
         return self.settled & np.array([case.stair == AS_STATED for case in self.cases])
 
     def _working(self, rule, only, cases=None, others=True):
-        """As in `LoopBench`; of those that suit every settled case only what the record would enter, where the stated fan holds any."""
+        """As in `LoopBench`; of those that suit every settled case only what passes in the record, where the stated fan holds any."""
         points = super()._working(rule, only, cases, others)
-        run = self.of_record.set_points(self, rule) if points.size and only is None and cases is None else None
+        run = self.of_record.set_points(self, rule, offered=False) if points.size and only is None and cases is None else None
         return points if run is None else points[(points >= run[0] - HALF_STEP_PA) & (points <= run[1] + HALF_STEP_PA)]
 
     def set_points_as_stated(self, rule, others=True):
