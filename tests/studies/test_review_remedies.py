@@ -131,11 +131,13 @@ def test_a_lowest_speed_that_keeps_a_sound_loop_from_its_set_point_is_what_is_to
 
 
 def test_the_set_points_that_a_review_offers_are_those_that_the_record_would_enter(tannery, sound_tannery):
-    low, high = design_for(tannery).standing.others
-    bench = bench_of(sound_tannery.with_changes(loop={"set_point_pa": high + 1}), tannery)
+    standing = design_for(tannery).standing
+    (low, high), most = standing.others, standing.passing[1]
+    assert high < most  # above, the relief damper lifts with the doors shut: it holds, and is not offered
+    bench = bench_of(sound_tannery.with_changes(loop={"set_point_pa": most + 1}), tannery)
     (told,) = on("set point fails", bench)
     assert told.remedy.startswith(f"average reading at {low:.0f} to {high:.0f} Pa")
-    assert not on("set point fails", bench_of(sound_tannery.with_changes(loop={"set_point_pa": high}), tannery))
+    assert not on("set point fails", bench_of(sound_tannery.with_changes(loop={"set_point_pa": most}), tannery))
 
 
 def test_a_speed_beyond_the_limits_of_the_drive_is_never_reached_and_no_pass(tannery, sound_tannery):
