@@ -14,7 +14,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
 from helpers.record.review import alarms, building, drive, rule
 from helpers.record.review.bench import DIFFERENCE
-from helpers.record.review.kinds import STRATEGY, OfRecord
+from helpers.record.review.kinds import BUILDING, STRATEGY, OfRecord
 from helpers.record.review.study import KINDS, bench_of, review
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
@@ -151,6 +151,29 @@ def test_a_speed_beyond_the_limits_of_the_drive_is_never_reached_and_no_pass(tan
         assert kind.belongs(bench) == STRATEGY
     inside = bench_of(sound_tannery.with_changes(on_bad_reading=beyond["on_bad_reading"]), tannery)
     assert not [one for one in on("preset speed", inside) if "never reached" in one.what]
+
+
+def test_a_slower_entry_and_a_lower_highest_speed_are_told_as_what_they_exclude(tannery, sound_tannery):
+    kept = {"on_bad_reading": {"does": "agreed fallback speed", "preset_speed_hz": 43.5}, "override": {"speed_hz": 46.0}}
+    bench = bench_of(sound_tannery.with_changes(**kept), tannery)
+    free = f"{bench.full_speed.free_hz:.1f} Hz"
+    told = next(one for one in on("full speed", bench) if "rest on one relief damper" in one.what)
+    assert told.remedy.startswith(f"either a highest speed of {free}")
+    assert f"or a fallback speed of {bench.fallback.speed_hz:.1f} Hz: not both" in told.remedy
+    (told,) = on("override", bench)
+    assert f"or {free}, which rests on no relief damper" in told.remedy
+    (kind,) = [kind for kind in KINDS if kind.key == "override"]
+    assert kind.belongs(bench) == STRATEGY
+
+
+def test_a_fan_that_holds_every_required_case_at_another_set_point_is_no_matter_of_the_building(tannery, sound_tannery):
+    (kind,) = [kind for kind in KINDS if kind.key == "saturates open"]
+    bench = bench_of(sound_tannery.with_changes(loop={"set_point_pa": 41.0}), tannery)
+    (told,) = on("saturates open", bench)
+    assert (told.severity, kind.belongs(bench)) == ("wrong", STRATEGY)
+    assert told.remedy.startswith("a set point at which the fan holds every required case, 31 to 39 Pa; else ")
+    weak = bench_of(sound_tannery.with_changes(loop={"set_point_pa": 41.0}), tannery.with_changes(fan={"smoke_highest_speed_hz": 30.0}))
+    assert kind.belongs(weak) == (STRATEGY if weak.of_record.set_points(weak, "average") else BUILDING)
 
 
 def test_a_standard_of_blanks_is_not_yet_judged_and_its_figures_come_first(tannery, sound_tannery):

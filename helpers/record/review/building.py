@@ -133,16 +133,14 @@ def at_one_end(bench, system):
     whole = float(tower.elevation_m[-1] - tower.elevation_m[0])
     doors = bench.held.doors_pa[bench.settled]
     spread = float(np.ptp(doors, axis=1).max())
-    error = float(bench.errors.max())
-    if whole <= 0 or float(np.ptp(heights)) >= THIRD * whole or spread <= max(error, bench.tolerance_pa):
+    if whole <= 0 or float(np.ptp(heights)) >= THIRD * whole or spread <= max(float(bench.errors.max()), bench.tolerance_pa):
         return
     far = 0 if heights.mean() - tower.elevation_m[0] > whole / 2 else -1
     middle = doors[:, [tower.storey(one.level) for one in inputs]].mean(axis=1)
     off = doors[:, far] - middle
     worst = float(off[np.abs(off).argmax()])
     beyond = bench.too_low(bench.held, bench.settled, system) or bench.too_high(bench.held, bench.settled, system)
-    make = wrong if beyond else attention
-    yield make(
+    yield (wrong if beyond else attention)(
         f"{listed(one.name for one in inputs)} stand at one end of the stair",
         f"levels {listed(str(one.level) for one in inputs)}; the door of level {tower.levels[far]} differs from them by up to "
         f"{bench.fine(abs(worst), system)}{f'; {beyond}' if beyond else ''}",
@@ -158,8 +156,16 @@ def saturates(bench, system):
 
 
 def saturates_open(bench, system):
-    """The same with doors open: past a limit where the design has to hold the case."""
-    yield from _saturated(bench, ~bench.settled, system)
+    """The same with doors open: past a limit where the design has to hold the case; told is the set point that the fan holds there."""
+    run = _held_by_the_fan(bench)
+    other = f"a set point at which the fan holds every required case, {inside_text(*run, system)}; else " if run else ""
+    yield from (replace(one, remedy=f"{other}{one.remedy}") for one in _saturated(bench, ~bench.settled, system))
+
+
+def _held_by_the_fan(bench):
+    """The record's set points with this rule, where a required case with open doors is not held at the one entered; else None."""
+    lost = (bench.required & ~bench.settled & ~bench.held_back & (bench.held.state == "at full speed")).any()
+    return bench.of_record.set_points(bench, bench.strategy.loop.rule) if lost else None
 
 
 def _saturated(bench, chosen, system):
@@ -192,22 +198,22 @@ def blanks(bench, system):
         )  # fmt: skip
 
 
+def whose_saturated(bench):
+    """The strategy's where the stated fan holds every required case at another set point."""
+    return STRATEGY if _held_by_the_fan(bench) else BUILDING
+
+
 KINDS = (
     Kind("blanks", "a standard whose figures are not all filled in", blanks, BUILDING, stairs_only=True),
-    Kind(
-        "two temperatures",
-        "a set point that suits the stair at one temperature and not at another",
-        two_temperatures,
-        whose_temperatures,
-        stairs_only=True,
-    ),
+    Kind("two temperatures", "a set point that suits the stair at one temperature and not at another", two_temperatures,
+         whose_temperatures, stairs_only=True),
     Kind("height", "a stair taller than one supply point is good for", too_tall, BUILDING, stairs_only=True),
     Kind("street door", "a final exit that the pressure pushes open or keeps from shutting", street_door, BUILDING, stairs_only=True),
     Kind("closers", "a closer that is too heavy by itself", closers, BUILDING, stairs_only=True),
     Kind("at one end", "instruments that all stand at one end", at_one_end, stairs_only=True),
     Kind("saturates", "a fan that saturates", saturates, BUILDING),
-    Kind("saturates open", "a fan that saturates with doors open", saturates_open, BUILDING, stairs_only=True),
-)
+    Kind("saturates open", "a fan that saturates with doors open", saturates_open, whose_saturated, stairs_only=True),
+)  # fmt: skip
 
 ASLEEP = 6.0  # times the integral time over gain of the fastest safe tuning, from which a loop sleeps; ours
 MOST_TIMES = 1000.0  # beyond it the figure says nothing more
@@ -294,8 +300,7 @@ def sleeps(bench, system):
     slow = f"; after a door the flow is {back_text(test.slowest_s)}"
     heavy = f", and a handle is above its limit for {test.above_limit_s:.0f} s" if test.above_limit_s else ""
     times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
-    make = wrong if asleep else attention
-    yield make(
+    yield (wrong if asleep else attention)(
         f"The loop {'sleeps, the pressure stays where a door has left it' if asleep else 'is sluggish'}: {_too_weak(loop, study.proposed)} "
         "beside what would be safe",
         f"gain {loop.controller_gain:.3g} %/%, integral time {time_text(loop.integral_s)}: an error is made good in "

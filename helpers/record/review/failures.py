@@ -10,7 +10,7 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.record.review.alarms import PASSING_S
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, without_damper, wrong
 from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
 from helpers.studies.readings.fallback import SPEED_STEP_HZ
 from helpers.studies.readings.words import doubts_of, out_said
@@ -187,10 +187,16 @@ def _at_one_speed(bench, what, speed_hz, used, system):
             ": ".join(filter(None, (f"{speed_hz:g} Hz", said))),
             "it does not do the loop's job, and whoever sends the fan there leaves a place short or a door jammed",
             NETWORK,
-            good_speeds(bench, system),
+            f"{good_speeds(bench, system)}{_slower_said(bench, speed_hz, system)}",
         ),
         possible=what == "override" or (way is not None and way.good),
     )
+
+
+def _slower_said(bench, speed_hz, system):
+    """A slower entry that rests on no relief damper, in words, with what is out at it all the same; "" where there is none."""
+    hz, way = without_damper(bench, SPEED, speed_hz)
+    return "" if hz is None else f"; or {hz:.1f} Hz, which rests on no relief damper: {_way_out(bench, way, system) or 'no door is out'}"
 
 
 def whose_speed(bench, override=False):
@@ -202,7 +208,7 @@ def whose_speed(bench, override=False):
     study, way = bench.fallback, bench.falling_back(SPEED, speed_hz)
     if way is not None and way.good:
         own = bench.full_speed.beyond_lasting(speed_hz) or study.ways[SPEED].told_state != "wrong"
-        return STRATEGY if own else BUILDING
+        return STRATEGY if own or (override and without_damper(bench, SPEED, speed_hz)[0]) else BUILDING
     if way is None or study.ways[SPEED].good:
         return _whose(bench, way, [_at(bench, speed_hz)])
     ends = [study.speed_hz, *(cell.speed_hz for cell in study.shut_ends), np.fmin(bench.full_speed.safe_hz, study.speed_hz)]
@@ -248,8 +254,7 @@ def waits_too_long(bench, system):
         return
     rests = [bench.rest(dead=number) for number in range(len(inputs))]
     said = _way_out(bench, bench.falling_back(NOTHING), system) or _out(bench, rests, system)
-    make = wrong if said and bench.smoke_control else attention
-    yield make(
+    yield (wrong if said and bench.smoke_control else attention)(
         "The fallback waits longer than the doors bear" if said else "The fallback waits long",
         f"after {bad.after_s:g} s; {f'until then: {said}' if said else 'until then every place stays inside'}",
         "as long as it waits the failed reading runs the fan",
@@ -379,13 +384,8 @@ def _no_speed_set(bench):
 KINDS = (
     Kind("one reading", "a loop for smoke control or gas on one reading", one_reading),
     Kind("no fallback", "no fallback for a failed reading", no_fallback, whose_kept),
-    Kind(
-        "fallback",
-        "a fallback that leaves a place out of its limits when a reading has failed",
-        fallback_fails,
-        whose_fallback,
-        absent=_no_fallback_set,
-    ),
+    Kind("fallback", "a fallback that leaves a place out of its limits when a reading has failed", fallback_fails, whose_fallback,
+         absent=_no_fallback_set),
     Kind("hold the last", "a fallback that keeps the speed of the moment", holds_the_last, whose_kept, absent=_no_fallback_set),
     Kind("fallback late", "a fallback that waits longer than the doors bear", waits_too_long, absent=_no_fallback_set),
     Kind("stop on failure", "a failed reading that stops the fan", stops, absent=_no_fallback_set),
@@ -397,4 +397,4 @@ KINDS = (
         override_speed,
         partial(whose_speed, override=True),
     ),
-)
+)  # fmt: skip

@@ -24,7 +24,7 @@ from helpers.studies.tuning.study import NoTuning
 
 __all__ = [
     "BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "never_reached", "other_than_the_site", "pa",
-    "too_heavy", "too_low", "wrong",
+    "too_heavy", "too_low", "without_damper", "wrong",
 ]  # fmt: skip
 
 STRATEGY, BUILDING = "the strategy", "the building"
@@ -80,6 +80,14 @@ def never_reached(bench, what, speed_hz, better):
             "settings of the strategy; site file",
             f"a speed from {slowest:g} to {fastest:g} Hz: {better}",
         )
+
+
+def without_damper(bench, way_of, speed_hz):
+    """(speed [Hz], its `Way`) of a slower entry than a speed that is kept, which rests on no relief damper and has every door inside with
+    the leaks of the file; (None, None) where there is none."""
+    free = None if bench.full_speed is None else bench.full_speed.free_hz
+    way = None if free is None or speed_hz <= free else bench.falling_back(way_of, free)
+    return (free, way) if way is not None and way.worst.room_pa >= -bench.tolerance_pa else (None, None)
 
 
 def force_at(bench, storey, dp_pa):

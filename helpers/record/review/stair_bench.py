@@ -172,7 +172,7 @@ class ReviewBench(LoopBench):
         found = kept((write_site(site), "full speed", record.key, self.usual), made)
         own = [(case, hz, hz) for case, hz, asked in zip(self.usual, needed_hz, self.required, strict=False) if asked]
         further = [row for row in found.asked if row[0] not in self.usual]  # the design's own open doors
-        return replace(found, held_hz=needed_hz, asked=(*own, *further))
+        return replace(found, held_hz=needed_hz, asked=(*own, *further), kept_hz=getattr(self.fallback, "speed_hz", None) or 0.0)
 
     @cached_property
     def fallback(self):

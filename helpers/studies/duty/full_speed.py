@@ -44,6 +44,7 @@ class FullSpeed:
     again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
     stuck shut (None: there is none). box_exits, box_closing_hz: the same two with any walls of WALLS_TRIED and the damper lifting late,
     box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut.
+    kept_hz: the fastest speed that the same page tells to keep, of fallback or override: no lower highest speed is told without it.
     """
 
     cases: tuple[Case, ...]
@@ -70,6 +71,7 @@ class FullSpeed:
     box_closing_hz: float = np.inf
     box_walls: float = 1.0
     stuck_closing_hz: float = np.inf
+    kept_hz: float = 0.0
 
     @property
     def worst(self):
@@ -93,7 +95,14 @@ class FullSpeed:
     def _capped(self, at_hz):
         """A highest speed as a remedy, and that it leaves the fan without its margins, where it does."""
         bare = any(hz > at_hz for *_, hz in self.asked)
-        return f"a highest speed of {at_hz:.1f} Hz in smoke control{', every required case held without its margins' if bare else ''}"
+        cap = f"a highest speed of {at_hz:.1f} Hz in smoke control{', every required case held without its margins' if bare else ''}"
+        either = f"either {cap}, fallback and override not above it, or a fallback speed of {self.kept_hz:.1f} Hz: not both"
+        return either if self.kept_hz > at_hz + SHOWN_HZ / 2 else cap
+
+    @property
+    def free_hz(self):
+        """The highest speed at which no door rests on the relief damper, every case asked held there; None where there is none."""
+        return None if self.stuck_hz is None or np.isnan(self.stuck_hz) or self.lost(self.stuck_hz) else self.stuck_hz
 
     def safe_text(self):
         """The highest safe speed in words."""
@@ -113,8 +122,7 @@ class FullSpeed:
         return "; ".join(told)
 
     def _box_said(self):
-        late = " and the relief damper lifting late" if self.relief else ""
-        return f"with walls x {self.box_walls:.2f}{late}"
+        return f"with walls x {self.box_walls:.2f}{' and the relief damper lifting late' * bool(self.relief)}"
 
     def start_said(self, start_hz, ramp_s, reference_hz):
         """Why a fan is to start at a speed, and the worst case of it, in words; where that is past what a case needs, that first."""
@@ -188,8 +196,7 @@ class FullSpeed:
         """What a relief damper would do at full speed with all doors closed, in words."""
         if self.damper is None:
             return "another closer, leaf or fan"
-        area = units.show(self.damper.area_m2, "area", system)
-        where = f"of {area} at level {self.damper.level}"
+        where = f"of {units.show(self.damper.area_m2, 'area', system)} at level {self.damper.level}"
         if self.damper.holds:
             ends = [units.show(end, "pressure", system) for end in (self.damper.opens_pa, self.damper.full_pa)]
             doors = "with all doors closed, under the loop, which still has to hold them with one open"
@@ -203,9 +210,12 @@ class FullSpeed:
         tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{late}"
         beside = f"; {self.beside_said()}" if self.beside_said() else ""
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
-        value = None if np.isnan(self.safe_hz) else self.safe_hz
         label = "Highest speed at which no door passes its limit"
-        return (Value(label, value, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"),)
+        return (
+            Value(
+                label, None if np.isnan(self.safe_hz) else self.safe_hz, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"
+            ),
+        )
 
     def findings(self, system="Pa"):
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
@@ -224,9 +234,7 @@ class FullSpeed:
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
                       f"{self.cure()}; or {self.other_cure(system)}")  # fmt: skip
 
-    @property
-    def _how(self):
-        return "the highest speed stated for smoke control" if self.stated else "full speed"
+    _how = property(lambda self: "the highest speed stated for smoke control" if self.stated else "full speed")
 
     def _beside_findings(self, system):
         if self.exits is not None and self.exits.state != "good":
@@ -237,28 +245,22 @@ class FullSpeed:
             yield Finding(self.exits.state, what, self.exits.text(system), why, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
         yield from self._box_findings(system)
         if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
-            cap = "" if self.lost(self.stuck_hz) else f"{self._capped(self.stuck_hz)}; "
-            yield Finding(
-                "attention", f"At {self._how} the doors rest on one relief damper",
-                f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}", _ONE_BLADE, NETWORK,
-                f"{cap}a second damper, or {_MOVED}", possible=True,
-            )  # fmt: skip
+            cap = "" if self.free_hz is None else f"{self._capped(self.free_hz)}; "
+            figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
+            yield Finding("attention", f"At {self._how} the doors rest on one relief damper", figure, _ONE_BLADE, NETWORK,
+                          f"{cap}a second damper, or {_MOVED}", possible=True)  # fmt: skip
 
     def _box_findings(self, system):
         """A final exit that closes again as the file has walls and damper, and not in their box, or not with the damper stuck shut."""
         box = self.box_exits
         if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
-            yield Finding(
-                box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(system),
-                "leaks are from tables and a blade sticks; nobody pulls the exit shut, and then it takes air as an open door does", NETWORK,
-                f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED,
-            )  # fmt: skip
+            why = "leaks are from tables and a blade sticks; nobody pulls the exit shut, and then it takes air as an open door does"
+            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(system), why, NETWORK,
+                          f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
-            yield Finding(
-                "attention", f"At {self._how} the closing of a final exit rests on one relief damper",
-                f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}", _ONE_BLADE, NETWORK, f"{_MOVED}; {_CLOSER}",
-                possible=True,
-            )  # fmt: skip
+            figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
+            yield Finding("attention", f"At {self._how} the closing of a final exit rests on one relief damper", figure, _ONE_BLADE,
+                          NETWORK, f"{_MOVED}; {_CLOSER}", possible=True)  # fmt: skip
 
     def _no_door(self, figure):
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
