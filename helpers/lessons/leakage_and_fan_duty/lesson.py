@@ -49,7 +49,7 @@ def duty_panel():
         "stair_wall": Choice("Stair's walls", _words(INNER), "average"),
         "open_doors": Count("Stair doors open", 0, len(FIRST_DOORS), asked.open_doors),
         "street_open": Tick("Street open", asked.street_open),
-        "driven": Choice("Street door closed by", {"its own closer": False, "a drive of its own": True}),
+        "driven": Choice("Street closed by", {"its own closer": False, "a drive of its own": True}),
     }
     drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0)), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
     return Panel(controls, Picture(*drawings, height_px=PICTURE_PX), _answer)
