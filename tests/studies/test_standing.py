@@ -479,4 +479,6 @@ def test_a_stair_of_a_smoke_control_standard_out_of_smoke_control_fails_first_an
     assert fan.speed_limits_hz(design.site.control.fire_mode)[1] == fan.smoke_highest_speed_hz < fan.highest_speed_hz
     assert design.site.control.low_demand is None
     assert design.section("low-demand").figures[0].text == "never"
+    rows = {line.name: line.value for line in settings_schedule(design.site, full=design.duty.full, standing=design.standing)}
+    assert rows["highest speed"] == rows["highest speed in smoke control"] == "not laid down: first the mode of the loop"
     assert not design_of("Tannery Row").out_of_mode

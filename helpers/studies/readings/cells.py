@@ -16,7 +16,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas.combining import combine
 from helpers.model.site.schema import Door
-from helpers.studies.cases import conditions_of, design_states_doors, usual_cases
+from helpers.studies.cases import conditions_of, design_states_doors, usual_cases, with_required
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.exits import ExitAjar
 from helpers.studies.doors.window import handle_force_n
@@ -234,10 +234,9 @@ HELD, LOWEST, FULL = range(3)  # where a loop comes to rest
 
 
 def failure_cases(site):
-    """Every weather of the site with its doors shut, two stair doors open, these and the final exit, and with the doors open that its
-    design states: a tuple of `Case`, each once."""
-    doors = [(), (site.design.open_doors, site.design.open_exits)] if design_states_doors(site) else [()]
-    return tuple(dict.fromkeys(case for one in doors for weather in site.weather for case in usual_cases(site, weather, *one)))
+    """Every weather of the site with its doors shut, two stair doors open, these and the final exit, and with every set of open doors that
+    its design has to hold, of `cases.with_required`: a tuple of `Case`, each once."""
+    return with_required(site, dict.fromkeys(case for weather in site.weather for case in usual_cases(site, weather)))[0]
 
 
 def asked_for(site, cases):
