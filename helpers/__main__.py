@@ -130,15 +130,15 @@ def _write_sheets(design, targets, paper):
 
     site, system = design.site, design.units
     _progress("sheet of injected signals")
-    table = design.injection
+    table, fails = design.injection, design.fails()
     plan = check_plan(table.transmitters, site.control.rule, site.control.weights)
     steps = tuple(row for row in table.rows if row.part in STEP_PARTS)
-    _written(write_injection_sheet(plan, site.name, targets[0], system, paper, steps, not_proved=table.not_proved))
-    _written(write_page(injection_page(plan, site.name, system, steps, not_proved=table.not_proved), targets[1]))
+    _written(write_injection_sheet(plan, site.name, targets[0], system, paper, steps, not_proved=table.not_proved, fails=fails))
+    _written(write_page(injection_page(plan, site.name, system, steps, not_proved=table.not_proved, fails=fails), targets[1]))
     _progress("sheet of the doors")
     sheet = acceptance_sheet(site, design.weather)
-    _written(write_acceptance_sheet(sheet, targets[2], system, paper))
-    _written(write_page(acceptance_page(sheet, system), targets[3]))
+    _written(write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails))
+    _written(write_page(acceptance_page(sheet, system, fails=fails), targets[3]))
 
 
 def _review(chosen):

@@ -7,10 +7,11 @@ from pathlib import Path
 from helpers import units
 from helpers.model.site.criteria import AIR, BLANK
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, verdict_said
+from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, design_of, verdict_said
 from helpers.pages.printed import acceptance_page, in_records, written_card
 from helpers.plots.markup import Verdict
 from helpers.plots.printer import write_page
+from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.course import worst_said
 from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, Measured, tested_again
@@ -65,9 +66,10 @@ class AcceptancePanel:
         """Write the sheet with what was typed as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a
         spreadsheet in `records`; shows a link to it."""
         target, filled = Path(path or in_records(self.site.name, "acceptance.xlsx")), self._filled()
+        fails = design_of(Same(self.site)).fails(UNITS.system)
         if target.suffix == ".xlsx":
-            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled))
-        page = acceptance_page(self.expected, UNITS.system, filled, verdict_said(self.sheet, filled))
+            return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled, fails))
+        page = acceptance_page(self.expected, UNITS.system, filled, verdict_said(self.sheet, filled), fails)
         return written_card(write_page(page, target, paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):

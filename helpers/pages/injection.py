@@ -18,7 +18,7 @@ from helpers.studies.report import fine, listed
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
-__all__ = ["CLOSING_LINES", "DEFAULT_SITE", "ROUNDS", "InjectionPanel", "injection_panel", "verdict_said"]
+__all__ = ["CLOSING_LINES", "DEFAULT_SITE", "ROUNDS", "InjectionPanel", "design_of", "injection_panel", "verdict_said"]
 
 DEFAULT_SITE = "Larkfield House"
 ROUNDS = ("as found", "as left")
@@ -36,7 +36,7 @@ class InjectionPanel:
     """
 
     def __init__(self, site, folder=None):
-        self.site, self.table = site, _table_of(Same(site))
+        self.site, self.table = site, design_of(Same(site)).injection
         self.plan = check_plan(self.table.transmitters, site.control.rule, site.control.weights)
         self.steps = tuple(row for row in self.table.rows if row.part in STEP_PARTS)
         self.intro = tuple(self._intro())
@@ -63,11 +63,12 @@ class InjectionPanel:
         shows a link to it."""
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
         filled = self.sheet.typed()
+        fails = design_of(Same(self.site)).fails(UNITS.system)
         if target.suffix == ".xlsx":
-            sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved)
+            sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, fails)
             return written_card(write_injection_sheet(*sheet))
         said = verdict_said(self.sheet, filled)
-        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved)
+        page = injection_page(self.plan, self.site.name, UNITS.system, self.steps, filled, said, self.table.not_proved, fails)
         return written_card(write_page(page, target, paper))
 
     def _intro(self):
@@ -171,9 +172,9 @@ class InjectionPanel:
 
 
 @lru_cache(maxsize=8)
-def _table_of(same):
-    """The injection table of a site's design record, kept: a sheet is opened again, with the same site."""
-    return Design(same.site).injection
+def design_of(same):
+    """The design of a site, kept: a sheet is opened again, with the same site, and what its record fails in heads every file."""
+    return Design(same.site)
 
 
 def _numbers_said(numbers):

@@ -9,7 +9,7 @@ from helpers.formulas import signals
 from helpers.model.files import safe_name
 from helpers.model.site.criteria import AIR
 from helpers.model.site.criteria import BLANK as NO_TEXT
-from helpers.plots.markup import Card, cautions_html, findings_html, html_table, paragraphs_html
+from helpers.plots.markup import Card, cautions_html, findings_html, html_table, lines_html, paragraphs_html
 from helpers.record.design import CAUTIONS
 from helpers.record.page import STYLE
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
@@ -48,9 +48,10 @@ def review_page(review):
     return plain_page(f"Strategy review: {review.strategy_name}", parts)
 
 
-def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved=""):
+def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict="", not_proved="", fails=()):
     """The injection table of a `CheckPlan`; steps: the rows (of `InjectionRow`) with wires off and alarms that follow; filled: what was
-    typed, by field, the rest are blanks; verdict: of what was typed, in words; not_proved: what must not be proved yet, "" for nothing."""
+    typed, by field, the rest are blanks; verdict: of what was typed, in words; not_proved: what must not be proved yet, "" for nothing;
+    fails: what the design record fails in, a line each (`Design.fails`)."""
     filled, rows = filled or {}, []
 
     def read(name):
@@ -73,13 +74,14 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     after = html_table(("Step", "Fan", "What", "On", "Must", "As found", "As left"), more) if more else ""
     blind = [f"No point tells: {'; '.join(plan.not_told_apart)}."] if plan.not_told_apart else []
     over = paragraphs_html([not_proved] if not_proved else [])
-    parts = [cautions_html([INJECTION_CAUTION]), _lines("Told before start", INJECTION_BEFORE, filled), html_table(columns, rows), over,
-             after, paragraphs_html(blind), _closing(filled), paragraphs_html([verdict] if verdict else []), _signed(SIGNED)]  # fmt: skip
+    parts = [cautions_html([INJECTION_CAUTION]), lines_html(fails), _lines("Told before start", INJECTION_BEFORE, filled),
+             html_table(columns, rows), over, after, paragraphs_html(blind), _closing(filled),
+             paragraphs_html([verdict] if verdict else []), _signed(SIGNED)]  # fmt: skip
     return plain_page(f"{site_name}: injected signals", parts)
 
 
-def acceptance_page(sheet, system="Pa", filled=None, verdict=""):
-    """The door-by-door sheet; filled: what was typed, by field, the rest are blanks; verdict: in words."""
+def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
+    """The door-by-door sheet; filled: what was typed, by field, the rest are blanks; verdict: in words; fails: as `injection_page`."""
     filled = filled or {}
 
     def shown(value, dimension, digits=None):
@@ -123,6 +125,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict=""):
     told = tuple(_beside_said(sheet, system))
     parts = [
         cautions_html([ACCEPTANCE_CAUTION]),
+        lines_html(fails),
         _lines("Told before start", BEFORE, filled),
         html_table(("Weather of the day", "Found", "Figures are made for"), day),
         paragraphs_html(round_lines(sheet, system)),

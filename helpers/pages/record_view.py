@@ -15,7 +15,7 @@ from helpers.plots.drawings import picture_of
 from helpers.plots.markup import Verdict, cautions_html
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
-from helpers.record.page import figures_shown, findings_shown, found, page_html, summary_html, table_shown, verdict_of
+from helpers.record.page import figures_shown, findings_shown, found, page_html, summary_shown, table_shown, verdict_of
 from helpers.studies.plot_data import PressureProfile
 from helpers.widgets.controls import UNITS
 
@@ -80,8 +80,8 @@ class RecordView:
         return self._words("cautions", lambda: (cautions_html(self.record.cautions), "\n".join(self.record.cautions)))
 
     def summary(self):
-        """What to buy, set and check."""
-        return self._words("summary", lambda: (summary_html(self.record), "\n".join(self.record.summary)))
+        """What fails, then what to buy, set and check."""
+        return self._words("summary", lambda: summary_shown(self.record))
 
     def verdict(self, key):
         """The verdict of a section."""

@@ -14,8 +14,8 @@ from helpers.studies.status import STATUSES
 from helpers.units import one_stop
 
 __all__ = [
-    "KINDS", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html", "figures_html", "findings_html", "html_table", "paragraphs_html",
-    "verdict_html",
+    "KINDS", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html", "figures_html", "findings_html", "html_table", "lines_html",
+    "paragraphs_html", "verdict_html",
 ]  # fmt: skip
 
 
@@ -128,6 +128,12 @@ def findings_html(findings):
 def paragraphs_html(texts):
     """A paragraph for each text."""
     return "".join(f'<p style="font-size:15px;line-height:1.4">{escape(text)}</p>' for text in texts)
+
+
+def lines_html(lines):
+    """Sentences as a list; nothing for none."""
+    points = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    return points and f'<ul style="font-size:16px;line-height:1.5">{points}</ul>'
 
 
 def cautions_html(cautions):

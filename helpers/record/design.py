@@ -33,6 +33,7 @@ from helpers.studies.readings.rules import RuleComparison, allowed_set_points, c
 from helpers.studies.report import Face, Record, Section, Written, listed, plate_text
 from helpers.studies.signals.action import acting
 from helpers.studies.signals.range_choice import RangeAdvice, range_advice
+from helpers.studies.status import fails_said
 from helpers.studies.tuning.door_tests import door_trend
 from helpers.studies.tuning.results import TuningStudy
 from helpers.studies.tuning.study import tuning_study
@@ -66,6 +67,7 @@ SECTIONS = {
 FOUND_AT_SET_POINT = (  # sections whose figures hang on the file's set point and that do not say so themselves
     "doors", "rule", "open doors", "flow", "action", "signal", "injection", "low-demand", "placement", "year", "choices",
 )  # fmt: skip
+SIGNED = ("choices", "settings", "provenance")  # sections that judge nothing of their own
 DRAWN_CONDITIONS, DRAWN_SEED = 250, 1  # for the placement; the interval says what so few can tell
 ASKED_FROM_H, ASKED_TO_H = 7, 22  # of the day: when air is asked for where a low-demand stop may be; invented for teaching
 
@@ -111,7 +113,7 @@ class Design:
         changes = ({"control": control} if control else {}) | ({} if transmitters is None else {"transmitters": list(transmitters)})
         self.site = site.with_changes(**changes) if changes else site
         self.cases, self.weather = usual_cases(self.site, weather, open_doors, open_exits), weather
-        self.drawn, self.units = drawn, require.one_of(SYSTEMS, units=units)
+        self.drawn, self.units, self._sections = drawn, require.one_of(SYSTEMS, units=units), {}
 
     def but(self, **changes: object) -> "Design":
         """The same with some choices changed, named as when it was made; every study of it is made anew. A new rule drops old weights."""
@@ -270,15 +272,6 @@ class Design:
         holds = best is not None and best.state != "wrong" and not self.standing.fallback_against(self.fallback)
         return "" if holds else self.standing.named(["a way of falling back that holds"])
 
-    @property
-    def difference_alarm(self):
-        """`AlarmLimits` whose difference of readings is watched; None for a single reading, or where there are no limits."""
-        try:
-            limits = self.fallback.alarm_limits
-        except ValueError:  # no door has a limit: the section on failed readings says so
-            return None
-        return None if limits is None or limits.deviation_pa is None else limits
-
     @_shown_as("tuning")
     def tuning(self) -> TuningStudy:
         """A tuning safe in the step tests of all cases. Raises ValueError where the reading answers to no step."""
@@ -344,25 +337,31 @@ class Design:
         return year_of_weather(self.tower, self.window, self.hours)
 
     def record(self, system: str | None = None) -> Record:
-        """Everything written down in a system of units (default: its own), each section when it is first asked for."""
+        """Everything written down in a system of units (default: its own), each section when first asked for."""
         system = require.one_of(SYSTEMS, system=self.units if system is None else system)
         title, sections = f"Design record: {self.site.name}", Written(partial(self.section, key, system) for key in WRITERS)
-        if not self.standing.window.feasible:  # nothing is recommended
-            lines, headline = summary.no_pressure(self, system), "What must change before anything is chosen"
-        else:
+        lines, headline = summary.no_pressure(self, system), "What must change before anything is chosen"
+        if self.standing.window.feasible:
             lines, headline = Written(summary.lines(self, system)), summary.headline(self)
         return Record(title, self.site.name, system, lines, sections, CAUTIONS, headline)
 
     def section(self, key: str, system: str | None = None) -> Section:
-        """A section of the record by its key; one that shows figures found at a set point that fails says so at its head.
+        """A section of the record by its key, kept; one that shows figures found at a set point that fails says so at its head. Of a site
+        whose doors suit no pressure, building, window and sources are written."""
+        wanted = require.one_of(WRITERS, key=key), self.units if system is None else system
+        if wanted not in self._sections:
+            self._sections[wanted] = self._written(*wanted)
+        return self._sections[wanted]
 
-        Of a site whose doors suit no pressure, building, window and sources are written.
-        """
-        writer, system = WRITERS[require.one_of(WRITERS, key=key)], self.units if system is None else system
+    def fails(self, system: str | None = None) -> tuple[str, ...]:
+        """What fails, a line each: `Record.fails`, for the schedule that stands in the record and the sheets beside it."""
+        return fails_said(finding for key in WRITERS if key not in SIGNED for finding in self.section(key, system).findings)
+
+    def _written(self, key, system):
         if key in SECTIONS and not self.standing.window.feasible:
             said = "Not written: no pressure suits the doors of this stair. Its doors must change first, see the pressure window."
             return Section(key, SECTIONS[key], said)
-        section = writer(self, system)
+        section = WRITERS[key](self, system)
         figures = section.figures or section.tables  # a study that was not made for this site has none
         found_there = key in FOUND_AT_SET_POINT and figures and not (key == "low-demand" and self.site.control.fire_mode)
         return replace(section, verdict=self.standing.for_information(section.verdict)) if found_there else section
@@ -386,7 +385,7 @@ class Design:
 
 
 def _pascals(set_point):
-    """A set point [Pa] from text with its unit, or from a number [Pa]."""
+    """A set point [Pa] from text with its unit, or a number [Pa]."""
     return parse(set_point, "pressure", "set_point") if isinstance(set_point, str) else require.single(set_point=set_point)
 
 

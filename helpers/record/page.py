@@ -10,12 +10,12 @@ from html import escape
 
 from helpers import __version__, require
 from helpers.plots.drawings import picture_of
-from helpers.plots.markup import Verdict, cautions_html, figures_html, findings_html, html_table, paragraphs_html, verdict_html
+from helpers.plots.markup import Verdict, cautions_html, figures_html, findings_html, html_table, lines_html, paragraphs_html, verdict_html
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of
 
 __all__ = [
-    "STYLE", "SectionFace", "figures_shown", "findings_shown", "found", "page_html", "section_verdict", "summary_html", "table_shown",
+    "STYLE", "SectionFace", "figures_shown", "findings_shown", "found", "page_html", "section_verdict", "summary_shown", "table_shown",
     "verdict_of",
 ]  # fmt: skip
 
@@ -41,10 +41,9 @@ def verdict_of(section):
     return (paragraphs_html([section.verdict]), section.verdict) if verdict is None else (verdict_html(verdict), str(verdict))
 
 
-def summary_html(record):
-    """What to buy, set and check, as a list."""
-    points = "".join(f"<li>{escape(point)}</li>" for point in record.summary)
-    return f'<ul style="font-size:16px;line-height:1.5">{points}</ul>'
+def summary_shown(record):
+    """(HTML, plain text) of what fails, then what to buy, set and check, as lists."""
+    return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
 
 
 WIDE = 10  # columns from which a table takes a page across
@@ -76,9 +75,10 @@ def page_html(record, drawn=None):
     parts = [
         f"<h1>{escape(record.title)}</h1>",
         f'<p class="state"><b>{escape(record.state_line)}.</b></p>',
+        lines_html(record.fails),
         cautions_html(record.cautions),
         f"<h2>{escape(record.heading)}</h2>",
-        summary_html(record),
+        lines_html(record.summary),
         _signed(record),
         findings_html(record.findings),
         f"<nav><h2>What stands behind it</h2><ul>{contents}</ul></nav>",

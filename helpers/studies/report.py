@@ -8,7 +8,7 @@ from typing import Protocol
 import numpy as np
 
 from helpers import units
-from helpers.studies.status import SEVERITIES, TOUCHES, folded, headline, ranked, word_of
+from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, headline, ranked, word_of
 
 __all__ = [
     "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "NotThere", "Record", "Section", "Shown", "Table",
@@ -173,6 +173,11 @@ class Record:
     def findings(self):
         """Findings of all sections, one for each cause, the gravest first; of equals those that are so now before those that might be."""
         return ranked(folded(finding for section in self.sections for finding in section.findings))
+
+    @property
+    def fails(self):
+        """What fails, a line each, as it heads page, sheet, schedule and file: see `status.fails_said`."""
+        return fails_said(self.findings)
 
     @property
     def state_line(self):

@@ -15,6 +15,7 @@ __all__ = [
     "TOUCHES",
     "Status",
     "between_limits",
+    "fails_said",
     "folded",
     "headline",
     "ranked",
@@ -144,6 +145,26 @@ def headline(findings):
         return f"Nothing was judged: {STATUSES['open'].word}"
     told = ", ".join(f"{counts[key]} {STATUSES[key].word}" for key in SEVERITIES if counts[key] or key in ("wrong", "attention"))
     return f"{told}; {effects} more follow{'' if effects > 1 else 's'} from these" if effects else told
+
+
+MOST_PLACES_SAID = 2  # doors or figures of a finding in one line; the finding itself has them all
+
+
+def fails_said(findings):
+    """What fails, a line each, the gravest first: its value, its limit and its place, and how many others follow from it.
+
+    The one list that heads page, sheet, schedule and file; empty where nothing fails.
+    """
+    return tuple(_fail_said(finding) for finding in ranked(folded(findings)) if finding.severity == "wrong")
+
+
+def _fail_said(finding):
+    places, count = finding.figure.rstrip(".").split("; "), len(finding.effects)
+    more = len(places) - MOST_PLACES_SAID
+    told = [*places[:MOST_PLACES_SAID], *([f"{more} more"] if more > 0 else [])]
+    follow = f"{count} more {word_of('wrong')} or {word_of('attention')} follow{'' if count > 1 else 's'} from it" if count else ""
+    kind = f"{word_of('wrong')}{', possible' if finding.possible else ''}"
+    return "; ".join(filter(None, (": ".join(filter(None, (kind, finding.what.rstrip("."), "; ".join(told)))), follow)))
 
 
 def _with_effects(cause, effects):

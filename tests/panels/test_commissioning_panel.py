@@ -1,6 +1,7 @@
 """The sheets of the day: kept as typed, judged at once, there again; a wrong figure names its likely cause."""
 
 import re
+from html import unescape
 
 import pytest
 from demo_designs import design_for, design_of, record_of, site_of
@@ -15,6 +16,11 @@ from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.teaching.store import Entries
 from helpers.widgets.controls import UNITS
+
+
+@pytest.fixture(autouse=True)
+def shared_designs(monkeypatch):
+    monkeypatch.setattr("helpers.pages.injection.Design", design_for)
 
 
 @pytest.fixture(scope="module")
@@ -322,6 +328,10 @@ def test_the_sheets_are_written_and_the_link_says_where(panel, larkfield, tmp_pa
                   "motor current", "fan flow, by traverse"):  # fmt: skip
         assert words in text
     assert "acceptance.xlsx" in AcceptancePanel(larkfield, folder=tmp_path).export(tmp_path / "acceptance.xlsx").text
+    fails = design_for(larkfield).fails()
+    for book in (Book(tmp_path / "injection.xlsx"), Book(tmp_path / "acceptance.xlsx")):
+        assert [book[f"A{row}"] for row in range(3, 3 + len(fails))] == list(fails)
+    assert all(line in unescape(text) for line in fails)
 
 
 def test_the_live_sheet_tells_its_rounds_and_what_the_fan_should_do_in_them(larkfield, tmp_path):

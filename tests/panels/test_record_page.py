@@ -118,12 +118,12 @@ def test_every_picture_is_inside_and_has_its_words(page):
         assert kept(attrs).size == (2 * int(attrs["width"]), 2 * int(attrs["height"]))
 
 
-def test_cautions_come_before_any_figure_and_the_verdict_before_what_stands_behind_it(page, record):
+def test_what_fails_comes_first_cautions_before_any_instruction_and_the_verdict_before_what_stands_behind_it(page, record, view):
     text = unescape(re.sub(r"<[^>]+>", " ", page))
-    places = [
-        text.index(words) for words in (record.cautions[0], record.summary[0], record.findings[0].what, record.sections[1].figures[0].label)
-    ]
+    first = (*record.fails, record.cautions[0], record.summary[0], "Findings", record.sections[1].figures[0].label)
+    places = [text.index(words) for words in first]
     assert places == sorted(places)
+    assert view.summary()._repr_mimebundle_()["text/plain"].split("\n") == [*record.fails, *record.summary]
 
 
 def test_every_figure_stands_with_its_unit_its_reason_and_its_source(page, record):

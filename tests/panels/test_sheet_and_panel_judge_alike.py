@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from demo_designs import design_for
 from openpyxl.utils import get_column_letter
 from spreadsheet import Book
 
@@ -17,6 +18,11 @@ from helpers.widgets.controls import UNITS
 LIGHT = {"street": {"closer_force_n": 60.0}, "flat landing": {"closer_force_n": 50.0}}
 MILD = {"outdoor_c": 15.0, "stair_bottom_c": 19.0, "stair_middle_c": 19.0, "stair_top_c": 19.0, "floor_c": 21.0, "wind_speed_m_s": 1.0,
         "wind_from_deg": 200.0}  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def shared_designs(monkeypatch):
+    monkeypatch.setattr("helpers.pages.injection.Design", design_for)
 
 
 @pytest.fixture(autouse=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from demo_designs import design_for
+from demo_designs import design_for, design_of, record_of
 
 from helpers.formulas.uncertainty import wilson_interval
 from helpers.model.air.conditions import demo_weather, nearest_station, read_hours
@@ -530,3 +530,21 @@ def test_no_remedy_is_told_that_the_same_page_refutes(larkfield_record):
     told = "; ".join(remedies.values())
     for refuted in ("another set point", "relief damper", "lower set point while", "leave a reading"):
         assert refuted not in told
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "Northgate Tower", "Tannery Row"])
+def test_one_list_of_what_fails_heads_the_page_and_the_schedule(name):
+    """The gravest first, each with its figure, what follows from it counted under it."""
+    system = "in. w.c." if name == "Northgate Tower" else "Pa"
+    design, record = design_of(name), record_of(name, system)
+    grave = [finding for finding in record.findings if finding.severity == "wrong"]
+    assert len(record.fails) == len(grave)
+    for line, finding in zip(record.fails, grave, strict=True):
+        assert line.startswith("FAIL")
+        assert finding.what.rstrip(".") in line
+        assert finding.figure.split("; ")[0].rstrip(".") in line
+        assert (f"{len(finding.effects)} more" in line) == bool(finding.effects)
+    assert design.fails(system) == record.fails
+    rows = [row[1] for row in record.section("settings").tables[0].rows]
+    assert rows[: len(grave)] == list(record.fails)
+    assert not any(row.startswith("FAIL") for row in rows[len(grave) :])

@@ -230,8 +230,11 @@ def _apart_said(design, system):
     if not design.standing.stands:  # its figures hang on a set point that is not laid down
         compared = "a function that believes neither of two readings that differ is off for these steps, and on again after them"
         return f" The steps hold readings apart: {compared}." if len(design.built.transmitters) > 1 else ""
-    limits = design.difference_alarm
-    beyond = None if limits is None else design.injection.apart(limits.deviation_pa)
+    try:
+        limits = design.fallback.alarm_limits
+    except ValueError:  # no door has a limit: the section on failed readings says so
+        return ""
+    beyond = None if limits is None or limits.deviation_pa is None else design.injection.apart(limits.deviation_pa)
     if beyond is None:
         return ""
     numbers, apart = beyond

@@ -47,16 +47,16 @@ def injection_missing(filled):
     return tuple(line for line in (*INJECTION_BEFORE, *CLOSING) if not is_filled(filled.get(line)))
 
 
-def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None, not_proved=""):
+def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=(), filled=None, not_proved="", fails=()):
     """Write the injection table of a `CheckPlan`: signal, expected display by a formula from the range, as found, as left, pass or fail.
 
     path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of PAPERS; steps: rows of the injection table (of `InjectionRow`) that
     follow the points, wires off and alarms, which somebody looks at; filled: what was typed, by field as the panel names it (SI numbers,
-    words); not_proved: what must not be proved yet, "" for nothing: else the verdict is NOT YET at the best. Returns the path. Raises
-    ValueError for another paper or a file that cannot be written.
+    words); not_proved: what must not be proved yet, "" for nothing: else the verdict is NOT YET at the best; fails: what the design
+    record fails in, a line each. Returns the path. Raises ValueError for another paper or a file that cannot be written.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
-    page = Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper)
+    page = Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper, fails)
     told = page.lines("Told before start", INJECTION_BEFORE, filled)
     page.row([])
     unit = units.unit_label("pressure", system)
@@ -177,16 +177,16 @@ class Formula(str):
 class Page:
     """One printed page: rows one under the other, all cells locked but the blanks."""
 
-    def __init__(self, name, title, caution, paper):
+    def __init__(self, name, title, caution, paper, lines=()):
         if paper not in PAPERS:
             raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
         self.book = Workbook()
         self.sheet = self.book.active
         self.sheet.title = "".join(letter for letter in _shown(name) if letter not in r"[]:*?/\\")[:31].strip("'")
         self.at, self.columns, self._wide = 1, 1, []
-        self._wide.append(self.row([title]))
+        for line in (title, caution, *lines):
+            self.row([line])
         self.sheet.cell(1, 1).font = TITLE
-        self._wide.append(self.row([caution]))
         self.sheet.page_setup.paperSize = PAPERS[paper]
         self.sheet.page_setup.orientation = "landscape"
         self.sheet.page_setup.fitToWidth, self.sheet.page_setup.fitToHeight = 1, 0
@@ -256,7 +256,8 @@ class Page:
             self.row([label, None], blank=(2,))
         for number in set(self._wide):
             self.sheet.merge_cells(start_row=number, end_row=number, start_column=1, end_column=columns)
-        self.sheet.row_dimensions[2].height = 16 * -(-len(str(self.sheet.cell(2, 1).value)) // (10 * columns))
+            if number > 1:  # a merged cell grows with its text in no spreadsheet
+                self.sheet.row_dimensions[number].height = 16 * max(-(-len(str(self.sheet.cell(number, 1).value)) // (10 * columns)), 1)
         for place in range(1, columns + 1):
             self.sheet.column_dimensions[get_column_letter(place)].width = 26 if place < 2 else 16 if place < 3 else 11
         self.sheet.print_area = f"A1:{get_column_letter(columns)}{self.at - 1}"

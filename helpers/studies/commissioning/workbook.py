@@ -41,16 +41,16 @@ NUMBERS = {"Pa": {"pressure": "0.0##", "force": "0.0#"}, "in. w.c.": {"pressure"
 FAIL, CHECK, NOT_YET, PASS = (STATUSES[key].word for key in ("wrong", "attention", "open", "good"))
 
 
-def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None):
+def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fails=()):
     """Write a door-by-door acceptance sheet: what is told before start, expected figures beside blanks, what gives the building back.
 
     sheet: `AcceptanceSheet`; path: of the .xlsx file; system: one of units.SYSTEMS; paper: one of `sheets.PAPERS`; filled: what was typed,
-    by field (SI numbers, words). Returns the path. Raises ValueError for another paper or a file that cannot be written. Limits: a
-    spreadsheet cannot work the network: the figures are those of the day that `sheet` was made for; on another, what hangs on the weather
-    is NOT YET.
+    by field (SI numbers, words); fails: what the design record fails in, a line each. Returns the path. Raises ValueError for another paper
+    or a file that cannot be written. Limits: a spreadsheet cannot work the network: the figures are those of the day that `sheet` was made
+    for; on another, what hangs on the weather is NOT YET.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
-    page = Page(f"Acceptance {sheet.site_name}", sheet.title, ACCEPTANCE_CAUTION, paper)
+    page = Page(f"Acceptance {sheet.site_name}", sheet.title, ACCEPTANCE_CAUTION, paper, fails)
     for line in round_lines(sheet, system):
         page.row([line])
     lines = [page.lines("Told before start", BEFORE, filled)]
