@@ -13,7 +13,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.readings.words import ALARM_ONLY, alarm_lines, alarm_why, blind_said, doubts_of, fallback_said, out_said
+from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines, alarm_why, blind_said, fallback_said, sides_said
 from helpers.studies.report import Table, end_text, fine, listed
 from helpers.studies.signals.range_choice import SPACES
 from helpers.studies.status import word_of
@@ -277,13 +277,13 @@ def _failing(study, full, system):
         yield _return()
         yield from _alarms(study, full, system)
         return
-    why, fails = _judged(study.best, system), study.best.state == "wrong" or _beyond(full, study.speed_hz)
+    why, fails = _judged(study, study.best, system), study.best.state == "wrong" or _beyond(full, study.speed_hz)
     why += "" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in"
     said = fallback_said(study, system)
     if fails:
         said, why = (
             f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}",
-            "; ".join(filter(None, (why if study.best.state == "wrong" else "", _beyond(full, study.speed_hz)))),
+            "; ".join(filter(None, (why if study.best.state == "wrong" else sides_said(study, system), _beyond(full, study.speed_hz)))),
         )
     yield Setting("failure", "on a failed reading", said, why, hangs)
     if fails:
@@ -308,14 +308,13 @@ def _return():
     return Setting("failure", "return from the fallback", value, "a reading that comes and goes must not hunt the fan")
 
 
-def _judged(way, system):
-    cell = way.worst
+def _judged(study, way, system):
     if way.blind:
         return f"{word_of(way.state)}: {blind_said(way)}"
-    if way.good:
-        word, doubts, worst = word_of(way.told_state), "; ".join(doubts_of(way, system)), f"worst door {cell.text(system)}"
-        return f"{worst}; {word}: {doubts}" if doubts else f"{word}: {worst}"
-    return f"{FAIL}: {out_said(way, system)}"
+    against, worst = "; ".join(against_said(study, way, system)), f"worst door {way.worst.text(system)}"
+    if not way.good:
+        return f"{FAIL}: {against}"
+    return f"{worst}; {word_of(way.told_state)}: {against}" if against else f"{word_of(way.told_state)}: {worst}"
 
 
 def _alarms(study, full, system):
@@ -366,7 +365,7 @@ def _stated_judged(bad, study, system):
         way = study.as_stated(bad.does, bad.preset_speed_hz, bad.set_points_pa)
     except ValueError as reason:
         return f"FAIL: {reason}"
-    return "no case can be held at all" if way is None else _judged(way, system)
+    return "no case can be held at all" if way is None else _judged(study, way, system)
 
 
 def _sheet(digest):

@@ -11,7 +11,7 @@ from helpers import units
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.readings.words import blind_said, doubts_of, fallback_said, least_bad_said, spare_said
+from helpers.studies.readings.words import against_said, beyond_said, blind_said, fallback_said, least_bad_said, spare_said
 from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import word_of
@@ -261,10 +261,10 @@ def _failure(design, system):
         return f"{FAIL} on a failed reading: {blind_said(study.best)}"
     best, beyond = study.best, design.standing.fallback_against(study)
     if best.state != "wrong" and not beyond:
-        return f"On a failed reading: {fallback_said(study, system)}, {spare_said(best, system)}. {_alarms(study)}"
-    worst = "; ".join(doubts_of(best, system)) if best.good else least_bad_said(study, system)
+        return f"On a failed reading: {fallback_said(study, system)}, {spare_said(study, best, system)}. {_alarms(study)}"
+    worst = "; ".join(against_said(study, best, system)) if best.good else least_bad_said(study, system)
     if beyond and best.good:
-        worst = f"{fallback_said(study, system)}: {beyond}"
+        worst = beyond_said(study, system, beyond)
     return f"{FAIL} on a failed reading: none of the ways tried is to be entered; {worst}. See failed readings for what would help."
 
 

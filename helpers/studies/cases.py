@@ -25,9 +25,12 @@ __all__ = [
     "STAIR_AIR",
     "Case",
     "Same",
+    "asked_for",
+    "cases_beside",
     "cases_text",
     "conditions_of",
     "design_states_doors",
+    "failure_cases",
     "has_to_hold",
     "known_weather",
     "levels_text",
@@ -109,6 +112,32 @@ def with_required(site, cases):
     opened = [case for one in sets for case in usual_cases(site, *one) if not case.shut]
     every = tuple(dict.fromkeys((*cases, *opened)))
     return every, np.array([has_to_hold(site, case) for case in every], bool)
+
+
+def failure_cases(site):
+    """Every weather of the site with its doors shut, two stair doors open, these and the final exit, and with every set of open doors that
+    its design has to hold, of `with_required`: a tuple of `Case`, each once."""
+    return with_required(site, dict.fromkeys(case for weather in site.weather for case in usual_cases(site, weather)))[0]
+
+
+def asked_for(site, cases):
+    """By case: whether it opens no door beyond those that the site's design states; all of them where it states none."""
+    if not design_states_doors(site):
+        return np.ones(len(cases), bool)
+    doors, exits = set(site.design.open_doors), set(site.design.open_exits)
+    return np.array([doors.issuperset(case.open_doors) and exits.issuperset(case.open_exits) for case in cases])
+
+
+def cases_beside(site):
+    """For every case with all doors shut and every transmitter: that case with the stair door beside the transmitter open."""
+    there = {storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count}
+    levels = dict.fromkeys(tap.level for tap in site.transmitters if tap.level in there)
+    return tuple(
+        replace(case, name=case.name.replace("doors shut", f"stair door {level} open"), open_doors=(level,))
+        for case in failure_cases(site)
+        if case.shut
+        for level in levels
+    )
 
 
 def usual_cases(site, weather="winter", open_doors=None, open_exits=None):

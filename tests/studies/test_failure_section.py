@@ -7,7 +7,7 @@ from demo_designs import design_for, design_of
 
 from helpers.record.sections.failed_readings import failure_section
 from helpers.studies.readings.failures import KEPT, SPEED
-from helpers.studies.readings.words import fallback_said, out_said
+from helpers.studies.readings.words import fallback_said, out_said, sides_said
 from helpers.studies.status import SEVERITIES
 
 
@@ -48,6 +48,14 @@ def test_a_finding_past_a_limit_is_never_pass(design, section):
     severity = section.findings[0].severity
     assert severity in SEVERITIES
     assert (severity == "good") <= (design.fallback.best.good and not design.fallback.not_judged)
+
+
+def test_what_the_best_way_rests_on_is_told_with_every_state_of_the_damper_and_the_sound_loop_beside_it(design, section):
+    rows = table(section, "tried with")
+    assert {f"the {state}" for state, _ in design.fallback.dampers} < {row[0] for row in rows.rows}
+    for row, state in zip(rows.rows, rows.states, strict=True):
+        assert (state == "wrong") == (" out" in row[1] + row[2])
+    assert sides_said(design.fallback, "Pa") in section.findings[0].figure
 
 
 def test_the_case_table_has_every_case_and_the_margins_to_both_limits(design, section):

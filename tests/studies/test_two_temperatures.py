@@ -8,10 +8,9 @@ from demo_designs import design_for
 from helpers.model.air.conditions import demo_weather, read_hours
 from helpers.model.strategy import read_strategy
 from helpers.record.review.stair_bench import ReviewBench
-from helpers.studies.cases import STAIR_AIR, conditions_of, same_but_stair_air, usual_cases
+from helpers.studies.cases import STAIR_AIR, cases_beside, conditions_of, failure_cases, same_but_stair_air, usual_cases
 from helpers.studies.duty.relief_damper import cases_tried
 from helpers.studies.placement.sampling import draw
-from helpers.studies.readings.cells import cases_beside, failure_cases
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 

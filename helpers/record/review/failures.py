@@ -13,7 +13,7 @@ from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, without_damper, wrong
 from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
 from helpers.studies.readings.fallback import SPEED_STEP_HZ
-from helpers.studies.readings.words import doubts_of, out_said
+from helpers.studies.readings.words import against_said
 from helpers.studies.report import NETWORK, PRACTICE, inside_text
 
 __all__ = ["KINDS", "good_speeds"]
@@ -81,9 +81,11 @@ def _stated(bench):
 def _way_out(bench, way, system):
     """What a `Way` leaves out, as the record's table has it: how often, the worst failure, doors at both ends; where its own doors hold, a
     relief damper or a final exit past its limit; "" for nothing."""
-    if way is None or way.good:
-        return "" if way is None or way.told_state != "wrong" else "; ".join(doubts_of(way, system))
-    said = out_said(way, system).replace("no speed holds", f"{_no_speed(bench)} holds")
+    if way is None or way.told_state != "wrong":
+        return ""
+    said = "; ".join(against_said(bench.fallback, way, system)).replace("no speed holds", f"{_no_speed(bench)} holds")
+    if way.good:
+        return said
     if way.name == SPEED:
         cases = {cell.case for cell in way.cells.values()}
         return f"{sum(not way.worst_in(case).good for case in cases)} of {len(cases)} cases have a door out; {said}"
@@ -187,16 +189,10 @@ def _at_one_speed(bench, what, speed_hz, used, system):
             ": ".join(filter(None, (f"{speed_hz:g} Hz", said))),
             "it does not do the loop's job, and whoever sends the fan there leaves a place short or a door jammed",
             NETWORK,
-            f"{good_speeds(bench, system)}{_slower_said(bench, speed_hz, system)}",
+            good_speeds(bench, system),
         ),
         possible=what == "override" or (way is not None and way.good),
     )
-
-
-def _slower_said(bench, speed_hz, system):
-    """A slower entry that rests on no relief damper, in words, with what is out at it all the same; "" where there is none."""
-    hz, way = without_damper(bench, SPEED, speed_hz)
-    return "" if hz is None else f"; or {hz:.1f} Hz, which rests on no relief damper: {_way_out(bench, way, system) or 'no door is out'}"
 
 
 def whose_speed(bench, override=False):

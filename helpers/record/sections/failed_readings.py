@@ -5,8 +5,9 @@ import numpy as np
 from helpers import units
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.readings import words
 from helpers.studies.readings.failures import KEPT, MIDDLE
-from helpers.studies.readings.words import alarm_lines, alarm_why, blind_said, fallback_said, least_bad_said, left_out_said, spare_said
+from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said
 from helpers.studies.report import NETWORK, PRACTICE, Finding, Section, Table, Value, figure, fine, finest, range_text
 from helpers.studies.status import word_of, worst_of
 
@@ -30,7 +31,7 @@ def failure_section(design, system):
         return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))
     tables = [_ways_table(study, system), _failures_table(study, system), _cells_table(study, system), _readings_table(study, system)]
     beyond = design.standing.fallback_against(study)
-    tables += [_alarms_table(study, system, beyond)] if study.alarm_limits else []
+    tables += [_tried_table(study, system)] + ([_alarms_table(study, system, beyond)] if study.alarm_limits else [])
     tables += [_beside_table(study, system)] if study.beside else []
     said = design.standing.what_if(_verdict(study, system, beyond), SET_POINT, ACTION, FAN)
     return Section(
@@ -50,9 +51,9 @@ def _held_said(study, system, beyond):
     """What the best way does once it has begun; beyond: what speaks against its speed all the same, see `Standing.fallback_against`."""
     best = study.best
     if best.good and beyond:
-        return f"{word_of('wrong')}: none of the ways tried is to be entered; {fallback_said(study, system)}: {beyond}."
+        return f"{word_of('wrong')}: none of the ways tried is to be entered; {beyond_said(study, system, beyond)}."
     if best.good:
-        said, spare = fallback_said(study, system), spare_said(best, system)
+        said, spare = fallback_said(study, system), words.spare_said(study, best, system)
         return f"On a failed reading: {said}. No shut door leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
     what = "No way of falling back keeps every shut door inside after every failure"
     return f"{what}; {least_bad_said(study, system)}{_left_out_cases(study)}."
@@ -60,12 +61,12 @@ def _held_said(study, system, beyond):
 
 def _left_out_cases(study):
     """The cases that are not counted, as the end of a sentence; "" for none."""
-    told = left_out_said(study)
+    told = words.left_out_said(study)
     return f"; {told}" if told else ""
 
 
 def _room_said(room_pa, system):
-    return f"{fine(abs(room_pa), system)} {'out' if room_pa < 0 else 'to spare'}"
+    return f"{fine(abs(room_pa), system)} {'out' if room_pa < 0 else 'to spare'}" if np.isfinite(room_pa) else "no limit"
 
 
 def _figures(study, system):
@@ -162,7 +163,7 @@ def _way_finding(study, system, beyond):
         elif best.told_state == "wrong":
             what = "After a failed reading the doors rest on one relief damper"
         severity = worst_of((best.told_state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
-        remedy = "" if severity == "good" else _rests_on(best, beyond)
+        remedy = "" if severity == "good" else _rests_on(study, beyond, system)
         return Finding(severity, what, _verdict(study, system, beyond), LEAKS, NETWORK, remedy, possible=severity == "wrong")
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
@@ -170,15 +171,16 @@ def _way_finding(study, system, beyond):
     return Finding("wrong", what, least_bad_said(study, system), LEAKS, NETWORK, _remedy(study, system), possible=True)
 
 
-def _rests_on(way, beyond):
+def _rests_on(study, beyond, system):
     """What would help where the doors hold, and yet not all is well."""
-    exits = (
-        ["a lobby before the final exit, or a closer that shuts it at that pressure"]
-        if beyond or (way.exits and way.exits.state != "good")
-        else []
-    )
-    damper = ["the relief damper proved at every test, by hand and by pressure, and a second one beside it"] if way.damper_out else []
-    return "; ".join((*exits, *damper))
+    way, told = study.best, []
+    if beyond or (way.exits and way.exits.state != "good"):
+        told.append("a lobby before the final exit, or a closer that shuts it at that pressure")
+    if way.damper_out:
+        told.append("the relief damper proved at every test, by hand and by pressure, and a second one beside it")
+        out = {what: room for what in way.dampers if (room := study.sound_rooms_pa[what]) < -study.tolerance_pa}
+        told += [f"with {what} a door is {fine(-room, system)} out with every reading sound, too" for what, room in out.items()]
+    return "; ".join(told)
 
 
 def _remedy(study, system):
@@ -267,6 +269,22 @@ def _cells_table(study, system):
         rows.append((name, cell.failure, cell.column.text, fine(cell.dp_pa, system), force, *ends, speed))
         states.append(best.cell_state(cell))
     return Table("cells", f"Case by case: {best.name}", columns, tuple(rows), tuple(states))
+
+
+def _tried_table(study, system):
+    """What the best way leaves with other walls, readings off and every state of the relief damper, and the sound loop beside it."""
+    columns = ("Tried with", "Door nearest to too low", "Door nearest to too high", "The worst with every reading sound")
+    rows, states = [], []
+    for what, ends in (study.best.walls | study.best.dampers).items():
+        rooms = [cell.rooms_pa[end] for end, cell in enumerate(ends)]
+        told = (
+            f"{fine(one.dp_pa, system)}, {_room_said(room, system)}: {one.column.text}, {one.case}"
+            for one, room in zip(ends, rooms, strict=True)
+        )
+        rows.append((what, *told, _room_said(study.sound_rooms_pa[what], system)))
+        states.append("good" if min(rooms) >= -study.tolerance_pa else "wrong")
+    note = "Over every failure and case that counts. What is out with every reading sound as well no way of falling back mends."
+    return Table("tried with", f"What it rests on: {study.best.name}", columns, tuple(rows), tuple(states), note)
 
 
 def _readings_table(study, system):

@@ -14,7 +14,7 @@ from helpers import require, units
 from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import RULES, combine
 from helpers.studies.readings.failures import OWN, SPEED
-from helpers.studies.readings.words import out_said
+from helpers.studies.readings.words import against_said
 
 __all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "POINT_PARTS", "STEP_PARTS", "InjectionRow",
            "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa", "injection_table", "panel_time", "put_words"]  # fmt: skip
@@ -281,9 +281,9 @@ class _Bench:
 def _out_at_speed(fallback):
     """That reaching the fallback speed is not yet a stair that is held: its worst door, where one is out of its limits."""
     way = fallback.at_speed(fallback.speed_hz)
-    if way is None or way.good:
+    if way is None or way.told_state != "wrong":
         return ""
-    return f" The speed itself is FAIL: {out_said(way, 'Pa')}."
+    return f" The speed itself is FAIL: {'; '.join(against_said(fallback, way, 'Pa'))}."
 
 
 def _take_over(speed, reached_s):

@@ -8,7 +8,7 @@ Between the solved speeds all runs in straight lines over the square of the spee
 stairs (a test compares).
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -16,18 +16,17 @@ import numpy as np
 from helpers import units
 from helpers.formulas.combining import combine
 from helpers.model.site.schema import Door
-from helpers.studies.cases import conditions_of, design_states_doors, usual_cases, with_required
+from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.exits import ExitAjar
 from helpers.studies.doors.window import handle_force_n
-from helpers.studies.readings.failures import SPEED
+from helpers.studies.readings.failures import NOTHING, SPEED
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import fine
 from helpers.studies.status import SEVERITIES, worst_of
 
 __all__ = [
-    "FULL", "HELD", "LOWEST", "Beside", "Cell", "FailureAir", "Settled", "Way", "asked_for", "cases_beside", "ends_left", "failure_cases",
-    "worst_cells",
+    "FULL", "HELD", "LOWEST", "Beside", "Cell", "FailureAir", "Settled", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends",
 ]  # fmt: skip
 
 
@@ -88,21 +87,21 @@ class Way:
     """One way of falling back.
 
     every: its `Cell`s by (failure, case), those of cases that are not judged too; ends: the `Cell`s with the least room above the least and
-    below the most of the cases judged, those that no speed holds too; box_ends_pa: the same two rooms with walls that leak more or less and
-    readings off by their accuracy; held_room_pa: room of the worst door then in the cases that a speed can hold; damper_rooms_pa: {state
-    of the relief damper: room of the worst door}, empty without one; exits: `ExitAjar`, None where no final exit is pushed open; blind:
-    of `failures.blind_wires`; accuracy_pa: by which a reading may be off.
+    below the most of the cases judged, those that no speed holds too; walls: {walls that leak more or less, readings off by their accuracy:
+    the same two `Cell`s}; dampers: {state of the relief damper: the same two}, empty without one; exits: `ExitAjar`, None where no final
+    exit is pushed open; blind: of `failures.blind_wires`; accuracy_pa: by which a reading may be off; held_room_pa: room of the worst door
+    with such walls and readings in the cases that a speed can hold.
     """
 
     name: str
     every: dict[tuple[str, str], Cell]
     ends: tuple[Cell, Cell]
-    box_ends_pa: tuple[float, float]
+    walls: dict[str, tuple[Cell, Cell]]
+    dampers: dict[str, tuple[Cell, Cell]]
+    exits: ExitAjar | None
+    blind: tuple[str, ...]
+    accuracy_pa: float
     held_room_pa: float
-    damper_rooms_pa: dict[str, float] = field(default_factory=dict)
-    exits: ExitAjar | None = None
-    blind: tuple[str, ...] = ()
-    accuracy_pa: float = 0.0
 
     @cached_property
     def cells(self):
@@ -113,6 +112,16 @@ class Way:
     def worst(self):
         """Its worst `Cell` of the cases judged."""
         return min(self.cells.values(), key=lambda cell: cell.room_pa)
+
+    @property
+    def box_ends_pa(self):
+        """Room above the least and below the most at its worst doors, with walls that leak more or less and readings off."""
+        return tuple(min(cells[end].rooms_pa[end] for cells in self.walls.values()) for end in (0, 1))
+
+    @property
+    def damper_rooms_pa(self):
+        """{state of the relief damper: room of the worst door}."""
+        return {state: min(low.above_pa, high.below_pa) for state, (low, high) in self.dampers.items()}
 
     @property
     def box_room_pa(self):
@@ -188,25 +197,59 @@ class Beside:
     left_out: Cell | None
 
 
-def worst_cells(air, name, failure, place, valid, holdable, judged, end=None):
+def worst_cells(air, name, failure, place, valid, holdable, judged):
     """The worst `Cell` of each case: of the variants that count the one with the least room.
 
-    place, valid [variants, cases]: where the fan comes to rest, which variants count; holdable, judged [cases]; end: 0 for the room above
-    the least alone, 1 for that below the most, None for the nearer of both. Returns a list; a case without a shut
-    door that has a limit has none.
+    place, valid [variants, cases]: where the fan comes to rest, which variants count; holdable, judged [cases]. Returns a list; a case
+    without a shut door that has a limit has none.
     """
+    rooms, cell = _cells(air, name, failure, place, valid, holdable, judged)
+    near = rooms.min(axis=0)
+    at = [(number, np.unravel_index(near[:, number].argmin(), near[:, number].shape)) for number in range(len(air.cases))]
+    return [cell(variant, number, door) for number, (variant, door) in at if np.isfinite(near[variant, number, door])]
+
+
+def worst_ends(air, name, failure, place, valid, holdable, judged):
+    """The two `Cell`s with the least room above the least and below the most, of all variants that count in the cases judged; and the least
+    room of any door in the cases that a speed can hold. As `worst_cells`."""
+    rooms, cell = _cells(air, name, failure, place, valid, holdable, judged)
+    at = [np.unravel_index(one.argmin(), one.shape) for one in np.where(judged[:, None], rooms, np.inf)]
+    return tuple(cell(*one) for one in at), float(rooms[:, :, holdable].min(initial=np.inf))
+
+
+def _cells(air, name, failure, place, valid, holdable, judged):
+    """(room above the least and below the most [2, variants, cases, doors], infinite where a variant does not count; the `Cell` of one)."""
     place = np.broadcast_to(place, valid.shape)
-    above, below = air.rooms(place)
-    rooms = np.where(valid[..., None], np.minimum(above, below) if end is None else (above, below)[end], np.inf)
-    dp, speeds, cells = air.at(air.doors_pa, place), air.speed_at(place), []
-    for number, case in enumerate(air.cases):
-        variant, door = np.unravel_index(rooms[:, number].argmin(), rooms[:, number].shape)
+    rooms = np.where(valid[..., None], air.rooms(place), np.inf)
+    dp, speeds = air.at(air.doors_pa, place), air.speed_at(place)
+
+    def cell(variant, number, door):
         at, column = (variant, number, door), air.doors.columns[door]
-        if np.isfinite(rooms[at]):
-            figures = (float(dp[at]), float(above[at]), float(below[at]), float(speeds[variant, number]))
-            flags, leaf = (bool(holdable[number]), bool(judged[number])), air.site.doors[column.window.door]
-            cells.append(Cell(name, failure, case.name, *flags, column, leaf, *figures))
-    return cells
+        flags, leaf = (bool(holdable[number]), bool(judged[number])), air.site.doors[column.window.door]
+        figures = (float(dp[at]), *map(float, rooms[(slice(None), *at)]), float(speeds[variant, number]))
+        return Cell(name, failure, air.cases[number].name, *flags, column, leaf, *figures)
+
+    return rooms, cell
+
+
+def doors_beside(answers, lost, way):
+    """`Beside` of every case of some `Answers` with a door open next to a transmitter; lost: `Failure`s that a drive knows; way: of falling
+    back on what remains."""
+    air, taps = answers.air, answers.air.site.transmitters
+    every, ones = np.ones(len(air.cases), bool), np.ones((1, len(air.cases)), bool)
+
+    def worst(*what):
+        return {cell.case: cell for cell in worst_cells(air, *what, every, every)}
+
+    believed = worst(NOTHING, "none", answers.sound.place[None], ones)
+    left = {failure.tap: worst(way, failure.text, *answers.place(way, failure)) for failure in lost}
+    found = []
+    for case, readings in zip(air.cases, air.at(air.shown_pa, answers.sound.place)[:, : len(taps)], strict=True):
+        tap = next(place for place, one in enumerate(taps) if one.level == case.open_doors[0])
+        if case.name in believed:
+            cell = left[tap][case.name] if tap in left else None
+            found.append(Beside(case.name, taps[tap].name, float(np.ptp(readings)), believed[case.name], cell))
+    return tuple(found)
 
 
 def ends_left(air, places, chosen, cases, holdable, tolerance_pa):
@@ -223,40 +266,13 @@ def ends_left(air, places, chosen, cases, holdable, tolerance_pa):
     most = [chosen] if rooms[much, chosen] < -tolerance_pa else enough[:1]
 
     def worst(number, end):
-        cells = worst_cells(air, SPEED, "", places[number : number + 1], cases[None], holdable, cases, end)
-        return min(cells, key=lambda cell: cell.rooms_pa[end])
+        return worst_ends(air, SPEED, "", places[number : number + 1], cases[None], holdable, cases)[0][end]
 
     return (*(worst(one, little) for one in safe[-1:]), *(worst(one, much) for one in most))
 
 
 SPEEDS = 49  # solved, equal steps of the square of the speed
 HELD, LOWEST, FULL = range(3)  # where a loop comes to rest
-
-
-def failure_cases(site):
-    """Every weather of the site with its doors shut, two stair doors open, these and the final exit, and with every set of open doors that
-    its design has to hold, of `cases.with_required`: a tuple of `Case`, each once."""
-    return with_required(site, dict.fromkeys(case for weather in site.weather for case in usual_cases(site, weather)))[0]
-
-
-def asked_for(site, cases):
-    """By case: whether it opens no door beyond those that the site's design states; all of them where it states none."""
-    if not design_states_doors(site):
-        return np.ones(len(cases), bool)
-    doors, exits = set(site.design.open_doors), set(site.design.open_exits)
-    return np.array([doors.issuperset(case.open_doors) and exits.issuperset(case.open_exits) for case in cases])
-
-
-def cases_beside(site):
-    """For every case with all doors shut and every transmitter: that case with the stair door beside the transmitter open."""
-    there = {storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count}
-    levels = dict.fromkeys(tap.level for tap in site.transmitters if tap.level in there)
-    return tuple(
-        replace(case, name=case.name.replace("doors shut", f"stair door {level} open"), open_doors=(level,))
-        for case in failure_cases(site)
-        if case.shut
-        for level in levels
-    )
 
 
 @dataclass(frozen=True)

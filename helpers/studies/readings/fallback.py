@@ -6,12 +6,12 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.model.site.tolerances import loop_lags
-from helpers.studies.cases import conditions_of
+from helpers.studies.cases import asked_for, cases_beside, conditions_of, failure_cases
 from helpers.studies.doors.exits import exit_ajar
 from helpers.studies.duty.full_speed import WALLS_TRIED
 from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
 from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
-from helpers.studies.readings.cells import Beside, FailureAir, Way, asked_for, cases_beside, ends_left, failure_cases, worst_cells
+from helpers.studies.readings.cells import FailureAir, Way, doors_beside, ends_left, worst_cells, worst_ends
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import listed
@@ -58,7 +58,7 @@ class FallbackStudy:
         return self._names(~self.judged)
 
     def _names(self, chosen):
-        return tuple(case.name for case, one in zip(self.air.cases, chosen, strict=True) if one)
+        return tuple(self.air.cases[place].name for place in np.flatnonzero(chosen))
 
     @cached_property
     def speeds_hz(self):
@@ -73,6 +73,17 @@ class FallbackStudy:
             return ()
         chosen = int(np.abs(self._tried_hz - self.speed_hz).argmin())
         return ends_left(self.air, self._places_tried, chosen, shut, self.holdable, self.tolerance_pa)
+
+    @cached_property
+    def lightest_hz(self):
+        """The speed with most of the fan at which no shut door judged has too much of it, walls and states of the relief damper tried too;
+        the lowest where there is none, None where nothing can be held."""
+        if self.speed_hz is None:
+            return None
+        much = 1 if self.air.effect > 0 else 0
+        airs = (self.air, *self.box, *(air for _, air in self.dampers))
+        rooms = np.min([air.rooms(self._places_tried)[much][:, self.judged].min(axis=(1, 2)) for air in airs], axis=0)
+        return float(self._tried_hz[max(np.flatnonzero(rooms >= -self.tolerance_pa), default=0)])
 
     def speeds_in(self, chosen):
         """The same for some cases, chosen by a flag for each."""
@@ -97,9 +108,13 @@ class FallbackStudy:
         """
         if not self.holdable.any():
             return None
-        rooms = {state: self._least_over_speed(air) for state, air in self.dampers if state != STUCK_OPEN}
+
+        def over_speed(air):
+            return air.margin_at(self._places_tried)[:, self.holdable].min(axis=1)
+
+        rooms = {state: over_speed(air) for state, air in self.dampers if state != STUCK_OPEN}
         own, stuck = self._room_over_speed[:, self.holdable].min(axis=1), rooms.pop(STUCK_SHUT, np.zeros(len(self._tried_hz)))
-        box = np.min([own, *(self._least_over_speed(air) for air in self.box)], axis=0)
+        box = np.min([own, *(over_speed(air) for air in self.box)], axis=0)
         working = np.min([box, *rooms.values()], axis=0)
         damped = np.minimum(working, stuck) if self.dampers else working
         exits = self.air.doors.closing(self.air.at(self.air.doors_pa, self._places_tried), self.air.standing_open)
@@ -109,10 +124,6 @@ class FallbackStudy:
         room = next((one for one in tried if one.max() >= -self.tolerance_pa), tried[-1])
         like = np.flatnonzero(room >= room.max() - TOLERANCE_PA)
         return float(self._tried_hz[like[stuck[like].argmax()]])
-
-    def _least_over_speed(self, air):
-        """Room of the worst shut door of the cases that a speed can hold [speeds tried]."""
-        return air.margin_at(self._places_tried)[:, self.holdable].min(axis=1)
 
     def _best_of(self, own, box):
         """Number of the best of some choices, by the room of the worst door with the leaks of the file, and over the box."""
@@ -307,24 +318,44 @@ class FallbackStudy:
         places = [answers.place(name, failure) for failure in self.failures]
         if None in places:
             return None
-        every, sides = {}, ([], [])
-        for failure, place in zip(self.failures, places, strict=True):
-            found = [worst_cells(self.air, name, failure.text, *place, self.holdable, self.judged, end) for end in (None, 0, 1)]
-            every |= {(cell.failure, cell.case): cell for cell in found[0]}
-            for side, cells in zip(sides, found[1:], strict=True):
-                side.extend(cell for cell in cells if cell.judged)
-        ends = tuple(min(cells, key=lambda cell: cell.rooms_pa[end]) for end, cells in enumerate(sides) if cells)
-        dampers = {state: min(self._rooms_pa(name, speed_hz, set_points_pa, air)[0]) for state, air in self.dampers}
-        rests = [(failure.text, *place) for failure, place in zip(self.failures, places, strict=True)]
+        every, sides, rests = {}, [], [(failure.text, *place) for failure, place in zip(self.failures, places, strict=True)]
+        for rest in rests:
+            every |= {(cell.failure, cell.case): cell for cell in self._of(worst_cells, self.air, name, *rest)}
+            sides.append(self._of(worst_ends, self.air, name, *rest)[0])
+        ends = tuple(min(cells, key=lambda cell: cell.rooms_pa[end]) for end, cells in enumerate(zip(*sides, strict=True)))
+        tried = [{key: self._after_any(name, speed_hz, set_points_pa, key, *how) for key, how in one.items()} for one in self._beside_own]
+        walls, dampers = ({key: cells for key, (cells, _) in one.items()} for one in tried)
+        held = min(room for _, room in tried[0].values())
         exits, blind = exit_ajar(self.air, rests, self.judged), blind_wires(self.site.transmitters)
-        return Way(name, every, ends, *self._box_rooms_pa(name, speed_hz, set_points_pa), dampers, exits, blind, self.accuracy_pa)
+        return Way(name, every, ends, walls, dampers, exits, blind, self.accuracy_pa, held)
 
     @cached_property
+    def _beside_own(self):
+        """{what is tried beside the leaks of the file: (air, by what readings are off)}, of walls and of states of the relief damper."""
+        off = (-self.accuracy_pa, self.accuracy_pa)
+        walls = {"readings off": (self.air, off)} | {f"walls x {air.leak_factor:.2f}": (air, off) for air in self.box}
+        return walls, {f"the {state}": (air, (0.0,)) for state, air in self.dampers}
+
+    def _of(self, worst, air, *more):
+        return worst(air, *more, self.holdable, self.judged)
+
+    def _after_any(self, name, speed_hz, set_points_pa, state, air, off_pa):
+        """`worst_ends` after any failure in some air, readings off by any of some."""
+        answers = [self._answers(air, speed_hz, set_points_pa, off) for off in off_pa]
+        found = [np.broadcast_arrays(*one.place(name, failure)) for one in answers for failure in self.failures]
+        return self._of(worst_ends, air, name, state, *map(np.concatenate, zip(*found, strict=True)))
+
+    @cached_property
+    def sound_rooms_pa(self):
+        """{what was tried, as for a `Way`: room of the worst door [Pa] with every reading sound, in the cases judged}."""
+        target, every = self.site.control.set_point_pa, self._beside_own[0] | self._beside_own[1]
+        rooms = {what: [air.margin_at(self._sound(air, target - off).place) for off in offs] for what, (air, offs) in every.items()}
+        return {what: float(np.min(room, axis=0)[self.judged].min()) for what, room in rooms.items()}
+
+    @property
     def sound_room_pa(self):
-        """Room of the worst door [Pa] with every reading sound, over the same cases and the same box: what falling back is measured by."""
-        several = [(air, off) for air in (self.air, *self.box) for off in (-self.accuracy_pa, self.accuracy_pa)]
-        target = self.site.control.set_point_pa
-        return min(float(air.margin_at(self._sound(air, target - off).place)[self.judged].min()) for air, off in several)
+        """The same over all walls."""
+        return min(self.sound_rooms_pa[what] for what in self._beside_own[0])
 
     @property
     def accuracy_pa(self):
@@ -332,45 +363,14 @@ class FallbackStudy:
         taps = self.site.transmitters
         return max(float(signals.accuracy(tap.range_low_pa, tap.range_high_pa, tap.accuracy_percent_span)) for tap in taps)
 
-    def _box_rooms_pa(self, name, speed_hz, set_points_pa):
-        """What `_rooms_pa` gives over walls that leak more or less, and readings off by their accuracy either way, the worst of each."""
-        several = [(air, off) for air in (self.air, *self.box) for off in (-self.accuracy_pa, self.accuracy_pa)]
-        ends, held = zip(*(self._rooms_pa(name, speed_hz, set_points_pa, air, off) for air, off in several), strict=True)
-        return tuple(np.min(ends, axis=0).tolist()), min(held)
-
-    def _rooms_pa(self, name, speed_hz, set_points_pa, air, off_pa=0.0):
-        """After every failure, in some air: (room above the least, room below the most) of the worst doors of the cases judged; and the
-        room of the worst door of the cases that a speed can hold."""
-        answers = self._answers(air, speed_hz, set_points_pa, off_pa)
-        found = [np.broadcast_arrays(*answers.place(name, failure)) for failure in self.failures]
-        places, valid = (np.concatenate(parts) for parts in zip(*found, strict=True))
-        rooms = np.where(valid, air.rooms(places).min(axis=-1), np.inf)
-        return tuple(rooms[..., self.judged].min(axis=(1, 2)).tolist()), float(rooms[..., self.holdable].min())
-
     @cached_property
     def beside(self):
         """`Beside` of every weather and transmitter: a door open next to it."""
-        cases = cases_beside(self.site)
-        if not cases:
+        if not (cases := cases_beside(self.site)):
             return ()
-        answers = self._answers(air := FailureAir(self.air.tower, self.air.window, cases))
-        taps, every, ones = self.site.transmitters, np.ones(len(cases), bool), np.ones((1, len(cases)), bool)
-        believed = _by_case(worst_cells(air, NOTHING, "none", answers.sound.place[None], ones, every, every))
-        shown = air.at(air.shown_pa, answers.sound.place)[:, : len(taps)]
         lost = [failure for failure in self.failures if failure.kind == "lost" and failure.known]
         way = OWN if self.best and self.best.name == OWN else KEPT  # no set point is entered for what remains unless that is the way
-        left = {failure.tap: _by_case(worst_cells(air, way, failure.text, *answers.place(way, failure), every, every)) for failure in lost}
-        found = []
-        for case, readings in zip(cases, shown, strict=True):
-            tap = next(place for place, one in enumerate(taps) if one.level == case.open_doors[0])
-            if case.name in believed:
-                cell = left[tap][case.name] if tap in left else None
-                found.append(Beside(case.name, taps[tap].name, float(np.ptp(readings)), believed[case.name], cell))
-        return tuple(found)
-
-
-def _by_case(cells):
-    return {cell.case: cell for cell in cells}
+        return doors_beside(self._answers(FailureAir(self.air.tower, self.air.window, cases)), lost, way)
 
 
 def fallback_study(tower, window, cases=None, third_level=None, year_pa=None, tuned=None):

@@ -11,10 +11,11 @@ from helpers.studies.status import word_of
 
 __all__ = [
     "ALARM_ONLY",
+    "against_said",
     "alarm_lines",
     "alarm_why",
+    "beyond_said",
     "blind_said",
-    "doubts_of",
     "event_said",
     "fallback_judged",
     "fallback_said",
@@ -22,6 +23,7 @@ __all__ = [
     "left_out_said",
     "no_speed_said",
     "out_said",
+    "sides_said",
     "spare_said",
     "speed_judged",
 ]
@@ -52,21 +54,49 @@ def blind_said(way):
     )
 
 
-def doubts_of(way, system):
-    """What a way of falling back rests on besides its doors: a relief damper that works, final exits that close again. In words, or ()."""
-    told = []
-    if way.damper_out is not None:
-        state, room = way.damper_out
-        told.append(f"with the {state} a door is {fine(-room, system)} past its limit: it rests on that damper")
-    if way.exits is not None and way.exits.state != "good":
+def against_said(study, way, system):
+    """What speaks against a way of falling back, and what it rests on besides its doors: `out_said`, walls and a relief damper as they are
+    to be, both sides of its speed, final exits that close again. In words, or ()."""
+    told = [out := out_said(way, system), "; ".join(() if way.name == SPEED else _worst_said(way.dampers, system))]
+    told.append(sides_said(study, system, way.worst.speed_hz if way.name == SPEED else None) if way.name in (SPEED, OWN, MIDDLE) else "")
+    if not out and way.exits is not None and way.exits.state != "good":
         told.append(way.exits.text(system))
-    return tuple(told)
+    return tuple(filter(None, told))
 
 
-def spare_said(way, system):
+def sides_said(study, system, speed_hz=None):
+    """Both sides of a fallback speed (None: the study's): the speed with most of the fan that leaves no shut door too much of it, and the
+    study's own, and at each by how much doors are out at the most, with what and where; "" where no door is out at the speed.
+
+    One sentence wherever a speed is told to be entered or is refused: a slower one that jams no door may leave one short, and a faster one
+    the other way round, over walls, readings and states of the relief damper. Limits: one of these at a time.
+    """
+    asked = study.speed_hz if speed_hz is None else speed_hz
+    if asked is None or not _sides_at(study, asked, system):
+        return ""
+    speeds = sorted({study.lightest_hz, study.speed_hz, asked})
+    told = [f"at {units.show(hz, 'frequency', system, 1)} {_sides_at(study, hz, system) or 'no door is out'}" for hz in speeds]
+    which = "; which one is borne the authority having jurisdiction decides" if len(speeds) > 1 else ""
+    return f"{'; '.join(told)}{which}"
+
+
+def _sides_at(study, speed_hz, system):
+    way = study.at_speed(speed_hz)
+    return ", ".join((*_worst_said(way.walls, system), *_worst_said(way.dampers, system)))
+
+
+def _worst_said(tried, system):
+    """By how much doors are out at the most, too low and too high, over what was tried ({what: two `Cell`s}), with what and where."""
+    for end, word in enumerate(("low", "high")):
+        cell = min((cells[end] for cells in tried.values()), key=lambda cell: cell.rooms_pa[end], default=None)
+        if cell is not None and _out(cell.rooms_pa[end]):
+            yield f"up to {fine(-cell.rooms_pa[end], system)} too {word} with {cell.failure} ({cell.column.text}, {cell.case})"
+
+
+def spare_said(study, way, system):
     """The room of its worst door, to spare, with what it rests on."""
     room = fine(min(way.worst.room_pa, way.box_room_pa), system)
-    doubts = "; ".join(doubts_of(way, system))
+    doubts = "; ".join(against_said(study, way, system))
     return f"{room} to spare at the worst door{f'. {word_of(way.told_state)}: {doubts}' if doubts else ''}"
 
 
@@ -102,16 +132,22 @@ def fallback_judged(study, system, beyond=""):
     """The best way with its status: one sentence for every page, so that none passes what another fails. beyond: as in `speed_judged`."""
     if study.best.blind:
         return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
+    if study.best.good and not beyond:
+        return f"{fallback_said(study, system)}; {spare_said(study, study.best, system)}"
     if study.best.good:
-        said = fallback_said(study, system)
-        return f"{word_of('wrong')}: {said}: {beyond}" if beyond else f"{said}; {spare_said(study.best, system)}"
+        return f"{word_of('wrong')}: {beyond_said(study, system, beyond)}"
     return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study, system)}"
+
+
+def beyond_said(study, system, beyond):
+    """The best way where its own doors hold and something else speaks against its speed (`beyond`, in words), with both sides of it."""
+    return "; ".join(filter(None, (f"{fallback_said(study, system)}: {beyond}", sides_said(study, system))))
 
 
 def least_bad_said(study, system):
     """The best way where none holds every door, with how far doors are out; of a speed also what one speed leaves at both ends."""
     ends = f"{no_speed_said(study, system)}; " if study.best.name == SPEED and study.shut_ends else ""
-    return f"the least bad of those tried is {fallback_said(study, system)}: {ends}{out_said(study.best, system)}"
+    return f"the least bad of those tried is {fallback_said(study, system)}: {ends}{'; '.join(against_said(study, study.best, system))}"
 
 
 def speed_judged(study, system, beyond=""):
@@ -123,8 +159,8 @@ def speed_judged(study, system, beyond=""):
     if way.blind:
         return fallback_judged(study, system, beyond)
     if way.good and not beyond:
-        return f"{speed}, {spare_said(way, system)}"
-    told = "; ".join(filter(None, (no_speed_said(study, system), out_said(way, system), beyond)))
+        return f"{speed}, {spare_said(study, way, system)}"
+    told = "; ".join(filter(None, (no_speed_said(study, system), *against_said(study, way, system), beyond)))
     return f"{word_of('wrong')}: no one speed is to be entered; the least bad of those tried is {speed}: {told}"
 
 
