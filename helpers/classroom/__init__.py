@@ -1,1 +1,1 @@
-"""For whoever teaches: sets and papers of a class, its table, what to teach again, stories, the desk, the projector."""
+"""For whoever teaches: sets and papers of a class, its table, what to teach again, the desk, the projector."""

@@ -12,9 +12,9 @@ from functools import cache
 
 from ipywidgets import HTML, HBox, VBox
 
-from helpers.classroom.stories import story
+from helpers.lessons import LESSONS
 from helpers.plots.markup import Verdict, html_table, verdict_html
-from helpers.teaching.plan import lesson
+from helpers.teaching.plan import CLASS_LENGTHS
 from helpers.widgets.controls import UNITS, Choice, Entry
 
 __all__ = [
@@ -60,13 +60,12 @@ class Timed:
     block: Block
 
 
-def _lesson(key, portion):
+def _lesson(of, portion):
     """A lesson or a part of it, in minutes that end on the clock's fives."""
-    of = lesson(key)
     minutes = math.ceil(of.minutes * PORTIONS[portion] / ROUND_MIN) * ROUND_MIN
-    show = f'projector("{key}"), then its panel' if portion != "shown" else f'projector("{key}")'
+    show = f'projector("{of.key}"), then its panel' if portion != "shown" else f'projector("{of.key}")'
     hand_out = "" if portion == "shown" else "its exercise of the class sheet"
-    return Block("lesson", f"{of.number:02d} {of.title}", minutes, key, portion, show, "", PORTION_WORDS[portion], hand_out)
+    return Block("lesson", f"{of.number:02d} {of.title}", minutes, of.key, portion, show, "", PORTION_WORDS[portion], hand_out)
 
 
 def _begin(minutes):
@@ -103,34 +102,35 @@ def _table(minutes):
                  ask="Which slip is this, and what would have caught it on site?")  # fmt: skip
 
 
+def _lessons(length, between, first=1, last=None):
+    """What a class of this length is taught, in the order of the plan, from the first-th lesson to the last-th; between: what follows a
+    lesson, by its place."""
+    portions = ((of, of.in_class[CLASS_LENGTHS.index(length)]) for of in LESSONS)
+    taught = [(of, portion) for of, portion in portions if portion]
+    for place, of in list(enumerate(taught, 1))[first - 1 : last]:
+        yield _lesson(*of)
+        yield from between.get(place, ())
+
+
 def _half_day():
-    return (
-        (_begin(10), _lesson("pressure_window", "core"), _lesson("scaling_the_signal", "core"), _break(),
-         _lesson("reverse_or_direct", "core"), _lesson("average_lowest_highest", "core"), _bench(30, 1), _sheets(15), _end(5)),
-    )  # fmt: skip
+    between = {2: (_break(),)}
+    return ((_begin(10), *_lessons("half a day", between), _bench(30, 1), _sheets(15), _end(5)),)
 
 
 def _day():
-    return (
-        (_begin(15), _lesson("pressure_window", "core"), _lesson("leakage_and_fan_duty", "core"), _break(),
-         _lesson("transmitter_range", "core"), _lesson("scaling_the_signal", "core"), _lunch(), _lesson("reverse_or_direct", "core"),
-         _lesson("average_lowest_highest", "core"), _lesson("where_the_transmitters_go", "shown"), _break(),
-         _lesson("tuning_and_door_events", "shown"), _lesson("low_demand_stop", "shown"), _bench(45, 2), _break(), _sheets(20), _table(15),
-         _end(10)),
-    )  # fmt: skip
+    between = {2: (_break(),), 4: (_lunch(),), 7: (_break(),)}
+    return ((_begin(15), *_lessons("a day", between), _bench(45, 2), _break(), _sheets(20), _table(15), _end(10)),)
 
 
 def _two_days():
+    between = {1: (_break(),), 2: (_lunch(),), 4: (_break(),), 6: (_break(),), 7: (_break(),), 8: (_lunch(),), 9: (_break(),)}
     return (
-        (_begin(15), _lesson("pressure_window", "whole"), _break(), _lesson("leakage_and_fan_duty", "whole"), _lunch(),
-         _lesson("transmitter_range", "whole"), _lesson("scaling_the_signal", "whole"), _break(), _lesson("reverse_or_direct", "whole"),
-         _sheets(15), _end(5)),
-        (_table(15), _lesson("average_lowest_highest", "whole"), _break(), _lesson("where_the_transmitters_go", "whole"), _break(),
-         _lesson("tuning_and_door_events", "whole"), _lunch(), _lesson("low_demand_stop", "whole"), _break(), _bench(60, 3), _end(15)),
-    )  # fmt: skip
+        (_begin(15), *_lessons("two days", between, last=5), _sheets(15), _end(5)),
+        (_table(15), *_lessons("two days", between, first=6), _bench(60, 3), _end(15)),
+    )
 
 
-LENGTHS = {"half a day": _half_day, "a day": _day, "two days": _two_days}
+LENGTHS = dict(zip(CLASS_LENGTHS, (_half_day, _day, _two_days), strict=True))
 
 
 def blocks_of(length):
@@ -176,20 +176,20 @@ def asked(block, system="Pa"):
     """What is asked in a block: of a lesson, the first question of its story, with the model's figures."""
     if block.kind != "lesson":
         return block.ask
-    told = story(block.key)
+    told = LESSONS.of(block.key).story
     return told.says(told.moves[0].ask, system)
 
 
 def taught(length):
     """Numbers of the lessons whose exercises stand on the class sheet of a plan."""
     blocks = (block for blocks in blocks_of(length) for block in blocks if block.portion in ("whole", "core"))
-    return tuple(lesson(block.key).number for block in blocks)
+    return tuple(LESSONS.of(block.key).number for block in blocks)
 
 
 def left_out(length, key):
     """What a plan leaves out of a lesson it teaches, in words: of the lesson itself, and of what it builds on."""
     of_plan = {block.key: block for blocks in blocks_of(length) for block in blocks if block.kind == "lesson"}
-    missing = [lesson(before) for before in lesson(key).builds_on if before not in of_plan]
+    missing = [LESSONS.of(before) for before in LESSONS.of(key).builds_on if before not in of_plan]
     told = "".join(f"; it builds on {of.number:02d} {of.title}, which is not taught: tell it in a sentence" for of in missing)
     return f"{of_plan[key].leave_out}{told}"
 

@@ -14,12 +14,12 @@ from helpers.classroom.books import class_table_book, mark_sheet_book
 from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html, table_page
 from helpers.classroom.table import class_table
 from helpers.classroom.teaching import slip_counts, teach_again
+from helpers.lessons import LESSONS
 from helpers.model.files import free_path, made_folder, safe_name, write_whole
 from helpers.plots.markup import Verdict, paragraphs_html, verdict_html
 from helpers.plots.picture import Drawing, Picture
 from helpers.plots.printer import PAPERS, PrintingError, write_pdf
 from helpers.plots.style import BODY_PT, INK, MUTED, SERIES, SMALL_PT
-from helpers.teaching.plan import LESSONS
 from helpers.teaching.seeds import PROTECTION, new_class_code
 from helpers.widgets.controls import UNITS
 

@@ -4,7 +4,6 @@ A class that never was: two seats' questions beside each other, and the table of
 """
 
 import tempfile
-from functools import cache
 from html import escape
 from pathlib import Path
 
@@ -13,47 +12,25 @@ from ipywidgets import HTML, Button, HBox, Layout, VBox
 
 from helpers.classroom.desk import collect_class
 from helpers.classroom.sets import class_set
-from helpers.classroom.stories import STORIES, story
-from helpers.lessons.average_lowest_highest.lesson import rules_panel
-from helpers.lessons.bank import EXERCISES
-from helpers.lessons.leakage_and_fan_duty.lesson import duty_panel
-from helpers.lessons.low_demand_stop.lesson import low_demand_panel
-from helpers.lessons.pressure_window.lesson import window_panel
-from helpers.lessons.reverse_or_direct.lesson import run_panel
-from helpers.lessons.scaling_the_signal.lesson import scaling_panel
-from helpers.lessons.transmitter_range.lesson import range_panel
-from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
-from helpers.lessons.where_the_transmitters_go.lesson import placement_panel
+from helpers.lessons import LESSONS
 from helpers.plots.markup import Card, html_table
 from helpers.teaching.lesson import SOURCE, exercise_of
-from helpers.teaching.plan import LESSONS, lesson
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import seat_of
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading
 
 __all__ = [
-    "EXAMPLE_CODE", "LEARNERS", "PANELS", "SLIPPING", "Demo", "common_predictions", "demo", "example_class", "example_sheets", "panel_of",
+    "EXAMPLE_CODE", "LEARNERS", "SLIPPING", "Demo", "common_predictions", "demo", "example_class", "example_sheets", "panel_of",
 ]  # fmt: skip
 
-PANELS = {
-    "pressure_window": window_panel,
-    "leakage_and_fan_duty": duty_panel,
-    "transmitter_range": range_panel,
-    "scaling_the_signal": scaling_panel,
-    "reverse_or_direct": run_panel,
-    "average_lowest_highest": rules_panel,
-    "where_the_transmitters_go": placement_panel,
-    "tuning_and_door_events": tuning_panel,
-    "low_demand_stop": low_demand_panel,
-}
 FOR_YOU = "For you alone: three moves, what to ask before each, and what the class then sees"
 HEAD = ("Ask", "Then set", "The class sees")
 
 
 def panel_of(key):
     """The panel of a lesson, one in a notebook: the lesson's own. Raises ValueError for a key that is not in the plan."""
-    return PANELS[lesson(key).key]()
+    return LESSONS.of(key).panel()
 
 
 class Demo:
@@ -63,7 +40,7 @@ class Demo:
     """
 
     def __init__(self, key):
-        self.story, self.panel = story(key), panel_of(key)
+        self.story, self.panel = LESSONS.of(key).story, panel_of(key)
         self.card = Reading(self._render)
         names = ("Where it begins", *(f"Move {number}" for number, _ in enumerate(self.story.moves, 1)))
         self.buttons = [Button(description=name, layout=Layout(width="140px")) for name in names]
@@ -87,7 +64,7 @@ class Demo:
             (self.story.says(move.ask, system), self.story.says(move.hand, system), self.story.says(move.see, system))
             for move in self.story.moves
         ]
-        of, opening = lesson(self.story.key), self.story.says(self.story.opening, system)
+        of, opening = LESSONS.of(self.story.key), self.story.says(self.story.opening, system)
         table = html_table(HEAD, rows)
         html = f'<details><summary style="font-size:15px;cursor:pointer">{FOR_YOU}</summary>{table}</details>'
         lines = [f"{number}. {ask} -> {hand} -> {see}" for number, (ask, hand, see) in enumerate(rows, 1)]
@@ -107,7 +84,7 @@ def demo(key):
 
 def common_predictions(key):
     """What a room tends to answer in a lesson, why it is tempting, what to do in the panel, and what to ask next."""
-    told = story(key)
+    told = LESSONS.of(key).story
 
     def render(system):
         first, second = told.moves[:2]
@@ -125,10 +102,9 @@ def common_predictions(key):
     return Reading(render)
 
 
-@cache
 def stories_card():
     """All lessons and what their demonstration is called by."""
-    rows = [(f"{of.number:02d} {of.title}", f'demo("{of.key}")') for of in LESSONS if of.key in STORIES]
+    rows = [(f"{of.number:02d} {of.title}", f'demo("{of.key}")') for of in LESSONS]
     return Card(html_table(("Lesson", "In a cell"), rows), "\n".join(": ".join(row) for row in rows))
 
 
@@ -165,7 +141,7 @@ def _worked(folder, number):
     """The record of one simulated learner at a seat, in the first exercises of the lesson."""
     record = LearnerRecord(folder)
     record.name, record.seat = f"Learner {number}", seat_of(EXAMPLE_CODE, number)
-    for make in EXERCISES[LESSON]:
+    for make in LESSONS.of(LESSON).makers:
         item = make.__name__
         if item not in SLIPPING:
             continue

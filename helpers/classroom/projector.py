@@ -19,12 +19,10 @@ from html import escape
 
 from ipywidgets import HTML, Button, Dropdown, HBox, Layout, VBox
 
-from helpers.classroom.instructor import panel_of
-from helpers.classroom.stories import story
+from helpers.lessons import LESSONS
 from helpers.plots.markup import KINDS
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
-from helpers.teaching.plan import LESSONS, lesson
 from helpers.widgets.controls import PIXEL, UNITS
 
 __all__ = ["KEYS", "STYLE", "VIEW", "Projector", "Step", "projector", "steps_of"]
@@ -116,7 +114,7 @@ class Step:
 
 def steps_of(key, system="Pa"):
     """The steps of a lesson's story: for each move its question, and then its answer with the picture that gives it."""
-    told, steps = story(key), []
+    told, steps = LESSONS.of(key).story, []
     sentence = told.says(told.opening, system)
     for moves, move in enumerate(told.moves):
         options = () if moves else told.prediction.options
@@ -130,7 +128,7 @@ class Projector:
     """The view. `next()` and `back()` are what its keys do; `step` is what it shows, `shown(key)` shows another lesson from its start."""
 
     def __init__(self, key):
-        self.key, self.number, self._pictures = lesson(key).key, 0, {}
+        self.key, self.number, self._pictures = LESSONS.of(key).key, 0, {}
         self.page = HTML()
         self.back_button, self.next_button = _button("◀ Back", "back", self.back), _button("Next ▶", "next", self.next)
         buttons = HBox([self.back_button, self.next_button, _button("Full screen", "whole")]).add_class(f"{VIEW}-buttons")
@@ -161,7 +159,7 @@ class Projector:
 
     def shown(self, key):
         """Another lesson, from its start."""
-        of = lesson(key)
+        of = LESSONS.of(key)
         if self.chooser.value != of.key:
             self.chooser.value = of.key  # which comes back here
             return
@@ -171,14 +169,16 @@ class Projector:
     def refresh(self):
         """Draw and write the page anew; then put the panel, which nobody waits for."""
         self.page.value = self._html()
-        panel_of(self.key).put(**story(self.key).state(self.step.moves))
+        of = LESSONS.of(self.key)
+        of.panel().put(**of.story.state(self.step.moves))
 
     def picture(self):
         """(picture, kind of the verdict) of the step; kept, so that going back is at once."""
         where = self.key, self.step.moves, UNITS.system
         if where not in self._pictures:
-            panel = panel_of(self.key)
-            verdict, *data = panel.answer(UNITS.system, **story(self.key).state(self.step.moves))
+            of = LESSONS.of(self.key)
+            panel = of.panel()
+            verdict, *data = panel.answer(UNITS.system, **of.story.state(self.step.moves))
             drawings = [copy.copy(drawing) for drawing in panel.picture.drawings]
             width, height = TREND_PX if any(isinstance(drawing, TrendDrawing) for drawing in drawings) else SIZE_PX
             drawn = Picture(*drawings, width_px=width, height_px=height).show(*data)
@@ -192,7 +192,7 @@ class Projector:
 
     def _html(self):
         step, (drawn, kind) = self.step, self.picture()
-        of, mark = lesson(self.key), KINDS[kind]
+        of, mark = LESSONS.of(self.key), KINDS[kind]
         source = f"data:image/png;base64,{b64encode(drawn.png()).decode()}"
         letters = zip("ABCDEF", step.options, strict=False)
         options = "".join(f"<span><b>{letter}</b> {escape(option)}</span> " for letter, option in letters)

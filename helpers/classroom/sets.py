@@ -10,12 +10,12 @@ from html import escape
 
 from helpers import __version__, units
 from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.model.files import printable
 from helpers.pages.printed import plain_page
 from helpers.plots.markup import html_table, paragraphs_html
 from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
-from helpers.teaching.plan import LESSONS, Lesson
+from helpers.teaching.plan import Lesson
 from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Draw, Seat, class_mark, seat_of
 
 __all__ = [
@@ -85,7 +85,7 @@ def questions_of(lessons=None, each=None):
         numbers = ", ".join(f"{one.number} {one.key}" for one in LESSONS)
         raise ValueError(f"lessons must be some of {numbers}; got {strange[0] if strange else 'none'!r:.60}")
     chosen = sorted({known[one] for one in wanted}, key=lambda one: one.number)
-    pairs = [(one, make) for one in chosen for make in EXERCISES[one.key][:each]]
+    pairs = [(one, make) for one in chosen for make in one.makers[:each]]
     return tuple(Question(number, one, make.__name__, title_of(make), make) for number, (one, make) in enumerate(pairs, 1))
 
 

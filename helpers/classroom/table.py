@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from helpers.fault_bench.record import benched
-from helpers.lessons.bank import EXERCISES, PREDICTIONS
+from helpers.lessons import LESSONS
 from helpers.model.files import named_path, printable
 from helpers.teaching.lesson import exercise_of
 from helpers.teaching.record import MOST_EVENTS, read_export
@@ -37,8 +37,6 @@ TRUST = (WHOLE, NOT_CHECKED, UNSIGNED, CHANGED, OTHER_CLASS)  # the more trusted
 COUNTED = (WHOLE, NOT_CHECKED, UNSIGNED)  # the others are shown, and not counted in what the class did
 MOST_FILES, MOST_TURNS = 2000, 60
 NO_SLIP = "none of the usual slips"
-MAKERS = {(key, make.__name__): make for key, makers in EXERCISES.items() for make in makers}
-ASKED = {(key, prediction.key): prediction for key, predictions in PREDICTIONS.items() for prediction in predictions}
 
 
 @dataclass(frozen=True)
@@ -186,12 +184,14 @@ def _row(path, mark, code):
     state = _state(export, mark, code)
     names = [event.text for event in export.events if event.kind == "name"]
     turns = _Turns(export.seat, names, code if state != OTHER_CLASS else None)
+    makers, asked = LESSONS.exercises, LESSONS.predictions
     answers, predictions, other = [], {}, 0
     for event in export.events:
-        if event.kind == "answered" and (event.lesson, event.item) in MAKERS and event.system in SYSTEMS:
-            answers.append(_marked(event, turns))
-        elif event.kind == "predicted" and (event.lesson, event.item) in ASKED and event.system in SYSTEMS:
-            predictions[event.lesson, event.item] = _predicted(event)
+        key = event.lesson, event.item
+        if event.kind == "answered" and key in makers and event.system in SYSTEMS:
+            answers.append(_marked(makers[key], event, turns))
+        elif event.kind == "predicted" and key in asked and event.system in SYSTEMS:
+            predictions[key] = _compared(asked[key], event.text, event.system)
         elif event.kind not in ("name", "bench"):
             other += 1
     kept = tuple((*key, *told) for key, told in predictions.items() if told)
@@ -263,13 +263,13 @@ class _Turns:
         return [seed_of(name, lesson, item, turn) for name in self.names]
 
 
-def _marked(event, turns):
+def _marked(make, event, turns):
     """The answer, marked by the exercise that its seed sets."""
     turn = turns.turn(event.lesson, event.item, event.seed)
     right, slip, hint = False, "", ""
     if turn is not None:  # other numbers count for nothing; setting them would only take time
         try:
-            grade = _exercise(event.lesson, event.item, event.seed, event.system).grade(event.text)
+            grade = _exercise(make, event.seed, event.system).grade(event.text)
             right, slip = grade.right, grade.slip
             hint = "" if right or not slip else grade.words
         except ValueError:
@@ -279,22 +279,18 @@ def _marked(event, turns):
 
 
 @lru_cache(maxsize=20_000)
-def _exercise(lesson, item, seed, system):
-    return exercise_of(MAKERS[lesson, item], seed, system)
+def _exercise(make, seed, system):
+    return exercise_of(make, seed, system)
 
 
 @lru_cache(maxsize=20_000)
-def _compared(lesson, item, text, system):
+def _compared(prediction, text, system):
     """(text as it counts, whether the model agrees), or None for what is no prediction."""
     try:
-        compared = ASKED[lesson, item].compare(text, system)
+        compared = prediction.compare(text, system)
     except ValueError:
         return None
     return text, compared.agree
-
-
-def _predicted(event):
-    return _compared(event.lesson, event.item, event.text, event.system)
 
 
 def _one_each(rows):

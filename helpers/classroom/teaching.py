@@ -4,9 +4,9 @@ from collections import Counter
 from dataclasses import dataclass
 
 from helpers.classroom.table import NO_SLIP
-from helpers.lessons.bank import EXERCISES, PREDICTIONS
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import title_of
-from helpers.teaching.plan import LESSONS, Lesson
+from helpers.teaching.plan import Lesson
 
 __all__ = ["ExerciseCount", "PredictionCount", "SlipCount", "exercise_counts", "prediction_counts", "slip_counts", "teach_again"]
 
@@ -98,7 +98,7 @@ def prediction_counts(table, system="Pa"):
     for row in table.counted:
         for key, item, text, agree in row.predictions:
             made.setdefault((key, item), []).append((text, agree))
-    pairs = [(lesson, prediction) for lesson in LESSONS for prediction in PREDICTIONS[lesson.key]]
+    pairs = [(lesson, prediction) for lesson in LESSONS for prediction in lesson.predictions]
     return tuple(
         _prediction_count(lesson, one, made[lesson.key, one.key], system) for lesson, one in pairs if (lesson.key, one.key) in made
     )
@@ -116,7 +116,7 @@ def teach_again(table, most=3):
 
 
 def _exercises():
-    return [(lesson, make) for lesson in LESSONS for make in EXERCISES[lesson.key]]
+    return [(lesson, make) for lesson in LESSONS for make in lesson.makers]
 
 
 def _hints(rows):

@@ -8,28 +8,28 @@ from dataclasses import dataclass
 from functools import cache
 
 from helpers import require
+from helpers.lessons import LESSONS
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.plots.markup import html_table, paragraphs_html
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.widgets.boxes import CompareBox, ExerciseBox, PredictBox
-from helpers.widgets.panel import Reading, SeniorCard
+from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
 
 __all__ = ["LessonParts", "cooling", "cooling_of"]
 
 
 @dataclass(frozen=True)
 class LessonParts:
-    """Parts of a lesson's page. predictions: of `Prediction`, the first one asked where none is named; makers: of its exercises;
-    lines(system): the card for the senior."""
+    """Parts of a lesson's page, by its key; what is asked and derived there is read from its folder. lines(system): the card for the
+    senior."""
 
     key: str
-    predictions: tuple
-    makers: tuple
-    lines: Callable
+    lines: Callable[[str], tuple[str, ...]]
 
     def predict(self, name=None):
-        """One of the questions before the picture, by its name. Raises ValueError for a name that is not there, naming those that are."""
+        """One of the questions before the picture, by its name, or the first one. Raises ValueError for a name that is not there, naming
+        those that are."""
         return PredictBox(self.key, self._named(name))
 
     def compare(self, name=None):
@@ -38,15 +38,24 @@ class LessonParts:
 
     def exercises(self):
         """The exercises, with the reader's own numbers."""
-        return ExerciseBox(self.key, self.makers)
+        return ExerciseBox(self.key, LESSONS.of(self.key).makers)
 
     def senior_card(self):
         """The lesson in five lines."""
         return SeniorCard(self.lines)
 
+    def derived(self, name):
+        """A derivation, by the name of its function. Raises ValueError as `predict`."""
+        found = LESSONS.of(self.key).file("derivations")  # not before: it brings sympy
+        return getattr(found, require.one_of(found.__all__, name=name))()
+
+    def worked(self, name):
+        """An example worked by hand, by the name of its function. Raises ValueError as `predict`."""
+        return WorkedCard(self.derived(name))
+
     def _named(self, name):
-        found = {prediction.key.replace(" ", "_"): prediction for prediction in self.predictions}
-        return found[require.one_of(found, name=name)] if name else self.predictions[0]
+        found = {prediction.key.replace(" ", "_"): prediction for prediction in LESSONS.of(self.key).predictions}
+        return found[require.one_of(found, name=name)] if name else next(iter(found.values()))
 
 
 @cache

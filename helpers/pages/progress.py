@@ -8,9 +8,9 @@ from html import escape
 from ipywidgets import HTML, Button, HBox, Layout, Text, VBox
 
 from helpers.fault_bench.record import cases_solved
-from helpers.lessons.bank import asked
+from helpers.lessons import LESSONS
 from helpers.plots.markup import CELL, HEAD_LINE, LINE, Verdict, verdict_html
-from helpers.teaching.plan import LESSONS, Lesson, lesson
+from helpers.teaching.plan import Lesson
 from helpers.teaching.record import comes_next, learner_record
 from helpers.teaching.seeds import Seat
 
@@ -89,7 +89,6 @@ FURTHER_PAGES = (
     Lesson(13, "strategy_review", "Strategy review", 30),
     Lesson(14, "your_own_site", "A site of your own", 15),
 )
-PAGES = (*LESSONS, *FURTHER_PAGES)
 COLUMNS = ("Page", "Minutes", "Predicted", "Solved", "Where you stand")
 TABLE = "border-collapse:collapse;font-size:15px;line-height:1.4;margin:6px 0"
 DONE, BEGUN, NEXT = "✔ done", "● begun", "▶ next"
@@ -128,7 +127,7 @@ class ProgressView:
     @property
     def standings(self):
         """Standing of every lesson, by its key."""
-        return {standing.key: standing for standing in self.record.standing(asked())}
+        return {standing.key: standing for standing in self.record.standing(LESSONS.asked())}
 
     @property
     def words(self):
@@ -186,7 +185,7 @@ class ProgressView:
     def _rows(self):
         """(page, its counts and state in words) of every page."""
         standings, coming = self.standings, comes_next(self.standings.values())
-        for page in PAGES:
+        for page in (*LESSONS, *FURTHER_PAGES):
             found = standings.get(page.key)
             counts = (f"{found.predicted} of {found.predictions}", f"{found.solved} of {found.exercises}") if found else ("", "")
             yield page, (*counts, _state(found, page.key == coming))
@@ -199,8 +198,8 @@ class ProgressView:
     def _next(self):
         coming = comes_next(self.standings.values())
         if coming is None:
-            return "All nine lessons are done. Find faults with 10, prove a loop with 11, or begin a record of your own with 12 and 14."
-        page = lesson(coming)
+            return "All lessons are done. Find faults with 10, prove a loop with 11, or begin a record of your own with 12 and 14."
+        page = LESSONS.of(coming)
         return f"Next: {page.number:02d} {page.title}, about {page.minutes} minutes."
 
     def _html(self):

@@ -23,26 +23,10 @@ from ipywidgets import load_ipython_extension
 from ipywidgets.widgets.widget import _instances
 
 from helpers.fault_bench import lesson, panel  # noqa: F401
-from helpers.lessons import page  # noqa: F401
-from helpers.lessons.average_lowest_highest import derivations as average_lowest_highest
-from helpers.lessons.average_lowest_highest import lesson as _06  # noqa: F401
-from helpers.lessons.bank import EXERCISES, PREDICTIONS
-from helpers.lessons.leakage_and_fan_duty import derivations as leakage_and_fan_duty
-from helpers.lessons.leakage_and_fan_duty import lesson as _02  # noqa: F401
-from helpers.lessons.low_demand_stop import derivations as low_demand_stop
-from helpers.lessons.low_demand_stop import lesson as _09  # noqa: F401
-from helpers.lessons.pressure_window import derivations as pressure_window
-from helpers.lessons.pressure_window import lesson as _01  # noqa: F401
-from helpers.lessons.reverse_or_direct import derivations as reverse_or_direct
-from helpers.lessons.reverse_or_direct import lesson as _05  # noqa: F401
-from helpers.lessons.scaling_the_signal import derivations as scaling_the_signal
-from helpers.lessons.scaling_the_signal import lesson as _04  # noqa: F401
-from helpers.lessons.transmitter_range import derivations as transmitter_range
-from helpers.lessons.transmitter_range import lesson as _03  # noqa: F401
-from helpers.lessons.tuning_and_door_events import derivations as tuning_and_door_events
-from helpers.lessons.tuning_and_door_events import lesson as _08
-from helpers.lessons.where_the_transmitters_go import derivations as where_the_transmitters_go
-from helpers.lessons.where_the_transmitters_go import lesson as _07  # noqa: F401
+from helpers.lessons import (
+    LESSONS,
+    page,  # noqa: F401
+)
 from helpers.pages import acceptance, design, injection, new_site, progress, record_view, review, sensitivity, start  # noqa: F401
 from helpers.plots.picture import WHOLE, Picture
 from helpers.serving.kernel_process import become_kernel
@@ -50,6 +34,7 @@ from helpers.serving.orders import LONGEST_ORDER, READY
 from helpers.studies.duty.fan_duty import hand_ladder, leaky_stair
 from helpers.studies.low_demand.night import courses_of, mill_street
 from helpers.studies.placement.table import placement_table
+from helpers.studies.tuning.trial import bench
 from helpers.teaching import plan  # noqa: F401
 from helpers.teaching.derivation import Derivation
 from helpers.teaching.lesson import exercise_of
@@ -70,33 +55,24 @@ def made():
     return len(_instances)
 
 
-DERIVATIONS = (
-    average_lowest_highest,
-    leakage_and_fan_duty,
-    low_demand_stop,
-    pressure_window,
-    reverse_or_direct,
-    scaling_the_signal,
-    transmitter_range,
-    tuning_and_door_events,
-    where_the_transmitters_go,
-)
+for _of in LESSONS:  # before the first kernel is born
+    _of.file("lesson")
+    _of.file("derivations")
 
 
 def warm():
     """Calculate once what every kernel would, a step at a time: predictions, exercises, a picture, studies, mathematics."""
-    for predictions in PREDICTIONS.values():
-        for prediction in predictions:
-            yield prediction.find("Pa")
-    for makers in EXERCISES.values():
-        yield [exercise_of(make, 0) for make in makers]
+    for prediction in LESSONS.predictions.values():
+        yield prediction.find("Pa")
+    for of in LESSONS:
+        yield [exercise_of(make, 0) for make in of.makers]
     yield Picture(height_px=300).axes(WHOLE, (60, 20, 50, 40), "Pressure [Pa]", "Storey", "Fonts are found once").figure.canvas.draw()
     for study in (hand_ladder, leaky_stair, mill_street, courses_of, placement_table):
         yield study()
-    for module in DERIVATIONS:
+    for module in (of.file("derivations") for of in LESSONS):
         for shown in (getattr(module, name)() for name in module.__all__):
             yield shown._repr_mimebundle_() if isinstance(shown, Derivation) else shown
-    yield _08._studied()  # of all weathers, for lesson 08: 2.5 s of every kernel that opens it
+    yield bench().study  # of all weathers, for lesson 08: 2.5 s of every kernel that opens it
     if made():
         raise RuntimeError("no widget may be made before there is a kernel: its page would never hear of it")
 

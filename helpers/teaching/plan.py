@@ -5,18 +5,20 @@ The words of the trade, each in one sentence, with the lesson that explains it.
 
 from dataclasses import dataclass
 
-__all__ = ["LESSONS", "TERMS", "Glossary", "Lesson", "Term", "glossary", "lesson"]
+__all__ = ["CLASS_LENGTHS", "LESSONS", "TERMS", "Glossary", "Lesson", "Term", "glossary", "lesson"]
 
 
 @dataclass(frozen=True)
 class Lesson:
-    """One page: `key` names it in files and records; builds_on holds keys of other lessons."""
+    """One page: `key` names it in files and records; builds_on holds keys of other lessons; in_class: what is taught of it in each of
+    CLASS_LENGTHS, a name of `PORTIONS` in `helpers.classroom.day`, or nothing."""
 
     number: int
     key: str
     title: str
     minutes: int
-    builds_on: tuple = ()
+    builds_on: tuple[str, ...] = ()
+    in_class: tuple[str, ...] = ("", "", "")
 
     @property
     def notebook(self):
@@ -24,16 +26,20 @@ class Lesson:
         return f"{self.number:02d}_{self.key}.ipynb"
 
 
+CLASS_LENGTHS = ("half a day", "a day", "two days")
+# What half a day, a day and two days teach of a lesson; ours.
+_LONG, _SHORT, _LATE = ("core", "core", "whole"), ("", "core", "whole"), ("", "shown", "whole")
+
 LESSONS = (
-    Lesson(1, "pressure_window", "The pressure window", 75),
-    Lesson(2, "leakage_and_fan_duty", "Leakage, stack effect and fan duty", 100, ("pressure_window",)),
-    Lesson(3, "transmitter_range", "The transmitter's range", 60, ("pressure_window",)),
-    Lesson(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",)),
-    Lesson(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",)),
-    Lesson(6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal")),
-    Lesson(7, "where_the_transmitters_go", "Where the transmitters go", 60, ("average_lowest_highest",)),
-    Lesson(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest")),
-    Lesson(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 75, ("tuning_and_door_events",)),
+    Lesson(1, "pressure_window", "The pressure window", 75, (), _LONG),
+    Lesson(2, "leakage_and_fan_duty", "Leakage, stack effect and fan duty", 100, ("pressure_window",), _SHORT),
+    Lesson(3, "transmitter_range", "The transmitter's range", 60, ("pressure_window",), _SHORT),
+    Lesson(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG),
+    Lesson(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",), _LONG),
+    Lesson(6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG),
+    Lesson(7, "where_the_transmitters_go", "Where the transmitters go", 60, ("average_lowest_highest",), _LATE),
+    Lesson(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE),
+    Lesson(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 75, ("tuning_and_door_events",), _LATE),
 )
 
 

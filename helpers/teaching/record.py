@@ -15,7 +15,7 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 
 from helpers.model.files import FileTextError, bytes_of, named_path, shown_name
-from helpers.teaching.plan import LESSONS
+from helpers.teaching import plan
 from helpers.teaching.seeds import Seat, seed_of
 from helpers.teaching.store import KeptFile, KeptFileError
 
@@ -89,7 +89,7 @@ class Standing:
 def comes_next(standings):
     """Key of the lesson to do next: the first that is not done and builds on done ones only; None when all are done."""
     done = {standing.key for standing in standings if standing.done}
-    return next((one.key for one in LESSONS if one.key not in done and done.issuperset(one.builds_on)), None)
+    return next((one.key for one in plan.LESSONS if one.key not in done and done.issuperset(one.builds_on)), None)
 
 
 class LearnerRecord:
@@ -179,7 +179,7 @@ class LearnerRecord:
         predicted = {(event.lesson, event.item) for event in events if event.kind == "predicted"}
         solved = {(event.lesson, event.item) for event in events if event.kind == "answered" and event.good}
         found = []
-        for lesson in LESSONS:
+        for lesson in plan.LESSONS:
             predictions, exercises = asked.get(lesson.key, ((), ()))
             counts = [sum((lesson.key, item) in done for item in items) for done, items in ((predicted, predictions), (solved, exercises))]
             found.append(Standing(lesson.key, counts[0], len(predictions), counts[1], len(exercises)))

@@ -8,9 +8,8 @@ from jupyter_lab import DONE, ERRORS, open_and_run
 from playwright.sync_api import expect
 
 from helpers import units
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import Measured, exercise_of, title_of
-from helpers.teaching.plan import LESSONS
 from helpers.teaching.seeds import seed_of
 
 __all__ = ["LESSON_OF", "PAGES", "read_and_move"]
@@ -86,7 +85,7 @@ def predict_and_compare(page):
 def answer_wrong_then_right(page, key):
     """Answer the first exercise that asks for a figure: with a slip and the button, then right and with the Enter key."""
     number, make = next(
-        (number, make) for number, make in enumerate(EXERCISES[key], 1) if isinstance(exercise_of(make, 0).answer, Measured)
+        (number, make) for number, make in enumerate(LESSONS.of(key).makers, 1) if isinstance(exercise_of(make, 0).answer, Measured)
     )
     exercise = exercise_of(make, seed_of("", key, make.__name__, 0))  # nobody's name, solved never: as in an empty record
     box = page.locator(".widget-vbox").filter(has_text=f"{number}. {title_of(make)}.").last

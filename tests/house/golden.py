@@ -15,8 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from helpers import units
-from helpers.classroom.stories import STORIES, story
-from helpers.lessons.bank import EXERCISES, PREDICTIONS
+from helpers.lessons import LESSONS
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
@@ -81,13 +80,13 @@ def parts():
             yield f"record {Path(path).stem} {short}", lambda path=path, system=system: record_lines(read_site(path), system)
         for path in sorted((DATA / "strategies").glob("*.toml")):
             yield f"review {path.stem} {short}", lambda path=path, system=system: review_lines(path, system)
-        for lesson, makers in EXERCISES.items():
-            for make in makers:
-                yield f"exercise {lesson} {make.__name__} {short}", lambda make=make, system=system: exercise_lines(make, system)
-            for asked in PREDICTIONS[lesson]:
-                yield f"prediction {lesson} {asked.key} {short}", lambda asked=asked, system=system: prediction_lines(asked, system)
-    for key in STORIES:
-        yield f"story {key}", lambda key=key: words(story(key))
+        for of in LESSONS:
+            for make in of.makers:
+                yield f"exercise {of.key} {make.__name__} {short}", lambda make=make, system=system: exercise_lines(make, system)
+            for asked in of.predictions:
+                yield f"prediction {of.key} {asked.key} {short}", lambda asked=asked, system=system: prediction_lines(asked, system)
+    for of in LESSONS:
+        yield f"story {of.key}", lambda of=of: words(of.story)
 
 
 def review_lines(path, system):

@@ -6,7 +6,7 @@ import uuid
 from collections import Counter
 
 from helpers import units
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import Chosen, exercise_of
 from helpers.teaching.record import FORMAT
 from helpers.teaching.seeds import seat_of
@@ -65,7 +65,7 @@ def work_of(seat, name, system="Pa", slips=(), put_right=(), lessons=PAGES):
     """All a learner does: every exercise of the lessons, first with a usual slip where it is one of `slips`, then right if put right."""
     events = [event("name", text=name)]
     for lesson in lessons:
-        for make in EXERCISES[lesson]:
+        for make in LESSONS.of(lesson).makers:
             exercise = exercise_of(make, seat.seed(lesson, make.__name__), system)
             if make.__name__ in slips:
                 events.append(answered(exercise, lesson, exercise.slips[0].gives))

@@ -6,11 +6,12 @@ import pytest
 
 from helpers.classroom import day as class_day
 from helpers.classroom.day import LENGTHS, PORTIONS, asked, blocks_of, clock_time, left_out, taught, timetable
-from helpers.classroom.stories import STORIES, story
-from helpers.teaching.plan import LESSONS, lesson
+from helpers.lessons import LESSONS
+from helpers.teaching.plan import lesson
 
 MOST_SEATED_MIN = 135
 STAY_MIN = {"half a day": (180, 270), "a day": (420, 510), "two days": (420, 510)}  # of one day at the place
+KEYS = [of.key for of in LESSONS]
 SYSTEMS = ("Pa", "in. w.c.")
 
 
@@ -109,15 +110,15 @@ def test_a_plan_that_cannot_be_is_refused_with_its_reason(arguments, named):
 
 
 def test_every_lesson_has_its_story():
-    assert list(STORIES) == [of.key for of in LESSONS]
+    assert [of.story.key for of in LESSONS] == KEYS
     with pytest.raises(ValueError, match="key"):
-        story("roof_gardens")
+        LESSONS.of("roof_gardens")
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-@pytest.mark.parametrize("key", STORIES)
+@pytest.mark.parametrize("key", KEYS)
 def test_the_answer_a_room_gives_is_wrong_by_the_model(key, system):
-    told = story(key)
+    told = LESSONS.of(key).story
     compared = told.prediction.compare(told.typed_wrong(system), system)
     assert not compared.agree
     if told.prediction.options:
@@ -125,9 +126,9 @@ def test_the_answer_a_room_gives_is_wrong_by_the_model(key, system):
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
-@pytest.mark.parametrize("key", STORIES)
+@pytest.mark.parametrize("key", KEYS)
 def test_a_story_has_three_moves_and_fits_on_the_wall(key, system):
-    told = story(key)
+    told = LESSONS.of(key).story
     assert len(told.moves) == 3
     assert len(told.says(told.opening, system)) <= 80
     for number, move in enumerate(told.moves):

@@ -9,9 +9,8 @@ import pytest
 
 from helpers.classroom.books import mark_sheet_book
 from helpers.classroom.sets import class_set, expected, option_letter, questions_of
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import Chosen
-from helpers.teaching.plan import LESSONS
 
 CODE = "autumn class of the roof fans"
 ANGRY = ("=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1:A9)", ' =HYPERLINK("x")', "山田 花子", "عائشة\u200f", "<b>O'Brien</b>")
@@ -45,7 +44,7 @@ def test_two_hundred_seats_have_two_hundred_keys():
 
 def test_a_seat_keeps_its_numbers_when_the_class_grows_or_another_page_is_asked():
     grown = class_set(CODE, 9, lessons=4)
-    assert grown.sheets[7].exercises == small().sheets[7].exercises[len(EXERCISES["pressure_window"]) :]
+    assert grown.sheets[7].exercises == small().sheets[7].exercises[len(LESSONS.of("pressure_window").makers) :]
 
 
 def test_both_systems_of_units_are_printed():

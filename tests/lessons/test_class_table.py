@@ -11,7 +11,7 @@ from simulated_class import CODE, LEARNERS, NAMES, OTHER, answered, event, expor
 from helpers.classroom.books import class_table_book
 from helpers.classroom.table import CHANGED, NO_SLIP, NOT_CHECKED, OTHER_CLASS, UNSIGNED, WHOLE, class_table
 from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
-from helpers.lessons.bank import EXERCISES, PREDICTIONS
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import exercise_of
 from helpers.teaching.seeds import seat_of, seed_of
 
@@ -77,7 +77,7 @@ def test_names_of_any_script_come_through_to_table_and_spreadsheet(taught):
 def test_two_hundred_learners_are_collected(tmp_path):
     for number in range(1, 201):
         seat = seat_of(CODE, number)
-        exercise = exercise_of(EXERCISES["pressure_window"][1], seat.seed("pressure_window", "handle_force"))
+        exercise = exercise_of(LESSONS.of("pressure_window").makers[1], seat.seed("pressure_window", "handle_force"))
         write(tmp_path, f"{number}.json", export([answered(exercise, "pressure_window", exercise.answer.value)], seat))
     table = class_table(tmp_path, CODE)
     assert [row.seat for row in table.rows] == list(range(1, 201))
@@ -88,7 +88,7 @@ def test_two_hundred_learners_are_collected(tmp_path):
 
 
 def test_predictions_are_counted_with_the_commonest_wrong_one(tmp_path):
-    prediction = PREDICTIONS["pressure_window"][0]
+    prediction = LESSONS.of("pressure_window").predictions[0]
     right = prediction.find("Pa").answer.value
     wrong = next(option for option in prediction.options if option != right)
     for number, text in enumerate([wrong, wrong, wrong, right, "no option at all"], 1):
@@ -100,7 +100,7 @@ def test_predictions_are_counted_with_the_commonest_wrong_one(tmp_path):
 
 
 def test_the_last_prediction_counts(tmp_path):
-    prediction = PREDICTIONS["pressure_window"][0]
+    prediction = LESSONS.of("pressure_window").predictions[0]
     texts = [prediction.options[0], prediction.find("Pa").answer.value]
     write(tmp_path, "a.json", export([event("predicted", "pressure_window", prediction.key, text=text) for text in texts]))
     assert class_table(tmp_path).rows[0].agreed == 1
@@ -194,14 +194,14 @@ def test_right_answers_to_somebody_elses_numbers_do_not_count(one):
 
 def test_later_numbers_of_the_same_seat_count_as_solved_and_not_as_at_once(one):
     folder, seat, events = one
-    again = exercise_of(EXERCISES["pressure_window"][1], seat.seed("pressure_window", "handle_force", 3))
+    again = exercise_of(LESSONS.of("pressure_window").makers[1], seat.seed("pressure_window", "handle_force", 3))
     write(folder, "ada.json", export([*events, answered(again, "pressure_window", again.answer.value)], seat))
     row = class_table(folder, CODE).rows[0]
     assert ("pressure_window", "handle_force") in row.solved - row.at_once
 
 
 def test_a_learner_without_a_seat_has_the_numbers_of_any_name_he_had(tmp_path):
-    make = EXERCISES["pressure_window"][1]
+    make = LESSONS.of("pressure_window").makers[1]
     exercises = [exercise_of(make, seed_of(name, "pressure_window", "handle_force", 0)) for name in ("", "Ada", "Grace")]
     events = [event("name", text="Ada"), *(answered(one, "pressure_window", one.answer.value) for one in exercises)]
     write(tmp_path, "ada.json", export(events))
@@ -210,7 +210,7 @@ def test_a_learner_without_a_seat_has_the_numbers_of_any_name_he_had(tmp_path):
 
 def test_a_wrong_answer_that_is_no_usual_slip_is_counted_as_such(one):
     folder, seat, events = one
-    exercise = exercise_of(EXERCISES["pressure_window"][1], seat.seed("pressure_window", "handle_force"))
+    exercise = exercise_of(LESSONS.of("pressure_window").makers[1], seat.seed("pressure_window", "handle_force"))
     write(folder, "ada.json", export([events[0], answered(exercise, "pressure_window", 12345.0)], seat))
     assert [count.slip for count in slip_counts(class_table(folder, CODE))] == [NO_SLIP]
 

@@ -12,7 +12,7 @@ from simulated_class import CODE, event, export, typed, write
 from helpers.classroom.books import class_table_book
 from helpers.classroom.table import UNSIGNED, WHOLE, ClassTable, LearnerRow, class_table
 from helpers.classroom.teaching import teach_again
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import exercise_of
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import seat_of
@@ -121,7 +121,7 @@ def test_a_learner_at_a_seat_exports_a_record_that_the_table_finds_whole(tmp_pat
     record, seat = LearnerRecord(tmp_path / "own"), seat_of(CODE, 7)
     record.name = "Ada"
     record.seat = seat
-    exercise = exercise_of(EXERCISES["pressure_window"][1], record.seed("pressure_window", "handle_force", 0))
+    exercise = exercise_of(LESSONS.of("pressure_window").makers[1], record.seed("pressure_window", "handle_force", 0))
     record.answered("pressure_window", "handle_force", exercise.seed, "Pa", typed(exercise, exercise.answer.value), True)
     (tmp_path / "in").mkdir()
     file = record.export(tmp_path / "in" / "ada.json")

@@ -11,12 +11,12 @@ from functools import cache, lru_cache
 import pytest
 
 from helpers import units
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of, title_of
 from helpers.teaching.seeds import Draw, seed_of
 
 SEEDS = {"Pa": range(800), "in. w.c.": range(800, 1000)}  # what goes wrong with the numbers goes wrong in either
-MAKERS = [pytest.param(make, id=f"{key}-{make.__name__}") for key, makers in EXERCISES.items() for make in makers]
+MAKERS = [pytest.param(make, id=f"{key}-{make.__name__}") for (key, _), make in LESSONS.exercises.items()]
 DUST = re.compile(r"\d\.\d{7,}|\bnan\b|\binf\b|\d[eE][-+]?\d|\bNone\b|[{}]")
 MAY_BE_DUST = re.compile(r"\.\d{7}|nan|inf|e[-+]?\d|E[-+]?\d|None|\{|\}")  # whatever has dust has this, and it is found much sooner
 LEAST_QUESTIONS = {Measured: 25, Chosen: 8}  # over all seeds: neighbours in a class have numbers, or at least cases, of their own
@@ -122,9 +122,9 @@ def test_both_systems_of_units_ask_the_same_kind_of_thing(make):
         assert len(getattr(one.answer, "options", ())) == len(getattr(other.answer, "options", ()))
 
 
-@pytest.mark.parametrize("key", EXERCISES)
+@pytest.mark.parametrize("key", [of.key for of in LESSONS])
 def test_a_lesson_asks_for_figures_and_for_choices(key):
-    kinds = [type(exercise_of(make, 0).answer) for make in EXERCISES[key]]
+    kinds = [type(exercise_of(make, 0).answer) for make in LESSONS.of(key).makers]
     assert 3 <= len(kinds) <= 5
     assert kinds.count(Chosen) >= 1
     assert kinds.count(Measured) >= 2
@@ -175,5 +175,5 @@ def test_a_hint_that_gives_the_answer_away_is_caught():
 def test_the_same_seed_sets_the_same_exercise_on_every_machine():
     first = Draw(seed_of("a learner", 1)).quantity("pressure", 10.0, 60.0, 1.0)
     assert first == Draw(seed_of("a learner", 1)).quantity("pressure", 10.0, 60.0, 1.0)
-    for makers in EXERCISES.values():
-        assert exercise_of(makers[0], 7) == exercise_of(makers[0], 7)
+    for of in LESSONS:
+        assert exercise_of(of.makers[0], 7) == exercise_of(of.makers[0], 7)

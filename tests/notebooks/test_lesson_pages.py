@@ -7,9 +7,9 @@ import pytest
 from store_outputs import NOTEBOOKS
 
 from helpers.formulas import signals
-from helpers.lessons.bank import EXERCISES, PREDICTIONS
+from helpers.lessons import LESSONS
 from helpers.pages.progress import FURTHER_PAGES
-from helpers.teaching.plan import LESSONS, lesson
+from helpers.teaching.plan import lesson
 
 SECTIONS = ("Exercises", "What goes wrong on site", "Card for the senior", "What to read")
 KEYS = [one.key for one in LESSONS]
@@ -87,18 +87,17 @@ def test_what_goes_wrong_on_site_is_told_by_symptom_cause_and_check(key):
 def test_a_page_asks_what_the_record_counts_and_compares_all_of_it(key):
     notebook = page(lesson(key))
     asked, compared = calls(notebook, "predict"), calls(notebook, "compare")
-    assert len(asked) == len(set(asked)) == len(PREDICTIONS[key])
+    assert len(asked) == len(set(asked)) == len(LESSONS.of(key).predictions)
     assert sorted(asked) == sorted(compared)
     assert calls(notebook, "exercises") == [""]
 
 
-def test_the_bank_holds_every_lesson_and_no_name_twice():
-    assert list(EXERCISES) == list(PREDICTIONS) == KEYS
-    makers = [make.__name__ for makers in EXERCISES.values() for make in makers]
-    for names in ([one.key for one in PREDICTIONS[key]] for key in KEYS):
+def test_every_lesson_asks_something_and_no_name_twice():
+    makers = [make.__name__ for make in LESSONS.exercises.values()]
+    for names in ([one.key for one in LESSONS.of(key).predictions] for key in KEYS):
         assert len(set(names)) == len(names)
     for key in KEYS:
-        assert len({make.__name__ for make in EXERCISES[key]}) == len(EXERCISES[key])
+        assert len({make.__name__ for make in LESSONS.of(key).makers}) == len(LESSONS.of(key).makers)
     assert len(makers) >= 3 * len(KEYS)
 
 

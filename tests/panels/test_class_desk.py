@@ -11,7 +11,7 @@ from helpers.classroom import desk as desk_module
 from helpers.classroom.desk import ClassDesk, ClassView, SlipChart, SlipDrawing, collect_class, make_class, slip_chart
 from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html
 from helpers.classroom.table import ClassTable, class_table
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.pages.progress import NOBODY, ProgressView, SeatEntry
 from helpers.plots import printer as pdf
 from helpers.plots.picture import Picture
@@ -44,7 +44,7 @@ def collected(tmp_path_factory):
     for number, slips in ((1, 0), (2, 1)):
         record = LearnerRecord(folder / f"own {number}")
         record.name, record.seat = NAMES[number - 1], seat_of(CODE, number)
-        box = ExerciseBox(PAGE, EXERCISES[PAGE][1:3], record)
+        box = ExerciseBox(PAGE, LESSONS.of(PAGE).makers[1:3], record)
         for one in box.exercises:
             answer = one.exercise.answer
             one.field.text = answer.says(one.exercise.slips[0].gives if slips else answer.value, "Pa")
@@ -62,27 +62,27 @@ def collected(tmp_path_factory):
 def test_screen_and_sheet_ask_a_seat_the_same(record, system):
     UNITS.system = system
     record.name, record.seat = "Ada", seat_of(CODE, 2)
-    shown = [one.exercise.question for one in ExerciseBox(PAGE, EXERCISES[PAGE], record).exercises]
+    shown = [one.exercise.question for one in ExerciseBox(PAGE, LESSONS.of(PAGE).makers, record).exercises]
     assert shown == [exercise.question for exercise in class_set(CODE, 2, lessons=1, system=system).sheets[1].exercises]
 
 
 def test_what_was_solved_before_class_does_not_move_the_seats_numbers(record):
-    one = ExerciseBox(PAGE, EXERCISES[PAGE][1:2], record).exercises[0]
+    one = ExerciseBox(PAGE, LESSONS.of(PAGE).makers[1:2], record).exercises[0]
     record.answered(PAGE, "handle_force", one.seed, "Pa", "x", True)
     record.seat = seat_of(CODE, 2)
-    at_seat = ExerciseBox(PAGE, EXERCISES[PAGE][1:2], record).exercises[0]
+    at_seat = ExerciseBox(PAGE, LESSONS.of(PAGE).makers[1:2], record).exercises[0]
     assert (at_seat.seed, at_seat.solved_before) == (seat_of(CODE, 2).seed(PAGE, "handle_force"), False)
     record.answered(PAGE, "handle_force", at_seat.seed, "Pa", "x", True)
-    again = ExerciseBox(PAGE, EXERCISES[PAGE][1:2], record).exercises[0]
+    again = ExerciseBox(PAGE, LESSONS.of(PAGE).makers[1:2], record).exercises[0]
     assert (again.seed, again.solved_before) == (seat_of(CODE, 2).seed(PAGE, "handle_force", 1), True)
 
 
 def test_who_has_no_seat_or_leaves_it_has_the_numbers_of_the_name(record):
     record.name = "Ada"
-    before = ExerciseBox(PAGE, EXERCISES[PAGE], record).exercises[1].seed
+    before = ExerciseBox(PAGE, LESSONS.of(PAGE).makers, record).exercises[1].seed
     record.seat = seat_of(CODE, 2)
     record.seat = None
-    assert ExerciseBox(PAGE, EXERCISES[PAGE], record).exercises[1].seed == before
+    assert ExerciseBox(PAGE, LESSONS.of(PAGE).makers, record).exercises[1].seed == before
 
 
 def test_a_seat_is_taken_by_its_key_and_left_again(record):
@@ -112,7 +112,7 @@ def test_a_seat_that_was_changed_by_hand_is_told_and_the_lesson_goes_on(record):
     record._add("seat", text="7-not-a-key")
     assert record.seat is None
     assert "take it again" in record.trouble
-    assert ExerciseBox(PAGE, EXERCISES[PAGE][:1], record).exercises[0].exercise.question
+    assert ExerciseBox(PAGE, LESSONS.of(PAGE).makers[:1], record).exercises[0].exercise.question
 
 
 def test_the_start_page_has_the_seat_and_says_that_an_export_is_signed(record, tmp_path):
@@ -141,7 +141,7 @@ def test_every_sheet_has_its_seat_its_key_its_name_and_a_line_for_each_answer(pa
     assert "&lt;b&gt;O&#x27;Brien&lt;/b&gt;" in page
     assert "<b>O'Brien" not in page
     one = seat_page(papers, papers.sheets[0])
-    assert one.count('class="question"') == len(EXERCISES[PAGE])
+    assert one.count('class="question"') == len(LESSONS.of(PAGE).makers)
     assert not any(sheet.seat.key in one for sheet in papers.sheets[1:])
 
 

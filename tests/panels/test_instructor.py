@@ -9,7 +9,6 @@ from helpers.classroom import instructor
 from helpers.classroom.day import LENGTHS, ClassPlan, plan_table
 from helpers.classroom.instructor import (
     LEARNERS,
-    PANELS,
     SLIPPING,
     Demo,
     common_predictions,
@@ -18,11 +17,12 @@ from helpers.classroom.instructor import (
     panel_of,
     stories_card,
 )
-from helpers.classroom.stories import STORIES, story
 from helpers.classroom.teaching import slip_counts
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import SOURCE
 from helpers.widgets.controls import UNITS, Choice, Count, Slider, Steps, Tick
 
+KEYS = [of.key for of in LESSONS]
 GOOD_AT_FIRST = {"pressure_window", "transmitter_range", "scaling_the_signal", "reverse_or_direct", "average_lowest_highest"}
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 FIGURE = re.compile(r"-?\d+(?:\.\d+)? (?:Pa|N|Hz|m³/s|kWh)\b|\d+(?:\.\d+)? %")
@@ -47,19 +47,19 @@ def label(control):
     return re.sub(r" \[.*|,.*", "", control.inner.description).lower()
 
 
-@pytest.mark.parametrize("key", STORIES)
+@pytest.mark.parametrize("key", KEYS)
 def test_a_story_sets_every_control_and_nothing_else(key):
     controls = panel_of(key).controls
-    told = story(key)
+    told = LESSONS.of(key).story
     assert set(told.start) == set(controls)
     for move in told.moves:
         assert set(move.changes) <= set(controls)
 
 
-@pytest.mark.parametrize("key", STORIES)
+@pytest.mark.parametrize("key", KEYS)
 def test_the_hand_is_told_by_label_and_value_what_to_set(key):
     """Times are told in minutes where that is shorter, and a tick by its label."""
-    told = story(key)
+    told = LESSONS.of(key).story
     controls = panel_of(key).controls
     for number, move in enumerate(told.moves):
         hand = told.says(move.hand).lower()
@@ -78,10 +78,10 @@ def test_the_hand_is_told_by_label_and_value_what_to_set(key):
                 assert shown.split(",")[0] in hand
 
 
-@pytest.mark.parametrize("key", STORIES)
+@pytest.mark.parametrize("key", KEYS)
 def test_the_class_sees_what_the_instructor_was_told(key):
     """At least one figure of every answer stands in the panel's own verdict or picture, just as it is told."""
-    told, panel = story(key), panel_of(key)
+    told, panel = LESSONS.of(key).story, panel_of(key)
     for number, move in enumerate(told.moves, 1):
         verdict, *data = panel.answer("Pa", **told.state(number))
         assert verdict.kind != "entry" or told.state(number).get("mode") == "fire"
@@ -92,7 +92,7 @@ def test_the_class_sees_what_the_instructor_was_told(key):
 
 @pytest.mark.parametrize("key", sorted(GOOD_AT_FIRST))
 def test_a_story_begins_where_all_is_well(key):
-    verdict = panel_of(key).answer("Pa", **story(key).start)[0]
+    verdict = panel_of(key).answer("Pa", **LESSONS.of(key).story.start)[0]
     first_minute = key in (
         "transmitter_range",
         "average_lowest_highest",
@@ -106,7 +106,7 @@ def test_a_demonstration_goes_by_its_buttons_and_back():
     start = shown.panel.values
     assert shown.panel.verdict.kind == "good"
     shown.buttons[2].click()
-    assert shown.panel.values == story("reverse_or_direct").state(2) | {"gain_share": 1.0}
+    assert shown.panel.values == LESSONS.of("reverse_or_direct").story.state(2) | {"gain_share": 1.0}
     assert shown.panel.verdict.kind == "wrong"
     shown.buttons[0].click()
     assert shown.panel.values == start
@@ -132,13 +132,13 @@ def test_one_cell_shows_the_demonstration(monkeypatch):
 
 
 def test_every_lessons_demonstration_is_named():
-    assert all(f'demo("{key}")' in stories_card().text for key in PANELS)
+    assert all(f'demo("{key}")' in stories_card().text for key in KEYS)
 
 
 @pytest.mark.parametrize("key", ["pressure_window", "low_demand_stop"])
 def test_a_wrong_answer_is_told_with_its_use_and_with_what_it_rests_on(key):
     words = common_predictions(key)._repr_mimebundle_()["text/plain"]
-    told = story(key)
+    told = LESSONS.of(key).story
     assert SOURCE in words
     for part in (told.wrong, told.tempting, told.prediction.ask("Pa"), told.says(told.moves[1].ask)):
         assert part in words

@@ -2,9 +2,8 @@
 
 import pytest
 
-from helpers.lessons.bank import asked
-from helpers.pages.progress import PAGES, ProgressView
-from helpers.teaching.plan import LESSONS
+from helpers.lessons import LESSONS
+from helpers.pages.progress import FURTHER_PAGES, ProgressView
 from helpers.teaching.record import LearnerRecord, comes_next
 
 
@@ -15,7 +14,7 @@ def record(tmp_path):
 
 def do(record, key):
     """All a lesson asks for."""
-    predictions, exercises = asked()[key]
+    predictions, exercises = LESSONS.asked()[key]
     for name in predictions:
         record.predicted(key, name, "x", "Pa")
     for name in exercises:
@@ -23,7 +22,7 @@ def do(record, key):
 
 
 def next_of(record):
-    return comes_next(record.standing(asked()))
+    return comes_next(record.standing(LESSONS.asked()))
 
 
 def test_an_empty_record_begins_with_the_first_lesson(record):
@@ -41,7 +40,7 @@ def test_what_comes_next_builds_on_what_is_done(record):
     assert order == [one.key for one in LESSONS]
     view = ProgressView(record)
     assert view.words.count("✔ done") == len(LESSONS)
-    assert "All nine lessons are done" in view.words
+    assert "All lessons are done" in view.words
 
 
 def test_a_lesson_that_was_left_out_comes_before_those_that_build_on_it(record):
@@ -53,7 +52,7 @@ def test_a_lesson_that_was_left_out_comes_before_those_that_build_on_it(record):
 
 
 def test_a_lesson_half_done_is_begun_and_still_the_next(record):
-    record.predicted("pressure_window", asked()["pressure_window"][0][0], "x", "Pa")
+    record.predicted("pressure_window", LESSONS.asked()["pressure_window"][0][0], "x", "Pa")
     row = ProgressView(record).words.splitlines()[0]
     assert row == "01 The pressure window: 75 min, 1 of 2, 0 of 5, ▶ next, ● begun"
 
@@ -127,6 +126,6 @@ def test_a_damaged_record_is_told_at_once(tmp_path):
 
 def test_every_page_of_the_table_has_its_minutes_and_a_link(record):
     html = ProgressView(record)._repr_mimebundle_()["text/html"]
-    for page in PAGES:
+    for page in (*LESSONS, *FURTHER_PAGES):
         assert f'href="{page.notebook}"' in html
         assert f">{page.minutes}</td>" in html

@@ -8,7 +8,7 @@ import pytest
 from helpers.classroom import projector as projector_module
 from helpers.classroom.instructor import panel_of
 from helpers.classroom.projector import KEYS, STYLE, VIEW, Projector, projector, steps_of
-from helpers.classroom.stories import STORIES, story
+from helpers.lessons import LESSONS
 from helpers.widgets.controls import UNITS
 
 KEY = "pressure_window"
@@ -36,12 +36,12 @@ def page(view):
     return re.sub(r"data:image/png;base64,[A-Za-z0-9+/=]+", "", view.page.value)
 
 
-@pytest.mark.parametrize("key", STORIES)
+@pytest.mark.parametrize("key", [of.key for of in LESSONS])
 def test_questions_and_answers_come_in_turn(key):
     steps = steps_of(key)
     assert [bool(step.question) for step in steps] == [True, False] * 3
     assert [step.moves for step in steps] == [0, 1, 1, 2, 2, 3]
-    assert steps[0].options == story(key).prediction.options
+    assert steps[0].options == LESSONS.of(key).story.prediction.options
     assert all(step.sentence and (step.question or step.answer) for step in steps)
 
 
@@ -64,7 +64,7 @@ def test_the_keys_stop_at_both_ends(view):
 def test_the_panel_stands_where_the_class_stands(view):
     for _ in range(3):
         view.next()
-    assert panel_of(KEY).values == story(KEY).state(2)
+    assert panel_of(KEY).values == LESSONS.of(KEY).story.state(2)
 
 
 def test_the_picture_says_what_the_panels_picture_says(view):
@@ -87,7 +87,7 @@ def test_another_lesson_begins_at_its_first_step(view):
     view.next()
     view.chooser.value = "average_lowest_highest"
     assert view.number == 0
-    assert story("average_lowest_highest").says(story("average_lowest_highest").opening) in page(view)
+    assert LESSONS.of("average_lowest_highest").story.says(LESSONS.of("average_lowest_highest").story.opening) in page(view)
     with pytest.raises(ValueError, match="key"):
         view.shown("roof_gardens")
 
@@ -130,7 +130,7 @@ def test_a_lesson_that_is_none_is_refused():
 def test_wherever_the_set_point_stands_its_name_is_clear_of_the_windows_ends():
     key, width = "average_lowest_highest", 76  # "set point", in the picture's pixels
     panel = panel_of(key)
-    _, data = panel.answer("Pa", **story(key).state(0))
+    _, data = panel.answer("Pa", **LESSONS.of(key).story.state(0))
     drawing = panel.picture.drawings[0]
     pixel = (drawing.axes.get_xlim()[1] - drawing.axes.get_xlim()[0]) / drawing.axes.bbox.width
     least, most = max(data.least), min(data.most)

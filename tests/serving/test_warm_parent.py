@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from helpers.lessons import LESSONS
+
 ROOT = Path(__file__).parents[2]
 PAGES = sorted((ROOT / "notebooks").glob("*.ipynb"))  # the instructor's are not served
 
@@ -23,6 +25,8 @@ def imported(source):
 def test_the_warm_parent_has_imported_what_a_page_needs(path):
     cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
     needed = imported("\n".join("".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"))
-    known = imported((ROOT / "helpers/serving/fork_server.py").read_text(encoding="utf-8"))
+    source = (ROOT / "helpers/serving/fork_server.py").read_text(encoding="utf-8")
+    lessons = {f"helpers.lessons.{of.key}.lesson" for of in LESSONS}
+    known = imported(source) | (lessons if "for _of in LESSONS" in source and '_of.file("lesson")' in source else set())
     assert needed
     assert needed <= known

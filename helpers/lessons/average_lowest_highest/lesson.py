@@ -9,8 +9,6 @@ import numpy as np
 
 from helpers import units
 from helpers.lessons.average_lowest_highest import questions
-from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
-from helpers.lessons.average_lowest_highest.questions import MAKERS
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
@@ -25,7 +23,7 @@ from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import fine, inside_text, listed
 from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel, WorkedCard
+from helpers.widgets.panel import Panel
 
 __all__ = [
     "CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "RulesDrawing", "compare", "derivation", "exercises", "panel", "predict",
@@ -267,8 +265,7 @@ def _works_said(works, unclosed, rule, fault, first, system):
     return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside{first}{always}."
 
 
-KEY = "average_lowest_highest"
-DERIVATIONS = {"storey": storey_of_the_average, "dead": wrong_in_the_average}
+DERIVATIONS = {"storey": "storey_of_the_average", "dead": "wrong_in_the_average"}
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
 
 
@@ -279,12 +276,12 @@ def panel():
 
 def derivation(name="storey"):
     """Which storey an average stands for ("storey"), or a dead reading in it ("dead")."""
-    return DERIVATIONS[name]()
+    return page.derived(DERIVATIONS[name])
 
 
 def worked_example():
     """How tall a stair one set point can serve."""
-    return WorkedCard(tallest_stair())
+    return page.worked("tallest_stair")
 
 
 @cache
@@ -373,5 +370,5 @@ def _lines(system):
     )
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("average_lowest_highest", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -7,11 +7,12 @@ from helpers import units
 from helpers.formulas import doors
 from helpers.formulas.combining import combine, pressure_at_the_rest
 from helpers.formulas.doors import pressure_at
+from helpers.studies.cases import AS_STATED
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "kept_set_point", "stuck", "tube_off"]
+__all__ = ["MAKERS", "PREDICTIONS", "kept_set_point", "story", "stuck", "tube_off"]
 
 WINTER_C = -9.0  # of the site file
 SET_POINT_PA, HIGHEST_SET_POINT_PA, STUCK_PA = 40.0, 51.0, 60.0
@@ -310,3 +311,60 @@ def _half_digit(draw, dimension):
 
 
 MAKERS = (combined_reading, dead_in_the_average, after_the_fault, set_point_of_the_other_rule, force_at_the_top)
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    bench, winter, point = rule_bench(), WINTER_C, SET_POINT_PA
+    off = ReadingFault("tube off", LOWER)
+
+    def ruled(rule, set_point_pa=point, fault=NO_FAULT):
+        (found,) = bench.ruled(winter, set_point_pa, DoorsOpen(), fault, (rule,))
+        return found
+
+    works = bench.set_points_pa(winter, rule="lowest")
+    suits = float(round(sum(works) / 2))
+    average, lowest, put_right, dead = ruled("average"), ruled("lowest"), ruled("lowest", suits), ruled("average", fault=off)
+
+    def figures(shown):
+        return {
+            "point": shown.pa(point), "before_hz": shown.hz(average.speed_hz), "after_hz": shown.hz(lowest.speed_hz),
+            "worst": shown.pa(lowest.worst.dp_pa), "door": lowest.worst.column.text, "worst_n": shown.n(lowest.worst.force_n),
+            "from": shown.pa(works[0]), "to": shown.pa(works[1]), "suits": shown.pa(suits), "eased": shown.n(put_right.heaviest.force_n),
+            "upper": shown.pa(dead.true_pa[UPPER]), "display": shown.pa(dead.reading_pa), "dead_n": shown.n(dead.heaviest.force_n),
+            "limit": shown.n(dead.heaviest.limit_n),
+        }  # fmt: skip
+
+    moves = _moves(suits, point, off)
+    start = {
+        "outdoor_c": winter, "set_point_pa": point, "rule": "average", "opened": DoorsOpen(), "stair": AS_STATED, "fault": NO_FAULT,
+        "stuck_pa": 50.0,
+    }  # fmt: skip
+    tempting = (
+        "The lowest reading is the careful one: it looks after the weakest door. What the faster fan does at the top is not in sight."
+    )
+    opening = "Winter, doors shut; the average of two is held at {point}."
+    return Story("average_lowest_highest", kept_set_point, INSIDE, tempting, start, opening, moves, figures)
+
+
+def _moves(suits, point, off):
+    return (
+        Move(
+            {"rule": "lowest"},
+            "Fan follows lowest of two",
+            "To be safe somebody sets the rule to lowest, still {point}. What happens?",
+            "{after_hz} instead of {before_hz}; {worst} at the {door}, {worst_n} at its handle, where {limit} is allowed.",
+        ),
+        Move(
+            {"set_point_pa": suits},
+            "Set point {suits}",
+            "Which set point belongs to the lowest reading: higher, lower, or the same?",
+            "From {from} to {to}; at {suits} the heaviest door is back at {eased}. A rule and its set point are one decision.",
+        ),
+        Move(
+            {"rule": "average", "set_point_pa": point, "fault": off},
+            "Fan follows average of two, set point {point}, wrong reading lower one's tube off",
+            "The average again, {point}. The tube of the lower transmitter slips off: it reads zero. What does the upper one read?",
+            "{upper}, while the display shows {display}: no alarm on that comes. {dead_n} at the heaviest handle, {limit} is allowed.",
+        ),
+    )

@@ -8,9 +8,6 @@ from functools import cache
 from helpers import units
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.lessons import page as stair_cooling
-from helpers.lessons.leakage_and_fan_duty import derivations, questions
-from helpers.lessons.leakage_and_fan_duty.derivations import stair_of_twenty_storeys
-from helpers.lessons.leakage_and_fan_duty.questions import MAKERS
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.model.air.fan import inlet_density_ratio
 from helpers.plots.fan import FanDrawing
@@ -24,7 +21,7 @@ from helpers.studies.plot_data import FanChart, Mark
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Choice, Count, Slider, Tick
-from helpers.widgets.panel import Panel, Reading, WorkedCard
+from helpers.widgets.panel import Panel, Reading
 
 __all__ = [
     "compare", "cooling", "derivation", "duty_panel", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness",
@@ -99,7 +96,6 @@ def _words(classes):
     return {name.replace("_", " "): name for name in classes}
 
 
-KEY = "leakage_and_fan_duty"
 EDITION = "nfpa92_2012"
 WALLS = {
     "exterior_wall": "outer wall",
@@ -121,12 +117,12 @@ def tightness():
 
 def derivation(name="orifice"):
     """One of "orifice", "parallel", "series", "stair_profile" and "stair_flow"."""
-    return getattr(derivations, name)()
+    return page.derived(name)
 
 
 def worked_example():
     """The published stair."""
-    return WorkedCard(stair_of_twenty_storeys())
+    return page.worked("stair_of_twenty_storeys")
 
 
 def cooling():
@@ -183,5 +179,5 @@ def _lines(system):
     )
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("leakage_and_fan_duty", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

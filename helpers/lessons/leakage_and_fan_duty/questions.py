@@ -4,14 +4,15 @@ Exercises on leaks and duty: air through all gaps, gaps in a row, which gap to s
 """
 
 import math
+from dataclasses import asdict
 from functools import cache
 
 from helpers import units
 from helpers.formulas import fan, leakage
 from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, leaky_stair
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "open_door", "tight_walls", "twice"]
+__all__ = ["MAKERS", "PREDICTIONS", "open_door", "story", "tight_walls", "twice"]
 
 FLOOR_DOOR, STREET_DOOR, ALIKE = "the stair door on floor 6", "the street door", "both about alike"
 SLOWER, AS_FAST, FASTER = "clearly slower", "about as fast", "clearly faster"
@@ -274,3 +275,48 @@ def _measured(draw, value, dimension):
 
 
 MAKERS = (all_gaps, in_a_row, which_to_seal, top_door, slower_fan)
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    shut, street, floor = (leaky_stair().duty(Asked(**doors)) for doors in ({}, {"street_open": True}, {"open_doors": 1}))
+    tight = leaky_stair("tight").duty(Asked())
+
+    def figures(shown):
+        named = {"shut": shut, "street": street, "floor": floor, "tight": tight}
+        flows = {name: shown.flow(found.flow_m3_s[0]) for name, found in named.items()}
+        speeds = {f"{name}_hz": shown.hz(found.speed_hz) for name, found in named.items()}
+        loop = "the set point is held" if street.held else "the set point is lost"
+        lifted = f"{100 * tight.damper_open:.0f} %"
+        return {**flows, **speeds, "loop": loop, "level": FIRST_DOORS[0], "point": shown.pa(Asked().set_point_pa), "lifted": lifted}
+
+    moves = _moves()
+    start = asdict(Asked()) | {"exterior_wall": "average", "stair_wall": "average", "driven": False}
+    tempting = "Both are doors of one stair, and of one size: a hole is a hole. What lies behind the hole is not in sight."
+    opening = "Winter, all doors shut: {shut} at {shut_hz} hold {point}."
+    return Story("leakage_and_fan_duty", open_door, ALIKE, tempting, start, opening, moves, figures)
+
+
+def _moves():
+    return (
+        Move(
+            {"street_open": True},
+            "Street open: yes",
+            "One door opens and stays open. Which one costs the fan more air?",
+            "The street door: {street} at {street_hz}, and {loop}. With the door on floor {level} instead it would be {floor}.",
+        ),
+        Move(
+            {"street_open": False, "open_doors": 1},
+            "Street open: no, stair doors open 1",
+            "Now that one: the stair door on floor {level}. What stops the air behind it?",
+            "{floor}, {floor_hz}: the outer wall stops it. Two gaps one behind the other, and the smaller one decides. Behind the street "
+            "door there is nothing.",
+        ),
+        Move(
+            {"open_doors": 0, "exterior_wall": "tight"},
+            "Stair doors open 0, outer walls tight",
+            "Doors shut. Somebody seals the outer walls of the flats. Does the fan turn slower or faster?",
+            "{tight_hz} instead of {shut_hz}, {tight}. The floors fill up, and the stair must stay {point} above them; that lifts its "
+            "relief damper to {lifted}.",
+        ),
+    )

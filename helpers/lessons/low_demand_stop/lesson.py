@@ -10,9 +10,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import low_demand
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.lessons.low_demand_stop import derivations, questions
-from helpers.lessons.low_demand_stop.derivations import motor_starts
-from helpers.lessons.low_demand_stop.questions import MAKERS
+from helpers.lessons.low_demand_stop import questions
 from helpers.lessons.page import LessonParts
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
@@ -21,7 +19,7 @@ from helpers.studies.low_demand import judgement as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
 from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel, WorkedCard
+from helpers.widgets.panel import Panel
 
 __all__ = ["MODES", "compare", "derivation", "exercises", "low_demand_panel", "panel", "predict", "senior_card", "worked_example"]
 
@@ -114,9 +112,6 @@ def _pressure(pressure_pa, system):
     return units.show(pressure_pa, "pressure", system)
 
 
-KEY = "low_demand_stop"
-
-
 def panel():
     """The live panel."""
     return low_demand_panel()
@@ -124,12 +119,12 @@ def panel():
 
 def derivation(name="shutoff_speed"):
     """One of "shutoff_speed", "cycles" and "most_cycles"."""
-    return getattr(derivations, name)()
+    return page.derived(name)
 
 
 def worked_example():
     """Starts an hour that a motor bears, by hand."""
-    return WorkedCard(motor_starts())
+    return page.worked("motor_starts")
 
 
 def _lines(system):
@@ -151,5 +146,5 @@ def _lines(system):
     )
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("low_demand_stop", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -10,9 +10,9 @@ from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.studies.low_demand import judgement as judged
 from helpers.studies.low_demand.night import DAY, NIGHT, mill_street
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["HASTY", "MAKERS", "PREDICTIONS", "hasty", "idle", "saving"]
+__all__ = ["HASTY", "MAKERS", "PREDICTIONS", "hasty", "idle", "saving", "story"]
 
 HASTY = LowDemandRule(21.0, 60.0, 60.0, 30.0)  # a threshold inside the window, with short waits
 
@@ -258,3 +258,60 @@ def may_it_stop(draw):
 
 
 MAKERS = (shutoff_speed, side_of_window, restart_reading, longer_wait, may_it_stop)
+
+
+TOO_LOW_HZ = 15.0  # a threshold under the speed at which the fan idles
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    own = judged.own_rule()
+    low = own._replace(stop_below_hz=TOO_LOW_HZ)
+    never, hurried, right = (judged.judge(0.0, rule) for rule in (low, HASTY, own))
+    fire = judged.refused()
+
+    def figures(shown):
+        return {
+            "idle": judged.hertz(never.ends_hz[0]), "low": judged.hertz(TOO_LOW_HZ), "below": judged.hertz(HASTY.stop_below_hz),
+            "starts": f"{hurried.night.starts_per_hour(NIGHT):.0f}", "bears": f"{hurried.allowed.per_hour:.0f}",
+            "delay": judged.minutes(own.stop_after_s), "wait": judged.minutes(own.restart_after_s), "few": f"{right.starts_per_hour:.1f}",
+            "saved": f"{right.saved_kwh:.0f} kWh", "short": judged.minutes(right.night.short_s[DAY]), "stair": fire.site_name,
+            "point": shown.pa(fire.set_point_pa), "speed": judged.hertz(fire.speed_hz), "own_below": judged.hertz(own.stop_below_hz),
+            "hasty_delay": judged.minutes(HASTY.stop_after_s), "hasty_wait": judged.minutes(HASTY.restart_after_s),
+            "deficit": shown.pa(HASTY.restart_error), "own_deficit": shown.pa(own.restart_error),
+        }  # fmt: skip
+
+    moves = _moves(own)
+    start = _controls(low) | {"opening": 0.0, "mode": "normal"}
+    tempting = "No air is asked for, so nothing should call for a start. But the loop waits for pressure, and not for air to be asked for."
+    opening = "Boxes shut at night: the fan idles at {idle}, and {low} never comes."
+    return Story("low_demand_stop", hasty, NONE, tempting, start, opening, moves, figures)
+
+
+def _moves(own):
+    return (
+        Move(
+            _controls(HASTY),
+            "Stop below {below}, stop delay {hasty_delay}, restart deficit {deficit}, restart delay {hasty_wait}",
+            "Stop below {below}, short waits. How many starts an hour?",
+            "{starts} an hour; the motor bears {bears}. A duct stores no pressure: seconds after the stop it is gone, and that calls for "
+            "the next start.",
+        ),
+        Move(
+            _controls(own),
+            "Stop below {own_below}, stop delay {delay}, restart deficit {own_deficit}, restart delay {wait}",
+            "Waits of {delay} and {wait}. How many starts, and who pays for the long wait?",
+            "{few} starts an hour, {saved} saved in a year. In the morning the rooms are short of pressure for {short}.",
+        ),
+        Move(
+            {"mode": "fire"},
+            "Mode fire (stair)",
+            "The same saving for the fan of the stair, which is in the fire mode. May it stop?",
+            "Never. {stair} holds {point} at {speed}, and the drive refuses the setting. A fan that keeps smoke out does not stop to save.",
+        ),
+    )
+
+
+def _controls(rule):
+    """A rule as the panel's controls hold it."""
+    return dict(zip(("threshold_hz", "stop_after_s", "deficit_pa", "restart_after_s"), rule, strict=True))

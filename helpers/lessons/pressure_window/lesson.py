@@ -9,15 +9,12 @@ import numpy as np
 
 from helpers import units
 from helpers.lessons.page import LessonParts, cooling_of
-from helpers.lessons.pressure_window import derivations, questions
-from helpers.lessons.pressure_window.derivations import door_of_the_table
-from helpers.lessons.pressure_window.questions import MAKERS
 from helpers.plots.markup import Verdict, html_table
 from helpers.plots.picture import Picture
 from helpers.plots.profile import WindowChart, WindowDrawing
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.panel import Panel, Reading, WorkedCard
+from helpers.widgets.panel import Panel, Reading
 
 __all__ = [
     "compare", "derivation", "exercises", "inverse", "least_pressures", "panel", "predict", "senior_card", "stack", "window_panel",
@@ -68,7 +65,6 @@ def chart(stair, system="Pa"):
     )  # fmt: skip
 
 
-KEY = "pressure_window"
 HEAVIER_N, SUMMER_C = 10.0, 35.0  # for the card
 
 
@@ -84,22 +80,22 @@ def panel():
 
 def derivation():
     """The force at the handle."""
-    return derivations.door_force()
+    return page.derived("door_force")
 
 
 def inverse():
     """The most pressure a door bears."""
-    return derivations.door_pressure()
+    return page.derived("door_pressure")
 
 
 def stack():
     """The stack effect."""
-    return derivations.stack()
+    return page.derived("stack")
 
 
 def worked_example():
     """A door of the published table."""
-    return WorkedCard(door_of_the_table())
+    return page.worked("door_of_the_table")
 
 
 def _least(system):
@@ -135,5 +131,5 @@ def _lines(system):
     )
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("pressure_window", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -3,14 +3,15 @@
 Exercises on the pressure window: force at a handle, pressure borne, pressure from a force gauge, stack effect, what moves which end.
 """
 
+from dataclasses import asdict
 from functools import cache
 
 from helpers import units
 from helpers.formulas import air, doors
 from helpers.studies.doors.stair_window import ROOM_C, SimpleStair
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "top_door", "wider_leaf"]
+__all__ = ["MAKERS", "PREDICTIONS", "story", "top_door", "wider_leaf"]
 
 SAME, EASY, HEAVY, LESS = (
     "the same as at the lowest door",
@@ -306,3 +307,52 @@ def _without_kelvin(draw, height_m, outdoor_c, indoor_c):
 
 
 MAKERS = (what_moves, handle_force, most_borne, gauge_reading, stack_over_height)
+
+
+HEAVIER_N = 30.0  # a closer turned up so much
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    warm, cold = SimpleStair(outdoor_c=ROOM_C), SimpleStair()
+    low = cold.but(storeys=cold.most_storeys)
+    heavy = low.but(closer_n=low.closer_n + HEAVIER_N)
+
+    def figures(shown):
+        return {
+            "storeys": warm.storeys, "least": shown.pa(cold.least_pa), "cold": shown.c(cold.outdoor_c),
+            "limit": shown.n(cold.force_limit_n), "bottom": shown.pa(cold.door_pa[0]), "top": shown.pa(cold.door_pa[-1]),
+            "force": shown.n(cold.force_n[-1]), "few": low.storeys, "just": shown.n(low.force_n[-1]), "heavier": shown.n(HEAVIER_N),
+            "closer": shown.n(heavy.closer_n), "most": shown.pa(low.most_pa), "lowered": shown.pa(heavy.most_pa),
+            "too_heavy": heavy.too_heavy,
+        }  # fmt: skip
+
+    moves = _moves(cold, low, heavy)
+    tempting = "The stair is one shaft, and one thinks of it as a tyre: pumped up, it has one pressure. Nobody feels that air has weight."
+    opening = "{storeys} storeys; outdoors as warm as the stair; a fan holds {least}."
+    return Story("pressure_window", top_door, SAME, tempting, asdict(warm), opening, moves, figures)
+
+
+def _moves(cold, low, heavy):
+    return (
+        Move(
+            {"outdoor_c": cold.outdoor_c},
+            "Outdoors {cold}",
+            "It turns {cold}. The lowest door stays. And the highest?",
+            "{bottom} across the lowest door, {top} across the highest: {force} to open it, {limit} is allowed. The cold does that, not "
+            "the fan.",
+        ),
+        Move(
+            {"storeys": low.storeys},
+            "Storeys {few}",
+            "How many storeys can this fan serve in such weather? Would another set point make it more?",
+            "{few} storeys: the highest door takes {just}. Another set point moves all dots together: what helps the top door lets smoke "
+            "in below.",
+        ),
+        Move(
+            {"closer_n": heavy.closer_n},
+            "Door closer {closer}",
+            "Somebody fits closers that pull {heavier} more. Which end of the window moves?",
+            "Only the upper end, from {most} to {lowered}: {too_heavy} of {few} doors are too heavy now. Smoke asks for {least} as before.",
+        ),
+    )

@@ -9,16 +9,13 @@ from helpers import units
 from helpers.formulas import action
 from helpers.formulas import action as actions
 from helpers.lessons.page import LessonParts
-from helpers.lessons.reverse_or_direct import questions
-from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
-from helpers.lessons.reverse_or_direct.questions import MAKERS
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
 from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
 from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, bench
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel, WorkedCard
+from helpers.widgets.panel import Panel
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "run_panel", "senior_card", "worked_example"]
 
@@ -170,7 +167,6 @@ def _time(seconds):
     return f"{seconds / 60:.0f} min" if seconds > MINUTES_FROM_S / 2 else f"{seconds:.0f} s"
 
 
-KEY = "reverse_or_direct"
 SIDE_PERCENT = 4.0  # of the span, for the card
 
 
@@ -181,12 +177,12 @@ def panel():
 
 def derivation():
     """The sign of the loop."""
-    return error_rate()
+    return page.derived("error_rate")
 
 
 def worked_example():
     """Error, action and proportional band by hand."""
-    return WorkedCard(proportional_band())
+    return page.worked("proportional_band")
 
 
 def _lines(system):
@@ -211,5 +207,5 @@ def _doubles(place, side_percent, system):
     return units.show(float(action.doubling_time_s(rate)), "time", system)
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("reverse_or_direct", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

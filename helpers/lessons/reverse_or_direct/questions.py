@@ -8,9 +8,9 @@ from functools import cache
 from helpers import units
 from helpers.formulas import action
 from helpers.studies.signals.action import LetGo, bench
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "below", "relief", "swapped"]
+__all__ = ["MAKERS", "PREDICTIONS", "below", "relief", "story", "swapped"]
 
 FULL, LOWEST = "it runs to full speed and stays there", "it runs to its lowest speed and stays there"
 SETTLES, SWINGS = "it settles at the set point", "it swings to and fro"
@@ -290,3 +290,60 @@ def _found(effect, moved, acts):
 
 
 MAKERS = (which_action, output_step, which_end, band_in_units, hand_test)
+
+
+PLACE, OTHER_PLACE = "Larkfield House", "Quayside Lab"
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    stair, lab = bench(PLACE), bench(OTHER_PLACE)
+    off, up = 100 * BELOW_PA / stair.span, 100 * ABOVE_PA / lab.span
+    right, under, over = (stair.let_go(LetGo(*run)) for run in ((-off, "reverse"), (-off, "direct"), (off, "direct")))
+    relieved = lab.let_go(LetGo(up, "reverse"))
+
+    def figures(shown):
+        runs = {"right": right, "below": under, "above": over, "relief": relieved}
+        times = {f"{name}_s": f"{run.at_s:.0f} s" for name, run in runs.items()}
+        return {
+            **times, **{name: run.end for name, run in runs.items()}, "off": shown.fine(BELOW_PA), "place": PLACE,
+            "start": f"{off:.1f} %", "other_start": f"{up:.1f} %",
+            "low": shown.pa(under.price.least), "high": shown.pa(under.price.most), "force": shown.n(over.price.force_n),
+            "limit": shown.n(over.price.limit_n),
+        }  # fmt: skip
+
+    moves = _moves(off, up)
+    start = {
+        "deviation_percent": -off, "gain_share": 1.0, "site": PLACE, "action": "reverse", "tubes": "right", "mode": "automatic",
+    }  # fmt: skip
+    tempting = (
+        "A loop that is not right is said to hunt. That is one with too much gain; one with the wrong sign does not come back at all."
+    )
+    opening = "Let go {off} below: reverse acting, a supply fan. It comes back."
+    return Story("reverse_or_direct", below, SWINGS, tempting, start, opening, moves, figures)
+
+
+def _moves(off, up):
+    return (
+        Move(
+            {"action": "direct"},
+            "Action direct",
+            "The same start, but by mistake direct acting. What does the fan do?",
+            "Slower and slower: after {below_s} at its {below}, and there it stays. The doors stand under {low} to {high}: smoke can pass. "
+            "No swing, and nothing brings it back.",
+        ),
+        Move(
+            {"deviation_percent": off},
+            "Start off by {start}",
+            "Still direct. This time it is let go {off} above the set point. Where does it end?",
+            "At the other stop: {above} after {above_s}, and {force} at the heaviest handle, where {limit} is allowed. The start decides "
+            "which harm is done.",
+        ),
+        Move(
+            {"site": OTHER_PLACE, "action": "reverse", "deviation_percent": up},
+            "Site and fan Quayside lab, action reverse, start off by {other_start}",
+            "So reverse is always right? Here a relief fan lets air out of a building; the loop is reverse acting. What does it do?",
+            "Wrong here: after {relief_s} it is at its {relief}. A faster relief fan lowers the reading, so this one must be direct. The "
+            "loop of {place} was back after {right_s}, with reverse.",
+        ),
+    )

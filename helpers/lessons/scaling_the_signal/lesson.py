@@ -10,8 +10,6 @@ import numpy as np
 from helpers import units
 from helpers.formulas import signals
 from helpers.lessons.page import LessonParts
-from helpers.lessons.scaling_the_signal import derivations, questions
-from helpers.lessons.scaling_the_signal.questions import MAKERS
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.signal import ScalingChart, ScalingDrawing
@@ -19,7 +17,7 @@ from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 from helpers.studies.signals.steady_loop import LIMIT_N
 from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel, WorkedCard
+from helpers.widgets.panel import Panel
 
 __all__ = [
     "back_again", "compare", "derivation", "exercises", "panel", "predict", "scaling_chart", "scaling_panel", "senior_card",
@@ -123,7 +121,6 @@ def _failed(signal):
     return (below if below > 0 else np.nan), above
 
 
-KEY = "scaling_the_signal"
 WRONG_TOP_PA = 250.0  # for the card
 
 
@@ -134,22 +131,22 @@ def panel():
 
 def derivation():
     """From signal to pressure."""
-    return derivations.from_signal()
+    return page.derived("from_signal")
 
 
 def back_again():
     """From pressure to signal."""
-    return derivations.to_signal()
+    return page.derived("to_signal")
 
 
 def wrong_entry():
     """What a wrong entry holds."""
-    return derivations.wrong_entry()
+    return page.derived("wrong_entry")
 
 
 def worked_example(name="middle"):
     """By hand: "middle", "resistor" or "broken_wire"."""
-    return WorkedCard(getattr(derivations, name)())
+    return page.worked(name)
 
 
 def _lines(system):
@@ -170,5 +167,5 @@ def _lines(system):
     )
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("scaling_the_signal", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -8,10 +8,10 @@ from functools import cache
 from helpers import units
 from helpers.formulas import signals
 from helpers.studies.report import fine, range_text
-from helpers.studies.signals.entered_scaling import WIRE_OFF, EnteredScaling
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.studies.signals.entered_scaling import BOTH, WIRE_OFF, EnteredScaling
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "broken", "live_zero", "top"]
+__all__ = ["MAKERS", "PREDICTIONS", "broken", "live_zero", "story", "top"]
 
 NOTHING, SOME, NEGATIVE, ALARM = (
     "nothing, as it should",
@@ -306,3 +306,54 @@ def _exercise(question, answer, slips, way):
 
 
 MAKERS = (pressure_from_signal, volts_at_the_input, what_is_held, set_point_in_per_cent, what_a_signal_tells)
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    own, double = EnteredScaling(), EnteredScaling(entered_high_pa=WRONG_TOP_PA)
+    zero = EnteredScaling(entered_signal="0-20 mA")
+    no_live_zero = EnteredScaling(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
+
+    def figures(shown):
+        named = {"own": own.high_pa, "entered": double.entered_high_pa}
+        rooms = {name: range_text(0.0, high_pa, "pressure", shown.system) for name, high_pa in named.items()}
+        return {
+            **rooms, "point": shown.pa(own.set_point_pa), "entered_top": shown.pa(double.entered_high_pa), "own_top": shown.pa(own.high_pa),
+            "none": shown.pa(0.0), "half": shown.pa(double.held.true_pa), "weakest": shown.pa(double.held.least_pa),
+            "least": shown.pa(own.loop.window_pa[0]), "nothing": shown.pa(zero.offset_pa), "with_zero": shown.pa(zero.held.true_pa),
+            "ends": no_live_zero.held.state, "no_voltage": shown.pa(no_live_zero.broken_pa), "force": shown.n(no_live_zero.held.force_n),
+        }  # fmt: skip
+
+    moves = _moves(double, own, zero, no_live_zero)
+    start = {
+        "pressure_pa": own.set_point_pa, "instrument": (own.low_pa, own.high_pa), "signal": own.signal, "entered_high_pa": own.high_pa,
+        "entered_low_pa": own.low_pa, "entered_signal": own.signal, "resistor_ohm": own.resistor_ohm, "inputs": BOTH,
+    }  # fmt: skip
+    tempting = "The display shows the set point, and steadily. What is steady looks right; a loop is steady about a wrong figure as well."
+    opening = "{own}, 4-20 mA, entered as it is: both lines are one."
+    return Story("scaling_the_signal", top, own.set_point_pa, tempting, start, opening, moves, figures)
+
+
+def _moves(double, own, zero, no_live_zero):
+    return (
+        Move(
+            {"entered_high_pa": double.entered_high_pa},
+            "Entry top {entered_top}",
+            "Entered {entered} instead; the loop settles at {point} on the display. What does it really hold?",
+            "{half}: the display doubles, so half is enough for it. A top too high is a pressure too low: {weakest} at the weakest door, "
+            "where {least} is the least.",
+        ),
+        Move(
+            {"entered_high_pa": own.high_pa, "entered_signal": zero.entered_signal, "pressure_pa": 0.0},
+            "Entry top {own_top}, entered signal 0-20 mA, true {none}",
+            "The top right again, but 0-20 mA entered for 4-20 mA. No pressure at all: what does the display show?",
+            "{nothing}, from nothing: 4 mA are a fifth of 0-20 mA. With the loop running, {with_zero} is held instead of {point}.",
+        ),
+        Move(
+            {"signal": no_live_zero.signal, "entered_signal": no_live_zero.signal, "inputs": WIRE_OFF, "pressure_pa": own.set_point_pa},
+            "It sends 0-10 V, entered signal 0-10 V, inputs upper wire broken, true {point}",
+            "Other transmitters, 0-10 V, all entered rightly. At night the wire of the upper one comes off. And the fan?",
+            "It ends {ends}: no voltage is a fair reading of {no_voltage}, and it pulls the average down. {force} at the heaviest door. A "
+            "live zero would have told.",
+        ),
+    )

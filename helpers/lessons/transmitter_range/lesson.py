@@ -10,8 +10,6 @@ import numpy as np
 
 from helpers import units
 from helpers.lessons.page import LessonParts
-from helpers.lessons.transmitter_range import derivations, questions
-from helpers.lessons.transmitter_range.questions import MAKERS
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.range import FitChart, FitDrawing
@@ -20,7 +18,7 @@ from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_S
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE
 from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.panel import Panel, WorkedCard
+from helpers.widgets.panel import Panel
 
 __all__ = [
     "compare", "derivation", "exercises", "fit_chart", "panel", "predict", "range_panel", "senior_card", "together", "worked_example",
@@ -126,7 +124,6 @@ def fit_chart(fit, system="Pa"):
     )
 
 
-KEY = "transmitter_range"
 WIDE_PA = 500.0  # for the card
 
 
@@ -137,17 +134,17 @@ def panel():
 
 def derivation():
     """A step of the signal, in pressure."""
-    return derivations.step_of_converter()
+    return page.derived("step_of_converter")
 
 
 def together():
     """How errors come together."""
-    return derivations.combined_error()
+    return page.derived("combined_error")
 
 
 def worked_example(name="converter_step"):
     """By hand: "converter_step" or "four_errors"."""
-    return WorkedCard(getattr(derivations, name)())
+    return page.worked(name)
 
 
 def _lines(system):
@@ -173,5 +170,5 @@ def _digit(system):
     return 1 if system == "Pa" else 3
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("transmitter_range", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

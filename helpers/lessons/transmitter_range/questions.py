@@ -9,11 +9,11 @@ from functools import cache
 from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.report import fine, range_text
-from helpers.studies.signals.range_fit import RangeFit
+from helpers.studies.signals.range_fit import OF_SPAN, ROOT, RangeFit
 from helpers.studies.signals.steady_loop import QUAYSIDE
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "narrow", "one_sided", "wide"]
+__all__ = ["MAKERS", "PREDICTIONS", "narrow", "one_sided", "story", "wide"]
 
 SAME, FOUR, HALF, UNCLEAR = (
     "the same: it is the same accuracy",
@@ -301,3 +301,54 @@ def _exercise(question, answer, slips, way):
 
 
 MAKERS = (error_from_span, errors_together, converter_step, which_range, which_sheet)
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    own = RangeFit(drift_percent=0.0)
+    wider = RangeFit(drift_percent=0.0, high_pa=WIDE_PA)
+    narrower = RangeFit(drift_percent=0.0, high_pa=NARROW_PA, set_point_pa=HIGH_SET_POINT_PA)
+
+    def figures(shown):
+        named = {"own": own, "wide": wider, "narrow": narrower}
+        rooms = {name: range_text(fit.low_pa, fit.high_pa, "pressure", shown.system) for name, fit in named.items()}
+        errors = {f"{name}_error": f"±{shown.fine(fit.own_parts_pa[0], 2)}" for name, fit in named.items()}
+        return {
+            **rooms, **errors, "percent": f"{own.accuracy_percent:g} %", "point": shown.pa(own.set_point_pa),
+            "times": f"{wider.own_parts_pa[0] / own.own_parts_pa[0]:.0f}", "narrow_point": shown.pa(narrower.set_point_pa),
+            "force": shown.n(narrower.held.force_n), "end": shown.pa(narrower.high_pa),
+            "wide_top": shown.pa(wider.high_pa), "own_top": shown.pa(own.high_pa), "there": shown.pa(narrower.held.readings_pa.max()),
+            "display": shown.pa(narrower.held.shown_pa), "peak": shown.pa(own.peak_pa), "eased": shown.n(own.held.force_n),
+        }  # fmt: skip
+
+    moves = _moves(wider, narrower, own)
+    start = {
+        "site": own.site, "high_pa": own.high_pa, "low_pa": own.low_pa, "set_point_pa": own.set_point_pa,
+        "accuracy_percent": own.accuracy_percent, "sheet": (OF_SPAN, ROOT), "drift_percent": own.drift_percent, "bits": own.bits,
+    }  # fmt: skip
+    tempting = "The sheet says the same for both, and a per cent sounds like the instrument's own. Of what it is one stands in small print."
+    opening = "{own}, accuracy {percent} of span, set point {point}."
+    return Story("transmitter_range", wide, SAME, tempting, start, opening, moves, figures)
+
+
+def _moves(wider, narrower, own):
+    return (
+        Move(
+            {"high_pa": wider.high_pa},
+            "Top {wide_top}",
+            "The same accuracy, but {wide}. How large is its error beside the first one's?",
+            "{wide_error} instead of {own_error}, {times} times as much. The room that is never used is paid for as well.",
+        ),
+        Move(
+            {"high_pa": narrower.high_pa, "set_point_pa": narrower.set_point_pa},
+            "Top {end}, set point {narrow_point}",
+            "Then the most accurate: {narrow}, the average held at {narrow_point}. What do people find at the doors?",
+            "{force} at the heaviest, too much. The upper one stops at {end} while {there} are there; the display shows {display}.",
+        ),
+        Move(
+            {"high_pa": own.high_pa, "set_point_pa": own.set_point_pa},
+            "Top {own_top}, set point {point}",
+            "Which range would you buy, then, and what must lie inside it besides the set point?",
+            "{own}: error {own_error}, and the highest reading, {peak} as the doors shut, is still seen. The heaviest door takes {eased}.",
+        ),
+    )

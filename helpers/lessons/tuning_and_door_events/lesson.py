@@ -12,9 +12,6 @@ import numpy as np
 
 from helpers import units
 from helpers.lessons.page import LessonParts
-from helpers.lessons.tuning_and_door_events import derivations, questions
-from helpers.lessons.tuning_and_door_events.derivations import simc
-from helpers.lessons.tuning_and_door_events.questions import MAKERS
 from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
 from helpers.plots.picture import Picture
 from helpers.plots.trend import TrendDrawing
@@ -29,7 +26,7 @@ from helpers.studies.tuning.door_tests import WITHIN_S, DoorTest, seconds_text
 from helpers.studies.tuning.process import STEP_PERCENT
 from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.widgets.controls import Choice, Slider, Steps
-from helpers.widgets.panel import Panel, Reading, WorkedCard
+from helpers.widgets.panel import Panel, Reading
 
 __all__ = [
     "GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_panel", "step_test",
@@ -225,8 +222,7 @@ def _after(seconds, looked_at_s):
     return f"not within {looked_at_s:.0f} s after" if np.isnan(seconds) else f"{seconds:.1f} s after"
 
 
-KEY = "tuning_and_door_events"
-DERIVED = {"gain": derivations.simc_gain, "integral": derivations.simc_integral, "span": derivations.new_span}
+DERIVED = {"gain": "simc_gain", "integral": "simc_integral", "span": "new_span"}
 
 
 def step_test():
@@ -241,7 +237,7 @@ def panel():
 
 def derivation(of="gain"):
     """Where the rule comes from: of "gain", "integral" or "span"."""
-    return DERIVED[of]()
+    return page.derived(DERIVED[of])
 
 
 def study():
@@ -261,7 +257,7 @@ def remedies():
 
 def worked_example():
     """SIMC by hand on a published process."""
-    return WorkedCard(simc())
+    return page.worked("simc")
 
 
 def _studied():
@@ -317,5 +313,5 @@ def _lines(system):
     )
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("tuning_and_door_events", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

@@ -3,16 +3,16 @@
 Exercises on tuning: gain from a step test, a tuning from it, gain on another span, entry on another display, what a change does.
 """
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from functools import cache
 
 from helpers import units
 from helpers.formulas import action, tuning
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "SLOW_RAMP_S", "force", "ramp", "span", "tuned"]
+__all__ = ["MAKERS", "PREDICTIONS", "SLOW_RAMP_S", "force", "ramp", "span", "story", "tuned"]
 
 SLOWER, AS_FAST, FASTER = "slower", "just as fast", "faster"
 YES, NO = "yes, with enough gain", "no, with no tuning at all"
@@ -283,3 +283,63 @@ def _range(draw):
 
 
 MAKERS = (gain_from_a_step, simc_gain, gain_on_another_span, another_display, what_happens)
+
+
+TOO_HOT = 8.0  # a gain beyond what the building bears
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    place = bench()
+    gain, integral_s = tuned()
+    first = replace(place.own_trial, gain=gain, integral_s=integral_s)
+    slow = replace(first, ramp_s=SLOW_RAMP_S)
+    brisk, ramped, hot = (place.attempt(trial) for trial in (first, slow, replace(slow, gain=TOO_HOT)))
+
+    def figures(shown):
+        runs = {"back": brisk, "slow_back": ramped, "hot_back": hot}
+        return {
+            **{name: _back(run) for name, run in runs.items()}, "ramp": f"{first.ramp_s:g} s", "slow": f"{slow.ramp_s:g} s",
+            "within": f"{WITHIN_S:g} s", "alone": f"{ramped.ramp_opens_s:.1f} s", "gain": f"{first.gain:g}",
+            "hot": f"{TOO_HOT:g} %/%", "bears": f"{hot.margins.gain_margin:.1f}", "force": shown.n(brisk.peak_n),
+            "swings": "still holds" if hot.margins.stable else "swings by itself", "limit": shown.n(brisk.limit_n),
+            "above": f"{brisk.above_s:.1f} s",
+        }  # fmt: skip
+
+    moves = _moves(slow, first)
+    tempting = "Slow is what one calls a loop with little gain, and gain is the knob at hand. The ramp was set by somebody else, long ago."
+    opening = "The street door opens and shuts; ramp {ramp}: flow back after {back}."
+    return Story("tuning_and_door_events", ramp, YES, tempting, asdict(first), opening, moves, figures)
+
+
+def _moves(slow, first):
+    return (
+        Move(
+            {"ramp_s": slow.ramp_s},
+            "Drive's ramp {slow}",
+            "The drive's ramp is set to {slow}. Can a better tuning bring the flow back within {within}?",
+            "No: sent to the right speed at once, this drive would still take {alone}. Flow back after {slow_back}. A ramp is a speed "
+            "limit, not a tuning.",
+        ),
+        Move(
+            {"gain": TOO_HOT},
+            "Gain {hot}",
+            "More gain all the same: {hot} instead of {gain}. What is gained, and what is lost?",
+            "Flow back after {hot_back}. And the calm is gone: where the building's gain is largest this loop bears {bears} times its "
+            "gain; it {swings}.",
+        ),
+        Move(
+            {"gain": first.gain, "ramp_s": first.ramp_s},
+            "Gain {gain}, drive's ramp {ramp}",
+            "Gain and ramp as before. The street door shuts: what force does the heaviest other door take just then?",
+            "{force}, and {limit} is allowed; too heavy for {above}. The fan still turns as the open door asked for, and the air has "
+            "nowhere to go.",
+        ),
+    )
+
+
+def _back(found):
+    """Seconds until the flow is back after the door opens, and after it shuts."""
+    ends = (SHUTS_S - OPENS_S, LENGTH_S - SHUTS_S)
+    times = zip((found.opens_s, found.shuts_s), ends, strict=True)
+    return " and ".join(f"{time:.1f} s" if time == time else f"more than {end:.0f} s" for time, end in times)

@@ -7,9 +7,6 @@ from functools import cache
 
 from helpers import units
 from helpers.lessons.page import LessonParts
-from helpers.lessons.where_the_transmitters_go import questions
-from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_share, neutral_plane, share_and_its_interval
-from helpers.lessons.where_the_transmitters_go.questions import MAKERS
 from helpers.plots.heat_map import HeatMapDrawing
 from helpers.plots.markup import Card, Verdict, paragraphs_html
 from helpers.plots.picture import Picture
@@ -18,7 +15,7 @@ from helpers.studies.placement.table import CONDITIONS, SITE_NAME, placement_tab
 from helpers.studies.plot_data import Cell, HeatMap
 from helpers.studies.report import fine
 from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.panel import Panel, WorkedCard
+from helpers.widgets.panel import Panel
 
 __all__ = [
     "LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "placement_panel", "predict", "senior_card",
@@ -131,8 +128,7 @@ def _beside(chosen, best, best_of_all, loss, system):
     )
 
 
-KEY = "where_the_transmitters_go"
-DERIVATIONS = {"neutral": neutral_plane, "share": interval_of_a_share}
+DERIVATIONS = {"neutral": "neutral_plane", "share": "interval_of_a_share"}
 
 
 def panel():
@@ -148,12 +144,12 @@ def drawn():
 
 def derivation(name="neutral"):
     """Where the stack effect is nothing ("neutral"), or how sure a share is ("share")."""
-    return DERIVATIONS[name]()
+    return page.derived(DERIVATIONS[name])
 
 
 def worked_example():
     """Wilson's interval by hand."""
-    return WorkedCard(share_and_its_interval())
+    return page.worked("share_and_its_interval")
 
 
 def _lines(system):
@@ -178,5 +174,5 @@ def _lines(system):
     )
 
 
-page = LessonParts(KEY, questions.PREDICTIONS, MAKERS, _lines)
+page = LessonParts("where_the_transmitters_go", _lines)
 predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card

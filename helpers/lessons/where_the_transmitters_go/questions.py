@@ -12,9 +12,9 @@ from helpers.formulas.uncertainty import normal_quantile, wilson_interval
 from helpers.studies.placement.results import percent
 from helpers.studies.placement.table import placement_table
 from helpers.studies.report import listed
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Outcome, Prediction, Slip
+from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-__all__ = ["MAKERS", "PREDICTIONS", "costs_most", "dead_one"]
+__all__ = ["MAKERS", "PREDICTIONS", "costs_most", "dead_one", "story"]
 
 RULE, LOWER, UPPER, SET_POINT_PA = "average", 1, 12, 40.0  # the site file's own choice
 OTHER_RULE, OTHER_UPPER, OTHER_SET_POINT_PA = "lowest", 8, 45.0
@@ -242,3 +242,50 @@ def which_place(draw):
 
 
 MAKERS = (lower_end, conditions_needed, no_stack_effect_here, low_side_tube, which_place)
+
+
+def story():
+    """What a room tends to answer, and three moves of the panel that show it."""
+    table = placement_table()
+    own = table.at(RULE, LOWER, UPPER, SET_POINT_PA)
+    spare = table.best("middle", loss="dead")
+
+    def figures(shown):
+        shares = {name: table.at(*CHANGES[words]).share() for name, words in
+                  (("ruled", RULED), ("moved", MOVED), ("held", HELD))}  # fmt: skip
+        return {
+            "lower": own.lower, "upper": own.upper, "point": shown.pa(own.set_point_pa), "own": percent(own.share()),
+            **{name: percent(share) for name, share in shares.items()}, "dead": percent(own.share("dead")),
+            "spare": spare.text(shown.system), "spare_dead": percent(spare.share("dead")), "spare_well": percent(spare.share()),
+            "spare_lower": spare.lower, "spare_upper": spare.upper, "spare_point": shown.pa(spare.set_point_pa),
+        }  # fmt: skip
+
+    moves = _moves(spare)
+    start = {"lower": own.lower, "upper": own.upper, "set_point_pa": own.set_point_pa, "rule": own.rule, "loss": "none"}
+    tempting = "The lesson asks about places, and drilling is what one sees and pays for. A rule is one line on a display."
+    opening = "Average of levels {lower} and {upper}, {point}: {own} in order, street door apart."
+    return Story("where_the_transmitters_go", costs_most, MOVED, tempting, start, opening, moves, figures)
+
+
+def _moves(spare):
+    return (
+        Move(
+            {"rule": OTHER_RULE},
+            "Fan follows lowest of two",
+            "Which change costs the most?",
+            "The rule: {ruled} remain; {moved} with the upper one moved, {held} with the higher set point. A rule and its set point come "
+            "first, the places second.",
+        ),
+        Move(
+            {"rule": RULE, "loss": "dead"},
+            "Fan follows average of two, transmitters one dead, counted",
+            "The average again. One of the two dies, reads zero, and is counted. In how many of a hundred cases is all well?",
+            "{dead} instead of {own}. Half of the average is lost, and the fan runs towards twice the set point.",
+        ),
+        Move(
+            {"rule": spare.rule, "lower": spare.lower, "upper": spare.upper, "set_point_pa": spare.set_point_pa},
+            "Fan follows middle of three, levels {spare_lower} and {spare_upper}, set point {spare_point}",
+            "What would you buy, so that one dead transmitter does no harm, and what does it cost on a good day?",
+            "The {spare}: {spare_dead} with one dead, {spare_well} with all of them right. Two others outvote the zero.",
+        ),
+    )

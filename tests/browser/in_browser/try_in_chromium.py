@@ -21,7 +21,7 @@ from jupyter_lab import DONE, ERRORS, READY, chromium_path, running_chromium
 from playwright.sync_api import expect
 from reader import HANDLE, LESSON_OF, move, pictures_at_rest, pictures_unlike, predict_and_compare, typed
 
-from helpers.lessons.bank import EXERCISES
+from helpers.lessons import LESSONS
 from helpers.teaching.lesson import Measured, exercise_of, title_of
 from helpers.teaching.seeds import seed_of
 
@@ -59,7 +59,8 @@ def opened_and_run(page, url, name):
 
 def answer(page, key):
     """Answer the first exercise that asks for a figure, with the button: in this page's field the Enter key sends nothing."""
-    number, make = next((one, make) for one, make in enumerate(EXERCISES[key], 1) if isinstance(exercise_of(make, 0).answer, Measured))
+    makers = enumerate(LESSONS.of(key).makers, 1)
+    number, make = next((one, make) for one, make in makers if isinstance(exercise_of(make, 0).answer, Measured))
     exercise = exercise_of(make, seed_of("", key, make.__name__, 0))
     box = page.locator(".widget-vbox").filter(has_text=f"{number}. {title_of(make)}.").last
     box.get_by_role("textbox").fill(typed(exercise, exercise.answer.value))
