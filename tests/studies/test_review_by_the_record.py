@@ -6,6 +6,7 @@ import pytest
 from demo_designs import design_of, site_of
 
 from helpers.model.strategy import read_strategy
+from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.study import KINDS, bench_of, review
 from helpers.studies.readings.failures import KEEP, KEPT, NOTHING, OWN, SPEED
@@ -120,11 +121,23 @@ def test_a_highest_speed_that_is_too_low_is_the_entrys_and_no_larger_fan_is_aske
     assert not any(one.finding.severity == "wrong" and (one.whose == BUILDING or "larger fan" in one.finding.remedy) for one in made.found)
 
 
-def test_a_delay_is_measured_by_the_records_own(site, sound):
+def test_a_delay_is_judged_by_the_kind_of_failure(site, sound):
+    """A lost wire is known at once: 54 s, right for a drift, leave the stair to it for as long. Signals that are not seen to be lost have
+    the alarms' delay alone."""
     limits = design_of("Tannery Row").fallback.alarm_limits
-    for after_s, late in ((limits.after_s, False), (limits.after_s + 1, True)):
-        bench = bench_of(sound.with_changes(**failed(SPEED, after_s=after_s)), site)
-        assert bool(on("fallback late", bench)[1]) == late
+    for after_s, late in ((PASSING_S, False), (54.0, True), (limits.after_s + 1, True)):
+        told = on("fallback late", bench_of(sound.with_changes(**failed(SPEED, after_s=after_s)), site))[1]
+        assert [one.severity for one in told] == ["wrong"] * late
+    bench = bench_of(sound.with_changes(**failed(SPEED, after_s=54.0)), site)
+    (told,) = on("fallback late", bench)[1]
+    out = bench.worst_out([bench.rest(dead=0), bench.rest(dead=1)], bench.settled, "Pa")
+    assert told.figure.startswith("after 54 s; until then: level ")
+    assert out in told.figure
+    assert told.remedy.startswith("5 s or less for a signal that is lost")
+    assert f"{limits.after_s:g} s or less for a drift" in told.remedy
+    blind = sound.with_changes(inputs=[{"signal": "0-10 V"}] * 2)
+    for after_s, late in ((limits.after_s - 1, False), (limits.after_s + 1, True)):
+        assert bool(on("fallback late", bench_of(blind.with_changes(**failed(SPEED, after_s=after_s)), site))[1]) == late
 
 
 def test_an_override_of_which_nothing_is_said_is_for_somebody_to_look_at(site, sound):

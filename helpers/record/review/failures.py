@@ -241,22 +241,40 @@ def _out_where_held(bench, way, rests):
 
 
 def waits_too_long(bench, system):
-    """The fallback waits so long that the failed reading meanwhile drives places out of their limits."""
-    bad, inputs = bench.strategy.on_bad_reading, bench.strategy.inputs
+    """The fallback waits so long that the failed reading meanwhile drives places out of their limits: a signal that is lost or out of its
+    band is known at once, and only what has to be told from a door's event needs the alarms' delay."""
+    bad = bench.strategy.on_bad_reading
     if bad.does in (NOTHING, STOP) or bad.after_s <= PASSING_S:
         return
-    wait, why = bench.fallback_wait
-    if bad.after_s <= wait:
+    (wait, why), (lost, there_s) = bench.fallback_wait, _lost(bench, system)
+    late = bad.after_s > wait
+    said = (late and _way_out(bench, bench.falling_back(NOTHING), system)) or (lost if late or bad.after_s > there_s else "")
+    if not (said or late):
         return
-    rests = [bench.rest(dead=number) for number in range(len(inputs))]
-    said = _way_out(bench, bench.falling_back(NOTHING), system) or _out(bench, rests, system)
+    ramp = f"; by its ramp the fan is there within {there_s:.0f} s of a lost signal" if lost else ""
     yield (wrong if said and bench.smoke_control else attention)(
         "The fallback waits longer than the doors bear" if said else "The fallback waits long",
-        f"after {bad.after_s:g} s; {f'until then: {said}' if said else 'until then every place stays inside'}",
+        f"after {bad.after_s:g} s; {f'until then: {said}{ramp}' if said else 'until then every place stays inside'}",
         "as long as it waits the failed reading runs the fan",
         NETWORK,
-        f"a delay of {wait:g} s or less, as the alarms have it: {why}; a lost signal shows at once, {PASSING_S:g} s are enough for it",
+        f"{PASSING_S:g} s or less for a signal that is lost or out of its band, known at once; {wait:g} s or less for a drift or a "
+        f"disagreement, as the alarms have it: {why}",
     )
+
+
+def _lost(bench, system):
+    """(the worst place out with one signal lost or at its top, a live zero only, before anything is done about it, in words; "" where none
+    is, the longest time [s] until the fan's ramp is there)."""
+    fan, held = bench.site.fan, bench.held.speed_hz
+
+    def at_top(number, top):
+        return lambda tubes: np.where(np.arange(tubes.shape[-1]) == number, top, tubes)
+
+    known = [(number, one.range[1]) for number, one in enumerate(bench.strategy.inputs) if signals.live_zero(one.signal)]
+    rests = [rest for number, top in known for rest in (bench.rest(dead=number), bench.rest(tubes=at_top(number, top)))]
+    moved = np.array([rest.speed_hz - held for rest in rests])
+    times_s = np.maximum(moved * fan.ramp_s, -moved * fan.slows_s) / fan.reference_speed_hz
+    return (_out(bench, rests, system), float(times_s.max())) if rests else ("", 0.0)
 
 
 def last_reading_fails(bench, system):
@@ -355,19 +373,6 @@ def _better(bench, system):
     return " and ".join(said) or good_speeds(bench, system)
 
 
-def one_reading(bench, system):
-    """A loop for smoke control, or for gas, that hangs on one reading."""
-    if len(bench.strategy.inputs) == 1 and (bench.smoke_control or bench.dimension == "concentration"):
-        spread = float(np.ptp(bench.held.places[bench.settled], axis=1).max())
-        yield attention(
-            "The loop hangs on one reading",
-            f"the places lie up to {bench.show(spread, system)} apart",
-            "one tube, one wire, one place: what it does not see nobody sees",
-            NETWORK,
-            "a second transmitter",
-        )
-
-
 def _no_fallback_set(bench):
     return "nothing is set for a failed reading" if bench.strategy.on_bad_reading.does == "nothing" else ""
 
@@ -378,7 +383,6 @@ def _no_speed_set(bench):
 
 
 KINDS = (
-    Kind("one reading", "a loop for smoke control or gas on one reading", one_reading),
     Kind("no fallback", "no fallback for a failed reading", no_fallback, whose_kept),
     Kind("fallback", "a fallback that leaves a place out of its limits when a reading has failed", fallback_fails, whose_fallback,
          absent=_no_fallback_set),

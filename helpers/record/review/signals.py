@@ -280,7 +280,21 @@ def spread_of_error(bench, system):
         )
 
 
+def one_reading(bench, system):
+    """A loop for smoke control, or for gas, that hangs on one reading."""
+    if len(bench.strategy.inputs) == 1 and (bench.smoke_control or bench.dimension == "concentration"):
+        spread = float(np.ptp(bench.held.places[bench.settled], axis=1).max())
+        yield attention(
+            "The loop hangs on one reading",
+            f"the places lie up to {bench.show(spread, system)} apart",
+            "one tube, one wire, one place: what it does not see nobody sees",
+            NETWORK,
+            "a second transmitter",
+        )
+
+
 KINDS = (
+    Kind("one reading", "a loop for smoke control or gas on one reading", one_reading),
     Kind("entered range", "an entered range or signal that is not the instrument's", entered_range),
     Kind("two scales", "inputs that are scaled differently", two_scales),
     Kind("set point near end", "a set point near or beyond the end of a range", set_point_near_end),
