@@ -340,8 +340,9 @@ class Design:
         """Everything written down in a system of units (default: its own), each section when first asked for."""
         system = require.one_of(SYSTEMS, system=self.units if system is None else system)
         title, sections = f"Design record: {self.site.name}", Written(partial(self.section, key, system) for key in WRITERS)
-        lines, headline = summary.no_pressure(self, system), "What must change before anything is chosen"
-        if self.standing.window.feasible:
+        if not self.standing.window.feasible:  # nothing is recommended
+            lines, headline = summary.no_pressure(self, system), "What must change before anything is chosen"
+        else:
             lines, headline = Written(summary.lines(self, system)), summary.headline(self)
         return Record(title, self.site.name, system, lines, sections, CAUTIONS, headline)
 

@@ -17,7 +17,7 @@ from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
-from helpers.studies.duty.relief_damper import lifted
+from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
 from helpers.studies.report import fine, listed
 from helpers.studies.signals.range_choice import unlike_low_sides
@@ -270,17 +270,25 @@ class Standing:
         """That the relief damper lifts with doors shut at every set point that would suit, in words; "" where another suits, or none."""
         if self.others is not None or self._by_any_fan[0] is not None or not self._by_any_fan[1]:
             return ""
-        opens = units.show(self.site.stair.relief.opens_pa, "pressure", system)
-        return f"the relief damper, set at {opens}, fights the loop: first the damper or the doors"
+        return fights_said(self.site, system)
 
     @property
     def by_no_usual_fan(self):
         """Whether other set points suit the doors, and no usual fan gives what they ask for."""
         return self.others is None and self.others_by_another_fan is None and self._by_any_fan[0] is not None
 
-    def _lifted(self, air, conditions):
-        """Whether the relief damper lifts in a required case with all doors shut [set points], in the air of set points x cases."""
-        return lifted(self.design.tower, conditions, air.stair_pa).reshape(-1, len(self.required))[:, self._shut].any(axis=1)
+    def _lifted(self, held, cases):
+        """Whether the relief damper lifts in a case with all doors shut [set points], in the `HeldAir` of set points x cases."""
+        count = len(held.held) // len(cases)
+        conditions = conditions_of(self.site, cases).rows(np.tile(np.arange(len(cases)), count))
+        shut = np.array([case.shut for case in cases])
+        return lifted(self.design.tower, conditions, held.air.stair_pa).reshape(count, -1)[:, shut].any(axis=1)
+
+    def offered(self, tried, cases):
+        """Ends [Pa] of the set points tried (`SetPoints`) that suit in these cases and leave the relief damper shut while all doors are;
+        None where none does. Whoever names set points of a record takes them from here or from `others`."""
+        suits = tried.good_in(cases)
+        return tried.longest_run(suits & ~self._lifted(tried.held, tried.cases)) if suits.any() else None
 
     def _power_w(self, set_point_pa):
         """Shaft power [W] of the fan that the required cases ask for at a set point; without end where no usual fan gives it."""
@@ -297,8 +305,7 @@ class Standing:
         places = np.flatnonzero(np.repeat(good, len(cases)))  # what a shut door speaks against already is not looked at again
         opened = air_of_cases(tower, self.window.criteria, every, tried.held, places)
         good[[place // len(cases) for place, one in zip(places, opened, strict=True) if one.against({every[place].name})]] = False
-        conditions = conditions_of(self.site, cases).rows(np.tile(np.arange(len(cases)), len(points)))
-        lifts = self._lifted(tried.held.air, conditions)
+        lifts = self._lifted(tried.held, cases)
         return tried.longest_run(good & ~lifts), tried.longest_run(good)
 
     def fan_against(self, system="Pa"):
@@ -313,8 +320,7 @@ class Standing:
         if self.others is not None:
             return f"{needed.not_held_said()} there, and holds every required case at another"
         if self.others_by_another_fan is None:
-            lifts = self._lifted(self._result.held.air, conditions_of(self.site, self.required)).any()
-            return self.damper_said(system) if lifts else ""
+            return self.damper_said(system) if self._lifted(self._result.held, self.required).any() else ""
         point = min(self.others_by_another_fan, key=abs)
         less = self._power_w(point)
         if not less < LESS_POWER * needed.shaft_power_w:

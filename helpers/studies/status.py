@@ -159,9 +159,9 @@ def fails_said(findings):
 
 
 def _fail_said(finding):
-    places, count = finding.figure.rstrip(".").split("; "), len(finding.effects)
+    places, count = finding.figure.split("; "), len(finding.effects)
     more = len(places) - MOST_PLACES_SAID
-    told = [*places[:MOST_PLACES_SAID], *([f"{more} more"] if more > 0 else [])]
+    told = [*places[:MOST_PLACES_SAID], *([f"{more} more in the record"] if more > 0 else [])]
     follow = f"{count} more {word_of('wrong')} or {word_of('attention')} follow{'' if count > 1 else 's'} from it" if count else ""
     kind = f"{word_of('wrong')}{', possible' if finding.possible else ''}"
     return "; ".join(filter(None, (": ".join(filter(None, (kind, finding.what.rstrip("."), "; ".join(told)))), follow)))

@@ -42,7 +42,7 @@ EVERY, NONE = np.ones(10, bool), np.zeros(10, bool)
 def test_where_no_place_holds_in_the_sites_own_weathers_a_set_point_comes_first_and_no_place_is_proposed():
     (told,) = findings([NONE, EVERY], [[True, False, False], [True, True, False]])
     assert (told.severity, told.key) == ("wrong", NO_PLACE)
-    assert told.figure == "2 of 3 weathers at the most"
+    assert told.figure.startswith("2 of 3 weathers at the most; first ")
     assert told.remedy.startswith("first a set point that suits, then the places")
 
 

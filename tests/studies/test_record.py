@@ -542,9 +542,8 @@ def test_one_list_of_what_fails_heads_the_page_and_the_schedule(name):
     for line, finding in zip(record.fails, grave, strict=True):
         assert line.startswith("FAIL")
         assert finding.what.rstrip(".") in line
-        assert finding.figure.split("; ")[0].rstrip(".") in line
+        assert finding.figure.split("; ")[0] in line
         assert (f"{len(finding.effects)} more" in line) == bool(finding.effects)
     assert design.fails(system) == record.fails
-    rows = [row[1] for row in record.section("settings").tables[0].rows]
-    assert rows[: len(grave)] == list(record.fails)
-    assert not any(row.startswith("FAIL") for row in rows[len(grave) :])
+    rows = [row[2] for row in record.section("settings").tables[0].rows if row[0] == "first"]
+    assert rows == [row[2] for row in record.section("settings").tables[0].rows[: len(rows)]] == list(record.fails)

@@ -141,6 +141,12 @@ def test_the_set_points_that_a_review_offers_are_those_that_the_record_would_ent
     assert not on("set point fails", bench_of(sound_tannery.with_changes(loop={"set_point_pa": most}), tannery))
 
 
+def test_where_the_relief_damper_lifts_at_every_set_point_that_suits_the_review_offers_none(tannery, sound_tannery):
+    early = tannery.with_changes(stair={"relief": {"opens_pa": 28.0, "full_pa": 45.0, "area_m2": 0.05}})
+    (told,) = on("set point fails", bench_of(sound_tannery.with_changes(loop={"set_point_pa": 20.0}), early))
+    assert told.remedy == "no set point to enter: the relief damper, set at 28 Pa, fights the loop: first the damper or the doors"
+
+
 def test_a_speed_beyond_the_limits_of_the_drive_is_never_reached_and_no_pass(tannery, sound_tannery):
     beyond = {"on_bad_reading": {"does": "agreed fallback speed", "preset_speed_hz": 43.5}, "override": {"speed_hz": 9.0}}
     weak = tannery.with_changes(fan={"highest_speed_hz": 28.0, "smoke_highest_speed_hz": None})

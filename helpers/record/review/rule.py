@@ -10,6 +10,7 @@ import numpy as np
 
 from helpers.record.review.drive import lower_lowest, whose_full_speed
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, too_heavy, too_low, wrong
+from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.report import NETWORK, Finding, inside_text
 
 __all__ = ["ELSEWHERE_KINDS", "KINDS"]
@@ -189,13 +190,18 @@ def works(bench, system):
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
         return "enter all inputs as their instruments are: the set point then suits this rule"
     suits = {rule: bench.set_points(rule) for rule in bench.rules}
-    runs = {rule: bench.of_record.set_points(bench, rule) for rule, points in suits.items() if points.size}
+    ends = bench.of_record.set_points
+    runs = {rule: ends(bench, rule) for rule, points in suits.items() if points.size}
     for rule, run in runs.items():  # of those that pass, what the record offers
-        if run is not None:
+        if run is None and ends(bench, rule, offered=False) is not None:  # the damper lifts at every one of them
+            suits[rule] = suits[rule][:0]
+        elif run is not None:
             suits[rule] = suits[rule][(suits[rule] >= run[0] - HALF_STEP_PA) & (suits[rule] <= run[1] + HALF_STEP_PA)]
     held = any(runs.values())
     alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
     said = _said(suits, system)
+    if not said and runs:
+        return f"no set point to enter: {fights_said(bench.site, system)}"
     return f"{said}{alone}" if said else PLACES if bench.suited[bench.settled].all() else _feasible(bench, system)
 
 

@@ -6,6 +6,7 @@ from helpers import units
 from helpers.record import plot_builders
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import worst_of
@@ -108,7 +109,7 @@ def _set_points_tables(design, system):
     if not design.set_points:
         return ()
     rows = tuple(
-        (tried.rule, _works_text(tried.works(design.shut_cases), system), _works_text(tried.works(design.inner_cases), system))
+        (tried.rule, *(_works_text(design.standing.offered(tried, cases), system) for cases in (design.shut_cases, design.inner_cases)))
         for tried in design.set_points
     )
     columns = ("Rule", "Good with doors shut", "Good with stair doors open too")
@@ -116,6 +117,8 @@ def _set_points_tables(design, system):
     note = f"{len(points)} set points tried, {range_text(points[0], points[-1], 'pressure', system)}."
     if any(np.isfinite(tried.closing_pa).any() for tried in design.set_points):
         note += " Good: every shut door inside its window, and every final exit, once opened, closes again."
+    if design.site.stair.relief is not None:
+        note += " At those named the relief damper stays shut while all doors are."
     return (Table("set points", "Which set points work", columns, rows, note=note),)
 
 
@@ -133,11 +136,13 @@ def set_points_said(design, system):
     several = ((design.inner_cases, f"stair doors shut or open{beyond}"), (design.shut_cases, "doors shut"))
     exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
     for cases, words in several:
-        run = own.works(cases)
+        run = design.standing.offered(own, cases)
         if run is not None:
             also = ", and every final exit closes again" if exits else ""
             what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
             return f"{what} at {_works_text(run, system)}."
+    if any(own.works(cases) for cases, _ in several):
+        return f"No set point is to be entered with the {own.rule} reading: {fights_said(design.site, system)}."
     if any(own.works(cases, closing=False) for cases, _ in several):
         return f"No set point is to be entered with the {own.rule} reading: where shut doors stay inside, a final exit {NOT_CLOSING}."
     return f"No set point keeps every door inside its window with the {own.rule} reading."
@@ -187,7 +192,7 @@ def _error_finding(design, system):
 def works_said(design, system):
     """Set points that suit every case tried, rule by rule, in words; "" where none does."""
     for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
-        runs = [(tried.rule, tried.works(cases)) for tried in design.set_points]
+        runs = [(tried.rule, design.standing.offered(tried, cases)) for tried in design.set_points]
         found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
         if found:
             return f"works with {words}: {' or '.join(found)}"

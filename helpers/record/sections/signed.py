@@ -46,7 +46,7 @@ def settings_section(design, system):
     first = design.standing.first(SET_POINT, ACTION, FAN)
     if first:
         verdict = f"Nothing to enter yet: {first}. What hangs on it is blank; the rest may be read off and prepared."
-    table = replace(table, rows=(*(("first", fail, "", "", "") for fail in design.fails(system)), *table.rows))
+    table = replace(table, rows=(*(("first", "what fails", fail, "see its finding", "") for fail in design.fails(system)), *table.rows))
     notes = (table.note, *_untuned(design), *_other_range(design, tuned, system, first))
     return Section("settings", "Settings schedule", verdict, tables=(table,), notes=notes)
 

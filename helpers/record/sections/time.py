@@ -186,7 +186,7 @@ def _placement_findings(study, stated, system):
     if not suits.any():
         most = stated.inside.sum(axis=1).max()
         yield Finding("wrong", "In the site's own weathers no place or rule tried keeps every door inside its window",
-                      f"{most} of {stated.judged} weathers at the most", f"the door that fails most: {stated.best.fails_text}", NETWORK,
+                      f"{most} of {stated.judged} weathers at the most; first {stated.best.fails_text}", "", NETWORK,
                       "first a set point that suits, then the places; where none suits, the doors, the fan or the leaks",
                       key=NO_PLACE)  # fmt: skip
         return
@@ -263,7 +263,7 @@ def _year_findings(design, study, system):
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
         none = f"no rule and set point tried suits every case; first the {most}, out in most of these hours"
         how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
-        out = f"{hours - counts['inside']} of {hours} hours outside"
+        out = f"{hours - counts['inside']} of {hours} hours outside, most often the {most}"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
                       works_said(design, system) or none)  # fmt: skip
     if counts["at full speed"]:

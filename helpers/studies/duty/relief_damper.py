@@ -141,6 +141,12 @@ def lifted(tower, conditions, stair_pa):
     return stair_pa[:, i] - wind.min(axis=0) > (1 - BLADE_HYSTERESIS) * relief.opens_pa
 
 
+def fights_said(site, system="Pa"):
+    """That the relief damper of a site lifts where the loop is to hold, in words."""
+    opens = units.show(site.stair.relief.opens_pa, "pressure", system)
+    return f"the relief damper, set at {opens}, fights the loop: first the damper or the doors"
+
+
 def _outlet_wind(tower, conditions):
     """Wind on the four faces at the relief damper's level [Pa], [faces, conditions]."""
     density = air.density(conditions.outdoor_c, tower.pressure_pa)

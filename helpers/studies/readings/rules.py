@@ -207,15 +207,14 @@ class SetPoints:
     held: HeldAir
 
     def works(self, cases=None, closing=True):
-        """Lowest and highest set point [Pa] of the longest run that is good in all these cases (default: all); None where none is.
+        """Lowest and highest set point [Pa] of the longest run that is good, as `good_in`; None where none is."""
+        return self.longest_run(self.good_in(cases, closing))
 
-        closing: whether every door has to close again once opened as well.
-        """
+    def good_in(self, cases=None, closing=True):
+        """Whether a set point is good in all these cases (default: all) [set points]; closing: and every door closes again."""
         chosen = [case in (self.cases if cases is None else cases) for case in self.cases]
-        good = self.good[:, chosen].all(axis=1)
-        if closing:
-            good &= (self.closing_pa[:, chosen] >= -TOLERANCE_PA).all(axis=1)
-        return self.longest_run(good)
+        good = self.good & (self.closing_pa >= -TOLERANCE_PA) if closing else self.good
+        return good[:, chosen].all(axis=1)
 
     def longest_run(self, good):
         """Lowest and highest set point [Pa] of the longest run of those that are good [set points]; None where none is."""
