@@ -97,9 +97,10 @@ def force_at(bench, storey, dp_pa):
     return None if door is None or door.opens == "with pressure" else handle_force_n(door, max(float(dp_pa), 0.0))
 
 
-def too_low(bench, held, cases, system):
-    """The worst shut stair door below its least, over some cases (True or False a case), in words; empty where none is."""
-    least, _ = bench.limits
+def too_low(bench, held, cases, system, doors_open=False):
+    """The worst shut stair door below its least, over some cases (True or False a case), in words; empty where none is. doors_open: below
+    what is asked for while some door stands open."""
+    least, _ = bench.allowed.by_storey(bench.tower.levels, "stair door", doors_open=True) if doors_open else bench.limits
     short = np.where(cases[:, None] & bench.shut_doors, least - held.doors_pa, -np.inf)
     case, storey = np.unravel_index(short.argmax(), short.shape)
     if short[case, storey] <= bench.tolerance_pa:

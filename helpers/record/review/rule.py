@@ -57,6 +57,28 @@ def heavy_door(bench, system):
         )
 
 
+def beside_open(bench, system):
+    """A case with open doors that the design has to hold is held, and a shut door is past its limit meanwhile."""
+    held, cases = bench.held, bench.required & ~bench.settled & (bench.held.state == "held")
+    none = held.others is None
+    pushed = cases if none else cases & (held.others > bench.other_limits[1] + bench.tolerance_pa).any(axis=1)
+    out = (too_heavy(bench, held, cases, system), too_low(bench, held, cases, system, doors_open=True),
+           "" if none else bench.other_door(held, pushed, system))  # fmt: skip
+    if any(out):
+        yield wrong(
+            "With open doors that the design has to hold the set point is held, and a shut door is past its limit",
+            f"{bench.strategy.loop.rule} reading, {pa(bench.set_point, system)}: {'; '.join(filter(None, out))}",
+            f"an open door takes its air beside one reading: {SIDES[bench.strategy.loop.rule]}",
+            NETWORK,
+            works(bench, system, cases),
+        )
+
+
+def whose_beside_open(bench):
+    """The strategy's where the record has a set point for some rule at which every required case holds and every shut door bears it."""
+    return STRATEGY if any(bench.of_record.set_points(bench, rule) for rule in bench.rules) else BUILDING
+
+
 def tube_off(bench, system):
     """One instrument sees nothing, because its tube has come off: what the others make the fan do to the doors."""
     inputs, full = bench.strategy.inputs, bench.full_speed
@@ -134,13 +156,16 @@ def whose_infeasible(bench):
     return STRATEGY if bench.suited[bench.settled].all() else BUILDING
 
 
-def _feasible(bench, system):
-    """What would make it feasible, with figures."""
-    doors, (least, most) = bench.rest().doors_pa[bench.shut], bench.limits
-    short = max(float(np.max(np.max(least - doors, axis=1) + np.max(doors - most, axis=1))), 0.0)
-    wider = f"a window wider by {pa(short, system)} (lighter closers, or another least pressure by the code)"
-    parted = "a stair divided into sections, each with a supply of its own"
-    return f"{wider}; {parted}; lobbies; more supply points against the shaft's friction"
+def _feasible(bench, system, cases=None):
+    """What would make it feasible, with figures, over some cases (default: all doors shut)."""
+    cases, (least, most) = bench.shut if cases is None else cases, bench.limits
+    doors, shut = bench.rest().doors_pa[cases], bench.shut_doors[cases]
+    out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]
+    short = float(np.sum(out, axis=0).max())
+    wider = f"a window wider by {pa(short, system)} for the stair doors (lighter closers, or another least pressure by the code)"
+    enough = "the stair doors' window is wide enough: what is out is a final exit, a lobby door or the fan"
+    parted = "a stair divided into sections, each with a supply of its own; lobbies; more supply points against the shaft's friction"
+    return f"{wider if short > bench.tolerance_pa else enough}; not tried in this model: {parted}"
 
 
 def set_point_fails(bench, system):
@@ -184,8 +209,8 @@ def _said(suits, system):
     return " or ".join(f"{rule} reading at {inside_text(good.min(), good.max(), system)}" for rule, good in suits.items() if good.size)
 
 
-def works(bench, system):
-    """What would put the doors right: which set points work, rule by rule, or the right entries alone."""
+def works(bench, system, cases=None):
+    """What would put the doors right: which set points work, rule by rule, or the right entries alone; cases: as `_feasible`."""
     loop = bench.strategy.loop
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
         return "enter all inputs as their instruments are: the set point then suits this rule"
@@ -202,7 +227,7 @@ def works(bench, system):
     said = _said(suits, system)
     if not said and runs:
         return f"no set point to enter: {fights_said(bench.site, system)}"
-    return f"{said}{alone}" if said else PLACES if bench.suited[bench.settled].all() else _feasible(bench, system)
+    return f"{said}{alone}" if said else PLACES if bench.suited[bench.settled].all() else _feasible(bench, system, cases)
 
 
 def not_below(bench, system):
@@ -251,6 +276,7 @@ KINDS = (
         stairs_only=True,
     ),
     Kind("door too heavy", "a door that is too heavy while the loop is content", heavy_door, stairs_only=True),
+    Kind("beside open doors", "a shut door past its limit while open doors are held", beside_open, whose_beside_open, stairs_only=True),
     Kind("tube off", "a door over its force when one tube comes off", tube_off, whose_full_speed, stairs_only=True),
     Kind("no limits", "doors without any limit to be judged by", nothing_limits, BUILDING, stairs_only=True),
     Kind("infeasible", "a set point that no rule can make right", infeasible, whose_infeasible, stairs_only=True),
