@@ -40,8 +40,8 @@ from helpers.model.site.quantities import Choice, Quantity, SiteTable
 from helpers.model.site.schema import LowDemand, WholeSite
 
 __all__ = [
-    "DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "Alarms", "BadReading", "FailedReading", "LoopParts", "Mode", "Override",
-    "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by", "read_strategy",
+    "DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts", "Mode",
+    "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by", "read_strategy",
     "read_strategy_text", "set_point_of",
 ]  # fmt: skip
 
@@ -77,7 +77,17 @@ Band = Annotated[float, Quantity("percent", "150 %", low=0, high=1e5, open_low=T
 Repeats = Annotated[float, Quantity("ratio", "15", low=0, high=1e5, open_low=True)]
 
 
-class Sent(SiteTable):
+class Measured(SiteTable):
+    """What is stated in the unit of what a loop holds: `unit` is the ending of its keys."""
+
+    unit: ClassVar[str] = "pa"
+
+    def stated(self, *names):
+        """Values of these keys, without their ending; each None where nothing is stated."""
+        return tuple(getattr(self, f"{name}_{self.unit}") for name in names)
+
+
+class Sent(Measured):
     """A signal and what the drive takes it for, whatever it measures; a transmitter's `damping_s` is set at the instrument (left out: the
     site's own, or unknown), its `filter_s` in the drive. `display_unit`: in which unit the drive shows it."""
 
@@ -89,6 +99,27 @@ class Sent(SiteTable):
     damping_s: Time | None = None
     display_unit: Annotated[str, Choice(DISPLAY_UNITS)] | None = None
     entered_signal: SignalName | None = None
+
+    @property
+    def entered(self):
+        """(signal, low, high) as the drive has them."""
+        ends = zip(self.stated("entered_low", "entered_high"), self.range, strict=True)
+        return self.entered_signal or self.signal, *(end if entered is None else entered for entered, end in ends)
+
+    @property
+    def range(self):
+        """(low, high) of the instrument."""
+        return self.stated("range_low", "range_high")
+
+    @property
+    def own_limits(self):
+        """(low, high) alarm limits on this reading alone, each None where there is none."""
+        return self.stated("alarm_low", "alarm_high")
+
+    @property
+    def entered_as_it_is(self):
+        """Whether the drive has the instrument's own range and signal."""
+        return self.entered == (self.signal, *self.range)
 
 
 class PressureInput(Sent):
@@ -102,28 +133,6 @@ class PressureInput(Sent):
     entered_high_pa: Pressure | None = None
     alarm_low_pa: Pressure | None = None
     alarm_high_pa: Pressure | None = None
-
-    @property
-    def entered(self):
-        """(signal, low, high) as the drive has them."""
-        low = self.range_low_pa if self.entered_low_pa is None else self.entered_low_pa
-        high = self.range_high_pa if self.entered_high_pa is None else self.entered_high_pa
-        return self.entered_signal or self.signal, low, high
-
-    @property
-    def range(self):
-        """(low, high) of the instrument."""
-        return self.range_low_pa, self.range_high_pa
-
-    @property
-    def own_limits(self):
-        """(low, high) alarm limits on this reading alone, each None where there is none."""
-        return self.alarm_low_pa, self.alarm_high_pa
-
-    @property
-    def entered_as_it_is(self):
-        """Whether the drive has the instrument's own range and signal."""
-        return self.entered == (self.signal, *self.range)
 
 
 class LoopParts(SiteTable):
@@ -166,12 +175,17 @@ class PressureLoop(LoopParts):
     dead_band_pa: Rise = 0.0
 
 
-class FailedReading(SiteTable):
+class FailedReading(Measured):
     """What the drive does when a reading has failed for `after_s`; `preset_speed_hz` is the agreed fallback speed."""
 
     does: Annotated[str, Reworded(FALLBACKS, OLD_FALLBACKS)] = "nothing"
     after_s: Time = 0.0
     preset_speed_hz: Speed | None = None
+
+    @property
+    def set_points(self):
+        """Own set point of each reading that is left, by name."""
+        return self.stated("set_points")[0] or {}
 
 
 class BadReading(FailedReading):
@@ -179,26 +193,26 @@ class BadReading(FailedReading):
 
     set_points_pa: dict[str, Pressure] | None = None
 
-    @property
-    def set_points(self):
-        """Own set point of each reading that is left, by name."""
-        return self.set_points_pa or {}
 
-
-class Alarms(SiteTable):
+class AlarmParts(Measured):
     """Alarm limits on the combined reading and on the difference between any two readings, for how long they must be passed, and after
     how long at its lowest or highest speed the fan's end stop is told. Limits on one reading stand with the reading."""
 
-    low_pa: Pressure | None = None
-    high_pa: Pressure | None = None
-    difference_pa: Rise | None = None
     after_s: Time = 0.0
     end_stop_after_s: Time | None = None
 
     @property
     def limits(self):
         """(low, high, difference), each None where there is none."""
-        return self.low_pa, self.high_pa, self.difference_pa
+        return self.stated("low", "high", "difference")
+
+
+class Alarms(AlarmParts):
+    """The same of pressures."""
+
+    low_pa: Pressure | None = None
+    high_pa: Pressure | None = None
+    difference_pa: Rise | None = None
 
 
 class Override(SiteTable):
@@ -226,7 +240,7 @@ def names_are_single(draft):
 def ranges_stand_upright(draft):
     """A range's top is above its bottom, the instrument's and the entered one."""
     for key, one in draft.items("inputs"):
-        unit = "ppm" if hasattr(one, "range_low_ppm") else "Pa"
+        unit = {"pa": "Pa"}.get(one.unit, one.unit)
         for (low, high), name in ((one.range, "range"), (one.entered[1:], "entered")):
             if high <= low:
                 yield ("inputs", key, f"{name}_high"), f"must be above {name}_low, {low:g} {unit}; got {high:g} {unit}"

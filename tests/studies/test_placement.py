@@ -20,7 +20,7 @@ def test_a_reading_that_ends_at_its_range_cannot_make_up_for_one_beside_an_open_
         site = stair(transmitters=[{"range_high_pa": top}, {}])
         conditions = Conditions.of(site, "winter", (5,), outdoor_c=[-10.0, 5.0, 20.0])
         found = placed(site, Drawn(conditions, np.zeros((3, 6)), ()), [Choice((0, 5), "average")])
-        counts.append(found.at_full[0])
+        counts.append(found.tally.at_full[0])
     assert counts == [3, 0]
 
 
@@ -30,15 +30,15 @@ def test_a_transmitter_left_out_leaves_the_others_under_the_same_rule(placed, la
     triple = [Choice((1, 6, 12), "lowest"), *(Choice(pair, "lowest") for pair in ((1, 6), (1, 12), (6, 12)))]
     found = placed(larkfield, choices=[*pairs, *singles, *triple])
     inside = found.inside.sum(axis=1)
-    assert found.left_out[:3].sum(axis=1).tolist() == [min(inside[3:5])] * 3
-    assert found.left_out[5].sum() == min(inside[6:])
+    assert found.tally.left_out[:3].sum(axis=1).tolist() == [min(inside[3:5])] * 3
+    assert found.tally.left_out[5].sum() == min(inside[6:])
 
 
 def test_the_middle_of_three_shrugs_off_a_dead_one_that_an_average_does_not(placed, larkfield):
     closes = {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}  # else its street door fails under any rule
     site = larkfield.with_changes(doors={"street": closes})
     found = placed(site, choices=[Choice((0, 6, 12), rule) for rule in ("middle", "average")])
-    assert found.dead[0].sum() > found.dead[1].sum() + 10
+    assert found.tally.dead[0].sum() > found.tally.dead[1].sum() + 10
 
 
 def test_more_choices_cost_no_solve_more(placed, larkfield, monkeypatch):
@@ -74,7 +74,7 @@ def test_a_cluster_gives_the_same_to_the_bit(placed, drawn_for, stair, monkeypat
 
 def assert_same(one, other):
     for name in ("room_pa", "at_lowest", "at_full", "power_w", "low", "high", "dead", "left_out"):
-        np.testing.assert_array_equal(getattr(one, name), getattr(other, name))
+        np.testing.assert_array_equal(getattr(one.tally, name), getattr(other.tally, name))
     assert one.verdict() == other.verdict()
 
 
@@ -90,9 +90,9 @@ def test_a_stopped_study_gives_what_it_has_and_says_so(placed, drawn_for, stair,
     whole = placed(site, drawn, progress=lambda done, asked: told.append((done, asked)))
     assert told[-1] == (25, 25)
     assert not whole.stopped
-    np.testing.assert_array_equal(whole.room_pa[:, :20], found.room_pa)
+    np.testing.assert_array_equal(whole.tally.room_pa[:, :20], found.tally.room_pa)
     with ProcessPoolExecutor(1) as pool:
-        np.testing.assert_array_equal(placed(site, drawn, executor=pool, stop=lambda: True).room_pa, whole.room_pa[:, :10])
+        np.testing.assert_array_equal(placed(site, drawn, executor=pool, stop=lambda: True).tally.room_pa, whole.tally.room_pa[:, :10])
 
 
 def test_conditions_without_an_answer_are_left_out_and_counted(placed, drawn_for, stair, monkeypatch):
@@ -110,7 +110,7 @@ def test_conditions_without_an_answer_are_left_out_and_counted(placed, drawn_for
     found = placed(site, drawn)
     assert (found.unsolved, found.judged, found.done) == (3, 27, 30)
     assert "3 more had no answer" in found.verdict()
-    np.testing.assert_array_equal(found.room_pa, whole.room_pa[:, drawn.conditions.outdoor_c > cold])
+    np.testing.assert_array_equal(found.tally.room_pa, whole.tally.room_pa[:, drawn.conditions.outdoor_c > cold])
     monkeypatch.setattr(Tower, "solve", lambda *asked: unsure_of_all(solve(*asked)))
     with pytest.raises(ValueError, match="the network found none for any of 30"):
         placed(site, drawn)
@@ -126,7 +126,7 @@ def test_a_choice_at_its_own_set_point_is_the_study_at_that_set_point(placed, dr
     several = placed(larkfield, drawn, [Choice(*pair, set_point_pa=held_at) for held_at in (30.0, 50.0)])
     for number, held_at in enumerate((30.0, 50.0)):
         alone = placed(larkfield, drawn, [Choice(*pair)], set_point_pa=held_at)
-        np.testing.assert_allclose(several.room_pa[number], alone.room_pa[0], atol=0.5)
+        np.testing.assert_allclose(several.tally.room_pa[number], alone.tally.room_pa[0], atol=0.5)
 
 
 @pytest.mark.parametrize(
@@ -174,10 +174,10 @@ def test_a_lobby_door_and_a_final_exit_are_judged_too(placed, stair, a_door):
     drawn = draw(site, calm, 5, 1, Chances((1.0,), 0.0))
     found = placed(site, drawn, [Choice((0, 5), "average")])
     texts = [column.text for column in found.question.doors]
-    assert found.high[0][texts.index("final exit of level 0")] == 5  # the stair's 40 Pa push it open
-    assert (found.low[0][[texts.index(f"lobby door of level {level}") for level in range(6)]] == 5).all()
+    assert found.tally.high[0][texts.index("final exit of level 0")] == 5  # the stair's 40 Pa push it open
+    assert (found.tally.low[0][[texts.index(f"lobby door of level {level}") for level in range(6)]] == 5).all()
     open_exit = draw(site, calm, 5, 1, Chances((1.0,), 1.0))
-    assert placed(site, open_exit, [Choice((0, 5), "average")]).high[0][texts.index("final exit of level 0")] == 0
+    assert placed(site, open_exit, [Choice((0, 5), "average")]).tally.high[0][texts.index("final exit of level 0")] == 0
 
 
 def test_a_condition_is_inside_only_if_it_is_in_the_first_minute_and_an_hour_later(northgate, drawn_for, placed):
@@ -187,7 +187,7 @@ def test_a_condition_is_inside_only_if_it_is_in_the_first_minute_and_an_hour_lat
     airs = (both.conditions.floor_c, stair_air(Tower(northgate), both.conditions).stair_c)
     found = placed(northgate, both, choices)
     alone = [placed(northgate, Drawn(with_stair(both.conditions, air), both.error_share, ()), choices) for air in airs]
-    np.testing.assert_allclose(found.room_pa, np.minimum(*[one.room_pa for one in alone]), atol=0.6)  # curves are solved where asked
-    assert (found.inside <= np.minimum(*[one.inside for one in alone]) + (np.abs(found.room_pa) < 0.6)).all()
+    np.testing.assert_allclose(found.tally.room_pa, np.minimum(*[one.tally.room_pa for one in alone]), atol=0.6)
+    assert (found.inside <= np.minimum(*[one.inside for one in alone]) + (np.abs(found.tally.room_pa) < 0.6)).all()
     assert found.inside.sum() < max(one.inside.sum() for one in alone)
     assert "the worse decides" in " ".join(both.said)

@@ -100,12 +100,12 @@ def test_room_speed_limits_and_power_are_those_of_the_held_loop(placed, drawn_fo
     found = placed(larkfield, drawn, choices)
     for number, choice in enumerate(choices):
         answer = held(larkfield, drawn, choice)
-        np.testing.assert_allclose(found.room_pa[number], room_of(larkfield, drawn, answer.air), atol=0.5)
-        assert found.at_full[number] == (answer.state == "at full speed").sum()
-        assert found.at_lowest[number] == (answer.state == "at lowest speed").sum()
+        np.testing.assert_allclose(found.tally.room_pa[number], room_of(larkfield, drawn, answer.air), atol=0.5)
+        assert found.tally.at_full[number] == (answer.state == "at full speed").sum()
+        assert found.tally.at_lowest[number] == (answer.state == "at lowest speed").sum()
         power = electric_power_w(Tower(larkfield), answer.air, drawn.conditions)
-        assert found.power_w[number] == pytest.approx(power.mean(), rel=0.02)
-        assert found.result(number).energy_kwh == pytest.approx(found.power_w[number] * 8.76)
+        assert found.tally.power_w[number] == pytest.approx(power.mean(), rel=0.02)
+        assert found.result(number).energy_kwh == pytest.approx(found.tally.power_w[number] * 8.76)
 
 
 def test_the_door_that_fails_most_is_counted_as_the_held_loop_counts_it(placed, drawn_for, larkfield):
@@ -113,10 +113,10 @@ def test_the_door_that_fails_most_is_counted_as_the_held_loop_counts_it(placed, 
     found = placed(larkfield, drawn, [choice])
     doors = DoorColumns(Tower(larkfield), allowed_pressures(larkfield))
     rooms = doors.rooms(doors.across(held(larkfield, drawn, choice).air), doors.standing_open(drawn.conditions))
-    for counted, room in zip((found.low, found.high), rooms, strict=True):
+    for counted, room in zip((found.tally.low, found.tally.high), rooms, strict=True):
         np.testing.assert_allclose(counted[0], (room < -TOLERANCE_PA).sum(axis=0), atol=2)  # half a pascal may turn one or two
     result = found.result(found.number_of(choice))
-    assert result.out_share == max(found.low[0].max(), found.high[0].max()) / 120
+    assert result.out_share == max(found.tally.low[0].max(), found.tally.high[0].max()) / 120
     assert result.fails_most in [column.text for column in doors.columns]
 
 
@@ -126,7 +126,7 @@ def test_an_error_of_both_transmitters_shifts_the_set_point_of_their_average(pla
     drawn = drawn_for(site, 40)
     off = 1.25 * drawn.error_share[:, [0, 5]].mean(axis=1)
     answer = held(site, drawn, choice, 40.0 - off)
-    np.testing.assert_allclose(placed(site, drawn, [choice]).room_pa[0], room_of(site, drawn, answer.air), atol=0.5)
+    np.testing.assert_allclose(placed(site, drawn, [choice]).tally.room_pa[0], room_of(site, drawn, answer.air), atol=0.5)
 
 
 def test_an_exhaust_fan_turns_lowest_and_highest_round(placed, drawn_for, stair):
@@ -138,7 +138,7 @@ def test_an_exhaust_fan_turns_lowest_and_highest_round(placed, drawn_for, stair)
     for number, choice in enumerate(choices):
         answer = held(site, drawn, choice)
         assert (answer.state == "held").sum() > 8
-        np.testing.assert_allclose(found.room_pa[number], room_of(site, drawn, answer.air), atol=0.5)
+        np.testing.assert_allclose(found.tally.room_pa[number], room_of(site, drawn, answer.air), atol=0.5)
 
 
 def test_a_dead_transmitter_in_an_average_doubles_what_the_other_is_held_at(placed, drawn_for, larkfield):
@@ -146,7 +146,7 @@ def test_a_dead_transmitter_in_an_average_doubles_what_the_other_is_held_at(plac
     found = placed(larkfield, drawn, [pair])
     alone = [held(larkfield, drawn, Choice((level,), "average"), 80.0).air for level in pair.levels]
     inside = [(room_of(larkfield, drawn, air) >= -TOLERANCE_PA).sum() for air in alone]
-    assert found.dead[0].sum() == pytest.approx(min(inside), abs=2)  # a looked-up room may differ by half a pascal
+    assert found.tally.dead[0].sum() == pytest.approx(min(inside), abs=2)  # a looked-up room may differ by half a pascal
 
 
 def test_a_dead_transmitter_sends_the_lowest_to_full_speed_and_leaves_the_highest_to_the_other(placed, drawn_for, larkfield):
@@ -154,6 +154,6 @@ def test_a_dead_transmitter_sends_the_lowest_to_full_speed_and_leaves_the_highes
     found = placed(larkfield, drawn, [Choice((1, 12), "lowest"), Choice((1, 12), "highest"), Choice((1,), "average")])
     tower = Tower(larkfield)
     full = room_of(larkfield, drawn, tower.solve(drawn.conditions, larkfield.fan.highest_speed_hz))
-    assert found.dead[0].sum() == (full >= -TOLERANCE_PA).sum()
-    assert (found.dead[2] == found.dead[0]).all()  # and so a single one
-    assert (found.dead[1] == found.left_out[1]).all()
+    assert found.tally.dead[0].sum() == (full >= -TOLERANCE_PA).sum()
+    assert (found.tally.dead[2] == found.tally.dead[0]).all()  # and so a single one
+    assert (found.tally.dead[1] == found.tally.left_out[1]).all()

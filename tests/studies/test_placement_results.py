@@ -8,6 +8,7 @@ from scipy.stats import binomtest
 
 from helpers.formulas.uncertainty import wilson_interval
 from helpers.record.sections.time import _placement_findings
+from helpers.studies.placement.lookup import Tally
 from helpers.studies.placement.study import Choice, candidate_levels, choices_of, own_choice, spread_triples
 
 
@@ -32,7 +33,7 @@ def test_the_best_choice_is_inside_most_often_and_its_interval_is_wilsons(larkfi
 def test_a_door_is_out_only_where_the_choice_is(larkfield_placement):
     found = larkfield_placement
     outside = (~found.inside).sum(axis=1)
-    worst = np.maximum(found.low.max(axis=1), found.high.max(axis=1))
+    worst = np.maximum(found.tally.low.max(axis=1), found.tally.high.max(axis=1))
     assert (worst <= outside).all()
     assert (worst[outside > 0] > 0).any()
 
@@ -92,7 +93,7 @@ def test_a_best_that_is_the_sites_own_is_said_to_be(placed, larkfield):
 
 def test_with_the_only_transmitter_left_out_nothing_remains(placed, larkfield):
     found = placed(larkfield, choices=[Choice((5,), "average"), Choice((5, 6), "weighted", (1.0, 0.0))])
-    assert found.left_out.sum(axis=1).tolist() == [0, 0]
+    assert found.tally.left_out.sum(axis=1).tolist() == [0, 0]
     assert found.result(0).left_out is None
     assert "no reading left" in found.table().rows[0] + found.table().rows[1]
 
@@ -125,19 +126,21 @@ def test_two_choices_are_compared_condition_by_condition_with_an_exact_test(lark
 
 def in_order(study):
     """The study of conditions in which every choice keeps every door inside."""
-    return replace(study, room_pa=np.ones_like(study.room_pa))
+    return replace(study, tally=replace(study.tally, room_pa=np.ones_like(study.tally.room_pa)))
+
+
+def of_two(study, inside, power_w):
+    """A study of two of its choices, the second the site's own, with their doors inside in these conditions."""
+    tally = Tally(np.where(inside, 1.0, -1.0), np.zeros(2, int), np.zeros(2, int), power_w, study.tally.low[:2], study.tally.high[:2],
+                  np.zeros((2, 250), bool), np.zeros((2, 250), bool))  # fmt: skip
+    return replace(study, tally=tally, question=replace(study.question, choices=study.choices[:2], own=study.choices[1]))
 
 
 def test_shares_whose_intervals_overlap_can_be_told_apart_on_the_same_conditions(larkfield_placement):
     """18 against 5 of 250: the intervals overlap, the pairs tell them apart."""
     inside = np.zeros((2, 250), bool)
     inside[0, :204], inside[1, 18:209] = True, True
-    found = replace(
-        larkfield_placement, room_pa=np.where(inside, 1.0, -1.0), at_lowest=np.zeros(2, int), at_full=np.zeros(2, int), power_w=np.zeros(2),
-        low=larkfield_placement.low[:2], high=larkfield_placement.high[:2], dead=np.zeros((2, 250), bool),
-        left_out=np.zeros((2, 250), bool),
-        question=replace(larkfield_placement.question, choices=larkfield_placement.choices[:2], own=larkfield_placement.choices[1]),
-    )  # fmt: skip
+    found = of_two(larkfield_placement, inside, np.zeros(2))
     one, two = found.result(0), found.result(1)
     assert two.interval[1] > one.interval[0]
     pair = found.paired(*found.choices)
@@ -158,12 +161,7 @@ def test_a_choice_that_cannot_be_told_from_the_best_is_no_pass_where_its_doors_a
     for held in (4, 200):
         inside = np.zeros((2, 250), bool)
         inside[0, :held], inside[1, 1 : held + 1] = True, True
-        found = replace(
-            larkfield_placement, room_pa=np.where(inside, 1.0, -1.0), at_lowest=np.zeros(2, int), at_full=np.zeros(2, int),
-            power_w=np.arange(2.0), low=larkfield_placement.low[:2], high=larkfield_placement.high[:2], dead=np.zeros((2, 250), bool),
-            left_out=np.zeros((2, 250), bool),
-            question=replace(larkfield_placement.question, choices=larkfield_placement.choices[:2], own=larkfield_placement.choices[1]),
-        )  # fmt: skip
+        found = of_two(larkfield_placement, inside, np.arange(2.0))
         (said[held],) = [one for one in _placement_findings(found, in_order(found), "Pa") if "site's own" in one.what]
         assert said[held].what == "250 drawn conditions cannot tell the site's own transmitters from the best"
     assert said[4].severity == "attention"

@@ -27,7 +27,7 @@ def judged():
 
 def with_inside(study, inside):
     """A study in which the choices keep every door inside in these conditions."""
-    return replace(study, room_pa=np.where(inside, 1.0, -20.0))
+    return replace(study, tally=replace(study.tally, room_pa=np.where(inside, 1.0, -20.0)))
 
 
 def findings(drawn, stated, own=CHOICES[0]):

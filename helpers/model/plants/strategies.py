@@ -11,10 +11,11 @@ from helpers.model.plants.garage import GarageSite, GasLowDemand
 from helpers.model.plants.pressure_plant import Concentration, ShareOfFull
 from helpers.model.site.field_types import Bearing, Level, Text, Time
 from helpers.model.site.file import read_site, read_site_text
-from helpers.model.site.quantities import Quantity, SiteTable
+from helpers.model.site.quantities import Quantity
 from helpers.model.site.schema import LowDemand, Site, WholeSite
 from helpers.model.strategy import (
     SETTINGS_CHECKS,
+    AlarmParts,
     Alarms,
     BadReading,
     FailedReading,
@@ -52,6 +53,8 @@ class BuildingInput(PressureInput):
 class GasInput(Sent):
     """One gas transmitter; `range` and `signal` are the instrument's, `entered` what the drive believes, `response_s` its cell's."""
 
+    unit: ClassVar[str] = "ppm"
+
     zone: Text
     range_low_ppm: Concentration = 0.0
     range_high_ppm: Concentration
@@ -60,28 +63,6 @@ class GasInput(Sent):
     entered_high_ppm: Concentration | None = None
     alarm_low_ppm: Concentration | None = None
     alarm_high_ppm: Concentration | None = None
-
-    @property
-    def entered(self):
-        """(signal, low, high) as the drive has them."""
-        low = self.range_low_ppm if self.entered_low_ppm is None else self.entered_low_ppm
-        high = self.range_high_ppm if self.entered_high_ppm is None else self.entered_high_ppm
-        return self.entered_signal or self.signal, low, high
-
-    @property
-    def range(self):
-        """(low, high) of the instrument."""
-        return self.range_low_ppm, self.range_high_ppm
-
-    @property
-    def own_limits(self):
-        """(low, high) alarm limits on this reading alone, each None where there is none."""
-        return self.alarm_low_ppm, self.alarm_high_ppm
-
-    @property
-    def entered_as_it_is(self):
-        """Whether the drive has the instrument's own range and signal."""
-        return self.entered == (self.signal, *self.range)
 
 
 class GasLoop(LoopParts):
@@ -95,27 +76,19 @@ class GasLoop(LoopParts):
 class GasBadReading(FailedReading):
     """What is done when a gas reading has failed."""
 
+    unit: ClassVar[str] = "ppm"
+
     set_points_ppm: dict[str, Concentration] | None = None
 
-    @property
-    def set_points(self):
-        """Own set point of each reading that is left, by name."""
-        return self.set_points_ppm or {}
 
+class GasAlarms(AlarmParts):
+    """The same of gas."""
 
-class GasAlarms(SiteTable):
-    """Alarm limits on the combined gas reading, and on the difference of two."""
+    unit: ClassVar[str] = "ppm"
 
     low_ppm: Concentration | None = None
     high_ppm: Concentration | None = None
     difference_ppm: Concentration | None = None
-    after_s: Time = 0.0
-    end_stop_after_s: Time | None = None
-
-    @property
-    def limits(self):
-        """(low, high, difference), each None where there is none."""
-        return self.low_ppm, self.high_ppm, self.difference_ppm
 
 
 class _OfPressure(WholeSite):

@@ -9,6 +9,7 @@ import numpy as np
 from helpers import require, units
 from helpers.formulas.combining import RULES
 from helpers.formulas.uncertainty import paired_chance, wilson_interval
+from helpers.studies.placement.lookup import Tally
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import Table, range_text
 
@@ -130,22 +131,14 @@ class Question:
 class Placement:
     """All choices under the same drawn conditions.
 
-    question: `Question`; done, unsolved: conditions looked at before a stop, and of these left out because the network found no answer;
-    room_pa [choices, conditions]: of the worst door; the rest as in lookup.Tally, a choice a row, power as the mean; dead,
-    left_out [choices, conditions]: for the transmitter whose loss does the most.
+    done, unsolved: conditions looked at before a stop, and of these left out because the network found no answer; tally: of all choices in
+    their order, power as the mean, and dead, left_out [choices, conditions] for the transmitter whose loss does the most.
     """
 
     question: Question
     done: int
     unsolved: int
-    room_pa: np.ndarray
-    at_lowest: np.ndarray
-    at_full: np.ndarray
-    power_w: np.ndarray
-    low: np.ndarray
-    high: np.ndarray
-    dead: np.ndarray
-    left_out: np.ndarray
+    tally: Tally
 
     @classmethod
     def of(cls, question, groups, tallies, done, unsolved):
@@ -153,7 +146,7 @@ class Placement:
         order = np.argsort(np.concatenate([group.order for group in groups]))
         by_name = {name: np.concatenate([_worst_lost(name, getattr(tally, name)) for tally in tallies])[order] for name in vars(tallies[0])}
         by_name["power_w"] = by_name["power_w"] / (done - unsolved)
-        return cls(question, done, unsolved, **by_name)
+        return cls(question, done, unsolved, Tally(**by_name))
 
     @property
     def choices(self):
@@ -163,7 +156,7 @@ class Placement:
     @property
     def judged(self):
         """Number of conditions the shares are of."""
-        return self.room_pa.shape[1]
+        return self.tally.room_pa.shape[1]
 
     @property
     def stopped(self):
@@ -173,7 +166,7 @@ class Placement:
     @cached_property
     def inside(self):
         """Whether all doors are inside their windows [choices, conditions]."""
-        return self.room_pa >= -TOLERANCE_PA
+        return self.tally.room_pa >= -TOLERANCE_PA
 
     @cached_property
     def share(self):
@@ -188,12 +181,12 @@ class Placement:
     @cached_property
     def margin_median_pa(self):
         """Median room of the worst door [choices]."""
-        return np.median(self.room_pa, axis=1).astype(float)
+        return np.median(self.tally.room_pa, axis=1).astype(float)
 
     @cached_property
     def ranked(self):
         """Numbers of the choices, the best first: by share, then by median margin, then by power."""
-        return np.lexsort((self.power_w, -self.margin_median_pa, -self.share))
+        return np.lexsort((self.tally.power_w, -self.margin_median_pa, -self.share))
 
     @property
     def best(self):
@@ -203,15 +196,15 @@ class Placement:
     def result(self, number):
         """`ChoiceResult` of a choice by its number in `choices`."""
         low, high = wilson_interval(int(self.inside[number].sum()), self.judged, CONFIDENCE)
-        out = np.stack([self.low[number], self.high[number]])
+        out = np.stack([self.tally.low[number], self.tally.high[number]])
         way, door = np.unravel_index(out.argmax(), out.shape)
         alone = len(self.choices[number].levels) == 1
         return ChoiceResult(
             self.choices[number], float(self.share[number]), (float(low), float(high)), float(self.margin_median_pa[number]),
-            float(self.room_pa[number].min()), self.question.doors[door].text if out.any() else None, float(out.max() / self.judged),
-            ("low", "high")[way], float(self.power_w[number]), float(self.dead[number].mean()),
-            None if alone else float(self.left_out[number].mean()), float(self.at_full[number] / self.judged),
-            float(self.at_lowest[number] / self.judged),
+            float(self.tally.room_pa[number].min()), self.question.doors[door].text if out.any() else None, float(out.max() / self.judged),
+            ("low", "high")[way], float(self.tally.power_w[number]), float(self.tally.dead[number].mean()),
+            None if alone else float(self.tally.left_out[number].mean()), float(self.tally.at_full[number] / self.judged),
+            float(self.tally.at_lowest[number] / self.judged),
         )  # fmt: skip
 
     def number_of(self, choice):

@@ -204,7 +204,7 @@ def judged(choices, drawn, progress=None, site=None):
     found = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices], progress=progress)
     placed = [_placed(found, number, *choice) for number, choice in enumerate(choices)]
     table, both = PlacementTable(placed, ()), []
-    for loss, inside in zip(LOSSES, (found.inside, found.dead, found.left_out), strict=True):
+    for loss, inside in zip(LOSSES, (found.inside, found.tally.dead, found.tally.left_out), strict=True):
         both.append((inside & inside[placed.index(table.best(loss=loss))]).sum(axis=1).tolist())
     return [replace(one, both=a, both_dead=b, both_left_out=c) for one, a, b, c in zip(placed, *both, strict=True)]
 
@@ -217,7 +217,7 @@ def drawn_conditions():
 
 def _placed(found, number, rule, lower, upper, choice):
     result = found.result(number)
-    alone, dead, left_out = result.left_out is None, int(found.dead[number].sum()), int(found.left_out[number].sum())
+    alone, dead, left_out = result.left_out is None, int(found.tally.dead[number].sum()), int(found.tally.left_out[number].sum())
     out = round(result.out_share * found.judged)
     return Placed(
         rule, lower, upper, choice.set_point_pa, int(found.inside[number].sum()), int(found.inside[number, :FIRST].sum()),
