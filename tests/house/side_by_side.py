@@ -2,13 +2,16 @@
 
 What is made once for the tests of a worker (`demo_designs`, the studies that a review keeps) is made once in all where the files that look
 at it are one family. The longest pieces begin first, small files and notebooks level out the end. A worker is given two pieces to begin
-with, so something small stands between the long ones. Without `-n` the order is the same.
+with, so something small stands between the long ones. Without `-n` the order is the same. `-n auto` is one worker more than there are
+cores: for servers, browsers and kernels they wait.
 """
+
+import os
 
 import pytest
 from xdist.scheduler import LoadFileScheduling
 
-__all__ = ["FAMILIES", "pytest_collection_modifyitems", "pytest_xdist_make_scheduler", "scope_of"]
+__all__ = ["FAMILIES", "pytest_collection_modifyitems", "pytest_xdist_auto_num_workers", "pytest_xdist_make_scheduler", "scope_of"]
 
 FAMILIES = {
     "designs": (
@@ -16,6 +19,7 @@ FAMILIES = {
         "tests/panels/test_one_verdict_on_every_page.py",
         "tests/panels/test_commissioning_panel.py",
         "tests/panels/test_record_page.py",
+        "tests/panels/test_sheet_and_panel_judge_alike.py",
         *(
             f"tests/studies/test_{name}.py"
             for name in ("alarm_limits", "door_forces", "failure_section", "fan_to_buy", "one_tuning", "open_doors", "record", "standing")
@@ -28,7 +32,10 @@ FAMILIES = {
     "reviews": (
         *(f"tests/fuzz/test_{name}.py" for name in ("hostile_strategies", "names_are_only_text")),
         *(f"tests/panels/test_{name}.py" for name in ("printed", "review_panel")),
-        *(f"tests/studies/test_review{name}.py" for name in ("", "_of_buildings", "_of_other_plants", "_on_its_site")),
+        *(
+            f"tests/studies/test_review{name}.py"
+            for name in ("", "_by_the_record", "_of_buildings", "_of_other_plants", "_on_its_site", "_remedies")
+        ),
     ),
 }
 ORDER = ("tests/browser/test_pages_in_browser.py", "designs", "tests/formulas/", "reviews")  # then all others
@@ -51,6 +58,12 @@ class _ByFamily(LoadFileScheduling):
 
     def _split_scope(self, nodeid):
         return scope_of(nodeid)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers():
+    """One more than there are cores."""
+    return (os.cpu_count() or 1) + 1
 
 
 @pytest.hookimpl(trylast=True)
