@@ -165,7 +165,11 @@ class Design:
     def fallback(self):
         """What failed readings do. Raises ValueError where no door has a limit."""
         readings = self.year.sound_readings(self.built_tower, self.built.transmitters)
-        return fallback_study(self.built_tower, self.window, year_pa=readings, tuned=self.tuned)
+        return self._failing.with_alarms(readings, self.tuned)
+
+    @cached_property
+    def _failing(self):
+        return fallback_study(self.built_tower, self.window)  # without alarm limits, which hang on a year and on the tuning
 
     @cached_property
     def set_points(self):
@@ -207,8 +211,10 @@ class Design:
 
     @_shown_as("fan")
     def duty(self) -> Duty:
-        """Fan duty under the site's rule; nothing is bought where the set point does not stand."""
-        return replace(self.stated_duty, inside=self.standing.set_point_stands)
+        """Fan duty under the site's rule, full speed beside the fallback; nothing is bought where the set point does not stand."""
+        full = self.stated_duty.full
+        beside = full.beside_fallback(self._failing) if full.limited and self.standing.window.feasible else full
+        return replace(self.stated_duty, inside=self.standing.set_point_stands, full=beside)
 
     @_shown_as("range")
     def range(self) -> RangeAdvice:
@@ -227,10 +233,8 @@ class Design:
 
     @cached_property
     def built(self):
-        """The site as it is to be built: every transmitter of the range to buy, and the gain that makes the same loop of it.
-
-        What is entered, injected and displayed is for this one, whatever range the site file states.
-        """
+        """The site as it is to be built: every transmitter of the range to buy, and the gain that makes the same loop of it. What is
+        entered, injected and displayed is for this one, whatever range the site file states."""
         chosen, stated = self.range.chosen, self.range.stated
         if chosen == stated and not self.unlike_ranges:
             return self.site
@@ -250,10 +254,8 @@ class Design:
 
     @cached_property
     def injection(self):
-        """Injection table for the site's transmitters and rule: the fewest points, ranges, failed signals, alarms.
-
-        The one list of steps, of the record and of the sheet of the day. What is not laid down is not proved either.
-        """
+        """Injection table for the site's transmitters and rule: the fewest points, ranges, failed signals, alarms. The one list of steps,
+        of the record and of the sheet of the day. What is not laid down is not proved either."""
         feasible = self.standing.window.feasible
         control, taps = self.site.control, (self.built if feasible else self.site).transmitters
         first = self.standing.first(SET_POINT, ACTION, FAN) if feasible else self.standing.named(["doors that some pressure suits"])
@@ -375,9 +377,7 @@ class Design:
 
     def write(self, path: str | Path, units: str | None = None, paper: str = "A4") -> Path:
         """Write the record as one page without code, HTML or PDF by the ending of the path, in a system of units (default: its own).
-
-        Returns the path. Raises ValueError for another ending, paper or system, a file that cannot be written, a PDF nothing can print.
-        """
+        Returns the path. Raises ValueError for another ending, paper or system, a file that cannot be written, a PDF nothing can print."""
         from helpers.plots.printer import page_path, write_page
         from helpers.record.page import page_html
 

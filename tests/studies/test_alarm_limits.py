@@ -39,12 +39,12 @@ def test_a_year_with_more_wind_than_the_cases_widens_the_limits(design):
     tower, window = design.tower, design.window
     without = fallback_study(tower, window).alarm_limits
     wild = np.tile([[0.0, 45.0]], (100, 1))
-    within = fallback_study(tower, window, year_pa=wild).alarm_limits
+    within = fallback_study(tower, window).with_alarms(wild).alarm_limits
     assert within.readings[0].low_pa < 0 < without.readings[0].low_pa
     assert within.readings[1].high_pa > 45 > without.readings[1].high_pa
     assert within.deviation_pa > 45 > without.deviation_pa
     few = np.vstack([np.tile([[22.0, 22.0]], (200, 1)), wild[:MOST_HOURS]])
-    assert fallback_study(tower, window, year_pa=few).alarm_limits.deviation_pa == without.deviation_pa
+    assert fallback_study(tower, window).with_alarms(few).alarm_limits.deviation_pa == without.deviation_pa
 
 
 def test_limits_are_wider_than_sound_loops_show_by_the_accuracy_of_the_reading(design):
@@ -110,7 +110,7 @@ def sleepy(larkfield_design):
 
 def test_the_delay_is_that_of_the_tuning_to_be_entered_at_the_worst_of_its_lags(larkfield_design, sleepy):
     design, tuned = larkfield_design, larkfield_design.tuning.recommended
-    study = fallback_study(sleepy, design.window, tuned=tuned)
+    study = fallback_study(sleepy, design.window).with_alarms(tuned=tuned)
     limits, said = study.alarm_limits, alarm_why(study, "Pa")
     low, high = (np.array([getattr(one, name) for one in limits.readings]) for name in ("low_pa", "high_pa"))
     event = DoorInTheLoop(sleepy, study.air.cases, tuned)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from demo_designs import design_for
+from demo_designs import design_for, design_of
 
 from helpers.model.air.tower import Tower
 from helpers.model.plants.kinds import read_any_site
@@ -184,6 +184,8 @@ def test_a_slower_entry_and_a_lower_highest_speed_are_told_as_what_they_exclude(
     told = next(one for one in on("full speed", bench) if "rest on one relief damper" in one.what)
     assert told.remedy.startswith(f"either a highest speed of {free}")
     assert f"or a fallback speed of {bench.fallback.speed_hz:.1f} Hz: not both" in told.remedy
+    record = [one for one in design_of("Tannery Row").section("fan").findings if "rest on one relief damper" in one.what]
+    assert [one.remedy for one in record] == [told.remedy]  # one question, one study
     (told,) = on("override", bench)
     assert sides_said(bench.fallback, "Pa") in told.remedy
     (kind,) = [kind for kind in KINDS if kind.key == "override"]

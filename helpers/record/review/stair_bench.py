@@ -26,7 +26,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.doors.year import year_of_weather
 from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.duty.full_speed import full_speed
-from helpers.studies.readings.fallback import FallbackStudy, fallback_study
+from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.readings.words import event_said, fallback_judged, speed_judged
 from helpers.studies.status import word_of
@@ -172,7 +172,7 @@ class ReviewBench(LoopBench):
         found = kept((write_site(site), "full speed", record.key, self.usual), made)
         own = [(case, hz, hz) for case, hz, asked in zip(self.usual, needed_hz, self.required, strict=False) if asked]
         further = [row for row in found.asked if row[0] not in self.usual]  # the design's own open doors
-        return replace(found, held_hz=needed_hz, asked=(*own, *further), kept_hz=getattr(self.fallback, "speed_hz", None) or 0.0)
+        return replace(found, held_hz=needed_hz, asked=(*own, *further)).beside_fallback(self.fallback)
 
     @cached_property
     def fallback(self):
@@ -185,7 +185,7 @@ class ReviewBench(LoopBench):
     def _fallback(self):
         suits = self.set_point_suits  # the year is only asked for limits to be entered
         year = year_of_weather(self.tower, self.window, nearest_station(self.site)) if suits else None
-        return fallback_study(self.tower, self.window, year_pa=year.sound_readings(self.tower) if suits else None)
+        return fallback_study(self.tower, self.window).with_alarms(year.sound_readings(self.tower) if suits else None)
 
     def falling_back(self, does, speed_hz=None):
         """`Way` of falling back so, by the study of failed readings, at the speed that the drive's limits leave of the one stated."""
@@ -199,9 +199,9 @@ class ReviewBench(LoopBench):
         """As in `LoopBench`: the record's alarms, with the tuning to be entered."""
         if (study := self.fallback) is None:
             return super().fallback_wait
-        (pair, _), own = self.pair, (study.air, study.box, study.tolerance_pa, study.dampers, study.year_pa)
+        pair, _ = self.pair
         key = (*self._air_key, "wait", self.set_point, pair and (pair.gain, pair.integral_s))
-        limits = kept(key, lambda: FallbackStudy(*own, pair).alarm_limits)
+        limits = kept(key, lambda: study.with_alarms(study.year_pa, pair).alarm_limits)
         return super().fallback_wait if limits is None or limits.event_s is None else (limits.after_s, event_said(limits))
 
     def fallback_said(self, system):

@@ -73,6 +73,10 @@ class FullSpeed:
     stuck_closing_hz: float = np.inf
     kept_hz: float = 0.0
 
+    def beside_fallback(self, study):
+        """The same on a page that tells to keep the speed of a `FallbackStudy`, or none (None): record and review ask here alone."""
+        return replace(self, kept_hz=getattr(study, "speed_hz", None) or 0.0)
+
     @property
     def worst(self):
         """Place of the case with the least room at full speed."""
@@ -211,11 +215,8 @@ class FullSpeed:
         beside = f"; {self.beside_said()}" if self.beside_said() else ""
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
         label = "Highest speed at which no door passes its limit"
-        return (
-            Value(
-                label, None if np.isnan(self.safe_hz) else self.safe_hz, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"
-            ),
-        )
+        safe_hz = None if np.isnan(self.safe_hz) else self.safe_hz
+        return (Value(label, safe_hz, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"),)
 
     def findings(self, system="Pa"):
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""

@@ -31,6 +31,11 @@ class FallbackStudy:
         self.year_pa, self.tuned, self._answered = year_pa, tuned, {}
         self.failures = failures_of(air.taps, len(self.site.transmitters))
 
+    def with_alarms(self, year_pa=None, tuned=None):
+        """The same air, with alarm limits by a year's readings [hours, transmitters] of sound loops, delays by the tuning to be entered
+        (`Candidate`, None: the site's own)."""
+        return FallbackStudy(self.air, self.box, self.tolerance_pa, self.dampers, year_pa, tuned)
+
     def _sound(self, air, target_pa):
         """Where the loop with all its readings comes to rest."""
         control = self.site.control
@@ -125,11 +130,6 @@ class FallbackStudy:
         like = np.flatnonzero(room >= room.max() - TOLERANCE_PA)
         return float(self._tried_hz[like[stuck[like].argmax()]])
 
-    def _best_of(self, own, box):
-        """Number of the best of some choices, by the room of the worst door with the leaks of the file, and over the box."""
-        holds = own >= -self.tolerance_pa
-        return int(np.where(holds, box, -np.inf).argmax() if holds.any() else own.argmax())
-
     @cached_property
     def _tried_hz(self):
         low, high = self.air.limits_hz
@@ -168,9 +168,9 @@ class FallbackStudy:
         step = max(SET_POINT_STEP_PA, np.ceil((high - low) / MOST_SET_POINTS))
         tried = np.arange(np.ceil(low / step), np.floor(high / step) + 1) * step
         own = self._room_at(self.air, tried, lost, rule)
-        off = self.accuracy_pa
-        box = [self._room_at(air, tried + error, lost, rule) for air in (self.air, *self.box) for error in (-off, off)]
-        return float(tried[self._best_of(own, np.min([own, *box], axis=0))])
+        box = [self._room_at(air, tried + off, lost, rule) for air, offs in self._beside_own[0].values() for off in offs]
+        holds = own >= -self.tolerance_pa  # with the leaks of the file at least
+        return float(tried[np.where(holds, np.min([own, *box], axis=0), -np.inf).argmax() if holds.any() else own.argmax()])
 
     def _room_at(self, air, set_points_pa, lost, rule):
         """Room of the worst door of the cases that a speed can hold [set points], one reading lost or none."""
@@ -235,10 +235,9 @@ class FallbackStudy:
         control, taps = self.site.control, len(self.site.transmitters)
         at = self.air.at(self.air.shown_pa, np.full(len(self.air.cases), self.air.place_of(self.speed_hz)))[:, :taps]
         target, worst = self.air.combined(at, control.rule, control.weights), np.inf
-        for air in (self.air, *self.box):
-            for off in (-self.accuracy_pa, self.accuracy_pa):
-                set_to = self._sound(air, target - off).place[days]
-                worst = min(worst, float(air.margin_at(set_to[:, None] * np.ones(len(air.cases)))[:, self.judged].min()))
+        for air, off in ((air, off) for air, offs in self._beside_own[0].values() for off in offs):
+            set_to = self._sound(air, target - off).place[days]
+            worst = min(worst, float(air.margin_at(set_to[:, None] * np.ones(len(air.cases)))[:, self.judged].min()))
         return worst
 
     def readings_at_speed_pa(self, case):
@@ -373,13 +372,11 @@ class FallbackStudy:
         return doors_beside(self._answers(FailureAir(self.air.tower, self.air.window, cases)), lost, way)
 
 
-def fallback_study(tower, window, cases=None, third_level=None, year_pa=None, tuned=None):
+def fallback_study(tower, window, cases=None, third_level=None):
     """What failed readings do to a stair, and what to agree on for them.
 
     tower: `Tower`; window: `SiteWindow`; cases: of `Case`, by default `failure_cases`; third_level: of a third transmitter that is asked
-    about where there are two; year_pa: readings [hours, transmitters] of sound loops through a year, for the alarm limits; tuned: the
-    tuning to be entered (`Candidate`), for their delays, None: the site's own. Returns `FallbackStudy`. Raises ValueError where no door has
-    a limit or the air has no answer.
+    about where there are two. Returns `FallbackStudy`. Raises ValueError where no door has a limit or the air has no answer.
     """
     site = tower.site
     cases = failure_cases(site) if cases is None else tuple(cases)
@@ -390,7 +387,7 @@ def fallback_study(tower, window, cases=None, third_level=None, year_pa=None, tu
     air, *box = (FailureAir(tower, window, cases, factor, further) for factor in sorted(WALLS_TRIED, key=lambda factor: factor != 1))
     states = (*blades(tower, conditions_of(site, cases))[1:], *stuck_blades(tower))
     dampers = [(name, FailureAir(one, window, cases, further=further)) for name, one in states]
-    return FallbackStudy(air, box, dampers=dampers, year_pa=year_pa, tuned=tuned)
+    return FallbackStudy(air, box, dampers=dampers)
 
 
 def _half_way(tower, cases):
