@@ -1,4 +1,4 @@
-"""The pressure-loop workbook's helpers, and their front door:
+"""The pressure-loop workbook's helpers, and their front door.
 
     from helpers import Design, demo, formulas, read_site
 

@@ -1,4 +1,4 @@
-"""The workbook without a browser:
+"""The workbook without a browser.
 
 python -m helpers record SITE.toml       the design record, as HTML and PDF, and the sheets of the day
 python -m helpers sheets SITE.toml       the sheets of the day alone

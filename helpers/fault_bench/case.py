@@ -50,7 +50,7 @@ class Case:
 
     @property
     def mode(self):
-        """ "fire mode" or "everyday mode"."""
+        """Either "fire mode" or "everyday mode"."""
         return self.seat.mode
 
     @property

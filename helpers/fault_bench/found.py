@@ -247,7 +247,7 @@ class Found:
         return max(float(late[-1]) - SHUTS_S, 0.0) if late.size else 0.0
 
     def _series(self, name):
-        """[samples, ...]"""
+        """Values by name [samples, ...]."""
         return self._all[name]
 
     @cached_property

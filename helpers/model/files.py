@@ -132,9 +132,9 @@ RESERVED = re.compile("(con|prn|aux|nul|conin|conout|clock|com[0-9]|lpt[0-9])", 
 
 
 def safe_name(text):
-    """A name as part of a file's name: letters and digits of any script stay, all else becomes one "_".
+    r"""A name as part of a file's name: letters and digits of any script stay, all else becomes one "_".
 
-    >>> safe_name("José Ñandú"), safe_name("../../etc/passwd"), safe_name("山田 花子"), safe_name("con"), safe_name("\\U0001f6aa")
+    >>> safe_name("José Ñandú"), safe_name("../../etc/passwd"), safe_name("山田 花子"), safe_name("con"), safe_name("\U0001f6aa")
     ('José_Ñandú', 'etc_passwd', '山田_花子', 'con_', 'no_name')
     """
     plain = unicodedata.normalize("NFC", str(text)[: 20 * LONGEST])
@@ -205,10 +205,10 @@ def made_folder(path):
 
 
 def printable(text):
-    """A text as pages and sheets can hold it: what stands for no sign (control characters, half a sign of two) becomes a mark for that,
+    r"""A text as pages and sheets can hold it: what stands for no sign (control characters, half a sign of two) becomes a mark for that,
     and so does what would turn a line round.
 
-    >>> printable("Ada"), printable("A\\x07da\\ud83d\\uffff")
+    >>> printable("Ada"), printable("A\x07da\ud83d\uffff")
     ('Ada', 'A�da��')
     """
     return UNPRINTABLE.sub("\ufffd", text)

@@ -169,7 +169,7 @@ def _feasible(bench, system, cases=None):
 
 
 def set_point_fails(bench, system):
-    """This rule would work at another set point, or only another rule does. Where none suits every temperature of the stair, the entry is
+    """The rule would work at another set point, or only another rule does. Where none suits every temperature of the stair, the entry is
     still wrong if it does not suit the stated one, and another does: it comes before what the building cannot bear."""
     loop = bench.strategy.loop
     everywhere = any(bench.set_points(rule).size for rule in bench.rules)

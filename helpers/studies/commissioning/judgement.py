@@ -249,7 +249,7 @@ def _together(row):
     k, c = (-row.arm_n_pa if row.window.opens_with_pressure else row.arm_n_pa), 2 * GAUGE_N
 
     def apart(way, share):
-        """way (b - g) above c + share b, with way +1 or -1."""
+        """That way (b - g) is above c + share b, with way +1 or -1."""
         b = way - share
         return Above((("shut_pa", b * k), (on, -way), ("off_n", way)), c + b * k * row.off_pa)
 

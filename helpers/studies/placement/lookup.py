@@ -44,6 +44,7 @@ class Curves:
     solved: np.ndarray
 
     def rows(self, chosen):
+        """Some of the conditions."""
         return Curves(*[value[chosen] for value in vars(self).values()])
 
 
@@ -147,6 +148,7 @@ class Group:
     order: np.ndarray
 
     def part(self, chosen):
+        """Some of the choices."""
         return replace(self, taps=self.taps[chosen], order=self.order[chosen])
 
     def without(self, lost):

@@ -118,7 +118,7 @@ class EnteredScaling:
 
     @property
     def state(self):
-        """ "wrong", "attention" or "good"."""
+        """One of "wrong", "attention" and "good"."""
         held = self.held
         if held.state != "held" or held.too_low or held.too_high:
             return "wrong"

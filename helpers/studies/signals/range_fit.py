@@ -174,7 +174,7 @@ class RangeFit:
 
     @property
     def state(self):
-        """ "wrong", "attention" or "good"; a door that is out in the first minute alone is past its limit, too."""
+        """One of "wrong", "attention" and "good"; a door that is out in the first minute alone is past its limit, too."""
         out = any(map(_out, (self.held, self.read_low, self.read_high)))
         wrong = self.blind or out or self.early[0] or self.choice.objections
         return "wrong" if wrong else "attention" if self.keys or self.below else "good"
