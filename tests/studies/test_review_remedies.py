@@ -315,6 +315,12 @@ def test_a_motor_that_is_overloaded_is_never_told_a_speed_at_which_doors_jam(lar
     assert "the doors decide first" in told.remedy
     assert f"{safe:.1f} Hz" in told.remedy
     assert "55 Hz" not in told.remedy
+    bench = bench_of(fast, larkfield)
+    powers = drive.shaft_power_w(bench, 60.0).max() / 1000
+    (size,) = re.findall(r"a motor of ([0-9.]+) kW bears 60 Hz", told.remedy)
+    assert min(kw for kw in drive.MOTORS_KW if kw >= powers) == float(size)
+    assert told.remedy.startswith("no remedy was found: ") == bool(bench.full_speed.lost())
+    assert "a larger fan, slower, takes for the same air what this one does, " in told.remedy
     assert looked("motor", sound.with_changes(loop={"highest_speed_hz": safe}), larkfield) == []
 
 

@@ -13,6 +13,9 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa,
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
 
+# Preferred outputs of motors, IEC 60072-1 (memory, not verified).
+MOTORS_KW = (0.75, 1.1, 1.5, 2.2, 3, 4, 5.5, 7.5, 11, 15, 18.5, 22, 30, 37, 45, 55, 75, 90, 110, 132, 160)
+
 __all__ = ["KINDS", "STOP_KINDS", "highest_without_harm_hz", "lower_lowest", "shaft_power_w"]
 
 
@@ -139,21 +142,26 @@ def motor_overloaded(bench, system):
             f"{taken} of {plate} at {highest:g} Hz ({bench.cases[case].name})",
             "the drive trips or holds the speed back, just when all air is asked for; a motor's power rises with the cube of the speed",
             f"{NETWORK}; one efficiency at all loads",
-            _motor_bears(bench, float(np.floor(bearable))),
+            _motor_bears(bench, float(np.floor(bearable)), system),
         ),
         possible=not now,
     )
 
 
-def _motor_bears(bench, bearable_hz):
-    """A highest speed that the motor bears, and never one at which a place has too much of the fan: those decide first."""
-    full = bench.full_speed
-    if full is None:
-        safe = highest_without_harm_hz(bench)
-        return f"{highest_said(bench, min(bearable_hz, np.floor(safe)))}; or a larger motor"
-    if not full.limited or bearable_hz <= full.safe_hz:
-        return f"{highest_said(bench, bearable_hz)}; or a larger motor"
-    return f"the doors decide first, a larger motor would only jam them: {full.cure()}"
+def _motor_bears(bench, bearable_hz, system):
+    """What was tried for a motor: a highest speed that it bears, never one at which a place has too much; the next size; another fan."""
+    full, fan, highest = bench.full_speed, bench.site.fan, bench.speed_limits_hz[1]
+    size = next((kw for kw in MOTORS_KW if 1000 * kw >= shaft_power_w(bench, highest).max()), None)
+    motor = "no usual motor bears it" if size is None else f"a motor of {units.show(1000 * size, 'power', system, 1)} bears {highest:g} Hz"
+    asked = bench.required & np.isfinite(bench.needed_hz)
+    duty = shaft_power_w(bench, np.where(asked, bench.needed_hz, 0.0))[asked].max(initial=0.0)
+    larger = f"a larger fan, slower, takes for the same air what this one does, {units.show(duty, 'power', system, 1)}"
+    larger += ", which the plate bears too" if duty <= fan.motor_power_w else ": no remedy"
+    if full is None or not full.limited or bearable_hz <= full.safe_hz:
+        safe = bearable_hz if full is not None else min(bearable_hz, np.floor(highest_without_harm_hz(bench)))
+        return f"{highest_said(bench, safe)}; or {motor}; {larger}"
+    none = "no remedy was found: " if np.isnan(full.safe_hz) or full.lost() else ""
+    return f"{none}the doors decide first: {full.cure()}; {motor}, and would only jam them; {larger}"
 
 
 def ramp_down_too_fast(bench, system):
