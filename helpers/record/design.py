@@ -9,7 +9,7 @@ from helpers import require
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.air.conditions import COLD_PERCENT, HOURS_OF_A_YEAR, nearest_station
 from helpers.model.air.tower import Tower
-from helpers.model.site.criteria import smoke_control_standard
+from helpers.model.site.criteria import in_its_mode
 from helpers.model.site.schema import Site, Transmitter
 from helpers.record import summary
 from helpers.record.sections import building, failed_readings, signals, signed, time
@@ -108,8 +108,7 @@ class Design:
         control = {} if set_point is None else {"set_point_pa": _pascals(set_point)}
         if rule is not None:
             control |= {"rule": rule, "weights": None if weights is None else tuple(weights)}
-        self.out_of_mode = "" if site.control.fire_mode else smoke_control_standard(site)
-        control |= {"fire_mode": True, "low_demand": None} if self.out_of_mode else {}  # its smoke limits hold, and nothing stops it
+        site, self.out_of_mode = in_its_mode(site)
         changes = ({"control": control} if control else {}) | ({} if transmitters is None else {"transmitters": list(transmitters)})
         self.site = site.with_changes(**changes) if changes else site
         self.cases, self.weather = usual_cases(self.site, weather, open_doors, open_exits), weather

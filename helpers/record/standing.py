@@ -19,12 +19,12 @@ from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
-from helpers.studies.report import fine, listed
+from helpers.studies.report import SITE_FILE, Finding, fine, listed
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import DoorTest, back_text
 
-__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing"]
+__all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing", "mode_found"]
 
 MODE = "the mode of the loop"  # before all others: a stair of a smoke-control standard is in smoke control
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
@@ -176,7 +176,7 @@ class Standing:
     def mode_against(self):
         """What speaks against the mode of the site file, in a sentence; "" for nothing."""
         name = self.design.out_of_mode
-        return name and f"This stair is judged by {name} and its file says that it is not in smoke control: first the mode."
+        return name and f"{mode_found(name).what}."
 
     def not_judged(self):
         """What the site's own standard asks of open doors and nobody could judge, in a sentence; "" for nothing."""
@@ -343,6 +343,15 @@ class Standing:
         if found.action is None:
             return "no action holds: the reading does not answer to the fan in one and the same way"
         return "" if found.agrees else f"the loop would run away; {found.action} is the one that holds"
+
+
+def mode_found(name):
+    """Finding of record and review on a stair that a standard of smoke control (its name) judges and that its file has out of that mode."""
+    return Finding(
+        "wrong", f"This stair is judged by {name} and its file says that it is not in smoke control: first the mode", "fire_mode = false",
+        "a fan of life safety with a low-demand stop, or without its limits in smoke control, may fail in a fire", SITE_FILE,
+        "state fire_mode = true in the site file, or settle with the authority having jurisdiction what judges this stair",
+    )  # fmt: skip
 
 
 def _whose(bound, end, limit_pa, criteria):

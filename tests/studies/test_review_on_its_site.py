@@ -8,6 +8,7 @@ from demo_designs import design_for
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import applied, read_strategy
+from helpers.record.review.kinds import BUILDING
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.review.study import bench_of, review
 from helpers.record.sections.rule import rule_section
@@ -50,6 +51,21 @@ def test_a_strategy_for_smoke_control_on_a_comfort_site_never_stops_either(larkf
     made = applied(sound.with_changes(low_demand=STOP), comfort)
     assert made.control.fire_mode
     assert made.control.low_demand is None
+
+
+@pytest.mark.parametrize("mode", ["smoke control", "comfort"])
+def test_a_stair_out_of_the_mode_of_its_standard_is_judged_in_smoke_control_and_that_is_told_first(larkfield, sound, mode):
+    out = larkfield.with_changes(control={"fire_mode": False})
+    made = review(sound.with_changes(mode=mode, low_demand=STOP), out)
+    said = "This stair is judged by NFPA 92 and its file says that it is not in smoke control: first the mode"
+    assert made.verdict().startswith(f"{said}. ")
+    assert made.findings[0].what == said
+    assert made.whose(made.findings[0]) == BUILDING
+    assert made.bench.smoke_control
+    assert made.bench.site.control.low_demand is None
+    assert "stop in fire" in made.keys
+    whole = review(sound.with_changes(mode="smoke control", low_demand=STOP), larkfield)
+    assert set(made.keys) - {"mode"} == set(whole.keys)
 
 
 def test_old_files_say_fire_and_mean_smoke_control(sound):

@@ -18,9 +18,25 @@ from helpers.model.site.file import read_site
 from helpers.model.site.quantities import Choice, Quantity, SiteTable
 from helpers.model.site.schema import WholeSite
 
-__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
-           "criteria_for", "criteria_of", "highest_ceiling_m", "read_criteria",
-           "smoke_control_standard"]  # fmt: skip
+__all__ = [
+    "AIR",
+    "AT",
+    "BLANK",
+    "NONE",
+    "STEPS",
+    "Asked",
+    "Criteria",
+    "Criterion",
+    "DoorForce",
+    "ExitCriterion",
+    "OpenDoorSpeed",
+    "criteria_for",
+    "criteria_of",
+    "highest_ceiling_m",
+    "in_its_mode",
+    "read_criteria",
+    "smoke_control_standard",
+]  # fmt: skip
 
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
@@ -292,3 +308,10 @@ def smoke_control_standard(site):
     criteria = criteria_for(site)
     doors = any(storey.stair_door and storey.stair_door_count for storey in site.storeys)
     return criteria.name if doors and (criteria.least_pa is not None or criteria.least_doors_shut.blank) else ""
+
+
+def in_its_mode(site):
+    """A `Site` as it is judged, and the name of the standard of smoke control whose mode its file does not state, "" for none: there its
+    smoke limits hold, and nothing stops it."""
+    name = "" if site.control.fire_mode else smoke_control_standard(site)
+    return (site.with_changes(control={"fire_mode": True, "low_demand": None}) if name else site), name

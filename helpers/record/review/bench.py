@@ -32,9 +32,9 @@ class LoopBench:
     `cases`, `set_point`, and gives `_solved()`: the `Curves`; `limits`: least and most of the places [places] or [cases, places];
     `place_text(place)`; `too_low`, `too_high`: the worst place out of its limits over some cases, in words, empty where none is."""
 
-    dimension, held_words, settled_words, places_words = "pressure", "pressure", "in every case", "the places see"
-    tolerance_pa = TOLERANCE
-    unknown_lag_s = 0.0  # lag and dead time that nobody states, as they may be at the most
+    dimension, held_words, settled_words, places_words, tolerance_pa = "pressure", "pressure", "in every case", "the places see", TOLERANCE
+    # Lag and dead time that nobody states, as they may be at the most; standard of smoke control whose mode a stair's file does not state.
+    unknown_lag_s, out_of_mode = 0.0, ""
 
     @property
     def smoke_control(self):

@@ -9,7 +9,8 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import low_demand as low_demands
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, whose_mode, wrong
+from helpers.record.standing import mode_found
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
 
@@ -263,16 +264,15 @@ def in_fire(bench, system):
 def mode_of_site(bench, system):
     """The strategy takes the fan for one of comfort where the site has it for smoke control, or the other way round."""
     own, site = bench.strategy.mode == "smoke control", bench.stated.control.fire_mode
-    if own == site:
+    if own == site or bench.out_of_mode:
+        yield from (mode_found(name) for name in filter(None, [bench.out_of_mode]))
         return
     make, words = (wrong, ("comfort", "smoke control")) if site else (attention, ("smoke control", "comfort"))
     yield make(
-        f"The strategy is for {words[0]}, and the site's fan serves {words[1]}",
-        f"{words[0]} in the strategy, {words[1]} in the site file",
-        "the site decides: what smoke control forbids stays forbidden, whatever a strategy calls itself",
-        "site file",
+        f"The strategy is for {words[0]}, and the site's fan serves {words[1]}", f"{words[0]} in the strategy, {words[1]} in the site file",
+        "the site decides: what smoke control forbids stays forbidden, whatever a strategy calls itself", "site file",
         f"mode = {words[1]!r} in the strategy, or a site file that says what the fan is for".replace("'", '"'),
-    )
+    )  # fmt: skip
 
 
 def never_stops(bench, system):
@@ -391,7 +391,7 @@ def _no_stop_set(bench):
 STOP_KINDS = (
     Kind("stop without leave", "a stop of a fan that takes gas away, without the code's leave", without_leave, absent=_no_stop_set),
     Kind("stop in fire", "a low-demand stop in smoke control", in_fire, absent=_no_stop_set),
-    Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site),
+    Kind("mode", "a strategy for comfort on a fan that serves smoke control", mode_of_site, whose_mode),
     Kind("never stops", "a stop threshold that is never reached", never_stops, absent=_no_stop_set),
     Kind("cycles", "a stop threshold above the lowest steady duty", cycles, absent=_no_stop_set),
     Kind("deficit too deep", "a restart that waits below the least pressure", deficit_too_deep, stairs_only=True, absent=_no_stop_set),

@@ -24,7 +24,7 @@ from helpers.studies.tuning.study import NoTuning
 
 __all__ = [
     "BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "never_reached", "other_than_the_site", "pa",
-    "too_heavy", "too_low", "without_damper", "wrong",
+    "too_heavy", "too_low", "whose_mode", "without_damper", "wrong",
 ]  # fmt: skip
 
 STRATEGY, BUILDING = "the strategy", "the building"
@@ -51,6 +51,11 @@ class Kind:
     def belongs(self, bench):
         """Whose it is to mend on a bench, STRATEGY or BUILDING."""
         return self.whose(bench) if callable(self.whose) else self.whose
+
+
+def whose_mode(bench):
+    """The building's where its file states another mode than the standard that judges it; else the strategy's."""
+    return BUILDING if bench.out_of_mode else STRATEGY
 
 
 def pa(value_pa, system, digits=None):

@@ -12,6 +12,7 @@ from helpers.model.air.fan import electric_power_w
 from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import shortest_ramp_down
 from helpers.model.loop.run import settings_of
+from helpers.model.site.criteria import in_its_mode
 from helpers.model.site.file import write_site
 from helpers.model.site.tolerances import loop_lags
 from helpers.model.strategy import applied
@@ -44,12 +45,11 @@ PAIR = "to enter"
 class ReviewBench(LoopBench):
     """A stair's strategy, the site as it makes it (`site`), its tower, window and cases."""
 
-    why_no_tuning, required = "", None  # required, by case: whether the design has to hold it
-    settled_words, places_words = "with doors shut", "the shut stair doors see"
+    why_no_tuning, settled_words, places_words, required = "", "with doors shut", "the shut stair doors see", None  # required [cases]
 
     def __init__(self, strategy, site):
-        self.strategy, self.stated = strategy, site
-        self.site = applied(strategy, site)
+        self.strategy, (self.stated, self.out_of_mode) = strategy, in_its_mode(site)
+        self.site = applied(strategy, self.stated)
         self.set_point = strategy.set_point
         self.tower, self.window = Tower(self.site), pressure_window(self.site)
         self.allowed = allowed_pressures(self.site)

@@ -20,6 +20,7 @@ from helpers.record.review import alarms, building, drive, failures, loop, rule,
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.plants import PLANT_BENCHES
 from helpers.record.review.stair_bench import ReviewBench
+from helpers.record.standing import mode_found
 from helpers.studies.cases import AS_STATED
 from helpers.studies.plot_data import PressureProfile, Profile
 from helpers.studies.report import Finding, Table
@@ -77,7 +78,7 @@ def _next(key, found):
 
 # Before all others of their severity, in this order: nothing else matters until they are put right. A set point that does not suit the
 # rule comes before what is the building's, since the building is then judged by an entry that is wrong.
-FIRST = ("blanks", "stop in fire", "mode", "wrong action", "set point fails")
+FIRST = ("blanks", "mode", "stop in fire", "wrong action", "set point fails")
 ENTRY = "entered range"  # with it wrong, some things are clear that are not once it is put right
 KINDS = (
     *failures.KINDS,
@@ -145,10 +146,11 @@ class Review:
         lacks = "".join(f" {word_of('open')}: {one.what}." for one in self.findings if one.key == "blanks")
         if not any(one.finding.severity in ("wrong", "attention") for one in self.found):
             return f"Nothing was found among {self.counted}. That is no proof: check on site.{lacks}"
-        counted = f"{headline(self.findings)}, of {self.counted}.{lacks}"
+        mode = f"{mode_found(self.bench.out_of_mode).what}. " if self.bench.out_of_mode else ""
+        counted = f"{mode}{headline(self.findings)}, of {self.counted}.{lacks}"
         others = sum(self.whose(one) == BUILDING for one in self.findings if one.severity == "wrong")
         fail, are = word_of("wrong"), "is" if others == 1 else "are"
-        entries = [one.what for one in self.findings if one.severity == "wrong" and one.key in FIRST]
+        entries = [one.what for one in self.findings if one.severity == "wrong" and one.key in FIRST and self.whose(one) == STRATEGY]
         first = f" First put right the entry: {entries[0][0].lower()}{entries[0][1:]}." if entries else ""
         if not others:
             return f"{counted}{first}"

@@ -10,6 +10,7 @@ from helpers.model.site.criteria import criteria_for, criteria_of, highest_ceili
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
 from helpers.record import plot_builders
+from helpers.record.standing import mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.readings.rules import ENDS_APART, ends_apart
@@ -105,10 +106,7 @@ def site_section(design, system):
     taken = tuple((sentence,) for sentence in filled_in(site, system))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
     why = "air and heat did not agree, the flow turns round in the shaft"
-    mode = design.standing.mode_against().rstrip(".")
-    why_mode = "a fan of life safety with a low-demand stop, or without its limits in smoke control, may fail in a fire"
-    remedy = "state fire_mode = true in the site file, or settle with the authority having jurisdiction what judges this stair"
-    findings = tuple([Finding("wrong", mode, "fire_mode = false", why_mode, SITE_FILE, remedy)] if mode else []) + tuple(
+    findings = tuple([mode_found(design.out_of_mode)] if design.out_of_mode else []) + tuple(
         Finding("attention", f"The stair's air was not found: {case.name}", "", why, NETWORK, "do not rely on this case")
         for case in without_stair_air(site, design.cases)
     )
