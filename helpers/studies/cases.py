@@ -31,6 +31,7 @@ __all__ = [
     "conditions_of",
     "design_states_doors",
     "failure_cases",
+    "half_way",
     "has_to_hold",
     "known_weather",
     "levels_text",
@@ -138,6 +139,13 @@ def cases_beside(site):
         if case.shut
         for level in levels
     )
+
+
+def half_way(tower, cases):
+    """Level for a third transmitter: as near to half way up as the doors that stand open in the cases allow."""
+    used = {level for case in cases for level in case.open_doors} | {tap.level for tap in tower.site.transmitters}
+    middle = (len(tower.levels) - 1) / 2
+    return min(tower.levels, key=lambda level: (level in used, abs(tower.storey(level) - middle)))
 
 
 def usual_cases(site, weather="winter", open_doors=None, open_exits=None):

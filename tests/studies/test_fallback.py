@@ -1,5 +1,6 @@
 """Failed, frozen and disagreeing readings: what each way of falling back does to the doors, against the loop held exactly."""
 
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -289,6 +290,21 @@ def test_three_transmitters_can_run_by_the_middle_one(stair, a_transmitter):
     found = study_of(site)
     assert found.middle_pa is not None
     assert found.ways[MIDDLE].worst_of("B stuck at the top of its range").good
+
+
+@pytest.mark.parametrize("changes", [{}, {"control": {"rule": "lowest", "set_point_pa": 33.0}}, {"stair": {"relief": None}}])
+def test_of_three_readings_a_lost_one_leaves_the_loop_to_the_others_where_they_hold_in_their_box(changes):
+    """The fallback speed of the same site has more room at its worst door, and is blind: it is for when fewer are left."""
+    site = read_site(demo_sites()["Tannery Row"])
+    third = site.transmitters[0].model_copy(update={"name": "PT-3", "level": 4})
+    found = study_of(site.model_copy(update={"transmitters": [*site.transmitters, third]}).with_changes(**changes))
+    assert found.best.name in (OWN, MIDDLE)
+    one = [failure.text for failure in found.failures if failure.tap is not None]
+    for name, room in found.one_lost_pa.items():
+        assert room <= min(found.ways[name].worst_of(text).room_pa for text in one) + 0.1
+    assert found.one_lost_pa[found.best.name] > 0
+    assert re.search("[0-9.]+ Hz where fewer (than two )?are left", fallback_judged(found, "Pa"))
+    assert study_of(site).one_lost_pa == {}
 
 
 def test_an_exhaust_fan_is_searched_for_the_other_way_round(stair):

@@ -140,6 +140,16 @@ def test_a_delay_is_judged_by_the_kind_of_failure(site, sound):
         assert bool(on("fallback late", bench_of(blind.with_changes(**failed(SPEED, after_s=after_s)), site))[1]) == late
 
 
+def test_of_three_readings_one_that_is_lost_need_not_send_the_fan_to_a_speed(site, sound):
+    three = sound.model_copy(update={"inputs": [*sound.inputs, sound.inputs[0].model_copy(update={"name": "PT-3", "level": 4})]})
+    bench = bench_of(three, site)
+    kind, (told,) = on("blind after one", bench)
+    assert (told.severity, kind.belongs(bench)) == ("attention", STRATEGY)
+    assert "what remains without PT-3 at " in told.remedy
+    assert "where fewer are left" in told.remedy
+    assert on("blind after one", bench_of(sound, site))[1] == []
+
+
 def test_an_override_of_which_nothing_is_said_is_for_somebody_to_look_at(site, sound):
     _, (told,) = on("override", bench_of(sound.with_changes(override=None), site))
     assert told.severity == "attention"

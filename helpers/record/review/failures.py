@@ -156,18 +156,22 @@ def fallback_speed(bench, system):
     """The agreed speed is not stated, or does not suit the places."""
     bad = bench.strategy.on_bad_reading
     if bad.does == SPEED and bad.preset_speed_hz is None:
-        yield wrong(
-            "The fallback goes to an agreed speed that is not stated",
-            "none",
-            "the drive goes to whatever stands there",
-            "settings of the strategy",
-            good_speeds(bench, system),
-        )
+        yield wrong("The fallback goes to an agreed speed that is not stated", "none", "the drive goes to whatever stands there",
+                    "settings of the strategy", good_speeds(bench, system))  # fmt: skip
         return
-    if bad.preset_speed_hz is None:
-        return
-    used = bad.does in (SPEED, OWN, MIDDLE, GOOD)  # the others never go there
-    yield from _at_one_speed(bench, "agreed fallback speed", bad.preset_speed_hz, used, system)
+    if bad.preset_speed_hz is not None:
+        goes_there = bad.does in (SPEED, OWN, MIDDLE, GOOD)
+        yield from _at_one_speed(bench, "agreed fallback speed", bad.preset_speed_hz, goes_there, system)
+
+
+def blind_after_one(bench, system):
+    """One lost reading of three or more sends the fan to a speed kept, although the others hold the stair."""
+    best = getattr(bench.fallback, "best", None)
+    room = -1.0 if best is None or bench.strategy.on_bad_reading.does != SPEED else bench.fallback.one_lost_pa.get(best.name, -1.0)
+    if room >= 0:
+        yield attention(f"One lost reading of {len(bench.strategy.inputs)} sends the fan to the fallback speed",
+                        f"the others keep {bench.fine(room, system)} at the worst door, leaks as they may be",
+                        "at a speed kept nobody measures the stair any more", NETWORK, bench.fallback_said(system))  # fmt: skip
 
 
 def _at_one_speed(bench, what, speed_hz, used, system):
@@ -282,13 +286,8 @@ def last_reading_fails(bench, system):
     bad = bench.strategy.on_bad_reading
     if bad.does in ("nothing", KEEP, STOP) or bad.preset_speed_hz is not None or bad.does == SPEED:
         return
-    yield attention(
-        "Nothing is stated for the case that no good reading is left",
-        f"{bad.does}; no speed",
-        "one fuse or one bus takes all readings at once",
-        PRACTICE,
-        good_speeds(bench, system),
-    )
+    yield attention("Nothing is stated for the case that no good reading is left", f"{bad.does}; no speed",
+                    "one fuse or one bus takes all readings at once", PRACTICE, good_speeds(bench, system))  # fmt: skip
 
 
 def override_speed(bench, system):
@@ -390,6 +389,7 @@ KINDS = (
     Kind("fallback late", "a fallback that waits longer than the doors bear", waits_too_long, absent=_no_fallback_set),
     Kind("stop on failure", "a failed reading that stops the fan", stops, absent=_no_fallback_set),
     Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed, whose_speed, absent=_no_speed_set),
+    Kind("blind after one", "a lost reading of three that sends the fan to a speed kept", blind_after_one),
     Kind("last reading", "no word of the case that no good reading is left", last_reading_fails, absent=_no_fallback_set),
     Kind(
         "override",

@@ -90,6 +90,16 @@ def _figures(study, system):
     if study.middle_pa is not None:
         three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at level {study.air.taps[-1].level}"
         yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK, system)
+    for name, room in study.one_lost_pa.items():
+        why = "leaks as they may be, readings off; below zero: out; where it holds the fallback speed is for when fewer are left"
+        yield figure(
+            f"Room at the worst door with one reading of {len(study.site.transmitters)} lost: {name}",
+            room,
+            "pressure",
+            why,
+            NETWORK,
+            system,
+        )
     if study.on_the_day_room_pa is not None:
         why = "below zero: out; in another weather or with doors open, leaks as they may be"
         label = "Room at the worst door, were it set on one day by the combined reading instead"

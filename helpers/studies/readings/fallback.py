@@ -6,7 +6,7 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.model.site.tolerances import loop_lags
-from helpers.studies.cases import asked_for, cases_beside, conditions_of, failure_cases
+from helpers.studies.cases import asked_for, cases_beside, conditions_of, failure_cases, half_way
 from helpers.studies.doors.exits import exit_ajar
 from helpers.studies.duty.full_speed import WALLS_TRIED
 from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
@@ -265,13 +265,23 @@ class FallbackStudy:
         found = {name: self._way(name) for name in FALLBACKS}
         return {name: way for name, way in found.items() if way is not None}
 
-    @property
+    @cached_property
     def best(self):
         """The `Way` of those offered with the most room at its worst door, box included; of equals the one with the fewest doors out. None
-        where no case can be held at all. The middle of three is offered where the site has three readings."""
-        own_three = len(self.site.transmitters) > 2
-        offered = [way for name, way in self.ways.items() if name in OFFERED and (own_three or name != MIDDLE)]
-        return max(offered, key=lambda way: way.rank, default=None)
+        where no case can be held at all. Of three readings or more what still measures with one lost goes before a speed kept where it
+        holds in its box (`one_lost_pa`): the speed is for when fewer are left."""
+        offered = [way for name, way in self.ways.items() if name in OFFERED and (len(self.site.transmitters) > 2 or name != MIDDLE)]
+        best = max(offered, key=lambda way: way.rank, default=None)
+        measured = [self.ways[name] for name, room in self.one_lost_pa.items() if best.name == SPEED and room >= -self.tolerance_pa]
+        return max((way for way in measured if way.good >= best.good), key=lambda way: way.rank, default=best)
+
+    @cached_property
+    def one_lost_pa(self):
+        """{way that still measures: room of the worst door [Pa] with any one of three readings or more wrong, over the box, in the cases
+        that a speed can hold}; empty for fewer readings."""
+        one = tuple(failure for failure in self.failures if failure.tap is not None)
+        names = [name for name in (OWN, MIDDLE) if name in self.ways] if len(self.site.transmitters) > 2 else ()
+        return {name: min(self._after_any(name, None, None, "", *how, one)[1] for how in self._beside_own[0].values()) for name in names}
 
     def at_speed(self, speed_hz):
         """`Way` of a fallback speed that somebody chose; raises ValueError for one the fan does not run."""
@@ -338,10 +348,10 @@ class FallbackStudy:
     def _of(self, worst, air, *more):
         return worst(air, *more, self.holdable, self.judged)
 
-    def _after_any(self, name, speed_hz, set_points_pa, state, air, off_pa):
-        """`worst_ends` after any failure in some air, readings off by any of some."""
+    def _after_any(self, name, speed_hz, set_points_pa, state, air, off_pa, failures=None):
+        """`worst_ends` after any failure (None: of all) in some air, readings off by any of some."""
         answers = [self._answers(air, speed_hz, set_points_pa, off) for off in off_pa]
-        found = [np.broadcast_arrays(*one.place(name, failure)) for one in answers for failure in self.failures]
+        found = [np.broadcast_arrays(*one.place(name, failure)) for one in answers for failure in failures or self.failures]
         return self._of(worst_ends, air, name, state, *map(np.concatenate, zip(*found, strict=True)))
 
     @cached_property
@@ -382,16 +392,9 @@ def fallback_study(tower, window, cases=None, third_level=None):
     cases = failure_cases(site) if cases is None else tuple(cases)
     further = ()
     if len(site.transmitters) == 2:
-        level = _half_way(tower, cases) if third_level is None else third_level
+        level = half_way(tower, cases) if third_level is None else third_level
         further = (site.transmitters[0].model_copy(update={"name": "a third", "level": level}),)
     air, *box = (FailureAir(tower, window, cases, factor, further) for factor in sorted(WALLS_TRIED, key=lambda factor: factor != 1))
     states = (*blades(tower, conditions_of(site, cases))[1:], *stuck_blades(tower))
     dampers = [(name, FailureAir(one, window, cases, further=further)) for name, one in states]
     return FallbackStudy(air, box, dampers=dampers)
-
-
-def _half_way(tower, cases):
-    """Level for a third transmitter: as near to half way up as the doors that stand open in the cases allow."""
-    used = {level for case in cases for level in case.open_doors} | {tap.level for tap in tower.site.transmitters}
-    middle = (len(tower.levels) - 1) / 2
-    return min(tower.levels, key=lambda level: (level in used, abs(tower.storey(level) - middle)))

@@ -38,9 +38,10 @@ def fallback_said(study, system):
     """What the best way is, with its figures, in a few words."""
     name, speed = study.best.name, units.show(study.speed_hz, "frequency", system, 1)
     if name == OWN:
-        return f"{_set_points_said(study, system)}; {speed} where none is left or nobody knows which is wrong"
+        left = "fewer are left" if len(study.site.transmitters) > 2 else "none is left"
+        return f"{_set_points_said(study, system)}; {speed} where {left} or nobody knows which is wrong"
     if name == MIDDLE:
-        return f"the middle of the readings at {_pressure(study.middle_pa, system)}; {speed} where none is left"
+        return f"the middle of the readings at {_pressure(study.middle_pa, system)}; {speed} where fewer than two are left"
     return f"{name}, {speed}" if name == SPEED else name
 
 
