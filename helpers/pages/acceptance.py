@@ -33,7 +33,7 @@ DEFICIENCY_LINES = tuple(
     )
 )
 SIGNED = (("authority having jurisdiction: name, date", {"field": "authority having jurisdiction: name, date"}),)
-MINUTES = re.compile(r"\s*(\d+(?:[.,]\d+)?)(?::([0-5]\d))?")
+MINUTES = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)(?::([0-5]\d))?")  # what is below 0 is told, and not taken for an empty field
 
 
 class AcceptancePanel:

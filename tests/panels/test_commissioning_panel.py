@@ -308,6 +308,20 @@ def test_entries_of_older_sheets_are_read_and_judged_at_the_handle(larkfield, tm
     assert "inside its limits so far" in panel.sheet.verdicts[6].value
 
 
+def test_a_time_below_zero_is_told_and_counts_as_nothing_measured(larkfield, tmp_path):
+    panel = AcceptancePanel(larkfield, folder=tmp_path)
+    row = next(row for row in panel.expected.rows if row.key == 5)
+    measured = panel._measured({f"{row.key} minutes": "-4"}, row.key)
+    state, words = panel.expected.judge(row.key, measured)
+    assert state == "open"
+    assert "minute -4: no reading is older than the fan's start; write the minutes since it started" in words
+    clocked = next(one for one in panel.expected.plant if one.field == "alarm to pressure")
+    assert clocked.judge(-4.0) == ("open", "alarm to pressure: -4 s: no time is below 0, clock it again")
+    assert clocked.judge(20.0)[0] == "good"
+    panel.sheet.type("5 minutes", "-4")
+    assert "minute -4" in panel.sheet.verdicts[5].value
+
+
 def test_without_a_kernel_the_page_has_the_sheet_with_blanks(panel):
     panel.sheet.type("point 1 display 1 as found", "0.3")
     shown = panel._repr_mimebundle_()

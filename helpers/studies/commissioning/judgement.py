@@ -147,6 +147,8 @@ def _pressure(sheet, row, name):
 
 
 def _minutes(row):
+    yield [Check("open", below("minutes", 0.0), lambda values, system:
+        f"minute {values['minutes']:g}: no reading is older than the fan's start; write the minutes since it started")]  # fmt: skip
     if row.later_minute is not None:
         yield [Check("attention", above("minutes", FIRST_MINUTES), lambda values, system:
             f"minute {values['minutes']:g}: an end door's first reading belongs in the first minute, the stair "

@@ -84,7 +84,8 @@ def _times(site, held_hz):
     late = f"more than {ACTIVATION_S:g} s, which NFPA 92 and IBC print for a fan in one edition (from memory, not verified)"
 
     def slow(field, limit_s, said):
-        return (Check("attention", above(field, limit_s), lambda values, system: f"{values[field]:.3g} s, {said}"),)
+        never = Check("open", below(field, 0.0), lambda values, system: f"{values[field]:.3g} s: no time is below 0, clock it again")
+        return never, Check("attention", above(field, limit_s), lambda values, system: f"{values[field]:.3g} s, {said}")
 
     yield PlantTest(ALARM, "time", ramp_s, lambda system: f"{way}, and what the alarm system takes", slow(ALARM, ACTIVATION_S, late),
                     "one at the alarm panel, one at the gauge", "alarm service told first; doors shut, nobody in them")  # fmt: skip
