@@ -13,7 +13,6 @@ as a press of the buttons that anybody can click.
 """
 
 import copy
-from base64 import b64encode
 from dataclasses import dataclass
 from html import escape
 
@@ -193,7 +192,6 @@ class Projector:
     def _html(self):
         step, (drawn, kind) = self.step, self.picture()
         of, mark = LESSONS.of(self.key), KINDS[kind]
-        source = f"data:image/png;base64,{b64encode(drawn.png()).decode()}"
         letters = zip("ABCDEF", step.options, strict=False)
         options = "".join(f"<span><b>{letter}</b> {escape(option)}</span> " for letter, option in letters)
         asked = f'<p class="ask">{escape(step.question)}</p><p class="options">{options}</p>' if step.question else ""
@@ -201,7 +199,7 @@ class Projector:
         judged = f'<span style="color:{mark.ink};background:{mark.paper}">{mark.mark} {mark.word}</span>'
         count = f"{of.number:02d} &middot; {self.number + 1}/{len(self.steps)}"
         return (
-            f'<div class="sheet"><img src="{source}" alt="{escape(drawn.words)}" decoding="sync">'
+            f'<div class="sheet"><img src="{drawn.source()}" alt="{escape(drawn.words)}" decoding="sync">'
             f'<div class="said" role="status" aria-live="polite"><p class="now">{escape(step.sentence)}</p>{asked}{answered}</div>'
             f'<div class="count">{count}{judged}</div></div>'
         )

@@ -3,7 +3,6 @@
 Papers of a class: a sheet for each seat, the key, and the class table as a page; for A4 and Letter, in grey as well as in colour.
 """
 
-import base64
 from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
@@ -12,8 +11,8 @@ from helpers import __version__, units
 from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.lessons import LESSONS
 from helpers.model.files import printable
-from helpers.pages.printed import plain_page
 from helpers.plots.markup import html_table, paragraphs_html
+from helpers.record.page import figure_html, plain_page
 from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
 from helpers.teaching.plan import Lesson
 from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Draw, Seat, class_mark, seat_of
@@ -184,7 +183,7 @@ def table_html(table, system="Pa", picture=None):
     ]
     parts = [
         f"<h2>What to teach again</h2><ol>{''.join(f'<li>{escape(text)}</li>' for text in teach_again(table))}</ol>",
-        "" if picture is None else _figure(picture),
+        "" if picture is None else figure_html(picture),
         f"<h2>Learners</h2>{_plain_table(columns, learners, ready=True)}",
         _listed("Slips", ("Page", "Exercise", "Slip", "Learners", "Not put right", "Times", "What it is"), slips),
         _listed("Exercises", ("Page", "Exercise", "Tried", "Solved", "Right at once"), exercises),
@@ -250,12 +249,6 @@ def _left_out(left_out):
     if not left_out:
         return "<h2>Files left out</h2><p>None.</p>"
     return f"<h2>Files left out</h2><ul>{''.join(f'<li><bdi>{escape(one.why)}</bdi></li>' for one in left_out)}</ul>"
-
-
-def _figure(picture):
-    inside = base64.b64encode(picture.png()).decode("ascii")
-    size = f'width="{picture.width_px}" height="{picture.height_px}"'
-    return f'<figure><img alt="{escape(picture.words)}" {size} src="data:image/png;base64,{inside}"></figure>'
 
 
 def _page_of(question):

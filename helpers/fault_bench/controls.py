@@ -6,7 +6,6 @@ The good hand's way through a case, one step at a time: for a learner after the 
 """
 
 import re
-from base64 import b64encode
 from html import escape
 
 from ipywidgets import HTML, Button, Checkbox, Dropdown, HBox, Layout, Text, VBox
@@ -230,5 +229,4 @@ class Replay:
 
 def picture_html(picture):
     """A picture inside a page's HTML, with its words."""
-    source = b64encode(picture.png(scale=1)).decode()
-    return f'<img src="data:image/png;base64,{source}" alt="{escape(picture.words)}" style="max-width:100%">'
+    return f'<img src="{picture.source(scale=1)}" alt="{escape(picture.words)}" style="max-width:100%">'

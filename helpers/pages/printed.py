@@ -4,14 +4,14 @@ from html import escape
 from pathlib import Path
 from urllib.parse import quote
 
-from helpers import __version__, units
+from helpers import units
 from helpers.formulas import signals
 from helpers.model.files import safe_name
 from helpers.model.site.criteria import AIR
 from helpers.model.site.criteria import BLANK as NO_TEXT
 from helpers.plots.markup import Card, cautions_html, findings_html, html_table, lines_html, paragraphs_html
 from helpers.record.design import CAUTIONS
-from helpers.record.page import STYLE
+from helpers.record.page import plain_page, signed_html
 from helpers.studies.commissioning.fields import BEFORE, CLOSING, DEFICIENCIES, OF_THE_DAY, tested_again
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE
@@ -19,19 +19,11 @@ from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lin
 from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
 
-__all__ = ["RECORDS", "acceptance_page", "in_records", "injection_page", "plain_page", "records_folder", "review_page", "written_card"]
+__all__ = ["RECORDS", "acceptance_page", "in_records", "injection_page", "records_folder", "review_page", "written_card"]
 
 RECORDS = Path("records")  # below the folder that a page works in
 BLANK = "\u2003" * 4
 SIGNED = ("As found by, date", "As left by, date", "Instrument, certificate")
-
-
-def plain_page(title, parts, across=False):
-    """The text of an HTML page of these parts; across: printed across the paper."""
-    head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
-    inside = "\n".join([f"<h1>{escape(title)}</h1>", *parts])
-    inside = f'<div class="wide">{inside}</div>' if across else inside
-    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n{inside}\n</body></html>\n'
 
 
 def review_page(review):
@@ -43,7 +35,7 @@ def review_page(review):
         findings_html(review.findings),
         html_table(clear.columns, clear.rows, title=clear.title),
         *([html_table(unjudged.columns, unjudged.rows, title=unjudged.title)] if unjudged.rows else []),
-        _signed(("Reviewed by, date", "Seen by, date", "Cleared by, date")),
+        signed_html(("Reviewed by, date", "Seen by, date", "Cleared by, date")),
     ]
     return plain_page(f"Strategy review: {review.strategy_name}", parts)
 
@@ -76,7 +68,7 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     over = paragraphs_html([not_proved] if not_proved else [])
     parts = [cautions_html([INJECTION_CAUTION]), lines_html(fails), _lines("Told before start", INJECTION_BEFORE, filled),
              html_table(columns, rows), over, after, paragraphs_html(blind), _closing(filled),
-             paragraphs_html([verdict] if verdict else []), _signed(SIGNED)]  # fmt: skip
+             paragraphs_html([verdict] if verdict else []), signed_html(SIGNED)]  # fmt: skip
     return plain_page(f"{site_name}: injected signals", parts)
 
 
@@ -137,7 +129,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         html_table(("Deficiency", "What, who mends it", "Tested again, date"), deficiencies),
         _closing(filled),
         paragraphs_html([verdict] if verdict else []),
-        _signed((*SIGNED, "Authority having jurisdiction, date")),
+        signed_html((*SIGNED, "Authority having jurisdiction, date")),
     ]
     return plain_page(sheet.title, parts, across=True)
 
@@ -204,9 +196,3 @@ def written_card(path):
     name = Path(path).as_posix()
     link = f'<a style="color:#0b3c6f;text-decoration:underline" href="{escape(quote(name))}" target="_blank">{escape(name)}</a>'
     return Card(f'<p style="font-size:16px">Written: {link}</p>', f"Written: {name}")
-
-
-def _signed(labels):
-    cells = "".join(f"<td>{escape(label)}</td>" for label in labels)
-    made = f"Made with the pressure-loop workbook {__version__}"
-    return f'<table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'

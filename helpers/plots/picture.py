@@ -12,6 +12,7 @@ plain drawings packs as well as the costly search for the best filter. Source of
 import io
 import struct
 import zlib
+from base64 import b64encode
 from threading import RLock
 
 import numpy as np
@@ -150,6 +151,10 @@ class Picture:
                     self._smaller = np.asarray(Image.fromarray(pixels).reduce(scale))
                 self._files[scale] = small_png(pixels) if scale != 1 else small_png(self._pixels(), SMALLEST_LEVEL)
             return self._files[scale]
+
+    def source(self, scale=SHARP):
+        """The same as the address of an image, with the file in it."""
+        return f"data:image/png;base64,{b64encode(self.png(scale)).decode()}"
 
     def still(self):
         """(data, metadata) of the still picture by kind of content, as a notebook's output holds them."""

@@ -3,7 +3,6 @@
 What the notebook's view and the exported page of a design record have in common.
 """
 
-import base64
 import re
 from dataclasses import replace
 from html import escape
@@ -15,8 +14,8 @@ from helpers.studies.report import listed
 from helpers.studies.status import worst_of
 
 __all__ = [
-    "STYLE", "SectionFace", "figures_shown", "findings_shown", "found", "page_html", "section_verdict", "summary_shown", "table_shown",
-    "verdict_of",
+    "STYLE", "SectionFace", "figure_html", "figures_shown", "findings_shown", "found", "page_html", "plain_page", "section_verdict",
+    "signed_html", "summary_shown", "table_shown", "verdict_of",
 ]  # fmt: skip
 
 
@@ -46,6 +45,7 @@ def summary_shown(record):
     return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
 
 
+SIGNED = ("Prepared by, date", "Checked by, date", "Accepted by, date")
 WIDE = 10  # columns from which a table takes a page across
 LONG = 12  # rows from which a table goes to the end of the page, so that the choices can be read one after the other
 STYLE = """
@@ -73,21 +73,34 @@ def page_html(record, drawn=None):
     contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
     long = [table for section in record.sections for table in section.tables if len(table.rows) >= LONG]
     parts = [
-        f"<h1>{escape(record.title)}</h1>",
         f'<p class="state"><b>{escape(record.state_line)}.</b></p>',
         lines_html(record.fails),
         cautions_html(record.cautions),
         f"<h2>{escape(record.heading)}</h2>",
         lines_html(record.summary),
-        _signed(record),
+        signed_html(SIGNED, f" for the site {record.site_name}, units: {record.system}"),
         findings_html(record.findings),
         f"<nav><h2>What stands behind it</h2><ul>{contents}</ul></nav>",
         *(_section(section, drawn or {}) for section in record.sections),
         "<h2>Tables in full</h2>",
         *(_table(table) for table in sorted(long, key=_wide)),
     ]
-    head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(record.title)}</title>'
-    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n' + "\n".join(parts) + "\n</body></html>\n"
+    return plain_page(record.title, parts)
+
+
+def plain_page(title, parts, across=False):
+    """The text of an HTML page of these parts; across: printed across the paper."""
+    head = f'<meta charset="utf-8"><meta name="viewport" content="width=device-width"><title>{escape(title)}</title>'
+    inside = "\n".join([f"<h1>{escape(title)}</h1>", *parts])
+    inside = f'<div class="wide">{inside}</div>' if across else inside
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n{inside}\n</body></html>\n'
+
+
+def figure_html(picture, caption=""):
+    """A `Picture` on a page, with its words for those who do not see it."""
+    size = f'width="{picture.width_px}" height="{picture.height_px}"'
+    under = f"<figcaption>{escape(caption)}</figcaption>" if caption else ""
+    return f'<figure><img alt="{escape(picture.words)}" {size} src="{picture.source()}">{under}</figure>'
 
 
 def anchor(kind, key):
@@ -140,19 +153,12 @@ class SectionFace:
 def _section(section, drawn, whole=False):
     """whole: long tables stand in it and not at the end of the page."""
     parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
-    parts += [_figure(data, section.verdict, drawn.get(data.key)) for data in section.pictures]
+    for data in section.pictures:
+        parts += [figure_html(drawn.get(data.key) or picture_of(data), "" if data.caption == section.verdict else data.caption)]
     parts += [figures_html(section.figures)]
     parts += [_table(table) if whole or len(table.rows) < LONG else _pointer(table) for table in section.tables]
     parts += [findings_html(section.findings), paragraphs_html(section.notes)]
     return "\n".join(parts)
-
-
-def _figure(data, verdict, picture):
-    picture = picture or picture_of(data)
-    inside = base64.b64encode(picture.png()).decode("ascii")
-    caption = "" if data.caption == verdict else f"<figcaption>{escape(data.caption)}</figcaption>"
-    size = f'width="{picture.width_px}" height="{picture.height_px}"'
-    return f'<figure><img alt="{escape(picture.words)}" {size} src="data:image/png;base64,{inside}">{caption}</figure>'
 
 
 def _pointer(table):
@@ -169,7 +175,7 @@ def _wide(table):
     return len(table.columns) >= WIDE
 
 
-def _signed(record):
-    cells = "".join(f"<td>{what}</td>" for what in ("Prepared by, date", "Checked by, date", "Accepted by, date"))
-    made = f"Made with the pressure-loop workbook {__version__} for the site {record.site_name}, units: {record.system}"
-    return f'<table class="signed"><tr>{cells}</tr></table>{paragraphs_html([made])}'
+def signed_html(labels, of=""):
+    """Room to sign, and by which release of the workbook the page was made; of: what, in words."""
+    cells = "".join(f"<td>{escape(label)}</td>" for label in labels)
+    return f'<table class="signed"><tr>{cells}</tr></table>{paragraphs_html([f"Made with the pressure-loop workbook {__version__}{of}"])}'

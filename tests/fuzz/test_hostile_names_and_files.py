@@ -11,9 +11,10 @@ from helpers.model.files import FileTextError, named_path, safe_name, text_of, w
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy
-from helpers.pages.printed import in_records, plain_page
+from helpers.pages.printed import in_records
 from helpers.pages.review import site_of
 from helpers.plots.printer import write_page
+from helpers.record.page import plain_page
 from helpers.studies.new_site import write_new_site
 from helpers.teaching.record import LearnerRecord, events_of
 from helpers.teaching.store import KeptFile, KeptFileError

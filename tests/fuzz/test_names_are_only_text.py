@@ -10,9 +10,10 @@ from demo_designs import review_of
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.new_site import NewSitePanel
-from helpers.pages.printed import acceptance_page, injection_page, plain_page, review_page, written_card
+from helpers.pages.printed import acceptance_page, injection_page, review_page, written_card
 from helpers.plots.drawings import picture_of
 from helpers.plots.markup import Verdict, VerdictLine, cautions_html, findings_html, html_table, paragraphs_html
+from helpers.record.page import plain_page
 from helpers.record.review.study import review_profile
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.proof import check_plan
