@@ -12,11 +12,13 @@ from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.pages.design import DesignPanel
 from helpers.pages.review import demo_strategies
+from helpers.record import summary
 from helpers.record.review.study import review
+from helpers.record.schedule import settings_schedule
 from helpers.record.sections.failed_readings import failure_section
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.commissioning.injection import injection_table
-from helpers.studies.readings.words import out_said
+from helpers.studies.readings.words import out_said, sides_said, speed_judged
 from helpers.studies.report import inside_text
 from helpers.studies.tuning.trial import bench
 from helpers.widgets.controls import UNITS
@@ -166,3 +168,18 @@ def test_as_stated_is_not_told_as_inside_where_the_set_point_is_not_held(larkfie
     (told,) = two_temperatures(bench_, "Pa")
     assert "every shut door is inside" not in told.figure
     assert "the set point is not held" in told.figure
+
+
+def test_both_sides_of_the_fallback_speed_stand_on_every_page(design):
+    """In summary, section and schedule of the record, on the sheet of the day and in the review."""
+    study = design.fallback
+    said = sides_said(study, "Pa")
+    assert "too low" in said
+    assert "too high" in said
+    assert "relief damper stuck open" in said
+    assert said in failure_section(design, "Pa").verdict
+    assert said in " ".join(row.must for row in injection_table(design.site.transmitters, "average", fallback=study).rows)
+    assert any(said in line.why for line in settings_schedule(design.built, design.tuned, fallback=study, full=design.duty.full))
+    assert said in speed_judged(study, "Pa")  # which the review tells
+    if design.standing.stands:
+        assert any(said in line() for line in summary.lines(design, "Pa"))

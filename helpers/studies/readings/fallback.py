@@ -342,7 +342,7 @@ class FallbackStudy:
     def _beside_own(self):
         """{what is tried beside the leaks of the file: (air, by what readings are off)}, of walls and of states of the relief damper."""
         off = (-self.accuracy_pa, self.accuracy_pa)
-        walls = {"readings off": (self.air, off)} | {f"walls x {air.leak_factor:.2f}": (air, off) for air in self.box}
+        walls = {"walls as stated": (self.air, off)} | {f"walls x {air.leak_factor:.2f}": (air, off) for air in self.box}
         return walls, {f"the {state}": (air, (0.0,)) for state, air in self.dampers}
 
     def _of(self, worst, air, *more):

@@ -58,8 +58,11 @@ def blind_said(way):
 def against_said(study, way, system):
     """What speaks against a way of falling back, and what it rests on besides its doors: `out_said`, walls and a relief damper as they are
     to be, both sides of its speed, final exits that close again. In words, or ()."""
-    told = [out := out_said(way, system), "; ".join(() if way.name == SPEED else _worst_said(way.dampers, system))]
-    told.append(sides_said(study, system, way.worst.speed_hz if way.name == SPEED else None) if way.name in (SPEED, OWN, MIDDLE) else "")
+    told = [out := out_said(way, system)]
+    sides = sides_said(study, system, way.worst.speed_hz if way.name == SPEED else None) if way.name in (SPEED, OWN, MIDDLE) else ""
+    kept = study.at_speed(study.speed_hz).damper_rooms_pa if sides else {}
+    further = any(room < kept.get(state, np.inf) - TOLERANCE_PA for state, room in way.damper_rooms_pa.items())  # than at that speed
+    told += ["; ".join(_worst_said(way.dampers, system)) if further and way.name != SPEED else "", sides]
     if not out and way.exits is not None and way.exits.state != "good":
         told.append(way.exits.text(system))
     return tuple(filter(None, told))
