@@ -3,7 +3,6 @@
 The slips of a class as bars: how many learners made each, and how many of them have not put it right.
 """
 
-from dataclasses import dataclass
 from functools import cache
 from html import escape
 from pathlib import Path
@@ -17,83 +16,51 @@ from helpers.classroom.teaching import slip_counts, teach_again
 from helpers.lessons import LESSONS
 from helpers.model.files import free_path, made_folder, safe_name, write_whole
 from helpers.plots.markup import Verdict, paragraphs_html, verdict_html
-from helpers.plots.picture import Drawing, Picture
+from helpers.plots.picture import picture_of
+from helpers.plots.plot import Axes, Axis, Entry, Plot, Words, bar
 from helpers.plots.printer import PAPERS, PrintingError, write_pdf
-from helpers.plots.style import BODY_PT, INK, MUTED, SERIES, SMALL_PT
+from helpers.plots.style import BODY_PT, INK, MUTED, PALE, SERIES, Fill
 from helpers.teaching.seeds import PROTECTION, new_class_code
 from helpers.widgets.controls import UNITS
 
 __all__ = [
-    "ClassDesk", "ClassView", "SlipChart", "SlipDrawing", "Written", "class_desk", "collect_class", "make_class", "slip_chart",
-    "slip_picture",
+    "ClassDesk", "ClassView", "Written", "class_desk", "collect_class", "make_class", "slip_plot",
 ]  # fmt: skip
 
 MOST_BARS, ROW_PX, AROUND_PX, LONGEST = 10, 48, 148, 96
 BAR, LIFT = 0.36, 0.44  # of a row: the bar's height, and how far its words lie over its middle
-PALE = "#b7d3e6"
+NO_SLIP = "No slip was recorded."
 STILL, RIGHT = "hatched: not put right yet", "plain: put right since"
 
 
-@dataclass(frozen=True)
-class SlipChart:
-    """Bars, the longest first. labels; still: learners who have not put it right; right: who have; class_size: learners in the table."""
-
-    labels: tuple
-    still: tuple
-    right: tuple
-    class_size: int
-
-
-class SlipDrawing(Drawing):
-    """Draws a SlipChart: nothing of it moves."""
-
-    def frame(self, data):
-        """All of it stands still."""
-        return data
-
-    def draw(self, picture, data):
-        """A bar for each slip, its words over it; two parts that differ in hatching and shade."""
-        axes = picture.axes(self.box, (24, 40, 92, 56), "Learners", "", "Slips: by how many learners")
-        rows = max(len(data.labels), 1)
-        axes.set(xlim=(0, max([data.class_size, *self._ends(data)]) or 1), ylim=(rows - 0.5, -0.8))
-        axes.set_yticks([])
-        axes.grid(False, axis="y")
-        for place, (label, still, right) in enumerate(zip(data.labels, data.still, data.right, strict=True)):
-            looks = {"height": BAR, "edgecolor": INK, "linewidth": 1.0, "zorder": 2}
-            axes.barh(place, still, facecolor=PALE, hatch="////", **looks)
-            axes.barh(place, right, left=still, facecolor=SERIES[0].colour, **looks)
-            axes.text(0, place - LIFT, label, size=SMALL_PT, color=INK, va="center", ha="left", zorder=3)
-            axes.text(still + right, place, f" {still + right}", size=BODY_PT, color=INK, va="center", ha="left", zorder=3)
-        if not data.labels:
-            axes.text(0.5, 0.5, "No slip was recorded.", transform=axes.transAxes, ha="center", size=BODY_PT, color=MUTED)
-        picture.figure.text(24 / picture.width_px, 16 / picture.height_px, f"{STILL}; {RIGHT}", size=SMALL_PT, color=INK)
-
-    def move(self, data):
-        """Nothing moves."""
-
-    def tell(self, data):
-        """Every bar in words."""
-        rows = zip(data.labels, data.still, data.right, strict=True)
-        told = [f"{label}: {still + right}, of whom {still} have not put it right." for label, still, right in rows]
-        return " ".join([f"Slips of a class of {data.class_size}, by how many learners made them.", *(told or ["No slip was recorded."])])
-
-    @staticmethod
-    def _ends(data):
-        return [still + right for still, right in zip(data.still, data.right, strict=True)]
-
-
-def slip_chart(table):
-    """The commonest slips of a `ClassTable`."""
-    slips = slip_counts(table)[:MOST_BARS]
-    labels = [f"{one.lesson.number:02d} {one.title}: {one.slip}" for one in slips]
-    short = tuple(label if len(label) <= LONGEST else f"{label[: LONGEST - 1]}…" for label in labels)
-    return SlipChart(short, tuple(one.still for one in slips), tuple(one.learners - one.still for one in slips), len(table.counted))
+def slip_plot(bars, class_size):
+    """Slips by how many learners made them; bars: (words, how many have not put it right, how many have), the longest first; class_size:
+    learners in the table. Returns `Plot`."""
+    looks, right_looks = Fill(PALE, INK, "////", 1.0), Fill(SERIES[0].colour, INK, width=1.0)
+    layers, told, title = [], [], "Slips: by how many learners"
+    for row, (label, still, right) in enumerate(bars):
+        layers += [bar(row, 0, still, BAR, looks, still=True), bar(row, still, still + right, BAR, right_looks, still=True),
+                   Words(label, 0.0, row - LIFT, order=3, still=True),
+                   Words(f" {still + right}", still + right, row, size_pt=BODY_PT, order=3, still=True)]  # fmt: skip
+        told.append(f"{label}: {still + right}, of whom {still} have not put it right.")
+    if not bars:
+        layers.append(Words(NO_SLIP, 0.5, 0.5, "center", "baseline", MUTED, BODY_PT, over="", still=True))
+    rows = max(len(bars), 1)
+    across = Axis("Learners", ends=(0.0, max([class_size, *(still + right for _, still, right in bars)]) or 1))
+    up = Axis(ends=(rows - 0.5, -0.8), ticks=((), ()), grid=False)
+    words = " ".join([f"Slips of a class of {class_size}, by how many learners made them.", *(told or [NO_SLIP])])
+    high = AROUND_PX + ROW_PX * max(len(bars), 2)
+    axes = Axes(across, up, tuple(layers), title, (24, 40, 92, 56))
+    return Plot("slips", title, (axes,), words, legend=(Entry(f"{STILL}; {RIGHT}", at_px=12.0, still=True),), height_px=high)
 
 
 def slip_picture(table):
-    """The picture of them."""
-    chart = slip_chart(table)
-    return Picture(SlipDrawing(), height_px=AROUND_PX + ROW_PX * max(len(chart.labels), 2)).show(chart)
+    """The picture of the commonest slips of a `ClassTable`."""
+    slips = slip_counts(table)[:MOST_BARS]
+    labels = [f"{one.lesson.number:02d} {one.title}: {one.slip}" for one in slips]
+    short = [label if len(label) <= LONGEST else f"{label[: LONGEST - 1]}…" for label in labels]
+    bars = [(label, one.still, one.learners - one.still) for label, one in zip(short, slips, strict=True)]
+    return picture_of(slip_plot(bars, len(table.counted)))
 
 
 A_PRINT = 1500  # questions in one PDF: what the browser prints well within its time, also on a busy machine

@@ -21,7 +21,6 @@ from ipywidgets import HTML, Button, Dropdown, HBox, Layout, VBox
 from helpers.lessons import LESSONS
 from helpers.plots.markup import KINDS
 from helpers.plots.picture import Picture
-from helpers.plots.trend import TrendDrawing
 from helpers.widgets.controls import PIXEL, UNITS
 
 __all__ = ["KEYS", "STYLE", "VIEW", "Projector", "Step", "projector", "steps_of"]
@@ -179,7 +178,7 @@ class Projector:
             panel = of.panel()
             verdict, *data = panel.answer(UNITS.system, **of.story.state(self.step.moves))
             drawings = [copy.copy(drawing) for drawing in panel.picture.drawings]
-            width, height = TREND_PX if any(isinstance(drawing, TrendDrawing) for drawing in drawings) else SIZE_PX
+            width, height = TREND_PX if any(axes.box[1] for plot in data for axes in plot.axes) else SIZE_PX
             drawn = Picture(*drawings, width_px=width, height_px=height).show(*data)
             self._pictures[where] = drawn, verdict.kind
         return self._pictures[where]

@@ -14,7 +14,9 @@ from helpers.fault_bench.diagnosis import trend_facts
 from helpers.fault_bench.faults import LEVELS, Level, cheapest_looks, fault_named, faults_at, left_after, signs_of
 from helpers.fault_bench.faulty_loop import MODES, TAPS, Seat, seat_of, site
 from helpers.fault_bench.found import OPENS_S, SHUTS_S, found
-from helpers.studies.plot_data import Curve, Event, Trend, TrendAxes
+from helpers.plots.charts import trend
+from helpers.plots.plot import Axis, Line
+from helpers.plots.style import REFERENCE
 from helpers.teaching.seeds import seed_of
 
 __all__ = ["Case", "Visit", "case_of", "draw_case", "proof", "seen_at", "signs", "trend_of"]
@@ -75,7 +77,7 @@ class Case:
         return " ".join(_trouble(self.found, self.mode))
 
     def trend(self, system="Pa"):
-        """`Trend` of the last minutes: both readings as they are displayed, and the fan's speed."""
+        """`Plot` of the last minutes: both readings as they are displayed, and the fan's speed."""
         return trend_of(self.found, f"{self.site_name}, {self.mode}", system)
 
     def door(self, system="Pa"):
@@ -159,18 +161,15 @@ def _trouble(loop, mode):
 
 
 def trend_of(loop, title, system="Pa"):
-    """`Trend` of a loop as it is found, as the recorder keeps it."""
-    time, unit = loop.recorded_s, units.unit_label("pressure", system)
-    shown = np.asarray(units.to_display(loop.recorded("displays"), "pressure", system))
-    readings = tuple(Curve(f"display {name}", time, shown[:, number]) for number, name in enumerate(TAPS))
-    speed = (Curve("", time, loop.recorded("speed_hz"), "reference"),)
+    """`Plot` of a loop as it is found, as the recorder keeps it."""
+    time, displays = loop.recorded_s, loop.recorded("displays")
+    readings = [Line(time, displays[:, number], label=f"display {name}") for number, name in enumerate(TAPS)]
+    speed = [Line(time, loop.recorded("speed_hz"), REFERENCE)]
     door = "The street door was opened and shut meanwhile."
     caption = f"Displays of {' and '.join(TAPS)}, and the speed of the drive, a value every {time[1] - time[0]:.0f} s. {door}"
-    return Trend(
-        "fault bench", title, caption, "Time [s]",
-        (TrendAxes(f"Reading [{unit}]", readings), TrendAxes(f"Speed [{units.unit_label('frequency', system)}]", speed, room=(0.0, 50.0))),
-        (Event("street door opens", OPENS_S), Event("street door shuts", SHUTS_S)),
-    )  # fmt: skip
+    axes = (Axis("Reading", "pressure"), readings, ()), (Axis("Speed", "frequency", room=(0.0, 50.0)), speed, ())
+    events = ("street door opens", OPENS_S), ("street door shuts", SHUTS_S)
+    return trend("fault bench", title, "Time [s]", axes, events, caption=caption, system=system)
 
 
 @dataclass

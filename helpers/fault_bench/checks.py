@@ -14,7 +14,7 @@ from helpers import units
 from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
 from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
-from helpers.studies.plot_data import Trend
+from helpers.plots.plot import Plot
 
 __all__ = [
     "CHECKS", "HAND_HZ", "INPUTS", "LOOKS", "METERED", "MINUTES", "PLACES", "PUMPED_PA", "Check", "Seen", "check_named", "in_words", "look",
@@ -311,7 +311,7 @@ class Seen:
     check: Check
     place: str | None
     numbers: dict
-    picture: Callable[[str], Trend] | None = field(default=None, compare=False, repr=False)
+    picture: Callable[[str], Plot] | None = field(default=None, compare=False, repr=False)
 
     @property
     def minutes(self):
@@ -342,7 +342,7 @@ class Seen:
         return f"{self.title[0].upper()}{self.title[1:]}: {said}".rstrip(".") + "."
 
     def trend(self, system="Pa"):
-        """`Trend` of what happened while the door stood open; None for any other check."""
+        """`Plot` of what happened while the door stood open; None for any other check."""
         return self.picture and self.picture(system)
 
 

@@ -15,7 +15,6 @@ from helpers.fault_bench.faults import CURES, LEVELS
 from helpers.fault_bench.record import NUMBERS
 from helpers.fault_bench.words import PLAIN, check_html, check_label, heading_html, minutes_words, step_words, steps_html
 from helpers.plots.picture import Picture
-from helpers.plots.trend import TrendDrawing
 from helpers.widgets.controls import UNITS
 
 __all__ = ["NOT_CHOSEN", "CaseChooser", "CheckChooser", "NameIt", "Replay", "button", "dropdown", "picture_html", "row"]
@@ -203,7 +202,7 @@ class Replay:
     def picture(self):
         """The trend that belongs to the step: its own, where it has one, or that of the arrival."""
         own = self.step.seen and self.step.seen.trend(UNITS.system)
-        return Picture(TrendDrawing()).show(own or self.case.trend(UNITS.system))
+        return Picture(height_px=500).show(own or self.case.trend(UNITS.system))
 
     def next(self):
         """One step more; nothing after the last."""

@@ -13,7 +13,6 @@ from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import MODE, SEED, judge, proofs, signs_of_faults, worths
 from helpers.plots.markup import html_table
 from helpers.plots.picture import Picture
-from helpers.plots.trend import TrendDrawing
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading, SeniorCard
 
@@ -31,7 +30,7 @@ class WorkedCase:
         self.visit = Visit(self.case)
         cure = next(fault.cure for fault in self.case.faults if fault.key == fault_key)
         self.judgement = judge(self.visit, fault_key, (), cure)
-        self.replay, self.picture, self.arrival = Replay(self.case, self.judgement), Picture(TrendDrawing()), HTML()
+        self.replay, self.picture, self.arrival = Replay(self.case, self.judgement), Picture(height_px=500), HTML()
         self.box = VBox([say.look(), UNITS.switch(), self.arrival, self.picture.image, self.replay.box]).add_class(say.CLASS)
         UNITS.listen(self.refresh)
         self.refresh()

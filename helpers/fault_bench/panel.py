@@ -18,7 +18,6 @@ from helpers.fault_bench.judge import judge
 from helpers.fault_bench.record import BenchRecord, cases_solved
 from helpers.plots.markup import Verdict, verdict_html
 from helpers.plots.picture import Picture
-from helpers.plots.trend import TrendDrawing
 from helpers.widgets.controls import UNITS
 
 __all__ = ["FaultBench", "fault_bench"]
@@ -32,7 +31,7 @@ class FaultBench:
 
     def __init__(self, record=None):
         self.kept, self._lock, self._drawn = BenchRecord(record), RLock(), None
-        self._said, self.picture = {}, Picture(TrendDrawing())
+        self._said, self.picture = {}, Picture(height_px=500)
         self.cases = CaseChooser(self.open, self.open_level, self.new_case, self.begin_again, self._refused)
         self.checks, self.name_it = CheckChooser(self.take), NameIt(self.judge)
         self.standing, self.arrival, self.log, self.judged = HTML(), HTML(), HTML(), HTML()

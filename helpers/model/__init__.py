@@ -8,6 +8,6 @@ The way of one figure, `set_point = "40 Pa"` under [control] in a site file:
     loop/run.py           `settings_of` hands it to loop/controller.py, which counts the error from it sample by sample: the loop in time
 
 From there the layers above take it: helpers/studies/readings/rules.py compares rules at it, `pressure_profile` of
-helpers/record/plot_builders.py turns the comparison into numbers ready to draw, in the reader's units, and helpers/plots/profile.py draws
-them, the set point dotted.
+helpers/record/plot_builders.py declares the plot of it, still in SI, and helpers/plots writes it out in the reader's units
+and draws it, the set point dotted.
 """

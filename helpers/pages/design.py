@@ -10,14 +10,14 @@ from helpers.model.air.tower import Tower
 from helpers.model.files import named_path
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.record_view import RecordView
-from helpers.plots.fan import FanDrawing
+from helpers.plots.charts import fan_curves
+from helpers.plots.drawing import Drawing
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
-from helpers.plots.profile import ProfileDrawing
+from helpers.plots.style import REFERENCE, series
 from helpers.record.design import Design
-from helpers.record.plot_builders import pressure_profile, speed_curve
+from helpers.record.plot_builders import pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
-from helpers.studies.plot_data import FanChart, Mark
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.status import worst_of
 from helpers.widgets.controls import Choice, Count, Entry, Slider, Tick
@@ -47,23 +47,22 @@ class _Bench:
         return compare_rules(self.tower, self.window, cases, rules=(site.control.rule,))
 
     def profile(self, site, comparison, system):
-        """Data of the profile picture, the site file's own profile behind the present one."""
-        now, file = (pressure_profile(self.tower, self.window, one, one.results[0].rule, system) for one in (comparison, self.from_file))
-        # The present one, its first minute, and the site file's: the verdict is the worst of the first two, and each shows its crosses.
-        title = f"{site.name}, the {now.rule} reading held"  # no figures: a title that changes costs a redraw of everything
-        return replace(now, title=title, profiles=(*now.profiles, *file.profiles))
+        """The present profile with its first minute, and the site file's own behind them: the verdict is the worst of the first two."""
+        rule = comparison.results[0].rule
+        now, file = (storey_profiles(self.tower, one, one.results[0].rule) for one in (comparison, self.from_file))
+        pens = [*(series(place) for place in range(len(now) + len(file) - 1)), REFERENCE]
+        title = f"{site.name}, the {rule} reading held"  # no figures: a title that changes costs a redraw of everything
+        return pressure_profile(self.tower, self.window, comparison, [*now, *file], title, system, pens=pens, columns=2)
 
     def fan(self, site, comparison, system):
-        """Data of the fan picture: the curve at full speed and now, and the present duty."""
+        """The fan's curve at full speed and now, and the present duty."""
         fan, air, case = site.fan, comparison.results[0].held.air, comparison.cases[0]
         conditions = conditions_of(site, [case])
         density, speed = float(inlet_density_ratio(self.tower, conditions)[0]), float(air.speed_hz[0])
-        curves = tuple(speed_curve(fan, *one, density, system) for one in (("now", speed), ("full speed", fan.highest_speed_hz)))
+        curves = [speed_curve(fan, *one, density) for one in (("now", speed), ("full speed", fan.highest_speed_hz))]
         flow, pressure, _ = (float(value[0]) for value in fan_points(self.tower, air, conditions))
         says = f"{units.show(speed, 'frequency', system)}, {units.show(flow, 'flow', system)}"
-        mark = Mark(says, *(float(units.to_display(*value, system)) for value in ((flow, "flow"), (pressure, "pressure"))))
-        labels = [f"{what} [{units.unit_label(what_of, system)}]" for what, what_of in (("Air flow", "flow"), ("Fan pressure", "pressure"))]
-        return FanChart("fan", "The fan", "", *labels, curves, (mark,))
+        return fan_curves("fan", "The fan", curves, [(says, flow, pressure, "")], system=system)
 
 
 class DesignPanel:
@@ -72,7 +71,7 @@ class DesignPanel:
     def __init__(self, name=DEFAULT_SITE):
         self.files, self.view, self._used = demo_sites(), None, None
         self.bench = _Bench(read_site(self.files[name]))
-        drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0), key_columns=2, reference=True), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
+        drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
         self.panel = Panel(self._controls(name), Picture(*drawings, height_px=PICTURE_PX), self._answer, self._prepare, verdict_first=True)
 
     @property

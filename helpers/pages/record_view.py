@@ -3,7 +3,6 @@
 The picture on the project's first page: one building in winter, one set point, and what three rules do to its doors.
 """
 
-from dataclasses import replace
 from pathlib import Path
 
 from ipywidgets import HTML
@@ -11,15 +10,15 @@ from ipywidgets import HTML
 from helpers.model.files import safe_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import records_folder, written_card
-from helpers.plots.drawings import picture_of
 from helpers.plots.markup import Verdict, cautions_html
+from helpers.plots.picture import picture_of
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.record.page import figures_shown, findings_shown, found, page_html, summary_shown, table_shown, verdict_of
-from helpers.studies.plot_data import PressureProfile
+from helpers.record.plot_builders import rules_compared
 from helpers.widgets.controls import UNITS
 
-__all__ = ["FRONT_PICTURE", "PicturePiece", "Piece", "RecordView", "rules_compared", "write_front_picture"]
+__all__ = ["FRONT_PICTURE", "PicturePiece", "Piece", "RecordView", "write_front_picture"]
 
 
 class Piece:
@@ -104,8 +103,8 @@ class RecordView:
         return self._piece(("picture", key), lambda: PicturePiece(lambda: found(self.record, "pictures", key), exported=True))
 
     def rules(self, case):
-        """All rules beside each other in one of the record's cases, by its number from 0."""
-        return self._piece(("rules", case), lambda: PicturePiece(lambda: rules_compared(self.record, case)))
+        """All rules beside each other in one of the cases that the record draws, by its number from 0."""
+        return self._piece(("rules", case), lambda: PicturePiece(lambda: rules_compared(self.design, case, UNITS.system)))
 
     def export(self, path=None, paper="A4"):
         """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
@@ -135,24 +134,13 @@ class RecordView:
             piece.refresh()
 
 
-def rules_compared(record, case):
-    """Picture data of all rules in one case, taken from a record's pictures by rule. Raises ValueError for a case that is not there."""
-    pictures = [picture for picture in record.section("rule").pictures if isinstance(picture, PressureProfile)]
-    cases = [profile.label for profile in pictures[0].profiles]
-    if case not in range(len(cases)):
-        raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
-    profiles = tuple(replace(picture.profiles[case], label=f"{picture.rule} reading") for picture in pictures)
-    title = f"{record.site_name}, {cases[case]}: {len(profiles)} rules"
-    return replace(pictures[0], key=f"rules {case}", title=title, caption="", rule="", profiles=profiles)
-
-
 FRONT_PICTURE = Path(__file__).resolve().parents[2] / "notebooks" / "pictures" / "pressure_profile.png"
 SITE, WINTER_DOORS_SHUT = "Larkfield House", 0
 
 
 def write_front_picture(path=FRONT_PICTURE):
     """Draw the picture anew, after a change of model, site or looks. Returns its path."""
-    record = Design(read_site(demo_sites()[SITE])).record()
+    design = Design(read_site(demo_sites()[SITE]))
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    return write_whole(path, picture_of(rules_compared(record, WINTER_DOORS_SHUT)).png())
+    return write_whole(path, picture_of(rules_compared(design, WINTER_DOORS_SHUT)).png())

@@ -16,7 +16,6 @@ from helpers.pages.printed import in_records, review_page, written_card
 from helpers.plots.markup import Verdict, findings_html, html_table
 from helpers.plots.picture import Picture
 from helpers.plots.printer import write_page
-from helpers.plots.profile import ProfileDrawing
 from helpers.record.review.study import review, review_profile
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Choice, Entry, Slider
@@ -54,12 +53,6 @@ def site_of(strategy, path):
     return read_any_site(demo)
 
 
-class PlacesDrawing(ProfileDrawing):
-    """The profile with room for the names of sections and zones."""
-
-    left_px = 124
-
-
 class ReviewPanel:
     """The panel with its strategy; `review` is the last one that could be made."""
 
@@ -67,8 +60,7 @@ class ReviewPanel:
         self.files, self.review = demo_strategies(), None
         self._load(self.files[name])
         self.list, self.missing = HTML(), HTML()
-        picture = Picture(PlacesDrawing(key_columns=2), height_px=PICTURE_PX)
-        self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, verdict_first=True)
+        self.panel = Panel(self._controls(name), Picture(height_px=PICTURE_PX), self._answer, self._prepare, verdict_first=True)
         self.box = VBox([self.panel.box, self.list])
 
     @property

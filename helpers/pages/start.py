@@ -17,16 +17,18 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
+from helpers.plots.charts import figure
 from helpers.plots.markup import Card, Verdict, html_table
-from helpers.plots.picture import Drawing, Picture
-from helpers.plots.style import LIMITS, SERIES, STATE_MARKS, WINDOW, Words, room_for, upright_band
+from helpers.plots.picture import Picture
+from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, level, round_ends
+from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pen
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Slider
 from helpers.widgets.panel import Panel
 
 __all__ = [
-    "Check", "DoorForce", "DoorForceDrawing", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question",
+    "Check", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question",
 ]  # fmt: skip
 
 WIDTH_M, HEIGHT_M, HANDLE_M, CLOSER_N = 0.91, 2.10, 0.07, 70.0  # a usual leaf
@@ -72,61 +74,6 @@ def start_question():
     return Card(f'<p style="font-size:16px">{escape(words)}</p>', words)
 
 
-@dataclass(frozen=True)
-class DoorForce:
-    """Force at the handle by pressure, in shown units; `limit` force, `least` pressure, and the point where the sliders stand."""
-
-    x_label: str
-    y_label: str
-    pressures: np.ndarray
-    forces: np.ndarray
-    limit: float
-    least: float
-    at: tuple
-    says: str
-    state: str
-    room: tuple
-
-
-class DoorForceDrawing(Drawing):
-    """Draws a DoorForce: the line moves with the closer, the mark with the pressure."""
-
-    height_px = 360
-    margins_px = (80, 180, 62, 56)
-
-    def frame(self, data):
-        """Only the units and the mark's looks change what stands still."""
-        return data.x_label, data.y_label, data.limit, data.state
-
-    def draw(self, picture, data):
-        """Axes, the force limit and the band of pressures that keep smoke out and let people out."""
-        axes = picture.axes(self.box, self.margins_px, data.x_label, data.y_label, "Force at the door handle")
-        axes.set(xlim=data.room[0], ylim=data.room[1])
-        self.window = picture.moving(upright_band(axes, color=WINDOW, zorder=1))
-        self.line = picture.moving(axes.plot([], [], color=SERIES[0].colour, linewidth=2.4, zorder=3)[0])
-        colour, dashes = LIMITS["most force"]
-        axes.axhline(data.limit, color=colour, linewidth=1.8, linestyle=dashes, zorder=2)
-        axes.add_artist(Words(axes.get_yaxis_transform(), "most force allowed", (1.01, data.limit), colour=colour)).set_clip_on(False)
-        axes.axvline(data.least, color=LIMITS["least"][0], linewidth=1.4, zorder=2)
-        axes.add_artist(Words(axes.get_xaxis_transform(), "least against smoke", (data.least, 1.01), "center", "bottom"))
-        mark, colour = STATE_MARKS[data.state]
-        self.mark = picture.moving(axes.plot([], [], mark, color=colour, markersize=13, markeredgecolor="white", zorder=5)[0])
-        self.words = picture.moving(axes.add_artist(Words(axes.transData, backed=True, zorder=4)))
-
-    def move(self, data):
-        """Turn the line, move the mark, and end the band where the line passes the limit."""
-        self.line.set_data(data.pressures, data.forces)
-        self.mark.set_data([data.at[0]], [data.at[1]])
-        most = float(np.interp(data.limit, data.forces, data.pressures))
-        self.window.set(x=data.least, width=max(most - data.least, 0.0))
-        left = data.at[0] < 0.6 * data.room[0][1]
-        self.words.say(data.says, (data.at[0] + (0.02 if left else -0.02) * data.room[0][1], data.at[1]), "left" if left else "right")
-
-    def tell(self, data):
-        """The point and the limit."""
-        return f"Force at the door handle ({data.y_label}) by {data.x_label}: {data.says}; most force allowed {data.limit:.3g}."
-
-
 @cache
 def start_panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
@@ -134,32 +81,38 @@ def start_panel():
         "dp_pa": Slider("Pressure", "pressure", 0.0, MOST_PA, 1.0, 25.0),
         "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, CLOSER_N),
     }
-    return Panel(controls, Picture(DoorForceDrawing()), _answer)
+    return Panel(controls, Picture(height_px=360), _answer)
 
 
 def _answer(system, dp_pa, closer_n):
     leaf = (WIDTH_M, HEIGHT_M, closer_n, HANDLE_M)
     force = float(doors.opening_force(dp_pa, *leaf))
     most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
-    pressures = np.linspace(0.0, MOST_PA, 25)
-
-    def shown(value, dimension):
-        return units.to_display(value, dimension, system)
-
     verdict = _judged(system, dp_pa, force, most)
-    axis = [f"{what} [{units.unit_label(dimension, system)}]" for what, dimension in (("Pressure", "pressure"), ("Force", "force"))]
-    data = DoorForce(
-        *axis,
-        shown(pressures, "pressure"),
-        shown(doors.opening_force(pressures, *leaf), "force"),
-        float(shown(LIMIT_N, "force")),
-        float(shown(LEAST_PA, "pressure")),
-        (float(shown(dp_pa, "pressure")), float(shown(force, "force"))),
-        f"{units.show(dp_pa, 'pressure', system)}, {units.show(force, 'force', system)}",
-        verdict.kind,
-        (room_for([shown(MOST_PA, "pressure")]), room_for([shown(250.0, "force")])),
+    return verdict, _door_force(leaf, dp_pa, force, most, verdict.kind, system)
+
+
+def _door_force(leaf, dp_pa, force_n, most_pa, state, system):
+    """Force at the handle by pressure: the line moves with the closer, the mark with the pressure, the band ends where the line passes the
+    limit."""
+    pressures = np.linspace(0.0, MOST_PA, 25)
+    across, up = (
+        Axis(label, label.lower(), round_ends([most], label.lower(), system)) for label, most in (("Pressure", MOST_PA), ("Force", 250.0))
     )
-    return verdict, data
+    title, says = "Force at the door handle", f"{units.show(dp_pa, 'pressure', system)}, {units.show(force_n, 'force', system)}"
+    layers = (
+        Band((LEAST_PA, max(most_pa, LEAST_PA)), 0.0, 1.0, Fill(WINDOW, WINDOW, width=1.0), over="x"),
+        Line(pressures, doors.opening_force(pressures, *leaf), SERIES[0].but(marker="", width=2.4), order=3),
+        level(LIMIT_N, "y", limit_pen("most force", 1.8), "most force", 2, still=True),
+        Words("most force allowed", 1.01, LIMIT_N, colour=LIMITS["most force"][0], over="y"),
+        level(LEAST_PA, "x", limit_pen("least", 1.4), "least", 2, still=True),
+        Words("least against smoke", LEAST_PA, 1.01, "center", "bottom", over="x"),
+        Line((dp_pa,), (force_n,), mark_pen(state, 13.0), "now", 5),
+        Words(says, dp_pa, force_n, backed=True, order=4, shift=(0.02, 0.0), turn=0.6),
+    )
+    limit = figure(LIMIT_N, "force", system)
+    told = f"{title} ({up.text(system)}) by {across.text(system)}: {says}; most force allowed {limit}."
+    return Plot("door force", title, (Axes(across, up, layers, title, (80, 180, 62, 56)),), told, height_px=360, system=system)
 
 
 def _judged(system, dp_pa, force_n, most_pa):

@@ -1,7 +1,7 @@
 """One picture, kept alive: what stands still is drawn once, what moves is drawn over it, and the page gets the whole as one image.
 
 No pyplot: its hidden list of figures would pile them up, and it is not made for threads. What a picture shows are `Drawing`s, one for
-each kind of data, in boxes beside each other; the same drawing serves a live panel, a stored page and a printed record.
+each plot, in boxes beside each other; the same drawing serves a live panel, a stored page and a printed record.
 
 From drawn pixels to a PNG file in a few milliseconds, or to a small one in a few dozen.
 
@@ -23,9 +23,10 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from PIL import Image
 
-from helpers.plots.style import DPI, PAPER, dress
+from helpers.plots.drawing import Drawing, dress
+from helpers.plots.style import DPI, PAPER
 
-__all__ = ["SMALLEST_LEVEL", "Drawing", "Picture", "quick_png", "small_png"]
+__all__ = ["SMALLEST_LEVEL", "Picture", "picture_of", "quick_png", "small_png"]
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 UP = 2  # the format's number for "difference from the row above"
@@ -62,41 +63,15 @@ def _chunk(kind, content):
     return struct.pack(">I", len(content)) + kind + content + struct.pack(">I", zlib.crc32(kind + content))
 
 
-WIDTH_PX, HEIGHT_PX = 940, 480
+WIDTH_PX = 940
 SHARP = 2  # pixels of an exported picture for one of the page: it may be printed
-WHOLE = (0.0, 0.0, 1.0, 1.0)
-
-
-class Drawing:
-    """How one kind of data is drawn, in a box (left, bottom, width, height) given as shares of the picture."""
-
-    height_px = HEIGHT_PX  # that suits it when it has the picture to itself
-
-    def __init__(self, box=WHOLE):
-        self.box = box
-
-    def frame(self, data):
-        """Whatever the still part depends on (limits, labels, how many curves), as something that can be compared."""
-        raise NotImplementedError(f"{type(self).__name__} must say what its frame depends on")
-
-    def draw(self, picture, data):
-        """Draw axes and all that stands still; what will move goes through `picture.moving`."""
-        raise NotImplementedError(f"{type(self).__name__} must draw its frame")
-
-    def move(self, data):
-        """Put what moves where the data say."""
-        raise NotImplementedError(f"{type(self).__name__} must move its curves")
-
-    def tell(self, data):
-        """The drawing in words, for those who do not see it."""
-        raise NotImplementedError(f"{type(self).__name__} must tell what it shows")
 
 
 class Picture:
     """A picture of some data, one drawing for each. Shown by itself it is still; `image` is the one that follows."""
 
     def __init__(self, *drawings, width_px=WIDTH_PX, height_px=None):
-        self.drawings = drawings
+        self.drawings = drawings = drawings or (Drawing(),)
         self.width_px, self.height_px = width_px, height_px or max(drawing.height_px for drawing in drawings)
         self.figure = Figure(figsize=(self.width_px / DPI, self.height_px / DPI), dpi=DPI, facecolor=PAPER)
         self.canvas = FigureCanvasAgg(self.figure)
@@ -129,12 +104,12 @@ class Picture:
                 self._image = ImageWidget(value=quick_png(self._pixels()), format="png", layout=layout)
             return self._image
 
-    def axes(self, box, margins_px, across="", up="", title=""):
+    def axes(self, box, margins_px, *labels, **looks):
         """New axes in a box, so many pixels (left, right, bottom, top) within its edges: letters do not shrink with the box."""
         left, bottom, width, height = box
         west, east, south, north = (px / side for px, side in zip(margins_px, [self.width_px] * 2 + [self.height_px] * 2, strict=True))
         inner = (left + west, bottom + south, width - west - east, height - south - north)
-        return dress(self.figure.add_axes(inner), across, up, title)
+        return dress(self.figure.add_axes(inner), *labels, **looks)
 
     def moving(self, artist):
         """Mark an artist of matplotlib as one that moves; returns it."""
@@ -202,3 +177,8 @@ class Picture:
         for artist in self._moving:
             artist.draw(renderer)
         return np.asarray(self.canvas.buffer_rgba())
+
+
+def picture_of(plot, **size):
+    """A still picture of a plot; size: width_px, height_px of Picture."""
+    return Picture(**{"height_px": plot.height_px} | size).show(plot)

@@ -8,8 +8,8 @@ from dataclasses import replace
 from html import escape
 
 from helpers import __version__, require
-from helpers.plots.drawings import picture_of
 from helpers.plots.markup import Verdict, cautions_html, figures_html, findings_html, html_table, lines_html, paragraphs_html, verdict_html
+from helpers.plots.picture import picture_of
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of
 

@@ -1,7 +1,10 @@
-"""From studies to picture data: arrays into the chosen unit, labels and captions written.
+"""From studies to plots: what is drawn, its labels and captions.
 
-Picture data of what takes time or chance: a door event in the loop, transmitters by pairs of storeys, a year of weather.
+Plots of what takes time or chance: a door event in the loop, transmitters by pairs of storeys, a year of weather.
 """
+
+import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,71 +12,72 @@ from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import signals
 from helpers.model.air.fan import fan_points, inlet_density_ratio
+from helpers.plots.charts import Profile, fan_curves, figure, heat_map, profile, trend
+from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, bar, level, round_ends
+from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, WINDOW, Fill, Pen, mark_pen
 from helpers.studies.cases import conditions_of, same_but_stair_air
 from helpers.studies.doors.year import MONTHS
 from helpers.studies.placement.results import percent
-from helpers.studies.plot_data import (
-    Cell,
-    Curve,
-    Event,
-    FanChart,
-    FlowSteps,
-    HeatMap,
-    Limit,
-    Mark,
-    PressureProfile,
-    Profile,
-    RangeChart,
-    SignalLadder,
-    Trend,
-    TrendAxes,
-)
 from helpers.studies.report import end_text, plate_text
+from helpers.studies.status import STATUSES
 
 __all__ = [
-    "door_trend_picture", "fan_chart", "flow_steps", "placement_map", "pressure_profile", "range_chart", "signal_ladder", "speed_curve",
-    "year_calendar",
+    "cooling_trend", "door_trend_picture", "fan_chart", "flow_steps", "placement_map", "pressure_profile", "range_chart", "rule_profile",
+    "rules_compared", "signal_ladder", "speed_curve", "storey_profiles", "year_calendar",
 ]  # fmt: skip
 
 CURVE_POINTS = 41
 SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
 
 
-def pressure_profile(tower, window, comparison, rule, system="Pa"):
-    """Pressure across the stair doors, storey by storey, under one rule: every weather and open door with the stair's air as stated, the
-    first also in its first minute and after an hour. Returns `PressureProfile`."""
-    result, storeys = comparison[rule], tower.site.storeys
-    doors = np.array([bool(storey.stair_door and storey.stair_door_count) for storey in storeys])
-    least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in window.by_storey(tower.levels, "stair door"))
-
-    def shown(values):
-        return units.to_display(np.asarray(values, float), "pressure", system)
-
-    profiles, (first, *others) = [], same_but_stair_air(comparison.cases)
+def storey_profiles(tower, comparison, rule):
+    """Pressures across the stair doors under one rule: every weather and open door with the stair's air as stated, the first also in its
+    first minute and after an hour. A list of `Profile`."""
+    result, doors, (first, *others) = comparison[rule], _with_stair_door(tower), same_but_stair_air(comparison.cases)
+    found = []
     for place in sorted([*first, *(same[0] for same in others)]):
         case = comparison.cases[place]
         opened = np.isin(tower.levels, case.open_doors)
         dp = np.where(doors & ~opened, result.door_dp_pa[place], np.nan)
-        profiles.append(
-            Profile(case.name, shown(dp), result.low[place] & doors, result.high[place] & doors, opened, str(result.state[place]),
-                    float(result.speed_hz[place]), shown(result.readings_pa[place]))
-        )  # fmt: skip
-    return PressureProfile(
-        key=f"profile {rule}",
-        title=f"{rule.capitalize()} reading held at {units.show(comparison.set_point_pa, 'pressure', system)}",
-        caption=_profile_caption(result, system),
-        x_label=f"Pressure across the stair door [{units.unit_label('pressure', system)}]",
-        y_label="Storey",
-        rule=rule,
-        levels=tuple(str(level) for level in tower.levels),
-        heights=np.asarray(units.to_display(tower.elevation_m, "length", system)),
-        least=shown(least),
-        most=shown(most),
-        profiles=tuple(profiles),
-        transmitter_names=tuple(tap.name for tap in comparison.transmitters),
-        transmitter_places=tuple(tower.storey(tap.level) for tap in comparison.transmitters),
-        set_point=float(shown(comparison.set_point_pa)),
-    )
+        out = result.low[place] & doors, result.high[place] & doors
+        state, speed = str(result.state[place]), float(result.speed_hz[place])
+        found.append(Profile(case.name, dp, *out, opened, state, speed, result.readings_pa[place]))
+    return found
+
+
+def _with_stair_door(tower):
+    return np.array([bool(storey.stair_door and storey.stair_door_count) for storey in tower.site.storeys])
+
+
+def pressure_profile(tower, window, comparison, profiles, title, system="Pa", key="profile", **looks):
+    """Profiles of a building's stair doors, storey by storey, against their window; looks: as in `charts.profile`. Returns `Plot`."""
+    doors = _with_stair_door(tower)
+    least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in window.by_storey(tower.levels, "stair door"))
+    taps = [(tap.name, tower.storey(tap.level)) for tap in comparison.transmitters]
+    across = Axis("Pressure across the stair door", "pressure")
+    levels = tuple(str(level) for level in tower.levels)
+    point = comparison.set_point_pa
+    return profile(key, title, across, levels, tower.elevation_m, (least, most), profiles, taps, point, system=system, **looks)
+
+
+def rule_profile(tower, window, comparison, rule, system="Pa"):
+    """What one rule does to every stair door, in the cases of `storey_profiles`. Returns `Plot`."""
+    title = f"{rule.capitalize()} reading held at {units.show(comparison.set_point_pa, 'pressure', system)}"
+    caption, profiles = _profile_caption(comparison[rule], system), storey_profiles(tower, comparison, rule)
+    return pressure_profile(tower, window, comparison, profiles, title, system, f"profile {rule}", caption=caption)
+
+
+def rules_compared(design, case=0, system="Pa"):
+    """All rules beside each other in one of the cases of `storey_profiles`, by its number. Returns `Plot`. Raises ValueError for a case
+    that is not there."""
+    tower, comparison = design.tower, design.rules
+    found = {result.rule: storey_profiles(tower, comparison, result.rule) for result in comparison.results}
+    cases = [one.label for one in next(iter(found.values()))]
+    if case not in range(len(cases)):
+        raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
+    profiles = [replace(profiles[case], label=f"{rule} reading") for rule, profiles in found.items()]
+    title = f"{design.site.name}, {cases[case]}: {len(profiles)} rules"
+    return pressure_profile(tower, design.window, comparison, profiles, title, system, f"rules {case}")
 
 
 def _profile_caption(result, system):
@@ -84,39 +88,33 @@ def fan_chart(tower, duty, system="Pa"):
     """The fan's curve at full speed and at the design duty, what duct and stair ask for, the duty points, and what is asked with margins.
 
     Of cases that differ in the stair's air alone the one of most flow stands for all, beside it the one whose speed is drawn.
-    Returns `FanChart`.
+    Returns `Plot`.
     """
     place = duty.design
     case, speed = duty.cases[place], float(duty.speed_hz[place])
-    flow_unit, pressure_unit = (units.unit_label(name, system) for name in ("flow", "pressure"))
-    curves = [
+    curves = (
         _fan_curve(tower, duty.full_speed_hz, case, "full speed", system),
         _fan_curve(tower, speed, case, "duty", system),
-        _system_curve(tower, duty, case, system),
-    ]
+        _system_curve(tower, duty, case),
+    )
     most = [max(places, key=lambda place: duty.flow_m3_s[place]) for places in same_but_stair_air(duty.cases)]
     most = sorted({*most, place})  # the one whose speed is drawn is among them
-    points = (*(_duty_point(duty, place, system) for place in most), *_asked_point(duty.needed, system))
-    return FanChart(
-        "fan", "Fan curve and duty points", duty.verdict(system), f"Flow at the inlet [{flow_unit}]", f"Fan pressure [{pressure_unit}]",
-        tuple(curves), points,
-    )  # fmt: skip
+    points = (*(_duty_point(duty, place, system) for place in most), *_asked_point(duty.needed))
+    title, caption = "Fan curve and duty points", duty.verdict(system)
+    return fan_curves("fan", title, curves, points, flow="Flow at the inlet", caption=caption, system=system)
 
 
 def _duty_point(duty, place, system):
     label = f"{duty.cases[place].name}, {units.show(duty.speed_hz[place], 'frequency', system)}"
-    flow = float(units.to_display(duty.flow_m3_s[place], "flow", system))
-    pressure = float(units.to_display(duty.pressure_pa[place], "pressure", system))
-    return Mark(label, flow, pressure, "good" if duty.state[place] == "held" else "attention")
+    return label, float(duty.flow_m3_s[place]), float(duty.pressure_pa[place]), "good" if duty.state[place] == "held" else "attention"
 
 
-def _asked_point(needed, system):
+def _asked_point(needed):
     """What the required cases ask for, with margins; none where no fan holds them."""
     if needed.reached[needed.required].all():
-        asked = ((needed.flow_m3_s[needed.design], "flow"), (needed.pressure_pa[needed.steepest], "pressure"))
-        place = (float(units.to_display(value, kind, system)) for value, kind in asked)
+        asked = float(needed.flow_m3_s[needed.design]), float(needed.pressure_pa[needed.steepest])
         enough = bool(needed.with_margins[needed.required].all())
-        yield Mark("asked of the fan, with margins", *place, "good" if enough else "wrong" if not needed.enough else "attention")
+        yield "asked of the fan, with margins", *asked, "good" if enough else "wrong" if not needed.enough else "attention"
 
 
 def _fan_curve(tower, speed_hz, case, name, system):
@@ -127,91 +125,136 @@ def _fan_curve(tower, speed_hz, case, name, system):
     head = inlet_density_ratio(tower, conditions_of(tower.site, [case]))[0]
     pressure = (tower.curve.pressure + duct) * ratio**2 * head
     every = np.linspace(0, flow.size - 1, CURVE_POINTS).round().astype(int)
-    x, y = units.to_display(flow[every] * ratio, "flow", system), units.to_display(pressure[every], "pressure", system)
-    return Curve(f"{name}, {units.show(speed_hz, 'frequency', system)}", x, y, "speed")
+    return f"{name}, {units.show(speed_hz, 'frequency', system)}", flow[every] * ratio, pressure[every], True
 
 
-def _system_curve(tower, duty, case, system):
+def _system_curve(tower, duty, case):
     """Flow and fan pressure as the speed rises from shut-off to full, in one case: what duct and stair ask for."""
     conditions = conditions_of(tower.site, [case]).rows(np.zeros(SYSTEM_SPEEDS, int))
     lowest = min(float(duty.shutoff_speed_hz[duty.design]), 0.9 * duty.full_speed_hz)
     air = tower.solve(conditions, np.linspace(max(0.5 * lowest, 1e-3), duty.full_speed_hz, SYSTEM_SPEEDS))
     flow, pressure, _ = fan_points(tower, air, conditions)
-    x, y = units.to_display(flow, "flow", system), units.to_display(pressure, "pressure", system)
-    return Curve("duct and stair", x, y, "case")
+    return "duct and stair", flow, pressure, False
 
 
-def speed_curve(fan, label, speed_hz, density_ratio, system="Pa"):
-    """A fan's own curve, without its duct, at a speed, in air of so many times the density its curve was measured in. Returns `Curve`."""
+def speed_curve(fan, label, speed_hz, density_ratio):
+    """A fan's own curve, without its duct, at a speed, in air of so many times the density its curve was measured in: (label, flows,
+    pressures, True), as `charts.fan_curves` takes it."""
     ratio = speed_hz / fan.reference_speed_hz
     flows = np.linspace(0.0, max(fan.flows_m3_s), CURVE_POINTS)
     pressures = fans.pressure_at_flow(flows, fan.flows_m3_s, fan.standard_pressures_pa) * ratio**2 * density_ratio
-    return Curve(label, units.to_display(flows * ratio, "flow", system), units.to_display(pressures, "pressure", system), "speed")
+    return label, flows * ratio, pressures, True
+
+
+FLOW_BAR, WHOLE_FLOW, DOWNWARD, UPWARD = 0.62, *(Fill(pen.colour, width=1.0) for pen in SERIES[:3])
 
 
 def flow_steps(ladder, system="Pa"):
-    """The way from hand flow to network flow; rungs at which the pressure could not be held are left out. Returns `FlowSteps`."""
+    """The way from hand flow to network flow: first and last bar whole flows, between them what each step adds or takes; rungs at which the
+    pressure could not be held are left out. Returns `Plot`."""
     rungs = [rung for rung in ladder.rungs if rung.held]
-    flows = np.array([units.to_display(rung.flow_m3_s, "flow", system) for rung in rungs])
-    return FlowSteps(
-        "flow", "Supply air, by hand and by the network", ladder.verdict(system), f"Supply air [{units.unit_label('flow', system)}]",
-        "", tuple(rung.label for rung in rungs), flows, np.diff(flows, prepend=flows[:1]),
-    )  # fmt: skip
+    flows, last = np.array([rung.flow_m3_s for rung in rungs]), len(rungs) - 1
+    across = Axis("Supply air", "flow", round_ends(flows, "flow", system))
+    shown, air = across.shown(flows, system), 0.012 * across.ends[1]
+    changes, digits = np.diff(shown, prepend=shown[:1]), max(0, 2 - math.floor(math.log10(max(shown))))
+    bars, words = [], []
+    for row, (flow, change) in enumerate(zip(flows, changes, strict=True)):
+        whole = row in (0, last)
+        begin = 0.0 if whole else flows[row - 1]
+        bars.append(
+            bar(row, begin, flow, FLOW_BAR, WHOLE_FLOW if whole else UPWARD if change >= 0 else DOWNWARD, 3, label=rungs[row].label)
+        )
+        said = f"{change:+.{digits}f}".replace("-", "−")
+        said = said if not whole else f"{shown[row]:.{digits}f}" + (f" ({said})" if row else "")
+        words.append(Words(said, max(begin, flow) + air, row))
+    links = [Line((flow, flow), (row, row + 1), Pen(MUTED, width=1.0), order=2) for row, flow in enumerate(flows[:-1])]
+    labels = [rung.label for rung in rungs]
+    up = Axis(ends=(last + 0.6, -0.6), ticks=(np.arange(last + 1), labels), pad=3.5, grid=False)
+    title, told = "Supply air, by hand and by the network", "; ".join(f"{one}: {flow:.3g}" for one, flow in zip(labels, shown, strict=True))
+    told = f"{title} ({across.text(system)}): {told}."
+    axes = Axes(across, up, (*bars, *links, *words), title, (250, 110, 62, 56))
+    return Plot("flow", title, (axes,), told, ladder.verdict(system), height_px=400, system=system)
+
+
+RANGE_BAR, REACH = 0.5, 2.0  # of a row; of the axis, over the largest pressure measured
+STATE_WORDS = {key: status.word for key, status in STATUSES.items()} | {"": ""}
+CHOSEN = "chosen"
+# What a transmitter meets: pen, word, and the side of its line where the word stands.
+MET = ((Pen(INK, width=1.8), "set point", "center"), (Pen(WARNING, (0, (5, 2)), 1.8), "peak", "left"),
+       (Pen(MUTED, (0, (1, 1.5)), 1.8), "lowest", "right"))  # fmt: skip
 
 
 def range_chart(advice, system="Pa"):
-    """All ranges judged, over the pressure window. Returns `RangeChart`."""
-
-    def shown(value):
-        return None if value is None else float(units.to_display(value, "pressure", system))
-
-    states = tuple(advice.state(choice) for choice in advice.choices)
-    return RangeChart(
-        "range", "Transmitter ranges", advice.verdict(system), f"Pressure [{units.unit_label('pressure', system)}]",
-        tuple(choice.text(system) for choice in advice.choices), np.array([shown(choice.low_pa) for choice in advice.choices]),
-        np.array([shown(choice.high_pa) for choice in advice.choices]), states, advice.chosen.text(system),
-        tuple(shown(end) for end in advice.window_pa), shown(advice.set_point_pa), shown(advice.peak_pa), shown(advice.lowest_pa),
-    )  # fmt: skip
+    """All ranges judged, a bar a range, over the pressure window and what is met; the one chosen is full and says so. An end far beyond is
+    cut off at the edge. Returns `Plot`."""
+    met = advice.set_point_pa, advice.peak_pa, advice.lowest_pa
+    reach = REACH * max(abs(value) for value in (*met, *advice.window_pa) if value is not None)
+    lows, highs = ([getattr(choice, end) for choice in advice.choices] for end in ("low_pa", "high_pa"))
+    across = Axis("Pressure", "pressure", round_ends([max(min(lows), -reach), min(max(highs), reach)], "pressure", system))
+    labels, states = [choice.text(system) for choice in advice.choices], [advice.state(choice) for choice in advice.choices]
+    chosen = advice.chosen.text(system)
+    layers = [Band(np.array(advice.window_pa, float), 0.0, 1.0, Fill(WINDOW), "window", 0, "x", still=True)]
+    for row, (label, state, *ends) in enumerate(zip(labels, states, lows, highs, strict=True)):
+        fill = Fill(SERIES[0].colour) if label == chosen else Fill(GRID, MUTED, "//" if state == "wrong" else "", 1.0)
+        layers.append(bar(row, *ends, RANGE_BAR, fill, still=True, label=label))
+        for end, edge, arrow in zip(ends, across.ends, "<>", strict=True):
+            if abs(end) > abs(edge):  # it goes on
+                layers.append(Line((edge,), (row,), Pen(MUTED, "", marker=arrow, size=9.0), order=3, clip=False, still=True))
+        layers.append(Line((1.025,), (row,), mark_pen(state, 9.0, None), order=2, over="y", clip=False, still=True))
+        words = CHOSEN if label == chosen else STATE_WORDS[state]
+        layers.append(Words(words, 1.05, row, bold=label == chosen, order=3, over="y", still=True))
+    for value, (pen, word, side) in zip(met, MET, strict=True):
+        layers += [level(value, "x", pen, word, 4), Words(word, value, 1.01, side, "bottom", pen.colour, over="x")]
+    up = Axis(ends=(len(labels) - 0.4, -0.6), ticks=(np.arange(len(labels)), labels), pad=10.0, grid=False)
+    shown = [figure(value, "pressure", system) for value in met]
+    judged = [f"{label}: {STATE_WORDS[state]}" for label, state in zip(labels, states, strict=True) if STATE_WORDS[state]]
+    told = (
+        f"Transmitter ranges ({across.text(system)}): {CHOSEN}: {chosen}; set point {shown[0]}, lowest {shown[2]}, highest peak "
+        f"{shown[1]}. {'; '.join(judged)}."
+    )
+    axes = Axes(across, up, tuple(layers), "Transmitter ranges", (205, 150, 62, 56))
+    return Plot("range", axes.title, (axes,), told, advice.verdict(system), height_px=430, system=system)
 
 
 def signal_ladder(transmitter, advice, place=0, system="Pa"):
-    """A transmitter's signal against its pressure with set point, window and peak on it. place: its number. Returns `SignalLadder`."""
+    """A transmitter's signal against its pressure, its accuracy as a band, with five rungs and with set point, window and peak on it.
+    place: its number. Returns `Plot`."""
     low, high, unit = signals.SIGNALS[transmitter.signal]
     percent = np.array([0.0, 25.0, 50.0, 75.0, 100.0])
     sent = low + (high - low) * percent / 100
     ends = transmitter.range_low_pa, transmitter.range_high_pa
-    named = {
-        "least of the window": advice.window_pa[0],
-        "set point": advice.set_point_pa,
-        "most of the window": advice.window_pa[1],
-        "peak": advice.peak_pa,
-    }
-
-    def shown(value):
-        return units.to_display(value, "pressure", system)
-
-    marks = tuple(_ladder_mark(name, value, transmitter, system) for name, value in named.items() if value is not None)
+    pressures = signals.to_units(sent, transmitter.signal, *ends)
+    up = Axis("Pressure", "pressure", round_ends(pressures, "pressure", system), grid=False)
+    shown = [f"{pressure:.3g}" for pressure in up.shown(pressures, system)]
+    up = replace(up, ticks=(pressures, shown))
+    across = Axis(f"Signal [{unit}]", ends=round_ends(sent, "", system), ticks=(sent, [f"{one:g}" for one in sent]), grid=False)
+    dashed, layers = Pen(MUTED, (0, (2, 2)), 1.0), []
+    for per_cent, signal, pressure in zip(percent, sent, pressures, strict=True):
+        layers.append(Line((signal, signal, across.ends[0]), (up.ends[0], pressure, pressure), dashed, order=1, still=True))
+        layers.append(Words(f"{per_cent:g} %", signal, 1.01, "center", "baseline", order=3, over="x", still=True))
     accuracy = float(signals.accuracy(*ends, transmitter.accuracy_percent_span))
-    return SignalLadder(
-        key=f"signal {place}",
-        title=f"{transmitter.name}: {transmitter.signal} for {plate_text(*ends, system)}",
-        caption=_ladder_caption(transmitter, advice, system),
-        x_label=f"Signal [{unit}]",
-        y_label=f"Pressure [{units.unit_label('pressure', system)}]",
-        percent=percent,
-        signals=sent,
-        pressures=shown(signals.to_units(sent, transmitter.signal, *ends)),
-        marks=marks,
-        accuracy=float(shown(accuracy)),
-    )
+    layers.append(Band(sent, pressures - accuracy, pressures + accuracy, Fill(WINDOW, WINDOW, width=1.0), still=True))
+    layers.append(Line(sent, pressures, SERIES[0], "signal", 2, still=True))
+    least, most = advice.window_pa
+    named = {"least of the window": least, "set point": advice.set_point_pa, "most of the window": most, "peak": advice.peak_pa}
+    marks = [_ladder_mark(name, value, transmitter, system) for name, value in named.items() if value is not None]
+    for words, signal, pressure, state in marks:
+        layers.append(Line((signal,), (pressure,), mark_pen(state), words, 4))
+        layers.append(Words(words, signal + 0.025 * (high - low), pressure, backed=True, order=3))
+    title = f"{transmitter.name}: {transmitter.signal} for {plate_text(*ends, system)}"
+    rungs = ", ".join(f"{p:g} % is {one:g} and {said}" for p, one, said in zip(percent, sent, shown, strict=True))
+    told = "; ".join(f"{words} at {signal:.3g}" for words, signal, *_ in marks)
+    told = f"{title} ({across.label}; {up.text(system)}): {rungs}. {told}."
+    axes = Axes(across, up, tuple(layers), title, (80, 40, 62, 72))
+    return Plot(f"signal {place}", title, (axes,), told, _ladder_caption(transmitter, advice, system), height_px=430, system=system)
 
 
 def _ladder_mark(name, value_pa, transmitter, system):
-    """A pressure on the ladder, held at the end of the range where it lies beyond."""
+    """A pressure on the ladder, held at the end of the range where it lies beyond: (words, signal, pressure, state)."""
     low, high, unit = transmitter.range_low_pa, transmitter.range_high_pa, signals.SIGNALS[transmitter.signal][2]
     sent, seen = _signal(value_pa, transmitter), min(max(value_pa, low), high)
     label = f"{name}: {units.show(value_pa, 'pressure', system)}, {sent:.2f} {unit}"
-    return Mark(label, sent, float(units.to_display(seen, "pressure", system)), "good" if seen == value_pa else "attention")
+    return label, sent, float(seen), "good" if seen == value_pa else "attention"
 
 
 def _signal(value_pa, transmitter):
@@ -234,80 +277,75 @@ HOUR_LABELS = 3  # every so many hours bear their number
 MAPPED_RULE = "average"
 
 
-def door_trend_picture(trend, study, window, system="Pa"):
-    """Pressure across the worst shut door, and the fan's speed, with both tunings. Returns `Trend`."""
-    pressure, speed = (units.unit_label(name, system) for name in ("pressure", "frequency"))
+def door_trend_picture(trend_of, study, window, system="Pa"):
+    """Pressure across the worst shut door, and the fan's speed, with both tunings. Returns `Plot`."""
     names = [f"the site's own: gain {study.own.gain:.2g} %/%, integral time {study.own.integral_s:.2g} s"]
     if study.recommended:
         names.append(f"proposed: gain {study.recommended.gain:.2g} %/%, integral time {study.recommended.integral_s:.2g} s")
-    upper = _curves(names, trend.time_s, trend.door_pa, "pressure", system)
-    lower = _curves(names, trend.time_s, trend.speed_hz, "frequency", system)
-    limits = [
-        _limit(kind, pa[0], kind, system) for kind, pa in zip(("least", "most"), window.by_storey([trend.level], "stair door"), strict=True)
-    ]
-    what = f"{'final exit' if trend.door[1] == 'exit' else 'stair door'} {trend.door[0]}"
-    events = (Event(f"{what} opens", trend.opens_s), Event(f"{what} shuts", trend.shuts_s))
-    return Trend(
-        "door event", f"{study.site_name}, {trend.weather}: {what} opens and shuts", _caption(trend, study, system), "Time [s]",
-        (TrendAxes(f"Door of storey {trend.level} [{pressure}]", upper, tuple(filter(None, limits))),
-         TrendAxes(f"Fan speed [{speed}]", lower)), events,
-    )  # fmt: skip
+    upper, lower = (
+        [Line(trend_of.time_s, values[:, number], label=name) for number, name in enumerate(names)]
+        for values in (trend_of.door_pa, trend_of.speed_hz)
+    )
+    ends = zip(("least", "most"), window.by_storey([trend_of.level], "stair door"), strict=True)
+    limits = [(f"{kind} {units.show(pa[0], 'pressure', system)}", pa[0], kind) for kind, pa in ends if np.isfinite(pa[0])]
+    what = f"{'final exit' if trend_of.door[1] == 'exit' else 'stair door'} {trend_of.door[0]}"
+    events = (f"{what} opens", trend_of.opens_s), (f"{what} shuts", trend_of.shuts_s)
+    axes = (Axis(f"Door of storey {trend_of.level}", "pressure"), upper, limits), (Axis("Fan speed", "frequency"), lower, ())
+    title, caption = f"{study.site_name}, {trend_of.weather}: {what} opens and shuts", _caption(trend_of, study, system)
+    return trend("door event", title, "Time [s]", axes, events, caption=caption, system=system)
+
+
+def cooling_trend(study, system="Pa"):
+    """Lowest and highest door of a stair and its mean temperature over time; study: a `CoolingStudy`. Returns `Plot`."""
+    minutes = np.array([moment.minute for moment in study.moments])
+    ends = [(f"level {study.levels[place]}", study.door_dp_pa[:, place]) for place in sorted({0, len(study.levels) - 1})]
+    bounds = [("least of all doors", [m.least_pa for m in study.moments]), ("most of all doors", [m.most_pa for m in study.moments])]
+    doors = [Line(minutes, np.asarray(dp), label=label) for label, dp in (*ends, *bounds)]
+    air = [Line(minutes, np.array([moment.mean_c for moment in study.moments]), label="stair air")]
+    axes = (
+        (Axis("Across the stair door", "pressure"), doors, [("set point", study.set_point_pa, "set point")]),
+        (Axis("Stair, mean", "temperature"), air, ()),
+    )
+    title = f"{study.site_name}, {study.weather}: from the first minute on"
+    return trend("stair cooling", title, "Time after the start [min]", axes, caption=study.verdict(system), system=system)
 
 
 def placement_map(placement, system="Pa", rule=MAPPED_RULE):
     """Share of conditions with all doors inside, by the levels of two transmitters under a rule, the best one and the site's own marked.
 
-    One transmitter alone stands on the diagonal. Returns `HeatMap`; raises ValueError where no pair was tried under the rule.
+    One transmitter alone stands on the diagonal. Returns `Plot`; raises ValueError where no pair was tried under the rule.
     """
     found = placement.heat_map(rule)
     levels = [str(level) for level in found.levels]
     row, column = np.unravel_index(np.nanargmax(found.share), found.share.shape)
     best, own = (found.levels[row], found.levels[column]), placement.question.own
-    cells = [Cell(_place_text("best", best, found.share[row, column]), int(row), int(column))]
+    cells = [(_place_text("best", best, found.share[row, column]), int(row), int(column))]
     if own is not None and own in placement.choices and own.rule == rule and len(own.levels) == 2 and own.levels != best:
         row, column = (found.levels.index(level) for level in own.levels)
-        cells.append(Cell(_place_text("the site's own", own.levels, found.share[row, column]), row, column))
+        cells.append((_place_text("the site's own", own.levels, found.share[row, column]), row, column))
     result = placement.best
     caption = (
         f"Rule: {rule}; one transmitter alone on the diagonal. {placement.judged} drawn conditions: a share of "
         f"{percent(result.inside)} stands for {percent(result.interval[0])} to {percent(result.interval[1])} (95 % interval)."
     )
-    return HeatMap(
-        f"placement {rule}", f"{placement.question.site_name}: two transmitters, {rule} reading", caption, "Upper transmitter, level",
-        "Lower transmitter, level", "All doors inside [% of conditions]", tuple(levels), tuple(levels), 100 * found.share, (0.0, 100.0),
-        tuple(cells),
-    )  # fmt: skip
+    axis = Axis("All doors inside [% of conditions]", ends=(0.0, 100.0))
+    title = f"{placement.question.site_name}: two transmitters, {rule} reading"
+    across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
+    return heat_map(f"placement {rule}", title, across, up, 100 * found.share, axis, cells, caption=caption, system=system)
 
 
 def year_calendar(year, system="Pa"):
-    """Room of the worst door in every hour of the year, day by hour, the worst hour marked. Returns `HeatMap`."""
-    room = np.asarray(units.to_display(year.calendar().room_pa, "pressure", system))
-    worst = year.worst_hour()
+    """Room of the worst door in every hour of the year, day by hour, the worst hour marked. Returns `Plot`."""
+    room, worst = year.calendar().room_pa, year.worst_hour()
     day, hour = divmod(worst, 24)
     begins = np.cumsum([0, *(days for _, days in MONTHS[:-1])])
     names = dict(zip(begins.tolist(), (month for month, _ in MONTHS), strict=True))
-    columns = tuple(names.get(place, "")[:3] for place in range(room.shape[1]))
-    rows = tuple(f"{place:02d}" if place % HOUR_LABELS == 0 else "" for place in range(24))
-    unit = units.unit_label("pressure", system)
+    columns = [names.get(place, "")[:3] for place in range(room.shape[1])]
+    rows = [f"{place:02d}" if place % HOUR_LABELS == 0 else "" for place in range(24)]
     title = f"{year.site_name}: room of the worst door, hour by hour"
     said = f"the worst hour, {units.show(year.room_pa[worst], 'pressure', system)} of room at the {year.doors[year.worst[worst]].door.text}"
-    return HeatMap(
-        "calendar", title, year.verdict(system), "Day of the year", "Hour of the day",
-        f"Room of the worst door [{unit}]", columns, rows, room, None, (Cell(said, hour, day),),
-    )  # fmt: skip
-
-
-def _curves(names, time_s, values, dimension, system):
-    shown = np.asarray(units.to_display(values, dimension, system))
-    return tuple(Curve(name, time_s, shown[:, number]) for number, name in enumerate(names))
-
-
-def _limit(word, value_pa, kind, system):
-    return (
-        Limit(f"{word} {units.show(value_pa, 'pressure', system)}", float(units.to_display(value_pa, "pressure", system)), kind)
-        if np.isfinite(value_pa)
-        else None
-    )
+    across, up, axis = ("Day of the year", columns), ("Hour of the day", rows), Axis("Room of the worst door", "pressure")
+    return heat_map("calendar", title, across, up, room, axis, [(said, hour, day)], caption=year.verdict(system), system=system)
 
 
 def _place_text(which, levels, share):

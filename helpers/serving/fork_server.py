@@ -28,7 +28,8 @@ from helpers.lessons import (
     page,  # noqa: F401
 )
 from helpers.pages import acceptance, design, injection, new_site, progress, record_view, review, sensitivity, start  # noqa: F401
-from helpers.plots.picture import WHOLE, Picture
+from helpers.plots.drawing import WHOLE
+from helpers.plots.picture import Picture
 from helpers.serving.kernel_process import become_kernel
 from helpers.serving.orders import LONGEST_ORDER, READY
 from helpers.studies.duty.fan_duty import hand_ladder, leaky_stair

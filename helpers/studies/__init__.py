@@ -10,5 +10,4 @@ tuning                   the fastest tuning that is safe in the whole box of lag
 low_demand               the threshold of a low-demand stop; an evening, a night and a morning
 commissioning            what displays must show, the fewest signals that prove it, doors and plant on the day, spreadsheets
 sensitivity, new_site    what would change the answer; a site file of one's own
-plot_data                data of plots, ready to draw
 """

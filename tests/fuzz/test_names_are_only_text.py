@@ -11,8 +11,8 @@ from demo_designs import review_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.new_site import NewSitePanel
 from helpers.pages.printed import acceptance_page, injection_page, review_page, written_card
-from helpers.plots.drawings import picture_of
 from helpers.plots.markup import Verdict, VerdictLine, cautions_html, findings_html, html_table, paragraphs_html
+from helpers.plots.picture import picture_of
 from helpers.record.page import plain_page
 from helpers.record.review.study import review_profile
 from helpers.studies.commissioning.acceptance import acceptance_sheet
@@ -113,7 +113,8 @@ def test_what_is_typed_into_the_new_site_panel_is_shown_as_text():
 
 @pytest.mark.parametrize("name", ["$\\frac{$", "$x$ and $y$", "{$}", "\\", "%(x)s {0}", "\u202ename"])
 def test_a_picture_shows_a_name_whatever_signs_are_in_it(name):
-    assert picture_of(replace(review_profile(review_of("larkfield_sound").bench, "Pa"), title=name)).png(1)
+    plot = review_profile(review_of("larkfield_sound").bench, "Pa")
+    assert picture_of(replace(plot, axes=(replace(plot.axes[0], title=name),))).png(1)
 
 
 @pytest.mark.parametrize("name", FORMULAS)

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from drawn import drawn
 
 from helpers.formulas.combining import combine, pressure_at_the_rest
 from helpers.lessons.average_lowest_highest.derivations import storey_of_the_average, tallest_stair, wrong_in_the_average
@@ -255,7 +256,7 @@ def test_every_choice_gives_a_verdict_in_both_systems(panel, system):
                 verdict, data = panel.answer(system, **panel.values | {"rule": rule, "opened": opened, "outdoor_c": outdoor_c})
                 assert verdict.kind in ("good", "attention", "wrong")
                 assert "Pa" not in verdict.words or system == "Pa"
-                assert data.rule == rule
+                assert [bool(entry.pen.marker) for entry in data.legend[:-1]] == [name == rule for name in RULE_CHOICES.values()]
 
 
 def test_in_summer_the_key_and_the_sentence_name_the_street_door_that_is_not_drawn(panel):
@@ -268,10 +269,9 @@ def test_in_summer_the_key_and_the_sentence_name_the_street_door_that_is_not_dra
 
 
 def test_only_the_chosen_rule_has_crosses(panel):
-    drawing = panel.picture.drawings[0]
-    assert len(drawing.out.get_xdata()) == 0
+    assert len(drawn(panel.picture, "out")[0].get_xdata()) == 0
     panel.put(rule="lowest")
-    assert len(drawing.out.get_xdata()) == ruled("lowest", 40.0).out.sum()
+    assert len(drawn(panel.picture, "out")[0].get_xdata()) == ruled("lowest", 40.0).out.sum()
 
 
 def test_the_card_and_the_page_name_the_usual_choice_and_the_card_what_it_costs_at_the_other_doors():

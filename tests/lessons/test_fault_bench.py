@@ -90,7 +90,7 @@ def test_of_a_case_that_is_drawn_the_trend_leaves_more_than_one_fault_and_a_proo
 def test_one_seed_gives_one_case_and_other_seats_have_other_numbers():
     one, again = draw_case(11, 2), draw_case(11, 2)
     assert one == again
-    assert one.trend().axes[0].curves[0].y.tolist() == again.trend().axes[0].curves[0].y.tolist()
+    assert one.trend().axes[0].layers[0].y.tolist() == again.trend().axes[0].layers[0].y.tolist()
     seats = {case_of("none", seed, 1).seat for seed in range(6)}
     assert len({(seat.set_point_pa, seat.tops_pa, seat.outdoor_c, seat.rpm) for seat in seats}) == 6
 

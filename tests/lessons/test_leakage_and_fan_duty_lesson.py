@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 import sympy
+from drawn import drawn
 
 from helpers import units
 from helpers.formulas import leakage
@@ -223,10 +224,8 @@ def test_too_high_a_set_point_with_all_doors_shut_is_not_in_order(panel):
 
 def test_open_doors_stand_as_open_in_the_picture_and_shut_ones_have_their_pressure(panel):
     panel.put(open_doors=2)
-    profile = panel.picture.drawings[0]
-    opened = [len(marks.get_xdata()) for marks in profile.opened]
-    assert opened == [2]
-    assert np.isfinite(profile.lines[0].get_xdata()).sum() == 12
+    assert [len(marks.get_xdata()) for marks in drawn(panel.picture, "open")] == [2]
+    assert np.isfinite(panel.picture.drawings[0].places[0].axes.lines[3].get_xdata()).sum() == 12
 
 
 @pytest.mark.parametrize("exterior_wall", OUTER)

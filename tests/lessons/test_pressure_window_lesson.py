@@ -5,6 +5,7 @@ import itertools
 import numpy as np
 import pytest
 import sympy
+from drawn import layers
 
 from helpers import units
 from helpers.formulas import air, doors
@@ -12,7 +13,7 @@ from helpers.lessons.pressure_window.derivations import CLOSER, door_force, door
 from helpers.lessons.pressure_window.lesson import chart, window_panel
 from helpers.lessons.pressure_window.questions import HEAVY, LESS_BORNE, PREDICTIONS, WIDE_M, stack_over_height, top_door, wider_leaf
 from helpers.plots.picture import Picture
-from helpers.plots.profile import WindowDrawing
+from helpers.plots.plot import Line
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.teaching.derivation import Less, Root
 from helpers.teaching.lesson import exercise_of
@@ -193,12 +194,12 @@ def test_a_closer_over_the_limit_leaves_no_window_even_without_a_fan(panel):
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_corner_of_the_panel_is_drawn_and_told(system):
-    picture = Picture(WindowDrawing())
+    picture = Picture(height_px=470)
     doors_of_all = ((20.0, 0.70, 0.0), (20.0, 1.30, 0.2), (120.0, 0.70, 0.2), (120.0, 1.30, 0.0))  # closer, width, handle
     for place, (door, outdoor, storeys) in enumerate(itertools.product(doors_of_all, (-30.0, 40.0), (2, 40))):
         stair = SimpleStair(*door, min(FORCE_RULES.values()), max(LEAST_RULES.values()), outdoor, storeys)
         data = chart(stair, system)
-        assert np.isfinite([*data.pressures, *data.forces, data.least, data.most]).all()
+        assert all(np.isfinite([*layer.x, *layer.y]).all() for layer in layers(data) if isinstance(layer, Line))
         assert stair.says(system)
         if place % 8 in (0, 7):  # drawn: each of the doors once, low in the cold or tall in the heat
             picture.show(data)
@@ -208,8 +209,9 @@ def test_every_corner_of_the_panel_is_drawn_and_told(system):
 def test_the_picture_shows_what_the_stair_says(panel):
     stair = SimpleStair()
     data = chart(stair, "in. w.c.")
-    assert data.pressures[-1] == pytest.approx(stair.door_pa[-1] / units.WATER_COLUMNS_PA[units.WATER_COLUMN])
-    assert np.sum(data.forces > data.limit) == stair.too_heavy
+    inches = f"{stair.door_pa[-1] / units.WATER_COLUMNS_PA[units.WATER_COLUMN]:.3g}"
+    assert f"in. w.c. across the lowest and {inches} across the highest" in data.words
+    assert [len(crosses.x) for crosses in layers(data, "over the limit")] == [stair.too_heavy] * 2
     assert "14 doors" in panel.picture.words
     assert "4 over the limit" in panel.picture.words
 

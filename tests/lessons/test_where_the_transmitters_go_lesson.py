@@ -127,7 +127,7 @@ def test_every_rule_set_point_and_loss_gives_a_verdict_in_both_systems(panel, sy
                 verdict, data = panel.answer(system, 2, 11, set_point, rule, loss)
                 assert verdict.kind in ("attention", "wrong")  # no choice is inside in all of them
                 assert "Pa" not in verdict.words or system == "Pa"
-                assert data.values.shape == (14, 14)
+                assert data.axes[0].layers[0].values.shape == (14, 14)
 
 
 def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():

@@ -5,16 +5,17 @@ import json
 import os
 import re
 
+import numpy as np
 import pytest
 
 from helpers.classroom import desk as desk_module
-from helpers.classroom.desk import ClassDesk, ClassView, SlipChart, SlipDrawing, collect_class, make_class, slip_chart
+from helpers.classroom.desk import ClassDesk, ClassView, collect_class, make_class, slip_picture, slip_plot
 from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html
 from helpers.classroom.table import ClassTable, class_table
 from helpers.lessons import LESSONS
 from helpers.pages.progress import NOBODY, ProgressView, SeatEntry
 from helpers.plots import printer as pdf
-from helpers.plots.picture import Picture
+from helpers.plots.picture import picture_of
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import PROTECTION, seat_of
 from helpers.widgets.boxes import ExerciseBox
@@ -276,17 +277,16 @@ def test_in_the_learners_table_words_stand_left_and_numbers_right(collected):
 
 
 def test_the_bars_are_told_in_words(collected):
-    words = SlipDrawing().tell(slip_chart(collected))
+    words = slip_picture(collected).words
     assert words.startswith("Slips of a class of 2, by how many learners made them. 01 The")
     assert ": 1, of whom 1 have not put it right." in words
-    assert "No slip was recorded." in SlipDrawing().tell(slip_chart(ClassTable("", (), ())))
+    assert "No slip was recorded." in slip_picture(ClassTable("", (), ())).words
 
 
 def test_both_parts_of_a_bar_are_apart_in_grey_and_are_drawn_to_their_length():
-    drawing = SlipDrawing()
-    picture = Picture(drawing).show(SlipChart(("a slip", "another"), (3, 0), (1, 2), 5))
-    bars = [patch for patch in picture.figure.axes[0].patches if patch.get_width()]
-    assert [(bar.get_x(), bar.get_width(), bar.get_hatch()) for bar in bars] == [(0, 3, "////"), (3, 1, None), (0, 2, None)]
+    picture = picture_of(slip_plot([("a slip", 3, 1), ("another", 0, 2)], 5))
+    ends = [(np.ptp(patch.get_xy()[:, 0]), patch.get_xy()[:, 0].min(), patch.get_hatch()) for patch in picture.figure.axes[0].patches]
+    assert [(low, wide, hatch or None) for wide, low, hatch in ends if wide] == [(0, 3, "////"), (3, 1, None), (0, 2, None)]
     assert picture.png().startswith(b"\x89PNG")
 
 

@@ -5,6 +5,7 @@ import re
 
 import numpy as np
 import pytest
+from drawn import drawn
 from PIL import Image
 
 from helpers.model.air.tower import Tower
@@ -81,7 +82,7 @@ def test_the_lowest_reading_gives_the_top_door_more_than_the_highest_in_winter(d
     tops = {}
     for rule in ("lowest", "highest"):
         controls(desk)["rule"].value = f"{rule} reading"
-        tops[rule] = desk.panel.picture.drawings[0].lines[0].get_xdata()[-1]
+        tops[rule] = drawn(desk.panel.picture, "now")[0].get_xdata()[-1]
     assert tops["lowest"] > tops["highest"] + 5
 
 
@@ -105,7 +106,7 @@ def test_open_doors_are_marked_and_judged_as_a_matter_for_the_local_code_unless_
     assert desk.panel.verdict.kind == kind
     assert "doors outside" in desk.panel.verdict.words
     assert ("Not a case of the design: " in desk.panel.verdict.words) == (kind == "attention")
-    assert len(desk.panel.picture.drawings[0].opened[0].get_ydata()) == 2
+    assert len(drawn(desk.panel.picture, "open")[0].get_ydata()) == 2
     assert desk.record_view().design.cases[-1].open_doors == levels
 
 
@@ -241,7 +242,7 @@ def test_a_stair_in_order_as_stated_is_not_passed_where_its_first_minute_is_out(
 
 def test_the_door_that_makes_the_verdict_has_its_cross(desk):
     desk.panel.put(weather="winter", set_point_pa=40.0)
-    profile = desk.panel.picture.drawings[0]
-    assert len(profile.lines) == 3
-    assert len(profile.out.get_xdata()) == 2  # of the first minute: as the sliders have it no door is out
+    (crosses,) = drawn(desk.panel.picture, "out")
+    assert len(drawn(desk.panel.picture, "open")) == 3  # one a profile
+    assert len(crosses.get_xdata()) == 2  # of the first minute: as the sliders have it no door is out
     assert "first minute: held" in desk.panel.picture.words

@@ -2,138 +2,122 @@
 
 import io
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from drawn import drawn, layers
 from PIL import Image
 
-from helpers.plots.drawings import DRAWINGS, picture_of
-from helpers.plots.fan import FanDrawing
-from helpers.plots.heat_map import SHADES, HeatMapDrawing
-from helpers.plots.picture import Picture
-from helpers.plots.profile import ProfileDrawing, storey_edges
-from helpers.plots.trend import TrendDrawing, decimated
-from helpers.studies import plot_data
-from helpers.studies.plot_data import (
-    Cell,
-    Curve,
-    Event,
-    FanChart,
-    FlowSteps,
-    HeatMap,
-    Limit,
-    Mark,
-    PressureProfile,
-    Profile,
-    RangeChart,
-    SignalLadder,
-    Trend,
-    TrendAxes,
-)
+from helpers.plots.charts import Profile, fan_curves, heat_map, profile, storey_edges, trend
+from helpers.plots.layers import SHADES, decimated
+from helpers.plots.picture import Picture, picture_of
+from helpers.plots.plot import Axis, Line
+from helpers.plots.style import REFERENCE, series
+from helpers.record.plot_builders import flow_steps, range_chart, signal_ladder
 
 
-def profile(label="winter", storeys=14, low=(), high=(), opened=()):
+def one_profile(label="winter", storeys=14, low=(), high=(), opened=()):
     flags = [np.isin(np.arange(storeys), places) for places in (low, high, opened)]
     dp = np.where(flags[2], np.nan, np.linspace(30.0, 55.0, storeys))
     return Profile(label, dp, *flags, "held", 24.0, np.array([31.0, 54.0]))
 
 
-def pressure_profile(storeys=14, **out):
-    return PressureProfile(
-        "profile average", "Average reading held at 40 Pa", "", "Pressure across the stair door [Pa]", "Storey", "average",
-        tuple(map(str, range(storeys))), 1.5 + 3.0 * np.arange(storeys), np.full(storeys, 25.0), np.full(storeys, 61.0),
-        (profile(storeys=storeys, **out),), ("PT-1 low", "PT-2 high"), (0, storeys - 1), 40.0,
-    )  # fmt: skip
+def pressure_profile(storeys=14, profiles=None, least=25.0, most=61.0, pens=None, system="Pa", **out):
+    window = [np.broadcast_to(end, storeys).astype(float) for end in (least, most)]
+    taps = ("PT-1 low", 0), ("PT-2 high", storeys - 1)
+    levels, heights, across = tuple(map(str, range(storeys))), 1.5 + 3.0 * np.arange(storeys), Axis("Pressure across", "pressure")
+    profiles = profiles or [one_profile(storeys=storeys, **out)]
+    return profile("profile", "Average reading held", across, levels, heights, window, profiles, taps, 40.0, pens=pens, system=system)
 
 
 def fan_chart(points=2):
     flow = np.linspace(0, 7, 20)
-    curves = (Curve("full speed", flow, 600 - 7 * flow**2, "speed"), Curve("duct and stair", flow, 12 * flow**2, "case"))
-    marks = tuple(Mark(f"case {place}", 2.0 + 0.1 * place, 100.0 + 10 * place, "good") for place in range(points))
-    return FanChart("fan", "Fan curve", "", "Flow [m³/s]", "Fan pressure [Pa]", curves, marks)
+    curves = [("full speed", flow, 600 - 7 * flow**2, True), ("duct and stair", flow, 12 * flow**2, False)]
+    marks = [(f"case {place}", 2.0 + 0.1 * place, 100.0 + 10 * place, "good") for place in range(points)]
+    return fan_curves("fan", "Fan curve", curves, marks)
 
 
-FLOW = FlowSteps(
-    "flow", "Supply air", "", "Supply air [m³/s]", "", ("By hand", "Wind", "Inlet"), np.array([2.5, 2.6, 2.1]), np.array([0, 0.1, -0.5])
-)
-RANGE = RangeChart(
-    "range", "Transmitter ranges", "", "Pressure [Pa]", ("0 to 50 Pa", "0 to 125 Pa", "±500 Pa"), np.array([0, 0, -500.0]),
-    np.array([50.0, 125.0, 500.0]), ("wrong", "good", "attention"), "0 to 125 Pa", (25.0, 61.0), 40.0, 82.0, -9.0,
-)  # fmt: skip
-PERCENT = np.array([0.0, 25.0, 50.0, 75.0, 100.0])
-LADDER = SignalLadder(
-    "signal 0",
-    "PT-1 low",
-    "",
-    "Signal [mA]",
-    "Pressure [Pa]",
-    PERCENT,
-    4 + 0.16 * PERCENT,
-    1.25 * PERCENT,
-    (Mark("set point", 9.12, 40.0),),
-    1.25,
-)
+def rung(label, flow):
+    return SimpleNamespace(label=label, flow_m3_s=flow, held=True)
+
+
+FLOW = flow_steps(SimpleNamespace(rungs=[rung("By hand", 2.5), rung("Wind", 2.6), rung("Inlet", 2.1)], verdict=lambda system: ""))
+
+
+def ranges(window=(25.0, 61.0)):
+    names = {"0 to 50 Pa": (0.0, 50.0, "wrong"), "0 to 125 Pa": (0.0, 125.0, "good"), "±500 Pa": (-500.0, 500.0, "attention")}
+    choices = [SimpleNamespace(low_pa=low, high_pa=high, state=state, text=lambda system, name=name: name)
+               for name, (low, high, state) in names.items()]  # fmt: skip
+    met = {"set_point_pa": 40.0, "peak_pa": 82.0, "lowest_pa": -9.0, "window_pa": window}
+    found = SimpleNamespace(choices=choices, chosen=choices[1], state=lambda choice: choice.state, verdict=lambda system: "", **met)
+    return range_chart(found)
+
+
+TAP = SimpleNamespace(name="PT-1 low", signal="4-20 mA", range_low_pa=0.0, range_high_pa=125.0, accuracy_percent_span=1.0)
+LADDER = signal_ladder(TAP, SimpleNamespace(window_pa=(25.0, 61.0), set_point_pa=40.0, peak_pa=82.0))
 SECONDS = np.arange(0.0, 600.0, 0.1)
+LIMITS = ("least 25 Pa", 25.0, "least"), ("most 61 Pa", 61.0, "most"), ("set point 40 Pa", 40.0, "set point")
+EVENTS = ("door 1 opens", 60.0), ("door 2 opens", 120.0)
 
 
-def trend(axes=2, events=None):
+def trended(axes=2, events=EVENTS, limits=LIMITS, lower_by=0.0):
     pressure = 40 + 15 * np.exp(-(SECONDS % 300) / 20) * np.sin(SECONDS / 3)
-    curves = (Curve("own tuning", SECONDS, pressure), Curve("proposed", SECONDS, 0.5 * pressure + 20))
-    limits = (Limit("least 25 Pa", 25.0, "least"), Limit("most 61 Pa", 61.0, "most"), Limit("set point 40 Pa", 40.0, "set point"))
-    upper = TrendAxes("Pressure [Pa]", curves, limits)
-    speeds = tuple(Curve(label, SECONDS, 30 + SECONDS / 100) for label in ("own tuning", "proposed"))
-    lower = TrendAxes("Speed [Hz]", speeds, (Limit("full speed 50 Hz", 50.0),))
-    happens = (Event("door 1 opens", 60.0), Event("door 2 opens", 120.0)) if events is None else events
-    return Trend("trend", "A door opens", "", "Time [s]", (upper, lower)[:axes], happens)
+    curves = [Line(SECONDS, pressure - lower_by, label="own tuning"), Line(SECONDS, 0.5 * pressure + 20 - lower_by, label="proposed")]
+    speeds = [Line(SECONDS, 30 + SECONDS / 100, label=label) for label in ("own tuning", "proposed")]
+    both = (Axis("Pressure", "pressure"), curves, limits), (Axis("Speed", "frequency"), speeds, [("full speed 50 Hz", 50.0, "")])
+    return trend("trend", "A door opens", "Time [s]", both[:axes], events)
 
 
-def heat_map(side=14, **changes):
+def mapped(side=14, cells=None):
     values = np.triu(np.linspace(30.0, 95.0, side * side).reshape(side, side))
     values[np.tril_indices(side, -1)] = np.nan
     labels = tuple(map(str, range(side)))
-    cells = (Cell("best: average of levels 2 and 12", min(2, side - 1), min(12, side - 1)),)
-    data = HeatMap(
-        "map", "Two transmitters", "", "Upper, level", "Lower, level", "All doors inside [%]", labels, labels, values, (0, 100), cells
-    )
-    return replace(data, **changes)
+    cells = cells or [("best: average of levels 2 and 12", min(2, side - 1), min(12, side - 1))]
+    axis = Axis("All doors inside [%]", ends=(0.0, 100.0))
+    return heat_map("map", "Two transmitters", ("Upper, level", labels), ("Lower, level", labels), values, axis, cells)
 
 
-EVERY = [pressure_profile(), fan_chart(), FLOW, RANGE, LADDER, trend(), heat_map()]
+EVERY = [pressure_profile(), fan_chart(), FLOW, ranges(), LADDER, trended(), mapped()]
 
 
-def test_there_is_a_drawing_for_every_kind_of_picture_of_the_studies():
-    parts = (Cell, Curve, Event, Limit, Mark, Profile, TrendAxes)
-    assert set(DRAWINGS) == {getattr(plot_data, name) for name in plot_data.__all__} - set(parts)
-
-
-@pytest.mark.parametrize("data", EVERY, ids=lambda data: type(data).__name__)
-def test_a_picture_shows_its_title_units_and_figures_in_words_too(data):
-    words = picture_of(data).words
-    assert words.startswith(data.title)
+@pytest.mark.parametrize("plot", EVERY, ids=lambda plot: plot.key)
+def test_a_picture_shows_its_title_units_and_figures_in_words_too(plot):
+    words = picture_of(plot).words
+    assert words.startswith(plot.title)
     assert "[" in words or "Pa" in words
     assert "nan" not in words
 
 
-@pytest.mark.parametrize("data", EVERY, ids=lambda data: type(data).__name__)
-def test_no_letter_of_a_picture_is_cut_off_at_its_edge(data):
-    picture = picture_of(data)
+@pytest.mark.parametrize("plot", EVERY, ids=lambda plot: plot.key)
+def test_no_letter_of_a_picture_is_cut_off_at_its_edge(plot):
+    picture = picture_of(plot)
     pixels = np.asarray(Image.open(io.BytesIO(picture.png(scale=1))).convert("L"))
     edge = np.concatenate([pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]])
     assert edge.min() > 200
+
+
+def test_a_plot_is_written_out_in_the_readers_units_at_the_drawing_alone():
+    pascals, inches = (pressure_profile(system=system) for system in ("Pa", "in. w.c."))
+    assert layers(pascals, "winter")[0].x.tolist() == layers(inches, "winter")[0].x.tolist()
+    lines = [drawn(picture_of(plot), "winter")[0].get_xdata() for plot in (pascals, inches)]
+    assert lines[0] == pytest.approx(249.0889 * lines[1])
+    assert [picture_of(plot).figure.axes[0].get_xlabel() for plot in (pascals, inches)] == [
+        "Pressure across [Pa]", "Pressure across [in. w.c.]"]  # fmt: skip
 
 
 def test_a_door_out_of_its_window_is_crossed_and_named():
     inside, out = picture_of(pressure_profile()), picture_of(pressure_profile(high=(12, 13), low=(0,)))
     assert "every shut door inside its window" in inside.words
     assert "too low on storey 0 and too high on storey 12, 13" in out.words
-    assert list(out.drawings[0].out.get_ydata()) == [1.5, 37.5, 40.5]
-    assert len(inside.drawings[0].out.get_ydata()) == 0
+    assert list(drawn(out, "out")[0].get_ydata()) == [1.5, 37.5, 40.5]
+    assert len(drawn(inside, "out")[0].get_ydata()) == 0
 
 
 def test_an_open_door_is_marked_and_leaves_a_gap_in_the_line():
-    drawing = picture_of(pressure_profile(opened=(6, 7))).drawings[0]
-    assert list(drawing.opened[0].get_ydata()) == [19.5, 22.5]
-    assert np.isnan(drawing.lines[0].get_xdata()).sum() == 2
+    picture = picture_of(pressure_profile(opened=(6, 7)))
+    assert list(drawn(picture, "open")[0].get_ydata()) == [19.5, 22.5]
+    assert np.isnan(drawn(picture, "winter")[0].get_xdata()).sum() == 2
 
 
 def test_a_building_with_every_door_open_is_told_so():
@@ -143,19 +127,24 @@ def test_a_building_with_every_door_open_is_told_so():
 @pytest.mark.parametrize("storeys", [1, 2, 42, 160])
 def test_a_profile_is_drawn_for_one_storey_and_for_a_tower(storeys):
     picture = picture_of(pressure_profile(storeys=storeys))
-    assert len(picture.drawings[0].axes.get_yticks()) <= 16
+    assert len(picture.figure.axes[0].get_yticks()) <= 18
 
 
 def test_the_window_is_drawn_storey_by_storey_and_open_where_nothing_is_asked():
-    data = pressure_profile()
-    data = replace(data, least=np.where(np.arange(14) < 7, np.nan, 25.0), most=np.full(14, np.inf))
-    assert "held at 24.0 Hz" in picture_of(data).words
+    plot = pressure_profile(least=np.where(np.arange(14) < 7, np.nan, 25.0), most=np.inf)
+    picture = picture_of(plot)
+    assert "held at 24.0 Hz" in picture.words
+    (band,) = drawn(picture, "window")
+    across, edge = band.get_xy()[:56, 0], picture.figure.axes[0].get_xlim()[1]
+    low, high = across[:28], across[28:][::-1]
+    assert (high - low).tolist() == [0.0] * 14 + [edge - 25.0] * 14
 
 
 def test_a_profile_beyond_the_axis_widens_it():
-    picture = Picture(ProfileDrawing()).show(pressure_profile())
-    wide = replace(pressure_profile(), profiles=(replace(profile(), dp=np.linspace(30, 140, 14)),))
-    assert picture.show(wide).drawings[0].axes.get_xlim()[1] > 140
+    picture = Picture(height_px=580).show(pressure_profile())
+    assert picture.figure.axes[0].get_xlim()[1] < 140
+    wide = pressure_profile(profiles=[replace(one_profile(), dp=np.linspace(30, 140, 14))])
+    assert picture.show(wide).figure.axes[0].get_xlim()[1] > 140
 
 
 def test_storey_edges_lie_between_storeys_of_different_height():
@@ -164,30 +153,30 @@ def test_storey_edges_lie_between_storeys_of_different_height():
 
 
 def test_two_profiles_and_a_reference_are_told_apart_by_their_lines():
-    data = replace(pressure_profile(), profiles=(profile("now"), profile("site file")))
-    lines = Picture(ProfileDrawing(reference=True)).show(data).drawings[0].lines
-    assert (lines[0].get_marker(), lines[1].get_marker()) == ("o", "")
+    picture = picture_of(pressure_profile(profiles=[one_profile("now"), one_profile("site file")], pens=[series(0), REFERENCE]))
+    assert [drawn(picture, label)[0].get_marker() for label in ("now", "site file")] == ["o", ""]
 
 
-def test_duty_points_too_many_for_names_get_letters_and_a_key():
-    few, many = (Picture(FanDrawing()).show(fan_chart(points)).drawings[0] for points in (2, 5))
-    assert [words.text for words in few.words] == ["case 0", "case 1"]
-    assert [words.text for words in many.words] == list("ABCDE")
-    assert [words.text for words in many.key] == [f"{letter}   case {place}" for place, letter in enumerate("ABCDE")]
+def test_duty_points_too_many_for_names_get_letters_and_a_legend():
+    few, many = fan_chart(2), fan_chart(5)
+    words = [[layer.text for layer in layers(plot) if getattr(layer, "order", 0) == 6] for plot in (few, many)]
+    assert words == [["case 0", "case 1"], list("ABCDE")]
+    assert not few.legend
+    assert [entry.text for entry in many.legend] == [f"{letter}   case {place}" for place, letter in enumerate("ABCDE")]
 
 
 def test_the_range_to_buy_says_so_and_one_that_does_not_do_says_so():
-    words = picture_of(RANGE).words
+    words = picture_of(ranges()).words
     assert "chosen: 0 to 125 Pa" in words
     assert "0 to 50 Pa: FAIL" in words
 
 
 def test_a_site_without_a_window_still_gets_its_ranges_drawn():
-    assert "highest peak 82" in picture_of(replace(RANGE, window=(None, None))).words
+    assert "highest peak 82" in picture_of(ranges((None, None))).words
 
 
 def test_flow_steps_show_whole_flows_at_the_ends_and_changes_between():
-    assert [words.text for words in picture_of(FLOW).drawings[0].words] == ["2.50", "+0.10", "2.10 (−0.50)"]
+    assert [layer.text for layer in layers(FLOW) if hasattr(layer, "text")] == ["2.50", "+0.10", "2.10 (−0.50)"]
 
 
 def test_a_spike_of_one_sample_in_an_hour_is_still_on_the_trend():
@@ -223,61 +212,53 @@ def test_a_dead_transmitter_leaves_a_gap_in_the_trend():
 
 
 def test_a_slider_that_moves_a_trend_moves_curves_limits_and_events_and_redraws_nothing():
-    picture = Picture(TrendDrawing()).show(trend())
-    frame, drawing = picture.drawings[0].frame(trend()), picture.drawings[0]
-    axes, lines = drawing.axes, drawing.lines
-    moved = trend()
-    upper = moved.axes[0]
-    limits = (Limit("least 25 Pa", 25.0, "least"), Limit("most 58 Pa", 58.0, "most"), Limit("set point 35 Pa", 35.0, "set point"))
-    curves = tuple(replace(curve, y=curve.y - 2) for curve in upper.curves)
-    events = (Event("door 1 opens", 90.0), Event("door 2 opens", 200.0))
-    moved = replace(moved, axes=(replace(upper, curves=curves, limits=limits), moved.axes[1]), events=events)
-    assert drawing.frame(moved) == frame
+    picture = Picture(height_px=500).show(trended())
+    axes, frame = picture.figure.axes, picture.drawings[0].frame(trended())
+    limits = ("least 25 Pa", 25.0, "least"), ("most 58 Pa", 58.0, "most"), ("set point 35 Pa", 35.0, "set point")
+    moved = trended(events=(("door 1 opens", 90.0), ("door 2 opens", 200.0)), limits=limits, lower_by=2.0)
+    top = drawn(picture, "own tuning")[0].get_ydata().max()
+    assert picture.drawings[0].frame(moved) == frame
     picture.show(moved)
-    assert drawing.axes is axes
-    assert drawing.lines is lines
-    assert [line.get_ydata()[0] for line, _ in drawing.limits[0]] == [25.0, 58.0, 35.0]
-    assert [marks[0].get_xdata()[0] for marks in drawing.marks] == [90.0, 200.0]
-    assert drawing.bands[0].get_height() == 33.0
-    assert drawing.lines[0][0].get_ydata().max() == pytest.approx(upper.curves[0].y.max() - 2)
+    assert picture.figure.axes == axes
+    assert [drawn(picture, label)[0].get_ydata()[0] for label, *_ in LIMITS] == [25.0, 58.0, 35.0]
+    assert [drawn(picture, label)[0].get_xdata()[0] for label, _ in EVENTS] == [90.0, 200.0]
+    assert np.ptp(drawn(picture, "window")[0].get_xy()[:, 1]) == 33.0
+    assert drawn(picture, "own tuning")[0].get_ydata().max() == pytest.approx(top - 2)
 
 
 def test_two_curves_of_a_trend_differ_in_line_and_the_same_name_means_the_same_line_on_both_axes():
-    drawing = picture_of(trend()).drawings[0]
-    looks = [[(line.get_color(), str(line._dash_pattern)) for line in lines] for lines in drawing.lines]
-    assert looks[0] == looks[1]
-    assert len(set(looks[0])) == 2
-    assert [words.text for words in drawing.key] == ["own tuning", "proposed"]
+    picture = picture_of(trended())
+    own, proposed = ([(line.get_color(), str(line._dash_pattern)) for line in drawn(picture, name)] for name in ("own tuning", "proposed"))
+    assert own[0] == own[1] != proposed[0] == proposed[1]
+    assert [entry.text for entry in trended().legend] == ["own tuning", "proposed"]
 
 
 def test_words_of_limits_that_lie_close_do_not_cover_each_other():
-    limits = (Limit("set point", 40.0, "set point"), Limit("least", 40.5, "least"), Limit("most", 61.0, "most"))
-    data = trend(axes=1)
-    drawing = picture_of(replace(data, axes=(replace(data.axes[0], limits=limits),))).drawings[0]
-    low, high = drawing.axes[0].get_ylim()
-    tall = drawing.axes[0].get_window_extent().height
-    places = sorted(words.at[1] / (high - low) * tall for _, words in drawing.limits[0])
-    assert min(np.diff(places)) >= 16.9
+    limits = ("set point", 40.0, "set point"), ("least", 40.5, "least"), ("most", 61.0, "most")
+    picture = picture_of(trended(axes=1, limits=limits))
+    (axes,) = picture.figure.axes
+    tall = axes.get_window_extent().height / np.ptp(axes.get_ylim())
+    assert min(np.diff(sorted(drawn(picture, name)[1].at[1] * tall for name, *_ in limits))) >= 16.9
 
 
 def test_a_door_without_a_most_pressure_has_its_window_open_to_above():
-    data = trend(axes=1)
-    limits = (Limit("least 25 Pa", 25.0, "least"), Limit("", np.inf, "most"))
-    drawing = picture_of(replace(data, axes=(replace(data.axes[0], limits=limits),))).drawings[0]
-    assert drawing.bands[0].get_y() + drawing.bands[0].get_height() == drawing.axes[0].get_ylim()[1]
+    picture = picture_of(trended(axes=1, limits=(("least 25 Pa", 25.0, "least"), ("", np.inf, "most"))))
+    assert drawn(picture, "window")[0].get_xy()[:, 1].max() == picture.figure.axes[0].get_ylim()[1]
 
 
 def test_words_of_events_close_together_stand_in_rows_and_none_leaves_the_picture():
-    events = tuple(Event("the door on level 7 opens", at) for at in (100.0, 110.0, 120.0, 595.0))
-    picture = picture_of(trend(events=events))
-    drawing = picture.drawings[0]
-    assert [row for row, _ in drawing._rows(trend(events=events))] == [0, 1, 2, 0]
-    assert drawing.event_words[-1].across == "right"
+    events = tuple((f"the door on level {place} opens", at) for place, at in enumerate((100.0, 110.0, 120.0, 595.0)))
+    picture = picture_of(trended(events=events))
+    words = [drawn(picture, name)[1] for name, _ in events]
+    ups = [one.at[1] for one in words]
+    assert ups[0] < ups[1] < ups[2]
+    assert ups[3] == ups[0]
+    assert [one.across for one in words] == ["left", "left", "left", "right"]
 
 
 def test_a_pair_nobody_asked_for_is_blank_and_not_a_low_share():
-    picture = picture_of(heat_map())
-    assert picture.drawings[0].image.get_array().mask.sum() == 91
+    picture = picture_of(mapped())
+    assert picture.figure.axes[0].images[0].get_array().mask.sum() == 91
     assert "91 of 196 cells not asked" in picture.words
     assert "best: average of levels 2 and 12: 43.3" in picture.words
 
@@ -289,18 +270,18 @@ def test_shades_rise_evenly_from_dark_to_pale_so_that_a_grey_print_keeps_their_o
 
 
 def test_a_marked_cell_moves_and_the_map_is_not_drawn_anew():
-    picture = Picture(HeatMapDrawing()).show(heat_map())
-    drawing = picture.drawings[0]
-    image = drawing.image
-    picture.show(heat_map(cells=(Cell("second", 4, 7),)))
-    assert drawing.image is image
-    assert list(drawing.frames[0][0].get_xdata()) == [6.5, 7.5, 7.5, 6.5, 6.5]
-    assert list(drawing.frames[0][0].get_ydata()) == [3.5, 3.5, 4.5, 4.5, 3.5]
-    assert drawing.names[0].text == "second"
+    picture = Picture(height_px=500).show(mapped(cells=[("first", 2, 12)]))
+    image = picture.figure.axes[0].images[0]
+    picture.show(mapped(cells=[("second", 4, 7)]))
+    assert picture.figure.axes[0].images[0] is image
+    frame = drawn(picture, "first")[0]  # as it was called when it was drawn
+    assert list(frame.get_xdata()) == [6.5, 7.5, 7.5, 6.5, 6.5]
+    assert list(frame.get_ydata()) == [3.5, 3.5, 4.5, 4.5, 3.5]
+    assert picture.drawings[0].entries[0].text == "second"
 
 
 @pytest.mark.parametrize(("side", "figures"), [(14, True), (40, False)])
 def test_cells_hold_their_figure_where_it_fits(side, figures):
-    drawing = picture_of(heat_map(side)).drawings[0]
-    assert (drawing.figures is not None) == figures
-    assert len(drawing.axes.get_xticks()) <= side
+    picture = picture_of(mapped(side))
+    assert (picture.drawings[0].places[0].drawn[0].figures is not None) == figures
+    assert len(picture.figure.axes[0].get_xticks()) <= side

@@ -8,7 +8,7 @@ from helpers.pages import record_view
 def test_a_link_in_the_pictures_place_is_replaced_and_what_it_leads_to_is_left_alone(tmp_path, monkeypatch):
     """Drawing is tested with the design record; here a few bytes stand for the picture."""
     monkeypatch.setattr(record_view, "Design", lambda site: SimpleNamespace(record=lambda: site))
-    monkeypatch.setattr(record_view, "rules_compared", lambda record, place: record)
+    monkeypatch.setattr(record_view, "rules_compared", lambda design, place: design)
     monkeypatch.setattr(record_view, "picture_of", lambda piece: SimpleNamespace(png=lambda: b"a picture"))
     elsewhere, link = tmp_path / "elsewhere.png", tmp_path / "front.png"
     elsewhere.write_bytes(b"not ours")

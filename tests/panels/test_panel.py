@@ -4,8 +4,9 @@ from threading import Event, Thread
 
 import pytest
 
+from helpers.plots.drawing import Drawing
 from helpers.plots.markup import KINDS, Verdict, VerdictLine, verdict_html
-from helpers.plots.picture import Drawing, Picture
+from helpers.plots.picture import Picture
 from helpers.studies.status import STATUSES
 from helpers.widgets.controls import UNITS, Entry, Slider
 from helpers.widgets.panel import Panel

@@ -10,8 +10,9 @@ import pytest
 from PIL import Image
 
 from helpers.plots import picture as holder
-from helpers.plots.picture import Drawing, Picture, quick_png, small_png
-from helpers.plots.style import Words
+from helpers.plots.drawing import Drawing
+from helpers.plots.layers import Lettering
+from helpers.plots.picture import Picture, quick_png, small_png
 
 HELPERS = Path(holder.__file__).parents[1]
 SHOWING = ("plots", "widgets", "lessons", "fault_bench", "pages", "classroom")
@@ -36,7 +37,7 @@ class Needle(Drawing):
         axes = picture.axes(self.box, (40, 10, 30, 10))
         axes.set(xlim=(0, 1), ylim=(0, data["top"]))
         self.line = picture.moving(axes.plot([], [])[0])
-        self.words = picture.moving(axes.add_artist(Words(axes.transData)))
+        self.words = picture.moving(axes.add_artist(Lettering(axes.transData)))
 
     def move(self, data):
         self.line.set_data([0, 1], [0, data["at"]])
@@ -149,7 +150,7 @@ def test_moving_words_lie_where_matplotlib_would_put_them():
     for across in ("left", "center", "right"):
         for up, va in (("top", "top"), ("middle", "center"), ("bottom", "bottom")):
             ours, theirs = (
-                ink(lambda axes, a=across, u=up: axes.add_artist(Words(axes.transAxes, "Spgå 40 Pa", (0.5, 0.5), a, u))),
+                ink(lambda axes, a=across, u=up: axes.add_artist(Lettering(axes.transAxes, "Spgå 40 Pa", (0.5, 0.5), a, u))),
                 ink(lambda axes, a=across, v=va: axes.text(0.5, 0.5, "Spgå 40 Pa", ha=a, va=v, size=12)),
             )
             assert np.abs(np.subtract(ours, theirs)).max() <= 3.5, (across, up)

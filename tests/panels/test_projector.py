@@ -3,7 +3,9 @@
 import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
+from drawn import drawn, layers
 
 from helpers.classroom import projector as projector_module
 from helpers.classroom.instructor import panel_of
@@ -131,11 +133,14 @@ def test_wherever_the_set_point_stands_its_name_is_clear_of_the_windows_ends():
     key, width = "average_lowest_highest", 76  # "set point", in the picture's pixels
     panel = panel_of(key)
     _, data = panel.answer("Pa", **LESSONS.of(key).story.state(0))
-    drawing = panel.picture.drawings[0]
-    pixel = (drawing.axes.get_xlim()[1] - drawing.axes.get_xlim()[0]) / drawing.axes.bbox.width
-    least, most = max(data.least), min(data.most)
+    (words,), (axes,) = drawn(panel.picture, "set point")[1:], panel.picture.figure.axes
+    (declared,) = (layer for layer in layers(data) if getattr(layer, "text", "") == "set point")
+    pixel = np.ptp(axes.get_xlim()) / axes.bbox.width
+    least, most = declared.clear_of
+    number = data.axes[0].layers.index(declared)
     for at in range(0, 100):
-        place, across = drawing._set_point_place(replace(data, set_point=float(at)))
+        panel.picture.drawings[0].places[0].drawn[number].move(replace(declared, x=float(at)))
+        (place, _), across = words.at, words.across
         begin = place - {"left": 0, "center": 0.5, "right": 1}[across] * width * pixel
         for low, high in ((least - 46 * pixel, least), (most, most + 46 * pixel)):
             assert begin + width * pixel <= low + 1e-9 or begin >= high - 1e-9, at

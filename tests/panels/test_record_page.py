@@ -12,11 +12,12 @@ import pytest
 from PIL import Image
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.record_view import FRONT_PICTURE, PicturePiece, RecordView, rules_compared, write_front_picture
-from helpers.plots.drawings import picture_of
+from helpers.pages.record_view import FRONT_PICTURE, PicturePiece, RecordView, write_front_picture
 from helpers.plots.markup import findings_html
+from helpers.plots.picture import picture_of
 from helpers.record.design import Design
 from helpers.record.page import page_html, section_verdict
+from helpers.record.plot_builders import rules_compared
 from helpers.studies.report import Finding
 from helpers.widgets.controls import UNITS
 
@@ -199,7 +200,7 @@ def test_signs_in_a_sites_name_are_shown_and_not_obeyed(record):
 @pytest.mark.parametrize("written", ["page", "page_in_inches"])
 def test_no_letter_of_a_records_pictures_is_cut_off_in_either_system(design, written, request):
     pictures = {attrs["alt"]: kept(attrs) for attrs in Tags(request.getfixturevalue(written)).of("img")}
-    rules = picture_of(rules_compared(design.record("Pa" if written == "page" else "in. w.c."), 0))
+    rules = picture_of(rules_compared(design, 0, "Pa" if written == "page" else "in. w.c."))
     pictures["rules"] = Image.open(io.BytesIO(rules.png()))
     for words, picture in pictures.items():
         pixels = np.asarray(picture.convert("L"))
@@ -233,9 +234,9 @@ def test_a_piece_that_is_not_there_is_a_sentence_and_no_traceback(view):
     assert view.table("nothing").kind == "entry"
 
 
-def test_three_rules_are_laid_beside_each_other_in_one_case(record):
-    data = rules_compared(record, 0)
-    assert [profile.label for profile in data.profiles] == ["average reading", "lowest reading", "highest reading"]
+def test_three_rules_are_laid_beside_each_other_in_one_case(design):
+    data = rules_compared(design)
+    assert [entry.text.split(":")[0] for entry in data.legend[:-1]] == ["average reading", "lowest reading", "highest reading"]
     assert data.title == "Larkfield House, winter, doors shut: 3 rules"
 
 

@@ -160,9 +160,9 @@ def test_the_verdict_stands_over_the_picture_where_the_first_screen_ends(panel):
 
 
 def test_storeys_of_the_picture_have_labels_that_do_not_touch(panel):
-    drawing = panel.panel.picture.drawings[0]
-    ticks = drawing.axes.get_yticks()
-    apart = abs(float(ticks[1] - ticks[0])) / abs(float(drawing.axes.get_ylim()[1] - drawing.axes.get_ylim()[0])) * drawing.axes.bbox.height
+    (axes,) = panel.panel.picture.figure.axes
+    ticks = axes.get_yticks()
+    apart = abs(float(ticks[1] - ticks[0])) / abs(float(axes.get_ylim()[1] - axes.get_ylim()[0])) * axes.bbox.height
     assert apart >= 22.0
     assert "e+0" not in panel.panel.picture.words
 

@@ -59,7 +59,7 @@ def test_verdict_figures_and_picture_of_the_tuning_section_name_one_pair(design,
     assert pairs(section.verdict)[0] == pair
     figures = {figure.label: figure.value for figure in section.figures}
     assert (figures["Gain"], figures["Integral time"]) == pair
-    assert f"gain {best.gain:.2g} %/%, integral time {best.integral_s:.2g} s" in record.pictures()["door event"].axes[0].curves[1].label
+    assert f"gain {best.gain:.2g} %/%, integral time {best.integral_s:.2g} s" in record.pictures()["door event"].legend[1].text
 
 
 def test_lesson_panel_predictions_and_card_name_the_pair_of_the_record(design, best):

@@ -2,23 +2,23 @@
 
 import re
 import time
-from dataclasses import fields
 from pathlib import Path
 
 import numpy as np
 import pytest
 from demo_designs import design_for, design_of, record_of
+from drawn import layers
 
 from helpers.formulas.uncertainty import wilson_interval
 from helpers.model.air.conditions import demo_weather, nearest_station, read_hours
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import filled_in
+from helpers.plots.plot import Band, Cells, Line, Plot
 from helpers.record.design import Design
 from helpers.record.schedule import schedule_table
 from helpers.record.sections.rule import rule_section
 from helpers.record.sections.signals import injection_section, range_section, signal_section
 from helpers.record.sections.time import low_demand_section, tuning_section, year_section
-from helpers.studies import plot_data
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.report import Record, Written
 from helpers.studies.status import SEVERITIES
@@ -172,49 +172,50 @@ def test_pictures_hold_arrays_ready_to_draw(design, system):
     drawn = record.pictures()
     for result in design.rules.results:
         profile = drawn[f"profile {result.rule}"]
-        assert len(profile.levels) == len(profile.heights) == len(profile.least) == len(profile.most) == storeys
-        assert (np.diff(profile.heights) > 0).all()
-        for one in profile.profiles:
-            assert np.isnan(one.dp[one.open]).all()
-            assert np.isfinite(one.dp[~one.open]).all()
-    for curve in drawn["fan"].curves:
-        assert np.isfinite(curve.x).all()
-        assert np.isfinite(curve.y).all()
-    points = len(drawn["fan"].points) - len(same_but_stair_air(design.cases))  # of the stair's air the hardest; and what is asked
+        heights, labels = profile.axes[0].y.ticks
+        assert len(labels) == len(heights) == storeys
+        assert (np.diff(heights) > 0).all()
+        lines = [layer for layer in layers(profile) if isinstance(layer, Line) and len(layer.x) == storeys]
+        for line, opened in zip(lines, layers(profile, "open"), strict=True):
+            assert np.array_equal(np.isnan(line.x), np.isin(heights, opened.y))
+    lines = [layer for layer in layers(drawn["fan"]) if isinstance(layer, Line)]
+    assert all(np.isfinite(line.x).all() and np.isfinite(line.y).all() for line in lines)
+    # Of the stair's air the hardest; and what is asked.
+    points = len([line for line in lines if len(line.x) == 1]) - len(
+        same_but_stair_air(design.cases)
+    )  # of the stair's air the hardest; and what is asked
     assert points in (1, 2)
-    assert len(drawn["flow"].labels) == len(drawn["flow"].flows) == len(drawn["flow"].changes)
-    assert drawn["range"].chosen in drawn["range"].labels
-    ladder = drawn["signal 0"]
-    assert ladder.signals.tolist() == [4.0, 8.0, 12.0, 16.0, 20.0]
-    assert ladder.percent.tolist() == [0.0, 25.0, 50.0, 75.0, 100.0]
+    assert "chosen" in [getattr(layer, "text", "") for layer in layers(drawn["range"])]
+    assert list(drawn["signal 0"].axes[0].x.ticks[0]) == [4.0, 8.0, 12.0, 16.0, 20.0]
+    assert "0 % is 4 and 0, 25 % is 8 and" in drawn["signal 0"].words
 
 
 def test_duty_points_lie_on_the_drawn_curves(larkfield_design, larkfield_record):
     chart = larkfield_record.pictures()["fan"]
-    duty, system = chart.curves[1], chart.curves[2]
-    place = larkfield_design.duty.design
-    point = next(point for point in chart.points if point.label.startswith(f"{larkfield_design.duty.cases[place].name}, "))
+    place, lines = larkfield_design.duty.design, [layer for layer in layers(chart) if isinstance(layer, Line)]
+    duty, system = (next(line for line in lines if line.label.startswith(name)) for name in ("duty, ", "duct and stair"))
+    point = next(line for line in lines if line.label.startswith(f"{larkfield_design.duty.cases[place].name}, "))
     assert np.interp(point.x, duty.x, duty.y) == pytest.approx(point.y, rel=0.01)
     assert np.interp(point.x, system.x, system.y) == pytest.approx(point.y, rel=0.03)  # few points, and a curve between them
 
 
-def test_pictures_in_inches_are_those_in_pascals_converted(larkfield_design):
+def test_pictures_in_inches_hold_the_same_pascals_and_are_written_out_in_inches(larkfield_design):
     pascals, inches = (larkfield_design.record(system).pictures()["range"] for system in ("Pa", "in. w.c."))
-    np.testing.assert_allclose(inches.highs * 249.0889, pascals.highs, rtol=1e-6)
-    assert (pascals.x_label, inches.x_label) == ("Pressure [Pa]", "Pressure [in. w.c.]")
+    highs = [[layer.x[1] for layer in layers(plot) if isinstance(layer, Band) and layer.over == "xy"] for plot in (pascals, inches)]
+    assert highs[0] == highs[1]
+    assert ("Pressure [Pa]" in pascals.words, "Pressure [in. w.c.]" in inches.words) == (True, True)
+    assert [plot.axes[0].x.shown(249.0889, plot.system) for plot in (pascals, inches)] == pytest.approx([249.0889, 1.0])
 
 
-def test_all_picture_data_is_of_the_known_kinds_and_says_its_axes(larkfield_record):
-    kinds = (
-        plot_data.PressureProfile, plot_data.FanChart, plot_data.FlowSteps, plot_data.RangeChart, plot_data.SignalLadder, plot_data.Trend,
-        plot_data.HeatMap,
-    )  # fmt: skip
+def test_every_picture_is_a_plot_and_says_its_axes(larkfield_record):
     for picture in larkfield_record.pictures().values():
-        assert isinstance(picture, kinds)
+        assert isinstance(picture, Plot)
         assert picture.caption
-        names = {field.name for field in fields(picture)}
-        assert "[" in getattr(picture, "value_label", picture.x_label)
-        assert "y_label" not in names or picture.key == "flow" or picture.y_label
+        last = picture.axes[-1]
+        of = (last.x, last.y, *(layer.axis for layer in last.layers if isinstance(layer, Cells)))
+        assert any("[" in axis.text(picture.system) for axis in of)
+        assert last.x.label
+        assert last.y.label or last.y.ticks
 
 
 def test_the_record_of_a_site_without_set_limits_is_still_a_record(stair, a_door):
@@ -342,12 +343,14 @@ def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_reco
 def test_the_door_event_is_drawn_with_both_tunings_and_shows_the_peak_after_the_door_has_shut(larkfield_design, larkfield_record):
     trend, drawn = larkfield_design.door_trend, larkfield_record.pictures()["door event"]
     upper, lower = drawn.axes
-    assert [event.x for event in drawn.events] == [trend.opens_s, trend.shuts_s]
-    for number, (pressure, speed) in enumerate(zip(upper.curves, lower.curves, strict=True)):
+    happens = [layer for layer in upper.layers if getattr(layer, "lane", "") == "rows"]
+    assert [words.x for words in happens] == [trend.opens_s, trend.shuts_s]
+    curves = ([layer for layer in axes.layers if isinstance(layer, Line) and len(layer.x) > 2] for axes in (upper, lower))
+    for number, (pressure, speed) in enumerate(zip(*curves, strict=True)):
         np.testing.assert_allclose(pressure.y, trend.door_pa[:, number])
         np.testing.assert_allclose(speed.y, trend.speed_hz[:, number])
         assert trend.shuts_s < trend.time_s[pressure.y.argmax()] < trend.shuts_s + 5
-    assert [limit.kind for limit in upper.limits] == ["least", "most"]
+    assert [words.text.split()[0] for words in upper.layers if getattr(words, "lane", "") == "right"] == ["least", "most"]
     own, proposed = (np.abs(trend.speed_hz[:, number] - trend.speed_hz[0, number]) for number in (0, 1))
     assert proposed[-1] < 0.2 < own[-1]  # the site's own has not come back when the other has
 
@@ -380,8 +383,9 @@ def test_the_placement_in_the_record_says_how_many_conditions_and_how_sure_that_
     assert inside.reason == f"of {design.drawn} drawn conditions; interval {100 * low:.1f} % to {100 * high:.1f} %"
     assert figures["The site's own choice"].value == study.share[study.number_of(study.question.own)]
     (drawn,) = section.pictures
-    np.testing.assert_allclose(drawn.values, 100 * study.heat_map("average").share)
-    assert drawn.values[drawn.cells[0].row, drawn.cells[0].column] == np.nanmax(drawn.values)
+    cells, frame, *_ = drawn.axes[0].layers
+    np.testing.assert_allclose(cells.values, 100 * study.heat_map("average").share)
+    assert cells.values[round(np.mean(frame.y[:4])), round(np.mean(frame.x[:4]))] == np.nanmax(cells.values)
 
 
 def test_the_year_in_the_record_is_the_studys(design):
@@ -390,9 +394,10 @@ def test_the_year_in_the_record_is_the_studys(design):
     assert figures["Hours inside"] == study.counts["inside"]
     assert figures["Room in the worst hour"] == study.room_pa.min()
     (drawn,) = section.pictures
-    assert drawn.values.shape == (24, 365)
-    assert drawn.values[drawn.cells[0].row, drawn.cells[0].column] == np.nanmin(drawn.values)
-    assert [name for name in drawn.columns if name][:3] == ["Jan", "Feb", "Mar"]
+    cells, frame, *_ = drawn.axes[0].layers
+    assert cells.values.shape == (24, 365)
+    assert cells.values[round(np.mean(frame.y[:4])), round(np.mean(frame.x[:4]))] == np.nanmin(cells.values)
+    assert [name for name in drawn.axes[0].x.ticks[1] if name][:3] == ["Jan", "Feb", "Mar"]
     assert "nearest to the site's winter" in section.notes[0]
 
 
@@ -467,7 +472,7 @@ def test_doors_are_told_from_least_to_most_over_the_stairs_air_and_the_two_ends_
     bottom = doors.rows[-1]
     assert bottom[1] == "22 to 31 too low"
     assert "as stated, first minute and after an hour" in doors.note
-    labels = [profile.label for profile in section.pictures[0].profiles]
+    labels = [entry.text.split(":")[0] for entry in section.pictures[0].legend]
     assert {"winter, doors shut, first minute", "winter, doors shut, after an hour"} <= set(labels)
     assert "stair cooling" in [picture.key for picture in section.pictures]
     assert any("The doors change while the fan runs" in finding.what for finding in section.findings)

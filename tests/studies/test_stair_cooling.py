@@ -6,6 +6,7 @@ import pytest
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import with_stair
 from helpers.model.air.tower import Tower
+from helpers.record.plot_builders import cooling_trend
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.doors.stair_cooling import cooling_study
 
@@ -67,11 +68,12 @@ def test_the_handbooks_factor_stands_beside_the_balances_own(larkfields):
 
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])
 def test_table_and_picture_are_in_the_readers_unit(northgates, system):
-    table, picture = northgates.table(system), northgates.picture(system)
+    table, picture = northgates.table(system), cooling_trend(northgates, system)
     assert len(table.rows) == 8 + 2  # the minutes shown, and the end for the two other films
     assert all(len(row) == len(table.columns) for row in table.rows)
     assert all((system in row[5]) and (system in row[7]) for row in table.rows)
-    assert system in picture.axes[0].y_label
+    assert system in picture.axes[0].y.text(system)
+    assert system in picture.words
 
 
 def test_a_stair_that_changes_asks_for_two_measurements_and_one_in_mild_weather_does_not(northgate, northgates):

@@ -10,13 +10,13 @@ import numpy as np
 from helpers import units
 from helpers.lessons.average_lowest_highest import questions
 from helpers.lessons.page import LessonParts, cooling_of
+from helpers.plots.charts import Profile, profile
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
-from helpers.plots.profile import ProfileDrawing, crossed
-from helpers.plots.style import Series, series
+from helpers.plots.plot import Axis
+from helpers.plots.style import series
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.plot_data import PressureProfile, Profile
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.readings.words import fallback_judged
@@ -26,7 +26,7 @@ from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
 __all__ = [
-    "CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "RulesDrawing", "compare", "derivation", "exercises", "panel", "predict",
+    "CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "compare", "derivation", "exercises", "panel", "predict",
     "rules_panel", "senior_card", "worked_example",
 ]  # fmt: skip
 
@@ -77,45 +77,7 @@ def rules_panel():
     def prepare(moved):
         controls["stuck_pa"].shown = controls["fault"].value.kind == "stuck"
 
-    return Panel(controls, Picture(RulesDrawing(key_columns=2), height_px=PICTURE_PX), _answer, prepare)
-
-
-class RulesDrawing(ProfileDrawing):
-    """The profile of the chosen rule, and thin beside it those of the others; only the chosen one has crosses."""
-
-    def frame(self, data):
-        """Another chosen rule has other looks."""
-        return (*super().frame(data), data.rule)
-
-    def move(self, data):
-        """As every profile, and crosses for the chosen one alone."""
-        super().move(data)
-        self.out.set_data(*crossed(_chosen(data), data.heights))
-        for profile, words in zip(data.profiles, self.words, strict=True):
-            words.say(f"{profile.label}; {profile.state}")  # no figures: words that change at every move take long to draw
-
-    def _looks(self, data):
-        looks = [series(place) for place in range(len(data.profiles))]
-        return [look if rule == data.rule else _Thin(look.colour, look.line, "") for rule, look in zip(RULES, looks, strict=True)]
-
-    def _room(self, data):
-        return tuple(units.to_display(np.array(ROOM_PA), "pressure", _system_of(data)).tolist())
-
-
-class _Thin(Series):
-    """Looks of a rule that was not chosen."""
-
-    @property
-    def plotted(self):
-        return super().plotted | {"linewidth": THIN}
-
-
-def _chosen(data):
-    return data.profiles[RULES.index(data.rule)]
-
-
-def _system_of(data):
-    return next(system for system in units.SYSTEMS if data.x_label.endswith(f"[{units.unit_label('pressure', system)}]"))
+    return Panel(controls, Picture(height_px=PICTURE_PX), _answer, prepare)
 
 
 def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
@@ -132,26 +94,24 @@ def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_p
 
 
 def _profile(found, rule, opened, set_point_pa, system):
-    """Data of the picture: all rules, in their order."""
+    """All rules in their order, thin those that are not chosen; only the chosen one has crosses."""
     bench = rule_bench()
     tower = bench.tower
-    least, most = bench.window.by_storey(tower.levels, "stair door")
-
-    def shown(values):
-        return units.to_display(np.asarray(values, float), "pressure", system)
-
     standing_open = np.isin(tower.levels, opened.stair)
-    profiles = tuple(
-        Profile(_labelled(one), shown(np.where(standing_open, np.nan, one.storeys_pa)), *one.out,
-                standing_open, one.state, one.speed_hz, shown(one.true_pa))
+    profiles = [
+        Profile(
+            _labelled(one), np.where(standing_open, np.nan, one.storeys_pa), *one.out, standing_open, one.state, one.speed_hz, one.true_pa
+        )
         for one in found.values()
-    )  # fmt: skip
-    return PressureProfile(
-        "rules", f"{bench.site.name}: every shut stair door, rule by rule", "",
-        f"Pressure across the stair door [{units.unit_label('pressure', system)}]", "Storey", rule,
-        tuple(map(str, tower.levels)), np.asarray(tower.elevation_m), shown(least), shown(most), profiles,
-        tuple(tap.name for tap in bench.transmitters), tuple(tower.storey(tap.level) for tap in bench.transmitters),
-        float(shown(set_point_pa)),
+    ]
+    chosen = [one for name, one in zip(RULES, profiles, strict=True) if name == rule]
+    pens = [series(place) if name == rule else series(place).but(marker="", width=THIN) for place, name in enumerate(RULES)]
+    said = [f"{one.label}; {one.state}" for one in profiles]  # no figures: words that change at every move take long to draw
+    return profile(
+        "rules", f"{bench.site.name}: every shut stair door, rule by rule", Axis("Pressure across the stair door", "pressure", ROOM_PA),
+        tuple(map(str, tower.levels)), tower.elevation_m, bench.window.by_storey(tower.levels, "stair door"), profiles,
+        [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=chosen, said=said, columns=2,
+        system=system,
     )  # fmt: skip
 
 

@@ -10,14 +10,13 @@ from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.lessons import page as stair_cooling
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.model.air.fan import inlet_density_ratio
-from helpers.plots.fan import FanDrawing
+from helpers.plots.charts import fan_curves
+from helpers.plots.drawing import Drawing
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import Picture
-from helpers.plots.profile import ProfileDrawing
-from helpers.record.plot_builders import pressure_profile, speed_curve
+from helpers.record.plot_builders import pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import conditions_of
 from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, hand_ladder, leaky_stair
-from helpers.studies.plot_data import FanChart, Mark
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Choice, Count, Slider, Tick
@@ -48,7 +47,7 @@ def duty_panel():
         "street_open": Tick("Street open", asked.street_open),
         "driven": Choice("Street closed by", {"its own closer": False, "a drive of its own": True}),
     }
-    drawings = ProfileDrawing((0.0, 0.0, SPLIT, 1.0)), FanDrawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
+    drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
     return Panel(controls, Picture(*drawings, height_px=PICTURE_PX), _answer)
 
 
@@ -67,8 +66,8 @@ def _answer(system, exterior_wall, stair_wall, driven, **asked):
 
 def _profile(building, duty, system):
     """The doors as they stand."""
-    data = pressure_profile(building.tower, building.window, duty.comparison, duty.result.rule, system)
-    return type(data)(**vars(data) | {"title": building.site.name, "profiles": data.profiles[:1]})
+    profiles = storey_profiles(building.tower, duty.comparison, duty.result.rule)[:1]
+    return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, system)
 
 
 def _fan(building, duty, system):
@@ -76,20 +75,18 @@ def _fan(building, duty, system):
     site, case = building.tower.site, duty.asked.cases[0]
     density = float(inlet_density_ratio(building.tower, conditions_of(site, [case]))[0])
     speeds = ("full speed", site.fan.highest_speed_hz), ("now", duty.speed_hz)
-    curves = tuple(speed_curve(site.fan, name, speed, density, system) for name, speed in speeds)
-    labels = tuple(f"{what} [{units.unit_label(of, system)}]" for what, of in (("Air flow", "flow"), ("Fan pressure", "pressure")))
+    curves = [speed_curve(site.fan, name, speed, density) for name, speed in speeds]
     points = [_mark(duty, place, system) for place in range(len(duty.flow_m3_s))]
     if len(points) == 1:
-        points.append(Mark("", points[0].x, points[0].y))  # under the other one: the picture need not be drawn anew
-    return FanChart("fan", "The fan", "", *labels, curves, tuple(points[::-1]))
+        points.append(("", *points[0][1:3], ""))  # under the other one: the picture need not be drawn anew
+    return fan_curves("fan", "The fan", curves, points[::-1], system=system)
 
 
 def _mark(duty, place, system):
-    flow, pressure = duty.flow_m3_s[place], duty.pressure_pa[place]
+    flow, pressure = float(duty.flow_m3_s[place]), float(duty.pressure_pa[place])
     far = abs(pressure - duty.pressure_pa[0]) > APART_PA
     label = units.show(flow, "flow", system) if place == 0 else "all shut" if far else ""
-    shown = (float(units.to_display(value, of, system)) for value, of in ((flow, "flow"), (pressure, "pressure")))
-    return Mark(label, *shown, "" if place else "good" if duty.held else "attention")
+    return label, flow, pressure, "" if place else "good" if duty.held else "attention"
 
 
 def _words(classes):

@@ -12,12 +12,13 @@ from helpers.formulas import low_demand
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.lessons.low_demand_stop import questions
 from helpers.lessons.page import LessonParts
+from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
-from helpers.plots.trend import TrendDrawing
+from helpers.plots.plot import Axis, Line
+from helpers.plots.style import REFERENCE
 from helpers.studies.low_demand import judgement as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
-from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
@@ -27,7 +28,7 @@ MODES = {"normal": "normal", "fire (stair)": "fire"}
 ROOM_PA, ROOM_HZ = 230.0, 50.0  # held by the axes, so that they stand still
 STOPPED_HZ = 3.0  # height of the bar that marks a stop
 SHUT, OPEN = "the last leave: boxes shut", "the first come: boxes open"
-EVENTS = (Event(SHUT, ENDS_S[0] / 3600), Event(OPEN, ENDS_S[1] / 3600))
+EVENTS = (SHUT, ENDS_S[0] / 3600), (OPEN, ENDS_S[1] / 3600)
 WITH, WITHOUT, STOPPED = "with this stop", "without a stop", "stopped"
 
 
@@ -43,7 +44,7 @@ def low_demand_panel():
         "opening": Slider("Open at night", "ratio", NIGHT_OPENINGS[0], NIGHT_OPENINGS[-1], 0.02, 0.0),
         "mode": Choice("Mode", MODES, "normal"),
     }
-    return Panel(controls, Picture(TrendDrawing(key_columns=3), height_px=480), _answer)
+    return Panel(controls, Picture(height_px=480), _answer)
 
 
 def _answer(system, threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
@@ -60,52 +61,43 @@ def _night(system, found):
     idle, duty = found.ends_hz
     starts_at = found.set_point_pa - rule.restart_error
     pressures = (
-        Limit(f"set point {_pressure(found.set_point_pa, system)}", _shown(found.set_point_pa, system), "set point"),
-        Limit(f"restart {_pressure(starts_at, system)}", _shown(starts_at, system)),
+        (f"set point {_pressure(found.set_point_pa, system)}", found.set_point_pa, "set point"),
+        (f"restart {_pressure(starts_at, system)}", starts_at, ""),
     )
     speeds = (
-        Limit(f"night {judged.hertz(idle)}", idle, "least"),
-        Limit("stop below", rule.stop_below_hz, "set point"),  # the slider tells the figure: new letters cost time
-        Limit(f"evening {judged.hertz(duty)}", duty, "most"),
+        (f"night {judged.hertz(idle)}", idle, "least"),
+        ("stop below", rule.stop_below_hz, "set point"),  # the slider tells the figure: new letters cost time
+        (f"evening {judged.hertz(duty)}", duty, "most"),
     )
-    upper = (_curve(WITHOUT, plain, _shown(plain.reading_pa, system)), _curve(WITH, night, _shown(night.reading_pa, system)))
-    lower = (_curve(WITHOUT, plain, plain.speed_hz), _curve(WITH, night, night.speed_hz), _stopped(night))
+    upper = _curve(WITHOUT, plain, plain.reading_pa), _curve(WITH, night, night.reading_pa)
+    lower = _curve(WITHOUT, plain, plain.speed_hz), _curve(WITH, night, night.speed_hz), _stopped(night)
     return _trend("Mill Street Offices, evening, night and morning", system, (upper, pressures), (lower, speeds))
 
 
 def _fire(system, refused):
     hours = np.array([0.0, ENDS_S[-1]]) / 3600
-    held = _shown(refused.reading_pa, system)
-    pressures = (Limit(f"set point {_pressure(refused.set_point_pa, system)}", _shown(refused.set_point_pa, system), "set point"),)
-    upper = (Curve("fan runs on", hours, np.repeat(held, 2)),)
-    lower = (Curve("fan runs on", hours, np.repeat(refused.speed_hz, 2)),)
+    pressures = [(f"set point {_pressure(refused.set_point_pa, system)}", refused.set_point_pa, "set point")]
+    upper, lower = ([Line(hours, np.repeat(value, 2), label="fan runs on")] for value in (refused.reading_pa, refused.speed_hz))
     return _trend(f"{refused.site_name} in the fire mode: no stop", system, (upper, pressures), (lower, ()), ())
 
 
 def _trend(title, system, upper, lower, events=EVENTS):
-    axes = (
-        TrendAxes(f"Reading [{units.unit_label('pressure', system)}]", *upper, room=(0.0, _shown(ROOM_PA, system))),
-        TrendAxes(f"Fan speed [{units.unit_label('frequency', system)}]", *lower, room=(0.0, ROOM_HZ)),
-    )
+    axes = (Axis("Reading", "pressure", room=(0.0, ROOM_PA)), *upper), (Axis("Fan speed", "frequency", room=(0.0, ROOM_HZ)), *lower)
     caption = "Lowest of two readings and fan speed over an evening, a night cut short, and a morning."
-    return Trend("low demand", title, caption, "Time [h]", axes, events)
+    return trend("low demand", title, "Time [h]", axes, events, columns=3, caption=caption, system=system)
 
 
 def _curve(label, night, values):
-    return Curve(label, night.time_s / 3600, np.round(values, 3), "reference" if label == WITHOUT else "case")
+    return Line(night.time_s / 3600, np.round(values, 3), REFERENCE if label == WITHOUT else None, label)
 
 
 def _stopped(night):
     """A bar for every stop, from the stop to the next start."""
     ends = np.append(night.starts_s, ENDS_S[-1])[: len(night.stops_s)]
     if len(ends) == 0:
-        return Curve(STOPPED, np.array([0.0]), np.array([np.nan]))
+        return Line(np.array([0.0]), np.array([np.nan]), label=STOPPED)
     times = np.stack([night.stops_s, ends, ends], axis=1).ravel() / 3600
-    return Curve(STOPPED, times, np.tile([STOPPED_HZ, STOPPED_HZ, np.nan], len(ends)))
-
-
-def _shown(pressure_pa, system):
-    return units.to_display(pressure_pa, "pressure", system)
+    return Line(times, np.tile([STOPPED_HZ, STOPPED_HZ, np.nan], len(ends)), label=STOPPED)
 
 
 def _pressure(pressure_pa, system):

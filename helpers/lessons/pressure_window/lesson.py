@@ -3,15 +3,18 @@
 The panel of lesson 01: one door, one code, one weather, and as many storeys as you like.
 """
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
 from helpers import units
 from helpers.lessons.page import LessonParts, cooling_of
+from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict, html_table
 from helpers.plots.picture import Picture
-from helpers.plots.profile import WindowChart, WindowDrawing
+from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
+from helpers.plots.style import MUTED, PALE, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel, Reading
@@ -39,7 +42,7 @@ def window_panel():
         "outdoor_c": Slider("Outdoors", "temperature", -30.0, 40.0, 1.0, stair.outdoor_c),
         "storeys": Count("Storeys", 2, MOST_STOREYS, stair.storeys),
     }
-    return Panel(controls, Picture(WindowDrawing()), _answer)
+    return Panel(controls, Picture(height_px=470), _answer)
 
 
 def _answer(system, **chosen):
@@ -47,22 +50,51 @@ def _answer(system, **chosen):
     return Verdict(stair.state, stair.says(system)), chart(stair, system)
 
 
+SPLIT = 0.55  # of the picture's width: pressures, then forces
+AIR = 0.04  # over the highest door and under the lowest, as a share of the height
+LEGEND = (
+    Entry("a stair door", sign="●", colour=SERIES[0].colour, still=True, at_px=0),
+    Entry("takes more than the limit", sign="✕", colour=WARNING, still=True, at_px=170),
+    Entry("window: smoke stays out, people get out", sign="▇", colour=PALE, still=True, at_px=420),
+)
+
+
 def chart(stair, system="Pa"):
-    """The picture's data."""
-
-    def shown(value, dimension="pressure"):
-        return units.to_display(np.asarray(value, float), dimension, system)
-
-    pressure, force, height = (
-        f"{what} [{units.unit_label(dimension, system)}]"
-        for what, dimension in (("Across the stair door", "pressure"), ("Force", "force"), ("Height above the lowest door", "length"))
+    """The doors from the lowest to the highest: pressure across each against its window, and beside it the force at each handle; a cross
+    marks a door that takes more than the limit. Returns `Plot`."""
+    heights, pressures, forces = (np.asarray(values, float) for values in (stair.heights_m, stair.door_pa, stair.force_n))
+    high = round_ends([ROOM_M, *heights], "length", system)[1]
+    up = Axis("Height above the lowest door", "length", (-AIR * high, high))
+    out, crosses = forces > stair.force_limit_n, Pen(WARNING, "", marker="x", size=11.0, stroke=3.0)
+    left, right = (
+        (Line(values, heights, SERIES[0]), Line(values[out], heights[out], crosses, "over the limit", 5)) for values in (pressures, forces)
     )
-    room = tuple((float(shown(*end)),) for end in ((ROOM_PA, "pressure"), (ROOM_N, "force"), (ROOM_M, "length")))
-    return WindowChart(
-        "The window and the stair", pressure, force, height, shown(stair.heights_m, "length"), shown(stair.door_pa),
-        shown(stair.force_n, "force"), float(shown(stair.least_pa)), float(shown(stair.most_pa)), float(shown(stair.closer_n, "force")),
-        float(shown(stair.force_limit_n, "force")), room,
-    )  # fmt: skip
+    band = Band((stair.least_pa, max(stair.most_pa, stair.least_pa)), 0.0, 1.0, Fill(WINDOW, WINDOW, width=1.0), "window", over="x")
+    most, limit = max(stair.most_pa, 0.0), limit_pen("most force", 1.8)
+    left = (band, *_ends(("least", stair.least_pa, limit_pen("least", 1.6)), ("most", most, limit_pen("most", 1.6))), *left)
+    right = (*_ends(("closer", stair.closer_n, Pen(MUTED, (0, (1, 1.5)), 1.8)), ("limit", stair.force_limit_n, limit)), *right)
+    across, force = Axis("Across the stair door", "pressure", room=(ROOM_PA, stair.most_pa)), Axis("Force", "force", room=(ROOM_N,))
+    title = "The window and the stair"
+    axes = (
+        Axes(across, up, left, title, (76, 44, 85, 56), (0.0, 0.0, SPLIT, 1.0)),
+        Axes(force, replace(up, label="", numbers=False), right, "Force at the handle", (20, 44, 85, 56), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
+    )
+    pa, n = (units.unit_label(dimension, system) for dimension in ("pressure", "force"))
+    ends = [figure(value, "pressure", system) for value in (stair.least_pa, stair.most_pa, pressures[0], pressures[-1])]
+    at = [figure(value, "force", system) for value in (forces[0], forces[-1], stair.closer_n, stair.force_limit_n)]
+    told = (
+        f"{title}: window {ends[0]} to {ends[1]} {pa}. {len(heights)} doors, {ends[2]} {pa} across the lowest and {ends[3]} across the "
+        f"highest; {at[0]} and {at[1]} {n} at their handles, closer {at[2]}, limit {at[3]}; {int(out.sum())} over the limit."
+    )
+    return Plot("window", title, axes, told, legend=LEGEND, sample_px=16, height_px=470, system=system)
+
+
+def _ends(low, high):
+    """Two upright lines (word, value, pen) and their words, which stand outside of the two, whichever is the lower."""
+    crossed = low[1] > high[1]
+    for (word, value, pen), left in ((low, not crossed), (high, crossed)):
+        yield level(value, "x", pen, word, 2)
+        yield Words(word, value, 1.01, "right" if left else "left", "bottom", pen.colour, over="x")
 
 
 HEAVIER_N, SUMMER_C = 10.0, 35.0  # for the card

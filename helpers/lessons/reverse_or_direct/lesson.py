@@ -9,10 +9,11 @@ from helpers import units
 from helpers.formulas import action
 from helpers.formulas import action as actions
 from helpers.lessons.page import LessonParts
+from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
-from helpers.plots.trend import TrendDrawing
-from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
+from helpers.plots.plot import Axis, Line
+from helpers.plots.style import REFERENCE
 from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, bench
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
@@ -38,7 +39,7 @@ def run_panel():
         "tubes": Choice("Tubes", (RIGHT_WAY, SWAPPED)),
         "mode": Choice("Controller", (AUTOMATIC, BY_HAND)),
     }
-    return Panel(controls, Picture(TrendDrawing(), height_px=470), _answer)
+    return Panel(controls, Picture(height_px=470), _answer)
 
 
 def _answer(system, deviation_percent, gain_share, site, action, tubes, mode):
@@ -51,27 +52,19 @@ def _trend(place, found, system):
     """Reading and truth above, speed below."""
     long = place.length_s > MINUTES_FROM_S
     time = found.time_s / (60.0 if long else 1.0)
-
-    def shown(values):
-        return units.to_display(values, place.dimension, system)
-
     what = "Gas" if place.dimension == "concentration" else "Pressure"
-    point = Limit(f"set point {units.show(place.set_point, place.dimension, system)}", float(shown(place.set_point)), "set point")
-    curves = (
-        Curve("as the controller reads it", time, shown(found.read)),
-        Curve("what is really there", time, shown(found.true), "reference"),
+    point = (f"set point {units.show(place.set_point, place.dimension, system)}", place.set_point, "set point")
+    curves = Line(time, found.read, label="as the controller reads it"), Line(time, found.true, REFERENCE, "what is really there")
+    ends = ("lowest", place.fan.lowest_speed_hz), ("full", place.fan.highest_speed_hz)
+    stops = [(f"{name} {units.show(speed, 'frequency', system, 0)}", speed, "") for name, speed in ends]
+    axes = (
+        (Axis(what, place.dimension, room=ROOMS[place.name]), curves, [point]),
+        (Axis("Fan speed", "frequency", room=(0.0, 55.0)), [Line(time, found.speed_hz)], stops),
     )
-    room = tuple(float(shown(end)) for end in ROOMS[place.name])
-    upper = TrendAxes(f"{what} [{units.unit_label(place.dimension, system)}]", curves, (point,), room)
-    stops = tuple(
-        Limit(f"{name} {units.show(speed, 'frequency', system, 0)}", speed)
-        for name, speed in (("lowest", place.fan.lowest_speed_hz), ("full", place.fan.highest_speed_hz))
-    )
-    lower = TrendAxes("Fan speed [Hz]", (Curve("", time, found.speed_hz),), stops, (0.0, 55.0))
     turn = HAND_SHARE * place.length_s if found.letgo.by_hand else 0.0
-    event = Event("the hand turns the fan up" if found.letgo.by_hand else "let go", turn / (60.0 if long else 1.0))
+    event = "the hand turns the fan up" if found.letgo.by_hand else "let go", turn / (60.0 if long else 1.0)
     title = f"{place.name}, {KINDS_OF_FAN[place.name]}: {place.where}"
-    return Trend("let_go", title, "", "Time [min]" if long else "Time [s]", (upper, lower), (event,))
+    return trend("let_go", title, "Time [min]" if long else "Time [s]", axes, [event], system=system)
 
 
 def _verdict(place, found, system):

@@ -10,9 +10,11 @@ import numpy as np
 from helpers import units
 from helpers.formulas import signals
 from helpers.lessons.page import LessonParts
+from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
-from helpers.plots.signal import ScalingChart, ScalingDrawing
+from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level
+from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, Fill, Pen
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 from helpers.studies.signals.steady_loop import LIMIT_N
@@ -51,7 +53,7 @@ def scaling_panel():
         "resistor_ohm": Choice("Resistor, mA to V", RESISTORS),
         "inputs": Choice("Inputs", INPUTS),
     }
-    return Panel(controls, Picture(ScalingDrawing()), _answer)
+    return Panel(controls, Picture(height_px=405), _answer)
 
 
 def _answer(system, pressure_pa, instrument, **chosen):
@@ -60,47 +62,72 @@ def _answer(system, pressure_pa, instrument, **chosen):
     return Verdict(entry.state, entry.says(pressure_pa, system)), scaling_chart(entry, pressure_pa, system)
 
 
+SPLIT = 0.54  # of the picture's width: lines, then error
+THERE, SHOWN, ERROR = SERIES[0].but(marker="", width=2.4), SERIES[1].but(marker="", width=2.4), Pen(WARNING, width=2.4)
+POINT = {"line": "", "size": 11.0}
+LEGEND = (
+    Entry("the instrument: what is there", sign="●", colour=THERE.colour, still=True, at_px=0),
+    Entry("as entered: what the drive shows", sign="■", colour=SHOWN.colour, still=True, at_px=280),
+    Entry("error", sign="▇", colour=WARNING, still=True, at_px=600),
+    Entry("counts as failed", sign="▨", colour=MUTED, still=True, at_px=692),
+)
+
+
 def scaling_chart(entry, pressure_pa, system="Pa"):
-    """The picture's data."""
+    """Two lines from signal to pressure, the instrument's and the one entered in the drive, an arrow from what is there to what is shown,
+    and beside them the display's error. Returns `Plot`."""
     true = np.linspace(max(entry.low_pa, LOWEST_PA), min(entry.high_pa, HIGHEST_PA), POINTS)
-    unit, signal_unit = units.unit_label("pressure", system), signals.SIGNALS[entry.entered_signal][2]
-    below_zero = min(entry.low_pa, entry.entered_low_pa) < 0
-    pressure_room, error_room = ROOMS_PA[below_zero]
-    sent = np.linspace(*_ends(entry), POINTS)
-
-    def shown(values):
-        return units.to_display(np.asarray(values, float), "pressure", system)
-
-    def ends(values):
-        return tuple(shown(values).tolist())
-
-    held = entry.held
-    error = np.nan if held.state == "no reading" else held.shown_pa - held.true_pa
-    return ScalingChart(
-        signal_label=f"Signal at the drive [{signal_unit}]",
-        pressure_label=f"Pressure [{unit}]",
-        error_label=f"Shown less true [{unit}]",
-        signals=sent,
-        there=shown(np.linspace(entry.low_pa, entry.high_pa, POINTS)),
-        shown=shown(_entered(entry, sent)),
-        pointer=(float(entry.at_input(pressure_pa)), *ends([pressure_pa, entry.shown(pressure_pa)])),
-        pressures=shown(true),
-        errors=shown(entry.shown(true) - true),
-        held=ends([held.true_pa, error]),
-        failed=_failed(entry.entered_signal),
-        wire_off=_wire_off(entry, shown),
-        signal_room=(0.0, SIGNAL_ENDS[signal_unit]),
-        pressure_room=ends(pressure_room),
-        true_room=ends([LOWEST_PA, HIGHEST_PA]),
-        error_room=ends(error_room),
+    signal_unit = signals.SIGNALS[entry.entered_signal][2]
+    pressure_room, error_room = ROOMS_PA[min(entry.low_pa, entry.entered_low_pa) < 0]
+    signal_room, true_room = (0.0, SIGNAL_ENDS[signal_unit]), (LOWEST_PA, HIGHEST_PA)
+    sent, errors, held = np.linspace(*_ends(entry), POINTS), entry.shown(true) - true, entry.held
+    signal, shown = float(entry.at_input(pressure_pa)), float(entry.shown(pressure_pa))
+    wire, off, error = _wire_off(entry), entry.inputs == WIRE_OFF, np.nan if held.state == "no reading" else held.shown_pa - held.true_pa
+    lines = (
+        *(Band((failed, end), 0.0, 1.0, Fill(GRID, MUTED, "//"), "failed", 0, "x", still=True)
+          for failed, end in zip(_failed(entry.entered_signal), signal_room, strict=True) if np.isfinite(failed)),
+        level(0.0, "y", Pen(MUTED, width=1.0), order=1, still=True),
+        Line(sent, np.linspace(entry.low_pa, entry.high_pa, POINTS), THERE, "there", 3),
+        Line(sent, _entered(entry, sent), SHOWN, "shown", 3),
+        level(signal, "x", Pen(MUTED, (0, (1, 1.5)), 1.2), "signal", 2),
+        Line((signal, signal), (pressure_pa, shown), Pen(WARNING, width=3.5), "gap"),
+        Line((signal,), (pressure_pa,), THERE.but(marker="o", **POINT), "there", 5),
+        Line((signal,), (shown,), SHOWN.but(marker="s", **POINT), "shown", 5),
+        Line((0.0,), (wire,), Pen(WARNING, "", marker="X", size=13.0), "upper wire", 6, clip=False),
+        Words("upper wire: no signal", 0.0, wire, shift=(0.035, -0.06), backed=True),
+    )  # fmt: skip
+    rising = np.nanmax(errors[len(errors) // 2 :], initial=error_room[0]) > error
+    beside = (
+        level(0.0, "y", Pen(INK, width=1.2), order=1, still=True),
+        Line(true, errors, ERROR, "error", 3),
+        Line((pressure_pa,), (shown - pressure_pa,), ERROR.but(marker="o", **POINT), "now"),
+        Line((held.true_pa,), (error,), Pen(INK, marker="D", **POINT), "loop rests here", 5),
+        Words("loop rests here", held.true_pa, error, shift=(0.03, -0.05 if rising else 0.05), backed=True),  # where the line is not
     )
+    across, up = Axis(f"Signal at the drive [{signal_unit}]", ends=signal_room), Axis("Pressure", "pressure", pressure_room)
+    aside, less = Axis("True pressure", "pressure", true_room), Axis("Shown less true", "pressure", error_room)
+    axes = (
+        Axes(across, up, lines, "Signal and pressure", (76, 28, 88, 50), (0.0, 0.0, SPLIT, 1.0)),
+        Axes(aside, less, beside, "Error of the display", (72, 16, 88, 50), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
+    )
+    unit = units.unit_label("pressure", system)
+    there, seen, rests, least, most = (
+        figure(value, "pressure", system) for value in (pressure_pa, shown, held.true_pa, np.nanmin(errors), np.nanmax(errors))
+    )
+    said = f"shows {seen} {unit}" if np.isfinite(shown) else "takes the signal for a failed one"
+    resting = f"the loop rests at {rests} {unit}" if np.isfinite(error) else "the loop has no reading to rest at"
+    told = (
+        f"Signal and pressure, two lines: at a true {there} {unit} the drive gets {signal:.3g} {signal_unit} and {said}; {resting}. The "
+        f"display's error runs from {least} to {most} {unit}.{' The upper wire is broken: no signal comes.' if off else ''}"
+    )
+    return Plot("scaling", "Signal and pressure", axes, told, legend=LEGEND, sample_px=16, height_px=405, system=system)
 
 
-def _wire_off(entry, shown):
-    """What the drive shows for the broken wire, at no signal: nothing (the axis) where it can tell; NaN with no wire broken."""
+def _wire_off(entry):
+    """What the drive shows for the broken wire, at no signal [Pa]: nothing (the axis) where it can tell; NaN with no wire broken."""
     if entry.inputs != WIRE_OFF:
         return np.nan
-    return 0.0 if np.isnan(entry.broken_pa) else float(shown(entry.broken_pa))
+    return 0.0 if np.isnan(entry.broken_pa) else entry.broken_pa
 
 
 def _ends(entry):

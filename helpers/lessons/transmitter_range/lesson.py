@@ -10,9 +10,11 @@ import numpy as np
 
 from helpers import units
 from helpers.lessons.page import LessonParts
+from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
-from helpers.plots.range import FitChart, FitDrawing
+from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
+from helpers.plots.style import GRID, INK, MUTED, PALE, SERIES, WARNING, WINDOW, Fill, Pen
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
@@ -79,7 +81,7 @@ def range_panel():
             for name, limits in LIMITED.items():
                 controls[name].limit(*getattr(place, limits))
 
-    return Panel(controls, Picture(FitDrawing()), _answer, prepare)
+    return Panel(controls, Picture(height_px=400), _answer, prepare)
 
 
 def _answer(system, sheet, **chosen):
@@ -88,40 +90,68 @@ def _answer(system, sheet, **chosen):
     return Verdict(fit.state, fit.says(system)), fit_chart(fit, system)
 
 
+SPLIT, BAR = 0.60, 0.42  # of the picture's width: ranges, then errors; of a row
+YOURS, OWN, THERE = 0, 1, 2  # rows, from the top
+SEEN, HELD = SERIES[0].colour, SERIES[2].colour
+LEGEND = (
+    Entry("a reading, seen", sign="●", colour=SEEN, still=True, at_px=0),
+    Entry("beyond the range", sign="✕", colour=WARNING, still=True, at_px=166),
+    Entry("while the loop holds", sign="▬", colour=HELD, still=True, at_px=352),
+    Entry("pressure window", sign="▇", colour=PALE, still=True, at_px=548),
+)
+
+
 def fit_chart(fit, system="Pa"):
-    """The picture's data."""
+    """A range over the pressures that it must measure, a cross at what lies beyond it, and beside it what its error is for every top of the
+    range. Returns `Plot`."""
     place = PLACES[fit.site]
     tops = np.linspace(max(fit.low_pa + 1.0, place.top[0] / 2), place.top[1], TOPS)
-
-    def shown(values):
-        return units.to_display(np.asarray(values, float), "pressure", system)
-
-    def ends(values):
-        return tuple(shown(values).tolist())
-
-    unit = units.unit_label("pressure", system)
-
-    def one(value):
-        return float(shown(value))
-
-    return FitChart(
-        pressure_label=f"Pressure [{unit}]",
-        error_label=f"± error [{unit}]",
-        low=one(fit.low_pa),
-        high=one(fit.high_pa),
-        own=ends(place.own),
-        window=ends(fit.window_pa),
-        set_point=one(fit.set_point_pa),
-        error=one(fit.error_pa),
-        held=shown(fit.held_pa),
-        trough=one(fit.trough_pa),
-        peak=one(fit.peak_pa),
-        tops=shown(tops),
-        errors=shown(fit.errors_pa(tops)),
-        tenth=one(fit.tenth_pa),
-        pressure_room=ends(place.pressures),
-        error_room=ends(place.errors),
+    errors, held = np.asarray(fit.errors_pa(tops), float), np.asarray(fit.held_pa, float)
+    measured = np.array([fit.trough_pa, *held, fit.peak_pa])
+    seen, peak = (measured >= fit.low_pa) & (measured <= fit.high_pa), max(fit.peak_pa, 0.0)
+    title, more = "The range and its job", "Error, if the top were ..."
+    ranges = (
+        Band(fit.window_pa, 0.0, 1.0, Fill(WINDOW), "window", 0, "x", still=True),
+        *(level(end, "x", Pen(MUTED, width=1.0), order=1, still=True) for end in fit.window_pa),
+        bar(OWN, *place.own, BAR, Fill(GRID, MUTED, width=1.0), still=True),
+        bar(YOURS, fit.low_pa, fit.high_pa, BAR, Fill(SEEN)),
+        Band((fit.set_point_pa - fit.error_pa, fit.set_point_pa + fit.error_pa), 0.0, 1.0, Fill("#f0b58f", alpha=0.75), "error", 3, "x"),
+        level(fit.set_point_pa, "x", Pen(INK, width=1.8), "set point", 4),
+        Words("set point ± error", fit.set_point_pa, 1.01, "center", "bottom", over="x"),
+        Line((fit.trough_pa, fit.peak_pa), (THERE, THERE), Pen(MUTED, (0, (3, 2)), 1.6)),
+        Line((held.min(), held.max()), (THERE, THERE), Pen(HELD, width=5.0, cap="butt"), "held"),
+        Line(measured[seen], np.full(seen.sum(), THERE), Pen(SEEN, "", marker="o", size=9.0), "seen", 5),
+        Line(measured[~seen], np.full((~seen).sum(), THERE), Pen(WARNING, "", marker="x", size=12.0, stroke=3.0), "unseen", 5),
+        Words("lowest", fit.trough_pa, THERE - 0.2, "center", "bottom"),
+        Words("peak", fit.peak_pa, THERE - 0.2, "center", "bottom"),
+    )  # fmt: skip
+    most = {"colour": WARNING, "over": "y", "backed": True}
+    tops_and_errors = (
+        Band((0.0, peak), 0.0, 1.0, Fill(GRID, MUTED, "//"), "blind", 0, "x"),
+        Words("blind", 0.5 * peak, 1.01, "center", "bottom", MUTED, over="x"),
+        level(fit.tenth_pa, "y", Pen(WARNING, (0, (5, 2)), 1.8), "a tenth", 2),
+        Words("a tenth of the window", 0.02, fit.tenth_pa, up="bottom", **most),
+        Line(tops, errors, Pen(SEEN, width=2.2), "error", 3),
+        Line((fit.high_pa,), (fit.error_pa,), Pen(SEEN, "", marker="o", size=11.0), "now"),
     )
+    rows = Axis(ends=(2.55, -0.55), ticks=((YOURS, OWN, THERE), ("your range", "the site's own", "what is there")), pad=8.0, grid=False)
+    axes = (
+        Axes(Axis("Pressure", "pressure", place.pressures), rows, ranges, title, (134, 24, 88, 56), (0.0, 0.0, SPLIT, 1.0)),
+        Axes(Axis("Top of range", "pressure", (0.0, tops[-1])), Axis("± error", "pressure", place.errors), tops_and_errors, more,
+             (70, 16, 88, 56), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
+    )  # fmt: skip
+    low, high, least, top, point, *ends = (
+        figure(value, "pressure", system)
+        for value in (fit.low_pa, fit.high_pa, *fit.window_pa, fit.set_point_pa, held.min(), held.max(), fit.trough_pa, fit.peak_pa)
+    )
+    error, last = (figure(value, "pressure", system, ".2g") for value in (fit.error_pa, errors[-1]))
+    unit = units.unit_label("pressure", system)
+    told = (
+        f"The range, {low} to {high} {unit}, over its job: window {least} to {top}, set point {point} with an error of {error}; readings "
+        f"held {ends[0]} to {ends[1]}, lowest {ends[2]}, highest {ends[3]}. The error grows with the top of the range, to {last} {unit} at "
+        f"{figure(tops[-1], 'pressure', system)}."
+    )
+    return Plot("fit", title, axes, told, legend=LEGEND, sample_px=16, height_px=400, system=system)
 
 
 WIDE_PA = 500.0  # for the card

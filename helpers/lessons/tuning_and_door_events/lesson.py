@@ -12,13 +12,14 @@ import numpy as np
 
 from helpers import units
 from helpers.lessons.page import LessonParts
+from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
 from helpers.plots.picture import Picture
-from helpers.plots.trend import TrendDrawing
+from helpers.plots.plot import Axis, Line
+from helpers.plots.style import REFERENCE
 from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
-from helpers.studies.plot_data import Curve, Event, Limit, Trend, TrendAxes
 from helpers.studies.report import apart, listed
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.candidate import asked_text, numbers_text
@@ -46,7 +47,7 @@ def step_panel():
         "output_percent": Slider("Output before", "percent", 30.0, 90.0, 2.0, 50.0),
         "case": Choice("Case", cases, 0),
     }
-    return Panel(controls, Picture(TrendDrawing(), height_px=500), _answer)
+    return Panel(controls, Picture(height_px=500), _answer)
 
 
 def _answer(system, output_percent, case):
@@ -54,17 +55,13 @@ def _answer(system, output_percent, case):
     rest = found.fit.reading_at_rest
     read, fitted = (100 * pressure / bench().own.span_pa - rest for pressure in (found.reading_pa, found.fitted_pa))
     most = float(abs(found.fit.gain)) * STEP_PERCENT
-    upper = TrendAxes(
-        "Reading [% of span]",
-        (Curve("reading", found.time_s, read), Curve("one lag and a delay", found.time_s, fitted, "reference")),
-        (Limit("all the way", most), Limit("63 % of it", SHOWN * most)),
-        ROOM,
-    )
+    readings = Line(found.time_s, read, label="reading"), Line(found.time_s, fitted, REFERENCE, "one lag and a delay")
+    limits = ("all the way", most, ""), ("63 % of it", SHOWN * most, "")
     speed = 100 * found.speed_hz / bench().site.fan.highest_speed_hz - output_percent
-    moves = (Curve("output", found.time_s, found.output_percent - output_percent), Curve("speed of the fan", found.time_s, speed))
-    events = (Event(f"{STEP_PERCENT:g} % up", UP_S), Event("and back", BACK_S))
-    lower = TrendAxes("Output [%]", moves, room=ROOM)
-    return _verdict(found, system), Trend("step", "A step test by hand", "", "Time [s]", (upper, lower), events)
+    moves = Line(found.time_s, found.output_percent - output_percent, label="output"), Line(found.time_s, speed, label="speed of the fan")
+    events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
+    axes = (Axis("Reading [% of span]", room=ROOM), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
+    return _verdict(found, system), trend("step", "A step test by hand", "Time [s]", axes, events, system=system)
 
 
 def _verdict(found, system):
@@ -105,7 +102,7 @@ def tuning_panel():
         "span_pa": Slider("Span", "pressure", 75.0, 500.0, 5.0, own.span_pa),
         "door": Choice("Door", tuple(place.doors), own.door),
     }
-    return Panel(controls, Picture(TrendDrawing(key_columns=3), height_px=470), _tuning_answer)
+    return Panel(controls, Picture(height_px=470), _tuning_answer)
 
 
 def _tuning_answer(system, **values):
@@ -116,27 +113,23 @@ def _tuning_answer(system, **values):
 
 def _trend(place, found, system):
     """Reading and shut doors above, speed below."""
-
-    def shown(values):
-        return units.to_display(values, "pressure", system)
-
-    window = place.window
+    window, full = place.window, place.site.fan.highest_speed_hz
     levels = (("most", window.most_pa), ("set point", place.own.set_point_pa), ("least", window.least_pa))
-    limits = [Limit(f"{kind} {units.show(pa, 'pressure', system)}", float(shown(pa)), kind) for kind, pa in levels]
+    limits = [(f"{kind} {units.show(pa, 'pressure', system)}", pa, kind) for kind, pa in levels]
     named = {
         "the reading, average of two": found.reading_pa,
         "heaviest shut door": found.heaviest_pa,
         "lightest shut door": found.lightest_pa,
     }
-    curves = tuple(Curve(label, found.time_s, shown(values)) for label, values in named.items())
-    room = tuple(float(shown(end)) for end in ROOM_PA)
-    upper = TrendAxes(f"Pressure [{units.unit_label('pressure', system)}]", curves, tuple(limits), room)
-    full = place.site.fan.highest_speed_hz
-    speed = Limit(f"full speed {units.show(full, 'frequency', system, 0)}", full)
-    lower = TrendAxes("Fan speed [Hz]", (Curve("", found.time_s, found.speed_hz),), (speed,), (0.0, 55.0))
+    curves = [Line(found.time_s, values, label=label) for label, values in named.items()]
+    speed = [(f"full speed {units.show(full, 'frequency', system, 0)}", full, "")]
+    axes = (
+        (Axis("Pressure", "pressure", room=ROOM_PA), curves, limits),
+        (Axis("Fan speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz)], speed),
+    )
     many = " and " in found.trial.door
-    events = (Event("doors open" if many else "door opens", OPENS_S), Event("doors shut" if many else "door shuts", SHUTS_S))
-    return Trend("tried", f"{place.site.name}, {place.weather}", "", "Time [s]", (upper, lower), events)
+    events = ("doors open" if many else "door opens", OPENS_S), ("doors shut" if many else "door shuts", SHUTS_S)
+    return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events, columns=3, system=system)
 
 
 def _offered(own, safe):

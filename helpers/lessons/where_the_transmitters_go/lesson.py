@@ -7,12 +7,12 @@ from functools import cache
 
 from helpers import units
 from helpers.lessons.page import LessonParts
-from helpers.plots.heat_map import HeatMapDrawing
+from helpers.plots.charts import heat_map
 from helpers.plots.markup import Card, Verdict, paragraphs_html
 from helpers.plots.picture import Picture
+from helpers.plots.plot import Axis
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.placement.table import CONDITIONS, SITE_NAME, placement_table, set_points_pa
-from helpers.studies.plot_data import Cell, HeatMap
 from helpers.studies.report import fine
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel
@@ -59,7 +59,7 @@ def placement_panel():
             pushed, by = (upper, lower) if moved == "lower" else (lower, upper)
             pushed.value = by.value
 
-    return Panel(controls, Picture(HeatMapDrawing(), height_px=PICTURE_PX), _answer, prepare)
+    return Panel(controls, Picture(height_px=PICTURE_PX), _answer, prepare)
 
 
 def _answer(system, lower, upper, set_point_pa, rule, loss):
@@ -73,14 +73,13 @@ def _answer(system, lower, upper, set_point_pa, rule, loss):
 def _map(chosen, best, rule, loss, system):
     table = placement_table()
     levels = tuple(map(str, table.levels))
-    cells = tuple(
-        Cell(f"{name}: {one.text(system, held=False)}", table.levels.index(one.lower), table.levels.index(one.upper))
+    cells = [
+        (f"{name}: {one.text(system, held=False)}", table.levels.index(one.lower), table.levels.index(one.upper))
         for name, one in (("chosen", chosen), ("best on this map", best))
-    )
-    return HeatMap(
-        "placement", f"{SITE_NAME}: two places, one rule", "", "Upper transmitter, level", "Lower transmitter, level",
-        "All doors inside [%]", levels, levels, 100 * table.map(rule, chosen.set_point_pa, loss), (0.0, 100.0), cells,
-    )  # fmt: skip
+    ]
+    across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
+    values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), Axis("All doors inside [%]", ends=(0.0, 100.0))
+    return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, system=system)
 
 
 def _verdict(chosen, best, best_of_all, loss, system):

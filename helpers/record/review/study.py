@@ -14,15 +14,15 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.model.strategy import Strategy
+from helpers.plots.charts import Profile, profile
+from helpers.plots.plot import Axis
 from helpers.record.review import alarms, building, drive, failures, loop, rule, signals
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.plants import PLANT_BENCHES
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.standing import mode_found
 from helpers.studies.cases import AS_STATED
-from helpers.studies.plot_data import PressureProfile, Profile
 from helpers.studies.report import Finding, Table
 from helpers.studies.status import SEVERITIES, folded, headline, word_of
 
@@ -228,36 +228,21 @@ MOST_PROFILES = 5
 
 
 def review_profile(bench, system="Pa"):
-    """What there is at every place in the cases that are to be held, from the lowest up. Returns `PressureProfile`.
+    """What there is at every place in the cases that are to be held, from the lowest up. Returns `Plot`.
 
     bench: a `LoopBench`; system: one of units.SYSTEMS. The fan ends where the strategy takes it, a wrong action included. Cases: as stated
     first, then the worst of the others, MOST_PROFILES in all.
     """
-    held, label = bench.resting, units.unit_label(bench.dimension, system)
-    there = bench.places_there
+    held, there = bench.resting, bench.places_there
     least, most = (np.broadcast_to(ends, held.places.shape)[bench.settled] for ends in bench.limits)
     ends = (least.max(axis=0), most.min(axis=0))
-    least, most = (np.where(np.isfinite(end) & there, end, np.nan) for end in ends)
-
-    def shown(values):
-        return units.to_display(np.asarray(values, float), bench.dimension, system)
-
-    return PressureProfile(
-        key="review",
-        title=f"{bench.site.name}, the strategy as it is, {bench.settled_words}",
-        caption="",
-        x_label=f"{bench.places_label} [{label}]",
-        y_label=bench.place_label,
-        rule=bench.strategy.loop.rule,
-        levels=bench.place_names,
-        heights=np.asarray(bench.place_heights(system)),
-        least=shown(least),
-        most=shown(most),
-        profiles=tuple(_profile(bench, place, there, shown) for place in _chosen(bench)),
-        transmitter_names=tuple(one.name for one in bench.strategy.inputs),
-        transmitter_places=tuple(bench.input_places),
-        set_point=float(shown(bench.set_point)),
-    )
+    title = f"{bench.site.name}, the strategy as it is, {bench.settled_words}"
+    taps = [(one.name, place) for one, place in zip(bench.strategy.inputs, bench.input_places, strict=True)]
+    return profile(
+        "review", title, Axis(bench.places_label, bench.dimension), bench.place_names, bench.place_heights(system),
+        [np.where(np.isfinite(end) & there, end, np.nan) for end in ends], [_profile(bench, place, there) for place in _chosen(bench)],
+        taps, bench.set_point, place=bench.place_label, columns=2, left_px=124, system=system,
+    )  # fmt: skip
 
 
 def _chosen(bench):
@@ -271,12 +256,12 @@ def _chosen(bench):
     return [*first, *others[: MOST_PROFILES - len(first)]]
 
 
-def _profile(bench, place, there, shown):
+def _profile(bench, place, there):
     held, tolerance = bench.resting, bench.tolerance_pa
     least, most = (np.broadcast_to(ends, held.places.shape)[place] for ends in bench.limits)
     values = held.places[place]
     return Profile(
-        bench.cases[place].name.replace(", doors shut", ""), shown(np.where(there, values, np.nan)), (values < least - tolerance) & there,
+        bench.cases[place].name.replace(", doors shut", ""), np.where(there, values, np.nan), (values < least - tolerance) & there,
         (values > most + tolerance) & there, np.zeros(len(there), bool), str(held.state[place]), float(held.speed_hz[place]),
-        shown(held.tubes_pa[place]),
+        held.tubes_pa[place],
     )  # fmt: skip

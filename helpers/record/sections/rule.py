@@ -26,7 +26,7 @@ def rule_section(design, system):
     doors = (_doors_table(design, result, system) for result in comparison.results)
     tables = (_rules_table(design, system), *doors, *_set_points_tables(design, system))
     pictures = tuple(
-        plot_builders.pressure_profile(design.tower, design.window, comparison, result.rule, system) for result in comparison.results
+        plot_builders.rule_profile(design.tower, design.window, comparison, result.rule, system) for result in comparison.results
     )
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
     verdict = " ".join((comparison.verdict(system), set_points_said(design, system))).strip()
@@ -36,7 +36,7 @@ def rule_section(design, system):
         verdict, tables, pictures = (
             f"{verdict} {cooling.verdict(system)}",
             (*tables, cooling.table(system)),
-            (*pictures, cooling.picture(system)),
+            (*pictures, plot_builders.cooling_trend(cooling, system)),
         )
         findings = (*findings, *cooling.findings(system))
     return Section("rule", "Average, lowest or highest", verdict, figures, tables, findings, pictures, notes)

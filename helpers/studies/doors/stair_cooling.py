@@ -16,7 +16,6 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import StairWalls, stair_course
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import known_weather, levels_text, one_number
-from helpers.studies.plot_data import Curve, Limit, Trend, TrendAxes
 from helpers.studies.report import NETWORK, Finding, Table
 
 __all__ = ["CoolingStudy", "Moment", "cooling_study"]
@@ -174,21 +173,6 @@ class CoolingStudy:
         speed = units.show(moment.speed_hz, "frequency", system) + ("" if moment.held else ", does not hold")
         least, most = (units.show(value, "pressure", system) for value in (moment.least_pa, moment.most_pa))
         return (*temperatures, speed, least, str(moment.least_level), most, str(moment.most_level))
-
-    def picture(self, system="Pa"):
-        """Lowest and highest door of the stair and its mean temperature over time. Returns `Trend`."""
-        minutes = np.array([moment.minute for moment in self.moments])
-        ends = [(f"level {self.levels[place]}", self.door_dp_pa[:, place]) for place in sorted({0, len(self.levels) - 1})]
-        bounds = [("least of all doors", [m.least_pa for m in self.moments]), ("most of all doors", [m.most_pa for m in self.moments])]
-        curves = tuple(Curve(label, minutes, units.to_display(np.asarray(dp), "pressure", system)) for label, dp in (*ends, *bounds))
-        shown = float(units.to_display(self.set_point_pa, "pressure", system))
-        doors = TrendAxes(
-            f"Across the stair door [{units.unit_label('pressure', system)}]", curves, (Limit("set point", shown, "set point"),)
-        )
-        warmth = np.array([units.to_display(moment.mean_c, "temperature", system) for moment in self.moments])
-        air = TrendAxes(f"Stair, mean [{units.unit_label('temperature', system)}]", (Curve("stair air", minutes, warmth),))
-        title = f"{self.site_name}, {self.weather}: from the first minute on"
-        return Trend("stair cooling", title, self.verdict(system), "Time after the start [min]", (doors, air))
 
     def findings(self, system="Pa"):
         """That one measurement is not enough, where the doors change by more than a gauge tells apart. Yields `Finding`."""

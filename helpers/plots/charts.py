@@ -1,0 +1,276 @@
+"""The charts that several pages share, declared in the grammar: doors against their window, a trend, a fan's curves, a heat map."""
+
+from dataclasses import dataclass, replace
+from string import ascii_uppercase
+
+import numpy as np
+
+from helpers import units
+from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Cells, Entry, Line, Plot, Words, level, round_ends
+from helpers.plots.style import INK, LIMITS, MUTED, PAPER, WARNING, WINDOW, Fill, Pen, limit_pen, mark_pen, series
+
+__all__ = ["Profile", "fan_curves", "figure", "heat_map", "profile", "shown_axis", "trend"]
+
+ALLOWED = Fill(WINDOW)
+
+
+def figure(value, dimension, system, form=".3g"):
+    """A figure in the reader's unit, without the unit, as pictures are told in."""
+    return format(float(units.to_display(value, dimension, system)), form)
+
+
+def shown_axis(label, dimension, system):
+    """An axis that tells its unit as pictures do: "Pressure [Pa]"."""
+    return Axis(label, dimension).text(system)
+
+
+@dataclass(frozen=True)
+class Profile:
+    """Pressure across each storey's stair door in one case: `dp` [Pa] by storey, where it is out of its window, what was read [Pa].
+
+    state: "held", "at full speed" ...; low, high: booleans by storey; open: booleans by storey; speed_hz; readings at the transmitters.
+    """
+
+    label: str
+    dp: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+    open: np.ndarray
+    state: str
+    speed_hz: float
+    readings: np.ndarray
+
+    @property
+    def said(self):
+        """The entry of a legend."""
+        return f"{self.label}: {self.state}, {self.speed_hz:.1f} Hz"
+
+
+MANY_STOREYS = 15  # from more on the points of a line are small
+CROSS, SMALL_CROSS, OUT = (12.0, 3.0), (8.0, 2.0), "out"
+
+
+def profile(key, title, across, levels, heights, window, profiles, taps, set_point, *, place="Storey", pens=None, crossed=None, said=None,
+            columns=1, left_px=70, caption="", height_px=580, system="Pa"):  # fmt: skip
+    """Pressure across the stair doors by storey against their window, one line a case; a cross marks a door that is out, a diamond on the
+    axis one that stands open. Where a storey asks for no least or no most pressure the window is open to that side.
+
+    across: its `Axis`; levels: labels bottom up; heights: of the storeys' middles; window: (least, most) by storey, NaN where there is
+    none; profiles: of `Profile`; taps: (name, number of the storey) of each transmitter; set_point: what the reading is held at; pens,
+    said: by profile, where not the usual ones; crossed: profiles whose doors bear crosses (None: all). Returns `Plot`.
+    """
+    pens = pens or [series(number) for number in range(len(profiles))]
+    edges, heights = storey_edges(np.asarray(heights, float)), np.asarray(heights, float)
+    least, most = (np.where(np.isfinite(ends), ends, np.nan) for ends in window)
+    size = 6.0 if len(levels) <= MANY_STOREYS else 3.5
+    out = [(dp, up) for one in (profiles if crossed is None else crossed) for dp, up in zip(*crosses(one, heights), strict=True)]
+    hollow = {"line": "", "marker": "D", "size": 9.0, "face": "white", "stroke": 2.0}
+    arrow = Pen(INK, "", marker="<", size=10.0)
+    layers = (
+        *_window(least, most, edges),
+        level(set_point, "x", limit_pen("set point", 1.6), order=2, label="set point"),
+        Words("set point", set_point, 1.0, up="bottom", colour=LIMITS["set point"][0], over="x",
+              clear_of=(np.max(least, initial=-np.inf, where=np.isfinite(least)), np.min(most, initial=np.inf, where=np.isfinite(most)))),
+        *(Line(one.dp, heights, pen.but(size=size), one.label, 4 - 0.1 * number)
+          for number, (one, pen) in enumerate(zip(profiles, pens, strict=True))),
+        *(Line(np.zeros(int(np.sum(one.open))), heights[one.open], Pen(pen.colour, **hollow), "open", 5, clip=False)
+          for one, pen in zip(profiles, pens, strict=True)),
+        Line(*(np.transpose(out) if out else ([], [])), Pen(WARNING, "", marker="x", size=CROSS[0], stroke=CROSS[1]), OUT, 6,
+             crowded=SMALL_CROSS),
+        *(Line((1.01,), (heights[storey],), arrow, name, 2, "y", clip=False) for name, storey in taps),
+        *(Words(name, 1.03, heights[storey], over="y") for name, storey in taps),
+    )  # fmt: skip
+    legend = [Entry(words, pen) for words, pen in zip(said or [one.said for one in profiles], pens, strict=True)]
+    legend.append(Entry("out of its window    ◇ door stands open", sign="✕", colour=WARNING, still=True))
+    upward = Axis(place, ends=(edges[0], edges[-1]), ticks=(heights, levels), apart_px=22)
+    below = 60 + ROW_PX * -(-len(legend) // columns)
+    axes = Axes(across, upward, layers, title, (left_px, 130, below, 56))
+    words = " ".join([f"{title}.", *(_told(one, across, place, levels, system) for one in profiles)])
+    return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 36, height_px, system)
+
+
+def crosses(one, heights):
+    """Where a profile's crosses lie: pressures and heights of the doors out of their window."""
+    out = one.low | one.high
+    return one.dp[out], heights[out]
+
+
+def storey_edges(heights):
+    """Heights of the floors between storeys, from the storeys' middles."""
+    if len(heights) == 1:
+        return np.array([heights[0] - 1, heights[0] + 1])
+    middles = (heights[1:] + heights[:-1]) / 2
+    return np.concatenate([[2 * heights[0] - middles[0]], middles, [2 * heights[-1] - middles[-1]]])
+
+
+def _window(least, most, edges):
+    """The window as a pale band with firm edges and their words."""
+    asked = np.isfinite(least) | np.isfinite(most)
+    low, high = (np.repeat(np.where(asked, ends, 0.0), 2) for ends in (least, most))
+    up = np.repeat(edges, 2)[1:-1]
+    yield Band(up, low, high, ALLOWED, "window", over="xy", along="y", still=True)
+    for ends, word, governs, across in ((least, "least", np.nanmax, "right"), (most, "most", np.nanmin, "left")):
+        yield Line(np.repeat(ends, 2), up, limit_pen(word, 1.4), word, 3, still=True)
+        if np.isfinite(ends).any():
+            yield Words(word, governs(ends), 1.015, across, "baseline", over="x", order=3, still=True)
+
+
+def _told(one, across, place, levels, system):
+    """A profile in words: state, speed, ends, and which storeys are out."""
+    words = f"{one.label}: {one.state} at {one.speed_hz:.1f} Hz"
+    if not np.isfinite(one.dp).any():
+        return f"{words}, no door is shut."
+    where, inside = ("storey", "every shut door inside its window") if place == "Storey" else (place.lower(), "all within limits")
+    least, most = np.nanargmin(one.dp), np.nanargmax(one.dp)
+    low, high = (_said(value) for value in across.shown(one.dp[[least, most]], system).tolist())
+    unit = units.unit_label(across.dimension, system)
+    words += f", from {low} on {where} {levels[least]} to {high} {unit} on {where} {levels[most]}"
+    sides = [(one.low, "too low"), (one.high, "too high")]
+    out = [f"{side} on {where} {', '.join(levels[k] for k in np.flatnonzero(doors))}" for doors, side in sides if doors.any()]
+    return f"{words}; {' and '.join(out) or inside}."
+
+
+def _said(value):
+    """A figure of two digits or more as it is read aloud: 140, never 1.4e+02."""
+    return f"{value:.0f}" if abs(value) >= 10 else f"{value:.2g}"
+
+
+SHARES = {1: (1.0,), 2: (0.58, 0.42)}  # of the height, from the top
+GAP_PX, LANE_PX = 22, 18  # between two axes; of a row of words over them
+
+
+def trend(key, title, time, axes, events=(), *, columns=2, caption="", height_px=500, system="Pa"):
+    """What happens over time, on one pair of axes or on two above each other. A label means the same curve's looks on both; a curve with
+    the pen REFERENCE is what the others are compared with. Between a "least" and a "most" lies a band.
+
+    time: label of the axis, with its unit; axes: (`Axis`, curves, limits) from the top: curves `Line`s without a pen, limits (words, value,
+    kind of LIMITS); events: (words, time), drawn through all axes. Returns `Plot`.
+    """
+    labels = {curve.label: curve.pen for _, curves, _ in axes for curve in curves}
+    free = iter(range(len(labels)))
+    pens = {label: pen.but(width=2.0) if pen else series(next(free)).but(marker="", width=2.0) for label, pen in labels.items()}
+    named = [label for label in labels if label]
+    rows = -(-len(named) // columns)
+    named = [label for column in range(columns) for label in named[column::columns]]  # the legend is read along its rows
+    lanes = LANE_PX * (max(len(events), 1) - 1)
+    through = [level(at, "x", Pen(INK, (0, (2, 2)), 1.2), words, 2) for words, at in events]
+    over = tuple(Words(words, at, 1.0, up="bottom", over="x", lane="rows") for words, at in events)
+    made = []
+    for (up, curves, limits), place in zip(axes, _stacked(SHARES[len(axes)], 56 + lanes, 62 + ROW_PX * rows), strict=True):
+        last = len(made) == len(axes) - 1
+        lines = (replace(curve, pen=pens[curve.label]) for curve in curves)
+        layers = (*_limits(limits), *lines, *through, *(() if made else over))
+        across = Axis(time if last else "", tight=True, numbers=last)
+        made.append(Axes(across, replace(up, label_px=54), layers, "" if made else title, *place, 0 if made else lanes))
+    legend = tuple(Entry(label, pens[label]) for label in named)
+    return Plot(key, title, tuple(made), _trend_told(title, time, axes, events, system), caption, legend, columns, 40, height_px, system)
+
+
+def _stacked(shares, top, below):
+    """(margins, box) of axes above each other, which share the height that all margins and gaps leave."""
+    fixed, above = top + below + GAP_PX * (len(shares) - 1), 0.0
+    for number, share in enumerate(shares):
+        shift = top + GAP_PX * number
+        yield (78, None, (above + share) * fixed - shift, shift - above * fixed), (0.0, 1 - above - share, 1.0, share)
+        above += share
+
+
+def _limits(limits):
+    """Limits of a trend with their words at the right, and the band between a least and a most."""
+    ends = {kind: value for _, value, kind in limits}
+    if {"least", "most"} <= set(ends):
+        yield Band((0.0, 1.0), ends["least"], np.fmax(ends["most"], ends["least"]), ALLOWED, "window", over="y")
+    for words, value, kind in limits:
+        yield level(value, "y", limit_pen(kind), words)
+        yield Words(words, 1.0, value, colour=LIMITS[kind][0], over="y", lane="right")
+
+
+def _trend_told(title, time, axes, events, system):
+    told = [f"{title} ({time})."]
+    for up, curves, limits in axes:
+        said = [_curve_told(curve.label or "curve", up.shown(curve.y, system)) for curve in curves]
+        said += [words for words, value, _ in limits if np.isfinite(value)]
+        told.append(f"{up.text(system)}: {'; '.join(said)}.")
+    happens = [f"{words} at {at:.3g}" for words, at in events]
+    return " ".join(told) + (f" Events: {'; '.join(happens)}." if happens else "")
+
+
+def _curve_told(name, values):
+    """A curve's ends in words."""
+    known = values[np.isfinite(values)]
+    return f"{name} from {known.min():.3g} to {known.max():.3g}, {known[-1]:.3g} at the end" if known.size else f"{name} nowhere known"
+
+
+NAMED = 2  # points that bear their names beside them; where there are more, letters stand for them and a legend says which is which
+NAME = 0.035  # half a line of letters, over the height of the axes
+
+
+def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", system="Pa"):
+    """Fan pressure by flow: the fan's curves at some speeds, what duct and stair ask for, and where the fan works.
+
+    curves: (words, flows [m3/s], pressures [Pa], whether it is the fan's own); points: (words, flow, pressure, state). Returns `Plot`.
+    """
+    xs = np.concatenate([*(curve[1] for curve in curves), [point[1] for point in points]])
+    ys = np.concatenate([*(curve[2] for curve in curves), [point[2] for point in points]])
+    across, up = Axis(flow, "flow", round_ends(xs, "flow", system)), Axis("Fan pressure", "pressure", round_ends(ys, "pressure", system))
+    wide, high = across.ends[1], up.ends[1]
+    layers, tops = [level(0.0, "y", Pen(MUTED, width=1.0), order=2, still=True)], []
+    for number, (words, x, y, own) in enumerate(curves):
+        pen = series(number).but(marker="")
+        if own:  # its name at its upper left end, or under it where another name is there already
+            top = float(np.max(y)) / high
+            above = all(abs(top - other) > 2 * NAME for other in tops)
+            tops.append(top)
+            at, side = (0.02 * wide, (top + (NAME if above else -NAME)) * high), "left"
+        else:  # rising: high up, to its left
+            place = 3 * len(x) // 4
+            at, side = (x[place] - 0.015 * wide, y[place] + 0.03 * high), "right"
+        layers += [Line(x, y, pen, words, 3), Words(words, *at, side, colour=pen.colour, backed=True, order=3)]
+    keyed = len(points) > NAMED
+    rank = np.argsort(np.argsort([point[1] for point in points], kind="stable"))
+    for number, (words, x, y, state) in enumerate(points):
+        layers.append(Line((x,), (y,), mark_pen(state), words, 5))
+        if keyed:
+            lift = 0.055 if rank[number] % 2 else -0.06
+            layers.append(Words(ascii_uppercase[number % len(ascii_uppercase)], x, y, "center", order=6, shift=(0.0, lift)))
+        else:
+            layers.append(Words(words, x, y, backed=True, order=6, shift=(0.03, 0.0), turn=0.5))
+    legend = [Entry(f"{ascii_uppercase[number % len(ascii_uppercase)]}   {point[0]}") for number, point in enumerate(points) if keyed]
+    margins = 76, 34, 62 + (ROW_PX * len(points) + 8 if keyed else 0), 56
+    told = "; ".join(f"{words} at {figure(x, 'flow', system)} and {figure(y, 'pressure', system)}" for words, x, y, _ in points)
+    told = f"{title} ({across.text(system)}; {up.text(system)}): {told}."
+    return Plot(key, title, (Axes(across, up, tuple(layers), title, margins),), told, caption, tuple(legend), height_px=560, system=system)
+
+
+FRAMES = ("-", (0, (4, 2)), (0, (1, 1)), (0, (6, 2, 1, 2)))
+LEAST_FRAME_PX = 12  # of a mark round a cell, however small the cell
+NOT_ASKED = "hatched: not asked"
+
+
+def heat_map(key, title, across, up, values, axis, cells, *, caption="", system="Pa"):
+    """Values by row and column as shades: a share for each pair of storeys, or a year by day and hour; some cells are framed.
+
+    across, up: (label, labels of the columns or rows, "" for none); values [rows, columns], NaN for what nobody asked; axis: of the values,
+    whose ends are those of the shades; cells: (words, row, column) of those that are marked. Returns `Plot`.
+    """
+    layers, legend, told = [Cells(values, axis)], [], ""
+    for number, (words, row, column) in enumerate(cells):
+        frame = Pen(INK, FRAMES[number % len(FRAMES)], 2.0, join="miter")
+        around = np.array([-0.5, 0.5, 0.5, -0.5, -0.5]) + column, np.array([-0.5, -0.5, 0.5, 0.5, -0.5]) + row
+        for pen, order in ((Pen(PAPER, width=5.0, join="miter"), 3), (frame, 4)):  # seen on dark and on pale cells
+            layers.append(Line(*around, pen, words, order, clip=False, least_px=LEAST_FRAME_PX))
+        legend.append(Entry(words, frame))
+        told += f" {words}: {float(axis.shown(values[row, column], system)):.3g}."
+    gaps = int(np.isnan(values).sum())
+    if gaps:
+        legend.append(Entry(NOT_ASKED, colour=MUTED, still=True))
+    x, y = (
+        Axis(label, ends=(-0.5, len(labels) - 0.5), ticks=(np.arange(len(labels)), labels), grid=False) for label, labels in (across, up)
+    )
+    x = replace(x, apart_px=max(14, 9 * max(map(len, across[1])) + 6))  # about the longest label
+    known = axis.shown(values[np.isfinite(values)], system)
+    ends = f"from {known.min():.3g} to {known.max():.3g}" if known.size else "nothing known"
+    missing = f"; {gaps} of {values.size} cells not asked" if gaps else ""
+    told = f"{title} ({across[0]}; {up[0]}). {axis.text(system)}: {ends}{missing}.{told}"
+    axes = Axes(x, y, tuple(layers), title, (76, 150, 62 + ROW_PX * len(legend), 56))
+    return Plot(key, title, (axes,), told, caption, tuple(legend), height_px=500, system=system)
