@@ -297,5 +297,7 @@ def test_a_highest_speed_for_the_exit_names_the_cases_that_are_then_not_held(lar
     shut = tuple(row for row in full.asked if row[0].shut)
     enough = max(hz for _, hz, _ in shut) + 0.05
     assert "no remedy" in full.closing_cure(enough)
-    assert replace(full, asked=shut).closing_cure(enough).startswith(f"a highest speed of {enough:.1f} Hz in smoke control")
+    alone, beside = (replace(full, asked=shut, kept_hz=hz).closing_cure(enough) for hz in (0.0, full.kept_hz))
+    assert alone.startswith(f"a highest speed of {enough:.1f} Hz in smoke control")
+    assert beside == f"either {alone}, fallback and override not above it, or a fallback speed of {full.kept_hz:.1f} Hz: not both"
     assert full.closing_cure(np.nan) == "no speed of this drive lets it close"
