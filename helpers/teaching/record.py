@@ -24,10 +24,11 @@ __all__ = ["KINDS", "Event", "Export", "LearnerRecord", "Standing", "comes_next"
 KINDS = ("name", "predicted", "answered", "bench")
 SEAT = "seat"  # a seat that was taken: kept on this machine and never exported, for its key signs
 FORMAT, VERSION = "pressure-loop learner record", 1
-MOST_BYTES, MOST_EVENTS, MOST_LETTERS = 10_000_000, 20_000, 2000
+MOST_BYTES, MOST_EVENTS = 10_000_000, 20_000
 MOST_SIGNS = 16 * MOST_EVENTS  # commas and brackets of a file: what is read from it takes memory for each, and this before any is read
-LONGEST_KEY = 200  # letters of a lesson's, an item's or a slip's name
-CONTROL = re.compile("[\x00-\x1f\x7f-\x9f]")  # Unicode's control characters
+MOST_LETTERS = {"text": 2000}  # of what was typed or chosen
+LONGEST_NAME = 200  # of all else, such as a lesson's, an item's or a slip's name
+UNKEPT = re.compile("[\x00-\x1f\x7f-\x9f\ud800-\udfff]")  # Unicode's control characters; half a sign of two
 COLUMNS = (
     "id INTEGER PRIMARY KEY, uid TEXT NOT NULL UNIQUE, kind TEXT NOT NULL, lesson TEXT NOT NULL, item TEXT NOT NULL, "
     "seed INTEGER NOT NULL, system TEXT NOT NULL, text TEXT NOT NULL, good INTEGER NOT NULL, slip TEXT NOT NULL, at TEXT NOT NULL"
@@ -214,18 +215,13 @@ class LearnerRecord:
 
     def _add(self, kind, lesson="", item="", seed=0, system="Pa", text="", good=False, slip=""):
         """Keep an event. Raises ValueError for what no record may hold: what went in must come out again."""
-        texts = {"lesson": lesson, "item": item, "system": system, "slip": slip, "text": text}
-        for name, value in texts.items():
-            most = MOST_LETTERS if name == "text" else LONGEST_KEY
-            if not isinstance(value, str) or len(value) > most:
-                got = f"{len(value)}" if isinstance(value, str) else f"{value!r:.40}"
-                raise ValueError(f"{name} must be {most} letters at the most, got {got}")
-            # half a sign of two cannot be kept, nor what no sheet can hold
-            texts[name] = CONTROL.sub(" ", value.encode("utf-8", "replace").decode("utf-8"))
-        if abs(seed := int(seed)) >= 2**63:
-            raise ValueError(f"seed must be below 2^63, got {seed!r:.40}")
-        now = datetime.now(UTC).isoformat(timespec="seconds")
-        event = Event(uuid.uuid4().hex, kind, seed=seed, good=bool(good), at=now, **texts)
+        fields = {"lesson": lesson, "item": item, "seed": int(seed), "system": system, "text": text, "good": bool(good), "slip": slip}
+        for name, value in fields.items():
+            if isinstance(value, str):
+                fields[name] = UNKEPT.sub(" ", value.encode("utf-8", "replace").decode("utf-8"))
+            if wrong := _wrong(name, fields[name]):
+                raise ValueError(f"{name} {wrong}")
+        event = Event(uuid.uuid4().hex, kind, **fields, at=datetime.now(UTC).isoformat(timespec="seconds"))
         if len(self._unkept) >= MOST_EVENTS:
             raise ValueError(f"a record must hold {MOST_EVENTS} entries at the most")
         try:
@@ -342,18 +338,28 @@ def _write_new(path, text):
 
 def _event(one, number, name):
     """One event of a file, every field of the kind it must be."""
-    kinds = {"seed": int, "good": bool}
-    sound = isinstance(one, dict) and set(one) == set(FIELDS) and one["kind"] in KINDS
-    if not sound or any(type(one[field]) is not kinds.get(field, str) for field in FIELDS) or abs(one["seed"]) >= 2**63:
-        raise ValueError(f"{name} is damaged: event {number} is not one of this workbook")
-    texts = [value for value in one.values() if isinstance(value, str)]
-    if any(len(text) > MOST_LETTERS for text in texts):
-        raise ValueError(f"{name} is damaged: event {number} is endlessly long")
-    if any("\ud800" <= sign <= "\udfff" for text in texts for sign in text):
-        raise ValueError(f"{name} is damaged: event {number} holds half a sign of two")
-    if any(CONTROL.search(text) for text in texts):
-        raise ValueError(f"{name} is damaged: event {number} holds a control character")
+    where = f"{name} is damaged: event {number}"
+    if not isinstance(one, dict) or set(one) != set(FIELDS):
+        got = ", ".join(map(repr, one)) if isinstance(one, dict) else repr(one)
+        raise ValueError(f"{where} must have {', '.join(FIELDS)}; got {got:.200}")
+    for field, value in one.items():
+        if wrong := _wrong(field, value):
+            raise ValueError(f"{where}: {field} {wrong}")
     return Event(**one)
+
+
+def _wrong(field, value):
+    """What a field of an event must be and is not, in words; nothing for a sound one."""
+    if field == "good":
+        return "" if isinstance(value, bool) else f"must be true or false, got {value!r:.40}"
+    if field == "seed":
+        return "" if type(value) is int and abs(value) < 2**63 else f"must be a whole number below 2^63, got {value!r:.40}"
+    most = MOST_LETTERS.get(field, LONGEST_NAME)
+    if not isinstance(value, str) or len(value) > most:
+        return f"must be {most} letters at the most, got {len(value) if isinstance(value, str) else f'{value!r:.40}'}"
+    if unkept := UNKEPT.search(value):
+        return f"must be letters that can be kept, got {'a control character' if unkept[0] < 'A' else 'half a sign of two'}"
+    return "" if field != "kind" or value in KINDS else f"must be one of {', '.join(KINDS)}, got {value!r:.40}"
 
 
 def _row(event):

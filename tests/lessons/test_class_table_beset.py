@@ -37,7 +37,10 @@ HAZARDS = {
     "twice.json": (b'{"format": "a", "format": "pressure-loop learner record"}', "it says 'format' twice"),
     "nan.json": (b'{"format": "pressure-loop learner record", "version": NaN}', "it holds NaN, which is no number"),
     "infinite.json": (b'{"format": -Infinity}', "it holds -Infinity, which is no number"),
-    "bell.json": (spoilt(lambda body: body["events"][0].update(text="A\x07da")), "event 1 holds a control character"),
+    "bell.json": (
+        spoilt(lambda body: body["events"][0].update(text="A\x07da")),
+        "event 1: text must be letters that can be kept, got a control character",
+    ),
     "raw bell.json": (b'{"format": "A\x07"}', "it is not written as JSON"),
     "surrogate.json": (spoilt(lambda body: body["events"][0].update(text="\ud83d")), "half a sign"),
     "seatless.json": (spoilt(lambda body: body.update(seat=[7])), "its seat is not one of a class"),
