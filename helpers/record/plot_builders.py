@@ -277,11 +277,13 @@ HOUR_LABELS = 3  # every so many hours bear their number
 MAPPED_RULE = "average"
 
 
-def door_trend_picture(trend_of, study, window, system="Pa"):
-    """Pressure across the worst shut door, and the fan's speed, with both tunings. Returns `Plot`."""
+def door_trend_picture(trend_of, study, window, system="Pa", first=""):
+    """Pressure across the worst shut door, and the fan's speed, with both tunings; first: why the proposed one is not laid down yet, in
+    words, "" where it is. Returns `Plot`."""
     names = [f"the site's own: gain {study.own.gain:.2g} %/%, integral time {study.own.integral_s:.2g} s"]
     if study.recommended:
-        names.append(f"proposed: gain {study.recommended.gain:.2g} %/%, integral time {study.recommended.integral_s:.2g} s")
+        told = "found, not to be entered" if first else "proposed"
+        names.append(f"{told}: gain {study.recommended.gain:.2g} %/%, integral time {study.recommended.integral_s:.2g} s")
     upper, lower = (
         [Line(trend_of.time_s, values[:, number], label=name) for number, name in enumerate(names)]
         for values in (trend_of.door_pa, trend_of.speed_hz)

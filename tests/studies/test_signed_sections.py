@@ -4,7 +4,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from demo_designs import design_for
+from demo_designs import design_for, record_of
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import read_strategy_text
@@ -52,6 +52,16 @@ def test_every_rejected_choice_has_a_price(record):
     (table,) = record.section("choices").tables
     assert {row[0] for row in table.rows} == {"rule", "range", "places", "action", "tuning"}
     assert all(row[3] and row[1] != row[2] for row in table.rows)
+
+
+@pytest.mark.parametrize(("name", "laid_down"), [("Larkfield House", False), ("Tannery Row", True)])
+def test_a_tuning_that_is_not_laid_down_says_so_wherever_its_figures_stand(name, laid_down):
+    """In the legend of the door event and in the table of choices, as in summary and schedule."""
+    record = record_of(name)
+    pairs = [row[1] for row in record.section("choices").tables[0].rows if row[0] == "tuning"]
+    legend = record.pictures()["door event"].axes[0].curves[1].label
+    assert {"not to be entered, not laid down: first " in pair for pair in pairs} == {not laid_down}
+    assert legend.startswith("proposed: gain " if laid_down else "found, not to be entered: gain ")
 
 
 def test_the_price_of_a_rule_is_what_it_does_to_the_worst_door(record):

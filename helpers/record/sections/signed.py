@@ -149,11 +149,13 @@ def _tunings(design, system):
     tuning = _study(lambda: design.tuning)
     if tuning is None or tuning.recommended is None:
         return
+    first = design.standing.first(SET_POINT, ACTION, FAN)
+    chosen = f"{numbers_text(tuning.recommended)}{f' (not to be entered, {first})' if first else ''}"
     for tried in (tuning.own, *tuning.candidates):
         if tried is not tuning.recommended:
             back = f"{back_text(tried.doors.slowest_s)} after a door"
             safe = "" if tried.safe else f"; not safe over the box: {listed(tried.against)}"
-            yield "tuning", numbers_text(tuning.recommended), f"{tried.name}: {numbers_text(tried)}", f"{back}{safe}"
+            yield "tuning", chosen, f"{tried.name}: {numbers_text(tried)}", f"{back}{safe}"
 
 
 def _study(ask):

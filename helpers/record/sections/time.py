@@ -26,7 +26,8 @@ def tuning_section(design, system):
         trend = design.door_trend
     except ValueError as reason:
         return _without("tuning", "Tuning and door events", reason)
-    pictures = (plot_builders.door_trend_picture(trend, study, design.window, system),)
+    first = design.standing.first(SET_POINT, ACTION, FAN)
+    pictures = (plot_builders.door_trend_picture(trend, study, design.window, system, first),)
     remedies = (study.remedy_table(system),) if study.remedies else ()
     tables = (
         study.candidate_table(system),
