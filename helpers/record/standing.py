@@ -342,7 +342,7 @@ class Standing:
         found = self.design.acting
         if found.action is None:
             return "no action holds: the reading does not answer to the fan in one and the same way"
-        return "" if found.agrees else f"the loop would run away; {found.action} is the one that holds"
+        return "" if found.agrees else f"the loop would run away; {found.action} acting holds: {found.way_said}"
 
 
 def mode_found(name):

@@ -190,7 +190,7 @@ def _set_point(design, system):
             f"The set point is {first}. That settled, the {rule} reading held at {target}, {control.action} acting, would suit the doors."
         )
     said = " ".join(filter(None, (_range_said(design, system), standing.not_judged(), _year_said(design))))
-    return f"Set the {rule} reading to be held at {target}, {control.action} acting. {said}".strip()
+    return f"Set the {rule} reading to be held at {target}, {control.action} acting ({design.acting.way_said}). {said}".strip()
 
 
 def _range_said(design, system):

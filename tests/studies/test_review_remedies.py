@@ -164,6 +164,19 @@ def test_a_shut_door_past_its_limit_while_required_open_doors_are_held_is_a_find
     assert kind.belongs(bench) == BUILDING
 
 
+def test_no_closer_is_offered_for_a_wrong_scaling_before_the_entries_are_right(tannery, sound_tannery):
+    inputs = [{"entered_high_pa": 0.5 * one.range_high_pa} for one in sound_tannery.inputs]
+    low = bench_of(sound_tannery.with_changes(inputs=inputs), tannery)
+    high = bench_of(
+        sound_tannery.with_changes(inputs=[{"entered_high_pa": 2 * one.range_high_pa} for one in sound_tannery.inputs]), tannery
+    )
+    for bench in (low, high):
+        told = [one for key in ("saturates", "street door", "beside open doors", "average hides") for one in on(key, bench)]
+        assert told
+        assert {one.remedy.startswith(("first enter all inputs", "enter all inputs")) for one in told if not one.possible} == {True}
+    assert not any("enter all inputs" in one.remedy for one in on("street door", bench_of(sound_tannery, tannery)))
+
+
 def test_a_speed_beyond_the_limits_of_the_drive_is_never_reached_and_no_pass(tannery, sound_tannery):
     beyond = {"on_bad_reading": {"does": "agreed fallback speed", "preset_speed_hz": 43.5}, "override": {"speed_hz": 9.0}}
     weak = tannery.with_changes(fan={"highest_speed_hz": 28.0, "smoke_highest_speed_hz": None})

@@ -86,7 +86,7 @@ def test_a_set_point_that_fails_is_told_as_the_files_and_not_to_be_entered(name,
 def test_the_action_to_enter_is_the_one_that_holds_and_the_files_is_told_as_wrong():
     value, why = row("Tannery Row", "direct", "action")[2:4]
     assert value == "FAIL: direct is the file's, do not enter"
-    assert "reverse is the one that holds" in why
+    assert "reverse acting holds: the fan must slow down when the reading is above the set point" in why
     assert row("Tannery Row", "direct", "gain")[2] == "not laid down: first the action"
     assert row("Tannery Row", "direct", "set point")[2] == "35.0 Pa"
 
@@ -219,6 +219,17 @@ def test_the_section_on_the_rule_names_no_set_point_at_which_the_relief_damper_l
     assert set_points_said(design, "Pa") == f"No set point is to be entered with the average reading: {fights}."
     assert works_said(design, "Pa") == ""
     assert "average at {:.0f} to {:.0f} Pa".format(*sound.standing.others) in works_said(sound, "Pa")
+
+
+def test_what_is_of_nfpa_92_is_told_as_another_countrys_where_another_standard_judges():
+    def cites(design):
+        (table,) = [one for one in design.section("fan").tables if one.key == "drive_checks"]
+        return [row[2] for row in table.rows if "NFPA" in row[2]]
+
+    european = cites(design_of("Tannery Row", "EN 12101"))
+    assert len(european) == len(cites(design_of("Tannery Row"))) == 2
+    assert all(one.endswith("; US practice, EN 12101-6 decides here") for one in european)
+    assert not any("US practice" in one for one in cites(design_of("Tannery Row")))
 
 
 def test_a_set_point_offered_is_held_by_the_fan_stated():

@@ -30,6 +30,7 @@ __all__ = [
     "DoorForce",
     "ExitCriterion",
     "OpenDoorSpeed",
+    "cited",
     "criteria_for",
     "criteria_of",
     "highest_ceiling_m",
@@ -315,3 +316,9 @@ def in_its_mode(site):
     smoke limits hold, and nothing stops it."""
     name = "" if site.control.fire_mode else smoke_control_standard(site)
     return (site.with_changes(control={"fire_mode": True, "low_demand": None}) if name else site), name
+
+
+def cited(site, source):
+    """A source as it is cited for a `Site`: what is of NFPA 92 is told as another country's where another standard judges the stair."""
+    name = criteria_for(site).name
+    return f"{source}; US practice, {name} decides here" if "NFPA" in source and not name.startswith("NFPA") else source

@@ -13,7 +13,8 @@ from math import isfinite
 import numpy as np
 
 from helpers import units
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
+from helpers.model.site.criteria import cited
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, entries_first, wrong
 from helpers.record.review.loop import settles_text
 from helpers.record.review.stair_bench import SLUGGISH
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
@@ -100,17 +101,16 @@ def too_tall(bench, system):
         f"{f'{apart}; ' * bool(apart)}{units.show(height, 'length', system, 1)} from the lowest to the highest floor; {hand}"
         f"{units.show(SINGLE_SUPPLY_M, 'length', system, 1)} by the standard's threshold",
         "friction and stack effect part the ends, and a door open beside the supply takes the air of all others",
-        f"{NFPA_HEIGHT}; hand method, stair as warm as the rooms",
+        f"{cited(bench.site, NFPA_HEIGHT)}; hand method, stair as warm as the rooms",
         "supply points even out friction, not stack effect: sections, tempered air or lobbies against that; the analysis for this building",
     )
 
 
 def street_door(bench, system):
     """The pressure pushes a final exit open, or keeps it from shutting again: at the set point, else at full speed."""
-    told = tuple(_of_doors(bench, "relatch ", system))
     full = () if bench.full_speed is None else bench.full_speed.findings(system)
     at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
-    yield from told or (replace(one, possible=True) for one in at_full)
+    yield from tuple(_of_doors(bench, "relatch ", system)) or (replace(one, possible=True) for one in at_full)
 
 
 def closers(bench, system):
@@ -120,8 +120,9 @@ def closers(bench, system):
 
 def _of_doors(bench, key, system):
     """What the study of the doors finds past a limit or near it, of one sort."""
-    found = (one for one in bench.door_forces.findings(system) if one.key.startswith(key))
-    yield from (one for one in found if one.severity in ("wrong", "attention"))
+    first = entries_first(bench) if key == "relatch " else ""
+    found = (one for one in bench.door_forces.findings(system) if one.key.startswith(key) and one.severity in ("wrong", "attention"))
+    yield from (replace(one, remedy=f"{first}{one.remedy}") for one in found)
 
 
 def at_one_end(bench, system):
@@ -182,7 +183,7 @@ def _saturated(bench, chosen, system):
         f"{bench.fine(held.display_pa[worst], system)} of {bench.fine(bench.set_point, system)} at {bench.speed_limits_hz[1]:g} Hz",
         "the loop is not in control; what the doors then see depends on the fan alone",
         NETWORK,
-        "a larger fan or duct, tighter doors, or agree with the authority which doors count as open",
+        f"{entries_first(bench)}a larger fan or duct, tighter doors, or agree with the authority which doors count as open",
     )
     yield replace(found, possible=False)
 

@@ -255,8 +255,8 @@ def in_fire(bench, system):
             "A low-demand stop is set on a fan that serves smoke control",
             f"below {stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s the fan stops",
             "a stair fan that stops in a fire lets the smoke in",
-            "life safety: no energy function stops it; only a smoke detector in its supply (NFPA 92, memory), the drive's own protection "
-            "and the fire service may; the local code and the authority having jurisdiction decide",
+            "life safety: no energy function stops it; only what the code names, such as a smoke detector in its supply, the drive's own "
+            "protection and the fire service may; the local code and the authority having jurisdiction decide",
             "take the low-demand stop out",
         )
 

@@ -23,7 +23,8 @@ from helpers.studies.tuning.candidate import helps_said
 from helpers.studies.tuning.study import NoTuning
 
 __all__ = [
-    "BUILDING", "STRATEGY", "Kind", "OfRecord", "attention", "force_at", "kept", "never_reached", "other_than_the_site", "pa",
+    "BUILDING", "RIGHTLY", "STRATEGY", "Kind", "OfRecord", "attention", "entries_first", "force_at",
+    "kept", "never_reached", "other_than_the_site", "pa",
     "too_heavy", "too_low", "whose_mode", "without_damper", "wrong",
 ]  # fmt: skip
 
@@ -51,6 +52,14 @@ class Kind:
     def belongs(self, bench):
         """Whose it is to mend on a bench, STRATEGY or BUILDING."""
         return self.whose(bench) if callable(self.whose) else self.whose
+
+
+RIGHTLY = "enter all inputs as their instruments are"
+
+
+def entries_first(bench):
+    """What comes before any other remedy where an input is entered as its instrument is not: no closer mends a wrong scaling; "" else."""
+    return "" if all(one.entered_as_it_is for one in bench.strategy.inputs) else f"first {RIGHTLY}; then, where it is still so: "
 
 
 def whose_mode(bench):

@@ -9,7 +9,7 @@ from functools import partial
 import numpy as np
 
 from helpers.record.review.drive import lower_lowest, whose_full_speed
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, too_heavy, too_low, wrong
+from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, attention, entries_first, pa, too_heavy, too_low, wrong
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.report import NETWORK, Finding, inside_text
 
@@ -211,9 +211,9 @@ def _said(suits, system):
 
 def works(bench, system, cases=None):
     """What would put the doors right: which set points work, rule by rule, or the right entries alone; cases: as `_feasible`."""
-    loop = bench.strategy.loop
+    loop, first = bench.strategy.loop, entries_first(bench)
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
-        return "enter all inputs as their instruments are: the set point then suits this rule"
+        return f"{RIGHTLY}: the set point then suits this rule"
     suits = {rule: bench.set_points(rule) for rule in bench.rules}
     ends = bench.of_record.set_points
     runs = {rule: ends(bench, rule) for rule, points in suits.items() if points.size}
@@ -226,8 +226,9 @@ def works(bench, system, cases=None):
     alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
     said = _said(suits, system)
     if not said and runs:
-        return f"no set point to enter: {fights_said(bench.site, system)}"
-    return f"{said}{alone}" if said else PLACES if bench.suited[bench.settled].all() else _feasible(bench, system, cases)
+        return f"{first}no set point to enter: {fights_said(bench.site, system)}"
+    other = PLACES if bench.suited[bench.settled].all() else _feasible(bench, system, cases)
+    return f"{first}{f'{said}{alone}' if said else other}"
 
 
 def not_below(bench, system):

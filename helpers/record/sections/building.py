@@ -6,7 +6,7 @@ Sections of the design record about doors: force and relatching, air through ope
 import numpy as np
 
 from helpers import units
-from helpers.model.site.criteria import criteria_for, criteria_of, highest_ceiling_m
+from helpers.model.site.criteria import cited, criteria_for, criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
 from helpers.record import plot_builders
@@ -197,6 +197,7 @@ def _too_tall(design, system):
         "the hand method takes each floor as tied to the outdoors only. NFPA 92 asks for a design analysis of one supply above "
         f"{code} (from memory, not verified)"
     )
+    why = cited(design.site, why)
     remedy = (
         "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: lighter "
         "closers, lobbies, or a stair in sections with a supply each"
@@ -265,7 +266,7 @@ def _slow_start(design):
     if seconds > ACTIVATION_S:
         yield Finding("attention", "The ramp alone is long from standstill to the set point", f"{seconds:.0f} s to {most:.1f} Hz ({case})",
                       "alarm system, loop, and standby power where the mains are off, come on top of it",
-                      f"{ACTIVATION_S:g} s: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified",
+                      cited(design.site, f"{ACTIVATION_S:g} s: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified"),
                       "a shorter ramp up, as far as drive and motor bear it")  # fmt: skip
 
 
@@ -290,7 +291,7 @@ def _checklist(site):
     feeds = ("Standby power", "not stated: which source, how long until the fan is at pressure again", "ask; codes differ")
     if standby is not None:
         feeds = ("Standby power", f"{standby.source}, as stated: take the mains away and clock the time to pressure", SITE_FILE)
-    rows = tuple((*row, "") for row in (*_CHECKS, feeds))
+    rows = tuple((*row[:-1], cited(site, row[-1]), "") for row in (*_CHECKS, feeds))
     columns = ("To settle", "Why", "Source", "Settled how, by whom")
     return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")
 

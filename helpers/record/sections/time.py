@@ -42,7 +42,6 @@ def tuning_section(design, system):
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
     )
-    first = design.standing.first(SET_POINT, ACTION, FAN)
     figures = (*_tuning_figures(study, system, first), *_event_figures(study, system))
     said = design.standing.what_if(study.verdict(system), SET_POINT, ACTION, FAN)
     return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(system, first)), pictures, notes)

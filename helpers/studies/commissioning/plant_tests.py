@@ -12,7 +12,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas import air as air_formulas
 from helpers.model.air.network import wind_on_faces
-from helpers.model.site.criteria import AIR
+from helpers.model.site.criteria import AIR, cited
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.fields import Check, Missing, Said, above, below, present, spoken
@@ -81,7 +81,7 @@ def _times(site, held_hz):
     fan, standby = site.fan, site.standby
     ramp_s = fan.ramp_s * held_hz / fan.reference_speed_hz
     known, way = boxes(site), f"{ramp_s:.1f} s of ramp to {held_hz:.1f} Hz and a few seconds of the loop"
-    late = f"more than {ACTIVATION_S:g} s, which NFPA 92 and IBC print for a fan in one edition (from memory, not verified)"
+    late = cited(site, f"more than {ACTIVATION_S:g} s, which NFPA 92 and IBC print for a fan in one edition (from memory, not verified)")
 
     def slow(field, limit_s, said):
         never = Check("open", below(field, 0.0), lambda values, system: f"{values[field]:.3g} s: no time is below 0, clock it again")

@@ -95,6 +95,11 @@ class Acting:
         )
 
     @property
+    def way_said(self):
+        """Which way the reading has to move the speed, in words: what the name of the action leaves to be puzzled out."""
+        return f"the fan must {'slow down' if self.action == 'reverse' else 'speed up'} when the reading is above the set point"
+
+    @property
     def agrees(self):
         """Whether the site states the action that holds."""
         return self.action == self.stated
@@ -110,10 +115,9 @@ class Acting:
         slow, fast = (units.show(array[place], "pressure", system) for array in (self.slow_pa, self.fast_pa))
         slow_hz, fast_hz = (units.show(array[place], "frequency", system) for array in (self.slow_hz, self.fast_hz))
         way = "rises" if self.fan_effect > 0 else "falls"
-        turn = "slow down" if self.action == "reverse" else "speed up"
         said = (
             f"{self.action.capitalize()} acting. From {slow_hz} to {fast_hz} the reading {way} from {slow} to {fast} "
-            f"({self.cases[place].name}), so the fan must {turn} when the reading is above the set point."
+            f"({self.cases[place].name}), so {self.way_said}."
         )
         return said if self.agrees else f"{said} The site file states {self.stated}: that loop would run away."
 
@@ -126,14 +130,14 @@ class Acting:
             stop = actions.end_stop(self.stated, self.fan_effect, actions.error(1.0, 0.0, self.stated))
             yield Finding("wrong", f"The action is stated as {self.stated} and must be {self.action}", f"fan effect {self.fan_effect:+d}",
                           f"with the wrong action an error drives itself on: below the set point the fan runs to {stop}",
-                          f"sign once round the loop; {PRACTICE}", f"set the loop to {self.action} acting")  # fmt: skip
+                          f"sign once round the loop; {PRACTICE}", f"set the loop to {self.action} acting: {self.way_said}")  # fmt: skip
         if self.weak:
             yield Finding("wrong", f"{self.action.capitalize()} acting is right, but the reading's gain over speed is too small to hold",
                           self.weak_said(system), "a loop that hardly sees what its fan does runs to full speed and stays there", NETWORK,
                           self._release_said(system))  # fmt: skip
             return
         if self.agrees:
-            yield Finding("good", f"The action stated, {self.stated}, is the one that holds", f"fan effect {self.fan_effect:+d}")
+            yield Finding("good", f"The action stated, {self.stated}, holds: {self.way_said}", f"fan effect {self.fan_effect:+d}")
         for place in np.flatnonzero(self.answers == 0):
             change = units.show(self.fast_pa[place] - self.slow_pa[place], "pressure", system, 2)
             yield Finding("attention", f"The reading hardly answers to the fan: {self.cases[place].name}", change,
