@@ -552,3 +552,15 @@ def test_one_list_of_what_fails_heads_the_page_and_the_schedule(name):
     assert design.fails(system) == record.fails
     rows = [row[2] for row in record.section("settings").tables[0].rows if row[0] == "first"]
     assert rows == [row[2] for row in record.section("settings").tables[0].rows[: len(rows)]] == list(record.fails)
+
+
+def test_where_no_set_point_suits_the_section_on_the_rule_says_what_was_tried_and_what_was_not():
+    """Lighter closers widen the window of the tower's doors; on a sound site nothing is tried."""
+    (note,) = [one for one in record_of("Northgate Tower").section("rule").notes if one.startswith("No rule and set point found")]
+    ((what, tried),) = design_of("Northgate Tower").standing.tried_instead()  # its air comes in at three levels already
+    assert what.startswith("closers of the stair doors at 50 %")
+    assert f"{what}: none of {len(tried.set_points_pa)} set points suits" in note
+    assert tried.works() is None
+    assert tried.set_points_pa.max() > 1.2 * design_of("Northgate Tower").set_points[0].set_points_pa.max()  # the lighter ones bear more
+    assert note.endswith("other leaves or closers of the final exits.")
+    assert not any("Tried in this model" in one for one in record_of("Tannery Row").section("rule").notes)

@@ -30,6 +30,7 @@ def rule_section(design, system):
     )
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
     verdict = " ".join((comparison.verdict(system), set_points_said(design, system))).strip()
+    notes += tuple(filter(None, [_instead_said(design, system)]))
     findings = tuple(_findings(design, system))
     if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
         cooling = design.cooling
@@ -148,6 +149,27 @@ def set_points_said(design, system):
     return f"No set point keeps every door inside its window with the {own.rule} reading."
 
 
+NOT_TRIED = "not tried here: lobbies, a stair divided into sections with a supply each, other leaves or closers of the final exits"
+
+
+def _instead_said(design, system):
+    """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere."""
+    if works_said(design, system) or not design.set_points or design.site.fan.sign < 0:
+        return ""
+    tried = (f"{what}: {_tried_said(found, system)}" for what, found in design.standing.tried_instead())
+    told = f"No rule and set point found. Tried in this model, the {design.own.rule} reading and a fan that is enough"
+    return f"{told}: {'; '.join(tried)}; {NOT_TRIED}."
+
+
+def _tried_said(found, system):
+    """What some set points tried gave, in words."""
+    suits, shut = found.works(), found.works(closing=False)
+    if suits:
+        return f"{inside_text(*suits, system)} suits"
+    ajar = f"; at {inside_text(*shut, system)} the shut doors are inside, and a final exit {NOT_CLOSING}" if shut else ""
+    return f"none of {len(found.set_points_pa)} set points suits{ajar}"
+
+
 def _findings(design, system):
     told = set()
     own, bad = design.own, np.flatnonzero(~design.own.good)
@@ -214,4 +236,4 @@ def _remedy(design, case, system):
         return WRONG_FAN
     if design.site.fan.sign < 0:
         return "no rule and set point found: another fan or other supply points first"
-    return "no rule and set point found: lighter closers, lobbies, or a stair divided into sections, each with a supply of its own"
+    return f"no rule and set point found{': what was tried in the model stands under the rule' if design.set_points else ''}; {NOT_TRIED}"
