@@ -9,7 +9,7 @@ from helpers import units
 from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Cells, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import INK, LIMITS, MUTED, PAPER, WARNING, WINDOW, Fill, Pen, limit_pen, mark_pen, series
 
-__all__ = ["Profile", "fan_curves", "figure", "heat_map", "profile", "shown_axis", "trend"]
+__all__ = ["Profile", "fan_curves", "figure", "heat_map", "profile", "trend"]
 
 ALLOWED = Fill(WINDOW)
 
@@ -17,11 +17,6 @@ ALLOWED = Fill(WINDOW)
 def figure(value, dimension, system, form=".3g"):
     """A figure in the reader's unit, without the unit, as pictures are told in."""
     return format(float(units.to_display(value, dimension, system)), form)
-
-
-def shown_axis(label, dimension, system):
-    """An axis that tells its unit as pictures do: "Pressure [Pa]"."""
-    return Axis(label, dimension).text(system)
 
 
 @dataclass(frozen=True)
@@ -47,7 +42,8 @@ class Profile:
 
 
 MANY_STOREYS = 15  # from more on the points of a line are small
-CROSS, SMALL_CROSS, OUT = (12.0, 3.0), (8.0, 2.0), "out"
+CROSS, SMALL_CROSS = Pen(WARNING, "", marker="x", size=12.0, stroke=3.0), (8.0, 2.0)
+ARROW = Pen(INK, "", marker="<", size=10.0)
 
 
 def profile(key, title, across, levels, heights, window, profiles, taps, set_point, *, place="Storey", pens=None, crossed=None, said=None,
@@ -62,22 +58,20 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     pens = pens or [series(number) for number in range(len(profiles))]
     edges, heights = storey_edges(np.asarray(heights, float)), np.asarray(heights, float)
     least, most = (np.where(np.isfinite(ends), ends, np.nan) for ends in window)
-    size = 6.0 if len(levels) <= MANY_STOREYS else 3.5
-    out = [(dp, up) for one in (profiles if crossed is None else crossed) for dp, up in zip(*crosses(one, heights), strict=True)]
+    small = [pen.but(size=3.5) for pen in pens] if len(levels) > MANY_STOREYS else pens
+    out = [(one, one.low | one.high) for one in (profiles if crossed is None else crossed)]
+    out = [np.concatenate([[], *found]) for found in ([one.dp[gone] for one, gone in out], [heights[gone] for _, gone in out])]
     hollow = {"line": "", "marker": "D", "size": 9.0, "face": "white", "stroke": 2.0}
-    arrow = Pen(INK, "", marker="<", size=10.0)
     layers = (
         *_window(least, most, edges),
         level(set_point, "x", limit_pen("set point", 1.6), order=2, label="set point"),
         Words("set point", set_point, 1.0, up="bottom", colour=LIMITS["set point"][0], over="x",
               clear_of=(np.max(least, initial=-np.inf, where=np.isfinite(least)), np.min(most, initial=np.inf, where=np.isfinite(most)))),
-        *(Line(one.dp, heights, pen.but(size=size), one.label, 4 - 0.1 * number)
-          for number, (one, pen) in enumerate(zip(profiles, pens, strict=True))),
+        *(Line(one.dp, heights, pen, one.label, 4 - 0.1 * number) for number, (one, pen) in enumerate(zip(profiles, small, strict=True))),
         *(Line(np.zeros(int(np.sum(one.open))), heights[one.open], Pen(pen.colour, **hollow), "open", 5, clip=False)
           for one, pen in zip(profiles, pens, strict=True)),
-        Line(*(np.transpose(out) if out else ([], [])), Pen(WARNING, "", marker="x", size=CROSS[0], stroke=CROSS[1]), OUT, 6,
-             crowded=SMALL_CROSS),
-        *(Line((1.01,), (heights[storey],), arrow, name, 2, "y", clip=False) for name, storey in taps),
+        Line(*out, CROSS, "out", 6, crowded=SMALL_CROSS),
+        *(Line((1.01,), (heights[storey],), ARROW, name, 2, "y", clip=False) for name, storey in taps),
         *(Words(name, 1.03, heights[storey], over="y") for name, storey in taps),
     )  # fmt: skip
     legend = [Entry(words, pen) for words, pen in zip(said or [one.said for one in profiles], pens, strict=True)]
@@ -87,12 +81,6 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
     axes = Axes(across, upward, layers, title, (left_px, 130, below, 56))
     words = " ".join([f"{title}.", *(_told(one, across, place, levels, system) for one in profiles)])
     return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 36, height_px, system)
-
-
-def crosses(one, heights):
-    """Where a profile's crosses lie: pressures and heights of the doors out of their window."""
-    out = one.low | one.high
-    return one.dp[out], heights[out]
 
 
 def storey_edges(heights):

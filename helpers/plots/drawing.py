@@ -180,7 +180,9 @@ def _legend(picture, box, plot):
             figure.add_artist(Line2D([x, x + plot.sample_px / wide], [y, y], **looks_of(entry.pen), markevery=[1]))
         if entry.sign:
             at = x + max(0.0, plot.sample_px - SIGN_PX) / wide
-            figure.text(at, y, entry.sign, va="center", size=BODY_PT, color=entry.colour, weight="bold")
+            figure.text(
+                at, y, entry.sign, va="center", size=BODY_PT, color=entry.colour, weight="bold" if entry.at_px is None else "normal"
+            )
         if entry.still:
             figure.text(begin, y, entry.text, va="center", size=SMALL_PT, color=INK if entry.sign else entry.colour)
         else:
