@@ -6,6 +6,8 @@ python -m helpers review STRATEGY.toml   what is wrong with somebody's settings
 python -m helpers check SITE.toml        every mistake of a site file, with its line
 python -m helpers class run FOLDER       serves a class, see `python -m helpers class --help`
 
+`record`, `sheets` and `review` take another `--rule` and `--set-point` ("0.16 in. w.c.") than the file states; `--help` tells all.
+
 Status 0: done. 1: `check` found mistakes. 2: refused, and why stands in one sentence on stderr.
 """
 
@@ -14,10 +16,11 @@ import os
 import sys
 from pathlib import Path
 
+from helpers.formulas.combining import RULES
 from helpers.model.files import named_path, printable, safe_name, shown_name
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import read_site
-from helpers.units import SYSTEMS
+from helpers.units import SYSTEMS, parse
 
 __all__ = ["main"]
 
@@ -66,6 +69,8 @@ def _parser():
         command.add_argument("file", metavar=f"{what.upper()}.toml")
         command.set_defaults(work=work)
         if name != "check":
+            command.add_argument("--rule", choices=RULES, help="in place of the one the file states")
+            command.add_argument("--set-point", metavar="TEXT", help='in place of the one the file states, with its unit: "45 Pa"')
             command.add_argument("--units", choices=SYSTEMS, default=SYSTEMS[0], help="in which all is written")
             command.add_argument("--paper", choices=PAPERS, default=PAPERS[0])
             command.add_argument("--out", metavar="FOLDER", default="records", help="made where it is not there; default: records")
@@ -89,11 +94,8 @@ def _check(chosen):
 
 
 def _record(chosen):
-    from helpers.record.design import Design
-
-    site = read_site(chosen.file)
-    targets = _targets(chosen, site.name, "record.html", "record.pdf", *SHEETS)
-    design = Design(site, units=chosen.units)
+    design = _design(chosen)
+    targets = _targets(chosen, design.site.name, "record.html", "record.pdf", *SHEETS)
     record = design.record()
     for number, section in enumerate(record.sections, 1):
         _progress(f"{number} of {len(record.sections)}: {section.title}")
@@ -102,16 +104,19 @@ def _record(chosen):
 
     _write_pages(page_html(record), targets[:2], chosen.paper)
     _write_sheets(design, targets[2:], chosen.paper)
-    _say(f"{site.name}: {record.state_line}")
+    _say(f"{record.site_name}: {record.state_line}")
     return SOUND
 
 
-def _sheets(chosen):
+def _design(chosen):
     from helpers.record.design import Design
 
-    site = read_site(chosen.file)
-    targets = _targets(chosen, site.name, *SHEETS)
-    _write_sheets(Design(site, units=chosen.units), targets, chosen.paper)
+    return Design(read_site(chosen.file), rule=chosen.rule, set_point=chosen.set_point, units=chosen.units)
+
+
+def _sheets(chosen):
+    design = _design(chosen)
+    _write_sheets(design, _targets(chosen, design.site.name, *SHEETS), chosen.paper)
     return SOUND
 
 
@@ -147,7 +152,7 @@ def _review(chosen):
     from helpers.pages.review import site_of
     from helpers.record.review.study import review
 
-    strategy = read_any_strategy(chosen.file)
+    strategy = _strategy(chosen, read_any_strategy(chosen.file))
     site = site_of(strategy, chosen.file)
     targets = _targets(chosen, strategy.name, "review.html", "review.pdf")
     _progress(f"{strategy.name}, on {site.name}")
@@ -155,6 +160,15 @@ def _review(chosen):
     _write_pages(review_page(found), targets, chosen.paper)
     _say(found.verdict())
     return SOUND
+
+
+def _strategy(chosen, strategy):
+    """The strategy with what the command line changes of its loop: a new rule drops old weights."""
+    loop = {} if chosen.rule in (None, strategy.loop.rule) else {"rule": chosen.rule, "weights": None}
+    if chosen.set_point is not None:
+        field, dimension = ("set_point_pa", "pressure") if hasattr(strategy.loop, "set_point_pa") else ("set_point_ppm", "concentration")
+        loop |= {field: parse(chosen.set_point, dimension, "set_point"), "set_point_percent_span": None}
+    return strategy.with_changes(loop=loop) if loop else strategy
 
 
 def _targets(chosen, name, *endings):

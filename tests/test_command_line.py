@@ -11,6 +11,7 @@ from demo_designs import design_of
 from helpers.__main__ import main
 from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
+from helpers.record.design import Design
 
 LARKFIELD = str(SITES_FOLDER / "larkfield_house.toml")
 AS_FOUND = str(SITES_FOLDER.parent / "strategies" / "larkfield_as_found.toml")
@@ -22,7 +23,12 @@ SHEETS = ["larkfield_house_acceptance.html", "larkfield_house_acceptance.xlsx", 
 def quick(monkeypatch, tmp_path):
     """The shared design stands for new ones, no picture is drawn, nothing can print; the work is in a folder of its own."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("helpers.record.design.Design", lambda site, units: design_of(site.name) if units == "Pa" else pytest.fail(units))
+
+    def chosen(site, rule, set_point, units):
+        as_stated = (rule, set_point, units) == (None, None, "Pa")
+        return design_of(site.name) if as_stated else Design(site, rule=rule, set_point=set_point, units=units)
+
+    monkeypatch.setattr("helpers.record.design.Design", chosen)
     monkeypatch.setattr("helpers.record.page.page_html", lambda record: f"<h1>{record.title}</h1>")
     monkeypatch.setattr(printer, "browser", lambda: None)
 
@@ -57,6 +63,7 @@ def test_every_mistake_of_a_file_is_a_sentence_with_its_line_and_no_traceback(tm
         (["recrod"], "invalid choice: 'recrod'"),
         (["record"], "the following arguments are required: SITE.toml"),
         (["record", LARKFIELD, "--units", "psi"], "argument --units: invalid choice: 'psi'"),
+        (["review", AS_FOUND, "--rule", "best"], "argument --rule: invalid choice: 'best'"),
     ],
 )
 def test_a_wrong_word_is_refused_in_one_line(typed, words, capsys):
@@ -78,6 +85,9 @@ def test_a_wrong_word_is_refused_in_one_line(typed, words, capsys):
         (["record", AS_FOUND], "larkfield_as_found.toml"),
         (["sheets", str(SITES_FOLDER / "orchard_garage.toml")], "orchard_garage.toml"),
         (["review", LARKFIELD], "larkfield_house.toml"),
+        (["sheets", LARKFIELD, "--set-point", "45"], "set_point must be"),
+        (["record", LARKFIELD, "--rule", "middle"], "[control] rule: "),
+        (["review", AS_FOUND, "--set-point", "45 ppm"], "set_point must be"),
         (["record", LARKFIELD, "--out", LARKFIELD], f"{LARKFIELD}: File exists."),
         (["record", LARKFIELD, "--out", "~nobody_of_this_name/x"], "is in the folder of a user who is not there"),
     ],
@@ -124,10 +134,12 @@ def test_what_is_there_is_written_over_only_when_asked(tmp_path, capsys):
 
 def test_a_review_is_written_and_its_verdict_told(tmp_path, capsys, monkeypatch):
     """Reviewing is tested with the reviews; here a few words stand for one."""
+    reviewed = []
     made = SimpleNamespace(verdict=lambda: "1 FAIL, of 60 kinds.")
-    monkeypatch.setattr("helpers.record.review.study.review", lambda strategy, site, system: made)
+    monkeypatch.setattr("helpers.record.review.study.review", lambda strategy, site, system: reviewed.append(strategy) or made)
     monkeypatch.setattr("helpers.pages.printed.review_page", lambda review: review.verdict())
-    assert main(["review", AS_FOUND]) == 0
+    assert main(["review", AS_FOUND, "--rule", "lowest", "--set-point", "0.16 in. w.c."]) == 0
+    assert (reviewed[0].loop.rule, reviewed[0].set_point) == ("lowest", pytest.approx(0.16 * 249.0889))
     said = capsys.readouterr()
     (page,) = (tmp_path / "records").iterdir()
     assert page.read_text(encoding="utf-8") == said.out.splitlines()[-1] == "1 FAIL, of 60 kinds."

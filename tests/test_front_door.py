@@ -14,7 +14,7 @@ from helpers.record.page import SectionFace
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import Section, Table
 
-SHOWN = ("window", "rules", "duty", "range", "tuning")
+SHOWN = ("window", "rules", "fallback", "duty", "range", "tuning", "placement", "year")
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +89,7 @@ def test_a_result_is_computed_once_and_shows_the_verdict_of_its_section(design, 
     assert getattr(design, name) is result
     bundle = result._repr_mimebundle_()
     assert set(bundle) == {"text/html", "text/plain"}
-    key = {"rules": "rule", "duty": "fan"}.get(name, name)
+    key = {"rules": "rule", "fallback": "failure", "duty": "fan"}.get(name, name)
     assert design.section(key).verdict in bundle["text/plain"]
     assert "<table" in bundle["text/html"]
 

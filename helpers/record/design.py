@@ -22,13 +22,14 @@ from helpers.studies.doors.forces import door_forces
 from helpers.studies.doors.open import open_doors
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import SiteWindow, pressure_window
-from helpers.studies.doors.year import year_of_weather
+from helpers.studies.doors.year import Year, year_of_weather
 from helpers.studies.duty.fan_duty import Duty, fan_duty
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.low_demand.study import Demand, low_demand_study
+from helpers.studies.placement.results import Placement
 from helpers.studies.placement.sampling import draw, stated_weathers
 from helpers.studies.placement.study import place_transmitters
-from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.fallback import FallbackStudy, fallback_study
 from helpers.studies.readings.rules import RuleComparison, allowed_set_points, compare_rules
 from helpers.studies.report import Face, Record, Section, Written, listed, plate_text
 from helpers.studies.signals.action import acting
@@ -160,8 +161,8 @@ class Design:
         """Speed, flow and release path of every open door of the cases."""
         return open_doors(self.tower, self.window, self.cases, self.own.held)
 
-    @cached_property
-    def fallback(self):
+    @_shown_as("failure")
+    def fallback(self) -> FallbackStudy:
         """What failed readings do. Raises ValueError where no door has a limit."""
         readings = self.year.sound_readings(self.built_tower, self.built.transmitters)
         return self._failing.with_alarms(readings, self.tuned)
@@ -322,8 +323,8 @@ class Design:
         demand = Demand.by_clock(HOURS_OF_A_YEAR, ASKED_FROM_H, ASKED_TO_H, case.open_doors, case.open_exits)
         return low_demand_study(self.tower, self.hours, demand)
 
-    @cached_property
-    def placement(self):
+    @_shown_as("placement")
+    def placement(self) -> Placement:
         """Every single and pair of transmitters under drawn conditions. Raises ValueError where no transmitter can be put anywhere."""
         return place_transmitters(self.built_tower, self.window, draw(self.built, self.hours, self.drawn, DRAWN_SEED))
 
@@ -332,8 +333,8 @@ class Design:
         """The same choices in the weathers that the site is designed for."""
         return place_transmitters(self.built_tower, self.window, stated_weathers(self.built), self.placement.choices)
 
-    @cached_property
-    def year(self):
+    @_shown_as("year")
+    def year(self) -> Year:
         """A year of weather, all doors shut. Raises ValueError where no door has a limit."""
         return year_of_weather(self.tower, self.window, self.hours)
 

@@ -19,7 +19,7 @@ from helpers.model.air.tower import HeldAir
 from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_number
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
-from helpers.studies.report import Table
+from helpers.studies.report import Shown, Table
 
 __all__ = ["CalendarMap", "DoorYear", "Year", "year_of_weather"]
 
@@ -46,7 +46,7 @@ class CalendarMap:
 
 
 @dataclass(frozen=True)
-class Year:
+class Year(Shown):
     """A year through the held loop, arrays [hours].
 
     hours: the weather; held: the `HeldAir` of the stair's air that decides; room_pa: of the worst door, below zero when out; worst: its

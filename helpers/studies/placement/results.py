@@ -11,7 +11,7 @@ from helpers.formulas.combining import RULES
 from helpers.formulas.uncertainty import paired_chance, wilson_interval
 from helpers.studies.placement.lookup import Tally
 from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.report import Table, range_text
+from helpers.studies.report import Shown, Table, range_text
 
 __all__ = ["LEAST_SHARE", "ChoiceResult", "HeatMap", "Paired", "Placement", "percent"]
 
@@ -128,7 +128,7 @@ class Question:
 
 
 @dataclass(frozen=True)
-class Placement:
+class Placement(Shown):
     """All choices under the same drawn conditions.
 
     done, unsolved: conditions looked at before a stop, and of these left out because the network found no answer; tally: of all choices in

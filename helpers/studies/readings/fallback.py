@@ -14,7 +14,7 @@ from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
 from helpers.studies.readings.cells import FailureAir, Way, doors_beside, ends_left, worst_cells, worst_ends
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
 from helpers.studies.readings.rules import TOLERANCE_PA
-from helpers.studies.report import listed
+from helpers.studies.report import Shown, listed
 
 __all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
 
@@ -23,7 +23,7 @@ SPEED_STEP_HZ, SET_POINT_STEP_PA = 0.5, 1.0
 MOST_SET_POINTS = 400  # tried: beyond it in longer steps, as a range of thousands of pascals would take a minute
 
 
-class FallbackStudy:
+class FallbackStudy(Shown):
     """What failures do to a site, by the way of falling back; see `fallback_study`."""
 
     def __init__(self, air, box, tolerance_pa=TOLERANCE_PA, dampers=(), year_pa=None, tuned=None):
