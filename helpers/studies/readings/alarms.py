@@ -16,12 +16,12 @@ import numpy as np
 
 from helpers import units
 from helpers.formulas import signals
+from helpers.model.air.operating_point import HELD
 from helpers.model.loop.controller import INTEGRAL_STOPS
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
 from helpers.model.site.tolerances import boxes, loop_lags, reading_lag_s
 from helpers.studies.cases import conditions_of
-from helpers.studies.readings.cells import HELD
 from helpers.studies.report import fine
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door

@@ -16,6 +16,7 @@ import numpy as np
 from helpers import units
 from helpers.formulas.combining import combine
 from helpers.model.site.schema import Door
+from helpers.model.sweep import at, meets, over_speeds, place_of, speed_at, squared_steps
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.exits import ExitAjar
@@ -26,7 +27,7 @@ from helpers.studies.report import fine
 from helpers.studies.status import SEVERITIES, worst_of
 
 __all__ = [
-    "FULL", "HELD", "LOWEST", "Beside", "Cell", "FailureAir", "Settled", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends",
+    "Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends",
 ]  # fmt: skip
 
 
@@ -271,16 +272,7 @@ def ends_left(air, places, chosen, cases, holdable, tolerance_pa):
     return (*(worst(one, little) for one in safe[-1:]), *(worst(one, much) for one in most))
 
 
-SPEEDS = 49  # solved, equal steps of the square of the speed
-HELD, LOWEST, FULL = range(3)  # where a loop comes to rest
-
-
-@dataclass(frozen=True)
-class Settled:
-    """Where loops come to rest: `place` [.., cases] between the solved speeds, `state` [.., cases]: HELD, LOWEST or FULL."""
-
-    place: np.ndarray
-    state: np.ndarray
+SPEEDS = 49  # solved
 
 
 class FailureAir:
@@ -300,15 +292,15 @@ class FailureAir:
         self.taps = (*site.transmitters, *further)
         self.doors = DoorColumns(tower, allowed_pressures(site, window, closing=False))
         self.limits_hz = site.fan.speed_limits_hz(site.control.fire_mode)
-        self.speeds_hz = np.sqrt(np.linspace(*np.square(self.limits_hz), SPEEDS))
-        conditions, count = conditions_of(site, self.cases), len(self.cases)
+        self.speeds_hz = squared_steps(*self.limits_hz, SPEEDS)
+        conditions = conditions_of(site, self.cases)
         conditions = replace(conditions, leak_factor=conditions.leak_factor * leak_factor)
         self.standing_open = self.doors.standing_open(conditions)
-        air = tower.solve(conditions.rows(np.repeat(np.arange(count), SPEEDS)), np.tile(self.speeds_hz, count))
-        if not air.converged.all():
-            raise ValueError(f"site must have an answer at every speed; {np.count_nonzero(~air.converged)} of {count * SPEEDS} have none")
-        self.readings_pa = tower.readings(air, self.taps).reshape(count, SPEEDS, -1)
-        self.doors_pa = self.doors.across(air).reshape(count, SPEEDS, -1)
+
+        def quantities(air, _):
+            return tower.readings(air, self.taps), self.doors.across(air)
+
+        self.readings_pa, self.doors_pa = over_speeds(tower.solve, quantities, conditions, self.speeds_hz, "site")
 
     @cached_property
     def shown_pa(self):
@@ -335,19 +327,10 @@ class FailureAir:
     def settle(self, believed_pa, rule, set_point_pa, weights=None):
         """The first speed from the lowest at which the combined reading meets the set point.
 
-        believed_pa [.., cases, speeds, taps], NaN for what is left out; set_point_pa broadcasts with [.., cases]. Returns `Settled`; where
-        no reading is left the fan is taken to go to full speed, as a loop does that sees no pressure.
+        believed_pa [.., cases, speeds, taps], NaN for what is left out; set_point_pa broadcasts with [.., cases]. Returns `Rest`; where no
+        reading is left the fan is taken to go to full speed, as a loop does that sees no pressure.
         """
-        combined = self.combined(believed_pa, rule, weights)
-        over = self.effect * (combined - np.asarray(set_point_pa, float)[..., None])
-        enough = over >= 0
-        first, reached = np.maximum(enough.argmax(axis=-1), 1), enough.any(axis=-1)
-        low, high = (np.take_along_axis(over, place[..., None], -1)[..., 0] for place in (first - 1, first))
-        part = np.clip(-low / np.where(high == low, 1.0, high - low), 0.0, 1.0)
-        idle = enough[..., 0]
-        place = np.where(idle, 0.0, np.where(reached, first - 1 + part, SPEEDS - 1.0))
-        state = np.where(idle & (over[..., 0] > 0), LOWEST, np.where(reached, HELD, FULL))
-        return Settled(place, state)
+        return meets(self.effect * self.combined(believed_pa, rule, weights), self.effect * np.asarray(set_point_pa, float))
 
     @staticmethod
     def combined(readings_pa, rule, weights=None):
@@ -355,19 +338,16 @@ class FailureAir:
         return combine(readings_pa, rule, weights=weights if rule == "weighted" else None)
 
     def place_of(self, speed_hz):
-        """Where a speed lies between the solved ones."""
-        return float(np.interp(speed_hz**2, self.speeds_hz**2, np.arange(SPEEDS)))
+        """Where speeds lie between the solved ones."""
+        return place_of(self.speeds_hz, speed_hz)
 
     def speed_at(self, place):
         """Speed [Hz] of a place."""
-        return np.sqrt(np.interp(place, np.arange(SPEEDS), self.speeds_hz**2))
+        return speed_at(self.speeds_hz, place)
 
     def at(self, values, place):
         """Values [cases, speeds, n] at places [.., cases]."""
-        place = np.asarray(place)
-        low = np.minimum(place.astype(int), SPEEDS - 2)
-        part, rows = (place - low)[..., None], np.arange(len(self.cases))
-        return (1 - part) * values[rows, low] + part * values[rows, low + 1]
+        return at(values, place, np.arange(len(self.cases)))
 
     def rooms(self, place):
         """Room above the least and below the most of every shut door at places [.., cases]: [2, .., cases, doors]."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.model.site.schema import Site, Transmitter
+from helpers.model.sweep import Rest
 from helpers.studies.cases import Case
 
 __all__ = ["FALLBACKS", "KEEP", "KEPT", "MIDDLE", "NOTHING", "OWN", "SPEED", "Answers", "Failure", "blind_wires", "failures_of"]
@@ -112,13 +113,6 @@ def _of_one(number, tap, count):
     yield Failure("stuck high", number, voted, f"{tap.name} stuck at the top of its range")
 
 
-class _Rest(Protocol):
-    """Where loops rest; `cells.Settled` is one."""
-
-    @property
-    def place(self) -> np.ndarray: ...
-
-
 class _Air(Protocol):
     """The steady air that failures are tried in; `cells.FailureAir` is one and tells the shapes."""
 
@@ -136,14 +130,14 @@ class _Air(Protocol):
 
     def place_of(self, speed_hz: float) -> float: ...
 
-    def settle(self, believed_pa: np.ndarray, rule: str, set_point_pa: float, weights: tuple | None = None) -> _Rest: ...
+    def settle(self, believed_pa: np.ndarray, rule: str, set_point_pa: float, weights: tuple | None = None) -> Rest: ...
 
 
 @dataclass(frozen=True)
 class Answers:
     """Where the fan comes to rest after a failure, by the way of falling back.
 
-    air; rule, weights, set_point_pa: of the sound loop; sound: `Settled` of it; speed_hz: the agreed one, None where there is none;
+    air; rule, weights, set_point_pa: of the sound loop; sound: `Rest` of it; speed_hz: the agreed one, None where there is none;
     set_points_pa: {tap lost: set point of what remains}; off_pa: see `Failure.believed`; middle_pa: set point of the middle of three, None
     where no three readings are there.
     """
@@ -152,7 +146,7 @@ class Answers:
     rule: str
     weights: tuple[float, ...] | None
     set_point_pa: float
-    sound: _Rest
+    sound: Rest
     speed_hz: float | None
     set_points_pa: dict[int, float]
     off_pa: float

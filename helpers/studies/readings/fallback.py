@@ -142,8 +142,7 @@ class FallbackStudy(Shown):
 
     @cached_property
     def _places_tried(self):
-        places = np.interp(self._tried_hz**2, self.air.speeds_hz**2, np.arange(len(self.air.speeds_hz)))
-        return places[:, None] * np.ones(len(self.air.cases))
+        return self.air.place_of(self._tried_hz)[:, None] * np.ones(len(self.air.cases))
 
     @cached_property
     def set_points_pa(self):
