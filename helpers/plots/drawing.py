@@ -39,7 +39,7 @@ class Drawing:
             for one in plot.axes
         ]  # fmt: skip
         legend = [(entry.pen, entry.sign, entry.colour, entry.at_px, entry.text if entry.still else "") for entry in plot.legend]
-        return plot.system, self.ends, axes, legend, plot.columns, right_px(plot.axes)
+        return plot.system, self.ends, axes, legend, plot.columns, plot.sample_px, right_px(plot.axes)
 
     def draw(self, picture, plot):
         """Axes, legend, and what stands still; then what moves, not yet at its place."""

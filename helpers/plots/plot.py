@@ -54,7 +54,8 @@ class Axis:
     def frame(self, system):
         """What stands still of it, besides its ends."""
         places, labels = self.ticks or ((), ())
-        return self.text(system), tuple(map(float, places)), tuple(labels)
+        looks = self.apart_px, self.pad, self.grid, self.numbers, self.label_px
+        return self.text(system), tuple(map(float, places)), tuple(labels), looks
 
 
 def _bytes(still, *arrays):
@@ -89,7 +90,7 @@ class Line:
 @dataclass(frozen=True)
 class Band:
     """All between low and high, from one of x to the next; with along "y" x are heights and low is to the left. An end that is not finite
-    lies at the end of the axis; where high is less than low there is nothing."""
+    lies at the end of the axis."""
 
     x: np.ndarray
     low: np.ndarray
@@ -158,7 +159,8 @@ class Cells:
 
     def frame(self):
         """What stands still of it."""
-        return self.axis.label, self.values.shape
+        least, most = (end.reduce(self.values, axis=None) for end in (np.fmin, np.fmax))
+        return self.axis.label, self.values.shape, self.axis.ends or (repr(least), repr(most))
 
     def reach(self, which):
         """Ends of both axes are given."""

@@ -285,3 +285,17 @@ def test_cells_hold_their_figure_where_it_fits(side, figures):
     picture = picture_of(mapped(side))
     assert (picture.drawings[0].places[0].drawn[0].figures is not None) == figures
     assert len(picture.figure.axes[0].get_xticks()) <= side
+
+
+def test_what_stands_still_is_drawn_anew_when_it_changes_after_all():
+    picture = Picture(height_px=580).show(pressure_profile())
+    picture.show(pressure_profile(most=58.0))
+    assert drawn(picture, "most")[0].get_xdata().max() == 58.0
+
+
+def test_shades_without_given_ends_follow_their_values():
+    values, labels = np.array([[1.0, 9.0]]), ("a", "b")
+    picture = Picture(height_px=500)
+    for scale, top in ((1.0, 10.0), (10.0, 100.0)):
+        picture.show(heat_map("map", "Room", ("x", labels), ("y", ("",)), scale * values, Axis("Room", "pressure"), []))
+        assert picture.figure.axes[0].images[0].get_clim()[1] == top

@@ -8,6 +8,7 @@ from matplotlib.colors import to_rgb
 
 from helpers.plots import style
 from helpers.plots.markup import KINDS
+from helpers.plots.plot import room_for
 
 # Colour vision without one kind of cone: Machado, Oliveira, Fernandes 2009, table 1, severity 1.0, on linear RGB (memory).
 SIGHT = {
@@ -68,7 +69,7 @@ def test_no_letter_is_smaller_than_twelve_points():
 
 
 def test_an_axis_that_holds_a_moving_curve_changes_rarely():
-    ends = {style.room_for([top, 25.0]) for top in np.linspace(62, 76, 33)}
+    ends = {room_for([top, 25.0]) for top in np.linspace(62, 76, 33)}
     assert ends == {(0.0, 80.0)}
 
 
@@ -76,4 +77,4 @@ def test_an_axis_that_holds_a_moving_curve_changes_rarely():
     ("values", "ends"), [([], (0.0, 1.2)), ([0.31], (0.0, 0.4)), ([-60.0, 40.0], (-80.0, 60.0)), ([8200.0], (0.0, 10000.0))]
 )
 def test_an_axis_holds_zero_and_all_values_and_ends_at_round_numbers(values, ends):
-    assert style.room_for(values) == ends
+    assert room_for(values) == ends
