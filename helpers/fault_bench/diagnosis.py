@@ -16,7 +16,7 @@ from helpers.formulas import signals
 from helpers.formulas.action import ACTIONS
 from helpers.formulas.combining import combine
 
-__all__ = ["CONCLUSIONS", "Conclusion", "first_sight", "signature", "trend_facts"]
+__all__ = ["CONCLUSIONS", "Conclusion", "signature", "trend_facts"]
 
 TOLERANCE_PA = 4.0
 HELD_PA = 5.0
@@ -209,13 +209,6 @@ def trend_facts(found):
     jumps = [loop == "works" and n == scatter.argmax() and scatter[n] > SCATTER_PERCENT for n in (0, 1)]
     names = [_course(readings[:, n], jumps[n]) for n in (0, 1)]
     return {f"reading of {TAPS[0]}": names[0], f"reading of {TAPS[1]}": names[1], "speed": loop}
-
-
-def first_sight(found):
-    """All that can be seen without a check, more finely than is safe to build on: the trend's facts, how soon it settles, the door."""
-    _, force, limit = found.heaviest
-    settles = "late" if found.settles_s > LATE_S else "soon"
-    return trend_facts(found) | {"settles": settles, "door": "too heavy" if force > limit else "can be opened"}
 
 
 def _course(reading, jumps):

@@ -12,7 +12,6 @@ Strategies of other plants stand in `plants.strategies`.
 
 from collections import Counter
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -35,14 +34,12 @@ from helpers.model.site.field_types import (
     Time,
     Weights,
 )
-from helpers.model.site.file import read_site, read_site_text
 from helpers.model.site.quantities import Choice, Quantity, SiteTable
 from helpers.model.site.schema import LowDemand, WholeSite
 
 __all__ = [
     "DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts", "Mode",
-    "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by", "read_strategy",
-    "read_strategy_text", "set_point_of",
+    "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by", "set_point_of",
 ]  # fmt: skip
 
 MODES = ("smoke control", "comfort")
@@ -338,16 +335,6 @@ def set_point_of(loop, stated, inputs):
         return stated
     _, low, high = inputs[0].entered
     return low + loop.set_point_percent_span / 100 * (high - low)
-
-
-def read_strategy(path):
-    """Read a stair's strategy file. Returns `Strategy`; raises SiteFileError naming every mistake with its table, key and line."""
-    return read_site(Path(path), kinds=(Strategy,))
-
-
-def read_strategy_text(text, name="strategy text"):
-    """Read a stair's strategy from the text of a file; name is what refusals call it. Returns and raises as read_strategy."""
-    return read_site_text(text, name, kinds=(Strategy,))
 
 
 def applied(strategy, site):

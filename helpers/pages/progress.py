@@ -14,7 +14,12 @@ from helpers.teaching.plan import Lesson
 from helpers.teaching.record import comes_next, learner_record
 from helpers.teaching.seeds import Seat
 
-__all__ = ["FURTHER_PAGES", "ProgressView", "SeatEntry", "progress_view", "seat_entry"]
+__all__ = [
+    "FURTHER_PAGES",
+    "ProgressView",
+    "SeatEntry",
+    "progress_view",
+]
 
 NOBODY = "No seat of a class: the numbers of the exercises are drawn for your name."
 
@@ -74,11 +79,6 @@ class SeatEntry:
         """The live entry; without a kernel, what it is for."""
         words = "Seat key: ______ (as on your sheet, where your class has sheets)"
         return self.box._repr_mimebundle_() | {"text/html": f"<p>{words}</p>", "text/plain": words}
-
-
-def seat_entry():
-    """The entry of this machine's learner."""
-    return SeatEntry()
 
 
 # Pages for the work itself, with nothing to predict or solve.

@@ -67,10 +67,6 @@ class Draw:
         """One of several."""
         return options[int(self._generator.integers(0, len(options)))]
 
-    def some_of(self, options, number):
-        """So many different ones of several, in the order they stand."""
-        return [options[place] for place in sorted(self._generator.choice(len(options), number, replace=False))]
-
     def shuffled(self, options):
         """All of several, in another order."""
         return [options[place] for place in self._generator.permutation(len(options))]

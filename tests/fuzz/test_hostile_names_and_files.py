@@ -8,9 +8,9 @@ import pytest
 
 from helpers.model.air.conditions import read_hours
 from helpers.model.files import FileTextError, named_path, safe_name, text_of, write_whole
+from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.strategy import read_strategy
 from helpers.pages.printed import in_records
 from helpers.pages.review import site_of
 from helpers.plots.printer import write_page
@@ -95,7 +95,7 @@ def test_a_path_that_cannot_be_gets_a_sentence(path, within):
     assert type(refusal.value) in (ValueError, FileTextError)
 
 
-@pytest.mark.parametrize("reader", [read_site, read_strategy, read_hours, events_of, lambda path: text_of(path, 1000)])
+@pytest.mark.parametrize("reader", [read_site, read_any_strategy, read_hours, events_of, lambda path: text_of(path, 1000)])
 @pytest.mark.parametrize(
     "kind", ["pipe", "device", "folder", "link to a device", "link to nothing", "link to itself", "null", "endless name"]
 )
@@ -129,7 +129,7 @@ def test_a_link_to_a_site_file_is_read_as_that_file(within):
 
 @pytest.mark.parametrize("name", ["../../x", "/etc/passwd", "sub/larkfield_house", "..", "a\0b"])
 def test_a_strategy_reaches_no_site_outside_its_folder(name, within):
-    strategy = read_strategy(demo_sites()["Larkfield House"].parents[1] / "strategies" / "larkfield_sound.toml")
+    strategy = read_any_strategy(demo_sites()["Larkfield House"].parents[1] / "strategies" / "larkfield_sound.toml")
     (within.parent / "x.toml").write_text("never read")
     with pytest.raises(ValueError, match="site must be"):
         site_of(strategy.model_copy(update={"site": name}), within / "strategy.toml")

@@ -13,7 +13,7 @@ SYSTEMS = st.sampled_from(units.SYSTEMS)
 
 def numbers(draw):
     pressure, count, one = draw.quantity("pressure", 10.0, 60.0, 0.5), draw.whole(2, 9), draw.one_of("abc")
-    return pressure, count, one, draw.shuffled("abcdef"), draw.some_of("abcdef", 3)
+    return pressure, count, one, draw.shuffled("abcdef")
 
 
 @SOME
@@ -44,13 +44,6 @@ def test_a_quantity_lies_where_it_was_asked_for_and_both_ends_come(seed):
 def test_both_ends_of_a_range_come():
     assert {Draw(seed).quantity("pressure", 10.0, 12.0, 1.0) for seed in range(60)} == {10.0, 11.0, 12.0}
     assert {Draw(seed).whole(1, 3) for seed in range(60)} == {1, 2, 3}
-
-
-def test_some_of_several_stand_in_their_order_and_none_twice():
-    for seed in range(40):
-        some = Draw(seed).some_of("abcdef", 4)
-        assert some == sorted(set(some))
-        assert len(some) == 4
 
 
 def test_all_of_several_are_there_after_shuffling():

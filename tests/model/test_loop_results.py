@@ -10,7 +10,7 @@ from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.loop.events import DoorEvent
-from helpers.model.loop.results import door_course, energy_kwh, recovery, starts_per_hour, step_figures, swing_pa
+from helpers.model.loop.results import door_course, energy_kwh, recovery, starts_per_hour, swing_pa
 from helpers.model.loop.run import LoopRun, Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
 
@@ -126,18 +126,6 @@ def test_a_slow_drift_is_no_swing_and_a_swing_is_one():
     assert swing_pa(made(wave), *late) == pytest.approx([6.0], rel=0.01)
     assert swing_pa(made(wave + drift - 40), *late) == pytest.approx([6.0], rel=0.15)
     assert swing_pa(made(drift + noise), *late)[0] < 0.2
-
-
-def test_overshoot_and_settling_are_those_of_a_known_curve():
-    # 20 + 20 (1 - exp(-t) (cos 3t + sin 3t / 3)): damping 0.316, overshoot exp(-pi / 3) = 35.1 %; within 5 % by hand from the curve.
-    time = np.arange(0, 12, 0.01)
-    curve = 20 + 20 * (1 - np.exp(-time) * (np.cos(3 * time) + np.sin(3 * time) / 3))
-    overshoot, settling = step_figures(made(curve, sample_s=0.01), 0.0, 12.0)
-    assert overshoot == pytest.approx(100 * np.exp(-np.pi / 3), abs=0.05)
-    assert abs(curve[round(settling * 100) - 1] - 40) > 1.0
-    assert np.abs(curve[round(settling * 100) :] - 40).max() <= 1.0
-    assert step_figures(made([40.0] * 50), 0.0, 4.0) == (0.0, 0.0)
-    assert np.isnan(step_figures(made(np.linspace(20, 30, 100)), 0.0, 9.0)[1])
 
 
 def test_starts_are_counted_by_the_hour():

@@ -9,7 +9,7 @@ from helpers.model.plants.kinds import read_any_site
 from helpers.model.plants.strategies import any_applied, read_any_strategy_text
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites
-from helpers.model.strategy import FALLBACKS, applied, read_strategy_text
+from helpers.model.strategy import FALLBACKS, applied
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 INPUTS = """
@@ -82,7 +82,7 @@ def larkfield():
 
 
 def test_settings_in_a_drives_other_words_are_the_same_loop():
-    said, usual = (read_strategy_text(INPUTS + LOOP + words) for words in (IN_OTHER_WORDS, USUAL))
+    said, usual = (read_any_strategy_text(INPUTS + LOOP + words) for words in (IN_OTHER_WORDS, USUAL))
     assert said.set_point == pytest.approx(usual.set_point) == pytest.approx(40.0)  # 52 % of -25 to 100 Pa
     assert said.loop.controller_gain == usual.loop.controller_gain == 0.5  # 100 / 200 %
     assert said.loop.integral_s == usual.loop.integral_s == 5.0  # 60 / 12
@@ -91,11 +91,11 @@ def test_settings_in_a_drives_other_words_are_the_same_loop():
 
 def test_a_set_point_in_per_cent_is_of_the_span_that_was_entered():
     text = (INPUTS + LOOP + IN_OTHER_WORDS).replace('alarm_low = "26 Pa"', 'entered_low = "0 Pa"\nentered_high = "200 Pa"')
-    assert read_strategy_text(text).set_point == pytest.approx(104.0)
+    assert read_any_strategy_text(text).set_point == pytest.approx(104.0)
 
 
 def test_what_happens_when_something_fails_is_read():
-    made = read_strategy_text(INPUTS + LOOP + USUAL + FAILING)
+    made = read_any_strategy_text(INPUTS + LOOP + USUAL + FAILING)
     assert made.on_bad_reading.does == "remaining reading at its own set point"
     assert made.on_bad_reading.set_points_pa == {"PT-1": 28.0, "PT-2": 52.0}
     assert (made.on_bad_reading.after_s, made.on_bad_reading.preset_speed_hz) == (2.0, 26.0)
@@ -114,7 +114,7 @@ def test_fallbacks_in_the_words_of_old_files_are_still_read(old, new):
     text, third = INPUTS + LOOP + USUAL + f'[on_bad_reading]\ndoes = "{old}"\n', INPUTS.split("[[inputs]]")[2].replace("PT-2", "PT-3")
     if old == "median of three":
         text = text.replace("[loop]", f"[[inputs]]{third}[loop]")
-    assert read_strategy_text(text).on_bad_reading.does == new
+    assert read_any_strategy_text(text).on_bad_reading.does == new
 
 
 def test_every_strategy_that_comes_with_the_workbook_is_laid_over_its_site():
@@ -127,7 +127,7 @@ def test_every_strategy_that_comes_with_the_workbook_is_laid_over_its_site():
 
 
 def test_the_site_has_the_loop_that_was_entered_in_other_words(larkfield):
-    made = applied(read_strategy_text(INPUTS + LOOP + IN_OTHER_WORDS), larkfield)
+    made = applied(read_any_strategy_text(INPUTS + LOOP + IN_OTHER_WORDS), larkfield)
     assert (made.control.gain, made.control.integral_time_s) == (0.5, 5.0)
     assert made.control.set_point_pa == pytest.approx(40.0)
     assert (made.fan.lowest_speed_hz, made.fan.highest_speed_hz, made.fan.ramp_s) == (12.0, 45.0, 6.0)
@@ -158,12 +158,12 @@ def test_what_a_strategy_cannot_be_is_refused_in_a_sentence(before, after, sente
     text = INPUTS + LOOP + USUAL + FAILING
     assert before in text
     with pytest.raises(SiteFileError, match=sentence):
-        read_strategy_text(text.replace(before, after))
+        read_any_strategy_text(text.replace(before, after))
 
 
 def test_a_strategy_for_another_plant_is_refused_by_name(larkfield):
     duct = read_any_site(demo_sites(kind="duct")["Mill Street Offices"])
-    strategy = read_strategy_text(INPUTS + LOOP + USUAL)
+    strategy = read_any_strategy_text(INPUTS + LOOP + USUAL)
     with pytest.raises(ValueError, match=r"site must be a stair.*got a duct, 'Mill Street Offices'"):
         any_applied(strategy, duct)
 

@@ -7,8 +7,8 @@ import pytest
 from demo_designs import design_for
 
 from helpers.model.air.tower import Tower
+from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.strategy import read_strategy
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.cases import STAIR_AIR
 from helpers.studies.doors.window import NOT_CLOSING, pressure_window
@@ -43,7 +43,7 @@ def design_of(name, change="as it is"):
 @cache
 def bench_of(name, change="as it is"):
     """The review of a strategy that is the site file's own."""
-    site, strategy = site_of(name, change), read_strategy(demo_sites()[name].parents[1] / "strategies" / "larkfield_sound.toml")
+    site, strategy = site_of(name, change), read_any_strategy(demo_sites()[name].parents[1] / "strategies" / "larkfield_sound.toml")
     made = strategy.with_changes(
         loop={"rule": site.control.rule, "set_point_pa": site.control.set_point_pa, "set_point_percent_span": None},
         inputs=[

@@ -8,7 +8,7 @@ from demo_designs import design_for
 
 from helpers.lessons.tuning_and_door_events import lesson, questions
 from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
-from helpers.model.strategy import read_strategy
+from helpers.model.plants.strategies import read_any_strategy
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.tuning.process import process_gain
 from helpers.studies.tuning.trial import bench
@@ -90,7 +90,7 @@ def test_one_largest_gain_is_on_every_page(design):
 
 def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_the_record(larkfield, best):
     """One whose dials are slow, so that this pair is unsafe in its loop, gets figures of its own, and is told in what it differs."""
-    sound = read_strategy(Path(__file__).parents[2] / "data" / "strategies" / "larkfield_sound.toml")
+    sound = read_any_strategy(Path(__file__).parents[2] / "data" / "strategies" / "larkfield_sound.toml")
     as_the_site = sound.with_changes(inputs=[{"damping_s": None}] * 2, loop={"gain": 1.07, "integral_time_s": 0.53})
     bench = ReviewBench(as_the_site, larkfield)
     assert pairs(bench.proposed("Pa")) == [(best.gain, best.integral_s)]

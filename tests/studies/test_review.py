@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 from demo_designs import review_of
 
+from helpers.model.plants.strategies import read_any_strategy, read_any_strategy_text
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.strategy import FALLBACKS, applied, read_strategy, read_strategy_text
+from helpers.model.strategy import FALLBACKS, applied
 from helpers.record.review.curves import displayed
 from helpers.record.review.drive import shaft_power_w
 from helpers.record.review.kinds import BUILDING
@@ -36,7 +37,7 @@ def larkfield():
 @pytest.fixture(scope="module")
 def sound():
     """As the strategy that comes with the workbook, for the doors with lighter closers."""
-    told = read_strategy(STRATEGIES / "larkfield_sound.toml")
+    told = read_any_strategy(STRATEGIES / "larkfield_sound.toml")
     changes = {"loop": {"set_point_pa": 48.0}, "on_bad_reading": {"preset_speed_hz": 29.0}, "alarms": {"difference_pa": 49.0}}
     return told.with_changes(inputs=[LOW, HIGH], **changes)
 
@@ -330,7 +331,7 @@ def test_a_strategy_file_that_cannot_be_read_is_refused_with_the_line(before, af
     text = (STRATEGIES / "larkfield_sound.toml").read_text(encoding="utf-8")
     assert before in text
     with pytest.raises(SiteFileError, match=sentence):
-        read_strategy_text(text.replace(before, after))
+        read_any_strategy_text(text.replace(before, after))
 
 
 def test_every_fallback_has_its_words():

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from demo_designs import design_of, site_of
 
-from helpers.model.strategy import read_strategy
+from helpers.model.plants.strategies import read_any_strategy
 from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.study import KINDS, bench_of, review
@@ -23,7 +23,7 @@ def site():
 @pytest.fixture(scope="module")
 def sound(site):
     """The readings and the loop of the site's file, with the speeds and the alarm limits of its record."""
-    told = read_strategy(STRATEGIES / "larkfield_sound.toml")
+    told = read_any_strategy(STRATEGIES / "larkfield_sound.toml")
     fields = set(type(told.inputs[0]).model_fields)
     none = dict.fromkeys(("entered_low_pa", "entered_high_pa", "entered_signal"))
     limits = [{"alarm_low_pa": 26.0, "alarm_high_pa": 40.0}, {"alarm_low_pa": 30.0, "alarm_high_pa": 44.0}]

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from demo_designs import review_of
 
+from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.strategy import read_strategy
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.study import KINDS, bench_of, review
 
@@ -21,7 +21,7 @@ def larkfield():
 
 @pytest.fixture(scope="module")
 def sound():
-    return read_strategy(STRATEGIES / "larkfield_sound.toml")
+    return read_any_strategy(STRATEGIES / "larkfield_sound.toml")
 
 
 @pytest.fixture(scope="module")
@@ -139,7 +139,7 @@ def test_a_tuning_that_cannot_be_tried_is_said_to_be_not_judged_and_not_passed(l
 
 
 def test_readings_that_do_not_follow_the_doors_are_the_strategys():
-    handed_over = read_strategy(STRATEGIES / "northgate_handed_over.toml")
+    handed_over = read_any_strategy(STRATEGIES / "northgate_handed_over.toml")
     (told,), whose = looked("infeasible", handed_over, read_site(SITES["Northgate Tower"]))
     assert whose == STRATEGY
     assert "places or low sides" in told.why

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
+from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.strategy import applied, read_strategy
+from helpers.model.strategy import applied
 from helpers.record.review.kinds import BUILDING
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.record.review.study import bench_of, review
@@ -27,7 +28,7 @@ def larkfield():
 
 @pytest.fixture(scope="module")
 def sound():
-    return read_strategy(STRATEGIES / "larkfield_sound.toml")
+    return read_any_strategy(STRATEGIES / "larkfield_sound.toml")
 
 
 def test_a_strategy_called_comfort_cannot_stop_a_fan_that_serves_smoke_control(larkfield, sound):

@@ -11,7 +11,6 @@ from helpers.model.air.tower import Tower
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.strategy import read_strategy
 from helpers.record.review import alarms, building, drive, rule
 from helpers.record.review.bench import DIFFERENCE
 from helpers.record.review.kinds import BUILDING, STRATEGY, OfRecord
@@ -30,7 +29,7 @@ OURS = (*alarms.KINDS, *drive.KINDS, *building.TUNING_KINDS)
 
 
 def stair_strategy(name):
-    return read_strategy(DATA / "strategies" / f"{name}.toml")
+    return read_any_strategy(DATA / "strategies" / f"{name}.toml")
 
 
 @pytest.fixture(scope="module")

@@ -6,8 +6,8 @@ from dataclasses import replace
 import pytest
 from demo_designs import design_for, record_of
 
+from helpers.model.plants.strategies import read_any_strategy_text
 from helpers.model.site.file import demo_sites, read_site
-from helpers.model.strategy import read_strategy_text
 from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.sections.signed import site_hash
 from helpers.record.summary import record_changes
@@ -97,7 +97,7 @@ def test_a_signal_with_a_true_zero_is_said_to_hide_a_dead_wire(larkfield):
 
 
 def test_fallback_and_alarms_are_those_of_the_strategy(larkfield):
-    values = {line.name: line.value for line in settings_schedule(larkfield, strategy=read_strategy_text(STRATEGY))}
+    values = {line.name: line.value for line in settings_schedule(larkfield, strategy=read_any_strategy_text(STRATEGY))}
     assert values["on a failed reading"] == "agreed fallback speed, 26 Hz"
     assert (values["low alarm"], values["high alarm"]) == ("20 Pa for 30 s", "to be agreed")
     assert values["what the alarms below do"] == "alarm only"
@@ -125,7 +125,7 @@ def test_without_a_strategy_fallback_and_alarms_are_those_of_the_study(larkfield
 
 
 def test_a_strategy_that_uses_the_good_one_at_the_set_point_of_both_is_fail_in_the_schedule(larkfield, fallback):
-    strategy = read_strategy_text(STRATEGY.replace("go to a preset speed", "use the good ones").replace('preset_speed = "26 Hz"', ""))
+    strategy = read_any_strategy_text(STRATEGY.replace("go to a preset speed", "use the good ones").replace('preset_speed = "26 Hz"', ""))
     line = next(line for line in settings_schedule(larkfield, strategy=strategy, fallback=fallback) if line.name == "on a failed reading")
     assert line.why.startswith("FAIL")
 

@@ -6,7 +6,7 @@ import pytest
 from demo_designs import design_for
 
 from helpers.model.air.conditions import demo_weather, read_hours
-from helpers.model.strategy import read_strategy
+from helpers.model.plants.strategies import read_any_strategy
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.cases import STAIR_AIR, cases_beside, conditions_of, failure_cases, same_but_stair_air, usual_cases
 from helpers.studies.duty.relief_damper import cases_tried
@@ -45,7 +45,7 @@ def test_failed_readings_relief_dampers_and_draws_are_tried_in_every_air(larkfie
 
 
 def test_a_strategy_is_reviewed_in_every_air(larkfield):
-    sound = read_strategy(STRATEGIES / "larkfield_sound.toml")
+    sound = read_any_strategy(STRATEGIES / "larkfield_sound.toml")
     assert all(each == set(STAIR_AIR) for each in airs(ReviewBench(sound, larkfield).cases))
 
 

@@ -9,7 +9,7 @@ from helpers.formulas import doors as door_formulas
 from helpers.formulas.combining import combine
 from helpers.model.loop import air_table
 
-__all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "step_figures", "swing_pa"]
+__all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "swing_pa"]
 
 SPEEDS_SEARCHED = 501  # between the drive's ends, for the one that the loop settles at
 NO_CHANGE = 1e-3  # of the flow: two flows nearer to each other than that are the same one; ours, finer than any flow station
@@ -101,20 +101,6 @@ def door_course(run, tower, number=0, from_s=0.0):
     most = known.max(axis=0)
     seconds = [flags.sum(axis=0) * run.sample_s for flags in (known > limit, shut & (pressure < least))]
     return DoorCourse(pressure, forces, np.where(np.isinf(most), np.nan, most), *seconds)
-
-
-def step_figures(run, from_s, to_s, band=0.05, number=0):
-    """Overshoot [% of the change] and settling time [s] of the combined reading between two times, to the set point.
-
-    Settled: within `band` of the change for the rest of the time. Returns (overshoot, settling); settling NaN where it does not settle.
-    """
-    chosen = (run.time_s >= from_s) & (run.time_s <= to_s)
-    reading, time = run.reading_pa[chosen, number], run.time_s[chosen] - from_s
-    change = _set_point(run, number) - reading[0]
-    if change == 0:
-        return 0.0, 0.0
-    reached = (reading - reading[0]) / change
-    return max(0.0, float(reached.max() - 1) * 100), float(_stays(time, np.abs(reached - 1) <= band))
 
 
 def starts_per_hour(run):

@@ -160,7 +160,7 @@ _PLACES = {
 
 
 def read_any_strategy(path):
-    """Read a strategy file of any plant. Returns one of STRATEGY_KINDS; raises SiteFileError as `read_strategy`."""
+    """Read a strategy file of any plant. Returns one of STRATEGY_KINDS; raises SiteFileError as `read_site`."""
     return read_site(Path(path), kinds=STRATEGY_KINDS)
 
 

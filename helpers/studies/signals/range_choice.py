@@ -76,11 +76,6 @@ class RangeChoice:
         return self.high_pa - self.low_pa
 
     @property
-    def two_sided(self):
-        """Whether the range reads pressures below zero too."""
-        return self.low_pa < 0
-
-    @property
     def shows_reversal(self):
         """Whether it begins far enough below zero to show crossed tubes and a stair that stands under suction."""
         return self.low_pa <= 0.5 * SMALL_END_PA
