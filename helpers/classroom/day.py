@@ -17,10 +17,8 @@ from helpers.plots.markup import Verdict, html_table, verdict_html
 from helpers.teaching.plan import CLASS_LENGTHS
 from helpers.widgets.controls import UNITS, Choice, Entry
 
-__all__ = [
-    "LENGTHS", "PORTIONS", "Block", "ClassPlan", "Timed", "asked", "blocks_of", "class_plan", "clock_time", "left_out", "plan_table",
-    "taught", "timetable",
-]  # fmt: skip
+__all__ = ["LENGTHS", "PORTIONS", "Block", "ClassPlan", "Timed", "asked", "blocks_of", "class_plan", "clock_time", "left_out", "plan_table",
+           "taught", "timetable"]  # fmt: skip
 
 # Share of a lesson's minutes; ours.
 PORTIONS = {"whole": 1.0, "core": 0.5, "shown": 0.25}

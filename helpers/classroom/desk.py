@@ -23,9 +23,7 @@ from helpers.plots.style import BODY_PT, INK, MUTED, PALE, SERIES, Fill
 from helpers.teaching.seeds import PROTECTION, new_class_code
 from helpers.widgets.controls import UNITS
 
-__all__ = [
-    "ClassDesk", "ClassView", "Written", "class_desk", "collect_class", "make_class", "slip_plot",
-]  # fmt: skip
+__all__ = ["ClassDesk", "ClassView", "Written", "class_desk", "collect_class", "make_class", "slip_plot"]
 
 MOST_BARS, ROW_PX, AROUND_PX, LONGEST = 10, 48, 148, 96
 BAR, LIFT = 0.36, 0.44  # of a row: the bar's height, and how far its words lie over its middle

@@ -20,9 +20,7 @@ from helpers.teaching.seeds import seat_of
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading
 
-__all__ = [
-    "EXAMPLE_CODE", "LEARNERS", "SLIPPING", "Demo", "common_predictions", "demo", "example_class", "example_sheets", "panel_of",
-]  # fmt: skip
+__all__ = ["EXAMPLE_CODE", "LEARNERS", "SLIPPING", "Demo", "common_predictions", "demo", "example_class", "example_sheets", "panel_of"]
 
 FOR_YOU = "For you alone: three moves, what to ask before each, and what the class then sees"
 HEAD = ("Ask", "Then set", "The class sees")

@@ -17,10 +17,8 @@ from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
 from helpers.teaching.plan import Lesson
 from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Draw, Seat, class_mark, seat_of
 
-__all__ = [
-    "ClassSet", "Question", "SeatSheet", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of", "seat_page",
-    "sheets_page", "table_html", "table_page",
-]  # fmt: skip
+__all__ = ["ClassSet", "Question", "SeatSheet", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of",
+           "seat_page", "sheets_page", "table_html", "table_page"]  # fmt: skip
 
 
 @dataclass(frozen=True)

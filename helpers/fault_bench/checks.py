@@ -16,10 +16,8 @@ from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
 from helpers.plots.plot import Plot
 
-__all__ = [
-    "CHECKS", "HAND_HZ", "INPUTS", "LOOKS", "METERED", "MINUTES", "PLACES", "PUMPED_PA", "Check", "Seen", "check_named", "in_words", "look",
-    "raw_percent",
-]  # fmt: skip
+__all__ = ["CHECKS", "HAND_HZ", "INPUTS", "LOOKS", "METERED", "MINUTES", "PLACES", "PUMPED_PA", "Check", "Seen", "check_named", "in_words",
+           "look", "raw_percent"]  # fmt: skip
 
 PUMPED_PA = 60.0
 HAND_HZ = (20.0, 40.0)

@@ -24,10 +24,8 @@ from helpers.model.loop.events import DoorEvent, schedule
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.loop.signal_chain import Inputs, percent_line
 
-__all__ = [
-    "LENGTH_S", "NOW_S", "OPENS_S", "RECORDED_S", "SAMPLE_S", "SHUTS_S", "Found", "Places", "RigAir", "air_table", "displayed", "found",
-    "fresh",
-]  # fmt: skip
+__all__ = ["LENGTH_S", "NOW_S", "OPENS_S", "RECORDED_S", "SAMPLE_S", "SHUTS_S", "Found", "Places", "RigAir", "air_table", "displayed",
+           "found", "fresh"]  # fmt: skip
 
 LENGTH_S, SAMPLE_S = 200.0, 0.25
 OPENS_S, SHUTS_S = 30.0, 90.0

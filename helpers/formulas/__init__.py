@@ -21,7 +21,5 @@ from helpers.formulas import (
     uncertainty,
 )
 
-__all__ = [
-    "action", "air", "combining", "doors", "fan", "frequency", "heat", "leakage", "low_demand", "signals", "step_response", "tuning",
-    "uncertainty",
-]  # fmt: skip
+__all__ = ["action", "air", "combining", "doors", "fan", "frequency", "heat", "leakage", "low_demand", "signals", "step_response", "tuning",
+           "uncertainty"]  # fmt: skip

@@ -19,10 +19,8 @@ from helpers import require
 from helpers.formulas.kernels import close_in
 from helpers.formulas.tuning import checked
 
-__all__ = [
-    "SWINGS", "Asked", "Margins", "controller_response", "fastest_pi", "frequency_response", "largest_gain", "margins",
-    "peak_sensitivity",
-]  # fmt: skip
+__all__ = ["SWINGS", "Asked", "Margins", "controller_response", "fastest_pi", "frequency_response", "largest_gain", "margins",
+           "peak_sensitivity"]  # fmt: skip
 
 POINTS_PER_DECADE = 200  # of the first search; what it finds is then sharpened
 # Ours, far outside what any loop of air needs: within them no product of a chain is beyond what a double holds.

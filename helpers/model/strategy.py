@@ -37,10 +37,9 @@ from helpers.model.site.field_types import (
 from helpers.model.site.quantities import Choice, Quantity, SiteTable
 from helpers.model.site.schema import LowDemand, WholeSite
 
-__all__ = [
-    "DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts", "Mode",
-    "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by", "set_point_of",
-]  # fmt: skip
+__all__ = ["DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts",
+           "Mode", "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by",
+           "set_point_of"]  # fmt: skip
 
 MODES = ("smoke control", "comfort")
 FALLBACKS = (

@@ -14,12 +14,7 @@ from helpers.teaching.plan import Lesson
 from helpers.teaching.record import comes_next, learner_record
 from helpers.teaching.seeds import Seat
 
-__all__ = [
-    "FURTHER_PAGES",
-    "ProgressView",
-    "SeatEntry",
-    "progress_view",
-]
+__all__ = ["FURTHER_PAGES", "ProgressView", "SeatEntry", "progress_view"]
 
 NOBODY = "No seat of a class: the numbers of the exercises are drawn for your name."
 

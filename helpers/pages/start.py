@@ -27,9 +27,7 @@ from helpers.studies.status import word_of
 from helpers.widgets.controls import Slider
 from helpers.widgets.panel import Panel
 
-__all__ = [
-    "Check", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question",
-]  # fmt: skip
+__all__ = ["Check", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question"]
 
 WIDTH_M, HEIGHT_M, HANDLE_M, CLOSER_N = 0.91, 2.10, 0.07, 70.0  # a usual leaf
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]

@@ -13,10 +13,8 @@ from ipywidgets import HTML, Layout
 from helpers.studies.status import STATUSES
 from helpers.units import one_stop
 
-__all__ = [
-    "KINDS", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html", "figures_html", "findings_html", "html_table", "lines_html",
-    "paragraphs_html", "verdict_html",
-]  # fmt: skip
+__all__ = ["KINDS", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html", "figures_html", "findings_html", "html_table", "lines_html",
+           "paragraphs_html", "verdict_html"]  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -13,10 +13,8 @@ from helpers.plots.picture import picture_of
 from helpers.studies.report import listed
 from helpers.studies.status import worst_of
 
-__all__ = [
-    "STYLE", "SectionFace", "figure_html", "figures_shown", "findings_shown", "found", "page_html", "plain_page", "section_verdict",
-    "signed_html", "summary_shown", "table_shown", "verdict_of",
-]  # fmt: skip
+__all__ = ["STYLE", "SectionFace", "figure_html", "figures_shown", "findings_shown", "found", "page_html", "plain_page", "section_verdict",
+           "signed_html", "summary_shown", "table_shown", "verdict_of"]  # fmt: skip
 
 
 def found(record, kind, key):

@@ -21,10 +21,8 @@ from helpers.studies.placement.results import percent
 from helpers.studies.report import end_text, plate_text
 from helpers.studies.status import STATUSES
 
-__all__ = [
-    "cooling_trend", "door_trend_picture", "fan_chart", "flow_steps", "placement_map", "pressure_profile", "range_chart", "rule_profile",
-    "rules_compared", "signal_ladder", "speed_curve", "storey_profiles", "year_calendar",
-]  # fmt: skip
+__all__ = ["cooling_trend", "door_trend_picture", "fan_chart", "flow_steps", "placement_map", "pressure_profile", "range_chart",
+           "rule_profile", "rules_compared", "signal_ladder", "speed_curve", "storey_profiles", "year_calendar"]  # fmt: skip
 
 CURVE_POINTS = 41
 SYSTEM_SPEEDS = 9  # of the line that stair and duct follow

@@ -10,11 +10,9 @@ import numpy as np
 from helpers import units
 from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, headline, ranked, word_of
 
-__all__ = [
-    "NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "NotThere", "Record", "Section", "Shown", "Table",
-    "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text", "range_text",
-    "signed", "time_text",
-]  # fmt: skip
+__all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "NotThere", "Record", "Section", "Shown",
+           "Table", "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text",
+           "range_text", "signed", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"

@@ -8,21 +8,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-__all__ = [
-    "SEVERITIES",
-    "SPARE_PA",
-    "STATUSES",
-    "TOUCHES",
-    "Status",
-    "between_limits",
-    "fails_said",
-    "folded",
-    "headline",
-    "ranked",
-    "status_of",
-    "word_of",
-    "worst_of",
-]
+__all__ = ["SEVERITIES", "SPARE_PA", "STATUSES", "TOUCHES", "Status", "between_limits", "fails_said", "folded", "headline", "ranked",
+           "status_of", "word_of", "worst_of"]  # fmt: skip
 
 # A figure that is computed to lie on its limit is not past it: what the network and the inverse of a formula leave of rounding.
 TOUCHES = 1e-6

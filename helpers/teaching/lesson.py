@@ -17,10 +17,8 @@ from itertools import chain
 from helpers import units
 from helpers.teaching.seeds import Draw, seed_of
 
-__all__ = [
-    "SOURCE", "Chosen", "Comparison", "Exercise", "Grade", "Measured", "Move", "Outcome", "Prediction", "Shown", "Slip", "Story",
-    "exercise_of", "title_of",
-]  # fmt: skip
+__all__ = ["SOURCE", "Chosen", "Comparison", "Exercise", "Grade", "Measured", "Move", "Outcome", "Prediction", "Shown", "Slip", "Story",
+           "exercise_of", "title_of"]  # fmt: skip
 
 APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
 MOST_DRAWS = 200

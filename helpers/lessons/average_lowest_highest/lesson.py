@@ -25,10 +25,8 @@ from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = [
-    "CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "compare", "derivation", "exercises", "panel", "predict",
-    "rules_panel", "senior_card", "worked_example",
-]  # fmt: skip
+__all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "compare", "derivation", "exercises", "panel", "predict",
+           "rules_panel", "senior_card", "worked_example"]  # fmt: skip
 
 RULE_CHOICES = {
     "average of two": "average",

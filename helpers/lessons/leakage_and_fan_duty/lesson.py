@@ -22,10 +22,8 @@ from helpers.studies.status import word_of
 from helpers.widgets.controls import Choice, Count, Slider, Tick
 from helpers.widgets.panel import Panel, Reading
 
-__all__ = [
-    "compare", "cooling", "derivation", "duty_panel", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness",
-    "worked_example",
-]  # fmt: skip
+__all__ = ["compare", "cooling", "derivation", "duty_panel", "exercises", "hand_and_network", "panel", "predict", "senior_card",
+           "tightness", "worked_example"]  # fmt: skip
 
 SPLIT, PICTURE_PX = 0.58, 460
 DRIVEN = "closed by a drive of its own"

@@ -19,10 +19,8 @@ from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_P
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel, Reading
 
-__all__ = [
-    "compare", "derivation", "exercises", "inverse", "least_pressures", "panel", "predict", "senior_card", "stack", "window_panel",
-    "worked_example",
-]  # fmt: skip
+__all__ = ["compare", "derivation", "exercises", "inverse", "least_pressures", "panel", "predict", "senior_card", "stack", "window_panel",
+           "worked_example"]  # fmt: skip
 
 # What the axes hold anyway, so that they stand still while a slider moves [Pa, N, m].
 ROOM_PA, ROOM_N, ROOM_M = 100.0, 180.0, 45.0

@@ -21,10 +21,8 @@ from helpers.studies.signals.steady_loop import LIMIT_N
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = [
-    "back_again", "compare", "derivation", "exercises", "panel", "predict", "scaling_chart", "scaling_panel", "senior_card",
-    "worked_example", "wrong_entry",
-]  # fmt: skip
+__all__ = ["back_again", "compare", "derivation", "exercises", "panel", "predict", "scaling_chart", "scaling_panel", "senior_card",
+           "worked_example", "wrong_entry"]  # fmt: skip
 
 INSTRUMENTS = {
     "0 to 125 Pa (0.5 in. w.c.)": (0.0, 125.0),

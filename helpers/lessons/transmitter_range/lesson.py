@@ -22,9 +22,8 @@ from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = [
-    "compare", "derivation", "exercises", "fit_chart", "panel", "predict", "range_panel", "senior_card", "together", "worked_example",
-]  # fmt: skip
+__all__ = ["compare", "derivation", "exercises", "fit_chart", "panel", "predict", "range_panel", "senior_card", "together",
+           "worked_example"]  # fmt: skip
 
 SITES = {"Larkfield House: stair": LARKFIELD, "Quayside Lab: relief fan": QUAYSIDE}
 SHEETS = {

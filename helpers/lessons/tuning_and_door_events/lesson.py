@@ -29,10 +29,8 @@ from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHU
 from helpers.widgets.controls import Choice, Slider, Steps
 from helpers.widgets.panel import Panel, Reading
 
-__all__ = [
-    "GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_panel", "step_test",
-    "study", "tuning_panel", "worked_example",
-]  # fmt: skip
+__all__ = ["GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_panel",
+           "step_test", "study", "tuning_panel", "worked_example"]  # fmt: skip
 
 ROOM = (-0.5, 5.0)  # of both axes, below zero too: a swing below it must not draw all anew
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay

@@ -17,10 +17,8 @@ from helpers.studies.report import fine
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = [
-    "LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "placement_panel", "predict", "senior_card",
-    "worked_example",
-]  # fmt: skip
+__all__ = ["LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "placement_panel", "predict",
+           "senior_card", "worked_example"]  # fmt: skip
 
 RULE_CHOICES = {
     "average of two": "average",

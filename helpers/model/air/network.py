@@ -32,10 +32,8 @@ from helpers.formulas import air
 from helpers.model.air.laws import Leak, Relief, Supply, rows_of
 from helpers.model.air.spaces import Beside, Network, Outside, Upward, quickest
 
-__all__ = [
-    "Beside", "Network", "Outside", "Solution", "Upward", "at_ratio", "elevation_m", "network_of", "rises_m", "solve", "wind_on_exits",
-    "wind_on_faces",
-]  # fmt: skip
+__all__ = ["Beside", "Network", "Outside", "Solution", "Upward", "at_ratio", "elevation_m", "network_of", "rises_m", "solve",
+           "wind_on_exits", "wind_on_faces"]  # fmt: skip
 
 RELATIVE_TOLERANCE = 1e-8  # of the total supply
 ABSOLUTE_TOLERANCE_KG_S = 1e-9  # for towers without supply: a cubic millimetre of air a second

@@ -9,23 +9,8 @@ from helpers.model.plants.pressure_plant import BuildingConditions, DuctConditio
 from helpers.model.site.file import read_site
 from helpers.model.site.schema import Site
 
-__all__ = [
-    "SITE_KINDS",
-    "Building",
-    "BuildingConditions",
-    "BuildingSite",
-    "Duct",
-    "DuctConditions",
-    "DuctSite",
-    "Garage",
-    "GarageConditions",
-    "GarageSite",
-    "Turn",
-    "plant_of",
-    "read_any_site",
-    "run_plant",
-    "setup_of",
-]
+__all__ = ["SITE_KINDS", "Building", "BuildingConditions", "BuildingSite", "Duct", "DuctConditions", "DuctSite", "Garage",
+           "GarageConditions", "GarageSite", "Turn", "plant_of", "read_any_site", "run_plant", "setup_of"]  # fmt: skip
 
 _MODELS = {Site: Tower, BuildingSite: Building, DuctSite: Duct, GarageSite: Garage}
 SITE_KINDS = tuple(_MODELS)

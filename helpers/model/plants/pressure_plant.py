@@ -26,11 +26,9 @@ from helpers.model.loop.run import Setup, number_of_runs, own_low_demand, run_on
 from helpers.model.site.field_types import AccuracyOfSpan, Bore, ConverterBits, Delay, Pressure, SignalName, Text, Time, TubeLength
 from helpers.model.site.quantities import Quantity, SiteTable
 
-__all__ = [
-    "BuildingConditions", "Concentration", "DuctConditions", "GarageConditions", "PlantAir", "PressurePlant", "PressureTransmitter",
-    "Ratio", "ShareOfFull", "Turn", "mains_power_w", "one_share_each", "place_is_there", "run_plant", "setup_of", "turns_schedule",
-    "with_effect",
-]  # fmt: skip
+__all__ = ["BuildingConditions", "Concentration", "DuctConditions", "GarageConditions", "PlantAir", "PressurePlant", "PressureTransmitter",
+           "Ratio", "ShareOfFull", "Turn", "mains_power_w", "one_share_each", "place_is_there", "run_plant", "setup_of", "turns_schedule",
+           "with_effect"]  # fmt: skip
 
 Concentration = Annotated[float, Quantity("concentration", "25 ppm", low=0, high=100_000)]
 Ratio = Annotated[float, Quantity("ratio", "1.5", low=0, high=1000)]

@@ -18,26 +18,8 @@ from helpers.model.site.file import read_site
 from helpers.model.site.quantities import Choice, Quantity, SiteTable
 from helpers.model.site.schema import WholeSite
 
-__all__ = [
-    "AIR",
-    "AT",
-    "BLANK",
-    "NONE",
-    "STEPS",
-    "Asked",
-    "Criteria",
-    "Criterion",
-    "DoorForce",
-    "ExitCriterion",
-    "OpenDoorSpeed",
-    "cited",
-    "criteria_for",
-    "criteria_of",
-    "highest_ceiling_m",
-    "in_its_mode",
-    "read_criteria",
-    "smoke_control_standard",
-]  # fmt: skip
+__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed", "cited",
+           "criteria_for", "criteria_of", "highest_ceiling_m", "in_its_mode", "read_criteria", "smoke_control_standard"]  # fmt: skip
 
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"

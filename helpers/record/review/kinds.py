@@ -22,11 +22,8 @@ from helpers.studies.report import Finding, listed
 from helpers.studies.tuning.candidate import helps_said
 from helpers.studies.tuning.study import NoTuning
 
-__all__ = [
-    "BUILDING", "RIGHTLY", "STRATEGY", "Kind", "OfRecord", "attention", "entries_first", "force_at",
-    "kept", "never_reached", "other_than_the_site", "pa",
-    "too_heavy", "too_low", "whose_mode", "without_damper", "wrong",
-]  # fmt: skip
+__all__ = ["BUILDING", "RIGHTLY", "STRATEGY", "Kind", "OfRecord", "attention", "entries_first", "force_at", "kept", "never_reached",
+           "other_than_the_site", "pa", "too_heavy", "too_low", "whose_mode", "without_damper", "wrong"]  # fmt: skip
 
 STRATEGY, BUILDING = "the strategy", "the building"
 

@@ -17,17 +17,8 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import NOT_CLOSING, handle_force_n
 from helpers.studies.readings.rules import TOLERANCE_PA
 
-__all__ = [
-    "BLADE_HYSTERESIS",
-    "STUCK_OPEN",
-    "STUCK_SHUT",
-    "FixedSpeed",
-    "blades",
-    "cases_tried",
-    "fixed_speed",
-    "smallest_damper",
-    "stuck_blades",
-]
+__all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "blades", "cases_tried", "fixed_speed", "smallest_damper",
+           "stuck_blades"]  # fmt: skip
 
 AREAS_M2 = tuple(np.geomspace(0.2, 6.0, 15).round(2).tolist())
 BLADE_HYSTERESIS = 0.1  # a blade lifts so much later, and drops so much earlier, than its setting; common practice, no source

@@ -29,18 +29,8 @@ from helpers.studies.placement.results import Paired, percent
 from helpers.studies.placement.sampling import draw
 from helpers.studies.placement.study import Choice, candidate_levels, place_transmitters
 
-__all__ = [
-    "FIRST",
-    "LOSSES",
-    "PAIR_RULES",
-    "Placed",
-    "PlacementTable",
-    "choices_at",
-    "closing_site",
-    "judged",
-    "placement_table",
-    "set_points_pa",
-]
+__all__ = ["FIRST", "LOSSES", "PAIR_RULES", "Placed", "PlacementTable", "choices_at", "closing_site", "judged", "placement_table",
+           "set_points_pa"]  # fmt: skip
 
 FILE = Path(__file__).parents[3] / "data" / "tables" / "larkfield_placement.csv"
 SITE_NAME, CONDITIONS, SEED = "Larkfield House", 2000, 1

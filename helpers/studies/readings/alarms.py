@@ -26,10 +26,8 @@ from helpers.studies.report import fine
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door
 
-__all__ = [
-    "DELAY_OPEN", "LATE_S", "MOST_HOURS", "PASSAGE_S", "AlarmLimits", "DoorInTheLoop", "ReadingLimits", "Shown", "Silence", "alarm_limits",
-    "apart_of", "hours_beyond", "shown_in", "silence", "year_ends",
-]  # fmt: skip
+__all__ = ["DELAY_OPEN", "LATE_S", "MOST_HOURS", "PASSAGE_S", "AlarmLimits", "DoorInTheLoop", "ReadingLimits", "Shown", "Silence",
+           "alarm_limits", "apart_of", "hours_beyond", "shown_in", "silence", "year_ends"]  # fmt: skip
 
 MOST_HOURS = 10  # of a year in which a sound loop may lie beyond one alarm limit; ours
 

@@ -26,9 +26,7 @@ from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import fine
 from helpers.studies.status import SEVERITIES, worst_of
 
-__all__ = [
-    "Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends",
-]  # fmt: skip
+__all__ = ["Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends"]
 
 
 @dataclass(frozen=True)

@@ -21,10 +21,8 @@ from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
 from helpers.studies.report import NotThere, Shown, fine, finest
 from helpers.studies.status import SPARE_PA, status_of
 
-__all__ = [
-    "CLOSER", "ENDS_APART", "DoorOut", "RuleComparison", "RuleResult", "SetPoints", "allowed_pressures", "allowed_set_points",
-    "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "usual_rules",
-]  # fmt: skip
+__all__ = ["CLOSER", "ENDS_APART", "DoorOut", "RuleComparison", "RuleResult", "SetPoints", "allowed_pressures", "allowed_set_points",
+           "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "usual_rules"]  # fmt: skip
 
 USUAL_RULES = ("average", "lowest", "highest")
 TOLERANCE_PA = 0.1  # a door this little outside its window is inside: less than a gauge on site tells apart

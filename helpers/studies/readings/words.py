@@ -9,24 +9,9 @@ from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import fine, finest, listed
 from helpers.studies.status import word_of
 
-__all__ = [
-    "ALARM_ONLY",
-    "against_said",
-    "alarm_lines",
-    "alarm_why",
-    "beyond_said",
-    "blind_said",
-    "event_said",
-    "fallback_judged",
-    "fallback_said",
-    "least_bad_said",
-    "left_out_said",
-    "no_speed_said",
-    "out_said",
-    "sides_said",
-    "spare_said",
-    "speed_judged",
-]
+__all__ = ["ALARM_ONLY", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "event_said", "fallback_judged",
+           "fallback_said", "least_bad_said", "left_out_said", "no_speed_said", "out_said", "sides_said", "spare_said",
+           "speed_judged"]  # fmt: skip
 
 MOST_NAMED = 3  # cases named one by one
 ALARM_ONLY = "alarm only"

@@ -17,9 +17,8 @@ from helpers.studies.cases import AS_STATED, conditions_of
 from helpers.studies.report import NETWORK, Finding, Shown, fine, finest, listed, plate_text
 from helpers.studies.status import worst_of
 
-__all__ = [
-    "RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice", "small_negative_end", "unlike_low_sides",
-]  # fmt: skip
+__all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice", "small_negative_end",
+           "unlike_low_sides"]  # fmt: skip
 
 # Ranges in which pressure transmitters for buildings are sold or can be set [Pa]: from zero, both ways alike, and with a small negative
 # end; 25, 125, 250 and 500 Pa are also sold as 0.1, 0.5, 1 and 2 in. w.c. Common practice, no source.

@@ -15,10 +15,8 @@ from helpers.studies.status import status_of
 from helpers.studies.tuning.box import ASKED, Corner, Margins
 from helpers.studies.tuning.door_tests import DoorTest, back_text, seconds_text
 
-__all__ = [
-    "BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text", "findings_of", "helps_said",
-    "least_bad_of", "numbers_text", "to_enter_text",
-]  # fmt: skip
+__all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text", "findings_of",
+           "helps_said", "least_bad_of", "numbers_text", "to_enter_text"]  # fmt: skip
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours

@@ -21,10 +21,8 @@ from helpers.model.site.criteria import criteria_for
 from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 
-__all__ = [
-    "LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text", "door_trend", "largest_door",
-    "seconds_text",
-]  # fmt: skip
+__all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text", "door_trend",
+           "largest_door", "seconds_text"]  # fmt: skip
 
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
 LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then counts as one that is not

@@ -30,10 +30,8 @@ from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBe
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
 
-__all__ = [
-    "NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning", "Remedy", "TuningStudy", "as_stated", "candidates_of",
-    "ramp_alone", "remedies", "tuning_study",
-]  # fmt: skip
+__all__ = ["NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning", "Remedy", "TuningStudy", "as_stated", "candidates_of",
+           "ramp_alone", "remedies", "tuning_study"]  # fmt: skip
 
 RAMP_SHARES = (0.8, 0.5, 0.25, 0.1)
 AFTER_RAMP_S = 1.0  # so long a door contact holds the drive at its speed after the ramp has been run through; ours

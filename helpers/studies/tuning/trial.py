@@ -32,9 +32,8 @@ from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.process import STEP_PERCENT, process_gain
 from helpers.studies.tuning.study import tuning_study
 
-__all__ = [
-    "BACK_S", "LENGTH_S", "OPENS_S", "SHUTS_S", "UP_S", "WITHIN_S", "StepRecord", "Trial", "Tried", "TuningBench", "bench", "step_record",
-]  # fmt: skip
+__all__ = ["BACK_S", "LENGTH_S", "OPENS_S", "SHUTS_S", "UP_S", "WITHIN_S", "StepRecord", "Trial", "Tried", "TuningBench", "bench",
+           "step_record"]  # fmt: skip
 
 OPENS_S, SHUTS_S, LENGTH_S = 5.0, 30.0, 65.0
 BACK = 0.9  # share of the way; EN 12101-6:2005 (memory)
