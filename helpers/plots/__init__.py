@@ -1,1 +1,1 @@
-"""Pictures: from data ready to draw to an image that is kept alive."""
+"""Pictures: from a plot, which is data, to an image that is kept alive."""
