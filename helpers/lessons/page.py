@@ -22,10 +22,16 @@ __all__ = ["LessonParts", "cooling", "cooling_of"]
 @dataclass(frozen=True)
 class LessonParts:
     """Parts of a lesson's page, by its key; what is asked and derived there is read from its folder. lines(system): the card for the
-    senior."""
+    senior; first: the derivation and the worked example that are shown without a name."""
 
     key: str
     lines: Callable[[str], tuple[str, ...]]
+    first: tuple[str, str]
+
+    @property
+    def parts(self):
+        """What a notebook calls, in the order of its page."""
+        return self.predict, self.compare, self.derivation, self.worked_example, self.exercises, self.senior_card
 
     def predict(self, name=None):
         """One of the questions before the picture, by its name, or the first one. Raises ValueError for a name that is not there, naming
@@ -44,14 +50,15 @@ class LessonParts:
         """The lesson in five lines."""
         return SeniorCard(self.lines)
 
-    def derived(self, name):
-        """A derivation, by the name of its function. Raises ValueError as `predict`."""
+    def derivation(self, name=None):
+        """A derivation, by the name of its function, or the lesson's first. Raises ValueError as `predict`."""
+        name = self.first[0] if name is None else name
         found = LESSONS.of(self.key).file("derivations")  # not before: it brings sympy
         return getattr(found, require.one_of(found.__all__, name=name))()
 
-    def worked(self, name):
-        """An example worked by hand, by the name of its function. Raises ValueError as `predict`."""
-        return WorkedCard(self.derived(name))
+    def worked_example(self, name=None):
+        """An example worked by hand, by the name of its function, or the lesson's first. Raises ValueError as `predict`."""
+        return WorkedCard(self.derivation(self.first[1] if name is None else name))
 
     def _named(self, name):
         found = {prediction.key.replace(" ", "_"): prediction for prediction in LESSONS.of(self.key).predictions}

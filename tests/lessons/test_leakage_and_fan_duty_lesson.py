@@ -11,7 +11,8 @@ from helpers import units
 from helpers.formulas import leakage
 from helpers.lessons.leakage_and_fan_duty import derivations
 from helpers.lessons.leakage_and_fan_duty.derivations import PUBLISHED_TOP, stair_of_twenty_storeys
-from helpers.lessons.leakage_and_fan_duty.lesson import INNER, OUTER, duty_panel
+from helpers.lessons.leakage_and_fan_duty.lesson import INNER, OUTER
+from helpers.lessons.leakage_and_fan_duty.lesson import panel as duty_panel
 from helpers.lessons.leakage_and_fan_duty.questions import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
 from helpers.studies.duty.fan_duty import LIFTED, Asked, hand_ladder, leaky_stair
 from helpers.units import SYSTEMS

@@ -9,7 +9,7 @@ from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.lessons.low_demand_stop import derivations, questions
 from helpers.lessons.low_demand_stop.derivations import motor_starts
-from helpers.lessons.low_demand_stop.lesson import low_demand_panel
+from helpers.lessons.low_demand_stop.lesson import panel as low_demand_panel
 from helpers.lessons.low_demand_stop.questions import MAKERS, NO, YES, may_it_stop
 from helpers.model.loop.results import energy_kwh
 from helpers.model.plants.pressure_plant import DuctConditions, Turn, run_plant, setup_of

@@ -10,7 +10,8 @@ from drawn import layers
 from helpers import units
 from helpers.formulas import air, doors
 from helpers.lessons.pressure_window.derivations import CLOSER, door_force, door_of_the_table, door_pressure, stack
-from helpers.lessons.pressure_window.lesson import chart, window_panel
+from helpers.lessons.pressure_window.lesson import chart
+from helpers.lessons.pressure_window.lesson import panel as window_panel
 from helpers.lessons.pressure_window.questions import HEAVY, LESS_BORNE, PREDICTIONS, WIDE_M, stack_over_height, top_door, wider_leaf
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Line

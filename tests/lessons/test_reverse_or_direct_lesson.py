@@ -5,7 +5,8 @@ import pytest
 
 from helpers.formulas import action
 from helpers.lessons.reverse_or_direct.derivations import error_rate, proportional_band
-from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED, run_panel
+from helpers.lessons.reverse_or_direct.lesson import AUTOMATIC, BY_HAND, FANS, RIGHT_WAY, SWAPPED
+from helpers.lessons.reverse_or_direct.lesson import panel as run_panel
 from helpers.lessons.reverse_or_direct.questions import FULL, LOWEST, PREDICTIONS, below, relief, swapped
 from helpers.studies.signals.action import BENCHES, LetGo, bench
 from helpers.units import SYSTEMS

@@ -13,7 +13,8 @@ from helpers.lessons.scaling_the_signal.derivations import (
     to_signal,
     wrong_entry,
 )
-from helpers.lessons.scaling_the_signal.lesson import INSTRUMENTS, scaling_panel
+from helpers.lessons.scaling_the_signal.lesson import INSTRUMENTS
+from helpers.lessons.scaling_the_signal.lesson import panel as scaling_panel
 from helpers.lessons.scaling_the_signal.questions import FULL, PREDICTIONS, SOME, broken, live_zero, top
 from helpers.studies.signals.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
 from helpers.units import SYSTEMS

@@ -5,7 +5,8 @@ import pytest
 
 from helpers.formulas import signals, uncertainty
 from helpers.lessons.transmitter_range.derivations import combined_error, converter_step, four_errors, step_of_converter
-from helpers.lessons.transmitter_range.lesson import PLACES, SHEETS, SITES, range_panel
+from helpers.lessons.transmitter_range.lesson import PLACES, SHEETS, SITES
+from helpers.lessons.transmitter_range.lesson import panel as range_panel
 from helpers.lessons.transmitter_range.questions import BARELY, FOUR, HEAVY, PREDICTIONS, narrow, one_sided, wide
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower

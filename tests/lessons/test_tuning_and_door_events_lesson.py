@@ -8,7 +8,8 @@ import pytest
 from helpers.formulas import action, tuning
 from helpers.lessons.tuning_and_door_events import lesson
 from helpers.lessons.tuning_and_door_events.derivations import new_span, simc, simc_gain, simc_integral
-from helpers.lessons.tuning_and_door_events.lesson import GAINS, INTEGRALS_S, step_panel, tuning_panel
+from helpers.lessons.tuning_and_door_events.lesson import GAINS, INTEGRALS_S, step_test
+from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.lessons.tuning_and_door_events.questions import NO, PREDICTIONS, SLOWER, force, ramp, span
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.design import Design
@@ -32,7 +33,7 @@ def units(monkeypatch):
 
 @pytest.fixture
 def steps(units):
-    return step_panel.__wrapped__()
+    return step_test.__wrapped__()
 
 
 def processes(count):

@@ -6,7 +6,8 @@ import pytest
 from helpers.formulas.air import neutral_plane_height
 from helpers.formulas.uncertainty import normal_quantile, wilson_interval
 from helpers.lessons.where_the_transmitters_go.derivations import interval_of_a_share, neutral_plane, share_and_its_interval
-from helpers.lessons.where_the_transmitters_go.lesson import LOSS_CHOICES, RULE_CHOICES, _lines, placement_panel
+from helpers.lessons.where_the_transmitters_go.lesson import LOSS_CHOICES, RULE_CHOICES, _lines
+from helpers.lessons.where_the_transmitters_go.lesson import panel as placement_panel
 from helpers.lessons.where_the_transmitters_go.questions import PREDICTIONS, RULED, costs_most, dead_one
 from helpers.studies.placement.table import placement_table, set_points_pa
 from helpers.units import SYSTEMS

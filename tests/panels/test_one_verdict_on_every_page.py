@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 from demo_designs import design_of, review_of
 
-from helpers.lessons.average_lowest_highest.lesson import rules_panel
-from helpers.lessons.leakage_and_fan_duty.lesson import duty_panel
-from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
+from helpers.lessons.average_lowest_highest.lesson import panel as rules_panel
+from helpers.lessons.leakage_and_fan_duty.lesson import panel as duty_panel
+from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.pages.design import DesignPanel
 from helpers.pages.review import demo_strategies

@@ -7,7 +7,7 @@ import pytest
 from demo_designs import design_for
 
 from helpers.lessons.tuning_and_door_events import lesson, questions
-from helpers.lessons.tuning_and_door_events.lesson import tuning_panel
+from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.tuning.process import process_gain

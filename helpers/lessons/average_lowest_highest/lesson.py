@@ -26,7 +26,7 @@ from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
 __all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "compare", "derivation", "exercises", "panel", "predict",
-           "rules_panel", "senior_card", "worked_example"]  # fmt: skip
+           "senior_card", "worked_example"]  # fmt: skip
 
 RULE_CHOICES = {
     "average of two": "average",
@@ -58,7 +58,7 @@ PICTURE_PX = 440  # leaves room for the verdict on a small projector
 
 
 @cache
-def rules_panel():
+def panel():
     """The panel, one in a notebook."""
     rule_bench().prepare(CASES.values())
     controls = {
@@ -223,23 +223,7 @@ def _works_said(works, unclosed, rule, fault, first, system):
     return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside{first}{always}."
 
 
-DERIVATIONS = {"storey": "storey_of_the_average", "dead": "wrong_in_the_average"}
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
-
-
-def panel():
-    """The live panel."""
-    return rules_panel()
-
-
-def derivation(name="storey"):
-    """Which storey an average stands for ("storey"), or a dead reading in it ("dead")."""
-    return page.derived(DERIVATIONS[name])
-
-
-def worked_example():
-    """How tall a stair one set point can serve."""
-    return page.worked("tallest_stair")
 
 
 @cache
@@ -328,5 +312,5 @@ def _lines(system):
     )
 
 
-page = LessonParts("average_lowest_highest", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("average_lowest_highest", _lines, ("storey_of_the_average", "tallest_stair"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

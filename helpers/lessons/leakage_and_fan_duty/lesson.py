@@ -22,8 +22,8 @@ from helpers.studies.status import word_of
 from helpers.widgets.controls import Choice, Count, Slider, Tick
 from helpers.widgets.panel import Panel, Reading
 
-__all__ = ["compare", "cooling", "derivation", "duty_panel", "exercises", "hand_and_network", "panel", "predict", "senior_card",
-           "tightness", "worked_example"]  # fmt: skip
+__all__ = ["compare", "cooling", "derivation", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness",
+           "worked_example"]  # fmt: skip
 
 SPLIT, PICTURE_PX = 0.58, 460
 DRIVEN = "closed by a drive of its own"
@@ -32,7 +32,7 @@ OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("ex
 
 
 @cache
-def duty_panel():
+def panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
     asked = Asked()
     controls = {
@@ -100,24 +100,9 @@ WALLS = {
 }
 
 
-def panel():
-    """The live panel."""
-    return duty_panel()
-
-
 def tightness():
     """Leakage area of walls by tightness class."""
     return Reading(_tightness)
-
-
-def derivation(name="orifice"):
-    """One of "orifice", "parallel", "series", "stair_profile" and "stair_flow"."""
-    return page.derived(name)
-
-
-def worked_example():
-    """The published stair."""
-    return page.worked("stair_of_twenty_storeys")
 
 
 def cooling():
@@ -174,5 +159,5 @@ def _lines(system):
     )
 
 
-page = LessonParts("leakage_and_fan_duty", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("leakage_and_fan_duty", _lines, ("orifice", "stair_of_twenty_storeys"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

@@ -22,7 +22,7 @@ from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = ["MODES", "compare", "derivation", "exercises", "low_demand_panel", "panel", "predict", "senior_card", "worked_example"]
+__all__ = ["MODES", "compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
 
 MODES = {"normal": "normal", "fire (stair)": "fire"}
 ROOM_PA, ROOM_HZ = 230.0, 50.0  # held by the axes, so that they stand still
@@ -33,7 +33,7 @@ WITH, WITHOUT, STOPPED = "with this stop", "without a stop", "stopped"
 
 
 @cache
-def low_demand_panel():
+def panel():
     """The panel, one in a notebook."""
     own = judged.own_rule()
     controls = {
@@ -104,21 +104,6 @@ def _pressure(pressure_pa, system):
     return units.show(pressure_pa, "pressure", system)
 
 
-def panel():
-    """The live panel."""
-    return low_demand_panel()
-
-
-def derivation(name="shutoff_speed"):
-    """One of "shutoff_speed", "cycles" and "most_cycles"."""
-    return page.derived(name)
-
-
-def worked_example():
-    """Starts an hour that a motor bears, by hand."""
-    return page.worked("motor_starts")
-
-
 def _lines(system):
     own, hasty = (judged.judge(0.0, rule) for rule in (judged.own_rule(), questions.HASTY))
     leaky = judged.judge(questions.LEAKY, judged.own_rule())
@@ -138,5 +123,5 @@ def _lines(system):
     )
 
 
-page = LessonParts("low_demand_stop", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("low_demand_stop", _lines, ("shutoff_speed", "motor_starts"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

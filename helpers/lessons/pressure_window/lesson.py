@@ -19,8 +19,7 @@ from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_P
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel, Reading
 
-__all__ = ["compare", "derivation", "exercises", "inverse", "least_pressures", "panel", "predict", "senior_card", "stack", "window_panel",
-           "worked_example"]  # fmt: skip
+__all__ = ["compare", "derivation", "exercises", "least_pressures", "panel", "predict", "senior_card", "worked_example"]
 
 # What the axes hold anyway, so that they stand still while a slider moves [Pa, N, m].
 ROOM_PA, ROOM_N, ROOM_M = 100.0, 180.0, 45.0
@@ -28,7 +27,7 @@ MOST_STOREYS = 40
 
 
 @cache
-def window_panel():
+def panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
     stair = SimpleStair()
     controls = {
@@ -103,31 +102,6 @@ def least_pressures():
     return Reading(_least)
 
 
-def panel():
-    """The live panel."""
-    return window_panel()
-
-
-def derivation():
-    """The force at the handle."""
-    return page.derived("door_force")
-
-
-def inverse():
-    """The most pressure a door bears."""
-    return page.derived("door_pressure")
-
-
-def stack():
-    """The stack effect."""
-    return page.derived("stack")
-
-
-def worked_example():
-    """A door of the published table."""
-    return page.worked("door_of_the_table")
-
-
 def _least(system):
     head = ("Ceiling", "The smoke pushes with", "With the margin", "The table says")
     rows = [
@@ -161,5 +135,5 @@ def _lines(system):
     )
 
 
-page = LessonParts("pressure_window", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("pressure_window", _lines, ("door_force", "door_of_the_table"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

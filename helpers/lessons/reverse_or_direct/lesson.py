@@ -18,7 +18,7 @@ from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, benc
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = ["compare", "derivation", "exercises", "panel", "predict", "run_panel", "senior_card", "worked_example"]
+__all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
 
 FANS = {"Larkfield stair": "Larkfield House", "Quayside lab": "Quayside Lab", "Orchard garage": "Orchard Garage"}
 KINDS_OF_FAN = {"Larkfield House": "supply fan", "Quayside Lab": "relief fan", "Orchard Garage": "exhaust fan"}
@@ -29,7 +29,7 @@ ROOMS = {"Larkfield House": (-10.0, 70.0), "Quayside Lab": (-25.0, 25.0), "Orcha
 
 
 @cache
-def run_panel():
+def panel():
     """The panel, one in a notebook."""
     controls = {
         "deviation_percent": Slider("Start off by", "percent", -8.0, 8.0, 0.5, -4.0),
@@ -163,21 +163,6 @@ def _time(seconds):
 SIDE_PERCENT = 4.0  # of the span, for the card
 
 
-def panel():
-    """The live panel."""
-    return run_panel()
-
-
-def derivation():
-    """The sign of the loop."""
-    return page.derived("error_rate")
-
-
-def worked_example():
-    """Error, action and proportional band by hand."""
-    return page.worked("proportional_band")
-
-
 def _lines(system):
     place = bench("Larkfield House")
     low, high = (place.let_go(LetGo(side, "direct")) for side in (-SIDE_PERCENT, SIDE_PERCENT))
@@ -200,5 +185,5 @@ def _doubles(place, side_percent, system):
     return units.show(float(action.doubling_time_s(rate)), "time", system)
 
 
-page = LessonParts("reverse_or_direct", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("reverse_or_direct", _lines, ("error_rate", "proportional_band"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

@@ -21,8 +21,7 @@ from helpers.studies.signals.steady_loop import LIMIT_N
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = ["back_again", "compare", "derivation", "exercises", "panel", "predict", "scaling_chart", "scaling_panel", "senior_card",
-           "worked_example", "wrong_entry"]  # fmt: skip
+__all__ = ["compare", "derivation", "exercises", "panel", "predict", "scaling_chart", "senior_card", "worked_example"]
 
 INSTRUMENTS = {
     "0 to 125 Pa (0.5 in. w.c.)": (0.0, 125.0),
@@ -39,7 +38,7 @@ POINTS = 121
 
 
 @cache
-def scaling_panel():
+def panel():
     """The panel, one in a notebook."""
     controls = {
         "pressure_pa": Slider("True", "pressure", LOWEST_PA, HIGHEST_PA, 1.0, 40.0),
@@ -149,31 +148,6 @@ def _failed(signal):
 WRONG_TOP_PA = 250.0  # for the card
 
 
-def panel():
-    """The live panel."""
-    return scaling_panel()
-
-
-def derivation():
-    """From signal to pressure."""
-    return page.derived("from_signal")
-
-
-def back_again():
-    """From pressure to signal."""
-    return page.derived("to_signal")
-
-
-def wrong_entry():
-    """What a wrong entry holds."""
-    return page.derived("wrong_entry")
-
-
-def worked_example(name="middle"):
-    """By hand: "middle", "resistor" or "broken_wire"."""
-    return page.worked(name)
-
-
 def _lines(system):
     own, top = EnteredScaling(), EnteredScaling(entered_high_pa=WRONG_TOP_PA)
     zero, volts = EnteredScaling(entered_signal="0-20 mA"), EnteredScaling(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
@@ -192,5 +166,5 @@ def _lines(system):
     )
 
 
-page = LessonParts("scaling_the_signal", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("scaling_the_signal", _lines, ("from_signal", "middle"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

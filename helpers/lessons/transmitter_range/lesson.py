@@ -22,8 +22,7 @@ from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = ["compare", "derivation", "exercises", "fit_chart", "panel", "predict", "range_panel", "senior_card", "together",
-           "worked_example"]  # fmt: skip
+__all__ = ["compare", "derivation", "exercises", "fit_chart", "panel", "predict", "senior_card", "worked_example"]
 
 SITES = {"Larkfield House: stair": LARKFIELD, "Quayside Lab: relief fan": QUAYSIDE}
 SHEETS = {
@@ -59,7 +58,7 @@ LIMITED = {"high_pa": "top", "low_pa": "bottom", "set_point_pa": "set_point"}
 
 
 @cache
-def range_panel():
+def panel():
     """The panel, one in a notebook."""
     first = PLACES[LARKFIELD]
     controls = {
@@ -156,26 +155,6 @@ def fit_chart(fit, system="Pa"):
 WIDE_PA = 500.0  # for the card
 
 
-def panel():
-    """The live panel."""
-    return range_panel()
-
-
-def derivation():
-    """A step of the signal, in pressure."""
-    return page.derived("step_of_converter")
-
-
-def together():
-    """How errors come together."""
-    return page.derived("combined_error")
-
-
-def worked_example(name="converter_step"):
-    """By hand: "converter_step" or "four_errors"."""
-    return page.worked(name)
-
-
 def _lines(system):
     own = RangeFit()
     wide, plain = RangeFit(high_pa=WIDE_PA), RangeFit(adding=SUM)
@@ -199,5 +178,5 @@ def _digit(system):
     return 1 if system == "Pa" else 3
 
 
-page = LessonParts("transmitter_range", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("transmitter_range", _lines, ("step_of_converter", "converter_step"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

@@ -29,8 +29,8 @@ from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHU
 from helpers.widgets.controls import Choice, Slider, Steps
 from helpers.widgets.panel import Panel, Reading
 
-__all__ = ["GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_panel",
-           "step_test", "study", "tuning_panel", "worked_example"]  # fmt: skip
+__all__ = ["GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_test",
+           "study", "worked_example"]  # fmt: skip
 
 ROOM = (-0.5, 5.0)  # of both axes, below zero too: a swing below it must not draw all anew
 SHOWN = 1 - 1 / math.e  # of the way, one lag after the delay
@@ -38,7 +38,7 @@ NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do f
 
 
 @cache
-def step_panel():
+def step_test():
     """The panel, one in a notebook."""
     cases = {case.name: number for number, case in enumerate(usual_cases(bench().site))}
     controls = {
@@ -86,7 +86,7 @@ ROOM_PA = (0.0, 90.0)
 
 
 @cache
-def tuning_panel():
+def panel():
     """The panel, one in a notebook; the site's own settings to begin with."""
     place = bench()
     own = place.own_trial
@@ -213,24 +213,6 @@ def _after(seconds, looked_at_s):
     return f"not within {looked_at_s:.0f} s after" if np.isnan(seconds) else f"{seconds:.1f} s after"
 
 
-DERIVED = {"gain": "simc_gain", "integral": "simc_integral", "span": "new_span"}
-
-
-def step_test():
-    """The panel with a step test by hand."""
-    return step_panel()
-
-
-def panel():
-    """The live panel: one tuning tried on a door."""
-    return tuning_panel()
-
-
-def derivation(of="gain"):
-    """Where the rule comes from: of "gain", "integral" or "span"."""
-    return page.derived(DERIVED[of])
-
-
 def study():
     """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
@@ -244,11 +226,6 @@ def remedies():
     return Reading(
         lambda system: _told("", (found.remedy_table(system),), tuple(found.findings(system, _standing().first(SET_POINT, ACTION, FAN))))
     )
-
-
-def worked_example():
-    """SIMC by hand on a published process."""
-    return page.worked("simc")
 
 
 def _studied():
@@ -304,5 +281,5 @@ def _lines(system):
     )
 
 
-page = LessonParts("tuning_and_door_events", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("tuning_and_door_events", _lines, ("simc_gain", "simc"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts

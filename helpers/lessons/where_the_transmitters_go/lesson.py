@@ -17,8 +17,8 @@ from helpers.studies.report import fine
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel
 
-__all__ = ["LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "placement_panel", "predict",
-           "senior_card", "worked_example"]  # fmt: skip
+__all__ = ["LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "predict", "senior_card",
+           "worked_example"]  # fmt: skip
 
 RULE_CHOICES = {
     "average of two": "average",
@@ -39,7 +39,7 @@ PICTURE_PX = 450  # leaves room for the verdict on a small projector, and for a 
 
 
 @cache
-def placement_panel():
+def panel():
     """The panel, one in a notebook."""
     levels, points = placement_table().levels, set_points_pa()
     controls = {
@@ -125,28 +125,10 @@ def _beside(chosen, best, best_of_all, loss, system):
     )
 
 
-DERIVATIONS = {"neutral": "neutral_plane", "share": "interval_of_a_share"}
-
-
-def panel():
-    """The live panel."""
-    return placement_panel()
-
-
 def drawn():
     """How the conditions were drawn, in sentences."""
     said = placement_table().said
     return Card(paragraphs_html(said), "\n".join(said))
-
-
-def derivation(name="neutral"):
-    """Where the stack effect is nothing ("neutral"), or how sure a share is ("share")."""
-    return page.derived(DERIVATIONS[name])
-
-
-def worked_example():
-    """Wilson's interval by hand."""
-    return page.worked("share_and_its_interval")
 
 
 def _lines(system):
@@ -171,5 +153,5 @@ def _lines(system):
     )
 
 
-page = LessonParts("where_the_transmitters_go", _lines)
-predict, compare, exercises, senior_card = page.predict, page.compare, page.exercises, page.senior_card
+page = LessonParts("where_the_transmitters_go", _lines, ("neutral_plane", "share_and_its_interval"))
+predict, compare, derivation, worked_example, exercises, senior_card = page.parts
