@@ -13,8 +13,10 @@ import numpy as np
 from helpers import require, units
 from helpers.formulas.combining import combine
 from helpers.model.air.conditions import Conditions, stair_after_an_hour
+from helpers.model.air.operating_point import STATES
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
+from helpers.model.sweep import at, finer, meets, over_speeds, speed_at, squared_steps
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR, Case, has_to_hold, unasked_said, usual_cases
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.doors.window import handle_force_n
@@ -204,8 +206,7 @@ class RuleBench:
         self.stair_doors = np.flatnonzero(self.is_stair_door)
         self.stair_storeys = [self.tower.storey(self.doors.columns[number].level) for number in self.stair_doors]
         self.temperatures_c = np.linspace(COLDEST_C, WARMEST_C, TEMPERATURES)
-        fan = site.fan
-        self.speeds_hz = np.sqrt(np.linspace(fan.lowest_speed_hz**2, fan.highest_speed_hz**2, SPEEDS))
+        self.speeds_hz = squared_steps(site.fan.lowest_speed_hz, site.fan.highest_speed_hz, SPEEDS)
         self._tables = {}
 
     def prepare(self, several):
@@ -265,22 +266,21 @@ class RuleBench:
         """Doors' and stair doors' pressures and readings [temperatures, speeds, ..] with these doors open and this air of the stair."""
         if (opened, stair) not in self._tables:
             changes = {"outdoor_c": self.temperatures_c, "stair_c": self._stair_air(opened, stair)}
-            changes = {name: np.repeat(values, SPEEDS, axis=0) for name, values in changes.items()}
             conditions = Conditions.of(self.site, WEATHER, opened.stair, opened.exits, **changes)
-            air = self.tower.solve(conditions, np.tile(self.speeds_hz, TEMPERATURES))
-            if not air.converged.all():
-                raise ValueError(f"opened must leave the network an answer, got {opened!r:.80}, for which it found none")
-            found = self.doors.across(air), air.door_dp_pa, self.tower.readings(air, self.transmitters)
-            shape = TEMPERATURES, SPEEDS, -1
-            self._tables[opened, stair] = *(part.reshape(shape) for part in found), self.doors.standing_open(conditions)[0]
+
+            def quantities(air, _):
+                return self.doors.across(air), air.door_dp_pa, self.tower.readings(air, self.transmitters)
+
+            tables = over_speeds(self.tower.solve, quantities, conditions, self.speeds_hz, "opened")
+            self._tables[opened, stair] = *tables, self.doors.standing_open(conditions)[0]
         return self._tables[opened, stair]
 
     def _at(self, outdoor_c, opened, stair):
         if not COLDEST_C <= outdoor_c <= WARMEST_C:
             raise ValueError(f"outdoor_c must be from {COLDEST_C:g} to {WARMEST_C:g} °C, got {outdoor_c:g}")
         *tables, standing_open = self._table(opened, stair)
-        place = float(np.interp(outdoor_c, self.temperatures_c, np.arange(TEMPERATURES)))
-        return _Speeds(*(_between(table, place) for table in tables), standing_open, self.doors)
+        place = np.interp(outdoor_c, self.temperatures_c, np.arange(TEMPERATURES))
+        return _Speeds(*(at(table, place) for table in tables), standing_open, self.doors)
 
     def _combined(self, believed_pa, rule):
         """The reading the controller works with [speeds]; only "middle" has the third transmitter."""
@@ -291,11 +291,11 @@ class RuleBench:
     def _ruled(self, air, rule, set_point_pa, fault, required):
         believed = fault.believed(air.readings_pa)
         combined = self._combined(believed, rule)
-        place, state = _meets(combined, set_point_pa)
-        dp, storeys, true = (_between(table, place) for table in (air.doors_pa, air.storeys_pa, air.readings_pa))
+        place, state = meets(combined, set_point_pa)
+        dp, storeys, true = (at(table, place) for table in (air.doors_pa, air.storeys_pa, air.readings_pa))
         rooms = np.stack(self.doors.rooms(dp, air.standing_open))
-        speed_hz, reading_pa = float(np.sqrt(_between(self.speeds_hz**2, place))), float(_between(combined, place))
-        return Ruled(rule, state, speed_hz, reading_pa, true, fault.believed(true), storeys, dp, rooms, required, self)
+        speed_hz, reading_pa = float(speed_at(self.speeds_hz, place)), float(at(combined, place))
+        return Ruled(rule, STATES[state], speed_hz, reading_pa, true, fault.believed(true), storeys, dp, rooms, required, self)
 
 
 @dataclass(frozen=True)
@@ -315,29 +315,7 @@ class _Speeds:
 
     def finer(self):
         """The same with steps between the speeds, in straight lines."""
-        places = np.linspace(0.0, SPEEDS - 1.0, FINE * (SPEEDS - 1) + 1)
-        row = np.minimum(places.astype(int), SPEEDS - 2)
-        part = (places - row)[:, None]
-        fine = (table[row] * (1 - part) + table[row + 1] * part for table in (self.doors_pa, self.storeys_pa, self.readings_pa))
-        return replace(self, **dict(zip(("doors_pa", "storeys_pa", "readings_pa"), fine, strict=True)))
-
-
-def _between(table, place):
-    """A table looked up between two of its rows."""
-    row = min(int(place), len(table) - 2)
-    part = place - row
-    return table[row] * (1 - part) + table[row + 1] * part
-
-
-def _meets(combined, set_point_pa):
-    """(place, state) where a reading over rising speeds first meets the set point."""
-    if combined[0] >= set_point_pa:
-        return 0.0, "held" if combined[0] == set_point_pa else "at lowest speed"
-    above = np.flatnonzero(combined >= set_point_pa)
-    if not above.size:
-        return len(combined) - 1.0, "at full speed"
-    end = above[0]
-    return end - 1 + (set_point_pa - combined[end - 1]) / (combined[end] - combined[end - 1]), "held"
+        return replace(self, **{name: finer(getattr(self, name)[None], FINE)[0] for name in ("doors_pa", "storeys_pa", "readings_pa")})
 
 
 @cache
