@@ -14,9 +14,11 @@ import numpy as np
 from helpers import units
 from helpers.formulas import doors
 from helpers.formulas.combining import combine
+from helpers.model.air.operating_point import STATES
 from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import BuildingConditions
 from helpers.model.site.file import demo_sites
+from helpers.model.sweep import at, meets, over_speeds, place_of, speed_at, squared_steps
 from helpers.studies.cases import AS_STATED, Case, conditions_of
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import apart, fine
@@ -107,7 +109,7 @@ def _gas(bench, run):
 
 
 LARKFIELD, QUAYSIDE = "Larkfield House", "Quayside Lab"
-SPEEDS = 161  # solved, equal steps from rest to full speed
+SPEEDS = 161  # solved, from rest to full speed
 REST_HZ = 1e-3  # a fan at rest: the network takes no speed of zero
 _BELOW = " (below zero, air flows out of the floor into the stair)"
 ROUNDING_PA = 0.05  # of the straight lines between two speeds, measured: 0.002 Pa on Larkfield House in winter
@@ -178,24 +180,18 @@ class SteadyLoop:
         self.site = read_any_site(demo_sites("stair" if name == LARKFIELD else "building")[name])
         plant = plant_of(self.site)
         self.effect, self.fan, self.control = int(plant.effect), self.site.fan, self.site.control
-        self.speed_hz = np.linspace(0.0, self.fan.highest_speed_hz, SPEEDS)
-        self.speed_hz[0] = REST_HZ
+        self.speed_hz = squared_steps(REST_HZ, self.fan.highest_speed_hz, SPEEDS)
         one = conditions_of(self.site, [Case("", weather, stair=stair_air)]) if self.stair else BuildingConditions.of(self.site, weather)
-        self._look_up(plant, one.rows(np.zeros(SPEEDS, int)))
+
+        def quantities(air, _):
+            return (plant.readings(air), air.door_dp_pa) if self.stair else (air.readings_pa, air.readings_pa)
+
+        ((self.readings_pa,), (self.doors_pa,)) = over_speeds(plant.solve, quantities, one, self.speed_hz, "weather")
 
     @property
     def stair(self):
         """Whether it is a stair, not a building."""
         return self.name == LARKFIELD
-
-    def _look_up(self, plant, conditions):
-        air = plant.solve(conditions, self.speed_hz)
-        if not air.converged.all():
-            raise ValueError(f"weather must have an answer at every speed; {np.count_nonzero(~air.converged)} of {SPEEDS} have none")
-        if self.stair:
-            self.readings_pa, self.doors_pa = plant.readings(air), air.door_dp_pa
-        else:
-            self.readings_pa = self.doors_pa = air.readings_pa
 
     @cached_property
     def window_pa(self):
@@ -218,40 +214,35 @@ class SteadyLoop:
     @property
     def lowest_pa(self):
         """Readings at the lowest speed the drive allows [transmitters]."""
-        return self._at(self.readings_pa, self.fan.lowest_speed_hz)
+        return at(self.readings_pa, self._lowest)
 
     def settle(self, shown_pa, set_point_pa):
         """The first speed, from the lowest, at which the combined display meets the set point, or at which there is no display any more.
         shown_pa: a display [speeds, transmitters], NaN for one that is left out. Returns `Settled`."""
         combined = combine(shown_pa, self.control.rule)
-        over = self.effect * (combined - set_point_pa)
-        allowed = self.speed_hz >= self.fan.lowest_speed_hz
-        speeds, over = self.speed_hz[allowed], over[allowed]
-        stops = ~(over < 0)  # enough, or no reading at all
-        if not stops.any():
-            return self._settled(speeds[-1], "at full speed", combined)
-        first = int(stops.argmax())
-        if np.isnan(over[first]):
-            return self._settled(speeds[first], "no reading", combined)
-        if first == 0:
-            return self._settled(speeds[0], "at lowest speed", combined)
-        part = -over[first - 1] / (over[first] - over[first - 1])
-        return self._settled(speeds[first - 1] + part * (speeds[first] - speeds[first - 1]), "held", combined)
+        place, state = meets(self.effect * combined, self.effect * set_point_pa, self._lowest)
+        gone = np.flatnonzero(np.isnan(combined) & (np.arange(SPEEDS) >= self._lowest))
+        if gone.size and not place < gone[0]:
+            return self._settled(gone[0], "no reading", combined)
+        return self._settled(place, STATES[state], combined)
 
-    def _settled(self, speed, state, combined):
-        readings, doors_pa = self._at(self.readings_pa, speed), self._at(self.doors_pa, speed)
-        shown, true = (float(value) for value in (np.interp(speed, self.speed_hz, combined), combine(readings, self.control.rule)))
+    @property
+    def _lowest(self):
+        """Place of the lowest speed the drive allows."""
+        return place_of(self.speed_hz, self.fan.lowest_speed_hz)
+
+    def _settled(self, place, state, combined):
+        readings, doors_pa = at(self.readings_pa, place), at(self.doors_pa, place)
+        found = speed_at(self.speed_hz, place), at(combined, place), combine(readings, self.control.rule)
+        speed, shown, true = (float(value) for value in found)
         least, most = float(doors_pa.min()), float(doors_pa.max())
-        return Settled(self, float(speed), state, shown, true, readings, least, most, self._force(least, most))
+        return Settled(self, speed, state, shown, true, readings, least, most, self._force(least, most))
 
     def _force(self, least, most):
         """At the heaviest stair door; in a building at an entrance leaf that opens outwards."""
         if self.stair:
             return float(doors.opening_force(most, *stair_leaf(self.site)))
         return float(doors.opening_force(-least, ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N))
-
-    def _at(self, values, speed):
-        return np.array([np.interp(speed, self.speed_hz, column) for column in values.T])
 
 
 def stair_leaf(site):
