@@ -13,6 +13,8 @@ from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.formulas.combining import combine
+from helpers.model.air.operating_point import AT_FULL_SPEED, HELD, STATES
+from helpers.model.sweep import at, meets, place_of, speed_at
 from helpers.record.review.curves import Held, displayed
 from helpers.studies.readings.alarms import LATE_S
 from helpers.studies.report import PRACTICE
@@ -336,8 +338,8 @@ class LoopBench:
     def at_speed(self, speed_hz):
         """What there is at a speed, whatever the loop says. Returns `Held`."""
         rows = np.arange(len(self.cases))
-        speed = np.broadcast_to(np.asarray(speed_hz, float), rows.shape)
-        return self._found(self.display, speed, np.full(rows.shape, "by hand"), rows)
+        place = np.broadcast_to(place_of(self.curves.speed_hz, speed_hz), rows.shape)
+        return self._found(self.display, place, np.full(rows.shape, "by hand"), rows)
 
     @cached_property
     def display(self):
@@ -354,8 +356,8 @@ class LoopBench:
         low, high = self.speed_limits_hz
         step = LARGEST_STEP * top
         up, down = np.clip(speeds + step, low, high), np.clip(speeds - step, low, high)
-        rows = np.arange(len(self.cases))
-        values = [np.stack([self._at(self.display, np.full(len(rows), speed), rows) for speed in ends], axis=1) for ends in (up, down)]
+        rows = np.arange(len(self.cases))[:, None]
+        values = [at(self.display, place_of(speeds, ends), rows) for ends in (up, down)]
         change = self.effect * (values[0] - values[1]) / self.span
         within = (speeds >= low) & (speeds <= high)
         return np.where(within, change / np.maximum((up - down) / top, 1e-9), 0.0)
@@ -370,31 +372,15 @@ class LoopBench:
 
     def _rest(self, combined, set_point_pa, rows, slowest=None):
         """The first speed from the lowest (or another) at which the combined display reaches the set point; rows: the case of each."""
-        speeds, (lowest, fastest) = self.curves.speed_hz, self.speed_limits_hz
-        slowest = lowest if slowest is None else slowest
+        lowest, fastest = self.speed_limits_hz
+        low, high = place_of(self.curves.speed_hz, (lowest if slowest is None else slowest, fastest))
         target = np.broadcast_to(np.asarray(set_point_pa, float), rows.shape)
-        over = self.effect * (combined[rows] - target[:, None])
-        enough = (over >= -self.tolerance_pa * (speeds == speeds[-1])) & (speeds >= slowest)
-        reached, first = enough.any(axis=1), np.maximum(enough.argmax(axis=1), 1)
-        each = np.arange(len(rows))
-        low, high = over[each, first - 1], over[each, first]
-        part = np.clip(-low / np.where(high == low, 1.0, high - low), 0.0, 1.0)
-        speed = speeds[first - 1] + part * (speeds[first] - speeds[first - 1])
-        idle = self.effect * (self._at(combined, np.full(len(rows), slowest), rows) - target) >= 0
-        full = ~reached | (speed > fastest)
-        speed = np.where(idle, slowest, np.where(full, fastest, np.maximum(speed, slowest)))
-        state = np.where(idle, "at lowest speed", np.where(full, "at full speed", "held"))
-        return self._found(combined, speed, state, rows)
+        place, state = meets(self.effect * combined[rows], self.effect * target, low, high)
+        close = self.effect * (at(combined, place, rows) - target) >= -self.tolerance_pa
+        return self._found(combined, place, np.array(STATES)[np.where(close & (state == AT_FULL_SPEED), HELD, state)], rows)
 
-    def _found(self, combined, speed, state, rows):
+    def _found(self, combined, place, state, rows):
         curves = self.curves
         values = (combined, curves.tubes_pa, curves.places, curves.flow_m3_s, curves.power_w)
-        others = None if curves.others is None else self._at(curves.others, speed, rows)
-        return Held(speed, state, *(self._at(value, speed, rows) for value in values), others)
-
-    def _at(self, values, speed_hz, rows):
-        """Values [cases, speeds, ...] of the rows' cases at a speed in each."""
-        place = np.clip(speed_hz / self.curves.speed_hz[1], 0, len(self.curves.speed_hz) - 1)
-        low = np.minimum(place.astype(int), len(self.curves.speed_hz) - 2)
-        part = (place - low).reshape(-1, *[1] * (values.ndim - 2))
-        return (1 - part) * values[rows, low] + part * values[rows, low + 1]
+        others = None if curves.others is None else at(curves.others, place, rows)
+        return Held(speed_at(curves.speed_hz, place), state, *(at(value, place, rows) for value in values), others)

@@ -16,6 +16,7 @@ from helpers.model.site.criteria import in_its_mode
 from helpers.model.site.file import write_site
 from helpers.model.site.tolerances import loop_lags
 from helpers.model.strategy import applied
+from helpers.model.sweep import over_speeds
 from helpers.record.review.bench import DIFFERENCE, SPEEDS, LoopBench
 from helpers.record.review.curves import Curves, displayed
 from helpers.record.review.kinds import OfRecord, kept, other_than_the_site, too_heavy, too_low
@@ -270,19 +271,13 @@ class ReviewBench(LoopBench):
         return kept((*self._air_key, "curves"), self._solve)
 
     def _solve(self):
-        conditions, count = conditions_of(self.site, self.cases), len(self.cases)
         speeds = np.linspace(0.0, self.site.fan.highest_speed_hz, SPEEDS)
-        rows = conditions.rows(np.repeat(np.arange(count), SPEEDS))
-        air = self.tower.solve(rows, np.tile(speeds, count))
-        if not air.converged.all():
-            raise ValueError(f"strategy must be for a site whose air has an answer; {np.count_nonzero(~air.converged)} did not converge")
 
-        def by_case(values):
-            return values.reshape(count, SPEEDS, *values.shape[1:])
+        def quantities(air, rows):
+            found = self.tower.readings(air), air.door_dp_pa, air.fan_flow_m3_s, electric_power_w(self.tower, air, rows)
+            return (*found, self._doors.across(air)[:, self._others]) if self._others else found
 
-        found = (self.tower.readings(air), air.door_dp_pa, air.fan_flow_m3_s, electric_power_w(self.tower, air, rows))
-        others = by_case(self._doors.across(air)[:, self._others]) if self._others else None
-        return Curves(speeds, *map(by_case, found), others)
+        return Curves(speeds, *over_speeds(self.tower.solve, quantities, conditions_of(self.site, self.cases), speeds, "strategy"))
 
     too_low, too_high = too_low, too_heavy  # of the shut stair doors
 
