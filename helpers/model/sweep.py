@@ -38,7 +38,7 @@ def over_speeds(solve, quantities, conditions, speeds_hz, asked="conditions"):
     air = solve(rows, np.tile(speeds_hz, shape[0]))
     if not air.converged.all():
         raise ValueError(f"{asked} must have an answer at every speed: {np.count_nonzero(~air.converged)} of {len(rows)} have none")
-    return [np.reshape(value, (*shape, *np.shape(value)[1:])) for value in quantities(air, rows)]
+    return [np.ascontiguousarray(value).reshape(*shape, *np.shape(value)[1:]) for value in quantities(air, rows)]
 
 
 def place_of(speeds_hz, speed_hz):
@@ -51,12 +51,14 @@ def speed_at(speeds_hz, place):
     return np.sqrt(at(np.square(speeds_hz), place))
 
 
-def at(values, place, *rows):
+def at(values, place, rows=None):
     """Values [speeds, ...] at places [..] -> [.., ...]; of values [conditions, speeds, ...] rows tells the condition of each place."""
-    place = np.asarray(place, float)
-    low = np.minimum(place.astype(int), values.shape[len(rows)] - 2)
-    part = (place - low).reshape(place.shape + (1,) * (values.ndim - 1 - len(rows)))
-    return (1 - part) * values[(*rows, low)] + part * values[(*rows, low + 1)]
+    place, speeds = np.asarray(place, float), values.shape[0 if rows is None else 1]
+    low = np.minimum(place.astype(int), speeds - 2)
+    part = (place - low).reshape(place.shape + (1,) * (values.ndim - (1 if rows is None else 2)))
+    if rows is not None:  # in one row: picked twice as fast
+        values, low = values.reshape(-1, *values.shape[2:]), low + speeds * rows
+    return (1 - part) * values[low] + part * values[low + 1]
 
 
 def finer(values, times):
@@ -76,7 +78,7 @@ def meets(rising, goal, low=0.0, high=np.inf):
     """
     goal, last = np.asarray(goal, float), rising.shape[-1] - 1
     rising = np.broadcast_to(rising, (*np.broadcast_shapes(rising.shape[:-1], goal.shape), last + 1))
-    start, high = at(np.moveaxis(rising, -1, 0), low), np.minimum(high, float(last))
+    start, high = at(np.moveaxis(rising, -1, 0), low) if low else rising[..., 0], np.minimum(high, float(last))
     reached = rising >= goal[..., None]
     reached[..., : int(low) + 1] = False
     first = reached.argmax(axis=-1)[..., None]

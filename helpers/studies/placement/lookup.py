@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from helpers.model.air.fan import electric_power_w
+from helpers.model.sweep import at, finer, meets
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA
 
@@ -238,7 +239,7 @@ class Lookup:
         lost = range(group.taps.shape[1])
         return Tally(
             self._by_condition(room).min(axis=1).astype(np.float32), self._in_any(place <= 0), self._in_any(place >= self.speeds - 1),
-            self._between(self.curves.power_w, place).sum(axis=1) / self.airs, low, high,
+            self._at(self.curves.power_w, place).sum(axis=1) / self.airs, low, high,
             np.stack([self._one_lost(group, which, dead=True) for which in lost], axis=1),
             np.stack([self._one_lost(group, which, dead=False) for which in lost], axis=1),
         )  # fmt: skip
@@ -252,12 +253,12 @@ class Lookup:
     def room(self, place):
         """Room of the worst door at some places [choices, conditions]."""
         place = place * FINE
-        return np.minimum(self._between(self.above_least, place), self._between(self.below_most, place))
+        return np.minimum(self._at(self.above_least, place), self._at(self.below_most, place))
 
     def _each_alone(self, group):
         """Where each transmitter of a group would meet the set point alone: a list over transmitters of [choices, conditions]."""
         if group.set_point_pa not in self._alone:
-            self._alone[group.set_point_pa] = _meeting(self.rising, self.effect * group.set_point_pa)
+            self._alone[group.set_point_pa] = meets(self.rising, self.effect * group.set_point_pa).place
         return [self._alone[group.set_point_pa][tap] for tap in group.taps.T]
 
     def _weighted(self, group, divisor):
@@ -265,7 +266,7 @@ class Lookup:
         total = 0.0
         for weight, tap in zip(group.weights, group.taps.T, strict=True):
             total = total + weight * self.rising[tap]
-        return _meeting(total, self.effect * group.set_point_pa * divisor)
+        return meets(total, self.effect * group.set_point_pa * divisor).place
 
     def _picked(self, rule, places):
         # The lowest of rising readings meets the set point where the last of them does, the highest where the first does; with a fan that
@@ -313,7 +314,7 @@ class Lookup:
 
         The two are kept apart: the one rises with speed, the other falls, and halfway their lesser one has a peak that no step would meet.
         """
-        pressures = _finer(self.curves.doors_pa)
+        pressures = finer(self.curves.doors_pa, FINE)
         above, below = self.doors.rooms(pressures, self.standing_open[:, None, :])
         self.above_least, self.below_most = (np.minimum(room.min(axis=2), NOTHING_JUDGED_PA) for room in (above, below))
         flags = np.concatenate([above < -TOLERANCE_PA, below < -TOLERANCE_PA], axis=2).reshape(-1, 2 * above.shape[2])
@@ -330,36 +331,11 @@ class Lookup:
         counts[:, self.ever_out] = self._in_any(self.flags[row])
         return np.hsplit(counts, 2)
 
-    def _between(self, table, place):
+    def _at(self, table, place):
         """Table [conditions, steps] looked up at places [choices, conditions]."""
-        steps = table.shape[1]
-        step = np.minimum(place.astype(np.intp), steps - 2)
-        part = place - step
-        at = step + np.arange(len(table)) * steps
-        flat = table.ravel()
-        return flat[at] * (1 - part) + flat[at + 1] * part
+        return at(table, place, np.arange(self.conditions))
 
 
 def _equal(rule, count):
     """Weights of a rule that adds readings up; None for one that picks."""
     return np.ones(count) if rule == "average" or count == 1 or (rule == "middle" and count == 2) else None
-
-
-def _meeting(rising, goal):
-    """Place at which readings [.., speeds] first reach the goal; 0 if they are there at once, the last place if never."""
-    reached = rising >= goal
-    first = reached.argmax(axis=-1)
-    met = np.take_along_axis(reached, first[..., None], -1)[..., 0]
-    end = np.maximum(first, 1)[..., None]
-    below, above = (np.take_along_axis(rising, at, -1)[..., 0] for at in (end - 1, end))
-    # At the first speed already, or never: no chord, and the rise may be anything.
-    between = met & (first > 0)
-    place = first - 1 + (goal - below) / np.where(between, above - below, 1.0)
-    return np.where(between, place, np.where(met, 0.0, rising.shape[-1] - 1.0))
-
-
-def _finer(values):
-    """Values [conditions, speeds, ..] with FINE steps from each speed to the next, in straight lines."""
-    part = (np.arange(FINE) / FINE)[:, None]
-    steps = values[:, :-1, None] * (1 - part) + values[:, 1:, None] * part
-    return np.concatenate([steps.reshape(len(values), -1, values.shape[2]), values[:, -1:]], axis=1)
