@@ -23,6 +23,7 @@ from helpers.model.loop.controller import Settings
 from helpers.model.loop.events import DoorEvent, schedule
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.loop.signal_chain import Inputs, percent_line
+from helpers.model.sweep import at, meets
 
 __all__ = ["LENGTH_S", "NOW_S", "OPENS_S", "RECORDED_S", "SAMPLE_S", "SHUTS_S", "Found", "Places", "RigAir", "air_table", "displayed",
            "found", "fresh"]  # fmt: skip
@@ -217,11 +218,7 @@ class Found:
         fan = site().fan
         speeds = np.linspace(fan.lowest_speed_hz, fan.highest_speed_hz, SEARCHED)
         met = combine(np.array([displayed(self.rig, self.air.steady(speed).sensed_pa) for speed in speeds]), self.rig.entered.rule)
-        enough = met >= set_point_pa
-        if enough[0] or not enough.any():
-            return float(speeds[0] if enough[0] else speeds[-1])
-        end = int(enough.argmax())
-        return float(np.interp(set_point_pa, met[end - 1 : end + 1], speeds[end - 1 : end + 1]))
+        return float(at(speeds, meets(met, set_point_pa).place))
 
     @cached_property
     def _now(self):

@@ -96,7 +96,7 @@ def test_air_without_an_answer_stops_the_run(monkeypatch):
         return found
 
     monkeypatch.setattr(TOWER, "solve", lost)
-    with pytest.raises(ValueError, match="conditions must have an answer: 1 of 8 did not converge"):
+    with pytest.raises(ValueError, match="conditions must have an answer at every speed: 1 of 8 have none"):
         AirTable.of(TOWER, schedule(TOWER, WINTER, (), 10.0), speeds=8)
 
 

@@ -19,6 +19,7 @@ import numpy as np
 from helpers import require
 from helpers.model.air.fan import electric_power_w
 from helpers.model.loop.events import Schedule
+from helpers.model.sweep import over_speeds
 
 __all__ = ["AirTable", "cubic_at", "finer", "pieces", "slopes", "storage_time_s"]
 
@@ -105,11 +106,8 @@ class AirTable:
         flow_m3_s and power_w, each [conditions, ...]. Conditions alike are solved once however often they come."""
         speeds = require.whole(2, MOST_SPEEDS, speeds=speeds)
         unique, state = _unique(scheduled.conditions)
-        rows = unique.rows(np.repeat(np.arange(len(unique)), speeds))
-        found = solve(rows, np.tile(np.linspace(0.0, top_hz, speeds), len(unique)))
-        if not found.converged.all():
-            raise ValueError(f"conditions must have an answer: {np.count_nonzero(~found.converged)} of {len(rows)} did not converge")
-        tables = [np.asarray(q).reshape(len(unique), speeds, -1) for q in quantities(found, rows)]
+        tables = over_speeds(solve, quantities, unique, np.linspace(0.0, top_hz, speeds))
+        tables = [table.reshape(len(unique), speeds, -1) for table in tables]
         return cls(scheduled.times_s, top_hz, state.reshape(len(scheduled.times_s), scheduled.runs), *tables, scheduled)
 
     def check_fits(self, scheduled, transmitters):

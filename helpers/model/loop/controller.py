@@ -27,6 +27,7 @@ from helpers.formulas.action import ACTIONS
 from helpers.model.air.fan import fan_points
 from helpers.model.loop.arithmetic import OneRun
 from helpers.model.site.tolerances import Box, inertia_box
+from helpers.model.sweep import over_speeds
 
 __all__ = ["FALLBACKS", "INTEGRAL_STOPS", "Controller", "Drive", "LowDemandStop", "RampDown", "Settings", "shortest_ramp_down"]
 
@@ -301,14 +302,11 @@ def _lowest_held_hz(tower, conditions, low):
 
 def _least_power_w(tower, conditions, speeds):
     """Shaft power [W] that the air takes at each speed, the least over the conditions."""
-    rows = conditions.rows(np.repeat(np.arange(len(conditions)), len(speeds)))
-    air = tower.solve(rows, np.tile(speeds, len(conditions)))
-    if not air.converged.all():
-        raise ValueError(f"conditions must have an answer: {np.count_nonzero(~air.converged)} of {len(rows)} did not converge")
+    (power,) = over_speeds(tower.solve, lambda air, rows: fan_points(tower, air, rows)[2:], conditions, speeds)
     fan = tower.site.fan
     curve = np.asarray(fan.flows_m3_s) * fan.standard_pressures_pa / fan.efficiency
     floor = LEAST_SHARE * curve.max() * (speeds / fan.reference_speed_hz) ** 3
-    return np.maximum(fan_points(tower, air, rows)[2].reshape(len(conditions), -1).min(axis=0), floor)
+    return np.maximum(power.min(axis=0), floor)
 
 
 def _scaled(three, inertia, equation):

@@ -8,6 +8,7 @@ from helpers import require
 from helpers.formulas import doors as door_formulas
 from helpers.formulas.combining import combine
 from helpers.model.loop import air_table
+from helpers.model.sweep import at, meets
 
 __all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "swing_pa"]
 
@@ -140,8 +141,7 @@ def _settles_hz(run, at_s, numbers):
     tried = np.broadcast_to(speeds[:, None], (len(speeds), len(numbers)))
     combined = combine(run.air.along(run.air.readings, np.full(speeds.shape, at_s), tried, numbers), rule, weights=weights)
     effect = np.where(combined[-1] >= combined[0], 1.0, -1.0)
-    wanted = zip(effect * _set_point(run, numbers), (effect * combined).T, strict=True)
-    return np.array([np.interp(target, course, speeds) for target, course in wanted])
+    return at(speeds, meets((effect * combined).T, effect * _set_point(run, numbers)).place)
 
 
 def _there(before, course, steady, share):

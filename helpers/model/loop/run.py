@@ -16,6 +16,7 @@ from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, Drive, Set
 from helpers.model.loop.events import schedule
 from helpers.model.loop.signal_chain import Combiner, Inputs, SignalChain
 from helpers.model.site.tolerances import inertia_box, played_lags
+from helpers.model.sweep import at, meets
 
 __all__ = ["LoopRun", "Setup", "number_of_runs", "own_low_demand", "run_loop", "run_on_air", "settings_of"]
 
@@ -280,9 +281,8 @@ def _settled_hz(air, site, setup, settings, effect):
     """The speed [runs] at which the combined reading meets the set point under the first conditions, or the drive's limit on its way."""
     speeds, readings = air.at_start()
     rule, weights = _rule_of(setup, site.control)
-    combined = effect * combine(readings, rule, weights=weights, axis=1)
-    target = effect * np.broadcast_to(settings.set_point_pa, max(np.size(settings.set_point_pa), combined.shape[1]))
-    met = [np.interp(wanted, combined[:, min(run, combined.shape[1] - 1)], speeds) for run, wanted in enumerate(target)]
+    combined = effect * combine(readings, rule, weights=weights, axis=1).T
+    met = at(speeds, meets(combined, effect * np.ravel(settings.set_point_pa)).place)
     fire = site.control.fire_mode if setup.fire_mode is None else setup.fire_mode
     return np.clip(met, *site.fan.speed_limits_hz(fire))
 

@@ -54,6 +54,7 @@ from helpers.model.site.field_types import (
 )
 from helpers.model.site.quantities import Quantity, SiteTable
 from helpers.model.site.schema import Fan, WholeSite
+from helpers.model.sweep import at
 
 __all__ = ["Cars", "Garage", "GarageAir", "GarageSite", "GasControl", "GasLowDemand", "GasTransmitter", "HeldGas", "Traffic", "Zone"]
 
@@ -210,9 +211,7 @@ class GarageAir:
     def along(self, table, times_s, speed_hz, number=0):
         """A quantity over a whole run: table [speeds, places], speed_hz [samples] -> [samples, places]."""
         place = np.clip(speed_hz / self.top_hz, 0.0, 1.0) * (len(table) - 1)
-        low = np.minimum(place.astype(int), len(table) - 2)
-        part = (place - low)[:, None]
-        return (1 - part) * table[low] + part * table[low + 1]
+        return at(table, place)
 
     def _fan_tables(self):
         speeds = np.linspace(0.0, self.top_hz, SPEEDS)

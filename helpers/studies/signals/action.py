@@ -22,6 +22,7 @@ from helpers.model.loop.run import Setup, run_on_air, settings_of
 from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import BuildingConditions, GarageConditions
 from helpers.model.site.file import demo_sites
+from helpers.model.sweep import at, meets
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.open import AREAS_M2, with_release
 from helpers.studies.doors.window import pressure_window
@@ -263,7 +264,7 @@ class _Bench:
     def start_hz(self, deviation):
         """Speed at which the true reading stands beside the set point by so much, or the drive's limit on its way."""
         speeds, readings = self.steady
-        wanted = np.interp(self.effect * (self.set_point + deviation), self.effect * readings, speeds)
+        wanted = at(speeds, meets(self.effect * readings, self.effect * (self.set_point + deviation)).place)
         return float(np.clip(wanted, self.fan.lowest_speed_hz, self.fan.highest_speed_hz))
 
     def process_gain(self, deviation):
