@@ -173,7 +173,7 @@ def test_the_words_on_the_pages_are_those_of_the_table():
 
 @pytest.mark.parametrize("closer_n", [20.0, 70.0, 120.0])
 def test_the_first_page_passes_no_door_past_either_end_of_its_window(closer_n):
-    leaf = (start.WIDTH_M, start.HEIGHT_M, closer_n, start.HANDLE_M)
+    leaf = start.larkfield_door().model_copy(update={"closer_force_n": closer_n}).leaf
     for dp in np.linspace(0.0, 120.0, 61):
         force, most = float(doors.opening_force(dp, *leaf)), float(doors.pressure_tolerated(start.LIMIT_N, *leaf))
         past = force > start.LIMIT_N or dp < start.LEAST_PA

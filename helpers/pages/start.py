@@ -22,6 +22,7 @@ from helpers.plots.markup import Card, Verdict, html_table
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, level, round_ends
 from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pen
+from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.status import word_of
 from helpers.widgets.controls import Slider
@@ -29,7 +30,6 @@ from helpers.widgets.panel import Panel
 
 __all__ = ["Check", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question"]
 
-WIDTH_M, HEIGHT_M, HANDLE_M, CLOSER_N = 0.91, 2.10, 0.07, 70.0  # a usual leaf
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 LEAST_PA = doors.STAIR_PRESSURES_PA["ibc_least"]
 MOST_PA = 120.0
@@ -61,10 +61,11 @@ def pressure_card():
 
 def start_question():
     """The question before the panel, with the panel's own figures."""
-    leaf, limit = (units.show(value, *of) for value, of in ((WIDTH_M, ("length",)), (LIMIT_N, ("force",))))
+    door, limit = larkfield_door(), units.show(LIMIT_N, "force")
     words = (
-        f"Predict first, and write it down. A usual door is {leaf} wide; its closer takes {units.show(CLOSER_N, 'force')}. US codes allow "
-        f"{units.show(LIMIT_N, 'force', 'in. w.c.')} ({limit}) to set a door moving; take it at the handle. How much "
+        f"Predict first, and write it down. A usual door is {units.show(door.width_m, 'length')} wide; its closer takes "
+        f"{units.show(door.closer_force_n, 'force')}. US codes allow {units.show(LIMIT_N, 'force', 'in. w.c.')} ({limit}) to set a door "
+        "moving; take it at the handle. How much "
         f"pressure can this door bear: {', '.join(units.show(guess, 'pressure') for guess in GUESSES_PA[:-1])} or "
         f"{units.show(GUESSES_PA[-1], 'pressure')}? "
         "And what does a heavier closer do to that?"
@@ -77,13 +78,13 @@ def start_panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
     controls = {
         "dp_pa": Slider("Pressure", "pressure", 0.0, MOST_PA, 1.0, 25.0),
-        "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, CLOSER_N),
+        "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, larkfield_door().closer_force_n),
     }
     return Panel(controls, Picture(height_px=360), _answer)
 
 
 def _answer(system, dp_pa, closer_n):
-    leaf = (WIDTH_M, HEIGHT_M, closer_n, HANDLE_M)
+    leaf = larkfield_door().model_copy(update={"closer_force_n": closer_n}).leaf
     force = float(doors.opening_force(dp_pa, *leaf))
     most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
     verdict = _judged(system, dp_pa, force, most)

@@ -8,6 +8,7 @@ from helpers.formulas import doors
 from helpers.formulas.combining import combine, pressure_at_the_rest
 from helpers.formulas.doors import pressure_at
 from helpers.studies.cases import AS_STATED
+from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
@@ -130,8 +131,6 @@ WHY = {
     DOUBLE: "half of the combined reading is lost, so the good one must make all of it",
     AS_BEFORE: "the good reading alone is the combined one",
 }
-LEAF_M = (0.91, 2.10)
-HANDLE_M = 0.07
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 FINE = {"Pa": 0, "in. w.c.": 3}
 RULES = ("average", "lowest", "highest")
@@ -267,14 +266,14 @@ def force_at_the_top(draw):
     set_point, closer = draw.quantity("pressure", 32.0, 42.0, 1.0, digits), draw.quantity("force", 50.0, 80.0, 5.0)
     middle = float(combine([low, high], "average"))
     dp = float(pressure_at(top, set_point, middle, gradient))
-    answer = _force(dp, closer)
+    answer, door = _force(dp, closer), larkfield_door()
     per_metre = draw.say(gradient, "pressure", 1 if draw.system == "Pa" else 4)
     question = (
         f"Two transmitters sit {_height(low)} and {_height(high)} above the ground; their average is held at "
         f"{draw.say(set_point, 'pressure', digits)} in winter, when the pressure across the doors rises by {per_metre} with each metre, in "
-        f"a straight line. What does the door at {_height(top)} take at the handle? It is {_height(LEAF_M[0], 2)} by "
-        f"{_height(LEAF_M[1], 2)}, its closer takes {draw.say(closer, 'force')}, and the handle is {_height(HANDLE_M, 2)} from "
-        "the edge."
+        f"a straight line. What does the door at {_height(top)} take at the handle? It is {_height(door.width_m, 2)} by "
+        f"{_height(door.height_m, 2)}, its closer takes {draw.say(closer, 'force')}, and the handle is "
+        f"{_height(door.handle_to_edge_m, 2)} from the edge."
     )
     slips = (
         Slip("set point at every door", "You took the set point for this door's pressure. It holds half-way between the transmitters only.",
@@ -296,7 +295,7 @@ def force_at_the_top(draw):
 
 
 def _force(dp_pa, closer_n):
-    return float(doors.opening_force(dp_pa, *LEAF_M, closer_n, HANDLE_M))
+    return float(doors.opening_force(dp_pa, *larkfield_door().model_copy(update={"closer_force_n": closer_n}).leaf))
 
 
 def _height(metres, digits=0):

@@ -4,19 +4,20 @@ The stair is as warm as the rooms, and the floors' windows stand open, so that n
 case. With the windows shut a part of the stack effect lies on the facade (`leakage.stair_top_pressure`, and the air network of a site).
 """
 
-from dataclasses import dataclass, replace
-from functools import cached_property
+from dataclasses import dataclass, field, replace
+from functools import cache, cached_property
 
 import numpy as np
 
 from helpers import units
 from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
+from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
 
-__all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "smoke_pushes"]
+__all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "larkfield_door", "smoke_pushes", "stair_door"]
 
-LEAF_HEIGHT_M, STOREY_M, ROOM_C = 2.10, 3.0, 21.0
+STOREY_M, ROOM_C = 3.0, 21.0
 SPARE_PA = 2 * status.SPARE_PA  # at both ends of the window together, beyond the stack effect
 
 CEILINGS_M = {f"none, {feet} ft": feet * 0.3048 for feet in (9, 15, 21)}
@@ -33,6 +34,18 @@ FORCE_RULES = {
     "100 N, EN 12101": doors.FORCE_LIMITS_N["en12101_6"],
     "15 lbf, latch": doors.FORCE_LIMITS_N["nfpa101_free_latch"],
 }
+
+
+def stair_door(site):
+    """`Door` of a stair whose doors are all of one kind."""
+    (name,) = {storey.stair_door for storey in site.storeys if storey.stair_door}
+    return site.doors[name]
+
+
+@cache
+def larkfield_door():
+    """The stair door of Larkfield House as its site file has it: that of lesson 01, of the start page and of exercises."""
+    return stair_door(read_site(demo_sites()["Larkfield House"]))
 
 
 @dataclass(frozen=True)
@@ -66,9 +79,9 @@ class SimpleStair:
     outdoors, the highest when it is warmer.
     """
 
-    closer_n: float = 70.0
-    width_m: float = 0.91
-    handle_m: float = 0.07
+    closer_n: float = field(default_factory=lambda: larkfield_door().closer_force_n)
+    width_m: float = field(default_factory=lambda: larkfield_door().width_m)
+    handle_m: float = field(default_factory=lambda: larkfield_door().handle_to_edge_m)
     force_limit_n: float = FORCE_RULES["30 lbf, moving"]
     least_pa: float = LEAST_RULES["none, 9 ft"]
     outdoor_c: float = -9.0
@@ -77,7 +90,7 @@ class SimpleStair:
     @property
     def leaf(self):
         """Width, height, closer and handle, as the formulas of doors take them."""
-        return self.width_m, LEAF_HEIGHT_M, self.closer_n, self.handle_m
+        return self.width_m, larkfield_door().height_m, self.closer_n, self.handle_m
 
     @cached_property
     def most_pa(self):

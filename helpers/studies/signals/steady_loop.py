@@ -20,6 +20,7 @@ from helpers.model.plants.pressure_plant import BuildingConditions
 from helpers.model.site.file import demo_sites
 from helpers.model.sweep import at, meets, over_speeds, place_of, speed_at, squared_steps
 from helpers.studies.cases import AS_STATED, Case, conditions_of
+from helpers.studies.doors.stair_window import stair_door
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import apart, fine
 
@@ -241,14 +242,8 @@ class SteadyLoop:
     def _force(self, least, most):
         """At the heaviest stair door; in a building at an entrance leaf that opens outwards."""
         if self.stair:
-            return float(doors.opening_force(most, *stair_leaf(self.site)))
+            return float(doors.opening_force(most, *stair_door(self.site).leaf))
         return float(doors.opening_force(-least, ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N))
-
-
-def stair_leaf(site):
-    """Width, height, closer and handle of a stair's doors, all of one kind."""
-    (name,) = {storey.stair_door for storey in site.storeys if storey.stair_door}
-    return site.doors[name].leaf
 
 
 @cache
