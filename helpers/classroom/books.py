@@ -10,6 +10,7 @@ from openpyxl.styles import Alignment, Font, PatternFill
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
+from helpers import require
 from helpers.classroom.sets import expected
 from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.model.files import printable
@@ -37,8 +38,7 @@ def mark_sheet_book(class_set, paper="A4"):
 
     paper: one of PAPERS. Raises ValueError for another paper.
     """
-    if paper not in PAPERS:
-        raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
+    require.one_of(PAPERS, paper=paper)
     book, last = Workbook(write_only=True), FIRST_ROW + len(class_set.sheets) - 1
     known = [[expected(exercise) for exercise in sheet.exercises] for sheet in class_set.sheets]
     _marks_sheet(_page(book, "Marks", paper), class_set, last)

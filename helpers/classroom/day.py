@@ -12,6 +12,7 @@ from functools import cache
 
 from ipywidgets import HTML, HBox, VBox
 
+from helpers import require
 from helpers.lessons import LESSONS
 from helpers.plots.markup import Verdict, html_table, verdict_html
 from helpers.teaching.plan import CLASS_LENGTHS
@@ -133,8 +134,7 @@ LENGTHS = dict(zip(CLASS_LENGTHS, (_half_day, _day, _two_days), strict=True))
 
 def blocks_of(length):
     """The days of a plan, each a tuple of `Block`. Raises ValueError for a length that is not planned, naming those that are."""
-    if length not in LENGTHS:
-        raise ValueError(f"length must be one of {', '.join(LENGTHS)}; got {length!r:.60}")
+    require.one_of(LENGTHS, length=length)
     return LENGTHS[length]()
 
 

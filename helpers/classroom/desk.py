@@ -9,6 +9,7 @@ from pathlib import Path
 
 from ipywidgets import HTML, Button, Dropdown, GridBox, HBox, Image, IntText, Layout, Password, SelectMultiple, Text, VBox
 
+from helpers import require
 from helpers.classroom.books import class_table_book, mark_sheet_book
 from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html, table_page
 from helpers.classroom.table import class_table
@@ -122,8 +123,7 @@ def make_class(code, seats, lessons=None, each=None, system=None, paper="A4", ti
     "Letter"; folder: by default one named after the class's title or mark, in `classes`; pdf: whether to print PDFs too. A mark sheet that
     is there already stays: the new one gets a number. Returns what was `Written`. Raises ValueError with a sentence.
     """
-    if paper not in PAPERS:
-        raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
+    require.one_of(PAPERS, paper=paper)
     made = class_set(code, seats, lessons, each, system or UNITS.system, title, names)
     folder = made_folder(folder or Path(SETS) / safe_name(made.title or made.mark))
     within = made_folder(folder / "seats")

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
 
-from helpers import __version__, units
+from helpers import __version__, require, units
 from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.lessons import LESSONS
 from helpers.model.files import printable
@@ -61,8 +61,7 @@ def class_set(code, seats, lessons=None, each=None, system="Pa", title="", names
     """
     if isinstance(seats, bool) or not isinstance(seats, int) or not 1 <= seats <= MOST_SEATS:
         raise ValueError(f"seats must be a whole number from 1 to {MOST_SEATS}, got {seats!r:.40}")
-    if system not in units.SYSTEMS:
-        raise ValueError(f"system must be one of {', '.join(units.SYSTEMS)}; got {system!r:.60}")
+    require.one_of(units.SYSTEMS, system=system)
     if len(names) > seats:
         raise ValueError(f"names must be {seats} at the most, one for each seat; got {len(names)}")
     questions = questions_of(lessons, each)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from helpers import units
+from helpers import require, units
 from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
 from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
@@ -297,9 +297,7 @@ _ENDS = {"_pa": "pressure", "_hz": "frequency", "_s": "time"}
 
 def check_named(key):
     """The `Check` of a key. Raises ValueError for another."""
-    if key not in _CHECKS:
-        raise ValueError(f"check must be one of {', '.join(_CHECKS)}; got {key!r:.60}")
-    return _CHECKS[key]
+    return _CHECKS[require.one_of(_CHECKS, check=key)]
 
 
 @dataclass(frozen=True)

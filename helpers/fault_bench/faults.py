@@ -19,6 +19,7 @@ from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from pathlib import Path
 
+from helpers import require
 from helpers.fault_bench import faulty_loop
 from helpers.fault_bench.diagnosis import CONCLUSIONS, signature, trend_facts
 from helpers.fault_bench.faulty_loop import MODES, PLACED, TAPS, faults_of, seat_of
@@ -174,16 +175,12 @@ _FAULTS, _CURES = ({one.key: one for one in several} for several in (FAULTS, CUR
 
 def fault_named(key):
     """The `Fault` of a key. Raises ValueError for another."""
-    if key not in _FAULTS:
-        raise ValueError(f"fault must be one of {', '.join(_FAULTS)}; got {key!r:.60}")
-    return _FAULTS[key]
+    return _FAULTS[require.one_of(_FAULTS, fault=key)]
 
 
 def cure_named(key):
     """The `Cure` of a key. Raises ValueError for another."""
-    if key not in _CURES:
-        raise ValueError(f"cure must be one of {', '.join(_CURES)}; got {key!r:.60}")
-    return _CURES[key]
+    return _CURES[require.one_of(_CURES, cure=key)]
 
 
 def faults_at(level, mode):

@@ -69,8 +69,7 @@ class LessonParts:
 def cooling_of(name="Northgate Tower", weather="winter"):
     """The `CoolingStudy` of a demo site, made once. Raises ValueError for a site or a weather that is not there."""
     sites = demo_sites()
-    if name not in sites:
-        raise ValueError(f"name must be one of {', '.join(sites)}; got {name!r:.60}")
+    require.one_of(sites, name=name)
     return cooling_study(Tower(read_site(sites[name])), weather)
 
 

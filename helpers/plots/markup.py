@@ -10,6 +10,7 @@ from html import escape
 
 from ipywidgets import HTML, Layout
 
+from helpers import require
 from helpers.studies.status import STATUSES
 from helpers.units import one_stop
 
@@ -55,8 +56,7 @@ class Verdict:
     words: str
 
     def __post_init__(self):
-        if self.kind not in KINDS:
-            raise ValueError(f"kind must be one of {', '.join(KINDS)}; got {self.kind!r:.60}")
+        require.one_of(KINDS, kind=self.kind)
         object.__setattr__(self, "words", one_stop(self.words))
 
     def __str__(self):

@@ -10,6 +10,7 @@ import subprocess
 import tempfile
 from pathlib import Path
 
+from helpers import require
 from helpers.model.files import write_whole
 
 __all__ = ["BROWSERS", "PAPERS", "PrintingError", "browser", "page_path", "write_page", "write_pdf"]
@@ -41,8 +42,7 @@ def write_pdf(page_html, path, paper="A4"):
     page_html: of the record, the review or a sheet; path of the .pdf file, whose folder must be there; paper: one of PAPERS. Returns the
     path. Raises ValueError for another paper, PrintingError (a ValueError) where no browser is found or nothing was printed.
     """
-    if paper not in PAPERS:
-        raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
+    require.one_of(PAPERS, paper=paper)
     program, target = browser(), Path(path)
     if program is None:
         raise PrintingError("PDF: no Chromium browser was found on this machine; open the HTML page in any browser and print it from there")

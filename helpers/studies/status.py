@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from helpers import require
+
 __all__ = ["SEVERITIES", "SPARE_PA", "STATUSES", "TOUCHES", "Status", "between_limits", "fails_said", "folded", "headline", "ranked",
            "status_of", "word_of", "worst_of"]  # fmt: skip
 
@@ -47,8 +49,7 @@ def status_of(value, limit, margin=0.0, kind="most"):
     Raises ValueError for another kind, and a margin below zero.
     Limits: a value that is past its limit by no more than TOUCHES counts as on it.
     """
-    if kind not in _KINDS:
-        raise ValueError(f"kind must be one of {', '.join(_KINDS)}; got {kind!r:.60}")
+    require.one_of(_KINDS, kind=kind)
     value, limit, margin = (np.asarray(np.nan if given is None else given, float) for given in (value, limit, margin))
     if not np.all(margin >= 0):
         raise ValueError(f"margin must be at least 0, got {margin!r:.60}")

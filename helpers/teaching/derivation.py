@@ -86,9 +86,7 @@ class Less(sympy.Expr):
         whole, part = self.args
         return f"{printer._print(whole)} - {printer.parenthesize(part, PRECEDENCE['Add'])}"
 
-    def _sympystr(self, printer):
-        whole, part = self.args
-        return f"{printer._print(whole)} - {printer.parenthesize(part, PRECEDENCE['Add'])}"
+    _sympystr = _latex
 
 
 class Root(sympy.Expr):

@@ -5,6 +5,8 @@ The words of the trade, each in one sentence, with the lesson that explains it.
 
 from dataclasses import dataclass
 
+from helpers import require
+
 __all__ = ["CLASS_LENGTHS", "LESSONS", "TERMS", "Glossary", "Lesson", "Term", "glossary", "lesson"]
 
 
@@ -46,9 +48,7 @@ LESSONS = (
 def lesson(key):
     """The lesson of a key; raises ValueError for a key that is not there, naming those that are."""
     found = {one.key: one for one in LESSONS}
-    if key not in found:
-        raise ValueError(f"key must be one of {', '.join(found)}; got {key!r:.60}")
-    return found[key]
+    return found[require.one_of(found, key=key)]
 
 
 @dataclass(frozen=True)

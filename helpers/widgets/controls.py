@@ -17,6 +17,7 @@ import math
 
 from ipywidgets import Checkbox, Dropdown, FloatSlider, HBox, IntSlider, Label, Layout, SelectionSlider, Text, ToggleButtons
 
+from helpers import require
 from helpers.units import SYSTEMS, from_display, to_display, unit_label
 
 __all__ = ["PIXEL", "UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Steps", "Tick", "UnitSwitch", "keys_held", "nice_step"]
@@ -40,8 +41,7 @@ class UnitSwitch:
 
     @system.setter
     def system(self, system):
-        if system not in SYSTEMS:
-            raise ValueError(f"system must be one of {', '.join(SYSTEMS)}; got {system!r:.60}")
+        require.one_of(SYSTEMS, system=system)
         if system == self._system:
             return
         self._system = system

@@ -12,7 +12,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, ValidationInfo
 
-from helpers import units
+from helpers import require, units
 from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, Text
 from helpers.model.site.file import read_site
 from helpers.model.site.quantities import Choice, Quantity, SiteTable
@@ -264,8 +264,7 @@ def read_criteria(path):
 @cache
 def criteria_of(standard):
     """The `Criteria` a site's `standard` names. Raises ValueError for one that is not in the folder, SiteFileError for a wrong file."""
-    if standard not in STANDARD_NAMES:
-        raise ValueError(f"standard must be one of {', '.join(STANDARD_NAMES)}; got {standard!r:.60}")
+    require.one_of(STANDARD_NAMES, standard=standard)
     return read_criteria(CRITERIA_FOLDER / f"{OLDER_STANDARD_NAMES.get(standard, standard)}.toml")
 
 

@@ -12,7 +12,7 @@ from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Si
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 
-from helpers import units
+from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import CLOSING, is_filled
@@ -178,8 +178,7 @@ class Page:
     """One printed page: rows one under the other, all cells locked but the blanks."""
 
     def __init__(self, name, title, caution, paper, lines=()):
-        if paper not in PAPERS:
-            raise ValueError(f"paper must be one of {', '.join(PAPERS)}; got {paper!r:.60}")
+        require.one_of(PAPERS, paper=paper)
         self.book = Workbook()
         self.sheet = self.book.active
         self.sheet.title = "".join(letter for letter in _shown(name) if letter not in r"[]:*?/\\")[:31].strip("'")

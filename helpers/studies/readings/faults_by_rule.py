@@ -50,8 +50,7 @@ class ReadingFault:
     at_pa: float = 0.0
 
     def __post_init__(self):
-        if self.kind not in FAULTS:
-            raise ValueError(f"kind must be one of {', '.join(FAULTS)}; got {self.kind!r:.60}")
+        require.one_of(FAULTS, kind=self.kind)
 
     def believed(self, readings_pa):
         """What the controller has for the true readings [.., transmitters]; NaN where it leaves a reading out."""

@@ -10,7 +10,7 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
+from helpers import require, units
 from helpers.formulas import action as actions
 from helpers.formulas.combining import combine
 from helpers.formulas.low_demand import LowDemandRule
@@ -360,8 +360,7 @@ BENCHES = {made.name: made for made in (_Stair, _Building, _Garage)}
 @cache
 def bench(name):
     """The bench of a site, made once. Raises ValueError for a site that has none."""
-    if name not in BENCHES:
-        raise ValueError(f"name must be one of {', '.join(BENCHES)}; got {name!r:.60}")
+    require.one_of(BENCHES, name=name)
     return BENCHES[name]()
 
 

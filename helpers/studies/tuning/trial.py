@@ -14,6 +14,7 @@ from functools import cache, cached_property, lru_cache
 
 import numpy as np
 
+from helpers import require
 from helpers.formulas import frequency, tuning
 from helpers.formulas.step_response import StepFit, fit_first_order_delay, step_answer
 from helpers.formulas.tuning import Settings as Numbers
@@ -241,8 +242,7 @@ class TuningBench:
         return run_on_air(air, self.site, setup, taps, settings, 1, start_hz)
 
     def _event(self, door):
-        if door not in self.doors:
-            raise ValueError(f"door must be one of {', '.join(self.doors)}; got {door!r:.60}")
+        require.one_of(self.doors, door=door)
         if door not in self._events:
             self._events[door] = self._solved(*self.doors[door])
         return self._events[door]
