@@ -7,9 +7,8 @@ straight line through it may be off by more than a stated pressure.
 
 Every choice of transmitters looked up in solved curves: the speed at which its reading meets the set point, and how the doors are then.
 
-Nothing is solved here. A place between two solved speeds is a number: 3.25 is a quarter of the way from the fourth speed to the fifth. A
-reading that never meets the set point leaves the fan at its last place, full speed; one that is met at once leaves it at the first, lowest
-speed. Where a reading falls again with more speed (a storey tied to the outdoor air by an open exit), the first meeting from below counts.
+Nothing is solved there; places and meetings are those of `model/sweep`. A reading falls again with more speed on a storey that an open exit
+ties to the outdoor air.
 """
 
 from dataclasses import dataclass, field, replace

@@ -1,8 +1,7 @@
 """What each rule does to every door when a transmitter is wrong: all rules, faults and set points looked up in speeds solved once.
 
-A loop with a dead transmitter cannot be asked of the network as "hold this reading", since the reading it believes is not the air's. So the
-air is solved at many speeds and outdoor temperatures; what the controller believes follows from that, and where it meets the set point. In
-between all runs in straight lines: within 0.2 Pa of the exactly held doors on Larkfield House.
+A loop with a dead transmitter cannot be asked of the network as "hold this reading", since the reading it believes is not the air's. So it
+is looked up in air solved at many speeds (`model/sweep`) and outdoor temperatures: within 0.2 Pa of the held doors on Larkfield House.
 """
 
 from dataclasses import dataclass, replace
