@@ -224,7 +224,7 @@ class ReviewBench(LoopBench):
     def _beyond(self, study):
         return "" if self.full_speed is None else self.full_speed.beyond_lasting(study.speed_hz)
 
-    @property
+    @cached_property
     def set_point_suits(self):
         """Whether rule and set point suit every shut door, final exits too, with the stair as its file says and all entries right."""
         return bool(np.any(np.abs(self.set_points_as_stated(self.strategy.loop.rule) - self.set_point) <= HALF_STEP_PA))
