@@ -1,8 +1,6 @@
-"""A class by the clock: what is shown, asked, left out and handed out in half a day, in a day and in two days.
+"""A class by the clock, as a page: what is shown, asked, left out and handed out in half a day, in a day and in two days.
 
 Minutes come from the plan of the lessons. A lesson is taught whole, or its core (question, panel, comparison, card), or it is only shown.
-
-The plan of a class as a page: choose its length, its beginning and its breaks; the table follows.
 """
 
 import math

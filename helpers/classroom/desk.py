@@ -1,7 +1,4 @@
-"""The instructor's desk: a class set into a folder by one call, the class table out of a folder by another, and a panel for both.
-
-The slips of a class as bars: how many learners made each, and how many of them have not put it right.
-"""
+"""The instructor's desk: a set into a folder by one call, the class table with its slips out of one by another, a panel for both."""
 
 from functools import cache
 from html import escape

@@ -1,7 +1,4 @@
-"""For whoever teaches: the panel of a lesson put where its story begins, the moves to make, and what rooms tend to answer.
-
-A class that never was: two seats' questions beside each other, and the table of twelve simulated learners with slips that are known.
-"""
+"""For whoever teaches: a lesson's panel put where its story begins, what rooms tend to answer, a class that never was, with known slips."""
 
 import tempfile
 from html import escape

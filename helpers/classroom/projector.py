@@ -1,13 +1,8 @@
 """The projector view: big letters, one picture, one sentence and one question; a key shows the answer, and the next picture.
 
-The picture is the lesson's own, drawn from the panel's answer by the panel's drawings, in a size whose letters are large. The panel itself
-is put to each step as well: shown further down, it stands where the class stands.
-
-How the projector view looks, and how it hears its keys.
-
-All sizes are shares of the view's width: on a wall of 1280 x 720 or 1920 x 1080, and in a cell, the same lines stand in the same places.
-Letters are 1/46 of the width, about 28 of 1280 pixels: some 16 minutes of arc at six times the height of the wall's picture.
-
+The picture is the lesson's own, in a size whose letters are large; the panel itself, further down, is put to each step as well. All sizes
+are shares of the view's width: on a wall of 1280 x 720 or 1920 x 1080, and in a cell, the same lines stand in the same places. Letters are
+1/46 of the width, about 28 of 1280 pixels: some 16 minutes of arc at six times the height of the wall's picture.
 No front-end package is needed: a picture of one pixel, once it is loaded, tells the view to listen to the keyboard and passes each key on
 as a press of the buttons that anybody can click.
 """

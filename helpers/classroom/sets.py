@@ -1,7 +1,4 @@
-"""A set for a class: for every seat the exercises with its own numbers, made again exactly from the class code.
-
-Papers of a class: a sheet for each seat, the key, and the class table as a page; for A4 and Letter, in grey as well as in colour.
-"""
+"""A set for a class, made again exactly from the class code: exercises with each seat's own numbers, sheets, the key, the class table."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

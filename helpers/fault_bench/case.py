@@ -1,7 +1,4 @@
-"""A case of the fault bench: a seat and its hidden fault from a seed, with what is seen for nothing: complaint, trend, a door.
-
-A visit to a case: checks are taken one by one, and each costs minutes.
-"""
+"""A case of the fault bench: a seat and its hidden fault from a seed; a visit to it, in which each check costs minutes."""
 
 from dataclasses import dataclass, field
 from functools import lru_cache, partial

@@ -1,8 +1,7 @@
-"""The checks one can spend minutes on, and what is seen, in words. Minutes are ours: common practice, no source.
+"""The checks one can spend minutes on, and what each shows of a loop as it is found, all worked out from the rig.
 
-What each check on site shows of a loop as it is found: figures and words, all worked out from the rig.
-
-A hand reads a moving figure for a while, so a figure is the mean of the last seconds; a gauge is damped.
+Minutes are ours: common practice, no source. A hand reads a moving figure for a while, so a figure is the mean of the last seconds; a gauge
+is damped.
 """
 
 from collections.abc import Callable

@@ -1,9 +1,4 @@
-"""What is chosen at the fault bench: the case by level and number, and the next check with its place.
-
-The part of the fault bench where a case is named: fault, evidence out of the log, cure.
-
-The good hand's way through a case, one step at a time: for a learner after the judgement, and on an instructor's wall.
-"""
+"""What is chosen at the fault bench: the case, the next check and its place, the fault that is named; the good hand's way step by step."""
 
 import re
 from html import escape

@@ -1,6 +1,4 @@
-"""The faults of the bench and their cures, in the words of the trade; which of them each level has.
-
-What each fault can look like: outcomes of all conclusions over many seats, made once and kept as a table; and what they leave of a case.
+"""The faults of the bench and their cures, which of them each level has, and what each can look like: a table over many seats.
 
 Whoever stands before a loop does not know how it would look with another fault in it: set point, ranges, weather and the size of a fault
 differ. So a fault is ruled out by a conclusion only if in no seat of the table it comes out so. Running all seats takes minutes; the table

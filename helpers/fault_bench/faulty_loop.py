@@ -1,10 +1,7 @@
-"""A seat of the fault bench: the loop as it was handed over, with its own weather, ranges, set point and errors; drawn from a seed.
+"""A loop as it was handed over, drawn from a seed, and each fault as the one thing in it that is changed.
 
 The building is Larkfield House. Its pressure does not ask for two ranges and its fan serves the fire mode alone; on this bench the two
 transmitters were bought years apart, and the fan may also be found in an everyday mode that only keeps the stair's air fresh.
-
-The loop as it is found: tubes, transmitters, wires, what is entered, fan and damper; and each fault as the one thing that is changed.
-
 Sizes of faults are drawn from the seat. They are ours, chosen to be found with a gauge of common accuracy.
 """
 

@@ -1,6 +1,4 @@
-"""The loop as it is found on site: the trend of the last minutes, and the state it is in now.
-
-The air of the bench as the faulty loop feels it: looked up as `AirTable` does, then through wind, tubes and transmitters' own errors.
+"""The loop as it is found on site: its air as the faulty loop feels it, the trend of the last minutes, and the state it is in now.
 
 The wheel's speed, not the drive's, makes the pressure. A tube that ends outdoors in the wind sees the wall's suction with gusts.
 Limits: a wheel that turns backward or slips is a fan at a lower speed; the air inside a tube has no weight; tubes are a share, a lag or a

@@ -1,13 +1,9 @@
-"""Judging a visit: the fault, its cure, the evidence, the minutes; and how a good hand would have gone.
+"""Judging a visit: the fault, its cure, the evidence, the minutes; how a good hand would have gone, and what a check is worth.
 
-What rules a fault out is worked out, not typed (fault_bench.faults): a fault is out where a conclusion came out as it does not
-come out with that fault in any of many seats. The good hand's way is the cheapest set of checks after which only the fault that is there is
-left. That is the shortest proof; who does not know yet what it will prove needs luck or more.
-
-The fault bench in tables: which faults look alike to which check, what proves each for the fewest minutes, what a check is worth.
-
-Which faults can show an outcome is told over all seats of the bench's table. For the rest one seat is looked at with every fault in it, one
-after the other; other seats differ in weather, ranges and sizes.
+What rules a fault out is worked out, not typed (fault_bench.faults): a fault is out where a conclusion came out as it does not come out
+with that fault in any of many seats. The good hand's way is the cheapest set of checks after which only the fault that is there is left.
+That is the shortest proof; who does not know yet what it will prove needs luck or more. Tables beyond that look at one seat with every
+fault in it, one after the other; other seats differ in weather, ranges and sizes.
 """
 
 from collections import defaultdict

@@ -1,7 +1,4 @@
-"""What every lesson's page has, by the lesson's key: its questions, the exercises, the card for the senior.
-
-Something to read: how the doors of demo stairs change from the fan's first minute to an hour later, and when to measure.
-"""
+"""What every lesson's page has, by the lesson's key; and to read: how a stair's doors change from the first minute to an hour later."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

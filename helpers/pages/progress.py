@@ -1,7 +1,4 @@
-"""Where the learner stands: what is done, what comes next, a name, and the record's way to another machine.
-
-The learner's seat in a class: its key is typed once, and the exercises have the numbers of that seat's sheet.
-"""
+"""Where the learner stands: what is done, what comes next, a name, a seat in a class, and the record's way to another machine."""
 
 from html import escape
 

@@ -1,7 +1,4 @@
-"""A design record piece by piece in a notebook: verdicts, pictures, figures and tables that follow the unit switch.
-
-The picture on the project's first page: one building in winter, one set point, and what three rules do to its doors.
-"""
+"""A design record piece by piece in a notebook, which follows the unit switch; and the picture on the project's first page."""
 
 from pathlib import Path
 

@@ -1,7 +1,4 @@
-"""The start page: how small the pressures are, one question, and a panel with one door, its closer and the air that presses on it.
-
-Is this installation sound? What the workbook needs is here, reads its files, and gives a figure that was published long before it.
-"""
+"""The start page: how small the pressures are, one question, one door under a slider; and whether this installation is sound."""
 
 import sys
 from dataclasses import dataclass

@@ -1,9 +1,4 @@
-"""A verdict in words first: a mark, a word and a sentence. Colour and border only repeat them.
-
-Figures, tables and findings of a study as pieces of a page: plain HTML, every text escaped, states in words as well as colour.
-
-Something to read whose figures are computed, as the last line of a cell.
-"""
+"""Pieces of a page: verdicts in words first (colour and border only repeat them), figures, tables, findings; plain HTML, all escaped."""
 
 from dataclasses import dataclass
 from html import escape

@@ -2,9 +2,6 @@
 
 No pyplot: its hidden list of figures would pile them up, and it is not made for threads. What a picture shows are `Drawing`s, one for
 each plot, in boxes beside each other; the same drawing serves a live panel, a stored page and a printed record.
-
-From drawn pixels to a PNG file in a few milliseconds, or to a small one in a few dozen.
-
 A slider's picture is written once and thrown away, so speed counts: each row is stored as its difference from the row above, which for
 plain drawings packs as well as the costly search for the best filter. Source of the format: ISO/IEC 15948:2004 (memory).
 """

@@ -2,8 +2,6 @@
 
 What was not asked stays as the demo site has it, and is listed, so that nobody takes an invented figure for a measured one. What nobody
 knows yet stays behind a #: the model then takes it within limits, and tells.
-
-The questions of the guided page, in the order of the building, the doors, the weather, the fan and the loop; and what is not asked.
 """
 
 import json

@@ -1,9 +1,4 @@
-"""A derivation step by step in sympy, which a page shows as mathematics and a test turns into a function.
-
-Algebra in the order in which one writes it by hand, for the steps of a derivation; `.doit()` turns it into plain sympy again.
-
-An example worked by hand, step by step, that ends on a published figure.
-"""
+"""A derivation step by step in sympy, in the order of the hand, that a page shows and a test turns into a function; worked examples."""
 
 from dataclasses import dataclass
 

@@ -1,11 +1,7 @@
-"""An exercise with the reader's own numbers: question, answer, likely slips, and a grade that names the slip and never the answer.
+"""What is asked of a learner: a prediction before the picture, exercises with the reader's own numbers; and what rooms answer.
 
 Each exercise is made by a function `make(draw)` in the `questions` of a lesson; `exercise_of(make, seed, system)` calls it until the
-numbers make a fair question, where no slip comes out as the right answer or as another slip.
-
-A question to answer before the picture, and what the model says to it afterwards.
-
-What an instructor shows of a lesson: the answer a room gives, why it is tempting, and three moves of the panel that tell the story.
+numbers make a fair question, where no slip comes out as the right answer or as another slip. A grade names the slip and never the answer.
 """
 
 import math

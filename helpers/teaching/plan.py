@@ -1,7 +1,4 @@
-"""The pages of the workbook in the order one learns them: number, key, title, minutes, what each builds on.
-
-The words of the trade, each in one sentence, with the lesson that explains it.
-"""
+"""The pages of the workbook in the order one learns them; and the words of the trade, with the lesson that explains each."""
 
 from dataclasses import dataclass
 

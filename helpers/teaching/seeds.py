@@ -1,10 +1,6 @@
-"""Seeds from words: what an exercise's numbers are drawn from, the same on every machine.
-
-Numbers for an exercise, drawn from a seed: the same seed gives the same numbers on every machine.
+"""Seeds from words, and numbers drawn from them, the same on every machine: an exercise's, and those of a seat in a class.
 
 A quantity is drawn as it will be written, rounded in the reader's own unit: what the question says is exactly what is meant.
-
-A class code and what follows from it: a mark by which the class is known, and a key for every seat, for its numbers and its signature.
 
 The instructor keeps the class code; a learner gets the key of one seat, printed on its sheet. The keys come from the code by a derivation
 that is slow on purpose (scrypt, RFC 7914), so that nobody who has one seat's key tries out codes by the million. There is no secret but the

@@ -1,6 +1,4 @@
-"""A small SQLite file of the user's own, to which pages add what must not be lost: in the user's data folder, never in the repository.
-
-What is typed into a sheet on site, kept the moment it is typed: nothing is lost when a kernel, a battery or a page dies.
+"""A small SQLite file in the user's data folder, never in the repository, to which pages add what must not be lost the moment it is typed.
 
 Every entry is added and none is changed: what stands in a field is the last that was typed there, and what stood there before can still be
 read.

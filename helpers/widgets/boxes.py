@@ -1,11 +1,7 @@
-"""The field in which a question is answered: one of several options, or a figure with its unit beside it.
+"""Questions on a page: a prediction before the picture and beside what the model says, exercises that tell the slip and never the answer.
 
 The browser sends what was typed and the press of Enter as two messages, in either order; and it sends what was typed also when the field
 is merely left. Hence an answer counts as entered where both come within a moment.
-
-A question before the picture, and afterwards the prediction beside what the model says.
-
-Exercises with the reader's own numbers: type or choose, check, and be told the slip and never the answer.
 """
 
 import time

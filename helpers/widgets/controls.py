@@ -7,10 +7,8 @@ A slider in the browser rounds to its step what it is given, and sends the round
 new range before the value that belongs to it. Hence values are rounded here before they are shown, an echo of the rounded value is no
 move, and another range is another inner widget.
 
-Keys typed into a list, a slider or a tick stay there.
-
 The notebook reads letters as commands wherever nothing can be written: an "a" typed to choose in a list would put in a cell, an "r" would
-take the panel out of its own. A picture of one pixel, once it stands in the page, keeps them inside its container.
+take the panel out of its own. A picture of one pixel, once it stands in the page, keeps keys inside its container.
 """
 
 import math

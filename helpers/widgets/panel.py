@@ -1,9 +1,7 @@
-"""Controls above, a picture below, a verdict under it: the shape of every panel of the workbook.
+"""Controls above, a picture below, a verdict under it: the shape of every panel; and things to read whose figures follow the unit switch.
 
 The reader's moves arrive on a thread of their own. Only one at a time is answered, and one that has been overtaken while it waited is
 left out: the newest value wins and nothing piles up.
-
-Something to read whose figures follow the unit switch: an example worked by hand, the card for the senior.
 """
 
 from contextlib import contextmanager

@@ -1,7 +1,4 @@
-"""Which storey an average stands for, and what a dead reading in it does to the others.
-
-How tall a stair one set point can serve, and which set point each rule then needs, by hand.
-"""
+"""Which storey an average stands for, what a dead reading in it does to the others; by hand: how tall a stair one set point can serve."""
 
 from functools import cache
 

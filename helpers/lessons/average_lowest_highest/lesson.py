@@ -1,7 +1,4 @@
-"""Lesson 06, average, lowest or highest: the parts of its page.
-
-The panel of lesson 06: what each rule does to every door, with doors open, in any weather, and with one transmitter wrong.
-"""
+"""Lesson 06's page: what each rule does to every door, with doors open, in any weather, and with one transmitter wrong."""
 
 from functools import cache
 

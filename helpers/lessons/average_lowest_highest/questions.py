@@ -1,7 +1,4 @@
-"""What to predict before the picture: a rule changed and its set point kept, a tube off in an average, a stuck reading under "highest".
-
-Exercises on the rules: a failed reading, a dead one in an average, what the fan then does, the set point of a rule, the worst door.
-"""
+"""Lesson 06's questions: a rule changed and its set point kept, readings dead, stuck or off, what the fan then does, the worst door."""
 
 from helpers import units
 from helpers.formulas import doors

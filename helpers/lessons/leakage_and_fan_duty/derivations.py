@@ -1,7 +1,4 @@
-"""One leak from Bernoulli, paths side by side and one behind the other, and a whole stair by hand.
-
-The published stair of twenty storeys in winter, by hand and rounded as one does on paper.
-"""
+"""One leak from Bernoulli, paths side by side and one behind the other; a whole stair by hand, and the published one of twenty storeys."""
 
 from functools import cache
 

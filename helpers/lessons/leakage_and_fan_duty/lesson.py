@@ -1,7 +1,4 @@
-"""Lesson 02, leakage, stack effect and fan duty: the parts of its page.
-
-The panel of lesson 02: Larkfield House, tighter or looser, with doors open or shut; its doors on the left, its fan on the right.
-"""
+"""Lesson 02's page: Larkfield House, tighter or looser, with doors open or shut; its doors on the left, its fan on the right."""
 
 from functools import cache
 

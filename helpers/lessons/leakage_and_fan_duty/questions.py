@@ -1,7 +1,4 @@
-"""What to predict before the picture: which open door costs the most, a tighter outer wall, twice the set point.
-
-Exercises on leaks and duty: air through all gaps, gaps in a row, which gap to seal, the top door of a stair, a slower fan.
-"""
+"""Lesson 02's questions: open doors, a tighter wall, twice the set point, gaps together and in a row, the top door, a slower fan."""
 
 import math
 from dataclasses import asdict

@@ -1,7 +1,4 @@
-"""The lowest speed that reaches a pressure, from the similarity laws; and starts an hour of a source that fills a store.
-
-How many starts an hour a motor bears, by hand from the published table.
-"""
+"""The lowest speed that reaches a pressure, from the similarity laws; starts an hour of a source that fills a store, what a motor bears."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""Lesson 09, low-demand stop and sleep thresholds: the parts of its page.
-
-The panel of the low-demand stop: an evening, a night and a morning of Mill Street Offices under one rule, or a stair that refuses it.
-"""
+"""Lesson 09's page: an evening, a night and a morning of Mill Street Offices under one rule, or a stair that refuses it."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""What to predict before the picture: where an idle fan stays, how often a hasty stop starts it, what a year of nights saves.
-
-Exercises on the low-demand stop: idle speed, side of the window, restart reading, the wait a motor needs, may it stop at all.
-"""
+"""Lesson 09's questions: where an idle fan stays, a hasty stop's starts, side of the window, restart, saving, may it stop at all."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""The force at a door's handle from moments about the hinges, what a door bears, and how fast a stack pressure grows with height.
-
-The most pressure one door of the published table bears, by hand.
-"""
+"""The force at a door's handle from moments about the hinges, what a door bears (one by hand), how a stack pressure grows with height."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""Lesson 01, the pressure window: the parts of its page.
-
-The panel of lesson 01: one door, one code, one weather, and as many storeys as you like.
-"""
+"""Lesson 01's page: one door, one code, one weather, and as many storeys as you like."""
 
 from dataclasses import replace
 from functools import cache

@@ -1,7 +1,4 @@
-"""What to predict before the picture: the top door of a stair in winter, and a wider leaf.
-
-Exercises on the pressure window: force at a handle, pressure borne, pressure from a force gauge, stack effect, what moves which end.
-"""
+"""Lesson 01's questions: the top door in winter, a wider leaf, force at a handle and back, stack effect, what moves which end."""
 
 from dataclasses import asdict
 from functools import cache

@@ -1,7 +1,4 @@
-"""Why the sign once round the loop decides: with one sign an error dies away, with the other it grows.
-
-Error, action and proportional band by hand.
-"""
+"""Why the sign once round the loop decides: with one sign an error dies away, with the other it grows; the proportional band by hand."""
 
 from functools import cache
 

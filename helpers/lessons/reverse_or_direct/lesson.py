@@ -1,7 +1,4 @@
-"""Lesson 05, reverse or direct: the parts of its page.
-
-The panel of lesson 05: a loop let go beside its set point; its reading, the fan's speed, and what it means to people.
-"""
+"""Lesson 05's page: a loop let go beside its set point; its reading, the fan's speed, and what it means to people."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""What to predict before the picture: where a loop of the wrong action ends, and what swapped tubes do instead.
-
-Exercises on which way a loop acts: action from the plant, error and output, the end stop, proportional band, the test by hand.
-"""
+"""Lesson 05's questions: where the wrong action ends, swapped tubes, action from the plant, error and output, the test by hand."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""The straight line from signal to pressure and back, and the line that a wrong entry makes of it.
-
-By hand: the middle of 4-20 mA, a current in a resistor, and a wire that is no longer one.
-"""
+"""The straight line from signal to pressure and back, what a wrong entry makes of it; by hand: 4-20 mA, a resistor, a broken wire."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""Lesson 04, scaling the signal: the parts of its page.
-
-The panel of lesson 04: an instrument, what was entered for it, and what the loop of a real stair then holds.
-"""
+"""Lesson 04's page: an instrument, what was entered for it, and what the loop of a real stair then holds."""
 
 from functools import cache
 

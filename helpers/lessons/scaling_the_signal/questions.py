@@ -1,7 +1,4 @@
-"""What to predict before the picture: a top entered twice too large, a live zero forgotten, a wire that breaks.
-
-Exercises on scaling: signal to pressure, volts at an input, what a wrong entry holds, set points in per cent, what a signal tells.
-"""
+"""Lesson 04's questions: a top entered too large, a live zero forgotten, a broken wire, pressure and volts, set points in per cent."""
 
 from functools import cache
 

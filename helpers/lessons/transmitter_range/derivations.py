@@ -1,7 +1,4 @@
-"""What a step of the signal is in pressure, and how a transmitter's errors come together.
-
-By hand: one step of a converter on a range, and four errors brought together.
-"""
+"""What a step of the signal is in pressure, and how a transmitter's errors come together; by hand: a converter's step, four errors."""
 
 from functools import cache
 

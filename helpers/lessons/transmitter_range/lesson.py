@@ -1,7 +1,4 @@
-"""Lesson 03, the transmitter's range: the parts of its page.
-
-The panel of lesson 03: one transmitter's range, its errors, and the site it is bought for.
-"""
+"""Lesson 03's page: one transmitter's range, its errors, and the site it is bought for."""
 
 from dataclasses import dataclass
 from functools import cache

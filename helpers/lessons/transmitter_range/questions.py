@@ -1,7 +1,4 @@
-"""What to predict before the picture: a range four times as wide, one that ends just above the set point, one that ends at zero.
-
-Exercises on a transmitter's range: accuracy of span, errors together, a converter's step, which range to buy, which data sheet.
-"""
+"""Lesson 03's questions: ranges too wide, too tight or ending at zero, accuracy of span, errors together, which range and data sheet."""
 
 import math
 from functools import cache

@@ -1,7 +1,4 @@
-"""Where the tuning rule comes from, and what a span does to a gain.
-
-SIMC by hand on a published process of two lags.
-"""
+"""Where the tuning rule comes from, and what a span does to a gain; SIMC by hand on a published process of two lags."""
 
 from functools import cache
 

@@ -1,9 +1,4 @@
-"""Lesson 08, tuning and door events: the parts of its page.
-
-The first panel of lesson 08: a step test by hand, and the gain, lag and delay that are read off it.
-
-The panel of lesson 08: one tuning of Larkfield House tried on a door that opens and shuts; recovery, door force and margins.
-"""
+"""Lesson 08's page: a step test by hand, and one tuning of Larkfield House tried on a door that opens and shuts."""
 
 import math
 from functools import cache

@@ -1,7 +1,4 @@
-"""What to predict before the picture: another span, the force after a door, and whether a tuning can help a slow drive.
-
-Exercises on tuning: gain from a step test, a tuning from it, gain on another span, entry on another display, what a change does.
-"""
+"""Lesson 08's questions: gain from a step test and a tuning from it, another span or display, the force after a door, a slow drive."""
 
 from dataclasses import asdict, replace
 from functools import cache

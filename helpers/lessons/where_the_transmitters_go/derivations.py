@@ -1,7 +1,4 @@
-"""Where the stack effect changes its sign, and how sure a share counted from drawn conditions is.
-
-Wilson's interval of a share by hand, against the published example.
-"""
+"""Where the stack effect changes its sign, and how sure a share counted from drawn conditions is; Wilson's interval by hand."""
 
 import math
 from functools import cache

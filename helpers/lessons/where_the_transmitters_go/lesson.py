@@ -1,7 +1,4 @@
-"""Lesson 07, where the transmitters go: the parts of its page.
-
-The panel of lesson 07: all pairs of places under one rule as a map, and the price of the chosen pair.
-"""
+"""Lesson 07's page: all pairs of places under one rule as a map, and the price of the chosen pair."""
 
 from functools import cache
 

@@ -1,7 +1,4 @@
-"""What to predict before the map: what matters most of place, rule and set point, and what is left with one transmitter dead.
-
-Exercises on placement: how sure a share is, how many conditions it takes, the neutral plane, the low-side tube, the place for a fan.
-"""
+"""Lesson 07's questions: what matters most of place, rule and set point, one transmitter dead, how sure a share is, the neutral plane."""
 
 import math
 from functools import cache

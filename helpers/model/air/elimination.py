@@ -8,18 +8,14 @@ One storey holds a few spaces (stair, lobby, lift shaft, floor). Within a storey
 a shaft is tied to itself. An unknown is taken out by tying its neighbours to each other instead (the star of ties round it becomes a
 mesh; in electricity: Kennelly 1899, Rosen 1924). That only ever adds and multiplies positive numbers, so that nothing is lost where a
 wide-open door stands beside a hair crack, a million times tighter; a plain elimination would subtract the two.
-
 Spaces without a vertical tie go first, all storeys in one stroke; then the shafts, from the bottom up, and back down for the answer.
 Arrays are [storeys, conditions]: one numpy call works on all conditions.
 
-Linear equations of a tower, cut into sections: quick for a few conditions.
-
-Storeys are cut into sections of a few storeys with one storey between each and the next. Inner storeys of all sections are solved at
-once as small dense matrices, for any pressures of the storeys between; what is left is one small matrix of the storeys between. In
-matrices: block elimination by the Schur complement. Small matrices also stay below the size at which the linear algebra library calls
-for more than one processor, which costs more than it brings here and much more on a busy computer.
-
-Paths run from unknown a to b, numbered space by space, storey by storey within; the number after the last unknown is known ground.
+For few conditions storeys are cut into sections with one storey between each and the next. Inner storeys of all sections are solved at
+once as small dense matrices, for any pressures of the storeys between; what is left is one small matrix of the storeys between (block
+elimination by the Schur complement). Small matrices also stay below the size at which the linear algebra library calls for more than one
+processor, which costs more than it brings here and much more on a busy computer. Paths run from unknown a to b, numbered space by space,
+storey by storey within; the number after the last unknown is known ground.
 """
 
 import numpy as np

@@ -1,16 +1,13 @@
-"""A fan at any speed: curve by points, duct loss, backdraft damper; from pressure to flow and back.
+"""A fan at any speed: curve by points, duct loss, backdraft damper; flow, pressure, shaft power, power from the mains.
 
     P(Q, s) = (density / 1.2) s^2 p(Q / s)        p(q): curve at the reference speed, less the duct's loss K q^2        [similarity laws]
 
 Duct loss follows the same square law as the fan, so that fan and duct together are one curve that scales with speed.
 Left of the curve (pressure above shut-off): the backdraft damper is shut and leaks a little backwards. Right of it (suction at the
 outlet): the end runs on along a square law. Source of the similarity laws: ANSI/AMCA 201-02, 2011 (memory).
-Limits: one speed for all fans of a supply; the curve is that of still inlet air; below some 20 % speed a real fan holds less than this.
-
-What the fan of a tower gives and takes: flow, pressure with its duct's loss, shaft power, power from the mains.
-
-Limits: one efficiency of the fan at all flows and speeds, as the site file states it, so that powers at small flow come out too low; drive
-and motor likewise. Steady state.
+Limits: one speed for all fans of a supply; the curve is that of still inlet air; below some 20 % speed a real fan holds less than this;
+one efficiency of the fan at all flows and speeds, as the site file states it, so that powers at small flow come out too low; drive and
+motor likewise. Steady state.
 """
 
 from dataclasses import dataclass

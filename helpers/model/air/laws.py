@@ -1,4 +1,4 @@
-"""What flows through one kind of opening: a leak, a relief damper, a supply fan behind its damper. Each answers the same questions.
+"""What flows through one kind of opening: a leak, a relief damper, a fan behind its damper, other fans. Each answers the same questions.
 
 `at(dp)`           flow [kg/s] and slope [kg/(s Pa)] at a pressure difference dp [Pa]; flow counts out of the space
 `tangent(q, dp)`   slope and intercept of a straight line that touches the law near the flow q and the difference dp just found
@@ -8,8 +8,6 @@
 `family`           laws of the same family differ only in the fields `by_opening`, so that `joined` makes one law of them; None: by itself
 
 The network asks only these, so a new kind of opening is one small class more and no change in the solver.
-
-A flow that other fans hold whatever the pressure: one more law beside those of `helpers.model.air.laws`.
 """
 
 from dataclasses import dataclass, replace

@@ -1,13 +1,11 @@
-"""Spaces of a tower and the openings between them, with what the solver asks of them.
+"""Spaces of a tower and the openings between them, with what the solver asks of them: for many conditions, and gathered for few.
 
 Shapes: arrays are [storeys, conditions]; pressures [spaces, storeys, conditions].
 
-A network of few conditions, gathered: all openings of one law are one, and the linear equations are solved in sections of the tower.
-
-The network proper works opening by opening and storey by storey, each time on all conditions at once: quick for thousands, but for a
-single one nearly all of its time is the calls themselves. Here every opening is a list of paths, each from one numbered space to another
-or to the outdoor air, and the laws see all their paths at once. The steps are the same and so is the answer; of wild towers with leaks
-over six decades all converge here too.
+The network proper works opening by opening and storey by storey, each time on all conditions at once: quick for thousands, but for a single
+one nearly all of its time is the calls themselves. For few, every opening is a list of paths, each from one numbered space to another or to
+the outdoor air; the laws see all their paths at once, and the linear equations are solved in sections of the tower. The steps are the same
+and so is the answer; of wild towers with leaks over six decades all converge here too.
 """
 
 from dataclasses import dataclass, replace

@@ -2,13 +2,9 @@
 
 The air of a shaft stores almost nothing: pressure follows fan and doors within a fraction of a second (`storage_time_s` tells), so at
 every moment it is what the air network says for that speed and those doors. The network is solved once for every moment of the schedule
-at some speeds; between moments and between speeds runs a monotone cubic.
+at some speeds; between moments and between speeds runs a monotone cubic, which bends as the points do and never swings beyond them.
+Source: Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304 (memory).
 Limits: next to a speed at which a damper lifts, pressures are off by up to half a pascal, and by one below the drive's lowest speed.
-
-Between solved points: the monotone cubic, which bends as the points do and never swings beyond them.
-
-Source: Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300-304 (memory). Along the first axis; where two neighbouring points are
-alike it is level between them.
 """
 
 from dataclasses import dataclass, field

@@ -1,4 +1,4 @@
-"""The controller: error, proportional, integral and derivative part, limits; hand and automatic; what it does without a reading.
+"""The controller (error, three parts, limits, by hand, without a reading) and the drive: ramps, low-demand stop, how quickly it may slow.
 
 Per cent throughout: error in per cent of the reading's span, output in per cent of full speed. Standard form,
 
@@ -7,12 +7,8 @@ Per cent throughout: error in per cent of the reading's span, output in per cent
 with the derivative taken of the reading (a change of set point does not kick). Inside the dead band the error counts as none, outside it
 counts in full.
 
-The drive: from per cent of full speed to hertz, no faster than its ramps; and the low-demand stop, where it is allowed.
-
-How quickly a fan may be slowed: the wheel gives its energy back, and without a brake only the air takes it.
-
-A drive without a brake resistor cannot get rid of what comes back: it stretches the ramp, or trips on the voltage of its link, in a fire.
-So the ramp down is judged at every speed it passes, with the air that takes least (doors shut), over the whole box of the inertia.
+A drive without a brake resistor cannot get rid of what the wheel gives back: it stretches the ramp, or trips on the voltage of its link, in
+a fire. So the ramp down is judged at every speed it passes, with the air that takes least (doors shut), over the whole box of the inertia.
 Limits: as in `formulas.fan` and `air.fan` (one efficiency at all flows: powers at small flow come out too low, ramps too long).
 """
 

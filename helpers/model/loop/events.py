@@ -1,9 +1,7 @@
-"""What happens while the loop runs: doors that open and shut, weather that turns, gusts; and what it means for the air, moment by moment.
+"""What happens while the loop runs: doors that open and shut, weather that turns, gusts; and what can be wrong with a transmitter.
 
 A door leaf turns at a steady rate, so its free area grows with the angle a as min(1, 2 sin(a / 2)) of the doorway (the chord of the leaf's
 edge), fully free from 60 degrees on.
-
-What can be wrong between a pressure and the number the controller believes: the faults of a transmitter and its wiring.
 """
 
 from dataclasses import dataclass, replace

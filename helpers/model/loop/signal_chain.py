@@ -1,13 +1,10 @@
-"""From the pressure at a tube to the number the controller works with.
+"""From the pressures at the tubes to the one number the controller works with.
 
     tube -> transmitter (lags, range) -> wire, scan, bus -> input (signal type, converter steps) -> band check -> entered range -> filter
 
 On the wire everything is in per cent of a signal span, so that a wrong signal type is one straight line and a wrong range another.
-A reading whose signal has failed is NaN, and does not enter the filter.
-
-Combines the readings of one sample into the one that runs the loop; bad ones are left out, never averaged in.
-
-Same rules as `formulas.combining`, which takes over where readings are bad in some of many runs.
+A reading whose signal has failed is NaN, does not enter the filter, and is never averaged in: rules as `formulas.combining`, which takes
+over where readings are bad in some of many runs.
 """
 
 from collections.abc import Callable

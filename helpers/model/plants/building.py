@@ -1,12 +1,10 @@
-"""A building on whose pressure a relief fan works: storeys joined by slabs and an open stair hall, facades in the wind, stack effect.
+"""A building on whose pressure a relief fan works: storeys joined by slabs and an open stair hall, facades in the wind; and its site file.
 
 Space 0 is the indoor air of every storey. Each transmitter's outdoor tube is a space of its own that has one opening, its end at the
 facade: no air flows in it, so it takes on the pressure there, and the reading is indoors less that.
 
 What is not modelled: rooms within a storey (laboratories hold their own pressure against the corridor; their doors are open ends here),
 wind at the relief fan's outlet, height within a storey, gusts along a tube, the air that the building stores (it fills in seconds).
-
-The site file of a building whose pressure a relief fan holds.
 """
 
 from typing import Annotated, ClassVar, Literal

@@ -1,4 +1,4 @@
-"""A supply duct as a chain of sections, from the far end of one branch past the fan to the far end of the other.
+"""A supply duct as a chain of sections, from the far end of one branch past the fan to the far end of the other; and its site file.
 
 Pressures are static, over the rooms. From section to section the duct's friction, out of every section its boxes into the rooms and what
 the duct leaks by its class.
@@ -6,8 +6,6 @@ the duct leaks by its class.
 What is not modelled: velocity pressure that is regained where the flow gets less (at 8 m/s some 40 Pa, so far ends stand higher in fact),
 boxes that answer to pressure: a box which holds its flow shuts a little when the pressure rises, within a minute or two, slowly beside
 the loop; here a box stands where its demand has put it. The duct's own air answers within a fraction of a second.
-
-The site file of a supply duct whose boxes open and shut with demand, and whose fan holds a pressure in it.
 """
 
 from typing import Annotated, ClassVar, Literal

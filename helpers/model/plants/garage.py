@@ -1,15 +1,13 @@
-"""A garage whose exhaust fan follows a gas: zones of well-mixed air that fill with what cars give off and are thinned by fresh air.
+"""A garage whose exhaust fan follows a gas: zones of well-mixed air that fill with what cars give off and are thinned; and its site file.
 
     V dc/dt = E + Q (c_out - c) + sum over neighbours X (c_neighbour - c)        for every zone: gas is conserved
 
 c gas by volume [ppm], V air of the zone, E gas given off, Q fresh air: the zone's share of the fan and its draught, X air that goes to
-and fro. The state takes minutes to follow: unlike a pressure it is carried on from sample to sample.
+and fro. The state takes minutes to follow: unlike a pressure it is carried on from sample to sample. Readings are in ppm, no pressure.
 
 Limits: every zone gets its make-up air from outdoors through ramps and louvres so wide that they cost the fan nothing, so the fan's flow is
 in proportion to its speed; well mixed means that near a tailpipe there is more. Other gases (nitrogen dioxide of diesel cars) go the same
 way with their own emission and set point, by transmitters of their own.
-
-The site file of a garage whose exhaust fan follows the gas of the cars: readings in ppm, no pressure anywhere.
 """
 
 from dataclasses import dataclass

@@ -1,10 +1,5 @@
-"""A plant whose fan holds a pressure: what a building and a duct share. Same fan curve, network, hold and table as a stair's tower.
-
-What the site files of buildings, ducts and garages share beside the parts of a stair's: types of fields and checks of the fan.
-
-Conditions a building, duct or garage is asked about: one row each, any number of rows; and changes of them in the course of a run.
-
-A plant's loop in time, through the same transmitters, combining, controller, drive and samples as a stair's.
+"""What plants other than a stair share: parts of their site files, their conditions, the air of those whose fan holds a pressure, their
+loop in time. Same fan curve, network, transmitters, combining, controller and drive as a stair's.
 """
 
 from dataclasses import dataclass, fields, replace

@@ -1,9 +1,4 @@
-"""From a site file to a Site, or to one refusal that tells all its mistakes.
-
-From a Site to the text of a site file that reads back as an equal Site.
-
-Storeys of the file, given as groups of levels with exceptions, and storeys of the model, one each: there and back.
-"""
+"""From a site file to a `Site`, or to one refusal that tells all its mistakes; and back to a text that reads as an equal one."""
 
 import json
 import re

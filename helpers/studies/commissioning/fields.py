@@ -1,9 +1,7 @@
-"""What is asked of the fields of a door, stated once: the panel holds a condition against what was typed, the spreadsheet is given the same
-condition as a formula. So neither can pass what the other does not.
+"""What is asked of the fields of an acceptance sheet, stated once: the panel holds a condition against what was typed, the spreadsheet is
+given the same condition as a formula. So neither can pass what the other does not.
 
 A condition holds only where all its fields are there; figures are SI, limits are on the side of the door within `status.TOUCHES`.
-
-What an acceptance sheet asks besides the doors: what is told before the start, the weather of the day, what gives the building back.
 """
 
 from collections.abc import Callable, Mapping

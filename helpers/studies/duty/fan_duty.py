@@ -1,8 +1,7 @@
 """Fan duty: what the stated fan gives in each case, at which speed and power, what is left at full speed, and whether it is enough.
 
-Larkfield House, built tighter or looser: what the fan gives and takes at a set point, with the doors as they stand and with all shut.
-
-Still air, so that only leaks, weather and doors differ; beside the network the hand method, which sees storeys alike and doors shut.
+For lesson 02 Larkfield House, built tighter or looser, in still air, so that only leaks, weather and doors differ; beside the network the
+hand method, which sees storeys alike and doors shut.
 """
 
 from dataclasses import dataclass, replace

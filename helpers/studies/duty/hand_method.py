@@ -1,7 +1,4 @@
-"""The hand method on a site: its storeys taken as alike, leaks as orifices, one temperature indoors. What a pocket calculator gives.
-
-From the hand method's stair flow to the network's, one assumption given up at a time, so that the difference is explained.
-"""
+"""The hand method on a site: storeys alike, leaks as orifices, one temperature; and from its flow to the network's, a step at a time."""
 
 from dataclasses import dataclass
 

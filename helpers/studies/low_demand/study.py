@@ -2,8 +2,6 @@
 
 Never in the fire mode: there the study says so and calculates nothing. Limits: steady state in every hour; the stair's air is all the
 store there is, so that a stopped fan's pressure is gone in a second, whether anybody asks for air or not.
-
-What a low-demand study found: the window of its threshold, trials in the loop, starts against their limit, energy.
 """
 
 from dataclasses import dataclass

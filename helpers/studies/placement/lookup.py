@@ -1,14 +1,10 @@
-"""Each condition's air over the fan's whole range of speeds, solved once: what every choice of transmitters is looked up in afterwards.
+"""Every choice of transmitters looked up in air solved once over fan speed: where its reading meets the set point, the doors then.
 
 Between solved speeds everything runs in straight lines. A looked-up door pressure depends only on how straight it runs beside the
 reading that is looked up, not on how both bend with speed; so the speeds lie closest where pressures bend against each other (a relief
 damper begins to lift, a leak's flow turns round): beginning with a few, an interval is halved as long as the slopes beside it say that a
 straight line through it may be off by more than a stated pressure.
-
-Every choice of transmitters looked up in solved curves: the speed at which its reading meets the set point, and how the doors are then.
-
-Nothing is solved there; places and meetings are those of `model/sweep`. A reading falls again with more speed on a storey that an open exit
-ties to the outdoor air.
+Places and meetings are those of `model/sweep`. A reading falls again with more speed on a storey that an open exit ties to the outdoor air.
 """
 
 from dataclasses import dataclass, field, replace

@@ -1,9 +1,7 @@
-"""Where the transmitters go and which rule combines them: every choice judged under the same drawn conditions.
+"""Where the transmitters go and which rule combines them: every choice (levels, rule, set point) judged under the same drawn conditions.
 
 Each condition is solved once over the fan's speeds; then every choice is looked up in what was found, so that a thousand choices more cost
 no solve more. Steady state: what a patient loop settles on; how it gets there is the loop's own study.
-
-Choices of transmitters: on which levels, which rule makes one reading of them, and at which set point it is held.
 """
 
 from dataclasses import dataclass

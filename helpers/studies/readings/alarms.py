@@ -1,10 +1,8 @@
 """Alarm limits on each reading, on the difference of two, and on the fan at an end stop; and what they let pass in silence.
 
-The limits lie just outside what sound loops show, transmitters off by up to their accuracy: tighter ones would ring on a sound stair and be
-switched off. Then everything that was tried is looked through for a door that is out of its window while all of them are silent.
-
-What a sound loop shows when nothing has failed, through a year and while people use a door: alarm limits and delays leave it room.
-
+The limits lie just outside what sound loops show through a year and while people use a door, transmitters off by up to their accuracy:
+tighter ones would ring on a sound stair and be switched off. Then everything that was tried is looked through for a door that is out of its
+window while all of them are silent.
 Limits: hours of a typical year, which has no extremes; one door event, with the tuning to be entered and the most lag and dead time of its
 box, or with the loop as it stands where there is no such tuning.
 """

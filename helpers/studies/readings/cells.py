@@ -1,11 +1,7 @@
-"""The cells of the study: the worst shut door after one failure in one case, and a way of falling back as all of its cells.
+"""Ways of falling back compared cell by cell: the worst shut door after one failure in one case, found in air solved once over fan speed.
 
-One speed for all cases: what it leaves at either end where none suits every shut door.
-
-The air of a stair over fan speed in every case, solved once: what any reading, right or wrong, makes of the doors is looked up there.
-
-Between the solved speeds all runs in straight lines over the square of the speed: within 0.3 Pa of the exactly held doors on the demo
-stairs (a test compares).
+What any reading, right or wrong, makes of the doors is looked up; between the solved speeds all runs in straight lines over the square of
+the speed: within 0.3 Pa of the exactly held doors on the demo stairs (a test compares).
 """
 
 from dataclasses import dataclass, replace

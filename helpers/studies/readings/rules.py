@@ -1,6 +1,5 @@
-"""Average, lowest or highest: what each rule does to every door, case by case and floor by floor.
-
-The one answer to which pressures a site allows at each of its doors; record, review, lessons, placement, year and alarms ask it.
+"""Average, lowest or highest: what each rule does to every door, case by case and floor by floor; and which pressures a site allows, asked
+here by record, review, lessons, placement, year and alarms.
 
 A door may stand at what the site file and the site's own standard allow it while it is shut, and, where the pressure pushes it open, at no
 more than its closer surely shuts it again against: a latch holds such a leaf only until the first person has gone through.

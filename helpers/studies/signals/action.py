@@ -1,6 +1,4 @@
-"""Reverse or direct: found from the model's own answer to a change of speed, not from a table.
-
-A loop let go beside its set point, with the right or the wrong action: where it ends, how soon, and what that is like for people.
+"""Reverse or direct: found from the model's own answer to a change of speed, not from a table; and what becomes of a loop let go.
 
 Each demo site in one state of weather or traffic, all doors shut. Its air is solved once; a run then only looks it up.
 """

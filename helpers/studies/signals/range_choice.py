@@ -1,9 +1,8 @@
 """Which transmitter range to buy: resolution, accuracy, where the set point lies on the span, what the peaks of closing doors do to it.
 
-Low sides that end in unlike spaces: one reading is over the floor, another over a lobby or outdoors, and the rule combines both.
-
-A reading over a lobby is the stair door's own; one over the floor is stair door and lobby door together. Each may be right for its storey,
-and the set point that combines them stands for neither: it moves when a lobby door is wedged open, and no gauge on site reads it.
+Low sides may end in unlike spaces. A reading over a lobby is the stair door's own; one over the floor is stair door and lobby door
+together. Each may be right for its storey, and the set point that combines them stands for neither: it moves when a lobby door is wedged
+open, and no gauge on site reads it.
 """
 
 from dataclasses import dataclass, replace

@@ -1,8 +1,6 @@
-"""Where a loop comes to rest when its displays do not show what is there, and what that means at the doors.
+"""Where a loop comes to rest when its displays do not show what is there, and what that means to people: doors that jam, smoke, gas.
 
 The air of a demo site in one weather, all doors shut, is solved once over speed; a display, right or wrong, is then looked up there.
-
-What a fan at its end stop means to people: doors that jam, smoke that passes, doors that stand open, gas.
 """
 
 from collections.abc import Callable

@@ -1,7 +1,4 @@
-"""One tuning tried, what it was tried against and what it does not keep; what a filter makes of the fastest safe one.
-
-Findings of a tuning study: the site's own tuning, recovery after a door, force at the handles, the drive's ramps.
-"""
+"""One tuning tried, what it was tried against and what it does not keep; what a filter makes of the fastest safe one; findings of it."""
 
 from dataclasses import dataclass
 from typing import Protocol

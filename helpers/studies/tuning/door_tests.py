@@ -1,7 +1,4 @@
-"""Door tests of a tuning: the largest door opens and shuts again in every weather, at both ends of the stair's warmth, in the loop.
-
-A door opens and shuts again in the loop, with the site's own tuning and with the proposed one: the worst door, and the fan.
-"""
+"""Door tests of a tuning: the largest door opens and shuts again in the loop, in every weather, at both ends of the stair's warmth."""
 
 import math
 from copy import copy

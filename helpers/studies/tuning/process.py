@@ -1,12 +1,9 @@
 """The building's own gain: how far the combined reading moves for a little more speed, searched over speed, weather, doors, stair's warmth.
 
 All of it is one call of the air network, on a fine grid of speeds in every condition; where the gain is largest it is searched once more on
-a finer one. A reading past the end of its transmitter's range does not move, and counts so.
+a finer one. A reading past the end of its transmitter's range does not move, and counts so. Step tests read it as a technician would: the
+combined reading behind the transmitters' lag and the inputs' filter, the drive on its ramp.
 Limits: steady air. Behind a damper just lifting the gain on the way up is not that on the way down; the larger one is taken.
-
-Step tests on the building's own response: by hand, a little faster and back, at several speeds and door states.
-
-Read as a technician would: the combined reading behind the transmitters' lag and the inputs' filter, the drive on its ramp.
 """
 
 from dataclasses import dataclass, replace

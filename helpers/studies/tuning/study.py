@@ -1,14 +1,10 @@
 """Tuning of a stair's loop: the fastest PI that keeps its margins over the whole box of gains, lags and dead times, its recovery after a
-door, and what helps. Beside it what the nominal model would ask for, and where that breaks.
+door, and what helps where it is not quick enough. Beside it what the nominal model would ask for, and where that breaks.
 
 `tuning_study` is the one place the numbers to enter come from: panel, record, schedule and review take `recommended` from here.
 Limits: straight-line margins, one door at a time in the time tests; a real building answers with what its drawings do not show. Try it on
-site, with nobody at the doors.
-
-What helps where a loop is not quick enough after a door, or leaves one too heavy: each tried in the same door test as the tuning itself.
-
-Limits: a door contact tells one door from no other; a fan that always runs at one speed holds no set point, whatever the weather; a damper
-that has lifted takes air from the storeys while a door is open, too.
+site, with nobody at the doors. A door contact tells one door from no other; a fan that always runs at one speed holds no set point,
+whatever the weather; a damper that has lifted takes air from the storeys while a door is open, too.
 """
 
 from dataclasses import dataclass, replace

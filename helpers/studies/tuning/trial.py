@@ -1,12 +1,10 @@
-"""One tuning tried on one door event of a stair, quick enough for a slider: recovery, force at the handles, margins.
+"""One tuning tried on one door event of a stair, quick enough for a slider: recovery, force at the handles, margins; a step test by hand.
 
 The air of a door event is solved once and only looked up afterwards. Flow counts as back when 90 % of the way to where it will settle for
 good is there and stays, so that a sluggish loop gets no credit for having gone a part of the way.
 Limits: one weather. Margins are for small swings, which the drive's ramp lets through; large ones it holds back, and that makes them worse.
 They are told for the nominal loop, with the lags and the delay that its step test shows, and over the whole box of lags and dead times that
 a real drive, its wiring and its tubes may have.
-
-A step test as a technician sees it: by hand a little faster and back, the reading's record, and one lag with a delay laid through it.
 """
 
 from dataclasses import dataclass, replace
