@@ -1,8 +1,6 @@
-"""Air at rest and in the wind: density, altitude, stack effect, neutral plane, hot smoke, wind on a face.
+"""Air at rest and in the wind: density, altitude, stack effect, neutral plane, hot smoke, wind on a face; what a moving lift car does.
 
 Sign used throughout: a pressure difference is indoors minus outdoors; heights are positive upwards. All arguments broadcast.
-
-What a moving lift car does to the air of its shaft.
 """
 
 import numpy as np

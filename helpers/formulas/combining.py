@@ -2,8 +2,6 @@
 
 A reading is bad where `good` says so, and where it is NaN or infinite. Where no reading is left the result is NaN: this file does not
 choose a fallback, whoever runs the fan must (hold the last reading, go to a preset speed, alarm), and must ask for it with isnan.
-
-What a loop does that averages in a reading which is wrong and does not answer: the good transmitters must make up for it.
 """
 
 import numpy as np

@@ -1,10 +1,8 @@
-"""Doors under pressure: force at the handle, the pressure a person can open against, air through an open door.
+"""Doors under pressure: force at the handle, the pressure a person can open against, air through an open door, stack effect over a stair.
 
 Sign: `dp_pa` is positive when the pressure pushes the leaf against the way it opens, so that it adds to the force. A leaf that opens the
 other way has the pressure on its side: give the same pressure with a minus. A force below zero then says that the closer cannot hold
-the leaf shut: it stands open. All arguments broadcast.
-
-Pressures over the height of a stair where they run in a straight line: a first view of what stack effect does to the doors.
+the leaf shut: it stands open. All arguments broadcast. Over the height of a stair pressures run in a straight line here: a first view.
 """
 
 import numpy as np

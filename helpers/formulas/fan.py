@@ -1,12 +1,10 @@
-"""Fans: a curve from points, similarity laws, power, the least speed that can hold a pressure, motor speed.
+"""Fans: a curve from points, similarity laws, power, the least speed that can hold a pressure, motor speed, how quickly a wheel may slow.
 
 A curve is points of flow [m3/s] and pressure [Pa] at one reference speed and density, from shut-off (flow 0) on, flow strictly rising and
 pressure strictly falling. A fan whose pressure dips near shut-off (many forward-curved ones) is refused: it has two flows for one pressure.
 `speed_ratio` is speed over reference speed.
 
-A turning fan wheel: the energy in it, how long it coasts when the air alone brakes it, and how quickly a drive without brake may slow it.
-
-The air takes power as the cube of the speed (similarity laws), so that a coasting wheel slows as 1 / (1 + t / tau).
+The air takes power as the cube of the speed (similarity laws), so that a wheel which the air alone brakes slows as 1 / (1 + t / tau).
 """
 
 import numpy as np

@@ -1,10 +1,7 @@
-"""Signals of transmitters: volts and milliamps to units and back, bands of failure, converter steps, accuracy, resistor.
+"""Signals of transmitters: volts and milliamps to units and back, bands of failure, converter steps, accuracy, resistor, wrong entries.
 
-`signal` is one of SIGNALS. Signals are in V or mA as their names say. A range is two-sided when range_low is below zero.
-
-What a display shows when other ends are entered for a signal than the instrument has, and set points in per cent of a display's range.
-
-A right entry has gain 1 and offset 0. `signal` and `entered_signal` are of signals.SIGNALS.
+`signal` and `entered_signal` are of SIGNALS, in V or mA as their names say. A range is two-sided when range_low is below zero. A right
+entry has gain 1 and offset 0.
 """
 
 import numpy as np

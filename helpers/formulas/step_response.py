@@ -1,7 +1,4 @@
-"""Step tests: gain, lag and delay from a record, and the answer of a lag to steps.
-
-Pressure tubes of a transmitter: how late and how slowly a change at the open end arrives at the instrument.
-"""
+"""Step tests: gain, lag and delay from a record, the answer of a lag to steps, how late and slowly a pressure tube passes changes on."""
 
 from typing import NamedTuple
 

@@ -1,8 +1,7 @@
-"""How errors add up: root of squares and worst case, averages of several transmitters, what "lowest of two" does to a noisy reading.
+"""How errors add up: root of squares and worst case, averages of several transmitters, what "lowest of two" does to a noisy reading; and
+how sure a count from few trials is: the normal distribution, the interval of a share, the chance of pairs.
 
 A standard uncertainty is one standard deviation, in the unit of the reading.
-
-How sure a count from few trials is: the normal distribution, the interval of a share, the chance of pairs.
 """
 
 from statistics import NormalDist

@@ -1,13 +1,11 @@
-"""What the strategy files of stairs, ducts, relief fans and garages share: how a loop is entered, what it does when something fails.
+"""Somebody's strategy for a fan loop, as a file of its own: what is measured, what was entered in the drive, how the loop acts, what it
+does when something fails; what the files of stairs, ducts, relief fans and garages share.
 
 Settings may be entered as drives ask for them: a gain or a proportional band, an integral time or repeats a minute, a set point as a
 pressure or in per cent of span. One of each two; both is refused, and what the loop then works with is converted once, here.
 
-Somebody's strategy for a stair's fan loop, as a file of its own: what is measured, what was entered in the drive, how the loop acts.
-
 A strategy may hold any mistake that a person can make on site; the review finds it. Only what cannot be read at all is refused, with the
 line. The strategy is laid over the site it is for: `applied` gives that site with the instruments, rule and settings of the strategy.
-Strategies of other plants stand in `plants.strategies`.
 """
 
 from collections import Counter

@@ -1,7 +1,4 @@
-"""The design record as one page: no code, no kernel, no network. To be read on a screen, printed in grey on A4 or Letter, and signed.
-
-What the notebook's view and the exported page of a design record have in common.
-"""
+"""The design record as one page: no code, no kernel, no network. To be read on a screen, printed in grey on A4 or Letter, and signed."""
 
 import re
 from dataclasses import replace

@@ -1,7 +1,4 @@
-"""From studies to plots: what is drawn, its labels and captions.
-
-Plots of what takes time or chance: a door event in the loop, transmitters by pairs of storeys, a year of weather.
-"""
+"""From studies to plots, a door event, pairs of storeys and a year of weather included: what is drawn, its labels and captions."""
 
 import math
 from dataclasses import replace

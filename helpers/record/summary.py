@@ -1,6 +1,6 @@
 """The summary of the design record: what to buy, set and check, and what must not be entered; every line passes the judge, `Standing`.
 
-What has changed between two design records of one site: every figure and verdict that is not the same.
+Beside it what has changed between two records of one site.
 """
 
 from functools import partial

@@ -1,6 +1,6 @@
-"""Desks of a class: a name, a word and a folder of one's own. Names may be in any script; of a word nothing is kept but its digest.
+"""Desks of a class: a name, a word and a folder of one's own, and a signed cookie that keeps a page open.
 
-Who is at a page: a name, a word of one's own and the word of the class open it; a signed cookie keeps it open.
+Names may be in any script; of a word nothing is kept but its digest.
 """
 
 import asyncio

@@ -2,8 +2,6 @@
 
 A kernel that is born here has nothing left to import, and shares that memory with the others until one of them writes to it. Every order
 is one message on the socket. Its end is the end of this process, and a kernel ends when its parent is gone (`kernel_process`).
-
-Widgets and the kernel they live in, where the kernel comes to be after they were imported.
 """
 
 import gc

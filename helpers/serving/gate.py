@@ -1,10 +1,7 @@
-"""What is asked before anybody is: how large, how many, how fast, by what name of the server, for what address.
+"""What is asked before anybody is: how large, how many, how fast, by what name of the server, for what address; and the few plain pages
+that say so.
 
 All of it is decided on bytes that were counted, before anything is parsed at length and before any page is called.
-
-How fast somebody may ask, and how long whoever guesses waits.
-
-The few plain pages that a class server has of its own, and what it says instead of a page.
 """
 
 import asyncio

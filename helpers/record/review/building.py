@@ -1,10 +1,7 @@
-"""Review of what a stair asks of any strategy: two temperatures, its height, the street door, instruments at both ends. Stairs only.
+"""Review of what a stair asks of any strategy: two temperatures, its height, the street door, instruments at both ends; and of its tuning
+in a building that differs from the model, and what a door then sees. Stairs only.
 
-Much of it belongs to the building and no entry in a drive changes it; the review says so.
-
-Review of a stair's tuning as it stands in a building that differs from the model, and of what a door then sees. Stairs only.
-
-The margins and the proposal are those of the tuning study: one pair of numbers everywhere.
+Much of it belongs to the building and no entry in a drive changes it; the review says so. Margins and proposal are the tuning study's.
 """
 
 from dataclasses import replace

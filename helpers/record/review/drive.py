@@ -1,6 +1,5 @@
-"""Review of the drive: highest and lowest speed, the motor's load, the way down, the return of the mains. Of any plant.
-
-Review of the low-demand stop: never in smoke control, whatever a strategy calls itself; elsewhere when nobody asks, and only then.
+"""Review of the drive: highest and lowest speed, the motor's load, the way down, the return of the mains; and of the low-demand stop: never
+in smoke control, whatever a strategy calls itself; elsewhere when nobody asks, and only then. Of any plant.
 """
 
 from dataclasses import replace

@@ -1,9 +1,7 @@
-"""What a review looks for: a kind of finding, how it is looked for on the bench, and whose it is to mend.
+"""What a review looks for: a kind of finding, how it is looked for on the bench, and whose it is to mend; words that findings share.
 
-What findings of a review say alike: pressures and forces in words, the worst door of some cases.
-
-What the design record of the same site says, whatever strategy is handed over: what a review tells to enter or to build is taken from
-here and from the studies behind it, never worked out another way.
+What a review tells to enter or to build is taken from the design record of the same site, whatever strategy is handed over, and from the
+studies behind it, never worked out another way.
 """
 
 from collections import OrderedDict

@@ -1,7 +1,4 @@
-"""Review of rule and set point: which door pays for the way the readings are combined?
-
-Review of rule and set point of other plants than stairs: which place pays for the way the readings are combined?
-"""
+"""Review of rule and set point, of any plant: which door or place pays for the way the readings are combined?"""
 
 from dataclasses import replace
 from functools import partial

@@ -1,12 +1,9 @@
 """Review of somebody else's strategy: what is wrong with it, the gravest first, each with the figure computed on the site it is for.
 
-A review finds what it looks for (`KINDS` lists it) and nothing else; it does not replace the check on site.
+A review finds what it looks for (`KINDS` lists it) and nothing else; it does not replace the check on site. One cause is told once, and
+what comes of it stands under it; a cause is only named where putting it right puts the consequence right as well.
 
-Which finding follows from which: one cause is told once, and what comes of it stands under it.
-
-A cause is only named where putting it right puts the consequence right as well; in doubt a finding stands by itself.
-
-The picture of a review: every place that is to be held against its limits, with the strategy as it is; of a stair its shut doors.
+Its picture: every place that is to be held against its limits, with the strategy as it is; of a stair its shut doors.
 """
 
 from dataclasses import dataclass, replace

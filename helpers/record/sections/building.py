@@ -1,7 +1,4 @@
-"""Sections of the design record about building, window, air flow and fan.
-
-Sections of the design record about doors: force and relatching, air through open doors, and what the standards ask side by side.
-"""
+"""Sections of the design record about building, window, doors, air flow and fan, and what the standards ask side by side."""
 
 import numpy as np
 
