@@ -108,12 +108,12 @@ class LoopBench:
         """By case: whether no place has too much of the fan (cases that are not among those asked about bear all)."""
         least, most = (np.broadcast_to(ends, held.places.shape) for ends in self.limits)
         over = held.places - most if self.effect > 0 else least - held.places
-        return (over <= self.tolerance_pa).all(axis=1) | ~cases
+        return (over <= self.tolerance_pa).all(axis=-1) | ~cases
 
     def inside(self, held):
         """By case: whether every place is within its limits."""
         least, most = (np.broadcast_to(ends, held.places.shape) for ends in self.limits)
-        return ((held.places >= least - self.tolerance_pa) & (held.places <= most + self.tolerance_pa)).all(axis=1)
+        return ((held.places >= least - self.tolerance_pa) & (held.places <= most + self.tolerance_pa)).all(axis=-1)
 
     @property
     def gain_found_on(self):
@@ -336,10 +336,9 @@ class LoopBench:
         return self._rest(display, set_point, np.arange(len(self.cases)))
 
     def at_speed(self, speed_hz):
-        """What there is at a speed, whatever the loop says. Returns `Held`."""
-        rows = np.arange(len(self.cases))
-        place = np.broadcast_to(place_of(self.curves.speed_hz, speed_hz), rows.shape)
-        return self._found(self.display, place, np.full(rows.shape, "by hand"), rows)
+        """What there is at a speed, one a case, or several [speeds, 1], whatever the loop says. Returns `Held`, its arrays [.., cases]."""
+        place = place_of(self.curves.speed_hz, speed_hz) + np.zeros(len(self.cases))
+        return self._found(self.display, place, np.full(place.shape, "by hand"), np.arange(len(self.cases)))
 
     @cached_property
     def display(self):

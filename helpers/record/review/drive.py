@@ -78,7 +78,7 @@ def highest_speed_too_low(bench, system):
 def highest_without_harm_hz(bench):
     """The highest speed up to which no place has too much in any settled case [Hz]; 0 where it has at the lowest already."""
     speeds = bench.curves.speed_hz
-    good = np.array([bench.bears(bench.at_speed(speed), bench.settled).all() for speed in speeds])
+    good = bench.bears(bench.at_speed(speeds[:, None]), bench.settled).all(axis=-1)
     bad = np.flatnonzero(~good & (speeds >= bench.speed_limits_hz[0]))
     return float(speeds[-1] if not bad.size else speeds[max(int(bad[0]) - 1, 0)])
 
@@ -112,10 +112,9 @@ def lower_lowest(bench, cases):
     if cases.any() and (bench.inside(slower) & (slower.state == "held"))[cases].all():
         return f"a lowest speed of {np.floor(slower.speed_hz[cases].min()):.0f} Hz or less, {motor}: the loop holds its set point there"
     speeds, cases = bench.curves.speed_hz, cases & ~bench.bears(bench.at_speed(bench.speed_limits_hz[0]), cases)
-    lower = [
-        speed for speed in speeds[(speeds > 0) & (speeds < bench.speed_limits_hz[0])] if bench.inside(bench.at_speed(speed))[cases].all()
-    ]
-    return f"a lowest speed of {max(lower):.0f} Hz or less, {motor}" if lower and cases.any() else ""
+    good = bench.inside(bench.at_speed(speeds[:, None]))[:, cases].all(axis=-1)
+    lower = speeds[good & (speeds > 0) & (speeds < bench.speed_limits_hz[0])]
+    return f"a lowest speed of {lower.max():.0f} Hz or less, {motor}" if lower.size and cases.any() else ""
 
 
 def shaft_power_w(bench, speed_hz):
@@ -133,7 +132,7 @@ def motor_overloaded(bench, system):
         return
     taken, plate = (units.show(value, "power", system, 1) for value in (powers[case], fan.motor_power_w))
     speeds = np.linspace(bench.speed_limits_hz[0], highest, 100)
-    bearable = max((speed for speed in speeds if shaft_power_w(bench, speed).max() <= fan.motor_power_w), default=0.0)
+    bearable = speeds[shaft_power_w(bench, speeds[:, None]).max(axis=-1) <= fan.motor_power_w].max(initial=0.0)
     running = shaft_power_w(bench, bench.held.speed_hz)
     now = bool((running > fan.motor_power_w).any())
     yield replace(

@@ -199,7 +199,7 @@ class GarageBench(PlantBench):
         return float((self.plant.volume_m3 / np.maximum(self.plant.fresh_m3_s(np.asarray(float(speed_hz))), 1e-9)).max())
 
     def _of_case(self, conditions, speeds):
-        gas = np.concatenate([self.plant.steady_ppm(conditions, np.array([speed])) for speed in speeds])
+        gas = self.plant.steady_ppm(conditions.rows(np.zeros(len(speeds), int)), speeds)
         flow = self.plant.fan_flow_m3_s(speeds)
         power = mains_power_w(self.site.fan, flow, 0.0, self.plant.density_ratio)
         return gas[:, self.plant.at], gas, flow, power
