@@ -4,18 +4,21 @@ import numpy as np
 import pytest
 
 from helpers.formulas import doors
-from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
+from helpers.studies.cases import STAIR_AIR, Case, conditions_of
 from helpers.studies.signals.steady_loop import ENTRANCE_CLOSER_N, ENTRANCE_HEIGHT_M, ENTRANCE_WIDTH_M, QUAYSIDE, ROUNDING_PA, steady_loop
 
 
-def at_rest(loop):
-    return loop.settle(loop.readings_pa, loop.control.set_point_pa)
+def at_rest(loop, set_point_pa=None):
+    return loop.settle(loop.readings_pa, loop.control.set_point_pa if set_point_pa is None else set_point_pa)
 
 
-def test_with_right_displays_it_rests_where_the_network_is_held(larkfield):
-    found, held = at_rest(steady_loop()), Tower(larkfield).hold(Conditions.of(larkfield, "winter"))
-    assert found.state == held.state[0] == "held"
+@pytest.mark.parametrize("stair_air", STAIR_AIR)
+@pytest.mark.parametrize(("set_point_pa", "state"), [(-5.0, "at lowest speed"), (20.0, "held"), (40.0, "held"), (90.0, "at full speed")])
+def test_with_right_displays_it_rests_where_the_network_is_held(larkfield, stair_air, set_point_pa, state):
+    found = at_rest(steady_loop(stair_air=stair_air), set_point_pa)
+    held = Tower(larkfield).hold(conditions_of(larkfield, [Case("", "winter", stair=stair_air)]), set_point_pa)
+    assert found.state == held.state[0] == state
     assert (found.least_pa, found.most_pa) == pytest.approx((held.air.door_dp_pa.min(), held.air.door_dp_pa.max()), abs=ROUNDING_PA)
     assert found.off_pa == pytest.approx(0.0, abs=1e-9)
 
