@@ -162,7 +162,7 @@ def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_st
 
 def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_out_and_a_difference_goes_to_the_speed(design, monkeypatch):
     study = design.fallback
-    monkeypatch.setattr(type(study), "best", study.ways["remaining reading at its own set point"])
+    monkeypatch.setattr(study, "best", study.ways["remaining reading at its own set point"])
     rows = {row[0]: row[3] for row in alarm_lines(study, "Pa")}
     assert rows["each reading, frozen"] == "alarm and that reading left out, what remains at its own set point"
     assert rows["difference of any two readings"] == rows["PT-1 low"] == f"alarm and fallback to {study.speed_hz:.1f} Hz"
@@ -170,7 +170,7 @@ def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_ou
     rows = {row[0]: row[3] for row in alarm_lines(study, "Pa")}
     assert rows["PT-1 low"] == rows["difference of any two readings"] == "alarm only, as long as no delay is laid down"
     assert rows["each reading, frozen"].startswith("alarm and")
-    monkeypatch.setattr(type(study), "best", study.ways["keep the speed"])
+    monkeypatch.setattr(study, "best", study.ways["keep the speed"])
     assert {row[3] for row in alarm_lines(study, "Pa")} == {"alarm only"}
 
 
