@@ -10,7 +10,7 @@ from ipywidgets import HTML, Button, HBox, Layout, VBox
 from helpers.classroom.desk import collect_class
 from helpers.classroom.sets import class_set
 from helpers.lessons import LESSONS
-from helpers.plots.markup import Card, html_table
+from helpers.plots.markup import Card, folded, html_table
 from helpers.teaching.lesson import SOURCE, exercise_of
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import seat_of
@@ -61,7 +61,7 @@ class Demo:
         ]
         of, opening = LESSONS.of(self.story.key), self.story.says(self.story.opening, system)
         table = html_table(HEAD, rows)
-        html = f'<details><summary style="font-size:15px;cursor:pointer">{FOR_YOU}</summary>{table}</details>'
+        html = folded(FOR_YOU, table)
         lines = [f"{number}. {ask} -> {hand} -> {see}" for number, (ask, hand, see) in enumerate(rows, 1)]
         return html, "\n".join([f"{of.number:02d} {of.title}. {opening}", *lines])
 

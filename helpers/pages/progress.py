@@ -6,12 +6,12 @@ from ipywidgets import HTML, Button, HBox, Layout, Text, VBox
 
 from helpers.fault_bench.record import cases_solved
 from helpers.lessons import LESSONS
-from helpers.plots.markup import CELL, HEAD_LINE, LINE, Verdict, verdict_html
-from helpers.teaching.plan import Lesson
+from helpers.plots.markup import CELL, HEAD_LINE, LINE, TABLE, TEXT, Verdict, verdict_html
+from helpers.teaching.plan import FURTHER_PAGES
 from helpers.teaching.record import comes_next, learner_record
 from helpers.teaching.seeds import Seat
 
-__all__ = ["FURTHER_PAGES", "ProgressView", "SeatEntry", "progress_view"]
+__all__ = ["ProgressView", "SeatEntry", "progress_view"]
 
 NOBODY = "No seat of a class: the numbers of the exercises are drawn for your name."
 
@@ -41,7 +41,7 @@ class SeatEntry:
 
     def refresh(self):
         """Read anew where one sits."""
-        self.where.value = f'<p style="font-size:15px;margin:6px 0 0 0">{escape(self.words)}</p>'
+        self.where.value = f'<p style="font-size:{TEXT}px;margin:6px 0 0 0">{escape(self.words)}</p>'
 
     def take(self):
         """Sit down at the seat whose key was typed; a slip in it is told, and nothing changes."""
@@ -73,16 +73,8 @@ class SeatEntry:
         return self.box._repr_mimebundle_() | {"text/html": f"<p>{words}</p>", "text/plain": words}
 
 
-# Pages for the work itself, with nothing to predict or solve.
-FURTHER_PAGES = (
-    Lesson(10, "fault_bench", "The fault bench", 90),
-    Lesson(11, "commissioning_checks", "Commissioning checks", 45),
-    Lesson(12, "design_record", "The design record", 45),
-    Lesson(13, "strategy_review", "Strategy review", 30),
-    Lesson(14, "your_own_site", "A site of your own", 15),
-)
 COLUMNS = ("Page", "Minutes", "Predicted", "Solved", "Where you stand")
-TABLE = "border-collapse:collapse;font-size:15px;line-height:1.4;margin:6px 0"
+LOOKS = f"border-collapse:collapse;font-size:{TABLE}px;line-height:1.4;margin:6px 0"
 DONE, BEGUN, NEXT = "✔ done", "● begun", "▶ next"
 CLASS = "pressure-loop-progress"
 STYLE = (
@@ -150,7 +142,7 @@ class ProgressView:
     def show_place(self):
         """Show where the record lies, or hide it again."""
         shown = not self.place.value
-        self.place.value = f'<p style="font-size:15px">{escape(str(self.record.path))}</p>' if shown else ""
+        self.place.value = f'<p style="font-size:{TEXT}px">{escape(str(self.record.path))}</p>' if shown else ""
         self.place_button.description = SHOWN if shown else HIDDEN
 
     def export(self):
@@ -192,14 +184,14 @@ class ProgressView:
         if coming is None:
             return "All lessons are done. Find faults with 10, prove a loop with 11, or begin a record of your own with 12 and 14."
         page = LESSONS.of(coming)
-        return f"Next: {page.number:02d} {page.title}, about {page.minutes} minutes."
+        return f"Next: {page.name}, about {page.minutes} minutes."
 
     def _html(self):
         head = "".join(f'<th scope="col" style="{CELL}">{column}</th>' for column in COLUMNS)
         body = "".join(_row_html(page, told) for page, told in self._rows())
-        table = f'<table style="{TABLE}"><thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
-        bench = f'<p style="font-size:16px">{escape(self._bench())}</p>' if self._bench() else ""
-        return f'<div style="overflow-x:auto">{table}</div>{bench}<p style="font-size:16px"><b>{escape(self._next())}</b></p>'
+        table = f'<table style="{LOOKS}"><thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
+        bench = f'<p style="font-size:{TEXT}px">{escape(self._bench())}</p>' if self._bench() else ""
+        return f'<div style="overflow-x:auto">{table}</div>{bench}<p style="font-size:{TEXT}px"><b>{escape(self._next())}</b></p>'
 
     def _say(self, verdict):
         self.told.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}</div>'
@@ -223,7 +215,7 @@ def _state(standing, coming):
 
 
 def _row_html(page, told):
-    link = f'<a href="{page.notebook}" target="_blank">{page.number:02d} {escape(page.title)}</a>'
+    link = f'<a href="{page.notebook}" target="_blank">{escape(page.name)}</a>'
     state = told[-1]
     looks = ";font-weight:bold" if NEXT in state else ""
     cells = "".join(f'<td style="{CELL}">{text}</td>' for text in (link, page.minutes, *told[:-1]))

@@ -15,7 +15,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.plots.charts import figure
-from helpers.plots.markup import Card, Verdict, html_table
+from helpers.plots.markup import TEXT, Card, Verdict, folded, html_table, verdict_html
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, level, round_ends
 from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pen
@@ -67,7 +67,7 @@ def start_question():
         f"{units.show(GUESSES_PA[-1], 'pressure')}? "
         "And what does a heavier closer do to that?"
     )
-    return Card(f'<p style="font-size:16px">{escape(words)}</p>', words)
+    return Card(f'<p style="font-size:{TEXT}px">{escape(words)}</p>', words)
 
 
 @cache
@@ -153,7 +153,7 @@ class Check:
 
 @dataclass(frozen=True)
 class SelfCheck:
-    """All checks; shows itself as a table with a verdict a row."""
+    """All checks; shows itself in one line, each of them folded away as long as all are in order."""
 
     checks: tuple
 
@@ -166,12 +166,17 @@ class SelfCheck:
         return "\n".join(f"{word_of('good' if check.good else 'wrong')}: {check.what}: {check.found}" for check in self.checks)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        rows = [(check.what, check.found, "" if check.good else check.remedy) for check in self.checks]
-        states = ["good" if check.good else "wrong" for check in self.checks]
-        columns = ("What", "Found", "What to do")
         if self.good:
-            columns, rows = columns[:2], [row[:2] for row in rows]
-        return {"text/html": html_table(columns, rows, states), "text/plain": str(self)}
+            stair = self.checks[-1].found.partition(" (")[0]
+            sound = Verdict("good", f"This installation is sound. A stair whose answer was published: {stair}.")
+            table = html_table(("What", "Found"), [(check.what, check.found) for check in self.checks], ["good"] * len(self.checks))
+            html = verdict_html(sound) + folded(f"All {len(self.checks)} checks", table)
+        else:
+            rows = [(check.what, check.found, "" if check.good else check.remedy) for check in self.checks]
+            states = ["good" if check.good else "wrong" for check in self.checks]
+            told = Verdict("wrong", "Trust no figure of this workbook before what fails here is mended.")
+            html = verdict_html(told) + html_table(("What", "Found", "What to do"), rows, states)
+        return {"text/html": html, "text/plain": str(self)}
 
 
 def self_check():

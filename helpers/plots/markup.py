@@ -1,5 +1,6 @@
 """Pieces of a page: verdicts in words first (colour and border only repeat them), figures, tables, findings; plain HTML, all escaped."""
 
+import re
 from dataclasses import dataclass
 from html import escape
 
@@ -9,8 +10,18 @@ from helpers import require
 from helpers.studies.status import STATUSES
 from helpers.units import one_stop
 
-__all__ = ["KINDS", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html", "figures_html", "findings_html", "html_table", "lines_html",
-           "paragraphs_html", "verdict_html"]  # fmt: skip
+__all__ = ["CELL", "HEAD_LINE", "KINDS", "LINE", "PAGE_STYLE", "TABLE", "TEXT", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html",
+           "figures_html", "findings_html", "folded", "html_table", "lines_html", "paragraphs_html", "verdict_html"]  # fmt: skip
+
+HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
+# For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
+PAGE_STYLE = f"""<style>
+.jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon table {{ margin-left: 0; font-size: {TABLE}px; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon :is(td, th) {{ vertical-align: top; padding: 5px 8px; line-height: 1.4; }}
+.jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
+.jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}
+</style>"""
 
 
 @dataclass(frozen=True)
@@ -66,8 +77,8 @@ def verdict_html(verdict):
     kind = KINDS[verdict.kind]
     looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
     return (
-        f'<div class="verdict" style="{looks};padding:6px 12px;font-size:16px;line-height:1.4;white-space:pre-line">'
-        f"<b>{kind.mark} {kind.word}</b>&ensp;{escape(verdict.words)}</div>"
+        f'<div class="verdict" style="{looks};padding:6px 12px;font-size:{TEXT}px;line-height:1.4;white-space:pre-line">'
+        f'<b style="font-size:{HEAD}px">{kind.mark} {kind.word}</b>&ensp;{escape(verdict.words)}</div>'
     )
 
 
@@ -86,20 +97,29 @@ class VerdictLine:
         self.widget.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}{read_out}</div>'
 
 
-CELL = "padding:4px 8px;text-align:left;vertical-align:top"
+CELL = "padding:5px 8px;text-align:left;vertical-align:top"
 LINE, HEAD_LINE = '<tr style="border-bottom:1px solid #d5dbe1">', '<tr style="border-bottom:2px solid #55616d">'  # a row's, not each cell's
 MANY = 9  # columns from which letters are smaller
 SHORT, LONG = 16, 50  # letters: fewer stay on one line, a figure beside its unit; more get a column that is not too narrow
 
 
+FIGURE = re.compile(r"([-−+±]?\d[\d.,]*)(?: (%|°?[A-Za-z][A-Za-z³²/]*|in\. w\.c\.))?")  # and its unit
+NO_FIGURE = ("", "–", "-")
+TO_THE_RIGHT = ";text-align:right;white-space:nowrap"
+
+
 def html_table(columns, rows, states=(), title=""):
-    """A table; a row that is judged begins with the mark and the word of its state."""
+    """A table; a row that is judged begins with the mark and the word of its state. A column of figures stands to the right; their unit,
+    where it is the same in all of them, in its head."""
     judged = any(states)
-    columns = (["Verdict"] if judged else []) + list(columns)
-    head = "".join(f'<th scope="col" style="{CELL}">{escape(str(column))}</th>' for column in columns)
-    body = "".join(_row(row, states[place] if judged else None) for place, row in enumerate(rows))
+    rows = [[str(cell) for cell in row] for row in rows]
+    columns, figures = _units_to_head([str(column) for column in columns], rows)
+    head = '<th scope="col" style="{}">{}</th>'
+    heads = [head.format(CELL + (TO_THE_RIGHT if place in figures else ""), escape(column)) for place, column in enumerate(columns)]
+    head = "".join([head.format(CELL, "Verdict")] * judged + heads)
+    body = "".join(_row(row, figures, states[place] if judged else None) for place, row in enumerate(rows))
     caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
-    size = 15 if len(columns) < MANY else 13
+    size = TABLE if len(columns) + judged < MANY else SMALL
     looks = f"border-collapse:collapse;font-size:{size}px;line-height:1.4;margin:6px 0"
     table = f'<table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
     return f'<div style="overflow-x:auto">{table}</div>'
@@ -115,24 +135,31 @@ def findings_html(findings):
     """Findings, each as a block that begins with its severity in words."""
     if not findings:
         return ""
-    return f'<div style="font-weight:bold;font-size:15px;padding:6px 0">Findings</div>{"".join(_finding(finding) for finding in findings)}'
+    return (
+        f'<div style="font-weight:bold;font-size:{TEXT}px;padding:6px 0">Findings</div>{"".join(_finding(finding) for finding in findings)}'
+    )
 
 
 def paragraphs_html(texts):
     """A paragraph for each text."""
-    return "".join(f'<p style="font-size:15px;line-height:1.4">{escape(text)}</p>' for text in texts)
+    return "".join(f'<p style="font-size:{TEXT}px;line-height:1.4">{escape(text)}</p>' for text in texts)
+
+
+def folded(summary, inside):
+    """HTML that stands folded away under a line of words, and is unfolded without a kernel."""
+    return f'<details><summary style="font-size:{TEXT}px;cursor:pointer">{escape(summary)}</summary>{inside}</details>'
 
 
 def lines_html(lines):
     """Sentences as a list; nothing for none."""
     points = "".join(f"<li>{escape(line)}</li>" for line in lines)
-    return points and f'<ul style="font-size:16px;line-height:1.5">{points}</ul>'
+    return points and f'<ul style="font-size:{TEXT}px;line-height:1.5">{points}</ul>'
 
 
 def cautions_html(cautions):
     """The cautions, framed, before anything else."""
     points = "".join(f"<li>{escape(caution)}</li>" for caution in cautions)
-    frame = "border:2px solid #1b2733;padding:4px 14px;margin:10px 0;font-size:16px;line-height:1.4"
+    frame = f"border:2px solid #1b2733;padding:4px 14px;margin:10px 0;font-size:{TEXT}px;line-height:1.4"
     return f'<section aria-label="Cautions" style="{frame}"><b>▲ Cautions</b><ul style="margin:4px 0">{points}</ul></section>'
 
 
@@ -140,7 +167,7 @@ def _finding(finding):
     kind = KINDS[finding.severity]
     parts = {"": finding.figure, "Why: ": finding.why, "What would change it: ": finding.remedy, "Source: ": finding.source}
     more = " ".join(f"{lead}{escape(text)}{_stop(text)}" for lead, text in parts.items() if text)
-    looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:15px;line-height:1.4;break-inside:avoid"
+    looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:{TEXT}px;line-height:1.4;break-inside:avoid"
     head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}{_stop(finding.what)}</b>'
     return f'<div style="{looks}">{head} {more}{_effects(finding)}</div>'
 
@@ -161,8 +188,24 @@ def _stop(text):
     return "" if text.endswith(".") else "."
 
 
-def _row(row, state):
-    cells = "".join(_cell(escape(str(cell)), len(str(cell))) for cell in row)
+def _units_to_head(columns, rows):
+    """The heads with units, and the places of columns that hold figures alone, all in one unit; the rows lose what their heads have."""
+    figures = set()
+    for place, column in enumerate(columns):
+        found = {row: FIGURE.fullmatch(rows[row][place]) for row in range(len(rows)) if rows[row][place] not in NO_FIGURE}
+        units = {match and match[2] for match in found.values()}
+        if not found or None in found.values() or len(units) > 1:
+            continue
+        figures.add(place)
+        if (unit := units.pop()) and column:
+            columns[place] = f"{column}, {unit}"
+            for row, match in found.items():
+                rows[row][place] = match[1]
+    return columns, figures
+
+
+def _row(row, figures, state):
+    cells = "".join(_cell(escape(cell), len(cell), TO_THE_RIGHT if place in figures else "") for place, cell in enumerate(row))
     if state is None:
         return f"{LINE}{cells}</tr>"
     kind = KINDS.get(state)

@@ -218,15 +218,23 @@ class Prediction:
         """Label of the unit that is asked for; nothing for options."""
         return "" if self.options else self._blank.unit(system)
 
+    def told(self, system):
+        """The model's result alone, in words."""
+        outcome = self.find(system)
+        return f"The model says {self._quoted(outcome.answer, outcome.answer.value, system)}: {outcome.words}"
+
     def compare(self, text, typed_in="Pa", system=None):
         """The prediction, as it was typed or chosen in a system of units, beside the model's result, in another or the same system."""
         system = system or typed_in
         outcome = self.find(system)
         mine, answer = self.read(text, typed_in), outcome.answer
         agree = answer.same(mine, answer.value)
-        quote = '"' if self.options else ""  # options are sentences of their own
-        said, found = (f"{quote}{answer.says(value, system)}{quote}" for value in (mine, answer.value))
+        said, found = (self._quoted(answer, value, system) for value in (mine, answer.value))
         return Comparison(agree, f"You said {said}{', and so does the model' if agree else f'; the model says {found}'}: {outcome.words}")
+
+    def _quoted(self, answer, value, system):
+        quote = '"' if self.options else ""  # options are sentences of their own
+        return f"{quote}{answer.says(value, system)}{quote}"
 
     @property
     def _blank(self):

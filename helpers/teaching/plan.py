@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from helpers import require
 
-__all__ = ["CLASS_LENGTHS", "LESSONS", "TERMS", "Glossary", "Lesson", "Term", "glossary", "lesson"]
+__all__ = ["CLASS_LENGTHS", "FURTHER_PAGES", "HINT", "INSTRUCTORS_PAGES", "LESSONS", "PAGES", "TERMS", "Glossary", "Lesson", "Term",
+           "foot", "glossary", "lesson"]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,11 @@ class Lesson:
         """File name of its notebook."""
         return f"{self.number:02d}_{self.key}.ipynb"
 
+    @property
+    def name(self):
+        """What it is called wherever it is named: number and title."""
+        return f"{self.number:02d} {self.title}"
+
 
 CLASS_LENGTHS = ("half a day", "a day", "two days")
 # What half a day, a day and two days teach of a lesson; ours.
@@ -40,6 +46,39 @@ LESSONS = (
     Lesson(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE),
     Lesson(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 75, ("tuning_and_door_events",), _LATE),
 )
+
+# Pages for the work itself, with nothing to predict or solve.
+FURTHER_PAGES = (
+    Lesson(10, "fault_bench", "The fault bench", 90),
+    Lesson(11, "commissioning_checks", "Commissioning checks", 45),
+    Lesson(12, "design_record", "The design record", 45),
+    Lesson(13, "strategy_review", "Strategy review", 30),
+    Lesson(14, "your_own_site", "A site of your own", 15),
+)
+START = Lesson(0, "start_here", "Start here", 10)
+PAGES = (START, *LESSONS, *FURTHER_PAGES, Lesson(15, "how_right_is_it", "How right is it?", 15), Lesson(16, "glossary", "Glossary", 0))
+INSTRUCTORS_PAGES = (  # in a folder of their own, beside the others
+    Lesson(20, "plan_of_the_class", "The plan of the class", 10),
+    Lesson(21, "what_rooms_answer", "What rooms answer", 45),
+    Lesson(22, "projector_and_demos", "The projector, and demonstrations in one cell", 5),
+    Lesson(23, "class_sets", "Class sets and the class table", 10),
+)
+
+HINT = (
+    "Nothing moves yet? Press *Run the page* above, or in the menu *Run*, *Run All Cells*; a server of your class has done it. "
+    "The code is folded away: click on its three dots to read it, or *View*, *Expand All Code*."
+)
+
+
+def foot(notebook):
+    """The last line of a page, from the file name of its notebook: back, start, next, as far as there are such pages, each once."""
+    course, up = (PAGES, "") if notebook in [page.notebook for page in PAGES] else (INSTRUCTORS_PAGES, "../")
+    place = [page.notebook for page in course].index(notebook)
+    steps = {"Back": course[place - 1 : place], "Start": (START,), "Next": course[place + 1 : place + 2]}
+    if place < 2 and course is PAGES:
+        del steps["Start"]  # it is the page itself, or the one before
+    links = [f"**{step}:** [{page.name}]({up if page is START else ''}{page.notebook})" for step, pages in steps.items() for page in pages]
+    return "\n\n".join(["---", " · ".join(links)])
 
 
 def lesson(key):
@@ -135,7 +174,7 @@ class Glossary:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         rows = [f"| **{term.word}** | {_meaning(term)} | {_link(lesson(term.lesson))} |" for term in self.terms]
-        return {"text/markdown": "\n".join(["| Word | What it means here | Lesson |", "|---|---|---|", *rows]), "text/plain": str(self)}
+        return {"text/markdown": "\n".join(["| Word | What it means here | Lesson |", "|:--|:--|:--|", *rows]), "text/plain": str(self)}
 
 
 def glossary():
@@ -148,4 +187,4 @@ def _meaning(term):
 
 
 def _link(page):
-    return f"[{page.number:02d} {page.title}]({page.notebook})"
+    return f"[{page.name}]({page.notebook})"

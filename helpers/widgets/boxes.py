@@ -10,7 +10,7 @@ from html import escape
 from ipywidgets import HTML, Button, HBox, Label, Layout, RadioButtons, Text, VBox
 
 from helpers import units
-from helpers.plots.markup import Verdict, paragraphs_html, verdict_html
+from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, folded, paragraphs_html, verdict_html
 from helpers.teaching.lesson import Chosen, exercise_of, title_of
 from helpers.teaching.record import learner_record
 from helpers.widgets.controls import UNITS, keys_held
@@ -18,7 +18,7 @@ from helpers.widgets.controls import UNITS, keys_held
 __all__ = ["CLASS", "WORDS", "AnswerField", "CompareBox", "ExerciseBox", "OneExercise", "PredictBox", "looks"]
 
 CLASS = "pressure-loop-box"
-WORDS = "font-size:16px;line-height:1.45;max-width:1000px"
+WORDS = f"font-size:{TEXT}px;line-height:1.45;max-width:1000px"
 TOGETHER_S = 1.0
 # Long options take several lines, none is cut off; what the keyboard stands on is framed.
 STYLE = f"""<style>
@@ -26,16 +26,16 @@ STYLE = f"""<style>
 .{CLASS} .widget-radio, .{CLASS} .widget-radio-box {{ width: auto; max-width: 1000px; height: auto; }}
 .{CLASS} .widget-radio-box {{ margin: 2px 0; }}
 .{CLASS} .widget-radio-box label {{ display: flex; flex-direction: row-reverse; justify-content: flex-end; align-items: flex-start;
-  height: auto; min-height: 0; margin: 0; padding: 3px 0; white-space: normal; font-size: 15px; line-height: 20px; }}
+  height: auto; min-height: 0; margin: 0; padding: 3px 0; white-space: normal; font-size: {TEXT}px; line-height: 20px; }}
 .{CLASS} .widget-radio-box label input {{ flex: none; margin: 2px 8px 0 2px; }}
-.{CLASS} .widget-label {{ font-size: 15px; }}
+.{CLASS} .widget-label {{ font-size: {TEXT}px; }}
 .{CLASS} input:focus-visible, .{CLASS} button:focus-visible {{ outline: 2px solid #0b3c6f; outline-offset: 2px; }}
 </style>"""
 
 
 def looks():
     """The style of a box, to be put into it once; its container has the class CLASS."""
-    return HTML(STYLE + keys_held(CLASS), layout=Layout(display="none"))
+    return HTML(STYLE + PAGE_STYLE + keys_held(CLASS), layout=Layout(display="none"))
 
 
 class AnswerField:
@@ -98,6 +98,7 @@ class AnswerField:
 
 
 KEPT = "Kept. Now the picture: the next cell. What the model says comes after it."
+UNFOLD = "The answer, for who has written a prediction down"
 FIRST = "Predict first: choose or type an answer above and keep it. A wrong one teaches more than none."
 
 
@@ -193,8 +194,10 @@ class CompareBox:
             self._shown, self.widget.value = state, _told(self.verdict)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
+        """The live comparison; on a page without a kernel, where nothing can be predicted, the answer, folded away."""
         verdict = self.verdict
-        return self.widget._repr_mimebundle_() | {"text/html": _told(verdict), "text/plain": FIRST if verdict is None else str(verdict)}
+        html = _told(verdict) if verdict else f"{_told(None)}{folded(UNFOLD, paragraphs_html([self.prediction.told(UNITS.system)]))}"
+        return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": FIRST if verdict is None else str(verdict)}
 
 
 def _told(verdict):

@@ -10,7 +10,7 @@ from threading import Lock, get_ident
 
 from ipywidgets import HTML, GridBox, Layout, VBox
 
-from helpers.plots.markup import Verdict, VerdictLine, html_table, verdict_html
+from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, VerdictLine, html_table, verdict_html
 from helpers.widgets.controls import UNITS, keys_held
 
 __all__ = ["Panel", "Reading", "SeniorCard", "WorkedCard"]
@@ -41,7 +41,7 @@ class Panel:
         UNITS.listen(self._units_changed)
         widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
         # Once, and not with every verdict: a style makes the whole page new.
-        style = HTML(NARROW_READOUT + keys_held(CLASS), layout=Layout(display="none"))
+        style = HTML(NARROW_READOUT + PAGE_STYLE + keys_held(CLASS), layout=Layout(display="none"))
         shown = (self.line.widget, picture.image) if verdict_first else (picture.image, self.line.widget)
         rows = [style, GridBox(widgets, layout=Layout(**COLUMNS)), *shown]
         self.box = VBox(rows, layout=Layout(width="100%"))
@@ -122,7 +122,7 @@ class Panel:
         return self.box._repr_mimebundle_() | data | {"text/plain": words}, metadata
 
 
-FRAME = "border:2px solid #1b2733;padding:6px 16px;margin:8px 0;max-width:1000px;font-size:16px;line-height:1.45"
+FRAME = f"border:2px solid #1b2733;padding:6px 16px;margin:8px 0;max-width:1000px;font-size:{TEXT}px;line-height:1.45"
 
 
 class Reading:
@@ -172,6 +172,6 @@ class SeniorCard(Reading):
     def _render(self, system):
         lines = tuple(self.lines(system))
         points = "".join(f"<li>{escape(line)}</li>" for line in lines)
-        inside = f'<b>Card for the senior</b><ol style="margin:4px 0">{points}</ol>'
+        inside = f'<ol style="margin:4px 0">{points}</ol>'  # its head stands above it, in the page
         html = f'<section aria-label="Card for the senior" style="{FRAME}">{inside}</section>'
         return html, "\n".join(["Card for the senior", *(f"{number}. {line}" for number, line in enumerate(lines, 1))])

@@ -21,18 +21,15 @@ from playwright.sync_api import sync_playwright
 
 from helpers.teaching.store import FOLDER_VARIABLE
 
-__all__ = ["DONE", "ERRORS", "NO_CHROMIUM", "Lab", "chromium_path", "open_and_run", "running_chromium", "running_lab"]
+__all__ = ["DONE", "ERRORS", "NO_CHROMIUM", "Lab", "chromium_path", "open_and_run", "open_page", "running_chromium", "running_lab"]
 
 ROOT = Path(__file__).parents[2]
 START_S, STOP_S = 60, 15
 OPEN_MS, RUN_MS = 60_000, 120_000
 NO_CHROMIUM = "no Chromium: install it, or name it in the environment variable CHROMIUM"
 FLAGS = ["--disable-gpu", "--disable-dev-shm-usage", "--disable-background-networking", "--disable-component-update", "--no-first-run"]
-# No news over the page; every cell in the page, also those out of sight.
-SETTINGS = {
-    "apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
-    "notebook-extension/tracker": {"windowingMode": "none"},
-}
+# Every cell in the page, also those out of sight; all else is as the workbook's own settings have it.
+SETTINGS = {"notebook-extension/tracker": {"windowingMode": "none"}}
 NOTEBOOK = "window.jupyterapp.shell.currentWidget"
 # JupyterLab takes seconds to load, so it stays: a notebook is opened in it once the last one is closed, unsaved, and its kernel sent off.
 OPEN = """async name => {
@@ -87,8 +84,8 @@ class Lab:
             self.ask(f"sessions/{session['id']}", "DELETE")
 
 
-def open_and_run(page, lab, name):
-    """Open this notebook with a fresh kernel and nothing beside it, run all its cells and wait until the last is done."""
+def open_page(page, lab, name):
+    """Open this notebook with a fresh kernel and nothing beside it."""
     if not page.url.startswith(lab.url):
         lab.end_kernels()
         page.goto(f"{lab.url}/lab?token={lab.token}&reset", wait_until="domcontentloaded")
@@ -96,6 +93,11 @@ def open_and_run(page, lab, name):
     page.evaluate(OPEN, name)
     page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=OPEN_MS)
     page.wait_for_function(READY, timeout=OPEN_MS)
+
+
+def open_and_run(page, lab, name):
+    """Open this notebook, run all its cells and wait until the last is done."""
+    open_page(page, lab, name)
     page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
     page.wait_for_function(DONE, polling=100, timeout=RUN_MS)
 

@@ -12,7 +12,7 @@ from helpers.lessons import LESSONS
 from helpers.teaching.lesson import Measured, exercise_of, title_of
 from helpers.teaching.seeds import seed_of
 
-__all__ = ["LESSON_OF", "PAGES", "read_and_move"]
+__all__ = ["LESSON_OF", "PAGES", "RUN_MS", "read_and_move"]
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 PAGES = [path.relative_to(NOTEBOOKS).as_posix() for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts]

@@ -150,10 +150,15 @@ def test_a_loop_with_the_wrong_sign_runs_away_at_any_gain_and_twice_the_delay_ha
     assert f.fan.lowest_speed_for(600, 1150) == pytest.approx(2 * f.fan.lowest_speed_for(150, 1150))
 
 
-def test_no_page_shows_an_answer_before_it_is_asked_for(lesson):
-    """Stored pages hold questions; what the model says to a prediction, and the way to an exercise, come from a running page only."""
+def test_a_page_without_a_kernel_keeps_its_answers_folded_and_shows_no_way_to_an_exercise(lesson):
+    """What the model says to a prediction is there to be read without a kernel, but only for who unfolds it."""
     for cell in page(lesson).cells:
-        if cell.cell_type == "code" and re.search(r"lesson\.(compare|exercises)\(", cell.source):
-            shown = "".join(str(text) for output in cell.outputs for text in output.get("data", {}).values())
+        shown = "".join(text for output in cell.get("outputs", ()) for text in output.get("data", {}).get("text/html", ""))
+        if "lesson.compare(" in cell.source:
+            before, folded, answer = shown.partition("<details>")
+            assert folded
+            assert "Predict first" in before
+            assert "the model says" not in before.lower()
+            assert "The model says" in answer
+        elif "lesson.exercises(" in cell.source:
             assert "The way there" not in shown
-            assert ("Predict first" in shown) == ("compare" in cell.source)

@@ -16,10 +16,16 @@ import nbformat
 from empty_record import empty_record
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
+from nbformat.v4 import new_markdown_cell
+
+from helpers.teaching.plan import HINT, foot
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 CELL_TIMEOUT_S = 120
 WIDGET_VIEW = "application/vnd.jupyter.widget-view+json"
+FOLDED, FORMULA = "hide-input", "from helpers import formulas"  # the cell that calls the formula of a lesson is there to be read
+BEFORE_HINT = f"\n\n{HINT.partition('?')[0]}"
+FOOT = "foot"  # tag of the cell with the way back and on
 METADATA = {
     "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
     "language_info": {"name": "python"},
@@ -38,20 +44,39 @@ def run(path):
         store_widget_state=False,
         resources={"metadata": {"path": str(path.parent)}},
     )
-    return made_plain(client.execute())
+    return made_plain(framed(client.execute(), path.name))
+
+
+def framed(notebook, name):
+    """The same notebook with what all pages have alike: how to run and read it at the end of the first cell, the way on in the last."""
+    first, last = notebook.cells[0], notebook.cells[-1]
+    first["source"] = f"{first.source.partition(BEFORE_HINT)[0]}\n\n{HINT}"
+    if FOOT not in last.metadata.get("tags", ()):
+        last = new_markdown_cell(metadata={"tags": [FOOT]})
+        notebook.cells.append(last)
+    last["source"] = foot(name)
+    return notebook
 
 
 def made_plain(notebook):
-    """The same notebook without what differs between two runs: cells numbered, no releases, no timings, no live widgets."""
+    """The same notebook without what differs between two runs: cells numbered, code folded, no releases, no timings, no live widgets."""
     notebook.metadata = nbformat.from_dict(METADATA)
     notebook.nbformat, notebook.nbformat_minor = 4, 5
     for number, cell in enumerate(notebook.cells, start=1):
         cell["id"] = f"cell-{number:02d}"
-        cell.metadata = nbformat.from_dict({"tags": cell.metadata["tags"]} if cell.metadata.get("tags") else {})
+        cell.metadata = nbformat.from_dict(_looks(cell))
         for output in cell.get("outputs", []):
             still(output)
     nbformat.validate(notebook)
     return notebook
+
+
+def _looks(cell):
+    """Metadata of a cell: its tags; code is folded away, but for a lesson's formula."""
+    tags = [tag for tag in cell.metadata.get("tags", ()) if tag != FOLDED]
+    if cell.cell_type == "code" and FORMULA not in cell.source:
+        return {"jupyter": {"source_hidden": True}, "tags": [*tags, FOLDED]}
+    return {"tags": tags} if tags else {}
 
 
 def still(output):

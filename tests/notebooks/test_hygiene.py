@@ -12,7 +12,9 @@ import statistics
 import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
-from store_outputs import NOTEBOOKS, WIDGET_VIEW, made_plain
+from store_outputs import NOTEBOOKS, WIDGET_VIEW, framed, made_plain
+
+from helpers.teaching.plan import INSTRUCTORS_PAGES, LESSONS, PAGES
 
 PATHS = {
     path.relative_to(NOTEBOOKS).as_posix(): path for path in sorted(NOTEBOOKS.rglob("*.ipynb")) if ".ipynb_checkpoints" not in path.parts
@@ -120,6 +122,55 @@ def test_a_page_reads_complete_before_it_is_run(name):
     assert [fault for rule in RULES for fault in rule(notebook)] == []
 
 
+def test_the_plan_names_every_page_and_no_other():
+    instructors = {f"instructor/{page.notebook}" for page in INSTRUCTORS_PAGES}
+    assert {page.notebook for page in PAGES} | instructors == PATHS.keys()
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_a_page_begins_with_how_to_run_it_and_ends_with_the_way_on(name):
+    notebook = nbformat.read(PATHS[name], as_version=4)
+    assert framed(copy.deepcopy(notebook), PATHS[name].name) == notebook
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_code_is_folded_away_but_for_the_formula_of_a_lesson(name):
+    cells = code_cells(nbformat.read(PATHS[name], as_version=4))
+    in_view = [cell.source for cell in cells if not cell.metadata.get("jupyter", {}).get("source_hidden")]
+    assert ["= f." in source for source in in_view] == [True] * (name in {lesson.notebook for lesson in LESSONS})
+
+
+@pytest.mark.parametrize("name", [*PATHS, "../README.md"])
+def test_a_page_is_called_by_its_number_and_title_wherever_a_link_leads_to_it(name):
+    path = NOTEBOOKS / name
+    texts = [path.read_text(encoding="utf-8")] if path.suffix == ".md" else prose(nbformat.read(path, as_version=4))
+    names = {page.notebook: page.name for page in (*PAGES, *INSTRUCTORS_PAGES)}
+    links = [link for text in texts for link in re.findall(r"\[(\d\d[^\]]*)\]\((?:[\w.]+/)*(\w+\.ipynb)\)", text)]
+    assert [link for link in links if link[0] not in (link[1][:2], names[link[1]])] == []
+
+
+SECTIONS = ("Cautions, first", "The words, said out loud", "Predict first", "What you predicted, and what comes out",
+            "By hand, and against a published figure", "Exercises", "What goes wrong on site", "Card for the senior", "Take it along",
+            "What to read")  # fmt: skip
+LIKE_ONE_OF_THEM = re.compile(r"caution|\bwords\b|predict|by hand, and|exercises?$|goes wrong|card for|take it|what to read", re.IGNORECASE)
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_a_section_that_many_pages_have_has_one_name_on_all_of_them(name):
+    texts = prose(nbformat.read(PATHS[name], as_version=4))
+    heads = [head for text in texts for head in re.findall(r"^## (?:\d+\. )?(.+)$", text, re.MULTILINE)]
+    assert [head for head in heads if LIKE_ONE_OF_THEM.search(head) and head not in SECTIONS] == []
+    assert heads == [] or heads[0] == SECTIONS[0]
+    listed = (NOTEBOOKS.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert [section for section in SECTIONS if f"*{section}*" not in listed] == []
+
+
+@pytest.mark.parametrize("page", [*PAGES, *INSTRUCTORS_PAGES], ids=lambda page: page.key)
+def test_a_page_bears_number_and_title_of_the_plan(page):
+    (path,) = NOTEBOOKS.rglob(page.notebook)
+    assert nbformat.read(path, as_version=4).cells[0].source.startswith(f"# {page.name}\n")
+
+
 @pytest.mark.parametrize("name", PATHS)
 def test_a_page_is_small_enough_to_open_on_site(name):
     assert PATHS[name].stat().st_size < MOST_BYTES
@@ -171,6 +222,8 @@ FAULTS = [
     spoil(stored_by_the_tool, lambda p: p.metadata.kernelspec.update(display_name="my own 3.12"), "a kernel of one's own"),
     spoil(stored_by_the_tool, lambda p: p.metadata.language_info.update(version="3.11.7"), "a release"),
     spoil(stored_by_the_tool, lambda p: p.cells[0].update(id="8a6f21c4"), "a random id"),
+    spoil(stored_by_the_tool, lambda p: p.cells[2].metadata.pop("jupyter"), "code in view"),
+    spoil(stored_by_the_tool, lambda p: p.cells[2].update(source="from helpers import formulas as f"), "a formula folded away"),
 ]
 
 

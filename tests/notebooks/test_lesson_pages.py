@@ -8,8 +8,7 @@ from store_outputs import NOTEBOOKS
 
 from helpers.formulas import signals
 from helpers.lessons import LESSONS
-from helpers.pages.progress import FURTHER_PAGES
-from helpers.teaching.plan import lesson
+from helpers.teaching.plan import FURTHER_PAGES, lesson
 
 SECTIONS = ("Exercises", "What goes wrong on site", "Card for the senior", "What to read")
 KEYS = [one.key for one in LESSONS]

@@ -3,7 +3,8 @@
 import pytest
 
 from helpers.lessons import LESSONS
-from helpers.pages.progress import FURTHER_PAGES, ProgressView
+from helpers.pages.progress import ProgressView
+from helpers.teaching.plan import FURTHER_PAGES
 from helpers.teaching.record import LearnerRecord, comes_next
 
 
