@@ -104,8 +104,8 @@ SHORT, LONG = 16, 50  # letters: fewer stay on one line, a figure beside its uni
 
 
 FIGURE = re.compile(r"([-−+±]?\d[\d.,]*)(?: (%|°?[A-Za-z][A-Za-z³²/]*|in\. w\.c\.))?")  # and its unit
-NO_FIGURE = ("", "–", "-")
-TO_THE_RIGHT = ";text-align:right;white-space:nowrap"
+NONE = "–"  # a blank is filled in by somebody, who writes the unit too
+TO_THE_RIGHT = ";text-align:right"
 
 
 def html_table(columns, rows, states=(), title=""):
@@ -192,9 +192,9 @@ def _units_to_head(columns, rows):
     """The heads with units, and the places of columns that hold figures alone, all in one unit; the rows lose what their heads have."""
     figures = set()
     for place, column in enumerate(columns):
-        found = {row: FIGURE.fullmatch(rows[row][place]) for row in range(len(rows)) if rows[row][place] not in NO_FIGURE}
+        found = {row: FIGURE.fullmatch(rows[row][place]) for row in range(len(rows)) if rows[row][place] != NONE}
         units = {match and match[2] for match in found.values()}
-        if not found or None in found.values() or len(units) > 1:
+        if len(found) < 2 or None in found.values() or len(units) > 1:
             continue
         figures.add(place)
         if (unit := units.pop()) and column:

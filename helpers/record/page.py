@@ -55,7 +55,8 @@ nav ul { columns: 2; }
 @page across { size: landscape; }
 @media print {
   body { font-size: 10pt; max-width: none; margin: 0; padding: 0; } nav { display: none; } h1 { margin-top: 0; }
-  p, .verdict, ul, div { font-size: 10pt !important; } table { font-size: 8.5pt !important; } figcaption { font-size: 8.5pt; }
+  p, .verdict, .verdict b, ul, div { font-size: 10pt !important; } figcaption { font-size: 8.5pt; }
+  table { font-size: 8.5pt !important; } td, th { padding: 3px 8px !important; }
   h2, h3, caption { break-after: avoid; } figure, tr, section[aria-label], .verdict { break-inside: avoid; }
   thead { display: table-header-group; } img { max-width: 80%; } div { overflow: visible !important; } div.wide { page: across; }
   * { background: none !important; color: #000 !important; }

@@ -113,13 +113,17 @@ def test_a_field_has_a_name_for_those_who_hear_the_page(record):
     assert 'role="status"' in figure.told.value
 
 
-def test_the_result_is_not_told_nor_computed_before_a_prediction(record):
+def test_the_result_is_not_told_before_a_prediction_but_folded_away_where_no_kernel_can_take_one(record):
     box = CompareBox("pressure_window", FIGURE, record)
     assert box.verdict is None
     assert ASKED == []
     shown = box._repr_mimebundle_()
     assert shown["text/plain"] == FIRST
-    assert "60" not in shown["text/html"] + box.widget.value
+    assert "60" not in box.widget.value  # what a page with a kernel shows
+    in_view, folded, answer = shown["text/html"].partition("<details>")
+    assert folded
+    assert "60" not in in_view
+    assert "The model says 60 Pa" in answer
 
 
 def test_the_comparison_comes_the_moment_the_prediction_is_kept(record):

@@ -42,7 +42,8 @@ def test_a_worked_card_that_misses_its_figure_says_so():
 def test_a_worked_card_speaks_inches_after_the_switch():
     card = WorkedCard(example())
     UNITS.system = "in. w.c."
-    assert "0.10 in. w.c." in card.widget.value
+    assert ">Value, in. w.c.</th>" in card.widget.value
+    assert ">0.10</td>" in card.widget.value
 
 
 def test_the_card_for_the_senior_numbers_its_lines():
