@@ -68,8 +68,7 @@ def no_pressure(design, system):
             (
                 f"No pressure suits the doors of this stair ({'; '.join(doors)}; judged by the site file and by {window.criteria.name}). "
                 "Nothing is recommended: no fan, no set point, no tuning.",
-                "One of these must change first: a lighter closer, a narrower leaf or another door, or the least pressure where the "
-                "authority having jurisdiction allows a lower one for this building.",
+                f"One of these must change first: {window.must_change()}, where the authority having jurisdiction allows a lower one.",
             ),
         )
     )

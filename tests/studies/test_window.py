@@ -57,6 +57,33 @@ def test_a_closer_too_heavy_leaves_no_pressure_at_all_and_that_is_said(stair, a_
     assert "lighter closer" in finding.remedy
 
 
+@pytest.mark.parametrize(
+    ("opens", "code", "wanted", "helps", "harms"),
+    [
+        ("against pressure", False, 133.0, "a lighter closer that still shuts", "heavier"),
+        ("with pressure", False, 25.0, "a heavier closer, as far as the limits of its opening force allow", "lighter"),
+        ("against pressure", True, 90.0, "another least", "closer"),  # the code's own most: no closer moves it
+    ],
+)
+def test_what_lets_a_door_bear_more_hangs_on_what_limits_it(stair, a_door, opens, code, wanted, helps, harms):
+    door = a_door(opens=opens, minimum_dp_pa=wanted)
+    window = pressure_window(stair(doors={"stair": door}, building_code_adopted=code))
+    (remedy,) = (one.remedy for one in window.findings() if one.severity == "wrong")
+    for said in (remedy, window.must_change()):
+        assert helps in said
+        assert harms not in said
+        assert "another least pressure" in said
+
+
+def test_where_two_kinds_of_doors_cross_the_one_that_bears_least_must_change(stair, a_door):
+    doors = {"stair": a_door(minimum_dp_pa=25.0), "pushed": a_door(opens="with pressure", minimum_dp_pa=12.5)}
+    window = pressure_window(stair(doors=doors, storeys=[{"stair_door": "pushed"}, {}, {}, {}, {}, {}]))
+    assert all(door.feasible for door in window.doors)
+    assert window.width_pa < 0
+    assert window.must_change().startswith("a heavier closer")
+    assert window.most.closers.startswith("heavier")
+
+
 def test_two_good_doors_can_still_leave_no_common_window(stair, a_door):
     doors = {"stair": a_door(minimum_dp_pa=75.0), "heavy": a_door(closer_force_n=80.0)}
     window = pressure_window(stair(doors=doors, storeys=[{}, {"stair_door": "heavy"}, {}, {}, {}, {}]))

@@ -25,7 +25,7 @@ __all__ = ["KINDS", "TUNING_KINDS"]
 
 SINGLE_SUPPLY_M = 30.48  # 100 ft: above it a stair with one supply point needs a design analysis of its own
 NFPA_HEIGHT = "NFPA 92: single injection above 100 ft needs an analysis of its own (from memory, not verified)"
-NOT_TRIED = "tempered supply air, lighter closers, lobbies, or sections, none of them tried here"
+NOT_TRIED = "tempered supply air, other closers, lobbies, or sections, none of them tried here"
 THIRD = 1 / 3  # of the stair's height, within which all instruments stand at one end; common practice, no source
 
 

@@ -119,7 +119,7 @@ def infeasible(bench, system):
             bench.window.verdict(system),
             "least and most cross",
             "the doors' window",
-            "a lighter closer, a narrower leaf, or another least pressure by the code",
+            bench.window.must_change(),
         )
         return
     if any(bench.set_points(rule).size for rule in bench.rules):
@@ -159,7 +159,9 @@ def _feasible(bench, system, cases=None):
     doors, shut = bench.rest().doors_pa[cases], bench.shut_doors[cases]
     out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]
     short = float(np.sum(out, axis=0).max())
-    wider = f"a window wider by {pa(short, system)} for the stair doors (lighter closers, or another least pressure by the code)"
+    wider = (
+        f"a window wider by {pa(short, system)} for the stair doors ({bench.window.most.closers}, or another least pressure by the code)"
+    )
     enough = "the stair doors' window is wide enough: what is out is a final exit, a lobby door or the fan"
     parted = "a stair divided into sections, each with a supply of its own; lobbies; more supply points against the shaft's friction"
     return f"{wider if short > bench.tolerance_pa else enough}; not tried in this model: {parted}"

@@ -196,8 +196,8 @@ def _too_tall(design, system):
     )
     why = cited(design.site, why)
     remedy = (
-        "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: lighter "
-        "closers, lobbies, or a stair in sections with a supply each"
+        "judge by the cases of the first minute; several supply points even out the shaft's friction, not its stack effect: "
+        f"{window.most.closers}, lobbies, or a stair in sections with a supply each"
     )
     yield Finding("attention", what, heights, why, f"{_HEIGHT}; {NETWORK}" if apart else _HEIGHT, remedy)
 

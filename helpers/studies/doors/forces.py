@@ -175,7 +175,8 @@ class DoorForces:
             taken, pressure = _force(row.on_n, system), units.show(row.on_pa, "pressure", system)
             what = f"With the fan on the {row.window.place} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
             figure = f"{taken} at the {force.at}, limit {limit} ({pressure}, {row.on_case})"
-            why, remedy = "closer and pressure together", "a lighter closer, less pressure there"
+            more = "more" if row.window.opens_with_pressure else "less"
+            why, remedy = "closer and pressure together", f"a lighter closer that still shuts the leaf, {more} pressure there"
             yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer if off == "wrong" else row.cause)
 
     def _pressure_findings(self, row, system):
@@ -187,7 +188,7 @@ class DoorForces:
             what = f"A stair door has {less} than {self.criteria.name} {asks}"
             figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit, system)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
-            remedy = "another set point, lighter closers, or a stair divided into sections"
+            remedy = "another set point, other closers, or a stair divided into sections"
             remedy = WRONG_FAN if self.extracts and row.end == "least" else remedy
             yield Finding("wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", remedy, caused_by=row.cause)
 

@@ -30,6 +30,7 @@ class DoorWindow:
     names of figures in braces; named: (name, value in SI, dimension) of these. force_n: most force at the handle, the stricter of the site
     file's and the standard's (None: nobody works the door by hand); of_file: the window by the site file alone, None where this is it;
     shut_alone: whether the standard has its least for all doors shut alone, and asks for other things while one stands open.
+    capped: whether the most is the standard's own figure, which no closer or leaf changes.
     """
 
     door: str
@@ -49,6 +50,7 @@ class DoorWindow:
     force_n: float | None = None
     of_file: "DoorWindow | None" = None
     shut_alone: bool = False
+    capped: bool = False
 
     @property
     def stated(self):
@@ -75,6 +77,18 @@ class DoorWindow:
         """Pressure up to which a leaf that its latch holds shuts again, once opened, by the low end of what its closer gives back; None
         where there is no such leaf. One without a latch has this as its most."""
         return self.relatch_pa[0] if self.latched and self.relatch_pa is not None else None
+
+    @property
+    def closers(self):
+        """Closers that would let it bear more, in words: a force limit asks for less, a leaf that is pushed open for more."""
+        return "heavier closers, as far as the limits of their opening forces allow" if self.opens_with_pressure else "lighter closers"
+
+    @property
+    def bears_more(self):
+        """What at the door would let it bear more pressure, in words; "" where nothing at the door does."""
+        pushed = "a heavier closer, as far as the limits of its opening force allow, a leaf hung the other way, a narrower leaf"
+        heavy = "a lighter closer that still shuts the leaf, a narrower leaf"
+        return "" if self.capped else pushed if self.opens_with_pressure else heavy
 
     @property
     def place(self):
@@ -168,6 +182,10 @@ class SiteWindow(Shown):
         of_doors = (finding for door in self.doors for finding in (*_impossible(door, system), *_unlimited(door, self.criteria, system)))
         return (*of_doors, *_of_standard(self.criteria))
 
+    def must_change(self):
+        """What must change where no pressure suits all doors, in words: at the doors that have none, else at those that bear the least."""
+        return _must_change(*([door for door in self.doors if not door.feasible] or [self.most]))
+
     def governing(self, end):
         """The doors that govern the "least" or the "most", in words; doors of one kind are named once."""
         levels = {}
@@ -260,7 +278,7 @@ def _bound(door, window, criteria):
             ends |= {"least_pa": least.limit, "least_because": f"{name} asks for it", "least_source": least.said}
             ends |= {"shut_alone": criteria.open_doors_apart}
         if most.limit is not None and not (window.most_pa is not None and window.most_pa <= most.limit):
-            ends |= {"most_pa": most.limit, "most_because": f"{name} allows no more", "most_source": most.said}
+            ends |= {"most_pa": most.limit, "most_because": f"{name} allows no more", "most_source": most.said, "capped": True}
     if force is not None and force < door.force_limit_n:
         tolerated, said = _tolerated(door, force), criteria.motion_force.said
         if window.opens_with_pressure:
@@ -268,7 +286,8 @@ def _bound(door, window, criteria):
                 ends |= {"least_pa": max(-tolerated, ends.get("least_pa", -np.inf)), "least_source": said}
                 ends |= {"least_because": f"{name} allows no more force to open it against air from the other side"}
         elif tolerated < ends.get("most_pa", window.most_pa):
-            ends |= {"most_pa": tolerated, "most_because": f"{name} allows no more force to open it", "most_source": said}
+            ends |= {"most_pa": tolerated, "most_because": f"{name} allows no more force to open it"}
+            ends |= {"most_source": said, "capped": False}
     bound = replace(window, force_n=force)
     return replace(bound, of_file=bound, **ends) if ends else bound
 
@@ -334,9 +353,12 @@ def _impossible(door, system):
     if not door.feasible:
         least, most = (units.show(limit, "pressure", system) for limit in (door.least_pa, door.most_pa))
         why = f"{door.reason('least', system)}; {door.reason('most', system)}"
-        remedy = "a lighter closer, a narrower leaf, or another least pressure"
-        what, figure = f"No pressure suits the {door.place}", f"at least {least}, at most {most}"
-        yield Finding("wrong", what, figure, why, door.most_source, remedy)
+        figure = f"at least {least}, at most {most}"
+        yield Finding("wrong", f"No pressure suits the {door.place}", figure, why, door.most_source, _must_change(door))
+
+
+def _must_change(*doors):
+    return ", or ".join((*filter(None, dict.fromkeys(door.bears_more for door in doors)), "another least pressure by the code"))
 
 
 def _unlimited(door, criteria, system):
