@@ -125,11 +125,11 @@ def error_rate_per_s(loop_sign, process_gain, gain, integral_s):
     """Rate at which an error grows (above zero) or dies away (below zero) under a PI controller.
 
     loop_sign of `action.loop_sign` (-1 holds, +1 runs away), process_gain (the size, reading over output) [%/%], gain [%/%], integral_s
-    [s], all above zero; broadcast. Returns [1/s]: the error goes as exp(rate t). Equation: L k K / (Ti (1 - L k K)).
-    Raises ValueError for another loop_sign, a gain or time that is not above zero, and a loop of the wrong action with k K of one or more.
-    Source: text-book, the pole of the closed loop (memory). Limits: small errors, a process that answers at once. Lags and ramp make it
-    slower: at Larkfield House an error takes one and a half to two and a third times as long to double. With the wrong action and k K of
-    one or more nothing but lags and ramp holds the loop back: it goes off at once.
+    [s], all above zero; broadcast. Returns [1/s]: the error goes as exp(rate t). Equation: L K K_c / (T_i (1 - L K K_c)).
+    Raises ValueError for another loop_sign, a gain or time that is not above zero, and a loop of the wrong action with K K_c of one or
+    more. Source: text-book, the pole of the closed loop (memory). Limits: small errors, a process that answers at once. Lags and ramp make
+    it slower: at Larkfield House an error takes one and a half to two and a third times as long to double. With the wrong action and K K_c
+    of one or more nothing but lags and ramp holds the loop back: it goes off at once.
 
     >>> print(f"{error_rate_per_s(-1, 1.0, 0.5, 4.0):.3f}, {error_rate_per_s(+1, 1.0, 0.5, 4.0):.3f} per second")
     -0.083, 0.250 per second

@@ -27,7 +27,7 @@ def opening_force(dp_pa, width_m, height_m, closer_force_n, handle_to_edge_m=HAN
 
     dp_pa signed as above [Pa], width_m, height_m of the leaf [m], closer_force_n at the handle [N], handle_to_edge_m from the handle to
     the latch edge [m]; broadcast. Returns [N]; below zero: the leaf stands open by itself, with that force.
-    Equation: F = F_c + dp W A / (2 (W - d)).
+    Equation: F = F_c + dp h b^2 / (2 (b - d)).
     Raises ValueError for sizes that are not positive, a negative closer force, a handle at or beyond the hinges.
     Source: NFPA 92 and ASHRAE HVAC Applications, fire and smoke chapter, door-opening force (memory).
     Limits: swing doors, even pressure; latch friction, seals and the leaf's inertia come on top. Measure on site with a force gauge.
@@ -43,7 +43,7 @@ def pressure_tolerated(force_limit_n, width_m, height_m, closer_force_n, handle_
     """Most pressure against which a leaf opens within a force limit; the inverse of opening_force.
 
     force_limit_n at the handle [N], the rest as opening_force; broadcast. Returns [Pa]; below zero: the closer alone is over the limit.
-    A limit of 0 gives (with a minus) the pressure on the leaf's side that holds it open. Equation: dp = 2 (W - d) (F - F_c) / (W A).
+    A limit of 0 gives (with a minus) the pressure on the leaf's side that holds it open. Equation: dp = 2 (F_max - F_c) (b - d) / (h b^2).
     Raises ValueError for a negative limit, and as opening_force. Source: NFPA 92 table 4.4.2.2 (memory). Limits as opening_force.
 
     >>> print(f"{pressure_tolerated(133.4466, 0.9144, 2.1336, 35.586, 0.0762) / 249.0889:.2f} in. w.g.")
@@ -57,7 +57,7 @@ def relatching_pressure(width_m, height_m, closer_force_n, closing_share, handle
     """Most pressure on a leaf's own side (pushing it open) against which its closer still shuts it and the latch falls in.
 
     closing_share: the part of the force it takes to open that the closer gives back in shutting [-, 0 to 1]; the rest as opening_force;
-    broadcast. Returns [Pa]. Equation: dp = 2 (W - d) s F_c / (W A), moments about the hinges of the leaf all but shut.
+    broadcast. Returns [Pa]. Equation: dp = 2 s F_c (b - d) / (h b^2), moments about the hinges of the leaf all but shut.
     Raises ValueError for a share outside 0 to 1, and as opening_force. Source: moments; the share is common practice, no source.
     Limits: what the latch itself takes to fall in, and a leaf with some way to go, ask for less pressure still. Try it on site.
 
@@ -72,7 +72,7 @@ def force_at_edge(force_at_handle_n, width_m, handle_to_edge_m=HANDLE_TO_EDGE_M)
     """Force at the latch edge of a leaf that turns it as a force at the handle does.
 
     force_at_handle_n [N], width_m of the leaf, handle_to_edge_m from the handle to the latch edge [m]; broadcast. Returns [N].
-    Equation: F_edge = F_handle (W - d) / W, moments about the hinges. Raises ValueError for sizes that are not positive, a handle at or
+    Equation: F_edge = F (b - d) / b, moments about the hinges. Raises ValueError for sizes that are not positive, a handle at or
     beyond the hinges. Source: moments. NFPA 101 measures at the latch stile (edition 2000, seen in public text), the formula of
     opening_force and EN 12101-6:2005 at the handle. Limits: a gauge square to the leaf, its tip at the very edge.
 
@@ -89,10 +89,10 @@ def open_door_flow(dp_pa, width_m, height_m, density_kg_m3=STANDARD_DENSITY_KG_M
     """Volume flow through a fully open door, with the sign of the pressure difference.
 
     dp_pa across the opening [Pa], width_m, height_m [m], density_kg_m3 [kg/m3], discharge_coefficient [-]; broadcast. Returns [m3/s].
-    Equation: Q = C W H sqrt(2 dp / rho). Raises ValueError for sizes or densities that are not positive, a coefficient outside 0.1 to 1.
-    Source: ASHRAE HVAC Applications, fire and smoke chapter, orifice equation (memory).
-    Limits: one air temperature; with two, air crosses both ways at once and this is only the net. Through the doorway of a
-    pressurised stair tests found far less, by vortices and people in it: ASHRAE takes half the doorway's area there (Cresci 1973; memory).
+    Equation: q_V = C_d b h sqrt(2 dp / rho). Raises ValueError for sizes or densities that are not positive, a coefficient outside 0.1 to
+    1. Source: ASHRAE HVAC Applications, fire and smoke chapter, orifice equation (memory). Limits: one air temperature; with two, air
+    crosses both ways at once and this is only the net. Through the doorway of a pressurised stair tests found far less, by vortices and
+    people in it: ASHRAE takes half the doorway's area there (Cresci 1973; memory).
 
     >>> print(f"{open_door_flow(2.0, 0.9, 2.1):.2f} m3/s")
     2.24 m3/s
@@ -105,7 +105,7 @@ def open_door_flow(dp_pa, width_m, height_m, density_kg_m3=STANDARD_DENSITY_KG_M
 def open_door_velocity(flow_m3_s, width_m, height_m):
     """Mean speed of the air in an open doorway.
 
-    flow_m3_s signed [m3/s], width_m, height_m [m]; broadcast. Returns [m/s]. Equation: v = Q / (W H).
+    flow_m3_s signed [m3/s], width_m, height_m [m]; broadcast. Returns [m/s]. Equation: v = q_V / (b h).
     Raises ValueError for sizes that are not positive. Source: EN 12101-6:2005 acceptance criterion (memory).
     Limits: a mean over the opening; on site it is measured on a grid of points.
     """

@@ -96,7 +96,7 @@ def lowest_speed_for(pressure_pa, shutoff_pressure_pa):
     """Speed ratio at which a fan only just reaches a pressure, with no flow; any slower and the pressure is out of reach.
 
     pressure_pa [Pa], shutoff_pressure_pa at reference speed [Pa]; broadcast. Returns [-], may be above 1: the fan is too small.
-    Equation: sqrt(p / p_0). Raises ValueError for a negative pressure or a shut-off pressure that is not positive.
+    Equation: sqrt(p / p_max). Raises ValueError for a negative pressure or a shut-off pressure that is not positive.
     Source: fan similarity, AMCA 201 (memory). Limits: duct loss and any flow at all ask for more; curves highest at shut-off.
 
     >>> print(f"{lowest_speed_for(50.0, 200.0):.2f}")

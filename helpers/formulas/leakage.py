@@ -60,7 +60,7 @@ def flow_coefficient(
     """Factor that turns smooth_power into a volume flow.
 
     area_m2 at reference_pa [m2], density_kg_m3 upstream [kg/m3], discharge_coefficient [-], exponent [-], reference_pa [Pa]; broadcast.
-    Returns [m3/(s Pa^n)]. Equation: C A sqrt(2/rho) ref^(0.5-n). Raises ValueError for negative areas, densities that are not positive,
+    Returns [m3/(s Pa^n)]. Equation: C_d A sqrt(2/rho) ref^(0.5-n). Raises ValueError for negative areas, densities that are not positive,
     a coefficient outside 0.1 to 1, an exponent outside 0.5 to 1. Source: ASHRAE Fundamentals 2021 ch. 16. Limits as flow.
 
     >>> print(f"{flow_coefficient(1.0):.3f}")
@@ -82,7 +82,7 @@ def flow(
     """Volume flow through a leak, with the sign of the pressure difference.
 
     dp_pa [Pa], the rest as flow_coefficient; broadcast. Returns [m3/s] at the given density.
-    Equation: Q = C A sqrt(2/rho) ref^(0.5-n) smooth_power(dp, n); with n = 0.5 the reference drops out. Raises as flow_coefficient.
+    Equation: q_V = C_d A sqrt(2/rho) ref^(0.5-n) smooth_power(dp, n); with n = 0.5 the reference drops out. Raises as flow_coefficient.
     Source: ASHRAE HVAC Applications, fire and smoke chapter, orifice equation (memory); ASHRAE Fundamentals 2021 ch. 16.
     Limits: incompressible, below about 2 kPa. n 0.5 for doors and wide gaps, 0.6 to 0.65 for walls and windows, 1 for creeping flow.
 
@@ -135,7 +135,7 @@ def stair_top_pressure(dp_bottom_pa, height_m, stack_gradient_pa_m, area_stair_b
     """Pressure difference stair less building at a height, when it is known at the bottom (hand method).
 
     dp_bottom_pa [Pa], height_m above it [m], stack_gradient_pa_m from air.stack_gradient [Pa/m], areas of one storey [m2]; broadcast.
-    Returns [Pa]. Equation: p_b + b y / (1 + (A_sb/A_bo)^2). Raises ValueError for negative areas or no leak from building to outdoors.
+    Returns [Pa]. Equation: dp_b + gamma H / (1 + (A_sb/A_bo)^2). Raises ValueError for negative areas or no leak from building to outdoors.
     Source: ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (memory). Limits: storeys alike, no flow between them, no lift
     shaft, doors shut, stair air as warm as the building's, no shaft friction.
 
@@ -150,7 +150,7 @@ def stair_height_limit(dp_min_pa, dp_max_pa, stack_gradient_pa_m, area_stair_bui
     """Tallest stair that one supply keeps inside a pressure window, by the hand method.
 
     dp_min_pa, dp_max_pa [Pa], stack_gradient_pa_m of either sign, not zero [Pa/m], areas of one storey [m2] (by default all the stack
-    effect lies on the stair); broadcast. Returns [m]. Equation: (p_max - p_min) (1 + (A_sb/A_bo)^2) / |b|.
+    effect lies on the stair); broadcast. Returns [m]. Equation: (dp_most - dp_least) (1 + (A_sb/A_bo)^2) / |gamma|.
     Raises ValueError for a window without width or a gradient of zero. Source: Klote, ASHRAE HVAC Applications (memory); Jensen, J. Fire
     Prot. Eng. 13(4) 2003. Limits as stair_top_pressure.
 
@@ -182,7 +182,7 @@ def stair_supply_flow(
 
     storeys [-], leakage_stair_building_m2 of one storey [m2], dp_bottom_pa and dp_top_pa stair less building [Pa], the rest as
     flow_coefficient; broadcast. Returns [m3/s], net outflow.
-    Equation: N K (|p_t|^(n+1) - |p_b|^(n+1)) / ((n+1) (p_t - p_b)), K = flow_coefficient: the power law averaged over a pressure that
+    Equation: N K (|dp_t|^(n+1) - |dp_b|^(n+1)) / ((n+1) (dp_t - dp_b)), K = flow_coefficient: the power law averaged over a pressure that
     changes evenly with height. Raises ValueError for no storeys, and as flow_coefficient.
     Source: ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter, 20-storey example of about 8200 cfm (memory).
     Limits: as stair_top_pressure; doors open, shaft friction and walls to outdoors come on top.

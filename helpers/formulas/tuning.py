@@ -67,9 +67,9 @@ def simc_pi(gain, lag_s, delay_s, closed_loop_s=None):
     """PI by SIMC: the loop follows its set point like one lag of the time asked for; the integral time is cut short, to clear disturbances.
 
     gain [-], lag_s [s] above zero, delay_s [s], closed_loop_s [s]: None takes the delay, the fastest advised; broadcast. Returns Settings.
-    Equation: K = lag / (gain (closed loop + delay)), Ti = min(lag, 4 (closed loop + delay)). Raises ValueError for a gain or lag that is
-    not above zero, or no delay and no closed_loop_s. Source: Skogestad, J. Process Control 13 (2003) 291-309 (memory).
-    Limits: gain margin 3.1, phase margin 61 degrees when the closed loop is as fast as the delay and the lag is short; less is brave.
+    Equation: K_c = T / (K (tau_c + theta)), T_i = min(T, 4 (tau_c + theta)), T the lag, theta the delay. Raises ValueError for a gain or
+    lag that is not above zero, or no delay and no closed_loop_s. Source: Skogestad, J. Process Control 13 (2003) 291-309 (memory). Limits:
+    gain margin 3.1, phase margin 61 degrees when the closed loop is as fast as the delay and the lag is short; less is brave.
 
     >>> print(np.array(simc_pi(1.0, 1.1, 0.1)[:2]))
     [5.5 0.8]

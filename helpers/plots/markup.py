@@ -110,9 +110,9 @@ TO_THE_RIGHT = ";text-align:right"
 
 def html_table(columns, rows, states=(), title=""):
     """A table; a row that is judged begins with the mark and the word of its state. A column of figures stands to the right; their unit,
-    where it is the same in all of them, in its head."""
+    where it is the same in all of them, in its head. A cell that has `html` is shown as that."""
     judged = any(states)
-    rows = [[str(cell) for cell in row] for row in rows]
+    rows = [[cell if isinstance(cell, str) else str(cell) for cell in row] for row in rows]
     columns, figures = _units_to_head([str(column) for column in columns], rows)
     head = '<th scope="col" style="{}">{}</th>'
     heads = [head.format(CELL + (TO_THE_RIGHT if place in figures else ""), escape(column)) for place, column in enumerate(columns)]
@@ -205,7 +205,8 @@ def _units_to_head(columns, rows):
 
 
 def _row(row, figures, state):
-    cells = "".join(_cell(escape(cell), len(cell), TO_THE_RIGHT if place in figures else "") for place, cell in enumerate(row))
+    shown = ((getattr(cell, "html", escape(cell)), len(cell), TO_THE_RIGHT if place in figures else "") for place, cell in enumerate(row))
+    cells = "".join(_cell(*cell) for cell in shown)
     if state is None:
         return f"{LINE}{cells}</tr>"
     kind = KINDS.get(state)

@@ -1,111 +1,200 @@
-"""A derivation step by step in sympy, in the order of the hand, that a page shows and a test turns into a function; worked examples."""
+"""A derivation as a handbook sets it: words and an example, a few equations, the result in a box, its units and its numbers.
 
-from dataclasses import dataclass
+sympy finds the result and a test holds what is written to it; the letters are those of `symbols`.
+
+An example worked by hand, step by step, that ends on a published figure.
+"""
+
+import re
+from dataclasses import dataclass, field
+from functools import cached_property
+from html import escape
+from inspect import signature
+from itertools import groupby
+from operator import attrgetter
 
 import sympy
-from sympy.printing.precedence import PRECEDENCE
 
-from helpers import units
+from helpers import formulas, units
+from helpers.teaching import mathematics
+from helpers.teaching.symbols import SYMBOLS
 
-__all__ = ["Derivation", "Less", "Line", "Root", "Step", "WorkedExample", "in_form"]
+__all__ = ["Derivation", "Line", "Step", "WorkedExample", "Written", "solved"]
+
+MOST_IN_VIEW = 5  # lines; what is beyond school is folded
+
+
+def solved(name, line, *known):
+    """What sympy finds for a name from a line, then with what lines such as "moment_nm = ..." say put in."""
+    equations = [[mathematics.sympified(side) for side in equation.split("=")] for equation in (line, *known)]
+    (left, right), *known = equations
+    return sympy.solve(left - right, mathematics.sympified(name))[0].subs(known)
 
 
 @dataclass(frozen=True)
 class Step:
-    """One step: what is done and why, in words, and what stands there then (a sympy expression or equation)."""
+    """What is done and why, in words, and the line that stands there then (see `mathematics`).
+
+    found: what sympy made of its right side, which must be the same. folded: out of sight, for whoever wants the algebra.
+    """
 
     words: str
-    mathematics: sympy.Basic
+    line: str
+    found: sympy.Expr | None = None
+    folded: bool = False
 
 
 @dataclass(frozen=True)
 class Derivation:
-    """Steps that end in `result`, an expression in `symbols` (in the order in which the formula of helpers takes its arguments).
+    """Steps that end in `result`, in the names of `arguments` (in the order in which `formula` of helpers takes its arguments).
 
-    formula: the name of that formula, such as "helpers.formulas.doors.opening_force".
+    intro: a sentence with the figures of the example put in by name, such as "At {dp_pa} ...". example: values by name [units of SYMBOLS];
+    the rest follows from the lines. more: what follows from the result, after it. end: a last sentence. constants: as example, of what
+    never changes.
     """
 
     title: str
-    steps: tuple
-    result: sympy.Expr
-    symbols: tuple
+    intro: str
+    steps: tuple[Step, ...]
+    result: Step
+    arguments: tuple[str, ...]
     formula: str
+    example: dict[str, float] = field(default_factory=dict)
+    more: tuple[Step, ...] = ()
+    end: str = ""
+    constants: dict[str, float] = field(default_factory=dict)
 
     def __post_init__(self):
-        missing = sorted(symbol.name for symbol in self.result.free_symbols - set(self.symbols))
+        missing = sorted(symbol.name for symbol in sympy.Tuple(*self._results).free_symbols if symbol.name not in self.arguments)
         if missing:
-            raise ValueError(f"symbols must hold every symbol of the result; {', '.join(missing)} is missing")
+            raise ValueError(f"arguments must hold every name of the result; {', '.join(missing)} is missing")
+
+    @property
+    def lines(self):
+        """All its steps in the order of the page."""
+        return (*self.steps, self.result, *self.more)
+
+    @cached_property
+    def values(self):
+        """The numbers of the example by name, with what the lines make of them."""
+        return mathematics.filled([step.line for step in (self.result, *self.lines)], self.constants | self.example)
+
+    def expression(self, name):
+        """What stands for a name in the end, in `arguments` and what no line explains, as sympy has it."""
+        told = {}
+        for step in (self.result, *self.lines):
+            for equal, (left, *rest) in mathematics.sides(step.line):
+                symbol = mathematics.sympified(left)
+                if equal and symbol.is_Symbol:
+                    told.setdefault(symbol, mathematics.sympified(rest[-1]))
+        found = mathematics.sympified(name)
+        found = told.pop(found, found)
+        while inside := [symbol for symbol in found.free_symbols if symbol in told and symbol.name not in self.arguments]:
+            found = found.subs({symbol: told[symbol] for symbol in inside})
+        return found
+
+    @property
+    def _results(self):
+        constants = [(mathematics.sympified(name), value) for name, value in self.constants.items()]
+        return [self.expression(trees[0].id).subs(constants) for _, trees in mathematics.sides(self.result.line)]
 
     def function(self):
-        """The result as a function of numbers and arrays."""
-        return sympy.lambdify(self.symbols, self.result, "numpy")
+        """The result as a function of numbers and arrays; of several results, a tuple."""
+        results = self._results
+        return sympy.lambdify(sympy.symbols(self.arguments, positive=True), results[0] if len(results) == 1 else tuple(results), "numpy")
+
+    def _where(self):
+        """Each name of the page in its order: its letter, words, and the value of the example or its unit."""
+        names = dict.fromkeys(name for step in (self.result, *self.lines) for name in mathematics.names_in(step.line))
+        unit = {name: "" if SYMBOLS[name].unit == "1" else SYMBOLS[name].unit for name in names}
+        shown = {name: mathematics.valued(name, self.values[name]) if name in self.values else unit[name] for name in names}
+        return [(name, SYMBOLS[name].words, shown[name]) for name in names]
+
+    def _checks(self):
+        """The result in units and in the numbers of the example: (lead, line, what its names are shown as, what comes out)."""
+        for result in self.result.line.split(";"):
+            name = mathematics.names_in(result)[0]
+            if SYMBOLS[name].unit != "1":
+                yield "Units", *mathematics.to_units(result), ""
+            yield "Numbers", result, mathematics.to_numbers(self.values, but=name), f" = {mathematics.valued(name, self.values[name])}"
+
+    def _told(self):
+        """What frames the steps: the sentence before, the one after, the names in the program."""
+        shown = {name: mathematics.valued(name, value) for name, value in self.values.items()}
+        takes = signature(attrgetter(self.formula.split()[0].removeprefix("helpers.formulas."))(formulas)).parameters
+        names = [(name.partition("__")[0], SYMBOLS[name].letter) for name in self.arguments]
+        letters = "".join(f", {name} = {letter}" for name, letter in names if name in takes)
+        program = f"{self.formula}{letters}. A test holds the two together."
+        return self.intro.format(**shown), self.end.format(**shown), program
 
     def __str__(self):
-        lines = [f"{place}. {step.words} {sympy.sstr(step.mathematics)}" for place, step in enumerate(self.steps, 1)]
-        return "\n".join([self.title, *lines, f"This is {self.formula}."])
+        intro, end, program = self._told()
+        steps = [f"{step.words}\n    {mathematics.spoken(step.line)}" for step in self.lines]
+        where = [f"    {SYMBOLS[name].letter}: {', '.join(filter(None, said))}" for name, *said in self._where()]
+        checks = [f"{lead}: {mathematics.spoken(line, name_as)}{comes}" for lead, line, name_as, comes in self._checks()]
+        return "\n".join(filter(None, [self.title, intro, *steps, "Where", *where, *checks, end, f"In the program: {program}"]))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """Mathematics for a page, and plain text."""
-        lines = [f"{place}. {step.words}\n\n   $$ {_latex(step.mathematics)} $$\n" for place, step in enumerate(self.steps, 1)]
-        page = "\n".join([f"**{self.title}**\n", *lines, f"This is `{self.formula}`; a test holds the two together."])
-        return {"text/markdown": page, "text/plain": str(self)}
+        return {"text/html": self._html(), "text/plain": str(self)}
+
+    def _html(self):
+        intro, end, program = self._told()
+        steps = []
+        for folded, group in groupby(self.steps, key=lambda step: step.folded):
+            lines = list(map(_step_html, group))
+            more = f"{len(lines)} lines" if len(lines) > 1 else "a line"
+            steps.append(_fold(f"Beyond school, may be skipped: {more}", "".join(lines)) if folded else "".join(lines))
+        where = "".join(
+            f'<li style="break-inside:avoid">{mathematics.mathml(name)}&ensp;{escape(words)}{value and ", "}'
+            f'<span style="white-space:nowrap">{escape(value)}</span></li>'
+            for name, words, value in self._where()
+        )
+        checks = "".join(
+            f'<div style="margin:6px 0 6px 24px">{lead}:&ensp;{mathematics.mathml(line, name_as)}{escape(comes)}</div>'
+            for lead, line, name_as, comes in self._checks()
+        )
+        parts = (
+            f"<b>{escape(self.title)}</b>{_paragraph(intro)}",
+            *steps,
+            _step_html(self.result, "border:2px solid #1b2733;padding:6px 14px;"),
+            f'<ul style="list-style:none;columns:2;margin:6px 0;padding-left:24px" aria-label="Where">{where}</ul>{checks}',
+            *map(_step_html, self.more),
+            _paragraph(end) + _fold("In the program", f"<code>{escape(program)}</code>"),
+        )
+        label = f"Derivation: {escape(self.title)}"
+        return f'<section aria-label="{label}" style="max-width:800px;font-size:15px;line-height:1.4">{"".join(parts)}</section>'
 
 
-def _latex(mathematics):
-    """LaTeX in which a name of several letters stays one word, as it stands in the code, and a product shows its dot."""
-    names = {
-        symbol: rf"\mathrm{{{symbol.name.replace('_', chr(92) + '_')}}}" for symbol in mathematics.free_symbols if len(symbol.name) > 1
-    }
-    return sympy.latex(mathematics, symbol_names=names, mul_symbol="dot")
+def _paragraph(text):
+    lettered = re.sub(r"\b([^\W_]+)_([^\W_]+)\b", r"<i>\1</i><sub>\2</sub>", escape(text))  # C_d in a sentence
+    return f'<p style="margin:6px 0">{lettered}</p>' if text else ""
 
 
-def in_form(found, form):
-    """What was found, written in a form that reads better. Raises ValueError where the two are not the same."""
-    if sympy.simplify(found - form) != 0:
-        raise ValueError(f"form must be what was found, {found}; got {form}")
-    return form
+def _fold(summary, inside):
+    return f'<details style="margin:6px 0"><summary>{summary}</summary>{inside}</details>'
 
 
-class Less(sympy.Expr):
-    """One thing less another: `width - handle`, where sympy by itself would write `-handle + width`."""
-
-    precedence = PRECEDENCE["Add"]
-    is_commutative = True  # of numbers, so that it may stand below a fraction line
-
-    def doit(self, **hints):
-        """Plain difference."""
-        whole, part = (arg.doit(**hints) for arg in self.args)
-        return whole - part
-
-    def _latex(self, printer):
-        whole, part = self.args
-        return f"{printer._print(whole)} - {printer.parenthesize(part, PRECEDENCE['Add'])}"
-
-    _sympystr = _latex
+def _step_html(step, looks=""):
+    looks += "margin:4px 0 8px 24px;width:fit-content;max-width:100%;overflow-x:auto"
+    return f'{_paragraph(step.words)}<div style="{looks}">{mathematics.mathml(step.line)}</div>'
 
 
-class Root(sympy.Expr):
-    """The square root of a whole expression, which sympy would take apart into the roots of its factors."""
+class Written(str):
+    """Plain text that a page shows as `html`."""
 
-    precedence = PRECEDENCE["Atom"]
-    is_commutative = True
-
-    def doit(self, **hints):
-        """Plain square root."""
-        return sympy.sqrt(self.args[0].doit(**hints))
-
-    def _latex(self, printer):
-        return rf"\sqrt{{{printer._print(self.args[0])}}}"
-
-    def _sympystr(self, printer):
-        return f"sqrt({printer._print(self.args[0])})"
+    def __new__(cls, text, html):
+        """The text, with its html."""
+        self = super().__new__(cls, text)
+        self.html = html
+        return self
 
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the working: what, how it is worked out (in words or a formula with its numbers), the value [SI], its dimension, digits.
+    """One line of the working: what, how it is worked out, the value [SI], its dimension, digits, and its name in `symbols`.
 
-    dimension: one of units.DIMENSIONS, or "number".
+    how: in words, or after "= " the right side of an equation in names of `symbols`. dimension: one of units.DIMENSIONS, or "number".
     """
 
     what: str
@@ -113,12 +202,22 @@ class Line:
     value: float
     dimension: str
     digits: int | None = None
+    name: str = ""
 
     def says(self, system):
         """The value in words."""
         if self.dimension == "number":
             return f"{self.value:.{3 if self.digits is None else self.digits}f}"
         return units.show(self.value, self.dimension, system, self.digits)
+
+    def row(self, system):
+        """What, how and value, with letters as mathematics."""
+        what, how = self.what, self.how
+        if self.name:
+            what = Written(f"{what} {SYMBOLS[self.name].letter}", f"{escape(what)}&ensp;{mathematics.mathml(self.name)}")
+        if how.startswith("= "):
+            how = Written(mathematics.spoken(how[2:]), mathematics.mathml(how[2:]))
+        return what, how, self.says(system)
 
 
 @dataclass(frozen=True)

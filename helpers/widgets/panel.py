@@ -154,7 +154,7 @@ class WorkedCard(Reading):
 
     def _render(self, system):
         example = self.example
-        rows = [(line.what, line.how, line.says(system)) for line in (*example.given, *example.working)]
+        rows = [line.row(system) for line in (*example.given, *example.working)]
         closing = Verdict("good" if example.meets else "attention", example.closing(system))
         html = html_table(("What", "How", "Value"), rows, title=example.title) + verdict_html(closing)
         return html, "\n".join(

@@ -1,39 +1,152 @@
-"""A derivation shows its steps, and its result is a function of numbers and arrays."""
+"""Derivations: written as by hand, held to sympy, to their own numbers, to their units, and readable without eyes."""
+
+import random
+import re
 
 import numpy as np
 import pytest
 import sympy
 
-from helpers.formulas import doors
-from helpers.teaching.derivation import Derivation, Step
+from helpers.lessons import LESSONS
+from helpers.teaching import mathematics
+from helpers.teaching.derivation import MOST_IN_VIEW, Derivation, Step, WorkedExample
+from helpers.teaching.symbols import SYMBOLS
 
-dp_pa, area_m2 = sympy.symbols("dp_pa A", positive=True)
-FORCE = Derivation("Force on a leaf", (Step("Pressure times area:", dp_pa * area_m2),), dp_pa * area_m2, (dp_pa, area_m2), "helpers.f")
+AREA = "force_n = dp_pa*width_m*height_m"
+FORCE = Derivation(
+    "Push", "At {dp_pa}: {force_n}.", (), Step("Pressure times area:", AREA), ("dp_pa", "width_m", "height_m"),
+    "helpers.formulas.doors.opening_force", {"dp_pa": 50.0, "width_m": 0.9, "height_m": 2.0},
+)  # fmt: skip
+MADE = [getattr(of.file("derivations"), name)() for of in LESSONS for name in of.file("derivations").__all__]
+DERIVED = pytest.mark.parametrize("made", [made for made in MADE if isinstance(made, Derivation)], ids=lambda made: made.title)
+EXAMPLES = pytest.mark.parametrize("made", [made for made in MADE if isinstance(made, WorkedExample)], ids=lambda made: made.title)
+BASE = {"Pa": "kg/m/s**2", "N": "kg*m/s**2", "J": "kg*m**2/s**2", "Hz": "1/s"}
 
 
-def test_the_result_is_a_function_of_arrays_in_the_order_of_the_symbols():
+def test_the_result_is_a_function_of_arrays_in_the_order_of_the_arguments():
     force = FORCE.function()
-    assert force(25.0, 2.0) == 50.0
-    assert force(np.array([[1.0], [2.0]]), np.array([3.0, 4.0])).tolist() == [[3.0, 4.0], [6.0, 8.0]]
+    assert force(25.0, 2.0, 1.0) == 50.0
+    assert force(np.array([[1.0], [2.0]]), np.array([3.0, 4.0]), 1.0).tolist() == [[3.0, 4.0], [6.0, 8.0]]
 
 
-def test_a_page_shows_words_mathematics_and_the_formula_it_ends_in():
-    shown = FORCE._repr_mimebundle_()
-    assert "1. Pressure times area:" in shown["text/markdown"]
-    assert r"\mathrm{dp\_pa}" in shown["text/markdown"]
-    assert shown["text/plain"].splitlines() == ["Force on a leaf", "1. Pressure times area: A*dp_pa", "This is helpers.f."]
+def test_plain_text_has_words_equation_letters_units_and_numbers():
+    shown = FORCE._repr_mimebundle_()["text/plain"].splitlines()
+    assert shown[:4] == ["Push", "At 50 Pa (0.201 in. w.c.): 90 N (20.2 lbf).", "Pressure times area:", "    F = Δp b h"]
+    assert "    b: width of the leaf, 0.9 m (2.95 ft)" in shown
+    assert "Units: N = Pa m m" in shown
+    assert "Numbers: F = 50 · 0.9 · 2 = 90 N (20.2 lbf)" in shown
+    assert "dp_pa = Δp" in shown[-1]
 
 
-@pytest.mark.parametrize(("symbols", "missing"), [((dp_pa,), "A"), ((), "A, dp_pa")])
-def test_a_symbol_that_was_left_out_is_named(symbols, missing):
-    with pytest.raises(ValueError, match=f"symbols must hold every symbol of the result; {missing}"):
-        Derivation("", (), FORCE.result, symbols, "")
+def test_a_page_has_mathematics_that_needs_no_network_and_that_can_be_heard_and_found():
+    page = FORCE._repr_mimebundle_()["text/html"]
+    assert 'alttext="F = Δp b h"' in page
+    assert '<annotation encoding="text/plain"> F = Δp b h </annotation>' in page
+    assert not re.search(r"\$|http|<script|<img", page)
 
 
-def test_a_solved_equation_meets_the_formula_of_the_door():
-    width, height, closer, handle = sympy.symbols("width_m height_m closer_n handle_m", positive=True)
-    moment = dp_pa * width * height * width / 2
-    result = sympy.simplify(closer + moment / (width - handle))
-    door = Derivation("Door", (Step("Moment", moment),), result, (dp_pa, width, height, closer, handle), "")
-    values = np.random.default_rng(1).uniform((5, 0.8, 1.9, 20, 0.05), (90, 1.2, 2.3, 90, 0.12), (100, 5)).T
-    assert door.function()(*values) == pytest.approx(doors.opening_force(*values), rel=1e-12)
+def test_an_argument_that_was_left_out_is_named():
+    with pytest.raises(ValueError, match="arguments must hold every name of the result; dp_pa, height_m is missing"):
+        Derivation("", "", (), FORCE.result, ("width_m",), "")
+
+
+@pytest.mark.parametrize(
+    ("line", "text"),
+    [
+        ("force_n = closer_force_n + push_n/(2*(width_m - handle_to_edge_m))", "F = F_c + P / (2 (b − d))"),
+        ("dp_pa = density_kg_m3*speed_m_s**2/2", "Δp = ρ v² / 2"),
+        ("flow_m3_s = area_m2*sqrt(2*dp_pa/density_kg_m3)", "q_V = A √(2 Δp / ρ)"),
+        ("width_m = 2*3 - (height_m - 1)", "b = 2 · 3 − (h − 1)"),
+        ("width_m = (height_m/2)*x_m", "b = (h / 2) x"),
+        ("ratio ≈ exp(-delay_s*swing)", "φ ≈ e^(−θ s)"),
+        ("ratio = 1 - -1*2", "φ = 1 − (−1 · 2)"),
+        ("integral_s = least(lag_s, 2**bits)", "T_i = min(T, 2^n)"),
+    ],
+)
+def test_a_line_stands_as_it_was_written(line, text):
+    assert mathematics.spoken(line) == text
+    assert re.sub(r"<annotation.*</annotation>|<[^>]+>", "", mathematics.mathml(line)).count("(") <= text.count("(")
+
+
+@DERIVED
+def test_every_line_holds_in_the_numbers_of_its_page_and_in_others(made):
+    draw = random.Random(1)
+    for example in (made.example, {name: value * draw.uniform(0.8, 1.2) for name, value in made.example.items()}):
+        values = mathematics.filled([step.line for step in (made.result, *made.lines)], made.constants | example)
+        seen = 0
+        for step in made.lines:
+            for equal, trees in mathematics.sides(step.line):
+                known = [found for tree in trees if (found := mathematics.evaluated(tree, values)) is not None]
+                if re.search(r"\d{4}\.\d", step.line):  # a constant with the page's own air in it, rounded
+                    equal = equal and example is made.example
+                    known = [round(value, 4) for value in known]
+                assert not equal or known == pytest.approx(known[:1] * len(known), rel=1e-9, abs=1e-9), step.line
+                seen += equal and len(known) > 1
+        assert seen, "no line could be looked at"
+
+
+def _put_in(made, written, other):
+    """The named parts of an expression put in that another does without."""
+    for symbol in sorted(written.free_symbols - other.free_symbols, key=str):
+        written = written.subs(symbol, made.expression(symbol.name))
+    return written
+
+
+@DERIVED
+def test_what_stands_written_is_what_sympy_found(made):
+    draw = random.Random(2)
+    for step in (step for step in made.lines if step.found is not None):
+        parts = [list(map(mathematics.sympified, trees)) for _, trees in mathematics.sides(step.line)]
+        found = step.found if isinstance(step.found, sympy.Tuple) else [step.found]
+        for (left, *_, right), one in zip(parts, found, strict=True):
+            if right != 0:
+                right, one = _put_in(made, right, one), _put_in(made, one, right)
+            ratios = []
+            for _ in range(2):  # an equation whose right side is nothing may stand there times any figure
+                numbers = {name: draw.uniform(0.2, 0.8) for name in one.free_symbols | left.free_symbols | right.free_symbols}
+                ratios.append(complex((one / (left if right == 0 else right)).subs(numbers)))
+            assert ratios == pytest.approx([ratios[0] if right == 0 else 1.0] * 2, rel=1e-9), step.line
+
+
+@DERIVED
+def test_every_line_fits_in_its_units(made):
+    """In other units of mass, length, time, temperature and current every line must come out in those."""
+    draw = random.Random(3)
+    base = {name: draw.uniform(0.5, 2) for name in ("kg", "m", "s", "K", "mA", "h")} | {"1": 1.0, "sqrt": lambda value: value**0.5}
+
+    def scale(unit):
+        text = re.sub(r"√(\w+)", r"sqrt(\1)", unit.replace("%/%", "1").replace("%", "1")).replace("²", "**2").replace("³", "**3")
+        return eval(re.sub(r"Pa|N|J|Hz", lambda found: f"({BASE[found[0]]})", text.replace(" ", "*")), {}, base)
+
+    values = {name: value * scale(SYMBOLS[name].unit) for name, value in made.values.items() if SYMBOLS[name].unit != "°C"}
+    for step in made.lines:
+        if re.search(r"\d\.\d", step.line):
+            continue  # a figure that has a unit of its own
+        for equal, trees in mathematics.sides(step.line):
+            known = [found for tree in trees if (found := mathematics.evaluated(tree, values)) is not None]
+            assert not equal or known == pytest.approx(known[:1] * len(known), rel=1e-9, abs=1e-12), step.line
+
+
+@DERIVED
+def test_few_lines_are_in_view_and_no_letter_means_two_things(made):
+    assert sum(not step.folded for step in (*made.steps, made.result)) <= MOST_IN_VIEW
+    names = {name for step in made.lines for name in mathematics.names_in(step.line)}
+    assert len({SYMBOLS[name].letter for name in names}) == len(names)
+    assert all("=" in step.line or "≈" in step.line for step in made.lines)
+    assert all(step.words.strip() for step in made.lines)
+
+
+@EXAMPLES
+def test_each_line_worked_by_hand_comes_to_what_stands_beside_it(made):
+    lines = (*made.given, *made.working)
+    values = {line.name: line.value for line in lines if line.name}
+    for line in lines:
+        if line.how.startswith("= "):
+            assert mathematics.evaluated(line.how[2:], values) == pytest.approx(line.value, rel=2e-3), line.what
+
+
+def test_every_letter_of_the_table_is_used():
+    lines = [step.line for made in MADE if isinstance(made, Derivation) for step in made.lines]
+    by_hand = [line for made in MADE if isinstance(made, WorkedExample) for line in (*made.given, *made.working)]
+    lines += [line.how[2:] for line in by_hand if line.how.startswith("= ")]
+    assert set(SYMBOLS) == {name for line in lines for name in mathematics.names_in(line)} | {line.name for line in by_hand if line.name}

@@ -4,7 +4,6 @@ import math
 
 import numpy as np
 import pytest
-import sympy
 from drawn import drawn
 
 from helpers import units
@@ -54,19 +53,6 @@ def test_all_storeys_added_up_end_in_the_supply_of_a_stair():
     assert derived == pytest.approx(leakage.stair_supply_flow(14, INNER_M2, DP_PA, top, DENSITY, 0.65), rel=1e-10)
 
 
-@pytest.mark.parametrize("name", ["orifice", "stair_flow"])
-def test_what_stands_written_is_what_was_derived(name):
-    found = getattr(derivations, name)()
-    assert sympy.simplify(found.steps[-1].mathematics.rhs.doit() - found.result) == 0
-
-
-@pytest.mark.parametrize("name", [name for name in derivations.__all__ if name != "stair_of_twenty_storeys"])
-def test_every_step_says_what_is_done_and_the_end_names_its_formula(name):
-    found = getattr(derivations, name)()
-    assert hasattr(leakage, found.formula.removeprefix("helpers.formulas.leakage."))
-    assert all(step.words.rstrip().endswith((":", ".", ",")) for step in found.steps)
-
-
 def test_the_stair_worked_by_hand_is_the_published_one():
     example = stair_of_twenty_storeys()
     assert example.meets
@@ -74,7 +60,8 @@ def test_the_stair_worked_by_hand_is_the_published_one():
     shown = {line.what: line.says("in. w.c.") for line in example.working}
     assert shown["Leaks from floor to outdoors"].startswith("1.27")
     assert shown["Leaks from stair to floor"].startswith("0.32")
-    assert example.working[4].value == pytest.approx(units.parse(PUBLISHED_TOP, "pressure"), abs=0.4)  # 0.0016 in. w.c.
+    (top,) = (line.value for line in example.working if line.name == "dp_top_pa")
+    assert top == pytest.approx(units.parse(PUBLISHED_TOP, "pressure"), abs=0.4)  # 0.0016 in. w.c.
 
 
 # ------------------------------------------------------------------------------------------------------------------ the predictions

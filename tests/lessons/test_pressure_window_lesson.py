@@ -4,20 +4,19 @@ import itertools
 
 import numpy as np
 import pytest
-import sympy
 from drawn import layers
 
 from helpers import units
 from helpers.formulas import air, doors
-from helpers.lessons.pressure_window.derivations import CLOSER, door_force, door_of_the_table, door_pressure, stack
+from helpers.lessons.pressure_window.derivations import door_force, door_of_the_table, door_pressure, stack
 from helpers.lessons.pressure_window.lesson import chart
 from helpers.lessons.pressure_window.lesson import panel as window_panel
 from helpers.lessons.pressure_window.questions import HEAVY, LESS_BORNE, PREDICTIONS, WIDE_M, stack_over_height, top_door, wider_leaf
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Line
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
-from helpers.teaching.derivation import Less, Root
 from helpers.teaching.lesson import exercise_of
+from helpers.teaching.mathematics import evaluated
 from helpers.units import SYSTEMS
 from helpers.widgets.controls import UNITS
 
@@ -55,27 +54,12 @@ def test_two_columns_of_air_end_in_the_stack_gradient():
     assert derived == pytest.approx(air.stack_gradient(outdoor, indoor, pressure), rel=1e-9, abs=1e-12)
 
 
-def test_what_stands_written_is_what_was_derived():
-    assert sympy.simplify(door_force().steps[-1].mathematics.rhs.doit() - door_force().result) == 0
-    assert sympy.simplify(door_pressure().steps[2].mathematics.rhs.doit() - door_pressure().result) == 0
-    assert sympy.simplify(door_pressure().steps[3].mathematics.doit() - sympy.diff(door_pressure().result, CLOSER)) == 0
-
-
 @pytest.mark.parametrize(("outdoor_c", "indoor_c"), [(-20.0, 21.0), (35.0, 24.0)])
 def test_the_last_line_of_the_stack_effect_works_with_a_pocket_calculator(outdoor_c, indoor_c):
-    last = stack().steps[-1].mathematics.doit()
-    kelvin = {symbol: {"T_outdoors": outdoor_c, "T_indoors": indoor_c}[symbol.name] + 273.15 for symbol in last.free_symbols}
-    by_hand = float(last.subs(kelvin))
-    assert by_hand == pytest.approx(air.stack_gradient(outdoor_c, indoor_c), rel=1e-4)
-    assert "3461.7" in sympy.sstr(stack().steps[-1].mathematics)
-
-
-def test_the_written_difference_keeps_its_order_and_its_brackets():
-    one, two, three = sympy.symbols("b a c")
-    assert sympy.sstr(Less(one, two - three)) == "b - (a - c)"
-    assert sympy.latex(3 / Less(one, two)) == r"\frac{3}{b - a}"
-    assert Less(one, Less(two, three)).doit() == one - two + three
-    assert Root(2 * one).doit() == sympy.sqrt(2 * one)
+    last = stack().more[-1].line
+    assert "3461.7" in last
+    kelvin = {"temp_out_k": outdoor_c + 273.15, "temp_in_k": indoor_c + 273.15}
+    assert evaluated(last.split(" = ")[1], kelvin) == pytest.approx(air.stack_gradient(outdoor_c, indoor_c), rel=1e-4)
 
 
 def test_a_fence_post_too_few_or_too_many_is_named():
@@ -85,20 +69,10 @@ def test_a_fence_post_too_few_or_too_many_is_named():
     assert told["one storey over"] == "one storey over"
 
 
-@pytest.mark.parametrize("derivation", [door_force, door_pressure, stack])
-def test_every_step_says_what_is_done_and_the_end_names_its_formula(derivation):
-    found = derivation()
-    assert found.formula.startswith("helpers.formulas.")
-    assert len(found.steps) >= 3
-    assert all(step.words.rstrip().endswith((":", ".")) for step in found.steps)
-
-
 def test_the_door_worked_by_hand_is_the_one_of_the_published_table():
     example = door_of_the_table()
     assert example.meets
     assert example.closing("in. w.c.").startswith("Published: 0.37 in. w.c.")
-    push, area = example.working[-2].value, example.working[1].value
-    assert push / area == pytest.approx(example.working[-1].value)  # the lines lead to the last one
 
 
 # ------------------------------------------------------------------------------------------------------------------ the predictions

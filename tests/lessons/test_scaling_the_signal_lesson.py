@@ -2,12 +2,12 @@
 
 import numpy as np
 import pytest
+import sympy
 
 from helpers.formulas import signals
 from helpers.lessons.scaling_the_signal.derivations import (
     broken_wire,
     from_signal,
-    gain_and_offset,
     middle,
     resistor,
     to_signal,
@@ -17,6 +17,7 @@ from helpers.lessons.scaling_the_signal.lesson import INSTRUMENTS
 from helpers.lessons.scaling_the_signal.lesson import panel as scaling_panel
 from helpers.lessons.scaling_the_signal.questions import FULL, PREDICTIONS, SOME, broken, live_zero, top
 from helpers.studies.signals.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
+from helpers.teaching.mathematics import sympified
 from helpers.units import SYSTEMS
 from helpers.widgets.controls import UNITS
 
@@ -54,17 +55,21 @@ def test_gain_and_offset_derived_are_those_of_helpers(signal, entered):
     _, low, high = ranges(4)
     _, entered_low, entered_high = ranges(5)
     own, theirs = (signals.SIGNALS[name][:2] for name in (signal, entered))
-    gain, offset = (part(*own, low, high, *theirs, entered_low, entered_high) for part in gain_and_offset())
+    names = (
+        "signal_low",
+        "signal_high",
+        "range_low",
+        "range_high",
+        "entered_signal_low",
+        "entered_signal_high",
+        "entered_low",
+        "entered_high",
+    )
+    derived = [sympy.lambdify(list(map(sympified, names)), wrong_entry().expression(part)) for part in ("gain__entry", "offset")]
+    gain, offset = (part(*own, low, high, *theirs, entered_low, entered_high) for part in derived)
     ends = (signal, low, high, entered, entered_low, entered_high)
     assert gain == pytest.approx(signals.entry_gain(*ends))
     assert offset == pytest.approx(signals.entry_offset(*ends), abs=1e-6)
-
-
-def test_each_derivation_names_its_formula_and_says_what_is_done():
-    names = ("signals.to_units", "signals.to_signal", "signals.held_instead")
-    for derivation, name in zip((from_signal(), to_signal(), wrong_entry()), names, strict=True):
-        assert derivation.formula == f"helpers.formulas.{name}"
-        assert all(step.words.rstrip().endswith((":", ".")) for step in derivation.steps)
 
 
 @pytest.mark.parametrize("example", [middle(), resistor(), broken_wire()], ids=["middle", "resistor", "broken wire"])

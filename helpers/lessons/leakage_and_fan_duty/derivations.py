@@ -2,131 +2,125 @@
 
 from functools import cache
 
-import sympy
-
 from helpers import units
 from helpers.formulas import air, leakage
-from helpers.teaching.derivation import Derivation, Less, Line, Root, Step, WorkedExample, in_form
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.mathematics import sympified
 
 __all__ = ["orifice", "parallel", "series", "stair_flow", "stair_of_twenty_storeys", "stair_profile"]
 
-AREA, ONE, TWO = sympy.symbols("area_m2 area_1_m2 area_2_m2", positive=True)
-DP, DENSITY = sympy.symbols("dp_pa density_kg_m3", positive=True)
-COEFFICIENT = sympy.Symbol("discharge_coefficient", positive=True)
-K, FLOW = sympy.symbols("k flow_m3_s", positive=True)
-BOTTOM, TOP = sympy.symbols("dp_bottom_pa dp_top_pa", positive=True)
+OF_AIR = {"density_kg_m3": 1.2, "discharge_coefficient": 0.65}
+DOOR_M2, WALL_M2 = 0.024, 0.010  # a shut stair door of Larkfield House, and the outer wall behind it
 
 
 @cache
 def orifice():
     """Pressure turned into speed, speed into flow."""
-    speed = sympy.Symbol("speed", positive=True)
-    energy = sympy.Eq(DP, DENSITY * speed**2 / 2)
-    (fast,) = sympy.solve(energy, speed)
-    through = COEFFICIENT * AREA * fast
-    root = Root(2 * DP / DENSITY)
+    energy, through = "dp_pa = density_kg_m3*speed_m_s**2/2", "flow_m3_s = discharge_coefficient*area_m2*speed_m_s"
+    speed = "speed_m_s = sqrt(2*dp_pa/density_kg_m3)"
     steps = (
-        Step("Air at rest on one side shoots through a gap. The law of Bernoulli: the pressure it loses has become speed,", energy),
-        Step("Solve for the speed:", sympy.Eq(speed, root)),
-        Step(
-            "Flow is area times speed. But the jet is narrower than the gap, and rubs at its edges: the discharge coefficient, 0.65 here, "
-            "says how much is left:",
-            sympy.Eq(FLOW, COEFFICIENT * AREA * root),
-        ),
+        Step("Air at rest on one side shoots through a gap. The pressure it loses has become speed (Bernoulli):", energy),
+        Step("Solve for the speed:", speed, solved("speed_m_s", energy)),
+        Step("Flow is area times speed. But the jet is narrower than the gap and rubs at its edges; C_d says how much is left:", through),
     )
-    return Derivation("The flow through one gap", steps, through, (DP, AREA, DENSITY, COEFFICIENT), "helpers.formulas.leakage.flow")
+    result = Step("Together:", "flow_m3_s = discharge_coefficient*area_m2*sqrt(2*dp_pa/density_kg_m3)", solved("flow_m3_s", through, speed))
+    return Derivation(
+        "The flow through one gap",
+        "In words: the flow goes with the area and with the square root of the pressure. Through a gap of {area_m2}, {dp_pa} drive "
+        "{flow_m3_s}; four times the pressure drives twice that.",
+        steps, result, ("dp_pa", "area_m2", "density_kg_m3", "discharge_coefficient"), "helpers.formulas.leakage.flow",
+        {"dp_pa": 50.0, "area_m2": DOOR_M2, **OF_AIR},
+    )  # fmt: skip
 
 
 @cache
 def parallel():
     """The same pressure on both, flows added."""
-    whole = sympy.Symbol("area_m2", positive=True)
-    balance = sympy.Eq(K * whole * sympy.sqrt(DP), K * ONE * sympy.sqrt(DP) + K * TWO * sympy.sqrt(DP))
-    (result,) = sympy.solve(balance, whole)
-    steps = (
-        Step(
-            "Two gaps lead from the same space to the same space, so the same pressure stands across both. The flows add up; k holds what "
-            "is the same for all of them, coefficient and density:",
-            balance,
-        ),
-        Step("Everything but the areas drops out:", sympy.Eq(whole, result)),
-    )
-    return Derivation("Side by side", steps, result, (ONE, TWO), "helpers.formulas.leakage.in_parallel")
+    balance = ("discharge_coefficient*area_m2*speed_m_s = "
+               "discharge_coefficient*area_1_m2*speed_m_s + discharge_coefficient*area_2_m2*speed_m_s")  # fmt: skip
+    return Derivation(
+        "Side by side",
+        "In words: areas side by side add up. {area_1_m2} and {area_2_m2} are {area_m2}.",
+        (Step("Two gaps lead from the same space to the same space. The same pressure stands across both, so the air is as fast in both, "
+              "and the flows add up:", balance),),
+        Step("Everything but the areas drops out:", "area_m2 = area_1_m2 + area_2_m2", solved("area_m2", balance)),
+        ("area_1_m2", "area_2_m2"), "helpers.formulas.leakage.in_parallel", {"area_1_m2": DOOR_M2, "area_2_m2": WALL_M2},
+    )  # fmt: skip
 
 
 @cache
 def series():
     """The same flow through both, pressures added."""
-    whole = sympy.Symbol("area_m2", positive=True)
-    needs = sympy.Eq(DP, (FLOW / (K * AREA)) ** 2)
-    balance = sympy.Eq((FLOW / (K * whole)) ** 2, (FLOW / (K * ONE)) ** 2 + (FLOW / (K * TWO)) ** 2)
-    result = next(found for found in sympy.solve(balance, whole) if found.is_positive)
+    needs = [f"density_kg_m3/2*(flow_m3_s/(discharge_coefficient*{area}))**2" for area in ("area_m2", "area_1_m2", "area_2_m2")]
+    adds = f"{needs[0]} = {needs[1]} + {needs[2]}"
     steps = (
-        Step("Turn the flow of one gap round: the pressure that a flow needs. Coefficient and density are in k again:", needs),
-        Step("One behind the other, the same air goes through both, and the pressures add up:", balance),
-        Step("The flow drops out. Solve for the area:", sympy.Eq(whole, result)),
-        Step(
-            "Let the second gap be ten times the first. What is left of the first? The smaller one decides:",
-            sympy.Eq(whole, result.subs(TWO, 10 * ONE).evalf(3)),
-        ),
-    )
-    return Derivation("One behind the other", steps, result, (ONE, TWO), "helpers.formulas.leakage.in_series")
+        Step("Turn the flow of one gap round. This pressure a flow needs:", f"dp_pa = {needs[0]}",
+             solved("dp_pa", "flow_m3_s = discharge_coefficient*area_m2*sqrt(2*dp_pa/density_kg_m3)")),
+        Step("One behind the other, the same air goes through both, and the pressures add up:", adds),
+        Step("All but the areas drops out:", "1/area_m2**2 = 1/area_1_m2**2 + 1/area_2_m2**2"),
+    )  # fmt: skip
+    result = Step("Solve for the area:", "area_m2 = 1/sqrt(1/area_1_m2**2 + 1/area_2_m2**2)", solved("area_m2", adds))
+    ten = float(leakage.in_series([1.0, 10.0]))
+    return Derivation(
+        "One behind the other",
+        "In words: in a row the smaller gap decides. {area_1_m2} and {area_2_m2} behind it pass as much as one gap of {area_m2}.",
+        steps, result, ("area_1_m2", "area_2_m2"), "helpers.formulas.leakage.in_series",
+        {"area_1_m2": DOOR_M2, "area_2_m2": WALL_M2},
+        end=f"Let the second gap be ten times the first: {ten:.3f} of the first is left. The large one hardly counts.",
+    )  # fmt: skip
 
 
 @cache
 def stair_profile():
     """How the stack effect is shared between stair door and outer wall."""
-    gradient, height = sympy.symbols("stack_gradient_pa_m height_m", real=True)
-    inner, outer = sympy.symbols("area_stair_building_m2 area_building_outside_m2", positive=True)
-    door, wall, whole = sympy.symbols("door wall whole", positive=True)
-    same_air = sympy.Eq(K * inner * sympy.sqrt(door), K * outer * sympy.sqrt(wall))
-    (beyond,) = sympy.solve(same_air, wall)
-    (share,) = sympy.solve(sympy.Eq(whole, door + beyond), door)
-    nice = in_form(share / whole, 1 / (1 + (inner / outer) ** 2))
-    result = BOTTOM + gradient * height * nice
+    same_air = "area_stair_building_m2*sqrt(dp_pa__door) = area_building_outside_m2*sqrt(dp_pa__wall)"
+    beyond, share = "dp_pa__wall = ratio**2*dp_pa__door", "door_share = dp_pa__door/(dp_pa__door + dp_pa__wall)"
     steps = (
-        Step(
-            "Take it that each floor is tied to the outdoor air alone, not to other floors: no lift shaft, tight slabs. On each storey the "
-            "air then goes through the stair door's gaps and on through the outer wall: the same air through both,",
-            same_air,
-        ),
-        Step("so the pressure across the wall follows from that across the door:", sympy.Eq(wall, beyond)),
-        Step(
-            "Door and wall together have the whole difference from stair to outdoors. The door's share of it:", sympy.Eq(door / whole, nice)
-        ),
-        Step(
-            "Stair less outdoors grows with height by the stack effect. The door has its share of that, whatever it has at the bottom:",
-            result,
-        ),
-    )
-    symbols = (BOTTOM, height, gradient, inner, outer)
-    return Derivation("The stack effect, shared", steps, result, symbols, "helpers.formulas.leakage.stair_top_pressure")
+        Step("Take it that each floor is tied to the outdoor air alone: no lift shaft, tight slabs. The air of a storey goes through the "
+             "stair door's gaps and on through the outer wall. The same air through both; C_d and density have dropped out:", same_air),
+        Step("Give the ratio of the two a letter:", "ratio = area_stair_building_m2/area_building_outside_m2"),
+        Step("Square the first line and solve for the wall:", beyond,
+             solved("dp_pa__wall", same_air, "area_stair_building_m2 = ratio*area_building_outside_m2"), folded=True),
+        Step("Door and wall together have the whole difference from stair to outdoors. The door's share of it:",
+             f"{share} = 1/(1 + ratio**2)", solved("door_share", share, beyond)),
+    )  # fmt: skip
+    result = Step("Stair less outdoors grows upwards by the stack effect. The door has its share of that, on top of what is at the bottom:",
+                  "dp_top_pa = dp_bottom_pa + stack_gradient_pa_m*height_m__stair/(1 + ratio**2)")  # fmt: skip
+    return Derivation(
+        "The stack effect, shared",
+        "In words: the tighter of the two, stair door or outer wall, takes the larger part. With {dp_bottom_pa} at the bottom and "
+        "{height_m__stair} of stair in winter the top door has {dp_top_pa}.",
+        steps, result, ("dp_bottom_pa", "height_m__stair", "stack_gradient_pa_m", "area_stair_building_m2", "area_building_outside_m2"),
+        "helpers.formulas.leakage.stair_top_pressure",
+        {"dp_bottom_pa": 25.0, "height_m__stair": 42.0, "stack_gradient_pa_m": float(air.stack_gradient(-9.0, 10.0)),
+         "area_stair_building_m2": DOOR_M2, "area_building_outside_m2": WALL_M2},
+    )  # fmt: skip
 
 
 @cache
 def stair_flow():
     """The leaks of all storeys added up while the pressure changes evenly from bottom to top."""
-    storeys, leak = sympy.symbols("storeys leakage_stair_building_m2", positive=True)
-    share = sympy.Symbol("x", positive=True)
-    one = orifice().result.subs(AREA, leak)
-    mean = sympy.integrate(sympy.sqrt(DP), (DP, BOTTOM, TOP)) / (TOP - BOTTOM)
-    result = storeys * one.subs(DP, 1) * mean
-    two_thirds = sympy.Rational(2, 3) * Less(TOP ** sympy.Rational(3, 2), BOTTOM ** sympy.Rational(3, 2)) / Less(TOP, BOTTOM)
+    mean = "integral(sqrt(dp_pa), dp_pa, dp_bottom_pa, dp_top_pa)/(dp_top_pa - dp_bottom_pa)"
+    root = "2*(dp_top_pa**(3/2) - dp_bottom_pa**(3/2))/(3*(dp_top_pa - dp_bottom_pa))"
     steps = (
-        Step("One storey's leak, at the pressure across its door:", COEFFICIENT * leak * Root(2 * DP / DENSITY)),
-        Step("From bottom (x = 0) to top (x = 1) that pressure changes evenly:", sympy.Eq(DP, BOTTOM + share * Less(TOP, BOTTOM))),
-        Step(
-            "Not all storeys leak alike, so take the mean of the square root, strip by strip from one end to the other (as for the leaf in "
-            "lesson 01; a power of 3/2 is the figure times its root):",
-            two_thirds,
-        ),
-        Step(
-            "Times one storey's areas and the number of storeys, that is the air the fan must bring:",
-            sympy.Eq(FLOW, storeys * COEFFICIENT * leak * Root(2 / DENSITY) * two_thirds),
-        ),
-    )
-    symbols = (storeys, leak, BOTTOM, TOP, DENSITY, COEFFICIENT)
-    return Derivation("The air of a whole stair", steps, result, symbols, "helpers.formulas.leakage.stair_supply_flow")
+        Step("One storey's leak, at the pressure across its door:",
+             "flow_m3_s__storey = discharge_coefficient*leakage_stair_building_m2*sqrt(2*dp_pa/density_kg_m3)"),
+        Step("From the bottom door to the top door the pressure changes evenly. Take the mean of its square root, strip by strip:",
+             f"mean_root = {mean}", sympified(mean), folded=True),
+        Step("Not all storeys leak alike. The mean of the square root of the pressure, from bottom to top (a power of 3/2 is the figure "
+             "times its root):", f"mean_root = {root}", sympified(mean)),
+    )  # fmt: skip
+    result = Step("One storey with that mean, times the number of storeys, is the air that the fan must bring:",
+                  "flow_m3_s = storeys*discharge_coefficient*leakage_stair_building_m2*sqrt(2/density_kg_m3)*mean_root")  # fmt: skip
+    return Derivation(
+        "The air of a whole stair",
+        "In words: all storeys leak as one does at a pressure between bottom and top. With {dp_bottom_pa} at the bottom and {dp_top_pa} at "
+        "the top, {storeys} storeys take {flow_m3_s}.",
+        steps, result,
+        ("storeys", "leakage_stair_building_m2", "dp_bottom_pa", "dp_top_pa", "density_kg_m3", "discharge_coefficient"),
+        "helpers.formulas.leakage.stair_supply_flow",
+        {"storeys": 14, "dp_bottom_pa": 25.0, "dp_top_pa": 36.0, "leakage_stair_building_m2": DOOR_M2, **OF_AIR},
+    )  # fmt: skip
 
 
 STOREYS, HEIGHT, LEAST = 20, "216 ft", "0.080 in. w.c."
@@ -147,24 +141,31 @@ def stair_of_twenty_storeys():
     gradient = float(air.stack_gradient(out_c, in_c))
     top = _written(leakage.stair_top_pressure(least, height, gradient, inner, outer), "pressure", 3)
     flow = float(leakage.stair_supply_flow(STOREYS, inner, least, top))
+    ratio = inner / outer
     given = (
-        Line("Storeys", "", STOREYS, "number", 0),
-        Line("Height from the lowest to the highest door", HEIGHT, height, "length", 1),
-        Line("Outdoors", OUTDOORS, out_c, "temperature"),
-        Line("Stair and rooms", INDOORS, in_c, "temperature"),
+        Line("Storeys", "", STOREYS, "number", 0, "storeys"),
+        Line("Height from the lowest to the highest door", HEIGHT, height, "length", 1, "height_m__stair"),
+        Line("Outdoors", OUTDOORS, out_c, "temperature", name="temp_out_c"),
+        Line("Stair and rooms", INDOORS, in_c, "temperature", name="temp_in_c"),
         Line("Outer wall of one storey, average", FACADE, facade, "area", 0),
         Line("Stair's wall of one storey, average", STAIR_WALL, wall, "area", 1),
         Line("Gaps of one stair door", DOOR_GAP, gap, "area", 4),
-        Line("Least pressure, at the bottom door", LEAST, least, "pressure"),
+        Line("Least pressure, at the bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
     )
     working = (
-        Line("Leaks from floor to outdoors", "0.00021 x outer wall", outer, "area", 3),
-        Line("Leaks from stair to floor", "0.00011 x stair's wall + door (side by side)", inner, "area", 3),
-        Line("Stack effect over the whole height", "per metre (last line of lesson 01) x height", gradient * height, "pressure"),
-        Line("Share of it on the stair door", "1 / (1 + (inner / outer)²)", 1 / (1 + (inner / outer) ** 2), "number", 2),
-        Line("Pressure at the top door", f"bottom + share x stack; the source writes {PUBLISHED_TOP}", top, "pressure"),
-        Line("Supply air", "storeys x 0.65 x inner x √(2 / 1.2 kg/m³) x mean of the roots", flow, "flow"),
-    )
+        Line("Leaks from floor to outdoors", "0.00021 x outer wall", outer, "area", 3, "area_building_outside_m2"),
+        Line("Leaks from stair to floor", "0.00011 x stair's wall + door (side by side)", inner, "area", 3, "area_stair_building_m2"),
+        Line("Stack effect [Pa/m]", "last line of the stack effect in lesson 01", gradient, "number", 2, "stack_gradient_pa_m"),
+        Line("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
+        Line("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
+        Line("Share of it on the stair door", "= 1/(1 + ratio**2)", 1 / (1 + ratio**2), "number", 2),
+        Line(f"Pressure at the top door; the source writes {PUBLISHED_TOP}",
+             "= dp_bottom_pa + stack_gradient_pa_m*height_m__stair/(1 + ratio**2)", top, "pressure", name="dp_top_pa"),
+        Line("Mean of the root of the pressure [√Pa]", "= 2*(dp_top_pa**(3/2) - dp_bottom_pa**(3/2))/(3*(dp_top_pa - dp_bottom_pa))",
+             2 * (top**1.5 - least**1.5) / (3 * (top - least)), "number", 2, "mean_root"),
+        Line("Supply air, with 0.65 and 1.2 kg/m³", "= storeys*0.65*area_stair_building_m2*sqrt(2/1.2)*mean_root", flow, "flow",
+             name="flow_m3_s"),
+    )  # fmt: skip
     return WorkedExample(
         "A stair of twenty storeys in winter", given, working, units.parse(PUBLISHED, "flow"), units.parse(HALF_DIGIT, "flow"), SOURCE,
         "memory", "The source rounds to hundreds of cfm.",

@@ -6,67 +6,83 @@ import sympy
 
 from helpers.formulas import low_demand
 from helpers.studies.low_demand.judgement import minutes
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.mathematics import sympified
 
 __all__ = ["cycles", "most_cycles", "motor_starts", "shutoff_speed"]
 
-STORE, DEMAND, SOURCE = sympy.symbols("store_m3 demand_m3_s source_m3_s", positive=True)
+STARTS = "seconds_an_hour*demand_m3_s*(source_m3_s - demand_m3_s)/(store_m3*source_m3_s)"
 
 
 @cache
 def shutoff_speed():
     """From p ~ n squared to the speed ratio at which the shut-off pressure just equals the set point."""
-    pressure, shutoff = sympy.symbols("pressure_pa shutoff_pressure_pa", positive=True)
-    speed, full, tip, density, factor = sympy.symbols("speed full_speed tip_speed density factor", positive=True)
-    ratio = sympy.Symbol("speed_ratio", positive=True)
-    makes = sympy.Eq(sympy.Symbol("fan_pressure"), factor * density * tip**2)
-    with_speed = makes.rhs.subs(tip, sympy.Symbol("radius", positive=True) * speed)
-    law = sympy.simplify(with_speed / with_speed.subs(speed, full))
-    at_ratio = sympy.simplify(law.subs(speed, ratio * full))
-    reaches = sympy.Eq(pressure, shutoff * at_ratio)
-    (result,) = sympy.solve(reaches, ratio)
+    makes = "{} = wheel_factor*density_kg_m3*(wheel_radius*{})**2".format
+    law = "pressure_pa__asked = speed_ratio**2*shutoff_pressure_pa"
     steps = (
-        Step("A wheel throws the air off its rim. The pressure it makes goes with the air's density and the rim's speed squared:", makes),
-        Step("The rim's speed is radius times turning speed. Divide by the same at full speed, and wheel and air drop out:", law),
-        Step("Call the speed as a share of full speed `speed_ratio`. What is left is its square:", at_ratio),
-        Step("With no flow the fan makes its shut-off pressure, reduced by that square. Let it only just reach the set point:", reaches),
-        Step("Solve for the speed ratio. Mind the root: a quarter of the pressure takes half the speed.", sympy.Eq(ratio, result)),
-    )
+        Step("Call the speed as a share of full speed r:", "speed_ratio = speed/full_speed"),
+        Step("A wheel throws the air off its rim. The pressure goes with the density and with the speed of the rim squared, at any speed "
+             "and at full speed. One by the other, wheel and air drop out:",
+             f"{makes('pressure_pa__asked', 'speed')}; {makes('shutoff_pressure_pa', 'full_speed')}", folded=True),
+        Step("The pressure goes with the square of the speed. With no flow the fan makes its shut-off pressure, times that square. Let it "
+             "only just reach what is asked for:", law),
+    )  # fmt: skip
     return Derivation(
-        "The slowest speed that reaches a pressure", steps, result, (pressure, shutoff), "helpers.formulas.fan.lowest_speed_for"
-    )
+        "The slowest speed that reaches a pressure",
+        "In words: the root of pressure asked for by shut-off pressure. For {pressure_pa__asked} a fan with {shutoff_pressure_pa} at "
+        "{full_speed} must turn at {speed_ratio} of that, {speed}.",
+        steps,
+        Step("Solve for the speed. Mind the root: a quarter of the pressure takes half the speed.",
+             "speed_ratio = sqrt(pressure_pa__asked/shutoff_pressure_pa)", solved("speed_ratio", law)),
+        ("pressure_pa__asked", "shutoff_pressure_pa"), "helpers.formulas.fan.lowest_speed_for",
+        {"pressure_pa__asked": 150.0, "shutoff_pressure_pa": 1150.0, "full_speed": 50.0},
+        (Step("In Hz:", "speed = speed_ratio*full_speed"),),
+    )  # fmt: skip
 
 
 @cache
 def cycles():
     """From the time to fill and the time to empty a store to the starts an hour."""
-    fill, empty = sympy.Symbol("fill_s"), sympy.Symbol("empty_s")
-    filling, emptying = STORE / (SOURCE - DEMAND), STORE / DEMAND
-    cycle = sympy.together(filling + emptying)
-    result = sympy.expand(3600 / cycle)
+    filling, emptying = "fill_s = store_m3/(source_m3_s - demand_m3_s)", "empty_s = store_m3/demand_m3_s"
     steps = (
-        Step("While the source runs, what is not asked for fills the store:", sympy.Eq(fill, filling)),
-        Step("While it stands, the store serves the demand:", sympy.Eq(empty, emptying)),
-        Step("One start to the next is both together:", sympy.Eq(sympy.Symbol("cycle_s"), cycle)),
-        Step("An hour has 3600 s, so starts an hour are:", result),
+        Step("While the source runs, what is not asked for fills the store:", filling),
+        Step("While it stands, the store serves the demand:", emptying),
+        Step("One start to the next is both together:", "cycle_s = fill_s + empty_s"),
     )
-    symbols = (STORE, DEMAND, SOURCE)
-    return Derivation("Starts an hour of a store that is filled", steps, result, symbols, "helpers.formulas.low_demand.cycles_per_hour")
+    return Derivation(
+        "Starts an hour of a store that is filled",
+        "In words: an hour, divided by the time to fill and to empty. A store of {store_m3}, filled with {source_m3_s} and emptied with "
+        "{demand_m3_s}, makes {starts_per_hour}.",
+        steps,
+        Step("An hour has 3600 s. Divided by the time from start to start:", f"starts_per_hour = {STARTS}",
+             sympified("seconds_an_hour") / solved("cycle_s", "cycle_s = fill_s + empty_s", filling, emptying)),
+        ("store_m3", "demand_m3_s", "source_m3_s"), "helpers.formulas.low_demand.cycles_per_hour",
+        {"store_m3": 2.0, "demand_m3_s": 0.004, "source_m3_s": 0.01}, constants={"seconds_an_hour": 3600},
+    )  # fmt: skip
 
 
 @cache
 def most_cycles():
     """The demand with most starts, by the derivative, and how many these are."""
-    starts = cycles().result
-    slope = sympy.factor(sympy.diff(starts, DEMAND))
-    (worst,) = sympy.solve(slope, DEMAND)
-    result = sympy.simplify(starts.subs(DEMAND, worst))
+    demand, starts = map(sympified, ("demand_m3_s", STARTS))
+    slope = sympy.factor(sympy.diff(starts, demand))
+    (worst,) = sympy.solve(slope, demand)
     steps = (
-        Step("Little demand empties the store slowly, great demand lets it fill slowly: most starts lie in between. The slope:", slope),
-        Step("The top is where the slope is nothing, at half of what the source gives:", sympy.Eq(DEMAND, worst)),
-        Step("Put in, that is the most:", result),
-    )
-    return Derivation("Most starts an hour", steps, result, (STORE, SOURCE), "helpers.formulas.low_demand.most_cycles_per_hour")
+        Step("Little demand empties the store slowly, great demand lets it fill slowly: most starts lie in between.",
+             f"starts_per_hour = {STARTS}"),
+        Step("How the starts change with the demand. At the top that is nothing:",
+             "seconds_an_hour*(source_m3_s - 2*demand_m3_s)/(store_m3*source_m3_s) = 0", slope, folded=True),
+        Step("The top lies at half of what the source gives:", "demand_m3_s = source_m3_s/2", worst),
+    )  # fmt: skip
+    return Derivation(
+        "Most starts an hour",
+        "In words: it is worst when half is asked for of what the source gives. The store of {store_m3} with {source_m3_s} then makes "
+        "{most_per_hour}.",
+        steps,
+        Step("Put in, that is the most:", "most_per_hour = seconds_an_hour*source_m3_s/(4*store_m3)", starts.subs(demand, worst)),
+        ("store_m3", "source_m3_s"), "helpers.formulas.low_demand.most_cycles_per_hour",
+        {"store_m3": 2.0, "source_m3_s": 0.01}, constants={"seconds_an_hour": 3600},
+    )  # fmt: skip
 
 
 HP, INERTIA_KG_M2 = 10, 0.1
@@ -82,19 +98,20 @@ def motor_starts():
     hasty = float(low_demand.fastest_cycles_per_hour(STOP_AFTER_S, RESTART_AFTER_S))
     given = (
         Line("Motor, four poles, switched straight onto the mains", f"{HP} hp on the plate", power_w, "power"),
-        Line("Inertia of the wheel at the motor's shaft [kg m²]", "from the fan's data sheet", INERTIA_KG_M2, "number", 1),
-        Line("Table, column B: starts an hour times inertia [lb ft²/h]", f"row of {HP} hp", row[2], "number", 0),
+        Line("Inertia of the wheel at the motor's shaft [kg m²]", "from the fan's data sheet", INERTIA_KG_M2, "number", 1, "inertia_kg_m2"),
+        Line("Table, column B: starts an hour times inertia [lb ft²/h]", f"row of {HP} hp", row[2], "number", 0, "column_b"),
     )
     working = (
-        Line("Inertia in the table's unit [lb ft²]", f"{INERTIA_KG_M2:g} / {low_demand.KG_M2_PER_LB_FT2:.5f}", inertia, "number", 2),
-        Line("Starts an hour that the inertia allows", f"{row[2]} / {inertia:.2f}", row[2] / inertia, "number", 1),
-        Line("Least time from start to start", "3600 / starts an hour", 3600 / float(allowed.per_hour), "time", 0),
+        Line("Inertia in the table's unit [lb ft²]", f"= inertia_kg_m2/{low_demand.KG_M2_PER_LB_FT2:.5f}", inertia, "number", 2,
+             "inertia_lb_ft2"),
+        Line("Starts an hour that the inertia allows", "= column_b/inertia_lb_ft2", row[2] / inertia, "number", 1),
         Line("Starts an hour that the motor bears: the lesser of this and column A", f"column A, row of {HP} hp", float(allowed.per_hour),
-             "number", 1),
+             "number", 1, "starts_per_hour"),
     )  # fmt: skip
     explained = (
-        f"A rest of {float(allowed.rest_s):.0f} s belongs to it (column C). A stop with waits of {minutes(STOP_AFTER_S)} and "
-        f"{minutes(RESTART_AFTER_S)} lets up to {hasty:.0f} starts an hour through: the table tells at once that this cannot be left so."
+        f"From start to start go {3600 / float(allowed.per_hour):.0f} s or more, with a rest of {float(allowed.rest_s):.0f} s (column C). "
+        f"A stop with waits of {minutes(STOP_AFTER_S)} and {minutes(RESTART_AFTER_S)} lets up to {hasty:.0f} starts an hour through: the "
+        "table tells at once that this cannot be left so."
     )
     source = "NEMA MG 10-2001 table 2-3, four poles"
     return WorkedExample(

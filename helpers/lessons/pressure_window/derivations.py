@@ -6,108 +6,94 @@ import sympy
 
 from helpers import units
 from helpers.formulas import air, doors
-from helpers.teaching.derivation import Derivation, Less, Line, Step, WorkedExample
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.mathematics import sympified
 
 __all__ = ["door_force", "door_of_the_table", "door_pressure", "stack"]
 
-WIDTH, HEIGHT = sympy.symbols("width_m height_m", positive=True)
-HANDLE = sympy.Symbol("handle_to_edge_m", nonnegative=True)
-CLOSER = sympy.Symbol("closer_force_n", nonnegative=True)
-DP = sympy.Symbol("dp_pa", real=True)
+LEAF = {"width_m": 0.91, "height_m": 2.10, "closer_force_n": 40.0, "handle_to_edge_m": doors.HANDLE_TO_EDGE_M}
+OF_AIR = "dp_pa*height_m*width_m**2/(2*(width_m - handle_to_edge_m))"
 
 
 @cache
 def door_force():
     """Moments about the hinges, solved for the force at the handle."""
-    force, x, lever = sympy.symbols("force_n x lever", positive=True)
-    strip = DP * HEIGHT * x
-    turns = sympy.integrate(strip, (x, 0, WIDTH))
-    balance = sympy.Eq(force * lever, CLOSER * lever + turns)
-    (found,) = sympy.solve(balance, force)
-    result = sympy.expand(found).subs(lever, WIDTH - HANDLE)
+    balance = "force_n*(width_m - handle_to_edge_m) = closer_force_n*(width_m - handle_to_edge_m) + moment_nm"
+    moment = "dp_pa*height_m*width_m**2/2"
     steps = (
+        Step("The air pushes on the leaf with the pressure times its area:", "push_n = dp_pa*height_m*width_m"),
         Step(
-            "Cut the leaf into upright strips. The strip at a distance x from the hinges is pushed with the pressure times its area, and "
-            "turns the leaf with that force times x:",
-            strip,
+            "Why in the middle: cut the leaf into upright strips. A strip at the distance x from the hinges turns the leaf with its push "
+            "times x. All strips added up, from the hinges to the latch edge:",
+            f"moment_nm = integral(dp_pa*height_m*x_m, x_m, 0, width_m) = {moment}", sympified(moment), folded=True,
         ),
-        Step("Add up all strips from the hinges (0) to the latch edge (the width):", turns),
-        Step(
-            "The hand pulls at the handle, at its lever from the hinges. The closer is stated as what it takes at the same handle. When "
-            "the leaf just begins to move, the moments are equal:",
-            balance,
-        ),
-        Step(
-            "Solve for the force at the handle; its lever is the width of the leaf less the distance from handle to edge:",
-            sympy.Eq(force, sympy.expand(found).subs(lever, Less(WIDTH, HANDLE))),
-        ),
-    )
-    symbols = (DP, WIDTH, HEIGHT, CLOSER, HANDLE)
-    return Derivation("The force at the handle", steps, result, symbols, "helpers.formulas.doors.opening_force")
+        Step("It acts as if in the middle of the leaf, half a width from the hinges. Force times lever is its moment:",
+             "moment_nm = push_n*width_m/2", sympified("push_n*width_m/2")),
+        Step("The hand pulls at the handle, and the closer's force is stated there, too. When the leaf just begins to move:", balance),
+    )  # fmt: skip
+    result = Step(
+        "Put the moment in, and divide by the lever of the hand:", f"force_n = closer_force_n + {OF_AIR}",
+        solved("force_n", balance, f"moment_nm = {moment}"),
+    )  # fmt: skip
+    return Derivation(
+        "The force at the handle",
+        "In words: the closer wants its own force, and the air's push comes on top, made smaller by the hand's longer lever. With {dp_pa} "
+        "on a leaf {width_m} wide and {height_m} high, and {closer_force_n} for the closer, the hand needs {force_n}.",
+        steps, result, ("dp_pa", "width_m", "height_m", "closer_force_n", "handle_to_edge_m"), "helpers.formulas.doors.opening_force",
+        {"dp_pa": 75.0, **LEAF},
+    )  # fmt: skip
 
 
 @cache
 def door_pressure():
     """The same turned round: the pressure at which the force reaches its limit."""
-    limit = sympy.Symbol("force_limit_n", positive=True)
-    lever, spare = sympy.symbols("lever spare", positive=True)
-    reaches = sympy.Eq(limit, door_force().result.subs(WIDTH - HANDLE, lever))
-    (found,) = sympy.solve(reaches, DP)
-    found = sympy.simplify(found.subs(limit, CLOSER + spare))
-    result = found.subs({spare: limit - CLOSER, lever: WIDTH - HANDLE})
-    growth = sympy.diff(result, CLOSER).subs(WIDTH - HANDLE, Less(WIDTH, HANDLE))
-    steps = (
-        Step("Let the force at the handle just reach its limit; lever is the hand's, as before:", reaches),
-        Step("Solve for the pressure; spare is what the closer leaves of the limit:", sympy.Eq(DP, found)),
-        Step(
-            "Put in again what spare and lever stand for. That is the upper end of the window:",
-            sympy.Eq(DP, found.subs({spare: Less(limit, CLOSER), lever: Less(WIDTH, HANDLE)})),
+    reaches = f"force_limit_n = closer_force_n + {OF_AIR}"
+    borne = "2*(force_limit_n - closer_force_n)*(width_m - handle_to_edge_m)/(height_m*width_m**2)"
+    found = solved("dp_pa", reaches)
+    lost = -sympy.diff(found, sympified("closer_force_n"))
+    return Derivation(
+        "The most pressure a door bears",
+        "In words: the closer comes off the limit first, and what is left is for the air. With {force_limit_n} allowed and "
+        "{closer_force_n} for the closer this leaf bears {dp_pa}.",
+        (
+            Step("Let the force at the handle just reach its limit:", reaches),
+            Step("The closer comes off:", f"force_limit_n - closer_force_n = {OF_AIR}"),
         ),
-        Step("How it changes for one newton more in the closer. The minus says that it falls, and always by the same:", growth),
-    )
-    symbols = (limit, WIDTH, HEIGHT, CLOSER, HANDLE)
-    return Derivation("The most pressure a door bears", steps, result, symbols, "helpers.formulas.doors.pressure_tolerated")
+        Step("Solve for the pressure. That is the upper end of the window:", f"dp_pa = {borne}", found),
+        ("force_limit_n", "width_m", "height_m", "closer_force_n", "handle_to_edge_m"), "helpers.formulas.doors.pressure_tolerated",
+        {"force_limit_n": doors.FORCE_LIMITS_N["nfpa101_set_in_motion"], **LEAF},
+        (Step("One newton more in the closer always takes off the same:",
+              "pressure_lost = 2*(width_m - handle_to_edge_m)/(height_m*width_m**2)", lost),),
+    )  # fmt: skip
 
 
 @cache
 def stack():
     """Two columns of air beside each other: how their difference of pressure grows with height."""
-    out_c, in_c = sympy.symbols("temp_out_c temp_in_c", real=True)
-    pressure, gravity, gas, warm, cold_k, warm_k = sympy.symbols("pressure_pa g R T T_outdoors T_indoors", positive=True)
-    density = sympy.Symbol("rho", positive=True)
-    holds = pressure / (gas * warm)
-    one_metre = gravity * density
-    outside, inside = (one_metre.subs(density, holds).subs(warm, kelvin) for kelvin in (cold_k, warm_k))
-    gradient = outside - inside
-    zero, numbers = sympy.Float(air.ZERO_C_K), {gravity: air.GRAVITY_M_S2, gas: air.R_DRY_AIR}
-    result = gradient.subs(numbers).subs({cold_k: out_c + zero, warm_k: in_c + zero})
-    factor = (gravity * pressure / gas).subs(numbers).subs(pressure, air.STANDARD_PRESSURE_PA).evalf(5)
-    both = Less(1 / cold_k, 1 / warm_k)
+    columns = "gravity*pressure_pa/(gas_constant*temp_out_k) - gravity*pressure_pa/(gas_constant*temp_in_k)"
+    by_hand = air.GRAVITY_M_S2 * air.STANDARD_PRESSURE_PA / air.R_DRY_AIR
     steps = (
-        Step(
-            "Take a cube of still air, one metre each way. Its density, rho, says how many kilograms are in it; g, "
-            f"{air.GRAVITY_M_S2:.2f} m/s², makes kilograms into weight, in newtons. With this weight it presses on the square metre under "
-            "it. So one metre further up the pressure is less by this, in Pa:",
-            one_metre,
-        ),
-        Step(
-            "How many kilograms are in it follows from its pressure and its temperature T in kelvin (°C + 273.15); R is the gas constant "
-            f"of dry air, {air.R_DRY_AIR:.0f} J/(kg·K). Cold air is denser:",
-            sympy.Eq(density, holds),
-        ),
-        Step(
-            "Indoors and outdoors the pressure falls on the way up, in the colder air faster. So the difference, indoors less outdoors, "
-            "grows by this with each metre:",
-            Less(outside, inside),
-        ),
-        Step("Take out what both have in common:", gravity * pressure / gas * both),
-        Step(
-            f"With g and R as numbers, and air of {air.STANDARD_PRESSURE_PA:.0f} Pa, in Pa for each metre of height. Times the height, "
-            "that is the stack effect:",
-            factor * both,
-        ),
-    )
-    return Derivation("The stack effect", steps, result, (out_c, in_c, pressure), "helpers.formulas.air.stack_gradient")
+        Step("Each metre further up there is one cubic metre less above each square metre, and the pressure falls by its weight:",
+             "column_pa_m = gravity*density_kg_m3"),
+        Step("Its density follows from pressure and temperature; cold air is denser. R belongs to dry air:",
+             "density_kg_m3 = pressure_pa/(gas_constant*temp_k)"),
+        Step("With kelvin for the temperature, 0 °C being 273.15 K:",
+             f"temp_out_k = temp_out_c + {air.ZERO_C_K}; temp_in_k = temp_in_c + {air.ZERO_C_K}"),
+        Step("The pressure outdoors falls faster than that indoors. The difference grows, with each metre, by the one less the other:",
+             f"stack_gradient_pa_m = {columns}"),
+    )  # fmt: skip
+    result = Step("Take out what both have in common:",
+                  "stack_gradient_pa_m = gravity*pressure_pa/gas_constant*(1/temp_out_k - 1/temp_in_k)", sympified(columns))  # fmt: skip
+    return Derivation(
+        "The stack effect",
+        "In words: cold air is heavier than warm air. With {temp_out_c} outdoors and {temp_in_c} in the stair, the pressure across a door "
+        "grows upwards by {stack_gradient_pa_m}.",
+        steps, result, ("temp_out_c", "temp_in_c", "pressure_pa"), "helpers.formulas.air.stack_gradient",
+        {"temp_out_c": -9.0, "temp_in_c": 10.0, "pressure_pa": air.STANDARD_PRESSURE_PA},
+        (Step("For the pocket calculator, with air of sea level. Times the height, that is the stack effect:",
+              f"stack_gradient_pa_m = {by_hand:.1f}*(1/temp_out_k - 1/temp_in_k)"),),
+        constants={"gravity": air.GRAVITY_M_S2, "gas_constant": air.R_DRY_AIR},
+    )  # fmt: skip
 
 
 GIVEN_WIDTH, GIVEN_HEIGHT, GIVEN_HANDLE = "36 in", "84 in", "3 in"
@@ -119,23 +105,23 @@ def door_of_the_table():
     """A leaf of 36 by 84 in. with a closer of 8 lbf, limit 30 lbf."""
     width, height, handle = (units.parse(text, "length") for text in (GIVEN_WIDTH, GIVEN_HEIGHT, GIVEN_HANDLE))
     limit, closer = (units.parse(text, "force") for text in (LIMIT, GIVEN_CLOSER))
-    lever, area, spare = width - handle, width * height, limit - closer
+    moment = (limit - closer) * (width - handle)
     most = float(doors.pressure_tolerated(limit, width, height, closer, handle))
     given = (
-        Line("Width of the leaf", GIVEN_WIDTH, width, "length", 3),
-        Line("Height of the leaf", GIVEN_HEIGHT, height, "length", 3),
-        Line("Handle to the latch edge", GIVEN_HANDLE, handle, "length", 3),
-        Line("Most force at the handle", LIMIT, limit, "force", 1),
-        Line("of it for the closer", GIVEN_CLOSER, closer, "force", 1),
+        Line("Width of the leaf", GIVEN_WIDTH, width, "length", 3, "width_m"),
+        Line("Height of the leaf", GIVEN_HEIGHT, height, "length", 3, "height_m"),
+        Line("Handle to the latch edge", GIVEN_HANDLE, handle, "length", 3, "handle_to_edge_m"),
+        Line("Most force at the handle", LIMIT, limit, "force", 1, "force_limit_n"),
+        Line("of it for the closer", GIVEN_CLOSER, closer, "force", 1, "closer_force_n"),
     )
     working = (
-        Line("Left for the air", "limit - closer", spare, "force", 1),
-        Line("Area of the leaf", "width x height", area, "area", 3),
-        Line("Lever of the hand", "width - handle", lever, "length", 3),
-        Line("Lever of the air", "width / 2", width / 2, "length", 3),
-        Line("Push of the air on the leaf", "left x lever of the hand / lever of the air", spare * lever / (width / 2), "force", 1),
-        Line("Most pressure", "push / area", most, "pressure"),
-    )
+        Line("Left for the air", "= force_limit_n - closer_force_n", limit - closer, "force", 1),
+        Line("Lever of the hand", "= width_m - handle_to_edge_m", width - handle, "length", 3),
+        Line("Push of the air on the leaf, with half a width as its lever",
+             "= 2*(force_limit_n - closer_force_n)*(width_m - handle_to_edge_m)/width_m", moment / (width / 2), "force", 1, "push_n"),
+        Line("Area of the leaf", "= width_m*height_m", width * height, "area", 3),
+        Line("Most pressure", "= push_n/(width_m*height_m)", most, "pressure", name="dp_pa"),
+    )  # fmt: skip
     source = "NFPA 92 table 4.4.2.2; ASHRAE HVAC Applications, fire and smoke chapter"
     within = units.parse(HALF_DIGIT, "pressure")
     return WorkedExample(

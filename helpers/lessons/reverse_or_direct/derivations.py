@@ -2,10 +2,8 @@
 
 from functools import cache
 
-import sympy
-
 from helpers.formulas import action
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
 
 __all__ = ["error_rate", "proportional_band"]
 
@@ -13,37 +11,31 @@ __all__ = ["error_rate", "proportional_band"]
 @cache
 def error_rate():
     """From reading, error and PI controller once round the loop to the rate at which an error grows or dies away."""
-    action, effect = sympy.symbols("action effect", real=True, nonzero=True)
-    sign = sympy.Symbol("loop_sign", real=True, nonzero=True)
-    process_gain, gain, integral = sympy.symbols("process_gain gain integral_s", positive=True)
-    error, output, reading, s = sympy.symbols("error output reading s")
-    reads = sympy.Eq(reading, effect * process_gain * output)
-    compares = sympy.Eq(error, action * reading)
-    controls = sympy.Eq(output, gain * (1 + 1 / (integral * s)) * error)
-    once_round = compares.subs(reading, reads.rhs).subs(output, controls.rhs)
-    left = sympy.simplify((once_round.lhs - once_round.rhs) / error)
-    signed = sympy.simplify(left.subs(action, sign / effect))
-    (solved,) = sympy.solve(signed, s)
-    above, below = sympy.fraction(sympy.factor(solved))
-    rate = -above / (integral * sympy.expand(-below / integral))
+    kept_up = "1 = loop_sign*process_gain*gain*(1 + 1/(integral_s*rate_per_s))"
     steps = (
-        Step(
-            "All is counted from where fan and reading stood before, in per cent of span. A faster fan moves the reading up (effect "
-            "+1) or down (effect -1), and a fan answers so quickly that it may be taken as at once:",
-            reads,
-        ),
-        Step("The controller compares. Reverse acting takes the deviation with -1, direct acting with +1:", compares),
-        Step(
-            "It answers with a part in proportion to the error and a part that adds it up over time; to add up is to divide by s:", controls
-        ),
-        Step("Put one into the other, once round the loop. An error that keeps itself up must satisfy:", sympy.Eq(left, 0)),
-        Step("Action and effect come only as a product: the sign once round the loop.", sympy.Eq(sign, action * effect)),
-        Step("Solve for s. Errors go as exp(s t), so below zero they die away, and above zero they grow:", sympy.Eq(s, rate)),
-        Step("Sign -1, the loop holds: whatever the gain, s is below zero.", sympy.Eq(s, rate.subs(sign, -1))),
-        Step("Sign +1, the loop runs away: for small gains s is above zero.", sympy.Eq(s, rate.subs(sign, 1))),
-    )
-    symbols = (sign, process_gain, gain, integral)
-    return Derivation("The sign of the loop", steps, rate, symbols, "helpers.formulas.action.error_rate_per_s")
+        Step("All is counted from where fan and reading stood before, in per cent of span. The fan moves the reading up (f = 1) or down "
+             "(f = −1), at once, as far as the building's gain says:", "reading_percent = fan_effect*process_gain*output_percent"),
+        Step("The controller compares: the error is the deviation, with −1 if it is reverse acting, with +1 if direct acting:",
+             "error_percent = action*reading_percent"),
+        Step("Only the product of action and effect counts, the sign once round the loop:", "loop_sign = action*fan_effect"),
+        Step("Try an error that goes as exp(r t): with r below zero it dies away, above zero it grows. Added up over time it is e / r. "
+             "The controller answers in proportion to the error and to its sum:",
+             "output_percent = gain*(error_percent + error_percent/(integral_s*rate_per_s))", folded=True),
+        Step("Put one into the other, once round the loop. The error drops out, and what is left tells its rate:", kept_up, folded=True),
+    )  # fmt: skip
+    wrong = float(action.error_rate_per_s(1, 1.2, 0.6, 4.0))
+    return Derivation(
+        "The sign of the loop",
+        "In words: if once round the loop the sign is minus, an error dies away; if it is plus, it feeds itself. With {process_gain} for "
+        "the building, {gain} for the controller, {integral_s} and a minus, r is {rate_per_s}: minus, so it dies away.",
+        steps,
+        Step("Solve for r, how fast an error e grows or dies away:",
+             "rate_per_s = loop_sign*process_gain*gain/(integral_s*(1 - loop_sign*process_gain*gain))", solved("rate_per_s", kept_up)),
+        ("loop_sign", "process_gain", "gain", "integral_s"), "helpers.formulas.action.error_rate_per_s",
+        {"action": -1.0, "fan_effect": 1.0, "process_gain": 1.2, "gain": 0.6, "integral_s": 4.0},
+        end=f"With L = −1 what stands above the line is below zero and what stands below it is above zero, whatever the gain: the error "
+            f"dies away. With L = +1 and the same figures r is +{wrong:.2f} 1/s: it runs away.",
+    )  # fmt: skip
 
 
 SPAN_PA, SET_POINT_PA, READING_PA, GAIN = 100.0, 50.0, 45.0, 2.0
@@ -55,18 +47,18 @@ def proportional_band():
     percent = {name: 100 * error / SPAN_PA for name, error in seen.items()}
     band = float(action.proportional_band(GAIN))
     given = (
-        Line("Span of the transmitter", "0 to 100 Pa", SPAN_PA, "pressure"),
-        Line("Set point", "given", SET_POINT_PA, "pressure"),
-        Line("Reading", "given", READING_PA, "pressure"),
-        Line("Gain, % of output for each % of span", "given", GAIN, "number", 0),
+        Line("Span of the transmitter", "0 to 100 Pa", SPAN_PA, "pressure", name="span_pa"),
+        Line("Set point", "given", SET_POINT_PA, "pressure", name="set_point"),
+        Line("Reading", "given", READING_PA, "pressure", name="value"),
+        Line("Gain, % of output for each % of span", "given", GAIN, "number", 0, "gain"),
     )
     working = (
-        Line("Error, reverse acting", "set point - reading", seen["reverse"], "pressure"),
-        Line("the same in per cent of span", "error / span x 100", percent["reverse"], "percent"),
-        Line("Output moves at once by", "gain x error: faster", GAIN * percent["reverse"], "percent"),
-        Line("Error, direct acting", "reading - set point", seen["direct"], "pressure"),
-        Line("Output moves at once by", "gain x error in per cent: slower", GAIN * percent["direct"], "percent"),
-        Line("Proportional band: the error that moves the output from end to end", "100 / gain", band, "percent", 0),
+        Line("Error, reverse acting", "= set_point - value", seen["reverse"], "pressure"),
+        Line("the same in per cent of span", "= 100*(set_point - value)/span_pa", percent["reverse"], "percent"),
+        Line("Output moves at once, faster", "= 100*gain*(set_point - value)/span_pa", GAIN * percent["reverse"], "percent"),
+        Line("Error, direct acting", "= value - set_point", seen["direct"], "pressure"),
+        Line("Output moves at once, slower", "= 100*gain*(value - set_point)/span_pa", GAIN * percent["direct"], "percent"),
+        Line("Proportional band: the error that moves the output from end to end", "= 100/gain", band, "percent", 0),
     )
     source = "ISA usage of gain and proportional band"
     return WorkedExample("One error, two actions, and the proportional band", given, working, 50.0, 0.5, source, "memory")

@@ -5,106 +5,99 @@ from functools import cache
 import sympy
 
 from helpers.formulas import signals
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, in_form
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.mathematics import sympified
 
 __all__ = ["broken_wire", "from_signal", "middle", "resistor", "to_signal", "wrong_entry"]
 
-SIGNAL, BOTTOM, TOP = sympy.symbols("signal_value signal_low signal_high", real=True)
-LOW, HIGH, VALUE = sympy.symbols("range_low range_high value", real=True)
-E_BOTTOM, E_TOP, E_LOW, E_HIGH = sympy.symbols("entered_signal_low entered_signal_high entered_low entered_high", real=True)
-SET_POINT, GAIN, OFFSET, AT_ZERO = sympy.symbols("set_point gain offset signal_at_zero", real=True)
-
-
-def _line(signal, bottom, top, low, high):
-    """The line through (bottom, low) and (top, high), and the two equations it was solved from."""
-    slope, start = sympy.symbols("slope start", real=True)
-    ends = [sympy.Eq(low, start + slope * bottom), sympy.Eq(high, start + slope * top)]
-    found = sympy.solve(ends, (slope, start), dict=True)[0]
-    share = (signal - bottom) / (top - bottom)
-    return ends, in_form(found[start] + found[slope] * signal, low + (high - low) * share)
+ENDS = {"signal_low": 4.0, "signal_high": 20.0, "range_low": 0.0, "range_high": 125.0}
+SHARE = "span_share = (signal_value - signal_low)/(signal_high - signal_low)"
+SENT = "signal_value = signal_low + (signal_high - signal_low)*(value - range_low)/(range_high - range_low)"
 
 
 @cache
 def from_signal():
     """Two points, a line, the pressure."""
-    ends, result = _line(SIGNAL, BOTTOM, TOP, LOW, HIGH)
-    share = sympy.simplify((result - LOW) / (HIGH - LOW))
+    low, high = "range_low = start + slope*signal_low", "range_high = start + slope*signal_high"
+    slope = solved("slope", f"range_high - range_low = {high.split('=')[1]} - ({low.split('=')[1]})")
+    line = sympified("start + slope*signal_value").subs(sympified("start"), solved("start", low)).subs(sympified("slope"), slope)
     steps = (
-        Step("The bottom of the signal stands for the bottom of the range (4 mA for 0 Pa):", ends[0]),
-        Step("The top stands for the top:", ends[1]),
-        Step(
-            "Solve for slope and start. What comes out has a share in it, nothing at the bottom and one at the top. Per cent of span is "
-            "100 times it:",
-            share,
-        ),
-        Step("The pressure is the bottom of the range, and that share of the span on top of it:", result),
-    )
-    symbols = (SIGNAL, BOTTOM, TOP, LOW, HIGH)
-    return Derivation("From signal to pressure", steps, result, symbols, "helpers.formulas.signals.to_units")
+        Step("How far up its span is the signal? Nothing at the bottom, one at the top; per cent of span is 100 times it:", SHARE),
+        Step("Why a share will do: a straight line has a start and a slope. It goes through bottom and bottom, and through top and top:",
+             f"{low}; {high}", folded=True),
+        Step("One less the other gives the slope, and so many mA above the bottom give so much pressure above the bottom:",
+             "slope = (range_high - range_low)/(signal_high - signal_low)", slope, folded=True),
+    )  # fmt: skip
+    result = Step("The pressure is the bottom of the range, and that share of its span on top:",
+                  "value = range_low + span_share*(range_high - range_low)",
+                  line.subs(sympified("signal_value"), solved("signal_value", SHARE)))  # fmt: skip
+    return Derivation(
+        "From signal to pressure",
+        "In words: the same share of the span in signal and in pressure. {signal_value} from a transmitter of {range_low} to {range_high} "
+        "is {span_share} of the span, {value}.",
+        steps, result, ("signal_value", "signal_low", "signal_high", "range_low", "range_high"), "helpers.formulas.signals.to_units",
+        {"signal_value": 9.12, **ENDS},
+    )  # fmt: skip
 
 
 @cache
 def to_signal():
     """The same line, solved for the signal."""
-    reads = sympy.Eq(VALUE, from_signal().result)
-    (found,) = sympy.solve(reads, SIGNAL)
-    result = in_form(found, BOTTOM + (TOP - BOTTOM) * (VALUE - LOW) / (HIGH - LOW))
-    slope = sympy.factor(sympy.diff(result, VALUE))
-    steps = (
-        Step("Start from the same line:", reads),
-        Step(
-            "Solve it for the signal. The bottom of the signal must be added; forget it, and the live zero is forgotten:",
-            sympy.Eq(SIGNAL, result),
-        ),
-        Step("How much signal one pascal makes:", slope),
+    share, back = (
+        "span_share = (value - range_low)/(range_high - range_low)",
+        "span_share = (signal_value - signal_low)/(signal_high - signal_low)",
     )
-    symbols = (VALUE, BOTTOM, TOP, LOW, HIGH)
-    return Derivation("From pressure to signal", steps, result, symbols, "helpers.formulas.signals.to_signal")
+    found = solved("signal_value", back)
+    return Derivation(
+        "From pressure to signal",
+        "In words: the live zero, and on top of it the share of the signal's span. {value} of {range_high} make {signal_value}.",
+        (Step("How far up the range is the pressure?", share),),
+        Step("The signal stands as far up its own span. Its bottom must be added; forget it, and the live zero is forgotten:",
+             "signal_value = signal_low + span_share*(signal_high - signal_low)", found),
+        ("value", "signal_low", "signal_high", "range_low", "range_high"), "helpers.formulas.signals.to_signal", {"value": 40.0, **ENDS},
+        (Step("So much signal one pascal makes:", "slope__signal = (signal_high - signal_low)/(range_high - range_low)",
+              sympy.diff(solved("signal_value", back, share), sympified("value"))),),
+    )  # fmt: skip
 
 
 @cache
 def wrong_entry():
     """The instrument's line there, the drive's line back: a gain and an offset, and what the loop holds by it."""
-    sent = to_signal().result
-    _, entered = _line(SIGNAL, E_BOTTOM, E_TOP, E_LOW, E_HIGH)
-    shown = entered.subs(SIGNAL, sent)
-    gain = sympy.factor(sympy.diff(shown, VALUE))
-    bend = sympy.simplify(sympy.diff(shown, VALUE, 2))
-    at_zero = BOTTOM - (TOP - BOTTOM) * LOW / (HIGH - LOW)  # the signal where nothing is
-    named = entered.subs(SIGNAL, AT_ZERO)
-    offset = in_form(shown.subs(VALUE, 0), named.subs(AT_ZERO, at_zero))
-    straight = sympy.Eq(SET_POINT, OFFSET + GAIN * VALUE)
-    (result,) = sympy.solve(straight, VALUE)
-    right = {E_BOTTOM: BOTTOM, E_TOP: TOP, E_LOW: LOW, E_HIGH: HIGH}
-    checked = sympy.Tuple(sympy.simplify(gain.subs(right)), sympy.simplify(offset.subs(right)))
+    back = "entered_low + (entered_high - entered_low)*({} - entered_signal_low)/(entered_signal_high - entered_signal_low)"
+    display = sympified(back.format("signal_value")).subs(sympified("signal_value"), sympified(SENT.split("=")[1]))
+    at_zero = "signal_at_zero = signal_low - (signal_high - signal_low)*range_low/(range_high - range_low)"
+    straight = "set_point = offset + gain__entry*value"
     steps = (
-        Step("The instrument sends, by its own ends, a signal for the true value:", sympy.Eq(SIGNAL, sent)),
-        Step(
-            "The drive turns that back, by the ends that were entered. Differentiate: the display moves by so much for one pascal, the "
-            "gain:",
-            gain,
-        ),
-        Step("Differentiate once more. Nothing is left, so the display is a straight line of the true value, however wrong:", bend),
-        Step("Where no pressure is, the instrument still sends something:", sympy.Eq(AT_ZERO, at_zero)),
-        Step("What the display makes of that is the offset:", sympy.Eq(OFFSET, named)),
-        Step("Gain and offset of a right entry, for a check:", checked),
-        Step("The loop knows only the display. It rests where the display shows the set point:", straight),
-        Step("Solve for the true value: what the loop holds instead.", sympy.Eq(VALUE, result)),
-    )
-    return Derivation("What a wrong entry holds", steps, result, (SET_POINT, GAIN, OFFSET), "helpers.formulas.signals.held_instead")
-
-
-def gain_and_offset():
-    """Gain and offset of a wrong entry as functions of (signal_low, signal_high, range_low, range_high) and the same entered."""
-    sent = to_signal().result
-    _, entered = _line(SIGNAL, E_BOTTOM, E_TOP, E_LOW, E_HIGH)
-    shown = entered.subs(SIGNAL, sent)
-    symbols = (BOTTOM, TOP, LOW, HIGH, E_BOTTOM, E_TOP, E_LOW, E_HIGH)
-    return [sympy.lambdify(symbols, part, "numpy") for part in (sympy.diff(shown, VALUE), shown.subs(VALUE, 0))]
+        Step("The instrument sends, by its own ends:", SENT, folded=True),
+        Step("The drive turns that back, by the ends that were entered (with a prime):", f"shown = {back.format('signal_value')}",
+             folded=True),
+        Step("The gain, what one pascal moves the display by. Span entered by span of the instrument, and the signals likewise:",
+             "gain__entry = (entered_high - entered_low)/(range_high - range_low)"
+             "*((signal_high - signal_low)/(entered_signal_high - entered_signal_low))", sympy.diff(display, sympified("value"))),
+        Step("Where no pressure is, the instrument still sends something,", at_zero, folded=True),
+        Step("and what the display makes of that is the offset:", f"offset = {back.format('signal_at_zero')}",
+             display.subs(sympified("value"), 0), folded=True),
+        Step("The loop knows only the display, which is offset and gain times the true pressure. It rests where the display shows the set "
+             "point:", straight),
+    )  # fmt: skip
+    return Derivation(
+        "What a wrong entry holds",
+        "In words: take the offset off the set point, and divide by the gain. With {entered_high} entered for the top of a transmitter up "
+        "to {range_high}, a set point of {set_point} holds {value}.",
+        steps, Step("Solve for the true pressure, what the loop holds instead:", "value = (set_point - offset)/gain__entry",
+                    solved("value", straight)),
+        ("set_point", "gain__entry", "offset"), "helpers.formulas.signals.held_instead",
+        {"set_point": 40.0, **ENDS, "entered_signal_low": 4.0, "entered_signal_high": 20.0, "entered_low": 0.0, "entered_high": 250.0},
+        end="A right entry has gain 1 and offset 0: then the loop holds its set point.",
+    )  # fmt: skip
 
 
 GIVEN_SIGNAL, RANGE_PA = "4-20 mA", 125.0
 MIDDLE_MA, BOTTOM_MA, BROKEN_MA, RESISTOR_OHM = 12.0, 4.0, 3.6, 500.0
+LIVE_ZERO = (
+    Line("Bottom of the signal, the live zero [mA]", GIVEN_SIGNAL, BOTTOM_MA, "number", 0, "signal_low"),
+    Line("Top of the signal [mA]", GIVEN_SIGNAL, 20.0, "number", 0, "signal_high"),
+)
 
 
 def middle():
@@ -112,15 +105,17 @@ def middle():
     percent = float(signals.percent_of_span(MIDDLE_MA, GIVEN_SIGNAL))
     reading = float(signals.to_units(MIDDLE_MA, GIVEN_SIGNAL, 0.0, RANGE_PA))
     given = (
-        Line("Current [mA]", "measured at the drive", MIDDLE_MA, "number", 1),
-        Line("Range, 0 to", "plate of the instrument", RANGE_PA, "pressure"),
+        Line("Current [mA]", "measured at the drive", MIDDLE_MA, "number", 1, "signal_value"),
+        Line("Bottom of the range", "plate of the instrument", 0.0, "pressure", name="range_low"),
+        Line("Top of the range", "plate of the instrument", RANGE_PA, "pressure", name="range_high"),
+        *LIVE_ZERO,
     )
     working = (
-        Line("Live zero [mA]", "the signal's bottom", 4.0, "number", 0),
-        Line("Span of the signal [mA]", "20 - 4", 16.0, "number", 0),
-        Line("Above the live zero [mA]", "current - 4", MIDDLE_MA - 4, "number", 1),
-        Line("Pressure", "0 + above the live zero / 16 x span of the range", reading, "pressure", 3),
-        Line("The same in per cent of span", "above the live zero / 16 x 100", percent, "percent", 0),
+        Line("Above the live zero [mA]", "= signal_value - signal_low", MIDDLE_MA - 4, "number", 1),
+        Line("Span of the signal [mA]", "= signal_high - signal_low", 16.0, "number", 0),
+        Line("Share of the span", "= (signal_value - signal_low)/(signal_high - signal_low)", percent / 100, "number", 2, "span_share"),
+        Line("Pressure", "= range_low + span_share*(range_high - range_low)", reading, "pressure", 3, "value"),
+        Line("The same in per cent of span", "= 100*span_share", percent, "percent", 0),
     )
     return WorkedExample("12 mA, in per cent and in pressure", given, working, 50.0, 0.5, "IEC 60381-1", "memory")
 
@@ -129,12 +124,12 @@ def resistor():
     """4 mA through 500 ohm."""
     volts = float(signals.volts_from_milliamps(BOTTOM_MA, RESISTOR_OHM))
     given = (
-        Line("Current [mA]", "given", BOTTOM_MA, "number", 1),
-        Line("Resistor across the input [Ω]", "given", RESISTOR_OHM, "number", 0),
+        Line("Current [mA]", "given", BOTTOM_MA, "number", 1, "signal_value"),
+        Line("Resistor across the input [Ω]", "given", RESISTOR_OHM, "number", 0, "resistor_ohm"),
     )
     working = (
-        Line("Current [A]", "milliamps / 1000", BOTTOM_MA / 1000, "number", 3),
-        Line("Voltage at the bottom of the signal [V]", "current x resistor", volts, "number", 1),
+        Line("Current [A]", "= signal_value/1000", BOTTOM_MA / 1000, "number", 3),
+        Line("Voltage at the bottom of the signal [V]", "= resistor_ohm*signal_value/1000", volts, "number", 1),
     )
     return WorkedExample("A current turned into a voltage", given, working, 2.0, 0.05, "IEC 60381-1 and -2", "memory",
                          "So 4-20 mA across 500 Ω is 2-10 V and not 0-10 V: the live zero comes along.")  # fmt: skip
@@ -143,10 +138,10 @@ def resistor():
 def broken_wire():
     """3.6 mA: below what any pressure makes."""
     percent = float(signals.percent_of_span(BROKEN_MA, GIVEN_SIGNAL))
-    given = (Line("Current [mA]", "measured at the drive", BROKEN_MA, "number", 1),)
+    given = (Line("Current [mA]", "measured at the drive", BROKEN_MA, "number", 1, "signal_value"), *LIVE_ZERO)
     working = (
-        Line("Above the live zero [mA]", "current - 4", BROKEN_MA - 4, "number", 1),
-        Line("In per cent of span", "above the live zero / 16 x 100", percent, "percent", 1),
+        Line("Above the live zero [mA]", "= signal_value - signal_low", BROKEN_MA - 4, "number", 1),
+        Line("In per cent of span", "= 100*(signal_value - signal_low)/(signal_high - signal_low)", percent, "percent", 1),
     )
     return WorkedExample(
         "Not a pressure but a failure", given, working, -2.5, 0.05, "NAMUR NE 43: failed at or below 3.6 mA", "seen in public text"

@@ -5,73 +5,64 @@ from functools import cache
 import sympy
 
 from helpers.formulas import signals, uncertainty
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.mathematics import sympified
 
 __all__ = ["combined_error", "converter_step", "four_errors", "step_of_converter"]
-
-SIGNAL, BOTTOM, TOP = sympy.symbols("signal signal_low signal_high", real=True)
-LOW, HIGH = sympy.symbols("range_low range_high", real=True)
-BITS = sympy.Symbol("bits", positive=True)
-
-
-def _two_points():
-    """The line through bottom and top, solved for the pressure."""
-    dp, slope, start = sympy.symbols("dp slope start", real=True)
-    line = sympy.Eq(dp, start + slope * SIGNAL)
-    ends = [line.subs({SIGNAL: BOTTOM, dp: LOW}), line.subs({SIGNAL: TOP, dp: HIGH})]
-    found = sympy.solve(ends, (slope, start), dict=True)[0]
-    return line, ends, sympy.simplify(line.rhs.subs(found))
 
 
 @cache
 def step_of_converter():
     """The line of a transmitter, its slope by diff, and one step of a converter along it."""
-    line, ends, reading = _two_points()
-    slope = sympy.simplify(sympy.diff(reading, SIGNAL))
-    step = TOP / 2**BITS
-    result = sympy.simplify(slope * step)
+    line = "(value - range_low)/(range_high - range_low) = (signal_value - signal_low)/(signal_high - signal_low)"
+    slope = sympy.diff(solved("value", line), sympified("signal_value"))
+    step = "signal_step = signal_high/2**bits"
     steps = (
-        Step("A transmitter turns pressure into a signal along a straight line:", line),
-        Step("At the bottom of the range it sends the bottom of the signal:", ends[0]),
-        Step("and at the top the top:", ends[1]),
-        Step("Solve the two for slope and start, and put them in:", reading),
-        Step("How much pressure is one unit of signal? The slope. On top stands the span (top less bottom), not the top:", slope),
-        Step("A converter cuts the signal from nothing to its top into so many steps of one size:", step),
-        Step(
-            "So one step, in pressure. A live zero (4 mA of 20) costs a fifth of the steps; a wide span makes each of them coarser:", result
-        ),
-    )
-    symbols = (LOW, HIGH, BITS, BOTTOM, TOP)
-    return Derivation("A step of the signal, in pressure", steps, result, symbols, "helpers.formulas.signals.resolution")
+        Step("A transmitter is a straight line: the same share of the span in pressure and in signal.", line),
+        Step("So this is what one mA is worth in pressure. Above the line stand spans, top less bottom, not the tops:",
+             "slope = (range_high - range_low)/(signal_high - signal_low)", slope),
+        Step("A converter of n bits cuts the signal, from nothing to its top, into two to the power of n steps:", step),
+    )  # fmt: skip
+    result = Step(
+        "One step in pressure is one step of the signal times what it is worth. A live zero (4 mA of 20) costs a fifth of the steps, a "
+        "wide span makes each of them coarser:", "step_pa = (range_high - range_low)/2**bits*(signal_high/(signal_high - signal_low))",
+        solved("step_pa", "step_pa = slope*signal_step", step).subs(sympified("slope"), slope),
+    )  # fmt: skip
+    return Derivation(
+        "A step of the signal, in pressure",
+        "In words: the span, cut into as many steps as the converter has left for it. On a range up to {range_high} a converter of {bits} "
+        "bits tells pressures apart that differ by {step_pa}.",
+        steps, result, ("range_low", "range_high", "bits", "signal_low", "signal_high"), "helpers.formulas.signals.resolution",
+        {"range_low": 0.0, "range_high": 125.0, "bits": 12, "signal_low": 4.0, "signal_high": 20.0},
+    )  # fmt: skip
 
 
 @cache
 def combined_error():
     """A wrong gain, a shifted zero and a rounded signal: what each does by diff, then the root of the sum of squares."""
-    share, gain, zero, rounding = sympy.symbols("share g z q", real=True)
-    span = sympy.Symbol("span", positive=True)
-    u_gain, u_zero, u_rounding = sympy.symbols("u_gain u_zero u_rounding", nonnegative=True)
-    reading = LOW + span * (share * (1 + gain) + zero + rounding)
-    each = [sympy.diff(reading, part) for part in (gain, zero, rounding)]
-    contributions = [sensitivity * u for sensitivity, u in zip(each, (u_gain, u_zero, u_rounding), strict=True)]
-    named = sympy.symbols("u_1 u_2 u_3", nonnegative=True)
-    squares = sympy.sqrt(sum(part**2 for part in named))
-    together = squares.subs(dict(zip(named, contributions, strict=True)))
-    shown = sympy.sqrt(sum(part**2 for part in contributions))
-    one = sympy.simplify(together.subs({share: 1, u_zero: u_gain, u_rounding: 0}) / (span * u_gain))
+    reading = "value = range_low + span_pa*(span_share*(1 + gain_error) + zero_error + rounding)"
+    right = sympified(reading.split("=")[1])
+    first, second, third = (sympy.diff(right, sympified(part)) * sympified(off) for part, off in (
+        ("gain_error", "u_gain"), ("zero_error", "u_zero"), ("rounding", "u_rounding")))  # fmt: skip
     steps = (
-        Step("A reading with three small faults: a gain off by g, a zero shifted by z, rounding q (shares of the span):", reading),
-        Step('What one unit of a wrong gain does: it grows with the reading above the bottom. An error "of reading":', each[0]),
-        Step('What one unit of a shifted zero does: the same everywhere. An error "of span":', each[1]),
-        Step("Times how far each may be off. The three contributions, in pressure:", sympy.Tuple(*contributions)),
-        Step("Independent errors seldom go the same way at once. Their squares add, not they themselves:", shown),
-        Step("Two alike, at the top of the range, in shares of one: not 2 but", one),
-        Step("With a name for each contribution:", squares),
-    )
-    return Derivation("How errors come together", steps, squares, named, "helpers.formulas.uncertainty.root_sum_square")
+        Step("A reading with three small faults: a gain off by g, a zero shifted by z, rounding q, all as shares of the span:", reading),
+        Step('A wrong gain moves the reading the more, the higher it is. An error "of reading":', "u_1 = span_pa*span_share*u_gain", first),
+        Step('A shifted zero and rounding move it by the same everywhere. Errors "of span":',
+             "u_2 = span_pa*u_zero; u_3 = span_pa*u_rounding", sympy.Tuple(second, third)),
+    )  # fmt: skip
+    return Derivation(
+        "How errors come together",
+        "In words: square each error, add the squares, take the root. Errors of {u_1}, {u_2} and {u_3} make {u_all} together.",
+        steps,
+        Step("Independent errors seldom go the same way at once. Their squares add, not they themselves:",
+             "u_all = sqrt(u_1**2 + u_2**2 + u_3**2)"),
+        ("u_1", "u_2", "u_3"), "helpers.formulas.uncertainty.root_sum_square",
+        {"range_low": 0.0, "span_pa": 125.0, "span_share": 0.4, "u_gain": 0.005, "u_zero": 0.005, "u_rounding": 0.0005},
+        end=f"Two alike make not 2 but √2 = {float(uncertainty.root_sum_square([1.0, 1.0])):.2f} times the one.",
+    )  # fmt: skip
 
 
-GIVEN_BITS, TOP_MA, RANGE_PA = 12, 20.0, 125.0
+GIVEN_BITS, BOTTOM_MA, TOP_MA, RANGE_PA = 12, 4.0, 20.0, 125.0
 GAUGE_BLOCK_NM = {
     "Calibration of the standard": 25.0,
     "Measured difference": 9.7,
@@ -85,16 +76,19 @@ def converter_step():
     step_ma = float(signals.resolution(0.0, TOP_MA, GIVEN_BITS, "0-20 mA"))
     step_pa = float(signals.resolution(0.0, RANGE_PA, GIVEN_BITS, "4-20 mA"))
     given = (
-        Line("Converter, bits", "given", GIVEN_BITS, "number", 0),
-        Line("Top of the signal [mA]", "given", TOP_MA, "number", 0),
-        Line("Range of the transmitter, 0 to", "given; it sends 4-20 mA", RANGE_PA, "pressure", 3),
+        Line("Converter, bits", "given", GIVEN_BITS, "number", 0, "bits"),
+        Line("Top of the signal [mA]", "given", TOP_MA, "number", 0, "signal_high"),
+        Line("Live zero [mA]", "given", BOTTOM_MA, "number", 0, "signal_low"),
+        Line("Bottom of the range", "given", 0.0, "pressure", 3, "range_low"),
+        Line("Top of the range", "given", RANGE_PA, "pressure", 3, "range_high"),
     )
     working = (
-        Line("Steps", "2 to the power of the bits", 2**GIVEN_BITS, "number", 0),
-        Line("Steps between 4 and 20 mA", "16/20 of them", 0.8 * 2**GIVEN_BITS, "number", 1),
-        Line("One step in pressure", "span / steps between 4 and 20 mA", step_pa, "pressure", 5),
-        Line("One step of the signal [µA]", "1000 x top of the signal / steps", 1000 * step_ma, "number", 3),
-    )
+        Line("Steps", "= 2**bits", 2**GIVEN_BITS, "number", 0),
+        Line("Steps between 4 and 20 mA", "= (signal_high - signal_low)/signal_high*2**bits", 0.8 * 2**GIVEN_BITS, "number", 1),
+        Line("One step in pressure", "= (range_high - range_low)/2**bits*(signal_high/(signal_high - signal_low))", step_pa, "pressure", 5,
+             "step_pa"),
+        Line("One step of the signal [µA], 1000 to a mA", "= 1000*signal_high/2**bits", 1000 * step_ma, "number", 3, "signal_step"),
+    )  # fmt: skip
     return WorkedExample("A step of a 12-bit converter", given, working, 4.883, 0.0005, "definition of an ideal converter", "memory")
 
 
@@ -104,7 +98,7 @@ def four_errors():
     together, plain = float(uncertainty.root_sum_square(parts)), float(uncertainty.worst_case(parts))
     given = tuple(Line(f"{name} [nm]", "given", value, "number", 1) for name, value in GAUGE_BLOCK_NM.items())
     working = (
-        *(Line(f"{name}, squared [nm²]", f"{value:g} x {value:g}", value**2, "number", 1) for name, value in GAUGE_BLOCK_NM.items()),
+        *(Line(f"{name}, squared [nm²]", f"{value:g}²", value**2, "number", 1) for name, value in GAUGE_BLOCK_NM.items()),
         Line("Sum of the squares [nm²]", "add the four", together**2, "number", 1),
         Line("For comparison: the plain sum [nm]", "add the four as they are", plain, "number", 1),
         Line("Root of the sum of squares [nm]", "take the root", together, "number", 0),

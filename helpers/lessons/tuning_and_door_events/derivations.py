@@ -5,80 +5,98 @@ from functools import cache
 import sympy
 
 from helpers.formulas import tuning
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.mathematics import sympified
 
 __all__ = ["new_span", "simc", "simc_gain", "simc_integral"]
 
-GAIN, LAG, DELAY, CLOSED, INTEGRAL = sympy.symbols("gain lag_s delay_s closed_loop_s integral_s", positive=True)
-S = sympy.Symbol("s")
-CONTROLLER_GAIN = sympy.Symbol("controller_gain", positive=True)
 SIMC = "helpers.formulas.tuning.simc_pi"
+PROCESS = ("gain__process", "lag_s", "delay_s", "closed_loop_s")
+OF_A_STEP = {"gain__process": 1.41, "lag_s": 0.53, "delay_s": 0.14, "closed_loop_s": 0.14}
+RULE = "gain = lag_s/(gain__process*(closed_loop_s + delay_s))"
+PI = "gain*(1 + 1/(integral_s*swing))"
 
 
 @cache
 def simc_gain():
     """From a process of one lag and a delay, and the answer that is wanted, to the controller's gain."""
-    process, wanted = GAIN * sympy.exp(-DELAY * S) / (LAG * S + 1), sympy.exp(-DELAY * S) / (CLOSED * S + 1)
-    controller = sympy.Symbol("controller")
-    loop = sympy.Eq(wanted, controller * process / (1 + controller * process))
-    (solved,) = sympy.solve(loop, controller)
-    delayed = sympy.exp(-DELAY * S)
-    above, below = (sympy.powsimp(sympy.expand(part * delayed)) for part in sympy.fraction(sympy.together(solved)))
-    exact = sympy.factor(above) / sympy.collect(below, GAIN)
-    late = sympy.series(delayed, S, 0, 2).removeO()
-    first = sympy.factor(exact.subs(delayed, late))
-    pi = CONTROLLER_GAIN * (1 + 1 / (INTEGRAL * S))
-    same = sympy.Poly(sympy.numer(sympy.together(first - pi)), S).all_coeffs()
-    (found,) = sympy.solve(same, [CONTROLLER_GAIN, INTEGRAL], dict=True)
+    late = "exp(-delay_s*swing)"
+    process, wanted = (f"{name} = {above}{late}/({lag}*swing + 1)" for name, above, lag in (
+        ("of_process", "gain__process*", "lag_s"), ("of_wanted", "", "closed_loop_s")))  # fmt: skip
+    loop = "of_wanted = of_controller*of_process/(1 + of_controller*of_process)"
+    exact = solved("of_controller", loop, process, wanted)
+    first = "(lag_s*swing + 1)/(gain__process*(closed_loop_s + delay_s)*swing)"
+    short = sympy.series(sympified(late), sympified("swing"), 0, 2).removeO()
+    found = sympy.solve(sympy.Poly(sympy.numer(sympy.together(sympified(first) - sympified(PI))), sympified("swing")).all_coeffs(),
+                        [sympified("gain"), sympified("integral_s")], dict=True)[0]  # fmt: skip
     steps = (
-        Step("The process as a step test shows it: a gain, a lag, a delay. To differentiate is to multiply by s.", process),
-        Step("The answer that is wanted: after the delay, which nobody can take away, one lag of the time asked for.", wanted),
-        Step("What the closed loop makes of a set point must be that answer:", loop),
-        Step("Solve for the controller:", sympy.Eq(controller, exact)),
-        Step("No plain controller has a delay inside. For slow swings take the first two terms of it:", sympy.Eq(delayed, late)),
-        Step("Then the controller is", sympy.Eq(controller, first)),
-        Step("That is a PI controller. Compare with its gain and integral time:", pi),
-        Step("The integral time is the lag,", sympy.Eq(INTEGRAL, found[INTEGRAL])),
-        Step("and the gain is", sympy.Eq(CONTROLLER_GAIN, found[CONTROLLER_GAIN])),
-    )
-    return Derivation("The gain by SIMC", steps, found[CONTROLLER_GAIN], (GAIN, LAG, DELAY, CLOSED), f"{SIMC} (its gain)")
+        Step("The process as a step test shows it: a gain, a lag, a delay. By Laplace, to differentiate is to multiply by s:",
+             process, folded=True),
+        Step("The answer wanted: after the delay, which nobody can take away, one lag of the time asked for:", wanted, folded=True),
+        Step("What the closed loop makes of a set point must be that answer:", loop, folded=True),
+        Step("Solve for the controller:", f"of_controller = (lag_s*swing + 1)/(gain__process*(closed_loop_s*swing + 1 - {late}))", exact,
+             folded=True),
+        Step("No plain controller has a delay in it. For slow swings take its first two terms:", f"{late} ≈ 1 - delay_s*swing", short,
+             folded=True),
+        Step("Then the controller is", f"of_controller ≈ {first}", sympified(str(exact.subs(sympified(late), short))), folded=True),
+        Step("That is a PI controller. Compare with its gain and integral time:", f"of_controller = {PI}", folded=True),
+        Step("The integral time is the lag:", "integral_s = lag_s", found[sympified("integral_s")], folded=True),
+    )  # fmt: skip
+    return Derivation(
+        "The gain by SIMC",
+        "In words: gain is the lag, divided by the building's gain and by closed loop and delay together. A building of {gain__process} "
+        "with a lag of {lag_s} and a delay of {delay_s}, and as long asked for the closed loop, takes a gain of {gain}.",
+        steps,
+        Step("The later the reading and the stronger the building, the less gain:", RULE, found[sympified("gain")]),
+        PROCESS, f"{SIMC} (its gain)", OF_A_STEP,
+    )  # fmt: skip
 
 
 @cache
 def simc_integral():
     """Why a long lag must not make a long integral time: an error after a door would take as long to go away."""
-    slope = GAIN / (LAG * S)
-    pi = CONTROLLER_GAIN * (1 + 1 / (INTEGRAL * S))
-    closed = sympy.numer(sympy.together(1 + slope * pi))
-    swing = sympy.discriminant(sympy.Poly(closed, S), S)
-    (least,) = sympy.solve(swing, INTEGRAL)
-    gain = simc_gain().result
-    shortest = sympy.simplify(least.subs(CONTROLLER_GAIN, gain))
-    both = sympy.Min(LAG, shortest)
+    closed = "lag_s*integral_s*swing**2 + gain__process*gain*integral_s*swing + gain__process*gain"
+    swings = "(gain__process*gain*integral_s)**2 - 4*lag_s*integral_s*gain__process*gain = 0"
+    least = solved("integral_s", swings)
+    shortest = "4*(closed_loop_s + delay_s)"
     steps = (
-        Step("With a lag much longer than all else the reading only climbs while one looks: the 1 beside the lag may go.", slope),
-        Step("A PI controller on it; the closed loop's swings are the roots s of", sympy.Eq(closed, 0)),
-        Step("They swing when this is below zero, and just do not when it is nothing:", sympy.Eq(swing, 0)),
-        Step("So the integral time must be at least", sympy.Eq(INTEGRAL, least)),
-        Step("With the gain from before that is", sympy.Eq(INTEGRAL, shortest)),
-        Step("A lag shorter than that needs no more than itself. SIMC takes the shorter of the two:", sympy.Eq(INTEGRAL, both)),
-    )
-    return Derivation("The integral time by SIMC", steps, both, (GAIN, LAG, DELAY, CLOSED), f"{SIMC} (its integral_s)")
+        Step("With a lag much longer than all else the reading only climbs while one looks: the 1 beside the lag may go.",
+             "of_process ≈ gain__process/(lag_s*swing)", folded=True),
+        Step("With a PI controller on it the closed loop's swings are the roots s of", f"{closed} = 0",
+             sympy.numer(sympy.together(1 + sympified("gain__process/(lag_s*swing)") * sympified(PI))), folded=True),
+        Step("It just does not swing where the two roots are one:", swings,
+             sympy.discriminant(sympy.Poly(sympified(closed), sympified("swing")), sympified("swing")), folded=True),
+        Step("So the integral time must be at least", "integral_s__least = 4*lag_s/(gain__process*gain)", least, folded=True),
+        Step("With the gain from before that is", f"integral_s__least = {shortest}", least.subs(*map(sympified, RULE.split("="))),
+             folded=True),
+    )  # fmt: skip
+    return Derivation(
+        "The integral time by SIMC",
+        "In words: the lag, but no more than four times closed loop and delay together. Here the lag is {lag_s} and four times the two "
+        "{integral_s__least}, so {integral_s}.",
+        steps,
+        Step("A lag shorter than that needs no more than itself. SIMC takes the shorter:", f"integral_s = least(lag_s, {shortest})"),
+        PROCESS, f"{SIMC} (its integral_s)", OF_A_STEP,
+    )  # fmt: skip
 
 
 @cache
 def new_span():
     """The gain to enter when the transmitter's span changes."""
-    gain, old, new, output, entered = sympy.symbols("gain old_span new_span output_span entered_gain", positive=True)
-    before, after = gain * output / old, entered * output / new
-    (found,) = sympy.solve(sympy.Eq(after, before), entered)
-    steps = (
-        Step("The building does not know per cent. It feels so many Hz for each Pa: gain times output span by reading span.", before),
-        Step("With another transmitter, and another figure entered, it feels", after),
-        Step("It shall feel the same:", sympy.Eq(after, before)),
-        Step("Solve for the figure to enter. The output's span drops out:", sympy.Eq(entered, found)),
-    )
-    return Derivation("The gain on another span", steps, found, (gain, old, new), "helpers.formulas.action.gain_for_new_span")
+    same = "gain__entered*output_span/new_span = gain*output_span/old_span"
+    return Derivation(
+        "The gain on another span",
+        "In words: on twice the span enter twice the gain. {gain} on {old_span} are {gain__entered} on {new_span}.",
+        (
+            Step("The building does not know per cent. It feels so many Hz for each Pa, gain times output span by reading span:",
+                 "strength = gain*output_span/old_span"),
+            Step("With another transmitter, and another gain entered, it shall feel the same:", same),
+        ),
+        Step("Solve for the gain to enter. The output's span drops out:", "gain__entered = gain*new_span/old_span",
+             solved("gain__entered", same)),
+        ("gain", "old_span", "new_span"), "helpers.formulas.action.gain_for_new_span",
+        {"gain": 0.6, "old_span": 125.0, "new_span": 250.0, "output_span": 50.0},
+    )  # fmt: skip
 
 
 LONG_S, SHORT_S, PROCESS_GAIN = 1.0, 0.2, 1.0
@@ -89,16 +107,16 @@ def simc():
     short = tuning.half_rule([LONG_S, SHORT_S])
     found = tuning.simc_pi(PROCESS_GAIN, short.lag_s, short.delay_s)
     given = (
-        Line("Gain of the process", "given, % of span by % of output", PROCESS_GAIN, "number", 0),
-        Line("Longer lag", "given", LONG_S, "time"),
-        Line("Shorter lag", "given", SHORT_S, "time"),
+        Line("Gain of the process", "given, % of span by % of output", PROCESS_GAIN, "number", 0, "gain__process"),
+        Line("Longer lag", "given", LONG_S, "time", name="lag_1"),
+        Line("Shorter lag", "given", SHORT_S, "time", name="lag_2"),
     )
     working = (
-        Line("Lag to tune for", "longer lag + half of the shorter", short.lag_s, "time", 2),
-        Line("Delay to tune for", "the other half of the shorter", short.delay_s, "time", 2),
-        Line("Closed loop", "as fast as the delay, the fastest advised", short.delay_s, "time", 2),
-        Line("Integral time", "the shorter of the lag and 4 x (closed loop + delay)", float(found.integral_s), "time", 2),
-        Line("Gain", "lag / (process gain x (closed loop + delay))", float(found.gain), "number", 1),
+        Line("Lag to tune for", "= lag_1 + lag_2/2", short.lag_s, "time", 2, "lag_s"),
+        Line("Delay to tune for, the other half", "= lag_2/2", short.delay_s, "time", 2, "delay_s"),
+        Line("Closed loop: as fast as the delay, the fastest advised", "= delay_s", short.delay_s, "time", 2, "closed_loop_s"),
+        Line("Integral time", "= least(lag_s, 4*(closed_loop_s + delay_s))", float(found.integral_s), "time", 2, "integral_s"),
+        Line("Gain", f"= {RULE.split(' = ')[1]}", float(found.gain), "number", 1, "gain"),
     )
     source = "Skogestad, J. Process Control 13 (2003) 291-309, worked example E1"
     return WorkedExample("Two lags, one tuning", given, working, 5.5, 0.05, source, "memory")

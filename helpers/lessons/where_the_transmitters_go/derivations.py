@@ -7,7 +7,8 @@ import sympy
 
 from helpers.formulas.air import ZERO_C_K
 from helpers.formulas.uncertainty import normal_quantile, wilson_interval
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample
+from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.mathematics import sympified
 
 __all__ = ["interval_of_a_share", "neutral_plane", "share_and_its_interval"]
 
@@ -15,62 +16,60 @@ __all__ = ["interval_of_a_share", "neutral_plane", "share_and_its_interval"]
 @cache
 def neutral_plane():
     """From equal mass in below and out above to the height at which inside and outdoors press alike."""
-    distance, area_low, area_high = sympy.symbols("distance_m area_low_m2 area_high_m2", positive=True)
-    height, per_metre, outdoors, indoors = sympy.symbols("height_m pull_pa_m density_out density_in", positive=True)
-    temp_out, temp_in = sympy.symbols("temp_out_c temp_in_c", real=True)
-    warm_over_cold = sympy.Symbol("warm_over_cold", positive=True)
-    below, above = per_metre * height, per_metre * (distance - height)
-    comes = area_low * sympy.sqrt(2 * outdoors * below)
-    goes = area_high * sympy.sqrt(2 * indoors * above)
-    ratio = (temp_in + ZERO_C_K) / (temp_out + ZERO_C_K)
-    squared = sympy.Eq(comes**2, goes**2)
-    (found,) = sympy.solve(squared, height)
-    by_temperature = sympy.simplify(found.subs(outdoors, indoors * warm_over_cold))
-    result = by_temperature.subs(warm_over_cold, ratio)
-    alike = result.subs({area_low: area_high, temp_in: temp_out})
+    pulls = "dp_low = stack_gradient_pa_m*height_m__plane; dp_high = stack_gradient_pa_m*(distance_m - height_m__plane)"
+    passes = "density_{0}*area_{1}_m2*sqrt(2*dp_{1}/density_{0})".format
+    mass = f"{passes('out', 'low')} = {passes('in', 'high')}"
+    squared = "area_low_m2**2*density_out*height_m__plane = area_high_m2**2*density_in*(distance_m - height_m__plane)"
+    heavier = "density_out = density_in*temp_in_k/temp_out_k"
     steps = (
-        Step("In winter air comes in low and leaves high. At the lower opening, below the neutral plane, outdoors presses with", below),
-        Step("and at the upper one, the rest of the way above it, indoors presses with", above),
-        Step("An opening passes, as mass of cold air, with the discharge coefficient left out on both sides,", comes),
-        Step("and of warm air", goes),
-        Step("What comes in goes out. Squared, so that the roots go:", squared),
-        Step("Solve for the height:", sympy.Eq(height, found)),
-        Step(
-            "Cold air is heavier in the ratio of the absolute temperatures, warm over cold:",
-            sympy.Eq(height, by_temperature),
-        ),
-        Step("Openings alike and temperatures nearly so: in the middle.", sympy.Eq(height, alike)),
+        Step("In winter air comes in low and leaves high. At the lower opening outdoors presses with the stack effect of the way up to the "
+             "neutral plane; at the upper one indoors presses with that of the rest of the way:", pulls),
+        Step("What comes in, as mass of cold air, goes out as warm air (C_d is the same on both sides and left out):", mass, folded=True),
+        Step("Square it, so that the roots go, and put the two pressures in. What comes in low goes out high:", squared),
+        Step("Cold air is heavier, in the ratio of the temperatures in kelvin:", heavier),
+        Step("Kelvin from degrees:", f"temp_out_k = temp_out_c + {ZERO_C_K}; temp_in_k = temp_in_c + {ZERO_C_K}"),
     )  # fmt: skip
-    symbols = (distance, area_low, area_high, temp_out, temp_in)
-    return Derivation("Where the stack effect is nothing", steps, result, symbols, "helpers.formulas.air.neutral_plane_height")
+    result = Step("Solve for the height:", "height_m__plane = distance_m/(1 + (area_low_m2/area_high_m2)**2*temp_in_k/temp_out_k)",
+                  solved("height_m__plane", squared, heavier))  # fmt: skip
+    return Derivation(
+        "Where the stack effect is nothing",
+        "In words: in the middle when the openings are alike, and nearer to the larger one when they are not. With openings {distance_m} "
+        "apart and alike, {temp_out_c} outdoors and {temp_in_c} in the stair, it lies {height_m__plane} above the lower one.",
+        steps, result, ("distance_m", "area_low_m2", "area_high_m2", "temp_out_c", "temp_in_c"),
+        "helpers.formulas.air.neutral_plane_height",
+        {"distance_m": 42.0, "area_low_m2": 0.1, "area_high_m2": 0.1, "temp_out_c": -9.0, "temp_in_c": 10.0},
+    )  # fmt: skip
 
 
 @cache
 def interval_of_a_share():
     """Which true shares a count does not contradict: Wilson's interval from a quadratic."""
-    count, trials, z, share = sympy.symbols("successes trials z share", positive=True)
-    seen = count / trials
-    edge = sympy.Eq((seen - share) ** 2, z**2 * share * (1 - share) / trials)
-    quadratic = sympy.collect(sympy.expand(edge.lhs - edge.rhs), share)
-    ends = [sympy.simplify(root) for root in sympy.solve(quadratic, share)]
-    low, high = sorted(ends, key=lambda root: root.subs({count: 80, trials: 100, z: 2}).evalf())
+    edge = "(share__seen - share__true)**2 = z**2*share__true*(1 - share__true)/trials"
+    quadratic = "(1 + z**2/trials)*share__true**2 - 2*(share__seen + z**2/(2*trials))*share__true + share__seen**2 = 0"
+    left, right = map(sympified, edge.split("="))
+    ends = sympy.solve(left - right, sympified("share__true"))
+    seen, trials, z = map(sympified, ("share__seen", "trials", "z"))
+    low, high = sorted(ends, key=lambda end: end.subs({seen: 0.8, trials: 100, z: 2}).evalf())
     steps = (
-        Step("So many of so many drawn conditions came out well. The share seen is", seen),
-        Step(
-            "With a true share, how far off could the seen one be? By z times its standard deviation, that of a coin thrown so often:",
-            sympy.sqrt(share * (1 - share) / trials) * z,
-        ),
-        Step("A true share is just no longer contradicted where the distance is that. Squared:", edge),
-        Step("That is a quadratic in the true share:", sympy.Eq(quadratic, 0)),
-        Step("with a lower root", low),
-        Step("and an upper one", high),
-        Step(
-            "None of the trials good: the lower end is nothing, and the upper one is not.",
-            sympy.Eq(sympy.Symbol("high"), sympy.simplify(high.subs(count, 0))),
-        ),
+        Step("The share seen is so many of so many:", "share__seen = successes/trials"),
+        Step("With a true share π, how far off could the seen one be? By z times its standard deviation, that of a coin thrown so often. A "
+             "true share is just no longer contradicted where the distance is that. Squared:", edge, folded=True),
+        Step("That is a quadratic in the true share, with a lower and an upper root:", quadratic, left - right, folded=True),
+        Step("Three parts of the result get a letter. The centre, a little towards a half:", "centre = share__seen + z**2/(2*trials)"),
+        Step("the half width:", "half_width = z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))"),
+        Step("and the divisor:", "divisor = 1 + z**2/trials"),
     )  # fmt: skip
-    result = sympy.Tuple(low, high)
-    return Derivation("How sure a share is", steps, result, (count, trials, z), "helpers.formulas.uncertainty.wilson_interval")
+    none = float(wilson_interval(0, 100)[1])
+    return Derivation(
+        "How sure a share is",
+        "In words: so wide an interval that only 5 true shares of 100 are missed by it (z = 1.96). {successes} of {trials} tells of a "
+        "share between {share__low} and {share__high}.",
+        steps,
+        Step("The two ends:", "share__low = (centre - half_width)/divisor; share__high = (centre + half_width)/divisor",
+             sympy.Tuple(low, high)),
+        ("successes", "trials", "z"), "helpers.formulas.uncertainty.wilson_interval", {"successes": 80, "trials": 100, "z": 1.96},
+        end=f"None good of 100: the lower end is nothing, and the upper one is not; it is {none:.3f}.",
+    )  # fmt: skip
 
 
 GOOD, TRIALS, CONFIDENCE = 81, 263, 0.95
@@ -84,17 +83,17 @@ def share_and_its_interval():
     half = z * math.sqrt(share * (1 - share) / TRIALS + z**2 / (4 * TRIALS**2))
     low, high = (float(end) for end in wilson_interval(GOOD, TRIALS, CONFIDENCE))
     given = (
-        Line("Conditions with all doors inside", "counted", float(GOOD), "number", 0),
-        Line("Conditions drawn", "chosen", float(TRIALS), "number", 0),
-        Line("z for 95 %, both sides", "normal table", z, "number", 3),
+        Line("Conditions with all doors inside", "counted", float(GOOD), "number", 0, "successes"),
+        Line("Conditions drawn", "chosen", float(TRIALS), "number", 0, "trials"),
+        Line("For 95 %, both sides", "normal table", z, "number", 3, "z"),
     )
     working = (
-        Line("Share p", f"{GOOD} / {TRIALS}", share, "number", 4),
-        Line("Centre", "p + z^2 / (2 n)", centre, "number", 4),
-        Line("Half width", "z x root of (p (1 - p) / n + z^2 / (4 n^2))", half, "number", 4),
-        Line("Divisor", "1 + z^2 / n", 1 + z**2 / TRIALS, "number", 4),
-        Line("Lower end", "(centre - half width) / divisor", low, "number", 4),
-        Line("Upper end", "(centre + half width) / divisor", high, "number", 4),
+        Line("Share", "= successes/trials", share, "number", 4, "share__seen"),
+        Line("Centre", "= share__seen + z**2/(2*trials)", centre, "number", 4, "centre"),
+        Line("Half width", "= z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))", half, "number", 4, "half_width"),
+        Line("Divisor", "= 1 + z**2/trials", 1 + z**2 / TRIALS, "number", 4, "divisor"),
+        Line("Lower end", "= (centre - half_width)/divisor", low, "number", 4, "share__low"),
+        Line("Upper end", "= (centre + half_width)/divisor", high, "number", 4, "share__high"),
     )
     source, half_digit = "Newcombe, Statistics in Medicine 17 (1998) table I, method 3", 0.00005
     return WorkedExample(f"How sure is {GOOD} of {TRIALS}?", given, working, 0.3662, half_digit, source, "memory")
