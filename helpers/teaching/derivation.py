@@ -140,28 +140,25 @@ class Derivation:
 
     def _html(self):
         intro, end, program = self._told()
-        steps = []
-        for folded, group in groupby(self.steps, key=lambda step: step.folded):
-            lines = list(map(_step_html, group))
-            more = f"{len(lines)} lines" if len(lines) > 1 else "a line"
-            steps.append(_fold(f"Beyond school, may be skipped: {more}", "".join(lines)) if folded else "".join(lines))
         where = "".join(
             f'<li style="break-inside:avoid">{mathematics.mathml(name)}&ensp;{escape(words)}{value and ", "}'
             f'<span style="white-space:nowrap">{escape(value)}</span></li>'
             for name, words, value in self._where()
         )
+        where = f'<ul style="list-style:none;columns:2;margin:6px 0;padding-left:24px" aria-label="Where">{where}</ul>'
         checks = "".join(
             f'<div style="margin:6px 0 6px 24px">{lead}:&ensp;{mathematics.mathml(line, name_as)}{escape(comes)}</div>'
             for lead, line, name_as, comes in self._checks()
         )
-        parts = (
-            f"<b>{escape(self.title)}</b>{_paragraph(intro)}",
-            *steps,
-            _step_html(self.result, "border:2px solid #1b2733;padding:6px 14px;"),
-            f'<ul style="list-style:none;columns:2;margin:6px 0;padding-left:24px" aria-label="Where">{where}</ul>{checks}',
-            *map(_step_html, self.more),
-            _paragraph(end) + _fold("In the program", f"<code>{escape(program)}</code>"),
-        )
+        parts = [f"<b>{escape(self.title)}</b>{_paragraph(intro)}"]
+        for folded, group in groupby(self.lines, key=lambda step: step.folded):
+            lines = [_step_html(step, step is self.result) + checks * (step is self.result) for step in group]
+            more = f"{len(lines)} lines" if len(lines) > 1 else "a line"
+            parts.append(
+                _fold(f"Beyond school, may be skipped: {more}", "".join(lines)) if folded else lines[0] + where + "".join(lines[1:])
+            )
+            where = where if folded else ""  # once, under the first line in view
+        parts.append(_paragraph(end) + _fold("In the program", f"<code>{escape(program)}</code>"))
         label = f"Derivation: {escape(self.title)}"
         return f'<section aria-label="{label}" style="max-width:800px;font-size:15px;line-height:1.4">{"".join(parts)}</section>'
 
@@ -175,8 +172,8 @@ def _fold(summary, inside):
     return f'<details style="margin:6px 0"><summary>{summary}</summary>{inside}</details>'
 
 
-def _step_html(step, looks=""):
-    looks += "margin:4px 0 8px 24px;width:fit-content;max-width:100%;overflow-x:auto"
+def _step_html(step, boxed):
+    looks = "border:2px solid #1b2733;padding:6px 14px;" * boxed + "margin:4px 0 8px 24px;width:fit-content;max-width:100%;overflow-x:auto"
     return f'{_paragraph(step.words)}<div style="{looks}">{mathematics.mathml(step.line)}</div>'
 
 

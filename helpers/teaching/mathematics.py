@@ -62,11 +62,15 @@ def names_in(line):
 
 
 def mathml(line, name_as=None):
-    """A line as MathML, with the plain text in it for whoever cannot see it. name_as(name): what a name is shown as, (text, kind)."""
+    """A line as MathML, with the plain text in it for whoever cannot see it. name_as(name): what a name is shown as, (text, kind).
+
+    Inside mathematics "style" is only a group without looks. A page that is not trusted yet, as a notebook before it has run, loses what
+    MathML it has, and with a "style" its letters, which would be a heap; the plain text stays.
+    """
     text = escape(spoken(line, name_as))
-    note = f'<annotation encoding="text/plain"> {text} </annotation>'
-    shown = f"<semantics>{_line(line, _PAGE, name_as or _letter)}{note}</semantics>"
-    return f'<math displaystyle="true" alttext="{text}" style="font-size:1.2em">{shown}</math>'
+    shown = f"<style>{_line(line, _PAGE, name_as or _letter)}</style>"
+    shown = f'<semantics>{shown}<annotation encoding="text/plain">{text}</annotation></semantics>'
+    return f'<math displaystyle="true" aria-label="{text}" style="font-size:1.2em">{shown}</math>'
 
 
 def spoken(line, name_as=None):
@@ -77,7 +81,7 @@ def spoken(line, name_as=None):
 
 def to_numbers(values, but):
     """Shows each name as its value, for `mathml` and `spoken`; but: the name that stays a letter."""
-    return lambda name: _letter(name) if name == but else (figure(values[name]), "number")
+    return lambda name: _letter(name) if name == but else (figure(values[name], 5), "number")
 
 
 def to_units(line):
@@ -95,7 +99,7 @@ def figure(value, digits=4):
 def valued(name, value):
     """A value of this name with its unit, and in inches where these have another one."""
     unit = SYMBOLS[name].unit
-    shown = figure(value) + (f" {unit}" if unit != "1" else "")
+    shown = figure(value, 5 if unit == "K" else 4) + (f" {unit}" if unit != "1" else "")
     if unit not in _DIMENSIONS or value == 0 or value > BAROMETER_PA:
         return shown
     dimension = _DIMENSIONS[unit]
@@ -156,7 +160,7 @@ def _leaf(text, kind, look):
     base = "".join(f'<mi mathvariant="normal">{part}</mi>' if part[0] in "Δδ" else f"<mi>{part}</mi>" for part in parts)
     base = f"<mrow>{base}</mrow>" if len(parts) > 1 else f"<mn>{text}</mn>" if text.isdigit() else base
     # Lowered a little by hand: a font that is not made for mathematics leaves it beside the letter.
-    below = f'<mpadded voffset="-0.2em" depth="+0.2em"><mi mathvariant="normal">{below}</mi></mpadded>' if below else ""
+    below = f'<mpadded voffset="-0.12em" depth="+0.12em"><mi mathvariant="normal">{below}</mi></mpadded>' if below else ""
     return f"<msub>{base}{below}</msub>" if below else base
 
 

@@ -2,6 +2,7 @@
 
 import pytest
 
+from helpers.plots.markup import html_table
 from helpers.teaching.derivation import Line, WorkedExample
 
 GIVEN = (Line("Pressure", "", 25.0, "pressure"), Line("Ratio", "", 1.23456, "number"))
@@ -31,3 +32,11 @@ def test_lines_follow_the_units_and_a_number_has_none():
     assert GIVEN[0].says("in. w.c.") == "0.10 in. w.c."
     assert GIVEN[1].says("in. w.c.") == "1.235"
     assert Line("n", "", 3.0, "number", 0).says("Pa") == "3"
+
+
+def test_letters_and_formulas_of_a_line_are_shown_as_mathematics_and_told_as_text():
+    what, how, value = Line("Left <b>", "= force_limit_n - closer_force_n", 9.0, "force", 0, "push_n").row("Pa")
+    assert (what, how, value) == ("Left <b> P", "F_max − F_c", "9 N")
+    table = html_table(("What", "How"), [(what, how)])
+    assert "Left &lt;b&gt;" in table
+    assert table.count("<math ") == 2

@@ -52,7 +52,7 @@ def cycles():
     return Derivation(
         "Starts an hour of a store that is filled",
         "In words: an hour, divided by the time to fill and to empty. A store of {store_m3}, filled with {source_m3_s} and emptied with "
-        "{demand_m3_s}, makes {starts_per_hour}.",
+        "{demand_m3_s}, comes to {starts_per_hour}.",
         steps,
         Step("An hour has 3600 s. Divided by the time from start to start:", f"starts_per_hour = {STARTS}",
              sympified("seconds_an_hour") / solved("cycle_s", "cycle_s = fill_s + empty_s", filling, emptying)),
@@ -76,8 +76,8 @@ def most_cycles():
     )  # fmt: skip
     return Derivation(
         "Most starts an hour",
-        "In words: it is worst when half is asked for of what the source gives. The store of {store_m3} with {source_m3_s} then makes "
-        "{most_per_hour}.",
+        "In words: it is worst when half is asked for of what the source gives. The store of {store_m3} with {source_m3_s} then comes "
+        "to {most_per_hour}.",
         steps,
         Step("Put in, that is the most:", "most_per_hour = seconds_an_hour*source_m3_s/(4*store_m3)", starts.subs(demand, worst)),
         ("store_m3", "source_m3_s"), "helpers.formulas.low_demand.most_cycles_per_hour",

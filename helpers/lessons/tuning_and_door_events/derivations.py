@@ -75,7 +75,7 @@ def simc_integral():
         "In words: the lag, but no more than four times closed loop and delay together. Here the lag is {lag_s} and four times the two "
         "{integral_s__least}, so {integral_s}.",
         steps,
-        Step("A lag shorter than that needs no more than itself. SIMC takes the shorter:", f"integral_s = least(lag_s, {shortest})"),
+        Step("The lag, or four times closed loop and delay where that is shorter:", f"integral_s = least(lag_s, {shortest})"),
         PROCESS, f"{SIMC} (its integral_s)", OF_A_STEP,
     )  # fmt: skip
 
