@@ -97,7 +97,7 @@ class AnswerField:
             self._on_enter()
 
 
-KEPT = "Kept. Now the picture: the next cell. What the model says comes after it."
+KEPT = "Kept. Now the picture, below; what the model says comes after it."
 UNFOLD = "The answer, for who has written a prediction down"
 FIRST = "Predict first: choose or type an answer above and keep it. A wrong one teaches more than none."
 
@@ -108,7 +108,7 @@ class PredictBox:
     def __init__(self, lesson_key, prediction, record=None):
         self.lesson, self.prediction, self.record = lesson_key, prediction, record or learner_record()
         self._system = UNITS.system
-        self.question, self.told = HTML(), HTML(layout=Layout(min_height="40px"))
+        self.question, self.told = HTML(), HTML()
         self.field = AnswerField("My prediction", prediction.options, self._kept(), on_enter=self.keep)
         self.keep_button = Button(description="Keep my prediction", layout=Layout(width="180px"))
         self.keep_button.on_click(lambda _: self.keep())
@@ -218,7 +218,7 @@ class OneExercise:
         self.lesson, self.make, self.record, self.number = lesson_key, make, record, number
         self.turn = record.turn(lesson_key, make.__name__)
         self.solved_before = self.turn > 0
-        self.question, self.told = HTML(), HTML(layout=Layout(width="auto", min_height="40px"))
+        self.question, self.told = HTML(), HTML(layout=Layout(width="auto"))
         self.holder, self.field = HBox(layout=Layout(overflow="visible")), None
         self.check_button = Button(description="Check", layout=Layout(width="110px"))
         self.again_button = Button(description="New numbers", layout=Layout(width="130px"))

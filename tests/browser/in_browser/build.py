@@ -218,8 +218,10 @@ def set_page(path, names):
     settings = json.loads(path.read_text(encoding="utf-8"))
     page = settings["jupyter-config-data"]
     page["exposeAppInBrowser"] = True
+    shipped = json.loads((ROOT / "data" / "jupyterlab_settings.json").read_text(encoding="utf-8"))
     page.setdefault("settingsOverrides", {}).update(
-        {
+        shipped
+        | {
             "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
             "@jupyterlab/shortcuts-extension:shortcuts": {"shortcuts": [OF_THE_SLIDERS | one for one in TAKEN_KEYS]},
         }
