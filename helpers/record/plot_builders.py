@@ -94,7 +94,7 @@ def fan_chart(tower, duty, system="Pa"):
     )
     most = [max(places, key=lambda place: duty.flow_m3_s[place]) for places in same_but_stair_air(duty.cases)]
     most = sorted({*most, place})  # the one whose speed is drawn is among them
-    points = (*(_duty_point(duty, place, system) for place in most), *_asked_point(duty.needed))
+    points = (*(_duty_point(duty, place, system) for place in most), *_asked_point(duty.needed, place))
     title, caption = "Fan curve and duty points", duty.verdict(system)
     return fan_curves("fan", title, curves, points, flow="Flow at the inlet", caption=caption, system=system)
 
@@ -104,10 +104,11 @@ def _duty_point(duty, place, system):
     return label, float(duty.flow_m3_s[place]), float(duty.pressure_pa[place]), "good" if duty.state[place] == "held" else "attention"
 
 
-def _asked_point(needed):
-    """What the required cases ask for, with margins; none where no fan holds them."""
+def _asked_point(needed, place):
+    """What the required cases ask for, with margins, in the air that the curves are drawn in, of the case `place`; none where no fan holds
+    them."""
     if needed.reached[needed.required].all():
-        asked = float(needed.flow_m3_s[needed.design]), float(needed.pressure_pa[needed.steepest])
+        asked = float(needed.flow_m3_s[needed.design]), float(needed.standard_pa[needed.steepest] * needed.density_ratio[place])
         enough = bool(needed.with_margins[needed.required].all())
         yield "asked of the fan, with margins", *asked, "good" if enough else "wrong" if not needed.enough else "attention"
 

@@ -202,6 +202,24 @@ def test_a_pressure_that_no_usual_fan_gives_is_said_to_be_one(larkfield):
     assert "a usual fan" not in duty_of(larkfield).needed.said()
 
 
+@pytest.mark.parametrize(("effect", "sign"), [("supply", 1), ("exhaust", -1)])
+def test_the_fan_to_buy_is_asked_for_in_standard_air_too_as_its_catalogue_has_it(larkfield, effect, sign):
+    # By hand: the barometric formula gives 72.9 % of the pressure at sea level for 2600 m; a fan's pressure goes with the density.
+    # An exhaust fan takes in the stair's air, between that of the rooms and outdoors.
+    wide = [{"range_low_pa": -100.0}] * len(larkfield.transmitters)
+    moved = {"fan": {"effect": effect}, "control": {"set_point_pa": sign * 40.0}, "transmitters": wide}
+    high = larkfield.with_changes(altitude_m=2600.0, **moved)
+    needed = duty_of(high).needed
+    place = needed.steepest
+    inlet_c = high.weather[needed.cases[place].weather].outdoor_c if sign > 0 else 18.0
+    ratio = 0.729 * 1.204 / 1.2 * 293.15 / (273.15 + inlet_c)
+    assert needed.standard_pa[place] == pytest.approx(needed.pressure_pa[place] / ratio, rel=0.02 if sign > 0 else 0.06)
+    said = f"against {needed.standard_pa[place]:.0f} Pa on its catalogue curve (standard air, 1.2"
+    assert said in needed.duty_text()
+    assert needed.pressure_pa[place] < needed.standard_pa[place]
+    assert "lb/ft³" in needed.duty_text("in. w.c.")
+
+
 def test_no_fan_is_bought_for_a_set_point_that_leaves_a_door_outside(larkfield):
     site = larkfield.with_changes(design={"open_doors": (6, 7), "open_exits": ()}, control={"set_point_pa": 25.0})
     record = design_for(site).record()

@@ -300,7 +300,8 @@ def _fan_figures(duty, system):
     told = (
         ("Flow asked of the fan", needed.flow_m3_s[needed.design], "flow", f"with margins, {needed.margins_text()}: {most}", needed.source),
         ("Fan pressure asked", needed.pressure_pa[needed.steepest], "pressure", f"stair at the outlet, duct loss: {steepest}", NETWORK),
-        ("Shaft power asked", needed.shaft_power_w, "power", "of a fan of the efficiency stated, at these", _FAN),
+        ("The same on a catalogue curve", needed.standard_pa[needed.steepest], "pressure", "in standard air, 1.2 kg/m³", "fan laws"),
+        ("Shaft power asked", needed.shaft_power_w, "power", "of a fan of the efficiency stated, in the air of the case", _FAN),
         ("Largest flow held", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
         ("Fan pressure at it", duty.pressure_pa[place], "pressure", "stair pressure at the outlet and duct loss", NETWORK),
         ("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),

@@ -11,7 +11,7 @@ import numpy as np
 
 from helpers import require, units
 from helpers.formulas import fan as fans
-from helpers.model.air.fan import inlet_density_ratio, pressure_against
+from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, inlet_density_ratio, pressure_against
 from helpers.model.air.tower import Tower
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
@@ -37,8 +37,9 @@ class FanNeeded:
     required: whether the design has to hold the case; reached: whether any fan at all can. taken_m3_s, taken_pa: what the stair takes at
     the set point, flow at the inlet and pressure with the duct's loss; flow_m3_s, pressure_pa: the same with margins, what is to be bought.
     held_hz: the speed at which the stated fan would give taken_..., margin_hz the one for flow_...; highest_hz the most it may run at in
-    smoke control; stated_pa what it gives at that speed and flow_m3_s. design_stated: whether the site states its open doors; wrong_way:
-    whether an exhaust fan is to hold more than nothing, or a supply fan less.
+    smoke control; stated_pa what it gives at that speed and flow_m3_s. density_ratio: of the air at the inlet over standard air's; all
+    pressures and powers are of the case's own air, a catalogue curve is of standard air. design_stated: whether the site states its open
+    doors; wrong_way: whether an exhaust fan is to hold more than nothing, or a supply fan less.
     """
 
     cases: tuple[Case, ...]
@@ -51,6 +52,7 @@ class FanNeeded:
     held_hz: np.ndarray
     margin_hz: np.ndarray
     stated_pa: np.ndarray
+    density_ratio: np.ndarray
     lowest_hz: float
     highest_hz: float
     reference_hz: float
@@ -94,9 +96,14 @@ class FanNeeded:
         return self._most(self.required & self.reached, self.flow_m3_s)
 
     @property
+    def standard_pa(self):
+        """pressure_pa as a catalogue curve has to give it [cases]: in standard air. Equation: p / (density / 1.2 kg/m3), fan laws."""
+        return self.pressure_pa / self.density_ratio
+
+    @property
     def steepest(self):
-        """Place of the required case that asks for most pressure."""
-        return self._most(self.required & self.reached, self.pressure_pa)
+        """Place of the required case that asks for most pressure on a catalogue curve."""
+        return self._most(self.required & self.reached, self.standard_pa)
 
     @property
     def worst(self):
@@ -112,7 +119,7 @@ class FanNeeded:
     @property
     def usual(self):
         """Whether a usual fan gives the pressure that is asked for."""
-        return bool(self.pressure_pa[self.steepest] <= MOST_FAN_PA)
+        return bool(self.standard_pa[self.steepest] <= MOST_FAN_PA)
 
     @property
     def states(self):
@@ -121,9 +128,13 @@ class FanNeeded:
         return tuple(np.select([~self.held, ~self.with_margins], [short, "attention"], "good").tolist())
 
     def duty_text(self, system="Pa"):
-        """Flow and pressure to be bought, in words: the largest of each, at one point where one case asks for both."""
-        flow, pressure = self.flow_m3_s[self.design], self.pressure_pa[self.steepest]
-        return f"{units.show(flow, 'flow', system)} against {units.show(pressure, 'pressure', system)}"
+        """Flow and pressure to be bought, in words: the largest of each, at one point where one case asks for both; the pressure as a
+        catalogue has it, and in the air of the case."""
+        place, standard = self.steepest, REFERENCE_DENSITY_KG_M3
+        flow = units.show(self.flow_m3_s[self.design], "flow", system)
+        catalogue, own = (units.show(values[place], "pressure", system) for values in (self.standard_pa, self.pressure_pa))
+        air, thin = (units.show(value, "density", system) for value in (standard, standard * self.density_ratio[place]))
+        return f"{flow} against {catalogue} on its catalogue curve (standard air, {air}; {own} in its own air, {thin})"
 
     def margins_text(self):
         """The margins in words."""
@@ -134,7 +145,7 @@ class FanNeeded:
         (_, *flows), (shutoff, *pressures) = self.curve
         show = units.show
         flow, pressure = show(flows[-1], "flow", system), show(pressures[-1], "pressure", system)
-        ends = f"{show(shutoff, 'pressure', system)} without flow, {flow} at {pressure}"
+        ends = f"{show(shutoff, 'pressure', system)} without flow, {flow} at {pressure}, in standard air"
         return f"the fan stated ({ends}, at {self.reference_hz:g} Hz; up to {self.highest_hz:g} Hz)"
 
     def short_text(self, place, system="Pa"):
@@ -250,18 +261,21 @@ class FanNeeded:
 
     def table(self, system="Pa"):
         """All cases, a row each."""
-        columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "The fan stated")
+        columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "In standard air", "The fan stated")
         rows = tuple(self._row(place, system) for place in range(len(self.cases)))
-        note = f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not."
+        note = (
+            f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not. Fan pressure: in the "
+            "air of the case; in standard air: as the curve in a catalogue has to give it."
+        )
         return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)
 
     def _row(self, place, system):
         required = "yes" if self.required[place] else "no"
         if not self.reached[place]:
-            return (self.cases[place].name, required, "", "", "", self.short_text(place, system))
+            return (self.cases[place].name, required, "", "", "", "", self.short_text(place, system))
         flows = [units.show(flow[place], "flow", system) for flow in (self.taken_m3_s, self.flow_m3_s)]
-        pressure = units.show(self.pressure_pa[place], "pressure", system)
-        return (self.cases[place].name, required, *flows, pressure, self._compared(place))
+        pressures = [units.show(pressure[place], "pressure", system) for pressure in (self.pressure_pa, self.standard_pa)]
+        return (self.cases[place].name, required, *flows, *pressures, self._compared(place))
 
     def _compared(self, place):
         """Where the stated fan stands in a case, in a few words."""
@@ -314,7 +328,7 @@ def fan_needed(tower, cases, rule, set_point_pa, transmitters=None, leakage_marg
     given = fans.pressure_at_flow(bought, own.flows_m3_s, own.standard_pressures_pa, full, beyond="extend") * density
     return FanNeeded(
         asked, required, held.held[:count], taken, pressure(taken), bought, pressure(bought), speed(taken), speed(bought), given,
-        lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
+        density, lowest, highest, own.reference_speed_hz, (tuple(own.flows_m3_s), own.standard_pressures_pa), own.efficiency, leak, duct,
         source, design_states_doors(site), tower.effect * float(set_point_pa) < 0,
     )  # fmt: skip
 
