@@ -44,7 +44,7 @@ STYLE = f"""<style>
   text-align: center; color: #55616d; }}
 .{VIEW} .count span {{ display: block; margin-top: 0.3em; padding: 0.1em; font-weight: bold; }}
 .{VIEW}-buttons {{ position: absolute; right: 1%; bottom: 1%; width: 10%; flex-flow: column; overflow: visible; }}
-.{VIEW}-buttons button {{ width: 100%; height: auto; margin: 2px 0 0 0; padding: 0; font-size: max(11px, 1.15cqw); line-height: 1.7; }}
+.{VIEW}-buttons button {{ width: 100%; height: auto; margin: 2px 0 0 0; padding: 0; font-size: max(13px, 1.15cqw); line-height: 1.7; }}
 .{VIEW}-buttons button:focus-visible {{ outline: 2px solid #0b3c6f; }}
 </style>"""
 

@@ -1,6 +1,17 @@
 """A table of a page: figures to the right, their unit once in the head where all of them have it."""
 
+import re
+from pathlib import Path
+
+import helpers
 from helpers.plots.markup import html_table
+
+
+def test_no_letters_of_a_page_are_smaller_than_thirteen_pixels():
+    texts = {path.name: path.read_text(encoding="utf-8") for path in Path(helpers.__file__).parent.rglob("*.py")}
+    sizes = {(name, int(size)) for name, text in texts.items() for size in re.findall(r"font(?:-size)?: ?(?:max\()?(\d+)px", text)}
+    assert len(sizes) >= 5
+    assert [found for found in sizes if found[1] < 13] == []
 
 
 def test_a_column_of_figures_stands_to_the_right_with_its_unit_in_the_head():
