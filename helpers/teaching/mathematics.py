@@ -187,13 +187,14 @@ def _set(tree, look, name_as):
     right = _set(tree.right, flat if isinstance(tree.op, ast.Div | ast.Pow) else look, name_as)
     match tree.op:
         case ast.Mult():
-            first = _held(look, left, POWER if look is not _PAGE and left[1] == QUOTIENT else NEGATIVE)
+            first = _held(look, left, POWER if left[1] == QUOTIENT else NEGATIVE)
             between = look["dot" if right[2] and right[1] >= PRODUCT else "times"]
             row = look["row"].format(first + between + _held(look, right, PRODUCT))
             return row, min(left[1] or PRODUCT, PRODUCT), left[2] and left[1] >= NEGATIVE
         case ast.Div():
-            parts = (left[0], right[0]) if look is _PAGE else (_held(look, left, PRODUCT), _held(look, right, POWER))
-            return look["over"].format(*parts), QUOTIENT, left[2]
+            if look is _PAGE:  # a fraction line holds like brackets, but for a power
+                return look["over"].format(left[0], right[0]), PRODUCT, left[2]
+            return look["over"].format(_held(look, left, PRODUCT), _held(look, right, POWER)), QUOTIENT, left[2]
         case ast.Pow():
             return look["power"].format(_held(look, left, ATOM), right[0]), POWER, left[2]
     minus = isinstance(tree.op, ast.Sub)

@@ -153,8 +153,8 @@ def stair_of_twenty_storeys():
         Line("Least pressure, at the bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
     )
     working = (
-        Line("Leaks from floor to outdoors", "0.00021 x outer wall", outer, "area", 3, "area_building_outside_m2"),
-        Line("Leaks from stair to floor", "0.00011 x stair's wall + door (side by side)", inner, "area", 3, "area_stair_building_m2"),
+        Line("Leaks from floor to outdoors", "0.00021 · outer wall", outer, "area", 3, "area_building_outside_m2"),
+        Line("Leaks from stair to floor", "0.00011 · stair's wall + door (side by side)", inner, "area", 3, "area_stair_building_m2"),
         Line("Stack effect [Pa/m]", "last line of the stack effect in lesson 01", gradient, "number", 2, "stack_gradient_pa_m"),
         Line("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
         Line("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
