@@ -16,6 +16,7 @@ from helpers.pages.progress import ProgressView
 from helpers.teaching import plan
 from helpers.teaching.lesson import Prediction, exercise_of
 from helpers.teaching.record import LearnerRecord
+from helpers.widgets.controls import UNITS
 
 KEY, TITLE, NUMBER, CODE = "length_of_tubes", "The length of the tubes", 17, "a class of one lesson more"
 QUESTIONS = '''
@@ -50,6 +51,7 @@ def one_more(tmp_path, monkeypatch):
     monkeypatch.setattr(helpers.lessons, "__path__", [*helpers.lessons.__path__, str(folder.parent)])
     line = plan.Lesson(NUMBER, KEY, TITLE, 30, ("low_demand_stop",), ("", "shown", "whole"))
     monkeypatch.setattr(plan, "LESSONS", (*plan.LESSONS, line))
+    monkeypatch.setattr(UNITS, "_listeners", [*UNITS._listeners])  # what shows this lesson is gone with it
     yield LESSONS.of(KEY)
     for name in [name for name in sys.modules if KEY in name]:
         del sys.modules[name]
