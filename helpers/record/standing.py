@@ -30,7 +30,7 @@ __all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "S
 MODE = "the mode of the loop"  # before all others: a stair of a smoke-control standard is in smoke control
 STANDARD = "the standard's figures"  # before all others: nobody can judge by a blank
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
-MOTOR = "a motor that bears the fan"  # where nothing else of the fan is missing
+MOTOR, SLOWER = "a motor that bears the fan", "a lower lowest speed"  # where nothing else of the fan is missing
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
 LIGHTER = 0.5  # of a closer's force, tried where no set point suits; ours
 LESS_POWER = 0.5  # ours: a set point that asks for less than this share of the shaft power is tried before a fan is bought
@@ -155,7 +155,8 @@ class Standing:
             return self.named([STANDARD])
         stands = {SET_POINT: "set_point_stands", ACTION: "action_stands", FAN: "fan_stands", TUNING: "tuning_stands"}
         missing = [part for part in PARTS if part in parts and part != TUNING and not getattr(self, stands[part])]
-        missing = [MOTOR if part == FAN and self.fan_holds else part for part in missing]
+        fan = MOTOR if self.fan_holds else SLOWER if self.design.stated_duty.needed.only_too_large else FAN
+        missing = [fan if part == FAN else part for part in missing]
         if not missing and TUNING in parts and not self.tuning_stands:
             missing = [TUNING]
         return self.named(missing)

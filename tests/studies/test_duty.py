@@ -1,5 +1,8 @@
 """Fan duty: points on the catalogue curve, powers by hand, full speed, the motor."""
 
+import re
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from demo_designs import design_for, site_of
@@ -95,6 +98,24 @@ def test_a_fan_that_cannot_hold_is_wrong_with_doors_shut(stair):
 def test_a_drive_that_cannot_go_slow_enough_is_wrong(stair):
     _, duty = studied(stair(fan={"lowest_speed_hz": 45.0}))
     assert any("cannot go slow enough" in finding.what for finding in duty.findings())
+
+
+def test_a_lowest_speed_too_high_is_mended_by_a_lower_one_and_no_fan_is_bought(stair):
+    _, duty = studied(stair(fan={"lowest_speed_hz": 45.0}))
+    (found,) = (one for one in duty.findings() if one.what.startswith("Too large"))
+    lower = re.search(r"a lowest speed of (\d+) Hz or less", found.remedy)
+    assert lower
+    said = duty.needed.said()
+    assert lower[0] in said
+    assert not re.search("ask for|buy", f"{said} {found.remedy} {duty.motor_said()}")
+    for off, held in ((0.0, True), (1.0, False)):  # at the speed that is named it holds, and 1 Hz above it some case is not held
+        _, slower = studied(stair(fan={"lowest_speed_hz": float(lower[1]) + off}))
+        assert slower.holds == held
+
+
+def test_where_too_much_air_comes_from_elsewhere_no_lowest_speed_is_named(stair):
+    _, duty = studied(stair(fan={"lowest_speed_hz": 45.0}))
+    assert "no speed of this fan helps" in replace(duty.needed, held_hz=0 * duty.needed.held_hz).slower
 
 
 def test_little_speed_left_is_pointed_out(stair, plain):

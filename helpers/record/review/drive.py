@@ -10,6 +10,7 @@ from helpers import units
 from helpers.formulas import low_demand as low_demands
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, whose_mode, wrong
 from helpers.record.standing import mode_found
+from helpers.studies.duty.fan_needed import slower_said
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
 
@@ -108,13 +109,13 @@ def lowest_speed_too_high(bench, system):
 def lower_lowest(bench, cases):
     """What a lower lowest speed would do, in words: the speed at which the loop holds its set point with every place of these cases inside
     its limits; where it does not, one at which those that have too much are inside; "" where there is none, or no case."""
-    slower, motor = bench.held_slower, "if the motor's cooling allows it"
+    slower = bench.held_slower
     if cases.any() and (bench.inside(slower) & (slower.state == "held"))[cases].all():
-        return f"a lowest speed of {np.floor(slower.speed_hz[cases].min()):.0f} Hz or less, {motor}: the loop holds its set point there"
+        return slower_said(np.floor(slower.speed_hz[cases].min()))
     speeds, cases = bench.curves.speed_hz, cases & ~bench.bears(bench.at_speed(bench.speed_limits_hz[0]), cases)
     good = bench.inside(bench.at_speed(speeds[:, None]))[:, cases].all(axis=-1)
     lower = speeds[good & (speeds > 0) & (speeds < bench.speed_limits_hz[0])]
-    return f"a lowest speed of {lower.max():.0f} Hz or less, {motor}" if lower.size and cases.any() else ""
+    return f"a lowest speed of {lower.max():.0f} Hz or less, if the motor's cooling allows it" if lower.size and cases.any() else ""
 
 
 def shaft_power_w(bench, speed_hz):

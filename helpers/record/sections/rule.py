@@ -142,6 +142,8 @@ def set_points_said(design, system):
             also = ", and every final exit closes again" if exits else ""
             what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
             return f"{what} at {_works_text(run, system)}."
+    if design.duty.needed.only_too_large:
+        return f"No set point is held in every case: first {design.duty.needed.slower}."
     if any(own.works(cases) for cases, _ in several):
         return f"No set point is to be entered with the {own.rule} reading: {fights_said(design.site, system)}."
     if any(own.works(cases, closing=False) for cases, _ in several):
@@ -154,7 +156,7 @@ NOT_TRIED = "not tried here: lobbies, a stair divided into sections with a suppl
 
 def _instead_said(design, system):
     """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere."""
-    if works_said(design, system) or not design.set_points or design.site.fan.sign < 0:
+    if works_said(design, system) or not design.set_points or design.site.fan.sign < 0 or design.duty.needed.only_too_large:
         return ""
     tried = (f"{what}: {_tried_said(found, system)}" for what, found in design.standing.tried_instead())
     told = f"No rule and set point found. Tried in this model, the {design.own.rule} reading and a fan that is enough"
@@ -183,7 +185,7 @@ def _findings(design, system):
         same = f"doors out {case.whatever_air}"  # the same at another stair temperature is no other finding
         first, told = same not in told, {*told, same}
         key, caused_by = (same, cause) if first else ("", same)
-        yield Finding(severity, what, doors, why, NETWORK, _remedy(design, case, system), key=key, caused_by=caused_by)
+        yield Finding(severity, what, doors, why, NETWORK, _remedy(design, place, system), key=key, caused_by=caused_by)
     if not bad.size:
         yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
     yield from _error_finding(design, system)
@@ -192,9 +194,9 @@ def _findings(design, system):
 
 
 def _cause(design, place):
-    """Key of the finding that this one follows from: a fan that is not enough, a door that the pressure pushes open; "" for none."""
+    """Key of the finding that this one follows from: a fan that does not hold, a door that the pressure pushes open; "" for none."""
     own, out = design.own, design.own.out_in(design.cases[place])
-    if own.state[place] == "at full speed":
+    if own.state[place] in ("at full speed", "at lowest speed"):
         return f"short {design.cases[place].whatever_air}"
     return f"relatch {out[0].door}" if out and all(door.pushed for door in out) else ""
 
@@ -221,8 +223,12 @@ def works_said(design, system):
     return ""
 
 
-def _remedy(design, case, system):
-    """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule."""
+def _remedy(design, place, system):
+    """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule, and a lowest speed
+    too high comes first."""
+    case = design.cases[place]
+    if design.own.state[place] == "at lowest speed" and design.duty.needed.slower:
+        return design.duty.needed.slower
     if case.open_exits:
         return "more air or a lobby at the final exit; the local code says whether the design must hold with it open"
     if all(door.pushed for door in design.own.out_in(case)) and design.own.out_in(case):

@@ -101,7 +101,7 @@ class Duty(Shown):
         )
         if self.motor_short:
             return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {self.motor_speed_said} the shaft takes {most}."
-        if self.needed.with_margins[self.needed.required].all():
+        if self.needed.large_enough:
             return "The motor stated is large enough for the fan stated."
         bears = "is too small for it" if self.needed.shaft_power_w > self.motor_power_w else "is for the fan stated"
         return f"The fan to buy takes {asked} at the shaft, and more at its highest speed: the motor stated, {plate}, {bears}."
@@ -154,7 +154,7 @@ class Duty(Shown):
             yield Finding(self._short(place), f"The drive cannot go slow enough: {case.name}",
                           f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",
                           "even the lowest speed gives more than the set point", NETWORK,
-                          "range, low sides, rule and set point first; a lower lowest speed only where doors have too much",
+                          self.needed.slower or "range, low sides, rule and set point first",
                           caused_by="fan")  # fmt: skip
         elif self.state[place] == "not found":
             yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", NETWORK,

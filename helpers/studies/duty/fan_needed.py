@@ -17,7 +17,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
 
-__all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed", "ideal_fan"]
+__all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed", "ideal_fan", "slower_said"]
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
@@ -75,9 +75,27 @@ class FanNeeded:
         return self.reached & (self.held_hz < self.lowest_hz)
 
     @property
+    def only_too_large(self):
+        """Whether nothing but a lowest speed too high keeps the stated fan from holding a required case."""
+        return bool(not self.enough and (self.held | self.too_large)[self.required].all())
+
+    @property
+    def slower(self):
+        """The lowest speed at which the stated fan holds the required cases that it gives too much in, in words; "" where there is none."""
+        hertz = np.floor(self.held_hz[self.required & self.too_large].min(initial=np.inf))
+        if hertz < 1:
+            return "no speed of this fan helps: the air comes from elsewhere, or others draw it"
+        return slower_said(hertz) if np.isfinite(hertz) else ""
+
+    @property
     def with_margins(self):
         """Whether the stated fan holds each case and its margins."""
         return self.held & (self.margin_hz <= self.highest_hz)
+
+    @property
+    def large_enough(self):
+        """Whether the stated fan brings every required case with its margins, a lowest speed too high left aside."""
+        return bool(((self.held | self.too_large) & (self.margin_hz <= self.highest_hz))[self.required].all())
 
     @property
     def enough(self):
@@ -177,9 +195,10 @@ class FanNeeded:
         asked = self._asked(system)
         if not self.enough:
             large, short = self.required & self.too_large, self._short
-            told = [f"Too large: even at its lowest speed the fan stated gives more than is taken in {self._names(large)}."] * bool(
-                large.any()
-            )
+            told = [f"Too large: even at its lowest speed the fan stated gives more than is taken in {self._names(large)}. First "
+                    f"{self.slower}."] * bool(large.any())  # fmt: skip
+            if self.only_too_large and self.large_enough:
+                return f"{told[0]} It is large enough with margins ({self._spare(self.worst)} in {self.cases[self.worst].name})."
             told += [f"Not enough: {self.not_held_said()} ({self._spare(self.worst)})."] * bool(short.any())
             every = [] if self.design_stated else ["Every case counts, as the site file states no doors that the design takes as open."]
             return " ".join((*told, f"The required cases ask for {asked}.", *every))
@@ -239,10 +258,10 @@ class FanNeeded:
         remedy = remedy if inside or self.wrong_way else "no fan yet: first a set point that stands; the figures are a what-if"
         remedy = "a fan that moves the air the other way, or a set point on the other side of zero" if self.wrong_way else remedy
         if not self.enough:
-            large = self.too_large[self.required].any() and (self.held | self.too_large)[self.required].all()
             what = "Not enough: the fan stated does not hold every required case"
-            if large:
+            if self.only_too_large:
                 what = "Too large: even at its lowest speed the fan stated gives too much"
+                remedy = self.slower if self.large_enough else f"{self.slower}; then {remedy}"
             yield Finding("wrong", what, figure,
                           "required: all doors closed in every weather, the design's open doors, and these with the exits or any one shut",
                           NETWORK, remedy, key="fan")  # fmt: skip
@@ -286,6 +305,11 @@ class FanNeeded:
     def _most(chosen, values):
         chosen = chosen if chosen.any() else np.ones_like(chosen)
         return int(np.argmax(np.where(chosen, values, -np.inf)))
+
+
+def slower_said(hertz):
+    """A lower lowest speed as a remedy, in words."""
+    return f"a lowest speed of {hertz:.0f} Hz or less, if the motor's cooling allows it: the loop holds its set point there"
 
 
 def _share(percent):
