@@ -7,6 +7,7 @@ integral(what, x, from, to).
 
 import ast
 import re
+from decimal import Decimal
 from functools import cache
 from html import escape
 
@@ -93,7 +94,7 @@ def to_units(line):
 def figure(value, digits=4):
     """A number in so many digits, without powers of ten."""
     text = f"{value:.{digits}g}"
-    return (f"{value:.0f}" if "e" in text else text).replace("-", "−")
+    return (f"{value:.0f}" if abs(value) >= 10**digits else f"{Decimal(text):f}").replace("-", "−")
 
 
 def valued(name, value):

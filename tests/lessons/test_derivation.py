@@ -69,6 +69,11 @@ def test_a_line_stands_as_it_was_written(line, text):
     assert re.sub(r"<annotation.*</annotation>|<[^>]+>", "", mathematics.mathml(line)).count("(") <= text.count("(")
 
 
+@pytest.mark.parametrize(("value", "shown"), [(101325.0, "101325"), (0.00001234, "0.00001234"), (-9.0, "−9"), (9999.96, "10000")])
+def test_a_figure_has_no_power_of_ten(value, shown):
+    assert mathematics.figure(value) == shown
+
+
 @DERIVED
 def test_every_line_holds_in_the_numbers_of_its_page_and_in_others(made):
     draw = random.Random(1)
@@ -131,6 +136,7 @@ def test_every_line_fits_in_its_units(made):
 @DERIVED
 def test_few_lines_are_in_view_and_no_letter_means_two_things(made):
     assert sum(not step.folded for step in (*made.steps, made.result)) <= MOST_IN_VIEW
+    assert all(len(mathematics.spoken(step.line)) <= 90 for step in made.lines)  # 640 px of a page: 68 letters take 446 of them
     names = {name for step in made.lines for name in mathematics.names_in(step.line)}
     assert len({SYMBOLS[name].letter for name in names}) == len(names)
     assert all("=" in step.line or "≈" in step.line for step in made.lines)

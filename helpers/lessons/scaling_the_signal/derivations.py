@@ -43,20 +43,16 @@ def from_signal():
 @cache
 def to_signal():
     """The same line, solved for the signal."""
-    share, back = (
-        "span_share = (value - range_low)/(range_high - range_low)",
-        "span_share = (signal_value - signal_low)/(signal_high - signal_low)",
-    )
-    found = solved("signal_value", back)
+    share = "span_share = (value - range_low)/(range_high - range_low)"
     return Derivation(
         "From pressure to signal",
         "In words: the live zero, and on top of it the share of the signal's span. {value} of {range_high} make {signal_value}.",
         (Step("How far up the range is the pressure?", share),),
         Step("The signal stands as far up its own span. Its bottom must be added; forget it, and the live zero is forgotten:",
-             "signal_value = signal_low + span_share*(signal_high - signal_low)", found),
+             "signal_value = signal_low + span_share*(signal_high - signal_low)", solved("signal_value", SHARE)),
         ("value", "signal_low", "signal_high", "range_low", "range_high"), "helpers.formulas.signals.to_signal", {"value": 40.0, **ENDS},
         (Step("So much signal one pascal makes:", "slope__signal = (signal_high - signal_low)/(range_high - range_low)",
-              sympy.diff(solved("signal_value", back, share), sympified("value"))),),
+              sympy.diff(solved("signal_value", SHARE, share), sympified("value"))),),
     )  # fmt: skip
 
 
