@@ -108,12 +108,14 @@ NONE = "–"  # a blank is filled in by somebody, who writes the unit too
 TO_THE_RIGHT = ";text-align:right"
 
 
-def html_table(columns, rows, states=(), title=""):
+def html_table(columns, rows, states=(), title="", units_to_head=True):
     """A table; a row that is judged begins with the mark and the word of its state. A column of figures stands to the right; their unit,
     where it is the same in all of them, in its head. A cell that has `html` is shown as that."""
     judged = any(states)
     rows = [[cell if isinstance(cell, str) else str(cell) for cell in row] for row in rows]
-    columns, figures = _units_to_head([str(column) for column in columns], rows)
+    columns, figures = [str(column) for column in columns], set()
+    if units_to_head:
+        columns, figures = _units_to_head(columns, rows)
     head = '<th scope="col" style="{}">{}</th>'
     heads = [head.format(CELL + (TO_THE_RIGHT if place in figures else ""), escape(column)) for place, column in enumerate(columns)]
     head = "".join([head.format(CELL, "Verdict")] * judged + heads)
@@ -128,7 +130,7 @@ def html_table(columns, rows, states=(), title=""):
 def figures_html(figures, title=""):
     """Figures with unit, reason and source."""
     rows = [(figure.label, figure.text, figure.reason, figure.source) for figure in figures]
-    return html_table(("Figure", "Value", "Why", "Source"), rows, title=title) if rows else ""
+    return html_table(("Figure", "Value", "Why", "Source"), rows, title=title, units_to_head=False) if rows else ""
 
 
 def findings_html(findings):
