@@ -77,7 +77,7 @@ def no_pressure(design, system):
 def _fan(design, system):
     """What to buy, or that no fan is to be chosen yet."""
     duty = design.duty
-    said = duty.needed.said(system, duty.inside)
+    said = duty.said(system)
     first = design.standing.first(STANDARD)
     if first:
         return f"The fan is {first}. By the site file alone: {said}"
@@ -93,7 +93,7 @@ def _full_speed(design, system):
     said = f"{FAIL} at full speed: {full.door[place]} is {full.means[place]} ({full.cases[place].name})."
     if first:
         return f"{said} A highest speed in smoke control, or a relief damper: {first}."
-    does = not full.lost()
+    does = full.cap_hz is not None
     cure = full.cure().replace(" in smoke control", " in smoke control would do", 1) if does else full.cure()
     return f"{said} {cure[0].upper()}{cure[1:]}. {_damper_said(full, 'So would a relief damper' if does else 'A relief damper would do')}"
 

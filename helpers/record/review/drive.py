@@ -87,7 +87,7 @@ def highest_without_harm_hz(bench):
 def whose_full_speed(bench):
     """A highest speed that keeps every case held is an entry; where there is none, damper, doors or fan must change."""
     if bench.full_speed is not None:
-        return BUILDING if np.isnan(bench.full_speed.safe_hz) or bench.full_speed.lost() else STRATEGY
+        return BUILDING if bench.full_speed.cap_hz is None else STRATEGY
     return BUILDING if (bench.required & (bench.needed_hz > highest_without_harm_hz(bench))).any() else STRATEGY
 
 
@@ -160,7 +160,7 @@ def _motor_bears(bench, bearable_hz, system):
     if full is None or not full.limited or bearable_hz <= full.safe_hz:
         safe = bearable_hz if full is not None else min(bearable_hz, np.floor(highest_without_harm_hz(bench)))
         return f"{highest_said(bench, safe)}; or {motor}; {larger}"
-    none = "no remedy was found: " if np.isnan(full.safe_hz) or full.lost() else ""
+    none = "no remedy was found: " if full.cap_hz is None else ""
     return f"{none}the doors decide first: {full.cure()}; {motor}, and would only jam them; {larger}"
 
 

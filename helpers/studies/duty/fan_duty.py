@@ -112,13 +112,20 @@ class Duty(Shown):
         asked = self.needed.required[: len(self.cases)]
         return self.needed.enough and bool((self.state == "held")[asked].all())
 
+    def said(self, system="Pa"):
+        """What to buy, in a sentence or two: the fan stated is not kept where no highest speed of it may be entered."""
+        full = self.full
+        barred = full.limited and full.cap_hz is None and bool(full.beyond_lasting(full.full_hz))
+        return self.needed.said(system, self.inside, barred)
+
     def verdict(self, system="Pa"):
         """Fan and motor in plain words."""
         held = int((self.state == "held").sum())
         most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         enough = "too small" if self.motor_short else "enough"
         motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
-        return f"{self.needed.verdict(system, self.inside)} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
+        needed = self.needed.verdict(self.said(system), system, self.inside)
+        return f"{needed} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
 
     def findings(self, system="Pa"):
         """What is wrong with fan and motor, and what only just fits."""

@@ -181,8 +181,10 @@ class FanNeeded:
             f"{self._spare(place)}"
         )
 
-    def said(self, system="Pa", inside=True):
+    def said(self, system="Pa", inside=True, barred=False):
         """Enough or not, and what is to be bought, in a sentence or two.
+
+        barred: whether the stated fan's highest speed is one that nobody may enter, and no lower one holds all.
 
         inside: whether every door is inside its window at this set point with all doors closed. The word buy stands only where that is so
         and every required case is held.
@@ -205,6 +207,11 @@ class FanNeeded:
         spare = f"({self._spare(self.worst)} in {self.cases[self.worst].name})"
         anew = "gain, fallback and alarms hold for the fan stated, with another one they are worked out anew"
         if self.with_margins[self.required].all():
+            if barred:
+                return (
+                    f"No fan is to be kept or bought yet: {self.stated_text(system)} holds every required case with its margins {spare}, "
+                    f"but no highest speed of it suits doors and final exits: first what helps there. The required cases ask for {asked}."
+                )
             return (
                 f"Keep {self.stated_text(system)} or buy one of the same curve: it holds every required case with its margins {spare}. The "
                 f"required cases ask for {asked}; a fan chosen for that alone is another fan: {anew}."
@@ -219,15 +226,15 @@ class FanNeeded:
         """Which required cases the stated fan does not hold, in words."""
         return f"the fan stated does not hold {self._names(self._short if self._short.any() else self.required & self.too_large)}"
 
-    def verdict(self, system="Pa", inside=True):
-        """The same with the fan that was computed with, and the case in which it falls shortest."""
+    def verdict(self, said, system="Pa", inside=True):
+        """What is to be bought as said, with the fan that was computed with, and the case in which it falls shortest."""
         worst = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
         if not inside and self.reached[self.required].all():
             return (
                 f"No fan is to be chosen yet: first the set point. What if the file's stood: the required cases would ask for "
                 f"{self._asked(system)}. Computed with {self.stated_text(system)}. Least to spare, {worst}."
             )
-        return f"{self.said(system, inside)} Computed with {self.stated_text(system)}. Least to spare, {worst}."
+        return f"{said} Computed with {self.stated_text(system)}. Least to spare, {worst}."
 
     def _asked(self, system):
         """What the required cases ask for, with margins and shaft power; and that no usual fan gives it, where that is so."""

@@ -1,8 +1,7 @@
 """Full speed: whether any door can still be opened there, and the highest speed at which no door passes its limit.
 
-A smoke-control fan runs at full speed when a signal is lost, in an override, or while doors stand open: so full speed is judged as a state
-of its own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls that turned out tighter or
-looser than the file says.
+A smoke-control fan runs at full speed when a signal is lost, in an override, or while doors stand open: so it is judged as a state of its
+own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls tighter or looser than the file's.
 """
 
 from dataclasses import dataclass, replace
@@ -96,10 +95,16 @@ class FullSpeed:
         """Cases of those asked that are not held at a highest speed, by default the highest safe one."""
         return tuple(case for case, hz, _ in self.asked if not hz <= (self.safe_hz if at_hz is None else at_hz))
 
+    @property
+    def cap_hz(self):
+        """The highest speed that is a remedy: doors within limits, final exits closing again, every case asked held; None for none."""
+        most = float(np.minimum(self.safe_hz, self.closes_hz))
+        return None if np.isnan(most) or self.lost(most) else most
+
     def _capped(self, at_hz):
         """A highest speed as a remedy, and that it leaves the fan without its margins, where it does."""
-        bare = any(hz > at_hz for *_, hz in self.asked)
-        cap = f"a highest speed of {at_hz:.1f} Hz in smoke control{', every required case held without its margins' if bare else ''}"
+        bare = ", every required case held without its margins" * any(hz > at_hz for *_, hz in self.asked)
+        cap = f"a highest speed of {at_hz:.1f} Hz in smoke control{bare}"
         either = f"either {cap}, fallback and override not above it, or a fallback speed of {self.kept_hz:.1f} Hz: not both"
         return either if self.kept_hz > at_hz + SHOWN_HZ / 2 else cap
 
@@ -110,9 +115,8 @@ class FullSpeed:
 
     def safe_text(self):
         """The highest safe speed in words."""
-        if np.isnan(self.safe_hz):
-            return "no speed of this drive is safe for every door"
-        return f"{self.safe_hz:.1f} Hz" if self.safe_door else f"{self.safe_hz:.1f} Hz, full speed"
+        safe = f"{self.safe_hz:.1f} Hz{'' if self.safe_door else ', full speed'}"
+        return "no speed of this drive is safe for every door" if np.isnan(self.safe_hz) else safe
 
     def beside_said(self):
         """What the highest safe speed leaves out, in words: a damper that sticks, a final exit that stays ajar. "" for nothing."""
@@ -136,9 +140,8 @@ class FullSpeed:
         slow, fast = (held[pick(self.held_hz[held])] for pick in (np.argmin, np.argmax))
         least, most = float(self.held_hz[slow]), float(self.held_hz[fast])
         takes = f"ramp of {ramp_s * max(most - start_hz, 0.0) / reference_hz:.1f} s to {most:.1f} Hz ({self.cases[fast].name})"
-        lost = len(self.cases) - len(held)
-        said = f"the loop goes on from there without a jump, and cannot go below it; worst case: {takes}"
-        said += f"; {lost} cases are not held at any speed" if lost else ""
+        lost = f"; {len(self.cases) - len(held)} cases are not held at any speed" if len(held) < len(self.cases) else ""
+        said = f"the loop goes on from there without a jump, and cannot go below it; worst case: {takes}{lost}"
         if start_hz > least + SHOWN_HZ / 2:
             beyond = f"{start_hz:g} Hz is more than the {least:.1f} Hz of {self.cases[slow].name}: more pressure than the set point there"
             return f"{word_of('wrong')}: {beyond}; {said}"
@@ -154,9 +157,9 @@ class FullSpeed:
         """That a final exit would not close again at a speed that may last, in words; "" where it would, or there is none."""
         if speed_hz is None or speed_hz <= self.closes_hz + SHOWN_HZ / 2:
             return ""
-        if np.isnan(self.closes_hz):
-            return f"{speed_hz:g} Hz: a final exit {NOT_CLOSING} {_beyond(self.closes_hz)}"
-        return f"{speed_hz:g} Hz is beyond {self.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again"
+        none = f"{speed_hz:g} Hz: a final exit {NOT_CLOSING} {_beyond(self.closes_hz)}"
+        up_to = f"{speed_hz:g} Hz is beyond {self.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again"
+        return none if np.isnan(self.closes_hz) else up_to
 
     def beyond_lasting(self, speed_hz):
         """What speaks against a speed that may last, of smoke control or of an override: doors past their limit, exits that stay ajar."""
@@ -168,25 +171,25 @@ class FullSpeed:
             return ""
         if np.isnan(self.safe_hz):
             return f"{speed_hz:g} Hz: {self.safe_text()}, other walls and a relief damper lifting late tried"
-        highest = "the highest speed of smoke control" if self.stated else "the drive's highest speed"
-        where = f": {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else f", {highest}"
+        where = f": {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else f", {self._how}"
         return f"{speed_hz:g} Hz is beyond {self.safe_hz:.1f} Hz{where}"
 
     def cure(self):
         """What a highest speed for smoke control would do, in words: a remedy only if every case asked is still held there."""
         if np.isnan(self.safe_hz):
             return "a highest speed does not help: even the lowest puts a door past its limit"
-        if self.lost():
-            return f"a highest speed alone does not help: at {self.safe_text()}, where no door is past its limit, {self._lost_said()}"
-        return self._capped(self.safe_hz)
+        if self.cap_hz is not None:
+            return self._capped(self.cap_hz)
+        beside = self._lost_said() if self.lost() else f"a final exit {NOT_CLOSING}, and {self.closing_cure(self.closes_hz)}"
+        return f"a highest speed alone does not help: at {self.safe_text()}, where no door is past its limit, {beside}"
 
     def closing_cure(self, closes_hz):
         """The same of one up to which a final exit closes again."""
         if np.isnan(closes_hz):
             return "no speed of this drive lets it close"
-        if self.lost(closes_hz):
-            return f"{closes_hz:.1f} Hz would let it close, but {self._lost_said(closes_hz)}: no remedy"
-        return self._capped(closes_hz)
+        at_hz = float(np.fmin(closes_hz, self.safe_hz))  # where doors jam below it, no higher
+        lost = f"{at_hz:.1f} Hz would let it close, but {self._lost_said(at_hz)}: no remedy"
+        return lost if self.lost(at_hz) else self._capped(at_hz)
 
     def _lost_said(self, at_hz=None):
         """Which cases are not held at a highest speed, in words."""
@@ -212,11 +215,9 @@ class FullSpeed:
         walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
         late = ", the damper lifting late" if self.relief else ""
         tried = f"tried in {len(self.cases)} cases, walls leaking {walls} times the file's{late}"
-        beside = f"; {self.beside_said()}" if self.beside_said() else ""
         stops = f"; worst, {self.safe_door}, {self.safe_case}, walls x {self.safe_walls:.2f}" if self.safe_door else ""
-        label = "Highest speed at which no door passes its limit"
-        safe_hz = None if np.isnan(self.safe_hz) else self.safe_hz
-        return (Value(label, safe_hz, self.safe_text(), f"{tried}{stops}{beside}", NETWORK, "frequency"),)
+        reason, safe_hz = "; ".join(filter(None, (f"{tried}{stops}", self.beside_said()))), None if np.isnan(self.safe_hz) else self.safe_hz
+        return (Value("Highest speed at which no door passes its limit", safe_hz, self.safe_text(), reason, NETWORK, "frequency"),)
 
     def findings(self, system="Pa"):
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
