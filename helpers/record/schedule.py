@@ -24,7 +24,7 @@ __all__ = ["Setting", "schedule_table", "settings_schedule"]
 COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 
 
-FAIL = word_of("wrong")
+FAIL, CHECK = word_of("wrong"), word_of("attention")
 NOT_STATED = "not stated"
 
 
@@ -62,20 +62,17 @@ def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=Non
         *_stopping(site, system),
         *_sheet(digest),
     )
-    return lines if standing is None else tuple(_passed(line, site, standing, full, system) for line in lines)
+    return lines if standing is None else tuple(_passed(line, standing, system) for line in lines)
 
 
-def _passed(line, site, standing, full, system):
-    """A line as the judge lets it stand: a value that fails is the file's and not to be entered, one that hangs on it is not laid down."""
-    against = {
-        ("loop", "set point"): "; ".join(standing.set_point_against(system)),
-        ("loop", "action"): standing.action_against(),
-        ("fan", "highest speed in smoke control"): _beyond(full, None if full is None else full.full_hz),
-    }.get((line.group, line.name))
-    if against:
-        return replace(line, value=f"{FAIL}: {line.value} is the file's, {NOT_ENTERED}", why=against)
+def _passed(line, standing, system):
+    """A line as the judge lets it stand: a value that fails is not to be entered, one that hangs on what fails is not laid down."""
     open_mode = standing.design.out_of_mode and (line.group, line.name) == ("fan", "highest speed")  # which of its two limits holds?
-    first = standing.first(*line.rests_on, *[STANDARD] * bool(open_mode))
+    first, tuned = standing.first(*line.rests_on, *[STANDARD] * bool(open_mode)), TUNING in line.rests_on
+    against = "" if tuned and first else standing.setting_against(line.group, line.name, system)
+    if against:
+        whose = "" if tuned else " is the file's"
+        return replace(line, value=f"{FAIL}: {line.value}{whose}, {NOT_ENTERED}", why=against)
     return replace(line, value=first, why="it hangs on what is not settled yet: see the summary") if first else line
 
 
@@ -173,7 +170,9 @@ def _loop(site, tuned, system):
     yield Setting("loop", "integral time", units.show(integral, "time", system, 2), why, whole)
     yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)
     yield Setting("loop", "derivative time", "none", "a pressure with gusts on it is no reading to differentiate")
-    yield Setting("loop", "sample time", units.show(control.sample_s, "time", system), "short beside filter and integral time")
+    late = control.sample_s > min(*(tap.filter_s for tap in site.transmitters), integral)
+    why = f"{CHECK}: longer than filter or integral time" if late else "no longer than filter and integral time"
+    yield Setting("loop", "sample time", units.show(control.sample_s, "time", system), why)
     stops = {"ends": "stops growing there", "ends and ramp": "stops there, and while the ramp holds the fan back"}
     ends = stops.get(control.integral_stops, f"{NOT_STATED}: it has to stop growing there")
     yield Setting("loop", "integral at the ends of the output", ends, "else it winds up behind an open door and lets go late")

@@ -357,6 +357,20 @@ class Standing:
         full = self.design.duty.full
         return full.beyond_lasting(study.speed_hz) if full.limited and study.speed_hz is not None else ""
 
+    def setting_against(self, group, name, system="Pa"):
+        """What the findings that fail say of a line of the settings schedule, in words; "" where they say nothing."""
+        full, own = self.design.duty.full, {
+            ("loop", "set point"): lambda: self.set_point_against(system), ("loop", "action"): lambda: (self.action_against(),),
+            ("fan", "highest speed in smoke control"): lambda: (full.beyond_lasting(full.full_hz) if full.limited else "",),
+        }  # fmt: skip
+        against = own.get((group, name), tuple)()
+        try:
+            found = self.design.tuning.findings(system)
+        except ValueError:  # nothing to tune: no tuning stands, and the section on it says why
+            found = ()
+        fails = (f"{one.what}: {one.figure}" for one in found if one.severity == "wrong" and (group, name) in one.settings)
+        return "; ".join(filter(None, (*against, *fails)))
+
     def action_against(self):
         """What speaks against the file's action, in words; "" where it stands."""
         found = self.design.acting

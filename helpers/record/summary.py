@@ -298,10 +298,11 @@ def _tuning(design, system):
     )
     numbers += " and dead times"
     held = "Found for the fan stated: with another one tune again."
-    if not best.doors.light:
+    against = study.against(best, system)
+    if against:
         return (
-            f"{FAIL}: a door is too heavy for {best.doors.above_limit_s:.0f} s after one has shut; mend that first, the section on tuning "
-            f"says what was tried. As it stands the loop is safe with {numbers}; {back}. {held}"
+            f"{FAIL}: {against}; mend that first, the section on tuning says what was tried. Until then {NOT_ENTERED} {numbers}; {back}. "
+            f"{held}"
         )
     return f"Tune the controller to {numbers}; {back}. {held}"
 

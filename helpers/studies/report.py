@@ -101,7 +101,8 @@ class Finding(_Said):
     """Something somebody should know: how grave (one of SEVERITIES), what, the figure, why, the source, and what would change it.
 
     possible: not so now, but it would be after a failure, an override or in a building that differs; key: name of a cause that others may
-    give in caused_by; effects: findings that follow from this one (`status.folded` puts them there).
+    give in caused_by; effects: findings that follow from this one (`status.folded` puts them there); settings: (group, name) of lines of
+    the settings schedule that it speaks against: where it is "wrong" they are not handed out.
     """
 
     _sentences = ("figure", "why", "remedy")
@@ -115,6 +116,7 @@ class Finding(_Said):
     key: str = ""
     caused_by: str = ""
     effects: tuple = ()
+    settings: tuple = ()
 
 
 @dataclass(frozen=True)

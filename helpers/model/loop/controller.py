@@ -256,6 +256,11 @@ class RampDown:
     safe: bool | None
 
     @property
+    def too_fast(self):
+        """Whether no brake is stated and the air cannot slow even the lightest wheel of the box so soon."""
+        return self.safe is False and self.own_s < self.shortest_s.low
+
+    @property
     def sentences(self):
         """What somebody who enters a ramp should know."""
         return tuple(_said(self))

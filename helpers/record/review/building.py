@@ -273,8 +273,8 @@ def slow_parts(bench, system):
         return
     if study.slow:
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
-        make, short = (wrong, study.short_said) if study.slow_state == "wrong" else (attention, "")
-        yield make("The loop is slow", f"{parts}{short}", study.slow_said(), NETWORK, study.slow_remedy())
+        make, told = wrong if study.short_said else attention, "; ".join(filter(None, (parts, study.short_said)))
+        yield make("The loop is slow", told, study.slow_said(), NETWORK, study.slow_remedy())
     if study.damping is None:
         return
     yield attention(

@@ -170,7 +170,7 @@ def ramp_down_too_fast(bench, system):
     if found is None or found.safe is not False or not bench.smoke_control:
         return
     box = found.shortest_s
-    make = wrong if found.own_s < box.low else attention
+    make = wrong if found.too_fast else attention
     yield replace(
         make(
             "The ramp down is faster than the air slows the wheel, and no brake is stated",

@@ -1,5 +1,6 @@
 """One tuning tried, what it was tried against and what it does not keep; what a filter makes of the fastest safe one; findings of it."""
 
+import math
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -12,11 +13,18 @@ from helpers.studies.status import status_of
 from helpers.studies.tuning.box import ASKED, Corner, Margins
 from helpers.studies.tuning.door_tests import DoorTest, back_text, seconds_text
 
-__all__ = ["BOX", "LONG_DAMPING_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text", "findings_of",
-           "helps_said", "least_bad_of", "numbers_text", "to_enter_text"]  # fmt: skip
+__all__ = ["BOX", "LONG_DAMPING_S", "SHORT_BORNE_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
+           "findings_of", "helps_said", "least_bad_of", "numbers_text", "to_enter_text"]  # fmt: skip
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
+# Most time [s] after a door for which a slow loop may leave another door short, where the standard asks for no time; ours: a person is
+# through a door in less.
+SHORT_BORNE_S = 10.0
+# Lines of the settings schedule that a tuning fills, and those of the drive's ramp.
+TUNED = tuple(("loop", name) for name in ("gain", "or proportional band", "integral time", "or integral rate"))
+RAMPS = ("fan", "ramp up"), ("fan", "ramp down")
+BRAKED = RAMPS[1], ("fan", "brake")
 BOX = "margins over the whole box, exact dead time"
 
 
@@ -75,17 +83,28 @@ class DampingPrice:
 @dataclass(frozen=True)
 class SlowPart:
     """One thing that makes a loop slow: its name, its seconds at most, what it is shortened to, and the recovery after a door [s]
-    then, with the fastest tuning that is safe (infinite: none is, or the flow is not back; both None: named, and not tried)."""
+    then, with the fastest tuning that is safe (infinite: none is, or the flow is not back; both None: named, and not tried).
+
+    settings: (group, name) of its lines of the settings schedule; short_s: how long after a door a shut one has less than its least then,
+    None where that was not tried, as the loop leaves none short for too long as it is.
+    """
 
     name: str
     seconds: float
     little_s: float | None
     recovers_s: float | None
+    settings: tuple[tuple[str, str], ...] = ()
+    short_s: float | None = None
+
+    @property
+    def mends(self):
+        """Whether by itself, shortened, it leaves no door short for too long and the flow comes back."""
+        return self.short_s is not None and self.short_s <= SHORT_BORNE_S and math.isfinite(self.recovers_s)
 
     @property
     def first(self):
-        """To sort by, which to shorten first: the one that brings the flow back soonest, of equals the longest."""
-        return self.recovers_s is None, self.recovers_s, -self.seconds
+        """To sort by, which to shorten first: what mends it, then the one that brings the flow back soonest, of equals the longest."""
+        return not self.mends, self.recovers_s is None, self.recovers_s, -self.seconds
 
 
 @dataclass(frozen=True)
@@ -163,9 +182,9 @@ def to_enter_text(study, tried, first="", system="Pa"):
     """A tuning as a remedy, in words, what speaks against it before its figures.
 
     tried: `Candidate` of a `TuningStudy`; first: what has to be laid down before any tuning is entered ("" for nothing). One that leaves a
-    door past its limit after another has shut is not to be entered either, before that is mended.
+    door past its limit after another has moved is not to be entered either, before that is mended.
     """
-    heavy = study.heavy_with(tried, system)
+    heavy = study.against(tried, system)
     first = first or ("first what helps after a door" if heavy else "")
     caution, beside = f"do not enter, {first}: " if first else "", f"; with it {heavy}" if heavy else ""
     return f"{caution}{numbers_text(tried)}{beside}"
@@ -236,8 +255,9 @@ def _recovery(study, system):
     elif not doors.quick:
         late = seconds_text(np.nan) if asked is None else f"not within {asked:g} s"
         why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
+        rows = (*TUNED, *RAMPS) if study.ramp_forbids else TUNED
         yield Finding("attention" if asked is None else "wrong", f"The flow is not back in time after a door: {late}", figure, why, source,
-                      helps_said(study, system))  # fmt: skip
+                      helps_said(study, system), settings=rows)  # fmt: skip
     elif asked is not None:
         yield Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
 
@@ -281,25 +301,30 @@ def _forces(study, system):
         if not alone.light:
             still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.above_limit_s:.1f} s"
             why = f"{why}; no tuning cures it: {still}"
-        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, helps_said(study, system))
+        rows = TUNED if alone.light else (*TUNED, RAMPS[1])
+        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, helps_said(study, system),
+                      settings=rows)  # fmt: skip
     resting, (most, least) = study.at_rest[0], study.while_open
     if status_of(resting, study.force_limit_n) == "wrong":
         yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",
                       f"{units.show(resting, 'force', system)} at a handle, limit {limit}", "no tuning cures it", NETWORK,
-                      "a rule and set point that works, where the rules name one; no other remedy tried")  # fmt: skip
+                      "a rule and set point that works, where the rules name one; no other remedy tried",
+                      settings=(("loop", "set point"),))  # fmt: skip
     if status_of(most, study.force_limit_n) == "wrong":
         figure = f"{units.show(most, 'force', system)} at a handle, limit {limit}; the lightest shut door at {fine(least, system)}"
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
-                      "no remedy tried: a lower set point then takes air from the lightest shut door as well")  # fmt: skip
+                      "no remedy tried: a lower set point then takes air from the lightest shut door as well",
+                      settings=(("loop", "set point"),))  # fmt: skip
 
 
 def _slow(study):
     """Parts that make the loop slow, one by one."""
     if study.slow:
         parts = listed(f"{part.name} {part.seconds:.2g} s" for part in study.slow)
-        figure = f"{parts}{study.short_said if study.slow_state == 'wrong' else ''}"
-        yield Finding(study.slow_state, "The loop is slow", figure, study.slow_said(), NETWORK, study.slow_remedy())
+        figure, at_fault = "; ".join(filter(None, (parts, study.short_said))), study.slow[:1] if study.slow_mended else study.slow
+        rows = (*TUNED, *(row for part in at_fault for row in part.settings))
+        yield Finding(study.slow_state, "The loop is slow", figure, study.slow_said(), NETWORK, study.slow_remedy(), settings=rows)
 
 
 def _damping(study):
@@ -317,8 +342,8 @@ def _ramps(study, enter):
         figure = f"{down.own_s:g} s as the site has it, {down.shortest_s.high:.0f} s needed"
         why = "without a brake the drive stretches the ramp or trips on its bus voltage, in smoke control too"
         helps = f"a brake resistor, or a ramp down of {down.shortest_s.high:.0f} s with the doors judged by it"
-        yield Finding("attention", "The ramp down is quicker than the air brakes the wheel", figure, f"{why}. {' '.join(down.sentences)}",
-                      down.shortest_s.source, helps)  # fmt: skip
+        yield Finding("wrong" if down.too_fast else "attention", "The ramp down is quicker than the air brakes the wheel", figure,
+                      f"{why}. {' '.join(down.sentences)}", down.shortest_s.source, helps, settings=BRAKED)  # fmt: skip
     if study.own.ahead:
         ratio, bears = study.own.integral_s / study.own.gain, study.box.ramp_asks_s
         why = (

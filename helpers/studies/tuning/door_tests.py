@@ -184,10 +184,10 @@ class DoorBench:
         run, tries = self._run(settings, ramps_s, hand, corner)
         return self._judged(run, tries, [self._by_hand_hz(hand, moment) for moment in (OPENS_S + LOOKED_AT_S, SHUTS_S + LOOKED_AT_S)])
 
-    def short_s(self, settings):
+    def short_s(self, settings, ramps_s=(None,)):
         """Longest time [s] after either move of the door for which a shut stair door has less than its least, of those doors and cases in
         which the loop at rest gives it; 0 where there is none."""
-        run, _ = self._run(settings, (None,), (), None)
+        run, _ = self._run(settings, ramps_s, (), None)
         window = pressure_window(self.site).by_storey(self.tower.levels, "stair door")[0]
         longest = 0.0
         for at, air, conditions in ((OPENS_S, self.open_air, self.ajar), (SHUTS_S, self.shut_held.air, self.shut)):

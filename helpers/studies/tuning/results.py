@@ -1,6 +1,7 @@
 """What a tuning study found: the one pair of numbers to enter and what it was tried against, the site's own, what the nominal model would
 ask for and where that breaks, what filter, feed-forward and drive add."""
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -13,6 +14,7 @@ from helpers.studies.report import Shown, Table, end_text, fine, listed, time_te
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import LoopBox
 from helpers.studies.tuning.candidate import (
+    SHORT_BORNE_S,
     Candidate,
     DampingPrice,
     FilterPrice,
@@ -28,9 +30,6 @@ from helpers.studies.tuning.process import ProcessGain, StepTest
 
 __all__ = ["TuningStudy"]
 
-# Most time [s] after a door for which a slow loop may leave another door short, where the standard asks for no time; ours: a person is
-# through a door in less.
-SHORT_BORNE_S = 10.0
 MOST_MARGIN = 1000.0  # a gain margin beyond it says nothing more
 FILTERS_S = (0.0, 0.25, 0.5, 1.0, 2.0, 4.0)  # filters tried beside the site's own
 
@@ -203,11 +202,17 @@ class TuningStudy(Shown):
         force, limit = (units.show(value, "force", system) for value in (doors.peak_force_n, self.force_limit_n))
         return f"another door is too heavy for {doors.above_limit_s:.1f} s after the door has shut, {force} at the handle, {limit} allowed"
 
+    def against(self, tried, system="Pa"):
+        """Everything that fails after a door with a `Candidate` of this loop, in words; "" where nothing does: the one judge of it for
+        findings, summary and schedule."""
+        return "; ".join(filter(None, (self.heavy_with(tried, system), self.short_said)))
+
     def _heavy_said(self, system):
         """The same of the tuning to be set, before it is told to be set."""
         heavy = self.heavy_with(self.recommended, system)
         cures = "the drive's ramp alone leaves one, too" if not self.ramp_alone.light else "the drive's ramp alone would not"
-        return f"With the fastest safe tuning {heavy} ({cures}): see what helps." if heavy else ""
+        said = "; ".join(filter(None, (heavy and f"{heavy} ({cures})", self.short_said)))
+        return f"With the fastest safe tuning {said}: see what helps." if said else ""
 
     def _worst_said(self):
         best = self.recommended
@@ -253,8 +258,10 @@ class TuningStudy(Shown):
 
     @property
     def short_said(self):
-        """For how long it leaves a door short, in words."""
-        return f"; after a door a shut one has less than its least for {self.short_s:.0f} s, where the loop at rest gives it enough"
+        """For how long it leaves a door short, in words; "" where it is not for too long."""
+        if self.slow_state != "wrong":
+            return ""
+        return f"after a door a shut one has less than its least for {math.ceil(self.short_s)} s, where the loop at rest gives it enough"
 
     @property
     def _back_now_s(self):
@@ -262,14 +269,19 @@ class TuningStudy(Shown):
 
     @property
     def slow_mended(self):
-        """Whether shortening the first of the slow parts by itself brings the flow back by a tenth sooner (ours)."""
+        """Whether shortening the first of the slow parts by itself leaves no door short for too long; where none is, whether it brings the
+        flow back by a tenth sooner (ours)."""
+        if self.slow_state == "wrong":
+            return bool(self.slow) and self.slow[0].mends
         now, then = np.nan_to_num(self._back_now_s, nan=LOOKED_AT_S, posinf=LOOKED_AT_S), self.slow[0].recovers_s if self.slow else None
         return then is not None and bool(then < 0.9 * now)
 
     def slow_remedy(self):
         """Which slow part to shorten, in a few words; that none by itself mends it where that is so."""
-        first = self.slow[0].name
-        return f"the {first} first" if self.slow_mended else f"all of them, the {first} first: none by itself mends it"
+        first = self.slow[0]
+        if not self.slow_mended:
+            return f"all of them, the {first.name} first: none by itself mends it"
+        return f"the {first.name} first{f': {first.little_s:.2g} s, with the tuning for it, mends it' if first.mends else ''}"
 
     def slow_said(self):
         """What makes the loop slow, part by part, and which to shorten first, in words; empty where all lags are short."""
@@ -279,10 +291,12 @@ class TuningStudy(Shown):
         now = self._back_now_s
         said = f"Slow: {listed(f'{part.name} {part.seconds:.2g} s' for part in parts)}."
         if not self.slow_mended:
-            return f"{said} Whichever is shortened by itself, the flow is {back_text(now)}, or hardly sooner: no single one mends it."
+            still = "a shut door stays short for too long" if self.short_said else f"the flow is {back_text(now)}, or hardly sooner"
+            return f"{said} Whichever is shortened by itself, {still}: no single one mends it."
+        short = f"; a shut door is then short for {math.ceil(first.short_s)} s" if first.mends else ""
         return (
             f"{said} Shorten first the {first.name}: with {first.little_s:.2g} s, and the tuning for it, 90 % of the way after a door takes"
-            f" {seconds_text(first.recovers_s)}, now {seconds_text(now)}."
+            f" {seconds_text(first.recovers_s)}, now {seconds_text(now)}{short}."
         )
 
     def slow_table(self):

@@ -21,7 +21,7 @@ from helpers.studies.cases import two_neighbours, usual_cases
 from helpers.studies.duty.relief_damper import FixedSpeed, cases_tried, fixed_speed, smallest_damper
 from helpers.studies.report import listed
 from helpers.studies.tuning.box import Corner, LoopBox
-from helpers.studies.tuning.candidate import LONG_DAMPING_S, Candidate, DampingPrice, SlowPart
+from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, RAMPS, SHORT_BORNE_S, Candidate, DampingPrice, SlowPart
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, seconds_text
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
@@ -140,13 +140,13 @@ def _relief(bench, window):
 
 SLOW_RAMP_S = 10.0  # from which on a ramp alone makes a loop slow; ours
 DAMPING, RAMP = "damping at the transmitter's dial", "ramp of the drive"
-SHORTENED = {  # what a slow part is compared with: section, field, what it is then [s] and in the site file; ours
+SHORTENED = {  # a slow part, as the settings schedule names it: section, field, what it is then [s] and in the site file; ours
     "time constant of the transmitter": ("transmitters", "response_s", 0.1, {"response_s": 0.1}),
     DAMPING: ("transmitters", "damping_s", 0.3, {"damping_s": 0.3}),
-    "its tubes": ("transmitters", "tube_lag_s", 0.0, {"tube_length_m": 2.0, "tube_bore_m": 0.006}),
-    "filter": ("transmitters", "filter_s", 0.5, {"filter_s": 0.5}),
+    "lag of its tubes": ("transmitters", "tube_lag_s", 0.0, {"tube_length_m": 2.0, "tube_bore_m": 0.006}),
+    "filter time": ("transmitters", "filter_s", 0.5, {"filter_s": 0.5}),
     "input scan": ("control", "input_scan_s", 0.1, {"input_scan_s": 0.1}),
-    "bus or radio": ("control", "bus_delay_s", 0.1, {"bus_delay_s": 0.1}),
+    "bus or radio delay": ("control", "bus_delay_s", 0.1, {"bus_delay_s": 0.1}),
     "sample time": ("control", "sample_s", 0.1, {"sample_s": 0.1}),
 }
 OWN, PROPOSED, NOMINAL = "the site's own", "proposed", "the nominal model's (SIMC)"
@@ -183,8 +183,7 @@ def tuning_study(tower, window, *, cases=None, transmitters=None, rule=None, set
     proposed, nominal, cannot = made.get(PROPOSED), made.get(NOMINAL), _cannot(bench, own)
     recommended = proposed if proposed is not None and proposed.safe and not cannot else None
     tuned, own_filter_s = recommended or made[OWN], max(tap.filter_s for tap in site.transmitters)
-    slow = _slow_parts(box, bench, found, own)
-    short_s = _short_s(bench, _as_settings(own, [tuned])) if slow and not cannot else 0.0
+    slow, short_s = _slow_parts(box, bench, found, own, None if cannot else _as_settings(own, [tuned]))
     helps = remedies(bench, _as_settings(own, [tuned]), _by_ramp(box, own, tuned), window) if what_helps else ()
     return TuningStudy(
         site.name, window.criteria, tests, found, box, made[OWN], proposed, nominal, recommended, own_filter_s, ramp_alone(bench),
@@ -284,41 +283,55 @@ def _by_ramp(box, own, tuned):
     return replace(own, derivative_s=0.0, gain=np.array([gain for gain, _ in pairs]), integral_s=np.array([ti for _, ti in pairs]))
 
 
-def _slow_parts(box, bench, found, own):
-    """Of `SlowPart`, which to shorten first ahead; none where all lags are short. Each is shortened by itself, in the same door test as the
-    tuning; the wheel, where it holds the ramp down up, is named alone."""
-    site, known, down = bench.loop_site, boxes(bench.loop_site), bench.ramp_down
-    own, ramp_s = replace(own, derivative_s=0.0), max(site.fan.ramp_s, site.fan.slows_s)
-
-    def tried(name, seconds, little_s, box, bench, **more):
-        pair = box.fastest()
-        (test,) = bench.test(replace(own, gain=pair[0], integral_s=pair[1]), **more) if pair else (None,)
-        recovers_s = np.nan if test is None else test.slowest_s
-        return SlowPart(name, seconds, little_s, float(recovers_s) if np.isfinite(recovers_s) else np.inf)
-
-    told = []
+def _slow_parts(box, bench, found, own, tuned):
+    """Of `SlowPart`, which to shorten first ahead, and how long the loop leaves a shut door short [s]; (), 0 where all lags are short. Each
+    is shortened by itself, in the same door test as the tuning, the ramp as little as it takes; the wheel, where it holds the ramp down up,
+    is named alone. tuned: `Settings` of the tuning, None where none makes the loop hold."""
+    site, known, down, fan = bench.loop_site, boxes(bench.loop_site), bench.ramp_down, bench.loop_site.fan
+    own, ramp_s, long = replace(own, derivative_s=0.0), max(fan.ramp_s, fan.slows_s), []
     for name, (section, field, little_s, change) in SHORTENED.items():
         parts = site.transmitters if section == "transmitters" else [site.control]
         keys = [f"{section}.{number}.{field}" if section == "transmitters" else f"{section}.{field}" for number in range(len(parts))]
-        seconds = max(known[key].high if key in known else getattr(part, field) for key, part in zip(keys, parts, strict=True))
-        if seconds > LONG_DAMPING_S:
+        seconds = [known[key].high if key in known else getattr(part, field) for key, part in zip(keys, parts, strict=True)]
+        if max(seconds) > LONG_DAMPING_S:
             quick = site.with_changes(**{section: [change] * len(parts) if section == "transmitters" else change})
-            told.append(tried(name, seconds, little_s, LoopBox.of(quick, found, own), bench.of_loop(quick)))
-    if not told and ramp_s <= SLOW_RAMP_S:
-        return ()
+            slow = [part for part, late in zip(parts, seconds, strict=True) if late > LONG_DAMPING_S]
+            long.append(
+                (quick, SlowPart(name, max(seconds), little_s, None, tuple((getattr(part, "name", "loop"), name) for part in slow)))
+            )
+    if not long and ramp_s <= SLOW_RAMP_S:
+        return (), 0.0
+    benches = (bench, *_stair_benches(bench))
+    short_s = 0.0 if tuned is None else max(one.short_s(tuned) for one in benches)
+
+    def tried(part, box, loop_site, **ramp):
+        pair = box.fastest()
+        if pair is None:
+            return replace(part, recovers_s=np.inf)
+        numbers, of = replace(own, gain=pair[0], integral_s=pair[1]), [one.of_loop(loop_site) for one in benches]
+        back_s = float(of[0].test(numbers, **ramp)[0].slowest_s)
+        return replace(
+            part, recovers_s=back_s, short_s=max(one.short_s(numbers, **ramp) for one in of) if short_s > SHORT_BORNE_S else None
+        )
+
+    told = [tried(part, LoopBox.of(quick, found, own), quick) for quick, part in long]
     if ramp_s > LONG_DAMPING_S:
-        told.append(tried(RAMP, ramp_s, ramp_s / 2, box.with_ramp(0.5), bench, ramps_s=(site.fan.ramp_s / 2,)))
+        for share in RAMP_SHARES if short_s > SHORT_BORNE_S else (0.5,):
+            part = SlowPart(RAMP, ramp_s, share * ramp_s, None, RAMPS)
+            part = tried(part, box.with_ramp(share), site, ramps_s=(share * fan.ramp_s,))
+            if part.mends:
+                break
+        told.append(part)
     if down is not None and down.safe is False:
-        told.append(SlowPart("inertia of the wheel, without a brake", down.shortest_s.high, None, None))
-    return tuple(sorted(told, key=lambda part: part.first))
+        told.append(SlowPart("inertia of the wheel, without a brake", down.shortest_s.high, None, None, BRAKED))
+    return tuple(sorted(told, key=lambda part: part.first)), short_s
 
 
-def _short_s(bench, settings):
-    """`DoorBench.short_s` of a slow loop: of the door of the bench, and of a stair door, that the design takes as open if it states one."""
-    site, design = bench.site, bench.site.design
-    level = next(iter((design and design.open_doors) or two_neighbours(site)), None)
-    others = [] if level is None else [DoorBench(bench.tower, bench.settings, bench.transmitters, bench.rule, (level, "stair"))]
-    return max(one.short_s(settings) for one in (bench, *others))
+def _stair_benches(bench):
+    """A bench of the same loop for a stair door, that the design takes as open if it states one; none where no such door is there."""
+    design = bench.site.design
+    level = next(iter((design and design.open_doors) or two_neighbours(bench.site)), None)
+    return () if level is None else (DoorBench(bench.tower, bench.settings, bench.transmitters, bench.rule, (level, "stair")),)
 
 
 def _damping(box, slow, recommended):
