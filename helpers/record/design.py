@@ -221,22 +221,19 @@ class Design:
         """Which transmitter range to buy."""
         return range_advice(self.tower, self.window, self.rules, self.site.control.rule)
 
-    @property
-    def unlike_ranges(self):
-        """Whether the site file states more than one range."""
-        return len({(tap.range_low_pa, tap.range_high_pa) for tap in self.site.transmitters}) > 1
-
-    def stated_ranges(self, system="Pa"):
-        """The range, or ranges, that the site file states, in words."""
-        texts = {tap.name: plate_text(tap.range_low_pa, tap.range_high_pa, system) for tap in self.site.transmitters}
-        return listed(map(" ".join, texts.items())) if self.unlike_ranges else next(iter(texts.values()))
+    def other_range(self, system="Pa"):
+        """That the site file states another range than the one that all is laid down for, or several, in words; "" where it does not."""
+        plates = {tap.name: (tap.range_low_pa, tap.range_high_pa) for tap in self.site.transmitters}
+        if len(set(plates.values())) > 1:
+            return f"the site file states {listed(f'{name} {plate_text(*ends, system)}' for name, ends in plates.items())}"
+        return "" if self.range.stated == self.range.chosen else f"the site file states {self.range.stated.text(system)}"
 
     @cached_property
     def built(self):
         """The site as it is to be built: every transmitter of the range to buy, and the gain that makes the same loop of it. What is
         entered, injected and displayed is for this one, whatever range the site file states."""
         chosen, stated = self.range.chosen, self.range.stated
-        if chosen == stated and not self.unlike_ranges:
+        if not self.other_range():
             return self.site
         gain = float(gain_for_new_span(self.site.control.gain, stated.span_pa, chosen.span_pa))
         ends = {"range_low_pa": chosen.low_pa, "range_high_pa": chosen.high_pa}

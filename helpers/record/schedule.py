@@ -26,6 +26,7 @@ COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 
 FAIL, CHECK = word_of("wrong"), word_of("attention")
 NOT_STATED = "not stated"
+RANGE = "the range"  # beside the parts of `standing`: holds for a transmitter of that range alone
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,9 @@ def _passed(line, standing, system):
     """A line as the judge lets it stand: a value that fails is not to be entered, one that hangs on what fails is not laid down."""
     open_mode = standing.design.out_of_mode and (line.group, line.name) == ("fan", "highest speed")  # which of its two limits holds?
     first, tuned = standing.first(*line.rests_on, *[STANDARD] * bool(open_mode)), TUNING in line.rests_on
+    other = standing.design.other_range(system) if RANGE in line.rests_on and not first else ""
+    if other:
+        line = replace(line, value=f"{line.value}, only where a {standing.design.range.chosen.text(system)} transmitter hangs: {other}")
     against = "" if tuned and first else standing.setting_against(line.group, line.name, system)
     if against:
         whose = "" if tuned else " is the file's"
@@ -88,8 +92,12 @@ def _input(tap, system):
     low, high, unit = signals.SIGNALS[tap.signal]
     ends = [end_text(end, system) for end in (tap.range_low_pa, tap.range_high_pa)]
     yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
-    yield Setting(tap.name, "display at the low end of the signal", f"{ends[0]} at {low:g} {unit}", "low end of the instrument's range")
-    yield Setting(tap.name, "display at the high end of the signal", f"{ends[1]} at {high:g} {unit}", "high end of the instrument's range")
+    yield Setting(
+        tap.name, "display at the low end of the signal", f"{ends[0]} at {low:g} {unit}", "low end of the instrument's range", (RANGE,)
+    )
+    yield Setting(
+        tap.name, "display at the high end of the signal", f"{ends[1]} at {high:g} {unit}", "high end of the instrument's range", (RANGE,)
+    )
     level = f"level {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
     yield Setting(tap.name, "where it reads", level, "storey of its tubes; all low sides end in like spaces")
     yield Setting(tap.name, "filter time", units.show(tap.filter_s, "time", system), "long enough for gusts, short beside the recovery")
@@ -165,8 +173,8 @@ def _loop(site, tuned, system):
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
     yield Setting("loop", "set point", fine(control.set_point_pa, system), "see the rule's set points", (FAN,))
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
-    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {end_text(span, system)}", why, whole)
-    yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", whole)
+    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {end_text(span, system)}", why, (*whole, RANGE))
+    yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", (*whole, RANGE))
     yield Setting("loop", "integral time", units.show(integral, "time", system, 2), why, whole)
     yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)
     yield Setting("loop", "derivative time", "none", "a pressure with gusts on it is no reading to differentiate")

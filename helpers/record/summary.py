@@ -135,7 +135,8 @@ def _transmitters(design, system):
     count, tap, chosen = len(design.built.transmitters), design.built.transmitters[0], design.range.chosen
     name = "Transmitter" if count == 1 else "Transmitters"
     kind = f"{count} of {chosen.text(system)}, {tap.signal}"
-    first, stated = design.standing.first(SET_POINT), _other_range(design, system)
+    first, stated = design.standing.first(SET_POINT), design.other_range(system)
+    stated = stated and f" ({stated})"
     if first:
         kept = "" if stated else " What hangs there already is kept until then."
         return f"{name}: the range is {first}; for the file's it would be {kind}{stated}.{kept}{_reversal(design, system)}"
@@ -155,12 +156,6 @@ def _reversal(design, system):
         f" When ordering new ones take {text}, which shows crossed tubes and suction, state them in the site file and write the record "
         "anew: displays and gain change with the span. Until then prove the tubes by hand."
     )
-
-
-def _other_range(design, system):
-    """That the site file states another range, where it does."""
-    stated, chosen = design.range.stated, design.range.chosen
-    return "" if stated == chosen and not design.unlike_ranges else f" (the site file states {design.stated_ranges(system)})"
 
 
 def _set_point(design, system):

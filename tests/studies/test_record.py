@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from demo_designs import design_for, design_of, record_of
+from demo_designs import design_for, design_of, record_of, site_of
 from drawn import layers
 
 from helpers.formulas.uncertainty import wilson_interval
@@ -15,11 +15,12 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.tolerances import filled_in
 from helpers.plots.plot import Band, Cells, Line, Plot
 from helpers.record.design import Design
-from helpers.record.schedule import schedule_table
+from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.sections.rule import rule_section
 from helpers.record.sections.signals import injection_section, range_section, signal_section
 from helpers.record.sections.time import low_demand_section, tuning_section, year_section
 from helpers.studies.cases import same_but_stair_air
+from helpers.studies.commissioning.sheets import injection_missing
 from helpers.studies.report import Record, Written
 from helpers.studies.status import SEVERITIES
 
@@ -257,7 +258,8 @@ def test_a_range_stated_that_is_only_the_least_bad_is_not_advised_against_itself
     design = design_for(site)
     assert design.range.chosen == design.range.stated
     (finding,) = range_section(design, "Pa").findings
-    assert (finding.severity, finding.remedy) == ("attention", "another set point or transmitter")
+    assert (finding.severity, finding.remedy) == (design.range.chosen.state, "another set point or transmitter")
+    assert finding.severity == "wrong"
     assert finding.what == "No usual range suits; the one stated, 0 to 125 Pa, is the least bad"
 
 
@@ -266,6 +268,19 @@ def test_another_span_asks_for_another_gain(stair):
     design = design_for(site)
     gain = next(figure for figure in signal_section(design, "Pa").figures if figure.label == "Gain for the range chosen")
     assert gain.value == pytest.approx(0.6 * design.range.chosen.span_pa / 1000.0)
+
+
+def test_a_range_that_is_not_the_files_is_told_with_every_line_that_holds_for_it_alone_and_one_that_does_not_suit_is_fail():
+    site = site_of("Tannery Row").with_changes(transmitters=[{"range_low_pa": 0.0, "range_high_pa": 1000.0}] * 2)
+    design = design_for(site)
+    (finding,) = range_section(design, "Pa").findings
+    assert finding.severity == design.range.stated.state == "wrong"
+    assert finding.what.endswith(f"schedule and sheets are for {design.range.chosen.text()}")
+    told = f"only where a {design.range.chosen.text()} transmitter hangs: the site file states 0 to 1000 Pa"
+    rows = settings_schedule(design.built, design.tuned, standing=design.standing)
+    ends = {f"display at the {end} end of the signal" for end in ("low", "high")}
+    assert {line.name for line in rows if told in line.value} == ends | {"gain", "or proportional band"}
+    assert any("plate of every transmitter" in line for line in injection_missing({}))
 
 
 @pytest.mark.parametrize(
@@ -438,7 +453,7 @@ def test_a_transmitters_range_is_one_number_in_every_place(design, system, writt
     assert entered["display at the high end of the signal"] == f"{written} at 20 mA"
     assert entered["gain"].endswith(f"of a span of {written}")
     (stands,) = {figure.reason for figure in signal_section(design, system).figures if "stands for" in figure.reason}
-    assert all(text.endswith(f" to {written}") for text in (stands, design.range.chosen.text(system), design.stated_ranges(system)))
+    assert all(text.endswith(f" to {written}") for text in (stands, design.range.chosen.text(system), design.range.stated.text(system)))
 
 
 def test_a_section_whose_writer_fails_is_no_end_of_the_record():

@@ -117,12 +117,17 @@ def _range_finding(design, system):
         )
         remedy = "the range again, once the set point is laid down" if first else by_hand
         return Finding("attention", what, text, why, PRACTICE, remedy)
-    against = advice.against(stated, system) or "it is wider than it need be"
+    against, fails = advice.against(stated, system) or "it is wider than it need be", "attention" if stated.good else "wrong"
     if stated == chosen:
         what, remedy = f"No usual range suits; the one stated, {stated.text(system)}, is the least bad", "another set point or transmitter"
-        return Finding("attention", what, text, against, PRACTICE, remedy)
-    remedy = f"{chosen.text(system)}; change the gain with the span"
-    return Finding("attention", f"The range stated, {stated.text(system)}, is not the best", text, against, PRACTICE, remedy)
+        return Finding(fails, what, text, against, PRACTICE, remedy)
+    what, remedy = f"The range stated, {stated.text(system)}, is not the best", f"{chosen.text(system)}; change the gain with the span"
+    what = (
+        what
+        if stated.good
+        else f"The range stated, {stated.text(system)}, does not suit: schedule and sheets are for {chosen.text(system)}"
+    )
+    return Finding(fails, what, text, against, PRACTICE, remedy)
 
 
 def action_section(design, system):

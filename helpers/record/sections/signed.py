@@ -62,12 +62,13 @@ def _untuned(design):
 def _other_range(design, tuned, system, first):
     """That all of the schedule is for the range chosen, and which gain the file's own range would need."""
     stated, chosen = design.range.stated, design.range.chosen
-    if stated != chosen or design.unlike_ranges:
+    other = design.other_range(system)
+    if other:
         gain = (design.built.control if tuned is None else tuned).gain
         own = float(gain_for_new_span(gain, chosen.span_pa, stated.span_pa))
         gains = "" if first or tuned is None else f", and the gain {own:.3g} %/% in place of {gain:.3g} %/%"
         yield (
-            f"All lines are for the range chosen, {chosen.text(system)}. The site file states {design.stated_ranges(system)}: with "
+            f"All lines are for the range chosen, {chosen.text(system)}. {other[0].upper()}{other[1:]}: with "
             f"transmitters of {stated.text(system)} the displays' ends would be others{gains}. Read the plate first."
         )
 

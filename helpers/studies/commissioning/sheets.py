@@ -31,6 +31,7 @@ INJECTION_BEFORE = (
     "building and alarm service told before start that the stair is not protected: time, name",
     "person at the manual switch: name",
     "calibrator, certificate",
+    "plate of every transmitter read, its range the one of this sheet: name",
     "relief damper, where there is one: seen to open and to seat before any step in AUTO",
 )
 WRITTEN_SIGN = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
