@@ -17,6 +17,7 @@ from helpers.model.air.tower import Tower
 from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, allowed_set_points, compare_rules, set_points_that_work
@@ -40,7 +41,7 @@ class Standing:
     """What of a `Design` stands. Everything is judged in the air of its own rule at the set point of its site file."""
 
     def __init__(self, design):
-        self.design, self.site, self.rule = design, design.site, design.site.control.rule
+        self.design, self.site, self.rule, self._years = design, design.site, design.site.control.rule, {}
 
     @cached_property
     def window(self):
@@ -280,6 +281,11 @@ class Standing:
         """Whether other set points suit the doors, and no usual fan gives what they ask for."""
         return self.others is None and self.others_by_another_fan is None and self._by_any_fan[0] is not None
 
+    @property
+    def lifts(self):
+        """Whether the relief damper lifts at the file's set point with all doors shut."""
+        return bool(self._lifted(self._result.held, self.required).any())
+
     def _lifted(self, held, cases):
         """Whether the relief damper lifts in a case with all doors shut [set points], in the `HeldAir` of set points x cases."""
         count = len(held.held) // len(cases)
@@ -287,11 +293,23 @@ class Standing:
         shut = np.array([case.shut for case in cases])
         return lifted(self.design.tower, conditions, held.air.stair_pa).reshape(count, -1)[:, shut].any(axis=1)
 
-    def offered(self, tried, cases):
+    def offered(self, tried, cases, year=True):
         """Ends [Pa] of the set points tried (`SetPoints`) that suit in these cases and leave the relief damper shut while all doors are;
-        None where none does. Whoever names set points of a record takes them from here or from `others`."""
+        None where none does; year: and that a typical year leaves good. Whoever names set points takes them from here or from `others`."""
         suits = tried.good_in(cases)
-        return tried.longest_run(suits & ~self._lifted(tried.held, tried.cases)) if suits.any() else None
+        if not suits.any():
+            return None
+        shut = suits & ~self._lifted(tried.held, tried.cases)
+        return tried.longest_run(self._all_year(self.design.tower, tried, shut) if year else shut)
+
+    def _all_year(self, tower, tried, good):
+        """Of the good set points of `tried` [set points] those that a typical year leaves good; each looked at once."""
+        weights = self.site.control.weights if tried.rule == "weighted" else None
+        key = tower is self.design.tower, tried.rule, good.tobytes()
+        if key not in self._years:
+            self._years[key] = good.copy()
+            self._years[key][good] = inside_all_year(tower, self.window, self.design.hours, tried.set_points_pa[good], tried.rule, weights)
+        return self._years[key]
 
     def _power_w(self, set_point_pa):
         """Shaft power [W] of the fan that the required cases ask for at a set point; without end where no usual fan gives it."""
@@ -308,8 +326,9 @@ class Standing:
         places = np.flatnonzero(np.repeat(good, len(cases)))  # what a shut door speaks against already is not looked at again
         opened = air_of_cases(tower, self.window.criteria, every, tried.held, places)
         good[[place // len(cases) for place, one in zip(places, opened, strict=True) if one.against({every[place].name})]] = False
-        lifts = self._lifted(tried.held, cases)
-        return tried.longest_run(good & ~lifts), tried.longest_run(good)
+        shut = good & ~self._lifted(tried.held, cases)
+        year = self._all_year(tower, tried, shut)  # where it leaves none, its own finding stands against each
+        return tried.longest_run(year if year.any() else shut), tried.longest_run(good)
 
     def tried_instead(self):
         """What else is tried in this building where no set point suits: yields (what, its `SetPoints`).
@@ -340,7 +359,7 @@ class Standing:
         if self.others is not None:
             return f"{needed.not_held_said()} there, and holds every required case at another"
         if self.others_by_another_fan is None:
-            return self.damper_said(system) if self._lifted(self._result.held, self.required).any() else ""
+            return self.damper_said(system) if self.lifts else ""
         point = min(self.others_by_another_fan, key=abs)
         less = self._power_w(point)
         if not less < LESS_POWER * needed.shaft_power_w:
@@ -349,11 +368,8 @@ class Standing:
         return f"it asks for a fan of {most} at the shaft, {fine(point, system)} for one of {least}"
 
     def fallback_against(self, study):
-        """What speaks against the speed of a way of falling back although its own doors hold, in words; "" where nothing does.
-
-        It lasts as full speed does: no shut door past its limit and every final exit closing again, with other walls and a damper that
-        lifts late too. One judge for summary, section, schedule and injection.
-        """
+        """What speaks against the speed of a way of falling back although its own doors hold, in words; "" where nothing does. It lasts as
+        full speed does, and is judged as that is. One judge for summary, section, schedule and injection."""
         full = self.design.duty.full
         return full.beyond_lasting(study.speed_hz) if full.limited and study.speed_hz is not None else ""
 

@@ -190,11 +190,15 @@ def _set_point(design, system):
 def _range_said(design, system):
     """The set points around the file's that suit every case that the design has to hold, in a sentence; "" where none were tried."""
     run, target = design.standing.others, design.site.control.set_point_pa
-    if run is None or not run[0] - SET_POINT_STEP_PA < target < run[1] + SET_POINT_STEP_PA:
+    if run is None:
         return ""
     exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
     also = ", every final exit closes again" if exits else ""
-    return f"Every case that the design has to hold is held, every shut door inside its window{also}, at {inside_text(*run, system)}."
+    said = f"Every case that the design has to hold is held, every shut door inside its window{also}, at {inside_text(*run, system)}"
+    if run[0] - SET_POINT_STEP_PA < target < run[1] + SET_POINT_STEP_PA:
+        return f"{said}."
+    lifts = "the relief damper lifts with all doors shut" * design.standing.lifts
+    return f"{said}; {units.show(target, 'pressure', system)} lies outside that: {lifts or 'a door is out in a typical year'}."
 
 
 def _year_said(design):
@@ -232,11 +236,12 @@ def _another_said(design, system):
         return "No set point tried mends it: air release or more air first, see air through open doors."
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
-    span = inside_text(*run, system)
+    span, middle = inside_text(*run, system), np.floor(sum(run) / 2)
     holds = fan or ", and the fan stated holds every required case there"
+    put = f"put {inside_text(middle, middle, system)} into the site file and write the record anew"
     return (
-        f"The {rule} reading held at {span} would suit the doors{holds}: put one of these into the site file and write the record anew. "
-        "Fan, range, fallback, alarms and tuning of this record are worked out for the file's set point and not valid for another."
+        f"The {rule} reading held at {span} would suit the doors{holds}: {put}. Fan, range, fallback, alarms and tuning of this record are "
+        "worked out for the file's set point and not valid for another."
     )
 
 

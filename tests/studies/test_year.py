@@ -2,14 +2,16 @@
 
 import numpy as np
 import pytest
+from demo_designs import design_for, site_of
 
 from helpers.model.air.conditions import HOURS_OF_A_YEAR, Conditions, Hours, demo_weather, read_hours, stair_after_an_hour
 from helpers.model.air.fan import electric_power_w
 from helpers.model.air.stair_heat import stair_air, with_stair
 from helpers.model.air.tower import Tower
+from helpers.record.sections.rule import works_said
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.doors.year import year_of_weather
+from helpers.studies.doors.year import extreme_hours, inside_all_year, year_of_weather
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 
 
@@ -53,6 +55,28 @@ def test_each_hour_is_the_worse_of_its_first_minute_and_an_hour_later(larkfield,
     at_stair_door = np.array([year.door.use == "stair door" for year in larkfield_year.doors])[larkfield_year.worst]
     assert at_stair_door.any()
     assert (larkfield_year.air[at_stair_door] == 0).all()  # without a lift the first minute is the worse in every such hour
+
+
+@pytest.mark.parametrize(
+    ("name", "rule", "points"), [("Tannery Row", "average", (31.0, 32.0, 33.0)), ("Tannery Row", "highest", (37.0, 39.0))]
+)
+def test_the_extreme_hours_tell_what_the_whole_year_says_of_a_set_point(name, rule, points):
+    site, hours = site_of(name), read_hours(demo_weather()["Sandpoint"])
+    whole = [bool(year_of(site, hours, set_point_pa=point, rule=rule).inside.all()) for point in points]
+    assert set(whole) == {True, False}
+    assert inside_all_year(Tower(site), pressure_window(site), hours, points, rule).tolist() == whole
+    assert len(extreme_hours(hours)) < 300
+
+
+def test_the_set_points_named_are_those_that_the_year_leaves_and_one_of_them_is_told():
+    low = design_for(site_of("Tannery Row").with_changes(control={"set_point_pa": 31.0}))
+    least, most = low.standing.others
+    (own,) = (tried for tried in low.set_points if tried.rule == "average")
+    assert low.standing.offered(own, low.inner_cases, year=False)[0] < least < most  # 31 Pa suits the cases, and not the year
+    assert not low.year.inside.all()
+    (told,) = (line for line in low.record().summary if line.startswith("Set the average reading"))
+    assert f"at {least:.0f} to {most:.0f} Pa; 31 Pa lies outside that: a door is out in a typical year" in told
+    assert "highest" not in works_said(low, "Pa")
 
 
 def test_in_a_tower_with_a_lift_a_frost_is_worse_after_an_hour_than_in_the_first_minute(northgate):

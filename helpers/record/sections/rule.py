@@ -1,5 +1,7 @@
 """The section of the design record about the combining rule, floor by floor, and the set points that would do."""
 
+from itertools import product
+
 import numpy as np
 
 from helpers import units
@@ -120,11 +122,15 @@ def _set_points_tables(design, system):
         note += " Good: every shut door inside its window, and every final exit, once opened, closes again."
     if design.site.stair.relief is not None:
         note += " At those named the relief damper stays shut while all doors are."
+    note += " At those named a typical year brings no door out."
     return (Table("set points", "Which set points work", columns, rows, note=note),)
 
 
 def _works_text(run, system):
     return "none" if run is None else inside_text(*run, system)
+
+
+YEAR_BARS = "but a typical year brings a door out at each of them"
 
 
 def set_points_said(design, system):
@@ -136,12 +142,12 @@ def set_points_said(design, system):
     beyond = f", those too that the design need not hold open, as in {more[0].name}" if more else ""
     several = ((design.inner_cases, f"stair doors shut or open{beyond}"), (design.shut_cases, "doors shut"))
     exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
-    for cases, words in several:
-        run = design.standing.offered(own, cases)
+    for year, (cases, words) in product((True, False), several):
+        run = design.standing.offered(own, cases, year)
         if run is not None:
             also = ", and every final exit closes again" if exits else ""
             what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
-            return f"{what} at {_works_text(run, system)}."
+            return f"{what} at {_works_text(run, system)}{'' if year else f'; {YEAR_BARS}'}."
     if design.duty.needed.only_too_large:
         return f"No set point is held in every case: first {design.duty.needed.slower}."
     if any(own.works(cases) for cases, _ in several):
@@ -213,13 +219,14 @@ def _error_finding(design, system):
         )  # fmt: skip
 
 
-def works_said(design, system):
-    """Set points that suit every case tried, rule by rule, in words; "" where none does."""
-    for cases, words in ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut")):
-        runs = [(tried.rule, design.standing.offered(tried, cases)) for tried in design.set_points]
+def works_said(design, system, years=(True, False)):
+    """Set points that suit every case tried, rule by rule, in words; "" where none does; years: as `Standing.offered`, in their order."""
+    several = ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut"))
+    for year, (cases, words) in product(years, several):
+        runs = [(tried.rule, design.standing.offered(tried, cases, year)) for tried in design.set_points]
         found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
         if found:
-            return f"works with {words}: {' or '.join(found)}"
+            return f"works with {words}: {' or '.join(found)}{'' if year else f'; {YEAR_BARS}'}"
     return ""
 
 

@@ -261,11 +261,11 @@ def _year_findings(design, study, system):
                       "judge by the winter and summer of the site file, set to the design weather of the code")  # fmt: skip
     else:
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
-        none = f"no rule and set point tried suits every case; first the {most}, out in most of these hours"
+        none = f"no rule and set point tried suits every case and the year; first the {most}, out in most of these hours"
         how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
         out = f"{hours - counts['inside']} of {hours} hours outside, most often the {most}"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
-                      works_said(design, system) or none)  # fmt: skip
+                      works_said(design, system, (True,)) or none)  # fmt: skip
     if counts["at full speed"]:
         hours = f"{counts['at full speed']} h"
         yield Finding("attention", "The fan is at full speed in some hours", hours, "the loop no longer holds", NETWORK)

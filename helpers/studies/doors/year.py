@@ -21,10 +21,12 @@ from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import Shown, Table
 
-__all__ = ["CalendarMap", "DoorYear", "Year", "year_of_weather"]
+__all__ = ["CalendarMap", "DoorYear", "Year", "extreme_hours", "inside_all_year", "year_of_weather"]
 
 MONTHS = (("January", 31), ("February", 28), ("March", 31), ("April", 30), ("May", 31), ("June", 30), ("July", 31), ("August", 31),
            ("September", 30), ("October", 31), ("November", 30), ("December", 31))  # fmt: skip
+
+SIDES, WAYS = 24, 32  # sectors of the wind, and mixes of temperature and wind, among which the extreme hours are looked for
 
 
 @dataclass(frozen=True)
@@ -186,9 +188,7 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
     doors_open = {name: getattr(opened, name) for name in ("stair_door_open", "lobby_door_open", "final_exit_open")}
     conditions = conditions_of_hours(site, hours, share, **doors_open)
     if share is None:
-        airs = (FIRST_MINUTE, AFTER_AN_HOUR)
-        warm = np.repeat(conditions.floor_c[:, None], len(site.storeys), axis=1)
-        airy = Conditions.joined([with_stair(conditions, warm), with_stair(conditions, stair_after_an_hour(tower, conditions))])
+        airs, airy = (FIRST_MINUTE, AFTER_AN_HOUR), _first_and_later(tower, conditions)
     else:
         airs, airy = (f"{share:.0%} of the way",), conditions
     held = tower.hold(airy, target, _there(site, transmitters), rule, weights)
@@ -209,6 +209,40 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
         electric_power_w(tower, held.air, airy)[-len(hours) :], airs, air, held.state.reshape(shape),
         None if share is None else float(share), _open_said(open_doors, open_exits),
     )  # fmt: skip
+
+
+def extreme_hours(hours):
+    """Numbers of the hours that are the coldest, the hottest, the windiest, or the furthest in any mix of temperature and wind pressure, by
+    the side that the wind blows from: what a door sees goes with both, for one side in the same mix.
+
+    Limits: the sides are sectors of 15°; in one of them the mix changes a little.
+    """
+    figures = np.stack([hours.outdoor_c, hours.wind_speed_m_s**2])
+    figures = (figures - figures.mean(axis=1, keepdims=True)) / np.maximum(np.ptp(figures, axis=1, keepdims=True), 1e-9)
+    ways = np.exp(2j * np.pi * np.arange(WAYS) / WAYS)
+    score = np.stack([ways.real, ways.imag], axis=1) @ figures
+    sides = np.floor(hours.wind_from_deg / (360 / SIDES)).astype(int) % SIDES == np.arange(SIDES)[:, None]
+    return np.unique(np.where(sides[:, None], score, -np.inf).argmax(axis=-1))
+
+
+def inside_all_year(tower, window, hours, set_points_pa, rule=None, weights=None):
+    """Whether each set point (n,) leaves every shut door inside in the `extreme_hours` of a year, in the stair's first minute and after an
+    hour: bool (n,). The rest as year_of_weather, whose whole year stays the judge of the one that is entered."""
+    site, points = tower.site, np.asarray(set_points_pa, float)
+    if not points.size or all((door.least_pa, door.most_pa) == (None, None) for door in window.doors):
+        return np.ones(points.size, bool)
+    airy = _first_and_later(tower, conditions_of_hours(site, hours.rows(extreme_hours(hours))))
+    rows = airy.rows(np.tile(np.arange(len(airy)), points.size))
+    held = tower.hold(rows, np.repeat(points, len(airy)), None, rule, weights)
+    columns = DoorColumns(tower, allowed_pressures(site, window))
+    room = np.minimum(*columns.rooms(columns.across(held.air), columns.standing_open(rows))).min(axis=-1)
+    return ((room >= -TOLERANCE_PA) & (held.state != "not found")).reshape(points.size, -1).all(axis=1)
+
+
+def _first_and_later(tower, conditions):
+    """Conditions with the stair as warm as the rooms, and after them the same with it as an hour of the fan leaves it."""
+    warm = np.repeat(conditions.floor_c[:, None], len(tower.site.storeys), axis=1)
+    return Conditions.joined([with_stair(conditions, warm), with_stair(conditions, stair_after_an_hour(tower, conditions))])
 
 
 def _of_rows(held, rows):
