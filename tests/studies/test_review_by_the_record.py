@@ -8,9 +8,11 @@ from demo_designs import design_of, site_of
 from helpers.model.plants.strategies import read_any_strategy
 from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY
+from helpers.record.review.rule import offered
 from helpers.record.review.study import KINDS, bench_of, review
 from helpers.studies.readings.failures import KEEP, KEPT, NOTHING, OWN, SPEED
 from helpers.studies.readings.words import against_said, out_said, sides_said
+from helpers.studies.report import inside_text
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 
@@ -158,3 +160,14 @@ def test_an_override_of_which_nothing_is_said_is_for_somebody_to_look_at(site, s
     assert "relief damper stuck open" in told.figure
     assert sides_said(bench_of(sound, site).fallback, "Pa") in told.remedy
     assert kind.belongs(bench_of(sound, site)) == STRATEGY
+
+
+def test_every_finding_that_names_set_points_of_a_rule_names_the_records(site, sound):
+    """A reading with a wrong range leaves a door out in the first minute alone: what suits both is no wider than what is offered."""
+    spans = [{}, {"entered_low_pa": 0.0, "entered_high_pa": 100.0}]
+    bench = bench_of(sound.with_changes(inputs=spans), site)
+    points, run = offered(bench, "average"), design_of("Tannery Row").standing.others
+    assert (points.min(), points.max()) == pytest.approx(run)
+    assert points.size < bench.set_points("average").size  # at others the relief damper lifts with doors shut, or a year puts a door out
+    _, (found,) = on("two temperatures", bench)
+    assert f"a set point that suits both: {inside_text(*run)} with the same rule" in found.remedy

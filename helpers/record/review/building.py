@@ -13,6 +13,7 @@ from helpers import units
 from helpers.model.site.criteria import cited
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, entries_first, wrong
 from helpers.record.review.loop import settles_text
+from helpers.record.review.rule import offered
 from helpers.record.review.stair_bench import SLUGGISH
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.hand_method import HandStair
@@ -45,13 +46,13 @@ def two_temperatures(bench, system):
     said = out(others)
     if not said:
         return
-    works = bench.set_points(bench.strategy.loop.rule)
+    works = offered(bench, bench.strategy.loop.rule)
     if works.size:
         remedy = f"a set point that suits both: {inside_text(works.min(), works.max(), system)} with the same rule"
     elif bench.site.fan.sign < 0 and bench.too_low(held, others, system):
         remedy = WRONG_FAN
     else:
-        others_suit = any(bench.set_points(rule).size for rule in bench.rules)
+        others_suit = any(offered(bench, rule).size for rule in bench.rules)
         remedy = f"no set point with {'this' if others_suit else 'any'} rule suits both: {'another rule, ' * others_suit}{NOT_TRIED}"
     yield wrong(
         f"A door is out of its window when the stair is not as warm as the file says: {said}",

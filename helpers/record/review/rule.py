@@ -10,7 +10,7 @@ from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, atten
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.report import NETWORK, Finding, inside_text
 
-__all__ = ["ELSEWHERE_KINDS", "KINDS"]
+__all__ = ["ELSEWHERE_KINDS", "KINDS", "offered"]
 
 PLACES = "low sides behind the doors, one instrument near each end; see the placement study"
 NONE_TO_ENTER = "no figure to enter: no set point under any rule suits every weather and warmth of the stair; first what would change that"
@@ -208,20 +208,25 @@ def _said(suits, system):
     return " or ".join(f"{rule} reading at {inside_text(good.min(), good.max(), system)}" for rule, good in suits.items() if good.size)
 
 
+def offered(bench, rule):
+    """Of the set points that suit a rule those that the record offers; all where the stated fan holds every required case
+    at none of them, and none where the relief damper lifts at each. Every finding that names set points of the rule asks here."""
+    points, ends = bench.set_points(rule), bench.of_record.set_points
+    run = ends(bench, rule) if points.size else None
+    if run is None:
+        lifts = points.size and ends(bench, rule, offered=False) is not None
+        return points[:0] if lifts else points
+    return points[(points >= run[0] - HALF_STEP_PA) & (points <= run[1] + HALF_STEP_PA)]
+
+
 def works(bench, system, cases=None):
     """What would put the doors right: which set points work, rule by rule, or the right entries alone; cases: as `_feasible`."""
     loop, first = bench.strategy.loop, entries_first(bench)
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
         return f"{RIGHTLY}: the set point then suits this rule"
-    suits = {rule: bench.set_points(rule) for rule in bench.rules}
-    ends = bench.of_record.set_points
-    runs = {rule: ends(bench, rule) for rule, points in suits.items() if points.size}
-    for rule, run in runs.items():  # of those that pass, what the record offers
-        if run is None and ends(bench, rule, offered=False) is not None:  # the damper lifts at every one of them
-            suits[rule] = suits[rule][:0]
-        elif run is not None:
-            suits[rule] = suits[rule][(suits[rule] >= run[0] - HALF_STEP_PA) & (suits[rule] <= run[1] + HALF_STEP_PA)]
-    held = any(runs.values())
+    suits = {rule: offered(bench, rule) for rule in bench.rules}
+    runs = [bench.of_record.set_points(bench, rule) for rule in bench.rules if bench.set_points(rule).size]
+    held = any(runs)
     alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
     said = _said(suits, system)
     if not said and runs:
