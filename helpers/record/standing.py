@@ -13,14 +13,13 @@ from functools import cached_property
 import numpy as np
 
 from helpers import units
-from helpers.model.air.tower import Tower
 from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
 from helpers.studies.duty.relief_damper import fights_said, lifted
-from helpers.studies.readings.rules import CLOSER, allowed_pressures, allowed_set_points, compare_rules, set_points_that_work
+from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
 from helpers.studies.report import SITE_FILE, Finding, fine, listed
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import word_of
@@ -33,7 +32,6 @@ STANDARD = "the standard's figures"  # before all others: nobody can judge by a 
 SET_POINT, ACTION, FAN, TUNING = PARTS = ("the set point", "the action", "a fan that is enough", "a safe tuning")
 MOTOR, SLOWER = "a motor that bears the fan", "a lower lowest speed"  # where nothing else of the fan is missing
 NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
-LIGHTER = 0.5  # of a closer's force, tried where no set point suits; ours
 LESS_POWER = 0.5  # ours: a set point that asks for less than this share of the shaft power is tried before a fan is bought
 
 
@@ -329,23 +327,6 @@ class Standing:
         shut = good & ~self._lifted(tried.held, cases)
         year = self._all_year(tower, tried, shut)  # where it leaves none, its own finding stands against each
         return tried.longest_run(year if year.any() else shut), tried.longest_run(good)
-
-    def tried_instead(self):
-        """What else is tried in this building where no set point suits: yields (what, its `SetPoints`).
-
-        Held is the file's rule by a fan that is enough, in the cases without an open exit. Limits: one change at a time, steady air.
-        """
-        site, levels = self.site, self.design.tower.levels
-        kinds = {storey.stair_door for storey in site.storeys if storey.stair_door} - {storey.final_exit_door for storey in site.storeys}
-        light = {name: {"closer_force_n": LIGHTER * site.doors[name].closer_force_n} for name in kinds}
-        changed = {f"closers of the stair doors at {100 * LIGHTER:.0f} % of their force": site.with_changes(doors=light)}
-        ends = sorted({levels[0], levels[len(levels) // 2], levels[-1]})
-        if len(site.supplies) < len(ends):
-            points = [site.supplies[0].model_copy(update={"level": level, "share": 1 / len(ends)}) for level in ends]
-            changed[f"air supplied in equal shares at levels {listed(map(str, ends))}"] = site.model_copy(update={"supplies": points})
-        for what, one in changed.items():
-            for tried in allowed_set_points(ideal_fan(Tower(one)), self.design.inner_cases, rules=(self.rule,)):
-                yield what, tried
 
     def fan_against(self, system="Pa"):
         """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.

@@ -5,17 +5,21 @@ from itertools import product
 import numpy as np
 
 from helpers import units
+from helpers.model.air.tower import Tower
 from helpers.record import plot_builders
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.window import NOT_CLOSING
+from helpers.studies.duty.fan_needed import ideal_fan
 from helpers.studies.duty.relief_damper import fights_said
+from helpers.studies.readings.rules import allowed_set_points
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import worst_of
 
-__all__ = ["rule_section", "set_points_said", "works_said"]
+__all__ = ["rule_section", "set_points_said", "tried_instead", "works_said"]
 
 MOST_DOORS_LISTED = 8
+LIGHTER = 0.5  # of a closer's force, tried where no set point suits; ours
 
 
 def rule_section(design, system):
@@ -164,9 +168,34 @@ def _instead_said(design, system):
     """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere."""
     if works_said(design, system) or not design.set_points or design.site.fan.sign < 0 or design.duty.needed.only_too_large:
         return ""
-    tried = (f"{what}: {_tried_said(found, system)}" for what, found in design.standing.tried_instead())
+    tried = (f"{what}: {_tried_said(found, system)}" for what, found in tried_instead(design))
     told = f"No rule and set point found. Tried in this model, the {design.own.rule} reading and a fan that is enough"
     return f"{told}: {'; '.join(tried)}; {NOT_TRIED}."
+
+
+def tried_instead(design):
+    """What else is tried in this building where no set point suits: yields (what, its `SetPoints`).
+
+    Held is the file's rule by a fan that is enough, in the cases without an open exit. Limits: one change at a time, steady air; a leaf
+    that the pressure pushes open keeps its closer.
+    """
+    site, levels, changed = design.site, design.tower.levels, {}
+    kinds = {storey.stair_door for storey in site.storeys if storey.stair_door} - {storey.final_exit_door for storey in site.storeys}
+    forces = {
+        name: site.doors[name].closer_force_n
+        for name in kinds
+        if site.doors[name].worked_by_hand and site.doors[name].opens == "against pressure"
+    }
+    if forces:
+        light = site.with_changes(doors={name: {"closer_force_n": LIGHTER * force} for name, force in forces.items()})
+        changed[f"closers of the stair doors at {100 * LIGHTER:.0f} % of their force"] = light
+    ends = sorted({levels[0], levels[len(levels) // 2], levels[-1]})
+    if len(site.supplies) < len(ends):
+        points = [site.supplies[0].model_copy(update={"level": level, "share": 1 / len(ends)}) for level in ends]
+        changed[f"air supplied in equal shares at levels {listed(map(str, ends))}"] = site.model_copy(update={"supplies": points})
+    for what, one in changed.items():
+        for tried in allowed_set_points(ideal_fan(Tower(one)), design.inner_cases, rules=(site.control.rule,)):
+            yield what, tried
 
 
 def _tried_said(found, system):
