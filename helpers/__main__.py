@@ -141,7 +141,7 @@ def _write_sheets(design, targets, paper):
     _written(write_injection_sheet(plan, site.name, targets[0], system, paper, steps, not_proved=table.not_proved, fails=fails))
     _written(write_page(injection_page(plan, site.name, system, steps, not_proved=table.not_proved, fails=fails), targets[1]))
     _progress("sheet of the doors")
-    sheet = acceptance_sheet(site, design.weather)
+    sheet = acceptance_sheet(site, design.weather, out_of_mode=design.out_of_mode)
     _written(write_acceptance_sheet(sheet, targets[2], system, paper, fails=fails))
     _written(write_page(acceptance_page(sheet, system, fails=fails), targets[3]))
 

@@ -154,6 +154,19 @@ def test_the_acceptance_sheet_says_what_the_fan_does_in_each_round(larkfield, tm
     assert rounds == "Round 1: all doors shut, about 22 Hz, set point held. Round 2: stair doors 6, 7 open, about 50 Hz, at full speed."
 
 
+@pytest.mark.parametrize(("control", "first"), [({"action": "direct"}, "the loop runs away"), ({"fire_mode": False}, "first the mode")])
+def test_nobody_is_sent_out_with_a_loop_that_runs_away_or_is_out_of_its_mode(larkfield, tmp_path, control, first):
+    sheet = acceptance_sheet(larkfield.with_changes(control=control))
+    page = page_of(write_acceptance_sheet(sheet, tmp_path / "acceptance.xlsx"))
+    assert page["A3"].value == sheet.expected_said
+    assert sheet.expected_said.startswith("FAIL: do not go out with this sheet, it")
+    assert first in sheet.expected_said
+    assert "once that is settled, set point held" in page["A4"].value
+    assert sheet.totals(["good"] * len(sheet.rows), ())[0] == "wrong"
+    assert any("+1>0" in str(page.cell(row, 2).value) for row in range(1, page.max_row + 1))
+    assert acceptance_sheet(larkfield).first == ""
+
+
 def test_a_name_that_begins_like_a_formula_stays_a_name(plan, tmp_path):
     page = page_of(write_injection_sheet(plan, '=HYPERLINK("x")', tmp_path / "injection.xlsx"))
     assert page["A1"].data_type == "s"

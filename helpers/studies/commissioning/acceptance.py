@@ -14,7 +14,7 @@ from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.site.criteria import AIR, BLANK, Criteria, DoorForce
+from helpers.model.site.criteria import AIR, BLANK, Criteria, DoorForce, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
 from helpers.studies.commissioning.course import heaviest_after, measured_twice, worst_jump, worst_of_doors
 from helpers.studies.commissioning.fields import (
@@ -30,7 +30,7 @@ from helpers.studies.commissioning.fields import (
     tested_again,
 )
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
-from helpers.studies.commissioning.plant_tests import plant_tests
+from helpers.studies.commissioning.plant_tests import comes_first, plant_tests
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.open import door_speed
@@ -137,7 +137,8 @@ class AcceptanceSheet:
     designed: whether the design itself takes these doors as open, so that the windows hold in the second round too; day: what was stated of
     the weather, made_for: (field of `Day`, value) of all that the figures hold for; jump: (pressure [Pa], key of the door) at the heaviest
     shut door in the moment in which the open ones shut, the fan still at its speed of the second round; worst_jump: the same with the case
-    in words, of all weathers and times of the stair's air; worst: of `WorstDay`, every door's; plant: of `PlantTest`."""
+    in words, of all weathers and times of the stair's air; worst: of `WorstDay`, every door's; plant: of `PlantTest`; first: what has to be
+    settled before anybody goes out, "" for nothing."""
 
     site_name: str
     weather: str
@@ -156,6 +157,7 @@ class AcceptanceSheet:
     worst_jump: tuple = ()
     worst: tuple = ()
     plant: tuple = ()
+    first: str = ""
 
     @property
     def crew(self):
@@ -274,11 +276,11 @@ class AcceptanceSheet:
 
     @cached_property
     def expected_said(self):
-        """How many doors would fail if all read just as expected, in a sentence."""
-        states = list(self.expected_states.values())
+        """How many doors would fail if all read just as expected, in a sentence; before anybody goes out, what comes first."""
+        states, out = list(self.expected_states.values()), f"{word_of('wrong')}: do not go out with this sheet, {self.first}."
         counts = ", ".join(f"{states.count(key)} {STATUSES[key].word}" for key in SEVERITIES if key in states)
         known = " Mend what fails on paper before the crew goes out." if "wrong" in states else ""
-        return f"If every door reads just as expected: {counts} of {len(states)} doors.{known}"
+        return out if self.first else f"If every door reads just as expected: {counts} of {len(states)} doors.{known}"
 
     @property
     def title(self):
@@ -318,19 +320,21 @@ class AcceptanceSheet:
         said += "".join(f". {word_of(state)}: {words}" for state, words in beside if words)
         worst = {key: counts[key] or key in [state for state, _ in beside] for key in SEVERITIES}
         held, looked_at = worst["open"] or missing or left, worst["attention"] or self.fails_elsewhere
-        state = "wrong" if worst["wrong"] else "open" if held else "attention" if looked_at else "good"
+        state = "wrong" if worst["wrong"] or self.first else "open" if held else "attention" if looked_at else "good"
         return state, f"{said}."
 
 
-def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, day=None):
+def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, day=None, out_of_mode=""):
     """The sheet of a stair site in one of its weathers.
 
     open_doors, open_exits: levels of stair doors and final exits for the second round (default: those that the site's design takes as open
-    at once, else two neighbours half way up and no exit); day: `Day`, the weather found on the day. Returns `AcceptanceSheet`. Raises
+    at once, else two neighbours half way up and no exit); day: `Day`, the weather found on the day; out_of_mode: as of a `Design`, whose
+    site is in its mode. Returns `AcceptanceSheet`. Raises
     ValueError for a weather that is not there.
     """
+    site, mode = in_its_mode(site)
     known_weather(site, weather)
-    stated, day = _stated_open(site), day or Day()
+    first, stated, day = comes_first(site, out_of_mode or mode), _stated_open(site), day or Day()
     if day.typed and day.lacking:
         raise ValueError(f"day must state all its temperatures or none; still to state: {', '.join(day.lacking)}")
     opened, open_exits = (tuple(usual if given is None else given) for given, usual in zip((open_doors, open_exits), stated, strict=True))
@@ -354,7 +358,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
         tuple(map(float, held.air.speed_hz)), window.criteria, day.said(site, weather), tuple(map(float, held.air.fan_flow_m3_s)),
         site.design is not None and (opened, tuple(open_exits)) == stated, day, made_for(changes),
         heaviest_after(tower, window, shut, held.air.speed_hz[1]), worst_jump(tower, opened, tuple(open_exits)),
-        worst_of_doors(tower), plant_tests(tower, window, shut, float(held.air.speed_hz[0])),
+        worst_of_doors(tower), plant_tests(tower, window, shut, float(held.air.speed_hz[0])), first,
     )  # fmt: skip
 
 

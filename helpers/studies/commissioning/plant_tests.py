@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers import units
+from helpers.formulas import action as actions
 from helpers.formulas import air as air_formulas
 from helpers.model.air.network import wind_on_faces
 from helpers.model.site.criteria import AIR, cited
@@ -24,7 +25,7 @@ from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS
 from helpers.studies.report import fine
 from helpers.studies.status import worst_of
 
-__all__ = ["PlantTest", "plant_tests"]
+__all__ = ["PlantTest", "comes_first", "plant_tests"]
 
 YES_NO = ("yes", "no")
 SPEEDS = 21  # at which the damper is looked for
@@ -103,6 +104,15 @@ def _times(site, held_hz):
     yield PlantTest(BACK, "time", ramp_s, lambda system: way, slow(BACK, ACTIVATION_S, late), who, caution)
 
 
+def comes_first(site, out_of_mode):
+    """What has to be settled before anybody goes out to test a stair, in words; "" for nothing. out_of_mode: as of a `Design`."""
+    if out_of_mode:
+        return f"it is judged by {out_of_mode} and its file says that it is not in smoke control: first the mode"
+    right = actions.action_for(int(site.fan.sign))
+    runs_away = f"its action is {site.control.action} and must be {right}: the loop runs away"
+    return "" if site.control.action == right else runs_away
+
+
 def _override(tower, window, shut):
     site = tower.site
     most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
@@ -165,7 +175,8 @@ def _damper(tower, shut):
 
     def told(system):
         opens, tried = (units.show(value, "pressure", system) for value in (relief.opens_pa, late))
-        return f"{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}; then at the fallback speed of the record"
+        said = f"{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}"
+        return f"{said}; then at the fallback speed, where the record lays one down"
 
     past = Check("wrong", above(OPENS, late), lambda values, system:
         f"{fine(values[OPENS], system)}, later than any blade that the doors were tried with ({fine(late, system)})")  # fmt: skip

@@ -74,7 +74,10 @@ def round_lines(sheet, system="Pa"):
     """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
     opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
     opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
-    loops = [f"about {speed:.0f} Hz, {LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)]
+    then = "once that is settled, " if sheet.first else ""
+    loops = [
+        f"about {speed:.0f} Hz, {then}{LOOP_WORDS.get(state, state)}" for speed, state in zip(sheet.speed_hz, sheet.state, strict=True)
+    ]
     at = {place: listed(force.step for force in sheet.criteria.forces if force.at == place) for place in AT}
     places = "; ".join(f"at the {place} ({steps})" for place, steps in at.items() if steps)
     later = [row.later_minute for row in sheet.rows if row.later_minute is not None]
@@ -84,6 +87,7 @@ def round_lines(sheet, system="Pa"):
         f"{max(later):.0f} after the start. " if later else ""
     )  # fmt: skip
     lines = [
+        *([sheet.expected_said] if sheet.first else []),
         f"Round 1: all doors shut, {loops[0]}. Round 2: {opened} open, {loops[1]}.",
         sheet.day_said,
         f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
@@ -92,7 +96,7 @@ def round_lines(sheet, system="Pa"):
         *filter(None, [_lever_said(sheet, system)]),
         f"{_crew_said(sheet)}{_jump_said(sheet, system)}",
         _time_said(sheet),
-        sheet.expected_said,
+        *([] if sheet.first else [sheet.expected_said]),
         *filter(None, [worst_said(sheet.worst, system)]),
     ]
     if any(row.least_pa is not None and row.least_pa < 0 for row in sheet.rows):
@@ -322,4 +326,9 @@ def _totals(page, sheet, doors, lines):
     page.row(["Lines not given", Formula(f"={missing}"), "left to measure", Formula(f"=SUM({doors.cells('Left to measure')})")])
     left = f"OR({counts[NOT_YET]}>0,SUM({doors.cells('Left to measure')})>0,{missing}>0)"
     checked = f'IF({counts[CHECK]}+{looked_at}+{int(sheet.fails_elsewhere)}>0,"{CHECK}","{PASS}")'
-    page.row(["Verdict of the sheet", Formula(f'=IF({counts[FAIL]}+{failed}>0,"{FAIL}",IF({left},"{NOT_YET}",{checked}))')])
+    page.row(
+        [
+            "Verdict of the sheet",
+            Formula(f'=IF({counts[FAIL]}+{failed}+{int(bool(sheet.first))}>0,"{FAIL}",IF({left},"{NOT_YET}",{checked}))'),
+        ]
+    )
