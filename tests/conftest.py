@@ -1,6 +1,7 @@
 """No test sees or changes the records of whoever runs it, nor what another test has kept, nor the designs that all of them look at."""
 
 import itertools
+import sys
 
 import demo_designs
 import pytest
@@ -8,6 +9,7 @@ from empty_record import empty_record
 
 from helpers.record.review import kinds
 from helpers.teaching.store import FOLDER_VARIABLE
+from helpers.units.said import has_mark
 
 # Tests go to and fro between a sound strategy and changed ones, all on the same few stairs: more is kept for them than for a reader.
 assert kinds.MOST_KEPT < 60
@@ -27,6 +29,15 @@ def _designs_are_for_looking_at():
     """What all tests share is as it was after each of them."""
     yield
     demo_designs.look()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _no_figure_waits_for_its_system():
+    """What stands in a live page has been written out."""
+    yield
+    if "ipywidgets" in sys.modules:
+        texts = [getattr(widget, "value", "") for widget in sys.modules["ipywidgets"].widgets.widget._instances.values()]
+        assert not [text for text in texts if isinstance(text, str) and has_mark(text)]
 
 
 @pytest.fixture(scope="session")

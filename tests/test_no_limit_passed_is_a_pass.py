@@ -11,6 +11,7 @@ from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.pages import start
 from helpers.pages.design import judged
+from helpers.pages.printed import review_page
 from helpers.plots.markup import KINDS
 from helpers.record.page import page_html
 from helpers.studies.commissioning.acceptance import acceptance_sheet
@@ -18,6 +19,7 @@ from helpers.studies.commissioning.fields import Measured
 from helpers.studies.doors.stair_window import SimpleStair
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
+from helpers.units.said import has_mark, written_out
 
 STRATEGIES = sorted((SITES_FOLDER.parent / "strategies").glob("*.toml"))
 # "74.4 N at the latch stile, limit 66.7 N": a figure, and the limit it is held against, in one text.
@@ -74,6 +76,12 @@ def test_no_sentence_of_a_record_is_put_together_wrongly(records):
             said += [text for finding in section.findings for text in (finding.what, finding.figure, finding.why, finding.remedy)]
             said += [cell for table in section.tables for row in table.rows for cell in row]
         assert [text for text in said if ODD.search(text)] == []
+
+
+def test_no_figure_of_a_record_or_its_page_waits_for_a_system_of_units(records):
+    for record in records.values():
+        assert not has_mark((tuple(record.summary), tuple(record.sections), record.fails))
+    assert not has_mark(page_html(records["in. w.c."]))
 
 
 def test_no_passed_row_of_a_record_says_too_low_or_too_high(records):
@@ -137,7 +145,9 @@ def test_the_exported_page_shows_the_words_of_the_table_and_no_others(records):
 
 @pytest.mark.parametrize("path", STRATEGIES, ids=[path.stem for path in STRATEGIES])
 def test_no_finding_of_a_review_is_passed_with_a_figure_over_its_limit(path):
-    for finding in review_of(path.stem).findings:
+    made = review_of(path.stem)
+    assert not has_mark((made.found, made.clear, made.unjudged, review_page(made)))
+    for finding in made.findings:
         assert finding.severity in STATUSES
         assert finding.severity != "good" or not past(finding.figure)
         for one in (finding, *finding.effects):
@@ -177,7 +187,7 @@ def test_the_first_page_passes_no_door_past_either_end_of_its_window(closer_n):
     for dp in np.linspace(0.0, 120.0, 61):
         force, most = float(doors.opening_force(dp, *leaf)), float(doors.pressure_tolerated(start.LIMIT_N, *leaf))
         past = force > start.LIMIT_N or dp < start.LEAST_PA
-        assert (start._judged("Pa", dp, force, most).kind == "wrong") == past
+        assert (written_out(start._judged(dp, force, most)).kind == "wrong") == past
 
 
 @pytest.mark.parametrize("storeys", [2, 8, 14, 40])
@@ -194,6 +204,6 @@ def test_the_pages_on_the_leaky_stair_and_the_design_pass_no_case_with_a_door_ou
     for set_point in (20.0, 40.0, 60.0):
         result = design_for(site, set_point=set_point).rules.results[0]
         states = [result.status(place) for place in range(len(design.cases))]
-        told = judged(site, result, "Pa").kind
+        told = judged(site, result).kind
         assert told == worst_of(states) or (told, worst_of(states)) == ("attention", "good")  # less room than the accuracy
         assert not any(state == "good" and result.margin_pa[place] < -TOLERANCE_PA for place, state in enumerate(states))

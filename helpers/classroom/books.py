@@ -16,6 +16,7 @@ from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_
 from helpers.model.files import printable
 from helpers.studies.commissioning.sheets import as_text
 from helpers.teaching.seeds import PROTECTION
+from helpers.units.said import written_out
 
 __all__ = ["class_table_book", "mark_sheet_book"]
 
@@ -64,7 +65,8 @@ def class_table_book(table, system="Pa", paper="A4"):
     ]  # fmt: skip
     exercises = [(one.lesson.number, one.title, one.tried, one.solved, one.at_once) for one in exercise_counts(table)]
     predictions = [
-        (one.lesson.number, one.asked, one.made, one.agreed, one.commonest, one.so_many) for one in prediction_counts(table, system)
+        (one.lesson.number, one.asked, one.made, one.agreed, one.commonest, one.so_many)
+        for one in written_out(prediction_counts(table), system)
     ]
     for title, columns, rows in (
         ("Learners", LEARNER_COLUMNS, learners),
@@ -75,7 +77,7 @@ def class_table_book(table, system="Pa", paper="A4"):
         (
             "Read this",
             (("What to teach again, and what the signature says", 130),),
-            [(text,) for text in (*teach_again(table), *PROTECTION)],
+            [(text,) for text in (*written_out(teach_again(table), system), *PROTECTION)],
         ),
     ):
         _list_sheet(_page(book, title, paper), columns, rows)
@@ -149,7 +151,7 @@ def _head(sheet, class_set, title, note, more):
     sheet.append([_text(sheet, " · ".join(filter(None, [title, class_set.title, f"class mark {class_set.mark}", class_set.system])), True)])
     sheet.append([_text(sheet, note)])
     units = [
-        question.answer.unit(class_set.system) if hasattr(question.answer, "unit") else "letter"
+        written_out(question.answer.unit, class_set.system) if hasattr(question.answer, "unit") else "letter"
         for question in class_set.sheets[0].exercises
     ]
     sheet.append(

@@ -14,6 +14,7 @@ from helpers import require
 from helpers.lessons import LESSONS
 from helpers.plots.markup import Verdict, html_table, verdict_html
 from helpers.teaching.plan import CLASS_LENGTHS
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Entry
 
 __all__ = ["LENGTHS", "PORTIONS", "Block", "ClassPlan", "Timed", "asked", "blocks_of", "class_plan", "clock_time", "left_out", "plan_table",
@@ -168,12 +169,12 @@ def clock_time(text):
     return 60 * int(found[1]) + int(found[2])
 
 
-def asked(block, system="Pa"):
+def asked(block):
     """What is asked in a block: of a lesson, the first question of its story, with the model's figures."""
     if block.kind != "lesson":
         return block.ask
     told = LESSONS.of(block.key).story
-    return told.says(told.moves[0].ask, system)
+    return told.says(told.moves[0].ask)
 
 
 def taught(length):
@@ -199,14 +200,14 @@ START, BREAK_MIN, LUNCH_MIN = "08:30", 15, 45
 BREAKS_MIN, LUNCHES_MIN = (5, 10, 15, 20, 30), (30, 45, 60, 75, 90)
 
 
-def plan_table(length, start=START, break_min=BREAK_MIN, lunch_min=LUNCH_MIN, system="Pa"):
+def plan_table(length, start=START, break_min=BREAK_MIN, lunch_min=LUNCH_MIN):
     """(HTML, plain text) of a plan by the clock."""
     timed = timetable(length, start, break_min, lunch_min)
     html, lines = [], []
     for day in sorted({one.day for one in timed}):
         of_day = [one for one in timed if one.day == day]
         title = f"{length[0].upper()}{length[1:]}{f', day {day}' if timed[-1].day > 1 else ''}: {of_day[0].begin} to {of_day[-1].end}"
-        rows = [_row(length, one, system) for one in of_day]
+        rows = [_row(length, one) for one in of_day]
         html.append(html_table(HEAD, rows, title=title))
         lines += [title, *("; ".join(filter(None, row)) for row in rows)]
     call = f"The class sheet for it: make_class(code, 30, lessons={taught(length)}, each=1)"
@@ -237,7 +238,7 @@ class ClassPlan:
             self.table.value = verdict_html(Verdict("entry", str(refusal)))
 
     def _told(self):
-        return plan_table(self.length.value, self.start.text, self.break_min.value, self.lunch_min.value, UNITS.system)
+        return written_out(plan_table(self.length.value, self.start.text, self.break_min.value, self.lunch_min.value), UNITS.system)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         html, words = self._told()
@@ -250,9 +251,9 @@ def class_plan():
     return ClassPlan()
 
 
-def _row(length, timed, system):
+def _row(length, timed):
     block = timed.block
     minutes = clock_time(timed.end) - clock_time(timed.begin)
     what = f"{block.title} ({block.portion})" if block.portion else block.title
     leave = left_out(length, block.key) if block.kind == "lesson" else block.leave_out
-    return f"{timed.begin} to {timed.end}", str(minutes), what, block.show, asked(block, system), leave, block.hand_out
+    return f"{timed.begin} to {timed.end}", str(minutes), what, block.show, asked(block), leave, block.hand_out

@@ -19,6 +19,7 @@ from helpers.plots.plot import Axes, Axis, Entry, Plot, Words, bar
 from helpers.plots.printer import PAPERS, PrintingError, write_pdf
 from helpers.plots.style import BODY_PT, INK, MUTED, PALE, SERIES, Fill
 from helpers.teaching.seeds import PROTECTION, new_class_code
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 __all__ = ["ClassDesk", "ClassView", "Written", "class_desk", "collect_class", "make_class", "slip_plot"]
@@ -102,7 +103,7 @@ class ClassView:
         rows = [f"{row.name or 'no name'}, seat {row.seat or 'none'}: {row.state}, {len(row.solved)} of {len(row.tried)} solved."
                 for row in self.table.rows]  # fmt: skip
         left = [f"Left out: {one.why}." for one in self.table.left_out]
-        return "\n".join(["To teach again:", *teach_again(self.table), *rows, *left])
+        return "\n".join(["To teach again:", *written_out(teach_again(self.table), self.system), *rows, *left])
 
     @property
     def html(self):

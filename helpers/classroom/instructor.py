@@ -14,6 +14,7 @@ from helpers.plots.markup import Card, folded, html_table
 from helpers.teaching.lesson import SOURCE, exercise_of
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import seat_of
+from helpers.units.said import in_each, written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading
 
@@ -52,14 +53,11 @@ class Demo:
         return self.panel.put(**self.story.state(moves))
 
     def _open(self):
-        self.opening.value = f'<b style="font-size:18px">{escape(self.story.says(self.story.opening, UNITS.system))}</b>'
+        self.opening.value = f'<b style="font-size:18px">{escape(written_out(self.story.says(self.story.opening), UNITS.system))}</b>'
 
-    def _render(self, system):
-        rows = [
-            (self.story.says(move.ask, system), self.story.says(move.hand, system), self.story.says(move.see, system))
-            for move in self.story.moves
-        ]
-        of, opening = LESSONS.of(self.story.key), self.story.says(self.story.opening, system)
+    def _render(self):
+        rows = [(self.story.says(move.ask), self.story.says(move.hand), self.story.says(move.see)) for move in self.story.moves]
+        of, opening = LESSONS.of(self.story.key), self.story.says(self.story.opening)
         table = html_table(HEAD, rows)
         html = folded(FOR_YOU, table)
         lines = [f"{number}. {ask} -> {hand} -> {see}" for number, (ask, hand, see) in enumerate(rows, 1)]
@@ -81,16 +79,16 @@ def common_predictions(key):
     """What a room tends to answer in a lesson, why it is tempting, what to do in the panel, and what to ask next."""
     told = LESSONS.of(key).story
 
-    def render(system):
+    def render():
         first, second = told.moves[:2]
         rows = [
-            ("You ask", told.prediction.ask(system)),
-            (f"A room tends to say ({SOURCE})", told.wrong_words(system)),
+            ("You ask", told.prediction.ask()),
+            (f"A room tends to say ({SOURCE})", told.wrong_words()),
             ("Why it is tempting", told.tempting),
-            ("Let them see it", told.says(f"{told.opening} Then set: {first.hand}.", system)),
-            ("What comes out", told.says(first.see, system)),
-            ("Ask next", told.says(second.ask, system)),
-            ("And then", told.says(f"Set: {second.hand}. {second.see}", system)),
+            ("Let them see it", told.says(f"{told.opening} Then set: {first.hand}.")),
+            ("What comes out", told.says(first.see)),
+            ("Ask next", told.says(second.ask)),
+            ("And then", told.says(f"Set: {second.hand}. {second.see}")),
         ]
         return html_table(("", ""), rows), "\n".join(f"{what}: {words}" for what, words in rows)
 
@@ -113,7 +111,8 @@ DAMAGED = '{"format": "pressure-loop learner rec'  # as a copy ends that was cut
 def example_sheets():
     """What two seats of the example are asked: the same questions, other numbers."""
 
-    def render(system):
+    @in_each
+    def render(*, system):
         sheets = class_set(EXAMPLE_CODE, SEATS_SHOWN, lessons=(LESSON,), each=2, system=system).sheets
         rows = [(str(sheet.seat.number), exercise.question) for sheet in sheets for exercise in sheet.exercises]
         return html_table(("Seat", "Question"), rows), "\n".join(f"Seat {seat}: {question}" for seat, question in rows)

@@ -16,6 +16,7 @@ from ipywidgets import HTML, Button, Dropdown, HBox, Layout, VBox
 from helpers.lessons import LESSONS
 from helpers.plots.markup import KINDS
 from helpers.plots.picture import Picture
+from helpers.units.said import written_out
 from helpers.widgets.controls import PIXEL, UNITS
 
 __all__ = ["KEYS", "STYLE", "VIEW", "Projector", "Step", "projector", "steps_of"]
@@ -105,15 +106,15 @@ class Step:
         return " ".join(filter(None, (self.sentence, self.question, options, self.answer)))
 
 
-def steps_of(key, system="Pa"):
+def steps_of(key):
     """The steps of a lesson's story: for each move its question, and then its answer with the picture that gives it."""
     told, steps = LESSONS.of(key).story, []
-    sentence = told.says(told.opening, system)
+    sentence = told.says(told.opening)
     for moves, move in enumerate(told.moves):
         options = () if moves else told.prediction.options
-        steps.append(Step(moves, sentence, told.says(move.ask, system), options))
-        sentence = told.says(f"{move.hand}.", system)
-        steps.append(Step(moves + 1, sentence, answer=told.says(move.see, system)))
+        steps.append(Step(moves, sentence, told.says(move.ask), options))
+        sentence = told.says(f"{move.hand}.")
+        steps.append(Step(moves + 1, sentence, answer=told.says(move.see)))
     return tuple(steps)
 
 
@@ -135,7 +136,7 @@ class Projector:
     @property
     def steps(self):
         """Of the lesson, in the units of the moment."""
-        return steps_of(self.key, UNITS.system)
+        return written_out(steps_of(self.key), UNITS.system)
 
     @property
     def step(self):

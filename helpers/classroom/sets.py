@@ -13,6 +13,7 @@ from helpers.record.page import figure_html, plain_page
 from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
 from helpers.teaching.plan import Lesson
 from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Draw, Seat, class_mark, seat_of
+from helpers.units.said import written_out
 
 __all__ = ["ClassSet", "Question", "SeatSheet", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of",
            "seat_page", "sheets_page", "table_html", "table_page"]  # fmt: skip
@@ -173,10 +174,10 @@ def table_html(table, system="Pa", picture=None):
     exercises = [(one.lesson.number, one.title, one.tried, one.solved, one.at_once) for one in exercise_counts(table)]
     predictions = [
         (one.lesson.number, one.asked, f"{one.agreed} of {one.made}", one.commonest, one.so_many or "")
-        for one in prediction_counts(table, system)
+        for one in written_out(prediction_counts(table), system)
     ]
     parts = [
-        f"<h2>What to teach again</h2><ol>{''.join(f'<li>{escape(text)}</li>' for text in teach_again(table))}</ol>",
+        f"<h2>What to teach again</h2><ol>{''.join(f'<li>{escape(text)}</li>' for text in written_out(teach_again(table), system))}</ol>",
         "" if picture is None else figure_html(picture),
         f"<h2>Learners</h2>{_plain_table(columns, learners, ready=True)}",
         _listed("Slips", ("Page", "Exercise", "Slip", "Learners", "Not put right", "Times", "What it is"), slips),
@@ -209,7 +210,7 @@ def _question(question, exercise):
     if isinstance(answer, Chosen):
         below = f"<ol>{''.join(f'<li>{escape(option)}</li>' for option in answer.options)}</ol>"
     else:
-        below = f'<p>Answer: <span class="line"></span> {escape(answer.unit(exercise.system))}</p>'
+        below = f'<p>Answer: <span class="line"></span> {escape(written_out(answer.unit, exercise.system))}</p>'
     return f'<div class="question">{head}{below}</div>'
 
 
@@ -218,7 +219,9 @@ def _answer_row(sheet, exercise):
     if isinstance(answer, Chosen):
         told, within = f"{option_letter(answer.options.index(answer.value))}) {answer.value}", ""
     else:
-        told, within = (f"{sign}{number:.4g} {answer.unit(exercise.system)}".strip() for sign, number in (("", value), ("± ", tolerance)))
+        told, within = (
+            f"{sign}{number:.4g} {written_out(answer.unit, exercise.system)}".strip() for sign, number in (("", value), ("± ", tolerance))
+        )
     return sheet.seat.number, told, within, " ".join(exercise.way)
 
 

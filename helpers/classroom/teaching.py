@@ -92,16 +92,14 @@ def exercise_counts(table):
     )
 
 
-def prediction_counts(table, system="Pa"):
-    """Every prediction that somebody made, in the order of the pages; the question in a system of units."""
+def prediction_counts(table):
+    """Every prediction that somebody made, in the order of the pages; the question in any system of units."""
     made = {}
     for row in table.counted:
         for key, item, text, agree in row.predictions:
             made.setdefault((key, item), []).append((text, agree))
     pairs = [(lesson, prediction) for lesson in LESSONS for prediction in lesson.predictions]
-    return tuple(
-        _prediction_count(lesson, one, made[lesson.key, one.key], system) for lesson, one in pairs if (lesson.key, one.key) in made
-    )
+    return tuple(_prediction_count(lesson, one, made[lesson.key, one.key]) for lesson, one in pairs if (lesson.key, one.key) in made)
 
 
 def teach_again(table, most=3):
@@ -129,10 +127,10 @@ def _hints(rows):
     return found
 
 
-def _prediction_count(lesson, prediction, made, system):
+def _prediction_count(lesson, prediction, made):
     wrong = Counter(text for text, agree in made if not agree).most_common(1)
     text, often = wrong[0] if wrong else ("", 0)
-    return PredictionCount(lesson, prediction.key, prediction.ask(system), len(made), sum(agree for _, agree in made), text, often)
+    return PredictionCount(lesson, prediction.key, prediction.ask(), len(made), sum(agree for _, agree in made), text, often)
 
 
 def _page(lesson):

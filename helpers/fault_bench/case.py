@@ -5,7 +5,6 @@ from functools import lru_cache, partial
 
 import numpy as np
 
-from helpers import units
 from helpers.fault_bench.checks import MINUTES, Seen, check_named, look
 from helpers.fault_bench.diagnosis import trend_facts
 from helpers.fault_bench.faults import LEVELS, Level, cheapest_looks, fault_named, faults_at, left_after, signs_of
@@ -15,6 +14,7 @@ from helpers.plots.charts import trend
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
 from helpers.teaching.seeds import seed_of
+from helpers.units.said import with_unit
 
 __all__ = ["Case", "Visit", "case_of", "draw_case", "proof", "seen_at", "signs", "trend_of"]
 
@@ -73,14 +73,14 @@ class Case:
             return f"{SMALL_TALK[self.seat.noise_seed % len(SMALL_TALK)]} They would like it looked at, and know no more."
         return " ".join(_trouble(self.found, self.mode))
 
-    def trend(self, system="Pa"):
+    def trend(self):
         """`Plot` of the last minutes: both readings as they are displayed, and the fan's speed."""
-        return trend_of(self.found, f"{self.site_name}, {self.mode}", system)
+        return trend_of(self.found, f"{self.site_name}, {self.mode}")
 
-    def door(self, system="Pa"):
+    def door(self):
         """What somebody found at a door, with the fan as it runs."""
         level, force, limit = self.found.heaviest
-        force, limit = (units.show(float(np.round(newton)), "force", system) for newton in (force, limit))
+        force, limit = (with_unit(float(np.round(newton)), "force") for newton in (force, limit))
         return f"The door of level {level} takes {force} at the handle as it is now; {limit} is the most that is allowed."
 
 
@@ -157,7 +157,7 @@ def _trouble(loop, mode):
     return said or [quiet]
 
 
-def trend_of(loop, title, system="Pa"):
+def trend_of(loop, title):
     """`Plot` of a loop as it is found, as the recorder keeps it."""
     time, displays = loop.recorded_s, loop.recorded("displays")
     readings = [Line(time, displays[:, number], label=f"display {name}") for number, name in enumerate(TAPS)]
@@ -166,7 +166,7 @@ def trend_of(loop, title, system="Pa"):
     caption = f"Displays of {' and '.join(TAPS)}, and the speed of the drive, a value every {time[1] - time[0]:.0f} s. {door}"
     axes = (Axis("Reading", "pressure"), readings, ()), (Axis("Speed", "frequency", room=(0.0, 50.0)), speed, ())
     events = ("street door opens", OPENS_S), ("street door shuts", SHUTS_S)
-    return trend("fault bench", title, "Time [s]", axes, events, caption=caption, system=system)
+    return trend("fault bench", title, "Time [s]", axes, events, caption=caption)
 
 
 @dataclass

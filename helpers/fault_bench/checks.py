@@ -9,11 +9,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
 from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
 from helpers.plots.plot import Plot
+from helpers.units.said import with_unit
 
 __all__ = ["CHECKS", "HAND_HZ", "INPUTS", "LOOKS", "METERED", "MINUTES", "PLACES", "PUMPED_PA", "Check", "Seen", "check_named", "in_words",
            "look", "raw_percent"]  # fmt: skip
@@ -272,7 +273,7 @@ CHECKS = (
 MINUTES = {check.key: check.minutes for check in CHECKS}
 _CHECKS = {check.key: check for check in CHECKS}
 AT_START, AT_END = "at or below its range's start", "at or above its range's end"
-FOUND_DIGITS = {"Pa": 0, "in. w.c.": 3}
+FOUND_DIGITS = (0, 3)
 
 # What figures are called, by the start of their names; the first that fits.
 _LABELS = {
@@ -323,22 +324,22 @@ class Seen:
         """The look of the studies it is: (check, place)."""
         return self.check.key, self.place
 
-    def lines(self, system="Pa"):
+    def lines(self):
         """Table of what was seen: (label, value) in words, in a system of units."""
         unit = self.numbers.get("unit", "")
-        shown = [_line(name, value, unit, system) for name, value in self.numbers.items() if name not in ("unit", "readable")]
+        shown = [_line(name, value, unit) for name, value in self.numbers.items() if name not in ("unit", "readable")]
         return (*shown, *_at_an_end(self.numbers))
 
-    def words(self, system="Pa"):
+    def words(self):
         """What was seen, in one sentence."""
-        said = "; ".join(f"{label} {value}" for label, value in self.lines(system))
+        said = "; ".join(f"{label} {value}" for label, value in self.lines())
         if not self.numbers.get("readable", True):
             said += "; the readings jump about too much to time them"
         return f"{self.title[0].upper()}{self.title[1:]}: {said}".rstrip(".") + "."
 
-    def trend(self, system="Pa"):
+    def trend(self):
         """`Plot` of what happened while the door stood open; None for any other check."""
-        return self.picture and self.picture(system)
+        return self.picture and self.picture()
 
 
 def in_words(outcome):
@@ -365,11 +366,11 @@ def _label(name):
     return next(words for start, words in _LABELS.items() if name.startswith(start))
 
 
-def _line(name, value, unit, system):
-    return _label(name), _value(name, value, unit, system)
+def _line(name, value, unit):
+    return _label(name), _value(name, value, unit)
 
 
-def _value(name, value, unit, system):
+def _value(name, value, unit):
     if value is None:
         return "never: it does not dip" if name.startswith("falls") else "never"
     if isinstance(value, str):
@@ -381,4 +382,4 @@ def _value(name, value, unit, system):
     dimension = next((dimension for end, dimension in _ENDS.items() if name.endswith(end)), None)
     if dimension is None:
         return f"{value:g}"
-    return units.show(value, dimension, system, FOUND_DIGITS[system] if dimension == "pressure" else None)
+    return with_unit(value, dimension, FOUND_DIGITS if dimension == "pressure" else None)

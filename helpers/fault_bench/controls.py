@@ -10,6 +10,7 @@ from helpers.fault_bench.faults import CURES, LEVELS
 from helpers.fault_bench.record import NUMBERS
 from helpers.fault_bench.words import PLAIN, check_html, check_label, heading_html, minutes_words, step_words, steps_html
 from helpers.plots.picture import Picture
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 __all__ = ["NOT_CHOSEN", "CaseChooser", "CheckChooser", "NameIt", "Replay", "button", "dropdown", "picture_html", "row"]
@@ -174,14 +175,14 @@ class NameIt:
 class Replay:
     """The way of a judgement. `next()` and `back()` are what its buttons do; `picture` and `words` show the step for any other page."""
 
-    def __init__(self, case, judgement, system=None):
+    def __init__(self, case, judgement):
         self.case, self.steps, self.minutes, self.shown = case, judgement.replay, judgement.replay_min, 1
         self.told = HTML()
         self.back_button, self.next_button = button("◀ Back", self.back, "150px"), button("Next step ▶", self.next, "150px")
         self.box = VBox(
             [HTML(heading_html("A good hand's way")), self.told, row(self.back_button, self.next_button)], layout=Layout(overflow="visible")
         )
-        self.refresh(system or UNITS.system)
+        self.refresh()
 
     @property
     def step(self):
@@ -191,13 +192,13 @@ class Replay:
     @property
     def words(self):
         """The step in plain text."""
-        return step_words(self.shown, self.step, UNITS.system)
+        return written_out(step_words(self.shown, self.step), UNITS.system)
 
     @property
     def picture(self):
         """The trend that belongs to the step: its own, where it has one, or that of the arrival."""
-        own = self.step.seen and self.step.seen.trend(UNITS.system)
-        return Picture(height_px=500).show(own or self.case.trend(UNITS.system))
+        own = self.step.seen and self.step.seen.trend()
+        return Picture(height_px=500).show(written_out(own or self.case.trend(), UNITS.system))
 
     def next(self):
         """One step more; nothing after the last."""
@@ -207,18 +208,18 @@ class Replay:
         """One step less; nothing before the first."""
         self._go(self.shown - 1)
 
-    def refresh(self, system):
-        """Write the steps anew, in a system of units."""
+    def refresh(self):
+        """Write the steps anew, in the units of the moment."""
         end = (
             f"That is all: {minutes_words(self.minutes)}." if self.shown == len(self.steps) else f"Step {self.shown} of {len(self.steps)}."
         )
-        inside = f'{steps_html(self.steps, self.shown, system)}<p style="{PLAIN}"><b>{end}</b></p>'
-        self.told.value = f'<div role="status" aria-live="polite">{inside}</div>'
+        inside = f'{steps_html(self.steps, self.shown)}<p style="{PLAIN}"><b>{end}</b></p>'
+        self.told.value = f'<div role="status" aria-live="polite">{written_out(inside, UNITS.system)}</div>'
 
     def _go(self, shown):
         if 0 < shown <= len(self.steps):
             self.shown = shown
-            self.refresh(UNITS.system)
+            self.refresh()
 
 
 def picture_html(picture):

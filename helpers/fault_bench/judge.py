@@ -40,9 +40,9 @@ class Step:
         """What it costs."""
         return self.seen.minutes if self.seen else 0.0
 
-    def words(self, system="Pa"):
+    def words(self):
         """What is seen, and who is left."""
-        said = self.seen.words(system) if self.seen else "The trend costs nothing."
+        said = self.seen.words() if self.seen else "The trend costs nothing."
         said += "".join(f" {what[0].upper()}{what[1:]}: {outcome}." for what, outcome in self.told)
         return f"{said} {self.left_words}"
 
@@ -78,7 +78,7 @@ class Judgement:
         """0 to 100."""
         return max(0, min(100, round(sum(points for _, points in self.reckoning))))
 
-    def words(self, system="Pa"):
+    def words(self):
         """The judgement in a few sentences."""
         first = "Right" if self.fault_right else "No"
         others = [fault for fault in self.left if fault.key != self.fault.key]

@@ -13,6 +13,7 @@ from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import MODE, SEED, judge, proofs, signs_of_faults, worths
 from helpers.plots.markup import html_table
 from helpers.plots.picture import Picture
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading, SeniorCard
 
@@ -38,19 +39,19 @@ class WorkedCase:
     @property
     def words(self):
         """All of it in plain text."""
-        rows = [f"{what}: {told}" for what, told in say.arrival_rows(self.case, self.visit, UNITS.system)]
-        steps = [say.step_words(number, step, UNITS.system) for number, step in enumerate(self.replay.steps, 1)]
-        return "\n".join([*rows, *steps])
+        rows = [f"{what}: {told}" for what, told in say.arrival_rows(self.case, self.visit)]
+        steps = [say.step_words(number, step) for number, step in enumerate(self.replay.steps, 1)]
+        return written_out("\n".join([*rows, *steps]), UNITS.system)
 
     def refresh(self):
         """Write and draw it anew, in the units of the moment."""
-        self.arrival.value = say.arrival_html(self.case, self.visit, UNITS.system)
-        self.picture.show(self.case.trend(UNITS.system))
-        self.replay.refresh(UNITS.system)
+        self.arrival.value = written_out(say.arrival_html(self.case, self.visit), UNITS.system)
+        self.picture.show(written_out(self.case.trend(), UNITS.system))
+        self.replay.refresh()
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live case; without a kernel, all its steps."""
-        steps = say.steps_html(self.replay.steps, len(self.replay.steps), UNITS.system)
+        steps = written_out(say.steps_html(self.replay.steps, len(self.replay.steps)), UNITS.system)
         html = f"{self.arrival.value}{picture_html(self.picture)}{say.heading_html('The good way')}{steps}"
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": self.words}
 
@@ -93,7 +94,7 @@ def senior_card():
 
 
 def _table(columns, rows):
-    def render(system):
+    def render():
         made = [tuple(map(str, row)) for row in rows()]
         return html_table(columns, made), "\n".join(" | ".join(row) for row in (columns, *made))
 
@@ -128,7 +129,7 @@ def _worth_rows():
     yield f"each by itself: {', '.join(check.name for check in CHECKS if check.name in alone)}", "", "0", ""
 
 
-def _lines(system):
+def _lines():
     found = [proof for proof in proofs() if proof.minutes is not None]
     minutes, dearest, cheapest = (f(found, key=lambda proof: proof.minutes) for f in (_medians, max, min))
     alike = [len(proof.alike) + 1 for proof in proofs()]

@@ -18,6 +18,7 @@ from helpers.fault_bench.judge import judge
 from helpers.fault_bench.record import BenchRecord, cases_solved
 from helpers.plots.markup import Verdict, verdict_html
 from helpers.plots.picture import Picture
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 __all__ = ["FaultBench", "fault_bench"]
@@ -97,8 +98,8 @@ class FaultBench:
                 return
             self.kept.took(*self._key, kept, seen.check.key, seen.place)
             number = len(self.visit.taken)
-            self._told(self.checks, lambda system: say.seen_html(number, seen, system))
-            self.refresh(number if seen.trend(UNITS.system) is not None else None)
+            self._told(self.checks, say.seen_html(number, seen))
+            self.refresh(number if seen.trend() is not None else None)
 
     def judge(self, answer=None):
         """Judge an answer (fault, evidence, cure by their keys), by default what is chosen and ticked; a refusal is told."""
@@ -121,27 +122,25 @@ class FaultBench:
     @property
     def words(self):
         """Where the case stands, in plain text: what is known, what was seen, the judgement where there is one."""
-        system = UNITS.system
-        lines = [self._title, *(f"{what}: {told}" for what, told in say.arrival_rows(self.case, self.visit, system))]
-        lines += [say.seen_words(number, seen, system) for number, seen in enumerate(self.visit.taken, 1)]
+        lines = [self._title, *(f"{what}: {told}" for what, told in say.arrival_rows(self.case, self.visit))]
+        lines += [say.seen_words(number, seen) for number, seen in enumerate(self.visit.taken, 1)]
         if self.judgement is not None:
-            lines += [str(say.verdict_of(self.judgement, system)), *say.left_words(self.judgement)]
-        return "\n".join(lines)
+            lines += [str(say.verdict_of(self.judgement)), *say.left_words(self.judgement)]
+        return written_out("\n".join(lines), UNITS.system)
 
     def refresh(self, shown=None):
         """Write and draw everything anew, in the units of the moment; nothing that was done or chosen changes. shown: row of the log whose
         picture to show, where it has one."""
         with self._lock:
-            system = UNITS.system
             level = f"{self._title} {self.case.level.words} {self._solved}"
             self.standing.value = f'<div style="{say.PLAIN}">{escape(level)}</div>'
-            self.arrival.value = say.arrival_html(self.case, self.visit, system)
+            self.arrival.value = written_out(say.arrival_html(self.case, self.visit), UNITS.system)
             self.checks.minutes.value = f'<span style="{say.PLAIN}">{escape(say.budget_words(self.visit))}</span>'
-            self.log.value = say.log_html(self.visit.taken, system)
+            self.log.value = written_out(say.log_html(self.visit.taken), UNITS.system)
             self.name_it.offer(self.visit.taken)
             self._offer_pictures(shown)
             self._draw()
-            self._show_judgement(system)
+            self._show_judgement()
             self._write_said()
 
     def _repr_mimebundle_(self, include=None, exclude=None):
@@ -190,7 +189,7 @@ class FaultBench:
             self._told(self.cases, ValueError(f"Not all that was kept of this case can be read any more. {refusal}"))
 
     def _offer_pictures(self, shown):
-        rows = [number for number, seen in enumerate(self.visit.taken, 1) if seen.trend(UNITS.system) is not None]
+        rows = [number for number, seen in enumerate(self.visit.taken, 1) if seen.trend() is not None]
         options = [
             ("as found on arrival", ARRIVAL),
             *((f"row {row} of the log: {self.visit.taken[row - 1].check.name}", row) for row in rows),
@@ -206,36 +205,33 @@ class FaultBench:
         wanted = self._key, self.again, row, UNITS.system
         if wanted != self._drawn:
             source = self.visit.taken[row - 1] if row else self.case
-            self.picture.show(source.trend(UNITS.system))
+            self.picture.show(written_out(source.trend(), UNITS.system))
             self._drawn = wanted
 
-    def _show_judgement(self, system):
+    def _show_judgement(self):
         if self.judgement is None:
             self.judged.value, self.way.children, self.replay = "", (), None
             return
-        self.judged.value = f'<div role="status" aria-live="polite">{say.judgement_html(self.judgement, system)}</div>'
+        self.judged.value = f'<div role="status" aria-live="polite">{written_out(say.judgement_html(self.judgement), UNITS.system)}</div>'
         self.replay = self.replay or Replay(self.case, self.judgement)
-        self.replay.refresh(system)
+        self.replay.refresh()
         self.way.children = (self.replay.box,)
 
     def _refused(self, refusal):
         self._told(self.cases, refusal)
 
     def _told(self, where, what=None):
-        """Say something at the part of the bench that asked (a refusal, HTML by system of units, or nothing), and nothing elsewhere."""
+        """Say something at the part of the bench that asked (a refusal, HTML, or nothing), and nothing elsewhere."""
         trouble = self.kept.trouble
 
-        def render(system):
-            said = verdict_html(Verdict("entry", str(what))) if isinstance(what, ValueError) else what(system) if what else ""
-            return said + (verdict_html(Verdict("note", trouble)) if trouble else "")
-
-        self._said = {part: None for part in (self.cases, self.checks, self.name_it)} | {where: render}
+        said = verdict_html(Verdict("entry", str(what))) if isinstance(what, ValueError) else what or ""
+        said += verdict_html(Verdict("note", trouble)) if trouble else ""
+        self._said = {part: "" for part in (self.cases, self.checks, self.name_it)} | {where: said}
         self._write_said()
 
     def _write_said(self):
-        for part, render in self._said.items():
-            said = render(UNITS.system) if render else ""
-            part.told.value = f'<div role="status" aria-live="polite">{said}</div>' if said else ""
+        for part, said in self._said.items():
+            part.told.value = f'<div role="status" aria-live="polite">{written_out(said, UNITS.system)}</div>' if said else ""
 
 
 @cache

@@ -49,19 +49,19 @@ def minutes_words(minutes):
     return f"{minutes:g} minute{'' if minutes == 1 else 's'}"
 
 
-def arrival_rows(case, visit, system):
+def arrival_rows(case, visit):
     """(what, words) of all that is known before any check, and the minutes."""
     return (
         ("Complaint", case.complaint()),
-        ("At a door", case.door(system)),
+        ("At a door", case.door()),
         ("Where", f"{case.site_name}, {case.mode}"),
         ("Minutes", budget_words(visit)),
     )
 
 
-def arrival_html(case, visit, system):
+def arrival_html(case, visit):
     """The case as one meets it, and the minutes."""
-    rows = arrival_rows(case, visit, system)
+    rows = arrival_rows(case, visit)
     points = "".join(f'<dt><b>{escape(what)}</b></dt><dd style="margin:0">{escape(words)}</dd>' for what, words in rows)
     looks = f"{PLAIN};display:grid;grid-template-columns:112px 1fr;gap:2px 8px;margin:4px 0"
     return f'<dl style="{looks}">{points}</dl>'
@@ -86,56 +86,56 @@ def check_html(check):
     return f'{caution}<p style="{PLAIN}"><b>How it is done:</b> {escape(check.what)}</p>'
 
 
-def seen_words(number, seen, system):
+def seen_words(number, seen):
     """A row of the log in a sentence."""
-    return f"{number}. {seen.words(system)} ({minutes_words(seen.minutes)})"
+    return f"{number}. {seen.words()} ({minutes_words(seen.minutes)})"
 
 
-def seen_html(number, seen, system):
+def seen_html(number, seen):
     """The row of the log that was written last."""
-    return f'<p style="{PLAIN}"><b>Seen:</b> {escape(seen_words(number, seen, system))}</p>'
+    return f'<p style="{PLAIN}"><b>Seen:</b> {escape(seen_words(number, seen))}</p>'
 
 
-def log_html(taken, system):
+def log_html(taken):
     """All that was seen, the last in the last row."""
     if not taken:
         return f'<p style="{PLAIN}">Nothing yet. What you see is written down here, row by row, and stays.</p>'
     head = "".join(f'<th scope="col" style="{CELL}">{text}</th>' for text in ("No.", "Check", "Where", "What was seen", "Minutes"))
-    body = "".join(_row(number, seen, system) for number, seen in enumerate(taken, 1))
+    body = "".join(_row(number, seen) for number, seen in enumerate(taken, 1))
     caption = '<caption style="text-align:left;font-weight:bold;padding:6px 0">What was seen</caption>'
     looks = "border-collapse:collapse;width:100%;line-height:1.4"
     table = f'<table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
     return f'<div style="overflow-x:auto">{table}</div>'
 
 
-def _row(number, seen, system):
-    cells = str(number), escape(seen.check.name), escape(seen.place or ""), lines_html(seen, system), f"{seen.minutes:g}"
+def _row(number, seen):
+    cells = str(number), escape(seen.check.name), escape(seen.place or ""), lines_html(seen), f"{seen.minutes:g}"
     widths = "", ";width:24%", "", ";width:62%", ""
     inside = "".join(f'<td style="{CELL}{width}">{cell}</td>' for cell, width in zip(cells, widths, strict=True))
     return f"{LINE}{inside}</tr>"
 
 
-def lines_html(seen, system):
+def lines_html(seen):
     """What a check showed, figure under figure; a long sheet in columns, so that two can be laid side by side."""
     lines = "".join(
         f'<div style="break-inside:avoid">{escape(label)}: <b style="white-space:nowrap">{escape(value)}</b></div>'
-        for label, value in seen.lines(system)
+        for label, value in seen.lines()
     )
     return f'<div style="columns:225px;column-gap:16px">{lines}</div>'
 
 
-def verdict_of(judgement, system):
+def verdict_of(judgement):
     """The judgement as a `Verdict`."""
     proved = judgement.fault_right and judgement.cure_right and judgement.evidence_right
     kind = "right" if proved else "open" if judgement.fault_right else "missed"
-    return Verdict(kind, judgement.words(system))
+    return Verdict(kind, judgement.words())
 
 
-def judgement_html(judgement, system):
+def judgement_html(judgement):
     """Verdict, the score's reckoning, needless checks, and what would still have looked the same."""
     rows = [(words, f"{points:+g}") for words, points in judgement.reckoning] + [("Score", f"{judgement.score:g} of 100")]
     reckoning = html_table(("What for", "Points"), rows, title="The score")
-    return f"{verdict_html(verdict_of(judgement, system))}{reckoning}{paragraphs(left_words(judgement))}"
+    return f"{verdict_html(verdict_of(judgement))}{reckoning}{paragraphs(left_words(judgement))}"
 
 
 def left_words(judgement):
@@ -154,25 +154,25 @@ def paragraphs(texts):
     return "".join(f'<p style="{PLAIN}">{escape(text)}</p>' for text in texts)
 
 
-def step_words(number, step, system):
+def step_words(number, step):
     """A step of the good hand's way in a sentence or two."""
-    return f"{number}. ({_price(step)}) {step.words(system)}"
+    return f"{number}. ({_price(step)}) {step.words()}"
 
 
-def steps_html(steps, shown, system):
+def steps_html(steps, shown):
     """The good hand's way as far as it is shown, the newest step marked."""
     points = ""
     for number, step in enumerate(steps[:shown], 1):
         newest = "border-left:5px solid #0b3c6f;padding-left:8px" if number == shown else "padding-left:13px"
-        points += f'<div style="margin:8px 0;{newest}">{_step_html(number, step, system)}</div>'
+        points += f'<div style="margin:8px 0;{newest}">{_step_html(number, step)}</div>'
     return f'<div style="{PLAIN}">{points}</div>'
 
 
-def _step_html(number, step, system):
+def _step_html(number, step):
     """What is looked at and seen, what comes of laying it beside something else, and who is left."""
     title = step.seen.title if step.seen else "what is known on arrival"
     head = f"<b>{number}. {escape(title[0].upper() + title[1:])}</b> ({_price(step)})"
-    seen = lines_html(step.seen, system) if step.seen else ""
+    seen = lines_html(step.seen) if step.seen else ""
     told = "".join(f"<div>▸ {escape(what[0].upper() + what[1:])}: <b>{escape(outcome)}</b></div>" for what, outcome in step.told)
     return f"{head}{seen}{told}<div>{escape(step.left_words)}</div>"
 

@@ -18,7 +18,7 @@ __all__ = ["LessonParts", "cooling", "cooling_of"]
 
 @dataclass(frozen=True)
 class LessonParts:
-    """Parts of a lesson's page, by its key; what is asked and derived there is read from its folder. lines(system): the card for the
+    """Parts of a lesson's page, by its key; what is asked and derived there is read from its folder. lines(): the card for the
     senior; first: the derivation and the worked example that are shown without a name."""
 
     key: str
@@ -73,13 +73,13 @@ def cooling_of(name="Northgate Tower", weather="winter"):
 def cooling(*names, weather="winter"):
     """The course of some demo sites one after the other, in words and as a table; by default the tower with a lift. Returns `Reading`."""
     studies = [cooling_of(name, weather) for name in names or ("Northgate Tower",)]
-    return Reading(lambda system: _told(studies, system))
+    return Reading(lambda: _told(studies))
 
 
-def _told(studies, system):
+def _told(studies):
     html, words = [], []
     for study in studies:
-        table, verdict = study.table(system), f"{study.site_name}. {study.verdict(system)}"
+        table, verdict = study.table(), f"{study.site_name}. {study.verdict()}"
         html.append(paragraphs_html([verdict]) + html_table(table.columns, table.rows, title=table.title) + paragraphs_html([table.note]))
         words += [verdict, " | ".join(table.columns), *(" | ".join(row) for row in table.rows), table.note]
     return "".join(html), "\n".join(words)

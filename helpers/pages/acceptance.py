@@ -4,7 +4,6 @@ import re
 from functools import cache
 from pathlib import Path
 
-from helpers import units
 from helpers.model.site.criteria import AIR, BLANK
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.injection import CLOSING_LINES, DEFAULT_SITE, design_of, verdict_said
@@ -18,6 +17,7 @@ from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DA
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
 from helpers.studies.status import word_of
+from helpers.units.said import in_each, with_unit
 from helpers.widgets.controls import UNITS
 from helpers.widgets.typed_sheet import TypedSheet
 
@@ -66,7 +66,7 @@ class AcceptancePanel:
         """Write the sheet with what was typed as a spreadsheet or a page, by the path's ending (.xlsx, .html, .pdf), by default a
         spreadsheet in `records`; shows a link to it."""
         target, filled = Path(path or in_records(self.site.name, "acceptance.xlsx")), self._filled()
-        fails = design_of(Same(self.site)).fails(UNITS.system)
+        fails = design_of(Same(self.site)).fails()
         if target.suffix == ".xlsx":
             return written_card(write_acceptance_sheet(self.expected, target, UNITS.system, paper, filled, fails))
         page = acceptance_page(self.expected, UNITS.system, filled, verdict_said(self.sheet, filled), fails)
@@ -75,8 +75,8 @@ class AcceptancePanel:
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.sheet._repr_mimebundle_(include, exclude)
 
-    def _intro(self, system):
-        return (*([self.asked] if self.asked else []), *round_lines(self.expected, system))
+    def _intro(self):
+        return (*([self.asked] if self.asked else []), *round_lines(self.expected))
 
     def _filled(self):
         """What was typed, minutes as numbers where they can be read as such."""
@@ -99,10 +99,10 @@ class AcceptancePanel:
         speed = row.opened
         second = field("speed_m_s", "speed", "speed") if speed else field("open_pa", "pressure with doors open", "pressure")
         return [
-            door, row.across, lambda system: _shut_said(self.expected, key, system),
+            door, row.across, lambda: _shut_said(self.expected, key),
             field("shut_pa", "pressure", "pressure", hint=self._window_hint(key)), field("minutes", "minutes since start"),
-            lambda system: _force_said(self.expected, key, system), *(by_hand if row.forces else [""] * (len(steps) + 2)),
-            lambda system: f"{_second_said(self.expected.row(key), system)} {self.expected.expected_words(key)[2]}", second,
+            lambda: _force_said(self.expected, key), *(by_hand if row.forces else [""] * (len(steps) + 2)),
+            lambda: f"{_second_said(self.expected.row(key))} {self.expected.expected_words(key)[2]}", second,
             field("direction", "smoke or thread", options=DIRECTIONS),
         ]  # fmt: skip
 
@@ -110,27 +110,27 @@ class AcceptancePanel:
         """Cells of an end door's second reading, with the stair's air changed."""
         door, steps = f"{row.use} {row.storey}, again", len(self.expected.criteria.forces)
         return [
-            f"{door} from minute {row.later_minute:.0f}", row.across, lambda system: _window_said(self.expected, row.key, system),
+            f"{door} from minute {row.later_minute:.0f}", row.across, lambda: _window_said(self.expected, row.key),
             {"field": f"{row.key} later_pa", "label": f"{door}, pressure", "dimension": "pressure", "hint": self._window_hint(row.key)},
             {"field": f"{row.key} later_minutes", "label": f"{door}, minutes since start"}, *[""] * (steps + 6),
         ]  # fmt: skip
 
     def _window_hint(self, key):
-        return lambda system: _window_said(self.expected, key, system)
+        return lambda: _window_said(self.expected, key)
 
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
         for place, (what, _) in enumerate(self.expected.fan_lines()):
-            yield lambda system, place=place: ", expected ".join(self.expected.fan_lines(system)[place]), {"field": what}
+            yield lambda place=place: ", expected ".join(self.expected.fan_lines()[place]), {"field": what}
 
     def _plant(self):
         """Lines for what is proved of the plant beside the doors, each with what is expected, who does it, and the caution."""
         for place, one in enumerate(self.expected.plant):
             field = {"field": one.field, "label": one.field, "dimension": one.dimension}
 
-            def label(system, place=place):
+            def label(place=place):
                 told = self.expected.plant[place]
-                return f"{told.field}: {told.told(system)}. {told.who}. ▲ {told.caution}"
+                return f"{told.field}: {told.told}. {told.who}. ▲ {told.caution}"
 
             yield label, field | ({"options": one.words} if one.words else {})
 
@@ -170,21 +170,21 @@ class AcceptancePanel:
         found |= {name: _minutes(found[name]) for name in ("minutes", "later_minutes") if name in found}
         return Measured(**{name: value for name, value in found.items() if name in Measured.__dataclass_fields__})
 
-    def _judge(self, system, values, row):
+    def _judge(self, values, row):
         if isinstance(row, tuple):
-            return self.expected.judge_later(row[0], self._measured(values, row[0]), system)
-        return self.expected.judge(row, self._measured(values, row), system)
+            return self.expected.judge_later(row[0], self._measured(values, row[0]))
+        return self.expected.judge(row, self._measured(values, row))
 
-    def _whole(self, system, values):
+    def _whole(self, values):
         if self.trouble:
             return Verdict("entry", f"Weather of the day: {self.trouble}")
         measured = {row.key: self._measured(values, row.key) for row in self.expected.rows}
-        states = [self.expected.judge(key, one, system)[0] for key, one in measured.items()]
+        states = [self.expected.judge(key, one)[0] for key, one in measured.items()]
         left = sum(bool(state) and self.expected.left(key, one) for state, (key, one) in zip(states, measured.items(), strict=True))
         state, words = self.expected.totals(
-            states, self.expected.missing(values), left, [one.judge(values[one.field], system) for one in self.expected.plant]
+            states, self.expected.missing(values), left, [one.judge(values[one.field]) for one in self.expected.plant]
         )
-        said = (words, worst_said(self.expected.worst, system), self.expected.day_said)
+        said = (words, worst_said(self.expected.worst), self.expected.day_said)
         return Verdict(state, " ".join(filter(None, said)))
 
 
@@ -196,48 +196,58 @@ def _minutes(text):
     return None if found is None else float(found[1].replace(",", ".")) + float(found[2] or 0) / 60
 
 
-def _limit_said(value, dimension, system):
+def _limit_said(value, dimension):
     """A limit with the digits that it is judged by, without idle noughts."""
-    number, _, unit = units.show(value, dimension, system, 2 if system == "Pa" else 4).partition(" ")
+    return _without_noughts(with_unit(value, dimension, (2, 4)))
+
+
+@in_each
+def _without_noughts(text):
+    number, _, unit = text.partition(" ")
     return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
 
 
-def _window_said(sheet, key, system):
+def _window_said(sheet, key):
     """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
-    least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure", system) for end in sheet.ends(sheet.row(key)))
+    least, most = (end if end in (None, BLANK) else _limit_said(end, "pressure") for end in sheet.ends(sheet.row(key)))
     told = [f"{word} {end}" for word, end in (("least", least), ("most", most)) if end is not None]
     shuts = sheet.row(key).shuts_to_pa
-    return "; ".join([*told, *([] if shuts is None else [f"shuts again surely up to {_limit_said(shuts, 'pressure', system)}"])])
+    return "; ".join([*told, *([] if shuts is None else [f"shuts again surely up to {_limit_said(shuts, 'pressure')}"])])
 
 
-def _shut_said(sheet, key, system):
+def _shut_said(sheet, key):
     """What is expected, what that would be, and the window that it is judged by."""
-    expected = units.show(sheet.row(key).shut_pa, "pressure", system)
-    worst = sheet.worst_of(key, system)
-    told = (f"{expected} {sheet.expected_words(key)[0]}", _window_said(sheet, key, system), worst and f"of all weathers {worst}")
+    expected = with_unit(sheet.row(key).shut_pa, "pressure")
+    worst = sheet.worst_of(key)
+    told = (f"{expected} {sheet.expected_words(key)[0]}", _window_said(sheet, key), worst and f"of all weathers {worst}")
     return "; ".join(filter(None, told))
 
 
 def _most_hint(limit_n):
-    return lambda system: "limit blank" if limit_n is None else f"≤ {_limit_said(limit_n, 'force', system)}"
+    return "limit blank" if limit_n is None else f"≤ {_limit_said(limit_n, 'force')}"
 
 
-def _force_said(sheet, key, system):
+def _force_said(sheet, key):
     """Where the gauge goes, what it should read with the fan off and on, what that would be and, where it is not good, why."""
     row = sheet.row(key)
     on = next((force.expected_n for force in row.forces if force.criterion.step in AIR), None)
     if row.off_n is None or on is None:
         return "not worked by hand"
-    state, why = sheet.expected_parts(key, system)[1]
-    reason = f": {why.partition('; ')[0]}" if state == "wrong" else ""
-    return f"{row.gauge_at}: {units.show(row.off_n, 'force', system)}, {units.show(on, 'force', system)} {word_of(state)}{reason}"
+    state, why = sheet.expected_parts(key)[1]
+    reason = f": {_first_of(why)}" if state == "wrong" else ""
+    return f"{row.gauge_at}: {with_unit(row.off_n, 'force')}, {with_unit(on, 'force')} {word_of(state)}{reason}"
 
 
-def _second_said(row, system):
+@in_each
+def _first_of(words):
+    return words.partition("; ")[0]
+
+
+def _second_said(row):
     if row.opened:
-        speed = "speed" if row.speed_m_s is None else units.show(row.speed_m_s, "speed", system, 2 if system == "Pa" else 0)
+        speed = "speed" if row.speed_m_s is None else with_unit(row.speed_m_s, "speed", (2, 0))
         return f"{speed} (open)"
-    return units.show(row.open_pa, "pressure", system)
+    return with_unit(row.open_pa, "pressure")
 
 
 @cache

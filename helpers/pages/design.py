@@ -3,7 +3,6 @@
 from dataclasses import replace
 from functools import cache
 
-from helpers import units
 from helpers.formulas import signals
 from helpers.model.air.fan import fan_points, inlet_density_ratio
 from helpers.model.air.tower import Tower
@@ -20,6 +19,7 @@ from helpers.record.plot_builders import pressure_profile, speed_curve, storey_p
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.status import worst_of
+from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice, Count, Entry, Slider, Tick
 from helpers.widgets.panel import Panel
 
@@ -46,23 +46,23 @@ class _Bench:
         self.tower.site = site  # nothing of what the network was built from differs
         return compare_rules(self.tower, self.window, cases, rules=(site.control.rule,))
 
-    def profile(self, site, comparison, system):
+    def profile(self, site, comparison):
         """The present profile with its first minute, and the site file's own behind them: the verdict is the worst of the first two."""
         rule = comparison.results[0].rule
         now, file = (storey_profiles(self.tower, one, one.results[0].rule) for one in (comparison, self.from_file))
         pens = [*(series(place) for place in range(len(now) + len(file) - 1)), REFERENCE]
         title = f"{site.name}, the {rule} reading held"  # no figures: a title that changes costs a redraw of everything
-        return pressure_profile(self.tower, self.window, comparison, [*now, *file], title, system, pens=pens, columns=2)
+        return pressure_profile(self.tower, self.window, comparison, [*now, *file], title, pens=pens, columns=2)
 
-    def fan(self, site, comparison, system):
+    def fan(self, site, comparison):
         """The fan's curve at full speed and now, and the present duty."""
         fan, air, case = site.fan, comparison.results[0].held.air, comparison.cases[0]
         conditions = conditions_of(site, [case])
         density, speed = float(inlet_density_ratio(self.tower, conditions)[0]), float(air.speed_hz[0])
         curves = [speed_curve(fan, *one, density) for one in (("now", speed), ("full speed", fan.highest_speed_hz))]
         flow, pressure, _ = (float(value[0]) for value in fan_points(self.tower, air, conditions))
-        says = f"{units.show(speed, 'frequency', system)}, {units.show(flow, 'flow', system)}"
-        return fan_curves("fan", "The fan", curves, [(says, flow, pressure, "")], system=system)
+        says = f"{with_unit(speed, 'frequency')}, {with_unit(flow, 'flow')}"
+        return fan_curves("fan", "The fan", curves, [(says, flow, pressure, "")])
 
 
 class DesignPanel:
@@ -156,7 +156,7 @@ class DesignPanel:
             transmitters=[{"level": taps[f"tap_{place}"]} if place < MOST_TAPS else {} for place in range(len(site.transmitters))],
         )
 
-    def _answer(self, system, weather, open_doors, open_exit, **values):
+    def _answer(self, weather, open_doors, open_exit, **values):
         site, bench = self._changed(weather=weather, open_doors=open_doors, open_exit=open_exit, **values), self.bench
         missing = [level for level in open_doors if level not in bench.doors]
         if missing:
@@ -164,29 +164,29 @@ class DesignPanel:
         case = Case("now", weather, open_doors, bench.exits[:1] if open_exit else ())
         comparison = bench.compared(site, case, replace(case, name=FIRST_MINUTE, stair=FIRST_MINUTE))
         self._used = site, case
-        return judged(site, comparison.results[0], system), bench.profile(site, comparison, system), bench.fan(site, comparison, system)
+        return judged(site, comparison.results[0]), bench.profile(site, comparison), bench.fan(site, comparison)
 
 
-def judged(site, result, system):
+def judged(site, result):
     """The verdict on one rule in its cases, the worst decides; the first is told, and before it another where that is worse.
 
     Too little with doors open is for the local code to judge, unless the design takes just those as open at once; too much never is.
     """
-    words = result.case_text(0, system)
-    flow = f"The fan moves {units.show(result.held.air.fan_flow_m3_s[0], 'flow', system)} of air."
+    words = result.case_text(0)
+    flow = f"The fan moves {with_unit(result.held.air.fan_flow_m3_s[0], 'flow')} of air."
     words, state = f"{words[0].upper()}{words[1:]}. {flow}{result.unasked_said(0)}", result.status(0)
     for place, case in enumerate(result.cases[1:], 1):
         if (worse := worst_of([state, result.status(place)])) != state:
             state = worse
             words = (
-                f"In the {case.name}, the stair as warm as the rooms: {result.case_text(place, system)}.{result.unasked_said(place)} "
+                f"In the {case.name}, the stair as warm as the rooms: {result.case_text(place)}.{result.unasked_said(place)} "
                 f"As the sliders have it: {words}"
             )
     if state != "good":
         return Verdict(state, words)
     error = max(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span) for t in site.transmitters)
     if result.margin_pa.min() < error:
-        more = f"A transmitter may be off by {units.show(error, 'pressure', system)}: more than there is to spare."
+        more = f"A transmitter may be off by {with_unit(error, 'pressure')}: more than there is to spare."
         return Verdict("attention", f"{words} {more}")
     return Verdict("good", words)
 

@@ -55,7 +55,7 @@ class InjectionPanel:
             rows[what, 0] = ["", "", "", "", what, {"field": what}, ""]
         self.sheet = TypedSheet(
             f"injection {site.name}", columns, rows, self._judge, self._whole, folder, INJECTION_LINES, CLOSING_LINES,
-            tuple(self._not_now()), intro=lambda system: self.intro,
+            tuple(self._not_now()), intro=lambda: self.intro,
         )  # fmt: skip
 
     def export(self, path=None, paper="A4"):
@@ -63,7 +63,7 @@ class InjectionPanel:
         shows a link to it."""
         target = Path(path or in_records(self.site.name, "injection.xlsx"))
         filled = self.sheet.typed()
-        fails = design_of(Same(self.site)).fails(UNITS.system)
+        fails = design_of(Same(self.site)).fails()
         if target.suffix == ".xlsx":
             sheet = (self.plan, self.site.name, target, UNITS.system, paper, self.steps, filled, self.table.not_proved, fails)
             return written_card(write_injection_sheet(*sheet))
@@ -108,7 +108,7 @@ class InjectionPanel:
             shown, tolerance = point.displays_pa[place], self.plan.tolerance_pa[place]
         fields = [{"field": _field(number, place, when), "dimension": "pressure", "label": f"{display}, point {number}, {when}"}
                   for when in ROUNDS]  # fmt: skip
-        return [str(number), "MANUAL", inject, display, lambda system: f"{fine(shown, system)} ± {fine(tolerance, system)}", *fields]
+        return [str(number), "MANUAL", inject, display, f"{fine(shown)} ± {fine(tolerance)}", *fields]
 
     def _read(self, values, when):
         """What was read, by point and display; None where nothing was, or what cannot be read."""
@@ -116,7 +116,7 @@ class InjectionPanel:
         rows = [[values[_field(number, place, when)] for place in places] for number in range(1, len(self.plan.points) + 1)]
         return [[None if isinstance(value, ValueError) else value for value in row] for row in rows]
 
-    def _judge(self, system, values, row):
+    def _judge(self, values, row):
         number, place = row
         if number == NOT_PROVED:
             return "open", "not laid down"
@@ -132,12 +132,12 @@ class InjectionPanel:
         tolerance = (*self.plan.tolerance_pa, self.plan.combined_tolerance_pa)[place]
         read = [(when, values[_field(number, place, when)]) for when in ROUNDS]
         told = [(when, value - shown) for when, value in read if value is not None]
-        words = [f"{when}: {'PASS' if abs(off) <= tolerance else f'off by {fine(off, system)}'}" for when, off in told]
+        words = [f"{when}: {'PASS' if abs(off) <= tolerance else f'off by {fine(off)}'}" for when, off in told]
         if not told:
             return "", ""
         return ("good" if abs(told[-1][1]) <= tolerance else "wrong"), ", ".join(words)
 
-    def _whole(self, system, values):
+    def _whole(self, values):
         """The sheet's verdict, of what was left where anything was, else of what was found; a wrong one names its likely cause."""
         for when in reversed(ROUNDS):
             judged = self.plan.judge(self._read(values, when))

@@ -18,6 +18,7 @@ from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, round_lines
 from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
+from helpers.units.said import written_out
 
 __all__ = ["RECORDS", "acceptance_page", "in_records", "injection_page", "records_folder", "review_page", "written_card"]
 
@@ -53,9 +54,9 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
         displays = zip(plan.transmitters, point.signals, point.displays_pa, plan.tolerance_pa, strict=True)
         for place, (tap, value, shown, tolerance) in enumerate(displays, 1):
             inject = f"{value:.2f} {signals.SIGNALS[tap.signal][2]}"
-            must = (fine(shown, system), f"± {fine(tolerance, system)}")
+            must = (fine(shown), f"± {fine(tolerance)}")
             rows.append((number, tap.name, "MANUAL", inject, *must, *read(f"point {number} display {place}")))
-        together = (fine(point.combined_pa, system), f"± {fine(plan.combined_tolerance_pa, system)}")
+        together = (fine(point.combined_pa), f"± {fine(plan.combined_tolerance_pa)}")
         place = len(plan.transmitters) + 1
         rows.append((number, f"combined ({plan.rule})", "MANUAL", "", *together, *read(f"point {number} display {place}")))
     columns = ("Point", "Display", "Fan", "Inject", "Must show", "Tolerance", "As found", "As left")
@@ -69,7 +70,7 @@ def injection_page(plan, site_name, system="Pa", steps=(), filled=None, verdict=
     parts = [cautions_html([INJECTION_CAUTION]), lines_html(fails), _lines("Told before start", INJECTION_BEFORE, filled),
              html_table(columns, rows), over, after, paragraphs_html(blind), _closing(filled),
              paragraphs_html([verdict] if verdict else []), signed_html(SIGNED)]  # fmt: skip
-    return plain_page(f"{site_name}: injected signals", parts)
+    return written_out(plain_page(f"{site_name}: injected signals", parts), system)
 
 
 def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
@@ -92,7 +93,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         second = shown(row.speed_m_s, "speed", 2 if system == "Pa" else 0) if row.opened else shown(row.open_pa, "pressure")
         second = f"{second} {sheet.expected_words(row.key)[2]}"
         by_second = typed(row, "speed_m_s", "speed") if row.opened else typed(row, "open_pa", "pressure")
-        worst = sheet.worst_of(row.key, system)
+        worst = sheet.worst_of(row.key)
         expected = f"{shown(row.shut_pa, 'pressure')} {sheet.expected_words(row.key)[0]}{worst and f'; worst {worst}'}"
         rows.append((
             f"{row.use} {row.storey}, {row.door}{' (open in round 2)' if row.opened else ''}", row.across, *ends(row), expected,
@@ -111,16 +112,15 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
     deficiencies = [(name, _typed(filled, name), _typed(filled, tested_again(number))) for number, name in enumerate(names, 1)]
     day = [(label, _typed(filled, f"day {name}", dimension, system), shown(dict(sheet.made_for)[name], dimension))
            for name, (label, dimension) in OF_THE_DAY.items()]  # fmt: skip
-    fan = [(what, expected, _typed(filled, key)) for (key, _), (what, expected) in
-           zip(sheet.fan_lines(), sheet.fan_lines(system), strict=True)]  # fmt: skip
-    plant = [(one.field, one.told(system), one.who, one.caution, _typed(filled, one.field, one.dimension, system)) for one in sheet.plant]
+    fan = [(what, expected, _typed(filled, what)) for what, expected in sheet.fan_lines()]
+    plant = [(one.field, one.told, one.who, one.caution, _typed(filled, one.field, one.dimension, system)) for one in sheet.plant]
     told = tuple(_beside_said(sheet, system))
     parts = [
         cautions_html([ACCEPTANCE_CAUTION]),
         lines_html(fails),
         _lines("Told before start", BEFORE, filled),
         html_table(("Weather of the day", "Found", "Figures are made for"), day),
-        paragraphs_html(round_lines(sheet, system)),
+        paragraphs_html(round_lines(sheet)),
         html_table(columns, rows),
         paragraphs_html(told),
         html_table(("Fan", "Expected", "Read"), fan),
@@ -131,14 +131,14 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         paragraphs_html([verdict] if verdict else []),
         signed_html((*SIGNED, "Authority having jurisdiction, date")),
     ]
-    return plain_page(sheet.title, parts, across=True)
+    return written_out(plain_page(sheet.title, parts, across=True), system)
 
 
 def _beside_said(sheet, system):
     """What the table has no room for: why a door would be no PASS by its forces, up to where a leaf that opens with the pressure shuts."""
     by_reason, digits = {}, 1 if system == "Pa" else 3
     for row in sheet.rows:
-        state, why = sheet.expected_parts(row.key, system)[1]
+        state, why = written_out(sheet.expected_parts(row.key), system)[1]
         if state in ("wrong", "attention"):
             by_reason.setdefault((state, why.partition("; ")[0]), []).append(f"{row.use} {row.storey}")
     for (state, why), doors in by_reason.items():

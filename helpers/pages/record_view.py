@@ -13,6 +13,7 @@ from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.record.page import figures_shown, findings_shown, found, page_html, summary_shown, table_shown, verdict_of
 from helpers.record.plot_builders import rules_compared
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 __all__ = ["FRONT_PICTURE", "PicturePiece", "Piece", "RecordView", "write_front_picture"]
@@ -101,7 +102,7 @@ class RecordView:
 
     def rules(self, case):
         """All rules beside each other in one of the cases that the record draws, by its number from 0."""
-        return self._piece(("rules", case), lambda: PicturePiece(lambda: rules_compared(self.design, case, UNITS.system)))
+        return self._piece(("rules", case), lambda: PicturePiece(lambda: written_out(rules_compared(self.design, case), UNITS.system)))
 
     def export(self, path=None, paper="A4"):
         """Write the record as one page without code, HTML or PDF by the ending of the path, by default HTML into `records`, named after the
@@ -140,4 +141,4 @@ def write_front_picture(path=FRONT_PICTURE):
     design = Design(read_site(demo_sites()[SITE]))
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    return write_whole(path, picture_of(rules_compared(design, WINTER_DOORS_SHUT)).png())
+    return write_whole(path, picture_of(written_out(rules_compared(design, WINTER_DOORS_SHUT))).png())

@@ -16,9 +16,9 @@ from helpers.pages.printed import in_records, review_page, written_card
 from helpers.plots.markup import Verdict, findings_html, html_table
 from helpers.plots.picture import Picture
 from helpers.plots.printer import write_page
-from helpers.record.review.study import review, review_profile
+from helpers.record.review.study import review_profile, reviewed
 from helpers.studies.status import word_of
-from helpers.widgets.controls import Choice, Entry, Slider
+from helpers.widgets.controls import UNITS, Choice, Entry, Slider
 from helpers.widgets.panel import Panel
 
 __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
@@ -60,7 +60,8 @@ class ReviewPanel:
         self.files, self.review = demo_strategies(), None
         self._load(self.files[name])
         self.list, self.missing = HTML(), HTML()
-        self.panel = Panel(self._controls(name), Picture(height_px=PICTURE_PX), self._answer, self._prepare, verdict_first=True)
+        picture = Picture(height_px=PICTURE_PX)
+        self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, verdict_first=True, beside=self._write)
         self.box = VBox([self.panel.box, self.list])
 
     @property
@@ -144,7 +145,7 @@ class ReviewPanel:
         """Whether the strategy's readings are of gas."""
         return isinstance(self.read, GarageStrategy)
 
-    def _answer(self, system, set_point_pa, set_point_ppm, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
+    def _answer(self, set_point_pa, set_point_ppm, rule, action, gain, integral_time_s, ramp_s, fallback, mode, name, file, **tops):
         gas = self._of_gas
         target = {"set_point_ppm": set_point_ppm} if gas else {"set_point_pa": set_point_pa}
         loop = target | {"rule": rule, "action": action, "gain": gain, "integral_time_s": integral_time_s}
@@ -156,10 +157,13 @@ class ReviewPanel:
             for place, one in enumerate(self.read.inputs)
         ]
         self._used = self.read.with_changes(loop=loop, inputs=inputs, mode=mode, on_bad_reading={"does": fallback})
-        self.review = review(self._used, self.site, system)
+        self._made = reviewed(self._used, self.site)
+        return _verdict(self._made), review_profile(self._made.bench)
+
+    def _write(self):
+        self.review = self._made.in_system(UNITS.system)
         self.list.value = findings_html(self.review.findings)
         self.missing.value = _clear_html(self.review)
-        return _verdict(self.review), review_profile(self.review.bench, system)
 
 
 class ClearList:

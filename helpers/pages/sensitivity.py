@@ -20,19 +20,19 @@ LEFT_OUT = ("Not in the network", "As much as", "What the figure stands for", "W
 
 
 class SiteReading(Reading):
-    """Words about a site that is chosen above them; render(path, system) gives (HTML, plain text)."""
+    """Words about a site that is chosen above them; render(path) gives (HTML, plain text)."""
 
     def __init__(self, render, path=None):
         sites = demo_sites()
         own = {Path(path).stem: path} if path else {}
         self.site = Choice("Site", own | sites, path or sites[LARKFIELD])
-        super().__init__(lambda system: render(self.site.value, system))
+        super().__init__(lambda: render(self.site.value))
         self.site.on_change(self.refresh)
         held = HTML(keys_held(CLASS), layout=Layout(display="none"))
         self.box = VBox([held, HBox([UNITS.switch(), self.site.widget], layout=Layout(flex_flow="row wrap")), self.widget]).add_class(CLASS)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        html, words = self.render(UNITS.system)
+        html, words = self.written
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
 
 
@@ -41,12 +41,12 @@ def doubts_card(path=None):
 
     Raises SiteFileError, a ValueError, for a file that cannot be used.
     """
-    return SiteReading(lambda chosen, system: _doubts(*_asked(chosen), system), path)
+    return SiteReading(lambda chosen: _doubts(*_asked(chosen)), path)
 
 
 def left_out_card(path=None):
     """What the network of a site leaves out, each with its size. path as in `doubts_card`, and so the errors."""
-    return SiteReading(lambda chosen, system: _left_out(read_site(chosen), system), path)
+    return SiteReading(lambda chosen: _left_out(read_site(chosen)), path)
 
 
 @cache
@@ -55,9 +55,9 @@ def _asked(path):
     return site, *doubts(site)
 
 
-def _doubts(site, answer, found, system):
+def _doubts(site, answer, found):
     broken = [doubt for doubt in found if not all(end.good for end in doubt.answers)]
-    words = f"{site.name}, winter, doors shut: {answer.says(system)}. "
+    words = f"{site.name}, winter, doors shut: {answer.says()}. "
     words += (
         f"{len(broken)} of {len(found)} doubts, taken alone and to the end, put a door outside its window or the loop at its limit; "
         f"first: {broken[0].what[0].lower()}{broken[0].what[1:]}."
@@ -68,9 +68,9 @@ def _doubts(site, answer, found, system):
         (
             doubt.what,
             doubt.why,
-            " … ".join(doubt.ends_say(system)),
-            " … ".join(fine(end.margin_pa, system) for end in doubt.answers),
-            " … ".join(end.supply_says(system) for end in doubt.answers),
+            " … ".join(doubt.ends),
+            " … ".join(fine(end.margin_pa) for end in doubt.answers),
+            " … ".join(end.supply_says() for end in doubt.answers),
             doubt.remedy,
         )
         for doubt in found
@@ -79,8 +79,8 @@ def _doubts(site, answer, found, system):
     return _page(Verdict("attention" if broken else "good", words), DOUBTS, rows, states)
 
 
-def _left_out(site, system):
-    rows = [(one.what, fine(one.pressure_pa, system), one.basis(system), one.remedy) for one in left_out(site)]
+def _left_out(site):
+    rows = [(one.what, fine(one.pressure_pa), one.basis, one.remedy) for one in left_out(site)]
     words = f"Beside the window of {site.name} these are not small: they are what the room in the window is for."
     return _page(Verdict("attention", words), LEFT_OUT, rows, [""] * len(rows))
 

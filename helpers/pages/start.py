@@ -22,6 +22,7 @@ from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pe
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.status import word_of
+from helpers.units.said import drawn, with_unit
 from helpers.widgets.controls import Slider
 from helpers.widgets.panel import Panel
 
@@ -80,15 +81,16 @@ def start_panel():
     return Panel(controls, Picture(height_px=360), _answer)
 
 
-def _answer(system, dp_pa, closer_n):
+def _answer(dp_pa, closer_n):
     leaf = larkfield_door().model_copy(update={"closer_force_n": closer_n}).leaf
     force = float(doors.opening_force(dp_pa, *leaf))
     most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
-    verdict = _judged(system, dp_pa, force, most)
-    return verdict, _door_force(leaf, dp_pa, force, most, verdict.kind, system)
+    verdict = _judged(dp_pa, force, most)
+    return verdict, _door_force(leaf, dp_pa, force, most, verdict.kind)
 
 
-def _door_force(leaf, dp_pa, force_n, most_pa, state, system):
+@drawn
+def _door_force(leaf, dp_pa, force_n, most_pa, state, *, system):
     """Force at the handle by pressure: the line moves with the closer, the mark with the pressure, the band ends where the line passes the
     limit."""
     pressures = np.linspace(0.0, MOST_PA, 25)
@@ -106,14 +108,14 @@ def _door_force(leaf, dp_pa, force_n, most_pa, state, system):
         Line((dp_pa,), (force_n,), mark_pen(state, 13.0), "now", 5),
         Words(says, dp_pa, force_n, backed=True, order=4, shift=(0.02, 0.0), turn=0.6),
     )
-    limit = figure(LIMIT_N, "force", system)
+    limit = figure(LIMIT_N, "force")
     told = f"{title} ({up.text(system)}) by {across.text(system)}: {says}; most force allowed {limit}."
     return Plot("door force", title, (Axes(across, up, layers, title, (80, 180, 62, 56)),), told, height_px=360, system=system)
 
 
-def _judged(system, dp_pa, force_n, most_pa):
-    force, limit = (units.show(value, "force", system) for value in (force_n, LIMIT_N))
-    least, most = (units.show(value, "pressure", system) for value in (LEAST_PA, most_pa))
+def _judged(dp_pa, force_n, most_pa):
+    force, limit = (with_unit(value, "force") for value in (force_n, LIMIT_N))
+    least, most = (with_unit(value, "pressure") for value in (LEAST_PA, most_pa))
     if force_n > LIMIT_N:
         told = (
             f"It takes {force} to open this door, and {limit} is allowed: people may not get out. With this closer it bears {most} at most."

@@ -8,13 +8,15 @@ import numpy as np
 from helpers import units
 from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Cells, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import INK, LIMITS, MUTED, PAPER, WARNING, WINDOW, Fill, Pen, limit_pen, mark_pen, series
+from helpers.units.said import drawn, in_each
 
 __all__ = ["Profile", "fan_curves", "figure", "heat_map", "profile", "trend"]
 
 ALLOWED = Fill(WINDOW)
 
 
-def figure(value, dimension, system, form=".3g"):
+@in_each
+def figure(value, dimension, form=".3g", *, system):
     """A figure in the reader's unit, without the unit, as pictures are told in."""
     return format(float(units.to_display(value, dimension, system)), form)
 
@@ -46,8 +48,9 @@ CROSS, SMALL_CROSS = Pen(WARNING, "", marker="x", size=12.0, stroke=3.0), (8.0, 
 ARROW = Pen(INK, "", marker="<", size=10.0)
 
 
+@drawn
 def profile(key, title, across, levels, heights, window, profiles, taps, set_point, *, place="Storey", pens=None, crossed=None, said=None,
-            columns=1, left_px=70, caption="", height_px=580, system="Pa"):  # fmt: skip
+            columns=1, left_px=70, caption="", height_px=580, system):  # fmt: skip
     """Pressure across the stair doors by storey against their window, one line a case; a cross marks a door that is out, a diamond on the
     axis one that stands open. Where a storey asks for no least or no most pressure the window is open to that side.
 
@@ -127,7 +130,8 @@ SHARES = {1: (1.0,), 2: (0.58, 0.42)}  # of the height, from the top
 GAP_PX, LANE_PX = 22, 18  # between two axes; of a row of words over them
 
 
-def trend(key, title, time, axes, events=(), *, columns=2, caption="", height_px=500, system="Pa"):
+@drawn
+def trend(key, title, time, axes, events=(), *, columns=2, caption="", height_px=500, system):
     """What happens over time, on one pair of axes or on two above each other. A label means the same curve's looks on both; a curve with
     the pen REFERENCE is what the others are compared with. Between a "least" and a "most" lies a band.
 
@@ -193,7 +197,8 @@ NAMED = 2  # points that bear their names beside them; where there are more, let
 NAME = 0.035  # half a line of letters, over the height of the axes
 
 
-def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", system="Pa"):
+@drawn
+def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", system):
     """Fan pressure by flow: the fan's curves at some speeds, what duct and stair ask for, and where the fan works.
 
     curves: (words, flows [m3/s], pressures [Pa], whether it is the fan's own); points: (words, flow, pressure, state). Returns `Plot`.
@@ -225,7 +230,7 @@ def fan_curves(key, title, curves, points, *, flow="Air flow", caption="", syste
             layers.append(Words(words, x, y, backed=True, order=6, shift=(0.03, 0.0), turn=0.5))
     legend = [Entry(f"{ascii_uppercase[number % len(ascii_uppercase)]}   {point[0]}") for number, point in enumerate(points) if keyed]
     margins = 76, 34, 62 + (ROW_PX * len(points) + 8 if keyed else 0), 56
-    told = "; ".join(f"{words} at {figure(x, 'flow', system)} and {figure(y, 'pressure', system)}" for words, x, y, _ in points)
+    told = "; ".join(f"{words} at {figure(x, 'flow')} and {figure(y, 'pressure')}" for words, x, y, _ in points)
     told = f"{title} ({across.text(system)}; {up.text(system)}): {told}."
     return Plot(key, title, (Axes(across, up, tuple(layers), title, margins),), told, caption, tuple(legend), height_px=560, system=system)
 
@@ -235,7 +240,8 @@ LEAST_FRAME_PX = 12  # of a mark round a cell, however small the cell
 NOT_ASKED = "hatched: not asked"
 
 
-def heat_map(key, title, across, up, values, axis, cells, *, caption="", system="Pa"):
+@drawn
+def heat_map(key, title, across, up, values, axis, cells, *, caption="", system):
     """Values by row and column as shades: a share for each pair of storeys, or a year by day and hour; some cells are framed.
 
     across, up: (label, labels of the columns or rows, "" for none); values [rows, columns], NaN for what nobody asked; axis: of the values,

@@ -9,6 +9,7 @@ from ipywidgets import HTML, Layout
 from helpers import require
 from helpers.studies.status import STATUSES
 from helpers.units import one_stop
+from helpers.units.said import in_each
 
 __all__ = ["CELL", "HEAD_LINE", "KINDS", "LINE", "PAGE_STYLE", "TABLE", "TEXT", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html",
            "figures_html", "findings_html", "folded", "html_table", "lines_html", "paragraphs_html", "verdict_html"]  # fmt: skip
@@ -72,6 +73,7 @@ class Verdict:
         return {"text/html": verdict_html(self), "text/plain": str(self)}
 
 
+@in_each
 def verdict_html(verdict):
     """The verdict as a line of a page; what it says is shown as text, whatever signs are in it."""
     kind = KINDS[verdict.kind]
@@ -108,6 +110,7 @@ NONE = "–"  # a blank is filled in by somebody, who writes the unit too
 TO_THE_RIGHT = ";text-align:right"
 
 
+@in_each
 def html_table(columns, rows, states=(), title="", units_to_head=True):
     """A table; a row that is judged begins with the mark and the word of its state. A column of figures stands to the right; their unit,
     where it is the same in all of them, in its head. A cell that has `html` is shown as that."""
@@ -133,6 +136,7 @@ def figures_html(figures, title=""):
     return html_table(("Figure", "Value", "Why", "Source"), rows, title=title, units_to_head=False) if rows else ""
 
 
+@in_each
 def findings_html(findings):
     """Findings, each as a block that begins with its severity in words."""
     if not findings:

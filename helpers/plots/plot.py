@@ -195,7 +195,8 @@ class Entry:
 
 @dataclass(frozen=True)
 class Plot:
-    """A picture's data. words: the picture in words, for those who do not see it; columns, sample_px: of the legend."""
+    """A picture's data. words: the picture in words, for those who do not see it; columns, sample_px: of the legend; system: of units, ""
+    for any until it is written out."""
 
     key: str
     title: str

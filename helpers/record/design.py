@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, partial, wraps
+from functools import cache, cached_property, partial, wraps
 from pathlib import Path
 
 from helpers import require
@@ -39,6 +39,7 @@ from helpers.studies.tuning.door_tests import door_trend
 from helpers.studies.tuning.results import TuningStudy
 from helpers.studies.tuning.study import tuning_study
 from helpers.units import SYSTEMS, parse, show
+from helpers.units.said import with_unit, written_out
 
 __all__ = ["CAUTIONS", "FOUND_AT_SET_POINT", "SECTIONS", "WRITERS", "Design"]
 
@@ -114,6 +115,7 @@ class Design:
         self.site = site.with_changes(**changes) if changes else site
         self.cases, self.weather = usual_cases(self.site, weather, open_doors, open_exits), weather
         self.drawn, self.units, self._sections = drawn, require.one_of(SYSTEMS, units=units), {}
+        self._marked = cache(self._written)  # sections for any system of units
 
     def but(self, **changes: object) -> "Design":
         """The same with some choices changed, named as when it was made; every study of it is made anew. A new rule drops old weights."""
@@ -221,12 +223,12 @@ class Design:
         """Which transmitter range to buy."""
         return range_advice(self.tower, self.window, self.rules, self.site.control.rule)
 
-    def other_range(self, system="Pa"):
+    def other_range(self):
         """That the site file states another range than the one that all is laid down for, or several, in words; "" where it does not."""
         plates = {tap.name: (tap.range_low_pa, tap.range_high_pa) for tap in self.site.transmitters}
         if len(set(plates.values())) > 1:
-            return f"the site file states {listed(f'{name} {plate_text(*ends, system)}' for name, ends in plates.items())}"
-        return "" if self.range.stated == self.range.chosen else f"the site file states {self.range.stated.text(system)}"
+            return f"the site file states {listed(f'{name} {plate_text(*ends)}' for name, ends in plates.items())}"
+        return "" if self.range.stated == self.range.chosen else f"the site file states {self.range.stated.text()}"
 
     @cached_property
     def built(self):
@@ -294,9 +296,9 @@ class Design:
         """A year of hourly weather, of the station whose cold comes nearest to the site's winter."""
         return nearest_station(self.site)
 
-    def station_said(self, system="Pa"):
+    def station_said(self):
         """Which station's weather it is, and why, in a sentence."""
-        cold, winter = (show(value, "temperature", system) for value in (self.hours.cold_c, self.site.weather["winter"].outdoor_c))
+        cold, winter = (with_unit(value, "temperature") for value in (self.hours.cold_c, self.site.weather["winter"].outdoor_c))
         return (
             f"Weather: {self.hours.name}, a typical year; of the stations at hand the one whose cold ({COLD_PERCENT:g} % of the hours are "
             f"below {cold}) is nearest to the site's winter of {winter}. Take the site's own hours where there are any."
@@ -339,29 +341,26 @@ class Design:
         """Everything written down in a system of units (default: its own), each section when first asked for."""
         system = require.one_of(SYSTEMS, system=self.units if system is None else system)
         title, sections = f"Design record: {self.site.name}", Written(partial(self.section, key, system) for key in WRITERS)
-        if not self.standing.window.feasible:  # nothing is recommended
-            lines, headline = summary.no_pressure(self, system), "What must change before anything is chosen"
-        else:
-            lines, headline = Written(summary.lines(self, system)), summary.headline(self)
-        return Record(title, self.site.name, system, lines, sections, CAUTIONS, headline)
+        lines, headline = summary.lines(self), summary.headline(self)
+        return Record(title, self.site.name, system, Written(lines).in_system(system), sections, CAUTIONS, headline)
 
     def section(self, key: str, system: str | None = None) -> Section:
         """A section of the record by its key, kept; one that shows figures found at a set point that fails says so at its head. Of a site
         whose doors suit no pressure, building, window and sources are written."""
         wanted = require.one_of(WRITERS, key=key), self.units if system is None else system
         if wanted not in self._sections:
-            self._sections[wanted] = self._written(*wanted)
+            self._sections[wanted] = written_out(self._marked(key), wanted[1])
         return self._sections[wanted]
 
-    def fails(self, system: str | None = None) -> tuple[str, ...]:
-        """What fails, a line each: `Record.fails`, for the schedule that stands in the record and the sheets beside it."""
-        return fails_said(finding for key in WRITERS if key not in SIGNED for finding in self.section(key, system).findings)
+    def fails(self) -> tuple[str, ...]:
+        """What fails, a line each, for any system of units: `Record.fails`, for the schedule in the record and the sheets beside it."""
+        return fails_said(finding for key in WRITERS if key not in SIGNED for finding in self._marked(key).findings)
 
-    def _written(self, key, system):
+    def _written(self, key):
         if key in SECTIONS and not self.standing.window.feasible:
             said = "Not written: no pressure suits the doors of this stair. Its doors must change first, see the pressure window."
             return Section(key, SECTIONS[key], said)
-        section = WRITERS[key](self, system)
+        section = WRITERS[key](self)
         figures = section.figures or section.tables  # a study that was not made for this site has none
         found_there = key in FOUND_AT_SET_POINT and figures and not (key == "low-demand" and self.site.control.fire_mode)
         return replace(section, verdict=self.standing.for_information(section.verdict)) if found_there else section

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import fan as fans
 from helpers.formulas import signals
 from helpers.model.air.fan import fan_points, inlet_density_ratio
@@ -17,9 +16,11 @@ from helpers.studies.doors.year import MONTHS
 from helpers.studies.placement.results import percent
 from helpers.studies.report import end_text, plate_text
 from helpers.studies.status import STATUSES
+from helpers.units.said import drawn, with_unit
 
-__all__ = ["cooling_trend", "door_trend_picture", "fan_chart", "flow_steps", "placement_map", "pressure_profile", "range_chart",
-           "rule_profile", "rules_compared", "signal_ladder", "speed_curve", "storey_profiles", "year_calendar"]  # fmt: skip
+__all__ = ["cooling_trend", "door_trend_picture", "fan_chart", "flow_steps", "ladder_said", "placement_map", "pressure_profile",
+           "range_chart", "rule_profile", "rules_compared", "signal_ladder", "speed_curve", "storey_profiles",
+           "year_calendar"]  # fmt: skip
 
 CURVE_POINTS = 41
 SYSTEM_SPEEDS = 9  # of the line that stair and duct follow
@@ -44,7 +45,7 @@ def _with_stair_door(tower):
     return np.array([bool(storey.stair_door and storey.stair_door_count) for storey in tower.site.storeys])
 
 
-def pressure_profile(tower, window, comparison, profiles, title, system="Pa", key="profile", **looks):
+def pressure_profile(tower, window, comparison, profiles, title, key="profile", **looks):
     """Profiles of a building's stair doors, storey by storey, against their window; looks: as in `charts.profile`. Returns `Plot`."""
     doors = _with_stair_door(tower)
     least, most = (np.where(np.isfinite(ends) & doors, ends, np.nan) for ends in window.by_storey(tower.levels, "stair door"))
@@ -52,17 +53,17 @@ def pressure_profile(tower, window, comparison, profiles, title, system="Pa", ke
     across = Axis("Pressure across the stair door", "pressure")
     levels = tuple(str(level) for level in tower.levels)
     point = comparison.set_point_pa
-    return profile(key, title, across, levels, tower.elevation_m, (least, most), profiles, taps, point, system=system, **looks)
+    return profile(key, title, across, levels, tower.elevation_m, (least, most), profiles, taps, point, **looks)
 
 
-def rule_profile(tower, window, comparison, rule, system="Pa"):
+def rule_profile(tower, window, comparison, rule):
     """What one rule does to every stair door, in the cases of `storey_profiles`. Returns `Plot`."""
-    title = f"{rule.capitalize()} reading held at {units.show(comparison.set_point_pa, 'pressure', system)}"
-    caption, profiles = _profile_caption(comparison[rule], system), storey_profiles(tower, comparison, rule)
-    return pressure_profile(tower, window, comparison, profiles, title, system, f"profile {rule}", caption=caption)
+    title = f"{rule.capitalize()} reading held at {with_unit(comparison.set_point_pa, 'pressure')}"
+    caption, profiles = _profile_caption(comparison[rule]), storey_profiles(tower, comparison, rule)
+    return pressure_profile(tower, window, comparison, profiles, title, f"profile {rule}", caption=caption)
 
 
-def rules_compared(design, case=0, system="Pa"):
+def rules_compared(design, case=0):
     """All rules beside each other in one of the cases of `storey_profiles`, by its number. Returns `Plot`. Raises ValueError for a case
     that is not there."""
     tower, comparison = design.tower, design.rules
@@ -72,14 +73,14 @@ def rules_compared(design, case=0, system="Pa"):
         raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
     profiles = [replace(profiles[case], label=f"{rule} reading") for rule, profiles in found.items()]
     title = f"{design.site.name}, {cases[case]}: {len(profiles)} rules"
-    return pressure_profile(tower, design.window, comparison, profiles, title, system, f"rules {case}")
+    return pressure_profile(tower, design.window, comparison, profiles, title, f"rules {case}")
 
 
-def _profile_caption(result, system):
-    return " ".join(f"{case.name}: {result.case_text(place, system)}." for place, case in enumerate(result.cases))
+def _profile_caption(result):
+    return " ".join(f"{case.name}: {result.case_text(place)}." for place, case in enumerate(result.cases))
 
 
-def fan_chart(tower, duty, system="Pa"):
+def fan_chart(tower, duty):
     """The fan's curve at full speed and at the design duty, what duct and stair ask for, the duty points, and what is asked with margins.
 
     Of cases that differ in the stair's air alone the one of most flow stands for all, beside it the one whose speed is drawn.
@@ -88,19 +89,19 @@ def fan_chart(tower, duty, system="Pa"):
     place = duty.design
     case, speed = duty.cases[place], float(duty.speed_hz[place])
     curves = (
-        _fan_curve(tower, duty.full_speed_hz, case, "full speed", system),
-        _fan_curve(tower, speed, case, "duty", system),
+        _fan_curve(tower, duty.full_speed_hz, case, "full speed"),
+        _fan_curve(tower, speed, case, "duty"),
         _system_curve(tower, duty, case),
     )
     most = [max(places, key=lambda place: duty.flow_m3_s[place]) for places in same_but_stair_air(duty.cases)]
     most = sorted({*most, place})  # the one whose speed is drawn is among them
-    points = (*(_duty_point(duty, place, system) for place in most), *_asked_point(duty.needed, place))
-    title, caption = "Fan curve and duty points", duty.verdict(system)
-    return fan_curves("fan", title, curves, points, flow="Flow at the inlet", caption=caption, system=system)
+    points = (*(_duty_point(duty, place) for place in most), *_asked_point(duty.needed, place))
+    title, caption = "Fan curve and duty points", duty.verdict()
+    return fan_curves("fan", title, curves, points, flow="Flow at the inlet", caption=caption)
 
 
-def _duty_point(duty, place, system):
-    label = f"{duty.cases[place].name}, {units.show(duty.speed_hz[place], 'frequency', system)}"
+def _duty_point(duty, place):
+    label = f"{duty.cases[place].name}, {with_unit(duty.speed_hz[place], 'frequency')}"
     return label, float(duty.flow_m3_s[place]), float(duty.pressure_pa[place]), "good" if duty.state[place] == "held" else "attention"
 
 
@@ -113,7 +114,7 @@ def _asked_point(needed, place):
         yield "asked of the fan, with margins", *asked, "good" if enough else "wrong" if not needed.enough else "attention"
 
 
-def _fan_curve(tower, speed_hz, case, name, system):
+def _fan_curve(tower, speed_hz, case, name):
     """The catalogue curve, duct loss not taken off, at a speed and the air of a case's weather."""
     fan, ratio = tower.site.fan, speed_hz / tower.site.fan.reference_speed_hz
     flow = tower.curve.flow
@@ -121,7 +122,7 @@ def _fan_curve(tower, speed_hz, case, name, system):
     head = inlet_density_ratio(tower, conditions_of(tower.site, [case]))[0]
     pressure = (tower.curve.pressure + duct) * ratio**2 * head
     every = np.linspace(0, flow.size - 1, CURVE_POINTS).round().astype(int)
-    return f"{name}, {units.show(speed_hz, 'frequency', system)}", flow[every] * ratio, pressure[every], True
+    return f"{name}, {with_unit(speed_hz, 'frequency')}", flow[every] * ratio, pressure[every], True
 
 
 def _system_curve(tower, duty, case):
@@ -145,7 +146,8 @@ def speed_curve(fan, label, speed_hz, density_ratio):
 FLOW_BAR, WHOLE_FLOW, DOWNWARD, UPWARD = 0.62, *(Fill(pen.colour, width=1.0) for pen in SERIES[:3])
 
 
-def flow_steps(ladder, system="Pa"):
+@drawn
+def flow_steps(ladder, *, system):
     """The way from hand flow to network flow: first and last bar whole flows, between them what each step adds or takes; rungs at which the
     pressure could not be held are left out. Returns `Plot`."""
     rungs = [rung for rung in ladder.rungs if rung.held]
@@ -169,7 +171,7 @@ def flow_steps(ladder, system="Pa"):
     title, told = "Supply air, by hand and by the network", "; ".join(f"{one}: {flow:.3g}" for one, flow in zip(labels, shown, strict=True))
     told = f"{title} ({across.text(system)}): {told}."
     axes = Axes(across, up, (*bars, *links, *words), title, (250, 110, 62, 56))
-    return Plot("flow", title, (axes,), told, ladder.verdict(system), height_px=400, system=system)
+    return Plot("flow", title, (axes,), told, ladder.verdict(), height_px=400, system=system)
 
 
 RANGE_BAR, REACH = 0.5, 2.0  # of a row; of the axis, over the largest pressure measured
@@ -180,15 +182,16 @@ MET = ((Pen(INK, width=1.8), "set point", "center"), (Pen(WARNING, (0, (5, 2)), 
        (Pen(MUTED, (0, (1, 1.5)), 1.8), "lowest", "right"))  # fmt: skip
 
 
-def range_chart(advice, system="Pa"):
+@drawn
+def range_chart(advice, *, system):
     """All ranges judged, a bar a range, over the pressure window and what is met; the one chosen is full and says so. An end far beyond is
     cut off at the edge. Returns `Plot`."""
     met = advice.set_point_pa, advice.peak_pa, advice.lowest_pa
     reach = REACH * max(abs(value) for value in (*met, *advice.window_pa) if value is not None)
     lows, highs = ([getattr(choice, end) for choice in advice.choices] for end in ("low_pa", "high_pa"))
     across = Axis("Pressure", "pressure", round_ends([max(min(lows), -reach), min(max(highs), reach)], "pressure", system))
-    labels, states = [choice.text(system) for choice in advice.choices], [advice.state(choice) for choice in advice.choices]
-    chosen = advice.chosen.text(system)
+    labels, states = [choice.text() for choice in advice.choices], [advice.state(choice) for choice in advice.choices]
+    chosen = advice.chosen.text()
     layers = [Band(np.array(advice.window_pa, float), 0.0, 1.0, Fill(WINDOW), "window", 0, "x", still=True)]
     for row, (label, state, *ends) in enumerate(zip(labels, states, lows, highs, strict=True)):
         fill = Fill(SERIES[0].colour) if label == chosen else Fill(GRID, MUTED, "//" if state == "wrong" else "", 1.0)
@@ -202,17 +205,18 @@ def range_chart(advice, system="Pa"):
     for value, (pen, word, side) in zip(met, MET, strict=True):
         layers += [level(value, "x", pen, word, 4), Words(word, value, 1.01, side, "bottom", pen.colour, over="x")]
     up = Axis(ends=(len(labels) - 0.4, -0.6), ticks=(np.arange(len(labels)), labels), pad=10.0, grid=False)
-    shown = [figure(value, "pressure", system) for value in met]
+    shown = [figure(value, "pressure") for value in met]
     judged = [f"{label}: {STATE_WORDS[state]}" for label, state in zip(labels, states, strict=True) if STATE_WORDS[state]]
     told = (
         f"Transmitter ranges ({across.text(system)}): {CHOSEN}: {chosen}; set point {shown[0]}, lowest {shown[2]}, highest peak "
         f"{shown[1]}. {'; '.join(judged)}."
     )
     axes = Axes(across, up, tuple(layers), "Transmitter ranges", (205, 150, 62, 56))
-    return Plot("range", axes.title, (axes,), told, advice.verdict(system), height_px=430, system=system)
+    return Plot("range", axes.title, (axes,), told, advice.verdict(), height_px=430, system=system)
 
 
-def signal_ladder(transmitter, advice, place=0, system="Pa"):
+@drawn
+def signal_ladder(transmitter, advice, place=0, *, system):
     """A transmitter's signal against its pressure, its accuracy as a band, with five rungs and with set point, window and peak on it.
     place: its number. Returns `Plot`."""
     low, high, unit = signals.SIGNALS[transmitter.signal]
@@ -233,23 +237,23 @@ def signal_ladder(transmitter, advice, place=0, system="Pa"):
     layers.append(Line(sent, pressures, SERIES[0], "signal", 2, still=True))
     least, most = advice.window_pa
     named = {"least of the window": least, "set point": advice.set_point_pa, "most of the window": most, "peak": advice.peak_pa}
-    marks = [_ladder_mark(name, value, transmitter, system) for name, value in named.items() if value is not None]
+    marks = [_ladder_mark(name, value, transmitter) for name, value in named.items() if value is not None]
     for words, signal, pressure, state in marks:
         layers.append(Line((signal,), (pressure,), mark_pen(state), words, 4))
         layers.append(Words(words, signal + 0.025 * (high - low), pressure, backed=True, order=3))
-    title = f"{transmitter.name}: {transmitter.signal} for {plate_text(*ends, system)}"
+    title = _ladder_title(transmitter)
     rungs = ", ".join(f"{p:g} % is {one:g} and {said}" for p, one, said in zip(percent, sent, shown, strict=True))
     told = "; ".join(f"{words} at {signal:.3g}" for words, signal, *_ in marks)
     told = f"{title} ({across.label}; {up.text(system)}): {rungs}. {told}."
     axes = Axes(across, up, tuple(layers), title, (80, 40, 62, 72))
-    return Plot(f"signal {place}", title, (axes,), told, _ladder_caption(transmitter, advice, system), height_px=430, system=system)
+    return Plot(f"signal {place}", title, (axes,), told, _ladder_caption(transmitter, advice), height_px=430, system=system)
 
 
-def _ladder_mark(name, value_pa, transmitter, system):
+def _ladder_mark(name, value_pa, transmitter):
     """A pressure on the ladder, held at the end of the range where it lies beyond: (words, signal, pressure, state)."""
     low, high, unit = transmitter.range_low_pa, transmitter.range_high_pa, signals.SIGNALS[transmitter.signal][2]
     sent, seen = _signal(value_pa, transmitter), min(max(value_pa, low), high)
-    label = f"{name}: {units.show(value_pa, 'pressure', system)}, {sent:.2f} {unit}"
+    label = f"{name}: {with_unit(value_pa, 'pressure')}, {sent:.2f} {unit}"
     return label, sent, float(seen), "good" if seen == value_pa else "attention"
 
 
@@ -258,11 +262,20 @@ def _signal(value_pa, transmitter):
     return float(signals.to_signal(value_pa, transmitter.signal, transmitter.range_low_pa, transmitter.range_high_pa))
 
 
-def _ladder_caption(transmitter, advice, system):
+def ladder_said(transmitter, advice):
+    """A transmitter's signal and range, and where the set point lies on it, in words."""
+    return f"{_ladder_title(transmitter)}. {_ladder_caption(transmitter, advice)}"
+
+
+def _ladder_title(transmitter):
+    return f"{transmitter.name}: {transmitter.signal} for {plate_text(transmitter.range_low_pa, transmitter.range_high_pa)}"
+
+
+def _ladder_caption(transmitter, advice):
     low, high, unit = signals.SIGNALS[transmitter.signal]
     span = transmitter.range_high_pa - transmitter.range_low_pa
-    step = units.show(span / (high - low), "pressure", system, 1 if system == "Pa" else 3)
-    ends = [end_text(end, system) for end in (transmitter.range_low_pa, transmitter.range_high_pa)]
+    step = with_unit(span / (high - low), "pressure", (1, 3))
+    ends = [end_text(end) for end in (transmitter.range_low_pa, transmitter.range_high_pa)]
     return (
         f"{low:g} {unit} is {ends[0]}, {high:g} {unit} is {ends[1]}: {step} for each {unit}. The set point lies at "
         f"{_signal(advice.set_point_pa, transmitter):.2f} {unit}."
@@ -273,7 +286,7 @@ HOUR_LABELS = 3  # every so many hours bear their number
 MAPPED_RULE = "average"
 
 
-def door_trend_picture(trend_of, study, window, system="Pa", first=""):
+def door_trend_picture(trend_of, study, window, first=""):
     """Pressure across the worst shut door, and the fan's speed, with both tunings; first: why the proposed one is not laid down yet, in
     words, "" where it is. Returns `Plot`."""
     names = [f"the site's own: gain {study.own.gain:.2g} %/%, integral time {study.own.integral_s:.2g} s"]
@@ -285,15 +298,15 @@ def door_trend_picture(trend_of, study, window, system="Pa", first=""):
         for values in (trend_of.door_pa, trend_of.speed_hz)
     )
     ends = zip(("least", "most"), window.by_storey([trend_of.level], "stair door"), strict=True)
-    limits = [(f"{kind} {units.show(pa[0], 'pressure', system)}", pa[0], kind) for kind, pa in ends if np.isfinite(pa[0])]
+    limits = [(f"{kind} {with_unit(pa[0], 'pressure')}", pa[0], kind) for kind, pa in ends if np.isfinite(pa[0])]
     what = f"{'final exit' if trend_of.door[1] == 'exit' else 'stair door'} {trend_of.door[0]}"
     events = (f"{what} opens", trend_of.opens_s), (f"{what} shuts", trend_of.shuts_s)
     axes = (Axis(f"Door of storey {trend_of.level}", "pressure"), upper, limits), (Axis("Fan speed", "frequency"), lower, ())
-    title, caption = f"{study.site_name}, {trend_of.weather}: {what} opens and shuts", _caption(trend_of, study, system)
-    return trend("door event", title, "Time [s]", axes, events, caption=caption, system=system)
+    title, caption = f"{study.site_name}, {trend_of.weather}: {what} opens and shuts", _caption(trend_of, study)
+    return trend("door event", title, "Time [s]", axes, events, caption=caption)
 
 
-def cooling_trend(study, system="Pa"):
+def cooling_trend(study):
     """Lowest and highest door of a stair and its mean temperature over time; study: a `CoolingStudy`. Returns `Plot`."""
     minutes = np.array([moment.minute for moment in study.moments])
     ends = [(f"level {study.levels[place]}", study.door_dp_pa[:, place]) for place in sorted({0, len(study.levels) - 1})]
@@ -305,10 +318,10 @@ def cooling_trend(study, system="Pa"):
         (Axis("Stair, mean", "temperature"), air, ()),
     )
     title = f"{study.site_name}, {study.weather}: from the first minute on"
-    return trend("stair cooling", title, "Time after the start [min]", axes, caption=study.verdict(system), system=system)
+    return trend("stair cooling", title, "Time after the start [min]", axes, caption=study.verdict())
 
 
-def placement_map(placement, system="Pa", rule=MAPPED_RULE):
+def placement_map(placement, rule=MAPPED_RULE):
     """Share of conditions with all doors inside, by the levels of two transmitters under a rule, the best one and the site's own marked.
 
     One transmitter alone stands on the diagonal. Returns `Plot`; raises ValueError where no pair was tried under the rule.
@@ -329,10 +342,10 @@ def placement_map(placement, system="Pa", rule=MAPPED_RULE):
     axis = Axis("All doors inside [% of conditions]", ends=(0.0, 100.0))
     title = f"{placement.question.site_name}: two transmitters, {rule} reading"
     across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
-    return heat_map(f"placement {rule}", title, across, up, 100 * found.share, axis, cells, caption=caption, system=system)
+    return heat_map(f"placement {rule}", title, across, up, 100 * found.share, axis, cells, caption=caption)
 
 
-def year_calendar(year, system="Pa"):
+def year_calendar(year):
     """Room of the worst door in every hour of the year, day by hour, the worst hour marked. Returns `Plot`."""
     room, worst = year.calendar().room_pa, year.worst_hour()
     day, hour = divmod(worst, 24)
@@ -341,9 +354,9 @@ def year_calendar(year, system="Pa"):
     columns = [names.get(place, "")[:3] for place in range(room.shape[1])]
     rows = [f"{place:02d}" if place % HOUR_LABELS == 0 else "" for place in range(24)]
     title = f"{year.site_name}: room of the worst door, hour by hour"
-    said = f"the worst hour, {units.show(year.room_pa[worst], 'pressure', system)} of room at the {year.doors[year.worst[worst]].door.text}"
+    said = f"the worst hour, {with_unit(year.room_pa[worst], 'pressure')} of room at the {year.doors[year.worst[worst]].door.text}"
     across, up, axis = ("Day of the year", columns), ("Hour of the day", rows), Axis("Room of the worst door", "pressure")
-    return heat_map("calendar", title, across, up, room, axis, [(said, hour, day)], caption=year.verdict(system), system=system)
+    return heat_map("calendar", title, across, up, room, axis, [(said, hour, day)], caption=year.verdict())
 
 
 def _place_text(which, levels, share):
@@ -351,8 +364,8 @@ def _place_text(which, levels, share):
     return f"{which}: {where}, {percent(share)}"
 
 
-def _caption(trend, study, system):
+def _caption(trend, study):
     after = trend.door_pa[trend.time_s >= trend.shuts_s]
-    peaks = [units.show(after[:, n].max(), "pressure", system) for n in range(after.shape[1])]
+    peaks = [with_unit(after[:, n].max(), "pressure") for n in range(after.shape[1])]
     told = f"The stair door of level {trend.level} has the most pressure after the door shuts: up to {peaks[0]} with the site's own tuning"
     return f"{told}, {peaks[1]} with the proposed one." if study.recommended else f"{told}; no safe tuning was found to compare it with."

@@ -6,7 +6,6 @@ In the order of the signal's way, from the wire to the fan; no device's menu, nu
 
 from dataclasses import dataclass, replace
 
-from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.site.tolerances import boxes
@@ -18,6 +17,7 @@ from helpers.studies.report import Table, end_text, fine, listed
 from helpers.studies.signals.range_choice import SPACES
 from helpers.studies.status import word_of
 from helpers.studies.tuning.candidate import LONG_DAMPING_S
+from helpers.units.said import with_unit
 
 __all__ = ["Setting", "schedule_table", "settings_schedule"]
 
@@ -41,56 +41,52 @@ class Setting:
     rests_on: tuple[str, ...] = ()
 
 
-def settings_schedule(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None, standing=None, digest=""):
+def settings_schedule(site, tuned=None, strategy=None, fallback=None, full=None, standing=None, digest=""):
     """Everything to enter for a stair site's loop.
 
     tuned: gain and integral_s to enter instead of the site's own (`TuningStudy.recommended`), or None; strategy: a `Strategy` for
-    fallback and alarms, or None; system: one of units.SYSTEMS; fallback: a `FallbackStudy` for those that the strategy does not state, or
+    fallback and alarms, or None; fallback: a `FallbackStudy` for those that the strategy does not state, or
     None; full: a `FullSpeed` for the speed of an override, or None; standing: the `Standing` that every line has to pass, None for lines
     that nobody has judged; digest: hash of the site file, for the foot of the sheet. Returns a tuple of `Setting`.
     """
     lines = (
-        *(
-            line
-            for number, tap in enumerate(site.transmitters)
-            for line in (*_input(tap, system), *_lags(tap.name, number, boxes(site), tuned))
-        ),
-        *_combining(site, fallback, system),
-        *_loop(site, tuned, system),
+        *(line for number, tap in enumerate(site.transmitters) for line in (*_input(tap), *_lags(tap.name, number, boxes(site), tuned))),
+        *_combining(site, fallback),
+        *_loop(site, tuned),
         *_scan(boxes(site)),
-        *_speed(site, strategy, full, system),
-        *(_failing(fallback, full, system) if strategy is None else _failing_as_stated(strategy, fallback, full, system)),
-        *_stopping(site, system),
+        *_speed(site, strategy, full),
+        *(_failing(fallback, full) if strategy is None else _failing_as_stated(strategy, fallback, full)),
+        *_stopping(site),
         *_sheet(digest),
     )
-    return lines if standing is None else tuple(_passed(line, standing, system) for line in lines)
+    return lines if standing is None else tuple(_passed(line, standing) for line in lines)
 
 
-def _passed(line, standing, system):
+def _passed(line, standing):
     """A line as the judge lets it stand: a value that fails is not to be entered, one that hangs on what fails is not laid down."""
     open_mode = standing.design.out_of_mode and (line.group, line.name) == ("fan", "highest speed")  # which of its two limits holds?
     first, tuned = standing.first(*line.rests_on, *[STANDARD] * bool(open_mode)), TUNING in line.rests_on
-    other = standing.design.other_range(system) if RANGE in line.rests_on and not first else ""
+    other = standing.design.other_range() if RANGE in line.rests_on and not first else ""
     if other:
-        line = replace(line, value=f"{line.value}, only where a {standing.design.range.chosen.text(system)} transmitter hangs: {other}")
-    against = "" if tuned and first else standing.setting_against(line.group, line.name, system)
+        line = replace(line, value=f"{line.value}, only where a {standing.design.range.chosen.text()} transmitter hangs: {other}")
+    against = "" if tuned and first else standing.setting_against(line.group, line.name)
     if against:
         whose = "" if tuned else " is the file's"
         return replace(line, value=f"{FAIL}: {line.value}{whose}, {NOT_ENTERED}", why=against)
     return replace(line, value=first, why="it hangs on what is not settled yet: see the summary") if first else line
 
 
-def schedule_table(site, tuned=None, strategy=None, system="Pa", fallback=None, full=None, standing=None, digest=""):
+def schedule_table(site, tuned=None, strategy=None, fallback=None, full=None, standing=None, digest=""):
     """The schedule as a table with a blank column."""
-    lines = settings_schedule(site, tuned, strategy, system, fallback, full, standing, digest)
+    lines = settings_schedule(site, tuned, strategy, fallback, full, standing, digest)
     rows = tuple((line.group, line.name, line.value, line.why, "") for line in lines)
     note = "Enter, read back, and prove with injected signals. What a device does not have is left as a line drawn through."
     return Table("settings", "Settings schedule", COLUMNS, rows, note=note)
 
 
-def _input(tap, system):
+def _input(tap):
     low, high, unit = signals.SIGNALS[tap.signal]
-    ends = [end_text(end, system) for end in (tap.range_low_pa, tap.range_high_pa)]
+    ends = [end_text(end) for end in (tap.range_low_pa, tap.range_high_pa)]
     yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
     yield Setting(
         tap.name, "display at the low end of the signal", f"{ends[0]} at {low:g} {unit}", "low end of the instrument's range", (RANGE,)
@@ -100,7 +96,7 @@ def _input(tap, system):
     )
     level = f"level {tap.level}: high side the stair, low side {SPACES[tap.reference]}"
     yield Setting(tap.name, "where it reads", level, "storey of its tubes; all low sides end in like spaces")
-    yield Setting(tap.name, "filter time", units.show(tap.filter_s, "time", system), "long enough for gusts, short beside the recovery")
+    yield Setting(tap.name, "filter time", with_unit(tap.filter_s, "time"), "long enough for gusts, short beside the recovery")
     if signals.live_zero(tap.signal):
         bands = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
         source = "NAMUR NE 43 (memory)" if tap.signal == "4-20 mA" else "the bands that NAMUR NE 43 (memory) has for 4-20 mA, by share"
@@ -137,18 +133,18 @@ def _lag(group, name, box, why):
     return Setting(group, name, "to be read off and written here", f"not stated: the tuning was tried with {box.low:g} to {box.high:g} s")
 
 
-def _combining(site, fallback, system):
+def _combining(site, fallback):
     if len(site.transmitters) == 1:
         return
     weights = site.control.weights
     value = f"{site.control.rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
     yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest", (SET_POINT,))
     if fallback is not None and fallback.alarm_limits is not None:
-        value, why = _beside_said(fallback, system)
+        value, why = _beside_said(fallback)
         yield Setting("combining", "a reading that falls beside an open door", value, why, (SET_POINT, ACTION, FAN))
 
 
-def _beside_said(fallback, system):
+def _beside_said(fallback):
     """What to do with a reading that falls beside an open door, believed or left out, whichever leaves the worst other door more room."""
     why = "a door open beside a transmitter tells of that door, not of the stair"
     believed = min((one.believed for one in fallback.beside), key=lambda cell: cell.room_pa, default=None)
@@ -159,36 +155,36 @@ def _beside_said(fallback, system):
         return value, why
     if believed.room_pa >= left.room_pa:
         value = f"believed as ever{later}"
-    told = "; ".join(f"{how}: {cell.text(system)} ({cell.case})" for how, cell in (("believed", believed), ("left out", left)))
+    told = "; ".join(f"{how}: {cell.text()} ({cell.case})" for how, cell in (("believed", believed), ("left out", left)))
     out = max(believed.room_pa, left.room_pa) < -TOLERANCE_PA
     return f"{FAIL}: neither holds every door; {value}" if out else value, f"{why}; {told}"
 
 
-def _loop(site, tuned, system):
+def _loop(site, tuned):
     control, first = site.control, site.transmitters[0]
     gain, integral = (control.gain, control.integral_time_s) if tuned is None else (tuned.gain, tuned.integral_s)
     span = first.range_high_pa - first.range_low_pa
     whole = (SET_POINT, ACTION, FAN, TUNING)
     why = "as the site file has it" if tuned is None else "keeps its margins in the whole box of lags and dead times; see the tuning"
     way, band = "slows down" if control.action == "reverse" else "speeds up", float(actions.proportional_band(gain))
-    yield Setting("loop", "set point", fine(control.set_point_pa, system), "see the rule's set points", (FAN,))
+    yield Setting("loop", "set point", fine(control.set_point_pa), "see the rule's set points", (FAN,))
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
-    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {end_text(span, system)}", why, (*whole, RANGE))
+    yield Setting("loop", "gain", f"{gain:.3g} % of full speed by % of a span of {end_text(span)}", why, (*whole, RANGE))
     yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain", (*whole, RANGE))
-    yield Setting("loop", "integral time", units.show(integral, "time", system, 2), why, whole)
+    yield Setting("loop", "integral time", with_unit(integral, "time", 2), why, whole)
     yield Setting("loop", "or integral rate", f"{60 / integral:.3g} repeats a minute", "60 divided by the integral time in seconds", whole)
     yield Setting("loop", "derivative time", "none", "a pressure with gusts on it is no reading to differentiate")
     late = control.sample_s > min(*(tap.filter_s for tap in site.transmitters), integral)
     why = f"{CHECK}: longer than filter or integral time" if late else "no longer than filter and integral time"
-    yield Setting("loop", "sample time", units.show(control.sample_s, "time", system), why)
+    yield Setting("loop", "sample time", with_unit(control.sample_s, "time"), why)
     stops = {"ends": "stops growing there", "ends and ramp": "stops there, and while the ramp holds the fan back"}
     ends = stops.get(control.integral_stops, f"{NOT_STATED}: it has to stop growing there")
     yield Setting("loop", "integral at the ends of the output", ends, "else it winds up behind an open door and lets go late")
 
 
-def _speed(site, strategy, full, system):
+def _speed(site, strategy, full):
     fan = site.fan
-    yield from _hardware(site, system)
+    yield from _hardware(site)
     yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
     yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", "as the site file has it")
     if site.control.fire_mode:
@@ -239,13 +235,11 @@ def _beyond(full, speed_hz):
     return "" if full is None or not full.limited or speed_hz is None else full.beyond_lasting(speed_hz)
 
 
-def _hardware(site, system):
+def _hardware(site):
     """The fan that all figures hold for, its damper, brake, power and proofs."""
     fan, relief, standby = site.fan, site.stair.relief, site.standby
-    flow, pressure = (
-        units.show(values[-1], kind, system) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure"))
-    )
-    shutoff = units.show(fan.standard_pressures_pa[0], "pressure", system)
+    flow, pressure = (with_unit(values[-1], kind) for values, kind in ((fan.flows_m3_s, "flow"), (fan.standard_pressures_pa, "pressure")))
+    shutoff = with_unit(fan.standard_pressures_pa[0], "pressure")
     curve = f"{shutoff} without flow, {flow} at {pressure}, {fan.reference_speed_hz:g} Hz"
     yield Setting(
         "fan",
@@ -254,8 +248,8 @@ def _hardware(site, system):
         "as the site file has it; with another fan work out gain, fallback and alarms anew",
     )
     if relief is not None:
-        opens, full = (units.show(value, "pressure", system) for value in (relief.opens_pa, relief.full_pa))
-        damper = f"opens from {opens}, fully open at {full}, {units.show(relief.area_m2, 'area', system)} at level {relief.level}"
+        opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
+        damper = f"opens from {opens}, fully open at {full}, {with_unit(relief.area_m2, 'area')} at level {relief.level}"
         yield Setting("fan", "relief damper", damper, "full speed and fallback rest on it")
         moved = "seen open and shut at every test, blade and seat"
         yield Setting("fan", "proof that the relief damper moves", moved, "stuck shut it jams the doors, stuck open it takes the pressure")
@@ -268,7 +262,7 @@ def _hardware(site, system):
     yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")
 
 
-def _failing(study, full, system):
+def _failing(study, full):
     """What the study found best; without it all is to be agreed."""
     hangs = (SET_POINT, ACTION, FAN)
     if study is None or study.best is None:
@@ -282,23 +276,23 @@ def _failing(study, full, system):
         for name in ("on a failed reading", "every reading failed"):
             yield Setting("failure", name, f"{FAIL}: cannot be seen on {listed(study.best.blind)}", blind_said(study.best), hangs)
         yield _return()
-        yield from _alarms(study, full, system)
+        yield from _alarms(study, full)
         return
-    why, fails = _judged(study, study.best, system), study.best.state == "wrong" or _beyond(full, study.speed_hz)
+    why, fails = _judged(study, study.best), study.best.state == "wrong" or _beyond(full, study.speed_hz)
     why += "" if len(study.site.transmitters) == 1 else ". A failed reading is never averaged in"
-    said = fallback_said(study, system)
+    said = fallback_said(study)
     if fails:
         said, why = (
             f"{FAIL}: none of the ways tried is to be entered; the least bad: {study.best.name}",
-            "; ".join(filter(None, (why if study.best.state == "wrong" else sides_said(study, system), _beyond(full, study.speed_hz)))),
+            "; ".join(filter(None, (why if study.best.state == "wrong" else sides_said(study), _beyond(full, study.speed_hz)))),
         )
     yield Setting("failure", "on a failed reading", said, why, hangs)
     if fails:
         yield Setting("failure", "fallback speed", "not laid down: first a way of falling back that holds", "see failed readings", hangs)
         yield _return()
-        yield from _alarms(study, full, system)
+        yield from _alarms(study, full)
         return
-    speed, reached = units.show(study.speed_hz, "frequency", system, 1), units.show(study.reached_after_s, "time", system)
+    speed, reached = with_unit(study.speed_hz, "frequency", 1), with_unit(study.reached_after_s, "time")
     yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once", hangs)
     stops = "smoke control never stops for want of a reading"
     value = "fallback speed; the drive tells its own fault and runs on"
@@ -307,7 +301,7 @@ def _failing(study, full, system):
         why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
         yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
     yield _return()
-    yield from _alarms(study, full, system)
+    yield from _alarms(study, full)
 
 
 def _return():
@@ -315,64 +309,64 @@ def _return():
     return Setting("failure", "return from the fallback", value, "a reading that comes and goes must not hunt the fan")
 
 
-def _judged(study, way, system):
+def _judged(study, way):
     if way.blind:
         return f"{word_of(way.state)}: {blind_said(way)}"
-    against, worst = "; ".join(against_said(study, way, system)), f"worst door {way.worst.text(system)}"
+    against, worst = "; ".join(against_said(study, way)), f"worst door {way.worst.text()}"
     if not way.good:
         return f"{FAIL}: {against}"
     return f"{worst}; {word_of(way.told_state)}: {against}" if against else f"{word_of(way.told_state)}: {worst}"
 
 
-def _alarms(study, full, system):
+def _alarms(study, full):
     hangs = (SET_POINT, ACTION, FAN)
-    for on, limit, seconds, does, why in alarm_lines(study, system, _beyond(full, study.speed_hz)):
+    for on, limit, seconds, does, why in alarm_lines(study, _beyond(full, study.speed_hz)):
         yield Setting("failure", f"alarm on {on}", f"{limit}, for {seconds}: {does}", why, hangs)
     if study.alarm_limits is not None:
         yield Setting(
             "failure",
             "alarms leave room for",
-            alarm_why(study, system),
+            alarm_why(study),
             "an alarm that rings in a sound stair is switched off",
             hangs,
         )
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
-        yield Setting("failure", "what no alarm tells", silent.text(system), "readings against a gauge at every test", hangs)
+        yield Setting("failure", "what no alarm tells", silent.text(), "readings against a gauge at every test", hangs)
 
 
-def _failing_as_stated(strategy, study, full, system):
+def _failing_as_stated(strategy, study, full):
     """What a strategy file states, judged by the study."""
     bad, alarms = strategy.on_bad_reading, strategy.alarms
     does = bad.does if bad.preset_speed_hz is None else f"{bad.does}, {bad.preset_speed_hz:g} Hz"
-    points = ", ".join(f"{name} at {units.show(value, 'pressure', system)}" for name, value in (bad.set_points_pa or {}).items())
-    judged, beyond = _stated_judged(bad, study, system), _beyond(full, bad.preset_speed_hz)
+    points = ", ".join(f"{name} at {with_unit(value, 'pressure')}" for name, value in (bad.set_points_pa or {}).items())
+    judged, beyond = _stated_judged(bad, study), _beyond(full, bad.preset_speed_hz)
     judged += f". {word_of('wrong')}: {beyond}" if beyond else ""
     yield Setting("failure", "on a failed reading", f"{does}: {points}" if points else does, judged)
     yield Setting("failure", "what the alarms below do", ALARM_ONLY, "the strategy falls back on a failed signal, and on no alarm")
     for one in strategy.inputs:
         for end, limit in (("low", one.alarm_low_pa), ("high", one.alarm_high_pa)):
             if limit is not None:
-                value = f"{fine(limit, system)} for {alarms.after_s:g} s"
+                value = f"{fine(limit)} for {alarms.after_s:g} s"
                 yield Setting("failure", f"{end} alarm of {one.name}", value, "as the strategy has it")
     for name, limit in (("low", alarms.low_pa), ("high", alarms.high_pa)):
-        value = "to be agreed" if limit is None else f"{units.show(limit, 'pressure', system)} for {alarms.after_s:g} s"
+        value = "to be agreed" if limit is None else f"{with_unit(limit, 'pressure')} for {alarms.after_s:g} s"
         yield Setting("failure", f"{name} alarm", value, "of the combined reading, which hides the doors: alarms stand on each reading")
     if alarms.difference_pa is not None:
-        value = f"{fine(alarms.difference_pa, system)} for {alarms.after_s:g} s"
+        value = f"{fine(alarms.difference_pa)} for {alarms.after_s:g} s"
         yield Setting("failure", "alarm on the difference of readings", value, "as the strategy has it")
     if alarms.end_stop_after_s is not None:
         yield Setting("failure", "alarm on the fan at an end stop", f"for {alarms.end_stop_after_s:g} s", "as the strategy has it")
 
 
-def _stated_judged(bad, study, system):
+def _stated_judged(bad, study):
     if study is None:
         return "as the strategy has it; judged in the review"
     try:
         way = study.as_stated(bad.does, bad.preset_speed_hz, bad.set_points_pa)
     except ValueError as reason:
         return f"FAIL: {reason}"
-    return "no case can be held at all" if way is None else _judged(study, way, system)
+    return "no case can be held at all" if way is None else _judged(study, way)
 
 
 def _sheet(digest):
@@ -383,7 +377,7 @@ def _sheet(digest):
         yield Setting("sheet", f"{what} by", "name, date, signature: to be filled in", "a sheet without names is a draft")
 
 
-def _stopping(site, system):
+def _stopping(site):
     stop = site.control.low_demand
     if site.control.fire_mode:
         yield Setting("low demand", "low-demand stop", "off", "never active in smoke control")
@@ -391,7 +385,7 @@ def _stopping(site, system):
         yield Setting("low demand", "low-demand stop", "off", "none is asked for")
     else:
         below = f"{stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s"
-        deficit = units.show(stop.restart_deficit_pa, "pressure", system)
+        deficit = with_unit(stop.restart_deficit_pa, "pressure")
         again = f"{deficit} below the set point for {stop.restart_after_s:g} s"
         yield Setting("low demand", "stop below", below, "above idle speed, below the lowest duty")
         yield Setting("low demand", "restart", again, "starts an hour the motor bears")

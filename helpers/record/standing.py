@@ -12,7 +12,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
@@ -20,10 +19,11 @@ from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
-from helpers.studies.report import SITE_FILE, Finding, fine, listed
+from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import DoorTest, back_text
+from helpers.units.said import with_unit
 
 __all__ = ["ACTION", "FAN", "NOT_ENTERED", "SET_POINT", "STANDARD", "TUNING", "Standing", "mode_found"]
 
@@ -85,13 +85,13 @@ class Standing:
         doors = bool(found.good[shut].all() and found.inside[found.state == "held"].all()) and not self.unlike
         return doors and not self.design.acting.weak and not self.air_against() and not self.late_against() and not self.fan_against()
 
-    def air_against(self, system="Pa"):
+    def air_against(self):
         """What the air through the open doors of the cases that the design has to hold has against the set point, in words."""
         rows = [row for one in self._opened for row in one.rows]
         exits = [one for opened in self._opened for one in opened.exits]
         whole = OpenDoors(self.window.criteria, tuple(rows), tuple(exits), None, None, self.site.fan.sign < 0)
         held = {case.name for case, state in zip(self.required, self._result.state, strict=True) if state == "held"}
-        return whole.against(held, system)
+        return whole.against(held)
 
     @cached_property
     def _opened(self):
@@ -170,10 +170,10 @@ class Standing:
         """The same for parts that are missing."""
         return f"{NOT_LAID_DOWN}first {listed(missing)}" if missing else ""
 
-    def set_point_against(self, system="Pa"):
+    def set_point_against(self):
         """Everything that speaks against the file's set point, in words; empty where it stands."""
-        also = (self.design.acting.weak_said(system), self.late_against(), self.fan_against(system))
-        return (*self._against(system), *self.air_against(system), *filter(None, also))
+        also = (self.design.acting.weak_said(), self.late_against(), self.fan_against())
+        return (*self._against(), *self.air_against(), *filter(None, also))
 
     def mode_against(self):
         """What speaks against the mode of the site file, in a sentence; "" for nothing."""
@@ -205,7 +205,7 @@ class Standing:
         first = self.first(SET_POINT, ACTION, FAN).removeprefix(NOT_LAID_DOWN)
         return f"Found at a set point {why} ({first}): for information, do not enter. {verdict}"
 
-    def _against(self, system):
+    def _against(self):
         yield from (f"{finding.what[0].lower()}{finding.what[1:]}" for finding in self.unlike)
         found, told = self._result, {}
         for place in np.flatnonzero(~found.good & (self._shut | (found.state == "held"))):
@@ -216,14 +216,13 @@ class Standing:
             for door in out:
                 key = door.door, door.use, door.too
                 if key not in told or told[key][0] < door.by_pa:
-                    told[key] = door.by_pa, self._door_said(door, system)
+                    told[key] = door.by_pa, self._door_said(door)
         yield from (said if isinstance(said, str) else said[1] for said in told.values())
 
-    def _door_said(self, door, system):
+    def _door_said(self, door):
         """A door that is out, by what it is out, and whose limit that is."""
-        dp, limit = (units.show(value, "pressure", system) for value in (door.dp_pa, door.limit_pa))
-        if dp == limit:
-            dp, limit = (fine(value, system) for value in (door.dp_pa, door.limit_pa))
+        figures = door.dp_pa, door.limit_pa
+        dp, limit = parted(tuple(with_unit(value, "pressure") for value in figures), tuple(map(fine, figures)))
         window = next(one for one in self.window.doors if one.door == door.door and one.use == door.use and door.level in one.levels)
         whose = _whose(window, "least" if door.too == "low" else "most", door.limit_pa, self.window.criteria)
         needed = self.design.stated_duty.needed
@@ -268,11 +267,11 @@ class Standing:
     def _by_any_fan(self):
         return self._others(ideal_fan(self.design.tower))
 
-    def damper_said(self, system="Pa"):
+    def damper_said(self):
         """That the relief damper lifts with doors shut at every set point that would suit, in words; "" where another suits, or none."""
         if self.others is not None or self._by_any_fan[0] is not None or not self._by_any_fan[1]:
             return ""
-        return fights_said(self.site, system)
+        return fights_said(self.site)
 
     @property
     def by_no_usual_fan(self):
@@ -328,7 +327,7 @@ class Standing:
         year = self._all_year(tower, tried, shut)  # where it leaves none, its own finding stands against each
         return tried.longest_run(year if year.any() else shut), tried.longest_run(good)
 
-    def fan_against(self, system="Pa"):
+    def fan_against(self):
         """That another set point comes before another fan, in words: one that the stated fan holds, or that asks for much less of any.
 
         A set point near the pressure at which a relief damper lifts asks for a fan that fights the damper. "" where the stated fan holds
@@ -340,13 +339,13 @@ class Standing:
         if self.others is not None:
             return f"{needed.not_held_said()} there, and holds every required case at another"
         if self.others_by_another_fan is None:
-            return self.damper_said(system) if self.lifts else ""
+            return self.damper_said() if self.lifts else ""
         point = min(self.others_by_another_fan, key=abs)
         less = self._power_w(point)
         if not less < LESS_POWER * needed.shaft_power_w:
             return ""
-        most, least = (units.show(power, "power", system) for power in (needed.shaft_power_w, less))
-        return f"it asks for a fan of {most} at the shaft, {fine(point, system)} for one of {least}"
+        most, least = (with_unit(power, "power") for power in (needed.shaft_power_w, less))
+        return f"it asks for a fan of {most} at the shaft, {fine(point)} for one of {least}"
 
     def fallback_against(self, study):
         """What speaks against the speed of a way of falling back although its own doors hold, in words; "" where nothing does. It lasts as
@@ -354,15 +353,15 @@ class Standing:
         full = self.design.duty.full
         return full.beyond_lasting(study.speed_hz) if full.limited and study.speed_hz is not None else ""
 
-    def setting_against(self, group, name, system="Pa"):
+    def setting_against(self, group, name):
         """What the findings that fail say of a line of the settings schedule, in words; "" where they say nothing."""
         full, own = self.design.duty.full, {
-            ("loop", "set point"): lambda: self.set_point_against(system), ("loop", "action"): lambda: (self.action_against(),),
+            ("loop", "set point"): lambda: self.set_point_against(), ("loop", "action"): lambda: (self.action_against(),),
             ("fan", "highest speed in smoke control"): lambda: (full.beyond_lasting(full.full_hz) if full.limited else "",),
         }  # fmt: skip
         against = own.get((group, name), tuple)()
         try:
-            found = self.design.tuning.findings(system)
+            found = self.design.tuning.findings()
         except ValueError:  # nothing to tune: no tuning stands, and the section on it says why
             found = ()
         fails = (f"{one.what}: {one.figure}" for one in found if one.severity == "wrong" and (group, name) in one.settings)

@@ -7,7 +7,6 @@ from functools import partial
 
 import numpy as np
 
-from helpers import units
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
@@ -16,8 +15,9 @@ from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import back_text
+from helpers.units.said import with_unit
 
-__all__ = ["headline", "lines", "no_pressure", "record_changes"]
+__all__ = ["headline", "lines", "record_changes"]
 
 FAIL = word_of("wrong")
 _LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
@@ -26,67 +26,61 @@ _LATE = "For the time after a door drive, ramp or door contacts come first: see 
 def headline(design):
     """Title of the summary: what it is a list of."""
     standing = design.standing
+    if not standing.window.feasible:
+        return "What must change before anything is chosen"
     if design.out_of_mode or not (standing.standard_stands and standing.set_point_stands and standing.action_stands):
         return "What fails, and what has to be laid down first"
     return "What to buy, set and check" if standing.fan_stands else "What is not enough, and what has to be laid down first"
 
 
-def lines(design, system):
+def lines(design):
     """The lines of the summary as functions without arguments; those that stand on studies that take time are written when looked at."""
+    if not design.standing.window.feasible:
+        return _no_pressure(design)
     full = design.duty.full
     jams = ((_full_speed,) if full.jams else ()) + ((_ajar,) if full.leaves_ajar(full.full_hz) else ())
     closers = (_closers,) if _heavy_closers(design) else ()
     later = (_set_point, _failure, _tuning)
     mode = (_mode,) if design.out_of_mode else ()
     order = (*mode, _fan, *jams, *closers, _transmitters, *later, _check, _rule)
-    return tuple(partial(_told, one, design, system) if one in later else partial(str, _told(one, design, system)) for one in order)
+    return tuple(partial(one, design) if one in later else partial(str, one(design)) for one in order)
 
 
-def _told(writer, design, system):
-    return units.one_stop(writer(design, system))
-
-
-def _mode(design, system):
+def _mode(design):
     """That the mode of the file does not go with the standard that judges the stair."""
     return f"{FAIL}: {design.standing.mode_against()} Figures are for smoke control; no low-demand stop is laid down."
 
 
-def no_pressure(design, system):
+def _no_pressure(design):
     """The summary of a site whose doors suit no pressure: that first, then what must change; nothing is recommended."""
     window = design.standing.window
     doors = [
-        f"{door.place}: at least {units.show(door.least_pa, 'pressure', system)}, at most {units.show(door.most_pa, 'pressure', system)}"
+        f"{door.place}: at least {with_unit(door.least_pa, 'pressure')}, at most {with_unit(door.most_pa, 'pressure')}"
         for door in window.doors
         if not door.feasible
     ]
     if not doors:
-        doors = [f"at least {units.show(window.least_pa, 'pressure', system)} ({window.governing('least')}), "
-                 f"at most {units.show(window.most_pa, 'pressure', system)} ({window.governing('most')})"]  # fmt: skip
-    return tuple(
-        map(
-            units.one_stop,
-            (
-                f"No pressure suits the doors of this stair ({'; '.join(doors)}; judged by the site file and by {window.criteria.name}). "
-                "Nothing is recommended: no fan, no set point, no tuning.",
-                f"One of these must change first: {window.must_change()}, where the authority having jurisdiction allows a lower one.",
-            ),
-        )
+        doors = [f"at least {with_unit(window.least_pa, 'pressure')} ({window.governing('least')}), "
+                 f"at most {with_unit(window.most_pa, 'pressure')} ({window.governing('most')})"]  # fmt: skip
+    said = (
+        f"No pressure suits the doors of this stair ({'; '.join(doors)}; judged by the site file and by {window.criteria.name}). "
+        "Nothing is recommended: no fan, no set point, no tuning.",
+        f"One of these must change first: {window.must_change()}, where the authority having jurisdiction allows a lower one.",
     )
+    return tuple(partial(str, line) for line in said)
 
 
-def _fan(design, system):
+def _fan(design):
     """What to buy, or that no fan is to be chosen yet."""
     duty = design.duty
-    said = duty.said(system)
+    said = duty.said()
     first = design.standing.first(STANDARD)
     if first:
         return f"The fan is {first}. By the site file alone: {said}"
-    return (
-        said if not duty.inside else f"{duty.motor_said(system, FAIL)} {said}" if duty.motor_short else f"{said} {duty.motor_said(system)}"
-    )
+    return said if not duty.inside else f"{duty.motor_said(FAIL)} {said}" if duty.motor_short else f"{said} {duty.motor_said()}"
 
 
-def _full_speed(design, system):
+def _full_speed(design):
     """What full speed does to the doors."""
     full = design.duty.full
     place, first = full.worst, design.standing.first(SET_POINT)
@@ -98,7 +92,7 @@ def _full_speed(design, system):
     return f"{said} {cure[0].upper()}{cure[1:]}. {_damper_said(full, 'So would a relief damper' if does else 'A relief damper would do')}"
 
 
-def _ajar(design, system):
+def _ajar(design):
     """That the highest speed leaves a final exit ajar, and what is not to be entered."""
     full, first = design.duty.full, design.standing.first(SET_POINT)
     told = f"{FAIL} at the highest speed, {NOT_ENTERED}: {full.leaves_ajar(full.full_hz)}."
@@ -120,53 +114,53 @@ def _heavy_closers(design):
     return [row for row in design.door_forces.rows if row.states[0] == "wrong"]
 
 
-def _closers(design, system):
+def _closers(design):
     """Doors whose closers alone are over the standard's limit."""
     told = (
-        f"the {row.window.place} takes {units.show(row.off_n, 'force', system, 1)} at the {row.criterion.at} to {row.criterion.step}, "
-        f"limit {units.show(row.limit_n, 'force', system, 1)}"
+        f"the {row.window.place} takes {with_unit(row.off_n, 'force', 1)} at the {row.criterion.at} to {row.criterion.step}, "
+        f"limit {with_unit(row.limit_n, 'force', 1)}"
         for row in _heavy_closers(design)
     )
     return f"{FAIL} with the fan off, whatever is set ({design.window.criteria.name}): {'; '.join(told)}."
 
 
-def _transmitters(design, system):
+def _transmitters(design):
     """Which transmitters: the range hangs on the set point."""
     count, tap, chosen = len(design.built.transmitters), design.built.transmitters[0], design.range.chosen
     name = "Transmitter" if count == 1 else "Transmitters"
-    kind = f"{count} of {chosen.text(system)}, {tap.signal}"
-    first, stated = design.standing.first(SET_POINT), design.other_range(system)
+    kind = f"{count} of {chosen.text()}, {tap.signal}"
+    first, stated = design.standing.first(SET_POINT), design.other_range()
     stated = stated and f" ({stated})"
     if first:
         kept = "" if stated else " What hangs there already is kept until then."
-        return f"{name}: the range is {first}; for the file's it would be {kind}{stated}.{kept}{_reversal(design, system)}"
+        return f"{name}: the range is {first}; for the file's it would be {kind}{stated}.{kept}{_reversal(design)}"
     if stated or design.range.chosen.low_pa < 0:
-        return f"{name}: {kind}{stated}.{_reversal(design, system)}"
-    return f"{name}: {kind}: those that hang there already are kept.{_reversal(design, system)}"
+        return f"{name}: {kind}{stated}.{_reversal(design)}"
+    return f"{name}: {kind}: those that hang there already are kept.{_reversal(design)}"
 
 
-def _reversal(design, system):
+def _reversal(design):
     """Which range to order new, where the one kept begins at zero and hides crossed tubes."""
-    if not design.range.reversal(system):
+    if not design.range.reversal():
         return ""
     if design.range.stated.low_pa < 0:
         return " A range with a negative end, as the file's, shows crossed tubes: a more accurate one first; until then prove them by hand."
-    text = plate_text(SMALL_END_PA, design.range.chosen.high_pa, system)
+    text = plate_text(SMALL_END_PA, design.range.chosen.high_pa)
     return (
         f" When ordering new ones take {text}, which shows crossed tubes and suction, state them in the site file and write the record "
         "anew: displays and gain change with the span. Until then prove the tubes by hand."
     )
 
 
-def _set_point(design, system):
+def _set_point(design):
     """What to set; a set point or an action of the file that does not stand is told as such, never to be entered."""
     standing, control = design.standing, design.site.control
-    rule, target = control.rule, units.show(control.set_point_pa, "pressure", system)
-    against, action = standing.set_point_against(system), standing.action_against()
+    rule, target = control.rule, with_unit(control.set_point_pa, "pressure")
+    against, action = standing.set_point_against(), standing.action_against()
     fails = f" {FAIL}: {control.action} acting is the file's, {NOT_ENTERED}: {action}." if action else ""
     if against:
         said = f"{FAIL}: the {rule} reading held at {target} is the file's, {NOT_ENTERED}: {'; '.join(against)}."
-        return f"{said} {_others_said(design, system)}{fails}"
+        return f"{said} {_others_said(design)}{fails}"
     if action:
         return (
             f"{fails.strip()} The {rule} reading to be held, {target}, would suit: state the action in the file and write the record anew."
@@ -183,22 +177,22 @@ def _set_point(design, system):
         return (
             f"The set point is {first}. That settled, the {rule} reading held at {target}, {control.action} acting, would suit the doors."
         )
-    said = " ".join(filter(None, (_range_said(design, system), standing.not_judged(), _year_said(design))))
+    said = " ".join(filter(None, (_range_said(design), standing.not_judged(), _year_said(design))))
     return f"Set the {rule} reading to be held at {target}, {control.action} acting ({design.acting.way_said}). {said}".strip()
 
 
-def _range_said(design, system):
+def _range_said(design):
     """The set points around the file's that suit every case that the design has to hold, in a sentence; "" where none were tried."""
     run, target = design.standing.others, design.site.control.set_point_pa
     if run is None:
         return ""
     exits = any(np.isfinite(tried.closing_pa).any() for tried in design.set_points)
     also = ", every final exit closes again" if exits else ""
-    said = f"Every case that the design has to hold is held, every shut door inside its window{also}, at {inside_text(*run, system)}"
+    said = f"Every case that the design has to hold is held, every shut door inside its window{also}, at {inside_text(*run)}"
     if run[0] - SET_POINT_STEP_PA < target < run[1] + SET_POINT_STEP_PA:
         return f"{said}."
     lifts = "the relief damper lifts with all doors shut" * design.standing.lifts
-    return f"{said}; {units.show(target, 'pressure', system)} lies outside that: {lifts or 'a door is out in a typical year'}."
+    return f"{said}; {with_unit(target, 'pressure')} lies outside that: {lifts or 'a door is out in a typical year'}."
 
 
 def _year_said(design):
@@ -210,22 +204,22 @@ def _year_said(design):
     return f"{FAIL}: a typical year brings a door outside its window in {out} hours, see the year of weather." if out else ""
 
 
-def _others_said(design, system):
+def _others_said(design):
     """Other set points that would pass, and what then is not valid."""
     if design.standing.unlike:
         return "Lay down no set point before all low sides end in like spaces."
     late = _LATE if design.standing.late_against() else ""
     if late and len(design.standing.set_point_against()) == 1:
         return late
-    return f"{_another_said(design, system)} {late}".strip()
+    return f"{_another_said(design)} {late}".strip()
 
 
-def _another_said(design, system):
+def _another_said(design):
     """Another set point that would suit the doors and the air through open ones, or that none was found."""
     standing, rule = design.standing, design.site.control.rule
-    damper = standing.damper_said(system)
+    damper = standing.damper_said()
     if damper:
-        said = "" if damper in standing.set_point_against(system) else f"{damper[0].upper()}{damper[1:]}. "
+        said = "" if damper in standing.set_point_against() else f"{damper[0].upper()}{damper[1:]}. "
         return f"{said}Every other set point tried that would suit the doors lifts it with the doors shut."
     if standing.by_no_usual_fan:
         return "Another set point would ask for more than a usual fan gives: a wider duct, several supply points or the doors first."
@@ -236,16 +230,16 @@ def _another_said(design, system):
         return "No set point tried mends it: air release or more air first, see air through open doors."
     if run is None:
         return f"No set point keeps every door inside with the {rule} reading: lay down nothing yet, see what would help under the rule."
-    span, middle = inside_text(*run, system), np.floor(sum(run) / 2)
+    span, middle = inside_text(*run), np.floor(sum(run) / 2)
     holds = fan or ", and the fan stated holds every required case there"
-    put = f"put {inside_text(middle, middle, system)} into the site file and write the record anew"
+    put = f"put {inside_text(middle, middle)} into the site file and write the record anew"
     return (
         f"The {rule} reading held at {span} would suit the doors{holds}: {put}. Fan, range, fallback, alarms and tuning of this record are "
         "worked out for the file's set point and not valid for another."
     )
 
 
-def _failure(design, system):
+def _failure(design):
     """What to agree on for a failed reading."""
     first = design.standing.first(SET_POINT, ACTION, FAN)
     if first:
@@ -260,10 +254,10 @@ def _failure(design, system):
         return f"{FAIL} on a failed reading: {blind_said(study.best)}"
     best, beyond = study.best, design.standing.fallback_against(study)
     if best.state != "wrong" and not beyond:
-        return f"On a failed reading: {fallback_said(study, system)}, {spare_said(study, best, system)}. {_alarms(study)}"
-    worst = "; ".join(against_said(study, best, system)) if best.good else least_bad_said(study, system)
+        return f"On a failed reading: {fallback_said(study)}, {spare_said(study, best)}. {_alarms(study)}"
+    worst = "; ".join(against_said(study, best)) if best.good else least_bad_said(study)
     if beyond and best.good:
-        worst = beyond_said(study, system, beyond)
+        worst = beyond_said(study, beyond)
     return f"{FAIL} on a failed reading: none of the ways tried is to be entered; {worst}. See failed readings for what would help."
 
 
@@ -277,7 +271,7 @@ def _alarms(study):
     return "Alarms stand on each reading."
 
 
-def _tuning(design, system):
+def _tuning(design):
     """What to set on the controller."""
     first = design.standing.first(SET_POINT, ACTION, FAN)
     if first:
@@ -298,7 +292,7 @@ def _tuning(design, system):
     )
     numbers += " and dead times"
     held = "Found for the fan stated: with another one tune again."
-    against = study.against(best, system)
+    against = study.against(best)
     if against:
         return (
             f"{FAIL}: {against}; mend that first, the section on tuning says what was tried. Until then {NOT_ENTERED} {numbers}; {back}. "
@@ -307,15 +301,15 @@ def _tuning(design, system):
     return f"Tune the controller to {numbers}; {back}. {held}"
 
 
-def _check(design, system):
+def _check(design):
     """What to prove and where to measure first."""
     steps = f"Check the {len(design.injection.rows)} steps of the injection table"
     if not design.standing.stands:
         steps += f" (scaling and combining alone: fallback and alarms are {design.standing.first(SET_POINT, ACTION, FAN)})"
-    return f"{steps}, then measure on site {_worst_doors(design, system)}."
+    return f"{steps}, then measure on site {_worst_doors(design)}."
 
 
-def _worst_doors(design, system):
+def _worst_doors(design):
     """Where to measure first: the lowest and the highest pressure to expect with doors shut, and the force there."""
     shut = [place for place, case in enumerate(design.cases) if case.shut]
     dp = design.own.door_dp_pa[shut]
@@ -324,32 +318,28 @@ def _worst_doors(design, system):
     for room, word in ((dp - least, "lowest"), (most - dp, "highest")):
         if np.isfinite(room).any():
             case, storey = np.unravel_index(np.argmin(room), room.shape)
-            there = f"{word} to expect, {units.show(dp[case, storey], 'pressure', system)} in {design.cases[shut[case]].name}"
-            told.append(
-                f"the pressure at level {design.tower.levels[storey]} ({there}{_force(design, storey, dp[case, storey], word, system)})"
-            )
+            there = f"{word} to expect, {with_unit(dp[case, storey], 'pressure')} in {design.cases[shut[case]].name}"
+            told.append(f"the pressure at level {design.tower.levels[storey]} ({there}{_force(design, storey, dp[case, storey], word)})")
     return " and ".join(told) or "the pressure and the door force on every storey"
 
 
-def _force(design, storey, dp_pa, word, system):
+def _force(design, storey, dp_pa, word):
     """Force at the handle of a storey's stair door, in words; nothing for a door that nobody pulls."""
     name = design.site.storeys[storey].stair_door
     door = design.site.doors[name] if name else None
     if word == "lowest" or door is None or not door.worked_by_hand:
         return ""
-    return f", {units.show(handle_force_n(door, dp_pa), 'force', system)} at the handle"
+    return f", {with_unit(handle_force_n(door, dp_pa), 'force')} at the handle"
 
 
-def _rule(design, system):
+def _rule(design):
     """Whether the site's own rule does its job, doors shut first."""
     own, shut = design.own, np.array([case.shut for case in design.cases])
     bad_shut, bad_open = np.flatnonzero(shut & ~own.good), np.flatnonzero(~shut & ~own.good)
-    told = "; ".join(
-        f"in {design.cases[place].name}: {own.case_text(place, system)}" for place in (bad_shut if bad_shut.size else bad_open)
-    )
+    told = "; ".join(f"in {design.cases[place].name}: {own.case_text(place)}" for place in (bad_shut if bad_shut.size else bad_open))
     if bad_shut.size:
         return f"With doors shut the {own.rule} reading does not keep every door inside its window; {told}."
-    against = design.standing.set_point_against(system)
+    against = design.standing.set_point_against()
     if against:
         return f"With doors shut the {own.rule} reading keeps the site file's window, and does not suit all the same: {'; '.join(against)}."
     said = f"With doors shut the {own.rule} reading keeps every door inside its window"

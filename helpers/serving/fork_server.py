@@ -62,7 +62,7 @@ for _of in LESSONS:  # before the first kernel is born
 def warm():
     """Calculate once what every kernel would, a step at a time: predictions, exercises, a picture, studies, mathematics."""
     for prediction in LESSONS.predictions.values():
-        yield prediction.find("Pa")
+        yield prediction.find()
     for of in LESSONS:
         yield [exercise_of(make, 0) for make in of.makers]
     yield Picture(height_px=300).axes(WHOLE, (60, 20, 50, 40), "Pressure [Pa]", "Storey", "Fonts are found once").figure.canvas.draw()

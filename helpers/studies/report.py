@@ -2,17 +2,18 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import Protocol
 
 import numpy as np
 
 from helpers import units
 from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, headline, ranked, word_of
+from helpers.units.said import in_each, of_system, unit_of, with_unit, written_out
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "NotThere", "Record", "Section", "Shown",
-           "Table", "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "plate_text",
-           "range_text", "signed", "time_text"]  # fmt: skip
+           "Table", "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "parted", "plate_text",
+           "range_text", "signed", "spanned", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -71,22 +72,9 @@ class Value:
     dimension: str = ""
 
 
-class _Said:
-    """Base of what holds sentences: a unit that ends in a full stop ends its sentence."""
-
-    _sentences = ()
-
-    def __post_init__(self):
-        for name in self._sentences:
-            said = getattr(self, name)
-            object.__setattr__(self, name, units.one_stop(said) if isinstance(said, str) else tuple(map(units.one_stop, said)))
-
-
 @dataclass(frozen=True)
-class Table(_Said):
+class Table:
     """A table of texts. `states` holds one key for each row, of status.SEVERITIES, or "" for rows that are not judged."""
-
-    _sentences = ("note",)
 
     key: str
     title: str
@@ -97,7 +85,7 @@ class Table(_Said):
 
 
 @dataclass(frozen=True)
-class Finding(_Said):
+class Finding:
     """Something somebody should know: how grave (one of SEVERITIES), what, the figure, why, the source, and what would change it.
 
     possible: not so now, but it would be after a failure, an override or in a building that differs; key: name of a cause that others may
@@ -105,7 +93,6 @@ class Finding(_Said):
     the settings schedule that it speaks against: where it is "wrong" they are not handed out.
     """
 
-    _sentences = ("figure", "why", "remedy")
     severity: str
     what: str
     figure: str = ""
@@ -120,10 +107,9 @@ class Finding(_Said):
 
 
 @dataclass(frozen=True)
-class Section(_Said):
+class Section:
     """One choice of the record: its verdict in plain words, then all that stands behind it; `pictures` hold data ready to draw."""
 
-    _sentences = ("verdict", "notes")
     key: str
     title: str
     verdict: str
@@ -148,9 +134,12 @@ class Written(Sequence):
             return tuple(self[number] for number in range(len(self))[place])
         number = range(len(self))[place]
         if number not in self._done:
-            written = self._writers[number]()
-            self._done[number] = units.one_stop(written) if isinstance(written, str) else written
+            self._done[number] = self._writers[number]()
         return self._done[number]
+
+    def in_system(self, system):
+        """The same, each written out in a system of units when it is first looked at."""
+        return Written(partial(lambda place: written_out(self[place], system), place) for place in range(len(self)))
 
     def __iter__(self):
         """In their order; by itself a sequence would take an IndexError of a writer for its end."""
@@ -202,38 +191,39 @@ class Record:
         return {picture.key: picture for section in self.sections for picture in section.pictures}
 
 
-def figure(label, value, dimension, reason, source, system="Pa", digits=None):
-    """A figure whose text is written in the chosen system of units; value None is written as "none"."""
-    text = "none" if value is None else units.show(value, dimension, system, digits)
+def figure(label, value, dimension, reason, source, digits=None):
+    """A figure whose text is written with its unit; value None is written as "none"."""
+    text = "none" if value is None else with_unit(value, dimension, digits)
     return Value(label, None if value is None else float(value), text, reason, source, dimension)
 
 
-def fine(value_pa, system="Pa"):
+def fine(value_pa):
     """A small pressure, such as an accuracy, with one digit more than usual.
 
-    >>> fine(2.5), fine(2.5, "in. w.c.")
+    >>> written_out(fine(2.5)), written_out(fine(2.5), "in. w.c.")
     ('2.5 Pa', '0.010 in. w.c.')
     """
-    return units.show(value_pa, "pressure", system, 1 if system == "Pa" else 3)
+    return with_unit(value_pa, "pressure", (1, 3))
 
 
-def finest(value_pa, system="Pa"):
+def finest(value_pa):
     """A very small pressure, such as a converter's step, with two digits more than usual.
 
-    >>> finest(0.038), finest(0.038, "in. w.c.")
+    >>> written_out(finest(0.038)), written_out(finest(0.038), "in. w.c.")
     ('0.04 Pa', '0.0002 in. w.c.')
     """
-    return units.show(value_pa, "pressure", system, 2 if system == "Pa" else 4)
+    return with_unit(value_pa, "pressure", (2, 4))
 
 
-def apart(values_si, dimension, system="Pa", digits=None):
+@in_each
+def apart(values_si, dimension, digits=None, *, system):
     """Figures and their limit, the last, with as many digits as it takes for none of them to be printed as the limit that it is not.
 
-    >>> apart((133.7, 133.447), "force"), apart((133.48, 133.447), "force"), apart((25.0, 25.0), "pressure")
+    >>> written_out((apart((133.7, 133.447), "force"), apart((133.48, 133.447), "force"), apart((25.0, 25.0), "pressure")))
     (('134 N', '133 N'), ('133.5 N', '133.4 N'), ('25 Pa', '25 Pa'))
     """
-    first = units.show(values_si[-1], dimension, system, digits)
-    usual = len(first.split()[0].partition(".")[2])
+    digits = of_system(digits, system)
+    usual = len(units.show(values_si[-1], dimension, system, digits).split()[0].partition(".")[2])
     unlike = [abs(value - values_si[-1]) > TOUCHES for value in values_si]
     tried = (tuple(units.show(value, dimension, system, more) for value in values_si) for more in (digits, *range(usual + 1, usual + 4)))
     for texts in tried:
@@ -246,60 +236,69 @@ _PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_C
 _ON_PLATE = 0.01  # a range sold in Pa and the same in in. w.c. differ by less
 
 
-def end_text(value_pa, system="Pa"):
+@in_each
+def end_text(value_pa, *, system):
     """An end or the span of a transmitter's range as its trade writes it, the same on every page; one digit more where the trade has none.
 
-    >>> end_text(124.54), end_text(125.0, "in. w.c."), end_text(500.0, "in. w.c."), end_text(62.27)
-    ('125 Pa', '0.50 in. w.c.', '2.00 in. w.c.', '62.3 Pa')
+    >>> ends = end_text(124.54), end_text(500.0), end_text(62.27)
+    >>> written_out(ends), written_out(ends, "in. w.c.")
+    (('125 Pa', '500 Pa', '62.3 Pa'), ('0.50 in. w.c.', '2.00 in. w.c.', '0.25 in. w.c.'))
     """
     near = round(value_pa / _PLATE_PA[system]) * _PLATE_PA[system]
-    return units.show(near, "pressure", system) if abs(near - value_pa) <= _ON_PLATE * abs(value_pa) else fine(value_pa, system)
+    return units.show(near, "pressure", system) if abs(near - value_pa) <= _ON_PLATE * abs(value_pa) else fine(value_pa)
 
 
-def plate_text(low_pa, high_pa, system="Pa"):
+def plate_text(low_pa, high_pa):
     """A transmitter's range, both ends as `end_text`.
 
-    >>> plate_text(-25.0, 125.0), plate_text(-500.0, 500.0, "in. w.c."), plate_text(0.0, 500.0, "in. w.c.")
-    ('-25 to 125 Pa', '±2.00 in. w.c.', '0.00 to 2.00 in. w.c.')
+    >>> plates = plate_text(-25.0, 125.0), plate_text(-500.0, 500.0)
+    >>> written_out(plates), written_out(plates, "in. w.c.")
+    (('-25 to 125 Pa', '±500 Pa'), ('-0.10 to 0.50 in. w.c.', '±2.00 in. w.c.'))
     """
-    label = units.unit_label("pressure", system)
-    low, high = (end_text(value, system).removesuffix(label).strip() for value in (low_pa, high_pa))
-    return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
+    return spanned(end_text(low_pa), end_text(high_pa), unit_of("pressure"))
 
 
-def signed(value_si, dimension, system="Pa", digits=None):
+@in_each
+def spanned(low, high, label):
+    """Two figures with the unit once; one where both are written alike."""
+    low, high = (text.removesuffix(label).strip() for text in (low, high))
+    return f"{low} {label}" if low == high else f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
+
+
+def signed(value_si, dimension, digits=None):
     """A change in plain text with its sign.
 
-    >>> signed(3.2, "pressure"), signed(-3.2, "pressure")
+    >>> written_out((signed(3.2, "pressure"), signed(-3.2, "pressure")))
     ('+3 Pa', '-3 Pa')
     """
-    text = units.show(value_si, dimension, system, digits)
+    return _with_sign(with_unit(value_si, dimension, digits))
+
+
+@in_each
+def _with_sign(text):
     return text if text.startswith("-") else f"+{text}"
 
 
-def range_text(low_si, high_si, dimension, system="Pa"):
+def range_text(low_si, high_si, dimension):
     """A range in one unit.
 
-    >>> range_text(0.0, 125.0, "pressure"), range_text(-25.0, 25.0, "pressure"), range_text(16.8, 17.2, "pressure")
+    >>> written_out((range_text(0.0, 125.0, "pressure"), range_text(-25.0, 25.0, "pressure"), range_text(16.8, 17.2, "pressure")))
     ('0 to 125 Pa', '±25 Pa', '17 Pa')
     """
-    label = units.unit_label(dimension, system)
-    low, high = (units.show(value, dimension, system).removesuffix(label).strip() for value in (low_si, high_si))
-    if low == high:
-        return f"{low} {label}"
-    return f"±{high} {label}" if low == f"-{high}" else f"{low} to {high} {label}"
+    return spanned(with_unit(low_si, dimension), with_unit(high_si, dimension), unit_of(dimension))
 
 
 _INSIDE_DIGITS = {("pressure", "Pa"): 0, ("pressure", "in. w.c."): 2, ("frequency", "Pa"): 1, ("frequency", "in. w.c."): 1}
 _ROUNDING = 1e-6  # of a digit: a figure that is on it stays
 
 
-def inside_text(low_si, high_si, system="Pa", dimension="pressure"):
+@in_each
+def inside_text(low_si, high_si, dimension="pressure", *, system):
     """A range that works, rounded inwards, so that both ends shown work as well; with more digits where none is left.
 
     dimension: "pressure" or "frequency". The one function for ranges of set points and speeds that work, on every page.
 
-    >>> inside_text(48.36, 58.7), inside_text(24.4, 24.8), inside_text(40.0, 40.0)
+    >>> written_out((inside_text(48.36, 58.7), inside_text(24.4, 24.8), inside_text(40.0, 40.0)))
     ('49 to 58 Pa', '24.4 to 24.8 Pa', '40 Pa')
     """
     label, digits = units.unit_label(dimension, system), _INSIDE_DIGITS[dimension, system]
@@ -311,6 +310,12 @@ def inside_text(low_si, high_si, system="Pa", dimension="pressure"):
             texts = dict.fromkeys(f"{end:.{digits + more}f}" for end in (low, high))
             return f"{' to '.join(texts)} {label}"
     return units.show((low_si + high_si) / 2, dimension, system, digits + 2)
+
+
+@in_each
+def parted(*tried):
+    """Of some ways of writing figures in pairs the first in which no figure is written as its fellow, else the last."""
+    return next((one for one in tried if all(a != b for a, b in zip(one[::2], one[1::2], strict=True))), tried[-1])
 
 
 def listed(words):

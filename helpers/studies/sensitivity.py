@@ -3,16 +3,14 @@
 One thing at a time, everything else as the site file says. Beside them what the network leaves out, with a figure for how large it can be.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 
-from helpers import units
 from helpers.formulas import air
 from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case
 from helpers.studies.readings.rules import RuleResult, allowed_pressures, compare_rules
 from helpers.studies.report import fine
+from helpers.units.said import with_unit
 
 __all__ = ["Answer", "Doubt", "LeftOut", "doubts", "left_out"]
 
@@ -50,21 +48,20 @@ class Answer:
         """Whether the loop holds and every shut door is inside its window."""
         return bool(self.result.good[0])
 
-    def supply_says(self, system="Pa"):
+    def supply_says(self):
         """Supply air in words, and the loop's state where it does not hold."""
         state = self.result.state[0]
-        return units.show(self.supply_m3_s, "flow", system) + ("" if state == "held" else f" ({state})")
+        return with_unit(self.supply_m3_s, "flow") + ("" if state == "held" else f" ({state})")
 
-    def says(self, system="Pa"):
+    def says(self):
         """Supply, speed and room, in words."""
-        speed = units.show(self.speed_hz, "frequency", system)
-        return f"{self.supply_says(system)} at {speed}, {fine(self.margin_pa, system)} to spare"
+        speed = with_unit(self.speed_hz, "frequency")
+        return f"{self.supply_says()} at {speed}, {fine(self.margin_pa)} to spare"
 
 
 @dataclass(frozen=True)
 class Doubt:
-    """One thing that is not known for sure: what, why, its two ends (words, or functions of the system of units that give them), the
-    answers there, and how to know better."""
+    """One thing that is not known for sure: what, why, its two ends in words, the answers there, and how to know better."""
 
     what: str
     why: str
@@ -77,21 +74,14 @@ class Doubt:
         """The lesser of the two rooms."""
         return min(answer.margin_pa for answer in self.answers)
 
-    def ends_say(self, system="Pa"):
-        """Both ends in words."""
-        return tuple(end if isinstance(end, str) else end(system) for end in self.ends)
-
 
 @dataclass(frozen=True)
 class LeftOut:
-    """Something the network does not have: what, how large it can be [Pa], of what that is the figure, and what to do about it.
-
-    basis(system) gives words.
-    """
+    """Something the network does not have: what, how large it can be [Pa], of what that is the figure, and what to do about it."""
 
     what: str
     pressure_pa: float
-    basis: Callable
+    basis: str
     remedy: str
 
 
@@ -110,19 +100,19 @@ def left_out(site):
     fire = air.fire_buoyancy(CEILING_M * SHARE_ABOVE_NEUTRAL, FIRE_C, ROOM_C)
     car = air.piston_pressure(CAR_M_S, SHAFT_M2, FREE_M2)
     hot, ceiling, wind, speed = (
-        partial(units.show, value, dimension)
+        with_unit(value, dimension)
         for value, dimension in ((FIRE_C, "temperature"), (CEILING_M, "length"), (mean, "speed"), (CAR_M_S, "speed"))
     )
-    shaft, free = (partial(units.show, area, "area") for area in (SHAFT_M2, FREE_M2))
+    shaft, free = (with_unit(area, "area") for area in (SHAFT_M2, FREE_M2))
     return (
         LeftOut("The fire's own pressure", float(fire),
-                lambda system: f"smoke of {hot(system)} right under a ceiling of {ceiling(system)}; less at the top of a door",
+                f"smoke of {hot} right under a ceiling of {ceiling}; less at the top of a door",
                 "the least pressure of the standard is there to hold it; a higher ceiling asks for more"),
         LeftOut("Gusts", float(gust),
-                lambda system: f"{GUST:g} times the mean wind of {wind(system)} on the windward face; no fan follows that fast",
+                f"{GUST:g} times the mean wind of {wind} on the windward face; no fan follows that fast",
                 "leave room in the window; average the readings of a test over a minute"),
         LeftOut("A lift that runs", float(car),
-                lambda system: f"an invented car at {speed(system)} in a shaft of {shaft(system)}, {free(system)} of it free: at most",
+                f"an invented car at {speed} in a shaft of {shaft}, {free} of it free: at most",
                 "lifts are recalled in a fire; measure with them at rest, and once with one running"),
     )  # fmt: skip
 
@@ -163,14 +153,14 @@ def _weather(site):
     outdoors = [state.outdoor_c - COLDER_K, state.outdoor_c + COLDER_K]
     stair = [state.outdoor_c, site.temperatures.floor_c]
     yield ("Outdoor air", "the design day is a statistic; some hours are colder",
-           [partial(units.show, value, "temperature") for value in outdoors],
+           [with_unit(value, "temperature") for value in outdoors],
            [{"weather": {WEATHER: {"outdoor_c": value}}} for value in outdoors],
            "take the climate figure that your code names")  # fmt: skip
     yield ("Air in the stair", "as warm as the rooms when the fan starts, and colder the longer it blows",
-           [partial(units.show, value, "temperature") for value in stair], [{"weather": {WEATHER: {"stair_c": value}}} for value in stair],
+           [with_unit(value, "temperature") for value in stair], [{"weather": {WEATHER: {"stair_c": value}}} for value in stair],
            "test at once, and again when the fan has run for a quarter of an hour")  # fmt: skip
     yield ("Wind", "it turns; the pressure coefficients are those of plain boxes",
-           [partial(units.show, value, "speed", digits=0) for value in WINDS_M_S],
+           [with_unit(value, "speed", 0) for value in WINDS_M_S],
            [{"weather": {WEATHER: {"wind_speed_m_s": value}}} for value in WINDS_M_S],
            "put the reference of a transmitter where the wind does not reach it")  # fmt: skip
 
@@ -179,5 +169,5 @@ def _transmitters(site):
     error_pa = max(tap.accuracy_percent_span / 100 * (tap.range_high_pa - tap.range_low_pa) for tap in site.transmitters)
     held = [site.control.set_point_pa - error_pa, site.control.set_point_pa + error_pa]
     return ("The transmitters", "all of them wrong by their accuracy, with the same sign: what is held in truth",
-            [partial(fine, value) for value in held], [{"control": {"set_point_pa": value}} for value in held],
+            [fine(value) for value in held], [{"control": {"set_point_pa": value}} for value in held],
             "zero and span against a calibrated gauge, every year")  # fmt: skip

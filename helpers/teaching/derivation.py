@@ -15,9 +15,10 @@ from operator import attrgetter
 
 import sympy
 
-from helpers import formulas, units
+from helpers import formulas
 from helpers.teaching import mathematics
 from helpers.teaching.symbols import SYMBOLS
+from helpers.units.said import with_unit
 
 __all__ = ["Derivation", "Line", "Step", "WorkedExample", "Written", "solved"]
 
@@ -201,20 +202,20 @@ class Line:
     digits: int | None = None
     name: str = ""
 
-    def says(self, system):
+    def says(self):
         """The value in words."""
         if self.dimension == "number":
             return f"{self.value:.{3 if self.digits is None else self.digits}f}"
-        return units.show(self.value, self.dimension, system, self.digits)
+        return with_unit(self.value, self.dimension, self.digits)
 
-    def row(self, system):
+    def row(self):
         """What, how and value, with letters as mathematics."""
         what, how = self.what, self.how
         if self.name:
             what = Written(f"{what} {SYMBOLS[self.name].letter}", f"{escape(what)}&ensp;{mathematics.mathml(self.name)}")
         if how.startswith("= "):
             how = Written(mathematics.spoken(how[2:]), mathematics.mathml(how[2:]))
-        return what, how, self.says(system)
+        return what, how, self.says()
 
 
 @dataclass(frozen=True)
@@ -238,9 +239,9 @@ class WorkedExample:
         """Whether the last line meets the published figure."""
         return abs(self.working[-1].value - self.published) <= self.within
 
-    def closing(self, system):
+    def closing(self):
         """The published figure and its source in one sentence."""
         last = self.working[-1]
-        shown = Line("", "", self.published, last.dimension, last.digits).says(system)
-        verdict = "which is what comes out here" if self.meets else f"where {last.says(system)} comes out here"
+        shown = Line("", "", self.published, last.dimension, last.digits).says()
+        verdict = "which is what comes out here" if self.meets else f"where {last.says()} comes out here"
         return " ".join(filter(None, [f"Published: {shown} ({self.source}; {self.known}), {verdict}.", self.explained]))

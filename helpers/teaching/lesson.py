@@ -12,6 +12,7 @@ from itertools import chain
 
 from helpers import units
 from helpers.teaching.seeds import Draw, seed_of
+from helpers.units.said import in_each, unit_of, with_unit, written_out
 
 __all__ = ["SOURCE", "Chosen", "Comparison", "Exercise", "Grade", "Measured", "Move", "Outcome", "Prediction", "Shown", "Slip", "Story",
            "exercise_of", "title_of"]  # fmt: skip
@@ -44,13 +45,14 @@ class Measured:
             raise ValueError(f"Write a number, such as 2.5; got {text.strip()!r:.60}.")
         return units.parse(text, self.dimension, "The answer")
 
-    def says(self, value, system):
+    def says(self, value):
         """A value in words."""
-        return f"{value:.4g}" if self.dimension == "number" else units.show(value, self.dimension, system, self.digits)
+        return f"{value:.4g}" if self.dimension == "number" else with_unit(value, self.dimension, self.digits)
 
-    def unit(self, system):
+    @property
+    def unit(self):
         """Label of the unit asked for."""
-        return "" if self.dimension == "number" else units.unit_label(self.dimension, system)
+        return "" if self.dimension == "number" else unit_of(self.dimension)
 
     def same(self, one, other):
         """Whether two values count as the same answer."""
@@ -74,7 +76,7 @@ class Chosen:
             raise ValueError(f"Choose one of: {', '.join(self.options)}.")
         return text
 
-    def says(self, value, system):
+    def says(self, value):
         """A value in words."""
         return value
 
@@ -121,11 +123,14 @@ class Exercise:
         """Grade what was typed or chosen. Raises ValueError, with a sentence, for what is no answer at all."""
         value = self.answer.read(text, self.system)
         if self.answer.same(value, self.answer.value):
-            return Grade(True, _sentence(f"Right: {self.answer.says(self.answer.value, self.system)}"))
+            return Grade(True, _sentence(f"Right: {self._in_words(self.answer.says(self.answer.value))}"))
         for slip in chain(self.slips, self._usual_slips()):
             if self.answer.same(value, slip.gives):
                 return Grade(False, slip.hint, slip.name)
         return Grade(False, "Not yet, and none of the usual slips. Write down what is given, with units, and go step by step.")
+
+    def _in_words(self, text):
+        return written_out(text, self.system)
 
     @property
     def fair(self):
@@ -146,7 +151,7 @@ class Exercise:
             other = next(system for system in units.SYSTEMS if system != self.system)
             if labels[0] != labels[1]:
                 number = float(units.to_display(value, dimension, other))
-                hint = _sentence(f"That is a figure in another unit: the answer is asked for in {self.answer.unit(self.system)}")
+                hint = _sentence(f"That is a figure in another unit: the answer is asked for in {self._in_words(self.answer.unit)}")
                 slips.append(Slip("unit", hint, float(units.from_display(number, dimension, self.system))))
         yield from (slip for slip in slips if self.answer.apart(slip.gives, value))
 
@@ -155,7 +160,8 @@ def exercise_of(make, seed, system="Pa"):
     """The exercise that `make` sets for a seed, in a system of units: the first draw of numbers that is fair."""
     for turn in range(MOST_DRAWS):
         made = make(Draw(seed_of(make.__name__, seed, turn), system))
-        exercise = Exercise(made.question, made.answer, made.slips, made.way, make.__name__, seed, system)
+        question, way = units.one_stop(made.question), tuple(map(units.one_stop, made.way))
+        exercise = Exercise(question, made.answer, made.slips, way, make.__name__, seed, system)
         if exercise.fair:
             return exercise
     raise ValueError(f"seed {seed!r} gave no fair numbers for {make.__name__} in {MOST_DRAWS} draws; its draws must be mended")
@@ -195,8 +201,8 @@ POSSIBLE = {"percent": (0.0, 100.0), "pressure": (-10_000.0, 10_000.0), "force":
 class Prediction:
     """A question for the reader to commit to.
 
-    key: a short name, by which the learner's record keeps the answer; ask(system): the question in words; options: what to choose from,
-    or empty where a quantity of `dimension` is asked for; find(system): the Outcome, computed by the model when it is first wanted.
+    key: a short name, by which the learner's record keeps the answer; ask(): the question in words; options: what to choose from,
+    or empty where a quantity of `dimension` is asked for; find(): the Outcome, computed by the model when it is first wanted.
     """
 
     key: str
@@ -214,27 +220,27 @@ class Prediction:
             raise ValueError(units.one_stop(f"The answer must lie between {' and '.join(ends)}, got {got}."))
         return value
 
-    def unit(self, system):
+    @property
+    def unit(self):
         """Label of the unit that is asked for; nothing for options."""
-        return "" if self.options else self._blank.unit(system)
+        return "" if self.options else self._blank.unit
 
-    def told(self, system):
+    def told(self):
         """The model's result alone, in words."""
-        outcome = self.find(system)
-        return f"The model says {self._quoted(outcome.answer, outcome.answer.value, system)}: {outcome.words}"
+        outcome = self.find()
+        return f"The model says {self._quoted(outcome.answer, outcome.answer.value)}: {outcome.words}"
 
-    def compare(self, text, typed_in="Pa", system=None):
-        """The prediction, as it was typed or chosen in a system of units, beside the model's result, in another or the same system."""
-        system = system or typed_in
-        outcome = self.find(system)
+    def compare(self, text, typed_in="Pa"):
+        """The prediction, as it was typed or chosen in a system of units, beside the model's result."""
+        outcome = self.find()
         mine, answer = self.read(text, typed_in), outcome.answer
         agree = answer.same(mine, answer.value)
-        said, found = (self._quoted(answer, value, system) for value in (mine, answer.value))
+        said, found = (self._quoted(answer, value) for value in (mine, answer.value))
         return Comparison(agree, f"You said {said}{', and so does the model' if agree else f'; the model says {found}'}: {outcome.words}")
 
-    def _quoted(self, answer, value, system):
+    def _quoted(self, answer, value):
         quote = '"' if self.options else ""  # options are sentences of their own
-        return f"{quote}{answer.says(value, system)}{quote}"
+        return f"{quote}{answer.says(value)}{quote}"
 
     @property
     def _blank(self):
@@ -245,34 +251,31 @@ SOURCE = "common practice, no source"  # what a room answers, and why
 
 
 class Shown:
-    """Quantities in words, in one system of units."""
-
-    def __init__(self, system):
-        self.system = system
+    """Quantities in words."""
 
     def pa(self, value, digits=None):
         """A pressure."""
-        return units.show(value, "pressure", self.system, digits)
+        return with_unit(value, "pressure", digits)
 
     def fine(self, value, digits=1):
         """A small pressure, with so many digits more than usual."""
-        return self.pa(value, digits if self.system == "Pa" else min(digits, 1) + 2)
+        return self.pa(value, (digits, min(digits, 1) + 2))
 
     def n(self, value):
         """A force."""
-        return units.show(value, "force", self.system)
+        return with_unit(value, "force")
 
     def hz(self, value):
         """A speed."""
-        return units.show(value, "frequency", self.system)
+        return with_unit(value, "frequency")
 
     def flow(self, value):
         """An air flow."""
-        return units.show(value, "flow", self.system)
+        return with_unit(value, "flow")
 
     def c(self, value):
         """A temperature."""
-        return units.show(value, "temperature", self.system)
+        return with_unit(value, "temperature")
 
 
 @dataclass(frozen=True)
@@ -311,10 +314,9 @@ class Story:
             state |= move.changes
         return state
 
-    def says(self, words, system="Pa"):
+    def says(self, words):
         """Words of this story with its figures."""
-        told = words.format(**self.figures(Shown(system)))
-        return told.replace("w.c..", "w.c.")  # one full stop where a sentence ends in the unit
+        return words.format(**self.figures(Shown()))
 
     def typed_wrong(self, system="Pa"):
         """The wrong answer as a learner would choose or type it."""
@@ -322,6 +324,7 @@ class Story:
             return self.wrong
         return f"{float(units.to_display(self.wrong, self.prediction.dimension, system)):.3g}"
 
-    def wrong_words(self, system="Pa"):
+    @in_each
+    def wrong_words(self, *, system):
         """The wrong answer as one would say it."""
-        return f"{self.typed_wrong(system)} {self.prediction.unit(system)}".strip()
+        return f"{self.typed_wrong(system)} {self.prediction.unit}".strip()

@@ -13,6 +13,7 @@ from helpers import units
 from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, folded, paragraphs_html, verdict_html
 from helpers.teaching.lesson import Chosen, exercise_of, title_of
 from helpers.teaching.record import learner_record
+from helpers.units.said import has_mark, written_out
 from helpers.widgets.controls import UNITS, keys_held
 
 __all__ = ["CLASS", "WORDS", "AnswerField", "CompareBox", "ExerciseBox", "OneExercise", "PredictBox", "looks"]
@@ -132,10 +133,10 @@ class PredictBox:
     def refresh(self):
         """Write the question anew, in the units of the moment; a figure in the field is carried over."""
         system = UNITS.system
-        self.question.value = f'<div style="{WORDS}"><b>Predict first.</b> {escape(self.prediction.ask(system))}</div>'
+        self.question.value = f'<div style="{WORDS}"><b>Predict first.</b> {escape(written_out(self.prediction.ask(), system))}</div>'
         if not self.prediction.options:
             self.field.text = self._in_units(self.field.text, self._system, system)
-            self.field.unit = self.prediction.unit(system)
+            self.field.unit = written_out(self.prediction.unit, system)
         self._system = system
 
     def _kept(self):
@@ -158,7 +159,7 @@ class PredictBox:
         self.told.value = f'<div role="status" aria-live="polite">{html}</div>'
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        asked = self.prediction.ask(UNITS.system)
+        asked = written_out(self.prediction.ask(), UNITS.system)
         options = "".join(f"<li>{escape(option)}</li>" for option in self.prediction.options)
         html = f'<div style="{WORDS}"><b>Predict first.</b> {escape(asked)}<ul>{options}</ul></div>'
         words = "\n".join([f"Predict first. {asked}", *(f"( ) {option}" for option in self.prediction.options)])
@@ -182,7 +183,7 @@ class CompareBox:
         if kept is None:
             return None
         try:
-            compared = self.prediction.compare(*kept, UNITS.system)
+            compared = written_out(self.prediction.compare(*kept), UNITS.system)
         except ValueError as refusal:
             return Verdict("entry", f"What was kept cannot be read any more; predict again. {refusal}")
         return Verdict("right" if compared.agree else "missed", compared.words)
@@ -196,7 +197,8 @@ class CompareBox:
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live comparison; on a page without a kernel, where nothing can be predicted, the answer, folded away."""
         verdict = self.verdict
-        html = _told(verdict) if verdict else f"{_told(None)}{folded(UNFOLD, paragraphs_html([self.prediction.told(UNITS.system)]))}"
+        told = written_out(self.prediction.told(), UNITS.system) if verdict is None else ""
+        html = _told(verdict) if verdict else f"{_told(None)}{folded(UNFOLD, paragraphs_html([told]))}"
         return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": FIRST if verdict is None else str(verdict)}
 
 
@@ -262,7 +264,10 @@ class OneExercise:
         """Set the question in the units of the moment; a figure in the field is carried over, a chosen option stays chosen."""
         before, self.exercise = self.exercise, exercise_of(self.make, self.seed, UNITS.system)
         if not self._chosen:
-            self.field.text, self.field.unit = _in_units(self.field.text, before, UNITS.system), self.exercise.answer.unit(UNITS.system)
+            self.field.text, self.field.unit = (
+                _in_units(self.field.text, before, UNITS.system),
+                written_out(self.exercise.answer.unit, UNITS.system),
+            )
         elif before.answer.options != self.exercise.answer.options:
             self._put(before.answer.options.index(self.field.text) if self.field.text else None)
         self._write()
@@ -283,7 +288,7 @@ class OneExercise:
     def _put(self, place):
         """A fresh field; place: of the option that is chosen."""
         answer = self.exercise.answer
-        options, unit = (answer.options, "") if self._chosen else ((), answer.unit(UNITS.system))
+        options, unit = (answer.options, "") if self._chosen else ((), written_out(answer.unit, UNITS.system))
         value = options[place] if place is not None else None
         self.field = AnswerField(f"Answer {self.number}", options, value, unit, on_enter=self.check, on_change=self._typed)
         before, self.holder.children = self.holder.children, (self.field.widget,)
@@ -332,7 +337,7 @@ class ExerciseBox:
 def _in_units(text, exercise, system):
     """A figure typed as an answer to an exercise, in another system of units; what is no bare figure stays as it was typed."""
     answer = exercise.answer
-    if answer.unit(exercise.system) == answer.unit(system):
+    if exercise.system == system or not has_mark(answer.unit):
         return text
     try:
         float(text)
@@ -347,7 +352,7 @@ def _still(one):
     if isinstance(answer, Chosen):
         below = f'<ul style="{WORDS};margin:4px 0">{"".join(f"<li>{escape(option)}</li>" for option in answer.options)}</ul>'
     else:
-        below = f'<div style="{WORDS}">Answer: ________ {escape(answer.unit(one.exercise.system))}</div>'
+        below = f'<div style="{WORDS}">Answer: ________ {escape(written_out(answer.unit, one.exercise.system))}</div>'
     return f'<div style="{WORDS}"><b>{escape(one.heading)}</b> {escape(one.exercise.question)}</div>{below}'
 
 

@@ -11,6 +11,7 @@ from threading import Lock, get_ident
 from ipywidgets import HTML, GridBox, Layout, VBox
 
 from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, VerdictLine, html_table, verdict_html
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, keys_held
 
 __all__ = ["Panel", "Reading", "SeniorCard", "WorkedCard"]
@@ -24,14 +25,16 @@ NARROW_READOUT = f"<style>.{CLASS} .widget-readout {{ min-width: 44px; margin-le
 class Panel:
     """A live panel.
 
-    controls: by name, in the order shown. picture: a Picture. answer: called as answer(system, **values), returns the Verdict and then
-    the data, one for each drawing; a ValueError it raises is shown as a sentence while the last picture stays. prepare: called with the
-    name of a control that was moved, before the answer, so that one control may set others; it may raise ValueError too.
-    verdict_first: the verdict stands over the picture, where many controls would put it off the first screen.
+    controls: by name, in the order shown. picture: a Picture. answer: called as answer(**values), returns the Verdict and then the data,
+    one for each drawing, for any system of units: the switch only writes them out again; a ValueError it raises is shown as a sentence
+    while the last picture stays. prepare: called with the name of a control that was moved, before the answer, so that one control may
+    set others; it may raise ValueError too. verdict_first: the verdict stands over the picture, where many controls would put it off the
+    first screen. beside: called after each writing, for what else shows the answer.
     """
 
-    def __init__(self, controls, picture, answer, prepare=None, verdict_first=False):
-        self.controls, self.picture, self.answer, self.prepare = controls, picture, answer, prepare
+    def __init__(self, controls, picture, answer, prepare=None, verdict_first=False, beside=None):
+        self.controls, self.picture, self.prepare, self.beside = controls, picture, prepare, beside
+        self._answers, self._found = answer, None
         self.line = VerdictLine()
         self._turn, self._moved, self._preparing = 0, [], None
         self._counting, self._answering = Lock(), Lock()
@@ -69,6 +72,10 @@ class Panel:
             self._answer()
         return self.verdict
 
+    def answer(self, system, **values):
+        """Verdict and data for some values of the controls, written out in a system of units."""
+        return written_out(self._answers(**values), system)
+
     def refresh(self, moved=None):
         """Answer what the controls say now, unless a newer wish is already waiting; moved: the control that was moved."""
         if self._preparing == get_ident():
@@ -81,11 +88,15 @@ class Panel:
             if mine == self._turn:
                 self._answer()
 
-    def _answer(self):
+    def _answer(self, anew=True):
         try:
-            self._prepare()
-            verdict, *data = self.answer(UNITS.system, **self.values)
+            if anew or self._found is None:
+                self._found = None
+                self._prepare()
+                self._found = self._answers(**self.values)
+            verdict, *data = written_out(self._found, UNITS.system)
             self.picture.show(*data)
+            self.beside and self.beside()
         except ValueError as refusal:
             verdict = Verdict("entry", f"{refusal}\nThe picture still shows the last entry that could be used.")
         except Exception as fault:
@@ -112,7 +123,8 @@ class Panel:
     def _units_changed(self):
         for control in self.controls.values():
             control.use(UNITS.system)
-        self.refresh()
+        with self._answering:
+            self._answer(anew=False)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live panel and, for a page without a kernel, its picture and words, in one output."""
@@ -128,20 +140,29 @@ FRAME = f"border:2px solid #1b2733;padding:6px 16px;margin:8px 0;max-width:1000p
 class Reading:
     """Words of the moment: a live widget, and the same as HTML and as plain text for a page without a kernel.
 
-    render(system) gives (HTML, plain text) in a system of units.
+    render() gives (HTML, plain text) for any system of units.
     """
 
     def __init__(self, render):
         self.render, self.widget = render, HTML()
-        UNITS.listen(self.refresh)
+        UNITS.listen(self._write)
         self.refresh()
 
     def refresh(self):
-        """Write it anew, in the units of the moment."""
-        self.widget.value = self.render(UNITS.system)[0]
+        """Make it anew."""
+        self._made = self.render()
+        self._write()
+
+    @property
+    def written(self):
+        """(HTML, plain text) in the units of the moment."""
+        return written_out(self._made, UNITS.system)
+
+    def _write(self):
+        self.widget.value = self.written[0]
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        html, words = self.render(UNITS.system)
+        html, words = self.written
         return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": words}
 
 
@@ -152,10 +173,10 @@ class WorkedCard(Reading):
         self.example = example
         super().__init__(self._render)
 
-    def _render(self, system):
+    def _render(self):
         example = self.example
-        rows = [line.row(system) for line in (*example.given, *example.working)]
-        closing = Verdict("good" if example.meets else "attention", example.closing(system))
+        rows = [line.row() for line in (*example.given, *example.working)]
+        closing = Verdict("good" if example.meets else "attention", example.closing())
         html = html_table(("What", "How", "Value"), rows, title=example.title) + verdict_html(closing)
         return html, "\n".join(
             [example.title, *(f"{what}: {how} = {value}" if how else f"{what}: {value}" for what, how, value in rows), str(closing)]
@@ -163,14 +184,14 @@ class WorkedCard(Reading):
 
 
 class SeniorCard(Reading):
-    """The lesson in a few lines with limits; lines(system) gives them."""
+    """The lesson in a few lines with limits; lines() gives them."""
 
     def __init__(self, lines):
         self.lines = lines
         super().__init__(self._render)
 
-    def _render(self, system):
-        lines = tuple(self.lines(system))
+    def _render(self):
+        lines = tuple(self.lines())
         points = "".join(f"<li>{escape(line)}</li>" for line in lines)
         inside = f'<ol style="margin:4px 0">{points}</ol>'  # its head stands above it, in the page
         html = f'<section aria-label="Card for the senior" style="{FRAME}">{inside}</section>'

@@ -6,8 +6,10 @@ from math import isfinite
 from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
+from helpers.model.files import printable
 from helpers.plots.markup import KINDS, Verdict, VerdictLine, html_table, paragraphs_html
 from helpers.teaching.store import Entries, KeptFileError
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 __all__ = ["TypedSheet", "quantity_typed"]
@@ -35,13 +37,13 @@ def quantity_typed(text, dimension, system, name):
 class TypedSheet:
     """Rows of expected figures and fields.
 
-    columns: (heading, width in px) of all columns; rows: by name, of cells: a text (told by a function of the system of units), or a
-    `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": a function of the system of units, shown while nothing is
-    typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(system,
-    values, row) -> (state, words) of one row; whole(system, values) -> Verdict of the sheet. The last column holds each row's verdict.
+    columns: (heading, width in px) of all columns; rows: by name, of cells: a text (or a function that gives it anew), or a
+    `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": such a text, shown while nothing is
+    typed, "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from}; judge(values,
+    row) -> (state, words) of one row; whole(values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
-    intro(system): sentences over all of it. A label may be a function of the system of units.
+    intro(): sentences over all of it. A label may be such a text.
     """
 
     def __init__(self, name, columns, rows, judge, whole, folder=None, above=(), below=(), older=(), prepare=None, intro=None):
@@ -81,7 +83,9 @@ class TypedSheet:
 
     def typed(self):
         """What stands in the fields, for an export: SI numbers, words, and what cannot be read as it was typed; empty ones left out."""
-        found = {name: self.fields[name][0].value if isinstance(value, ValueError) else value for name, value in self.values().items()}
+        found = {
+            name: printable(self.fields[name][0].value) if isinstance(value, ValueError) else value for name, value in self.values().items()
+        }
         return {name: value for name, value in found.items() if value is not None}
 
     def type(self, name, text):
@@ -90,20 +94,20 @@ class TypedSheet:
 
     def refresh(self):
         """Write and judge everything anew, in the units of the moment."""
-        system, values = UNITS.system, self.values()
+        values = self.values()
         if self.prepare is not None:
             self.prepare(values)
         if self.intro is not None:
-            self.head.value = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in self.intro(system))
-        for widget, render in self._labels:
-            widget.value = f'<span style="{PLAIN}">{escape(render(system))}</span>'
-        for widget, render in self._hints:
-            widget.placeholder = render(system)
+            self.head.value = "".join(f'<p style="{PLAIN};margin:2px 0">{escape(text)}</p>' for text in _now(self.intro))
+        for widget, told in self._labels:
+            widget.value = f'<span style="{PLAIN}">{escape(_now(told))}</span>'
+        for widget, told in self._hints:
+            widget.placeholder = _now(told)
         for row, widget in self.verdicts.items():
-            state, words = self._judged(system, values, row)
+            state, words = _now(self._judged(values, row))
             kind = KINDS.get(state)
             widget.value = "" if kind is None else f'<span style="{PLAIN};color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span>'
-        self.line.say(Verdict("entry", self.trouble) if self.trouble else self._judged_whole(system, values))
+        self.line.say(Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values)))
 
     def _line(self, label, part, kept):
         """A label and its field on one line."""
@@ -114,7 +118,7 @@ class TypedSheet:
     def _cell(self, part, kept):
         if not isinstance(part, dict):
             widget = HTML()
-            self._labels.append((widget, part if callable(part) else lambda system, text=part: text))
+            self._labels.append((widget, part))
             return widget
         name, text = part["field"], kept.get(part["field"], "")
         if "options" in part:
@@ -151,25 +155,25 @@ class TypedSheet:
     def _value(self, name):
         widget, dimension, system = self.fields[name]
         if not dimension:
-            return widget.value or None
+            return printable(widget.value) or None
         try:
             return quantity_typed(widget.value, dimension, system, self._names[name])
         except ValueError as refusal:
             return refusal
 
-    def _judged(self, system, values, row):
+    def _judged(self, values, row):
         own = [part["field"] for part in self.rows[row] if isinstance(part, dict)]
         refused = [values[name] for name in own if isinstance(values[name], ValueError)]
         if refused:
             return "entry", str(refused[0])
         try:
-            return self.judge(system, values, row)
+            return self.judge(values, row)
         except (ValueError, ArithmeticError) as trouble:  # the other rows are judged all the same
             return "entry", f"this row cannot be judged: {trouble}"
 
-    def _judged_whole(self, system, values):
+    def _judged_whole(self, values):
         try:
-            return self.whole(system, values)
+            return self.whole(values)
         except (ValueError, ArithmeticError) as trouble:
             return Verdict("entry", f"The sheet cannot be judged: {trouble}")
 
@@ -179,7 +183,7 @@ class TypedSheet:
         body = [[self._words(part) for part in parts] for parts in self.rows.values()]
         over, under = ([[self._words(label), "______"] for label, _ in lines] for lines in (self.above, self.below))
         text = "\n".join(" | ".join(row) for row in [*over, head, *body, *under])
-        told = self.intro(UNITS.system) if self.intro else ()
+        told = _now(self.intro) if self.intro else ()
         text = "\n".join([*told, text])
         pages = [html_table(("", ""), lines) if lines else "" for lines in (over, under)]
         html = f"{paragraphs_html(told)}{pages[0]}{html_table(head, body)}{pages[1]}"
@@ -188,4 +192,9 @@ class TypedSheet:
     def _words(self, part):
         if isinstance(part, dict):
             return "______"
-        return part(UNITS.system) if callable(part) else part
+        return _now(part)
+
+
+def _now(told):
+    """Words, or what a function gives, in the units of the moment."""
+    return written_out(told() if callable(told) else told, UNITS.system)

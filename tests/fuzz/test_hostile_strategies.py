@@ -11,6 +11,7 @@ from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites
 from helpers.record.review.study import review, review_profile
+from helpers.units.said import written_out
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 FALLBACKS = ("nothing", "use the good ones", "remaining reading at its own set point", "keep the speed", "agreed fallback speed", "stop")
@@ -71,7 +72,7 @@ def test_an_odd_strategy_is_reviewed_to_its_end_or_refused_in_a_sentence(name, s
         except SiteFileError as refusal:
             refusals.append(str(refusal))
             continue
-        review_profile(made.bench, system)
+        written_out(review_profile(made.bench), system)
         told = [one for finding in made.findings for one in (finding, *finding.effects)]
         words = " ".join(f"{one.what} {one.figure} {one.why} {one.remedy}" for one in told)
         assert not re.search(r"\b(nan|inf|None)\b", words), (seed, words)

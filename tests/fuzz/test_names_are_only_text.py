@@ -19,6 +19,7 @@ from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import write_injection_sheet
 from helpers.studies.commissioning.workbook import write_acceptance_sheet
+from helpers.units.said import written_out
 
 PLAIN = "North wing"
 PAYLOADS = (
@@ -113,7 +114,7 @@ def test_what_is_typed_into_the_new_site_panel_is_shown_as_text():
 
 @pytest.mark.parametrize("name", ["$\\frac{$", "$x$ and $y$", "{$}", "\\", "%(x)s {0}", "\u202ename"])
 def test_a_picture_shows_a_name_whatever_signs_are_in_it(name):
-    plot = review_profile(review_of("larkfield_sound").bench, "Pa")
+    plot = written_out(review_profile(review_of("larkfield_sound").bench))
     assert picture_of(replace(plot, axes=(replace(plot.axes[0], title=name),))).png(1)
 
 

@@ -22,6 +22,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.record.design import Design
 from helpers.record.review.study import review
 from helpers.teaching.lesson import exercise_of
+from helpers.units.said import written_out
 
 SEEDS = range(50)
 DATA = Path(__file__).parents[2] / "data"
@@ -63,13 +64,13 @@ def exercise_lines(make, system):
     """Fifty seeds of an exercise: question, answer, slips, way."""
     for seed in SEEDS:
         exercise = exercise_of(make, seed, system)
-        yield from (exercise.question, f"answer {exercise.answer.says(exercise.answer.value, system)}", *exercise.way)
+        yield from (exercise.question, f"answer {written_out(exercise.answer.says(exercise.answer.value), system)}", *exercise.way)
         yield from (f"slip {slip.name}: {slip.hint}" for slip in exercise.slips)
 
 
 def prediction_lines(prediction, system):
     """A question and what the model says to it."""
-    yield from (prediction.ask(system), *prediction.options, prediction.find(system).words)
+    yield from written_out((prediction.ask(), *prediction.options, prediction.find().words), system)
 
 
 def parts():

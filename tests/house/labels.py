@@ -12,7 +12,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 SHOWN = (
-    "pages", "classroom", "fault_bench", "lessons", "widgets", "plots", "record", "teaching", "studies", "model", "units.py",
+    "pages", "classroom", "fault_bench", "lessons", "widgets", "plots", "record", "teaching", "studies", "model", "units",
 )  # fmt: skip
 IDENTIFIER = re.compile(r"[a-z0-9_.:/%#-]*")  # names of fields, files and styles are no labels
 

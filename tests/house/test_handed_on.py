@@ -2,8 +2,7 @@
 
 from handed_on import Functions, sources
 
-# The reader's system of units: a figure may be written in either at any time, so whoever writes one is told which.
-EXEMPT = {"system"}
+EXEMPT = {"system"}  # where it is still asked for it goes to the axis that ends at a round number, or to the file that is written
 
 
 def test_no_parameter_goes_through_three_layers_untouched():

@@ -28,6 +28,7 @@ from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, 
 from helpers.studies.report import inside_text
 from helpers.studies.status import SPARE_PA
 from helpers.units import SYSTEMS, from_display, unit_label
+from helpers.units.said import written_out
 
 PANEL = rules_panel  # what the fixture `panel` makes
 
@@ -64,7 +65,7 @@ def test_what_is_left_of_an_average_is_what_the_formula_says():
 def test_the_worked_example_meets_the_published_height():
     example = tallest_stair()
     assert example.meets
-    assert "30 m" in example.closing("Pa")
+    assert "30 m" in written_out(example.closing())
     lowest, highest = (line.value for line in example.working[3:5])
     assert example.working[2].value == pytest.approx((lowest + highest) / 2)
 
@@ -75,14 +76,14 @@ def test_the_worked_example_meets_the_published_height():
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_each_prediction_has_an_answer_and_says_why(system):
     for prediction in PREDICTIONS:
-        outcome = prediction.find(system)
+        outcome = written_out(prediction.find(), system)
         assert not prediction.options or outcome.answer.value in prediction.options
         assert outcome.words.endswith(".")
-        assert ("Pa" in prediction.ask(system) + outcome.words) == (system == "Pa")
+        assert ("Pa" in written_out(prediction.ask(), system) + outcome.words) == (system == "Pa")
 
 
 def test_the_set_point_of_the_average_under_the_lowest_makes_the_upper_doors_too_heavy():
-    assert kept_set_point.find("Pa").answer.value == HEAVY
+    assert written_out(kept_set_point.find()).answer.value == HEAVY
     assert ruled("average", 40.0).inside
     assert not ruled("lowest", 40.0).inside
     low, high = rule_bench().set_points_pa(WINTER_C, rule="lowest")
@@ -91,16 +92,16 @@ def test_the_set_point_of_the_average_under_the_lowest_makes_the_upper_doors_too
 
 
 def test_a_tube_off_in_the_average_doubles_what_the_other_one_reads():
-    assert tube_off.find("Pa").answer.value == pytest.approx(2 * 40.0, rel=0.01)
+    assert written_out(tube_off.find()).answer.value == pytest.approx(2 * 40.0, rel=0.01)
     assert ruled("average", 40.0, ReadingFault("tube off", 0)).reading_pa == pytest.approx(40.0, abs=0.01)  # and nobody sees it
 
 
 def test_a_reading_stuck_high_gives_the_stair_up_under_the_highest():
-    assert stuck.find("Pa").answer.value == LOWEST
+    assert written_out(stuck.find()).answer.value == LOWEST
     found = ruled("highest", 55.0, ReadingFault("stuck", 1, 60.0))
     assert found.speed_hz == rule_bench().site.fan.lowest_speed_hz
     assert found.worst.dp_pa < 0
-    assert "at full speed" in stuck.find("Pa").words
+    assert "at full speed" in written_out(stuck.find()).words
 
 
 # ------------------------------------------------------------------------------------------------------------------ the table of faults
@@ -196,7 +197,7 @@ def test_the_set_points_it_names_keep_every_door_inside_and_one_beyond_does_not(
 def test_both_ends_of_the_set_points_that_are_shown_work(panel, system):
     for rule in RULES:
         low, high = rule_bench().set_points_pa(WINTER_C, rule=rule)
-        text = inside_text(low, high, system)
+        text = written_out(inside_text(low, high), system)
         for end in text.removesuffix(unit_label("pressure", system)).split(" to "):
             assert ruled(rule, float(from_display(float(end), "pressure", system))).inside, (rule, end)
         assert text in panel.answer(system, **panel.values | {"rule": rule})[0].words
@@ -277,7 +278,7 @@ def test_the_card_and_the_page_name_the_usual_choice_and_the_card_what_it_costs_
     tried = [rule_bench().ruled(WINTER_C, 25.0 + SPARE_PA, rules=("lowest",), stair=stair)[0] for stair in STAIR_AIR]
     heaviest = max((one.heaviest for one in tried), key=lambda door: door.dp_pa)
     assert heaviest.out
-    assert f"FAIL {heaviest.text()}" in card
+    assert f"FAIL {written_out(heaviest.text())}" in card
     page = Path("notebooks/06_average_lowest_highest.ipynb").read_text(encoding="utf-8")
     assert "reading held at the code's least and a margin" in page
 
@@ -301,17 +302,17 @@ def test_the_clause_on_the_first_minute_is_the_benchs(panel):
                 assert "No set point keeps every door inside with this rule now" in words
             if early is None:
                 assert ("in the first minute none does" in words) == (now is not None)  # where none does now either, that says it
-            elif now is None or inside_text(*early) != inside_text(*now):
-                assert f"in the first minute {inside_text(*early)}" in words
+            elif now is None or written_out(inside_text(*early)) != written_out(inside_text(*now)):
+                assert f"in the first minute {written_out(inside_text(*early))}" in words
     assert "in the first minute" not in panel.put(stair=FIRST_MINUTE, rule="average").words.split("keep")[0]
 
 
 def test_the_card_works_at_the_set_point_of_the_site_and_says_whose_it_is():
-    words = senior_card().render("Pa")[1]
+    words = written_out(senior_card().render())[1]
     assert f"At the site's {rule_bench().site.control.set_point_pa:.0f} Pa, 133 N allowed" in words
     first = next(line for line in words.splitlines() if "one decision" in line)
     assert "in its first minute none suits any of the three" in first
-    wanted = f"{inside_text(*rule_bench().set_points_pa(WINTER_C, rule='average'))} for the average"
+    wanted = f"{written_out(inside_text(*rule_bench().set_points_pa(WINTER_C, rule='average')))} for the average"
     assert wanted in first
     assert not any(rule_bench().recorded_pa(rule) for rule in ("average", "lowest", "highest"))
     assert "in the record: none, so no figure at all" in first

@@ -14,6 +14,7 @@ from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_
 from helpers.lessons import LESSONS
 from helpers.teaching.lesson import exercise_of
 from helpers.teaching.seeds import seat_of, seed_of
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +90,7 @@ def test_two_hundred_learners_are_collected(tmp_path):
 
 def test_predictions_are_counted_with_the_commonest_wrong_one(tmp_path):
     prediction = LESSONS.of("pressure_window").predictions[0]
-    right = prediction.find("Pa").answer.value
+    right = written_out(prediction.find()).answer.value
     wrong = next(option for option in prediction.options if option != right)
     for number, text in enumerate([wrong, wrong, wrong, right, "no option at all"], 1):
         write(tmp_path, f"{number}.json", export([event("predicted", "pressure_window", prediction.key, text=text)]))
@@ -101,7 +102,7 @@ def test_predictions_are_counted_with_the_commonest_wrong_one(tmp_path):
 
 def test_the_last_prediction_counts(tmp_path):
     prediction = LESSONS.of("pressure_window").predictions[0]
-    texts = [prediction.options[0], prediction.find("Pa").answer.value]
+    texts = [prediction.options[0], written_out(prediction.find()).answer.value]
     write(tmp_path, "a.json", export([event("predicted", "pressure_window", prediction.key, text=text) for text in texts]))
     assert class_table(tmp_path).rows[0].agreed == 1
 

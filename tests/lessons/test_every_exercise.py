@@ -14,6 +14,7 @@ from helpers import units
 from helpers.lessons import LESSONS
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of, title_of
 from helpers.teaching.seeds import Draw, seed_of
+from helpers.units.said import has_mark, written_out
 
 SEEDS = {"Pa": range(800), "in. w.c.": range(800, 1000)}  # what goes wrong with the numbers goes wrong in either
 MAKERS = [pytest.param(make, id=f"{key}-{make.__name__}") for (key, _), make in LESSONS.exercises.items()]
@@ -54,9 +55,10 @@ def faults_of_slips(exercise):
 
 def faults_of_hints(exercises):
     """Hints that give the answer away. One that reads the same whatever the numbers are cannot, even if it holds the same figure."""
+    yield from (f"seed {one.seed}: a figure waits for its system" for one in exercises if has_mark((one.question, one.way, one.slips)))
     heard = Counter(hint for exercise in exercises for hint in {slip.hint for slip in exercise.slips})
     for exercise in (exercise for exercise in exercises if isinstance(exercise.answer, Measured)):
-        told = exercise.answer.says(exercise.answer.value, exercise.system)
+        told = written_out(exercise.answer.says(exercise.answer.value), exercise.system)
         for slip in exercise.slips:
             if heard[slip.hint] < 2 and told in slip.hint and re.search(rf"(?<![\d.]){re.escape(told)}(?![\d])", slip.hint):
                 yield f"seed {exercise.seed}, {exercise.system}: {slip.hint!r} holds the answer"
@@ -74,7 +76,7 @@ def faults_of_answer(exercise):
         if not (math.isfinite(answer.value) and 0 < answer.tolerance < 0.2 * abs(answer.value)):
             yield f"a tolerance of {answer.tolerance} on {answer.value}"
         if not exercise.grade(f"{float(typed(exercise, answer.value)):.3g}").right:
-            yield f"three digits of {answer.says(answer.value, exercise.system)} are refused"
+            yield f"three digits of {written_out(answer.says(answer.value), exercise.system)} are refused"
 
 
 @lru_cache(10_000)  # many read the same whatever the numbers are

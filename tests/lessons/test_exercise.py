@@ -94,7 +94,7 @@ def test_what_is_no_number_is_refused_with_a_sentence(text):
 
 def test_a_number_has_no_unit_and_no_slip_of_units():
     ratio = Exercise("?", Measured(2.0, "number", 0.1), (), ())
-    assert ratio.answer.unit("Pa") == ""
+    assert ratio.answer.unit == ""
     assert ratio.grade("2.05").words == "Right: 2."
     assert ratio.grade("-2").slip == "sign"
 

@@ -12,6 +12,7 @@ from helpers.fault_bench.faults import CURES, FAULTS, LEVELS, PLAIN, faults_at, 
 from helpers.fault_bench.faulty_loop import FAULTS as RIGGED
 from helpers.fault_bench.faulty_loop import MODES
 from helpers.fault_bench.judge import best_path, judge, left_of
+from helpers.units.said import written_out
 
 FIRE, EVERYDAY = MODES
 SEED = 7
@@ -90,7 +91,8 @@ def test_of_a_case_that_is_drawn_the_trend_leaves_more_than_one_fault_and_a_proo
 def test_one_seed_gives_one_case_and_other_seats_have_other_numbers():
     one, again = draw_case(11, 2), draw_case(11, 2)
     assert one == again
-    assert one.trend().axes[0].layers[0].y.tolist() == again.trend().axes[0].layers[0].y.tolist()
+    one, again = written_out((one.trend(), again.trend()))
+    assert one.axes[0].layers[0].y.tolist() == again.axes[0].layers[0].y.tolist()
     seats = {case_of("none", seed, 1).seat for seed in range(6)}
     assert len({(seat.set_point_pa, seat.tops_pa, seat.outdoor_c, seat.rpm) for seat in seats}) == 6
 
@@ -98,15 +100,16 @@ def test_one_seed_gives_one_case_and_other_seats_have_other_numbers():
 def test_what_is_free_names_no_fault_and_no_cure():
     for seed in range(4):
         case = draw_case(seed, 2)
-        said = " ".join((case.complaint(), case.door(), case.trend().caption, case.trend().title, case.site_name, case.mode)).lower()
+        trend = written_out(case.trend())
+        said = " ".join((case.complaint(), written_out(case.door()), trend.caption, trend.title, case.site_name, case.mode)).lower()
         assert not [fault.name for fault in FAULTS if fault.name in said]
-        assert "N" in case.door("Pa")
-        assert "lbf" in case.door("in. w.c.")
+        assert "N" in written_out(case.door())
+        assert "lbf" in written_out(case.door(), "in. w.c.")
 
 
 def test_both_systems_of_units_say_the_same_case():
     case = draw_case(3, 2)
-    shown = [Visit(case).take("display").lines(system) for system in ("Pa", "in. w.c.")]
+    shown = [written_out(Visit(case).take("display").lines(), system) for system in ("Pa", "in. w.c.")]
     assert [label for label, _ in shown[0]] == [label for label, _ in shown[1]]
     assert shown[0][0][1].endswith(" Pa")
     assert shown[1][0][1].endswith(" in. w.c.")
@@ -193,7 +196,7 @@ def test_every_check_says_in_words_what_was_seen(check):
         seen = visit.take(check.key, place) if visit.left_min >= check.minutes else None
         assert seen.words().startswith(check.name[0].upper())
         assert seen.words().endswith(".")
-        assert "None" not in seen.words("in. w.c.")
+        assert "None" not in written_out(seen.words(), "in. w.c.")
         assert "nan" not in seen.words()
         assert (seen.trend() is not None) == (check.key == "door")
 

@@ -15,6 +15,7 @@ from helpers.lessons.leakage_and_fan_duty.lesson import panel as duty_panel
 from helpers.lessons.leakage_and_fan_duty.questions import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
 from helpers.studies.duty.fan_duty import LIFTED, Asked, hand_ladder, leaky_stair
 from helpers.units import SYSTEMS
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 RANDOM = np.random.default_rng(3)
@@ -56,8 +57,8 @@ def test_all_storeys_added_up_end_in_the_supply_of_a_stair():
 def test_the_stair_worked_by_hand_is_the_published_one():
     example = stair_of_twenty_storeys()
     assert example.meets
-    assert example.closing("in. w.c.").startswith("Published: 8200 cfm")
-    shown = {line.what: line.says("in. w.c.") for line in example.working}
+    assert written_out(example.closing(), "in. w.c.").startswith("Published: 8200 cfm")
+    shown = {line.what: written_out(line.says(), "in. w.c.") for line in example.working}
     assert shown["Leaks from floor to outdoors"].startswith("1.27")
     assert shown["Leaks from stair to floor"].startswith("0.32")
     (top,) = (line.value for line in example.working if line.name == "dp_top_pa")
@@ -70,14 +71,14 @@ def test_the_stair_worked_by_hand_is_the_published_one():
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize(("prediction", "answer"), [(open_door, STREET_DOOR), (tight_walls, FASTER), (twice, HALF_MORE)])
 def test_the_model_answers_and_says_why_with_its_figures(prediction, answer, system):
-    outcome = prediction.find(system)
+    outcome = written_out(prediction.find(), system)
     assert outcome.answer.value == answer
     assert units.unit_label("frequency" if prediction is tight_walls else "flow", system) in outcome.words
 
 
 @pytest.mark.parametrize("prediction", PREDICTIONS)
 def test_a_prediction_is_compared_with_what_the_model_says(prediction):
-    right = prediction.find("Pa").answer.value
+    right = written_out(prediction.find()).answer.value
     wrong = next(option for option in prediction.options if option != right)
     assert prediction.compare(right).agree
     assert right in prediction.compare(wrong).words
@@ -221,7 +222,7 @@ def test_every_class_of_walls_is_judged_and_told_at_the_ends_of_all_sliders(exte
     for asked in (Asked(-30.0, -20.0, 10.0), Asked(40.0, 35.0, 80.0, 4, True)):
         duty = leaky_stair(exterior_wall).duty(asked)
         assert duty.state in ("good", "attention", "wrong")
-        assert all("from the mains" in duty.says(system) for system in SYSTEMS)
+        assert all("from the mains" in written_out(duty.says(), system) for system in SYSTEMS)
 
 
 def test_the_ends_of_all_sliders_can_be_drawn(panel):

@@ -16,13 +16,14 @@ from helpers.pages.progress import ProgressView
 from helpers.teaching import plan
 from helpers.teaching.lesson import Prediction, exercise_of
 from helpers.teaching.record import LearnerRecord
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 KEY, TITLE, NUMBER, CODE = "length_of_tubes", "The length of the tubes", 17, "a class of one lesson more"
 QUESTIONS = '''
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
-longer = Prediction("longer", lambda system: "Twice the tube?", lambda system: Outcome(Chosen("later", ("later", "lower")), "Later."),
+longer = Prediction("longer", lambda: "Twice the tube?", lambda: Outcome(Chosen("later", ("later", "lower")), "Later."),
                     ("later", "lower"))
 PREDICTIONS = (longer,)
 
@@ -73,7 +74,7 @@ def test_a_tenth_lesson_is_shown_everywhere(one_more, tmp_path):
     (row,) = class_table(tmp_path / "handed in", CODE).rows
     assert (row.at_once, row.agreed) == (frozenset({(KEY, "tube_delay")}), 1)
     assert f'demo("{KEY}")' in stories_card().text
-    assert "lower" in common_predictions(KEY).render("Pa")[1]
+    assert "lower" in written_out(common_predictions(KEY).render())[1]
     assert Demo(KEY).go(1).kind in ("good", "attention", "wrong")
     assert steps_of(KEY)[0].question == "And now?"
     assert [KEY in [block.key for days in blocks_of(length) for block in days] for length in plan.CLASS_LENGTHS] == [False, True, True]

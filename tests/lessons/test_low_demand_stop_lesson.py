@@ -16,6 +16,7 @@ from helpers.model.plants.pressure_plant import DuctConditions, Turn, run_plant,
 from helpers.studies.low_demand import judgement as judged
 from helpers.studies.low_demand.night import DAY, ENDS_S, EVENING, NIGHT, NIGHT_OPENINGS, TURN_S, courses_of, mill_street, play
 from helpers.teaching.lesson import exercise_of
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 PANEL = low_demand_panel  # what the fixture `panel` makes
@@ -187,19 +188,19 @@ def test_the_motor_by_hand_meets_the_published_table():
     ],
 )
 def test_the_model_answers_each_question_with_its_own_figures(prediction, answer, system):
-    outcome = prediction.find(system)
+    outcome = written_out(prediction.find(), system)
     assert outcome.answer.value == answer
     assert prediction.compare(answer, system).agree
     assert not prediction.compare(next(other for other in prediction.options if other != answer), system).agree
-    assert "?" in prediction.ask(system)
+    assert "?" in written_out(prediction.ask(), system)
 
 
 def test_the_words_of_the_answers_hold():
-    idle = questions.idle.find("Pa").words
+    idle = written_out(questions.idle.find()).words
     assert judged.hertz(judged.shutoff_hz()) in idle
     assert judged.hertz(courses_of()[0.0].steady_hz[NIGHT]) in idle
     leaky = judge(questions.LEAKY)
-    assert f"{leaky.saved_kwh:.0f} kWh" in questions.saving.find("Pa").words
+    assert f"{leaky.saved_kwh:.0f} kWh" in written_out(questions.saving.find()).words
     assert leaky.saved_kwh > 2 * judge().saved_kwh
 
 
@@ -208,9 +209,9 @@ def test_the_words_of_the_answers_hold():
 def test_an_exercise_takes_the_right_answer_and_names_each_slip(make, system):
     for seed in range(20):
         exercise = exercise_of(make, seed, system)
-        assert exercise.grade(exercise.answer.says(exercise.answer.value, system)).right
+        assert exercise.grade(written_out(exercise.answer.says(exercise.answer.value), system)).right
         for slip in exercise.slips:
-            told = exercise.grade(exercise.answer.says(slip.gives, system))
+            told = exercise.grade(written_out(exercise.answer.says(slip.gives), system))
             assert (told.right, told.slip, told.words) == (False, slip.name, slip.hint)
 
 
@@ -268,5 +269,5 @@ def test_the_panel_speaks_inches_after_the_switch(panel):
 def test_a_rule_is_never_played_with_other_numbers_than_the_sliders_say(panel):
     panel.controls["stop_after_s"].value = 120.0
     own = judged.judge(0.0, LowDemandRule(OWN.stop_below_hz, 120.0, OWN.restart_error, OWN.restart_after_s))
-    assert panel.verdict.words == own.says("Pa")
+    assert panel.verdict.words == written_out(own.says())
     assert own.night.short_s[DAY] > 0

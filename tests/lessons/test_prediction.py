@@ -3,15 +3,16 @@
 import pytest
 
 from helpers.teaching.lesson import Chosen, Measured, Outcome, Prediction
+from helpers.units.said import unit_of, written_out
 
 WINDOW = Prediction(
     "window",
-    lambda system: f"How much, in {system}?",
-    lambda system: Outcome(Measured(60.0, "pressure", 6.0), "the closer leaves the rest."),
+    lambda: f"How much, in {unit_of('pressure')}?",
+    lambda: Outcome(Measured(60.0, "pressure", 6.0), "the closer leaves the rest."),
     dimension="pressure",
 )
 ACTION = Prediction(
-    "action", lambda system: "Which?", lambda system: Outcome(Chosen("reverse", ("reverse", "direct")), "too high."), ("reverse", "direct")
+    "action", lambda: "Which?", lambda: Outcome(Chosen("reverse", ("reverse", "direct")), "too high."), ("reverse", "direct")
 )
 
 
@@ -21,10 +22,10 @@ def test_a_prediction_agrees_within_the_models_tolerance(text, agree):
 
 
 def test_what_was_typed_in_one_unit_is_compared_in_another():
-    compared = WINDOW.compare("0.24", "in. w.c.", "Pa")
+    compared = written_out(WINDOW.compare("0.24", "in. w.c."))
     assert compared.agree
     assert compared.words == "You said 60 Pa, and so does the model: the closer leaves the rest."
-    assert WINDOW.compare("20", "Pa", "in. w.c.").words.startswith("You said 0.08 in. w.c.; the model says 0.24 in. w.c.:")
+    assert written_out(WINDOW.compare("20", "Pa"), "in. w.c.").words.startswith("You said 0.08 in. w.c.; the model says 0.24 in. w.c.:")
 
 
 def test_a_choice_that_differs_is_told_with_the_models_own():
@@ -43,7 +44,7 @@ def test_what_no_building_can_bring_about_is_no_prediction(dimension, text, ends
 
 
 def test_a_unit_is_asked_for_with_figures_only():
-    assert (WINDOW.unit("in. w.c."), ACTION.unit("Pa")) == ("in. w.c.", "")
+    assert (written_out(WINDOW.unit, "in. w.c."), ACTION.unit) == ("in. w.c.", "")
 
 
 @pytest.mark.parametrize(("prediction", "text"), [(WINDOW, "a lot"), (WINDOW, ""), (ACTION, "neither"), (WINDOW, "3 N")])
@@ -53,9 +54,9 @@ def test_what_is_no_prediction_is_refused(prediction, text):
 
 
 def test_the_model_is_not_asked_before_the_comparison():
-    def find(system):
+    def find():
         raise AssertionError("asked too early")
 
-    asked = Prediction("early", lambda system: "?", find, ("a", "b"))
+    asked = Prediction("early", lambda: "?", find, ("a", "b"))
     assert asked.read("a") == "a"
-    assert asked.unit("Pa") == ""
+    assert asked.unit == ""

@@ -18,6 +18,7 @@ from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C,
 from helpers.teaching.lesson import exercise_of
 from helpers.teaching.mathematics import evaluated
 from helpers.units import SYSTEMS
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 PANEL = window_panel  # what the fixture `panel` makes
@@ -72,7 +73,7 @@ def test_a_fence_post_too_few_or_too_many_is_named():
 def test_the_door_worked_by_hand_is_the_one_of_the_published_table():
     example = door_of_the_table()
     assert example.meets
-    assert example.closing("in. w.c.").startswith("Published: 0.37 in. w.c.")
+    assert written_out(example.closing(), "in. w.c.").startswith("Published: 0.37 in. w.c.")
 
 
 # ------------------------------------------------------------------------------------------------------------------ the predictions
@@ -80,21 +81,21 @@ def test_the_door_worked_by_hand_is_the_one_of_the_published_table():
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_in_winter_the_top_door_is_beyond_what_may_be_asked(system):
-    assert top_door.find(system).answer.value == HEAVY
+    assert written_out(top_door.find(), system).answer.value == HEAVY
     stair = SimpleStair()
     assert stair.force_n[-1] > stair.force_limit_n > stair.force_n[0]
-    assert units.show(stair.door_pa[-1], "pressure", system) in top_door.find(system).words
+    assert units.show(stair.door_pa[-1], "pressure", system) in written_out(top_door.find(), system).words
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_a_wider_leaf_bears_less_although_its_lever_is_longer(system):
-    assert wider_leaf.find(system).answer.value == LESS_BORNE
+    assert written_out(wider_leaf.find(), system).answer.value == LESS_BORNE
     assert SimpleStair(width_m=WIDE_M).most_pa < SimpleStair().most_pa
 
 
 @pytest.mark.parametrize("prediction", PREDICTIONS)
 def test_a_prediction_is_compared_with_what_the_model_says(prediction):
-    right = prediction.find("Pa").answer.value
+    right = written_out(prediction.find()).answer.value
     wrong = next(option for option in prediction.options if option != right)
     assert prediction.compare(right).agree
     assert not prediction.compare(wrong).agree
@@ -173,9 +174,9 @@ def test_every_corner_of_the_panel_is_drawn_and_told(system):
     doors_of_all = ((20.0, 0.70, 0.0), (20.0, 1.30, 0.2), (120.0, 0.70, 0.2), (120.0, 1.30, 0.0))  # closer, width, handle
     for place, (door, outdoor, storeys) in enumerate(itertools.product(doors_of_all, (-30.0, 40.0), (2, 40))):
         stair = SimpleStair(*door, min(FORCE_RULES.values()), max(LEAST_RULES.values()), outdoor, storeys)
-        data = chart(stair, system)
+        data = written_out(chart(stair), system)
         assert all(np.isfinite([*layer.x, *layer.y]).all() for layer in layers(data) if isinstance(layer, Line))
-        assert stair.says(system)
+        assert written_out(stair.says(), system)
         if place % 8 in (0, 7):  # drawn: each of the doors once, low in the cold or tall in the heat
             picture.show(data)
             assert f"{storeys} doors" in picture.words
@@ -183,7 +184,7 @@ def test_every_corner_of_the_panel_is_drawn_and_told(system):
 
 def test_the_picture_shows_what_the_stair_says(panel):
     stair = SimpleStair()
-    data = chart(stair, "in. w.c.")
+    data = written_out(chart(stair), "in. w.c.")
     inches = f"{stair.door_pa[-1] / units.WATER_COLUMNS_PA[units.WATER_COLUMN]:.3g}"
     assert f"in. w.c. across the lowest and {inches} across the highest" in data.words
     assert [len(crosses.x) for crosses in layers(data, "over the limit")] == [stair.too_heavy] * 2

@@ -10,6 +10,7 @@ from helpers.lessons.reverse_or_direct.lesson import panel as run_panel
 from helpers.lessons.reverse_or_direct.questions import FULL, LOWEST, PREDICTIONS, below, relief, swapped
 from helpers.studies.signals.action import BENCHES, LetGo, bench
 from helpers.units import SYSTEMS
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 PANEL = run_panel  # what the fixture `panel` makes
@@ -36,7 +37,7 @@ def test_the_worked_example_meets_the_published_band():
     example = proportional_band()
     assert example.meets
     assert example.working[-1].value == action.proportional_band(2.0)
-    assert "50 %" in example.closing("Pa")
+    assert "50 %" in written_out(example.closing())
 
 
 # ------------------------------------------------------------------------------------------------------------------ the runaway
@@ -132,16 +133,16 @@ def test_by_hand_the_reading_tells_tubes_from_action():
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_each_prediction_has_its_answer_among_the_options_and_says_why(system):
     for prediction in PREDICTIONS:
-        outcome = prediction.find(system)
+        outcome = written_out(prediction.find(), system)
         assert outcome.answer.value in prediction.options
         assert outcome.words.endswith(".")
-        assert ("Pa" in prediction.ask(system)) == (system == "Pa")
+        assert ("Pa" in written_out(prediction.ask(), system)) == (system == "Pa")
 
 
 def test_the_model_answers_the_questions_of_the_lesson():
-    assert [prediction.find("Pa").answer.value for prediction in (below, relief, swapped)] == [LOWEST, LOWEST, FULL]
-    assert "smoke can pass" in below.find("Pa").words
-    assert "may not get into the stair" in swapped.find("Pa").words
+    assert [written_out(prediction.find()).answer.value for prediction in (below, relief, swapped)] == [LOWEST, LOWEST, FULL]
+    assert "smoke can pass" in written_out(below.find()).words
+    assert "may not get into the stair" in written_out(swapped.find()).words
 
 
 # ------------------------------------------------------------------------------------------------------------------ the panel

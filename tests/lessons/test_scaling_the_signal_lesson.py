@@ -19,6 +19,7 @@ from helpers.lessons.scaling_the_signal.questions import FULL, PREDICTIONS, SOME
 from helpers.studies.signals.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
 from helpers.teaching.mathematics import sympified
 from helpers.units import SYSTEMS
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 PANEL = scaling_panel  # what the fixture `panel` makes
@@ -150,17 +151,17 @@ def test_an_entry_upside_down_is_refused_in_words():
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_the_predictions_come_out_as_the_words_say(system):
-    assert top.find(system).answer.value == pytest.approx(20.0, abs=0.1)
-    assert live_zero.find(system).answer.value == SOME
-    assert broken.find(system).answer.value == FULL
+    assert written_out(top.find(), system).answer.value == pytest.approx(20.0, abs=0.1)
+    assert written_out(live_zero.find(), system).answer.value == SOME
+    assert written_out(broken.find(), system).answer.value == FULL
     for prediction in PREDICTIONS:
-        assert "w.c.." not in prediction.ask(system) + prediction.find(system).words
+        assert "w.c.." not in written_out(prediction.ask(), system) + written_out(prediction.find(), system).words
 
 
 def test_a_predicted_pressure_is_compared_in_the_readers_unit():
     assert top.compare("20", "Pa").agree
     assert top.compare("0.08", "in. w.c.").agree
-    comparison = top.compare("80", "Pa")
+    comparison = written_out(top.compare("80", "Pa"))
     assert not comparison.agree
     assert "the model says 20.0 Pa" in comparison.words
 

@@ -13,6 +13,7 @@ from helpers.model.air.tower import Tower
 from helpers.studies.signals.range_fit import OF_READING, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE, Settled, steady_loop
 from helpers.units import SYSTEMS
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 PANEL = range_panel  # what the fixture `panel` makes
@@ -39,7 +40,7 @@ def test_the_combination_derived_is_the_root_of_squares_of_helpers():
 @pytest.mark.parametrize("example", [converter_step(), four_errors()], ids=["step", "errors"])
 def test_the_worked_examples_meet_their_published_figures(example):
     assert example.meets
-    assert "which is what comes out here" in example.closing("Pa")
+    assert "which is what comes out here" in written_out(example.closing())
 
 
 # ------------------------------------------------------------------------------------------------------------------ the loop at rest
@@ -113,12 +114,12 @@ def test_a_range_has_to_cover_the_readings_of_the_first_minute_too():
     assert fit.peak_pa > stated.full_pa.max() + 4.0
     assert fit.trough_pa == pytest.approx(early.rest_pa.min())
     assert fit.held_pa.max() > fit.held.readings_pa.max() + 4.0
-    assert "first minute" in fit.says()
-    assert "FAIL with any range" in fit.says()
+    assert "first minute" in written_out(fit.says())
+    assert "FAIL with any range" in written_out(fit.says())
     narrow = RangeFit(high_pa=55.0)  # enough for the readings with the stair as its file has it
     assert abs(narrow.held.off_pa) < 0.01
     assert narrow.blind
-    assert "in the first minute the loop shows 40.0 Pa where 40.8 Pa is" in narrow.says()
+    assert "in the first minute the loop shows 40.0 Pa where 40.8 Pa is" in written_out(narrow.says())
 
 
 def test_a_range_from_zero_hides_a_building_below_outdoors_on_one_side():
@@ -140,9 +141,9 @@ def test_errors_added_plainly_are_never_less_than_by_squares():
 
 def test_no_limit_is_printed_as_the_value_that_breaks_it_and_each_door_stands_beside_its_own_limit():
     start, limits = "The stair doors stand under", "25.0 Pa is the least: smoke can pass; the heaviest takes"
-    told = Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.96, 61.0, 133.46).says()
+    told = written_out(Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.96, 61.0, 133.46).says())
     assert told == f"{start} 24.96 Pa to 61 Pa; the heaviest takes 133.5 N, 133.4 N is allowed: people may not get into the stair and out."
-    told = Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.6, 50.0, 132.0).says()
+    told = written_out(Settled(steady_loop(), 20.0, "held", 40.0, 40.0, np.zeros(2), 24.6, 50.0, 132.0).says())
     assert told == f"{start} 24.6 Pa to 50 Pa, {limits} 132 N, 133 N is allowed."
 
 
@@ -157,10 +158,10 @@ def test_a_range_upside_down_is_refused():
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize(("prediction", "right"), [(wide, FOUR), (narrow, HEAVY), (one_sided, BARELY)])
 def test_the_predictions_come_out_as_the_words_say(prediction, right, system):
-    outcome = prediction.find(system)
+    outcome = written_out(prediction.find(), system)
     assert outcome.answer.value == right
     assert system in outcome.words or system == "Pa"
-    assert "w.c.." not in prediction.ask(system) + outcome.words
+    assert "w.c.." not in written_out(prediction.ask(), system) + outcome.words
 
 
 def test_predictions_have_keys_of_their_own():

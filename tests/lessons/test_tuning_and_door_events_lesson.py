@@ -20,6 +20,7 @@ from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.trial import Trial, bench
 from helpers.teaching.mathematics import sympified
 from helpers.units import SYSTEMS
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 PANEL = tuning_panel  # what the fixture `panel` makes
@@ -79,7 +80,7 @@ def test_the_worked_example_meets_the_published_gain():
     example = simc()
     assert example.meets
     assert example.working[-1].value == pytest.approx(5.5)
-    assert "Skogestad" in example.closing("Pa")
+    assert "Skogestad" in written_out(example.closing())
 
 
 # ------------------------------------------------------------------------------------------------------------------ the predictions
@@ -88,19 +89,19 @@ def test_the_worked_example_meets_the_published_gain():
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_each_question_can_be_asked_and_answered_in_both_systems(system):
     for prediction in PREDICTIONS:
-        assert prediction.find(system).words.endswith(".")
-        assert len(prediction.ask(system)) > 80
-        assert not prediction.options or prediction.find(system).answer.value in prediction.options
+        assert written_out(prediction.find(), system).words.endswith(".")
+        assert len(written_out(prediction.ask(), system)) > 80
+        assert not prediction.options or written_out(prediction.find(), system).answer.value in prediction.options
 
 
 def test_twice_the_span_is_a_slower_loop():
-    found = span.find("Pa")
+    found = written_out(span.find())
     assert found.answer.value == SLOWER
     assert "enter twice the gain" in found.words
 
 
 def test_a_shutting_door_takes_another_one_over_its_limit():
-    found = force.find("Pa")
+    found = written_out(force.find())
     assert found.answer.value > bench().attempt(bench().own_trial).limit_n
     assert force.compare("155", "Pa").agree
     assert not force.compare("133", "Pa").agree
@@ -108,7 +109,7 @@ def test_a_shutting_door_takes_another_one_over_its_limit():
 
 
 def test_no_tuning_gets_past_a_slow_ramp():
-    assert ramp.find("Pa").answer.value == NO
+    assert written_out(ramp.find()).answer.value == NO
 
 
 # ------------------------------------------------------------------------------------------------------------------ the panels
@@ -253,7 +254,7 @@ def test_a_pair_that_the_record_does_not_lay_down_is_not_told_to_be_set(units):
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
     assert "Set here" not in card
     assert f"Found here, not to be entered, {first}: gain" in card
-    assert lesson.study().render("Pa")[1].startswith(f"Not to be entered, {first}.")
+    assert written_out(lesson.study().render())[1].startswith(f"Not to be entered, {first}.")
 
 
 def test_where_the_record_lays_the_pair_down_the_card_says_to_set_it(units, monkeypatch):

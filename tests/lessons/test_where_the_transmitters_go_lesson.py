@@ -11,6 +11,7 @@ from helpers.lessons.where_the_transmitters_go.lesson import panel as placement_
 from helpers.lessons.where_the_transmitters_go.questions import PREDICTIONS, RULED, costs_most, dead_one
 from helpers.studies.placement.table import placement_table, set_points_pa
 from helpers.units import SYSTEMS
+from helpers.units.said import written_out
 
 PANEL = placement_panel  # what the fixture `panel` makes
 
@@ -52,18 +53,18 @@ def test_the_worked_example_meets_the_published_interval():
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_each_prediction_has_an_answer_and_says_why(system):
     for prediction in PREDICTIONS:
-        outcome = prediction.find(system)
+        outcome = written_out(prediction.find(), system)
         assert not prediction.options or outcome.answer.value in prediction.options
-        assert "w.c.." not in prediction.ask(system) + outcome.words
-        assert "Pa" not in prediction.ask(system) + outcome.words or system == "Pa"
+        assert "w.c.." not in written_out(prediction.ask(), system) + outcome.words
+        assert "Pa" not in written_out(prediction.ask(), system) + outcome.words or system == "Pa"
 
 
 def test_another_rules_set_point_costs_more_than_another_place():
-    assert costs_most.find("Pa").answer.value == RULED
+    assert written_out(costs_most.find()).answer.value == RULED
 
 
 def test_one_dead_in_an_average_leaves_a_tenth_and_the_middle_of_three_most():
-    answer = dead_one.find("Pa").answer
+    answer = written_out(dead_one.find()).answer
     assert 5.0 < answer.value < 15.0
     assert placement_table().best("middle", loss="dead").share("dead") > 0.65
 
@@ -119,17 +120,17 @@ def test_every_rule_set_point_and_loss_gives_a_verdict_in_both_systems(panel, sy
     for rule in RULE_CHOICES.values():
         for set_point in (*set_points_pa(), 24.9, 64.8):
             for loss in LOSS_CHOICES.values():
-                verdict, data = panel.answer(system, 2, 11, set_point, rule, loss)
+                verdict, data = panel.answer(system, lower=2, upper=11, set_point_pa=set_point, rule=rule, loss=loss)
                 assert verdict.kind in ("attention", "wrong")  # no choice is inside in all of them
                 assert "Pa" not in verdict.words or system == "Pa"
                 assert data.axes[0].layers[0].values.shape == (14, 14)
 
 
 def test_the_card_for_the_senior_has_five_lines_and_the_figures_of_the_table():
-    lines = _lines("Pa")
+    lines = written_out(_lines())
     assert len(lines) == 5
     best = placement_table().best()
-    assert best.text() in lines[1]
+    assert written_out(best.text()) in lines[1]
     assert f"{100 * best.share():.1f} %" in lines[1]
     assert "one stuck high" in lines[1]
     assert "the street door not counted" in lines[0]

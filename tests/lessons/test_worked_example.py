@@ -4,6 +4,7 @@ import pytest
 
 from helpers.plots.markup import html_table
 from helpers.teaching.derivation import Line, WorkedExample
+from helpers.units.said import written_out
 
 GIVEN = (Line("Pressure", "", 25.0, "pressure"), Line("Ratio", "", 1.23456, "number"))
 
@@ -19,24 +20,24 @@ def test_the_last_line_meets_the_published_figure_within_what_is_stated(last, me
 
 
 def test_the_closing_names_figure_source_and_how_it_is_known():
-    assert example(50.0).closing("Pa") == "Published: 50.0 Pa (Table 7 of a standard; memory), which is what comes out here."
+    assert written_out(example(50.0).closing()) == "Published: 50.0 Pa (Table 7 of a standard; memory), which is what comes out here."
 
 
 def test_what_differs_is_said_with_both_figures_and_the_reason():
-    told = example(52.0, "The table rounds its areas.").closing("Pa")
+    told = written_out(example(52.0, "The table rounds its areas.").closing())
     assert told.startswith("Published: 50.0 Pa")
     assert told.endswith("where 52.0 Pa comes out here. The table rounds its areas.")
 
 
 def test_lines_follow_the_units_and_a_number_has_none():
-    assert GIVEN[0].says("in. w.c.") == "0.10 in. w.c."
-    assert GIVEN[1].says("in. w.c.") == "1.235"
-    assert Line("n", "", 3.0, "number", 0).says("Pa") == "3"
+    assert written_out(GIVEN[0].says(), "in. w.c.") == "0.10 in. w.c."
+    assert written_out(GIVEN[1].says(), "in. w.c.") == "1.235"
+    assert written_out(Line("n", "", 3.0, "number", 0).says()) == "3"
 
 
 def test_letters_and_formulas_of_a_line_are_shown_as_mathematics_and_told_as_text():
-    what, how, value = Line("Left <b>", "= force_limit_n - closer_force_n", 9.0, "force", 0, "push_n").row("Pa")
-    assert (what, how, value) == ("Left <b> P", "F_max − F_c", "9 N")
+    what, how, value = Line("Left <b>", "= force_limit_n - closer_force_n", 9.0, "force", 0, "push_n").row()
+    assert (what, how, written_out(value)) == ("Left <b> P", "F_max − F_c", "9 N")
     table = html_table(("What", "How"), [(what, how)])
     assert "Left &lt;b&gt;" in table
     assert table.count("<math ") == 2

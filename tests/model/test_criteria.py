@@ -7,6 +7,7 @@ from helpers.model.site.criteria import Criteria, criteria_for, criteria_of
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.field_types import CRITERIA_FOLDER, STANDARD_NAMES
 from helpers.model.site.file import demo_sites, read_site, read_site_text
+from helpers.units.said import written_out
 
 EN_TEXT = (CRITERIA_FOLDER / "en12101_6_2005.toml").read_text(encoding="utf-8")
 
@@ -36,7 +37,7 @@ def test_the_name_that_older_site_files_use_is_the_edition_of_2005():
 
 def test_the_us_has_three_forces_at_the_latch_stile_and_europe_one_at_the_handle():
     us, europe = criteria_of("nfpa92"), criteria_of("en12101")
-    assert [(force.step, force.at, force.shown("in. w.c.")) for force in us.forces] == [
+    assert [(force.step, force.at, written_out(force.shown(), "in. w.c.")) for force in us.forces] == [
         ("release the latch", "latch stile", "15 lbf"),
         ("set in motion", "latch stile", "30 lbf"),
         ("open to the full width", "latch stile", "15 lbf"),

@@ -25,6 +25,7 @@ MOST_LINES, MOST_LINES_MEDIAN = 15, 5
 OF_THIS_MACHINE = {
     "a path of this machine": r"(?<![\w.:/])/(?:home|root|tmp|work|Users|usr|var|opt|mnt)/|\b[A-Za-z]:\\|file://",
     "the address of an object": r"\b0x[0-9a-fA-F]{6,}",
+    "a figure that waits for its system of units": r"[\x02\x03\x1a]",
     "a date or a time of day": r"\b20\d\d-\d\d-\d\d\b|\b\d\d:\d\d:\d\d\b",
 }
 LINK = re.compile(r"""(?:\]\(|(?:href|src)=["'])([^)#\s"']+)""")

@@ -18,6 +18,7 @@ from helpers.plots import printer as pdf
 from helpers.plots.picture import picture_of
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import PROTECTION, seat_of
+from helpers.units.said import written_out
 from helpers.widgets.boxes import ExerciseBox
 from helpers.widgets.controls import UNITS
 
@@ -48,7 +49,7 @@ def collected(tmp_path_factory):
         box = ExerciseBox(PAGE, LESSONS.of(PAGE).makers[1:3], record)
         for one in box.exercises:
             answer = one.exercise.answer
-            one.field.text = answer.says(one.exercise.slips[0].gives if slips else answer.value, "Pa")
+            one.field.text = written_out(answer.says(one.exercise.slips[0].gives if slips else answer.value))
             one.check()
         (folder / "in").mkdir(exist_ok=True)
         record.export(folder / "in" / f"{number}.json")

@@ -15,6 +15,7 @@ from helpers.studies.commissioning.sheets import INJECTION_BEFORE
 from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.teaching.store import Entries
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 
@@ -120,7 +121,7 @@ def test_record_schedule_and_both_sheets_say_the_same(name, tmp_path):
     assert f"of the {len(rows)} steps of the design record's injection table" in intro
     assert f"{len(rows)} steps, one plan" in sections["injection"].verdict
     assert [(row.fan, row.said) for row in panel.table.rows] == [(row.fan, row.said) for row in design_of(name).injection.rows]
-    plant, fan = {one.field: one.told("Pa") for one in sheet.plant}, site.fan
+    plant, fan = {one.field: written_out(one.told) for one in sheet.plant}, site.fan
     assert plant["relief damper opens at"].split(" Pa")[0] in schedule["relief damper"][2]
     assert f"at most {fan.speed_limits_hz(True)[1]:g} Hz" in plant["override switch: fan speed"]
     assert f"{fan.speed_limits_hz(True)[1]:g} Hz" in schedule["highest speed in smoke control"][2]
@@ -342,7 +343,7 @@ def test_the_sheets_are_written_and_the_link_says_where(panel, larkfield, tmp_pa
                   "motor current", "fan flow, by traverse"):  # fmt: skip
         assert words in text
     assert "acceptance.xlsx" in AcceptancePanel(larkfield, folder=tmp_path).export(tmp_path / "acceptance.xlsx").text
-    fails = design_for(larkfield).fails()
+    fails = written_out(design_for(larkfield).fails())
     for book in (Book(tmp_path / "injection.xlsx"), Book(tmp_path / "acceptance.xlsx")):
         assert [book[f"A{row}"] for row in range(3, 3 + len(fails))] == list(fails)
     assert all(line in unescape(text) for line in fails)

@@ -15,6 +15,7 @@ from helpers.plots.picture import Picture, picture_of
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE, series
 from helpers.record.plot_builders import flow_steps, range_chart, signal_ladder
+from helpers.units.said import written_out
 
 
 def one_profile(label="winter", storeys=14, low=(), high=(), opened=()):
@@ -28,34 +29,36 @@ def pressure_profile(storeys=14, profiles=None, least=25.0, most=61.0, pens=None
     taps = ("PT-1 low", 0), ("PT-2 high", storeys - 1)
     levels, heights, across = tuple(map(str, range(storeys))), 1.5 + 3.0 * np.arange(storeys), Axis("Pressure across", "pressure")
     profiles = profiles or [one_profile(storeys=storeys, **out)]
-    return profile("profile", "Average reading held", across, levels, heights, window, profiles, taps, 40.0, pens=pens, system=system)
+    plot = profile("profile", "Average reading held", across, levels, heights, window, profiles, taps, 40.0, pens=pens)
+    return written_out(plot, system)
 
 
 def fan_chart(points=2):
     flow = np.linspace(0, 7, 20)
     curves = [("full speed", flow, 600 - 7 * flow**2, True), ("duct and stair", flow, 12 * flow**2, False)]
     marks = [(f"case {place}", 2.0 + 0.1 * place, 100.0 + 10 * place, "good") for place in range(points)]
-    return fan_curves("fan", "Fan curve", curves, marks)
+    return written_out(fan_curves("fan", "Fan curve", curves, marks))
 
 
 def rung(label, flow):
     return SimpleNamespace(label=label, flow_m3_s=flow, held=True)
 
 
-FLOW = flow_steps(SimpleNamespace(rungs=[rung("By hand", 2.5), rung("Wind", 2.6), rung("Inlet", 2.1)], verdict=lambda system: ""))
+RUNGS = [rung("By hand", 2.5), rung("Wind", 2.6), rung("Inlet", 2.1)]
+FLOW = written_out(flow_steps(SimpleNamespace(rungs=RUNGS, verdict=lambda: "")))
 
 
 def ranges(window=(25.0, 61.0)):
     names = {"0 to 50 Pa": (0.0, 50.0, "wrong"), "0 to 125 Pa": (0.0, 125.0, "good"), "±500 Pa": (-500.0, 500.0, "attention")}
-    choices = [SimpleNamespace(low_pa=low, high_pa=high, state=state, text=lambda system, name=name: name)
+    choices = [SimpleNamespace(low_pa=low, high_pa=high, state=state, text=lambda name=name: name)
                for name, (low, high, state) in names.items()]  # fmt: skip
     met = {"set_point_pa": 40.0, "peak_pa": 82.0, "lowest_pa": -9.0, "window_pa": window}
-    found = SimpleNamespace(choices=choices, chosen=choices[1], state=lambda choice: choice.state, verdict=lambda system: "", **met)
-    return range_chart(found)
+    found = SimpleNamespace(choices=choices, chosen=choices[1], state=lambda choice: choice.state, verdict=lambda: "", **met)
+    return written_out(range_chart(found))
 
 
 TAP = SimpleNamespace(name="PT-1 low", signal="4-20 mA", range_low_pa=0.0, range_high_pa=125.0, accuracy_percent_span=1.0)
-LADDER = signal_ladder(TAP, SimpleNamespace(window_pa=(25.0, 61.0), set_point_pa=40.0, peak_pa=82.0))
+LADDER = written_out(signal_ladder(TAP, SimpleNamespace(window_pa=(25.0, 61.0), set_point_pa=40.0, peak_pa=82.0)))
 SECONDS = np.arange(0.0, 600.0, 0.1)
 LIMITS = ("least 25 Pa", 25.0, "least"), ("most 61 Pa", 61.0, "most"), ("set point 40 Pa", 40.0, "set point")
 EVENTS = ("door 1 opens", 60.0), ("door 2 opens", 120.0)
@@ -66,7 +69,7 @@ def trended(axes=2, events=EVENTS, limits=LIMITS, lower_by=0.0):
     curves = [Line(SECONDS, pressure - lower_by, label="own tuning"), Line(SECONDS, 0.5 * pressure + 20 - lower_by, label="proposed")]
     speeds = [Line(SECONDS, 30 + SECONDS / 100, label=label) for label in ("own tuning", "proposed")]
     both = (Axis("Pressure", "pressure"), curves, limits), (Axis("Speed", "frequency"), speeds, [("full speed 50 Hz", 50.0, "")])
-    return trend("trend", "A door opens", "Time [s]", both[:axes], events)
+    return written_out(trend("trend", "A door opens", "Time [s]", both[:axes], events))
 
 
 def mapped(side=14, cells=None):
@@ -75,7 +78,7 @@ def mapped(side=14, cells=None):
     labels = tuple(map(str, range(side)))
     cells = cells or [("best: average of levels 2 and 12", min(2, side - 1), min(12, side - 1))]
     axis = Axis("All doors inside [%]", ends=(0.0, 100.0))
-    return heat_map("map", "Two transmitters", ("Upper, level", labels), ("Lower, level", labels), values, axis, cells)
+    return written_out(heat_map("map", "Two transmitters", ("Upper, level", labels), ("Lower, level", labels), values, axis, cells))
 
 
 EVERY = [pressure_profile(), fan_chart(), FLOW, ranges(), LADDER, trended(), mapped()]
@@ -297,5 +300,5 @@ def test_shades_without_given_ends_follow_their_values():
     values, labels = np.array([[1.0, 9.0]]), ("a", "b")
     picture = Picture(height_px=500)
     for scale, top in ((1.0, 10.0), (10.0, 100.0)):
-        picture.show(heat_map("map", "Room", ("x", labels), ("y", ("",)), scale * values, Axis("Room", "pressure"), []))
+        picture.show(written_out(heat_map("map", "Room", ("x", labels), ("y", ("",)), scale * values, Axis("Room", "pressure"), [])))
         assert picture.figure.axes[0].images[0].get_clim()[1] == top

@@ -6,6 +6,7 @@ import pytest
 
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of
 from helpers.teaching.record import LearnerRecord
+from helpers.units.said import written_out
 from helpers.widgets import boxes
 from helpers.widgets.boxes import ExerciseBox
 from helpers.widgets.controls import UNITS
@@ -55,11 +56,11 @@ def answer(one, text):
 
 
 def right(one):
-    return one.exercise.answer.says(one.exercise.answer.value, one.exercise.system)
+    return written_out(one.exercise.answer.says(one.exercise.answer.value), one.exercise.system)
 
 
 def slip(one):
-    return one.exercise.answer.says(one.exercise.slips[0].gives, one.exercise.system)
+    return written_out(one.exercise.answer.says(one.exercise.slips[0].gives), one.exercise.system)
 
 
 def press_enter(one, text):

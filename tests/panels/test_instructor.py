@@ -20,6 +20,7 @@ from helpers.classroom.instructor import (
 from helpers.classroom.teaching import slip_counts
 from helpers.lessons import LESSONS
 from helpers.teaching.lesson import SOURCE
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Count, Slider, Steps, Tick
 
 KEYS = [of.key for of in LESSONS]
@@ -115,10 +116,10 @@ def test_a_demonstration_goes_by_its_buttons_and_back():
 def test_the_class_does_not_read_the_answers_beforehand():
     """They are folded away: the page shows them only when somebody opens them."""
     shown = Demo("pressure_window")
-    html, words = shown.card.render("Pa")
+    html, words = written_out(shown.card.render())
     assert html.startswith("<details><summary")
-    assert shown.story.says(shown.story.moves[0].see) in words
-    assert shown.story.says(shown.story.moves[0].see) not in shown.opening.value
+    assert written_out(shown.story.says(shown.story.moves[0].see)) in words
+    assert written_out(shown.story.says(shown.story.moves[0].see)) not in shown.opening.value
 
 
 def test_one_cell_shows_the_demonstration(monkeypatch):
@@ -140,7 +141,7 @@ def test_a_wrong_answer_is_told_with_its_use_and_with_what_it_rests_on(key):
     words = common_predictions(key)._repr_mimebundle_()["text/plain"]
     told = LESSONS.of(key).story
     assert SOURCE in words
-    for part in (told.wrong, told.tempting, told.prediction.ask("Pa"), told.says(told.moves[1].ask)):
+    for part in (told.wrong, told.tempting, written_out(told.prediction.ask()), told.says(told.moves[1].ask)):
         assert part in words
 
 
@@ -158,7 +159,7 @@ def test_the_plan_follows_its_choices_and_refuses_in_words():
     plan.start.text = "09:00"
     for length in LENGTHS:
         plan.length.value = length
-        assert plan_table(length, "09:00")[0] == plan.table.value
+        assert written_out(plan_table(length, "09:00"))[0] == plan.table.value
 
 
 # The example class

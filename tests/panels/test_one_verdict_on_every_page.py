@@ -21,6 +21,7 @@ from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.readings.words import out_said, sides_said, speed_judged
 from helpers.studies.report import inside_text
 from helpers.studies.tuning.trial import bench
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 SITES = ("Larkfield House", "Tannery Row")
@@ -105,14 +106,14 @@ def test_what_the_record_says_of_the_fallback_every_page_says(larkfield_design, 
     """The least bad way is called so wherever it is proposed, with how far a door is out when leaks are as they may be."""
     study = larkfield_design.fallback
     assert not study.best.good
-    out = out_said(study.best, "Pa")
+    out = written_out(out_said(study.best))
     assert f"{-min(study.best.worst.room_pa, study.best.box_room_pa):.1f} Pa" in out
-    record = failure_section(larkfield_design, "Pa").verdict
+    record = written_out(failure_section(larkfield_design)).verdict
     from helpers.lessons.average_lowest_highest import lesson
 
-    card = lesson.senior_card().render("Pa")[1]
-    told = review_of("larkfield_sound").bench.fallback_said("Pa")
-    steps = " ".join(row.must for row in injection_table(larkfield_design.site.transmitters, "average", fallback=study).rows)
+    card = written_out(lesson.senior_card().render())[1]
+    told = written_out(review_of("larkfield_sound").bench.fallback_said())
+    steps = written_out(" ".join(row.must for row in injection_table(larkfield_design.site.transmitters, "average", fallback=study).rows))
     assert out in steps
     assert out in told
     for words in (card, told, record):
@@ -151,8 +152,8 @@ def test_a_set_point_is_named_only_where_it_suits_every_weather_and_lessons_name
     from helpers.lessons.average_lowest_highest.questions import kept_set_point
     from helpers.studies.readings.faults_by_rule import rule_bench
 
-    here = inside_text(*rule_bench().set_points_pa(-9.0, rule="lowest"))
-    assert here in kept_set_point.find("Pa").words
+    here = written_out(inside_text(*rule_bench().set_points_pa(-9.0, rule="lowest")))
+    assert here in written_out(kept_set_point.find()).words
     assert here in rules_panel().put(rule="lowest", set_point_pa=40.0).words
     rules_panel().put(rule="average")
 
@@ -165,7 +166,7 @@ def test_as_stated_is_not_told_as_inside_where_the_set_point_is_not_held(larkfie
     state = bench_.held.state.copy()
     state[place] = "at full speed"
     bench_.__dict__["held"] = replace(bench_.held, state=state)
-    (told,) = two_temperatures(bench_, "Pa")
+    (told,) = written_out(two_temperatures(bench_))
     assert "every shut door is inside" not in told.figure
     assert "the set point is not held" in told.figure
 
@@ -173,13 +174,14 @@ def test_as_stated_is_not_told_as_inside_where_the_set_point_is_not_held(larkfie
 def test_both_sides_of_the_fallback_speed_stand_on_every_page(design):
     """In summary, section and schedule of the record, on the sheet of the day and in the review."""
     study = design.fallback
-    said = sides_said(study, "Pa")
+    said = written_out(sides_said(study))
     assert "too low" in said
     assert "too high" in said
     assert "relief damper stuck open" in said
-    assert said in failure_section(design, "Pa").verdict
-    assert said in " ".join(row.must for row in injection_table(design.site.transmitters, "average", fallback=study).rows)
-    assert any(said in line.why for line in settings_schedule(design.built, design.tuned, fallback=study, full=design.duty.full))
-    assert said in speed_judged(study, "Pa")  # which the review tells
+    assert said in written_out(failure_section(design)).verdict
+    assert said in written_out(" ".join(row.must for row in injection_table(design.site.transmitters, "average", fallback=study).rows))
+    lines = settings_schedule(design.built, design.tuned, fallback=study, full=design.duty.full)
+    assert any(said in written_out(line.why) for line in lines)
+    assert said in written_out(speed_judged(study))  # which the review tells
     if design.standing.stands:
-        assert any(said in line() for line in summary.lines(design, "Pa"))
+        assert any(said in written_out(line()) for line in summary.lines(design))

@@ -8,6 +8,7 @@ from helpers.plots.drawing import Drawing
 from helpers.plots.markup import KINDS, Verdict, VerdictLine, verdict_html
 from helpers.plots.picture import Picture
 from helpers.studies.status import STATUSES
+from helpers.units.said import unit_of
 from helpers.widgets.controls import UNITS, Entry, Slider
 from helpers.widgets.panel import Panel
 
@@ -39,9 +40,7 @@ def pascals(monkeypatch):
 
 def bar_panel(answer=None, prepare=None):
     controls = {"dp_pa": Slider("Pressure", "pressure", 0.0, 100.0, 1.0, 40.0), "storeys": Entry("Storeys", storeys)}
-    return Panel(
-        controls, Picture(Bar(), width_px=60), answer or (lambda system, dp_pa, storeys: (Verdict("good", "fine"), dp_pa)), prepare
-    )
+    return Panel(controls, Picture(Bar(), width_px=60), answer or (lambda dp_pa, storeys: (Verdict("good", "fine"), dp_pa)), prepare)
 
 
 def storeys(text):
@@ -55,7 +54,7 @@ def storeys(text):
 def test_several_controls_are_put_in_turn_and_answered_once():
     asked, prepared = [], []
 
-    def answer(system, dp_pa, storeys):
+    def answer(dp_pa, storeys):
         asked.append((dp_pa, storeys))
         return Verdict("good", "fine"), dp_pa
 
@@ -68,7 +67,7 @@ def test_several_controls_are_put_in_turn_and_answered_once():
 
 
 def test_picture_and_verdict_follow_the_slider():
-    panel = bar_panel(lambda system, dp_pa, storeys: (Verdict("good" if dp_pa < 60 else "wrong", f"{dp_pa:g}"), dp_pa))
+    panel = bar_panel(lambda dp_pa, storeys: (Verdict("good" if dp_pa < 60 else "wrong", f"{dp_pa:g}"), dp_pa))
     before = panel.picture.image.value
     panel.controls["dp_pa"].inner.value = 70.0
     assert panel.picture.image.value != before
@@ -98,7 +97,7 @@ def test_a_fault_of_the_panel_itself_is_told_on_the_page_and_not_hidden():
 def test_moves_that_pile_up_while_one_is_answered_are_answered_once_with_the_newest_value():
     busy, go_on, answered = Event(), Event(), []
 
-    def slow(system, dp_pa, storeys):
+    def slow(dp_pa, storeys):
         answered.append(dp_pa)
         if dp_pa == 50.0:
             busy.set()
@@ -131,7 +130,7 @@ def test_a_control_may_set_others_and_they_do_not_ask_again():
         if moved == "storeys":
             panel.controls["dp_pa"].value = 25.0
 
-    panel = bar_panel(lambda system, dp_pa, storeys: (answered.append(dp_pa) or Verdict("good", "fine"), dp_pa), prepare)
+    panel = bar_panel(lambda dp_pa, storeys: (answered.append(dp_pa) or Verdict("good", "fine"), dp_pa), prepare)
     panel.controls["storeys"].text = "7"
     assert answered == [40.0, 25.0]
 
@@ -146,10 +145,11 @@ def test_what_prepares_may_refuse_in_a_sentence_too():
 
 
 def test_the_unit_switch_of_one_panel_turns_all_panels():
-    systems = []
-    one, other = (bar_panel(lambda system, dp_pa, storeys: (systems.append(system) or Verdict("good", system), dp_pa)) for _ in range(2))
+    asked = []
+    one, other = (bar_panel(lambda dp_pa, storeys: (asked.append(1) or Verdict("good", unit_of("pressure")), dp_pa)) for _ in range(2))
     UNITS.system = "in. w.c."
     assert (one.verdict.words, other.verdict.words) == ("in. w.c.", "in. w.c.")
+    assert len(asked) == 2  # the switch writes out again what was answered once
     assert other.controls["dp_pa"].inner.description == "Pressure [in. w.c.]"
 
 

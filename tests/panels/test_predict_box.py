@@ -4,6 +4,7 @@ import pytest
 
 from helpers.teaching.lesson import Chosen, Measured, Outcome, Prediction
 from helpers.teaching.record import LearnerRecord
+from helpers.units.said import unit_of
 from helpers.widgets import boxes
 from helpers.widgets.boxes import FIRST, CompareBox, PredictBox
 from helpers.widgets.controls import UNITS
@@ -11,14 +12,14 @@ from helpers.widgets.controls import UNITS
 ASKED = []
 
 
-def find(system):
-    ASKED.append(system)
-    return Outcome(Measured(60.0, "pressure", 6.0), f"the <closer> leaves the rest, in {system}.")
+def find():
+    ASKED.append(1)
+    return Outcome(Measured(60.0, "pressure", 6.0), f"the <closer> leaves the rest, in {unit_of('pressure')}.")
 
 
-FIGURE = Prediction("figure", lambda system: f"How much <air>, in {system}?", find, dimension="pressure")
+FIGURE = Prediction("figure", lambda: f"How much <air>, in {unit_of('pressure')}?", find, dimension="pressure")
 ACTION = Prediction(
-    "action", lambda system: "Which?", lambda system: Outcome(Chosen("reverse", ("reverse", "direct")), "too high."), ("reverse", "direct")
+    "action", lambda: "Which?", lambda: Outcome(Chosen("reverse", ("reverse", "direct")), "too high."), ("reverse", "direct")
 )
 
 

@@ -3,6 +3,7 @@
 import pytest
 
 from helpers.teaching.derivation import Line, WorkedExample
+from helpers.units.said import unit_of
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
 
@@ -15,7 +16,7 @@ def example(last=50.0):
 
 
 def test_a_reading_follows_the_units():
-    reading = Reading(lambda system: (f"<p>in {system}</p>", f"in {system}"))
+    reading = Reading(lambda: (f"<p>in {unit_of('pressure')}</p>", f"in {unit_of('pressure')}"))
     assert reading.widget.value == "<p>in Pa</p>"
     UNITS.system = "in. w.c."
     assert reading.widget.value == "<p>in in. w.c.</p>"
@@ -47,7 +48,7 @@ def test_a_worked_card_speaks_inches_after_the_switch():
 
 
 def test_the_card_for_the_senior_numbers_its_lines():
-    card = SeniorCard(lambda system: (f"Hold 25 Pa & more, in {system}.", "Measure."))
+    card = SeniorCard(lambda: (f"Hold 25 Pa & more, in {unit_of('pressure')}.", "Measure."))
     shown = card._repr_mimebundle_()
     assert shown["text/plain"].splitlines() == ["Card for the senior", "1. Hold 25 Pa & more, in Pa.", "2. Measure."]
     assert "<li>Hold 25 Pa &amp; more, in Pa.</li>" in shown["text/html"]

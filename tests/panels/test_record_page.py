@@ -19,6 +19,7 @@ from helpers.record.design import Design
 from helpers.record.page import page_html, section_verdict
 from helpers.record.plot_builders import rules_compared
 from helpers.studies.report import Finding
+from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 EMPTY = {"meta", "img", "br"}
@@ -202,7 +203,7 @@ def test_signs_in_a_sites_name_are_shown_and_not_obeyed(record):
 @pytest.mark.parametrize("written", ["page", "page_in_inches"])
 def test_no_letter_of_a_records_pictures_is_cut_off_in_either_system(design, written, request):
     pictures = {attrs["alt"]: kept(attrs) for attrs in Tags(request.getfixturevalue(written)).of("img")}
-    rules = picture_of(rules_compared(design, 0, "Pa" if written == "page" else "in. w.c."))
+    rules = picture_of(written_out(rules_compared(design, 0), "Pa" if written == "page" else "in. w.c."))
     pictures["rules"] = Image.open(io.BytesIO(rules.png()))
     for words, picture in pictures.items():
         pixels = np.asarray(picture.convert("L"))
@@ -237,7 +238,7 @@ def test_a_piece_that_is_not_there_is_a_sentence_and_no_traceback(view):
 
 
 def test_three_rules_are_laid_beside_each_other_in_one_case(design):
-    data = rules_compared(design)
+    data = written_out(rules_compared(design))
     assert [entry.text.split(":")[0] for entry in data.legend[:-1]] == ["average reading", "lowest reading", "highest reading"]
     assert data.title == "Larkfield House, winter, doors shut: 3 rules"
 

@@ -18,14 +18,14 @@ ROWS = {
 MOST_PA = 60.0
 
 
-def judge(system, values, row):
+def judge(values, row):
     value = values[ROWS[row][1]["field"]]
     if value == 13.0:
         raise ZeroDivisionError("no such door")
     return ("wrong", "too much") if value is not None and value > MOST_PA else ("good", "in order")
 
 
-def whole(system, values):
+def whole(values):
     numbers = [value for value in values.values() if isinstance(value, float)]
     if 13.0 in numbers:
         raise ValueError("no such door")

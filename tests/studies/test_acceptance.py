@@ -18,6 +18,7 @@ from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.doors.window import pressure_window
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -92,7 +93,7 @@ def whole(row, **changes):
     ],
 )
 def test_a_door_is_passed_when_all_is_measured_and_nothing_is_past_a_limit(sheet, changes, state, words):
-    found, said = sheet.judge(4, whole(sheet.row(4), **changes))
+    found, said = written_out(sheet.judge(4, whole(sheet.row(4), **changes)))
     assert words in said
     assert found == state
 
@@ -100,10 +101,10 @@ def test_a_door_is_passed_when_all_is_measured_and_nothing_is_past_a_limit(sheet
 def test_no_pressure_is_judged_across_a_door_that_stands_open_but_the_speed_is(sheet, larkfield):
     row = sheet.row(sheet.open_doors[0])
     assert row.open_pa < 0.5  # nobody can measure that
-    assert sheet.judge(row.key, whole(row, open_pa=-3.0))[0] == "good"
-    assert sheet.judge(row.key, whole(row, speed_m_s=-0.1))[0] == "wrong"
+    assert written_out(sheet.judge(row.key, whole(row, open_pa=-3.0)))[0] == "good"
+    assert written_out(sheet.judge(row.key, whole(row, speed_m_s=-0.1)))[0] == "wrong"
     europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
-    told = [europe.judge(row.key, Measured(speed_m_s=speed)) for speed in (0.5, 1.0, 2.5)]
+    told = [written_out(europe.judge(row.key, Measured(speed_m_s=speed))) for speed in (0.5, 1.0, 2.5)]
     assert [state for state, _ in told] == ["wrong", "attention", "open"]
     assert "0.75 m/s asked for" in told[0][1]
     assert row.speed_m_s == pytest.approx(0.2, abs=0.02)
@@ -178,8 +179,8 @@ def test_the_worst_day_is_the_worst_of_all_weathers_and_minutes_with_the_doors_s
     dp = tower.hold(conditions_of(larkfield, cases)).air.door_dp_pa
     found = worst_of_doors(tower)
     assert found[0].pressure_pa == pytest.approx(dp.min(), abs=0.05)
-    assert found[0].short() == "22.2 Pa FAIL (winter, first minute)"
-    assert "FAIL" in worst_said(found)
+    assert written_out(found[0].short()) == "22.2 Pa FAIL (winter, first minute)"
+    assert "FAIL" in written_out(worst_said(found))
 
 
 @pytest.mark.parametrize(("set_point_pa", "state", "low"), [(28.0, "attention", 23.0), (35.0, "good", 30.0)])
@@ -204,8 +205,8 @@ def test_the_plant_is_proved_too_each_line_with_who_does_it_its_caution_and_not_
         assert one.caution
         assert one.judge(None)[0] == one.judge("soon")[0] == "open"
     force = next(one for one in designed.plant if one.dimension == "force")
-    assert "149 N at the latch stile to set in motion of stair door 13, limit 123 N; of all weathers up to 156 N" in force.told("Pa")
-    assert "33.5 lbf" in force.judge(force.figure, "in. w.c.")[1]  # read as expected it is past its limit
+    assert "149 N at the latch stile to set in motion of stair door 13, limit 123 N; of all weathers up to 156 N" in written_out(force.told)
+    assert "33.5 lbf" in written_out(force.judge(force.figure), "in. w.c.")[1]  # read as expected it is past its limit
     assert force.judge(force.figure)[0] == "wrong"
     states = ["good"] * len(designed.rows)
     assert designed.totals(states, (), beside=[force.judge(force.figure)])[0] == "wrong"
@@ -214,16 +215,16 @@ def test_the_plant_is_proved_too_each_line_with_who_does_it_its_caution_and_not_
 def test_a_site_without_standby_or_damper_has_no_lines_for_them_and_is_told_so():
     plant = acceptance_sheet(read_site(demo_sites()["Northgate Tower"])).plant
     assert not [one for one in plant if one.field.startswith(("relief", "mains off"))]
-    assert any("no standby power is stated" in one.told("Pa") for one in plant)
+    assert any("no standby power is stated" in one.told for one in plant)
 
 
 def test_what_hangs_on_the_weather_is_not_judged_before_it_is_stated(designed, sheet):
-    assert designed.judge(0, Measured(off_n=60.0))[0] == "open"
-    assert "once the temperatures of the day are stated" in designed.judge(0, Measured(off_n=60.0))[1]
-    state, said = sheet.judge(0, Measured(off_n=60.0))  # with the temperatures stated it is
+    assert written_out(designed.judge(0, Measured(off_n=60.0)))[0] == "open"
+    assert "once the temperatures of the day are stated" in written_out(designed.judge(0, Measured(off_n=60.0)))[1]
+    state, said = written_out(sheet.judge(0, Measured(off_n=60.0)))  # with the temperatures stated it is
     assert (state, "suction helped by 12." in said, "so the closer alone takes 72." in said) == ("wrong", True, True)
-    assert designed.judge(0, Measured(off_n=140.0))[0] == "wrong"  # past the limit to set it in motion in any weather
-    assert designed.judge(4, whole(designed.row(4)))[0] != "good"
+    assert written_out(designed.judge(0, Measured(off_n=140.0)))[0] == "wrong"  # past the limit to set it in motion in any weather
+    assert written_out(designed.judge(4, whole(designed.row(4))))[0] != "good"
 
 
 def test_air_that_hardly_goes_out_through_an_open_door_is_looked_at_where_the_standard_asks_for_no_speed(designed):
@@ -257,7 +258,7 @@ def test_whoever_lets_go_of_the_open_doors_is_told_how_far_the_pressure_jumps_to
     asked = designed
     alone = Tower(larkfield).solve(Conditions.of(larkfield, "winter"), asked.speed_hz[1]).door_dp_pa[0]
     assert asked.jump == (pytest.approx(alone.max()), int(alone.argmax()))
-    (said,) = [line for line in round_lines(asked) if "out of the swing" in line]
+    (said,) = [line for line in written_out(round_lines(asked)) if "out of the swing" in line]
     assert asked.worst_jump[0] == pytest.approx(104.0, abs=0.5)  # as full speed has it with the relief damper lifting late
     assert "88 Pa is expected in the site file's winter across the stair door of level 13, up to 104 Pa on another day (level 13" in said
 
@@ -291,17 +292,17 @@ def test_a_blank_of_the_standard_is_never_a_pass(larkfield):
     ],
 )
 def test_what_was_measured_is_judged_at_once(sheet, measured, state, words):
-    found, said = sheet.judge(4, measured)
+    found, said = written_out(sheet.judge(4, measured))
     assert found == state
     assert words in said
 
 
 def test_in_inches_the_judgement_speaks_inches(sheet):
-    assert "0.088 in. w.c." in sheet.judge(4, Measured(shut_pa=22.0), "in. w.c.")[1]
+    assert "0.088 in. w.c." in written_out(sheet.judge(4, Measured(shut_pa=22.0)), "in. w.c.")[1]
 
 
 def test_a_reading_just_short_of_the_least_is_not_written_like_it(sheet):
-    assert sheet.judge(4, Measured(shut_pa=24.8))[1].startswith("24.8 Pa, at least 25.0 Pa asked for: smoke can pass;")
+    assert written_out(sheet.judge(4, Measured(shut_pa=24.8)))[1].startswith("24.8 Pa, at least 25.0 Pa asked for: smoke can pass;")
 
 
 def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_open(larkfield):
@@ -340,7 +341,7 @@ def test_a_final_exit_that_takes_more_than_the_standard_allows_against_air_from_
 
 def test_a_reading_inside_the_window_but_short_of_the_standard_is_a_fail(larkfield):
     europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
-    state, said = europe.judge(4, Measured(shut_pa=28.0))
+    state, said = written_out(europe.judge(4, Measured(shut_pa=28.0)))
     assert state == "wrong"
     assert "EN 12101-6 asks for 50.0 Pa at least" in said
 
@@ -349,7 +350,7 @@ def test_the_second_round_opens_the_doors_that_the_design_takes_as_open_and_the_
     asked = acceptance_sheet(larkfield)
     assert (asked.open_doors, asked.open_exits, asked.designed) == ((6, 7), (0,), True)
     assert asked.row("final exit 0").opened
-    state, said = asked.judge(4, Measured(open_pa=15.0))
+    state, said = written_out(asked.judge(4, Measured(open_pa=15.0)))
     assert state == "wrong"
     assert "with the design's doors open, at least 25.0 Pa asked for" in said
     unknown = acceptance_sheet(larkfield.with_changes(design=None))

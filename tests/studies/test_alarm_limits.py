@@ -12,6 +12,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.alarms import DELAY_OPEN, MOST_HOURS, DoorInTheLoop, apart_of
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import alarm_lines, alarm_why
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -111,7 +112,7 @@ def sleepy(larkfield_design):
 def test_the_delay_is_that_of_the_tuning_to_be_entered_at_the_worst_of_its_lags(larkfield_design, sleepy):
     design, tuned = larkfield_design, larkfield_design.tuning.recommended
     study = fallback_study(sleepy, design.window).with_alarms(tuned=tuned)
-    limits, said = study.alarm_limits, alarm_why(study, "Pa")
+    limits, said = study.alarm_limits, written_out(alarm_why(study))
     low, high = (np.array([getattr(one, name) for one in limits.readings]) for name in ("low_pa", "high_pa"))
     event = DoorInTheLoop(sleepy, study.air.cases, tuned)
     found = event.outside_s(_beyond(event, low, high))
@@ -130,8 +131,8 @@ def test_the_delay_is_that_of_the_tuning_to_be_entered_at_the_worst_of_its_lags(
 def test_where_no_tuning_passes_no_delay_is_laid_down(larkfield_design, sleepy):
     study = fallback_study(sleepy, larkfield_design.window)
     assert study.alarm_limits.event_s is None
-    assert "tune first" in alarm_why(study, "Pa")
-    rows = {row[0]: row[2] for row in alarm_lines(study, "Pa")}
+    assert "tune first" in written_out(alarm_why(study))
+    rows = {row[0]: row[2] for row in written_out(tuple(alarm_lines(study)))}
     assert rows["PT-1 low"] == rows["difference of any two readings"] == rows["fan speed"] == DELAY_OPEN
 
 
@@ -147,15 +148,15 @@ class _Part:
 def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_study_has_it(design):
     study = design.fallback
     speed = f"alarm and fallback to {study.speed_hz:.1f} Hz"
-    rows = {row[0]: row[3:] for row in alarm_lines(study, "Pa")}
+    rows = {row[0]: row[3:] for row in written_out(tuple(alarm_lines(study)))}
     assert study.best.state == "attention"
     for name in ("PT-1 low", "PT-2 high", "difference of any two readings", "each reading, frozen"):
         assert rows[name][0] == speed
-    stuck = study.ways["nothing is done"].worst_of("PT-1 low stuck at the top of its range")
-    assert f"left alone, {stuck.failure}: {stuck.text()}" in rows["PT-1 low"][1]
+    stuck = written_out(study.ways["nothing is done"].worst_of("PT-1 low stuck at the top of its range"))
+    assert f"left alone, {stuck.failure}: {written_out(stuck.text())}" in rows["PT-1 low"][1]
     assert f"with every reading right in {len(study.alarm_limits.rung[0])} of {len(study.air.cases)} cases" in rows["PT-1 low"][1]
     assert rows["fan speed"][0] == "alarm only"
-    for does, why in (row[3:] for row in alarm_lines(study, "Pa", "46 Hz is beyond 40 Hz") if row[0] != "fan speed"):
+    for does, why in (row[3:] for row in written_out(tuple(alarm_lines(study, "46 Hz is beyond 40 Hz"))) if row[0] != "fan speed"):
         assert does == "alarm only"
         assert why.startswith(("FAIL: no way of falling back is to be entered", "as for PT-1 low"))
 
@@ -163,15 +164,15 @@ def test_of_each_alarm_it_is_said_whether_the_drive_falls_back_and_why_as_the_st
 def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_out_and_a_difference_goes_to_the_speed(design, monkeypatch):
     study = design.fallback
     monkeypatch.setattr(study, "best", study.ways["remaining reading at its own set point"])
-    rows = {row[0]: row[3] for row in alarm_lines(study, "Pa")}
+    rows = {row[0]: row[3] for row in written_out(tuple(alarm_lines(study)))}
     assert rows["each reading, frozen"] == "alarm and that reading left out, what remains at its own set point"
     assert rows["difference of any two readings"] == rows["PT-1 low"] == f"alarm and fallback to {study.speed_hz:.1f} Hz"
     monkeypatch.setattr(study, "alarm_limits", replace(study.alarm_limits, event_s=None))
-    rows = {row[0]: row[3] for row in alarm_lines(study, "Pa")}
+    rows = {row[0]: row[3] for row in written_out(tuple(alarm_lines(study)))}
     assert rows["PT-1 low"] == rows["difference of any two readings"] == "alarm only, as long as no delay is laid down"
     assert rows["each reading, frozen"].startswith("alarm and")
     monkeypatch.setattr(study, "best", study.ways["keep the speed"])
-    assert {row[3] for row in alarm_lines(study, "Pa")} == {"alarm only"}
+    assert {row[3] for row in written_out(tuple(alarm_lines(study)))} == {"alarm only"}
 
 
 SLOW = {
@@ -186,7 +187,7 @@ def test_a_reading_that_lives_but_is_slow_is_not_called_frozen(stair, changes):
     quick, slow = (fallback_study(Tower(site), pressure_window(site)) for site in (stair(), stair(**changes)))
     limits = slow.alarm_limits
     assert limits.frozen_s > 2 * quick.alarm_limits.frozen_s
-    assert any(f"{limits.lag_s:.2g} s of transmitter" in row[-1] for row in alarm_lines(slow, "Pa"))
+    assert any(f"{limits.lag_s:.2g} s of transmitter" in row[-1] for row in written_out(tuple(alarm_lines(slow))))
     draws, keep = np.random.default_rng(4), np.exp(-limits.renewed_s / limits.lag_s)
     noise = [draws.standard_normal(1000)]  # of one step behind the lag, as the text asks for
     while len(noise) * limits.renewed_s <= limits.frozen_s:

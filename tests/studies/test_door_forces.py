@@ -9,6 +9,7 @@ from helpers.studies.commissioning.fields import Measured
 from helpers.studies.doors.forces import door_forces, force_where_measured
 from helpers.studies.report import Table
 from helpers.studies.status import folded, word_of
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +41,9 @@ def test_the_street_doors_closer_breaks_the_third_us_force_with_the_fan_off_and_
 
 
 def test_a_closer_over_the_limit_is_told_as_one_that_no_pressure_mends(found):
-    finding = next(one for one in found.findings() if "street" in one.what and "closer" in one.what and one.severity == "wrong")
+    finding = next(
+        one for one in written_out(tuple(found.findings())) if "street" in one.what and "closer" in one.what and one.severity == "wrong"
+    )
     assert "fan off" in finding.why
     assert "no pressure, fan or set point" in finding.why
     assert finding.figure == "74.4 N at the latch stile, limit 66.7 N"
@@ -118,16 +121,16 @@ def test_a_closer_stated_to_give_back_all_and_strong_enough_shuts_the_door(larkf
 
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])
 def test_no_row_of_the_tables_past_its_limit_is_passed(found, system):
-    table: Table = found.table(system)
+    table: Table = written_out(found.table(), system)
     assert len(table.states) == len(table.rows) == len(found.rows)
     for row, state in zip(found.rows, table.states, strict=True):
         past = [force for force in (row.off_n, row.on_n) if force is not None and force > row.limit_n]
         assert (state == "wrong") == bool(past)
-    assert len(found.relatch_table(system).rows) == 1
+    assert len(written_out(found.relatch_table(), system).rows) == 1
 
 
 def test_forces_near_their_limit_are_shown_with_the_digit_that_tells_them_apart(found):
-    row = next(row for row in found.table("in. w.c.").rows if row[1] == "open to the full width" and "flat" in row[0])
+    row = next(row for row in written_out(found.table(), "in. w.c.").rows if row[1] == "open to the full width" and "flat" in row[0])
     assert row[3:5] == ("15.0 lbf", "14.5 lbf")
 
 
@@ -167,5 +170,6 @@ def test_window_record_and_sheet_say_the_same_of_the_street_door(larkfield, lark
     assert f"surely up to {surely}" in " ".join(in_window)
     assert surely in in_record
     assert (
-        f"more than its closer surely shuts against ({row.window.relatch_pa[0]:.1f} Pa)" in sheet.judge(row.key, Measured(shut_pa=50.0))[1]
+        f"more than its closer surely shuts against ({row.window.relatch_pa[0]:.1f} Pa)"
+        in written_out(sheet.judge(row.key, Measured(shut_pa=50.0)))[1]
     )

@@ -6,6 +6,7 @@ from helpers.formulas import air
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.sensitivity import doubts_card, left_out_card
 from helpers.studies.sensitivity import doubts, left_out
+from helpers.units.said import written_out
 
 LARKFIELD, NORTHGATE = (read_site(demo_sites()[name]) for name in ("Larkfield House", "Northgate Tower"))
 
@@ -61,8 +62,8 @@ def test_the_discharge_coefficient_moves_the_fan_and_not_the_doors(larkfield):
 
 
 def test_a_transmitter_wrong_by_its_accuracy_moves_what_is_held_by_as_much(larkfield):
-    assert larkfield[1]["The transmitters"].ends_say() == ("38.8 Pa", "41.3 Pa")
-    assert larkfield[1]["The transmitters"].ends_say("in. w.c.") == ("0.156 in. w.c.", "0.166 in. w.c.")
+    assert written_out(larkfield[1]["The transmitters"].ends) == ("38.8 Pa", "41.3 Pa")
+    assert written_out(larkfield[1]["The transmitters"].ends, "in. w.c.") == ("0.156 in. w.c.", "0.166 in. w.c.")
 
 
 def test_another_site_has_other_doubts():
@@ -77,12 +78,12 @@ def test_what_is_left_out_has_the_size_the_formulas_give():
     assert fire.pressure_pa == pytest.approx(air.smoke_barrier_pressure(2.6, margin_pa=0.0), rel=0.01)
     assert gusts.pressure_pa == pytest.approx(1.25 * air.wind_pressure(4.0, 0.8))
     assert 20 < car.pressure_pa < 25
-    assert "8.53 ft" in fire.basis("in. w.c.")
+    assert "8.53 ft" in written_out(fire.basis, "in. w.c.")
 
 
 def test_the_cards_say_it_in_both_systems():
     for card in (doubts_card(), left_out_card()):
-        metric, inch = (card.render(system)[1] for system in ("Pa", "in. w.c."))
+        metric, inch = (written_out(card.render(), system)[1] for system in ("Pa", "in. w.c."))
         assert " Pa" in metric
         assert " Pa" not in inch
         assert "w.c.." not in inch

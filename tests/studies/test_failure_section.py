@@ -9,6 +9,7 @@ from helpers.record.sections.failed_readings import failure_section
 from helpers.studies.readings.failures import KEPT, SPEED
 from helpers.studies.readings.words import fallback_said, out_said, sides_said
 from helpers.studies.status import SEVERITIES
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -18,7 +19,7 @@ def design():
 
 @pytest.fixture(scope="module")
 def section(design):
-    return failure_section(design, "Pa")
+    return written_out(failure_section(design))
 
 
 def table(section, key):
@@ -26,13 +27,13 @@ def table(section, key):
 
 
 def test_the_verdict_names_the_best_way_and_says_so_where_none_holds_every_door(design, section):
-    assert fallback_said(design.fallback, "Pa") in section.verdict
+    assert written_out(fallback_said(design.fallback)) in section.verdict
     best = design.fallback.best
     assert ("No way of falling back keeps every shut door inside" in section.verdict) is not best.good
-    assert out_said(best, "Pa") in section.verdict
+    assert written_out(out_said(best)) in section.verdict
     assert "it holds)" not in section.verdict
     finding = section.findings[0]
-    assert out_said(best, "Pa") in finding.figure
+    assert written_out(out_said(best)) in finding.figure
 
 
 def test_a_way_that_puts_a_door_out_is_fail_and_so_is_using_the_good_one_at_the_set_point_of_both(design, section):
@@ -55,7 +56,7 @@ def test_what_the_best_way_rests_on_is_told_with_every_state_of_the_damper_and_t
     assert {f"the {state}" for state, _ in design.fallback.dampers} < {row[0] for row in rows.rows}
     for row, state in zip(rows.rows, rows.states, strict=True):
         assert (state == "wrong") == (" out" in row[1] + row[2])
-    assert sides_said(design.fallback, "Pa") in section.findings[0].figure
+    assert written_out(sides_said(design.fallback)) in section.findings[0].figure
 
 
 def test_the_case_table_has_every_case_and_the_margins_to_both_limits(design, section):
@@ -67,7 +68,7 @@ def test_the_case_table_has_every_case_and_the_margins_to_both_limits(design, se
 
 
 def test_inches_have_no_pascals(design):
-    section = failure_section(design, "in. w.c.")
+    section = written_out(failure_section(design), "in. w.c.")
     said = [section.verdict, *section.notes, *(finding.figure for finding in section.findings)]
     said += [cell for table in section.tables for row in table.rows for cell in row]
     assert not any(" Pa" in text or " N " in text for text in said)
@@ -79,13 +80,13 @@ def test_a_stair_without_limits_says_why_nothing_was_tried():
         def fallback(self):
             raise ValueError("window must limit at least one door, got none")
 
-    section = failure_section(Unlimited(), "Pa")
+    section = written_out(failure_section(Unlimited()))
     assert section.verdict == "Not for this site: window must limit at least one door, got none."
     assert section.findings[0].severity == "open"
 
 
 def test_one_transmitter_is_told_to_be_one(stair):
-    section = failure_section(design_for(stair(6, transmitters=[{"level": 2}])), "Pa")
+    section = written_out(failure_section(design_for(stair(6, transmitters=[{"level": 2}]))))
     assert any("One reading alone" in finding.what for finding in section.findings)
     assert SPEED in section.verdict
 
@@ -115,7 +116,7 @@ def other(stair, a_transmitter, request):
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])
 def test_other_sites_are_judged_by_the_same_rule(other, system):
     design = other
-    section, best = failure_section(design, system), design.fallback.best
+    section, best = written_out(failure_section(design), system), design.fallback.best
     if best is None:
         assert section.findings[0].severity == "wrong"
         return

@@ -17,6 +17,7 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.failures import KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, failures_of
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import fallback_judged, no_speed_said, out_said, speed_judged
+from helpers.units.said import written_out
 
 STATED_SHUT = tuple(Case(f"{weather}, doors shut", weather) for weather in ("winter", "summer", "mild"))
 
@@ -167,7 +168,7 @@ def test_what_the_design_does_not_ask_for_and_no_speed_holds_is_named_and_not_co
     assert found.unheld == ()
     assert any(case.open_doors == tuple(site.design.open_doors) and not case.open_exits for case in found.air.cases)
     assert found.best.good
-    assert out_said(found.best, "Pa") == ""
+    assert written_out(out_said(found.best)) == ""
     asked = study_of(site.with_changes(design={"open_exits": [0], "open_doors": [2, 3]}))
     assert set(asked.unheld) > set(found.not_judged)  # with one stair door of the two shut, too
     assert not asked.best.good
@@ -180,11 +181,13 @@ def test_where_no_speed_suits_every_shut_door_both_ends_are_told_in_one_sentence
         solved = larkfield.air.tower.solve(conditions_of(larkfield.site, shut), cell.speed_hz)
         worst = solved.door_dp_pa.min() - 25.0 if end == "low" else 60.8 - solved.door_dp_pa.max()
         assert cell.room_pa == pytest.approx(worst, abs=0.3)
-        assert f"at {cell.speed_hz:.1f} Hz the {cell.column.text} is {-cell.room_pa:.1f} Pa too {end}" in fallback_judged(larkfield, "Pa")
-    said = speed_judged(larkfield, "Pa")
-    assert no_speed_said(larkfield, "Pa") in said
+        assert f"at {cell.speed_hz:.1f} Hz the {cell.column.text} is {-cell.room_pa:.1f} Pa too {end}" in written_out(
+            fallback_judged(larkfield)
+        )
+    said = written_out(speed_judged(larkfield))
+    assert written_out(no_speed_said(larkfield)) in said
     assert said.startswith("FAIL")
-    told = out_said(larkfield.best, "Pa")
+    told = written_out(out_said(larkfield.best))
     assert told in said
     assert told.startswith("already with the leaks of the file: stair door of level 13 at ")
     assert "first minute: no speed holds it" in told
@@ -221,7 +224,7 @@ def test_a_row_of_a_door_beside_a_transmitter_passes_only_where_both_of_its_door
     outside = next(one.believed for one in larkfield.beside if not one.believed.good)
     rows = [replace(larkfield.beside[0], believed=a, left_out=b) for a in (inside, outside) for b in (inside, outside, None)]
     study = SimpleNamespace(beside=rows, site=larkfield.site)
-    assert _beside_table(study, "Pa").states == ("good", "wrong", "good", "wrong", "wrong", "wrong")
+    assert written_out(_beside_table(study)).states == ("good", "wrong", "good", "wrong", "wrong", "wrong")
 
 
 def test_a_door_open_beside_a_transmitter_does_not_widen_the_alarm_limits(stair):
@@ -303,7 +306,7 @@ def test_of_three_readings_a_lost_one_leaves_the_loop_to_the_others_where_they_h
     for name, room in found.one_lost_pa.items():
         assert room <= min(found.ways[name].worst_of(text).room_pa for text in one) + 0.1
     assert found.one_lost_pa[found.best.name] > 0
-    assert re.search("[0-9.]+ Hz where fewer (than two )?are left", fallback_judged(found, "Pa"))
+    assert re.search("[0-9.]+ Hz where fewer (than two )?are left", written_out(fallback_judged(found)))
     assert study_of(site).one_lost_pa == {}
 
 

@@ -13,6 +13,7 @@ from helpers.studies.cases import usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import fan_duty
 from helpers.studies.readings.rules import compare_rules
+from helpers.units.said import written_out
 
 SYSTEMS = ("Pa", "in. w.c.")
 
@@ -50,7 +51,7 @@ def test_several_outlets_ask_for_the_same_fan_whatever_the_file_states(northgate
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_a_fan_of_a_fifth_is_not_enough_and_nothing_is_bought(larkfield, system):
     record = design_for(with_fan(larkfield, 0.2)).record(system)
-    told = " ".join([record.headline, *written_out(record)])
+    told = " ".join([record.headline, *all_texts(record)])
     assert record.summary[0].startswith("No fan is to be chosen yet: first the set point")
     assert not re.search(r"\bbuy\b", told, re.IGNORECASE)
     assert any(finding.severity == "wrong" and finding.what.startswith("Not enough") for finding in record.section("fan").findings)
@@ -103,7 +104,7 @@ def test_one_transmitter_range_goes_through_the_whole_record(other_range, system
             if value is not None and 0 <= percent <= 100:
                 assert value == pytest.approx(bought.low_pa + percent / 100 * bought.span_pa)
     assert other_range.tuning.span_pa == bought.span_pa
-    ends = [found for text in written_out(record, leave_out=("ranges", "choices")) for found in ends_in(text)]
+    ends = [found for text in all_texts(record, leave_out=("ranges", "choices")) for found in ends_in(text)]
     assert ends
     for (low, high), text in ends:
         assert (low is None, high is None) != (True, True)
@@ -111,7 +112,7 @@ def test_one_transmitter_range_goes_through_the_whole_record(other_range, system
         assert high is None or high in (pytest.approx(bought.high_pa, rel=0.006), pytest.approx(bought.span_pa, rel=0.006)), text
     if bought != stated:
         told = " ".join(record.section("settings").notes)
-        assert stated.text(system) in told
+        assert written_out(stated.text(), system) in told
         assert ("in place of" in told) == other_range.standing.stands
 
 
@@ -131,7 +132,7 @@ def ends_in(text):
             yield (float(low) * scale[label], float(high) * scale[label]), text
 
 
-def written_out(record, leave_out=()):
+def all_texts(record, leave_out=()):
     """Every text of a record."""
     yield from record.summary
     for section in record.sections:
@@ -152,7 +153,7 @@ def test_a_site_whose_doors_suit_no_pressure_says_so_first_and_recommends_nothin
     assert record.summary[0].startswith("No pressure suits the doors")
     assert len(record.summary) == 2
     assert re.search("closer|leaf", record.summary[1])
-    every = " ".join(written_out(record))
+    every = " ".join(all_texts(record))
     for word in (r"\bbuy\b", r"\bgain of\b", r"^set the", "works with"):
         assert not re.search(word, every, re.IGNORECASE), word
     assert record.findings[0].severity == "wrong"
@@ -198,8 +199,8 @@ def test_a_pressure_that_no_usual_fan_gives_is_said_to_be_one(larkfield):
     narrow = larkfield.with_changes(fan={"duct_loss_pa": 3000.0})
     needed = duty_of(narrow).needed
     assert needed.pressure_pa.max() > 2500
-    assert "more than a usual fan gives (2500 Pa" in needed.said()
-    assert "a usual fan" not in duty_of(larkfield).needed.said()
+    assert "more than a usual fan gives (2500 Pa" in written_out(needed.said())
+    assert "a usual fan" not in written_out(duty_of(larkfield).needed.said())
 
 
 @pytest.mark.parametrize(("effect", "sign"), [("supply", 1), ("exhaust", -1)])
@@ -215,27 +216,27 @@ def test_the_fan_to_buy_is_asked_for_in_standard_air_too_as_its_catalogue_has_it
     ratio = 0.729 * 1.204 / 1.2 * 293.15 / (273.15 + inlet_c)
     assert needed.standard_pa[place] == pytest.approx(needed.pressure_pa[place] / ratio, rel=0.02 if sign > 0 else 0.06)
     said = f"against {needed.standard_pa[place]:.0f} Pa on its catalogue curve (standard air, 1.2"
-    assert said in needed.duty_text()
+    assert said in written_out(needed.duty_text())
     assert needed.pressure_pa[place] < needed.standard_pa[place]
-    assert "lb/ft³" in needed.duty_text("in. w.c.")
+    assert "lb/ft³" in written_out(needed.duty_text(), "in. w.c.")
 
 
 def test_no_fan_is_bought_for_a_set_point_that_leaves_a_door_outside(larkfield):
     site = larkfield.with_changes(design={"open_doors": (6, 7), "open_exits": ()}, control={"set_point_pa": 25.0})
     record = design_for(site).record()
     assert record.summary[0].startswith("No fan is to be chosen yet: ")
-    assert not any(re.search(r"\bbuy\b", text, re.IGNORECASE) for text in (record.headline, *written_out(record)))
+    assert not any(re.search(r"\bbuy\b", text, re.IGNORECASE) for text in (record.headline, *all_texts(record)))
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
 @pytest.mark.parametrize("share", [0.2, 3.0])
 def test_what_is_asked_reads_the_same_whatever_fan_the_file_states(larkfield, as_filed, share, system):
-    assert duty_of(with_fan(larkfield, share, 60.0)).needed.duty_text(system) == as_filed.duty_text(system)
+    assert written_out(duty_of(with_fan(larkfield, share, 60.0)).needed.duty_text(), system) == written_out(as_filed.duty_text(), system)
 
 
 def test_a_share_of_nothing_against_nothing_is_a_fail(larkfield):
     design = Design(with_fan(larkfield, 0.05), drawn=20)
     assert design.placement.best.inside == 0
-    (finding,) = placement_section(design, "Pa").findings
+    (finding,) = written_out(placement_section(design)).findings
     assert finding.severity == "wrong"
     assert finding.what == "In the site's own weathers no place or rule tried keeps every door inside its window"

@@ -6,6 +6,7 @@ import pytest
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.studies.duty.hand_method import flow_ladder
+from helpers.units.said import written_out
 
 CFM, INWC = 0.3048**3 / 60, 249.0889
 
@@ -80,8 +81,8 @@ def test_cold_outdoor_air_is_counted_as_less_volume_at_the_inlet(stair):
 def test_the_reasons_are_written_in_the_chosen_units(larkfield):
     ladder = flow_ladder(larkfield)
     assert "kg/m³" in ladder.reasons()[0]
-    assert "lb/ft³" in ladder.reasons("in. w.c.")[0]
-    assert "cfm" in ladder.verdict("in. w.c.")
+    assert "lb/ft³" in written_out(ladder.reasons(), "in. w.c.")[0]
+    assert "cfm" in written_out(ladder.verdict(), "in. w.c.")
 
 
 def test_a_pressure_that_the_weather_alone_exceeds_is_a_rung_without_flow(stair):

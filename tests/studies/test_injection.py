@@ -12,6 +12,7 @@ from helpers.studies.commissioning.injection import PARTS, injection_table, pane
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
+from helpers.units.said import written_out
 
 PROPERTY = settings(max_examples=40, derandomize=True, deadline=None)
 
@@ -227,13 +228,13 @@ def test_nonsense_gets_one_sentence(arguments, words):
 def test_steps_that_hold_two_readings_further_apart_than_the_difference_alarm_are_named_with_what_to_do(fallback):
     limits, taps = fallback.alarm_limits, fallback.site.transmitters
     table = injection_table(taps, "average", fallback=fallback)
-    numbers, apart = table.apart(limits.deviation_pa)
+    numbers, apart = written_out(table.apart(limits.deviation_pa))
     for number, found in enumerate(table.rows, 1):
         shown = None not in found.readings_pa and found.part != "alarms"
         assert (number in numbers) == (shown and max(found.readings_pa) - min(found.readings_pa) > limits.deviation_pa)
     assert apart > limits.deviation_pa
-    assert table.apart(None) is None
-    assert injection_table((tap("A"),), "average").apart(5.0) is None
+    assert written_out(table.apart(None)) is None
+    assert written_out(injection_table((tap("A"),), "average").apart(5.0)) is None
 
 
 def test_the_records_injection_table_says_when_both_readings_are_taken_away(larkfield_design):

@@ -7,6 +7,7 @@ from helpers.formulas.low_demand import CYCLES, NEVER_STOPS, NO_WINDOW, RIGHT, L
 from helpers.model.air.conditions import Conditions, Hours, conditions_of_hours, demo_weather, read_hours
 from helpers.model.air.tower import Tower
 from helpers.studies.low_demand.study import Demand, FireMode, low_demand_study
+from helpers.units.said import written_out
 
 RULE = LowDemandRule(38.0, 10.0, 10.0, 5.0)
 
@@ -147,7 +148,7 @@ def test_a_motor_outside_the_table_is_said_to_be(comfort, year, street):
 
 
 def test_the_table_shows_every_trial(found):
-    table = found.table("in. w.c.")
+    table = written_out(found.table(), "in. w.c.")
     assert len(table.rows) == len(found.trials) == 8
     assert table.rows[0][-1].endswith("hp")
 

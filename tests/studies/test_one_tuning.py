@@ -12,6 +12,7 @@ from helpers.model.plants.strategies import read_any_strategy
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.tuning.process import process_gain
 from helpers.studies.tuning.trial import bench
+from helpers.units.said import written_out
 
 PAIR = re.compile(r"gain (?:of )?([\d.]+) %/%[^.]*? integral time (?:of )?([\d.]+) s")
 
@@ -67,7 +68,7 @@ def test_lesson_panel_predictions_and_card_name_the_pair_of_the_record(design, b
     assert design.site.transmitters == bench().site.transmitters
     assert (bench().recommended.gain, bench().recommended.integral_s) == pair
     assert questions.tuned() == pair
-    assert pairs(questions.span.ask("Pa")) == [pair]
+    assert pairs(written_out(questions.span.ask())) == [pair]
     assert pairs(lesson.study()._repr_mimebundle_()["text/plain"])[0] == pair
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"].splitlines()
     assert pairs(card[2]) == [pair]
@@ -93,12 +94,12 @@ def test_the_review_of_a_strategy_with_the_sites_own_lags_proposes_the_pair_of_t
     sound = read_any_strategy(Path(__file__).parents[2] / "data" / "strategies" / "larkfield_sound.toml")
     as_the_site = sound.with_changes(inputs=[{"damping_s": None}] * 2, loop={"gain": 1.07, "integral_time_s": 0.53})
     bench = ReviewBench(as_the_site, larkfield)
-    assert pairs(bench.proposed("Pa")) == [(best.gain, best.integral_s)]
+    assert pairs(written_out(bench.proposed())) == [(best.gain, best.integral_s)]
     assert bench.tuning.own.lacks
-    assert "the record's pair, safe over the whole box of this loop too" in bench.proposed("Pa")
+    assert "the record's pair, safe over the whole box of this loop too" in written_out(bench.proposed())
     slower = ReviewBench(sound.with_changes(inputs=[{"damping_s": 3.0}] * 2), larkfield)
     assert not slower.tried_pair(best.gain, best.integral_s).safe
-    own_lags = slower.proposed("Pa")
+    own_lags = written_out(slower.proposed())
     assert pairs(own_lags)[0] != (best.gain, best.integral_s)
     assert pairs(own_lags)[1] == (best.gain, best.integral_s)
     assert "not the record's pair" in own_lags

@@ -10,6 +10,7 @@ from helpers.formulas.uncertainty import wilson_interval
 from helpers.record.sections.time import _placement_findings
 from helpers.studies.placement.lookup import Tally
 from helpers.studies.placement.study import Choice, candidate_levels, choices_of, own_choice, spread_triples
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -55,25 +56,25 @@ def test_of_several_set_points_the_heat_map_shows_the_best(placed, larkfield):
     assert found.heat_map("average").share[0, 1] == max(shares.values())
     assert shares[40.0] == shares[None]  # the site's own, at the site's set point
     assert shares[5.0] == 0  # every door asks for 25 Pa
-    assert "held at 5 to 60 Pa" in found.verdict()
+    assert "held at 5 to 60 Pa" in written_out(found.verdict())
 
 
 def test_the_answer_in_words_names_the_best_the_sites_own_and_what_no_transmitter_mends(larkfield_placement):
-    found, said = larkfield_placement, larkfield_placement.verdict()
+    found, said = larkfield_placement, written_out(larkfield_placement.verdict())
     own = found.result(found.number_of(found.question.own))
-    gained, lost = found.against(found.best.choice, own.choice)
+    gained, lost = written_out(tuple(found.against(found.best.choice, own.choice)))
     assert gained - lost == round(60 * (found.best.inside - own.inside))
     for words in (
         f"{len(found.choices)} choices, held at 40 Pa, under the same 60 drawn conditions",
-        f"Best: {found.best.choice.text()}, with all doors inside their windows in {100 * found.best.inside:.1f} %",
+        f"Best: {written_out(found.best.choice.text())}, with all doors inside their windows in {100 * found.best.inside:.1f} %",
         f"average of levels 1 and 12, reaches {100 * own.inside:.1f} %",
         f"In {100 * (~found.inside.any(axis=0)).mean():.1f} % of conditions no choice at all",
         "On the site's own levels the other rules reach: lowest",
-        f"The best single one, {found.best_of(count=1).choice.text()}",
+        f"The best single one, {written_out(found.best_of(count=1).choice.text())}",
     ):
         assert words in said
-    assert "in. w.c." in found.verdict("in. w.c.")
-    assert " Pa" not in found.verdict("in. w.c.")
+    assert "in. w.c." in written_out(found.verdict(), "in. w.c.")
+    assert " Pa" not in written_out(found.verdict(), "in. w.c.")
 
 
 def test_the_table_gives_the_best_ones_and_the_sites_own(larkfield_placement):
@@ -147,7 +148,7 @@ def test_shares_whose_intervals_overlap_can_be_told_apart_on_the_same_conditions
     assert (pair.gained, pair.lost, pair.told_apart) == (18, 5, True)
     (said,) = [
         finding
-        for finding in _placement_findings(found, in_order(found), "Pa")
+        for finding in written_out(_placement_findings(found, in_order(found)))
         if "site's own" in finding.what or "Another place" in finding.what
     ]
     assert said.severity == "attention"
@@ -162,7 +163,7 @@ def test_a_choice_that_cannot_be_told_from_the_best_is_no_pass_where_its_doors_a
         inside = np.zeros((2, 250), bool)
         inside[0, :held], inside[1, 1 : held + 1] = True, True
         found = of_two(larkfield_placement, inside, np.arange(2.0))
-        (said[held],) = [one for one in _placement_findings(found, in_order(found), "Pa") if "site's own" in one.what]
+        (said[held],) = [one for one in written_out(_placement_findings(found, in_order(found))) if "site's own" in one.what]
         assert said[held].what == "250 drawn conditions cannot tell the site's own transmitters from the best"
     assert said[4].severity == "attention"
     assert said[4].figure.startswith("1.6 % against 1.6 %: out in 1")

@@ -11,6 +11,7 @@ from helpers.record.sections.time import NO_PLACE, _placement_findings
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.placement.sampling import draw, stated_weathers
 from helpers.studies.placement.study import Choice, place_transmitters
+from helpers.units.said import written_out
 from tests.house.demo_designs import site_of
 
 CHOICES = (Choice((1, 4), "average"), Choice((0, 4), "lowest"))
@@ -33,7 +34,7 @@ def with_inside(study, inside):
 def findings(drawn, stated, own=CHOICES[0]):
     study, at_design = judged()
     study = replace(study, question=replace(study.question, own=own))
-    return list(_placement_findings(with_inside(study, drawn), with_inside(at_design, stated), "Pa"))
+    return list(written_out(_placement_findings(with_inside(study, drawn), with_inside(at_design, stated))))
 
 
 EVERY, NONE = np.ones(10, bool), np.zeros(10, bool)
@@ -49,7 +50,7 @@ def test_where_no_place_holds_in_the_sites_own_weathers_a_set_point_comes_first_
 def test_a_place_that_fails_in_the_design_weather_is_past_a_limit_however_good_its_year():
     (told,) = findings([EVERY, EVERY], [[True, True, False], [True] * 3])
     assert told.severity == "wrong"
-    assert told.remedy == CHOICES[1].text("Pa")
+    assert told.remedy == written_out(CHOICES[1].text())
 
 
 def test_what_is_proposed_holds_in_the_sites_own_weathers():

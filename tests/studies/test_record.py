@@ -23,6 +23,7 @@ from helpers.studies.cases import same_but_stair_air
 from helpers.studies.commissioning.sheets import injection_missing
 from helpers.studies.report import Record, Written
 from helpers.studies.status import SEVERITIES
+from helpers.units.said import written_out
 
 CLOSES = {"street": {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}}  # else Larkfield's street door fails first
 
@@ -48,7 +49,7 @@ def test_the_record_goes_from_the_window_to_the_injection_table(larkfield_record
 def test_the_record_lists_what_the_site_file_does_not_state(design, system):
     (table,) = (table for table in design.record(system).sections[0].tables if table.key == "not_stated")
     told = "\n".join(row[0] for row in table.rows)
-    assert told.split("\n") == list(filled_in(design.site, system))
+    assert told.split("\n") == list(written_out(filled_in(design.site), system))
     assert "input scan: not stated; taken as" in told
 
 
@@ -153,7 +154,7 @@ def test_a_rule_that_fails_says_which_rule_and_set_point_would_do(larkfield_with
     assert "no rule and set point found" in wrong[0].remedy  # where the doors are inside a final exit stays ajar: no figure to enter
     assert "does not keep every door inside its window" in record.summary[-1]
     higher = design_for(read_site(demo_sites()["Tannery Row"]).with_changes(control={"set_point_pa": 45.0}))
-    wrong = [finding for finding in rule_section(higher, "Pa").findings if finding.severity == "wrong"]
+    wrong = [finding for finding in written_out(rule_section(higher)).findings if finding.severity == "wrong"]
     assert "works with" in wrong[0].remedy
 
 
@@ -246,7 +247,7 @@ def test_a_single_storey_with_one_transmitter_has_a_record(stair):
 
 def test_a_signal_with_a_dead_zero_and_unlike_ranges_are_pointed_out(stair):
     site = stair(transmitters=[{"signal": "0-10 V"}, {"range_high_pa": 250.0}])
-    told = " ".join(finding.what for finding in signal_section(design_for(site), "Pa").findings)
+    told = " ".join(finding.what for finding in written_out(signal_section(design_for(site))).findings)
     assert "A dead wire cannot be told from no pressure: PT-1" in told
     assert "different ranges" in told
 
@@ -257,7 +258,7 @@ def test_a_range_stated_that_is_only_the_least_bad_is_not_advised_against_itself
     )
     design = design_for(site)
     assert design.range.chosen == design.range.stated
-    (finding,) = range_section(design, "Pa").findings
+    (finding,) = written_out(range_section(design)).findings
     assert (finding.severity, finding.remedy) == (design.range.chosen.state, "another set point or transmitter")
     assert finding.severity == "wrong"
     assert finding.what == "No usual range suits; the one stated, 0 to 125 Pa, is the least bad"
@@ -266,17 +267,17 @@ def test_a_range_stated_that_is_only_the_least_bad_is_not_advised_against_itself
 def test_another_span_asks_for_another_gain(stair):
     site = stair(transmitters=[{"range_high_pa": 1000.0}] * 2)
     design = design_for(site)
-    gain = next(figure for figure in signal_section(design, "Pa").figures if figure.label == "Gain for the range chosen")
+    gain = next(figure for figure in written_out(signal_section(design)).figures if figure.label == "Gain for the range chosen")
     assert gain.value == pytest.approx(0.6 * design.range.chosen.span_pa / 1000.0)
 
 
 def test_a_range_that_is_not_the_files_is_told_with_every_line_that_holds_for_it_alone_and_one_that_does_not_suit_is_fail():
     site = site_of("Tannery Row").with_changes(transmitters=[{"range_low_pa": 0.0, "range_high_pa": 1000.0}] * 2)
     design = design_for(site)
-    (finding,) = range_section(design, "Pa").findings
+    (finding,) = written_out(range_section(design)).findings
     assert finding.severity == design.range.stated.state == "wrong"
-    assert finding.what.endswith(f"schedule and sheets are for {design.range.chosen.text()}")
-    told = f"only where a {design.range.chosen.text()} transmitter hangs: the site file states 0 to 1000 Pa"
+    assert finding.what.endswith(f"schedule and sheets are for {written_out(design.range.chosen.text())}")
+    told = f"only where a {written_out(design.range.chosen.text())} transmitter hangs: the site file states 0 to 1000 Pa"
     rows = settings_schedule(design.built, design.tuned, standing=design.standing)
     ends = {f"display at the {end} end of the signal" for end in ("low", "high")}
     assert {line.name for line in rows if told in line.value} == ends | {"gain", "or proportional band"}
@@ -350,7 +351,7 @@ def test_the_tuning_in_the_record_is_the_studys(larkfield_design, larkfield_reco
     assert study.recommended.gain_margin == figures["Least gain margin"] >= 2.5
     verdict = larkfield_record.section("tuning").verdict
     assert verdict.startswith("Not to be entered, not laid down: first the set point")
-    assert verdict.endswith(study.verdict())
+    assert verdict.endswith(written_out(study.verdict()))
     assert "gain" not in larkfield_record.summary[-3]
     assert f"gain of {tannery_design.tuning.recommended.gain:.2g} %/%" in tannery_design.record().summary[-3]
 
@@ -380,7 +381,7 @@ def test_low_demand_is_refused_in_the_fire_mode(design):
 def test_a_site_held_for_comfort_gets_the_window_of_its_threshold(larkfield):
     design = Design(larkfield)  # no least pressure of a standard: the loop alone, which a design of these doors takes as in smoke control
     design.site = larkfield.with_changes(control={"fire_mode": False})
-    section, study = low_demand_section(design, "Pa"), design.low_demand
+    section, study = written_out(low_demand_section(design)), design.low_demand
     figures = {figure.label: figure for figure in section.figures}
     assert figures["Fastest idling"].value == study.ends_hz[0]
     assert figures["Slowest duty"].value == study.ends_hz[1]
@@ -428,13 +429,13 @@ def test_the_weather_is_of_the_station_whose_cold_is_nearest_to_the_sites_winter
 
 
 def test_hours_outside_the_window_are_a_wrong_finding(larkfield):
-    section = year_section(design_for(larkfield, set_point=32.0), "Pa")
+    section = written_out(year_section(design_for(larkfield, set_point=32.0)))
     assert section.findings[0].severity == "wrong"
     assert "too little pressure" in section.findings[0].why
 
 
 def test_a_site_whose_transmitters_see_nothing_of_the_fan_gets_no_tuning_and_a_reason(larkfield):
-    section = tuning_section(Unanswering(), "Pa")
+    section = written_out(tuning_section(Unanswering()))
     assert section.verdict == "Not for this site: cases must hold one in which the reading answers to the fan."
 
 
@@ -449,11 +450,12 @@ class Unanswering:
 @pytest.mark.parametrize(("system", "written"), [("Pa", "125 Pa"), ("in. w.c.", "0.50 in. w.c.")])
 def test_a_transmitters_range_is_one_number_in_every_place(design, system, written):
     """Larkfield's ends at 125 Pa, Northgate's at 0.50 in. w.c.: the trade takes them for one."""
-    entered = {row[1]: row[2] for row in schedule_table(design.built, system=system).rows}
+    entered = {row[1]: row[2] for row in written_out(schedule_table(design.built), system).rows}
     assert entered["display at the high end of the signal"] == f"{written} at 20 mA"
     assert entered["gain"].endswith(f"of a span of {written}")
-    (stands,) = {figure.reason for figure in signal_section(design, system).figures if "stands for" in figure.reason}
-    assert all(text.endswith(f" to {written}") for text in (stands, design.range.chosen.text(system), design.range.stated.text(system)))
+    (stands,) = {figure.reason for figure in written_out(signal_section(design), system).figures if "stands for" in figure.reason}
+    ranges = (written_out(one.text(), system) for one in (design.range.chosen, design.range.stated))
+    assert all(text.endswith(f" to {written}") for text in (stands, *ranges))
 
 
 def test_a_section_whose_writer_fails_is_no_end_of_the_record():
@@ -496,7 +498,7 @@ def test_doors_are_told_from_least_to_most_over_the_stairs_air_and_the_two_ends_
 def test_a_year_that_brings_no_door_outside_is_no_pass(larkfield_with_light_closers):
     design = design_for(larkfield_with_light_closers)
     design.hours = read_hours(demo_weather()["Greensboro"])
-    section = year_section(design, "Pa")
+    section = written_out(year_section(design))
     assert all(finding.severity != "good" for finding in section.findings)
 
 
@@ -506,9 +508,9 @@ def test_a_range_is_no_pass_where_its_set_point_is_not_laid_down_or_it_hides_cro
     assert "not laid down: first the set point" in found.why
     assert "a small negative end" in found.why
     with_light_end = larkfield_design.site.with_changes(transmitters=[{"range_low_pa": -25.0}] * 2)
-    (kept,) = range_section(design_for(with_light_end), "Pa").findings
+    (kept,) = written_out(range_section(design_for(with_light_end))).findings
     assert (kept.severity, "negative end" in kept.why) == ("attention", False)  # its set point does not stand either
-    (sound,) = range_section(design_for(read_site(demo_sites()["Tannery Row"])), "Pa").findings
+    (sound,) = written_out(range_section(design_for(read_site(demo_sites()["Tannery Row"])))).findings
     assert sound.severity == "good"
 
 
@@ -518,7 +520,7 @@ def test_the_steps_in_automatic_are_named_alike_in_caution_note_and_table(larkfi
     design = design_for(read_site(demo_sites()["Tannery Row"]))
     automatic = [str(number) for number, row in enumerate(design.injection.rows, 1) if row.fan == "AUTO"]
     assert automatic
-    note = injection_section(design, "Pa").tables[0].note
+    note = written_out(injection_section(design)).tables[0].note
     named = note.split("In AUTO: step")[1].split(",  all")[0].split(", all others")[0]
     assert re.findall("[0-9]+", named) == automatic
     assert "MANUAL at once" in note
@@ -564,7 +566,7 @@ def test_one_list_of_what_fails_heads_the_page_and_the_schedule(name):
         assert finding.what.rstrip(".") in line
         assert finding.figure.split("; ")[0] in line
         assert (f"{len(finding.effects)} more" in line) == bool(finding.effects)
-    assert design.fails(system) == record.fails
+    assert written_out(design.fails(), system) == record.fails
     rows = [row[2] for row in record.section("settings").tables[0].rows if row[0] == "first"]
     assert rows == [row[2] for row in record.section("settings").tables[0].rows[: len(rows)]] == list(record.fails)
 

@@ -7,6 +7,7 @@ from helpers.model.air.tower import Tower
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.doors.window import handle_force_n, pressure_window
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades, cases_tried, fixed_speed, smallest_damper
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -82,9 +83,9 @@ def test_the_force_beside_the_most_pressure_is_the_force_at_that_pressure(larkfi
     level = int(found.most_at.split("level ")[1].split(",")[0])
     door = larkfield.doors[larkfield.storeys[tower.storey(level)].stair_door]
     assert found.most_n == pytest.approx(handle_force_n(door, found.most_pa))
-    assert f"{found.most_pa:.0f} Pa, {found.most_n:.0f} N (stair door of level {level}" in found.text()
+    assert f"{found.most_pa:.0f} Pa, {found.most_n:.0f} N (stair door of level {level}" in written_out(found.text())
     lbf = found.most_n / 4.4482216
-    assert f"{lbf:.1f} lbf (" in found.text("in. w.c.") or f"{lbf:.0f} lbf (" in found.text("in. w.c.")
+    assert f"{lbf:.1f} lbf (" in written_out(found.text(), "in. w.c.") or f"{lbf:.0f} lbf (" in written_out(found.text(), "in. w.c.")
 
 
 def test_a_stair_without_a_most_has_no_force_beside_it(stair):

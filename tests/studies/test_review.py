@@ -19,6 +19,7 @@ from helpers.record.review.study import CAUSES, KINDS, cause_of, review
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.status import SEVERITIES
+from helpers.units.said import written_out
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 COMFORT = {"mode": "comfort", "site": "larkfield_for_comfort"}  # a site file that does not have the fan for smoke control
@@ -191,7 +192,7 @@ def site_for(strategy, larkfield):
 def found(strategy, site, key):
     """Findings of one kind alone."""
     (kind,) = [kind for kind in KINDS if kind.key == key]
-    return list(kind.look(ReviewBench(strategy, site), "Pa"))
+    return list(written_out(tuple(kind.look(ReviewBench(strategy, site)))))
 
 
 @pytest.mark.parametrize(("key", "severity", "bad", "well"), EACH)

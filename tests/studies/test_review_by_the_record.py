@@ -13,6 +13,7 @@ from helpers.record.review.study import KINDS, bench_of, review
 from helpers.studies.readings.failures import KEEP, KEPT, NOTHING, OWN, SPEED
 from helpers.studies.readings.words import against_said, out_said, sides_said
 from helpers.studies.report import inside_text
+from helpers.units.said import written_out
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 
@@ -63,7 +64,7 @@ PLANTED = (
 
 def on(key, bench):
     (kind,) = [kind for kind in KINDS if kind.key == key]
-    return kind, list(kind.look(bench, "Pa"))
+    return kind, list(written_out(tuple(kind.look(bench))))
 
 
 @pytest.mark.parametrize(("key", "change"), PLANTED)
@@ -83,10 +84,10 @@ def test_none_of_it_fails_in_a_strategy_entered_as_the_record_says(site, sound):
     wrong = {one.key: one.finding.figure for one in made.found if one.finding.severity == "wrong"}
     assert set(wrong) == {"preset speed", "override"}
     study = made.bench.fallback
-    assert all("; ".join(against_said(study, study.at_speed(46.0), "Pa")) in figure for figure in wrong.values())
+    assert all("; ".join(written_out(against_said(study, study.at_speed(46.0)))) in figure for figure in wrong.values())
     (silent,) = on("alarms silent", made.bench)[1]  # the record tells of it as well: no limits do better
     assert silent.severity == "attention"
-    assert silent.figure == design_of("Tannery Row").fallback.alarm_limits.silent.text()
+    assert silent.figure == written_out(design_of("Tannery Row").fallback.alarm_limits.silent.text())
 
 
 @pytest.mark.parametrize(
@@ -102,14 +103,14 @@ def test_the_figures_are_those_of_the_records_table(site, sound, key, change, wa
     _, (told,) = on(key, bench_of(sound.with_changes(**change), site))
     assert f"{record.out} of {len(record.cells)} cells" in told.figure
     assert record.worst.failure in told.figure
-    assert out_said(record, "Pa") in told.figure
+    assert written_out(out_said(record)) in told.figure
 
 
 def test_a_speed_that_is_too_low_with_the_designs_door_open_is_told_with_the_records_doors(site, sound):
     record = design_of("Tannery Row").fallback.at_speed(22.0)
     for key, change in (("preset speed", failed(SPEED, preset_speed_hz=22.0)), ("override", {"override": {"speed_hz": 22.0}})):
         _, (told,) = on(key, bench_of(sound.with_changes(**change), site))
-        assert out_said(record, "Pa") in told.figure
+        assert written_out(out_said(record)) in told.figure
     assert not any(cell.good for cell in record.every.values() if cell.case == "summer, stair door 2 open, first minute")
 
 
@@ -132,7 +133,7 @@ def test_a_delay_is_judged_by_the_kind_of_failure(site, sound):
         assert [one.severity for one in told] == ["wrong"] * late
     bench = bench_of(sound.with_changes(**failed(SPEED, after_s=54.0)), site)
     (told,) = on("fallback late", bench)[1]
-    out = bench.worst_out([bench.rest(dead=0), bench.rest(dead=1)], bench.settled, "Pa")
+    out = written_out(bench.worst_out([bench.rest(dead=0), bench.rest(dead=1)], bench.settled))
     assert told.figure.startswith("after 54 s; until then: level ")
     assert out in told.figure
     assert told.remedy.startswith("5 s or less for a signal that is lost")
@@ -158,7 +159,7 @@ def test_an_override_of_which_nothing_is_said_is_for_somebody_to_look_at(site, s
     kind, (told,) = on("override", bench_of(sound, site))
     assert "relief damper stuck shut" in told.figure
     assert "relief damper stuck open" in told.figure
-    assert sides_said(bench_of(sound, site).fallback, "Pa") in told.remedy
+    assert written_out(sides_said(bench_of(sound, site).fallback)) in told.remedy
     assert kind.belongs(bench_of(sound, site)) == STRATEGY
 
 
@@ -170,4 +171,4 @@ def test_every_finding_that_names_set_points_of_a_rule_names_the_records(site, s
     assert (points.min(), points.max()) == pytest.approx(run)
     assert points.size < bench.set_points("average").size  # at others the relief damper lifts with doors shut, or a year puts a door out
     _, (found,) = on("two temperatures", bench)
-    assert f"a set point that suits both: {inside_text(*run)} with the same rule" in found.remedy
+    assert f"a set point that suits both: {written_out(inside_text(*run))} with the same rule" in found.remedy

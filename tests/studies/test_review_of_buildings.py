@@ -9,6 +9,7 @@ from helpers.model.plants.strategies import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.study import KINDS, bench_of, review
+from helpers.units.said import written_out
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 SITES = demo_sites()
@@ -33,7 +34,7 @@ def looked(key, strategy, site):
     """(findings, whose) of one kind alone."""
     (kind,) = [kind for kind in KINDS if kind.key == key]
     bench = bench_of(strategy, site)
-    return list(kind.look(bench, "Pa")), kind.belongs(bench)
+    return list(written_out(tuple(kind.look(bench)))), kind.belongs(bench)
 
 
 def test_the_sound_strategy_fails_in_nothing_that_an_entry_mends(made):

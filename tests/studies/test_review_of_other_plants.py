@@ -12,6 +12,7 @@ from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites
 from helpers.record.review import drive
 from helpers.record.review.study import KINDS, bench_of, kinds_for, review
+from helpers.units.said import written_out
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 DUCT, RELIEF, GARAGE = "mill_street", "quayside", "orchard"
@@ -87,10 +88,10 @@ EACH = [
 def test_a_strategy_of_another_plant_that_has_it_is_told_and_the_sound_one_is_let_through(plants, plant, key, severity, bad):
     strategy, site = plants[plant]
     (kind,) = [kind for kind in kinds_for(strategy) if kind.key == key]
-    told = list(kind.look(bench_of(strategy.with_changes(**bad), site), "Pa"))
+    told = list(written_out(kind.look(bench_of(strategy.with_changes(**bad), site))))
     assert [finding.severity for finding in told[:1]] == [severity]
     assert all(finding.what and finding.figure and finding.why and finding.source and finding.remedy for finding in told)
-    left = list(kind.look(bench_of(strategy, site), "Pa"))  # what no speed holds is told as such, and is no entry's
+    left = list(written_out(tuple(kind.look(bench_of(strategy, site)))))  # what no speed holds is told as such, and is no entry's
     assert all(finding.severity == "attention" and "no speed holds that case" in finding.what for finding in left)
     assert not left or (plant, key) == (RELIEF, "preset speed")
 
@@ -101,7 +102,7 @@ def test_a_strategy_of_another_plant_that_has_it_is_told_and_the_sound_one_is_le
 def test_a_wrong_action_tells_both_ends_and_the_worse_first(plants, plant, action, first):
     strategy, site = plants[plant]
     bench = bench_of(strategy.with_changes(loop={"action": action}), site)
-    (told,) = next(kind for kind in KINDS if kind.key == "wrong action").look(bench, "Pa")
+    (told,) = written_out(next(kind for kind in KINDS if kind.key == "wrong action").look(bench))
     assert told.figure.startswith(f"from {first} the set point the fan runs to ")
     assert all(words in told.figure for words in ("from above", "from below", "full speed", "lowest speed"))
     assert not bench.inside(bench.resting)[bench.settled].all()  # what the picture shows
@@ -179,7 +180,7 @@ def test_a_highest_speed_that_is_advised_is_never_rounded_up_past_what_harms(mon
         full_speed=None, speed_limits_hz=(10.0, 50.0), at_speed=lambda speed: None, settled=None, too_much=lambda *_: "too much",
         needed_hz=np.array([20.0]), required=np.array([True]), cases=(), smoke_control=True,
     )  # fmt: skip
-    (told,) = drive.full_speed(bench, "Pa")
+    (told,) = written_out(drive.full_speed(bench))
     assert told.remedy.startswith("a highest speed of 24 Hz")
     bench.needed_hz, bench.cases = np.array([24.5]), (SimpleNamespace(name="winter"),)
-    assert next(drive.full_speed(bench, "Pa")).remedy.startswith("a highest speed is no remedy: at 24 Hz 1 of 1")
+    assert next(written_out(drive.full_speed(bench))).remedy.startswith("a highest speed is no remedy: at 24 Hz 1 of 1")

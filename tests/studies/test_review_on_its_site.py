@@ -15,6 +15,7 @@ from helpers.record.review.study import bench_of, review
 from helpers.record.sections.rule import rule_section
 from helpers.studies.readings.words import no_speed_said, speed_judged
 from helpers.studies.tuning.door_tests import DoorBench
+from helpers.units.said import written_out
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 WRONG_RANGE = [{}, {"entered_high_pa": 250.0}]
@@ -116,7 +117,7 @@ def test_low_sides_that_end_in_unlike_spaces_are_told_in_the_review_and_in_the_r
     unlike = references[0] != references[1]
     told = [one.finding for one in review(sound.with_changes(inputs=two), site).found if one.key == "unlike low sides"]
     assert bool(told) == unlike
-    section = rule_section(design_for(site.with_changes(transmitters=two)), "Pa")
+    section = written_out(rule_section(design_for(site.with_changes(transmitters=two))))
     said = [finding for finding in section.findings if "low side" in finding.what]
     assert bool(said) == unlike
     if unlike:
@@ -147,12 +148,12 @@ def test_one_answer_on_the_speed_to_fall_back_on_wherever_a_review_names_one(lar
     (preset,) = (one.finding for one in made.found if one.key == "preset speed")
     (override,) = (one.finding for one in made.found if one.key == "override")
     study, full = made.bench.fallback, made.bench.full_speed
-    said = speed_judged(study, "Pa", full.beyond_lasting(study.speed_hz))
+    said = written_out(speed_judged(study, full.beyond_lasting(study.speed_hz)))
     assert preset.remedy == said
     assert override.remedy.endswith(said)
     assert preset.severity == "wrong"
     assert "first minute" in preset.what
-    assert no_speed_said(study, "Pa") in said
+    assert written_out(no_speed_said(study)) in said
     assert "suits all places" not in preset.remedy + override.remedy
 
 
@@ -188,9 +189,9 @@ def test_alarm_limits_that_are_proposed_come_with_what_they_stay_silent_on(larkf
     bench = bench_of(sound, larkfield)
     assert not bench.set_point_suits  # the final exit does not close
     assert bench.alarm_bands == {}
-    assert bench.alarms_said("Pa") == "first a rule and a set point that suit the doors, the limits hang on them"
+    assert written_out(bench.alarms_said()) == "first a rule and a set point that suit the doors, the limits hang on them"
     closes = larkfield.with_changes(doors={"street": EXIT_OPENS_INWARD})
     bench = bench_of(sound.with_changes(loop={"set_point_pa": 45.0}), closes)
     silent = bench.alarms.silent
     assert silent is not None
-    assert f"CHECK: silent all the same: {silent.text()}" in bench.alarms_said("Pa")
+    assert f"CHECK: silent all the same: {written_out(silent.text())}" in written_out(bench.alarms_said())

@@ -22,6 +22,7 @@ from helpers.studies.duty.full_speed import full_speed
 from helpers.studies.readings.words import sides_said
 from helpers.studies.status import SEVERITIES
 from helpers.studies.tuning.candidate import helps_said
+from helpers.units.said import written_out
 
 DATA = Path(__file__).parents[2] / "data"
 STAIRS = ("larkfield_sound", "larkfield_as_found", "northgate_handed_over")
@@ -60,7 +61,7 @@ def looked(key, strategy, site):
 def on(key, bench):
     """Findings of one kind alone, on a bench that is there."""
     (kind,) = [kind for kind in KINDS if kind.key == key]
-    return list(kind.look(bench, "Pa"))
+    return list(written_out(tuple(kind.look(bench))))
 
 
 def graver(findings):
@@ -157,6 +158,7 @@ def test_a_shut_door_past_its_limit_while_required_open_doors_are_held_is_a_find
     bench = bench_of(sound, larkfield)
     (told,) = on("beside open doors", bench)  # the record says the same of the same case
     against = design_for(larkfield).standing.set_point_against()
+    against = written_out(against)
     assert any(one.startswith("the stair door of level 0 stands at 3 Pa (winter, stair doors 6 and 7 open") for one in against)
     assert "level 0 has 3 Pa where 25 Pa is asked for (winter, stair doors 6 and 7 open" in told.figure
     assert re.match(r"a window wider by \d\d Pa for the stair doors .*; not tried in this model: ", told.remedy)
@@ -199,7 +201,7 @@ def test_a_slower_entry_and_a_lower_highest_speed_are_told_as_what_they_exclude(
     record = [one for one in design_of("Tannery Row").section("fan").findings if "rest on one relief damper" in one.what]
     assert [one.remedy for one in record] == [told.remedy]  # one question, one study
     (told,) = on("override", bench)
-    assert sides_said(bench.fallback, "Pa") in told.remedy
+    assert written_out(sides_said(bench.fallback)) in told.remedy
     (kind,) = [kind for kind in KINDS if kind.key == "override"]
     assert kind.belongs(bench) == STRATEGY
 
@@ -227,7 +229,7 @@ def test_a_fault_of_the_tuning_study_is_not_taken_for_a_record_without_a_tuning(
 
     monkeypatch.setattr("helpers.record.design.tuning_study", faulty)
     with pytest.raises(ValueError, match="a fault"):
-        OfRecord(larkfield.with_changes(name="another")).after_a_door_said("Pa")
+        written_out(OfRecord(larkfield.with_changes(name="another")).after_a_door_said())
 
 
 def test_a_gain_is_rescaled_where_that_is_safe_and_replaced_by_a_safe_pair_where_it_is_not(larkfield, northgate, sound):
@@ -302,7 +304,7 @@ def test_no_alarm_is_told_from_a_band_in_which_doors_jam_and_the_set_point_comes
     bench = bench_of(jams, larkfield)
     assert not bench.inside(bench.held)[bench.settled].all()
     assert bench.alarm_bands == {}
-    assert "first a rule and a set point" in bench.alarms_said("Pa")
+    assert "first a rule and a set point" in written_out(bench.alarms_said())
     most = bench.limits[1].min()
     for told in looked("alarms inside", jams, larkfield):
         figures = [float(word) for word in told.remedy.replace("Pa", "").split() if word.replace(".", "").isdigit()]
@@ -360,18 +362,18 @@ def test_what_is_told_to_enter_ends_the_finding_and_brings_no_graver_one(name, l
     right = {"entered_low_pa": None, "entered_high_pa": None, "entered_signal": None}
     strategy = strategy.with_changes(inputs=[right] * len(strategy.inputs))  # told first, and everything else is for that
     bench = bench_of(strategy, site)
-    before = graver({kind.key: list(kind.look(bench, "Pa")) for kind in OURS})
+    before = graver({kind.key: list(written_out(tuple(kind.look(bench)))) for kind in OURS})
     pair, _ = bench.pair
     mended = strategy.with_changes(loop={"gain": pair.gain, "integral_time_s": pair.integral_s, "gain_found_on_pa": bench.span})
     mends = {"robust tuning", "sleeps", "swings", "alarms inside", "alarm never", "integral and ramp"}
     if bench.alarm_bands:
         mended = entered_as_proposed(mended, bench)
     else:  # no limits are laid down before rule and set point suit the doors, so one out of reach waits for them
-        assert bench.alarms_said("Pa").startswith("first a rule and a set point")
-        assert all(told.remedy == bench.alarms_said("Pa") for told in on("alarm never", bench))
+        assert written_out(bench.alarms_said()).startswith("first a rule and a set point")
+        assert all(told.remedy == written_out(bench.alarms_said()) for told in on("alarm never", bench))
         mends -= {"alarm never"}
     mended = bench_of(mended, site)
-    after = graver({kind.key: list(kind.look(mended, "Pa")) for kind in OURS})
+    after = graver({kind.key: list(written_out(tuple(kind.look(mended)))) for kind in OURS})
     assert mends.isdisjoint(after)
     assert all(before.get(key, len(SEVERITIES)) <= severity for key, severity in after.items())
 
@@ -392,7 +394,7 @@ def test_a_tuning_that_is_not_laid_down_is_told_nowhere_without_that(larkfield, 
         (told,) = on(key, bench)
         assert caution in told.remedy
         assert "; with it another door is too heavy for 4" in told.remedy
-    mentions = [one.remedy for one in record.tuning.findings("Pa", first) if "%/%" in one.remedy]
+    mentions = [one.remedy for one in written_out(tuple(record.tuning.findings(first))) if "%/%" in one.remedy]
     assert mentions
     assert all(one.startswith(caution) for one in mentions)
     tannery = read_site(demo_sites()["Tannery Row"])  # whose set point and fan stand

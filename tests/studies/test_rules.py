@@ -18,6 +18,7 @@ from helpers.studies.readings.rules import (
     set_points_that_work,
     usual_rules,
 )
+from helpers.units.said import written_out
 
 
 def studied(site, **changes):
@@ -181,8 +182,8 @@ def test_a_rule_that_was_not_compared_is_refused_by_name(larkfield_rules):
 )
 def test_a_door_that_is_out_is_never_told_to_be_out_by_nothing(dp_pa, limit_pa, said):
     out = DoorOut("average", "winter", 13, "stair", "stair door", dp_pa, limit_pa, "high", "too heavy to open")
-    assert out.text().startswith(f"stair door of level 13: {said} too high (limit ")
-    assert not re.search(r" 0\.0+ in", out.text("in. w.c."))
+    assert written_out(out.text()).startswith(f"stair door of level 13: {said} too high (limit ")
+    assert not re.search(r" 0\.0+ in", written_out(out.text(), "in. w.c."))
 
 
 def test_a_door_out_while_others_stand_open_has_one_status_in_the_lesson_and_in_the_record(larkfield):
@@ -200,11 +201,11 @@ def test_a_door_out_while_others_stand_open_has_one_status_in_the_lesson_and_in_
 def test_ends_that_no_set_point_brings_inside_are_named_and_a_case_that_is_not_held_is_judged_by_itself(stair):
     cases, least, most = usual_cases(stair())[:2], np.full(2, 25.0), np.full(2, 60.0)
     cold = np.array([[22.0, 50.0], [45.0, 62.0]])
-    assert ends_apart(cases, (0, 9), np.array([True, True]), cold, least, most) == (
+    assert written_out(ends_apart(cases, (0, 9), np.array([True, True]), cold, least, most)) == (
         "the lowest door has 22 Pa at level 0 (winter, doors shut), 25 Pa is its least; the highest 62 Pa at level 9 (summer, doors shut), "
         "60 Pa is its most"
     )
-    assert ends_apart(cases, (0, 9), np.array([True, False]), cold, least, most) == ""
-    wide = ends_apart(cases, (0, 9), np.array([True, False]), cold - np.array([[0.0, 0.0], [60.0, 0.0]]), least, most)
+    assert written_out(ends_apart(cases, (0, 9), np.array([True, False]), cold, least, most)) == ""
+    wide = written_out(ends_apart(cases, (0, 9), np.array([True, False]), cold - np.array([[0.0, 0.0], [60.0, 0.0]]), least, most))
     assert wide.startswith("the lowest door has -15 Pa at level 0 (summer")
-    assert ends_apart(cases, (0, 9), np.array([True, True]), cold + np.array([[5.0], [0.0]]), least, most) == ""  # two lower
+    assert written_out(ends_apart(cases, (0, 9), np.array([True, True]), cold + np.array([[5.0], [0.0]]), least, most)) == ""  # two lower

@@ -12,6 +12,7 @@ from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.sections.signed import site_hash
 from helpers.record.summary import record_changes
 from helpers.studies.readings.words import alarm_lines, fallback_said
+from helpers.units.said import written_out
 
 STRATEGY = """
 kind = "strategy"
@@ -97,7 +98,7 @@ def test_a_signal_with_a_true_zero_is_said_to_hide_a_dead_wire(larkfield):
 
 
 def test_fallback_and_alarms_are_those_of_the_strategy(larkfield):
-    values = {line.name: line.value for line in settings_schedule(larkfield, strategy=read_any_strategy_text(STRATEGY))}
+    values = {line.name: line.value for line in written_out(settings_schedule(larkfield, strategy=read_any_strategy_text(STRATEGY)))}
     assert values["on a failed reading"] == "agreed fallback speed, 26 Hz"
     assert (values["low alarm"], values["high alarm"]) == ("20 Pa for 30 s", "to be agreed")
     assert values["what the alarms below do"] == "alarm only"
@@ -109,14 +110,14 @@ def fallback(larkfield_design):
 
 
 def test_without_a_strategy_fallback_and_alarms_are_those_of_the_study(larkfield, fallback):
-    lines = {line.name: line for line in settings_schedule(larkfield, fallback=fallback)}
+    lines = {line.name: line for line in written_out(settings_schedule(larkfield, fallback=fallback))}
     fails = fallback.best.state == "wrong"
     value, why = lines["on a failed reading"].value, lines["on a failed reading"].why
-    assert value.startswith("FAIL: none of the ways tried is to be entered") if fails else value == fallback_said(fallback, "Pa")
+    assert value.startswith("FAIL: none of the ways tried is to be entered") if fails else value == written_out(fallback_said(fallback))
     assert why.startswith("FAIL" if fails else ("PASS", "CHECK"))
     speed = "not laid down: first a way of falling back" if fails else f"{fallback.speed_hz:.1f} Hz, reached within"
     assert lines["fallback speed"].value.startswith(speed)
-    limits, does = fallback.alarm_limits, {row[0]: row[3] for row in alarm_lines(fallback, "Pa")}
+    limits, does = fallback.alarm_limits, {row[0]: row[3] for row in written_out(tuple(alarm_lines(fallback)))}
     for one in limits.readings:
         ends = f"below {one.low_pa:.1f} Pa or above {one.high_pa:.1f} Pa"
         assert lines[f"alarm on {one.name}"].value == f"{ends}, for {limits.after_s:.0f} s: {does[one.name]}"
@@ -153,7 +154,7 @@ def test_a_speed_beyond_what_the_doors_bear_is_fail_where_it_is_entered(larkfiel
 
 
 def test_the_last_column_is_blank_for_the_device_and_inches_are_inches(larkfield):
-    table = schedule_table(larkfield, system="in. w.c.")
+    table = written_out(schedule_table(larkfield), "in. w.c.")
     assert {row[-1] for row in table.rows} == {""}
     assert not any(re.search(r"\d Pa\b", " ".join(row)) for row in table.rows)
 

@@ -9,6 +9,7 @@ from helpers.model.air.tower import Tower
 from helpers.record.plot_builders import cooling_trend
 from helpers.studies.cases import Case, conditions_of
 from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.units.said import written_out
 
 
 @pytest.fixture(scope="module")
@@ -68,7 +69,7 @@ def test_the_handbooks_factor_stands_beside_the_balances_own(larkfields):
 
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])
 def test_table_and_picture_are_in_the_readers_unit(northgates, system):
-    table, picture = northgates.table(system), cooling_trend(northgates, system)
+    table, picture = written_out(northgates.table(), system), written_out(cooling_trend(northgates), system)
     assert len(table.rows) == 8 + 2  # the minutes shown, and the end for the two other films
     assert all(len(row) == len(table.columns) for row in table.rows)
     assert all((system in row[5]) and (system in row[7]) for row in table.rows)

@@ -9,15 +9,16 @@ import pytest
 from demo_designs import design_for
 
 from helpers import units
+from helpers.record import summary as written
 from helpers.record.design import Design
 from helpers.record.schedule import settings_schedule
 from helpers.record.sections.rule import set_points_said, works_said
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.record.summary import headline
-from helpers.record.summary import lines as summary_lines
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import Finding, Record, Section
+from helpers.units.said import written_out
 
 SYSTEMS = ("Pa", "in. w.c.")
 ORDERS = re.compile(r"\b(Set|Buy|Tune|PASS)\b")
@@ -43,6 +44,10 @@ FAILING = [("Tannery Row", change) for change in CHANGES if change != "45 Pa"] +
 def design_of(name, change=""):
     # Few conditions for the placement, which nothing here is about.
     return Design(site(name, **CHANGES[change]), drawn=40) if change else demo_designs.design_of(name)
+
+
+def summary_lines(design, system):
+    return [lambda line=line: written_out(line(), system) for line in written.lines(design)]
 
 
 @cache
@@ -198,9 +203,9 @@ def test_no_set_point_is_offered_at_which_the_relief_damper_lifts_with_the_doors
     assert standing.others is None
     assert standing.others_by_another_fan is None
     said = "the relief damper, set at 49 Pa, fights the loop: first the damper or the doors"
-    assert standing.damper_said() == said
-    assert said not in standing.set_point_against()  # at 35 Pa it stays shut
-    assert said in design_for(exit_held_open(set_point_pa=45.0)).standing.set_point_against()
+    assert written_out(standing.damper_said()) == said
+    assert said not in written_out(standing.set_point_against())  # at 35 Pa it stays shut
+    assert said in written_out(design_for(exit_held_open(set_point_pa=45.0)).standing.set_point_against())
     (line,) = [text for text in (one() for one in summary_lines(design_for(exit_held_open()), "Pa")) if "do not enter" in text]
     assert "would suit the doors, " not in line
     assert "Every other set point tried that would suit the doors lifts it with the doors shut" in line
@@ -217,9 +222,9 @@ def test_the_section_on_the_rule_names_no_set_point_at_which_the_relief_damper_l
     assert design.standing.passing is not None
     assert design.standing.others is None
     fights = "the relief damper, set at 28 Pa, fights the loop: first the damper or the doors"
-    assert set_points_said(design, "Pa") == f"No set point is to be entered with the average reading: {fights}."
-    assert works_said(design, "Pa") == ""
-    assert "average at {:.0f} to {:.0f} Pa".format(*sound.standing.others) in works_said(sound, "Pa")
+    assert written_out(set_points_said(design)) == f"No set point is to be entered with the average reading: {fights}."
+    assert written_out(works_said(design)) == ""
+    assert "average at {:.0f} to {:.0f} Pa".format(*sound.standing.others) in written_out(works_said(sound))
 
 
 def test_what_is_of_nfpa_92_is_told_as_another_countrys_where_another_standard_judges():
@@ -259,7 +264,7 @@ def test_a_motor_too_small_leaves_nothing_to_set_that_hangs_on_the_fan():
 def test_the_motor_of_a_fan_to_buy_is_told_by_what_that_fan_takes():
     duty = design_of("Tannery Row").stated_duty
     more = replace(duty.needed, flow_m3_s=duty.needed.flow_m3_s * 4, margin_hz=duty.needed.margin_hz * 4)
-    said = replace(duty, needed=more).motor_said()
+    said = written_out(replace(duty, needed=more).motor_said())
     assert re.match(
         r"The fan to buy takes 2\.\d+ kW at the shaft, and more at its highest speed: the motor stated, 2\.20 kW, is too small", said
     )
@@ -312,7 +317,7 @@ def test_a_door_that_stays_too_heavy_comes_before_the_tuning():
     assert design.standing.stands
     assert not design.tuning.recommended.doors.light
     (line,) = [line for line in design.record().summary if "integral time" in line]
-    assert line.startswith(f"FAIL: {design.tuning.heavy_with(design.tuned)}; mend that first")
+    assert line.startswith(f"FAIL: {written_out(design.tuning.heavy_with(design.tuned))}; mend that first")
     assert "Tune" not in line
 
 
@@ -447,7 +452,7 @@ def test_a_dead_wire_on_a_true_zero_has_one_status_on_every_page():
     study = design.fallback
     assert study.best.good  # every door would be inside, had the fallback begun
     assert study.best.state == "wrong"
-    assert fallback_judged(study, "Pa").startswith("FAIL: a dead wire of PT-1 low and PT-2 high")
+    assert written_out(fallback_judged(study)).startswith("FAIL: a dead wire of PT-1 low and PT-2 high")
     section = design.record().section("failure")
     assert section.verdict.startswith("FAIL: a dead wire of ")
     assert section.findings[0].severity == "wrong"
@@ -469,7 +474,7 @@ def test_a_standard_of_blanks_lays_nothing_down_and_is_named_in_the_summary(syst
     (named,) = [line for line in lines if line.startswith("The set point is ")]
     assert "EN 12101-13:2022 has blanks" in named
     assert "least doors shut" in named
-    rows = {line.name: line.value for line in settings_schedule(design.site, full=design.duty.full, standing=design.standing)}
+    rows = {line.name: line.value for line in written_out(settings_schedule(design.site, full=design.duty.full, standing=design.standing))}
     for name in (
         "set point",
         "gain",
@@ -485,7 +490,7 @@ def test_a_highest_speed_that_leaves_the_street_door_ajar_is_not_to_be_entered()
     design = design_for(site(fan={"highest_speed_hz": 60.0, "smoke_highest_speed_hz": 60.0}, stair={"relief": None}))
     full = design.duty.full
     assert full.closes_hz < 60.0
-    rows = {line.name: line for line in settings_schedule(design.site, full=full, standing=design.standing)}
+    rows = {line.name: line for line in written_out(settings_schedule(design.site, full=full, standing=design.standing))}
     line = rows["highest speed in smoke control"]
     assert line.value == "FAIL: 60 Hz is the file's, do not enter"
     assert f"60 Hz is beyond {full.closes_hz:.1f} Hz, up to which a final exit, once opened, closes again" in line.why

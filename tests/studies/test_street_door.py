@@ -14,6 +14,7 @@ from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, f
 from helpers.studies.readings.failures import SPEED
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.words import sides_said, spare_said
+from helpers.units.said import written_out
 
 LIGHT = {"street": {"closer_force_n": 55.0}}  # a closer that lets the leaf stand ajar sooner
 
@@ -74,7 +75,7 @@ def test_a_closer_is_proposed_with_the_margin_it_is_judged_by_and_never_a_lighte
         (one,) = design.door_forces.relatching
         if one.state == "good":
             continue
-        remedy = design.door_forces._relatch_remedy(one, "Pa")
+        remedy = written_out(design.door_forces._relatch_remedy(one))
         closer = (
             float(remedy.split("a closer of ")[1].split(" N")[0])
             if "would do" in remedy
@@ -98,13 +99,13 @@ def test_the_sound_examples_fallback_lets_the_street_door_close_and_says_that_it
     assert way.damper_rooms_pa[f"the {STUCK_SHUT}"] < 0
     assert way.damper_out is not None
     assert (way.state, way.told_state) == ("attention", "wrong")  # entered all the same: no speed kept holds with the blade shut
-    assert f". FAIL: {sides_said(study, 'Pa')}" in spare_said(study, way, "Pa")
+    assert f". FAIL: {written_out(sides_said(study))}" in written_out(spare_said(study, way))
     assert study.speed_hz <= study.site.fan.reference_speed_hz
 
 
 def test_both_sides_of_a_fallback_speed_are_told_and_are_those_of_the_network(study):
     """A slower speed jams no door and leaves one short with looser walls; a faster one the other way round; stuck open is told too."""
-    said, slow = sides_said(study, "Pa"), study.lightest_hz
+    said, slow = written_out(sides_said(study)), study.lightest_hz
     assert slow < study.speed_hz
     assert (
         study.at_speed(slow).dampers[f"the {STUCK_SHUT}"][1].below_pa
@@ -126,8 +127,8 @@ def test_both_sides_of_a_fallback_speed_are_told_and_are_those_of_the_network(st
         assert told.startswith(f"at {hz:.1f} Hz up to ")
         assert f"up to {-cell.rooms_pa[end]:.1f} Pa too {word} with {state} ({cell.column.text}, {cell.case})" in told
     assert which == "which one is borne the authority having jurisdiction decides"
-    assert sides_said(study, "Pa", slow) == said
-    assert " Pa" not in sides_said(study, "in. w.c.")
+    assert written_out(sides_said(study, slow)) == said
+    assert " Pa" not in written_out(sides_said(study), "in. w.c.")
 
 
 def test_of_fallback_speeds_with_like_room_the_one_with_most_left_if_the_damper_sticks_is_taken(study):

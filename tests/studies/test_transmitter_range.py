@@ -10,6 +10,7 @@ from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.rules import compare_rules
 from helpers.studies.signals.range_choice import RANGES_PA, combined_error, range_advice
+from helpers.units.said import written_out
 
 
 def advised(site, rule="average", **changes):
@@ -61,9 +62,9 @@ def test_a_range_that_begins_above_the_lowest_reading_to_expect_is_no_pass(plain
     found = by_range(plain)
     assert [plain.state(found[pair]) for pair in ((0.0, 125.0), (-25.0, 125.0))] == ["attention", "good"]
     said = f"the lowest reading to expect, {plain.lowest_pa:.1f} Pa with the fan at rest ({plain.lowest_case}), is below the range"
-    assert said in plain.against(found[0.0, 125.0])
-    assert said in plain.verdict()
-    assert plain.against(found[-25.0, 125.0]) == ""
+    assert said in written_out(tuple(plain.against(found[0.0, 125.0])))
+    assert said in written_out(plain.verdict())
+    assert written_out(tuple(plain.against(found[-25.0, 125.0]))) == ""
 
 
 def test_a_range_that_a_reading_leaves_while_the_loop_holds_is_ruled_out(stair):
@@ -123,7 +124,7 @@ def test_a_range_from_zero_hides_crossed_tubes_and_a_small_negative_end_shows_th
     assert plain.chosen == plain.stated == by_range(plain)[0.0, 125.0]  # it is there and suits: kept, and told
     assert "It shows 0 with crossed tubes and under suction alike" in plain.verdict()
     assert "-25 to 125 Pa" in plain.verdict()
-    assert "-0.10 to 0.50 in. w.c." in plain.verdict("in. w.c.")
+    assert "-0.10 to 0.50 in. w.c." in written_out(plain.verdict(), "in. w.c.")
     anew = advised(stair(transmitters=[{"range_high_pa": 1000.0}] * 2))  # the one stated does not suit
     assert anew.chosen.low_pa == -25.0
     assert "crossed tubes" not in anew.verdict()

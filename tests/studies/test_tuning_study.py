@@ -20,6 +20,7 @@ from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.door_tests import DoorBench, DoorTest, largest_door
 from helpers.studies.tuning.process import step_tests
 from helpers.studies.tuning.study import NoTuning, tuning_study
+from helpers.units.said import written_out
 
 CASES = (Case("winter, doors shut", "winter"), Case("summer, doors shut", "summer"))
 SPEEDS = (35.0, 60.0)
@@ -287,8 +288,8 @@ def test_on_other_sites_too_nothing_recommended_fails_in_its_own_box(name, larkf
     assert best.far_doors.calm
     assert best.integral_s / best.gain >= study.box.ramp_asks_s  # the integral alone never runs ahead of the ramp
     for system in ("Pa", "in. w.c."):
-        assert "nan" not in study.verdict(system)
-        assert all("nan" not in "".join(row) for row in study.candidate_table(system).rows)
+        assert "nan" not in written_out(study.verdict(), system)
+        assert all("nan" not in "".join(row) for row in written_out(study.candidate_table(), system).rows)
 
 
 def test_a_fan_too_weak_and_an_action_that_runs_away_are_not_tuned(larkfield):
@@ -374,32 +375,32 @@ def test_a_fixed_speed_with_a_damper_is_no_cure_while_a_door_at_the_other_end_ha
     assert relief.doors.slowest_s < 2.0  # quick all the same
     assert "past its limit by" in relief.figure()
     assert "m²" in relief.how()
-    assert "ft²" in relief.how("in. w.c.")
+    assert "ft²" in written_out(relief.how(), "in. w.c.")
 
 
 def test_a_door_that_shuts_is_the_moment_people_are_hurt(found):
-    finding = next(f for f in found.findings() if "too heavy for a while" in f.what)
+    finding = next(f for f in written_out(tuple(found.findings())) if "too heavy for a while" in f.what)
     assert found.recommended.doors.peak_force_n > found.force_limit_n
     assert finding.severity == "wrong"
     assert "133 N" in finding.figure
     assert "no tuning cures it" in finding.why
-    steady = next(f for f in found.findings() if f.what == "While the door stands open, another one is too heavy")
+    steady = next(f for f in written_out(tuple(found.findings())) if f.what == "While the door stands open, another one is too heavy")
     assert (steady.severity, steady.figure) == ("wrong", "152 N at a handle, limit 133 N; the lightest shut door at 3.2 Pa")
 
 
 def test_the_verdict_names_what_to_set_and_the_tables_show_all_that_was_tried(found):
-    said = found.verdict()
+    said = written_out(found.verdict())
     assert said.startswith("With the fastest safe tuning another door is too heavy for")  # a limit passed comes before what to set
     assert f"Set a gain of {found.recommended.gain:.2g} %/% (of a span of 125 Pa)" in said
     assert "the final exit of level 0 opens" in said
-    *stepped, largest = found.step_table().rows
+    *stepped, largest = written_out(found.step_table()).rows
     assert len(stepped) == len(found.steps) == 4
     assert largest[3] == f"{found.found.largest:.2f} %/%"  # the gain that is tuned for is in the table, and no step test shows more
     assert all(step.left_out or step.gain <= found.found.largest for step in found.steps)
-    assert len(found.candidate_table().rows) == 1 + len(found.candidates)
-    assert "in. w.c." in found.candidate_table("in. w.c.").rows[0][-2]
-    assert [row[0] for row in found.remedy_table().rows] == [remedy.name for remedy in found.remedies]
-    assert "0.50 in. w.c." in found.verdict("in. w.c.")
+    assert len(written_out(found.candidate_table()).rows) == 1 + len(found.candidates)
+    assert "in. w.c." in written_out(found.candidate_table(), "in. w.c.").rows[0][-2]
+    assert [row[0] for row in written_out(found.remedy_table()).rows] == [remedy.name for remedy in found.remedies]
+    assert "0.50 in. w.c." in written_out(found.verdict(), "in. w.c.")
 
 
 def test_a_tuning_that_swings_is_never_chosen(stair):

@@ -6,6 +6,7 @@ import pytest
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import criteria_of
 from helpers.studies.doors.window import pressure_window
+from helpers.units.said import written_out
 
 INWC = 249.0889
 
@@ -138,9 +139,9 @@ def test_a_door_without_force_limit_has_no_upper_end_and_that_is_said(stair, a_d
     free = a_door(closer_force_n=None, handle_to_edge_m=None, force_limit_n=None)
     window = pressure_window(stair(doors={"stair": free}))
     assert (window.least_pa, window.most_pa) == (25.0, None)
-    assert "no stair door states a force limit" in window.verdict()
-    assert "states no force limit" in window.findings()[0].what
-    assert window.doors[0].text() == "at least 25 Pa"
+    assert "no stair door states a force limit" in written_out(window.verdict())
+    assert "states no force limit" in written_out(tuple(window.findings()))[0].what
+    assert written_out(window.doors[0].text()) == "at least 25 Pa"
 
 
 def test_a_door_without_least_pressure_has_no_lower_end_and_that_is_said(stair, a_door):
@@ -183,9 +184,9 @@ def test_the_limits_by_storey_leave_out_storeys_without_a_stair_door(stair):
 
 def test_the_window_reads_in_both_systems_of_units(stair):
     window = pressure_window(stair())
-    assert window.doors[0].text() == "25 to 92 Pa"
-    assert window.doors[0].text("in. w.c.") == "0.10 to 0.37 in. w.c."
-    assert "0.10 in. w.c." in window.verdict("in. w.c.")
+    assert written_out(window.doors[0].text()) == "25 to 92 Pa"
+    assert written_out(window.doors[0].text(), "in. w.c.") == "0.10 to 0.37 in. w.c."
+    assert "0.10 in. w.c." in written_out(window.verdict(), "in. w.c.")
 
 
 def test_a_superseded_standard_and_blanks_are_told(stair):

@@ -4,7 +4,6 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
 from helpers.lessons.average_lowest_highest import questions
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.plots.charts import Profile, profile
@@ -19,6 +18,7 @@ from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, Doo
 from helpers.studies.readings.words import fallback_judged
 from helpers.studies.report import fine, inside_text, listed
 from helpers.studies.status import SPARE_PA, word_of, worst_of
+from helpers.units.said import in_each, with_unit
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
@@ -75,7 +75,7 @@ def panel():
     return Panel(controls, Picture(height_px=PICTURE_PX), _answer, prepare)
 
 
-def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
+def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
     if fault.kind == "stuck":
         fault = ReadingFault("stuck", fault.number, stuck_pa)
     bench = rule_bench()
@@ -83,12 +83,12 @@ def _answer(system, outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_p
     works = bench.set_points_pa(outdoor_c, opened, rule, fault, stair)
     unclosed = None if works else bench.set_points_pa(outdoor_c, opened, rule, fault, stair, closers=False)
     early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
-    first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works, system)
-    said = _works_said(works, unclosed, rule, fault, first, system)
-    return _verdict(found, rule, fault, said, early, system), _profile(found, rule, opened, set_point_pa, system)
+    first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works)
+    said = _works_said(works, unclosed, rule, fault, first)
+    return _verdict(found, rule, fault, said, early), _profile(found, rule, opened, set_point_pa)
 
 
-def _profile(found, rule, opened, set_point_pa, system):
+def _profile(found, rule, opened, set_point_pa):
     """All rules in their order, thin those that are not chosen; only the chosen one has crosses."""
     bench = rule_bench()
     tower = bench.tower
@@ -106,7 +106,6 @@ def _profile(found, rule, opened, set_point_pa, system):
         "rules", f"{bench.site.name}: every shut stair door, rule by rule", Axis("Pressure across the stair door", "pressure", ROOM_PA),
         tuple(map(str, tower.levels)), tower.elevation_m, bench.window.by_storey(tower.levels, "stair door"), profiles,
         [(tap.name, tower.storey(tap.level)) for tap in bench.transmitters], set_point_pa, pens=pens, crossed=chosen, said=said, columns=2,
-        system=system,
     )  # fmt: skip
 
 
@@ -123,38 +122,38 @@ def _worst_named(one):
     return "a door" if one.out.any() else f"the {one.worst.column.use}, not drawn,"
 
 
-def _verdict(found, rule, fault, works, early, system):
+def _verdict(found, rule, fault, works, early):
     """works: which set points do, in a sentence; early: `Ruled` of each rule in the first minute, shown only where it is asked for."""
     one, then = found[rule], early[rule]
-    told = f"{_loop_said(one, fault, system)} {_doors_said(one, system)} {works}"
+    told = f"{_loop_said(one, fault)} {_doors_said(one)} {works}"
     others = [name for name in RULES if name != rule and found[name].inside]
     also = _also_early(others, early)
     beside = f"With this set point all doors are inside under {listed(others)} as well{also}." if others else ""
     instead = (
         f"At this set point {listed(others)} would keep every door inside{also}." if others else "At this set point no other rule does."
     )
-    words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then, system))))
+    words = " ".join(filter(None, (told, beside if one.inside else instead, _first_minute_said(one, then))))
     if not one.inside:
         return Verdict(one.status, f"{words}{one.unasked_said()}")
     kept = worst_of([one.status, then.status])
     return Verdict(kept if fault == NO_FAULT else worst_of([kept, "attention"]), words)
 
 
-def _first_minute_said(one, early, system):
+def _first_minute_said(one, early):
     """What the first minute does to a door that is inside at the temperature shown; nothing where all is as well there."""
     if early.inside or not one.inside:
         return ""
     means = early.worst.column.means(early.worst.too)
     return (
         f"That is with the stair at one temperature: in the first minute, as warm as the rooms, {word_of(early.status)}: "
-        f"{early.worst.text(system)}, {means}.{early.unasked_said()}"
+        f"{early.worst.text()}, {means}.{early.unasked_said()}"
     )
 
 
-def _loop_said(one, fault, system):
+def _loop_said(one, fault):
     """What the loop does and what its display says; with a fault, what is there in truth."""
-    speed = units.show(one.speed_hz, "frequency", system)
-    reading = units.show(one.reading_pa, "pressure", system) if one.state == "held" else fine(one.reading_pa, system)
+    speed = with_unit(one.speed_hz, "frequency")
+    reading = with_unit(one.reading_pa, "pressure") if one.state == "held" else fine(one.reading_pa)
     runs = {
         "at full speed": f"at full speed, {speed}, and can do no more",
         "at lowest speed": f"at its lowest speed, {speed}, and can do no less",
@@ -162,31 +161,35 @@ def _loop_said(one, fault, system):
     said = f"The fan runs {runs}; the display shows {reading}"
     if fault == NO_FAULT:
         return f"{said} now."
-    true = [units.show(value, "pressure", system) for value in one.true_pa[:2]]
+    true = [with_unit(value, "pressure") for value in one.true_pa[:2]]
     left = ""
     if fault.kind == "left out":
         left = " This is the rule without that reading; what the site agrees for a failed one differs: see the card, and the record."
-    third = f", and {units.show(one.true_pa[2], 'pressure', system)} at the third" if one.rule == "middle" else ""
+    third = f", and {with_unit(one.true_pa[2], 'pressure')} at the third" if one.rule == "middle" else ""
     there = f"{true[0]} at the lower transmitter and {true[1]} at the upper one{third}"
     return f"Fault: {FAULTS[fault.kind]}. {said}, while there are {there}.{left}"
 
 
-def _doors_said(one, system):
+def _doors_said(one):
     """The price: of the worst door where one is out, else of the heaviest and the weakest."""
     if one.inside:
-        return f"Every shut door is inside. Heaviest: {one.heaviest.text(system)}. Weakest: {one.weakest.text(system)}."
+        return f"Every shut door is inside. Heaviest: {one.heaviest.text()}. Weakest: {one.weakest.text()}."
     means = one.worst.column.means(one.worst.too)
     other = one.weakest if one.worst.too == "high" else one.heaviest
     too = f": {other.column.means(other.too)}" if other.out else ""
-    return f"Worst: {one.worst.text(system)}: {means}. At the other end: {other.text(system)}{too}."
+    return f"Worst: {one.worst.text()}: {means}. At the other end: {other.text()}{too}."
 
 
-def _early_said(works, now, system):
+def _early_said(works, now):
     """Which set points do in the first minute, as a clause beside those that do now; nothing where they are the same."""
     if works is None:
         return "" if now is None else ", in the first minute none does"
-    text = inside_text(*works, system)
-    return "" if now is not None and text == inside_text(*now, system) else f", in the first minute {text}"
+    return _unless(inside_text(*works), "" if now is None else inside_text(*now))
+
+
+@in_each
+def _unless(early, now):
+    return "" if early == now else f", in the first minute {early}"
 
 
 def _also_early(others, early):
@@ -197,7 +200,7 @@ def _also_early(others, early):
     return f", in the first minute {listed(kept) if kept else 'none of them' if len(others) > 1 else 'not'}"
 
 
-def _works_said(works, unclosed, rule, fault, first, system):
+def _works_said(works, unclosed, rule, fault, first):
     """What keeps every door inside as shown, and what does in every weather as the record asks for it: one figure with the record's.
 
     unclosed: what would if no door had to close against the pressure; first: which set points do in the first minute, as a clause.
@@ -205,19 +208,19 @@ def _works_said(works, unclosed, rule, fault, first, system):
     if works is None and unclosed is not None:
         return (
             "No set point keeps every door inside with this rule now: what stops it is the street door's closer alone. Were that door, not "
-            f"drawn here, closed by a drive of its own, {inside_text(*unclosed, system)} would{first}."
+            f"drawn here, closed by a drive of its own, {inside_text(*unclosed)} would{first}."
         )
     if works is None:
         return f"No set point keeps every door inside with this rule now{first}."
     if fault != NO_FAULT:
-        return f"With this fault only {inside_text(*works, system)} would keep every door inside{first}: put the transmitter right."
+        return f"With this fault only {inside_text(*works)} would keep every door inside{first}: put the transmitter right."
     recorded = rule_bench().recorded_pa(rule)
     always = (
         ""
         if rule == "weighted"
-        else f"; in every weather and at every warmth of the stair {'none' if recorded is None else inside_text(*recorded, system)}"
+        else f"; in every weather and at every warmth of the stair {'none' if recorded is None else inside_text(*recorded)}"
     )
-    return f"With this rule a set point of {inside_text(*works, system)} keeps every door inside{first}{always}."
+    return f"With this rule a set point of {inside_text(*works)} keeps every door inside{first}{always}."
 
 
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
@@ -229,9 +232,9 @@ def _fallback():
     return fallback_study(bench.tower, pressure_window(bench.site))
 
 
-def _agreed(system):
+def _agreed():
     """The best way of falling back on this site, in the words of the record: with its status."""
-    return fallback_judged(_fallback(), system)
+    return fallback_judged(_fallback())
 
 
 def _tube_off(tap, set_point_pa):
@@ -241,21 +244,21 @@ def _tube_off(tap, set_point_pa):
     return max(tried, key=lambda one: one[1].heaviest.dp_pa)
 
 
-def _off(stair, one, system):
+def _off(stair, one):
     """What one tube off does at the worst door, and what the display shows meanwhile: both of the same fault."""
     heavy = one.heaviest
-    dp, force = units.show(heavy.dp_pa, "pressure", system), units.show(heavy.force_n, "force", system)
-    return f"{dp} and {force} at the worst door ({stair}), the display shows {units.show(one.reading_pa, 'pressure', system)}"
+    dp, force = with_unit(heavy.dp_pa, "pressure"), with_unit(heavy.force_n, "force")
+    return f"{dp} and {force} at the worst door ({stair}), the display shows {with_unit(one.reading_pa, 'pressure')}"
 
 
-def _usual_said(system):
+def _usual_said():
     """That the lowest reading at the code's least and a margin is the usual choice, and what it costs at the doors of this stair."""
     bench = rule_bench()
     least, site_pa = pressure_window(bench.site).least_pa, bench.site.control.set_point_pa
-    shown, more, target = (units.show(value, "pressure", system) for value in (least, SPARE_PA, site_pa))
+    shown, more, target = (with_unit(value, "pressure") for value in (least, SPARE_PA, site_pa))
     tried = (("lowest", least + SPARE_PA), ("average", site_pa))
     ends = [[bench.ruled(WINTER_C, pa, rules=(rule,), stair=stair)[0] for stair in STAIR_AIR] for rule, pa in tried]
-    lowest, average = (f"{_end(min, each, 'weakest', system)}; {_end(max, each, 'heaviest', system)}" for each in ends)
+    lowest, average = (f"{_end(min, each, 'weakest')}; {_end(max, each, 'heaviest')}" for each in ends)
     counted = "; the one here is counted in" if bench.site.stair.relief else ""
     return (
         f"Usual in practice is the lowest reading held at the code's least and a margin (common practice, no source), a reading beside an "
@@ -264,21 +267,21 @@ def _usual_said(system):
     )
 
 
-def _end(of, ruled, name, system):
+def _end(of, ruled, name):
     """The least or the most that a door has over the stair's temperatures, against its limit, with its status."""
     doors = [(getattr(one, name), stair) for one, stair in zip(ruled, STAIR_AIR, strict=True)]
     door, stair = of(doors, key=lambda one: one[0].dp_pa)
     key = "wrong" if door.out else "attention" if door.room_pa < SPARE_PA else "good"
-    return f"{word_of(key)} {door.text(system)} ({stair})"
+    return f"{word_of(key)} {door.text()} ({stair})"
 
 
-def _lines(system):
+def _lines():
     bench = rule_bench()
     works = {rule: bench.set_points_pa(WINTER_C, rule=rule) for rule in ("average", "lowest", "highest")}
-    said = {rule: inside_text(*ends, system) for rule, ends in works.items()}
+    said = {rule: inside_text(*ends) for rule, ends in works.items()}
     early = {rule: bench.set_points_pa(WINTER_C, rule=rule, stair=FIRST_MINUTE) for rule in works}
     suits, always = (
-        listed(f"{inside_text(*ends, system)} for the {rule}" for rule, ends in found.items() if ends)
+        listed(f"{inside_text(*ends)} for the {rule}" for rule, ends in found.items() if ends)
         for found in (early, {rule: bench.recorded_pa(rule) for rule in works})
     )
     first = suits or "none suits any of the three"
@@ -287,9 +290,9 @@ def _lines(system):
     lower, upper = (_tube_off(tap, target) for tap in (LOWER, UPPER))
     (stuck,) = bench.ruled(WINTER_C, sum(works["highest"]) / 2, fault=ReadingFault("stuck", UPPER, STUCK_PA), rules=("highest",))
     (outvoted,) = bench.ruled(WINTER_C, target, fault=ReadingFault("tube off", UPPER), rules=("middle",))
-    low, top = (units.show(one.worst.dp_pa, "pressure", system) for one in (stuck, outvoted))
-    set_point, limit = units.show(target, "pressure", system), units.show(lower[1].heaviest.limit_n, "force", system)
-    off = "; ".join(f"{name} one's tube off, {_off(*one, system)}" for name, one in (("lower", lower), ("upper", upper)))
+    low, top = (with_unit(one.worst.dp_pa, "pressure") for one in (stuck, outvoted))
+    set_point, limit = with_unit(target, "pressure"), with_unit(lower[1].heaviest.limit_n, "force")
+    off = "; ".join(f"{name} one's tube off, {_off(*one)}" for name, one in (("lower", lower), ("upper", upper)))
     return (
         f"A rule and its set point are one decision: {bench.site.name}, winter, doors shut, wants {said['average']} for the average, "
         f"{said['lowest']} for the lowest and {said['highest']} for the highest reading with the stair as the site file has it; in its "
@@ -297,13 +300,13 @@ def _lines(system):
         f"An average counts a dead transmitter in: the good one goes to twice the set point if the fan can. At the site's "
         f"{set_point}, {limit} allowed: {off}. The display shows the set point as long as the fan can.",
         "The lowest goes to full speed with a dead one, or with a door open beside a transmitter. The highest lets go of the stair with "
-        f"one that sticks high: {low} at the worst door. {_usual_said(system)}",
+        f"one that sticks high: {low} at the worst door. {_usual_said()}",
         "A reading known to be bad is left out, never averaged in; with a live zero an open wire is known, a tube that is off never is. "
-        f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed(system)}.",
+        f"What is left is another rule: agree what the fan does then, for each reading and for all at once; here {_agreed()}.",
         "The middle of three believes no single wrong reading, but a zero makes it hold the lower of the two good ones, one stuck high the "
         f"higher: at the site's set point, upper tube off, {top} at the worst door. A door open beside a transmitter counts as a wrong "
         "reading: leave that one out for a time.",
-        f"A rule is good when it is good in the first minute and after an hour. {cooling_of().ends(system)} ({cooling_of().rule} reading).",
+        f"A rule is good when it is good in the first minute and after an hour. {cooling_of().ends()} ({cooling_of().rule} reading).",
         "Limits: steady state, one wind, invented building. Which doors stand open in the design, and what a lost reading must do, say the "
         "local code and the approved design.",
     )

@@ -9,6 +9,7 @@ from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "kept_set_point", "story", "stuck", "tube_off"]
 
@@ -28,53 +29,53 @@ def _one(rule, set_point_pa, fault=NO_FAULT):
     return found
 
 
-def _pa(value, system):
-    return units.show(value, "pressure", system)
+def _pa(value):
+    return with_unit(value, "pressure")
 
 
-def _kept_set_point(system):
+def _kept_set_point():
     before, after = _one("average", SET_POINT_PA), _one("lowest", SET_POINT_PA)
     answer = INSIDE if after.inside else HEAVY if after.worst.too == "high" else SMOKE
     low, high = rule_bench().set_points_pa(WINTER_C, rule="lowest")
     words = (
-        f"under the rule average the lower transmitter read {_pa(before.true_pa[LOWER], system)}. Now it is to read "
-        f"{_pa(SET_POINT_PA, system)}, so the fan speeds up to {units.show(after.speed_hz, 'frequency', system)}, and the stack effect "
-        f"puts the rest on top: {after.worst.text(system)}. The lowest reading wants a set point of its own, "
-        f"{inside_text(low, high, system)} here."
+        f"under the rule average the lower transmitter read {_pa(before.true_pa[LOWER])}. Now it is to read "
+        f"{_pa(SET_POINT_PA)}, so the fan speeds up to {with_unit(after.speed_hz, 'frequency')}, and the stack effect "
+        f"puts the rest on top: {after.worst.text()}. The lowest reading wants a set point of its own, "
+        f"{inside_text(low, high)} here."
     )
     return Outcome(Chosen(answer, (INSIDE, HEAVY, SMOKE)), words)
 
 
-def _tube_off(system):
+def _tube_off():
     before, after = _one("average", SET_POINT_PA), _one("average", SET_POINT_PA, ReadingFault("tube off", LOWER))
     words = (
-        f"half of the average is lost, so the loop turns the fan up until the upper one, which read {_pa(before.true_pa[UPPER], system)} "
-        f"before, makes twice the set point by itself. The display shows {_pa(after.reading_pa, system)} all the time, so an alarm on it "
+        f"half of the average is lost, so the loop turns the fan up until the upper one, which read {_pa(before.true_pa[UPPER])} "
+        f"before, makes twice the set point by itself. The display shows {_pa(after.reading_pa)} all the time, so an alarm on it "
         "never comes; one on each reading would, and one on their difference. "
-        f"Meanwhile: {after.worst.text(system)}."
+        f"Meanwhile: {after.worst.text()}."
     )
     # A tenth of the answer: the question is whether it rises, and by about how much.
     return Outcome(Measured(float(after.true_pa[UPPER]), "pressure", 0.1 * float(after.true_pa[UPPER])), words)
 
 
-def _stuck(system):
+def _stuck():
     after = _one("highest", HIGHEST_SET_POINT_PA, ReadingFault("stuck", UPPER, STUCK_PA))
     dead = _one("highest", HIGHEST_SET_POINT_PA, ReadingFault("tube off", UPPER))
     answer = {"at full speed": RUNS_FULL, "at lowest speed": LOWEST, "held": HOLDS}[after.state]
     words = (
         "the highest reading is now the stuck one, and it lies above the set point however slowly the fan turns. So the loop slows down to "
-        f"{units.show(after.speed_hz, 'frequency', system)} and the stair is given up, with the {after.worst.text(system)}. Had the same "
+        f"{with_unit(after.speed_hz, 'frequency')} and the stair is given up, with the {after.worst.text()}. Had the same "
         f"transmitter gone to zero instead, the lower one alone would have been the highest: it is to be held at "
-        f"{_pa(HIGHEST_SET_POINT_PA, system)}, the fan brings it to {_pa(dead.true_pa[LOWER], system)}, and runs {dead.state}."
+        f"{_pa(HIGHEST_SET_POINT_PA)}, the fan brings it to {_pa(dead.true_pa[LOWER])}, and runs {dead.state}."
     )
     return Outcome(Chosen(answer, (RUNS_FULL, LOWEST, HOLDS)), words)
 
 
 kept_set_point = Prediction(
     "kept_set_point",
-    lambda system: (
+    lambda: (
         f"Larkfield House, winter, doors shut. The average of two transmitters, on levels 1 and 12, is held at "
-        f"{_pa(SET_POINT_PA, system)}; with the stair as warm as its file says every door is inside its window. "
+        f"{_pa(SET_POINT_PA)}; with the stair as warm as its file says every door is inside its window. "
         "Somebody sets the rule to lowest, to be on the safe side, and leaves the set point as it is. What happens?"
     ),
     _kept_set_point,
@@ -82,8 +83,8 @@ kept_set_point = Prediction(
 )
 tube_off = Prediction(
     "tube_off",
-    lambda system: (
-        f"The average again, at {_pa(SET_POINT_PA, system)}, in winter. The tube of the lower transmitter slips off: it reads zero and its "
+    lambda: (
+        f"The average again, at {_pa(SET_POINT_PA)}, in winter. The tube of the lower transmitter slips off: it reads zero and its "
         "signal looks healthy. What does the upper one read, once the loop has settled?"
     ),
     _tube_off,
@@ -91,9 +92,9 @@ tube_off = Prediction(
 )
 stuck = Prediction(
     "stuck",
-    lambda system: (
-        f"Now the highest reading runs the fan, and a set point of {_pa(HIGHEST_SET_POINT_PA, system)} suits it. Water freezes in the tube "
-        f"of the upper transmitter, which goes on saying {_pa(STUCK_PA, system)} for ever. What does the fan do?"
+    lambda: (
+        f"Now the highest reading runs the fan, and a set point of {_pa(HIGHEST_SET_POINT_PA)} suits it. Water freezes in the tube "
+        f"of the upper transmitter, which goes on saying {_pa(STUCK_PA)} for ever. What does the fan do?"
     ),
     _stuck,
     (RUNS_FULL, LOWEST, HOLDS),

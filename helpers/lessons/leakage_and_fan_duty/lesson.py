@@ -2,7 +2,6 @@
 
 from functools import cache
 
-from helpers import units
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.lessons import page as stair_cooling
 from helpers.lessons.page import LessonParts, cooling_of
@@ -16,6 +15,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, hand_ladder, leaky_stair
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
+from helpers.units.said import in_each, with_unit
 from helpers.widgets.controls import Choice, Count, Slider, Tick
 from helpers.widgets.panel import Panel, Reading
 
@@ -46,41 +46,41 @@ def panel():
     return Panel(controls, Picture(*drawings, height_px=PICTURE_PX), _answer)
 
 
-def _answer(system, exterior_wall, stair_wall, driven, **asked):
+def _answer(exterior_wall, stair_wall, driven, **asked):
     building = leaky_stair(exterior_wall, stair_wall, driven=driven)
     duty = building.duty(Asked(**asked))
     if duty.state == "wrong" and not driven:
         other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(Asked(**asked))
         said = f" What stops it is the street door's closer alone: were that door {DRIVEN}, this would be {word_of(other.state)}."
         if other.state == "wrong":
-            said = f" It is not the street door's closer alone: {DRIVEN}, it leaves {other.worst_door(system)}."
+            said = f" It is not the street door's closer alone: {DRIVEN}, it leaves {other.worst_door()}."
     else:
         said = ""
-    return Verdict(duty.state, f"{duty.says(system)}{said}"), _profile(building, duty, system), _fan(building, duty, system)
+    return Verdict(duty.state, f"{duty.says()}{said}"), _profile(building, duty), _fan(building, duty)
 
 
-def _profile(building, duty, system):
+def _profile(building, duty):
     """The doors as they stand."""
     profiles = storey_profiles(building.tower, duty.comparison, duty.result.rule)[:1]
-    return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name, system)
+    return pressure_profile(building.tower, building.window, duty.comparison, profiles, building.site.name)
 
 
-def _fan(building, duty, system):
+def _fan(building, duty):
     """The fan's curve at full speed and now, the duty, and where it would be with all doors shut."""
     site, case = building.tower.site, duty.asked.cases[0]
     density = float(inlet_density_ratio(building.tower, conditions_of(site, [case]))[0])
     speeds = ("full speed", site.fan.highest_speed_hz), ("now", duty.speed_hz)
     curves = [speed_curve(site.fan, name, speed, density) for name, speed in speeds]
-    points = [_mark(duty, place, system) for place in range(len(duty.flow_m3_s))]
+    points = [_mark(duty, place) for place in range(len(duty.flow_m3_s))]
     if len(points) == 1:
         points.append(("", *points[0][1:3], ""))  # under the other one: the picture need not be drawn anew
-    return fan_curves("fan", "The fan", curves, points[::-1], system=system)
+    return fan_curves("fan", "The fan", curves, points[::-1])
 
 
-def _mark(duty, place, system):
+def _mark(duty, place):
     flow, pressure = float(duty.flow_m3_s[place]), float(duty.pressure_pa[place])
     far = abs(pressure - duty.pressure_pa[0]) > APART_PA
-    label = units.show(flow, "flow", system) if place == 0 else "all shut" if far else ""
+    label = with_unit(flow, "flow") if place == 0 else "all shut" if far else ""
     return label, flow, pressure, "" if place else "good" if duty.held else "attention"
 
 
@@ -112,7 +112,8 @@ def hand_and_network():
     return Reading(_ladder)
 
 
-def _tightness(system):
+@in_each
+def _tightness(*, system):
     """Gaps in the small unit of the system for a wall of a round size."""
     size, unit, name, wall = (100.0, 1e4, "cm²", "100 m²") if system == "Pa" else (92.90304, 1e4 / 6.4516, "in²", "1000 ft²")
     ratios = WALL_LEAKAGE_RATIOS[EDITION]
@@ -123,35 +124,35 @@ def _tightness(system):
     return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
 
 
-def _ladder(system):
+def _ladder():
     ladder = hand_ladder()
     rows = [
-        (rung.label, units.show(rung.flow_m3_s, "flow", system), "" if not place else signed(change, "flow", system), reason)
-        for place, (rung, change, reason) in enumerate(zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(system), strict=True))
+        (rung.label, with_unit(rung.flow_m3_s, "flow"), "" if not place else signed(change, "flow"), reason)
+        for place, (rung, change, reason) in enumerate(zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(), strict=True))
     ]
-    verdict = ladder.verdict(system)
+    verdict = ladder.verdict()
     table = html_table(("Let in", "Air", "Change", "Why"), rows)
     return paragraphs_html([verdict]) + table, "\n".join([verdict, *(" | ".join(row) for row in rows)])
 
 
-def _lines(system):
+def _lines():
     site, shut = leaky_stair(), Asked()
     duties = [site.duty(Asked(**asked)) for asked in ({}, {"open_doors": 2}, {"street_open": True})]
-    flows = [units.show(duty.flow_m3_s[0], "flow", system) for duty in duties]
+    flows = [with_unit(duty.flow_m3_s[0], "flow") for duty in duties]
     tight = leaky_stair("tight").duty(shut)
-    point, out = units.show(shut.set_point_pa, "pressure", system), units.show(shut.outdoor_c, "temperature", system)
-    door, wind = units.show(hand_ladder().door_dp_pa, "pressure", system), hand_ladder().site.weather[hand_ladder().weather].wind_speed_m_s
-    speeds = [units.show(duty.speed_hz, "frequency", system) for duty in (duties[0], tight)]
+    point, out = with_unit(shut.set_point_pa, "pressure"), with_unit(shut.outdoor_c, "temperature")
+    door, wind = with_unit(hand_ladder().door_dp_pa, "pressure"), hand_ladder().site.weather[hand_ladder().weather].wind_speed_m_s
+    speeds = [with_unit(duty.speed_hz, "frequency") for duty in (duties[0], tight)]
     ladder = hand_ladder()
-    hand, network = (units.show(rung.flow_m3_s, "flow", system) for rung in (ladder.rungs[0], ladder.rungs[-1]))
+    hand, network = (with_unit(rung.flow_m3_s, "flow") for rung in (ladder.rungs[0], ladder.rungs[-1]))
     return (
         f"Larkfield House at {out}, still air, set point {point}: {flows[0]} with all doors shut, {flows[1]} with two stair doors open.",
         f"The street door alone takes {flows[2]}, the set point is {'held' if duties[2].held else 'lost'}: agree which doors count open.",
-        f"As the record has it, winter's wind of {units.show(wind, 'speed', system)}, {door} at the door of level {ladder.level}: hand "
+        f"As the record has it, winter's wind of {with_unit(wind, 'speed')}, {door} at the door of level {ladder.level}: hand "
         f"method {hand}, network {network}. It serves as a check, doors shut and storeys alike.",
         f"Tight outer walls ask for more fan: {speeds[0]} becomes {speeds[1]}, as the floors rise with the stair and the damper lifts. "
         "With no vents besides, even full speed leaves doors short: air release is missing.",
-        f"Two stair temperatures, always: the rooms' in the first minute, and what the fan's air makes of it. {cooling_of().ends(system)}.",
+        f"Two stair temperatures, always: the rooms' in the first minute, and what the fan's air makes of it. {cooling_of().ends()}.",
         "Tightness classes are guesses, 2 to 8 apart from one to the next: a leakage test, or room in the fan, before the order is signed.",
     )
 

@@ -8,6 +8,7 @@ from helpers import units
 from helpers.formulas import fan, leakage
 from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, leaky_stair
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "open_door", "story", "tight_walls", "twice"]
 
@@ -24,55 +25,55 @@ def _duty(exterior_wall="average", relief=True, **asked):
     return leaky_stair(exterior_wall, relief=relief).duty(Asked(**asked))
 
 
-def _flow(duty, system):
-    return units.show(duty.flow_m3_s[0], "flow", system)
+def _flow(duty):
+    return with_unit(duty.flow_m3_s[0], "flow")
 
 
-def _speed(duty, system):
-    return units.show(duty.speed_hz, "frequency", system)
+def _speed(duty):
+    return with_unit(duty.speed_hz, "frequency")
 
 
-def _find_door(system):
+def _find_door():
     shut, floor, street = _duty(), _duty(open_doors=1), _duty(street_open=True)
     ratio = street.flow_m3_s[0] / floor.flow_m3_s[0]
     right = STREET_DOOR if ratio > NEAR else FLOOR_DOOR if ratio < 1 / NEAR else ALIKE
     ends = "holds" if street.held else "does not hold"
     words = (
-        f"{_flow(shut, system)} with all doors shut, {_flow(floor, system)} with the door on floor {FIRST_DOORS[0]} open, "
-        f"{_flow(street, system)} at {_speed(street, system)} with the street door open, and that {ends} the set point. Behind the door on "
+        f"{_flow(shut)} with all doors shut, {_flow(floor)} with the door on floor {FIRST_DOORS[0]} open, "
+        f"{_flow(street)} at {_speed(street)} with the street door open, and that {ends} the set point. Behind the door on "
         "the floor comes the outer wall, one behind the other, and its small gaps let little through. Behind the street door comes nothing."
     )
     return Outcome(Chosen(right, (FLOOR_DOOR, STREET_DOOR, ALIKE)), words)
 
 
-def _find_walls(system):
+def _find_walls():
     average, tight, without = _duty(), _duty("tight"), _duty("tight", relief=False)
     ratio = tight.speed_hz / average.speed_hz
     right = FASTER if ratio > NEAR else SLOWER if ratio < 1 / NEAR else AS_FAST
     words = (
-        f"{_speed(average, system)} with average walls, {_speed(tight, system)} with tight ones. Air that has come through the "
+        f"{_speed(average)} with average walls, {_speed(tight)} with tight ones. Air that has come through the "
         "doors cannot get away from the floors, so their pressure rises, and the stair must go higher still to stay the set point above "
-        f"them. Here it then pushes the relief damper open. Without the damper the fan would need {_speed(without, system)}."
+        f"them. Here it then pushes the relief damper open. Without the damper the fan would need {_speed(without)}."
     )
     return Outcome(Chosen(right, (SLOWER, AS_FAST, FASTER)), words)
 
 
-def _find_twice(system):
+def _find_twice():
     low, high = (_duty(set_point_pa=point) for point in (LOW_PA, HIGH_PA))
     ratio = high.flow_m3_s[0] / low.flow_m3_s[0]
     right = next(words for most, words in CLASSES if ratio <= most)
     words = (
-        f"{_flow(low, system)} and {_flow(high, system)}, {ratio:.2f} times as much. Through a gap the flow goes with the square root of "
+        f"{_flow(low)} and {_flow(high)}, {ratio:.2f} times as much. Through a gap the flow goes with the square root of "
         f"the pressure, so twice the pressure takes {math.sqrt(HIGH_PA / LOW_PA):.2f} times the flow; stack effect and fine cracks shift "
         "that a little. The power from the mains goes from "
-        f"{units.show(low.power_w[0], 'power', system)} to {units.show(high.power_w[0], 'power', system)}."
+        f"{with_unit(low.power_w[0], 'power')} to {with_unit(high.power_w[0], 'power')}."
     )
     return Outcome(Chosen(right, (SAME, HALF_MORE, TWICE, FOUR_TIMES)), words)
 
 
-def _ask_door(system):
+def _ask_door():
     asked = Asked()
-    point, out = units.show(asked.set_point_pa, "pressure", system), units.show(asked.outdoor_c, "temperature", system)
+    point, out = with_unit(asked.set_point_pa, "pressure"), with_unit(asked.outdoor_c, "temperature")
     return (
         f"Larkfield House, 14 storeys, {out} outdoors. Two transmitters at stair doors read the pressure, the fan holds their average at "
         f"{point}, and all doors are shut. Then one door is opened and stays open: either the stair door on floor 6, where all windows are "
@@ -80,16 +81,16 @@ def _ask_door(system):
     )
 
 
-def _ask_walls(system):
+def _ask_walls():
     return (
         "The same building, all doors shut. Somebody has sealed the outer walls of the flats: their leaks are 'tight' now, where they were "
-        f"'average'. The stair has a relief damper. The fan still holds {units.show(Asked().set_point_pa, 'pressure', system)} between "
+        f"'average'. The stair has a relief damper. The fan still holds {with_unit(Asked().set_point_pa, 'pressure')} between "
         "stair and floors. How fast does it turn?"
     )
 
 
-def _ask_twice(system):
-    low, high = (units.show(point, "pressure", system) for point in (LOW_PA, HIGH_PA))
+def _ask_twice():
+    low, high = (with_unit(point, "pressure") for point in (LOW_PA, HIGH_PA))
     return f"The set point is raised from {low} to {high}, all doors shut. How much air does the fan have to give?"
 
 

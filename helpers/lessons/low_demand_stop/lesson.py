@@ -4,7 +4,6 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import low_demand
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.lessons.low_demand_stop import questions
@@ -16,6 +15,7 @@ from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
 from helpers.studies.low_demand import judgement as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
+from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
@@ -44,22 +44,22 @@ def panel():
     return Panel(controls, Picture(height_px=480), _answer)
 
 
-def _answer(system, threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
+def _answer(threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
     if mode == "fire":
         refused = judged.refused()
-        return Verdict("entry", refused.says), _fire(system, refused)
+        return Verdict("entry", refused.says), _fire(refused)
     rule = LowDemandRule(threshold_hz, stop_after_s, deficit_pa, restart_after_s)
     found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
-    return Verdict(found.kind, found.says(system)), _night(system, found)
+    return Verdict(found.kind, found.says()), _night(found)
 
 
-def _night(system, found):
+def _night(found):
     night, plain, rule = found.night, found.plain, found.rule
     idle, duty = found.ends_hz
     starts_at = found.set_point_pa - rule.restart_error
     pressures = (
-        (f"set point {_pressure(found.set_point_pa, system)}", found.set_point_pa, "set point"),
-        (f"restart {_pressure(starts_at, system)}", starts_at, ""),
+        (f"set point {_pressure(found.set_point_pa)}", found.set_point_pa, "set point"),
+        (f"restart {_pressure(starts_at)}", starts_at, ""),
     )
     speeds = (
         (f"night {judged.hertz(idle)}", idle, "least"),
@@ -68,20 +68,20 @@ def _night(system, found):
     )
     upper = _curve(WITHOUT, plain, plain.reading_pa), _curve(WITH, night, night.reading_pa)
     lower = _curve(WITHOUT, plain, plain.speed_hz), _curve(WITH, night, night.speed_hz), _stopped(night)
-    return _trend("Mill Street Offices, evening, night and morning", system, (upper, pressures), (lower, speeds))
+    return _trend("Mill Street Offices, evening, night and morning", (upper, pressures), (lower, speeds))
 
 
-def _fire(system, refused):
+def _fire(refused):
     hours = np.array([0.0, ENDS_S[-1]]) / 3600
-    pressures = [(f"set point {_pressure(refused.set_point_pa, system)}", refused.set_point_pa, "set point")]
+    pressures = [(f"set point {_pressure(refused.set_point_pa)}", refused.set_point_pa, "set point")]
     upper, lower = ([Line(hours, np.repeat(value, 2), label="fan runs on")] for value in (refused.reading_pa, refused.speed_hz))
-    return _trend(f"{refused.site_name} in the fire mode: no stop", system, (upper, pressures), (lower, ()), ())
+    return _trend(f"{refused.site_name} in the fire mode: no stop", (upper, pressures), (lower, ()), ())
 
 
-def _trend(title, system, upper, lower, events=EVENTS):
+def _trend(title, upper, lower, events=EVENTS):
     axes = (Axis("Reading", "pressure", room=(0.0, ROOM_PA)), *upper), (Axis("Fan speed", "frequency", room=(0.0, ROOM_HZ)), *lower)
     caption = "Lowest of two readings and fan speed over an evening, a night cut short, and a morning."
-    return trend("low demand", title, "Time [h]", axes, events, columns=3, caption=caption, system=system)
+    return trend("low demand", title, "Time [h]", axes, events, columns=3, caption=caption)
 
 
 def _curve(label, night, values):
@@ -97,16 +97,16 @@ def _stopped(night):
     return Line(times, np.tile([STOPPED_HZ, STOPPED_HZ, np.nan], len(ends)), label=STOPPED)
 
 
-def _pressure(pressure_pa, system):
-    return units.show(pressure_pa, "pressure", system)
+def _pressure(pressure_pa):
+    return with_unit(pressure_pa, "pressure")
 
 
-def _lines(system):
+def _lines():
     own, hasty = (judged.judge(0.0, rule) for rule in (judged.own_rule(), questions.HASTY))
     leaky = judged.judge(questions.LEAKY, judged.own_rule())
     low, high = low_demand.threshold_window(*own.ends_hz, judged.MARGIN_HZ)
     idle, duty, margin, alone = map(judged.hertz, (*own.ends_hz, judged.MARGIN_HZ, judged.shutoff_hz()))
-    set_point, wait = units.show(own.set_point_pa, "pressure", system), judged.minutes(own.rule.restart_after_s)
+    set_point, wait = with_unit(own.set_point_pa, "pressure"), judged.minutes(own.rule.restart_after_s)
     often, seldom, most = hasty.starts_per_hour, own.starts_per_hour, own.allowed.per_hour
     return (
         f"Threshold between idle speed ({idle}) and lowest duty ({duty}), {margin} kept to both: {low:.1f} to {high:.1f} Hz.",

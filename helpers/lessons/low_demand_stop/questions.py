@@ -8,6 +8,7 @@ from helpers.formulas.low_demand import LowDemandRule
 from helpers.studies.low_demand import judgement as judged
 from helpers.studies.low_demand.night import DAY, NIGHT, mill_street
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["HASTY", "MAKERS", "PREDICTIONS", "hasty", "idle", "saving", "story"]
 
@@ -33,19 +34,19 @@ def _judged(opening, rule):
     return judged.judge(opening, rule)
 
 
-def _idle(system):
+def _idle():
     found, fan = _judged(0.0, judged.own_rule()), mill_street().site.fan
     at = found.ends_hz[0]
     answer = LOWEST if at <= fan.lowest_speed_hz + 0.1 else REACHES
     words = (
-        f"the loop holds {units.show(found.set_point_pa, 'pressure', system)} whether anybody wants air or not, and pressure goes with "
+        f"the loop holds {with_unit(found.set_point_pa, 'pressure')} whether anybody wants air or not, and pressure goes with "
         f"the square of speed. Without any flow that takes {judged.hertz(judged.shutoff_hz())}; seams and shut boxes leak a little, so it "
         f"is {judged.hertz(at)}. A stop threshold below that is never reached."
     )
     return Outcome(Chosen(answer, IDLE), words)
 
 
-def _hasty(system):
+def _hasty():
     found = _judged(0.0, HASTY)
     starts, most = found.night.starts_per_hour(NIGHT), float(found.allowed.per_hour)
     answer = NONE if starts == 0 else SOME if starts <= most else MANY
@@ -57,7 +58,7 @@ def _hasty(system):
     return Outcome(Chosen(answer, STARTS), words)
 
 
-def _saving(system):
+def _saving():
     shut, leaky = _judged(0.0, judged.own_rule()), _judged(LEAKY, judged.own_rule())
     saved = shut.saved_kwh
     answer = LITTLE if saved < 50 else HUNDREDS if saved <= 500 else THOUSANDS
@@ -71,25 +72,25 @@ def _saving(system):
     return Outcome(Chosen(answer, SAVINGS), words)
 
 
-def _ask_idle(system):
+def _ask_idle():
     plant = mill_street().site
     return (
         f"Mill Street Offices, at night. Every box is shut and nobody needs air. The loop goes on holding "
-        f"{units.show(plant.control.set_point_pa, 'pressure', system)} in the duct; the drive goes from "
+        f"{with_unit(plant.control.set_point_pa, 'pressure')} in the duct; the drive goes from "
         f"{judged.hertz(plant.fan.lowest_speed_hz)} to {judged.hertz(plant.fan.highest_speed_hz)}. Where does the fan settle?"
     )
 
 
-def _ask_hasty(system):
+def _ask_hasty():
     most = _judged(0.0, HASTY).allowed.per_hour
     return (
         f"The same night, now with a low-demand stop: stop below {judged.hertz(HASTY.stop_below_hz)} after {HASTY.stop_after_s:.0f} s, "
-        f"start again when the reading has been {units.show(HASTY.restart_error, 'pressure', system)} below the set point for "
+        f"start again when the reading has been {with_unit(HASTY.restart_error, 'pressure')} below the set point for "
         f"{HASTY.restart_after_s:.0f} s. The boxes stay shut all night. The motor bears {most:.0f} starts an hour. How many does it get?"
     )
 
 
-def _ask_saving(system):
+def _ask_saving():
     own = judged.own_rule()
     return (
         f"Now with the waits of the site's own file: {judged.minutes(own.stop_after_s)} to the stop, {judged.minutes(own.restart_after_s)} "

@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict, html_table
@@ -13,6 +12,7 @@ from helpers.plots.picture import Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import MUTED, PALE, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
+from helpers.units.said import drawn, unit_of, with_unit
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel, Reading
 
@@ -39,9 +39,9 @@ def panel():
     return Panel(controls, Picture(height_px=470), _answer)
 
 
-def _answer(system, **chosen):
+def _answer(**chosen):
     stair = SimpleStair(**chosen)
-    return Verdict(stair.state, stair.says(system)), chart(stair, system)
+    return Verdict(stair.state, stair.says()), chart(stair)
 
 
 SPLIT = 0.55  # of the picture's width: pressures, then forces
@@ -53,7 +53,8 @@ LEGEND = (
 )
 
 
-def chart(stair, system="Pa"):
+@drawn
+def chart(stair, *, system):
     """The doors from the lowest to the highest: pressure across each against its window, and beside it the force at each handle; a cross
     marks a door that takes more than the limit. Returns `Plot`."""
     heights, pressures, forces = (np.asarray(values, float) for values in (stair.heights_m, stair.door_pa, stair.force_n))
@@ -73,9 +74,9 @@ def chart(stair, system="Pa"):
         Axes(across, up, left, title, (76, 44, 85, 56), (0.0, 0.0, SPLIT, 1.0)),
         Axes(force, replace(up, label="", numbers=False), right, "Force at the handle", (20, 44, 85, 56), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
     )
-    pa, n = (units.unit_label(dimension, system) for dimension in ("pressure", "force"))
-    ends = [figure(value, "pressure", system) for value in (stair.least_pa, stair.most_pa, pressures[0], pressures[-1])]
-    at = [figure(value, "force", system) for value in (forces[0], forces[-1], stair.closer_n, stair.force_limit_n)]
+    pa, n = (unit_of(dimension) for dimension in ("pressure", "force"))
+    ends = [figure(value, "pressure") for value in (stair.least_pa, stair.most_pa, pressures[0], pressures[-1])]
+    at = [figure(value, "force") for value in (forces[0], forces[-1], stair.closer_n, stair.force_limit_n)]
     told = (
         f"{title}: window {ends[0]} to {ends[1]} {pa}. {len(heights)} doors, {ends[2]} {pa} across the lowest and {ends[3]} across the "
         f"highest; {at[0]} and {at[1]} {n} at their handles, closer {at[2]}, limit {at[3]}; {int(out.sum())} over the limit."
@@ -99,35 +100,35 @@ def least_pressures():
     return Reading(_least)
 
 
-def _least(system):
+def _least():
     head = ("Ceiling", "The smoke pushes with", "With the margin", "The table says")
     rows = [
         (
-            units.show(push.ceiling_m, "length", system, 1),
-            *(units.show(value, "pressure", system, 1 if system == "Pa" else 3) for value in (push.push_pa, push.least_pa)),
-            units.show(push.table_pa, "pressure", system),
+            with_unit(push.ceiling_m, "length", 1),
+            *(with_unit(value, "pressure", (1, 3)) for value in (push.push_pa, push.least_pa)),
+            with_unit(push.table_pa, "pressure"),
         )
         for push in smoke_pushes()
     ]
     return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
 
 
-def _lines(system):
+def _lines():
     stair = SimpleStair()
     least, most, less = (
-        units.show(value, "pressure", system)
+        with_unit(value, "pressure")
         for value in (stair.least_pa, stair.most_pa, stair.most_pa - stair.but(closer_n=stair.closer_n + HEAVIER_N).most_pa)
     )
-    closer, limit, heavier = (units.show(value, "force", system) for value in (stair.closer_n, stair.force_limit_n, HEAVIER_N))
-    width, out = units.show(stair.width_m, "length", system), units.show(stair.outdoor_c, "temperature", system)
-    hot, summer = units.show(SUMMER_C, "temperature", system), stair.but(outdoor_c=SUMMER_C).most_storeys
-    spare = units.show(SPARE_PA, "pressure", system)
+    closer, limit, heavier = (with_unit(value, "force") for value in (stair.closer_n, stair.force_limit_n, HEAVIER_N))
+    width, out = with_unit(stair.width_m, "length"), with_unit(stair.outdoor_c, "temperature")
+    hot, summer = with_unit(SUMMER_C, "temperature"), stair.but(outdoor_c=SUMMER_C).most_storeys
+    spare = with_unit(SPARE_PA, "pressure")
     return (
         f"Leaf {width} wide, closer {closer}, limit {limit}, no sprinklers, ceiling 9 ft: {least} to {most} is the window.",
         f"The upper end is bought with the closer: {heavier} more take {less} off it. A wider leaf costs more than its longer lever gives.",
         f"Stack effect at {out}, all of it on the doors: one supply reaches over {stair.most_storeys} storeys, at {hot} over {summer}.",
         f"Keep {spare} or more for wind and errors. Shut windows and cool stair air ease this stair's winter; where lifts tie the floors "
-        f"to each other cooling turns it over instead. {cooling_of().ends(system)}.",
+        f"to each other cooling turns it over instead. {cooling_of().ends()}.",
         "Even pressure on the leaf; seals, latch and inertia come on top. Closers differ: every door is measured, fan off and fan on.",
     )
 

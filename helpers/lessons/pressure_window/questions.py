@@ -7,6 +7,7 @@ from helpers import units
 from helpers.formulas import air, doors
 from helpers.studies.doors.stair_window import ROOM_C, SimpleStair
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "story", "top_door", "wider_leaf"]
 
@@ -25,13 +26,13 @@ def _stair():
     return SimpleStair()
 
 
-def _ask_top(system):
+def _ask_top():
     stair = _stair()
     least, limit, closer = (
-        units.show(value, dimension, system)
+        with_unit(value, dimension)
         for value, dimension in ((stair.least_pa, "pressure"), (stair.force_limit_n, "force"), (stair.closer_n, "force"))
     )
-    out, room = (units.show(temp, "temperature", system) for temp in (stair.outdoor_c, ROOM_C))
+    out, room = (with_unit(temp, "temperature") for temp in (stair.outdoor_c, ROOM_C))
     return (
         f"A stair of {stair.storeys} storeys in winter, {out} outdoors and {room} in stair and rooms, the windows of the floors open "
         "(so that the floors have the outdoor pressure, and all of the stack effect lies on the stair doors). A fan keeps "
@@ -40,10 +41,10 @@ def _ask_top(system):
     )
 
 
-def _find_top(system):
+def _find_top():
     stair = _stair()
-    low, high = (units.show(pressure, "pressure", system) for pressure in (stair.door_pa[0], stair.door_pa[-1]))
-    force, limit = (units.show(value, "force", system) for value in (stair.force_n[-1], stair.force_limit_n))
+    low, high = (with_unit(pressure, "pressure") for pressure in (stair.door_pa[0], stair.door_pa[-1]))
+    force, limit = (with_unit(value, "force") for value in (stair.force_n[-1], stair.force_limit_n))
     right = SAME if stair.stack_pa < 1 else EASY if stair.left_pa >= 0 else HEAVY
     words = (
         f"{low} at the lowest door, {high} at the highest, where it takes {force} to open ({limit} is allowed). Warm air in the stair "
@@ -52,18 +53,18 @@ def _find_top(system):
     return Outcome(Chosen(right, (SAME, EASY, HEAVY, LESS)), words)
 
 
-def _ask_wide(system):
-    narrow, wide = (units.show(width, "length", system) for width in (_stair().width_m, WIDE_M))
+def _ask_wide():
+    narrow, wide = (with_unit(width, "length") for width in (_stair().width_m, WIDE_M))
     return (
         f"The door of a stair is {narrow} wide. Somebody wants {wide}, with the same closer and the handle as near to the edge. The handle "
         "is then further from the hinges, and a longer lever is easier to pull. What does the wider door bear?"
     )
 
 
-def _find_wide(system):
+def _find_wide():
     stair = _stair()
     wide = stair.but(width_m=WIDE_M)
-    before, after = (units.show(one.most_pa, "pressure", system) for one in (stair, wide))
+    before, after = (with_unit(one.most_pa, "pressure") for one in (stair, wide))
     right = LESS_BORNE if wide.most_pa < stair.most_pa else MORE_BORNE if wide.most_pa > stair.most_pa else AS_MUCH
     words = (
         f"{before} with the narrow leaf, {after} with the wide one. The lever of the hand does grow with the width; but the lever of the "

@@ -2,7 +2,6 @@
 
 from functools import cache
 
-from helpers import units
 from helpers.formulas import action
 from helpers.formulas import action as actions
 from helpers.lessons.page import LessonParts
@@ -12,6 +11,7 @@ from helpers.plots.picture import Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
 from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, bench
+from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
@@ -39,21 +39,21 @@ def panel():
     return Panel(controls, Picture(height_px=470), _answer)
 
 
-def _answer(system, deviation_percent, gain_share, site, action, tubes, mode):
+def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     place = bench(site)
     found = place.let_go(LetGo(deviation_percent, action, gain_share, tubes == SWAPPED, mode == BY_HAND))
-    return _verdict(place, found, system), _trend(place, found, system)
+    return _verdict(place, found), _trend(place, found)
 
 
-def _trend(place, found, system):
+def _trend(place, found):
     """Reading and truth above, speed below."""
     long = place.length_s > MINUTES_FROM_S
     time = found.time_s / (60.0 if long else 1.0)
     what = "Gas" if place.dimension == "concentration" else "Pressure"
-    point = (f"set point {units.show(place.set_point, place.dimension, system)}", place.set_point, "set point")
+    point = (f"set point {with_unit(place.set_point, place.dimension)}", place.set_point, "set point")
     curves = Line(time, found.read, label="as the controller reads it"), Line(time, found.true, REFERENCE, "what is really there")
     ends = ("lowest", place.fan.lowest_speed_hz), ("full", place.fan.highest_speed_hz)
-    stops = [(f"{name} {units.show(speed, 'frequency', system, 0)}", speed, "") for name, speed in ends]
+    stops = [(f"{name} {with_unit(speed, 'frequency', 0)}", speed, "") for name, speed in ends]
     axes = (
         (Axis(what, place.dimension, room=ROOMS[place.name]), curves, [point]),
         (Axis("Fan speed", "frequency", room=(0.0, 55.0)), [Line(time, found.speed_hz)], stops),
@@ -61,20 +61,20 @@ def _trend(place, found, system):
     turn = HAND_SHARE * place.length_s if found.letgo.by_hand else 0.0
     event = "the hand turns the fan up" if found.letgo.by_hand else "let go", turn / (60.0 if long else 1.0)
     title = f"{place.name}, {KINDS_OF_FAN[place.name]}: {place.where}"
-    return trend("let_go", title, "Time [min]" if long else "Time [s]", axes, [event], system=system)
+    return trend("let_go", title, "Time [min]" if long else "Time [s]", axes, [event])
 
 
-def _verdict(place, found, system):
+def _verdict(place, found):
     if found.letgo.by_hand:
-        return _by_hand(place, found, system)
+        return _by_hand(place, found)
     sign = actions.loop_sign(found.letgo.action, place.effect)
     right = sign == actions.HOLDS
-    price = found.price.says(system)
+    price = found.price.says()
     if found.letgo.swapped:
         return Verdict("wrong", f"{_swapped(place, found, right)} {price}")
     if right:
         return _held(place, found, price)
-    return Verdict("wrong", f"{_wrong(place, found, system)} {price}")
+    return Verdict("wrong", f"{_wrong(place, found)} {price}")
 
 
 def _held(place, found, price):
@@ -88,17 +88,17 @@ def _held(place, found, price):
     )
 
 
-def _wrong(place, found, system):
+def _wrong(place, found):
     signs = f"Wrong action: {found.letgo.action} acting, and {_effect(place)}."
-    return f"{signs} {_started(place, found, system)}; {_ended(place, found)}."
+    return f"{signs} {_started(place, found)}; {_ended(place, found)}."
 
 
-def _started(place, found, system):
+def _started(place, found):
     if not found.letgo.deviation_percent:
         return "It started at the set point, where one step of the converter is enough to begin with"
     deviation = found.true[0] - place.set_point
     side = "above" if deviation > 0 else "below"
-    return f"It started {_fine(abs(deviation), place, system)} {side} the set point"
+    return f"It started {_fine(abs(deviation), place)} {side} the set point"
 
 
 def _ended(place, found):
@@ -109,10 +109,10 @@ def _ended(place, found):
     return f"after {_time(place.length_s)} it is still on its way to {heads}"
 
 
-def _fine(value, place, system):
+def _fine(value, place):
     """A small difference of the reading in words."""
-    digits = 3 if place.dimension == "pressure" and system != "Pa" else 1
-    return units.show(value, place.dimension, system, digits)
+    digits = (1, 3) if place.dimension == "pressure" else 1
+    return with_unit(value, place.dimension, digits)
 
 
 def _swapped(place, found, right):
@@ -125,11 +125,11 @@ def _swapped(place, found, right):
     return f"The action is {'right' if right else 'wrong, too'}, and the tubes are swapped: {ended}."
 
 
-def _by_hand(place, found, system):
+def _by_hand(place, found):
     """What a technician learns from turning the fan up by hand."""
     turn = int(HAND_SHARE * len(found.time_s)) - 1
     moved = found.read[-1] - found.read[turn]
-    before, after = (_fine(found.read[sample], place, system) for sample in (turn, -1))
+    before, after = (_fine(found.read[sample], place) for sample in (turn, -1))
     told = f"By hand the fan turns up, and the reading goes from {before} to {after}."
     if found.speed_hz[-1] - found.speed_hz[turn] < 0.1:
         return Verdict("attention", f"{told} The fan was at full speed already: start with the reading higher, or there is nothing to see.")
@@ -160,12 +160,12 @@ def _time(seconds):
 SIDE_PERCENT = 4.0  # of the span, for the card
 
 
-def _lines(system):
+def _lines():
     place = bench("Larkfield House")
     low, high = (place.let_go(LetGo(side, "direct")) for side in (-SIDE_PERCENT, SIDE_PERCENT))
-    below, above = (_doubles(place, side, system) for side in (-SIDE_PERCENT, SIDE_PERCENT))
-    heavy, limit = (units.show(force, "force", system) for force in (high.price.force_n, high.price.limit_n))
-    least = units.show(low.price.least, "pressure", system)
+    below, above = (_doubles(place, side) for side in (-SIDE_PERCENT, SIDE_PERCENT))
+    heavy, limit = (with_unit(force, "force") for force in (high.price.force_n, high.price.limit_n))
+    least = with_unit(low.price.least, "pressure")
     return (
         "Reading too high, fan slower: reverse. Reading too high, fan faster: direct. The fan's effect times the action must be minus.",
         f"The wrong action ends at an end stop: at {place.name} at the {low.end} from below the set point, at {high.end} from above it.",
@@ -176,10 +176,10 @@ def _lines(system):
     )
 
 
-def _doubles(place, side_percent, system):
+def _doubles(place, side_percent):
     own, gain = place.settings(), place.process_gain(side_percent / 100 * place.span)
     rate = action.error_rate_per_s(action.RUNS_AWAY, gain, own.gain, own.integral_s)
-    return units.show(float(action.doubling_time_s(rate)), "time", system)
+    return with_unit(float(action.doubling_time_s(rate)), "time")
 
 
 page = LessonParts("reverse_or_direct", _lines, ("error_rate", "proportional_band"))

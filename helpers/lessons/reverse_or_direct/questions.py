@@ -6,6 +6,7 @@ from helpers import units
 from helpers.formulas import action
 from helpers.studies.signals.action import LetGo, bench
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "below", "relief", "story", "swapped"]
 
@@ -22,38 +23,38 @@ def _ended(site, deviation_pa, action, swapped=False):
     return place.let_go(LetGo(100 * deviation_pa / place.span, action, swapped=swapped))
 
 
-def _outcome(found, because, system):
+def _outcome(found, because):
     stop = "at full speed" if found.end == "full speed" else f"at its {found.end}"
-    words = f"{because}; after {found.at_s:.0f} s the fan is {stop}. {found.price.says(system)}"
+    words = f"{because}; after {found.at_s:.0f} s the fan is {stop}. {found.price.says()}"
     return Outcome(Chosen(ANSWERS[found.end], OPTIONS), words)
 
 
-def _below(system):
+def _below():
     because = (
         "a direct acting controller takes reading less set point. Below the set point that is less than nothing, so it slows the fan, "
         "the reading falls further, and so on"
     )
-    return _outcome(_ended("Larkfield House", -BELOW_PA, "direct"), because, system)
+    return _outcome(_ended("Larkfield House", -BELOW_PA, "direct"), because)
 
 
-def _relief(system):
+def _relief():
     because = (
         "a reverse acting controller slows the fan when the reading is too high. This fan lets air out, so slower means more pressure: "
         "the error feeds itself"
     )
-    return _outcome(_ended("Quayside Lab", ABOVE_PA, "reverse"), because, system)
+    return _outcome(_ended("Quayside Lab", ABOVE_PA, "reverse"), because)
 
 
-def _swapped(system):
+def _swapped():
     because = (
         "swapped tubes turn the sign of the reading, which then lies at the bottom of a range that begins at zero. The controller sees "
         "far too little pressure from whichever side it starts, and speeds up for good"
     )
-    return _outcome(_ended("Larkfield House", BELOW_PA, "reverse", True), because, system)
+    return _outcome(_ended("Larkfield House", BELOW_PA, "reverse", True), because)
 
 
 def _ask(words, size):
-    return lambda system: words.format(units.show(size, "pressure", system, 2 if system == "in. w.c." else 0))
+    return lambda: words.format(with_unit(size, "pressure", (0, 2)))
 
 
 below = Prediction(

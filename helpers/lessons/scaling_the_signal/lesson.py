@@ -4,7 +4,6 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import signals
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import figure
@@ -15,6 +14,7 @@ from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, Fill, Pen
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 from helpers.studies.signals.steady_loop import LIMIT_N
+from helpers.units.said import unit_of, with_unit
 from helpers.widgets.controls import Choice, Slider
 from helpers.widgets.panel import Panel
 
@@ -50,10 +50,10 @@ def panel():
     return Panel(controls, Picture(height_px=405), _answer)
 
 
-def _answer(system, pressure_pa, instrument, **chosen):
+def _answer(pressure_pa, instrument, **chosen):
     low, high = instrument
     entry = EnteredScaling(low_pa=low, high_pa=high, **chosen)
-    return Verdict(entry.state, entry.says(pressure_pa, system)), scaling_chart(entry, pressure_pa, system)
+    return Verdict(entry.state, entry.says(pressure_pa)), scaling_chart(entry, pressure_pa)
 
 
 SPLIT = 0.54  # of the picture's width: lines, then error
@@ -67,7 +67,7 @@ LEGEND = (
 )
 
 
-def scaling_chart(entry, pressure_pa, system="Pa"):
+def scaling_chart(entry, pressure_pa):
     """Two lines from signal to pressure, the instrument's and the one entered in the drive, an arrow from what is there to what is shown,
     and beside them the display's error. Returns `Plot`."""
     true = np.linspace(max(entry.low_pa, LOWEST_PA), min(entry.high_pa, HIGHEST_PA), POINTS)
@@ -104,9 +104,9 @@ def scaling_chart(entry, pressure_pa, system="Pa"):
         Axes(across, up, lines, "Signal and pressure", (76, 28, 88, 50), (0.0, 0.0, SPLIT, 1.0)),
         Axes(aside, less, beside, "Error of the display", (72, 16, 88, 50), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
     )
-    unit = units.unit_label("pressure", system)
+    unit = unit_of("pressure")
     there, seen, rests, least, most = (
-        figure(value, "pressure", system) for value in (pressure_pa, shown, held.true_pa, np.nanmin(errors), np.nanmax(errors))
+        figure(value, "pressure") for value in (pressure_pa, shown, held.true_pa, np.nanmin(errors), np.nanmax(errors))
     )
     said = f"shows {seen} {unit}" if np.isfinite(shown) else "takes the signal for a failed one"
     resting = f"the loop rests at {rests} {unit}" if np.isfinite(error) else "the loop has no reading to rest at"
@@ -114,7 +114,7 @@ def scaling_chart(entry, pressure_pa, system="Pa"):
         f"Signal and pressure, two lines: at a true {there} {unit} the drive gets {signal:.3g} {signal_unit} and {said}; {resting}. The "
         f"display's error runs from {least} to {most} {unit}.{' The upper wire is broken: no signal comes.' if off else ''}"
     )
-    return Plot("scaling", "Signal and pressure", axes, told, legend=LEGEND, sample_px=16, height_px=405, system=system)
+    return Plot("scaling", "Signal and pressure", axes, told, legend=LEGEND, sample_px=16, height_px=405, system="")
 
 
 def _wire_off(entry):
@@ -145,14 +145,14 @@ def _failed(signal):
 WRONG_TOP_PA = 250.0  # for the card
 
 
-def _lines(system):
+def _lines():
     own, top = EnteredScaling(), EnteredScaling(entered_high_pa=WRONG_TOP_PA)
     zero, volts = EnteredScaling(entered_signal="0-20 mA"), EnteredScaling(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
-    point, half, less, offset = (fine(value, system) for value in (own.set_point_pa, top.held.true_pa, zero.held.true_pa, zero.offset_pa))
-    ranges = [range_text(0.0, high, "pressure", system) for high in (own.high_pa, WRONG_TOP_PA)]
-    force, limit = (units.show(value, "force", system) for value in (volts.held.force_n, LIMIT_N))
+    point, half, less, offset = (fine(value) for value in (own.set_point_pa, top.held.true_pa, zero.held.true_pa, zero.offset_pa))
+    ranges = [range_text(0.0, high, "pressure") for high in (own.high_pa, WRONG_TOP_PA)]
+    force, limit = (with_unit(value, "force") for value in (volts.held.force_n, LIMIT_N))
     percent = float(signals.percent_of_range(own.set_point_pa, own.low_pa, own.high_pa))
-    again = fine(float(signals.from_percent(percent, 0.0, WRONG_TOP_PA)), system)
+    again = fine(float(signals.from_percent(percent, 0.0, WRONG_TOP_PA)))
     broken = signals.FAILED_LOW_PERCENT
     return (
         f"A wrong entry is a straight line: gain and offset. {ranges[1]} entered for {ranges[0]}: set to {point}, the loop holds {half}.",

@@ -7,6 +7,7 @@ from helpers.formulas import signals
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import BOTH, WIRE_OFF, EnteredScaling
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "broken", "live_zero", "story", "top"]
 
@@ -31,61 +32,61 @@ def _entry(**chosen):
     return EnteredScaling(**chosen)
 
 
-def _ask_top(system):
+def _ask_top():
     own, wrong = _entry(), _entry(entered_high_pa=WRONG_TOP_PA)
-    return units.one_stop(
-        f"Larkfield House: transmitters of {range_text(own.low_pa, own.high_pa, 'pressure', system)}, 4-20 mA, set point "
-        f"{units.show(own.set_point_pa, 'pressure', system)}. In the drive somebody has entered "
-        f"{range_text(wrong.entered_low_pa, wrong.entered_high_pa, 'pressure', system)}; the signal is entered as it is. The loop settles. "
+    return (
+        f"Larkfield House: transmitters of {range_text(own.low_pa, own.high_pa, 'pressure')}, 4-20 mA, set point "
+        f"{with_unit(own.set_point_pa, 'pressure')}. In the drive somebody has entered "
+        f"{range_text(wrong.entered_low_pa, wrong.entered_high_pa, 'pressure')}; the signal is entered as it is. The loop settles. "
         "What does it really hold, on average of the two transmitters?"
     )
 
 
-def _find_top(system):
+def _find_top():
     held = _entry(entered_high_pa=WRONG_TOP_PA).held
     words = (
-        f"the display doubles everything, so it shows the set point, {fine(held.shown_pa, system)}, when half of it is there. A loop holds "
-        f"its display; a top too high means a pressure too low. {held.says(system)}"
+        f"the display doubles everything, so it shows the set point, {fine(held.shown_pa)}, when half of it is there. A loop holds "
+        f"its display; a top too high means a pressure too low. {held.says()}"
     )
-    return Outcome(Measured(held.true_pa, "pressure", HALF_STEP_PA, 1 if system == "Pa" else 3), units.one_stop(words))
+    return Outcome(Measured(held.true_pa, "pressure", HALF_STEP_PA, (1, 3)), words)
 
 
-def _ask_zero(system):
+def _ask_zero():
     own = _entry()
-    return units.one_stop(
-        f"The same transmitters, range entered rightly, {range_text(own.low_pa, own.high_pa, 'pressure', system)}. But for the signal "
+    return (
+        f"The same transmitters, range entered rightly, {range_text(own.low_pa, own.high_pa, 'pressure')}. But for the signal "
         "somebody has chosen 0-20 mA instead of 4-20 mA. The fan stands still, both tubes are off: no pressure at all. What does the "
         "display show?"
     )
 
 
-def _find_zero(system):
+def _find_zero():
     wrong = _entry(entered_signal="0-20 mA")
     offset = wrong.offset_pa
     right = NEGATIVE if offset < -1 else SOME if offset > 1 else NOTHING
     words = (
-        f"{fine(offset, system)}. At no pressure the instrument sends its live zero, 4 mA, and of 0-20 mA that is a fifth. With the loop "
-        f"running, {fine(wrong.held.true_pa, system)} is held instead of {fine(wrong.set_point_pa, system)}. {wrong.held.says(system)}"
+        f"{fine(offset)}. At no pressure the instrument sends its live zero, 4 mA, and of 0-20 mA that is a fifth. With the loop "
+        f"running, {fine(wrong.held.true_pa)} is held instead of {fine(wrong.set_point_pa)}. {wrong.held.says()}"
     )
-    return Outcome(Chosen(right, (NOTHING, SOME, NEGATIVE, ALARM)), units.one_stop(words))
+    return Outcome(Chosen(right, (NOTHING, SOME, NEGATIVE, ALARM)), words)
 
 
-def _ask_broken(system):
+def _ask_broken():
     return (
         "Other transmitters, 0-10 V, everything entered as it is; the average of the two runs the fan. In the night the wire of the upper "
         "one comes off its terminal. What does the fan do?"
     )
 
 
-def _find_broken(system):
+def _find_broken():
     volts = _entry(signal="0-10 V", entered_signal="0-10 V", inputs=WIRE_OFF)
     held = volts.held
     right = FULL if held.state == "at full speed" else SAME if abs(held.off_pa) < 1 else SLOWER
     words = (
-        f"no voltage is a fair reading of {fine(volts.broken_pa, system)} for 0-10 V: nobody can tell it from no pressure. It goes into "
-        f"the average, the average is too low, and the fan ends {held.state}. {held.says(system)}"
+        f"no voltage is a fair reading of {fine(volts.broken_pa)} for 0-10 V: nobody can tell it from no pressure. It goes into "
+        f"the average, the average is too low, and the fan ends {held.state}. {held.says()}"
     )
-    return Outcome(Chosen(right, (SLOWER, FULL, SAME, KNOWS)), units.one_stop(words))
+    return Outcome(Chosen(right, (SLOWER, FULL, SAME, KNOWS)), words)
 
 
 top = Prediction("top", _ask_top, _find_top, dimension="pressure")
@@ -131,7 +132,7 @@ def pressure_from_signal(draw):
         f"Of a span of {draw.say(span, 'pressure')} that is {_fine(draw, share * span)}.",
         f"From the bottom of the range, {draw.say(low, 'pressure')}: {_fine(draw, value)}.",
     )
-    return _exercise(question, _pressure(draw, value, 0.004 * span), slips, way)
+    return Exercise(question, _pressure(draw, value, 0.004 * span), slips, way)
 
 
 def volts_at_the_input(draw):
@@ -157,7 +158,7 @@ def volts_at_the_input(draw):
         f"Share of the span: {value / high:.3f}. Current: 4 + 16 x {value / high:.3f} = {sent:.2f} mA.",
         f"Across {ohm} Ω: {sent:.2f} x {ohm} / 1000 = {volts:.2f} V.",
     )
-    return _exercise(question, Measured(volts, "number", HAND * volts), slips, way)
+    return Exercise(question, Measured(volts, "number", HAND * volts), slips, way)
 
 
 def what_is_held(draw):
@@ -187,7 +188,7 @@ def _wrong_top(draw):
         f"The display shows {gain:.2f} times what is there: {draw.say(entered, 'pressure')} over {draw.say(top, 'pressure')}.",
         f"It shows the set point where {_fine(draw, point)} / {gain:.2f} = {_fine(draw, held)} is.",
     )
-    return _exercise(question, _pressure(draw, held), slips, way)
+    return Exercise(question, _pressure(draw, held), slips, way)
 
 
 def _no_live_zero(draw):
@@ -218,7 +219,7 @@ def _no_live_zero(draw):
         f"From there on it rises by 16/20 of what the pressure rises: a gain of {gain:.2f}.",
         f"({_fine(draw, point)} - {_fine(draw, offset)}) / {gain:.2f} = {_fine(draw, held)}.",
     )
-    return _exercise(question, _pressure(draw, held), slips, way)
+    return Exercise(question, _pressure(draw, held), slips, way)
 
 
 def set_point_in_per_cent(draw):
@@ -242,7 +243,7 @@ def set_point_in_per_cent(draw):
         f"Above the bottom of the range: {_fine(draw, value - low)}.",
         f"Over the span, {draw.say(high - low, 'pressure')}: {percent:.1f} %.",
     )
-    return _exercise(question, Measured(percent, "percent", max(HAND * percent, 0.05)), slips, way)
+    return Exercise(question, Measured(percent, "percent", max(HAND * percent, 0.05)), slips, way)
 
 
 def what_a_signal_tells(draw):
@@ -267,7 +268,7 @@ def what_a_signal_tells(draw):
         "is it?"
     )
     where = f"{sent:.3g} {unit} is {percent:g} % of the span of {signal}."
-    return _exercise(question, Chosen(right, WHAT), slips, (where, f"So it is {right}."))
+    return Exercise(question, Chosen(right, WHAT), slips, (where, f"So it is {right}."))
 
 
 def _means(sent, signal):
@@ -297,11 +298,6 @@ def _pressure(draw, value, least=0.0):
     return Measured(value, "pressure", max(HAND * abs(value), half, least), _digits(draw))
 
 
-def _exercise(question, answer, slips, way):
-    """With one full stop where a sentence ends in "in. w.c."."""
-    return Exercise(units.one_stop(question), answer, slips, tuple(map(units.one_stop, way)))
-
-
 MAKERS = (pressure_from_signal, volts_at_the_input, what_is_held, set_point_in_per_cent, what_a_signal_tells)
 
 
@@ -313,7 +309,7 @@ def story():
 
     def figures(shown):
         named = {"own": own.high_pa, "entered": double.entered_high_pa}
-        rooms = {name: range_text(0.0, high_pa, "pressure", shown.system) for name, high_pa in named.items()}
+        rooms = {name: range_text(0.0, high_pa, "pressure") for name, high_pa in named.items()}
         return {
             **rooms, "point": shown.pa(own.set_point_pa), "entered_top": shown.pa(double.entered_high_pa), "own_top": shown.pa(own.high_pa),
             "none": shown.pa(0.0), "half": shown.pa(double.held.true_pa), "weakest": shown.pa(double.held.least_pa),

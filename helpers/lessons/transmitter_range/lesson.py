@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict
@@ -16,6 +15,7 @@ from helpers.studies.report import fine, range_text
 from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE
+from helpers.units.said import unit_of, with_unit
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel
 
@@ -79,10 +79,10 @@ def panel():
     return Panel(controls, Picture(height_px=400), _answer, prepare)
 
 
-def _answer(system, sheet, **chosen):
+def _answer(sheet, **chosen):
     of, adding = sheet
     fit = RangeFit(of=of, adding=adding, **chosen)
-    return Verdict(fit.state, fit.says(system)), fit_chart(fit, system)
+    return Verdict(fit.state, fit.says()), fit_chart(fit)
 
 
 SPLIT, BAR = 0.60, 0.42  # of the picture's width: ranges, then errors; of a row
@@ -96,7 +96,7 @@ LEGEND = (
 )
 
 
-def fit_chart(fit, system="Pa"):
+def fit_chart(fit):
     """A range over the pressures that it must measure, a cross at what lies beyond it, and beside it what its error is for every top of the
     range. Returns `Plot`."""
     place = PLACES[fit.site]
@@ -136,30 +136,30 @@ def fit_chart(fit, system="Pa"):
              (70, 16, 88, 56), (SPLIT, 0.0, 1 - SPLIT, 1.0)),
     )  # fmt: skip
     low, high, least, top, point, *ends = (
-        figure(value, "pressure", system)
+        figure(value, "pressure")
         for value in (fit.low_pa, fit.high_pa, *fit.window_pa, fit.set_point_pa, held.min(), held.max(), fit.trough_pa, fit.peak_pa)
     )
-    error, last = (figure(value, "pressure", system, ".2g") for value in (fit.error_pa, errors[-1]))
-    unit = units.unit_label("pressure", system)
+    error, last = (figure(value, "pressure", ".2g") for value in (fit.error_pa, errors[-1]))
+    unit = unit_of("pressure")
     told = (
         f"The range, {low} to {high} {unit}, over its job: window {least} to {top}, set point {point} with an error of {error}; readings "
         f"held {ends[0]} to {ends[1]}, lowest {ends[2]}, highest {ends[3]}. The error grows with the top of the range, to {last} {unit} at "
-        f"{figure(tops[-1], 'pressure', system)}."
+        f"{figure(tops[-1], 'pressure')}."
     )
-    return Plot("fit", title, axes, told, legend=LEGEND, sample_px=16, height_px=400, system=system)
+    return Plot("fit", title, axes, told, legend=LEGEND, sample_px=16, height_px=400, system="")
 
 
 WIDE_PA = 500.0  # for the card
 
 
-def _lines(system):
+def _lines():
     own = RangeFit()
     wide, plain = RangeFit(high_pa=WIDE_PA), RangeFit(adding=SUM)
     blind = RangeFit(site=QUAYSIDE, low_pa=0.0, high_pa=25.0, set_point_pa=5.0)
-    error, most, by_sum = (fine(fit.error_pa, system) for fit in (own, wide, plain))
-    peak, shown, true = (units.show(value, "pressure", system, *digits) for value, *digits in (
-        (own.peak_pa,), (blind.held.shown_pa, _digit(system)), (blind.held.true_pa, _digit(system))))  # fmt: skip
-    ranges = [range_text(0.0, top, "pressure", system) for top in (own.high_pa, WIDE_PA)]
+    error, most, by_sum = (fine(fit.error_pa) for fit in (own, wide, plain))
+    peak, shown, true = (with_unit(value, "pressure", *digits) for value, *digits in (
+        (own.peak_pa,), (blind.held.shown_pa, _digit()), (blind.held.true_pa, _digit())))  # fmt: skip
+    ranges = [range_text(0.0, top, "pressure") for top in (own.high_pa, WIDE_PA)]
     return (
         f"{own.site}: {ranges[0]}. Its error at the set point is ±{error}, with {ranges[1]} ±{most}: span is paid for all the time.",
         f"It must reach the peak, {peak} {own.peak_when}, in the first minute, the stair as warm as the rooms (the record takes the speed "
@@ -171,8 +171,8 @@ def _lines(system):
     )
 
 
-def _digit(system):
-    return 1 if system == "Pa" else 3
+def _digit():
+    return (1, 3)
 
 
 page = LessonParts("transmitter_range", _lines, ("step_of_converter", "converter_step"))

@@ -9,6 +9,7 @@ from helpers.studies.report import fine, range_text
 from helpers.studies.signals.range_fit import OF_SPAN, ROOT, RangeFit
 from helpers.studies.signals.steady_loop import QUAYSIDE
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "narrow", "one_sided", "story", "wide"]
 
@@ -38,71 +39,71 @@ def _fit(**chosen):
     return RangeFit(drift_percent=0.0, **chosen)
 
 
-def _range(high_pa, system, low_pa=0.0):
-    return range_text(low_pa, high_pa, "pressure", system)
+def _range(high_pa, low_pa=0.0):
+    return range_text(low_pa, high_pa, "pressure")
 
 
-def _ask_wide(system):
+def _ask_wide():
     own = _fit()
-    return units.one_stop(
-        f"Two transmitters, both with an accuracy of {own.accuracy_percent:g} % of span: one reads {_range(own.high_pa, system)}, the "
-        f"other {_range(WIDE_PA, system)}. The stair is held at {units.show(own.set_point_pa, 'pressure', system)}. What is the error of "
+    return (
+        f"Two transmitters, both with an accuracy of {own.accuracy_percent:g} % of span: one reads {_range(own.high_pa)}, the "
+        f"other {_range(WIDE_PA)}. The stair is held at {with_unit(own.set_point_pa, 'pressure')}. What is the error of "
         "the wide one beside that of the other?"
     )
 
 
-def _find_wide(system):
+def _find_wide():
     own, wide = _fit(), _fit(high_pa=WIDE_PA)
     ratio = wide.own_parts_pa[0] / own.own_parts_pa[0]
-    one, other = (units.show(fit.own_parts_pa[0], "pressure", system, 2 if system == "Pa" else 3) for fit in (own, wide))
+    one, other = (with_unit(fit.own_parts_pa[0], "pressure", (2, 3)) for fit in (own, wide))
     right = SAME if ratio < 1.1 else FOUR if abs(ratio - 4) < 0.1 else UNCLEAR
     words = (
         f"±{one} for the one and ±{other} for the other, {ratio:.0f} times as much. A per cent of span is a per cent of the whole range, "
         "whatever the pressure is; the room that is never used is paid for as well."
     )
-    return Outcome(Chosen(right, (SAME, FOUR, HALF, UNCLEAR)), units.one_stop(words))
+    return Outcome(Chosen(right, (SAME, FOUR, HALF, UNCLEAR)), words)
 
 
-def _ask_narrow(system):
-    point = units.show(HIGH_SET_POINT_PA, "pressure", system)
-    return units.one_stop(
-        f"Larkfield House, winter. Somebody buys {_range(NARROW_PA, system)} for both transmitters, because it is the most accurate, and "
+def _ask_narrow():
+    point = with_unit(HIGH_SET_POINT_PA, "pressure")
+    return (
+        f"Larkfield House, winter. Somebody buys {_range(NARROW_PA)} for both transmitters, because it is the most accurate, and "
         f"sets the average of the two to {point}. The stack effect makes the upper doors heavier than the lower ones. The display shows "
         f"{point}. What do people find at the doors?"
     )
 
 
-def _find_narrow(system):
+def _find_narrow():
     held = _fit(high_pa=NARROW_PA, set_point_pa=HIGH_SET_POINT_PA).held
     right = HEAVY if held.too_high else LESS if held.too_low else A_LITTLE if held.off_pa > 0.5 else AS_SHOWN
-    upper, end, true = (units.show(value, "pressure", system) for value in (held.readings_pa.max(), NARROW_PA, held.true_pa))
+    upper, end, true = (with_unit(value, "pressure") for value in (held.readings_pa.max(), NARROW_PA, held.true_pa))
     words = (
         f"the upper transmitter stands at the end of its range and sends {end} and hardly more, whatever is there. The loop speeds up "
         f"until the lower one makes the average right. Really there are {upper} at the upper one, and {true} on average. "
-        f"{held.says(system)}"
+        f"{held.says()}"
     )
-    return Outcome(Chosen(right, (AS_SHOWN, A_LITTLE, HEAVY, LESS)), units.one_stop(words))
+    return Outcome(Chosen(right, (AS_SHOWN, A_LITTLE, HEAVY, LESS)), words)
 
 
-def _ask_one_sided(system):
+def _ask_one_sided():
     own = _fit(site=QUAYSIDE, low_pa=-ONE_SIDED_PA, high_pa=ONE_SIDED_PA, set_point_pa=5.0)
-    point = units.show(own.set_point_pa, "pressure", system)
-    return units.one_stop(
+    point = with_unit(own.set_point_pa, "pressure")
+    return (
         f"Quayside Lab, winter, a wind from the water. A relief fan holds the building {point} above outdoors, by the average of two "
-        f"transmitters, one on the quay and one in the yard. The range {_range(ONE_SIDED_PA, system, -ONE_SIDED_PA)} is replaced by "
-        f"{_range(ONE_SIDED_PA, system)}. The display shows {point}. What is the true average?"
+        f"transmitters, one on the quay and one in the yard. The range {_range(ONE_SIDED_PA, -ONE_SIDED_PA)} is replaced by "
+        f"{_range(ONE_SIDED_PA)}. The display shows {point}. What is the true average?"
     )
 
 
-def _find_one_sided(system):
+def _find_one_sided():
     held = _fit(site=QUAYSIDE, low_pa=0.0, high_pa=ONE_SIDED_PA, set_point_pa=5.0).held
     right = ALL_WELL if abs(held.off_pa) < 0.5 else MORE if held.off_pa > 0 else BARELY if held.true_pa > 0 else BELOW
-    quay, true = (fine(value, system) for value in (held.readings_pa.min(), held.true_pa))
+    quay, true = (fine(value) for value in (held.readings_pa.min(), held.true_pa))
     words = (
         f"{true}. On the quay the building stands at {quay} against the wind, and a range that begins at zero sends its bottom for it. "
         "The average comes out too high, and the relief fan lets out more air than it should."
     )
-    return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), units.one_stop(words))
+    return Outcome(Chosen(right, (ALL_WELL, MORE, BARELY, BELOW)), words)
 
 
 wide = Prediction("wide", _ask_wide, _find_wide, (SAME, FOUR, HALF, UNCLEAR))
@@ -142,7 +143,7 @@ def error_from_span(draw):
         f"Span: from bottom to top, {draw.say(span, 'pressure')}.",
         f"{accuracy:g} % of it: {_error(draw, error)}, up or down, whatever the reading is.",
     )
-    return _exercise(question, _pressure(draw, error), tuple(slips), way)
+    return Exercise(question, _pressure(draw, error), tuple(slips), way)
 
 
 def errors_together(draw):
@@ -181,7 +182,7 @@ def errors_together(draw):
         f"Their sum is {_error(draw, plain)}; the root of the sum of their squares is {_error(draw, root)}.",
         f"Asked for was the {'sum' if worst else 'root'}. It is you who chooses, and who says which.",
     )
-    return _exercise(question, _pressure(draw, plain if worst else root), slips, way)
+    return Exercise(question, _pressure(draw, plain if worst else root), slips, way)
 
 
 def converter_step(draw):
@@ -206,7 +207,7 @@ def converter_step(draw):
         f"of them.",
         f"Span {draw.say(span, 'pressure')} over {2**bits * (end - start) / end:.1f} steps: {_error(draw, step)}.",
     )
-    return _exercise(question, _pressure(draw, step), slips, way)
+    return Exercise(question, _pressure(draw, step), slips, way)
 
 
 def which_range(draw):
@@ -238,7 +239,7 @@ def which_range(draw):
         f"{_error(draw, 2.5 * scale)} for the three that are left.",
         f"Only {right} keeps within it.",
     )
-    return _exercise(question, Chosen(right, tuple(names)), slips, way)
+    return Exercise(question, Chosen(right, tuple(names)), slips, way)
 
 
 def which_sheet(draw):
@@ -266,7 +267,7 @@ def which_sheet(draw):
         f"The second: {of_reading:g} % of {draw.say(reading, 'pressure')}, {_error(draw, second)}.",
         f"Nearer: {right}.",
     )
-    return _exercise(question, Chosen(right, (FIRST, SECOND, "both alike")), slips, way)
+    return Exercise(question, Chosen(right, (FIRST, SECOND, "both alike")), slips, way)
 
 
 def _drawn_range(draw, ranges):
@@ -292,11 +293,6 @@ def _pressure(draw, value):
     return Measured(value, "pressure", 0.02 * abs(value), _digits(draw, value))
 
 
-def _exercise(question, answer, slips, way):
-    """With one full stop where a sentence ends in "in. w.c."."""
-    return Exercise(units.one_stop(question), answer, slips, tuple(map(units.one_stop, way)))
-
-
 MAKERS = (error_from_span, errors_together, converter_step, which_range, which_sheet)
 
 
@@ -308,7 +304,7 @@ def story():
 
     def figures(shown):
         named = {"own": own, "wide": wider, "narrow": narrower}
-        rooms = {name: range_text(fit.low_pa, fit.high_pa, "pressure", shown.system) for name, fit in named.items()}
+        rooms = {name: range_text(fit.low_pa, fit.high_pa, "pressure") for name, fit in named.items()}
         errors = {f"{name}_error": f"±{shown.fine(fit.own_parts_pa[0], 2)}" for name, fit in named.items()}
         return {
             **rooms, **errors, "percent": f"{own.accuracy_percent:g} %", "point": shown.pa(own.set_point_pa),

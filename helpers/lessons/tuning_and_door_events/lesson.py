@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
@@ -21,6 +20,7 @@ from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.door_tests import WITHIN_S, DoorTest, seconds_text
 from helpers.studies.tuning.process import STEP_PERCENT
 from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
+from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice, Slider, Steps
 from helpers.widgets.panel import Panel, Reading
 
@@ -43,7 +43,7 @@ def step_test():
     return Panel(controls, Picture(height_px=500), _answer)
 
 
-def _answer(system, output_percent, case):
+def _answer(output_percent, case):
     found = step_record(output_percent, case)
     rest = found.fit.reading_at_rest
     read, fitted = (100 * pressure / bench().own.span_pa - rest for pressure in (found.reading_pa, found.fitted_pa))
@@ -54,16 +54,16 @@ def _answer(system, output_percent, case):
     moves = Line(found.time_s, found.output_percent - output_percent, label="output"), Line(found.time_s, speed, label="speed of the fan")
     events = (f"{STEP_PERCENT:g} % up", UP_S), ("and back", BACK_S)
     axes = (Axis("Reading [% of span]", room=ROOM), readings, limits), (Axis("Output [%]", room=ROOM), moves, ())
-    return _verdict(found, system), trend("step", "A step test by hand", "Time [s]", axes, events, system=system)
+    return _verdict(found), trend("step", "A step test by hand", "Time [s]", axes, events)
 
 
-def _verdict(found, system):
+def _verdict(found):
     fit, most = found.fit, found.largest_gain
     moved = abs(fit.gain) * STEP_PERCENT
-    pressure = units.show(moved / 100 * bench().own.span_pa, "pressure", system, 1 if system == "Pa" else 3)
+    pressure = with_unit(moved / 100 * bench().own.span_pa, "pressure", (1, 3))
     read = (
         f"Gain {fit.gain:.2f} %/%: {STEP_PERCENT:g} % more output moves the reading by {pressure}, {moved:.1f} % of span. After a delay "
-        f"of {units.show(fit.delay_s, 'time', system, 2)} it follows with a lag of {units.show(fit.lag_s, 'time', system, 2)}."
+        f"of {with_unit(fit.delay_s, 'time', 2)} it follows with a lag of {with_unit(fit.lag_s, 'time', 2)}."
     )
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(
@@ -98,31 +98,31 @@ def panel():
     return Panel(controls, Picture(height_px=470), _tuning_answer)
 
 
-def _tuning_answer(system, **values):
+def _tuning_answer(**values):
     place = bench()
     found = place.attempt(Trial(**values))
-    return _tuning_verdict(place, found, system), _trend(place, found, system)
+    return _tuning_verdict(place, found), _trend(place, found)
 
 
-def _trend(place, found, system):
+def _trend(place, found):
     """Reading and shut doors above, speed below."""
     window, full = place.window, place.site.fan.highest_speed_hz
     levels = (("most", window.most_pa), ("set point", place.own.set_point_pa), ("least", window.least_pa))
-    limits = [(f"{kind} {units.show(pa, 'pressure', system)}", pa, kind) for kind, pa in levels]
+    limits = [(f"{kind} {with_unit(pa, 'pressure')}", pa, kind) for kind, pa in levels]
     named = {
         "the reading, average of two": found.reading_pa,
         "heaviest shut door": found.heaviest_pa,
         "lightest shut door": found.lightest_pa,
     }
     curves = [Line(found.time_s, values, label=label) for label, values in named.items()]
-    speed = [(f"full speed {units.show(full, 'frequency', system, 0)}", full, "")]
+    speed = [(f"full speed {with_unit(full, 'frequency', 0)}", full, "")]
     axes = (
         (Axis("Pressure", "pressure", room=ROOM_PA), curves, limits),
         (Axis("Fan speed", "frequency", room=(0.0, 55.0)), [Line(found.time_s, found.speed_hz)], speed),
     )
     many = " and " in found.trial.door
     events = ("doors open" if many else "door opens", OPENS_S), ("doors shut" if many else "door shuts", SHUTS_S)
-    return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events, columns=3, system=system)
+    return trend("tried", f"{place.site.name}, {place.weather}", "Time [s]", axes, events, columns=3)
 
 
 def _offered(own, safe):
@@ -131,23 +131,23 @@ def _offered(own, safe):
     return (GAINS, (own.gain, safe_gain)), (INTEGRALS_S, (own.integral_s, safe_integral))
 
 
-def _tuning_verdict(place, found, system):
+def _tuning_verdict(place, found):
     most = max(found.open_n, found.peak_n)
     asked = place.window.criteria.response_s
     late = asked is not None and not found.slowest_s <= asked
     past = most > found.limit_n or late or found.worst.lacks() or not found.low_is_brief
     low = found.open_low_s + found.low_s > 0
     kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
-    words = (_flow_said(place, found), _smoke_said(place, found, system), _force_said(place, found, system), _margins_said(found),
+    words = (_flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
     return Verdict(worst_of([kind, place.first_minute.status(0)]), "\n".join(words))
 
 
-def _smoke_said(place, found, system):
+def _smoke_said(place, found):
     """The lightest shut door against its least, with this tuning as the file has the stair, and at rest in the first minute."""
     if np.isnan(found.low_pa):
         return "Smoke: no door states a least pressure."
-    low, least = apart((found.low_pa, found.least_pa), "pressure", system)
+    low, least = apart((found.low_pa, found.least_pa), "pressure")
     seconds = ((found.open_low_s, "while the door stands open"), (found.low_s, "with it shut"))
     below = [f"for {value:.1f} s {when}" for value, when in seconds if value]
     said = f"Smoke: the lightest shut door comes down to {low}, {least} is the least"
@@ -155,7 +155,7 @@ def _smoke_said(place, found, system):
         brief = f"within the {WITHIN_S:g} s of EN 12101-6:2005" if found.low_is_brief else f"longer than {WITHIN_S:g} s"
         said += f"; it is below that {listed(below)}, {brief}"
     first = place.first_minute
-    early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0, system)}."
+    early = "" if first.good[0] else f" In the first minute {word_of(first.status(0))} with any tuning: {first.case_text(0)}."
     return f"{said}.{early}"
 
 
@@ -167,8 +167,8 @@ def _flow_said(place, found):
     return f"{said} {alone}{f': with this ramp no tuning makes the {WITHIN_S:g} s of EN 12101-6:2005.' if found.ramp_forbids else '.'}"
 
 
-def _force_said(place, found, system):
-    while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force", system)
+def _force_said(place, found):
+    while_open, peak, limit = apart((found.open_n, found.peak_n, found.limit_n), "force")
     said = (
         f"Force in {place.weather}, the stair as its file says, with these settings: the heaviest other door takes {while_open} while the "
         f"door is open, {peak} as it shuts; {limit} is allowed"
@@ -212,15 +212,13 @@ def study():
     """What a study of all weathers found: every step test, every tuning tried, and what a filter costs."""
     found = _studied()
     tables = ("step_table", "candidate_table", "filter_table")
-    return Reading(lambda system: _told(_what_if(found.verdict(system)), [getattr(found, name)(system) for name in tables]))
+    return Reading(lambda: _told(_what_if(found.verdict()), [getattr(found, name)() for name in tables]))
 
 
 def remedies():
     """What helps where tuning alone does not."""
     found = _studied()
-    return Reading(
-        lambda system: _told("", (found.remedy_table(system),), tuple(found.findings(system, _standing().first(SET_POINT, ACTION, FAN))))
-    )
+    return Reading(lambda: _told("", (found.remedy_table(),), tuple(found.findings(_standing().first(SET_POINT, ACTION, FAN)))))
 
 
 def _studied():
@@ -254,11 +252,11 @@ def _told(verdict, tables, findings=()):
     return "".join([*parts, findings_html(findings)]), "\n".join(filter(None, texts))
 
 
-def _lines(system):
+def _lines():
     found, best = _studied(), bench().recommended
-    span = units.show(found.span_pa, "pressure", system)
+    span = with_unit(found.span_pa, "pressure")
     heavy = DoorTest.worse(best.doors, best.far_doors)
-    peak, limit = (units.show(force, "force", system) for force in (heavy.peak_force_n, found.force_limit_n))
+    peak, limit = (with_unit(force, "force") for force in (heavy.peak_force_n, found.force_limit_n))
     alone, nominal = found.ramp_alone, found.nominal
     light = [one.name for one in found.remedies if one.works]
     helps = ", ".join(light) or "nothing"

@@ -8,6 +8,7 @@ from helpers.formulas import action, tuning
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "SLOW_RAMP_S", "force", "ramp", "span", "story", "tuned"]
 
@@ -29,7 +30,7 @@ def _tried(**changes):
     return place.attempt(replace(place.own_trial, **{"gain": gain, "integral_s": integral_s} | changes))
 
 
-def _span(system):
+def _span():
     once, twice = _tried(), _tried(span_pa=2 * bench().own.span_pa)
     answer = FASTER if twice.slowest_s < once.slowest_s else SLOWER if twice.slowest_s > once.slowest_s else AS_FAST
     words = (
@@ -40,9 +41,9 @@ def _span(system):
     return Outcome(Chosen(answer, (SLOWER, AS_FAST, FASTER)), words)
 
 
-def _force(system):
+def _force():
     found = _tried()
-    before, limit = (units.show(value, "force", system) for value in (found.rest_n, found.limit_n))
+    before, limit = (with_unit(value, "force") for value in (found.rest_n, found.limit_n))
     words = (
         "the fan still turns as fast as the open door asked for, and now the air has nowhere to go. Before all that the heaviest door "
         f"took {before}; {limit} is allowed. It is too heavy for {found.above_s:.1f} s. That is {bench().weather}, the stair as its file "
@@ -51,7 +52,7 @@ def _force(system):
     return Outcome(Measured(found.peak_n, "force", TOLERANCE_N), words)
 
 
-def _ramp(system):
+def _ramp():
     found = _tried(ramp_s=SLOW_RAMP_S)
     answer = NO if found.ramp_forbids else YES
     words = (
@@ -65,8 +66,8 @@ def _seconds(seconds):
     return f"not within {LENGTH_S - SHUTS_S:.0f} s" if seconds > LENGTH_S else f"{seconds:.1f} s"
 
 
-def _ask_span(system):
-    spans = [units.show(times * bench().own.span_pa, "pressure", system) for times in (1, 2)]
+def _ask_span():
+    spans = [with_unit(times * bench().own.span_pa, "pressure") for times in (1, 2)]
     gain, integral_s = tuned()
     return (
         f"Larkfield House holds its stair with two transmitters of {spans[0]} span, a gain of {gain:g} %/% and an integral time of "
@@ -75,15 +76,15 @@ def _ask_span(system):
     )
 
 
-def _ask_force(system):
-    limit = units.show(bench().attempt(bench().own_trial).limit_n, "force", system)
+def _ask_force():
+    limit = with_unit(bench().attempt(bench().own_trial).limit_n, "force")
     return (
         f"With the same gain and integral time, the street door has stood open for {SHUTS_S - OPENS_S:.0f} s and shuts. What is the most "
         f"force that anybody at another stair door needs just then? ({limit} is allowed.)"
     )
 
 
-def _ask_ramp(system):
+def _ask_ramp():
     return (
         f"The drive's ramp is set to {SLOW_RAMP_S:g} s from standstill to full speed. Can a better tuning bring 90 % of the new flow "
         f"within {WITHIN_S:g} s of the street door opening, as EN 12101-6:2005 asked until it was superseded?"

@@ -2,7 +2,6 @@
 
 from functools import cache
 
-from helpers import units
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import heat_map
 from helpers.plots.markup import Card, Verdict, paragraphs_html
@@ -11,6 +10,7 @@ from helpers.plots.plot import Axis
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.placement.table import CONDITIONS, SITE_NAME, placement_table, set_points_pa
 from helpers.studies.report import fine
+from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice, Count, Slider
 from helpers.widgets.panel import Panel
 
@@ -57,34 +57,34 @@ def panel():
     return Panel(controls, Picture(height_px=PICTURE_PX), _answer, prepare)
 
 
-def _answer(system, lower, upper, set_point_pa, rule, loss):
+def _answer(lower, upper, set_point_pa, rule, loss):
     table = placement_table()
     if rule == "middle" and upper - lower == 1:
         raise ValueError(f"Between level {lower} and level {upper} there is no place for a third transmitter: choose levels further apart.")
     chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
-    return _verdict(chosen, best, table.best(loss=loss), loss, system), _map(chosen, best, rule, loss, system)
+    return _verdict(chosen, best, table.best(loss=loss), loss), _map(chosen, best, rule, loss)
 
 
-def _map(chosen, best, rule, loss, system):
+def _map(chosen, best, rule, loss):
     table = placement_table()
     levels = tuple(map(str, table.levels))
     cells = [
-        (f"{name}: {one.text(system, held=False)}", table.levels.index(one.lower), table.levels.index(one.upper))
+        (f"{name}: {one.text(held=False)}", table.levels.index(one.lower), table.levels.index(one.upper))
         for name, one in (("chosen", chosen), ("best on this map", best))
     ]
     across, up = ("Upper transmitter, level", levels), ("Lower transmitter, level", levels)
     values, axis = 100 * table.map(rule, chosen.set_point_pa, loss), Axis("All doors inside [%]", ends=(0.0, 100.0))
-    return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells, system=system)
+    return heat_map("placement", f"{SITE_NAME}: two places, one rule", across, up, values, axis, cells)
 
 
-def _verdict(chosen, best, best_of_all, loss, system):
+def _verdict(chosen, best, best_of_all, loss):
     if chosen.count(loss) is None:
         told = f"With the only transmitter left out there is no reading to run the fan by. With it: {_share(chosen, 'none')}."
-        return Verdict("wrong", f"{told} {_price(chosen, system)}")
+        return Verdict("wrong", f"{told} {_price(chosen)}")
     one = "" if chosen.rule == "alone" else "one of them "
     lost = {"none": "", "dead": f", {one}dead and counted as zero", "left_out": f", {one}left out"}[loss]
-    told = f"{chosen.text(system)}{lost}: all doors inside in {_share(chosen, loss)}, {STREET}."
-    words = f"{told[0].upper()}{told[1:]} {_price(chosen, system)} {_beside(chosen, best, best_of_all, loss, system)}"
+    told = f"{chosen.text()}{lost}: all doors inside in {_share(chosen, loss)}, {STREET}."
+    words = f"{told[0].upper()}{told[1:]} {_price(chosen)} {_beside(chosen, best, best_of_all, loss)}"
     return Verdict(_kind(chosen, loss), words)
 
 
@@ -98,8 +98,8 @@ def _share(one, loss):
     return f"{percent(one.share(loss))} of {CONDITIONS} drawn conditions (95 % interval {percent(low)} to {percent(high)})"
 
 
-def _price(one, system):
-    room, power = fine(one.room_median_pa, system), units.show(one.power_w, "power", system)
+def _price(one):
+    room, power = fine(one.room_median_pa), with_unit(one.power_w, "power")
     lost = [f"one dead {percent(one.share('dead'))}"]
     lost += [] if one.count("left_out") is None else [f"one left out {percent(one.share('left_out'))}"]
     return (
@@ -112,12 +112,12 @@ def _stuck_high(one):
     return f"Not tried: one stuck high, which under {one.rule} {STUCK_HIGH[one.rule]} (page 06).".replace("under alone", "alone")
 
 
-def _beside(chosen, best, best_of_all, loss, system):
+def _beside(chosen, best, best_of_all, loss):
     if chosen == best_of_all:
         return "The best of those tried."
-    here = f"Best on this map: {best.text(system, held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
+    here = f"Best on this map: {best.text(held=False)}, {percent(best.share(loss))}. " if chosen != best else ""
     return (
-        f"{here}Best of all rules, places and set points: {best_of_all.text(system)}, {percent(best_of_all.share(loss))}; the one chosen "
+        f"{here}Best of all rules, places and set points: {best_of_all.text()}, {percent(best_of_all.share(loss))}; the one chosen "
         f"is {chosen.against(best_of_all, loss).text()}."
     )
 
@@ -128,7 +128,7 @@ def drawn():
     return Card(paragraphs_html(said), "\n".join(said))
 
 
-def _lines(system):
+def _lines():
     table = placement_table()
     own = [table.at(rule, 1, 12, 40.0) for rule in ("average", "highest", "lowest")]
     best, single = table.best(), table.best("alone")
@@ -138,10 +138,10 @@ def _lines(system):
     return (
         f"Rule and set point first, places second: on levels 1 and 12 of {SITE_NAME}, all at the same set point, {rules} of {CONDITIONS} "
         f"drawn conditions, {STREET}.",
-        f"Each rule at its own set point comes much nearer to the others. Best of all that was tried: {best.text(system)}, "
-        f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}); the best single one, {single.text(system)}, "
+        f"Each rule at its own set point comes much nearer to the others. Best of all that was tried: {best.text()}, "
+        f"{percent(best.share())} (95 % interval {percent(low)} to {percent(high)}); the best single one, {single.text()}, "
         f"{percent(single.share())}: no PASS. {_stuck_high(best)}",
-        f"A dead transmitter that is counted undoes an average of two: {percent(average.share('dead'))} remain. The {spare.text(system)} "
+        f"A dead transmitter that is counted undoes an average of two: {percent(average.share('dead'))} remain. The {spare.text()} "
         f"keeps {percent(spare.share('dead'))}, at {percent(spare.share())} with all of them right.",
         "The low-side tube ends in the space that the door, or the wall, is judged against; keep both tubes away from doors that often "
         "stand open, from supply points, and from wind (common practice, no source).",

@@ -10,6 +10,7 @@ from helpers.studies.placement.results import percent
 from helpers.studies.placement.table import placement_table
 from helpers.studies.report import listed
 from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "costs_most", "dead_one", "story"]
 
@@ -33,7 +34,7 @@ def _own():
     return placement_table().at(RULE, LOWER, UPPER, SET_POINT_PA)
 
 
-def _costs_most(system):
+def _costs_most():
     shares = {words: placement_table().at(*change).share() for words, change in CHANGES.items()}
     worst = min(shares, key=shares.get)
     told = ", ".join(f"{percent(share)} if {words}" for words, share in shares.items())
@@ -45,10 +46,10 @@ def _costs_most(system):
     return Outcome(Chosen(worst, tuple(CHANGES)), words)
 
 
-def _dead_one(system):
+def _dead_one():
     own = _own()
     table = placement_table()
-    helped = [f"the {one.text(system)} keeps {percent(one.share('dead'))}" for one in (table.best(rule, loss="dead") for rule in HELP)]
+    helped = [f"the {one.text()} keeps {percent(one.share('dead'))}" for one in (table.best(rule, loss="dead") for rule in HELP)]
     words = (
         f"of {percent(own.share())} there remain {percent(own.share('dead'))}: one zero in an average of two sends the fan towards twice "
         f"the set point. What helps is a rule that a zero cannot pull down: {listed(helped)}. (A reading stuck high is another matter; "
@@ -59,8 +60,8 @@ def _dead_one(system):
 
 costs_most = Prediction(
     "costs_most",
-    lambda system: (
-        f"Larkfield House holds the average of levels {LOWER} and {UPPER} at {units.show(SET_POINT_PA, 'pressure', system)} now. Its doors "
+    lambda: (
+        f"Larkfield House holds the average of levels {LOWER} and {UPPER} at {with_unit(SET_POINT_PA, 'pressure')} now. Its doors "
         "are judged under many drawn conditions: weather of a year, doors open here and there, walls leakier or tighter than drawn. Which "
         "change costs the most?"
     ),
@@ -69,7 +70,7 @@ costs_most = Prediction(
 )
 dead_one = Prediction(
     "dead_one",
-    lambda system: (
+    lambda: (
         "The same two transmitters, the same average. One of them dies and reads zero, and nothing takes it out of the average. In how "
         "many per cent of the conditions are all doors still inside their windows?"
     ),
@@ -253,7 +254,7 @@ def story():
         return {
             "lower": own.lower, "upper": own.upper, "point": shown.pa(own.set_point_pa), "own": percent(own.share()),
             **{name: percent(share) for name, share in shares.items()}, "dead": percent(own.share("dead")),
-            "spare": spare.text(shown.system), "spare_dead": percent(spare.share("dead")), "spare_well": percent(spare.share()),
+            "spare": spare.text(), "spare_dead": percent(spare.share("dead")), "spare_well": percent(spare.share()),
             "spare_lower": spare.lower, "spare_upper": spare.upper, "spare_point": shown.pa(spare.set_point_pa),
         }  # fmt: skip
 

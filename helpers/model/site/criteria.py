@@ -12,11 +12,12 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, ValidationInfo
 
-from helpers import require, units
+from helpers import require
 from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, Text
 from helpers.model.site.file import read_site
 from helpers.model.site.quantities import Choice, Quantity, SiteTable
 from helpers.model.site.schema import WholeSite
+from helpers.units.said import with_unit
 
 __all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed", "cited",
            "criteria_for", "criteria_of", "highest_ceiling_m", "in_its_mode", "read_criteria", "smoke_control_standard"]  # fmt: skip
@@ -65,11 +66,9 @@ class Criterion(SiteTable):
         """Source and how it is known, in words."""
         return f"{self.source} ({KNOWN[self.known]})" if self.known != BLANK else self.source
 
-    def shown(self, system="Pa"):
+    def shown(self):
         """The figure with its unit, or the word that stands for it."""
-        return {NONE: "nothing asked", BLANK: "blank: fill in from the text"}.get(self.value) or units.show(
-            self.value, self.dimension, system
-        )
+        return {NONE: "nothing asked", BLANK: "blank: fill in from the text"}.get(self.value) or with_unit(self.value, self.dimension)
 
 
 class PressureCriterion(Criterion):

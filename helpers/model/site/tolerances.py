@@ -14,6 +14,7 @@ from helpers import units
 from helpers.formulas import step_response
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.model.site.criteria import criteria_of, highest_ceiling_m
+from helpers.units.said import with_unit
 
 __all__ = ["Box", "LoopLags", "Played", "boxes", "filled_in", "inertia_box", "loop_lags", "played_lags", "reading_lag_s"]
 
@@ -210,45 +211,42 @@ def _lag_beyond(known, number):
     return Box(0.0, 0.0, stated + min(unstated, MOST_UNSTATED_S), f"time constant, damping or tubes not stated: {PRACTICE}", False)
 
 
-def filled_in(site, system="Pa"):
-    """Sentences about all that the site file does not state and that is taken to be something; equal ones of several parts are one.
-
-    system: units of the reader, one of `units.SYSTEMS`.
-    """
+def filled_in(site):
+    """Sentences about all that the site file does not state and that is taken to be something; equal ones of several parts are one."""
     return (
-        *_boxes_told(site, boxes(site), system),
+        *_boxes_told(site, boxes(site)),
         *_fan_told(site.fan, site.control),
         *_storeys_told(site),
         *_class_told(site),
-        *_building_told(site, system),
+        *_building_told(site),
     )
 
 
-def _boxes_told(site, known, system):
+def _boxes_told(site, known):
     for part in _OF_TRANSMITTERS:
         keys = [f"transmitters.{number}.{part.field}" for number in range(len(site.transmitters))]
         names = [repr(t.name) for t, key in zip(site.transmitters, keys, strict=True) if key in known and not known[key].stated]
         if names:
             box = next(known[key] for key in keys if key in known and not known[key].stated)
-            yield _taken(f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension, system)
+            yield _taken(f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension)
     for part in _OF_CONTROL:
-        yield from _told(f"Controller, {part.words}", known[f"control.{part.field}"], part.dimension, system)
-    yield from _told("Inertia of wheel and motor", known["fan.inertia_kg_m2"], "inertia", system)
-    yield from _told("Density of the air that the fan curve stands for", known["fan.curve_density_kg_m3"], "density", system)
+        yield from _told(f"Controller, {part.words}", known[f"control.{part.field}"], part.dimension)
+    yield from _told("Inertia of wheel and motor", known["fan.inertia_kg_m2"], "inertia")
+    yield from _told("Density of the air that the fan curve stands for", known["fan.curve_density_kg_m3"], "density")
     doors = [repr(name) for name in getattr(site, "doors", {}) if not known.get(f"doors.{name}.closing_share", _NOTHING).stated]
     if doors:
         box = next(box for key, box in known.items() if key.endswith(".closing_share") and not box.stated)
-        yield _taken(f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension, system)
+        yield _taken(f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension)
     if hasattr(site, "standby") and site.standby is None:
         yield "Standby power: not stated; nothing is known of the time without a fan after the mains fail."
     for part in _OF_STANDBY.get(getattr(getattr(site, "standby", None), "source", None), ()):
-        yield from _told(f"Standby power, {part.words}", known[f"standby.{part.field}"], part.dimension, system)
+        yield from _told(f"Standby power, {part.words}", known[f"standby.{part.field}"], part.dimension)
     if hasattr(site, "stair"):
         for part in (_heat_surface(site), *_OF_STAIR):
-            yield from _told(f"Stair, {part.words}", known[f"stair.{part.field}"], part.dimension, system)
+            yield from _told(f"Stair, {part.words}", known[f"stair.{part.field}"], part.dimension)
     if hasattr(site, "design"):
         for part in _OF_DESIGN:
-            yield from _told(f"Design, {part.words}", known[f"design.{part.field}"], part.dimension, system)
+            yield from _told(f"Design, {part.words}", known[f"design.{part.field}"], part.dimension)
         if site.design is None or not (site.design.open_doors or site.design.open_exits):
             yield "Doors that the design takes as open at once: not stated."
 
@@ -280,7 +278,7 @@ def _class_told(site):
         )
 
 
-def _building_told(site, system):
+def _building_told(site):
     """What a standard asks by sprinklers, ceiling and adopted code, where the file does not state them: the higher counts."""
     if not hasattr(site, "sprinklers"):
         return
@@ -288,11 +286,11 @@ def _building_told(site, system):
     if criteria.least_without_sprinklers and site.sprinklers is None:
         yield f"Sprinklers: not stated; judged as without them, the higher least pressure of {criteria.name}."
     if criteria.least_without_sprinklers and not site.sprinklers and site.ceiling_height_m is None:
-        height = units.show(highest_ceiling_m(site), "length", system)
+        height = with_unit(highest_ceiling_m(site), "length")
         yield f"Highest ceiling of the rooms beside the stair: not stated; taken as the tallest storey, {height} from floor to floor."
     if criteria.by_building_code and site.building_code_adopted is None:
         ends = (("at least", criteria.building_code_least), ("at most", criteria.building_code_most))
-        told = _and([f"{words} {one.shown(system)}" for words, one in ends if one is not None])
+        told = _and([f"{words} {one.shown()}" for words, one in ends if one is not None])
         yield f"Building code beside {criteria.name}: not stated whether it is adopted; judged as adopted, {told} across a shut stair door."
 
 
@@ -347,13 +345,13 @@ def _three(value):
     return value if isinstance(value, tuple) else (value,) * 3
 
 
-def _told(what, box, dimension, system):
+def _told(what, box, dimension):
     if not box.stated:
-        yield _taken(what, box, dimension, system)
+        yield _taken(what, box, dimension)
 
 
-def _taken(what, box, dimension, system):
-    show = _time if dimension == "time" else lambda value: units.show(value, dimension, system)
+def _taken(what, box, dimension):
+    show = _time if dimension == "time" else lambda value: with_unit(value, dimension)
     likely, *ends = map(show, (box.likely, box.low, box.high))
     within = "" if box.low == box.high else f", within {ends[0]} to {ends[1]}"
     return f"{what}: not stated; taken as {likely}{within} ({box.source})."

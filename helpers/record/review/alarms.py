@@ -22,7 +22,7 @@ PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practic
 TOO_LATE_S = 300.0  # common practice, no source
 
 
-def none_at_all(bench, system):
+def none_at_all(bench):
     """There is no alarm on the readings."""
     if not _any(bench):
         make = wrong if bench.smoke_control else attention
@@ -31,11 +31,11 @@ def none_at_all(bench, system):
             "none",
             f"nobody learns that the {bench.held_words} is lost",
             PRACTICE,
-            f"limits on each reading and on the difference of two, with a delay longer than {PASSING_S:g} s{_proposed(bench, system)}",
+            f"limits on each reading and on the difference of two, with a delay longer than {PASSING_S:g} s{_proposed(bench)}",
         )
 
 
-def inside_normal(bench, system):
+def inside_normal(bench):
     """An alarm limit lies inside what a sound loop shows, or so near beside it that every draught rings it.
 
     Sound: the loop holds, and every place is inside its limits; an alarm that rings where one is out is right. Where a study of the alarms
@@ -61,44 +61,42 @@ def inside_normal(bench, system):
             make = wrong if inside else attention
             yield make(
                 f"The {word} alarm on the {what} lies {'inside' if inside else 'beside'} the normal band",
-                f"{bench.show(limit, system)}, normal {bench.between(*ends, system)} at rest{_with_more(bench, name, least, system)}",
+                f"{bench.show(limit)}, normal {bench.between(*ends)} at rest{_with_more(bench, name, least)}",
                 "an alarm that comes every day is switched off",
                 f"{NETWORK}; a tenth of the set point beside the combined reading: {PRACTICE}",
-                _limits_said(bench, name, word, least, system),
+                _limits_said(bench, name, word, least),
             )
 
 
-def _with_more(bench, name, least, system):
+def _with_more(bench, name, least):
     """Where the limits of a study stand, which has looked at more than loops at rest."""
     told = "a year of weather, other walls and the readings' accuracy ask for a limit of"
-    return f"; {told} {bench.show(least, system)}" if name in bench.alarm_bands else ""
+    return f"; {told} {bench.show(least)}" if name in bench.alarm_bands else ""
 
 
-def _limits_said(bench, name, word, least, system):
+def _limits_said(bench, name, word, least):
     """What to enter: the limits of the study of the alarms, where it has one, or what it lacks; else one beside the normal band."""
-    said = bench.alarms_said(system)
+    said = bench.alarms_said()
     if name in bench.alarm_bands:
         return f"limits on each reading and their difference: {said}"
     if said and not bench.alarm_bands:
         return said
-    return f"an alarm {'below' if word == 'low' else 'above'} {bench.show(least, system)}"
+    return f"an alarm {'below' if word == 'low' else 'above'} {bench.show(least)}"
 
 
-def silent(bench, system):
+def silent(bench):
     """A place is far out of its limits while every alarm is silent, whatever the fan does."""
     if not _any(bench):
         return
-    yield from _silent_by_study(bench, system)
+    yield from _silent_by_study(bench)
     least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[:, None] for ends in bench.alarm_limits)
     for amount, case, speed, place, word, asked in _silences(bench, bench.curves.places, least, most):
         make = wrong if amount > SILENT_SHARE * abs(asked) else attention
-        has = f"{bench.place_text(place)} has {bench.show(bench.curves.places[case, speed, place], system)}, too {word}"
-        yield _silence(
-            bench, make, has, f"{bench.show(abs(asked), system)} is the {'least' if word == 'low' else 'most'}", case, speed, system
-        )
+        has = f"{bench.place_text(place)} has {bench.show(bench.curves.places[case, speed, place])}, too {word}"
+        yield _silence(bench, make, has, f"{bench.show(abs(asked))} is the {'least' if word == 'low' else 'most'}", case, speed)
 
 
-def _silent_by_study(bench, system):
+def _silent_by_study(bench):
     """The same of sound loops, readings that are off and failures nobody knows of, by the record's study; past a limit where limits on
     each reading would ring or leave less."""
     study, ends = bench.fallback, _watches_ends(bench)
@@ -112,10 +110,10 @@ def _silent_by_study(bench, system):
     yield replace(
         make(
             "The alarms are silent while a door is past its limit",
-            said.text(system),
+            said.text(),
             "a combined reading hides what the single ones show, and one that is off hides a door",
             NETWORK,
-            _tighter(bench, system),
+            _tighter(bench),
         ),
         possible=True,
     )
@@ -125,7 +123,7 @@ def _watches_ends(bench):
     return bench.strategy.alarms.end_stop_after_s is not None
 
 
-def exit_silent(bench, system):
+def exit_silent(bench):
     """A final exit or a lobby door is out of what the site allows it while every alarm is silent, where the loop at rest has it inside.
 
     Where it is out with the loop at rest, that is told as such.
@@ -135,8 +133,8 @@ def exit_silent(bench, system):
     resting = (bench.others_out(bench.held) > bench.tolerance_pa)[:, None]
     values = np.where(resting, np.nan, bench.curves.others)
     for _, case, speed, other, word, asked in _silences(bench, values, *bench.other_limits):
-        has = f"the {bench.other_text(other)} has {bench.show(values[case, speed, other], system)}, too {word}"
-        yield _silence(bench, attention, has, f"it bears {bench.show(asked, system)}", case, speed, system)
+        has = f"the {bench.other_text(other)} has {bench.show(values[case, speed, other])}, too {word}"
+        yield _silence(bench, attention, has, f"it bears {bench.show(asked)}", case, speed)
 
 
 def _silences(bench, values, least, most):
@@ -150,31 +148,31 @@ def _silences(bench, values, least, most):
             yield float(out[case, speed, number]), case, speed, number, word, float(np.broadcast_to(limit, out.shape)[case, speed, number])
 
 
-def _silence(bench, make, has, limit, case, speed, system):
+def _silence(bench, make, has, limit, case, speed):
     """The finding of one of them."""
     display = displayed(bench.strategy.inputs, bench.curves.tubes_pa[case, speed])
-    shown = " and ".join(bench.show(value, system) for value in display)
+    shown = " and ".join(bench.show(value) for value in display)
     found = make(
         f"The alarms are silent while {has}",
-        f"{limit}; the readings are then {shown}, the {bench.strategy.loop.rule} of them {bench.show(bench.display[case, speed], system)} "
+        f"{limit}; the readings are then {shown}, the {bench.strategy.loop.rule} of them {bench.show(bench.display[case, speed])} "
         f"({bench.cases[case].name})",
         "a combined reading hides what the single ones show",
         NETWORK,
-        _tighter(bench, system),
+        _tighter(bench),
     )
     return replace(found, possible=True)
 
 
-def _tighter(bench, system):
+def _tighter(bench):
     """What rings sooner: the limits of the study of the alarms; where these are entered already, nothing does on a sound stair."""
     bands, strategy = bench.alarm_bands, bench.strategy
     entered = {one.name: one.own_limits for one in strategy.inputs} | {DIFFERENCE: (None, strategy.alarms.limits[2])}
     if bands and all(entered[name] == ends for name, ends in bands.items()):
         return "no tighter limits stay silent on every sound loop: readings against a gauge at every test; better transmitters, or one more"
-    return f"limits on each reading, on their difference, and on the fan at an end of its speed{_proposed(bench, system)}"
+    return f"limits on each reading, on their difference, and on the fan at an end of its speed{_proposed(bench)}"
 
 
-def can_never_come(bench, system):
+def can_never_come(bench):
     """A limit lies where the reading never gets, whatever the fan does."""
     inputs, alarms = bench.strategy.inputs, bench.strategy.alarms
     own = displayed(inputs, bench.curves.tubes_pa)
@@ -184,36 +182,36 @@ def can_never_come(bench, system):
     watched += [(one.name, own[..., number], one.own_limits) for number, one in enumerate(inputs)]
     for name, values, (low, high) in watched:
         least, most = float(values.min()), float(values.max())
-        ends = bench.between(least, most, system)
+        ends = bench.between(least, most)
         never = {"low": low is not None and low < least, "high": high is not None and high > most}
         for word, limit in (("low", low), ("high", high)):
             if never[word]:
                 yield wrong(
                     f"The {word} alarm on the {name} can never come",
-                    f"{bench.show(limit, system)}, and from standstill to full speed it is {ends}",
+                    f"{bench.show(limit)}, and from standstill to full speed it is {ends}",
                     "an alarm that cannot ring is none",
                     f"{NETWORK}; end of the entered range",
-                    _in_reach(bench, word, least if word == "low" else most, system),
+                    _in_reach(bench, word, least if word == "low" else most),
                 )
     if alarms.limits[2] is not None and len(inputs) > 1 and alarms.limits[2] > widest:
         yield wrong(
             "The alarm on the difference of two readings can never come",
-            f"{bench.show(alarms.limits[2], system)}, and from end to end of the ranges there are {bench.show(widest, system)}",
+            f"{bench.show(alarms.limits[2])}, and from end to end of the ranges there are {bench.show(widest)}",
             "an alarm that cannot ring is none",
             "settings of the strategy",
             "a difference that the readings can have",
         )
 
 
-def _in_reach(bench, word, end, system):
+def _in_reach(bench, word, end):
     """What to enter in place of a limit that is never reached; no figure before rule and set point suit the doors."""
-    said = bench.alarms_said(system)
+    said = bench.alarms_said()
     if said:
         return f"limits on each reading and their difference: {said}" if bench.alarm_bands else said
-    return f"a limit {'above' if word == 'low' else 'below'} {bench.show(end, system)}"
+    return f"a limit {'above' if word == 'low' else 'below'} {bench.show(end)}"
 
 
-def too_soon(bench, system):
+def too_soon(bench):
     """An alarm without delay rings at every door."""
     after = bench.strategy.alarms.after_s
     if _any(bench) and after < PASSING_S and bench.dimension == "pressure":
@@ -226,7 +224,7 @@ def too_soon(bench, system):
         )
 
 
-def too_late(bench, system):
+def too_late(bench):
     """An alarm waits so long that it helps nobody."""
     after = bench.strategy.alarms.after_s
     if _any(bench) and after > LATE_S:
@@ -240,7 +238,7 @@ def too_late(bench, system):
         )
 
 
-def end_stop_unwatched(bench, system):
+def end_stop_unwatched(bench):
     """Nothing tells that the fan is at an end of its speed, where the loop is not in control."""
     if _any(bench) and bench.smoke_control and bench.strategy.alarms.end_stop_after_s is None:
         yield attention(
@@ -252,8 +250,8 @@ def end_stop_unwatched(bench, system):
         )
 
 
-def _proposed(bench, system):
-    said = bench.alarms_said(system)
+def _proposed(bench):
+    said = bench.alarms_said()
     return f": {said}" if said else ""
 
 

@@ -9,7 +9,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.formulas.combining import combine
@@ -17,7 +16,8 @@ from helpers.model.air.operating_point import AT_FULL_SPEED, HELD, STATES
 from helpers.model.sweep import at, meets, place_of, speed_at
 from helpers.record.review.curves import Held, displayed
 from helpers.studies.readings.alarms import LATE_S
-from helpers.studies.report import PRACTICE
+from helpers.studies.report import PRACTICE, spanned
+from helpers.units.said import unit_of, with_unit
 
 __all__ = ["DIFFERENCE", "SPEEDS", "LoopBench"]
 
@@ -87,12 +87,12 @@ class LoopBench:
         least, most = self.other_limits
         return np.empty((*held.places.shape[:-1], 0)) if held.others is None else np.maximum(held.others - most, least - held.others)
 
-    def worst_out(self, rests, cases, system, sides=("low", "high")):
+    def worst_out(self, rests, cases, sides=("low", "high")):
         """The worst place out of its limits over several `Held` and some cases, in words; "" where none is. sides: what counts."""
         looks = {"low": self.too_low, "high": self.too_high}
         found = [(self._out_by(held, cases)[side], number, side) for number, held in enumerate(rests) for side in sides]
         out, number, side = max(found, default=(0.0, 0, "low"), key=lambda one: one[0])
-        return looks[side](rests[number], cases, system) if out > self.tolerance_pa else ""
+        return looks[side](rests[number], cases) if out > self.tolerance_pa else ""
 
     def _out_by(self, held, cases):
         """By how much the worst place is below its least and above its most over some cases."""
@@ -100,9 +100,9 @@ class LoopBench:
         over = {"low": least - held.places, "high": held.places - most}
         return {side: float(np.max(out[cases], initial=-np.inf)) for side, out in over.items()}
 
-    def too_much(self, held, cases, system):
+    def too_much(self, held, cases):
         """The worst place that has too much of the fan over some cases, in words; empty where none has."""
-        return (self.too_high if self.effect > 0 else self.too_low)(held, cases, system)
+        return (self.too_high if self.effect > 0 else self.too_low)(held, cases)
 
     def bears(self, held, cases):
         """By case: whether no place has too much of the fan (cases that are not among those asked about bear all)."""
@@ -149,11 +149,11 @@ class LoopBench:
         short, other = self.held.state == "at full speed", self.as_the_site_runs
         return short & False if other is None or not short.any() else short & (other.held.state != "at full speed")
 
-    def fallback_said(self, system):
+    def fallback_said(self):
         """What a study of failed readings proposes, in words; empty where this plant has none."""
         return ""
 
-    def speed_said(self, system):
+    def speed_said(self):
         """What a study of failed readings makes of one speed kept, in words; empty where this plant has none."""
         return ""
 
@@ -166,11 +166,11 @@ class LoopBench:
         """What a tuning study finds of a gain and an integral time; None where this plant has none."""
         return None
 
-    def proposed(self, system):
+    def proposed(self):
         """The tuning to enter, in words; empty where this plant has no tuning study."""
         return ""
 
-    def alarms_said(self, system):
+    def alarms_said(self):
         """What a study of the alarms proposes, in words; empty where this plant has none."""
         return ""
 
@@ -178,19 +178,18 @@ class LoopBench:
         """Time constant of the plant itself [s]; a pressure follows its fan at once."""
         return 0.0
 
-    def show(self, value, system, digits=None):
+    def show(self, value, digits=None):
         """A reading in words."""
-        return units.show(float(value), self.dimension, system, digits)
+        return with_unit(float(value), self.dimension, digits)
 
-    def fine(self, value, system):
+    def fine(self, value):
         """A small reading, such as an accuracy, with one digit more than usual."""
-        extra = {"Pa": 1, "in. w.c.": 3}[system] if self.dimension == "pressure" else 1
-        return units.show(float(value), self.dimension, system, extra)
+        extra = (1, 3) if self.dimension == "pressure" else 1
+        return with_unit(float(value), self.dimension, extra)
 
-    def between(self, low, high, system, digits=None):
+    def between(self, low, high, digits=None):
         """Two readings in words, with the unit once."""
-        label = units.unit_label(self.dimension, system)
-        return f"{self.show(low, system, digits).removesuffix(label).strip()} to {self.show(high, system, digits)}"
+        return spanned(self.show(low, digits), self.show(high, digits), unit_of(self.dimension))
 
     @property
     def span(self):

@@ -9,7 +9,6 @@ from math import isfinite
 
 import numpy as np
 
-from helpers import units
 from helpers.model.site.criteria import cited
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, entries_first, wrong
 from helpers.record.review.loop import settles_text
@@ -21,6 +20,7 @@ from helpers.studies.readings.rules import ENDS_APART, ends_apart
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
 from helpers.studies.tuning.candidate import BOX, asked_text
 from helpers.studies.tuning.door_tests import back_text, seconds_text
+from helpers.units.said import with_unit
 
 __all__ = ["KINDS", "TUNING_KINDS"]
 
@@ -30,7 +30,7 @@ NOT_TRIED = "tempered supply air, other closers, lobbies, or sections, none of t
 THIRD = 1 / 3  # of the stair's height, within which all instruments stand at one end; common practice, no source
 
 
-def two_temperatures(bench, system):
+def two_temperatures(bench):
     """The doors are inside their window with the stair as warm as the file says, and not in its first minute or after an hour.
 
     A fan at an end of its speed counts as one that holds: what its doors see is judged alike.
@@ -39,7 +39,7 @@ def two_temperatures(bench, system):
     others = bench.settled & ~stated
 
     def out(cases):
-        return bench.too_low(held, cases, system) or bench.too_high(held, cases, system)
+        return bench.too_low(held, cases) or bench.too_high(held, cases)
 
     if not others.any() or out(stated):
         return
@@ -48,15 +48,15 @@ def two_temperatures(bench, system):
         return
     works = offered(bench, bench.strategy.loop.rule)
     if works.size:
-        remedy = f"a set point that suits both: {inside_text(works.min(), works.max(), system)} with the same rule"
-    elif bench.site.fan.sign < 0 and bench.too_low(held, others, system):
+        remedy = f"a set point that suits both: {inside_text(works.min(), works.max())} with the same rule"
+    elif bench.site.fan.sign < 0 and bench.too_low(held, others):
         remedy = WRONG_FAN
     else:
         others_suit = any(offered(bench, rule).size for rule in bench.rules)
         remedy = f"no set point with {'this' if others_suit else 'any'} rule suits both: {'another rule, ' * others_suit}{NOT_TRIED}"
     yield wrong(
         f"A door is out of its window when the stair is not as warm as the file says: {said}",
-        f"set point {bench.show(bench.set_point, system)}; {_stated_said(bench, stated)}",
+        f"set point {bench.show(bench.set_point)}; {_stated_said(bench, stated)}",
         "in its first minute the stair is as warm as the rooms, after an hour as cold as the supply makes it: both in one fire",
         f"{NETWORK}, stair's heat balance",
         remedy,
@@ -76,7 +76,7 @@ def whose_temperatures(bench):
     return STRATEGY if bench.set_points(bench.strategy.loop.rule).size else BUILDING
 
 
-def too_tall(bench, system):
+def too_tall(bench):
     """The stair is taller than one supply point is good for; with several, or lower, by the air: its ends are too far apart."""
     supplies, window = len(bench.site.supplies), bench.window
     height = float(bench.tower.elevation_m[-1] - bench.tower.elevation_m[0])
@@ -88,42 +88,42 @@ def too_tall(bench, system):
     cases, air, apart = tuple(case for case in bench.cases if case.shut), bench.held_rightly, ""
     if isfinite(by_hand):
         held, doors = air.state[bench.shut] == "held", air.doors_pa[bench.shut]
-        apart = ends_apart(cases, bench.tower.levels, held, doors, *bench.limits, system)
+        apart = ends_apart(cases, bench.tower.levels, held, doors, *bench.limits)
     tall = supplies == 1 and height > min(SINGLE_SUPPLY_M, by_hand)
     if not (tall or apart):
         return
     what = "The stair is taller than one supply point is good for" if tall else ENDS_APART.format(supplies, "s" * (supplies > 1))
-    hand = f"{units.show(by_hand, 'length', system, 1)} by the hand method, " if isfinite(by_hand) else ""
+    hand = f"{with_unit(by_hand, 'length', 1)} by the hand method, " if isfinite(by_hand) else ""
     yield attention(
         what,
-        f"{f'{apart}; ' * bool(apart)}{units.show(height, 'length', system, 1)} from the lowest to the highest floor; {hand}"
-        f"{units.show(SINGLE_SUPPLY_M, 'length', system, 1)} by the standard's threshold",
+        f"{f'{apart}; ' * bool(apart)}{with_unit(height, 'length', 1)} from the lowest to the highest floor; {hand}"
+        f"{with_unit(SINGLE_SUPPLY_M, 'length', 1)} by the standard's threshold",
         "friction and stack effect part the ends, and a door open beside the supply takes the air of all others",
         f"{cited(bench.site, NFPA_HEIGHT)}; hand method, stair as warm as the rooms",
         "supply points even out friction, not stack effect: sections, tempered air or lobbies against that; the analysis for this building",
     )
 
 
-def street_door(bench, system):
+def street_door(bench):
     """The pressure pushes a final exit open, or keeps it from shutting again: at the set point, else at full speed."""
-    full = () if bench.full_speed is None else bench.full_speed.findings(system)
+    full = () if bench.full_speed is None else bench.full_speed.findings()
     at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
-    yield from tuple(_of_doors(bench, "relatch ", system)) or (replace(one, possible=True) for one in at_full)
+    yield from tuple(_of_doors(bench, "relatch ")) or (replace(one, possible=True) for one in at_full)
 
 
-def closers(bench, system):
+def closers(bench):
     """A closer alone takes more than the standard allows: no pressure, set point or tuning changes that."""
-    yield from _of_doors(bench, "closer ", system)
+    yield from _of_doors(bench, "closer ")
 
 
-def _of_doors(bench, key, system):
+def _of_doors(bench, key):
     """What the study of the doors finds past a limit or near it, of one sort."""
     first = entries_first(bench) if key == "relatch " else ""
-    found = (one for one in bench.door_forces.findings(system) if one.key.startswith(key) and one.severity in ("wrong", "attention"))
+    found = (one for one in bench.door_forces.findings() if one.key.startswith(key) and one.severity in ("wrong", "attention"))
     yield from (replace(one, remedy=f"{first}{one.remedy}") for one in found)
 
 
-def at_one_end(bench, system):
+def at_one_end(bench):
     """All instruments stand at one end of the stair, and the other end is read by nobody."""
     inputs, tower = bench.strategy.inputs, bench.tower
     if len(inputs) < 2:
@@ -138,27 +138,27 @@ def at_one_end(bench, system):
     middle = doors[:, [tower.storey(one.level) for one in inputs]].mean(axis=1)
     off = doors[:, far] - middle
     worst = float(off[np.abs(off).argmax()])
-    beyond = bench.too_low(bench.held, bench.settled, system) or bench.too_high(bench.held, bench.settled, system)
+    beyond = bench.too_low(bench.held, bench.settled) or bench.too_high(bench.held, bench.settled)
     yield (wrong if beyond else attention)(
         f"{listed(one.name for one in inputs)} stand at one end of the stair",
         f"levels {listed(str(one.level) for one in inputs)}; the door of level {tower.levels[far]} differs from them by up to "
-        f"{bench.fine(abs(worst), system)}{f'; {beyond}' if beyond else ''}",
+        f"{bench.fine(abs(worst))}{f'; {beyond}' if beyond else ''}",
         "two instruments side by side are one instrument twice: what happens at the other end nobody sees",
         NETWORK,
         "one near the lower end and one near the upper end; see the placement study",
     )
 
 
-def saturates(bench, system):
+def saturates(bench):
     """The fan gives all it has and the set point is not reached."""
-    yield from _saturated(bench, bench.settled, system)
+    yield from _saturated(bench, bench.settled)
 
 
-def saturates_open(bench, system):
+def saturates_open(bench):
     """The same with doors open: past a limit where the design has to hold the case; told is the set point that the fan holds there."""
     run = _held_by_the_fan(bench)
-    other = f"a set point at which the fan holds every required case, {inside_text(*run, system)}; else " if run else ""
-    yield from (replace(one, remedy=f"{other}{one.remedy}") for one in _saturated(bench, ~bench.settled, system))
+    other = f"a set point at which the fan holds every required case, {inside_text(*run)}; else " if run else ""
+    yield from (replace(one, remedy=f"{other}{one.remedy}") for one in _saturated(bench, ~bench.settled))
 
 
 def _held_by_the_fan(bench):
@@ -167,7 +167,7 @@ def _held_by_the_fan(bench):
     return bench.of_record.set_points(bench, bench.strategy.loop.rule) if lost else None
 
 
-def _saturated(bench, chosen, system):
+def _saturated(bench, chosen):
     """What a lower highest speed than the site's brings about is told of that entry."""
     cases = np.flatnonzero((bench.held.state == "at full speed") & ~bench.held_back & chosen)
     if not cases.size:
@@ -178,7 +178,7 @@ def _saturated(bench, chosen, system):
     more = f", and in {cases.size - 1} more case{'s' * (cases.size > 2)}" if cases.size > 1 else ""
     found = make(
         f"The fan saturates: {bench.cases[worst].name}{more}",
-        f"{bench.fine(held.display_pa[worst], system)} of {bench.fine(bench.set_point, system)} at {bench.speed_limits_hz[1]:g} Hz",
+        f"{bench.fine(held.display_pa[worst])} of {bench.fine(bench.set_point)} at {bench.speed_limits_hz[1]:g} Hz",
         "the loop is not in control; what the doors then see depends on the fan alone",
         NETWORK,
         f"{entries_first(bench)}a larger fan or duct, tighter doors, or agree with the authority which doors count as open",
@@ -186,7 +186,7 @@ def _saturated(bench, chosen, system):
     yield replace(found, possible=False)
 
 
-def blanks(bench, system):
+def blanks(bench):
     """Figures of the site's own standard that nobody has filled in: what hangs on them nobody can judge."""
     criteria = bench.allowed.criteria
     if criteria.blanks:
@@ -218,7 +218,7 @@ ASLEEP = 6.0  # times the integral time over gain of the fastest safe tuning, fr
 MOST_TIMES = 1000.0  # beyond it the figure says nothing more
 
 
-def robust_tuning(bench, system):
+def robust_tuning(bench):
     """The tuning swings, or nearly does, in a building whose lags are longer than the model's."""
     study = bench.tuning
     if study is None:
@@ -235,13 +235,13 @@ def robust_tuning(bench, system):
             f"{', '.join(own.lacks)}; in the nominal loop a gain margin of {own.nominal.gain_margin:.1f}. {own.borne_text()}",
             f"asked for over the whole box: {asked_text(study.box.asked)}",
             f"{BOX}; lag: {study.box.sources[0]}; dead time: {study.box.sources[1]}",
-            bench.proposed(system),
+            bench.proposed(),
         ),
         possible=own.nominal.stable,
     )
 
 
-def not_judged(bench, system):
+def not_judged(bench):
     """The tuning could not be tried on this strategy at all."""
     if bench.tuning is None:
         yield Finding(
@@ -250,7 +250,7 @@ def not_judged(bench, system):
         )  # fmt: skip
 
 
-def integral_and_ramp(bench, system):
+def integral_and_ramp(bench):
     """The integral asks for more than the drive's ramp gives: it winds up while the fan follows."""
     study = bench.tuning
     if study is None or not study.own.ahead:
@@ -260,14 +260,14 @@ def integral_and_ramp(bench, system):
     yield make(
         "The integral is faster than the ramp" + (", and the loop swings" if make is wrong else ""),
         f"integral time over gain {study.own.integral_s / study.own.gain:.2g} s, the ramp asks for {study.box.ramp_asks_s:.2g} s; half a "
-        f"minute after a door the reading swings by {bench.fine(swing, system)}",
+        f"minute after a door the reading swings by {bench.fine(swing)}",
         "the output runs ahead of the fan, and the pressure overshoots to both sides, unless the integral stops while the ramp holds",
         f"{NETWORK}; arithmetic of ramp and integral",
-        bench.proposed(system),
+        bench.proposed(),
     )
 
 
-def slow_parts(bench, system):
+def slow_parts(bench):
     """Lags are stated that cost time, each by its name; a damping besides that a tuning must not trust."""
     study = bench.tuning
     if study is None:
@@ -287,7 +287,7 @@ def slow_parts(bench, system):
     )
 
 
-def sleeps(bench, system):
+def sleeps(bench):
     """The loop makes an error good so slowly that it might as well not be there."""
     study, loop = bench.tuning, bench.strategy.loop
     if study is None or not loop.integral_s or study.proposed is None:
@@ -306,7 +306,7 @@ def sleeps(bench, system):
         f"{settles_text(bench)}{slow}{heavy}",
         f"integral time over gain is {times} that of the fastest tuning that is safe; calm is not the same as awake",
         f"{NETWORK}; {SLUGGISH:g} and {ASLEEP:g} times: ours",
-        bench.proposed(system),
+        bench.proposed(),
     )  # fmt: skip
 
 
@@ -319,21 +319,21 @@ def _too_weak(loop, fastest):
     return listed(words for words, is_so in blamed if is_so)
 
 
-def swings(bench, system):
+def swings(bench):
     """After a door the pressure goes on swinging."""
     study = bench.tuning
     if study is None or study.own.doors.calm:
         return
     yield wrong(
         "After a door the pressure goes on swinging",
-        f"half a minute after the door has shut the reading swings by {bench.fine(study.own.doors.swing_pa, system)}",
+        f"half a minute after the door has shut the reading swings by {bench.fine(study.own.doors.swing_pa)}",
         "the doors are too heavy and too light in turn, and the drive never rests",
         f"{NETWORK}, the loop in time with the lags of the site file",
-        bench.proposed(system),
+        bench.proposed(),
     )
 
 
-def recovery(bench, system):
+def recovery(bench):
     """The flow is not back within the time that the site's standard asks for, and whether the ramp alone forbids it."""
     study = bench.tuning
     if study is None or study.response_s is None or not bench.smoke_control:
@@ -345,7 +345,7 @@ def recovery(bench, system):
             f"{bench.site.fan.ramp_s:g} s of ramp, {seconds_text(study.ramp_alone.slowest_s)} after a door",
             "no controller is quicker than its drive",
             source,
-            bench.of_record.after_a_door_said(system),
+            bench.of_record.after_a_door_said(),
         )
     elif not study.own.doors.quick:
         yield wrong(
@@ -353,24 +353,24 @@ def recovery(bench, system):
             f"{seconds_text(study.own.doors.slowest_s)}, the ramp alone would take {seconds_text(study.ramp_alone.slowest_s)}",
             "smoke may pass, or a door stays heavy, for so long",
             source,
-            f"{bench.proposed(system)}; feedback alone may not reach it: {bench.of_record.after_a_door_said(system)}",
+            f"{bench.proposed()}; feedback alone may not reach it: {bench.of_record.after_a_door_said()}",
         )
 
 
-def heavy_after_a_door(bench, system):
+def heavy_after_a_door(bench):
     """After a door has shut another one stays too heavy for a while: past a limit, as in the tuning study, however short it is."""
     study = bench.tuning
     if study is None or not study.own.doors.above_limit_s:
         return
     test, alone = study.own.doors, study.ramp_alone
-    force, limit = (units.show(value, "force", system) for value in (test.peak_force_n, study.force_limit_n))
+    force, limit = (with_unit(value, "force") for value in (test.peak_force_n, study.force_limit_n))
     yield wrong(
         "After a door has shut, another one is too heavy for a while",
         f"up to {force} at the handle where {limit} is the most, above it for {test.above_limit_s:.0f} s, with this tuning in the worst "
         f"weather and warmth of the stair; the drive alone, without any controller, {alone.above_limit_s:.0f} s",
         "the fan still blows as for the open door",
         f"{NETWORK}, the loop in time",
-        f"{bench.of_record.after_a_door_said(system)}; the tuning: {bench.proposed(system)}",
+        f"{bench.of_record.after_a_door_said()}; the tuning: {bench.proposed()}",
     )
 
 

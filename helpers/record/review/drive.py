@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import low_demand as low_demands
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, whose_mode, wrong
 from helpers.record.standing import mode_found
 from helpers.studies.duty.fan_needed import slower_said
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
+from helpers.units.said import with_unit
 
 # Preferred outputs of motors, IEC 60072-1 (memory, not verified).
 MOTORS_KW = (0.75, 1.1, 1.5, 2.2, 3, 4, 5.5, 7.5, 11, 15, 18.5, 22, 30, 37, 45, 55, 75, 90, 110, 132, 160)
@@ -20,15 +20,15 @@ MOTORS_KW = (0.75, 1.1, 1.5, 2.2, 3, 4, 5.5, 7.5, 11, 15, 18.5, 22, 30, 37, 45, 
 __all__ = ["KINDS", "STOP_KINDS", "highest_without_harm_hz", "lower_lowest", "shaft_power_w"]
 
 
-def full_speed(bench, system):
+def full_speed(bench):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
     if bench.full_speed is not None:
-        told = (one for one in bench.full_speed.findings(system) if one.severity in ("wrong", "attention"))
+        told = (one for one in bench.full_speed.findings() if one.severity in ("wrong", "attention"))
         told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the street door's own review tells of that
         yield from (replace(one, possible=True) for one in told)
         return
     highest = bench.speed_limits_hz[1]
-    said = bench.too_much(bench.at_speed(highest), bench.settled, system)
+    said = bench.too_much(bench.at_speed(highest), bench.settled)
     if not said:
         return
     bearable, lowest = np.floor(highest_without_harm_hz(bench)), bench.speed_limits_hz[0]
@@ -53,7 +53,7 @@ def highest_said(bench, speed_hz):
     return f"a highest speed is no remedy: at {speed_hz:.0f} Hz {len(lost)} of {len(bench.cases)} cases are not held, such as {lost[0]}"
 
 
-def highest_speed_too_low(bench, system):
+def highest_speed_too_low(bench):
     """The highest speed that is entered holds the fan back from a set point that it would hold at the site's own."""
     if not bench.held_back.any():
         return
@@ -62,13 +62,13 @@ def highest_speed_too_low(bench, system):
     site, out = bench.as_the_site_runs, np.flatnonzero(cases)
     worst = out[np.abs(bench.held.display_pa[out] - bench.set_point).argmax()]
     more = f", and in {out.size - 1} more case{'s' * (out.size > 2)}" if out.size > 1 else ""
-    doors, full, needed = bench.worst_out([bench.held], cases, system), site.full_speed, float(site.held.speed_hz[out].max())
+    doors, full, needed = bench.worst_out([bench.held], cases), site.full_speed, float(site.held.speed_hz[out].max())
     own = site.speed_limits_hz[1]
     bears = own if full is None or not full.limited or np.isnan(full.safe_hz) else min(own, full.safe_hz)
     jams = "" if full is None or bears >= needed else f"; above {bears:.1f} Hz a door passes its limit: {full.cure()}"
     yield make(
         f"The highest speed that is entered is too low: {bench.cases[worst].name} is not held{more}",
-        f"{bench.fine(bench.held.display_pa[worst], system)} of {bench.fine(bench.set_point, system)} at {bench.speed_limits_hz[1]:g} Hz, "
+        f"{bench.fine(bench.held.display_pa[worst])} of {bench.fine(bench.set_point)} at {bench.speed_limits_hz[1]:g} Hz, "
         f"where the site's own fan holds it{f'; {doors}' if doors else ''}",
         "the entry and not the fan leaves the doors short, and fallback and override with them",
         f"{NETWORK}; site file",
@@ -91,11 +91,11 @@ def whose_full_speed(bench):
     return BUILDING if (bench.required & (bench.needed_hz > highest_without_harm_hz(bench))).any() else STRATEGY
 
 
-def lowest_speed_too_high(bench, system):
+def lowest_speed_too_high(bench):
     """At the lowest speed the drive allows, a place has too much that at standstill has not."""
     slowest = bench.speed_limits_hz[0]
     cases = bench.settled & bench.bears(bench.at_speed(0.0), bench.settled)
-    said = bench.too_much(bench.at_speed(slowest), cases, system)
+    said = bench.too_much(bench.at_speed(slowest), cases)
     if said:
         yield wrong(
             f"The lowest speed is above what the limits allow: {said}",
@@ -124,14 +124,14 @@ def shaft_power_w(bench, speed_hz):
     return bench.at_speed(speed_hz).power_w * fan.drive_efficiency * fan.motor_efficiency
 
 
-def motor_overloaded(bench, system):
+def motor_overloaded(bench):
     """At the highest speed the motor gives more than its plate says."""
     fan, highest = bench.site.fan, bench.speed_limits_hz[1]
     powers = shaft_power_w(bench, highest)
     case = int(powers.argmax())
     if powers[case] <= fan.motor_power_w:
         return
-    taken, plate = (units.show(value, "power", system, 1) for value in (powers[case], fan.motor_power_w))
+    taken, plate = (with_unit(value, "power", 1) for value in (powers[case], fan.motor_power_w))
     speeds = np.linspace(bench.speed_limits_hz[0], highest, 100)
     bearable = speeds[shaft_power_w(bench, speeds[:, None]).max(axis=-1) <= fan.motor_power_w].max(initial=0.0)
     running = shaft_power_w(bench, bench.held.speed_hz)
@@ -142,20 +142,20 @@ def motor_overloaded(bench, system):
             f"{taken} of {plate} at {highest:g} Hz ({bench.cases[case].name})",
             "the drive trips or holds the speed back, just when all air is asked for; a motor's power rises with the cube of the speed",
             f"{NETWORK}; one efficiency at all loads",
-            _motor_bears(bench, float(np.floor(bearable)), system),
+            _motor_bears(bench, float(np.floor(bearable))),
         ),
         possible=not now,
     )
 
 
-def _motor_bears(bench, bearable_hz, system):
+def _motor_bears(bench, bearable_hz):
     """What was tried for a motor: a highest speed that it bears, never one at which a place has too much; the next size; another fan."""
     full, fan, highest = bench.full_speed, bench.site.fan, bench.speed_limits_hz[1]
     size = next((kw for kw in MOTORS_KW if 1000 * kw >= shaft_power_w(bench, highest).max()), None)
-    motor = "no usual motor bears it" if size is None else f"a motor of {units.show(1000 * size, 'power', system, 1)} bears {highest:g} Hz"
+    motor = "no usual motor bears it" if size is None else f"a motor of {with_unit(1000 * size, 'power', 1)} bears {highest:g} Hz"
     asked = bench.required & np.isfinite(bench.needed_hz)
     duty = shaft_power_w(bench, np.where(asked, bench.needed_hz, 0.0))[asked].max(initial=0.0)
-    larger = f"a larger fan, slower, takes for the same air what this one does, {units.show(duty, 'power', system, 1)}"
+    larger = f"a larger fan, slower, takes for the same air what this one does, {with_unit(duty, 'power', 1)}"
     larger += ", which the plate bears too" if duty <= fan.motor_power_w else ": no remedy"
     if full is None or not full.limited or bearable_hz <= full.safe_hz:
         safe = bearable_hz if full is not None else min(bearable_hz, np.floor(highest_without_harm_hz(bench)))
@@ -164,7 +164,7 @@ def _motor_bears(bench, bearable_hz, system):
     return f"{none}the doors decide first: {full.cure()}; {motor}, and would only jam them; {larger}"
 
 
-def ramp_down_too_fast(bench, system):
+def ramp_down_too_fast(bench):
     """The ramp down asks the wheel to slow faster than the air slows it, and no brake is there."""
     found = bench.ramp_down
     if found is None or found.safe is not False or not bench.smoke_control:
@@ -189,7 +189,7 @@ def _wheels_said(box):
     return f"{times[0]} s" if len(set(times)) == 1 else f"{times[0]}, {times[1]} or {times[2]} s for a light, likely or heavy wheel"
 
 
-def ramp_down_unstated(bench, system):
+def ramp_down_unstated(bench):
     """One ramp is entered for both ways, and a wheel cannot be slowed as it is sped up."""
     if bench.smoke_control and bench.strategy.loop.ramp_down_s is None and bench.stated.fan.ramp_down_s is None:
         yield attention(
@@ -201,7 +201,7 @@ def ramp_down_unstated(bench, system):
         )
 
 
-def restart_by_hand(bench, system):
+def restart_by_hand(bench):
     """After a loss of mains the fan waits for a hand, or runs into a wheel that still turns."""
     restart = bench.strategy.restart
     if not bench.smoke_control:
@@ -246,7 +246,7 @@ MOST_HZ = 400.0  # of any drive here, where no duty is known
 MARGIN_HZ = 1.0  # kept to both ends of the window, as in the study of the low-demand stop
 
 
-def in_fire(bench, system):
+def in_fire(bench):
     """A low-demand stop in smoke control."""
     stop = bench.strategy.low_demand
     if stop and bench.smoke_control:
@@ -260,7 +260,7 @@ def in_fire(bench, system):
         )
 
 
-def mode_of_site(bench, system):
+def mode_of_site(bench):
     """The strategy takes the fan for one of comfort where the site has it for smoke control, or the other way round."""
     own, site = bench.strategy.mode == "smoke control", bench.stated.control.fire_mode
     if own == site or bench.out_of_mode:
@@ -274,7 +274,7 @@ def mode_of_site(bench, system):
     )  # fmt: skip
 
 
-def never_stops(bench, system):
+def never_stops(bench):
     """The threshold lies below the speed of the idle loop."""
     stop, idle, duty = _asked(bench)
     if not stop:
@@ -298,7 +298,7 @@ def never_stops(bench, system):
         )
 
 
-def cycles(bench, system):
+def cycles(bench):
     """The threshold lies above the lowest steady duty."""
     stop, idle, duty = _asked(bench)
     if stop and stop.stop_below_hz >= duty:
@@ -311,7 +311,7 @@ def cycles(bench, system):
         )
 
 
-def deficit_too_deep(bench, system):
+def deficit_too_deep(bench):
     """The restart waits until the pressure is below what the doors need."""
     stop, *_ = _asked(bench)
     least = bench.window.least_pa
@@ -321,14 +321,14 @@ def deficit_too_deep(bench, system):
     if left < least:
         yield wrong(
             "The restart waits until the pressure is below the least that the doors need",
-            f"starts at {pa(left, system)}, least {pa(least, system)}",
+            f"starts at {pa(left)}, least {pa(least)}",
             f"for {stop.restart_after_s:g} s and the run-up more there is too little",
             "settings of the strategy",
-            f"a deficit of {pa(max(bench.set_point - least, 0.0), system)} or less",
+            f"a deficit of {pa(max(bench.set_point - least, 0.0))} or less",
         )
 
 
-def too_many_starts(bench, system):
+def too_many_starts(bench):
     """The timers let through more starts than the motor bears."""
     stop, *_ = _asked(bench)
     power = bench.site.fan.motor_power_w
@@ -341,14 +341,14 @@ def too_many_starts(bench, system):
         rest = 3600 / allowed - stop.stop_after_s - bench.site.fan.ramp_s
         yield attention(
             "The timers let through more starts than the motor bears across the line",
-            f"{fastest:.0f} an hour, {allowed:.0f} an hour for {units.show(power, 'power', system)}",
+            f"{fastest:.0f} an hour, {allowed:.0f} an hour for {with_unit(power, 'power')}",
             "a drive starts gently, but the figure is one to stay under",
             "NEMA MG 10-2001 table 2-3",
             f"a restart only after {max(rest, 0.0):.0f} s, or a call from a clock or a contact",
         )
 
 
-def without_leave(bench, system):
+def without_leave(bench):
     """A fan that takes gas away stops for low demand, and nobody has given leave."""
     stop = bench.strategy.low_demand
     if stop and bench.dimension == "concentration" and not bench.strategy.stop_agreed_with:

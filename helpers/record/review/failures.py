@@ -21,27 +21,27 @@ __all__ = ["KINDS", "good_speeds"]
 NOTHING, GOOD, STOP = "nothing", "use the good ones", "stop"
 
 
-def no_fallback(bench, system):
+def no_fallback(bench):
     """Nothing is set for a failed reading: what the dead one does."""
     inputs = bench.strategy.inputs
     if bench.strategy.on_bad_reading.does != NOTHING:
         return
     way = bench.falling_back(NOTHING)
     rests = [bench.rest(dead=number) for number in range(len(inputs))]
-    said = _out(bench, rests, system)
-    dead = [one.name for one, held in zip(inputs, rests, strict=True) if _out(bench, [held], system) == said]
-    worst = "; ".join(filter(None, (f"with {dead[0]} dead {said}" if said else "", _way_out(bench, way, system))))
+    said = _out(bench, rests)
+    dead = [one.name for one, held in zip(inputs, rests, strict=True) if _out(bench, [held]) == said]
+    worst = "; ".join(filter(None, (f"with {dead[0]} dead {said}" if said else "", _way_out(bench, way))))
     make = max(_graver(bench, way, rests), _graver(bench, None, rests), key=lambda one: one is wrong) if worst else attention
     yield make(
         "Nothing is set for a failed reading",
         worst or "all stays within its limits with one reading dead",
-        f"no signal is taken for {bench.show(signals.to_units(0.0, *inputs[0].entered), system)}, and that runs the fan",
+        f"no signal is taken for {bench.show(signals.to_units(0.0, *inputs[0].entered))}, and that runs the fan",
         NETWORK,
-        _better(bench, system),
+        _better(bench),
     )
 
 
-def fallback_fails(bench, system):
+def fallback_fails(bench):
     """After a reading has failed, the fallback leaves a place out of its limits."""
     does, inputs = bench.strategy.on_bad_reading.does, bench.strategy.inputs
     if does in (NOTHING, KEEP, SPEED, STOP) or len(inputs) < 2:
@@ -54,22 +54,22 @@ def fallback_fails(bench, system):
             "none",
             "the drive goes by whatever stands there",
             "settings of the strategy",
-            _better(bench, system),
+            _better(bench),
         )
         return
     way, why = _stated(bench), "a rule without one of its readings is another rule, and the same set point does not fit it"
     if way is not None:
-        if said := _way_out(bench, way, system):
+        if said := _way_out(bench, way):
             what = f"After a failed reading the fallback leaves a place out of its limits: {does}"
-            yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench, system)), possible=True)
+            yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench)), possible=True)
         return
-    out = {one.name: (_out(bench, rests, system), left) for one, left, rests in _left(bench)}
+    out = {one.name: (_out(bench, rests), left) for one, left, rests in _left(bench)}
     every = [held for *_, rests in _left(bench) for held in rests]
-    worst, make = _out(bench, every, system), _graver(bench, None, every)
+    worst, make = _out(bench, every), _graver(bench, None, every)
     for name, (said, left) in out.items():
         if said and said == worst:
             what = f"With {name} failed the fallback leaves a place out of its limits: {said}"
-            yield replace(make(what, _told(does, own, left, bench, system), why, NETWORK, _better(bench, system)), possible=True)
+            yield replace(make(what, _told(does, own, left, bench), why, NETWORK, _better(bench)), possible=True)
             return
 
 
@@ -78,12 +78,12 @@ def _stated(bench):
     return bench.falling_back(bench.strategy.on_bad_reading.does, bench.strategy.on_bad_reading.preset_speed_hz)
 
 
-def _way_out(bench, way, system):
+def _way_out(bench, way):
     """What a `Way` leaves out, as the record's table has it: how often, the worst failure, doors at both ends; where its own doors hold, a
     relief damper or a final exit past its limit; "" for nothing."""
     if way is None or way.told_state != "wrong":
         return ""
-    said = "; ".join(against_said(bench.fallback, way, system)).replace("no speed holds", f"{_no_speed(bench)} holds")
+    said = "; ".join(against_said(bench.fallback, way)).replace("no speed holds", f"{_no_speed(bench)} holds")
     if way.good:
         return said
     if way.name == SPEED:
@@ -119,13 +119,13 @@ def whose_kept(bench):
     return STRATEGY if way is None or study.best.good or way.rank < study.best.rank else _unless_held_back(bench)
 
 
-def holds_the_last(bench, system):
+def holds_the_last(bench):
     """The speed of the moment is kept, while doors, weather and demand go on changing."""
     if bench.strategy.on_bad_reading.does != KEEP:
         return
     way = _stated(bench)
     rests = [] if way is not None else [bench.at_speed(speed) for speed in np.unique(bench.held.speed_hz)]
-    said = _out(bench, rests, system) if way is None else _way_out(bench, way, system)
+    said = _out(bench, rests) if way is None else _way_out(bench, way)
     make = _graver(bench, way, rests) if said else attention
     yield replace(
         make(
@@ -133,13 +133,13 @@ def holds_the_last(bench, system):
             f"{said}, at a speed kept from another moment" if said else "no case brings a place out of its limits at another one's speed",
             "the next door that shuts meets the speed of the open one, and nobody is in control",
             NETWORK,
-            _better(bench, system),
+            _better(bench),
         ),
         possible=True,
     )
 
 
-def stops(bench, system):
+def stops(bench):
     """A failed signal stops the fan."""
     if bench.strategy.on_bad_reading.does == STOP:
         make = wrong if bench.smoke_control or bench.dimension == "concentration" else attention
@@ -148,41 +148,41 @@ def stops(bench, system):
             "stop",
             f"a broken wire then takes the {bench.held_words} away when it is needed",
             "life safety: the local code and the authority having jurisdiction decide" if make is wrong else PRACTICE,
-            _better(bench, system),
+            _better(bench),
         )
 
 
-def fallback_speed(bench, system):
+def fallback_speed(bench):
     """The agreed speed is not stated, or does not suit the places."""
     bad = bench.strategy.on_bad_reading
     if bad.does == SPEED and bad.preset_speed_hz is None:
         yield wrong("The fallback goes to an agreed speed that is not stated", "none", "the drive goes to whatever stands there",
-                    "settings of the strategy", good_speeds(bench, system))  # fmt: skip
+                    "settings of the strategy", good_speeds(bench))  # fmt: skip
         return
     if bad.preset_speed_hz is not None:
         goes_there = bad.does in (SPEED, OWN, MIDDLE, GOOD)
-        yield from _at_one_speed(bench, "agreed fallback speed", bad.preset_speed_hz, goes_there, system)
+        yield from _at_one_speed(bench, "agreed fallback speed", bad.preset_speed_hz, goes_there)
 
 
-def blind_after_one(bench, system):
+def blind_after_one(bench):
     """One lost reading of three or more sends the fan to a speed kept, although the others hold the stair."""
     best = getattr(bench.fallback, "best", None)
     room = -1.0 if best is None or bench.strategy.on_bad_reading.does != SPEED else bench.fallback.one_lost_pa.get(best.name, -1.0)
     if room >= 0:
         yield attention(f"One lost reading of {len(bench.strategy.inputs)} sends the fan to the fallback speed",
-                        f"the others keep {bench.fine(room, system)} at the worst door, leaks as they may be",
-                        "at a speed kept nobody measures the stair any more", NETWORK, bench.fallback_said(system))  # fmt: skip
+                        f"the others keep {bench.fine(room)} at the worst door, leaks as they may be",
+                        "at a speed kept nobody measures the stair any more", NETWORK, bench.fallback_said())  # fmt: skip
 
 
-def _at_one_speed(bench, what, speed_hz, used, system):
+def _at_one_speed(bench, what, speed_hz, used):
     """A speed that is kept whatever doors and weather do: places that have too little of the fan or too much, by the study of failed
     readings where there is one, so that no page passes what the record's table fails."""
     way, held = bench.falling_back(SPEED, speed_hz), _at(bench, speed_hz)
     if not bench.held_back.any():
-        yield from never_reached(bench, what, speed_hz, good_speeds(bench, system))
+        yield from never_reached(bench, what, speed_hz, good_speeds(bench))
     elif speed_hz > bench.speed_limits_hz[1]:
         return  # nothing to judge before the highest speed is put right
-    said, rest, beyond = _way_out(bench, way, system), _out(bench, [held], system), tuple(_beyond(bench, f"The {what}", speed_hz, system))
+    said, rest, beyond = _way_out(bench, way), _out(bench, [held]), tuple(_beyond(bench, f"The {what}", speed_hz))
     if not (said or rest) or (beyond and way is not None and way.good):
         yield from beyond
         return
@@ -193,7 +193,7 @@ def _at_one_speed(bench, what, speed_hz, used, system):
             ": ".join(filter(None, (f"{speed_hz:g} Hz", said))),
             "it does not do the loop's job, and whoever sends the fan there leaves a place short or a door jammed",
             NETWORK,
-            good_speeds(bench, system),
+            good_speeds(bench),
         ),
         possible=what == "override" or (way is not None and way.good),
     )
@@ -228,7 +228,7 @@ def _unless_held_back(bench):
 
 def _whose(bench, way, rests):
     """Of the building where places are out in those cases alone that no speed holds."""
-    out = bool(bench.worst_out(rests, bench.settled, "Pa")) if way is None else not way.good
+    out = bool(bench.worst_out(rests, bench.settled)) if way is None else not way.good
     return STRATEGY if _out_where_held(bench, way, rests) or not out else _unless_held_back(bench)
 
 
@@ -240,19 +240,19 @@ def _graver(bench, way, rests):
 def _out_where_held(bench, way, rests):
     """Whether a place is out in a case that some speed holds, by a `Way` or, without one, by several `Held`."""
     if way is None:
-        return bool(bench.worst_out(rests, bench.judged, "Pa"))
+        return bool(bench.worst_out(rests, bench.judged))
     return min(way.held_worst.room_pa, way.held_room_pa) < -bench.tolerance_pa
 
 
-def waits_too_long(bench, system):
+def waits_too_long(bench):
     """The fallback waits so long that the failed reading meanwhile drives places out of their limits: a signal that is lost or out of its
     band is known at once, and only what has to be told from a door's event needs the alarms' delay."""
     bad = bench.strategy.on_bad_reading
     if bad.does in (NOTHING, STOP) or bad.after_s <= PASSING_S:
         return
-    (wait, why), (lost, there_s) = bench.fallback_wait, _lost(bench, system)
+    (wait, why), (lost, there_s) = bench.fallback_wait, _lost(bench)
     late = bad.after_s > wait
-    said = (late and _way_out(bench, bench.falling_back(NOTHING), system)) or (lost if late or bad.after_s > there_s else "")
+    said = (late and _way_out(bench, bench.falling_back(NOTHING))) or (lost if late or bad.after_s > there_s else "")
     if not (said or late):
         return
     ramp = f"; by its ramp the fan is there within {there_s:.0f} s of a lost signal" if lost else ""
@@ -266,7 +266,7 @@ def waits_too_long(bench, system):
     )
 
 
-def _lost(bench, system):
+def _lost(bench):
     """(the worst place out with one signal lost or at its top, a live zero only, before anything is done about it, in words; "" where none
     is, the longest time [s] until the fan's ramp is there)."""
     fan, held = bench.site.fan, bench.held.speed_hz
@@ -278,19 +278,19 @@ def _lost(bench, system):
     rests = [rest for number, top in known for rest in (bench.rest(dead=number), bench.rest(tubes=at_top(number, top)))]
     moved = np.array([rest.speed_hz - held for rest in rests])
     times_s = np.maximum(moved * fan.ramp_s, -moved * fan.slows_s) / fan.reference_speed_hz
-    return (_out(bench, rests, system), float(times_s.max())) if rests else ("", 0.0)
+    return (_out(bench, rests), float(times_s.max())) if rests else ("", 0.0)
 
 
-def last_reading_fails(bench, system):
+def last_reading_fails(bench):
     """Nothing is said of the case that no good reading is left."""
     bad = bench.strategy.on_bad_reading
     if bad.does in ("nothing", KEEP, STOP) or bad.preset_speed_hz is not None or bad.does == SPEED:
         return
     yield attention("Nothing is stated for the case that no good reading is left", f"{bad.does}; no speed",
-                    "one fuse or one bus takes all readings at once", PRACTICE, good_speeds(bench, system))  # fmt: skip
+                    "one fuse or one bus takes all readings at once", PRACTICE, good_speeds(bench))  # fmt: skip
 
 
-def override_speed(bench, system):
+def override_speed(bench):
     """The speed of the override jams a door, or nobody has said what it is."""
     override = bench.strategy.override
     if override is None:
@@ -300,13 +300,13 @@ def override_speed(bench, system):
                 "none",
                 "a hand at the panel or the fire service may send the fan to full speed",
                 PRACTICE,
-                f"an override, and a speed for it: {good_speeds(bench, system)}",
+                f"an override, and a speed for it: {good_speeds(bench)}",
             )
         return
-    yield from _at_one_speed(bench, "override", override.speed_hz, True, system)
+    yield from _at_one_speed(bench, "override", override.speed_hz, True)
 
 
-def _beyond(bench, what, speed_hz, system):
+def _beyond(bench, what, speed_hz):
     """A speed to be held above the highest at which no door passes its limit and every final exit closes again, other walls and a damper
     that sticks tried too."""
     beyond = "" if bench.full_speed is None else bench.full_speed.beyond_lasting(speed_hz)
@@ -318,16 +318,16 @@ def _beyond(bench, what, speed_hz, system):
                 "walls that leak less than the file says, or a relief damper that lifts late, jam a door or keep a final exit open there; "
                 "beyond the highest speed nothing was tried",
                 NETWORK,
-                good_speeds(bench, system),
+                good_speeds(bench),
             ),
             possible=True,
         )
 
 
-def good_speeds(bench, system):
+def good_speeds(bench):
     """What one speed does to all places, in words: what the study of failed readings proposes where there is one, so that no page names
     another; else speeds at which every place is within its limits in every case in which any speed keeps it there."""
-    if studied := bench.speed_said(system):
+    if studied := bench.speed_said():
         return studied
     least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[bench.judged][:, None] for ends in bench.limits)
     places = bench.curves.places[bench.judged]
@@ -343,10 +343,10 @@ def good_speeds(bench, system):
     return f"a speed of {inside_text(speeds.min(), speeds.max(), dimension='frequency')} suits all places {where}{doubt}"
 
 
-def _out(bench, rests, system):
+def _out(bench, rests):
     """The worst place out of its limits over several `Held`, in every settled case, those that no speed holds named; "" where none is."""
-    said = bench.worst_out(rests, bench.settled, system)
-    return said if said == bench.worst_out(rests, bench.judged, system) else f"{said}: {_no_speed(bench)} holds that case"
+    said = bench.worst_out(rests, bench.settled)
+    return said if said == bench.worst_out(rests, bench.judged) else f"{said}: {_no_speed(bench)} holds that case"
 
 
 def _no_speed(bench):
@@ -354,22 +354,22 @@ def _no_speed(bench):
     return f"no speed up to {bench.speed_limits_hz[1]:g} Hz" if bench.held_back.any() else "no speed"
 
 
-def _told(does, own, left, bench, system):
+def _told(does, own, left, bench):
     """What the fallback does, with the set points of the readings that are left."""
-    points = " and ".join(f"{name} at {bench.show(own[name], system)}" for name in left) if does == OWN else ""
+    points = " and ".join(f"{name} at {bench.show(own[name])}" for name in left) if does == OWN else ""
     return f"{does}{': ' if points else ''}{points}"
 
 
-def _better(bench, system):
+def _better(bench):
     """What the study of failed readings proposes; else own set points of single readings that keep every place in, else speeds that do."""
-    if studied := bench.fallback_said(system):
+    if studied := bench.fallback_said():
         return studied
     inputs, said = bench.strategy.inputs, []
     if len(inputs) > 1:
         found = [bench.own_set_points(number) for number in range(len(inputs))]
         if all(points.size for points in found):
-            said = [f"{one.name} alone at {bench.show(np.median(points), system)}" for one, points in zip(inputs, found, strict=True)]
-    return " and ".join(said) or good_speeds(bench, system)
+            said = [f"{one.name} alone at {bench.show(np.median(points))}" for one, points in zip(inputs, found, strict=True)]
+    return " and ".join(said) or good_speeds(bench)
 
 
 def _no_fallback_set(bench):

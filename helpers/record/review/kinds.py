@@ -11,7 +11,6 @@ from operator import attrgetter
 
 import numpy as np
 
-from helpers import units
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
 from helpers.record.design import Design
@@ -19,6 +18,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.report import Finding, listed
 from helpers.studies.tuning.candidate import helps_said
 from helpers.studies.tuning.study import NoTuning
+from helpers.units.said import with_unit
 
 __all__ = ["BUILDING", "RIGHTLY", "STRATEGY", "Kind", "OfRecord", "attention", "entries_first", "force_at", "kept", "never_reached",
            "other_than_the_site", "pa", "too_heavy", "too_low", "whose_mode", "without_damper", "wrong"]  # fmt: skip
@@ -28,7 +28,7 @@ STRATEGY, BUILDING = "the strategy", "the building"
 
 @dataclass(frozen=True)
 class Kind:
-    """One kind of finding: its key, what is looked for in a few words, look(bench, system), which gives the `Finding`s there are, and whose
+    """One kind of finding: its key, what is looked for in a few words, look(bench), which gives the `Finding`s there are, and whose
     it is: STRATEGY (an entry in the drive mends it), BUILDING (none does), or a function of the bench that says which; stairs_only: whether
     it is looked for on stairs alone, and not on other plants; absent(bench): what is not stated, in words, so that there is nothing to look
     at, "" where it is (None: it always is)."""
@@ -62,9 +62,9 @@ def whose_mode(bench):
     return BUILDING if bench.out_of_mode else STRATEGY
 
 
-def pa(value_pa, system, digits=None):
+def pa(value_pa, digits=None):
     """A pressure in words."""
-    return units.show(float(value_pa), "pressure", system, digits)
+    return with_unit(float(value_pa), "pressure", digits)
 
 
 def wrong(what, figure, why, source, remedy):
@@ -106,7 +106,7 @@ def force_at(bench, storey, dp_pa):
     return None if door is None or door.opens == "with pressure" else handle_force_n(door, max(float(dp_pa), 0.0))
 
 
-def too_low(bench, held, cases, system, doors_open=False):
+def too_low(bench, held, cases, doors_open=False):
     """The worst shut stair door below its least, over some cases (True or False a case), in words; empty where none is. doors_open: below
     what is asked for while some door stands open."""
     least, _ = bench.allowed.by_storey(bench.tower.levels, "stair door", doors_open=True) if doors_open else bench.limits
@@ -114,11 +114,11 @@ def too_low(bench, held, cases, system, doors_open=False):
     case, storey = np.unravel_index(short.argmax(), short.shape)
     if short[case, storey] <= bench.tolerance_pa:
         return ""
-    reading, asked = pa(held.doors_pa[case, storey], system), pa(least[storey], system)
+    reading, asked = pa(held.doors_pa[case, storey]), pa(least[storey])
     return f"level {bench.tower.levels[storey]} has {reading} where {asked} is asked for ({bench.cases[case].name})"
 
 
-def too_heavy(bench, held, cases, system):
+def too_heavy(bench, held, cases):
     """The worst shut stair door beyond its most, over some cases, in words with its force; empty where none is."""
     _, most = bench.limits
     over = np.where(cases[:, None] & bench.shut_doors, held.doors_pa - most, -np.inf)
@@ -127,9 +127,9 @@ def too_heavy(bench, held, cases, system):
         return ""
     dp = held.doors_pa[case, storey]
     force = force_at(bench, storey, dp)
-    taken = f", {units.show(force, 'force', system)} at the handle," if force is not None else ""
-    where = f"level {bench.tower.levels[storey]} has {pa(dp, system)}"
-    return f"{where}{taken} where {pa(most[storey], system)} is the most ({bench.cases[case].name})"
+    taken = f", {with_unit(force, 'force')} at the handle," if force is not None else ""
+    where = f"level {bench.tower.levels[storey]} has {pa(dp)}"
+    return f"{where}{taken} where {pa(most[storey])} is the most ({bench.cases[case].name})"
 
 
 def other_than_the_site(bench):
@@ -192,7 +192,7 @@ class OfRecord:
         runs = kept((self.key, "set points", repr(made)), lambda: attrgetter("others", "passing")(Design(self.site, **made).standing))
         return runs[0 if offered else 1]
 
-    def after_a_door_said(self, system):
+    def after_a_door_said(self):
         """What helps after a door, each tried by the record's tuning study, in words."""
         study = self.tuning
-        return "not tried: the record of this site has no tuning" if study is None else helps_said(study, system)
+        return "not tried: the record of this site has no tuning" if study is None else helps_said(study)

@@ -19,14 +19,14 @@ PARTS = ("response_s", "damping_s", "tube_lag_s")  # lags of a transmitter, see 
 SLEEPS = 20  # integral times longer than so many times all lags and delays look like minutes for seconds; ours
 
 
-def wrong_action(bench, system):
+def wrong_action(bench):
     """The action does not fit the fan's effect: the loop runs away."""
     loop, effect = bench.strategy.loop, int(bench.effect)
     right = actions.action_for(effect)
     if loop.action == right:
         return
     places = [held.places[bench.settled] for *_, held in bench.run_away]
-    seen = [bench.between(values.min(), values.max(), system) for values in places]
+    seen = [bench.between(values.min(), values.max()) for values in places]
     ends = [(side, end, said) for (side, end, _), said in zip(bench.run_away, seen, strict=True)]
     yield wrong(
         f"The action is {loop.action} and must be {right}",
@@ -37,7 +37,7 @@ def wrong_action(bench, system):
     )
 
 
-def gain_of_other_span(bench, system):
+def gain_of_other_span(bench):
     """The gain was found on another span than the one entered."""
     loop, found = bench.strategy.loop, bench.gain_found_on
     if found is None or abs(found / bench.span - 1) <= SAME_SHARE:
@@ -45,19 +45,19 @@ def gain_of_other_span(bench, system):
     right = float(f"{float(actions.gain_for_new_span(loop.controller_gain, found, bench.span)):.3g}")
     yield wrong(
         "The gain was kept when the span changed",
-        f"{loop.controller_gain:.3g} %/% found on {bench.show(found, system)}, entered span {bench.show(bench.span, system)}",
+        f"{loop.controller_gain:.3g} %/% found on {bench.show(found)}, entered span {bench.show(bench.span)}",
         f"the loop is now {found / bench.span:.2g} times as strong as it was when it was tuned",
         "arithmetic of per cent of span",
-        _retuned(bench, right, system),
+        _retuned(bench, right),
     )
 
 
-def _retuned(bench, gain, system):
+def _retuned(bench, gain):
     """What to enter where a gain was kept: the gain rescaled only where it is safe; one that fails is not carried over."""
     pair, found = bench.tried_pair(gain, bench.strategy.loop.integral_s), _margins(bench, gain)
     if _calm(found) if pair is None else pair.safe:
         return f"enter {gain:.3g} %/%"
-    calmer = bench.proposed(system) or f"a gain of {_calmer(gain, float(found.gain_margin)):.2g} %/% or less"
+    calmer = bench.proposed() or f"a gain of {_calmer(gain, float(found.gain_margin)):.2g} %/% or less"
     return f"do not rescale it, {gain:.3g} %/% would not be safe; found on the span that is entered: {calmer}"
 
 
@@ -79,7 +79,7 @@ def loop_lags_s(bench, case=0, speed_hz=None):
     return [lag for lag in (*chain, own) if lag > 0] or [INSTRUMENT_LAG_S], 1.5 * sample
 
 
-def unstable(bench, system):
+def unstable(bench):
     """The loop swings, or nearly does, where the plant answers most to the fan."""
     loop, (gain, case, speed) = bench.strategy.loop, largest_gain(bench)
     found = _margins(bench, loop.controller_gain)
@@ -94,7 +94,7 @@ def unstable(bench, system):
         f"gain of the plant {gain:.2g} %/%, gain margin {margin:.2g}, {grows}",
         f"asked for: margin {LEAST_GAIN_MARGIN:g} or more, sensitivity {MOST_SENSITIVITY:g} or less, with no lag but those that are stated",
         f"{NETWORK}, exact delay",
-        bench.proposed(system) or f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
+        bench.proposed() or f"a gain of {_calmer(loop.controller_gain, margin):.2g} %/% or less, or a longer integral time",
     )
 
 
@@ -120,7 +120,7 @@ def _calmer(gain, margin):
     return gain * min(margin / (1.5 * LEAST_GAIN_MARGIN), 0.7)
 
 
-def integral_unit(bench, system):
+def integral_unit(bench):
     """The integral time looks like minutes for seconds."""
     loop = bench.strategy.loop
     _, case, speed = largest_gain(bench)
@@ -132,7 +132,7 @@ def integral_unit(bench, system):
             f"{time_text(loop.integral_s)}; all lags and delays together {time_text(most / SLEEPS, 2)}",
             f"an error is made good in {settles_text(bench)} or more: until then the loop sleeps",
             f"slowest part of the loop, Ti (1 + 1/(K k)); more than {SLEEPS} times all lags: ours",
-            bench.proposed(system) or _meant(loop.integral_s, most),
+            bench.proposed() or _meant(loop.integral_s, most),
         )
 
 
@@ -160,7 +160,7 @@ def settles_s(bench):
     return float(np.log(10) * loop.integral_s * (1 + 1 / (loop.controller_gain * least)))
 
 
-def filter_and_integral(bench, system):
+def filter_and_integral(bench):
     """A filter or damping is longer than the integral time: the integral acts on what has long changed."""
     loop = bench.strategy.loop
     for one in bench.strategy.inputs:
@@ -175,7 +175,7 @@ def filter_and_integral(bench, system):
             )
 
 
-def no_integral(bench, system):
+def no_integral(bench):
     """Without integral action the reading stays off the set point."""
     loop = bench.strategy.loop
     if loop.integral_s:
@@ -185,14 +185,14 @@ def no_integral(bench, system):
     make = wrong if offset > bench.least_room_pa else attention
     yield make(
         "There is no integral action",
-        f"up to ± {bench.show(offset, system)} off the set point between the least and the most that is asked of the fan",
+        f"up to ± {bench.show(offset)} off the set point between the least and the most that is asked of the fan",
         "a proportional loop needs an error to give an output",
         "proportional band; ISA usage (memory)",
         "an integral time",
     )
 
 
-def derivative(bench, system):
+def derivative(bench):
     """A derivative part makes the fan follow every gust."""
     loop = bench.strategy.loop
     if loop.derivative_time_s:
@@ -205,21 +205,21 @@ def derivative(bench, system):
         )
 
 
-def dead_band(bench, system):
+def dead_band(bench):
     """A dead band is wide beside the room there is."""
     band, room = bench.dead_band, max(bench.least_room_pa, 0.0)
     if band and np.isfinite(room) and 2 * band > room:
         make = wrong if band > room else attention
         yield make(
             "The dead band is wide beside the room there is",
-            f"± {bench.fine(band, system)}, room {bench.fine(room, system)}",
+            f"± {bench.fine(band)}, room {bench.fine(room)}",
             "within the band the loop does nothing, and a place may stay out of its limits",
             NETWORK,
-            f"a dead band of {bench.fine(room / 4, system)} or less, or none",
+            f"a dead band of {bench.fine(room / 4)} or less, or none",
         )
 
 
-def slow_samples(bench, system):
+def slow_samples(bench):
     """The loop is sampled too seldom for its integral time."""
     loop = bench.strategy.loop
     if loop.integral_s and SAMPLES_IN_INTEGRAL * loop.sample_s > loop.integral_s:

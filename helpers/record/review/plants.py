@@ -72,7 +72,7 @@ class PlantBench(LoopBench):
         """All of them count."""
         return np.ones(len(self.plant.places), bool)
 
-    def place_heights(self, system):
+    def place_heights(self):
         """Places one above the other, whatever the system of units."""
         return np.arange(float(len(self.plant.places)))
 
@@ -86,20 +86,20 @@ class PlantBench(LoopBench):
         name = self.place_names[place]
         return name if name.startswith(self.places_word) else f"{self.places_word} {name}"
 
-    def too_low(self, held, cases, system):
+    def too_low(self, held, cases):
         """The worst place below its least, over some cases, in words; empty where none is."""
-        return self._worst(held, cases, self.limits[0] - held.places, "is asked for", self.limits[0], system)
+        return self._worst(held, cases, self.limits[0] - held.places, "is asked for", self.limits[0])
 
-    def too_high(self, held, cases, system):
+    def too_high(self, held, cases):
         """The worst place beyond its most, over some cases, in words; empty where none is."""
-        return self._worst(held, cases, held.places - self.limits[1], "is the most", self.limits[1], system)
+        return self._worst(held, cases, held.places - self.limits[1], "is the most", self.limits[1])
 
-    def _worst(self, held, cases, out, words, limits, system):
+    def _worst(self, held, cases, out, words, limits):
         out = np.where(cases[:, None], out, -np.inf)
         case, place = np.unravel_index(out.argmax(), out.shape)
         if out[case, place] <= self.tolerance_pa:
             return ""
-        reading, asked = self.show(held.places[case, place], system), self.show(limits[case, place], system)
+        reading, asked = self.show(held.places[case, place]), self.show(limits[case, place])
         return f"{self.place_text(place)} has {reading} where {asked} {words} ({self.cases[case].name})"
 
     @cached_property

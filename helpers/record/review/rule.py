@@ -24,50 +24,50 @@ SIDES = {
 }
 
 
-def low_door(bench, system, *, rules):
+def low_door(bench, *, rules):
     """A shut door stays below its least while the loop is content."""
     loop, held = bench.strategy.loop, bench.held
     if loop.rule not in rules:
         return
-    said = too_low(bench, held, bench.shut & (held.state == "held"), system)
+    said = too_low(bench, held, bench.shut & (held.state == "held"))
     if said:
         yield wrong(
             f"The {loop.rule} reading hides a door that is left short: {said}",
-            f"set point {pa(bench.set_point, system)}",
+            f"set point {pa(bench.set_point)}",
             SIDES[loop.rule],
             NETWORK,
-            works(bench, system),
+            works(bench),
         )
 
 
-def heavy_door(bench, system):
+def heavy_door(bench):
     """A shut door is too heavy while the loop is content."""
     held, loop = bench.held, bench.strategy.loop
-    said = too_heavy(bench, held, bench.shut & (held.state != "at lowest speed"), system)
+    said = too_heavy(bench, held, bench.shut & (held.state != "at lowest speed"))
     if said:
         yield wrong(
             f"The {loop.rule} reading drives a shut door over its force: {said}",
-            f"{loop.rule} reading, {pa(bench.set_point, system)}",
+            f"{loop.rule} reading, {pa(bench.set_point)}",
             SIDES[loop.rule],
             NETWORK,
-            works(bench, system),
+            works(bench),
         )
 
 
-def beside_open(bench, system):
+def beside_open(bench):
     """A case with open doors that the design has to hold is held, and a shut door is past its limit meanwhile."""
     held, cases = bench.held, bench.required & ~bench.settled & (bench.held.state == "held")
     none = held.others is None
     pushed = cases if none else cases & (held.others > bench.other_limits[1] + bench.tolerance_pa).any(axis=1)
-    out = (too_heavy(bench, held, cases, system), too_low(bench, held, cases, system, doors_open=True),
-           "" if none else bench.other_door(held, pushed, system))  # fmt: skip
+    out = (too_heavy(bench, held, cases), too_low(bench, held, cases, doors_open=True),
+           "" if none else bench.other_door(held, pushed))  # fmt: skip
     if any(out):
         yield wrong(
             "With open doors that the design has to hold the set point is held, and a shut door is past its limit",
-            f"{bench.strategy.loop.rule} reading, {pa(bench.set_point, system)}: {'; '.join(filter(None, out))}",
+            f"{bench.strategy.loop.rule} reading, {pa(bench.set_point)}: {'; '.join(filter(None, out))}",
             f"an open door takes its air beside one reading: {SIDES[bench.strategy.loop.rule]}",
             NETWORK,
-            works(bench, system, cases),
+            works(bench, cases),
         )
 
 
@@ -76,18 +76,18 @@ def whose_beside_open(bench):
     return STRATEGY if any(bench.of_record.set_points(bench, rule) for rule in bench.rules) else BUILDING
 
 
-def tube_off(bench, system):
+def tube_off(bench):
     """One instrument sees nothing, because its tube has come off: what the others make the fan do to the doors."""
     inputs, full = bench.strategy.inputs, bench.full_speed
     rests = [bench.rest(tubes=partial(_without, number)) for number in range(len(inputs))]
-    blamed = [one.name for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut, system)]
+    blamed = [one.name for one, held in zip(inputs, rests, strict=True) if too_heavy(bench, held, bench.shut)]
     if blamed and len(inputs) > 1:
         helps = full.damper is not None and full.damper.holds
         damper = "or a relief damper, as at full speed" if helps else "no relief damper tried holds every door"
         yield replace(
             wrong(
                 f"When the tube of {' or '.join(blamed)} comes off, the {bench.strategy.loop.rule} reading drives a door over its force",
-                bench.worst_out(rests, bench.shut, system, ("high",)),
+                bench.worst_out(rests, bench.shut, ("high",)),
                 "no band check sees a reading of zero pressure",
                 NETWORK,
                 f"{full.cure()}; {damper}; an alarm on readings that differ tells of it",
@@ -101,7 +101,7 @@ def _without(number, tubes_pa):
     return tubes_pa
 
 
-def nothing_limits(bench, system):
+def nothing_limits(bench):
     """No stair door states a least pressure or a force limit: there is nothing to hold the doors against."""
     if not any(np.isfinite(ends[bench.places_there]).any() for ends in bench.limits):
         yield Finding(
@@ -111,12 +111,12 @@ def nothing_limits(bench, system):
         )  # fmt: skip
 
 
-def infeasible(bench, system):
+def infeasible(bench):
     """No set point under any rule suits all shut doors in all weathers."""
     if bench.window.width_pa is not None and bench.window.width_pa <= 0:
         yield wrong(
             "No pressure at all suits every stair door",
-            bench.window.verdict(system),
+            bench.window.verdict(),
             "least and most cross",
             "the doors' window",
             bench.window.must_change(),
@@ -127,7 +127,7 @@ def infeasible(bench, system):
     if bench.suited[bench.settled].all():
         yield wrong(
             "No set point under any rule suits all shut doors, though at some speed each case does",
-            f"tried {bench.between(bench.tried.min(), bench.tried.max(), system)} with every rule these readings can run by",
+            f"tried {bench.between(bench.tried.min(), bench.tried.max())} with every rule these readings can run by",
             "the readings do not follow the doors: their places or low sides are the wrong ones",
             NETWORK,
             PLACES,
@@ -135,16 +135,14 @@ def infeasible(bench, system):
         return
     spread = np.ptp(bench.rest().doors_pa[bench.shut], axis=1)
     width = bench.window.width_pa
-    figure = (
-        f"the shut doors lie {pa(spread.max(), system)} apart, the window is {'open' if width is None else pa(width, system) + ' wide'}"
-    )
-    other = bench.other_door(bench.held, bench.settled, system)
+    figure = f"the shut doors lie {pa(spread.max())} apart, the window is {'open' if width is None else pa(width) + ' wide'}"
+    other = bench.other_door(bench.held, bench.settled)
     yield wrong(
         "The set point is infeasible: no value under any rule suits all shut doors",
         f"{figure}; {other}" if other else figure,
         "stack effect spreads the pressure further than the doors bear",
         NETWORK,
-        _feasible(bench, system),
+        _feasible(bench),
     )
 
 
@@ -153,21 +151,19 @@ def whose_infeasible(bench):
     return STRATEGY if bench.suited[bench.settled].all() else BUILDING
 
 
-def _feasible(bench, system, cases=None):
+def _feasible(bench, cases=None):
     """What would make it feasible, with figures, over some cases (default: all doors shut)."""
     cases, (least, most) = bench.shut if cases is None else cases, bench.limits
     doors, shut = bench.rest().doors_pa[cases], bench.shut_doors[cases]
     out = [np.where(shut, beyond, -np.inf).max(axis=1) for beyond in (least - doors, doors - most)]
     short = float(np.sum(out, axis=0).max())
-    wider = (
-        f"a window wider by {pa(short, system)} for the stair doors ({bench.window.most.closers}, or another least pressure by the code)"
-    )
+    wider = f"a window wider by {pa(short)} for the stair doors ({bench.window.most.closers}, or another least pressure by the code)"
     enough = "the stair doors' window is wide enough: what is out is a final exit, a lobby door or the fan"
     parted = "a stair divided into sections, each with a supply of its own; lobbies; more supply points against the shaft's friction"
     return f"{wider if short > bench.tolerance_pa else enough}; not tried in this model: {parted}"
 
 
-def set_point_fails(bench, system):
+def set_point_fails(bench):
     """The rule would work at another set point, or only another rule does. Where none suits every temperature of the stair, the entry is
     still wrong if it does not suit the stated one, and another does: it comes before what the building cannot bear."""
     loop = bench.strategy.loop
@@ -179,33 +175,33 @@ def set_point_fails(bench, system):
         return
     yield wrong(
         f"The set point does not suit the {loop.rule} reading" + ("" if everywhere else ", not even with the stair as its file says"),
-        _where(bench, everywhere, system),
+        _where(bench, everywhere),
         "some shut door is out of its window in some weather, a final exit would not close again, or a required case is not held",
         NETWORK,
-        works(bench, system) if everywhere else NONE_TO_ENTER,
+        works(bench) if everywhere else NONE_TO_ENTER,
     )
 
 
-def _where(bench, everywhere, system):
+def _where(bench, everywhere):
     """The set point, and which door is out at it; where another set point suits every temperature, that of a final exit or lobby alone."""
     held = bench.held
-    out = bench.other_door(held, bench.settled, system) if everywhere else _worst_as_stated(bench, system)
+    out = bench.other_door(held, bench.settled) if everywhere else _worst_as_stated(bench)
     lost = np.flatnonzero(bench.required & (held.state != "held")) if everywhere and not out else ()
     out = out or "".join(f"{bench.cases[case].name} is {held.state[case]}" for case in lost[:1])
-    return f"{pa(bench.set_point, system)}; {out}" if out else pa(bench.set_point, system)
+    return f"{pa(bench.set_point)}; {out}" if out else pa(bench.set_point)
 
 
-def _worst_as_stated(bench, system):
+def _worst_as_stated(bench):
     """The door that is out, or the case that is not held, with the stair as its file says."""
     cases, held = bench.as_stated, bench.held
-    out = too_heavy(bench, held, cases, system) or too_low(bench, held, cases, system) or bench.other_door(held, cases, system)
+    out = too_heavy(bench, held, cases) or too_low(bench, held, cases) or bench.other_door(held, cases)
     ends = [f"{bench.cases[place].name} {held.state[place]}" for place in np.flatnonzero(cases & (held.state != "held"))]
     return "; ".join(filter(None, (*ends[:1], out)))
 
 
-def _said(suits, system):
+def _said(suits):
     """Set points that suit, rule by rule."""
-    return " or ".join(f"{rule} reading at {inside_text(good.min(), good.max(), system)}" for rule, good in suits.items() if good.size)
+    return " or ".join(f"{rule} reading at {inside_text(good.min(), good.max())}" for rule, good in suits.items() if good.size)
 
 
 def offered(bench, rule):
@@ -219,7 +215,7 @@ def offered(bench, rule):
     return points[(points >= run[0] - HALF_STEP_PA) & (points <= run[1] + HALF_STEP_PA)]
 
 
-def works(bench, system, cases=None):
+def works(bench, cases=None):
     """What would put the doors right: which set points work, rule by rule, or the right entries alone; cases: as `_feasible`."""
     loop, first = bench.strategy.loop, entries_first(bench)
     if np.any(np.abs(bench.set_points(loop.rule) - bench.set_point) <= HALF_STEP_PA):
@@ -228,14 +224,14 @@ def works(bench, system, cases=None):
     runs = [bench.of_record.set_points(bench, rule) for rule in bench.rules if bench.set_points(rule).size]
     held = any(runs)
     alone = "" if held else "; for the shut doors alone: the stated fan holds every required case at none of them"
-    said = _said(suits, system)
+    said = _said(suits)
     if not said and runs:
-        return f"{first}no set point to enter: {fights_said(bench.site, system)}"
-    other = PLACES if bench.suited[bench.settled].all() else _feasible(bench, system, cases)
+        return f"{first}no set point to enter: {fights_said(bench.site)}"
+    other = PLACES if bench.suited[bench.settled].all() else _feasible(bench, cases)
     return f"{first}{f'{said}{alone}' if said else other}"
 
 
-def not_below(bench, system):
+def not_below(bench):
     """The loop would go slower than the drive lets it; past a limit where a place that is to be held is out of its own meanwhile."""
     held = bench.held
     cases = np.flatnonzero((held.state == "at lowest speed") & (bench.settled | ~bench.idle))
@@ -245,14 +241,14 @@ def not_below(bench, system):
     worst = int(over.argmax())
     more = f", and in {cases.size - 1} more case{'s' * (cases.size > 2)}" if cases.size > 1 else ""
     resting = (held.state == "at lowest speed") & bench.settled
-    out = bench.too_low(held, resting, system) or bench.too_high(held, resting, system)
+    out = bench.too_low(held, resting) or bench.too_high(held, resting)
     make, beside = (wrong, f"; {out}") if out else (attention, "")
     air = "air from elsewhere, or less of it drawn by others: no speed of this fan helps"
     entries = "the entries first: range, low sides, rule and set point; a lower lowest speed only takes air from what the fan is to hold"
     lower = lower_lowest(bench, resting) or entries
     yield make(
         f"The fan sits at its lowest speed: {bench.cases[cases[worst]].name}{more}",
-        f"{bench.show(over[worst], system)} beyond the set point{beside}",
+        f"{bench.show(over[worst])} beyond the set point{beside}",
         "the loop is not in control there",
         NETWORK,
         air if whose_lowest(bench) == BUILDING else lower,
@@ -290,17 +286,17 @@ KINDS = (
 )
 
 
-def place_left_out(bench, system):
+def place_left_out(bench):
     """A place is out of its limits while the loop is content."""
     held, cases = bench.held, bench.settled & (bench.held.state == "held")
-    said = bench.too_low(held, cases, system) or bench.too_high(held, cases, system)
+    said = bench.too_low(held, cases) or bench.too_high(held, cases)
     if said:
         yield wrong(
             f"The {bench.strategy.loop.rule} reading leaves a place out of its limits: {said}",
-            f"set point {bench.show(bench.set_point, system)}",
+            f"set point {bench.show(bench.set_point)}",
             "the loop is content with its reading, and the place that pays is another",
             NETWORK,
-            _works(bench, system),
+            _works(bench),
         )
 
 
@@ -310,12 +306,12 @@ def _rules(bench):
     )
 
 
-def _works(bench, system):
+def _works(bench):
     """Set points that keep every place within its limits, rule by rule, in words."""
     said = []
     for rule in _rules(bench):
         good = bench.set_points(rule)
-        said += [f"{rule} reading at {bench.between(good.min(), good.max(), system)}"] if good.size else []
+        said += [f"{rule} reading at {bench.between(good.min(), good.max())}"] if good.size else []
     return " or ".join(said) or "no set point under any rule does: the plant has to change, or what is asked of it"
 
 

@@ -9,6 +9,7 @@ from helpers.record.review.kinds import Kind, attention, pa, wrong
 from helpers.studies.cases import conditions_of
 from helpers.studies.report import NETWORK, PRACTICE, fine, finest, range_text
 from helpers.studies.signals.range_choice import small_negative_end, unlike_low_sides
+from helpers.units.said import with_unit
 
 __all__ = ["KINDS"]
 
@@ -25,34 +26,34 @@ UNIT_FACTORS = {
 FACING_CP = 1.0  # the whole velocity pressure, as a bare tube end that faces the wind takes it; text-book
 
 
-def entered_range(bench, system):
+def entered_range(bench):
     """The range or the signal entered is not the instrument's: the drive shows another pressure than there is."""
     for one in bench.strategy.inputs:
         if not one.entered_as_it_is:
             true = bench.set_point
             signal, low, high = one.entered
-            own = range_text(*one.range, bench.dimension, system)
-            told = f"{range_text(low, high, bench.dimension, system)} at {signal} entered, {own} at {one.signal} on the instrument"
-            figure = f"at {bench.show(true, system)} the drive shows {bench.show(displayed([one], np.array([true]))[0], system)}"
+            own = range_text(*one.range, bench.dimension)
+            told = f"{range_text(low, high, bench.dimension)} at {signal} entered, {own} at {one.signal} on the instrument"
+            figure = f"at {bench.show(true)} the drive shows {bench.show(displayed([one], np.array([true]))[0])}"
             yield wrong(
                 f"What was entered for {one.name} does not match the transmitter: {told}",
                 figure,
-                _consequence(bench, system),
+                _consequence(bench),
                 NETWORK,
                 f"enter {one.signal} and {own}",
             )
 
 
-def _consequence(bench, system):
+def _consequence(bench):
     """What the entries do to the places, against the same strategy entered rightly."""
     now, then = (
-        bench.between(places.min(), places.max(), system)
+        bench.between(places.min(), places.max())
         for places in (held.places[bench.settled] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
     )
     return f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}"
 
 
-def two_scales(bench, system):
+def two_scales(bench):
     """Two inputs show different pressures for one and the same, though their instruments are alike."""
     inputs = bench.strategy.inputs
     slopes = [np.diff(displayed([one] * 2, np.array(one.range)))[0] / (one.range[1] - one.range[0]) for one in inputs]
@@ -70,14 +71,14 @@ def two_scales(bench, system):
             )
 
 
-def set_point_near_end(bench, system):
+def set_point_near_end(bench):
     """The set point lies outside a range or close to an end of it."""
     target = bench.set_point
     for one in bench.strategy.inputs:
         low, high = one.range
         percent = 100 * (target - low) / (high - low)
-        own = range_text(low, high, bench.dimension, system)
-        figure = f"{bench.show(target, system)} of {own}, {percent:.0f} % of the span"
+        own = range_text(low, high, bench.dimension)
+        figure = f"{bench.show(target)} of {own}, {percent:.0f} % of the span"
         if not 0 <= percent <= 100:
             yield wrong(
                 f"The set point is outside the range of {one.name}",
@@ -97,19 +98,19 @@ def set_point_near_end(bench, system):
             )
 
 
-def error_eats_window(bench, system):
+def error_eats_window(bench):
     """A transmitter may be off by more than the room there is at the worst shut door."""
     room = bench.least_room_pa
     if not np.isfinite(room):  # nothing limits a door: there is no room to be eaten
         return
     for one in bench.strategy.inputs:
         error = float(signals.accuracy(one.range_low_pa, one.range_high_pa, one.accuracy_percent_span))
-        figure = f"± {fine(error, system)} ({one.accuracy_percent_span:g} % of the span), room {fine(max(room, 0.0), system)}"
+        figure = f"± {fine(error)} ({one.accuracy_percent_span:g} % of the span), room {fine(max(room, 0.0))}"
         if bench.window.width_pa is not None and 2 * error > bench.window.width_pa:
             yield wrong(
                 f"The range of {one.name} is so wide that its error eats the whole window",
                 figure,
-                f"the window is {pa(bench.window.width_pa, system)} wide",
+                f"the window is {pa(bench.window.width_pa)} wide",
                 "data sheet against the doors' window",
                 "a narrower range or a better instrument",
             )
@@ -123,7 +124,7 @@ def error_eats_window(bench, system):
             )
 
 
-def coarse_steps(bench, system):
+def coarse_steps(bench):
     """The converter's step is coarse beside the room there is."""
     room = max(bench.least_room_pa, 0.0)
     for one in bench.strategy.inputs:
@@ -131,18 +132,18 @@ def coarse_steps(bench, system):
         if room and STEPS_PER_MARGIN * step > room:
             yield attention(
                 f"{one.name} is read in coarse steps",
-                f"{_finest(bench, step, system)} a step, room {bench.fine(room, system)}",
+                f"{_finest(bench, step)} a step, room {bench.fine(room)}",
                 "the loop hunts from step to step, and the display jumps",
                 PRACTICE,
                 "an input with more bits, or a narrower range",
             )
 
 
-def _finest(bench, value, system):
-    return finest(value, system) if bench.dimension == "pressure" else units.show(value, bench.dimension, system, 2)
+def _finest(bench, value):
+    return finest(value) if bench.dimension == "pressure" else with_unit(value, bench.dimension, 2)
 
 
-def one_sided(bench, system):
+def one_sided(bench):
     """The pressure may turn negative where the range begins at zero."""
     idle = bench.curves.tubes_pa[bench.settled, 0]
     for number, one in enumerate(bench.strategy.inputs):
@@ -152,22 +153,22 @@ def one_sided(bench, system):
         if bench.held.tubes_pa[:, number].min() < one.range[0]:
             yield wrong(
                 f"{one.name} cannot show the pressure there is: it goes below its range while the loop holds",
-                bench.show(least, system, 1 if system == "Pa" else None),
+                bench.show(least, (1, None)),
                 "below its end the reading stands still, and the loop goes by a wrong figure",
                 NETWORK,
                 "a range that begins below zero",
             )
         else:
             yield attention(
-                f"With the fan stopped {one.name} goes below {bench.show(one.range[0], system)}, where its range begins",
-                bench.show(least, system, 1 if system == "Pa" else None),
+                f"With the fan stopped {one.name} goes below {bench.show(one.range[0])}, where its range begins",
+                bench.show(least, (1, None)),
                 "it shows nothing then, as it does with crossed tubes",
                 NETWORK,
-                small_negative_end(one.range[1], system) if bench.dimension == "pressure" else "a range that begins below that",
+                small_negative_end(one.range[1]) if bench.dimension == "pressure" else "a range that begins below that",
             )
 
 
-def blind_at_full_speed(bench, system):
+def blind_at_full_speed(bench):
     """At full speed, doors shut, the pressure is beyond the range."""
     full = bench.curves.tubes_pa[bench.settled, -1]
     for number, one in enumerate(bench.strategy.inputs):
@@ -175,14 +176,14 @@ def blind_at_full_speed(bench, system):
         if most > one.range[1]:
             yield attention(
                 f"With the fan at full speed {one.name} is beyond its range",
-                f"{bench.show(most, system)}, top {bench.show(one.range[1], system)}",
+                f"{bench.show(most)}, top {bench.show(one.range[1])}",
                 "when little is asked again the loop does not see how far it is over, and comes back late",
                 NETWORK,
                 "a wider range, if its error still fits the window",
             )
 
 
-def wrong_reference(bench, system):
+def wrong_reference(bench):
     """The low side ends in another space than the one behind the door that is to be held."""
     words = {"outdoors": "outdoors", "floor": "the floor", "lobby": "the lobby"}
     for number, one in enumerate(bench.strategy.inputs):
@@ -196,22 +197,22 @@ def wrong_reference(bench, system):
         make = wrong if abs(worst) > max(error, bench.tolerance_pa) else attention
         yield make(
             f"{one.name} is referenced to {words[one.reference]}, and the door stands against the {behind}",
-            f"up to {fine(abs(worst), system)} off the door's own pressure",
+            f"up to {fine(abs(worst))} off the door's own pressure",
             "stack effect and wind come into the reading",
             NETWORK,
             f"end the low side in the {behind} of level {one.level}",
         )
 
 
-def low_sides(bench, system):
+def low_sides(bench):
     """One reading over the floor and another over the lobby or outdoors."""
     loop = bench.strategy.loop
     if len({one.reference for one in bench.strategy.inputs}) > 1:
         air = bench.tower.solve(conditions_of(bench.site, bench.cases), bench.held.speed_hz)
-        yield from unlike_low_sides(bench.tower, air, bench.shut, loop.rule, loop.weights, system)
+        yield from unlike_low_sides(bench.tower, air, bench.shut, loop.rule, loop.weights)
 
 
-def reference_in_wind(bench, system):
+def reference_in_wind(bench):
     """The low side ends outdoors without a shield: gusts run the fan."""
     for one in bench.strategy.inputs:
         if not one.reference_in_wind:
@@ -222,23 +223,23 @@ def reference_in_wind(bench, system):
         at_height = air.wind_speed_at_height(float(np.max(rows.wind_speed_m_s)), height, bench.site.terrain)
         blown = float(FACING_CP * air.velocity_pressure(at_height))
         make, left = wrong if bench.least_room_pa < blown else attention, max(bench.least_room_pa, 0.0)
-        room = f"the worst door has {fine(left, system)} of room" if np.isfinite(left) else "no door states a limit"
+        room = f"the worst door has {fine(left)} of room" if np.isfinite(left) else "no door states a limit"
         yield make(
             f"The low side of {one.name} ends in the wind",
-            f"{fine(blown, system)} in a mean wind of {units.show(at_height, 'speed', system)}, and more in its gusts",
+            f"{fine(blown)} in a mean wind of {with_unit(at_height, 'speed')}, and more in its gusts",
             f"the reading moves with every gust; {room}",
             "velocity pressure, ASHRAE Fundamentals ch. 24",
             "an indoor reference; a shielded head takes part of it, and a longer filter the gusts alone, never the mean wind",
         )
 
 
-def dead_wire_unseen(bench, system):
+def dead_wire_unseen(bench):
     """With a true zero a dead wire reads as nothing there, and what the rule makes of that: the lowest reading runs to full speed."""
     inputs = bench.strategy.inputs
     blind = [number for number, one in enumerate(inputs) if not signals.live_zero(one.entered[0])]
     if blind:
         rests = [bench.rest(dead=number) for number in blind]
-        out = bench.worst_out(rests, bench.settled, system)
+        out = bench.worst_out(rests, bench.settled)
         to_full = any((held.state[bench.settled] == "at full speed").all() for held in rests)
         named = " and ".join(inputs[number].name for number in blind)
         run = f", and the {bench.strategy.loop.rule} reading then runs the fan to full speed" if to_full else ""
@@ -253,7 +254,7 @@ def dead_wire_unseen(bench, system):
         )
 
 
-def unlike_units(bench, system):
+def unlike_units(bench):
     """Readings that are combined are displayed in unlike units."""
     shown = {one.display_unit for one in bench.strategy.inputs if one.display_unit}
     if len(shown) > 1:
@@ -266,27 +267,27 @@ def unlike_units(bench, system):
         )
 
 
-def spread_of_error(bench, system):
+def spread_of_error(bench):
     """Several unlike instruments combined."""
     errors = bench.errors
     if len(errors) > 1 and errors.max() > 2 * errors.min():
         together = float(uncertainty.worst_case(errors)) / len(errors)
         yield attention(
             "The instruments are of unlike accuracy",
-            " and ".join(f"± {bench.fine(error, system)}" for error in errors),
-            f"the worse one governs; averaged they may be off by {bench.fine(together, system)}",
+            " and ".join(f"± {bench.fine(error)}" for error in errors),
+            f"the worse one governs; averaged they may be off by {bench.fine(together)}",
             "data sheets",
             "the same range and class for all",
         )
 
 
-def one_reading(bench, system):
+def one_reading(bench):
     """A loop for smoke control, or for gas, that hangs on one reading."""
     if len(bench.strategy.inputs) == 1 and (bench.smoke_control or bench.dimension == "concentration"):
         spread = float(np.ptp(bench.held.places[bench.settled], axis=1).max())
         yield attention(
             "The loop hangs on one reading",
-            f"the places lie up to {bench.show(spread, system)} apart",
+            f"the places lie up to {bench.show(spread)} apart",
             "one tube, one wire, one place: what it does not see nobody sees",
             NETWORK,
             "a second transmitter",

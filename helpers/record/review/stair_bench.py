@@ -5,7 +5,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas.action import action_for, gain_for_new_span
 from helpers.model.air.conditions import nearest_station
 from helpers.model.air.fan import electric_power_w
@@ -103,7 +102,7 @@ class ReviewBench(LoopBench):
         """A lobby door or final exit in words."""
         return self._doors.columns[self._others[other]].text
 
-    def other_door(self, held, cases, system):
+    def other_door(self, held, cases):
         """The worst of them out of what the site allows it, over some cases (True or False a case), in words; empty where none is."""
         out = np.where(cases[:, None], self.others_out(held), -np.inf)
         if not out.size or out.max() <= self.tolerance_pa:
@@ -112,8 +111,8 @@ class ReviewBench(LoopBench):
         dp, column = float(held.others[case, other]), self._doors.columns[self._others[other]]
         too = "low" if dp < self.other_limits[0][other] else "high"
         end = "least" if too == "low" else "most"
-        limit = self.show(getattr(column.window, f"{end}_pa"), system)
-        stands = f"the {column.text} stands at {self.show(dp, system)}, {limit} is the {end}"
+        limit = self.show(getattr(column.window, f"{end}_pa"))
+        stands = f"the {column.text} stands at {self.show(dp)}, {limit} is the {end}"
         return f"{stands}: {column.means(too)} ({self.cases[case].name})"
 
     place_label, places_label = "Storey", "Pressure across the stair door"
@@ -128,9 +127,9 @@ class ReviewBench(LoopBench):
         """Levels as texts, bottom up."""
         return tuple(str(level) for level in self.tower.levels)
 
-    def place_heights(self, system):
-        """Heights of the storeys' floors in a system of units."""
-        return units.to_display(self.tower.elevation_m, "length", system)
+    def place_heights(self):
+        """Heights of the storeys' floors."""
+        return self.tower.elevation_m
 
     @property
     def input_places(self):
@@ -205,21 +204,21 @@ class ReviewBench(LoopBench):
         limits = kept(key, lambda: study.with_alarms(study.year_pa, pair).alarm_limits)
         return super().fallback_wait if limits is None or limits.event_s is None else (limits.after_s, event_said(limits))
 
-    def fallback_said(self, system):
+    def fallback_said(self):
         """What the study of failed readings proposes, in words."""
         if self.held_back.any():
             return "first a higher highest speed: with it the fallback is worked out anew"
         study = self.fallback
         if study is None or study.best is None:
             return "no way of falling back holds every door here: the doors or the fan have to change"
-        return fallback_judged(study, system, self._beyond(study))
+        return fallback_judged(study, self._beyond(study))
 
-    def speed_said(self, system):
+    def speed_said(self):
         """What the same study makes of one speed kept, in words; empty where it has none."""
         study = self.fallback
         if study is None or study.best is None or self.held_back.any():
-            return "" if study is None else self.fallback_said(system)
-        return speed_judged(study, system, self._beyond(study))
+            return "" if study is None else self.fallback_said()
+        return speed_judged(study, self._beyond(study))
 
     def _beyond(self, study):
         return "" if self.full_speed is None else self.full_speed.beyond_lasting(study.speed_hz)
@@ -251,14 +250,14 @@ class ReviewBench(LoopBench):
         across = one.reference == ("lobby" if storey.lobby else "floor")
         return float(np.floor(self.limits[1][self.tower.storey(one.level)])) if across and storey.stair_door else np.inf
 
-    def alarms_said(self, system):
+    def alarms_said(self):
         """Those limits in words; that rule and set point come first where these do not suit."""
         if self.fallback is not None and not self.set_point_suits:
             return "first a rule and a set point that suit the doors, the limits hang on them"
-        bands = [(name, self.show(high, system) if low is None else self.between(low, high, system))
+        bands = [(name, self.show(high) if low is None else self.between(low, high))
                  for name, (low, high) in self.alarm_bands.items()]  # fmt: skip
         silent = self.alarms.silent if self.alarms is not None else None
-        still = "" if silent is None else f" ({word_of('attention')}: silent all the same: {silent.text(system)})"
+        still = "" if silent is None else f" ({word_of('attention')}: silent all the same: {silent.text()})"
         return ", ".join(f"{name} {band}" for name, band in bands) + still
 
     @cached_property
@@ -356,19 +355,19 @@ class ReviewBench(LoopBench):
         missing = [part for part, lacks in ((SET_POINT, fails), (ACTION, not self.holds), (FAN, short)) if lacks]
         return Standing.named(missing)
 
-    def proposed(self, system):
+    def proposed(self):
         """The tuning to enter in words: the record's pair, or why it is another; what speaks against entering it first."""
         pair, own = self.pair
         if pair is None:
             return "" if self.tuning is None else self.tuning.why_none
-        told = to_enter_text(self.tuning, pair, self.tuning_first, system)
+        told = to_enter_text(self.tuning, pair, self.tuning_first)
         if own:
             return f"{told}; the record's pair, safe over the whole box of this loop too"
         record, other = self.of_record.tuning, other_than_the_site(self)
         why = ""
         if record is not None and record.recommended is not None:
             differs = f": {other}" if other else ""
-            pair_said = f"{numbers_text(record.recommended)} on {self.show(record.span_pa, system)}"
+            pair_said = f"{numbers_text(record.recommended)} on {self.show(record.span_pa)}"
             why = f" (not the record's pair, {pair_said}{differs}: this is another loop, and that pair is unsafe or sluggish in it)"
         return f"{told}; the fastest that is safe over the whole box{why}"
 

@@ -22,8 +22,9 @@ from helpers.record.standing import mode_found
 from helpers.studies.cases import AS_STATED
 from helpers.studies.report import Finding, Table
 from helpers.studies.status import SEVERITIES, folded, headline, word_of
+from helpers.units.said import written_out
 
-__all__ = ["CAUSES", "KINDS", "Found", "Review", "cause_of", "review", "review_profile"]
+__all__ = ["CAUSES", "KINDS", "Found", "Review", "cause_of", "review", "review_profile", "reviewed"]
 
 OUT_OF_WINDOW = ("entered range", "set point fails", "infeasible", "two temperatures")
 # Kind of a consequence: kinds of what may have brought it, the likeliest first.
@@ -138,6 +139,11 @@ class Review:
         judged, left = len(self.clear) + len(self.keys), len(self.unjudged)
         return f"{judged} things that were judged" + (f"; {left} more could not be judged" if left else "")
 
+    def in_system(self, system):
+        """The same, written out in one of units.SYSTEMS."""
+        told = {name: written_out(getattr(self, name), system) for name in ("found", "clear", "unjudged")}
+        return replace(self, system=system, **told)
+
     def verdict(self):
         """How many findings of each severity, and how many of the grave ones an entry in the drive mends, in a sentence or two."""
         lacks = "".join(f" {word_of('open')}: {one.what}." for one in self.findings if one.key == "blanks")
@@ -164,15 +170,20 @@ class Review:
 
 
 def review(strategy, site, system="Pa"):
-    """Review a strategy of any plant on the site it is for.
+    """Review a strategy of any plant on the site it is for, written out in one of units.SYSTEMS. Parameters and errors as `reviewed`."""
+    return reviewed(strategy, site).in_system(system)
 
-    strategy: one of `strategies.STRATEGY_KINDS`; site: of the kind it is for; system: one of units.SYSTEMS. Returns `Review`.
+
+def reviewed(strategy, site):
+    """Review a strategy of any plant on the site it is for, for any system of units.
+
+    strategy: one of `strategies.STRATEGY_KINDS`; site: of the kind it is for. Returns `Review`, whose `in_system` writes it out.
     Raises ValueError where the site is of another kind, SiteFileError where the strategy cannot be built on the site at all, such as a
     transmitter on a storey that is not there.
     """
     bench, found, clear = bench_of(strategy, site), [], []
     for kind in kinds_for(strategy):
-        seen = tuple(kind.look(bench, system))
+        seen = tuple(kind.look(bench))
         whose = kind.belongs(bench) if seen else STRATEGY
         found += [Found(kind.key, replace(finding, key=kind.key), whose) for finding in seen]
         clear += [] if seen else [kind]
@@ -183,20 +194,20 @@ def review(strategy, site, system="Pa"):
         told = _marked(one.finding) if one.whose == made == BUILDING else one.finding
         found[place] = replace(one, finding=replace(told, caused_by=cause), whose=made)
     found.sort(key=lambda one: _gravity(one.finding))
-    unjudged = tuple(_unjudged(clear, keys, strategy, bench, system))
+    unjudged = tuple(_unjudged(clear, keys, strategy, bench))
     hidden = {title for title, _ in unjudged}
     clear = tuple(kind.title for kind in clear if kind.title not in hidden)
-    return Review(strategy.name, site.name, system, tuple(found), clear, bench, unjudged)
+    return Review(strategy.name, site.name, "", tuple(found), clear, bench, unjudged)
 
 
-def _unjudged(kinds, found, strategy, bench, system):
+def _unjudged(kinds, found, strategy, bench):
     """(title, why) of the kinds without a finding that are clear for want of something to look at, or only as long as an entry is wrong."""
     righted = bench_of(strategy.model_copy(update={"inputs": bench.entered_rightly}), bench.stated) if ENTRY in found else None
     for kind in kinds:
         missing = kind.missing(bench)
         if missing:
             yield kind.title, f"not stated: {missing}"
-        elif righted is not None and (seen := next(iter(kind.look(righted, system)), None)) is not None:
+        elif righted is not None and (seen := next(iter(kind.look(righted)), None)) is not None:
             yield kind.title, f"hidden by a wrong entry; once it is put right, {word_of(seen.severity)}: {seen.what}"
 
 
@@ -224,10 +235,10 @@ def _marked(finding):
 MOST_PROFILES = 5
 
 
-def review_profile(bench, system="Pa"):
+def review_profile(bench):
     """What there is at every place in the cases that are to be held, from the lowest up. Returns `Plot`.
 
-    bench: a `LoopBench`; system: one of units.SYSTEMS. The fan ends where the strategy takes it, a wrong action included. Cases: as stated
+    bench: a `LoopBench`. The fan ends where the strategy takes it, a wrong action included. Cases: as stated
     first, then the worst of the others, MOST_PROFILES in all.
     """
     held, there = bench.resting, bench.places_there
@@ -236,9 +247,9 @@ def review_profile(bench, system="Pa"):
     title = f"{bench.site.name}, the strategy as it is, {bench.settled_words}"
     taps = [(one.name, place) for one, place in zip(bench.strategy.inputs, bench.input_places, strict=True)]
     return profile(
-        "review", title, Axis(bench.places_label, bench.dimension), bench.place_names, bench.place_heights(system),
+        "review", title, Axis(bench.places_label, bench.dimension), bench.place_names, bench.place_heights(),
         [np.where(np.isfinite(end) & there, end, np.nan) for end in ends], [_profile(bench, place, there) for place in _chosen(bench)],
-        taps, bench.set_point, place=bench.place_label, columns=2, left_px=124, system=system,
+        taps, bench.set_point, place=bench.place_label, columns=2, left_px=124,
     )  # fmt: skip
 
 

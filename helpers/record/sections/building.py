@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from helpers import units
 from helpers.model.site.criteria import cited, criteria_for, criteria_of, highest_ceiling_m
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
@@ -12,6 +11,7 @@ from helpers.studies.cases import conditions_of, without_stair_air
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.readings.rules import ENDS_APART, ends_apart
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
+from helpers.units.said import with_unit
 
 __all__ = ["criteria_table", "doors_section", "fan_section", "flow_section", "open_doors_section", "site_section", "window_section"]
 
@@ -23,57 +23,53 @@ _ASKED = {
 }
 
 
-def doors_section(design, system):
+def doors_section(design):
     """Force by force, fan off and fan on, and whether a door that the pressure pushes open shuts again."""
     found = design.door_forces
     tables = (
-        found.table(system),
-        *((found.pressure_table(system),) if found.pressures else ()),
-        *((found.relatch_table(system),) if found.relatching else ()),
+        found.table(),
+        *((found.pressure_table(),) if found.pressures else ()),
+        *((found.relatch_table(),) if found.relatching else ()),
     )
     notes = (
         "The window counts the stricter of site file and standard, at the handle; this table: step by step, where the standard measures.",
         "Before the gauge: fan off, stair aired, leaf free of draught. A closer is set lighter only as far as it still shuts and latches.",
     )
-    return Section(
-        "doors", "Door forces and shutting again", found.verdict(system), (), tuple(tables), tuple(found.findings(system)), notes=notes
-    )
+    return Section("doors", "Door forces and shutting again", found.verdict(), (), tuple(tables), tuple(found.findings()), notes=notes)
 
 
-def open_doors_section(design, system):
+def open_doors_section(design):
     """Speed, flow and release path of every open door of the cases."""
     found = design.open_doors
     figures = (Value("Open doorway in the network", None, "the whole free area", "careful for the fan, generous for smoke", SITE_FILE),)
-    return Section(
-        "open doors", "Air through open doors", found.verdict(system), figures, (found.table(system),), tuple(found.findings(system))
-    )
+    return Section("open doors", "Air through open doors", found.verdict(), figures, (found.table(),), tuple(found.findings()))
 
 
-def criteria_table(site, system):
+def criteria_table(site):
     """What the site's own standard asks, and the others beside it: figure, source and how it is known. The site is judged by its own."""
     others = [name for name in STANDARD_NAMES if name not in OLDER_STANDARD_NAMES and criteria_of(name) != criteria_of(site.standard)]
     building = site.sprinklers, site.building_code_adopted, highest_ceiling_m(site)
     known = [criteria_for(site), *(criteria_of(name).of_building(*building) for name in others)]
-    rows = [(label, *(_shown(getattr(one, key), system) for one in known)) for key, label in _ASKED.items()]
-    rows.append(("Door forces", *("; ".join(_force(force, system) for force in one.forces) for one in known)))
-    rows.append(("Speed through the open door", *("; ".join(_speed(speed, system) for speed in one.open_door_speeds) for one in known)))
+    rows = [(label, *(_shown(getattr(one, key)) for one in known)) for key, label in _ASKED.items()]
+    rows.append(("Door forces", *("; ".join(_force(force) for force in one.forces) for one in known)))
+    rows.append(("Speed through the open door", *("; ".join(_speed(speed) for speed in one.open_door_speeds) for one in known)))
     rows.append(("Standing", *(one.standing for one in known)))
     columns = ("What is asked", f"{known[0].title} (this site's)", *(one.title for one in known[1:]))
     note = "A site is judged by its own standard. A blank is a figure whose text was not at hand: it is never taken as passed."
     return Table("criteria", "What the standards ask", columns, tuple(rows), note=note)
 
 
-def _force(force, system):
-    return f"{force.step}, at the {force.at}: {_shown(force, system)}"
+def _force(force):
+    return f"{force.step}, at the {force.at}: {_shown(force)}"
 
 
-def _speed(speed, system):
+def _speed(speed):
     for_class = "" if speed.classes in ("all", "by class") else f"{speed.use} ({speed.classes}): "
-    return f"{for_class}{_shown(speed, system)}"
+    return f"{for_class}{_shown(speed)}"
 
 
-def _shown(criterion, system):
-    return criterion.shown(system) if criterion.blank else f"{criterion.shown(system)} ({criterion.said})"
+def _shown(criterion):
+    return criterion.shown() if criterion.blank else f"{criterion.shown()} ({criterion.said})"
 
 
 ANALYSIS_FROM_M = 30.48  # 100 ft: NFPA 92, one supply of a stair (from memory, not verified)
@@ -83,24 +79,24 @@ _HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke c
 _HEIGHT = "ASHRAE HVAC Applications, fire and smoke chapter (memory); Jensen, J. Fire Prot. Eng. 13(4) 2003"
 
 
-def site_section(design, system):
+def site_section(design):
     """What the record stands on: building, weather, cases."""
     site, storeys, loop = design.site, design.site.storeys, design.site.control
     height = sum(storey.height_m for storey in storeys)
     figures = (
         Value("Storeys", float(len(storeys)), f"{len(storeys)}, level {storeys[0].level} to {storeys[-1].level}", "", SITE_FILE),
-        figure("Height", height, "length", "sum of the storeys; stack effect grows with it", SITE_FILE, system, 1),
-        figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, system, 0),
-        figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control", system),
+        figure("Height", height, "length", "sum of the storeys; stack effect grows with it", SITE_FILE, 1),
+        figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, 0),
+        figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control"),
         Value("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
         Value("Standard", None, design.window.criteria.name, "whose criteria are compared with", SITE_FILE),
     )
     stairs = conditions_of(site, design.cases).stair_c
-    rows = tuple(_case_row(design, case, np.atleast_1d(stair), system) for case, stair in zip(design.cases, stairs, strict=True))
+    rows = tuple(_case_row(design, case, np.atleast_1d(stair)) for case, stair in zip(design.cases, stairs, strict=True))
     columns = ("Case", "Outdoors", "Stair", "Floors", "Wind", "Stair doors open", "Final exits open")
     note = "Wind at the reference height of the site file. Stair as stated there, as warm as the rooms, or by its heat balance."
     cases = Table("cases", "Cases looked at", columns, rows, note=note)
-    taken = tuple((sentence,) for sentence in filled_in(site, system))
+    taken = tuple((sentence,) for sentence in filled_in(site))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
     why = "air and heat did not agree, the flow turns round in the shaft"
     findings = tuple([mode_found(design.out_of_mode)] if design.out_of_mode else []) + tuple(
@@ -110,35 +106,32 @@ def site_section(design, system):
     return Section("site", "Building and cases", site.note, figures, (cases, left) if taken else (cases,), findings)
 
 
-def _case_row(design, case, stair_c, system):
+def _case_row(design, case, stair_c):
     site, state = design.site, design.site.weather[case.weather]
-    outdoor, floor, least, most = (
-        units.show(float(value), "temperature", system)
-        for value in (state.outdoor_c, site.temperatures.floor_c, stair_c.min(), stair_c.max())
-    )
-    stair = least if least == most else range_text(stair_c.min(), stair_c.max(), "temperature", system)
-    speed = units.show(state.wind_speed_m_s, "speed", system, 1 if system == "Pa" else 0)
-    wind = f"{speed} from {units.show(state.wind_from_deg, 'angle', system)}"
+    outdoor, floor = (with_unit(value, "temperature") for value in (state.outdoor_c, site.temperatures.floor_c))
+    stair = range_text(stair_c.min(), stair_c.max(), "temperature")
+    speed = with_unit(state.wind_speed_m_s, "speed", (1, 0))
+    wind = f"{speed} from {with_unit(state.wind_from_deg, 'angle')}"
     opened = [listed(map(str, levels)) or "none" for levels in (case.open_doors, case.open_exits)]
     return (case.name, outdoor, stair, floor, wind, *opened)
 
 
-def window_section(design, system):
+def window_section(design):
     """The pressure window door by door, and how tall a stair it would carry by hand."""
     window = design.window
-    figures = [_window_end(window, "least", system), _window_end(window, "most", system)]
+    figures = [_window_end(window, "least"), _window_end(window, "most")]
     if window.width_pa is not None:
         reason = "all that stack effect, wind, open doors and errors may use up"
-        figures.append(figure("Room between them", window.width_pa, "pressure", reason, "most less least", system))
+        figures.append(figure("Room between them", window.width_pa, "pressure", reason, "most less least"))
     if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
-        figures.append(_height_limit(design, system))
+        figures.append(_height_limit(design))
     rows = tuple(
         (
             door.place,
             door.across,
-            door.text(system),
-            door.reason("least", system),
-            door.reason("most", system),
+            door.text(),
+            door.reason("least"),
+            door.reason("most"),
             door.least_source,
             door.most_source,
         )
@@ -147,32 +140,32 @@ def window_section(design, system):
     columns = ("Door", "Pressure across it", "Window", "Why not less", "Why not more", "Source of the least", "Source of the most")
     states = tuple("good" if door.feasible else "wrong" for door in window.doors)
     table = Table("window", "Pressure window of every door", columns, rows, states)
-    tables = (table, criteria_table(design.site, system))
-    findings = (*window.findings(system), *_too_tall(design, system))
-    return Section("window", "Pressure window", window.verdict(system), tuple(figures), tables, findings)
+    tables = (table, criteria_table(design.site))
+    findings = (*window.findings(), *_too_tall(design))
+    return Section("window", "Pressure window", window.verdict(), tuple(figures), tables, findings)
 
 
-def _window_end(window, end, system):
+def _window_end(window, end):
     label, door = f"{end.capitalize()} pressure across a stair door", getattr(window, end)
     if door is None:
         return Value(label, None, "none", "no stair door states one", SITE_FILE, "pressure")
     return figure(
-        label, getattr(door, f"{end}_pa"), "pressure", door.reason(end, system), getattr(door, f"{end}_source"), system
+        label, getattr(door, f"{end}_pa"), "pressure", door.reason(end), getattr(door, f"{end}_source")
     )  # fmt: skip
 
 
-def _height_limit(design, system):
+def _height_limit(design):
     """Tallest stair by hand; the stack effect alone, with the stair as warm as the rooms."""
     hand, window, label = design.ladder.hand, design.window, "Tallest stair for one supply, by hand"
     limit = hand.height_limit(window.least_pa, window.most_pa)
     if np.isinf(limit):
         return Value(label, None, "no limit", "no stack effect in this weather", _HEIGHT)
-    own = units.show(hand.height_m, "length", system, 1)
+    own = with_unit(hand.height_m, "length", 1)
     reason = f"stack effect in {design.weather}, stair as warm as the rooms; this one has {own} between its end doors"
-    return figure(label, limit, "length", reason, _HEIGHT, system, 0)
+    return figure(label, limit, "length", reason, _HEIGHT, 0)
 
 
-def _too_tall(design, system):
+def _too_tall(design):
     """That the stair is taller than one supply carries by hand, with the stair as warm as the rooms; by how far its ends are apart in the
     network where it is not, or has several supplies. Yields `Finding`."""
     window, ladder, supplies = design.window, design.ladder, len(design.site.supplies)
@@ -182,12 +175,12 @@ def _too_tall(design, system):
     limit = hand.height_limit(window.least_pa, window.most_pa)
     limits = design.standing.window.by_storey(design.tower.levels, "stair door")
     shut, own = np.array([case.shut for case in design.cases]), design.own
-    apart = ends_apart(design.shut_cases, design.tower.levels, own.held.held[shut], own.door_dp_pa[shut], *limits, system)
+    apart = ends_apart(design.shut_cases, design.tower.levels, own.held.held[shut], own.door_dp_pa[shut], *limits)
     by_hand = supplies == 1 and hand.height_m > limit
     if not (by_hand or apart):
         return
     what = "The stair is taller than one supply carries by hand" if by_hand else ENDS_APART.format(supplies, "s" * (supplies > 1))
-    own, most, code = (units.show(height, "length", system, 1) for height in (hand.height_m, limit, ANALYSIS_FROM_M))
+    own, most, code = (with_unit(height, "length", 1) for height in (hand.height_m, limit, ANALYSIS_FROM_M))
     heights = f"{own} between its end doors, by hand {most} ({design.weather}){f'; {apart}' if apart else ''}"
     why = (
         "in the first minute, the stair as warm as the rooms, stack effect spreads bottom and top door further than their window is wide; "
@@ -202,7 +195,7 @@ def _too_tall(design, system):
     yield Finding("attention", what, heights, why, f"{_HEIGHT}; {NETWORK}" if apart else _HEIGHT, remedy)
 
 
-def flow_section(design, system):
+def flow_section(design):
     """Hand method beside network, and what lies between them."""
     ladder, title = design.ladder, "Supply air by hand and by the network"
     if ladder is None:
@@ -212,25 +205,25 @@ def flow_section(design, system):
     flow = network.flow_m3_s if network.held else None
     end = f"what the loop leaves across the door of level {ladder.level} in {ladder.weather}, doors shut"
     figures = (
-        figure("Pressure compared at", ladder.door_dp_pa, "pressure", end, NETWORK, system),
-        figure("Supply air by hand", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND, system),
-        figure("Bottom door by hand", bottom, "pressure", "pressure difference stair over floor", _HAND, system),
-        figure("Top door by hand", top, "pressure", "the same with the stack effect of the height between them", _HAND, system),
-        figure("Supply air by the network", flow, "flow", "at the fan's inlet, doors shut", NETWORK, system),
+        figure("Pressure compared at", ladder.door_dp_pa, "pressure", end, NETWORK),
+        figure("Supply air by hand", ladder.rungs[0].flow_m3_s, "flow", "standard air, doors shut", _HAND),
+        figure("Bottom door by hand", bottom, "pressure", "pressure difference stair over floor", _HAND),
+        figure("Top door by hand", top, "pressure", "the same with the stack effect of the height between them", _HAND),
+        figure("Supply air by the network", flow, "flow", "at the fan's inlet, doors shut", NETWORK),
     )
-    places = zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(system), strict=True)
-    rows = tuple((rung.label, *_rung_cells(rung, change, system), reason) for rung, change, reason in places)
+    places = zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(), strict=True)
+    rows = tuple((rung.label, *_rung_cells(rung, change), reason) for rung, change, reason in places)
     note = "What a step adds depends on the order: it is what it adds to all steps before it."
     table = Table("flow", "From hand to network", ("Step", "Supply air", "Change", "Why"), rows, note=note)
-    pictures = (plot_builders.flow_steps(ladder, system),)
-    return Section("flow", title, ladder.verdict(system), figures, (table,), (_agreement(ladder),), pictures)
+    pictures = (plot_builders.flow_steps(ladder),)
+    return Section("flow", title, ladder.verdict(), figures, (table,), (_agreement(ladder),), pictures)
 
 
-def _rung_cells(rung, change, system):
+def _rung_cells(rung, change):
     if not rung.held:
         return "not held", ""
     first = rung.key == "hand" or not np.isfinite(change)
-    return units.show(rung.flow_m3_s, "flow", system), "" if first else signed(change, "flow", system)
+    return with_unit(rung.flow_m3_s, "flow"), "" if first else signed(change, "flow")
 
 
 def _agreement(ladder):
@@ -241,18 +234,18 @@ def _agreement(ladder):
     return Finding("attention", "Network and hand formula differ under the same assumptions", text, why, _HAND, "rely on the network here")
 
 
-def fan_section(design, system):
+def fan_section(design):
     """Duty points, what is left, motor."""
     duty = design.duty
-    rows = tuple(_duty_row(duty, place, system) for place in range(len(duty.cases)))
+    rows = tuple(_duty_row(duty, place) for place in range(len(duty.cases)))
     columns = ("Case", "Loop", "Flow", "Fan pressure", "Speed", "Shaft power", "From the mains", "Speed to spare", "Reading at full speed")
     states = tuple(_duty_state(duty, place) for place in range(len(duty.cases)))
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
-    pictures = (plot_builders.fan_chart(design.tower, duty, system),)
-    figures, findings = (*_fan_figures(duty, system), *duty.full.figures(system)), (*duty.findings(system), *_slow_start(design))
-    tables = (duty.needed.table(system), table, _checklist(design.site))
-    return Section("fan", "Fan and drive", duty.verdict(system), figures, tables, findings, pictures)
+    pictures = (plot_builders.fan_chart(design.tower, duty),)
+    figures, findings = (*_fan_figures(duty), *duty.full.figures()), (*duty.findings(), *_slow_start(design))
+    tables = (duty.needed.table(), table, _checklist(design.site))
+    return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 
 
 def _slow_start(design):
@@ -293,7 +286,7 @@ def _checklist(site):
     return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")
 
 
-def _fan_figures(duty, system):
+def _fan_figures(duty):
     place, needed = duty.design, duty.needed
     which = "the most that the stated fan holds" if duty.state[place] == "held" else "the most; none is held"
     most, steepest = needed.cases[needed.design].name, needed.cases[needed.steepest].name
@@ -311,15 +304,15 @@ def _fan_figures(duty, system):
         ("Most shaft power", duty.full_shaft_power_w.max(), "power", f"at {duty.motor_speed_said}".rstrip(","), _FAN),
         ("Motor", duty.motor_power_w, "power", "on the plate", f"{SITE_FILE}, fan"),
     )
-    return [figure(label, None if np.isnan(value) else value, *rest, system) for label, value, *rest in told]
+    return [figure(label, None if np.isnan(value) else value, *rest) for label, value, *rest in told]
 
 
-def _duty_row(duty, place, system):
+def _duty_row(duty, place):
     values = (duty.flow_m3_s, duty.pressure_pa, duty.speed_hz, duty.shaft_power_w, duty.electric_power_w)
     dimensions = ("flow", "pressure", "frequency", "power", "power")
-    shown = [units.show(value[place], dimension, system) for value, dimension in zip(values, dimensions, strict=True)]
+    shown = [with_unit(value[place], dimension) for value, dimension in zip(values, dimensions, strict=True)]
     spare = f"{100 * duty.speed_margin[place]:.0f} %"
-    return (duty.cases[place].name, str(duty.state[place]), *shown, spare, units.show(duty.full_reading_pa[place], "pressure", system))
+    return (duty.cases[place].name, str(duty.state[place]), *shown, spare, with_unit(duty.full_reading_pa[place], "pressure"))
 
 
 def _duty_state(duty, place):

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from helpers import units
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.readings import words
@@ -10,6 +9,7 @@ from helpers.studies.readings.failures import KEPT, MIDDLE
 from helpers.studies.readings.words import alarm_lines, alarm_why, beyond_said, blind_said, fallback_said, least_bad_said
 from helpers.studies.report import NETWORK, PRACTICE, Finding, Section, Table, Value, figure, fine, finest, range_text
 from helpers.studies.status import word_of, worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["failure_section"]
 
@@ -19,7 +19,7 @@ LEAKS = "walls' leaks by the spread of the placement study, readings by their ac
 NOT_KNOWN = "with two readings that differ nobody can know which is right: neither is believed"
 
 
-def failure_section(design, system):
+def failure_section(design):
     """What a failed reading does, the best of the ways to fall back with its worst door, and the alarm limits."""
     try:
         study = design.fallback
@@ -29,34 +29,34 @@ def failure_section(design, system):
     if study.best is None:
         said = "In none of the cases does any speed keep every shut door inside its window: there is nothing to fall back on."
         return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))
-    tables = [_ways_table(study, system), _failures_table(study, system), _cells_table(study, system), _readings_table(study, system)]
+    tables = [_ways_table(study), _failures_table(study), _cells_table(study), _readings_table(study)]
     beyond = design.standing.fallback_against(study)
-    tables += [_tried_table(study, system)] + ([_alarms_table(study, system, beyond)] if study.alarm_limits else [])
-    tables += [_beside_table(study, system)] if study.beside else []
-    said = design.standing.what_if(_verdict(study, system, beyond), SET_POINT, ACTION, FAN)
+    tables += [_tried_table(study)] + ([_alarms_table(study, beyond)] if study.alarm_limits else [])
+    tables += [_beside_table(study)] if study.beside else []
+    said = design.standing.what_if(_verdict(study, beyond), SET_POINT, ACTION, FAN)
     return Section(
-        "failure", TITLE, said, tuple(_figures(study, system)), tuple(tables), tuple(_findings(study, system, beyond)),
-        notes=tuple(_notes(study, system)),
+        "failure", TITLE, said, tuple(_figures(study)), tuple(tables), tuple(_findings(study, beyond)),
+        notes=tuple(_notes(study)),
     )  # fmt: skip
 
 
-def _verdict(study, system, beyond):
+def _verdict(study, beyond):
     best = study.best
     if best.blind:
-        return f"{word_of(best.state)}: {blind_said(best)} Were every dead wire seen: {_held_said(study, system, beyond)}"
-    return _held_said(study, system, beyond)
+        return f"{word_of(best.state)}: {blind_said(best)} Were every dead wire seen: {_held_said(study, beyond)}"
+    return _held_said(study, beyond)
 
 
-def _held_said(study, system, beyond):
+def _held_said(study, beyond):
     """What the best way does once it has begun; beyond: what speaks against its speed all the same, see `Standing.fallback_against`."""
     best = study.best
     if best.good and beyond:
-        return f"{word_of('wrong')}: none of the ways tried is to be entered; {beyond_said(study, system, beyond)}."
+        return f"{word_of('wrong')}: none of the ways tried is to be entered; {beyond_said(study, beyond)}."
     if best.good:
-        said, spare = fallback_said(study, system), words.spare_said(study, best, system)
+        said, spare = fallback_said(study), words.spare_said(study, best)
         return f"On a failed reading: {said}. No shut door leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
     what = "No way of falling back keeps every shut door inside after every failure"
-    return f"{what}; {least_bad_said(study, system)}{_left_out_cases(study)}."
+    return f"{what}; {least_bad_said(study)}{_left_out_cases(study)}."
 
 
 def _left_out_cases(study):
@@ -65,31 +65,31 @@ def _left_out_cases(study):
     return f"; {told}" if told else ""
 
 
-def _room_said(room_pa, system):
-    return f"{fine(abs(room_pa), system)} {'out' if room_pa < 0 else 'to spare'}" if np.isfinite(room_pa) else "no limit"
+def _room_said(room_pa):
+    return f"{fine(abs(room_pa))} {'out' if room_pa < 0 else 'to spare'}" if np.isfinite(room_pa) else "no limit"
 
 
-def _figures(study, system):
+def _figures(study):
     why = f"found by the {int(study.holdable.sum())} cases of {len(study.holdable)} that a speed can hold, where it has the most room"
-    yield figure("Agreed fallback speed", study.speed_hz, "frequency", why, NETWORK, system, 1)
+    yield figure("Agreed fallback speed", study.speed_hz, "frequency", why, NETWORK, 1)
     yield Value(
         "Speeds that keep every shut door inside",
         None,
-        _speeds_said(study.speeds_hz, system),
+        _speeds_said(study.speeds_hz),
         "all weathers, doors and stair temperatures that count",
         NETWORK,
     )
     if study.unheld:
-        only = _speeds_said(study.speeds_in(study.holdable), system)
+        only = _speeds_said(study.speeds_in(study.holdable))
         yield Value("The same where a speed can", None, only, f"left out: {len(study.unheld)} cases that no speed holds", NETWORK)
     for weather, ends in study.speeds_by_weather_hz.items():
-        yield Value(f"The same, {weather}", None, _speeds_said(ends, system), "where one speed does not suit all", NETWORK)
+        yield Value(f"The same, {weather}", None, _speeds_said(ends), "where one speed does not suit all", NETWORK)
     for name, value in (study.alone_pa or study.set_points_pa).items():
         words = f"Set point of {name} alone" if study.alone_pa else f"Set point of what remains without {name}"
-        yield figure(words, value, "pressure", "found as the speed is, readings off as well; not that of all together", NETWORK, system)
+        yield figure(words, value, "pressure", "found as the speed is, readings off as well; not that of all together", NETWORK)
     if study.middle_pa is not None:
         three = "of three" if len(study.site.transmitters) > 2 else f"with {study.air.taps[-1].name} at level {study.air.taps[-1].level}"
-        yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK, system)
+        yield figure(f"Set point of the middle {three}", study.middle_pa, "pressure", "most room at the worst door", NETWORK)
     for name, room in study.one_lost_pa.items():
         why = "leaks as they may be, readings off; below zero: out; where it holds the fallback speed is for when fewer are left"
         yield figure(
@@ -98,57 +98,55 @@ def _figures(study, system):
             "pressure",
             why,
             NETWORK,
-            system,
         )
     if study.on_the_day_room_pa is not None:
         why = "below zero: out; in another weather or with doors open, leaks as they may be"
         label = "Room at the worst door, were it set on one day by the combined reading instead"
-        yield figure(label, study.on_the_day_room_pa, "pressure", why, NETWORK, system)
+        yield figure(label, study.on_the_day_room_pa, "pressure", why, NETWORK)
     why = "below zero: out; what falling back is to be measured by"
-    yield figure("Room at the worst door with every reading sound, the same leaks", study.sound_room_pa, "pressure", why, NETWORK, system)
+    yield figure("Room at the worst door with every reading sound, the same leaks", study.sound_room_pa, "pressure", why, NETWORK)
     reached = "ramp from either end of the speeds, and dead time; a wheel that coasts without a brake may take longer"
-    yield figure("Fallback speed reached within", study.reached_after_s, "time", reached, "arithmetic of the ramp", system)
+    yield figure("Fallback speed reached within", study.reached_after_s, "time", reached, "arithmetic of the ramp")
     limits = study.alarm_limits
     if limits is not None and limits.deviation_pa is not None:
-        least, most = (fine(value, system) for value in limits.difference_pa)
+        least, most = (fine(value) for value in limits.difference_pa)
         why = f"sound readings differ by {least} to {most}, last less first: weather, doors, stair temperature, accuracy and converter"
-        yield figure("Difference of two readings, alarm", limits.deviation_pa, "pressure", why, NETWORK, system)
+        yield figure("Difference of two readings, alarm", limits.deviation_pa, "pressure", why, NETWORK)
         yield figure(
             "Time for the difference",
             None if limits.event_s is None else limits.deviation_after_s,
             "time",
             "ramp and lag, and a person in a door beside a transmitter",
             PRACTICE,
-            system,
         )
 
 
-def _speeds_said(ends, system):
-    return "none" if ends is None else range_text(*ends, "frequency", system)
+def _speeds_said(ends):
+    return "none" if ends is None else range_text(*ends, "frequency")
 
 
-def _findings(study, system, beyond):
-    yield _way_finding(study, system, beyond)
+def _findings(study, beyond):
+    yield _way_finding(study, beyond)
     if not beyond and study.best.state != "wrong" and (study.alarm_limits is None or study.alarm_limits.event_s is None):
         what = "No alarm limits are laid down" if study.alarm_limits is None else "No delay of the alarms is laid down"
         why = "a sound loop that keeps every door inside, and comes back after a door, comes first"
-        yield Finding("wrong", what, alarm_why(study, system), why, NETWORK, "see tuning, set point and fan")
+        yield Finding("wrong", what, alarm_why(study), why, NETWORK, "see tuning, set point and fan")
     silent = None if study.alarm_limits is None else study.alarm_limits.silent
     if silent is not None:
         yield Finding(
-            "attention", "No alarm limits both ring whenever a door is out and stay silent on every sound loop", silent.text(system),
+            "attention", "No alarm limits both ring whenever a door is out and stay silent on every sound loop", silent.text(),
             "so far a reading may be off before it differs from a sound one", NETWORK,
             "readings against a gauge at every test; better transmitters, or one more", possible=True,
         )  # fmt: skip
     worst = min((one for one in study.beside), key=lambda one: one.believed.room_pa, default=None)
     if worst is not None and not worst.believed.good:
-        apart = fine(worst.apart_pa, system)
+        apart = fine(worst.apart_pa)
         remedy = "no remedy tried helps: with that reading left out for a time a door is out as well"
         if all(one.left_out is not None and one.left_out.good for one in study.beside if not one.believed.good):
             remedy = "leave a reading beside an open door out for a time"
         yield Finding(
-            "wrong", "A stair door open beside a transmitter puts another door out", f"{worst.case}: {worst.believed.text(system)}",
-            f"the readings are {apart} apart then; that one left out for a time: {_left_out(worst, system)}", NETWORK,
+            "wrong", "A stair door open beside a transmitter puts another door out", f"{worst.case}: {worst.believed.text()}",
+            f"the readings are {apart} apart then; that one left out for a time: {_left_out(worst)}", NETWORK,
             remedy,
             possible=True,
         )  # fmt: skip
@@ -157,11 +155,11 @@ def _findings(study, system, beyond):
         yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
 
 
-def _way_finding(study, system, beyond):
+def _way_finding(study, beyond):
     best, cell = study.best, study.best.worst
     if best.blind:
         what = "No fallback begins: a dead wire cannot be told from no pressure"
-        return Finding(best.state, what, _verdict(study, system, beyond), LEAKS, NETWORK, LIVE, possible=True)
+        return Finding(best.state, what, _verdict(study, beyond), LEAKS, NETWORK, LIVE, possible=True)
     if best.good:
         what = (
             f"After every failure tried {best.name} keeps every shut door inside{', in the cases that count' if study.not_judged else ''}"
@@ -173,15 +171,15 @@ def _way_finding(study, system, beyond):
         elif best.told_state == "wrong":
             what = "After a failed reading the doors rest on one relief damper"
         severity = worst_of((best.told_state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
-        remedy = "" if severity == "good" else _rests_on(study, beyond, system)
-        return Finding(severity, what, _verdict(study, system, beyond), LEAKS, NETWORK, remedy, possible=severity == "wrong")
+        remedy = "" if severity == "good" else _rests_on(study, beyond)
+        return Finding(severity, what, _verdict(study, beyond), LEAKS, NETWORK, remedy, possible=severity == "wrong")
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
         what = f"After a failed reading {best.name} holds every shut door with the leaks of the file, and not with others"
-    return Finding("wrong", what, least_bad_said(study, system), LEAKS, NETWORK, _remedy(study, system), possible=True)
+    return Finding("wrong", what, least_bad_said(study), LEAKS, NETWORK, _remedy(study), possible=True)
 
 
-def _rests_on(study, beyond, system):
+def _rests_on(study, beyond):
     """What would help where the doors hold, and yet not all is well."""
     way, told = study.best, []
     if beyond or (way.exits and way.exits.state != "good"):
@@ -189,21 +187,21 @@ def _rests_on(study, beyond, system):
     if way.damper_out:
         told.append("the relief damper proved at every test, by hand and by pressure, and a second one beside it")
         out = {what: room for what in way.dampers if (room := study.sound_rooms_pa[what]) < -study.tolerance_pa}
-        told += [f"with {what} a door is {fine(-room, system)} out with every reading sound, too" for what, room in out.items()]
+        told += [f"with {what} a door is {fine(-room)} out with every reading sound, too" for what, room in out.items()]
     return "; ".join(told)
 
 
-def _remedy(study, system):
+def _remedy(study):
     suited = {weather: ends for weather, ends in study.speeds_by_weather_hz.items() if ends is not None}
     if study.speeds_hz is None and len(suited) > 1:
-        each = "; ".join(f"{weather} {_speeds_said(ends, system)}" for weather, ends in suited.items())
+        each = "; ".join(f"{weather} {_speeds_said(ends)}" for weather, ends in suited.items())
         return f"a fallback speed for each weather ({each}); no other remedy tried"
     no_speed = f"; in {len(study.unheld)} cases no speed helps: first doors, fan or sections" if study.unheld else ""
     return f"leaks measured on a test day put into the site file; no other remedy tried{no_speed}"
 
 
-def _notes(study, system):
-    spread, off = " and ".join(f"{air.leak_factor:.2f}" for air in study.box), fine(study.accuracy_pa, system)
+def _notes(study):
+    spread, off = " and ".join(f"{air.leak_factor:.2f}" for air in study.box), fine(study.accuracy_pa)
     yield (
         f"Tried: {len(study.failures)} failures in {int(study.judged.sum())} cases of weather, doors and stair temperature; besides, walls "
         f"that leak {spread} times as much as their table says, and readings off by {off} either way. Steady states; one failure at a time."
@@ -218,7 +216,7 @@ def _notes(study, system):
             "and stuck high show only as a difference or a limit passed, and lead to the fallback speed."
         )
     if study.alarm_limits is not None:
-        band, time = finest(study.alarm_limits.frozen_band_pa, system), f"{study.alarm_limits.frozen_s:g} s"
+        band, time = finest(study.alarm_limits.frozen_band_pa), f"{study.alarm_limits.frozen_s:g} s"
         yield (
             f"Frozen: a live reading is never quite still. One that moves by less than {band} (two steps of the converter) for {time} "
             "counts as failed: a sound one does that less than once in a million times if its noise is one step or more. Look at the "
@@ -230,12 +228,12 @@ def _notes(study, system):
     )
 
 
-def _ways_table(study, system):
+def _ways_table(study):
     columns = ("On a failed reading", "Worst door of all", "After", "In", "Leaks and readings off", "Cells with a door out")
     rows, states = [], []
     for way in study.ways.values():
-        worst, box = way.worst, f"{_room_said(way.box_room_pa, system)}"
-        rows.append((_way_name(study, way.name), worst.text(system), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
+        worst, box = way.worst, f"{_room_said(way.box_room_pa)}"
+        rows.append((_way_name(study, way.name), worst.text(), worst.failure, worst.case, box, f"{way.out} of {len(way.cells)}"))
         states.append(way.told_state)
     note = f"A cell is a failure in a case. {KEPT.capitalize()} is what leaving a failed reading out does when nothing else is set."
     return Table("ways", "Ways of falling back", columns, tuple(rows), tuple(states), note)
@@ -248,86 +246,83 @@ def _way_name(study, name):
     return name
 
 
-def _failures_table(study, system):
+def _failures_table(study):
     columns = ("Failure", *(_way_name(study, name) for name in study.ways))
     rows, states = [], []
     for failure in study.failures:
         cells = [way.worst_of(failure.text) for way in study.ways.values()]
-        rows.append((failure.text, *(_short(cell, system) for cell in cells)))
+        rows.append((failure.text, *(_short(cell) for cell in cells)))
         best = study.best.worst_of(failure.text)
         states.append(study.best.cell_state(best))
     return Table("failures", "The worst door of each failure", columns, tuple(rows), tuple(states), f"Judged by {study.best.name}.")
 
 
-def _short(cell, system):
-    force = "" if cell.force_n is None else f", {units.show(cell.force_n, 'force', system)}"
-    end = "" if cell.good else f", {fine(-cell.room_pa, system)} {'too low' if cell.above_pa < cell.below_pa else 'too high'}"
-    return f"{cell.column.text.removeprefix('stair door of ')}: {fine(cell.dp_pa, system)}{force}{end}"
+def _short(cell):
+    force = "" if cell.force_n is None else f", {with_unit(cell.force_n, 'force')}"
+    end = "" if cell.good else f", {fine(-cell.room_pa)} {'too low' if cell.above_pa < cell.below_pa else 'too high'}"
+    return f"{cell.column.text.removeprefix('stair door of ')}: {fine(cell.dp_pa)}{force}{end}"
 
 
-def _cells_table(study, system):
+def _cells_table(study):
     """Every case of the best way: its worst failure."""
     best = study.best
     columns = ("Case", "Worst failure", "Worst door", "Pressure", "At the handle", "Above its least", "Below its most", "Speed")
     rows, states = [], []
     for case in dict.fromkeys(case for _, case in best.every):
         cell = best.worst_in(case)
-        force = "" if cell.force_n is None else units.show(cell.force_n, "force", system)
-        ends = [fine(room, system) if np.isfinite(room) else "no limit" for room in (cell.above_pa, cell.below_pa)]
-        speed = units.show(cell.speed_hz, "frequency", system, 1)
+        force = "" if cell.force_n is None else with_unit(cell.force_n, "force")
+        ends = [fine(room) if np.isfinite(room) else "no limit" for room in (cell.above_pa, cell.below_pa)]
+        speed = with_unit(cell.speed_hz, "frequency", 1)
         name = case if cell.holdable else f"{case} ({'no speed holds it' if cell.judged else 'no speed holds it; not counted'})"
-        rows.append((name, cell.failure, cell.column.text, fine(cell.dp_pa, system), force, *ends, speed))
+        rows.append((name, cell.failure, cell.column.text, fine(cell.dp_pa), force, *ends, speed))
         states.append(best.cell_state(cell))
     return Table("cells", f"Case by case: {best.name}", columns, tuple(rows), tuple(states))
 
 
-def _tried_table(study, system):
+def _tried_table(study):
     """What the best way leaves with other walls, readings off and every state of the relief damper, and the sound loop beside it."""
     columns = ("Tried with", "Door nearest to too low", "Door nearest to too high", "The worst with every reading sound")
     rows, states = [], []
     for what, ends in (study.best.walls | study.best.dampers).items():
         rooms = [cell.rooms_pa[end] for end, cell in enumerate(ends)]
-        told = (
-            f"{fine(one.dp_pa, system)}, {_room_said(room, system)}: {one.column.text}, {one.case}"
-            for one, room in zip(ends, rooms, strict=True)
-        )
-        rows.append((what, *told, _room_said(study.sound_rooms_pa[what], system)))
+        told = (f"{fine(one.dp_pa)}, {_room_said(room)}: {one.column.text}, {one.case}" for one, room in zip(ends, rooms, strict=True))
+        rows.append((what, *told, _room_said(study.sound_rooms_pa[what])))
         states.append("good" if min(rooms) >= -study.tolerance_pa else "wrong")
     note = "Over every failure and case that counts. What is out with every reading sound as well no way of falling back mends."
     return Table("tried with", f"What it rests on: {study.best.name}", columns, tuple(rows), tuple(states), note)
 
 
-def _readings_table(study, system):
+def _readings_table(study):
     """What the transmitters read at the fallback speed, to set it by on the day."""
     names = [tap.name for tap in study.site.transmitters]
     rows = [
-        (case.name, *(fine(value, system) for value in study.readings_at_speed_pa(case)))
+        (case.name, *(fine(value) for value in study.readings_at_speed_pa(case)))
         for case, judged in zip(study.air.cases, study.judged, strict=True)
         if case.shut and judged
     ]
-    speed = units.show(study.speed_hz, "frequency", system, 1)
+    speed = with_unit(study.speed_hz, "frequency", 1)
     note = "Read them on the day of the test. Where they differ by more than the accuracy the building leaks otherwise: work it out anew."
     return Table("fallback readings", f"Readings to expect at {speed}, doors shut", ("Case", *names), tuple(rows), note=note)
 
 
-def _alarms_table(study, system, beyond):
+def _alarms_table(study, beyond):
     silent = study.alarm_limits.silent
-    told = "no door tried is out while all of them are silent" if silent is None else f"silent all the same: {silent.text(system)}"
-    note = f"Outside what sound loops show whose doors are all inside: {alarm_why(study, system)}. {told[0].upper()}{told[1:]}."
+    told = "no door tried is out while all of them are silent" if silent is None else f"silent all the same: {silent.text()}"
+    note = f"Outside what sound loops show whose doors are all inside: {alarm_why(study)}. {told[0].upper()}{told[1:]}."
     ends = study.air.window.least_pa, study.air.window.most_pa
     combined = study.silence_of_combined(*ends)
     if combined is not None:
-        note += f" An alarm on the combined reading alone, at the doors' own limits, would be silent with {combined.text(system)}."
-    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Then", "Why"), alarm_lines(study, system, beyond), note=note)
+        note += f" An alarm on the combined reading alone, at the doors' own limits, would be silent with {combined.text()}."
+    return Table("alarm limits", "Alarm limits", ("On", "Limit", "For", "Then", "Why"), alarm_lines(study, beyond), note=note)
 
 
-def _beside_table(study, system):
+def _beside_table(study):
     columns = ("Case", "Beside", "Readings apart", "Believed: worst other door", "Left out for a time: worst other door")
-    rows = [(one.case, one.tap, fine(one.apart_pa, system), _short(one.believed, system), _left_out(one, system)) for one in study.beside]
+    rows = [(one.case, one.tap, fine(one.apart_pa), _short(one.believed), _left_out(one)) for one in study.beside]
     states = tuple("good" if all(cell.good for cell in (one.believed, one.left_out) if cell) else "wrong" for one in study.beside)
     note = "A reading beside an open door tells of that door, not of the stair; under the lowest or the average it runs the fan up."
     return Table("beside", "A stair door open beside a transmitter", columns, tuple(rows), states, note)
 
 
-def _left_out(one, system):
-    return "no other reading" if one.left_out is None else _short(one.left_out, system)
+def _left_out(one):
+    return "no other reading" if one.left_out is None else _short(one.left_out)

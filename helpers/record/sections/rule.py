@@ -4,7 +4,6 @@ from itertools import product
 
 import numpy as np
 
-from helpers import units
 from helpers.model.air.tower import Tower
 from helpers.record import plot_builders
 from helpers.studies.cases import same_but_stair_air
@@ -15,6 +14,7 @@ from helpers.studies.readings.rules import allowed_set_points
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Section, Table, figure, fine, inside_text, listed, range_text
 from helpers.studies.signals.range_choice import unlike_low_sides
 from helpers.studies.status import worst_of
+from helpers.units.said import in_each, unit_of, with_unit
 
 __all__ = ["rule_section", "set_points_said", "tried_instead", "works_said"]
 
@@ -22,30 +22,28 @@ MOST_DOORS_LISTED = 8
 LIGHTER = 0.5  # of a closer's force, tried where no set point suits; ours
 
 
-def rule_section(design, system):
+def rule_section(design):
     """The usual rules floor by floor, and which set points would do."""
     comparison, own = design.rules, design.own
     figures = tuple(
-        figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place, system), NETWORK, system)
+        figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place), NETWORK)
         for place, case in enumerate(design.cases)
     )
-    doors = (_doors_table(design, result, system) for result in comparison.results)
-    tables = (_rules_table(design, system), *doors, *_set_points_tables(design, system))
-    pictures = tuple(
-        plot_builders.rule_profile(design.tower, design.window, comparison, result.rule, system) for result in comparison.results
-    )
+    doors = (_doors_table(design, result) for result in comparison.results)
+    tables = (_rules_table(design), *doors, *_set_points_tables(design))
+    pictures = tuple(plot_builders.rule_profile(design.tower, design.window, comparison, result.rule) for result in comparison.results)
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
-    verdict = " ".join((comparison.verdict(system), set_points_said(design, system))).strip()
-    notes += tuple(filter(None, [_instead_said(design, system)]))
-    findings = tuple(_findings(design, system))
+    verdict = " ".join((comparison.verdict(), set_points_said(design))).strip()
+    notes += tuple(filter(None, [_instead_said(design)]))
+    findings = tuple(_findings(design))
     if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
         cooling = design.cooling
         verdict, tables, pictures = (
-            f"{verdict} {cooling.verdict(system)}",
-            (*tables, cooling.table(system)),
-            (*pictures, plot_builders.cooling_trend(cooling, system)),
+            f"{verdict} {cooling.verdict()}",
+            (*tables, cooling.table()),
+            (*pictures, plot_builders.cooling_trend(cooling)),
         )
-        findings = (*findings, *cooling.findings(system))
+        findings = (*findings, *cooling.findings())
     return Section("rule", "Average, lowest or highest", verdict, figures, tables, findings, pictures, notes)
 
 
@@ -58,38 +56,37 @@ def _open(design):
     return np.array([np.isin(design.tower.levels, case.open_doors) for case in design.cases])
 
 
-def _rules_table(design, system):
+def _rules_table(design):
     rows, states = [], []
     for result in design.rules.results:
         for place, case in enumerate(design.cases):
-            rows.append((result.rule, case.name, *_rule_cells(design, result, place, system)))
+            rows.append((result.rule, case.name, *_rule_cells(design, result, place)))
             states.append(worst_of((result.status(place), design.open_doors.case_state(case.name))))
     columns = ("Rule", "Case", "Loop", "Speed", "Reading", "Shut stair doors", "Doors too low", "Doors too high")
     return Table("rules", "Every rule in every case", columns, tuple(rows), tuple(states))
 
 
-def _rule_cells(design, result, place, system):
+def _rule_cells(design, result, place):
     dp = result.door_dp_pa[place][~_open(design)[place]]
-    span = range_text(dp.min(), dp.max(), "pressure", system) if dp.size else "none"
+    span = range_text(dp.min(), dp.max(), "pressure") if dp.size else "none"
     out = result.out_in(design.cases[place])
     low, high = (str(sum(door.too == too for door in out)) for too in ("low", "high"))
     speed, reading = (
-        units.show(result.speed_hz[place], "frequency", system),
-        units.show(result.reading_pa[place], "pressure", system),
+        with_unit(result.speed_hz[place], "frequency"),
+        with_unit(result.reading_pa[place], "pressure"),
     )
     return str(result.state[place]), speed, reading, span, low, high
 
 
-def _doors_table(design, result, system):
+def _doors_table(design, result):
     """Pressure across every stair door under one rule, top storey first; from the least to the most over the stair's air."""
     opened, levels, groups = _open(design), design.tower.levels, same_but_stair_air(design.cases)
     rows = tuple(
-        (str(levels[storey]), *(_door_cell(result, group, storey, opened, system) for group in groups))
-        for storey in reversed(range(len(levels)))
+        (str(levels[storey]), *(_door_cell(result, group, storey, opened) for group in groups)) for storey in reversed(range(len(levels)))
     )
     columns = ("Level", *(design.cases[group[0]].name for group in groups))
     airs = listed(dict.fromkeys(case.stair for case in design.cases))
-    note = f"In {units.unit_label('pressure', system)}; from the least to the most with the stair's air {airs}."
+    note = f"In {unit_of('pressure')}; from the least to the most with the stair's air {airs}."
     states = tuple(_row_state(design, result, storey) for storey in reversed(range(len(levels))))
     title = f"Pressure across every stair door, {result.rule} reading"
     return Table(f"doors {result.rule}", title, columns, rows, states, note)
@@ -101,27 +98,30 @@ def _row_state(design, result, storey):
     return "wrong" if high.any() or low[list(result.required)].any() else "attention" if low.any() else "good"
 
 
-def _door_cell(result, places, storey, opened, system):
+@in_each
+def _bare(text, label):
+    return text.removesuffix(label).strip()
+
+
+def _door_cell(result, places, storey, opened):
     if opened[places[0], storey]:
         return "open"
     dp = result.door_dp_pa[places, storey]
-    low, high = (units.show(value, "pressure", system) for value in (dp.min(), dp.max()))
-    text = low if low == high else range_text(dp.min(), dp.max(), "pressure", system)
-    text = text.removesuffix(units.unit_label("pressure", system)).strip()
+    text = _bare(range_text(dp.min(), dp.max(), "pressure"), unit_of("pressure"))
     out = [word for word, flags in (("too low", result.low), ("too high", result.high)) if flags[places, storey].any()]
     return " ".join([text, " and ".join(out)]).strip()
 
 
-def _set_points_tables(design, system):
+def _set_points_tables(design):
     if not design.set_points:
         return ()
     rows = tuple(
-        (tried.rule, *(_works_text(design.standing.offered(tried, cases), system) for cases in (design.shut_cases, design.inner_cases)))
+        (tried.rule, *(_works_text(design.standing.offered(tried, cases)) for cases in (design.shut_cases, design.inner_cases)))
         for tried in design.set_points
     )
     columns = ("Rule", "Good with doors shut", "Good with stair doors open too")
     points = design.set_points[0].set_points_pa
-    note = f"{len(points)} set points tried, {range_text(points[0], points[-1], 'pressure', system)}."
+    note = f"{len(points)} set points tried, {range_text(points[0], points[-1], 'pressure')}."
     if any(np.isfinite(tried.closing_pa).any() for tried in design.set_points):
         note += " Good: every shut door inside its window, and every final exit, once opened, closes again."
     if design.site.stair.relief is not None:
@@ -130,14 +130,14 @@ def _set_points_tables(design, system):
     return (Table("set points", "Which set points work", columns, rows, note=note),)
 
 
-def _works_text(run, system):
-    return "none" if run is None else inside_text(*run, system)
+def _works_text(run):
+    return "none" if run is None else inside_text(*run)
 
 
 YEAR_BARS = "but a typical year brings a door out at each of them"
 
 
-def set_points_said(design, system):
+def set_points_said(design):
     """What the site's own rule could be set to, in a sentence; nothing where nothing was tried."""
     own = next((tried for tried in design.set_points if tried.rule == design.site.control.rule), None)
     if own is None:
@@ -151,11 +151,11 @@ def set_points_said(design, system):
         if run is not None:
             also = ", and every final exit closes again" if exits else ""
             what = f"With the {own.rule} reading every shut door stays inside its window{also} ({words})"
-            return f"{what} at {_works_text(run, system)}{'' if year else f'; {YEAR_BARS}'}."
+            return f"{what} at {_works_text(run)}{'' if year else f'; {YEAR_BARS}'}."
     if design.duty.needed.only_too_large:
         return f"No set point is held in every case: first {design.duty.needed.slower}."
     if any(own.works(cases) for cases, _ in several):
-        return f"No set point is to be entered with the {own.rule} reading: {fights_said(design.site, system)}."
+        return f"No set point is to be entered with the {own.rule} reading: {fights_said(design.site)}."
     if any(own.works(cases, closing=False) for cases, _ in several):
         return f"No set point is to be entered with the {own.rule} reading: where shut doors stay inside, a final exit {NOT_CLOSING}."
     return f"No set point keeps every door inside its window with the {own.rule} reading."
@@ -164,11 +164,11 @@ def set_points_said(design, system):
 NOT_TRIED = "not tried here: lobbies, a stair divided into sections with a supply each, other leaves or closers of the final exits"
 
 
-def _instead_said(design, system):
+def _instead_said(design):
     """Where no set point suits: what was tried in the model in this building besides, with figures, and what was not; "" elsewhere."""
-    if works_said(design, system) or not design.set_points or design.site.fan.sign < 0 or design.duty.needed.only_too_large:
+    if works_said(design) or not design.set_points or design.site.fan.sign < 0 or design.duty.needed.only_too_large:
         return ""
-    tried = (f"{what}: {_tried_said(found, system)}" for what, found in tried_instead(design))
+    tried = (f"{what}: {_tried_said(found)}" for what, found in tried_instead(design))
     told = f"No rule and set point found. Tried in this model, the {design.own.rule} reading and a fan that is enough"
     return f"{told}: {'; '.join(tried)}; {NOT_TRIED}."
 
@@ -198,21 +198,21 @@ def tried_instead(design):
             yield what, tried
 
 
-def _tried_said(found, system):
+def _tried_said(found):
     """What some set points tried gave, in words."""
     suits, shut = found.works(), found.works(closing=False)
     if suits:
-        return f"{inside_text(*suits, system)} suits"
-    ajar = f"; at {inside_text(*shut, system)} the shut doors are inside, and a final exit {NOT_CLOSING}" if shut else ""
+        return f"{inside_text(*suits)} suits"
+    ajar = f"; at {inside_text(*shut)} the shut doors are inside, and a final exit {NOT_CLOSING}" if shut else ""
     return f"none of {len(found.set_points_pa)} set points suits{ajar}"
 
 
-def _findings(design, system):
+def _findings(design):
     told = set()
     own, bad = design.own, np.flatnonzero(~design.own.good)
     for place in bad:
         case, state = design.cases[place], "" if own.state[place] == "held" else f" ({own.state[place]})"
-        doors = "; ".join(door.text(system) for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place, system)
+        doors = "; ".join(door.text() for door in own.out_in(case)[:MOST_DOORS_LISTED]) or own.case_text(place)
         out = "a door is out" if own.out_in(case) else "the set point is not held"
         what = f"{own.rule.capitalize()} reading, {case.name}{state}: {out}"
         why = "stack effect, wind and open doors spread the pressure over the storeys"
@@ -220,12 +220,12 @@ def _findings(design, system):
         same = f"doors out {case.whatever_air}"  # the same at another stair temperature is no other finding
         first, told = same not in told, {*told, same}
         key, caused_by = (same, cause) if first else ("", same)
-        yield Finding(severity, what, doors, why, NETWORK, _remedy(design, place, system), key=key, caused_by=caused_by)
+        yield Finding(severity, what, doors, why, NETWORK, _remedy(design, place), key=key, caused_by=caused_by)
     if not bad.size:
         yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
-    yield from _error_finding(design, system)
+    yield from _error_finding(design)
     shut = np.array([case.shut for case in design.cases])
-    yield from unlike_low_sides(design.tower, own.held.air, shut, own.rule, design.site.control.weights, system)
+    yield from unlike_low_sides(design.tower, own.held.air, shut, own.rule, design.site.control.weights)
 
 
 def _cause(design, place):
@@ -236,30 +236,30 @@ def _cause(design, place):
     return f"relatch {out[0].door}" if out and all(door.pushed for door in out) else ""
 
 
-def _error_finding(design, system):
+def _error_finding(design):
     """Whether the room left with doors shut is more than what a transmitter may be off."""
     rooms = [design.own.margin_pa[place] for place, case in enumerate(design.cases) if case.shut and design.own.good[place]]
     room, off = min(rooms, default=np.inf), design.range.chosen.accuracy_pa
     if room < off:
         yield Finding(
-            "attention", "Less room is left than a transmitter may be off", f"room {fine(room, system)}, accuracy ±{fine(off, system)}",
+            "attention", "Less room is left than a transmitter may be off", f"room {fine(room)}, accuracy ±{fine(off)}",
             "a reading that is off moves every door's pressure with it", "accuracy of span, site file",
             "a set point in the middle of those that work, or a better transmitter",
         )  # fmt: skip
 
 
-def works_said(design, system, years=(True, False)):
+def works_said(design, years=(True, False)):
     """Set points that suit every case tried, rule by rule, in words; "" where none does; years: as `Standing.offered`, in their order."""
     several = ((design.inner_cases, "stair doors shut or open"), (design.shut_cases, "doors shut"))
     for year, (cases, words) in product(years, several):
         runs = [(tried.rule, design.standing.offered(tried, cases, year)) for tried in design.set_points]
-        found = [f"{rule} at {_works_text(run, system)}" for rule, run in runs if run is not None]
+        found = [f"{rule} at {_works_text(run)}" for rule, run in runs if run is not None]
         if found:
             return f"works with {words}: {' or '.join(found)}{'' if year else f'; {YEAR_BARS}'}"
     return ""
 
 
-def _remedy(design, place, system):
+def _remedy(design, place):
     """A rule and a set point that would do, if any was found; an open final exit is a question of flow, not of the rule, and a lowest speed
     too high comes first."""
     case = design.cases[place]
@@ -269,9 +269,9 @@ def _remedy(design, place, system):
         return "more air or a lobby at the final exit; the local code says whether the design must hold with it open"
     if all(door.pushed for door in design.own.out_in(case)) and design.own.out_in(case):
         key = f"relatch {design.own.out_in(case)[0].door}"  # the one remedy for that door: what its closer may be
-        shut = (one.remedy for one in design.door_forces.findings(system) if one.key == key and one.remedy)
+        shut = (one.remedy for one in design.door_forces.findings() if one.key == key and one.remedy)
         return f"{next(shut, 'a lobby before that door')}; no rule of combining changes that"
-    works = works_said(design, system)
+    works = works_said(design)
     if works:
         return works
     if design.site.fan.sign < 0 and any(door.too == "low" for door in design.own.out_in(case)):

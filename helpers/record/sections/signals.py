@@ -1,6 +1,5 @@
 """Sections of the design record about transmitter range, action, signal and injection."""
 
-from helpers import units
 from helpers.formulas import signals
 from helpers.record import plot_builders
 from helpers.record.standing import SET_POINT
@@ -21,36 +20,35 @@ from helpers.studies.report import (
     listed,
     plate_text,
 )
+from helpers.units.said import with_unit
 
 __all__ = ["action_section", "injection_section", "range_section", "signal_section"]
 
 _GUM = "JCGM 100:2008 (memory); accuracy taken as a rectangular bound"
 
 
-def range_section(design, system):
+def range_section(design):
     """Which transmitter range to buy."""
     advice, chosen = design.range, design.range.chosen
     which = "the one stated" if chosen == advice.stated else "the smallest"
-    why = f"{which}; {advice.against(chosen, system) or 'nothing speaks against it'}"
+    why = f"{which}; {advice.against(chosen) or 'nothing speaks against it'}"
     place, first = chosen.set_point_percent, design.standing.first(SET_POINT)
     figures = (
         Value(
             "Range for the file's set point" if first else "Range chosen",
             None,
-            chosen.text(system),
+            chosen.text(),
             f"{first}; {why}" if first else why,
             PRACTICE,
         ),
-        _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa, system)}", "grows with the span", f"{SITE_FILE}, % of span"),
-        _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa, system), "least the drive sees", "span over steps"),
+        _pressure("Accuracy", chosen.accuracy_pa, f"±{fine(chosen.accuracy_pa)}", "grows with the span", f"{SITE_FILE}, % of span"),
+        _pressure("Converter step", chosen.resolution_pa, finest(chosen.resolution_pa), "least the drive sees", "span over steps"),
         Value("Set point on the span", place, f"{place:.0f} %", "from 25 to 80 % is good", PRACTICE),
-        figure(
-            "Highest peak", advice.peak_pa, "pressure", f"as the open doors shut, fan not yet slower: {advice.peak_case}", NETWORK, system
-        ),
-        figure("Lowest reading", advice.lowest_pa, "pressure", f"fan at rest: {advice.lowest_case}{_below_zero(advice)}", NETWORK, system),
-        *_error_figures(advice.error, system),
+        figure("Highest peak", advice.peak_pa, "pressure", f"as the open doors shut, fan not yet slower: {advice.peak_case}", NETWORK),
+        figure("Lowest reading", advice.lowest_pa, "pressure", f"fan at rest: {advice.lowest_case}{_below_zero(advice)}", NETWORK),
+        *_error_figures(advice.error),
     )
-    rows = tuple(_range_row(choice, advice, system) for choice in advice.choices)
+    rows = tuple(_range_row(choice, advice) for choice in advice.choices)
     states = tuple(advice.state(choice) for choice in advice.choices)
     columns = ("Range", "Accuracy", "Step", "Set point", "Window", "Peak", "Against it")
     note = (
@@ -58,9 +56,9 @@ def range_section(design, system):
         "the ends on its plate."
     )
     table = Table("ranges", "Usual ranges", columns, rows, states, note)
-    pictures = (plot_builders.range_chart(advice, system),)
-    said = design.standing.what_if(advice.verdict(system), SET_POINT)
-    return Section("range", "Transmitter range", said, figures, (table,), (_range_finding(design, system),), pictures)
+    pictures = (plot_builders.range_chart(advice),)
+    said = design.standing.what_if(advice.verdict(), SET_POINT)
+    return Section("range", "Transmitter range", said, figures, (table,), (_range_finding(design),), pictures)
 
 
 def _pressure(label, value, text, reason, source):
@@ -73,108 +71,102 @@ def _below_zero(advice):
     return ""
 
 
-def _error_figures(error, system):
+def _error_figures(error):
     label = f"Combined reading ({error.rule} of {error.count})" if error.count > 1 else "Reading"
-    text = f"±{finest(error.standard_pa, system)}"
+    text = f"±{finest(error.standard_pa)}"
     yield _pressure(f"{label}, standard uncertainty", error.standard_pa, text, "errors of the transmitters taken as independent", _GUM)
     if error.bias_pa:
         side = "low, so the fan blows harder" if error.bias_pa < 0 else "high, so the fan blows less"
         reason = f"reads {side}: {abs(error.bias_pa / error.single_pa):.3f} standard deviations where all see one pressure"
-        text = finest(error.bias_pa, system)
+        text = finest(error.bias_pa)
         yield _pressure(f"{label}, off on average by up to about", error.bias_pa, text, reason, "David, Order Statistics (memory)")
 
 
-def _range_row(choice, advice, system):
+def _range_row(choice, advice):
     def percent(value):
         return "" if value is None else f"{value:.0f} %"
 
-    against = advice.against(choice, system)
+    against = advice.against(choice)
     window = " to ".join(filter(None, (percent(choice.least_percent), percent(choice.most_percent))))
     places = percent(choice.set_point_percent), window, percent(choice.peak_percent)
     return (
-        choice.text(system),
-        f"±{fine(choice.accuracy_pa, system)}",
-        finest(choice.resolution_pa, system),
+        choice.text(),
+        f"±{fine(choice.accuracy_pa)}",
+        finest(choice.resolution_pa),
         *places,
         against or "nothing",
     )
 
 
-def _range_finding(design, system):
+def _range_finding(design):
     """What hangs on a set point that does not stand, or hides crossed tubes, is no pass."""
     advice = design.range
     stated, chosen = advice.stated, advice.chosen
-    text = f"accuracy ±{fine(stated.accuracy_pa, system)}"
+    text = f"accuracy ±{fine(stated.accuracy_pa)}"
     if stated == chosen and stated.good:
-        first, hides = design.standing.first(SET_POINT), advice.reversal(system)
-        if not (first or hides or advice.against(stated, system)):
-            return Finding("good", f"The range stated, {stated.text(system)}, suits", text)
-        what = f"The range stated, {stated.text(system)}, suits the file's set point"
+        first, hides = design.standing.first(SET_POINT), advice.reversal()
+        if not (first or hides or advice.against(stated)):
+            return Finding("good", f"The range stated, {stated.text()}, suits", text)
+        what = f"The range stated, {stated.text()}, suits the file's set point"
         hides = f"{hides[:1].lower()}{hides[1:].rstrip('.')}"
-        why = "; ".join(filter(None, (first, hides, advice.against(stated, system))))
+        why = "; ".join(filter(None, (first, hides, advice.against(stated))))
         by_hand = (
             "the tubes proved by hand, until such a range hangs there" if hides else "a range that begins lower, where that is to be read"
         )
         remedy = "the range again, once the set point is laid down" if first else by_hand
         return Finding("attention", what, text, why, PRACTICE, remedy)
-    against, fails = advice.against(stated, system) or "it is wider than it need be", "attention" if stated.good else "wrong"
+    against, fails = advice.against(stated) or "it is wider than it need be", "attention" if stated.good else "wrong"
     if stated == chosen:
-        what, remedy = f"No usual range suits; the one stated, {stated.text(system)}, is the least bad", "another set point or transmitter"
+        what, remedy = f"No usual range suits; the one stated, {stated.text()}, is the least bad", "another set point or transmitter"
         return Finding(fails, what, text, against, PRACTICE, remedy)
-    what, remedy = f"The range stated, {stated.text(system)}, is not the best", f"{chosen.text(system)}; change the gain with the span"
-    what = (
-        what
-        if stated.good
-        else f"The range stated, {stated.text(system)}, does not suit: schedule and sheets are for {chosen.text(system)}"
-    )
+    what, remedy = f"The range stated, {stated.text()}, is not the best", f"{chosen.text()}; change the gain with the span"
+    what = what if stated.good else f"The range stated, {stated.text()}, does not suit: schedule and sheets are for {chosen.text()}"
     return Finding(fails, what, text, against, PRACTICE, remedy)
 
 
-def action_section(design, system):
+def action_section(design):
     """Reverse or direct, from the model's own answer."""
     found = design.acting
-    rows = tuple((case.name, *_answer_cells(found, place, system)) for place, case in enumerate(design.cases))
+    rows = tuple((case.name, *_answer_cells(found, place)) for place, case in enumerate(design.cases))
     columns = ("Case", "Slower", "Reading then", "Faster", "Reading then", "With more speed it")
     table = Table("action", "The reading's answer to the fan's speed", columns, rows)
     figures = (
         Value("Action", None, found.action or "none found", "output against reading, so that the loop holds", NETWORK),
         Value("Action stated", None, found.stated, "what the loop is to be set to", f"{SITE_FILE}, control"),
     )
-    return Section("action", "Reverse or direct", found.verdict(system), figures, (table,), found.findings(system))
+    return Section("action", "Reverse or direct", found.verdict(), figures, (table,), found.findings())
 
 
-def _answer_cells(found, place, system):
+def _answer_cells(found, place):
     arrays = (found.slow_hz, found.slow_pa, found.fast_hz, found.fast_pa)
     kinds = ("frequency", "pressure", "frequency", "pressure")
-    shown = [units.show(array[place], kind, system) for array, kind in zip(arrays, kinds, strict=True)]
+    shown = [with_unit(array[place], kind) for array, kind in zip(arrays, kinds, strict=True)]
     return (*shown, {1: "rises", -1: "falls", 0: "hardly moves"}[int(found.answers[place])])
 
 
-def signal_section(design, system):
+def signal_section(design):
     """The signal's scaling, and what a new span does to the gain."""
     site, advice = design.built, design.range
-    pictures = tuple(plot_builders.signal_ladder(tap, advice, place, system) for place, tap in enumerate(site.transmitters))
-    scaled = [_scaling_figure(tap, site.control.set_point_pa, system) for tap in site.transmitters]
-    figures = (*scaled, *_gain_figures(design, system))
-    verdict = f"{pictures[0].title}. {pictures[0].caption}"
+    pictures = tuple(plot_builders.signal_ladder(tap, advice, place) for place, tap in enumerate(site.transmitters))
+    scaled = [_scaling_figure(tap, site.control.set_point_pa) for tap in site.transmitters]
+    figures = (*scaled, *_gain_figures(design))
+    verdict = plot_builders.ladder_said(site.transmitters[0], advice)
     return Section("signal", "Scaling of the signal", verdict, figures, (), tuple(_signal_findings(design.site)), pictures)
 
 
-def _gain_figures(design, system):
+def _gain_figures(design):
     """The gain stated, and what it becomes with the range chosen where that is another."""
     advice, gain, new = design.range, design.site.control.gain, design.built.control.gain
-    span = end_text(advice.stated.span_pa, system)
+    span = end_text(advice.stated.span_pa)
     yield Value("Gain stated", gain, f"{gain:.3g} %/%", f"for the file's own span of {span}", f"{SITE_FILE}, control")
     if advice.chosen.span_pa != advice.stated.span_pa:
-        reason = (
-            f"per cent of speed per cent of span: it follows the span from {advice.stated.text(system)} to {advice.chosen.text(system)}"
-        )
+        reason = f"per cent of speed per cent of span: it follows the span from {advice.stated.text()} to {advice.chosen.text()}"
         yield Value("Gain for the range chosen", new, f"{new:.3g} %/%", reason, "arithmetic of per cent of span")
 
 
-def _scaling_figure(tap, set_point_pa, system):
+def _scaling_figure(tap, set_point_pa):
     sent = float(signals.to_signal(set_point_pa, tap.signal, tap.range_low_pa, tap.range_high_pa))
-    reason = f"{tap.signal} stands for {plate_text(tap.range_low_pa, tap.range_high_pa, system)}"
+    reason = f"{tap.signal} stands for {plate_text(tap.range_low_pa, tap.range_high_pa)}"
     return Value(f"{tap.name}, signal at the set point", sent, f"{sent:.2f} {signals.SIGNALS[tap.signal][2]}", reason, "IEC 60381 (memory)")
 
 
@@ -192,11 +184,11 @@ def _signal_findings(site):
         yield Finding("attention", "The transmitters have different ranges", "", why, PRACTICE, remedy)
 
 
-def injection_section(design, system):
+def injection_section(design):
     """What every display must show, row by row."""
     table, names = design.injection, [tap.name for tap in design.injection.transmitters]
     others = [name for name in table.hypotheses if name != table.rule]
-    rows = tuple(_injection_row(number, row, table, others, system) for number, row in enumerate(table.rows, 1))
+    rows = tuple(_injection_row(number, row, table, others) for number, row in enumerate(table.rows, 1))
     columns = (
         "Step",
         "Drive stands in",
@@ -213,9 +205,9 @@ def injection_section(design, system):
     verdict = f"{len(rows)} steps, one plan: {_parts_said(table)}. {_told_apart(table)}"
     pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
     findings = (Finding("attention", "Some combinations cannot be told apart", pairs),) if pairs else ()
-    note += _apart_said(design, system)
+    note += _apart_said(design)
     sheet = Table("injection", "Injection table", columns, rows, note=note)
-    return Section("injection", "Injection table", verdict, tuple(_tolerance_figures(table, system)), (sheet,), findings)
+    return Section("injection", "Injection table", verdict, tuple(_tolerance_figures(table)), (sheet,), findings)
 
 
 def _automatic_said(table):
@@ -230,7 +222,7 @@ def _automatic_said(table):
     )
 
 
-def _apart_said(design, system):
+def _apart_said(design):
     """That the difference alarm takes both readings away in some steps, and what to do about it; "" where it does not."""
     if not design.standing.stands:  # its figures hang on a set point that is not laid down
         compared = "a function that believes neither of two readings that differ is off for these steps, and on again after them"
@@ -243,8 +235,8 @@ def _apart_said(design, system):
     if beyond is None:
         return ""
     numbers, apart = beyond
-    wait = limits.wait_text(limits.deviation_after_s, system)
-    ends, limit = (units.show(value, "pressure", system) for value in (apart, limits.deviation_pa))
+    wait = limits.wait_text(limits.deviation_after_s)
+    ends, limit = (with_unit(value, "pressure") for value in (apart, limits.deviation_pa))
     return (
         f" Steps {listed(str(number) for number in numbers)} hold two readings up to {ends} apart. Where the drive believes neither of two "
         f"that differ by more than {limit} for {wait}, they fail after that time through no fault of the wires: "
@@ -260,10 +252,10 @@ def _parts_said(table):
     return ", ".join(f"{count} {words[part]}" for part, count in counts.items() if count)
 
 
-def _tolerance_figures(table, system):
+def _tolerance_figures(table):
     parts = "calibrator, analogue input and converter step, each at its worst"
     for tap, value in zip(table.transmitters, table.tolerance_pa, strict=True):
-        yield _pressure(f"{tap.name}, tolerance", value, f"±{fine(value, system)}", parts, f"{PRACTICE}: the data sheets decide")
+        yield _pressure(f"{tap.name}, tolerance", value, f"±{fine(value)}", parts, f"{PRACTICE}: the data sheets decide")
     combined = (
         ("Combined reading, tolerance", table.combined_tolerance_pa, "signal put on the drive's input"),
         (
@@ -272,7 +264,7 @@ def _tolerance_figures(table, system):
             "pressure put on the transmitters: theirs on top",
         ),
     )
-    yield from (_pressure(label, value, f"±{fine(value, system)}", reason, "sum of the parts") for label, value, reason in combined)
+    yield from (_pressure(label, value, f"±{fine(value)}", reason, "sum of the parts") for label, value, reason in combined)
 
 
 def _told_apart(table):
@@ -284,15 +276,15 @@ def _told_apart(table):
     return f"{told} They do not tell it from {listed(sorted(unclear))}." if unclear else told
 
 
-def _injection_row(number, row, table, others, system):
+def _injection_row(number, row, table, others):
     put = [
         "wire off" if percent is None else f"{percent:.4g} %, {value:.2f} {signals.SIGNALS[tap.signal][2]}"
         for percent, value, tap in zip(row.percents, row.signals, table.transmitters, strict=True)
     ]
-    displays = [_shown(value, system) for value in row.readings_pa]
-    instead = [_shown(row.if_instead_pa[name], system) for name in others]
-    return (str(number), row.fan, *put, *displays, _shown(row.combined_pa, system, "no reading: alarm"), *instead, row.purpose, row.must)
+    displays = [_shown(value) for value in row.readings_pa]
+    instead = [_shown(row.if_instead_pa[name]) for name in others]
+    return (str(number), row.fan, *put, *displays, _shown(row.combined_pa, "no reading: alarm"), *instead, row.purpose, row.must)
 
 
-def _shown(value, system, none="failed"):
-    return none if value is None else fine(value, system)
+def _shown(value, none="failed"):
+    return none if value is None else fine(value)

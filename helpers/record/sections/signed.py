@@ -15,6 +15,7 @@ from helpers.studies.placement.results import percent
 from helpers.studies.report import SITE_FILE, Section, Table, Value, fine, listed
 from helpers.studies.tuning.candidate import numbers_text
 from helpers.studies.tuning.door_tests import back_text
+from helpers.units.said import with_unit
 
 __all__ = ["choices_section", "provenance_section", "settings_section", "site_hash"]
 
@@ -27,27 +28,27 @@ def site_hash(site):
     return hashlib.sha256(write_site(site).encode("utf-8")).hexdigest()
 
 
-def choices_section(design, system):
+def choices_section(design):
     """Every choice with the alternatives that were rejected, and what each would have cost."""
-    rows = (*_rules(design, system), *_ranges(design, system), *_places(design, system), *_actions(design), *_tunings(design, system))
+    rows = (*_rules(design), *_ranges(design), *_places(design), *_actions(design), *_tunings(design))
     table = Table("choices", "Choices and what was rejected", ("Choice", "Chosen", "Rejected", PRICE), rows)
     kept = len({row[0] for row in rows})
     verdict = f"{kept} choices; {len(rows)} alternatives were computed and rejected, each with its price beside it."
     return Section("choices", "Choices, and what was rejected", verdict, tables=(table,))
 
 
-def settings_section(design, system):
+def settings_section(design):
     """What to enter, in trade terms."""
     tuned = _study(lambda: design.tuning.recommended)
     fallback, full = _study(lambda: design.fallback), _study(lambda: design.duty.full)
     digest = site_hash(design.site)[:16]
-    table = schedule_table(design.built, tuned, system=system, fallback=fallback, full=full, standing=design.standing, digest=digest)
+    table = schedule_table(design.built, tuned, fallback=fallback, full=full, standing=design.standing, digest=digest)
     verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
     first = design.standing.first(SET_POINT, ACTION, FAN)
     if first:
         verdict = f"Nothing to enter yet: {first}. What hangs on it is blank; the rest may be read off and prepared."
-    table = replace(table, rows=(*(("first", "what fails", fail, "see its finding", "") for fail in design.fails(system)), *table.rows))
-    notes = (table.note, *_untuned(design), *_other_range(design, tuned, system, first))
+    table = replace(table, rows=(*(("first", "what fails", fail, "see its finding", "") for fail in design.fails()), *table.rows))
+    notes = (table.note, *_untuned(design), *_other_range(design, tuned, first))
     return Section("settings", "Settings schedule", verdict, tables=(table,), notes=notes)
 
 
@@ -59,21 +60,21 @@ def _untuned(design):
         yield f"Gain and integral time are not laid down, those of the site file are not recommended: {why}"
 
 
-def _other_range(design, tuned, system, first):
+def _other_range(design, tuned, first):
     """That all of the schedule is for the range chosen, and which gain the file's own range would need."""
     stated, chosen = design.range.stated, design.range.chosen
-    other = design.other_range(system)
+    other = design.other_range()
     if other:
         gain = (design.built.control if tuned is None else tuned).gain
         own = float(gain_for_new_span(gain, chosen.span_pa, stated.span_pa))
         gains = "" if first or tuned is None else f", and the gain {own:.3g} %/% in place of {gain:.3g} %/%"
         yield (
-            f"All lines are for the range chosen, {chosen.text(system)}. {other[0].upper()}{other[1:]}: with "
-            f"transmitters of {stated.text(system)} the displays' ends would be others{gains}. Read the plate first."
+            f"All lines are for the range chosen, {chosen.text()}. {other[0].upper()}{other[1:]}: with "
+            f"transmitters of {stated.text()} the displays' ends would be others{gains}. Read the plate first."
         )
 
 
-def provenance_section(design, system):
+def provenance_section(design):
     """Where the figures come from: the site file, its hash, the software, the editions of tables."""
     site = design.site
     digest = site_hash(site)
@@ -86,7 +87,7 @@ def provenance_section(design, system):
         _word("Water column", units.WATER_COLUMN, "on which in. w.c. stands", "NIST SP 811 (2008)"),
     )
     verdict = f"Figures of {site.name}, hash {digest[:16]}, computed by version {__version__}. Another hash is another building."
-    return Section("provenance", "Where the figures come from", verdict, figures, notes=(design.station_said(system),))
+    return Section("provenance", "Where the figures come from", verdict, figures, notes=(design.station_said(),))
 
 
 def _word(label, text, reason, source):
@@ -94,20 +95,20 @@ def _word(label, text, reason, source):
     return Value(label, None, text, reason, source)
 
 
-def _rules(design, system):
+def _rules(design):
     """Other rules at the same set point."""
     own = design.own
-    chosen = f"{own.rule} reading at {units.show(design.site.control.set_point_pa, 'pressure', system)}"
+    chosen = f"{own.rule} reading at {with_unit(design.site.control.set_point_pa, 'pressure')}"
     for result in design.rules.results:
         if result.rule != own.rule:
-            yield "rule", chosen, f"{result.rule} reading, same set point", _rule_price(result, own, system)
+            yield "rule", chosen, f"{result.rule} reading, same set point", _rule_price(result, own)
 
 
-def _rule_price(result, own, system):
+def _rule_price(result, own):
     bad = [place for place, good in enumerate(result.good) if not good and result.cases[place].shut]
     if bad:
-        return f"{result.cases[bad[0]].name}: {result.case_text(bad[0], system)}"
-    room, own_room = (fine(_room(one), system) for one in (result, own))
+        return f"{result.cases[bad[0]].name}: {result.case_text(bad[0])}"
+    room, own_room = (fine(_room(one)) for one in (result, own))
     return f"works too; {room} of room against {own_room}"
 
 
@@ -116,17 +117,17 @@ def _room(result):
     return float(np.min(result.margin_pa[shut]))
 
 
-def _ranges(design, system):
+def _ranges(design):
     """Other transmitter ranges."""
     advice = design.range
     for choice in advice.choices:
         if choice != advice.chosen:
-            against = advice.against(choice, system)
-            price = against or f"accuracy ±{fine(choice.accuracy_pa, system)} against ±{fine(advice.chosen.accuracy_pa, system)}"
-            yield "range", advice.chosen.text(system), choice.text(system), price
+            against = advice.against(choice)
+            price = against or f"accuracy ±{fine(choice.accuracy_pa)} against ±{fine(advice.chosen.accuracy_pa)}"
+            yield "range", advice.chosen.text(), choice.text(), price
 
 
-def _places(design, system):
+def _places(design):
     """The best places and rules that were not taken, and the site's own share."""
     placement = _study(lambda: design.placement)
     if placement is None or placement.question.own not in placement.choices:
@@ -137,7 +138,7 @@ def _places(design, system):
         gained, lost = placement.against(placement.choices[place], placement.choices[own])
         shares = f"{percent(share[place])} against {percent(share[own])} of {placement.judged} drawn conditions"
         price = f"{shares}: in where the chosen one is out in {gained}, out where it is in in {lost}"
-        yield "places", placement.choices[own].text(system), placement.choices[place].text(system), price
+        yield "places", placement.choices[own].text(), placement.choices[place].text(), price
 
 
 def _actions(design):
@@ -146,7 +147,7 @@ def _actions(design):
         yield "action", design.acting.action, other, "the loop runs away to an end stop"
 
 
-def _tunings(design, system):
+def _tunings(design):
     tuning = _study(lambda: design.tuning)
     if tuning is None or tuning.recommended is None:
         return

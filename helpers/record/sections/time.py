@@ -1,6 +1,5 @@
 """Sections of the design record that ask for time or chance: tuning, low-demand stop, placement of the transmitters, a year of weather."""
 
-from helpers import units
 from helpers.record import plot_builders
 from helpers.record.sections.rule import works_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT
@@ -9,6 +8,7 @@ from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, end_text, figure
 from helpers.studies.tuning.candidate import BOX, asked_text
 from helpers.studies.tuning.door_tests import seconds_text
+from helpers.units.said import with_unit
 
 __all__ = ["low_demand_section", "placement_section", "tuning_section", "year_section"]
 
@@ -19,7 +19,7 @@ _PAIRS = "exact test on pairs, McNemar 1947 (from memory, not verified)"
 TABLED = 8  # best choices listed
 
 
-def tuning_section(design, system):
+def tuning_section(design):
     """The fastest tuning that is safe in the whole box, and what it does after a door."""
     try:
         study = design.tuning
@@ -27,12 +27,12 @@ def tuning_section(design, system):
     except ValueError as reason:
         return _without("tuning", "Tuning and door events", reason)
     first = design.standing.first(SET_POINT, ACTION, FAN)
-    pictures = (plot_builders.door_trend_picture(trend, study, design.window, system, first),)
-    remedies = (study.remedy_table(system),) if study.remedies else ()
+    pictures = (plot_builders.door_trend_picture(trend, study, design.window, first),)
+    remedies = (study.remedy_table(),) if study.remedies else ()
     tables = (
-        study.candidate_table(system),
-        study.filter_table(system),
-        study.step_table(system),
+        study.candidate_table(),
+        study.filter_table(),
+        study.step_table(),
         *remedies,
         *((study.slow_table(),) if study.slow else ()),
     )
@@ -42,18 +42,18 @@ def tuning_section(design, system):
         "A strategy that states another filter or damping than the site file is another loop: its review proposes the pair of that loop, "
         "and says why it is not this one.",
     )
-    figures = (*_tuning_figures(study, system, first), *_event_figures(study, system))
-    said = design.standing.what_if(study.verdict(system), SET_POINT, ACTION, FAN)
-    return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(system, first)), pictures, notes)
+    figures = (*_tuning_figures(study, first), *_event_figures(study))
+    said = design.standing.what_if(study.verdict(), SET_POINT, ACTION, FAN)
+    return Section("tuning", "Tuning and door events", said, figures, tables, tuple(study.findings(first)), pictures, notes)
 
 
-def _tuning_figures(study, system, first):
+def _tuning_figures(study, first):
     best, box, found = study.recommended, study.box, study.found
-    span = end_text(study.span_pa, system)
+    span = end_text(study.span_pa)
     if best is not None:
         asked = f"{f'{NOT_ENTERED}, {first}; ' * bool(first)}the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
         yield Value("Gain", best.gain, f"{best.gain:.2g} %/%", f"for a span of {span}; {asked}", BOX)
-        yield figure("Integral time", best.integral_s, "time", asked, BOX, system, 2)
+        yield figure("Integral time", best.integral_s, "time", asked, BOX, 2)
         margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {best.nominal.gain_margin:.1f}"
         yield Value("Least gain margin", best.gain_margin, f"{best.gain_margin:.1f}", margin, BOX)
         phase = f"at least {box.asked.phase_margin_deg:g}°, ours; nominal loop {best.nominal.phase_margin_deg:.0f}°"
@@ -74,11 +74,11 @@ def _tuning_figures(study, system, first):
     dead = f"{box.dead_time_s[0]:.2g} to {box.dead_time_s[1]:.2g} s, and {box.ramp_delay_s:.2g} s of the ramp"
     yield Value("Dead time in the box", box.dead_time_s[1], dead, "scan, cycle, bus and tubes", box.sources[1])
     if box.fitted is not None:
-        yield figure("Lag of the nominal loop", box.fitted[0], "time", "filter, transmitter and ramp together", _STEPS, system, 2)
-        yield figure("Delay of the nominal loop", box.fitted[1], "time", "what the lag alone does not explain", _STEPS, system, 2)
+        yield figure("Lag of the nominal loop", box.fitted[0], "time", "filter, transmitter and ramp together", _STEPS, 2)
+        yield figure("Delay of the nominal loop", box.fitted[1], "time", "what the lag alone does not explain", _STEPS, 2)
 
 
-def _event_figures(study, system):
+def _event_figures(study):
     best, asked = study.recommended, study.time_asked()
     tried = [("the site's own tuning", study.own), *([("the proposed tuning", best)] if best else [])]
     for name, one in tried:
@@ -90,34 +90,34 @@ def _event_figures(study, system):
         yield Value(f"Door {way}, ramp alone", _finite(seconds), seconds_text(seconds), reason, _RUN)
     doors = (best or study.own).doors
     if study.force_limit_n is not None:
-        limit = units.show(study.force_limit_n, "force", system)
-        yield figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN, system)
+        limit = with_unit(study.force_limit_n, "force")
+        yield figure("Peak force at a handle", doors.peak_force_n, "force", f"after the door has shut; limit {limit}", _RUN)
         reason = "the fan still runs as fast as the open door asked for"
-        yield figure("Time above the force limit", doors.above_limit_s, "time", reason, _RUN, system)
+        yield figure("Time above the force limit", doors.above_limit_s, "time", reason, _RUN)
 
 
 NO_PLACE = "no place suits"  # key of its finding
 
 
-def low_demand_section(design, system):
+def low_demand_section(design):
     """The low-demand stop: refused in the fire mode, else the window of its threshold."""
     try:
         study = design.low_demand
     except ValueError as reason:
         return _without("low-demand", "Low-demand stop", reason)
-    findings = tuple(study.findings(system))
+    findings = tuple(study.findings())
     if isinstance(study, FireMode):
         never = Value("Low-demand stop", None, "never", "the site's loop is in the fire mode", _SAFETY)
-        return Section("low-demand", "Low-demand stop", study.verdict(system), (never,), (), findings)
+        return Section("low-demand", "Low-demand stop", study.verdict(), (never,), (), findings)
     window = f"{study.window_hz[0]:.1f} to {study.window_hz[1]:.1f} Hz" if study.feasible else "none"
     idle, asked = study.ends_hz
     source = f"steady speeds of {study.hours} hours of {design.hours.name}"
     judged = f"{SITE_FILE}, control" if design.site.control.low_demand else "the middle of the window"
     figures = [
         Value("Threshold window", None, window, "above the fastest idling, below the slowest duty, less a margin", source),
-        figure("Fastest idling", idle, "frequency", f"{study.idle_hours} hours without demand, doors shut", source, system),
-        figure("Slowest duty", asked, "frequency", f"{study.asked_hours} hours with demand", source, system),
-        figure("Threshold judged", study.rule.stop_below_hz, "frequency", study.verdict_word, judged, system),
+        figure("Fastest idling", idle, "frequency", f"{study.idle_hours} hours without demand, doors shut", source),
+        figure("Slowest duty", asked, "frequency", f"{study.asked_hours} hours with demand", source),
+        figure("Threshold judged", study.rule.stop_below_hz, "frequency", study.verdict_word, judged),
         Value("Starts an hour", study.starts_per_hour, f"{study.starts_per_hour:.0f}", "with the threshold judged", "trials in the loop"),
         Value("Energy saved", study.saved_kwh, f"{study.saved_kwh:.0f} kWh", f"of {study.idle_kwh:.0f} kWh in the idle hours", source),
     ]
@@ -132,42 +132,42 @@ def low_demand_section(design, system):
                 "NEMA MG 10-2001 (seen)",
             )
         )
-    notes = (design.demand_said, design.station_said(system))
-    return Section("low-demand", "Low-demand stop", study.verdict(system), tuple(figures), (study.table(system),), findings, (), notes)
+    notes = (design.demand_said, design.station_said())
+    return Section("low-demand", "Low-demand stop", study.verdict(), tuple(figures), (study.table(),), findings, (), notes)
 
 
-def placement_section(design, system):
+def placement_section(design):
     """Where the transmitters go, judged under drawn conditions."""
     try:
         study, stated = design.placement, design.placement_as_stated
     except ValueError as reason:
         return _without("placement", "Where the transmitters go", reason)
     mapped = plot_builders.MAPPED_RULE in {choice.rule for choice in study.choices if len(choice.levels) == 2}
-    pictures = (plot_builders.placement_map(study, system),) if mapped else ()
+    pictures = (plot_builders.placement_map(study),) if mapped else ()
     notes = (
         f"{study.question.conditions} conditions are few. All choices stand under the same ones, so two are compared condition by "
         "condition, not by whether their intervals overlap.",
     )
-    findings, verdict = tuple(_placement_findings(study, stated, system)), study.verdict(system)
+    findings, verdict = tuple(_placement_findings(study, stated)), study.verdict()
     if findings and findings[0].key == NO_PLACE:
         verdict = f"{findings[0].what}: {findings[0].remedy}. What follows is for information. {verdict}"
     return Section(
-        "placement", "Where the transmitters go", verdict, tuple(_placement_figures(study, stated, system)),
-        (study.table(TABLED, system),), findings, pictures, notes,
+        "placement", "Where the transmitters go", verdict, tuple(_placement_figures(study, stated)),
+        (study.table(TABLED),), findings, pictures, notes,
     )  # fmt: skip
 
 
-def _placement_figures(study, stated, system):
+def _placement_figures(study, stated):
     best, own = study.best, study.question.own
     low, high = best.interval
-    yield Value("Best choice", None, best.choice.text(system), f"of {len(study.choices)}, by share, then by median margin", _DRAWN)
+    yield Value("Best choice", None, best.choice.text(), f"of {len(study.choices)}, by share, then by median margin", _DRAWN)
     interval = f"of {study.judged} drawn conditions; interval {percent(low)} to {percent(high)}"
     yield Value("All doors inside", best.inside, percent(best.inside), interval, _WILSON)
-    yield figure("Median margin", best.margin_median_pa, "pressure", f"of the worst door; fails most: {best.fails_text}", _DRAWN, system)
+    yield figure("Median margin", best.margin_median_pa, "pressure", f"of the worst door; fails most: {best.fails_text}", _DRAWN)
     yield Value("One transmitter dead at zero", best.dead, percent(best.dead), "share still inside; the one that matters most", _DRAWN)
     if best.left_out is not None:
         yield Value("One transmitter left out", best.left_out, percent(best.left_out), "share still inside with the rest", _DRAWN)
-    yield figure("Mean power", best.power_w, "power", "from the mains, over all conditions", NETWORK, system)
+    yield figure("Mean power", best.power_w, "power", "from the mains, over all conditions", NETWORK)
     for name, choice in {"Best choice": best.choice, "The site's own choice": own}.items():
         if choice in stated.choices:
             inside = stated.inside[stated.number_of(choice)]
@@ -175,13 +175,13 @@ def _placement_figures(study, stated, system):
             yield Value(f"{name} in the site's own weathers", float(inside.mean()), weathers, " ".join(stated.question.said), NETWORK)
     if own in study.choices:
         found = study.result(study.number_of(own))
-        reason = f"{found.choice.text(system)}; interval {percent(found.interval[0])} to {percent(found.interval[1])}"
+        reason = f"{found.choice.text()}; interval {percent(found.interval[0])} to {percent(found.interval[1])}"
         yield Value("The site's own choice", found.inside, percent(found.inside), reason, _WILSON)
     none = "conditions in which some door is out whatever is chosen"
     yield Value("No choice does", study.hopeless, percent(study.hopeless), none, _DRAWN)
 
 
-def _placement_findings(study, stated, system):
+def _placement_findings(study, stated):
     best, own, suits = study.best, study.question.own, stated.inside.all(axis=1)
     if not suits.any():
         most = stated.inside.sum(axis=1).max()
@@ -191,7 +191,7 @@ def _placement_findings(study, stated, system):
                       key=NO_PLACE)  # fmt: skip
         return
     if own in study.choices:
-        yield from _own_place(study, suits, system)
+        yield from _own_place(study, suits)
     if study.hopeless:
         why = f"the door that fails most: {best.fails_text}"
         remedy = "the doors, the fan, the leaks or the set point"
@@ -199,7 +199,7 @@ def _placement_findings(study, stated, system):
         yield Finding("attention", what, percent(study.hopeless), why, _DRAWN, remedy)
 
 
-def _own_place(study, suits, system):
+def _own_place(study, suits):
     """The site's own transmitters against the best of those that hold in all of the site's own weathers (True or False a choice)."""
     own = study.question.own
     number = study.number_of(own)
@@ -211,32 +211,32 @@ def _own_place(study, suits, system):
     if not suits[number]:
         yield Finding("wrong", "In one of the site's own weathers the site's own transmitters leave a door out, and others do not", shares,
                       "a year of a station may never be as cold or as hot as what the site is designed for", NETWORK,
-                      best.choice.text(system))  # fmt: skip
+                      best.choice.text())  # fmt: skip
     elif own == best.choice:
         yield Finding(state, "The site's own transmitters are the best of those tried", shares, why, _PAIRS)
     elif pair.told_apart:
         yield Finding("attention", "Another place or rule may do better", f"{shares}: {pair.text()}", study.flattered, _PAIRS,
-                      best.choice.text(system))  # fmt: skip
+                      best.choice.text())  # fmt: skip
     else:
         what = f"{study.judged} drawn conditions cannot tell the site's own transmitters from the best"
         yield Finding(state, what, f"{shares}: {pair.text()}", why, _PAIRS)
 
 
-def year_section(design, system):
+def year_section(design):
     """A year of weather through the held loop."""
     try:
         study = design.year
     except ValueError as reason:
         return _without("year", "A year of weather", reason)
-    pictures = (plot_builders.year_calendar(study, system),)
-    notes = (design.station_said(system),)
+    pictures = (plot_builders.year_calendar(study),)
+    notes = (design.station_said(),)
     return Section(
-        "year", "A year of weather", study.verdict(system), tuple(_year_figures(study, system)), (study.table(system),),
-        tuple(_year_findings(design, study, system)), pictures, notes,
+        "year", "A year of weather", study.verdict(), tuple(_year_figures(study)), (study.table(),),
+        tuple(_year_findings(design, study)), pictures, notes,
     )  # fmt: skip
 
 
-def _year_figures(study, system):
+def _year_figures(study):
     counts, source = study.counts, f"{study.hours.name}, {study.open_said}"
     reasons = {
         "inside": "every door inside its window", "low": "a door with too little pressure", "high": "a door with too much",
@@ -246,15 +246,15 @@ def _year_figures(study, system):
         named = f"Hours {'too ' if name in ('low', 'high') else ''}{name}"
         yield Value(named, counts[name], f"{counts[name]} h", f"{reason}; of {len(study.hours)} hours", source)
     room, door = study.room_pa[study.worst_hour()], study.doors[study.worst[study.worst_hour()]].door.text
-    yield figure("Room in the worst hour", room, "pressure", f"at the {door}; below zero it is out", source, system)
+    yield figure("Room in the worst hour", room, "pressure", f"at the {door}; below zero it is out", source)
     yield Value("Energy", study.energy_kwh, f"{study.energy_kwh:.0f} kWh", "from the mains, if the loop ran all year", source)
 
 
-def _year_findings(design, study, system):
+def _year_findings(design, study):
     counts = study.counts
     hours = len(study.hours)
     if counts["inside"] == hours:
-        room = units.show(study.room_pa.min(), "pressure", system, 1 if system == "Pa" else 3)
+        room = with_unit(study.room_pa.min(), "pressure", (1, 3))
         yield Finding("attention", "Every shut door stays inside its window through a typical year, which is not for design",
                       f"{hours} of {hours} hours, {room} to spare in the worst", "a typical year has no extremes; codes ask for the "
                       "most that is to be expected of stack effect and wind (IBC 909, from memory, not verified)", study.hours.name,
@@ -265,7 +265,7 @@ def _year_findings(design, study, system):
         how = f"{counts['low']} hours with too little pressure, {counts['high']} with too much"
         out = f"{hours - counts['inside']} of {hours} hours outside, most often the {most}"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
-                      works_said(design, system, (True,)) or none)  # fmt: skip
+                      works_said(design, (True,)) or none)  # fmt: skip
     if counts["at full speed"]:
         hours = f"{counts['at full speed']} h"
         yield Finding("attention", "The fan is at full speed in some hours", hours, "the loop no longer holds", NETWORK)

@@ -10,7 +10,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
@@ -36,6 +35,7 @@ from helpers.studies.doors.forces import force_where_measured, limit_where_measu
 from helpers.studies.doors.open import door_speed
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["FORCE_FIELDS", "AcceptanceRow", "AcceptanceSheet", "ExpectedForce", "acceptance_sheet"]
 
@@ -181,13 +181,13 @@ class AcceptanceSheet:
             found.append(BLANK if asked.blank else stricter(known) if known else None)
         return tuple(found)
 
-    def fan_lines(self, system="Pa"):
+    def fan_lines(self):
         """What to write down of the fan: (what, expected in words) by round."""
         lines = []
         for number, (speed, flow, state) in enumerate(zip(self.speed_hz, self.flow_m3_s, self.state, strict=True), 1):
             told = "" if state == "held" else f", {state}"
-            lines += [(f"round {number}: fan speed", f"{units.show(speed, 'frequency', system)}{told}"),
-                      (f"round {number}: fan flow, by traverse", units.show(flow, "flow", system)),
+            lines += [(f"round {number}: fan speed", f"{with_unit(speed, 'frequency')}{told}"),
+                      (f"round {number}: fan flow, by traverse", with_unit(flow, "flow")),
                       (f"round {number}: motor current", "below the plate")]  # fmt: skip
         return tuple(lines)
 
@@ -196,9 +196,9 @@ class AcceptanceSheet:
         """Whether a door is past its window in another weather, or with the stair's air at its other end."""
         return any(one.state == "wrong" for one in self.worst)
 
-    def worst_of(self, key, system="Pa"):
+    def worst_of(self, key):
         """Worst figure of a door of all weathers, in words."""
-        return next((one.short(system) for one in self.worst if one.key == key and np.isfinite(one.room_pa)), "")
+        return next((one.short() for one in self.worst if one.key == key and np.isfinite(one.room_pa)), "")
 
     def row(self, key):
         """The row of a key. Raises ValueError naming those there are."""
@@ -207,7 +207,7 @@ class AcceptanceSheet:
             raise ValueError(f"row must be one on the sheet ({', '.join(str(row.key) for row in self.rows)}); got {key!r:.60}")
         return found
 
-    def judge(self, key, measured, system="Pa"):
+    def judge(self, key, measured):
         """(state, words) of what was measured at a door: a key of status.SEVERITIES, or "" where nothing was.
 
         "open" while something that is asked is not measured. Raises ValueError for a row that is not on the sheet, or a word that is none
@@ -220,7 +220,7 @@ class AcceptanceSheet:
                 raise ValueError(f"{name} must be one of {', '.join(words)}; got {value!r:.60}")
         if all(value is None for value in vars(measured).values()):
             return "", ""
-        told = tuple(judged(self, row, measured, system))
+        told = tuple(judged(self, row, measured))
         left = [name for name in row.asked if getattr(measured, name) is None]
         if told:
             more = f"; still to measure: {_named(left)}" if left else ""
@@ -228,12 +228,12 @@ class AcceptanceSheet:
             return worst, "; ".join(words for _, words in told) + more
         return ("open", f"inside its limits so far; still to measure: {_named(left)}") if left else ("good", "inside its limits")
 
-    def judge_later(self, key, measured, system="Pa"):
+    def judge_later(self, key, measured):
         """(state, words) of an end door's second reading alone; as `judge`, of which it is a part."""
         values = vars(measured)
         if measured.later_pa is None and measured.later_minutes is None:
             return "", ""
-        told = [(check.state, check.say(values, system)) for check in spoken(later_chains(self, self.row(key)), values)]
+        told = [(check.state, check.say(values)) for check in spoken(later_chains(self, self.row(key)), values)]
         left = [name for name in ("later_pa", "later_minutes") if values[name] is None]
         told += [("open", f"still to measure: {_named(left)}")] if left else []
         return (worst_of(state for state, _ in told), "; ".join(words for _, words in told)) if told else ("good", "inside its limits")
@@ -248,30 +248,30 @@ class AcceptanceSheet:
         """Key of the status of every door that reads just what is expected of it."""
         return {row.key: self.expected(row.key)[0] for row in self.rows}
 
-    def expected_parts(self, key, system="Pa"):
+    def expected_parts(self, key):
         """(state, words) of what is expected of a door, each by itself: its pressure, its forces, the second round."""
-        if (key, system) not in self._parts:
-            self._parts[key, system] = self._parts_of(self.row(key), system)
-        return self._parts[key, system]
+        if key not in self._parts:
+            self._parts[key] = self._parts_of(self.row(key))
+        return self._parts[key]
 
     @cached_property
     def _parts(self):
-        """`expected_parts` so far, by row and system: a sheet that is typed into asks for them at every key."""
+        """`expected_parts` so far, by row: a sheet that is typed into asks for them at every key."""
         return {}
 
-    def _parts_of(self, row, system):
-        told = [tuple(judged(self, row, Measured(**one), system, True)) for one in row.as_expected]
+    def _parts_of(self, row):
+        told = [tuple(judged(self, row, Measured(**one), True)) for one in row.as_expected]
         return tuple((worst_of(state for state, _ in one) or "good", "; ".join(words for _, words in one)) for one in told)
 
     def expected_words(self, key):
         """Words of the status of `expected_parts`."""
         return tuple(word_of(state) for state, _ in self.expected_parts(key))
 
-    def expected(self, key, system="Pa"):
+    def expected(self, key):
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
         row = self.row(key)
         shut, forces, second = row.as_expected
-        told = tuple(judged(self, row, Measured(shuts="yes", **shut, **forces, **second), system, True))
+        told = tuple(judged(self, row, Measured(shuts="yes", **shut, **forces, **second), True))
         return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
     @cached_property

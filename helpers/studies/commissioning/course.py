@@ -52,23 +52,23 @@ class WorstDay:
         """The door in words."""
         return f"level {self.key}" if isinstance(self.key, int) else self.key
 
-    def short(self, system="Pa"):
+    def short(self):
         """The figure, what it would be, and when."""
         lost = "" if self.held else ", the loop not at its set point"
         case = self.case.replace(", doors shut", "")  # they all are
-        return f"{fine(self.pressure_pa, system)} {word_of(self.state)} ({case}{lost})"
+        return f"{fine(self.pressure_pa)} {word_of(self.state)} ({case}{lost})"
 
 
-def worst_said(worst, system="Pa"):
+def worst_said(worst):
     """What a verdict of one day does not tell: the door with the least room of `WorstDay`s, and which others fail. "" without any."""
     first = min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)
     if first is None:
         return ""
     ends = (("at least", first.least_pa), ("at most", first.most_pa))
-    window = " and ".join(f"{word} {fine(end, system)}" for word, end in ends if end is not None)
+    window = " and ".join(f"{word} {fine(end)}" for word, end in ends if end is not None)
     lost = "" if first.held else ", the loop not at its set point"
     said = (
-        f"A PASS is one for the weather of the day only. Worst day ({first.case}{lost}): {first.door}, {fine(first.pressure_pa, system)} "
+        f"A PASS is one for the weather of the day only. Worst day ({first.case}{lost}): {first.door}, {fine(first.pressure_pa)} "
         f"expected, {window} asked for: {word_of(first.state)}"
     )
     if first.state != "wrong":

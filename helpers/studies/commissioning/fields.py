@@ -9,9 +9,10 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
+from helpers.units.said import with_unit
 
 __all__ = ["BEFORE", "CLOSING", "DAY", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Above", "All", "Check", "Day", "Either", "Measured",
            "Missing", "Said", "above", "below", "grade_formula", "is_filled", "made_for", "missing_formula", "outside", "present", "spoken",
@@ -111,11 +112,11 @@ class Either:
 
 @dataclass(frozen=True)
 class Check:
-    """One thing to say of a door: the key of its status, when, and the words, made of (values, system of units)."""
+    """One thing to say of a door: the key of its status, when, and the words, made of the values."""
 
     state: str
     when: Above | Said | Missing | All | Either
-    say: Callable[[Mapping, str], str]
+    say: Callable[[Mapping], str]
 
 
 def above(name, limit):
@@ -257,15 +258,15 @@ class Day:
         """Whether anything of it was stated."""
         return any(getattr(self, one.name) is not None for one in fields(self))
 
-    def said(self, site: Site, weather: str, system="Pa"):
+    def said(self, site: Site, weather: str):
         """What the expected figures hold for, in a sentence."""
         if not self.typed:
             return f"Expected figures are those of the site file's {weather}: state the temperatures of the day, or they teach little."
         changes = self.changes(site, weather)
-        stair = " / ".join(units.show(value, "temperature", system) for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
-        outdoor, floor = (units.show(changes[name], "temperature", system) for name in ("outdoor_c", "floor_c"))
-        wind = units.show(changes["wind_speed_m_s"], "speed", system, 1 if system == "Pa" else 0)
-        bearing = units.show(changes["wind_from_deg"], "angle", system)
+        stair = " / ".join(with_unit(value, "temperature") for value in changes["stair_c"][0][[0, len(site.storeys) // 2, -1]])
+        outdoor, floor = (with_unit(changes[name], "temperature") for name in ("outdoor_c", "floor_c"))
+        wind = with_unit(changes["wind_speed_m_s"], "speed", (1, 0))
+        bearing = with_unit(changes["wind_from_deg"], "angle")
         own = {"outdoor_c": "outdoors", "floor_c": "floors", "wind_speed_m_s": "wind"}
         taken = [words for name, words in own.items() if getattr(self, name) is None]
         if (self.stair_bottom_c, self.stair_middle_c, self.stair_top_c) == (None, None, None):

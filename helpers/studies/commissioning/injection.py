@@ -15,6 +15,7 @@ from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import RULES, combine
 from helpers.studies.readings.failures import OWN, SPEED
 from helpers.studies.readings.words import against_said
+from helpers.units.said import with_unit
 
 __all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "POINT_PARTS", "STEP_PARTS", "InjectionRow",
            "InjectionTable", "combined_tolerance_pa", "display_tolerance_pa", "injection_table", "panel_time", "put_words"]  # fmt: skip
@@ -283,7 +284,7 @@ def _out_at_speed(fallback):
     way = fallback.at_speed(fallback.speed_hz)
     if way is None or way.told_state != "wrong":
         return ""
-    return f" The speed itself is FAIL: {'; '.join(against_said(fallback, way, 'Pa'))}."
+    return f" The speed itself is FAIL: {'; '.join(against_said(fallback, way))}."
 
 
 def _take_over(speed, reached_s):
@@ -299,7 +300,7 @@ def _after_loss(tap, fallback):
         return f"a {tap.signal} signal cannot tell it from 0 %", "", False
     best = None if fallback is None else fallback.best
     if best is not None and best.name == OWN and tap.name in fallback.set_points_pa:
-        own = units.show(fallback.set_points_pa[tap.name], "pressure")
+        own = with_unit(fallback.set_points_pa[tap.name], "pressure")
         look = f"what remains goes to its own set point, {own}: look at the one that the drive shows, in manual"
         return "taken as failed and left out", f"{look}; in automatic the loop would run to an end on a signal that stands still", False
     if best is not None and best.name == SPEED:

@@ -11,6 +11,7 @@ from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
 from helpers.studies.report import fine
 from helpers.studies.status import TOUCHES
+from helpers.units.said import in_each, of_system, with_unit
 
 __all__ = ["DIRECTIONS", "FIELD_WORDS", "FIRST_MINUTES", "SHUTS", "WORDS", "asked", "chains", "judged", "later_chains"]
 
@@ -28,16 +29,16 @@ WORDS = {"direction": DIRECTIONS, "shuts": SHUTS}
 MOST_DIGITS = 8
 
 
-def judged(sheet, row, measured, system, of_the_day=None):
+def judged(sheet, row, measured, of_the_day=None):
     """Each thing there is to say about a row, as (key of the status, words); nothing where all that was measured is good.
 
-    sheet: `AcceptanceSheet`; row: one of its rows; measured: `Measured`; system: one of units.SYSTEMS; of_the_day: whether what is expected
+    sheet: `AcceptanceSheet`; row: one of its rows; measured: `Measured`; of_the_day: whether what is expected
     is that of the weather in which it was measured, by default whether the sheet's day is stated.
     """
     known = sheet.day.typed if of_the_day is None else of_the_day
     values = vars(measured) | {DAY: 1.0 if known else None}
     for check in spoken(sheet.checks[row.key], values):
-        yield check.state, check.say(values, system)
+        yield check.state, check.say(values)
 
 
 def asked(row):
@@ -62,7 +63,7 @@ def _weather(row):
     """What hangs on the weather is not judged while nobody has stated it."""
     fields = [name for name in ("shut_pa", "off_n", "motion_n", "force_n") if name in (*row.asked, "force_n")]
     measured = Either(tuple(present(name) for name in fields))
-    return [Check("open", All((Missing(DAY), measured)), lambda values, system:
+    return [Check("open", All((Missing(DAY), measured)), lambda values:
         "what hangs on the weather is judged once the temperatures of the day are stated")]  # fmt: skip
 
 
@@ -77,30 +78,31 @@ def later_chains(sheet, row):
         return ()
     least = f"{row.later_minute:.0f}"
     early = Check("open", below("later_minutes", row.later_minute),
-                  lambda values, system: f"minute {values['later_minutes']:g}: again from minute {least}, the stair changes")  # fmt: skip
+                  lambda values: f"minute {values['later_minutes']:g}: again from minute {least}, the stair changes")  # fmt: skip
     again = []
     if row.window.relatch_pa:
         when = All((above("later_pa", row.window.relatch_pa[0]), below("shut_pa", row.window.relatch_pa[0] + 2 * TOUCHES)))
-        again = [Check("attention", when, lambda values, system: "more than in the first minute: try again whether it shuts")]
+        again = [Check("attention", when, lambda values: "more than in the first minute: try again whether it shuts")]
     return tuple(tuple(chain) for chain in (*_pressure(sheet, row, "later_pa"), [early], again) if chain)
 
 
-def _apart(value, limit, dimension, system, digits):
+@in_each
+def _apart(value, limit, dimension, digits, *, system):
     """Value and limit in words, with as many digits as part them: a reading just past a limit is never written like it."""
     for more in range(MOST_DIGITS):
-        told = tuple(units.show(one, dimension, system, digits + more) for one in (value, limit))
+        told = tuple(units.show(one, dimension, system, of_system(digits, system) + more) for one in (value, limit))
         if told[0] != told[1]:
             return told
     return told
 
 
-def _fine(value_pa, limit_pa, system):
-    return _apart(value_pa, limit_pa, "pressure", system, 1 if system == "Pa" else 3)
+def _fine(value_pa, limit_pa):
+    return _apart(value_pa, limit_pa, "pressure", (1, 3))
 
 
 def _against(name, limit_pa, text):
     """Words of a pressure against a limit: {0} the reading, {1} the limit."""
-    return lambda values, system: text.format(*_fine(values[name], limit_pa, system))
+    return lambda values: text.format(*_fine(values[name], limit_pa))
 
 
 def _pressure(sheet, row, name):
@@ -126,31 +128,31 @@ def _pressure(sheet, row, name):
             chain.append(Check("wrong", above(name, most.limit), _against(name, most.limit, text)))
     if name == "shut_pa":  # the later reading's expected figure is another one: the stair's air has changed
         strange = _of_the_day(outside(name, row.shut_pa, STRANGE_SHARE * abs(row.shut_pa)))
-        chain.append(Check("attention", strange, lambda values, system:
-            f"{fine(values[name], system)} where {fine(row.shut_pa, system)} was expected: look for a door ajar, a leak, another "
+        chain.append(Check("attention", strange, lambda values:
+            f"{fine(values[name])} where {fine(row.shut_pa)} was expected: look for a door ajar, a leak, another "
             "reference"))  # fmt: skip
     yield chain
     for blank, which in ((least.blank, "least"), (most.blank, "most")) if row.use == "stair door" else ():
         if blank:
-            yield [Check("open", present(name), lambda values, system, which=which:
+            yield [Check("open", present(name), lambda values, which=which:
                 f"the {which} pressure asked for is blank in the standard's file")]  # fmt: skip
     if row.window.relatch_pa and name == "shut_pa":
         surely = row.window.relatch_pa[0]
         untried = Missing("shuts", SHUTS)
         near = above(name, (1 - RELATCH_SHARE) * surely)
         yield [
-            Check("attention", All((above(name, surely), untried)), lambda values, system:
-                f"{fine(values[name], system)} is more than its closer surely shuts against ({fine(surely, system)}): try it"),
-            Check("attention", All((near, untried)), lambda values, system:
-                f"{fine(values[name], system)} is near what its closer surely shuts against ({fine(surely, system)}): try it"),
+            Check("attention", All((above(name, surely), untried)), lambda values:
+                f"{fine(values[name])} is more than its closer surely shuts against ({fine(surely)}): try it"),
+            Check("attention", All((near, untried)), lambda values:
+                f"{fine(values[name])} is near what its closer surely shuts against ({fine(surely)}): try it"),
         ]  # fmt: skip
 
 
 def _minutes(row):
-    yield [Check("open", below("minutes", 0.0), lambda values, system:
+    yield [Check("open", below("minutes", 0.0), lambda values:
         f"minute {values['minutes']:g}: no reading is older than the fan's start; write the minutes since it started")]  # fmt: skip
     if row.later_minute is not None:
-        yield [Check("attention", above("minutes", FIRST_MINUTES), lambda values, system:
+        yield [Check("attention", above("minutes", FIRST_MINUTES), lambda values:
             f"minute {values['minutes']:g}: an end door's first reading belongs in the first minute, the stair "
             "still as warm as the rooms")]  # fmt: skip
 
@@ -163,12 +165,12 @@ def _forces(row):
     if row.off_n is not None:  # a door that nobody works by hand has no force to expect
         yield from _fan_off(row)
     yield _together(row)
-    yield [Check("wrong", Said("shuts", ("no",)), lambda values, system:
+    yield [Check("wrong", Said("shuts", ("no",)), lambda values:
         "it does not shut and latch by itself against the pressure: it will stand ajar")]  # fmt: skip
 
 
-def _newton(value, limit, system):
-    return _apart(value, limit, "force", system, 1)
+def _newton(value, limit):
+    return _apart(value, limit, "force", 1)
 
 
 def _fan_off(row):
@@ -179,11 +181,11 @@ def _fan_off(row):
             continue
         in_motion = force.criterion.step in AIR
 
-        def say(values, system, force=force, in_motion=in_motion):
+        def say(values, force=force, in_motion=in_motion):
             off_n = values["off_n"]
-            part, limit = _newton(off_n if in_motion else off_n - air, force.limit_n, system)
-            said = part if in_motion else units.show(off_n, "force", system, 1)
-            stack = f"{units.show(abs(air), 'force', system, 1)}"
+            part, limit = _newton(off_n if in_motion else off_n - air, force.limit_n)
+            said = part if in_motion else with_unit(off_n, "force", 1)
+            stack = f"{with_unit(abs(air), 'force', 1)}"
             by_air = f"suction helped by {stack}" if air < 0 else f"the stack effect took {stack} of it"
             what = f"{said} with the fan off" if in_motion else f"{said} with the fan off; {by_air}, so the closer alone takes {part}"
             return f"{what}: past {limit} to {force.criterion.step} without any fan"
@@ -192,8 +194,8 @@ def _fan_off(row):
         yield [Check("wrong", past if in_motion else _of_the_day(past), say)]
     strange = _of_the_day(outside("off_n", row.off_n, max(STRANGE_SHARE * row.off_n, GAUGE_N)))
 
-    def looked_at(values, system):
-        said, expected = (units.show(value, "force", system, 1) for value in (values["off_n"], row.off_n))
+    def looked_at(values):
+        said, expected = (with_unit(value, "force", 1) for value in (values["off_n"], row.off_n))
         return f"{said} with the fan off where {expected} was expected: look at the closer"
 
     yield [Check("attention", strange, looked_at)]
@@ -202,19 +204,19 @@ def _fan_off(row):
 def _force(row, force):
     name, step, at, limit = force.field, force.criterion.step, force.criterion.at, force.limit_n
     if limit is None:
-        return [Check("open", present(name), lambda values, system:
-            f"{units.show(values[name], 'force', system, 1)} to {step}: its limit is blank in the standard's file")]  # fmt: skip
+        return [Check("open", present(name), lambda values:
+            f"{with_unit(values[name], 'force', 1)} to {step}: its limit is blank in the standard's file")]  # fmt: skip
     chain = [
-        Check("wrong", above(name, limit), lambda values, system:
-            f"{_newton(values[name], limit, system)[0]} at the {at} to {step}, limit {_newton(values[name], limit, system)[1]}"),
-        Check("attention", above(name, limit - GAUGE_N), lambda values, system:
-            f"{units.show(values[name], 'force', system, 1)} at the {at} to {step}, just under the limit of "
-            f"{units.show(limit, 'force', system, 1)}"),
+        Check("wrong", above(name, limit), lambda values:
+            f"{_newton(values[name], limit)[0]} at the {at} to {step}, limit {_newton(values[name], limit)[1]}"),
+        Check("attention", above(name, limit - GAUGE_N), lambda values:
+            f"{with_unit(values[name], 'force', 1)} at the {at} to {step}, just under the limit of "
+            f"{with_unit(limit, 'force', 1)}"),
     ]  # fmt: skip
     if step in AIR and force.expected_n is not None:
         strange = _of_the_day(outside(name, force.expected_n, max(STRANGE_SHARE * force.expected_n, GAUGE_N)))
-        chain.append(Check("attention", strange, lambda values, system:
-            f"{units.show(values[name], 'force', system, 1)} to {step} where {units.show(force.expected_n, 'force', system)} was expected: "
+        chain.append(Check("attention", strange, lambda values:
+            f"{with_unit(values[name], 'force', 1)} to {step} where {with_unit(force.expected_n, 'force')} was expected: "
             "look at the closer"))  # fmt: skip
     return chain
 
@@ -223,20 +225,18 @@ def _older(row):
     """A force at the handle, as older sheets asked for it."""
     chain = []
 
-    def said(values, system, words, figure_n):
-        return f"{units.show(values['force_n'], 'force', system)} at the handle{words} {units.show(figure_n, 'force', system)}"
+    def said(values, words, figure_n):
+        return f"{with_unit(values['force_n'], 'force')} at the handle{words} {with_unit(figure_n, 'force')}"
 
     if row.limit_n is not None:
         for state, limit, words in (
             ("wrong", row.limit_n, ", limit"), ("attention", row.limit_n - GAUGE_N, ", just under the limit of"),
         ):  # fmt: skip
-            chain.append(
-                Check(state, above("force_n", limit), lambda values, system, words=words: said(values, system, words, row.limit_n))
-            )
+            chain.append(Check(state, above("force_n", limit), lambda values, words=words: said(values, words, row.limit_n)))
     if row.force_n is not None:
         strange = _of_the_day(outside("force_n", row.force_n, STRANGE_SHARE * row.force_n))
-        chain.append(Check("attention", strange, lambda values, system:
-            f"{said(values, system, ' where', row.force_n)} was expected: look at the closer"))  # fmt: skip
+        chain.append(Check("attention", strange, lambda values:
+            f"{said(values, ' where', row.force_n)} was expected: look at the closer"))  # fmt: skip
     return chain
 
 
@@ -257,9 +257,9 @@ def _together(row):
 
     differ = Either(tuple(All((apart(way, GAUGES_SHARE), apart(way, -GAUGES_SHARE))) for way in (1.0, -1.0)))
 
-    def say(values, system):
+    def say(values):
         figures = values[on] - values["off_n"], k * (values["shut_pa"] - row.off_pa)
-        adds, should = (units.show(value, "force", system) for value in figures)
+        adds, should = (with_unit(value, "force") for value in figures)
         return f"the fan adds {adds} at the gauge, by the pressure measured {should}: one of the two gauges is off"
 
     return [Check("attention", _of_the_day(All((above("off_n", 0.0), above(on, 0.0), differ))), say)]
@@ -267,8 +267,8 @@ def _together(row):
 
 def _second_round(sheet, row):
     yield [
-        Check("wrong", Said("direction", DIRECTIONS[1:2]), lambda values, system: "the air goes into the stair: smoke would, too"),
-        Check("attention", Said("direction", DIRECTIONS[2:]), lambda values, system: "no air moves at the gap"),
+        Check("wrong", Said("direction", DIRECTIONS[1:2]), lambda values: "the air goes into the stair: smoke would, too"),
+        Check("attention", Said("direction", DIRECTIONS[2:]), lambda values: "no air moves at the gap"),
     ]
     if row.opened:
         yield from _speed(sheet.criteria, row.use)
@@ -276,7 +276,7 @@ def _second_round(sheet, row):
     chain, name = [], "open_pa"
     least_open = sheet.criteria.least_exit_open.limit if sheet.open_exits else None
     if row.use != "final exit":
-        chain.append(Check("wrong", below(name, 0.0), lambda values, system: "with the doors open the pressure here turns round"))
+        chain.append(Check("wrong", below(name, 0.0), lambda values: "with the doors open the pressure here turns round"))
     if row.use == "stair door" and least_open is not None:
         text = "{0} with the final exit open, {1} asked for"
         chain.append(Check("wrong", below(name, least_open), _against(name, least_open, text)))
@@ -293,30 +293,30 @@ def _second_round(sheet, row):
 
 
 def _speed(criteria, use):
-    digits = {"Pa": 2, "in. w.c.": 0}
+    digits = (2, 0)
     still = Above((("speed_m_s", -1.0),), -2 * TOUCHES)  # none at all, or the wrong way
-    yield [Check("wrong", still, lambda values, system:
-        f"{units.show(values['speed_m_s'], 'speed', system, digits[system])} through the open door: the air does not go out")]  # fmt: skip
+    yield [Check("wrong", still, lambda values:
+        f"{with_unit(values['speed_m_s'], 'speed', digits)} through the open door: the air does not go out")]  # fmt: skip
     if use == "final exit":
         return  # the standards' speeds are those through the door to the fire floor
     (least, *_), own = speeds_asked(criteria)
     if not own:
 
-        def hardly(values, system):
-            said, limit = _apart(values["speed_m_s"], least.limit, "speed", system, digits[system])
+        def hardly(values):
+            said, limit = _apart(values["speed_m_s"], least.limit, "speed", digits)
             return f"{said} through the open door, {limit} is the least in print that we know: {MISSING_RELEASE}"
 
         yield [Check("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
     if any(one.blank for one in criteria.open_door_speeds):
-        yield [Check("open", above("speed_m_s", 0.0), lambda values, system:
-            f"{units.show(values['speed_m_s'], 'speed', system, digits[system])} through the open door: the speed asked for is blank in "
+        yield [Check("open", above("speed_m_s", 0.0), lambda values:
+            f"{with_unit(values['speed_m_s'], 'speed', digits)} through the open door: the speed asked for is blank in "
             "the standard's file")]  # fmt: skip
     limits = [one for one in criteria.open_door_speeds if one.limit is not None]
     for one in limits:
         state = "wrong" if one.limit == min(other.limit for other in limits) else "attention"
 
-        def say(values, system, one=one):
-            said, limit = _apart(values["speed_m_s"], one.limit, "speed", system, digits[system])
+        def say(values, one=one):
+            said, limit = _apart(values["speed_m_s"], one.limit, "speed", digits)
             return f"{said} through the open door, {limit} asked for in classes {one.classes} ({use})"
 
         yield [Check(state, All((above("speed_m_s", 0.0), below("speed_m_s", one.limit))), say)]

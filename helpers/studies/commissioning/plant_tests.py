@@ -4,12 +4,10 @@ and the doors' forces then, the relief damper that opens and seats again. Each w
 Limits: times are the drive's ramp and the site file's boxes; what the alarm system itself takes is in no site file.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import air as air_formulas
 from helpers.model.air.network import wind_on_faces
@@ -24,6 +22,7 @@ from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS
 from helpers.studies.report import fine
 from helpers.studies.status import worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["PlantTest", "comes_first", "plant_tests"]
 
@@ -38,12 +37,12 @@ SWING = "everybody out of the swing of every door: all get heavier"
 @dataclass(frozen=True)
 class PlantTest:
     """One line: field: what it is, also its name; dimension of what is read, "" for yes or no; figure expected [SI], None for a word; told:
-    what is expected, in words, made of the system of units; chain: of `Check`; who does it; caution."""
+    what is expected, in words; chain: of `Check`; who does it; caution."""
 
     field: str
     dimension: str
     figure: float | None
-    told: Callable[[str], str]
+    told: str
     chain: tuple
     who: str
     caution: str
@@ -58,12 +57,12 @@ class PlantTest:
         """The condition under which it is still to be filled in."""
         return Missing(self.field, self.words)
 
-    def judge(self, read, system="Pa"):
+    def judge(self, read):
         """(key of the status, words) of what was read: SI, a word, None or a ValueError for nothing that can be used."""
         values = {self.field: read if isinstance(read, int | float) or read in self.words else None}
         if self.missing.holds(values):
             return "open", ""
-        found = [(check.state, f"{self.field}: {check.say(values, system)}") for check in spoken((self.chain,), values)]
+        found = [(check.state, f"{self.field}: {check.say(values)}") for check in spoken((self.chain,), values)]
         return (worst_of(state for state, _ in found), "; ".join(words for _, words in found)) if found else ("good", "")
 
 
@@ -85,23 +84,23 @@ def _times(site, held_hz):
     late = cited(site, f"more than {ACTIVATION_S:g} s, which NFPA 92 and IBC print for a fan in one edition (from memory, not verified)")
 
     def slow(field, limit_s, said):
-        never = Check("open", below(field, 0.0), lambda values, system: f"{values[field]:.3g} s: no time is below 0, clock it again")
-        return never, Check("attention", above(field, limit_s), lambda values, system: f"{values[field]:.3g} s, {said}")
+        never = Check("open", below(field, 0.0), lambda values: f"{values[field]:.3g} s: no time is below 0, clock it again")
+        return never, Check("attention", above(field, limit_s), lambda values: f"{values[field]:.3g} s, {said}")
 
-    yield PlantTest(ALARM, "time", ramp_s, lambda system: f"{way}, and what the alarm system takes", slow(ALARM, ACTIVATION_S, late),
+    yield PlantTest(ALARM, "time", ramp_s, f"{way}, and what the alarm system takes", slow(ALARM, ACTIVATION_S, late),
                     "one at the alarm panel, one at the gauge", "alarm service told first; doors shut, nobody in them")  # fmt: skip
     parts = [known[key] for key in ("standby.detection_s", "standby.start_s", "standby.transfer_s") if key in known]
     who, caution = "licensed electrician, one at the gauge", "lifts empty, other loads told; no lock or door left without light"
     if parts:
         low, high = (sum(getattr(part, end) for part in parts) + ramp_s for end in ("low", "high"))
         said = f"more than the {high:.0f} s that {standby.source} and ramp take at the most"
-        yield PlantTest(MAINS, "time", low, lambda system: f"{low:.0f} to {high:.0f} s, {standby.source} and ramp", slow(MAINS, high, said),
+        yield PlantTest(MAINS, "time", low, f"{low:.0f} to {high:.0f} s, {standby.source} and ramp", slow(MAINS, high, said),
                         who, caution)  # fmt: skip
-    refused = Check("wrong", Said(BY_ITSELF, YES_NO[1:]), lambda values, system: "no: a stair fan has to come back without a hand")
+    refused = Check("wrong", Said(BY_ITSELF, YES_NO[1:]), lambda values: "no: a stair fan has to come back without a hand")
     alone = "" if parts else "; no standby power is stated: until then the stair has no pressure"
     again = f"yes, each time, caught while its wheel still turns{alone}"
-    yield PlantTest(BY_ITSELF, "", None, lambda system: again, (refused,), who, caution)
-    yield PlantTest(BACK, "time", ramp_s, lambda system: way, slow(BACK, ACTIVATION_S, late), who, caution)
+    yield PlantTest(BY_ITSELF, "", None, again, (refused,), who, caution)
+    yield PlantTest(BACK, "time", ramp_s, way, slow(BACK, ACTIVATION_S, late), who, caution)
 
 
 def comes_first(site, out_of_mode):
@@ -116,7 +115,7 @@ def comes_first(site, out_of_mode):
 def _override(tower, window, shut):
     site = tower.site
     most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
-    past = Check("wrong", above(OVERRIDE, most_hz + 0.05), lambda values, system:
+    past = Check("wrong", above(OVERRIDE, most_hz + 0.05), lambda values:
         f"{values[OVERRIDE]:.1f} Hz, the doors are judged up to {most_hz:g} Hz")  # fmt: skip
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
     air = next((force for force in window.criteria.forces if force.step in AIR), None)
@@ -124,23 +123,22 @@ def _override(tower, window, shut):
     heavy = any(limit is not None and force > limit for force, _, limit, _ in year)
     agreed = f"as agreed with the fire service, at most {most_hz:g} Hz{', which a door does not bear: a lower one first' * heavy}"
     who = "one at the switch, one at the drive's display"
-    yield PlantTest(OVERRIDE, "frequency", most_hz, lambda system: agreed, (past,), who, SWING)
+    yield PlantTest(OVERRIDE, "frequency", most_hz, agreed, (past,), who, SWING)
     if not today:
         return
     (force_n, door, limit_n, _), (worst_n, worst_door, _, row) = (max(one, key=lambda at: at[0] / (at[2] or 1.0)) for one in (today, year))
     at = f"at the {air.at} to {air.step}"
 
-    def told(system):
-        figures = [units.show(one, "force", system) for one in (force_n, worst_n)]
-        limit = "limit blank" if limit_n is None else f"limit {units.show(limit_n, 'force', system)}"
-        return f"{figures[0]} {at} of {door}, {limit}; of all weathers up to {figures[1]} ({worst_door}, {cases[row].name})"
+    figures = [with_unit(one, "force") for one in (force_n, worst_n)]
+    limit = "limit blank" if limit_n is None else f"limit {with_unit(limit_n, 'force')}"
+    told = f"{figures[0]} {at} of {door}, {limit}; of all weathers up to {figures[1]} ({worst_door}, {cases[row].name})"
 
-    def said(values, system, words):
-        return f"{units.show(values[FORCE], 'force', system, 1)}, {words} {units.show(limit_n, 'force', system, 1)}"
+    def said(values, words):
+        return f"{with_unit(values[FORCE], 'force', 1)}, {words} {with_unit(limit_n, 'force', 1)}"
 
-    chain = (Check("open", present(FORCE), lambda values, system: "its limit is blank in the standard's file"),) if limit_n is None else (
-        Check("wrong", above(FORCE, limit_n), lambda values, system: said(values, system, "limit")),
-        Check("attention", above(FORCE, limit_n - GAUGE_N), lambda values, system: said(values, system, "just under the limit of")),
+    chain = (Check("open", present(FORCE), lambda values: "its limit is blank in the standard's file"),) if limit_n is None else (
+        Check("wrong", above(FORCE, limit_n), lambda values: said(values, "limit")),
+        Check("attention", above(FORCE, limit_n - GAUGE_N), lambda values: said(values, "just under the limit of")),
     )  # fmt: skip
     yield PlantTest(FORCE, "force", force_n, told, chain, "a pair with a gauge, one at the switch", SWING)
 
@@ -172,22 +170,20 @@ def _damper(tower, shut):
         f"from about {speeds[lifts[0]]:.0f} Hz" if lifts.size else f"not reached up to {high_hz:g} Hz: lift the blade by hand, and say so"
     )
     where = f"stair over outdoors at level {relief.level}"
+    opens, tried = (with_unit(value, "pressure") for value in (relief.opens_pa, late))
+    told = f"{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}"
+    told += "; then at the fallback speed, where the record lays one down"
 
-    def told(system):
-        opens, tried = (units.show(value, "pressure", system) for value in (relief.opens_pa, late))
-        said = f"{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}"
-        return f"{said}; then at the fallback speed, where the record lays one down"
-
-    past = Check("wrong", above(OPENS, late), lambda values, system:
-        f"{fine(values[OPENS], system)}, later than any blade that the doors were tried with ({fine(late, system)})")  # fmt: skip
-    soon = Check("attention", below(OPENS, early), lambda values, system:
-        f"{fine(values[OPENS], system)}, sooner than any blade that the doors were tried with ({fine(early, system)})")  # fmt: skip
+    past = Check("wrong", above(OPENS, late), lambda values:
+        f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
+    soon = Check("attention", below(OPENS, early), lambda values:
+        f"{fine(values[OPENS])}, sooner than any blade that the doors were tried with ({fine(early)})")  # fmt: skip
     who, caution = "one at the damper, one at the manual switch", f"no hand in the blade; {SWING}"
     yield PlantTest(OPENS, "pressure", relief.opens_pa, told, (past, soon), who, caution)
-    stays = Check("attention", below(RESEATS, early), lambda values, system:
-        f"{fine(values[RESEATS], system)}, lower than {fine(early, system)}: the stair loses air while the loop holds")  # fmt: skip
+    stays = Check("attention", below(RESEATS, early), lambda values:
+        f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
     shuts = f"{where}, fan slowed by hand"
-    yield PlantTest(RESEATS, "pressure", early, lambda system: f"at least {fine(early, system)}, {shuts}", (stays,), who, caution)
+    yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays,), who, caution)
     stuck = "no: stuck shut it jams the doors, stuck open it takes the pressure"
-    still = Check("wrong", Said(MOVES, YES_NO[1:]), lambda values, system: stuck)
-    yield PlantTest(MOVES, "", None, lambda system: "yes, full way and back, blade and seat clean", (still,), who, caution)
+    still = Check("wrong", Said(MOVES, YES_NO[1:]), lambda values: stuck)
+    yield PlantTest(MOVES, "", None, "yes, full way and back, blade and seat clean", (still,), who, caution)

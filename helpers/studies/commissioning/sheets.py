@@ -18,6 +18,7 @@ from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import CLOSING, is_filled
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, put_words
 from helpers.studies.status import STATUSES
+from helpers.units.said import written_out
 
 __all__ = ["GIVEN", "INJECTION_BEFORE", "PAPERS", "SEEN", "SIGNED", "Formula", "Page", "as_text", "injection_missing",
            "write_injection_sheet"]  # fmt: skip
@@ -57,7 +58,7 @@ def write_injection_sheet(plan, site_name, path, system="Pa", paper="A4", steps=
     record fails in, a line each. Returns the path. Raises ValueError for another paper or a file that cannot be written.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
-    page = Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper, fails)
+    page = Page(f"Injection {site_name}", f"{site_name}: injected signals", INJECTION_CAUTION, paper, system, fails)
     told = page.lines("Told before start", INJECTION_BEFORE, filled)
     page.row([])
     unit = units.unit_label("pressure", system)
@@ -178,9 +179,9 @@ class Formula(str):
 class Page:
     """One printed page: rows one under the other, all cells locked but the blanks."""
 
-    def __init__(self, name, title, caution, paper, lines=()):
+    def __init__(self, name, title, caution, paper, system, lines=()):
         require.one_of(PAPERS, paper=paper)
-        self.book = Workbook()
+        self.book, self.system = Workbook(), system
         self.sheet = self.book.active
         self.sheet.title = "".join(letter for letter in _shown(name) if letter not in r"[]:*?/\\")[:31].strip("'")
         self.at, self.columns, self._wide = 1, 1, []
@@ -198,7 +199,7 @@ class Page:
         number = self.at
         for place, value in enumerate(values, 1):
             cell = self.sheet.cell(number, place)
-            value = _shown(value) if isinstance(value, str) and not isinstance(value, Formula) else value
+            value = _shown(written_out(value, self.system)) if isinstance(value, str) and not isinstance(value, Formula) else value
             cell.value = value.replace("{row}", str(number)) if isinstance(value, Formula) else value or (0 if value == 0 else None)
             if isinstance(value, str) and not isinstance(value, Formula):
                 cell.data_type = "s"  # a name that begins like a formula stays a name
@@ -241,7 +242,7 @@ class Page:
     def join(self, row, first, last, text):
         """One wide cell from the columns of a row, high enough for its text."""
         self.sheet.merge_cells(start_row=row, end_row=row, start_column=first, end_column=last)
-        self.sheet.row_dimensions[row].height = 15 * -(-len(text) // 40)
+        self.sheet.row_dimensions[row].height = 15 * -(-len(written_out(text, self.system)) // 40)
 
     def choose(self, cells, words):
         """Offer these words in some cells."""

@@ -22,6 +22,7 @@ from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, asked
 from helpers.studies.commissioning.sheets import GIVEN, SIGNED, Formula, Page
 from helpers.studies.report import listed
 from helpers.studies.status import STATUSES, word_of
+from helpers.units.said import with_unit
 
 __all__ = ["ACCEPTANCE_CAUTION", "round_lines", "write_acceptance_sheet"]
 
@@ -50,15 +51,15 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
     for; on another, what hangs on the weather is NOT YET.
     """
     filled = {name: value for name, value in (filled or {}).items() if value is not None}
-    page = Page(f"Acceptance {sheet.site_name}", sheet.title, ACCEPTANCE_CAUTION, paper, fails)
-    for line in round_lines(sheet, system):
+    page = Page(f"Acceptance {sheet.site_name}", sheet.title, ACCEPTANCE_CAUTION, paper, system, fails)
+    for line in round_lines(sheet):
         page.row([line])
     lines = [page.lines("Told before start", BEFORE, filled)]
     weather, of_the_day = _day(page, sheet, system, filled)
     lines.append(weather)
     doors = _Doors(page, sheet, system, filled, of_the_day)
     lines += [
-        _fan(page, sheet, system, filled),
+        _fan(page, sheet, filled),
         _plant(page, sheet, system, filled),
         _deficiencies(page, filled),
         page.lines("Given back", CLOSING, filled),
@@ -70,7 +71,7 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
     return page.save(path)
 
 
-def round_lines(sheet, system="Pa"):
+def round_lines(sheet):
     """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
     opened = f"stair doors {', '.join(map(str, sheet.open_doors)) or 'none'}"
     opened += f" and final exits {', '.join(map(str, sheet.open_exits))}" if sheet.open_exits else ""
@@ -93,24 +94,24 @@ def round_lines(sheet, system="Pa"):
         f"Judged by {sheet.criteria.title} ({sheet.criteria.edition}). Gauge square to the leaf, {places}. Fan off first, then fan on.",
         f"Pressure is measured between what stands under Across. Across an open door none is measured: the air's speed is, on a grid of "
         f"points. {twice}Write the minutes since the start beside every door.",
-        *filter(None, [_lever_said(sheet, system)]),
-        f"{_crew_said(sheet)}{_jump_said(sheet, system)}",
+        *filter(None, [_lever_said(sheet)]),
+        f"{_crew_said(sheet)}{_jump_said(sheet)}",
         _time_said(sheet),
         *([] if sheet.first else [sheet.expected_said]),
-        *filter(None, [worst_said(sheet.worst, system)]),
+        *filter(None, [worst_said(sheet.worst)]),
     ]
     if any(row.least_pa is not None and row.least_pa < 0 for row in sheet.rows):
         lines.append("A least below 0 at a final exit: pushed harder than that by air from outside, the leaf is too heavy to open.")
     return tuple(lines)
 
 
-def _lever_said(sheet, system):
+def _lever_said(sheet):
     """Why a limit at the latch stile is another figure than at the handle; "" where all is measured at the handle."""
     pairs = {(row.limit_n, force.limit_n) for row in sheet.rows for force in row.forces if force.criterion.step in AIR}
     pairs = sorted(pair for pair in pairs if None not in pair and abs(pair[0] - pair[1]) > 1)
     if not pairs:
         return ""
-    handle, stile = (units.show(one, "force", system, 1) for one in pairs[0])
+    handle, stile = (with_unit(one, "force", 1) for one in pairs[0])
     return f"The latch stile is further from the hinges than the handle: {handle} at the handle are {stile} there, and that is the limit."
 
 
@@ -127,15 +128,15 @@ def _crew_said(sheet):
     )
 
 
-def _jump_said(sheet, system):
+def _jump_said(sheet):
     if not sheet.jump or not (sheet.open_doors or sheet.open_exits):
         return ""
     pressure, level = sheet.jump
     day = "today" if sheet.day.typed else f"in the site file's {sheet.weather}"
-    told = f"{units.show(pressure, 'pressure', system)} is expected {day} across the stair door of level {level}"
+    told = f"{with_unit(pressure, 'pressure')} is expected {day} across the stair door of level {level}"
     if sheet.worst_jump and sheet.worst_jump[0] > pressure:
         worst, at, case = sheet.worst_jump
-        told += f", up to {units.show(worst, 'pressure', system)} on another day (level {at}; {case})"
+        told += f", up to {with_unit(worst, 'pressure')} on another day (level {at}; {case})"
     swing = "Before the doors are let go, everybody out of the swing of every other door"
     return f" {swing}: when they shut, {told}, until the fan has slowed down."
 
@@ -201,13 +202,13 @@ class _Doors:
             places |= {force.field: (self.steps[force.criterion.step][2], at, "force") for force in row.forces}
         asked_for = {name: place for name, place in places.items() if name in row.asked}
         least, most = self.sheet.ends(row)
-        shuts = None if row.shuts_to_pa is None else f"shuts again surely up to {units.show(row.shuts_to_pa, 'pressure', self.system, 1)}"
+        shuts = None if row.shuts_to_pa is None else f"shuts again surely up to {with_unit(row.shuts_to_pa, 'pressure', 1)}"
         second = self._figure(row.speed_m_s, "speed", 2) if row.opened else self._figure(row.open_pa, "pressure", 1)
         told = {"Door": f"{row.use} {row.storey}", "Kind": f"{row.door} (open in round 2)" if row.opened else row.door,
                 "Across": row.across, self.head[3]: self._figure(least, "pressure"),
                 self.head[4]: shuts if most is None else self._figure(most, "pressure"),
                 "Expected": self._figure(row.shut_pa, "pressure", 1), "Expected says": word_of(self.sheet.expected_states[row.key]),
-                WORST: self.sheet.worst_of(row.key, self.system), self.head[10]: self._figure(row.off_n, "force", 0),
+                WORST: self.sheet.worst_of(row.key), self.head[10]: self._figure(row.off_n, "force", 0),
                 self.head[-5]: second}  # fmt: skip
         for force in row.forces:
             limit, expected, _ = self.steps[force.criterion.step]
@@ -278,11 +279,11 @@ def _day(page, sheet, system, filled):
     return states, f"$B${at}"
 
 
-def _fan(page, sheet, system, filled):
+def _fan(page, sheet, filled):
     page.row([])
     page.row(["Fan", "read", "expected", "", "", "State"], head=True)
     first = page.at
-    for (what, _), (_, expected) in zip(sheet.fan_lines(), sheet.fan_lines(system), strict=True):
+    for what, expected in sheet.fan_lines():
         page.row([what, filled.get(what), expected, "", "", Formula(f'=IF(LEN(TRIM(B{{row}}))=0,"{NOT_YET}","{GIVEN}")')], blank=(2,))
     return page.states(first)
 
@@ -298,7 +299,7 @@ def _plant(page, sheet, system, filled):
         cell = f"B{page.at}", _si(one.dimension, system)
         graded = f'CHOOSE({grade_formula(one.chain, lambda name, cell=cell: cell)}+1,"{GIVEN}","{NOT_YET}","{CHECK}","{FAIL}")'
         state = f'=IF({one.missing.formula(lambda name, cell=cell: cell)},"{NOT_YET}",{graded})'
-        page.row([f"{one.field} [{unit}]", shown, one.told(system), one.who, one.caution, Formula(state)], blank=(2,))
+        page.row([f"{one.field} [{unit}]", shown, one.told, one.who, one.caution, Formula(state)], blank=(2,))
         if one.words:
             page.choose(cell[0], one.words)
     return page.states(first)

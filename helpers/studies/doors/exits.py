@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers import units
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.forces import RELATCH_SHARE
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import fine
 from helpers.studies.status import status_of
+from helpers.units.said import with_unit
 
 __all__ = ["ExitAjar", "Left", "exit_ajar", "left_with_exits_open"]
 
@@ -34,10 +34,10 @@ class Left:
         """Whether every stair door keeps its least."""
         return self.room_pa >= -TOLERANCE_PA
 
-    def text(self, system="Pa"):
+    def text(self):
         """The door and its pressure in words."""
-        ends = "still above its least" if self.good else f"{fine(-self.room_pa, system)} too low"
-        return f"{self.door} at {fine(self.dp_pa, system)}, {ends} ({self.case})"
+        ends = "still above its least" if self.good else f"{fine(-self.room_pa)} too low"
+        return f"{self.door} at {fine(self.dp_pa)}, {ends} ({self.case})"
 
 
 @dataclass(frozen=True)
@@ -64,15 +64,15 @@ class ExitAjar:
         key = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa)
         return "attention" if key == "wrong" and (self.left is None or self.left.good) else key
 
-    def text(self, system="Pa"):
+    def text(self):
         """It in words; empty where it closes with room to spare."""
         if self.state == "good":
             return ""
-        dp, limit = (units.show(value, "pressure", system) for value in (self.dp_pa, self.limit_pa))
+        dp, limit = (with_unit(value, "pressure") for value in (self.dp_pa, self.limit_pa))
         at = f"{dp} at {self.speed_hz:.1f} Hz, {self.case}; its closer surely shuts it up to {limit}"
         if self.dp_pa <= self.limit_pa:
             return f"the {self.door} would only just close again once opened ({at})"
-        left = "" if self.left is None else f"; with it standing open and the stair doors shut, {self.left.text(system)}"
+        left = "" if self.left is None else f"; with it standing open and the stair doors shut, {self.left.text()}"
         return f"the {self.door} {NOT_CLOSING} ({at}){left}"
 
 

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR, Criteria, DoorForce, PressureCriterion
 from helpers.studies.cases import conditions_of
@@ -17,6 +16,7 @@ from helpers.studies.doors.window import DoorWindow
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
 from helpers.studies.status import SPARE_PA, status_of, worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["GAUGE_N", "RELATCH_SHARE", "DoorForces", "ForceRow", "Relatching", "door_forces", "force_where_measured",
            "limit_where_measured"]  # fmt: skip
@@ -103,18 +103,18 @@ class DoorForces:
     doors: dict
     extracts: bool = False
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The doors in plain words: the worst first."""
-        told = [f"{finding.what}: {finding.figure}." for finding in self.findings(system) if finding.severity == "wrong"]
+        told = [f"{finding.what}: {finding.figure}." for finding in self.findings() if finding.severity == "wrong"]
         if told:
             return " ".join(told)
         close = [row for row in self.rows if row.state == "attention"]
         said = f"No door takes more than {self.criteria.name} allows, as far as it can be computed"
         return f"{said}; {len(close)} of {len(self.rows)} forces are near their limit: measure them first." if close else f"{said}."
 
-    def table(self, system="Pa"):
+    def table(self):
         """Every step of every kind of door, fan off and on."""
-        rows = tuple(self._row(row, system) for row in self.rows)
+        rows = tuple(self._row(row) for row in self.rows)
         columns = ("Door", "Step", "Gauge at", "Limit", "Fan off", "Fan on", "At the worst, with the fan on", "Note")
         note = (
             f"{self.criteria.title}. The closer's force of the site file is at the handle. At the latch edge the gauge reads (W - d) / W "
@@ -123,10 +123,10 @@ class DoorForces:
         )
         return Table("door forces", "Door forces, step by step", columns, rows, tuple(row.state for row in self.rows), note)
 
-    def pressure_table(self, system="Pa"):
+    def pressure_table(self):
         """Shut stair doors against the pressures of the standard, whatever the site file asks."""
         rows = tuple(
-            (f"{row.end} across a shut stair door", row.criterion.shown(system), fine(row.dp_pa, system), f"level {row.level}", row.case,
+            (f"{row.end} across a shut stair door", row.criterion.shown(), fine(row.dp_pa), f"level {row.level}", row.case,
              row.criterion.said)
             for row in self.pressures
         )  # fmt: skip
@@ -134,11 +134,11 @@ class DoorForces:
         note = "All doors shut. The pressure window counts the stricter of this and the site file's own figures."
         return Table("door pressures", "Stair doors by the standard", columns, rows, tuple(row.state for row in self.pressures), note)
 
-    def relatch_table(self, system="Pa"):
+    def relatch_table(self):
         """Doors that the pressure pushes open: does the closer shut them again?"""
         rows = tuple(
             (one.window.place, one.window.across, "yes" if one.window.latched else "no",
-             *(units.show(value, "pressure", system) for value in (*one.window.relatch_pa, one.dp_pa)), one.case)
+             *(with_unit(value, "pressure") for value in (*one.window.relatch_pa, one.dp_pa)), one.case)
             for one in self.relatching
         )  # fmt: skip
         columns = ("Door", "Pressure across it", "Latch", "Shuts surely up to", "At the best up to", "Highest pressure", "Case")
@@ -147,54 +147,54 @@ class DoorForces:
             "relatching", "Doors that shut again against the pressure", columns, rows, tuple(r.state for r in self.relatching), note
         )
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """What is past a limit or near it, a finding for each door and step."""
-        yield from (finding for row in self.rows for finding in self._force_findings(row, system))
-        yield from (self._relatch_finding(one, system) for one in self.relatching)
-        yield from (finding for row in self.pressures for finding in self._pressure_findings(row, system))
+        yield from (finding for row in self.rows for finding in self._force_findings(row))
+        yield from (self._relatch_finding(one) for one in self.relatching)
+        yield from (finding for row in self.pressures for finding in self._pressure_findings(row))
         if self.rows and all(row.state == "good" for row in self.rows):
             yield Finding("good", f"Every door opens with less than {self.criteria.name} allows, fan off and fan on")
 
-    def _row(self, row, system):
+    def _row(self, row):
         force = row.criterion
-        off, on = ("not known" if value is None else _force(value, system) for value in (row.off_n, row.on_n))
-        worst = "" if row.on_pa is None else f"{units.show(row.on_pa, 'pressure', system)}, {row.on_case}"
-        return row.window.place, force.step, force.at, _limit(row, system), off, on, worst, _MEASURE.get(force.step, "")
+        off, on = ("not known" if value is None else _force(value) for value in (row.off_n, row.on_n))
+        worst = "" if row.on_pa is None else f"{with_unit(row.on_pa, 'pressure')}, {row.on_case}"
+        return row.window.place, force.step, force.at, _limit(row), off, on, worst, _MEASURE.get(force.step, "")
 
-    def _force_findings(self, row, system):
+    def _force_findings(self, row):
         off, on = row.states
-        force, limit = row.criterion, _limit(row, system)
+        force, limit = row.criterion, _limit(row)
         closer = f"closer {row.window.place}"
         if off in ("wrong", "attention"):
-            taken, over = _force(row.off_n, system), off == "wrong"
+            taken, over = _force(row.off_n), off == "wrong"
             what = f"The closer of the {row.window.place} alone {'is over' if over else 'is near'} the limit to {force.step}"
             why = "no pressure, fan or set point changes that: it is so with the fan off"
             remedy = "a lighter closer that still shuts the leaf, set by force gauge; or the word of the authority having jurisdiction"
             yield Finding(off, what, f"{taken} at the {force.at}, limit {limit}", why, force.said, remedy, key=closer)
         if on in ("wrong", "attention") and (on, row.on_n) != (off, row.off_n):
-            taken, pressure = _force(row.on_n, system), units.show(row.on_pa, "pressure", system)
+            taken, pressure = _force(row.on_n), with_unit(row.on_pa, "pressure")
             what = f"With the fan on the {row.window.place} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
             figure = f"{taken} at the {force.at}, limit {limit} ({pressure}, {row.on_case})"
             more = "more" if row.window.opens_with_pressure else "less"
             why, remedy = "closer and pressure together", f"a lighter closer that still shuts the leaf, {more} pressure there"
             yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer if off == "wrong" else row.cause)
 
-    def _pressure_findings(self, row, system):
+    def _pressure_findings(self, row):
         if row.state == "open":
             what = f"{self.criteria.name}: the {row.end} pressure across a shut stair door is a blank"
             yield Finding("open", what, "", "its text was not at hand", "", "fill it in from the text, in data/criteria")
         elif row.state == "wrong":
             less, asks = ("less", "asks for") if row.end == "least" else ("more", "allows")
             what = f"A stair door has {less} than {self.criteria.name} {asks}"
-            figure = f"{fine(row.dp_pa, system)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit, system)}"
+            figure = f"{fine(row.dp_pa)} at level {row.level} ({row.case}), limit {fine(row.criterion.limit)}"
             why = "the site file's own limit is easier than the standard's, or the stair's air and the weather bring it there"
             remedy = "another set point, other closers, or a stair divided into sections"
             remedy = WRONG_FAN if self.extracts and row.end == "least" else remedy
             yield Finding("wrong", what, figure, why, f"{row.criterion.said}; {NETWORK}", remedy, caused_by=row.cause)
 
-    def _relatch_finding(self, one, system):
+    def _relatch_finding(self, one):
         window, key = one.window, f"relatch {one.window.door}"
-        surely, best, dp = (units.show(value, "pressure", system) for value in (*window.relatch_pa, one.dp_pa))
+        surely, best, dp = (with_unit(value, "pressure") for value in (*window.relatch_pa, one.dp_pa))
         figure = f"{dp} ({one.case}), the closer shuts it against {surely} surely, {best} at the best"
         source = window.most_source
         if one.state == "good":
@@ -206,9 +206,9 @@ class DoorForces:
         else:
             what = f"The {window.place} {'is near being' if one.state == 'attention' else 'is'} pushed open by the pressure"
             why = "it has no latch, and its closer gives back only a part of its force"
-        return Finding(one.state, what, figure, why, source, self._relatch_remedy(one, system), key=key)
+        return Finding(one.state, what, figure, why, source, self._relatch_remedy(one), key=key)
 
-    def _relatch_remedy(self, one, system):
+    def _relatch_remedy(self, one):
         """The closer that would do with the same margin that it is judged by, or that none does both: shut the leaf, and let people open
         it."""
         door = self.doors[one.window.door]
@@ -219,7 +219,7 @@ class DoorForces:
             for force in self.criteria.forces
             if force.step != _LATCH and status_of(force_where_measured(needed, door, force.at), force.limit) == "wrong"
         ]
-        force, spare = units.show(needed, "force", system), f"with {100 * RELATCH_SHARE:.0f} % to spare"
+        force, spare = with_unit(needed, "force"), f"with {100 * RELATCH_SHARE:.0f} % to spare"
         closer = f"a closer of {force} would do, {spare}"
         if over:
             allowed = f"past what {self.criteria.name} allows to {' and to '.join(over)}"
@@ -314,10 +314,10 @@ def _cause(case):
     return f"doors out {case.whatever_air}"
 
 
-def _force(force_n, system):
+def _force(force_n):
     """A force with one digit more than usual: coarser, one just past its limit would be written like the limit."""
-    return units.show(force_n, "force", system, 1)
+    return with_unit(force_n, "force", 1)
 
 
-def _limit(row, system):
-    return row.criterion.shown(system) if row.limit_n is None else _force(row.limit_n, system)
+def _limit(row):
+    return row.criterion.shown() if row.limit_n is None else _force(row.limit_n)

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import air as air_formulas
 from helpers.formulas import doors as door_formulas
 from helpers.model.air.tower import Tower
@@ -16,6 +15,7 @@ from helpers.model.site.criteria import Criteria, criteria_of
 from helpers.studies.cases import conditions_of, levels_text
 from helpers.studies.report import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, word_of, worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["AREAS_M2", "HALF_DOORWAY", "MISSING_RELEASE", "OpenDoor", "OpenDoors", "air_of_cases", "door_speed", "open_doors",
            "speeds_asked", "with_release"]  # fmt: skip
@@ -101,7 +101,7 @@ class OpenDoors:
             [*(self.state(row) for row in self.rows if row.case == name), *(self._exit_state(one) for one in self.exits if one[0] == name)]
         )
 
-    def against(self, held, system="Pa"):
+    def against(self, held):
         """What speaks against a set point by the air through open doors, in words, the worst of each kind; empty where nothing does.
 
         held: names of the cases that the loop holds; in the others it is the fan that is not enough. A speed or a pressure that is a blank,
@@ -115,11 +115,11 @@ class OpenDoors:
         if inward is not None:
             told.append(f"air comes into the stair through the open {inward.place} ({inward.case}), and smoke with it")
         if slow is not None:
-            speed, asked = _speed(slow.velocity_m_s, system), _speed(self.speeds[0][0].limit, system)
+            speed, asked = _speed(slow.velocity_m_s), _speed(self.speeds[0][0].limit)
             told.append(f"through the open {slow.place} the air goes out at {speed} ({slow.case}), {self.criteria.name} asks for {asked}")
         if exits:
             case, least, level = min(exits, key=lambda one: one[1])
-            dp, asked = fine(least, system), fine(self.criteria.least_exit_open.limit, system)
+            dp, asked = fine(least), fine(self.criteria.least_exit_open.limit)
             told.append(
                 f"with the final exit open the shut stair door of level {level} has {dp} ({case}), {self.criteria.name} asks for {asked}"
             )
@@ -129,136 +129,132 @@ class OpenDoors:
         asked = self.criteria.least_exit_open
         return "open" if asked.blank else "" if asked.limit is None else status_of(one[1], asked.limit, kind="least")
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The open doors in plain words."""
         stair = [row for row in self.rows if row.use != "final exit"]
         if not stair:
             return "No stair door stands open in these cases: no air through an open door was looked at."
         slow = min(stair, key=lambda row: row.velocity_m_s)
-        speed, flow = _speed(slow.velocity_m_s, system), units.show(slow.flow_m3_s, "flow", system)
-        floor, asked = fine(slow.floor_pa, system), self._asked_said(system)
+        speed, flow = _speed(slow.velocity_m_s), with_unit(slow.flow_m3_s, "flow")
+        floor, asked = fine(slow.floor_pa), self._asked_said()
         return (
             f"Least speed through an open door: {speed} ({flow}) at the {slow.place}, {slow.case}; that floor then stands {floor} over "
-            f"outdoors and lets {units.show(slow.release_m3_s, 'flow', system)} out. {asked}"
+            f"outdoors and lets {with_unit(slow.release_m3_s, 'flow')} out. {asked}"
         )
 
-    def table(self, system="Pa"):
+    def table(self):
         """Every open door in every case."""
         rows = tuple(
-            (row.case, row.place, fine(row.dp_pa, system), units.show(row.flow_m3_s, "flow", system), _speed(row.velocity_m_s, system),
-             "" if row.floor_pa is None else fine(row.floor_pa, system),
-             "" if row.release_m3_s is None else units.show(row.release_m3_s, "flow", system), fine(row.stair_pa, system), row.loop)
+            (row.case, row.place, fine(row.dp_pa), with_unit(row.flow_m3_s, "flow"), _speed(row.velocity_m_s),
+             "" if row.floor_pa is None else fine(row.floor_pa),
+             "" if row.release_m3_s is None else with_unit(row.release_m3_s, "flow"), fine(row.stair_pa), row.loop)
             for row in self.rows
         )  # fmt: skip
         columns = ("Case", "Open door", "Across it", "Air through it", "Speed", "Floor over outdoors", "Floor's air out",
                    "Stair over outdoors", "Loop")  # fmt: skip
-        note = (
-            f"Mean over the whole leaf; the network takes the leaf's free area. {self._asked_said(system)} {self.half_said(system)}".strip()
-        )
+        note = f"Mean over the whole leaf; the network takes the leaf's free area. {self._asked_said()} {self.half_said()}".strip()
         return Table("open doors", "Air through open doors", columns, rows, tuple(self.state(row) for row in self.rows), note)
 
-    def half_said(self, system="Pa"):
+    def half_said(self):
         """The least speed with every stair doorway counted by half, against what is asked, in a sentence; "" where none stands open."""
         if self.half is None:
             return ""
-        speed = f"{_speed(self.half.velocity_m_s, system)} at the {self.half.place}, {self.half.case}"
+        speed = f"{_speed(self.half.velocity_m_s)} at the {self.half.place}, {self.half.case}"
         held = f": {word_of(state)}" if (state := self.state(self.half)) else ""
         return f"With half of each stair doorway counted, as ASHRAE does (Cresci 1973; memory), the least speed is {speed}{held}."
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """Air the wrong way, too little speed, no way out of the floor, too little pressure while an exit stands open."""
-        yield from self._inward(system)
-        yield from self._slow(system)
-        yield from self._by_half(system)
-        yield from self._stays_inside(system)
-        yield from self._with_exit(system)
+        yield from self._inward()
+        yield from self._slow()
+        yield from self._by_half()
+        yield from self._stays_inside()
+        yield from self._with_exit()
         if self.blank:
             yield Finding("open", f"{self.criteria.name}: the speed through an open door is a blank", "", "its text was not at hand", "",
                           "fill it in from the text, in data/criteria")  # fmt: skip
 
-    def _inward(self, system):
+    def _inward(self):
         inward = sorted((row for row in self.rows if row.dp_pa < 0), key=lambda row: row.dp_pa)
         if not inward:
             return
         row, more = inward[0], f"; {len(inward)} open doors in all" if len(inward) > 1 else ""
-        what, figure = f"Through the open {row.place} air comes into the stair", f"{fine(row.dp_pa, system)} ({row.case}){more}"
+        what, figure = f"Through the open {row.place} air comes into the stair", f"{fine(row.dp_pa)} ({row.case}){more}"
         remedy = "more air, or fewer doors open at once; the design says how many"
         if self.extracts:
             remedy = "a fan that supplies: one that extracts draws smoke in through every open door"
         yield Finding("wrong", what, figure, "smoke would come with it", NETWORK, remedy)
 
-    def _slow(self, system):
+    def _slow(self):
         stair = [row for row in self.rows if row.use != "final exit" and row.dp_pa >= 0]
         short = [row for row in stair if self.state(row) in ("wrong", "attention")]
         if not short:
             if stair:
                 slow = min(stair, key=lambda row: row.velocity_m_s)
                 state = "open" if self.blank else "good"
-                yield Finding(
-                    state, "Air goes out through every open stair door", f"at least {_speed(slow.velocity_m_s, system)}", "", NETWORK
-                )
+                yield Finding(state, "Air goes out through every open stair door", f"at least {_speed(slow.velocity_m_s)}", "", NETWORK)
             return
         slow = min(short, key=lambda row: row.velocity_m_s)
         figure = (
-            f"{_speed(slow.velocity_m_s, system)} at the {slow.place} ({slow.case}); {self._asked_said(system)} The floor stands "
-            f"{fine(slow.floor_pa, system)} over outdoors, the stair {fine(slow.stair_pa, system)}"
+            f"{_speed(slow.velocity_m_s)} at the {slow.place} ({slow.case}); {self._asked_said()} The floor stands "
+            f"{fine(slow.floor_pa)} over outdoors, the stair {fine(slow.stair_pa)}"
         )
         (least, *_), _own = self.speeds
         closed = status_of(slow.velocity_m_s, least.limit, kind="least") == "wrong"
         what = MISSING_RELEASE if closed else "Not enough speed for every class"
-        out = units.show(slow.release_m3_s, "flow", system)
+        out = with_unit(slow.release_m3_s, "flow")
         fills = f"what comes in has to get out again: the floor lets {out} out, so it fills up to nearly the stair's pressure"
         why = fills if closed else "the doorway takes what fan and release path give"
         state = worst_of(self.state(row) for row in short)
-        yield Finding(state, what, figure, why, f"{least.said}; {NETWORK}", self._release_said(system), key="air release")
+        yield Finding(state, what, figure, why, f"{least.said}; {NETWORK}", self._release_said(), key="air release")
 
-    def _by_half(self, system):
+    def _by_half(self):
         """A speed that is enough with whole doorways alone."""
         rows = [row for row in self.rows if row.use != "final exit"]
         state = "good" if self.half is None else self.state(self.half)
         if state in ("wrong", "attention") and all(self.state(row) == "good" for row in rows):
             what = "With half of each doorway counted the air through an open door is too slow"
-            yield Finding("attention", what, self.half_said(system), self._asked_said(system), NETWORK, "more air, or more air release",
+            yield Finding("attention", what, self.half_said(), self._asked_said(), NETWORK, "more air, or more air release",
                           possible=True)  # fmt: skip
 
-    def _stays_inside(self, system):
+    def _stays_inside(self):
         """Doors whose air goes on through lift shaft and slabs to other floors, and not out of the building."""
         inside = [row for row in self.rows if row.use != "final exit" and row.dp_pa > 0 and row.release_m3_s < OUT_SHARE * row.flow_m3_s]
         if inside:
             row = min(inside, key=lambda row: row.release_m3_s / row.flow_m3_s)
-            through, out = (units.show(flow, "flow", system) for flow in (row.flow_m3_s, row.release_m3_s))
+            through, out = (with_unit(flow, "flow") for flow in (row.flow_m3_s, row.release_m3_s))
             figure = f"{through} through the {row.place}, {out} of it to outdoors there ({row.case})"
             yield Finding("attention", "Most of the air through an open door stays in the building", figure, "it goes on to lift shaft and "
                           "other floors, and would take the smoke along", NETWORK, "air release on the floor; a lobby before the lift",
                           caused_by="air release")  # fmt: skip
 
-    def _with_exit(self, system):
+    def _with_exit(self):
         asked = self.criteria.least_exit_open
         short = [one for one in self.exits if self._exit_state(one) == "wrong"]
         if short:
             case, least, level = min(short, key=lambda one: one[1])
-            figure = f"{fine(least, system)} across the shut stair door of level {level}, {fine(asked.limit, system)} asked for ({case})"
+            figure = f"{fine(least)} across the shut stair door of level {level}, {fine(asked.limit)} asked for ({case})"
             yield Finding("wrong", "With the final exit open a shut stair door has too little", figure, "the open exit takes the air",
                           asked.said, "more air, or a lobby before the exit")  # fmt: skip
 
-    def _asked_said(self, system):
+    def _asked_said(self):
         (least, *more), own = self.speeds
         if self.blank:
             return f"{self.criteria.name} asks for a speed; its figure is blank here."
-        said = ", ".join(f"{_speed(speed.limit, system)} for {speed.use} (classes {speed.classes})" for speed in (least, *more))
+        said = ", ".join(f"{_speed(speed.limit)} for {speed.use} (classes {speed.classes})" for speed in (least, *more))
         if own:
             return f"{self.criteria.name} asks for {said}."
-        return f"{self.criteria.name} asks for none; the least in print that we know is {_speed(least.limit, system)} ({least.said})."
+        return f"{self.criteria.name} asks for none; the least in print that we know is {_speed(least.limit)} ({least.said})."
 
-    def _release_said(self, system):
+    def _release_said(self):
         if self.release is None:
             return "air release on the floor (vents, an extract), sized with the fan; none that was tried does it with this fan"
         levels, area, speed, room = self.release
-        size = units.show(area, "area", system, 2)
+        size = with_unit(area, "area", 2)
         floors = f"each floor whose door is open ({levels_text(levels)})"
-        said = f"air release of {size} to outdoors on {floors}: {_speed(speed, system)} by this fan"
+        said = f"air release of {size} to outdoors on {floors}: {_speed(speed)} by this fan"
         if room < 0:
-            return f"{said}, but then a shut door is {fine(-room, system)} outside its window: a larger fan as well"
+            return f"{said}, but then a shut door is {fine(-room)} outside its window: a larger fan as well"
         return f"{said}, every shut door inside its window; tried in this case alone"
 
 
@@ -396,5 +392,5 @@ def with_release(site, levels, area_m2):
     )
 
 
-def _speed(value_m_s, system):
-    return units.show(value_m_s, "speed", system, 2 if system == "Pa" else 0)
+def _speed(value_m_s):
+    return with_unit(value_m_s, "speed", (2, 0))

@@ -11,12 +11,12 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import StairWalls, stair_course
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import known_weather, levels_text, one_number
 from helpers.studies.report import NETWORK, Finding, Table
+from helpers.units.said import with_unit
 
 __all__ = ["CoolingStudy", "Moment", "cooling_study"]
 
@@ -44,9 +44,9 @@ class Moment:
     most_pa: float
     most_level: int
 
-    def text(self, system="Pa"):
+    def text(self):
         """The lightest and the heaviest door in words."""
-        least, most = (units.show(value, "pressure", system) for value in (self.least_pa, self.most_pa))
+        least, most = (with_unit(value, "pressure") for value in (self.least_pa, self.most_pa))
         return f"least {least} at level {self.least_level}, most {most} at level {self.most_level}"
 
 
@@ -121,18 +121,18 @@ class CoolingStudy:
             f"the same doors again from minute {self.again_minute:.0f} after the start, the fan running: note the minutes beside each."
         )
 
-    def ends(self, system="Pa"):
+    def ends(self):
         """The first minute and the end of the course in a few words."""
-        first, last = self.first.text(system), self.last.text(system)
+        first, last = self.first.text(), self.last.text()
         return f"{self.site_name}, {self.weather}: first minute {first}; after {self.last.minute:.0f} minutes {last}"
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """First minute and end beside each other, whether the pattern turns over, when to measure."""
-        mean, later = (units.show(moment.mean_c, "temperature", system) for moment in (self.first, self.last))
+        mean, later = (with_unit(moment.mean_c, "temperature") for moment in (self.first, self.last))
         minutes = f"{self.last.minute:.0f} minutes"
         said = [
-            f"{self.weather.capitalize()}, doors shut: in the first minute (stair {mean}) {self.first.text(system)}; "
-            f"after {minutes} (stair {later} in the mean) {self.last.text(system)}.",
+            f"{self.weather.capitalize()}, doors shut: in the first minute (stair {mean}) {self.first.text()}; "
+            f"after {minutes} (stair {later} in the mean) {self.last.text()}.",
             self._turn_said(),
         ]
         lost = [moment for moment in self.moments if not moment.held]
@@ -148,16 +148,15 @@ class CoolingStudy:
             return "The doors keep their pattern."
         return f"The pattern keeps its ends and becomes {'steeper' if after > before else 'flatter'} as the stair's air changes."
 
-    def table(self, system="Pa"):
+    def table(self):
         """The course by the minute, then the end by film coefficient. Returns `Table`."""
         shown = [moment for moment in self.moments if np.isclose(moment.minute, SHOWN_MIN).any()]
-        rows = [(f"{moment.minute:g} min", *self._row(moment, system)) for moment in shown]
+        rows = [(f"{moment.minute:g} min", *self._row(moment)) for moment in shown]
         rows += [
-            (f"{moment.minute:g} min, film {units.show(film, 'heat transfer', system)}", *self._row(moment, system))
-            for film, moment in self.by_film[1:]
+            (f"{moment.minute:g} min, film {with_unit(film, 'heat transfer')}", *self._row(moment)) for film, moment in self.by_film[1:]
         ]
         columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Least", "at level", "Most", "at level ")
-        film = units.show(self.by_film[0][0], "heat transfer", system)
+        film = with_unit(self.by_film[0][0], "heat transfer")
         note = f"Film coefficient {film} unless said otherwise, the cautious end: it is uncertain by a factor of two either way."
         if np.isfinite(self.factors).all():
             low, _, high = self.factors
@@ -168,18 +167,18 @@ class CoolingStudy:
         return Table("stair cooling", f"{self.site_name}, {self.weather}: the stair's air and its doors", columns, tuple(rows), note=note)
 
     @staticmethod
-    def _row(moment, system):
-        temperatures = [units.show(value, "temperature", system) for value in (moment.mean_c, moment.coldest_c, moment.warmest_c)]
-        speed = units.show(moment.speed_hz, "frequency", system) + ("" if moment.held else ", does not hold")
-        least, most = (units.show(value, "pressure", system) for value in (moment.least_pa, moment.most_pa))
+    def _row(moment):
+        temperatures = [with_unit(value, "temperature") for value in (moment.mean_c, moment.coldest_c, moment.warmest_c)]
+        speed = with_unit(moment.speed_hz, "frequency") + ("" if moment.held else ", does not hold")
+        least, most = (with_unit(value, "pressure") for value in (moment.least_pa, moment.most_pa))
         return (*temperatures, speed, least, str(moment.least_level), most, str(moment.most_level))
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """That one measurement is not enough, where the doors change by more than a gauge tells apart. Yields `Finding`."""
         if np.abs(self.door_dp_pa[-1] - self.door_dp_pa[0]).max() <= SAME_PA:
             return
         what = "The pattern of the doors turns over while the fan runs" if self.turns_over else "The doors change while the fan runs"
-        figure = f"first minute {self.first.text(system)}; after {self.last.minute:.0f} minutes {self.last.text(system)}"
+        figure = f"first minute {self.first.text()}; after {self.last.minute:.0f} minutes {self.last.text()}"
         why = "outdoor air takes the stair's own stack effect away, the rooms keep theirs"
         yield Finding("attention", f"{what}: {self.weather}", figure, why, NETWORK, self.measure)
 

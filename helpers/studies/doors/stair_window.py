@@ -9,11 +9,11 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
+from helpers.units.said import with_unit
 
 __all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "larkfield_door", "smoke_pushes", "stair_door"]
 
@@ -161,25 +161,25 @@ class SimpleStair:
         """Key of the status: of what is left of the window beside the stack effect."""
         return "wrong" if self.width_pa <= 0 else status.status_of(self.left_pa, 0.0, SPARE_PA, "least")
 
-    def says(self, system="Pa"):
+    def says(self):
         """The window, what the stack effect takes of it, and what is left, in words."""
         if self.most_pa <= 0:
-            closer, limit = self._shown("force", system, self.closer_n, self.force_limit_n)
+            closer, limit = self._shown("force", self.closer_n, self.force_limit_n)
             return f"The closer alone takes {closer}, and {limit} is allowed: there is no window, even without a fan."
         least, most, width, stack, left = self._shown(
-            "pressure", system, self.least_pa, self.most_pa, self.width_pa, self.stack_pa, abs(self.left_pa)
+            "pressure", self.least_pa, self.most_pa, self.width_pa, self.stack_pa, abs(self.left_pa)
         )
         if self.width_pa <= 0:
             return f"No pressure suits this door: against smoke it needs {least}, and against more than {most} people cannot open it."
         window = f"The window, {least} to {most}, is {width} wide. The stack effect takes {stack} of it between the end doors"
         if self.left_pa < 0:
-            return f"{window}, {left} too much. {self._heavy(system)} {self._reach()}"
+            return f"{window}, {left} too much. {self._heavy()} {self._reach()}"
         if self.left_pa < SPARE_PA:
             return f"{window}; {left} is left, which wind and a transmitter's error can take too. {self._reach()}"
         return f"{window}; {left} is left for wind and errors. {self._reach()}"
 
-    def _heavy(self, system):
-        force, limit = self._shown("force", system, float(self.force_n.max()), self.force_limit_n)
+    def _heavy(self):
+        force, limit = self._shown("force", float(self.force_n.max()), self.force_limit_n)
         count = f"{self.too_heavy} door{'s take' if self.too_heavy > 1 else ' takes'}"
         return f"{count} more than the {limit} allowed; the {self.worst_place} one takes {force}."
 
@@ -190,5 +190,5 @@ class SimpleStair:
         return f"In this weather the window reaches over {most} storey{'s' if most != 1 else ''}."
 
     @staticmethod
-    def _shown(dimension, system, *values):
-        return [units.show(value, dimension, system) for value in values]
+    def _shown(dimension, *values):
+        return [with_unit(value, dimension) for value in values]

@@ -5,12 +5,12 @@ from itertools import groupby
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import Criteria, criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import levels_text
-from helpers.studies.report import Finding, Shown
+from helpers.studies.report import Finding, Shown, range_text
+from helpers.units.said import with_unit
 
 __all__ = ["NOT_CLOSING", "PUSHED", "USES", "DoorWindow", "SiteWindow", "handle_force_n", "handle_limit_n", "pressure_window"]
 
@@ -62,9 +62,9 @@ class DoorWindow:
         """Least pressure [Pa] while some door of the stair stands open; None where nothing asks for any."""
         return self.stated.least_pa if self.shut_alone else self.least_pa
 
-    def reason(self, end, system="Pa"):
+    def reason(self, end):
         """Why not "least" less, or "most" more, in words."""
-        shown = {name: units.show(value, dimension, system) for name, value, dimension in self.named}
+        shown = {name: with_unit(value, dimension) for name, value, dimension in self.named}
         return getattr(self, f"{end}_because").format(**shown)
 
     @property
@@ -103,13 +103,12 @@ class DoorWindow:
             return "too heavy to open"
         return "too heavy to open" if self.least_pa < 0 else "smoke can pass"  # only a door against air from outside has a least below 0
 
-    def text(self, system="Pa"):
+    def text(self):
         """The window in words."""
-        least, most = (None if limit is None else units.show(limit, "pressure", system) for limit in (self.least_pa, self.most_pa))
+        least, most = (None if limit is None else with_unit(limit, "pressure") for limit in (self.least_pa, self.most_pa))
         if least is None or most is None:
             return f"at least {least}" if least else f"at most {most}" if most else "no limit"
-        label = units.unit_label("pressure", system)
-        return f"{least.removesuffix(label).strip()} to {most}"
+        return range_text(self.least_pa, self.most_pa, "pressure")
 
 
 @dataclass(frozen=True)
@@ -163,23 +162,23 @@ class SiteWindow(Shown):
                 most[np.isin(levels, door.levels)] = door.recloses_pa
         return most
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The window and the doors that govern it, in plain words."""
         if self.least is None and self.most is None:
             return "No stair door states a least pressure or a force limit: nothing bounds the pressure but the code you work to."
         if self.least is None or self.most is None:
-            return f"{self._ends(system)} The other end is open: {self._open_end()}."
+            return f"{self._ends()} The other end is open: {self._open_end()}."
         if self.width_pa <= 0:
             return (
-                f"There is no pressure that suits all stair doors. {self._ends(system)} The closer, the leaf or the least pressure must "
+                f"There is no pressure that suits all stair doors. {self._ends()} The closer, the leaf or the least pressure must "
                 "change before any fan is chosen."
             )
-        room = units.show(self.width_pa, "pressure", system)
-        return f"{self._ends(system)} That leaves {room} for stack effect, wind, open doors and errors."
+        room = with_unit(self.width_pa, "pressure")
+        return f"{self._ends()} That leaves {room} for stack effect, wind, open doors and errors."
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """Doors without a window, and figures of the site file that are easier than the standard's."""
-        of_doors = (finding for door in self.doors for finding in (*_impossible(door, system), *_unlimited(door, self.criteria, system)))
+        of_doors = (finding for door in self.doors for finding in (*_impossible(door), *_unlimited(door, self.criteria)))
         return (*of_doors, *_of_standard(self.criteria))
 
     def must_change(self):
@@ -194,10 +193,10 @@ class SiteWindow(Shown):
                 levels.setdefault(door.door, []).extend(door.levels)
         return " and ".join(f'stair door "{name}", {levels_text(there)}' for name, there in levels.items())
 
-    def _ends(self, system):
+    def _ends(self):
         ends = [(end, door) for end, door in (("least", self.least), ("most", self.most)) if door is not None]
         said = [
-            f"At {end} {units.show(getattr(self, f'{end}_pa'), 'pressure', system)} ({self.governing(end)}): {door.reason(end, system)}."
+            f"At {end} {with_unit(getattr(self, f'{end}_pa'), 'pressure')} ({self.governing(end)}): {door.reason(end)}."
             for end, door in ends
         ]
         return " ".join(said)
@@ -349,10 +348,10 @@ def _tolerated(door, force_limit_n):
     return float(door_formulas.pressure_tolerated(force_limit_n, *door.leaf))
 
 
-def _impossible(door, system):
+def _impossible(door):
     if not door.feasible:
-        least, most = (units.show(limit, "pressure", system) for limit in (door.least_pa, door.most_pa))
-        why = f"{door.reason('least', system)}; {door.reason('most', system)}"
+        least, most = (with_unit(limit, "pressure") for limit in (door.least_pa, door.most_pa))
+        why = f"{door.reason('least')}; {door.reason('most')}"
         figure = f"at least {least}, at most {most}"
         yield Finding("wrong", f"No pressure suits the {door.place}", figure, why, door.most_source, _must_change(door))
 
@@ -361,33 +360,33 @@ def _must_change(*doors):
     return ", or ".join((*filter(None, dict.fromkeys(door.bears_more for door in doors)), "another least pressure by the code"))
 
 
-def _unlimited(door, criteria, system):
+def _unlimited(door, criteria):
     """Stair doors whose file states less than the standard asks; the code adopted on site decides."""
     if door.use != "stair door":
         return
     door = door.stated
     if door.opens_with_pressure:
-        yield Finding("attention", f"The {door.place} opens into the storey, so the pressure pushes it open", door.text(system),
-                      door.reason("most", system), door.most_source,
+        yield Finding("attention", f"The {door.place} opens into the storey, so the pressure pushes it open", door.text(),
+                      door.reason("most"), door.most_source,
                       "hang the leaf so that it opens into the stair, or see that its closer holds it shut")  # fmt: skip
     elif door.least_pa is None:
-        yield Finding("attention", f"The {door.place} states no least pressure", door.text(system), door.reason("least", system),
+        yield Finding("attention", f"The {door.place} states no least pressure", door.text(), door.reason("least"),
                       door.least_source, f"state what the code asks; {criteria.least_doors_shut.said}")  # fmt: skip
     elif criteria.least_pa is not None and door.least_pa < criteria.least_pa - 0.1:
-        least, asked = (units.show(value, "pressure", system) for value in (door.least_pa, criteria.least_pa))
+        least, asked = (with_unit(value, "pressure") for value in (door.least_pa, criteria.least_pa))
         yield Finding("attention", f"The {door.place} asks for less than {criteria.name}", least,
                       f"the standard asks for {asked}, and that counts", criteria.least_doors_shut.said,
                       "raise minimum_dp, or state the code that allows it")  # fmt: skip
     if door.most_pa is None and not door.latched:
-        yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.reason("most", system),
+        yield Finding("attention", f"The {door.place} states no force limit", "no upper end", door.reason("most"),
                       door.most_source,
-                      f"state closer_force, handle_to_edge and force_limit; {_motion_said(criteria, system)}")  # fmt: skip
+                      f"state closer_force, handle_to_edge and force_limit; {_motion_said(criteria)}")  # fmt: skip
 
 
-def _motion_said(criteria, system):
+def _motion_said(criteria):
     """The force limit that the standard would set, in words."""
     force = criteria.motion_force
-    return f"{criteria.name}: {force.shown(system)} to {force.step}, at the {force.at}, {force.said}" if force else criteria.name
+    return f"{criteria.name}: {force.shown()} to {force.step}, at the {force.at}, {force.said}" if force else criteria.name
 
 
 def _of_standard(criteria):

@@ -11,7 +11,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.model.air.conditions import HOURS_OF_A_YEAR, Conditions, Hours, conditions_of_hours, stair_after_an_hour
 from helpers.model.air.fan import electric_power_w
 from helpers.model.air.stair_heat import with_stair
@@ -20,6 +19,7 @@ from helpers.studies.cases import AFTER_AN_HOUR, FIRST_MINUTE, levels_text, one_
 from helpers.studies.doors.columns import DoorColumn, DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import Shown, Table
+from helpers.units.said import with_unit
 
 __all__ = ["CalendarMap", "DoorYear", "Year", "extreme_hours", "inside_all_year", "year_of_weather"]
 
@@ -111,13 +111,13 @@ class Year(Shown):
         """Number of the hour in which a door is furthest outside, or has the least room."""
         return int(np.where(self.found, self.room_pa, np.inf).argmin())
 
-    def table(self, system="Pa"):
+    def table(self):
         """Doors by hours outside, the worst first; doors that are never outside are left out, all but the one with the least room."""
         order = sorted(range(len(self.doors)), key=lambda i: -(self.doors[i].hours_low + self.doors[i].hours_high))
         rows = [i for i in order if self.doors[i].hours_low + self.doors[i].hours_high] or [int(self.worst[self.worst_hour()])]
         columns = ("door", "hours too low", "hours too high", "lowest", "highest")
         note = f"{self.hours.name}, {len(self.hours)} hours. {self.assumption}"
-        return Table("year", f"{self.site_name}: doors in a year of weather", columns, tuple(self._row(i, system) for i in rows), note=note)
+        return Table("year", f"{self.site_name}: doors in a year of weather", columns, tuple(self._row(i) for i in rows), note=note)
 
     @property
     def assumption(self):
@@ -134,13 +134,13 @@ class Year(Shown):
             "same hour; a real stair lags by hours."
         )
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The year in one paragraph."""
-        return " ".join([self._doors_said(), self._fan_said(), self._worst_said(system), self.assumption])
+        return " ".join([self._doors_said(), self._fan_said(), self._worst_said(), self.assumption])
 
-    def _row(self, number, system):
+    def _row(self, number):
         door = self.doors[number]
-        extremes = [units.show(value, "pressure", system) for value in (door.lowest_pa, door.highest_pa)]
+        extremes = [with_unit(value, "pressure") for value in (door.lowest_pa, door.highest_pa)]
         return (door.door.text, str(door.hours_low), str(door.hours_high), *extremes)
 
     def _doors_said(self):
@@ -159,13 +159,13 @@ class Year(Shown):
         lost = f", and {counts['not found']} hours have no answer and count as out" if counts["not found"] else ""
         return f"{limits}{lost}; running all year it would take {self.energy_kwh:.0f} kWh."
 
-    def _worst_said(self, system):
+    def _worst_said(self):
         hour = self.worst_hour()
         room, door = self.room_pa[hour], self.doors[self.worst[hour]].door
-        by = units.show(abs(room), "pressure", system)
+        by = with_unit(abs(room), "pressure")
         speed = self.hours.wind_speed_m_s[hour]
-        wind = f"wind {units.show(speed, 'speed', system)} from {self.hours.wind_from_deg[hour]:.0f}°" if speed else "no wind"
-        weather = f"{units.show(self.hours.outdoor_c[hour], 'temperature', system)}, {wind}"
+        wind = f"wind {with_unit(speed, 'speed')} from {self.hours.wind_from_deg[hour]:.0f}°" if speed else "no wind"
+        weather = f"{with_unit(self.hours.outdoor_c[hour], 'temperature')}, {wind}"
         outcome = f"is {by} outside its window" if room < -TOLERANCE_PA else f"still has {by} of room"
         return f"The worst hour is {_when(hour)} ({weather}): the {door.text} {outcome}."
 

@@ -9,7 +9,6 @@ from functools import cache
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import air
 from helpers.formulas import fan as fans
 from helpers.formulas.combining import combine
@@ -23,6 +22,7 @@ from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["FIRST_DOORS", "STREET", "Asked", "Duty", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder", "leaky_stair"]
 
@@ -94,10 +94,10 @@ class Duty(Shown):
         """Whether the stated motor is too small for the stated fan."""
         return self.motor_load > 1
 
-    def motor_said(self, system="Pa", fail=""):
+    def motor_said(self, fail=""):
         """Whether the motor stated bears the fan stated, or the one to buy where that is another, in a sentence; fail: the word for not."""
         most, asked, plate = (
-            units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.needed.shaft_power_w, self.motor_power_w)
+            with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.needed.shaft_power_w, self.motor_power_w)
         )
         if self.motor_short:
             return f"{fail}: the motor stated, {plate}, is too small for the fan stated: at {self.motor_speed_said} the shaft takes {most}."
@@ -112,36 +112,36 @@ class Duty(Shown):
         asked = self.needed.required[: len(self.cases)]
         return self.needed.enough and bool((self.state == "held")[asked].all())
 
-    def said(self, system="Pa"):
+    def said(self):
         """What to buy, in a sentence or two: the fan stated is not kept where no highest speed of it may be entered."""
         full = self.full
         barred = full.limited and full.cap_hz is None and bool(full.beyond_lasting(full.full_hz))
-        return self.needed.said(system, self.inside, barred)
+        return self.needed.said(self.inside, barred)
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """Fan and motor in plain words."""
         held = int((self.state == "held").sum())
-        most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
+        most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         enough = "too small" if self.motor_short else "enough"
         motor = f"At {self.motor_speed_said} the shaft takes up to {most}; the motor's plate says {plate}: {enough}."
-        needed = self.needed.verdict(self.said(system), system, self.inside)
+        needed = self.needed.verdict(self.said(), self.inside)
         return f"{needed} It holds the set point in {held} of {len(self.cases)} cases. {motor}"
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """What is wrong with fan and motor, and what only just fits."""
-        return tuple(self._findings(system))
+        return tuple(self._findings())
 
-    def _findings(self, system):
-        yield from self.needed.findings(system, self.inside)
+    def _findings(self):
+        yield from self.needed.findings(self.inside)
         told = set()
         for place, case in enumerate(self.cases):
-            for finding in self._case_finding(place, case, system):
+            for finding in self._case_finding(place, case):
                 yield replace(finding, **_follows(finding, case, told)) if finding.caused_by else finding
-        yield self._motor_finding(system)
-        yield from self.full.findings(system)
+        yield self._motor_finding()
+        yield from self.full.findings()
 
-    def _motor_finding(self, system):
-        most, plate = (units.show(power, "power", system) for power in (self.full_shaft_power_w.max(), self.motor_power_w))
+    def _motor_finding(self):
+        most, plate = (with_unit(power, "power") for power in (self.full_shaft_power_w.max(), self.motor_power_w))
         figure = f"{most} at the highest speed of {self.highest_hz:g} Hz, plate {plate}"
         if self.motor_short:
             return Finding("wrong", "The motor is too small for the fan at its highest speed", figure, "the loop goes to full speed where "
@@ -149,9 +149,9 @@ class Duty(Shown):
                            "a larger motor")  # fmt: skip
         return Finding("good", "The motor carries the fan at its highest speed in every case", figure)
 
-    def _case_finding(self, place, case, system):
-        shown = units.show(self.full_reading_pa[place], "pressure", system)
-        target = units.show(self.set_point_pa, "pressure", system)
+    def _case_finding(self, place, case):
+        shown = with_unit(self.full_reading_pa[place], "pressure")
+        target = with_unit(self.set_point_pa, "pressure")
         if self.state[place] == "at full speed":
             yield Finding(self._short(place), f"The fan cannot hold the set point: {case.name}",
                           f"{shown} at full speed, set point {target}", "the leaks or open doors take more than the fan gives",
@@ -159,7 +159,7 @@ class Duty(Shown):
                           "local code says which doors must be taken as open in the design", caused_by="fan")  # fmt: skip
         elif self.state[place] == "at lowest speed":
             yield Finding(self._short(place), f"The drive cannot go slow enough: {case.name}",
-                          f"{units.show(self.reading_pa[place], 'pressure', system)} at the lowest speed, set point {target}",
+                          f"{with_unit(self.reading_pa[place], 'pressure')} at the lowest speed, set point {target}",
                           "even the lowest speed gives more than the set point", NETWORK,
                           self.needed.slower or "range, low sides, rule and set point first",
                           caused_by="fan")  # fmt: skip
@@ -292,41 +292,41 @@ class StairDuty:
         """Place of the first minute among the cases."""
         return len(self.flow_m3_s)
 
-    def worst_door(self, system="Pa"):
+    def worst_door(self):
         """What makes it "wrong": the door most out as the doors stand, or else in the first minute, in words."""
         place = 0 if self.result.status(0) == "wrong" else self.early
-        return f"{'in the first minute ' if place else ''}{self._most_out(place, system)}"
+        return f"{'in the first minute ' if place else ''}{self._most_out(place)}"
 
-    def _most_out(self, place, system):
-        doors = [f"the {door.text(system)}" for door in self.result.out_in(self.result.cases[place])]
-        return doors[0] if doors else self.result.case_text(place, system)
+    def _most_out(self, place):
+        doors = [f"the {door.text()}" for door in self.result.out_in(self.result.cases[place])]
+        return doors[0] if doors else self.result.case_text(place)
 
-    def says(self, system="Pa"):
+    def says(self):
         """Loop, doors, duty and price, and what it is compared with, in words."""
-        loop = self.result.case_text(0, system)
-        flow, shut, hand = (units.show(value, "flow", system) for value in (self.flow_m3_s[0], self.flow_m3_s[-1], self.hand_m3_s))
-        pressure, power = units.show(self.pressure_pa[0], "pressure", system), units.show(self.power_w[0], "power", system)
+        loop = self.result.case_text(0)
+        flow, shut, hand = (with_unit(value, "flow") for value in (self.flow_m3_s[0], self.flow_m3_s[-1], self.hand_m3_s))
+        pressure, power = with_unit(self.pressure_pa[0], "pressure"), with_unit(self.power_w[0], "power")
         duty = f"The fan gives {flow} against {pressure} and takes {power} from the mains."
         if self.damper_open >= LIFTED:
             lifted = f"{100 * self.damper_open:.0f} %"
             duty += f" The stair has lifted its relief damper to {lifted}, and what that lets out the fan must bring as well."
         if self.asked.cases[0].shut:
-            door = units.show(self.hand_door_pa, "pressure", system)
+            door = with_unit(self.hand_door_pa, "pressure")
             more = f"The hand method, all storeys alike, with the {door} that the door of level {self.hand_level} has here, says {hand}."
         else:
-            more = f"With all doors shut the fan gives {shut}{self._shut_said(system)}"
+            more = f"With all doors shut the fan gives {shut}{self._shut_said()}"
             more += "; the rest is the price of the open doors." if self.held else "."
         return (
             f"{loop[0].upper()}{loop[1:]}.{self.result.unasked_said(0)} Still air: no wind is counted. {duty} {more}"
-            f"{self._first_minute_said(system)}"
+            f"{self._first_minute_said()}"
         )
 
-    def _shut_said(self, system):
+    def _shut_said(self):
         """That even with all doors shut a door is out, as a clause; nothing where none is."""
         place = self.early - 1
-        return "" if self.result.good[place] else f", and even that is no pass: {self._most_out(place, system)}"
+        return "" if self.result.good[place] else f", and even that is no pass: {self._most_out(place)}"
 
-    def _first_minute_said(self, system):
+    def _first_minute_said(self):
         """That the picture has one temperature, and what the other does, where that is worse."""
         early = self.early
         if self.result.good[early] or not self.result.good[0]:
@@ -334,7 +334,7 @@ class StairDuty:
         return (
             " That is with the stair at one temperature: in the first minute, as warm as the rooms, "
             f"{word_of(self.result.status(early))}: "
-            f"{self.result.case_text(early, system)}.{self.result.unasked_said(early)}"
+            f"{self.result.case_text(early)}.{self.result.unasked_said(early)}"
         )
 
 

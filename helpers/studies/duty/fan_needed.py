@@ -9,13 +9,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.formulas import fan as fans
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, inlet_density_ratio, pressure_against
 from helpers.model.air.tower import Tower
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
+from helpers.units.said import with_unit
 
 __all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed", "ideal_fan", "slower_said"]
 
@@ -145,43 +146,42 @@ class FanNeeded:
         short = np.where(self.required, "wrong", "attention")
         return tuple(np.select([~self.held, ~self.with_margins], [short, "attention"], "good").tolist())
 
-    def duty_text(self, system="Pa"):
+    def duty_text(self):
         """Flow and pressure to be bought, in words: the largest of each, at one point where one case asks for both; the pressure as a
         catalogue has it, and in the air of the case."""
         place, standard = self.steepest, REFERENCE_DENSITY_KG_M3
-        flow = units.show(self.flow_m3_s[self.design], "flow", system)
-        catalogue, own = (units.show(values[place], "pressure", system) for values in (self.standard_pa, self.pressure_pa))
-        air, thin = (units.show(value, "density", system) for value in (standard, standard * self.density_ratio[place]))
+        flow = with_unit(self.flow_m3_s[self.design], "flow")
+        catalogue, own = (with_unit(values[place], "pressure") for values in (self.standard_pa, self.pressure_pa))
+        air, thin = (with_unit(value, "density") for value in (standard, standard * self.density_ratio[place]))
         return f"{flow} against {catalogue} on its catalogue curve (standard air, {air}; {own} in its own air, {thin})"
 
     def margins_text(self):
         """The margins in words."""
         return f"leaks x {1 + self.leakage_margin:g}, duct {100 * self.duct_leak_margin:g} %"
 
-    def stated_text(self, system="Pa"):
+    def stated_text(self):
         """The fan that the site file states, in words."""
         (_, *flows), (shutoff, *pressures) = self.curve
-        show = units.show
-        flow, pressure = show(flows[-1], "flow", system), show(pressures[-1], "pressure", system)
-        ends = f"{show(shutoff, 'pressure', system)} without flow, {flow} at {pressure}, in standard air"
+        flow, pressure = with_unit(flows[-1], "flow"), with_unit(pressures[-1], "pressure")
+        ends = f"{with_unit(shutoff, 'pressure')} without flow, {flow} at {pressure}, in standard air"
         return f"the fan stated ({ends}, at {self.reference_hz:g} Hz; up to {self.highest_hz:g} Hz)"
 
-    def short_text(self, place, system="Pa"):
+    def short_text(self, place):
         """By how much the stated fan falls short of a case, or what it has to spare, in words."""
         if not self.reached[place]:
             return f"no fan of any size holds the set point: {self._why_none()}"
 
         def duty(flow, pressure):
-            return f"{units.show(flow[place], 'flow', system)} against {units.show(pressure[place], 'pressure', system)}"
+            return f"{with_unit(flow[place], 'flow')} against {with_unit(pressure[place], 'pressure')}"
 
         taken, asked = duty(self.taken_m3_s, self.taken_pa), duty(self.flow_m3_s, self.pressure_pa)
-        given = units.show(max(float(self.stated_pa[place]), 0.0), "pressure", system)
+        given = with_unit(max(float(self.stated_pa[place]), 0.0), "pressure")
         return (
             f"the stair takes {taken}, with margins {asked}; the fan stated gives {given} at that flow and {self.highest_hz:g} Hz, "
             f"{self._spare(place)}"
         )
 
-    def said(self, system="Pa", inside=True, barred=False):
+    def said(self, inside=True, barred=False):
         """Enough or not, and what is to be bought, in a sentence or two.
 
         barred: whether the stated fan's highest speed is one that nobody may enter, and no lower one holds all.
@@ -194,7 +194,7 @@ class FanNeeded:
             return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}."
         if not inside:
             return "No fan is to be chosen yet: first the set point. What the file's would ask for is a what-if, see fan and drive."
-        asked = self._asked(system)
+        asked = self._asked()
         if not self.enough:
             large, short = self.required & self.too_large, self._short
             told = [f"Too large: even at its lowest speed the fan stated gives more than is taken in {self._names(large)}. First "
@@ -209,11 +209,11 @@ class FanNeeded:
         if self.with_margins[self.required].all():
             if barred:
                 return (
-                    f"No fan is to be kept or bought yet: {self.stated_text(system)} holds every required case with its margins {spare}, "
+                    f"No fan is to be kept or bought yet: {self.stated_text()} holds every required case with its margins {spare}, "
                     f"but no highest speed of it suits doors and final exits: first what helps there. The required cases ask for {asked}."
                 )
             return (
-                f"Keep {self.stated_text(system)} or buy one of the same curve: it holds every required case with its margins {spare}. The "
+                f"Keep {self.stated_text()} or buy one of the same curve: it holds every required case with its margins {spare}. The "
                 f"required cases ask for {asked}; a fan chosen for that alone is another fan: {anew}."
             )
         return f"Buy a fan for {asked}. The fan stated holds every required case, but not with these margins {spare}; {anew}."
@@ -226,23 +226,23 @@ class FanNeeded:
         """Which required cases the stated fan does not hold, in words."""
         return f"the fan stated does not hold {self._names(self._short if self._short.any() else self.required & self.too_large)}"
 
-    def verdict(self, said, system="Pa", inside=True):
+    def verdict(self, said, inside=True):
         """What is to be bought as said, with the fan that was computed with, and the case in which it falls shortest."""
-        worst = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
+        worst = f"{self.cases[self.worst].name}: {self.short_text(self.worst)}"
         if not inside and self.reached[self.required].all():
             return (
                 f"No fan is to be chosen yet: first the set point. What if the file's stood: the required cases would ask for "
-                f"{self._asked(system)}. Computed with {self.stated_text(system)}. Least to spare, {worst}."
+                f"{self._asked()}. Computed with {self.stated_text()}. Least to spare, {worst}."
             )
-        return f"{said} Computed with {self.stated_text(system)}. Least to spare, {worst}."
+        return f"{said} Computed with {self.stated_text()}. Least to spare, {worst}."
 
-    def _asked(self, system):
+    def _asked(self):
         """What the required cases ask for, with margins and shaft power; and that no usual fan gives it, where that is so."""
-        power = units.show(self.shaft_power_w, "power", system)
-        said = f"{self.duty_text(system)} with margins ({self.margins_text()}), {power} at the shaft"
+        power = with_unit(self.shaft_power_w, "power")
+        said = f"{self.duty_text()} with margins ({self.margins_text()}), {power} at the shaft"
         if self.usual:
             return said
-        most = units.show(MOST_FAN_PA, "pressure", system)
+        most = with_unit(MOST_FAN_PA, "pressure")
         return f"{said}: more than a usual fan gives ({most}, common practice, no source), so a wider duct or several supply points first"
 
     def _why_none(self):
@@ -258,10 +258,10 @@ class FanNeeded:
         without, margins = (100 * (self.highest_hz / hz[place] - 1) for hz in (self.held_hz, self.margin_hz))
         return f"speed {_share(without)}, with margins {_share(margins)}"
 
-    def findings(self, system="Pa", inside=True):
+    def findings(self, inside=True):
         """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open; inside as said."""
-        figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst, system)}"
-        remedy = f"a fan for {self._asked(system)}" if self.reached[self.required].all() else "another place for the transmitters"
+        figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst)}"
+        remedy = f"a fan for {self._asked()}" if self.reached[self.required].all() else "another place for the transmitters"
         remedy = remedy if inside or self.wrong_way else "no fan yet: first a set point that stands; the figures are a what-if"
         remedy = "a fan that moves the air the other way, or a set point on the other side of zero" if self.wrong_way else remedy
         if not self.enough:
@@ -285,22 +285,22 @@ class FanNeeded:
                           "the number of doors that are open at once is an input of the design, NFPA 92 4.4.2.1.5 (memory)", SITE_FILE,
                           "ask the authority having jurisdiction, and state [design] open_doors and open_exits")  # fmt: skip
 
-    def table(self, system="Pa"):
+    def table(self):
         """All cases, a row each."""
         columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "In standard air", "The fan stated")
-        rows = tuple(self._row(place, system) for place in range(len(self.cases)))
+        rows = tuple(self._row(place) for place in range(len(self.cases)))
         note = (
             f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not. Fan pressure: in the "
             "air of the case; in standard air: as the curve in a catalogue has to give it."
         )
         return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)
 
-    def _row(self, place, system):
+    def _row(self, place):
         required = "yes" if self.required[place] else "no"
         if not self.reached[place]:
-            return (self.cases[place].name, required, "", "", "", "", self.short_text(place, system))
-        flows = [units.show(flow[place], "flow", system) for flow in (self.taken_m3_s, self.flow_m3_s)]
-        pressures = [units.show(pressure[place], "pressure", system) for pressure in (self.pressure_pa, self.standard_pa)]
+            return (self.cases[place].name, required, "", "", "", "", self.short_text(place))
+        flows = [with_unit(flow[place], "flow") for flow in (self.taken_m3_s, self.flow_m3_s)]
+        pressures = [with_unit(pressure[place], "pressure") for pressure in (self.pressure_pa, self.standard_pa)]
         return (self.cases[place].name, required, *flows, *pressures, self._compared(place))
 
     def _compared(self, place):

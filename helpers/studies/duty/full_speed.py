@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers import units
 from helpers.studies.cases import Case, cases_text, conditions_of
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
@@ -17,6 +16,7 @@ from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, s
 from helpers.studies.placement.sampling import Chances
 from helpers.studies.report import NETWORK, Finding, Value
 from helpers.studies.status import word_of
+from helpers.units.said import with_unit
 
 __all__ = ["EXIT_AT_FULL_SPEED", "WALLS_TRIED", "FullSpeed", "full_speed"]
 
@@ -199,18 +199,18 @@ class FullSpeed:
         least = min(hz for _, hz, _ in self.asked)
         return f"no case is then held ({f'{least:.1f} Hz is the least' if np.isfinite(least) else 'at no speed of this drive'})"
 
-    def other_cure(self, system="Pa"):
+    def other_cure(self):
         """What a relief damper would do at full speed with all doors closed, in words."""
         if self.damper is None:
             return "another closer, leaf or fan"
-        where = f"of {units.show(self.damper.area_m2, 'area', system)} at level {self.damper.level}"
+        where = f"of {with_unit(self.damper.area_m2, 'area')} at level {self.damper.level}"
         if self.damper.holds:
-            ends = [units.show(end, "pressure", system) for end in (self.damper.opens_pa, self.damper.full_pa)]
+            ends = [with_unit(end, "pressure") for end in (self.damper.opens_pa, self.damper.full_pa)]
             doors = "with all doors closed, under the loop, which still has to hold them with one open"
-            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]}, {doors} ({self.damper.text(system)})"
-        return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text(system)}"
+            return f"a relief damper {where}, opening from {ends[0]} to {ends[1]}, {doors} ({self.damper.text()})"
+        return f"another closer, leaf or fan: no relief damper tried holds every door, the best, {where}: {self.damper.text()}"
 
-    def figures(self, system="Pa"):
+    def figures(self):
         """The highest safe speed with what it was tried against."""
         walls = ", ".join(f"{share:.2f}" for share in sorted(WALLS_TRIED))
         late = ", the damper lifting late" if self.relief else ""
@@ -219,45 +219,45 @@ class FullSpeed:
         reason, safe_hz = "; ".join(filter(None, (f"{tried}{stops}", self.beside_said()))), None if np.isnan(self.safe_hz) else self.safe_hz
         return (Value("Highest speed at which no door passes its limit", safe_hz, self.safe_text(), reason, NETWORK, "frequency"),)
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """Whether full speed jams a door, at which speed none does, and which cases are not held there."""
         if not self.limited:
             return
-        yield self._door_finding(system)
-        yield from self._beside_findings(system)
+        yield self._door_finding()
+        yield from self._beside_findings()
 
-    def _door_finding(self, system):
+    def _door_finding(self):
         place = self.worst
-        dp, limit = (units.show(array[place], "pressure", system) for array in (self.dp_pa, self.limit_pa))
+        dp, limit = (with_unit(array[place], "pressure") for array in (self.dp_pa, self.limit_pa))
         figure = f"{self.door[place]}: {dp} at {self.full_hz:g} Hz, limit {limit} ({self.cases[place].name})"
         if not self.jams:
             return self._no_door(figure)
         return Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a crossed tube sends the fan there", NETWORK,
-                      f"{self.cure()}; or {self.other_cure(system)}")  # fmt: skip
+                      f"{self.cure()}; or {self.other_cure()}")  # fmt: skip
 
     _how = property(lambda self: "the highest speed stated for smoke control" if self.stated else "full speed")
 
-    def _beside_findings(self, system):
+    def _beside_findings(self):
         if self.exits is not None and self.exits.state != "good":
             closes = self.closes_hz
             most = "" if closes >= self.full_hz else f"{self.closing_cure(closes)}; "
             what = f"At {self._how} a final exit {NOT_CLOSING if self.exits.room_pa < 0 else 'only just closes again'}"
             why = "nobody pulls it shut, and then it takes air as an open door does"
-            yield Finding(self.exits.state, what, self.exits.text(system), why, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
-        yield from self._box_findings(system)
+            yield Finding(self.exits.state, what, self.exits.text(), why, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
+        yield from self._box_findings()
         if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
             cap = "" if self.free_hz is None else f"{self._capped(self.free_hz)}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
             yield Finding("attention", f"At {self._how} the doors rest on one relief damper", figure, _ONE_BLADE, NETWORK,
                           f"{cap}a second damper, or {_MOVED}", possible=True)  # fmt: skip
 
-    def _box_findings(self, system):
+    def _box_findings(self):
         """A final exit that closes again as the file has walls and damper, and not in their box, or not with the damper stuck shut."""
         box = self.box_exits
         if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
             why = "leaks are from tables and a blade sticks; nobody pulls the exit shut, and then it takes air as an open door does"
-            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(system), why, NETWORK,
+            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(), why, NETWORK,
                           f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import air, leakage
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.schema import Door, Site
 from helpers.studies.cases import known_weather, one_number
 from helpers.studies.report import signed
+from helpers.units.said import with_unit
 
 __all__ = ["FlowLadder", "HandStair", "Rung", "flow_ladder", "stair_wall_leak"]
 
@@ -160,28 +160,28 @@ class FlowLadder:
         sizes = np.abs(np.nan_to_num(self.changes_m3_s))
         return tuple(self.rungs[place] for place in np.argsort(-sizes, kind="stable")[:count])
 
-    def reasons(self, system="Pa"):
+    def reasons(self):
         """Why each rung differs from the one before, in words."""
-        return tuple(_reason(rung.key, self, system) for rung in self.rungs)
+        return tuple(_reason(rung.key, self) for rung in self.rungs)
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """Hand and network side by side and what makes the difference, in plain words."""
         hand, network = self.rungs[0], self.rungs[-1]
-        door = units.show(self.door_dp_pa, "pressure", system)
+        door = with_unit(self.door_dp_pa, "pressure")
         asked = (
             f"With {door} across the door of level {self.level} in {self.weather}, the hand method asks for "
-            f"{units.show(hand.flow_m3_s, 'flow', system)} of standard air"
+            f"{with_unit(hand.flow_m3_s, 'flow')} of standard air"
         )
         if not network.held:
             return f"{asked}; in the network no fan speed gives just that, because the weather alone gives more."
-        told = " and ".join(f"{rung.label.lower()} ({change})" for rung, change in self._told(system))
-        flow = units.show(network.flow_m3_s, "flow", system)
+        told = " and ".join(f"{rung.label.lower()} ({change})" for rung, change in self._told())
+        flow = with_unit(network.flow_m3_s, "flow")
         return f"{asked} and the network for {flow} at the fan's inlet. What counts most: {told}."
 
-    def _told(self, system):
+    def _told(self):
         changes = dict(zip(self.rungs, self.changes_m3_s, strict=True))
         for rung in self.largest():
-            yield rung, signed(changes[rung], "flow", system)
+            yield rung, signed(changes[rung], "flow")
 
 
 def flow_ladder(site, weather="winter", door_dp_pa=None):
@@ -232,11 +232,11 @@ def _stair_c(site, weather):
     return site.temperatures.stair_c if stated is None else stated
 
 
-def _reason(key, ladder, system):
+def _reason(key, ladder):
     site, weather, hand = ladder.site, ladder.weather, ladder.hand
 
     def show(value, dimension, digits=None):
-        return units.show(value, dimension, system, digits)
+        return with_unit(value, dimension, digits)
 
     state, given = site.weather[weather], site.leakage
     return {
@@ -254,7 +254,7 @@ def _reason(key, ladder, system):
         "stair_c": f"{show(_stair_c(site, weather), 'temperature')} and not the rooms' {show(site.temperatures.floor_c, 'temperature')}: "
         "another stack effect in the stair",
         "altitude": f"{show(site.altitude_m, 'length', 0)} above sea level the air is thinner",
-        "wind": f"{show(state.wind_speed_m_s, 'speed', 1 if system == 'Pa' else 0)} on the facades",
+        "wind": f"{show(state.wind_speed_m_s, 'speed', (1, 0))} on the facades",
         "inlet": f"the fan draws outdoor air of {show(state.outdoor_c, 'temperature')}: the same mass in another volume",
     }[key]
 

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import air
 from helpers.model.air.network import wind_on_faces
 from helpers.model.air.tower import Tower
@@ -16,6 +15,7 @@ from helpers.studies.cases import Case, conditions_of, with_stair_air
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import NOT_CLOSING, handle_force_n
 from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.units.said import with_unit
 
 __all__ = ["BLADE_HYSTERESIS", "STUCK_OPEN", "STUCK_SHUT", "FixedSpeed", "blades", "cases_tried", "fixed_speed", "smallest_damper",
            "stuck_blades"]  # fmt: skip
@@ -70,18 +70,18 @@ class FixedSpeed:
         """Whether every final exit closes again once opened, in every state tried."""
         return self.closing_pa >= -TOLERANCE_PA
 
-    def text(self, system="Pa"):
+    def text(self):
         """The ends and where they are, in words."""
         if np.isinf(self.room_pa):
             return "no door has a limit to be judged by"
-        force = "" if self.most_n is None else f", {units.show(self.most_n, 'force', system)}"
+        force = "" if self.most_n is None else f", {with_unit(self.most_n, 'force')}"
         both = ((self.least_pa, "", self.least_at), (self.most_pa, force, self.most_at))  # infinite where no stair door has that limit
-        ends = " to ".join(f"{units.show(value, 'pressure', system)}{n} ({at})" for value, n, at in both if np.isfinite(value))
+        ends = " to ".join(f"{with_unit(value, 'pressure')}{n} ({at})" for value, n, at in both if np.isfinite(value))
         ends = f"stair doors {ends}" if ends else "no stair door has a limit"
-        past = "" if self.holds else f"; past its limit by {units.show(-self.room_pa, 'pressure', system)}: {self.worst_at}"
+        past = "" if self.holds else f"; past its limit by {with_unit(-self.room_pa, 'pressure')}: {self.worst_at}"
         ajar = ""
         if not self.closes:
-            ajar = f"; a final exit {NOT_CLOSING}, by {units.show(-self.closing_pa, 'pressure', system)}: {self.closing_at}"
+            ajar = f"; a final exit {NOT_CLOSING}, by {with_unit(-self.closing_pa, 'pressure')}: {self.closing_at}"
         return f"{ends}{past}{ajar}; {self.tried}"
 
 
@@ -132,9 +132,9 @@ def lifted(tower, conditions, stair_pa):
     return stair_pa[:, i] - wind.min(axis=0) > (1 - BLADE_HYSTERESIS) * relief.opens_pa
 
 
-def fights_said(site, system="Pa"):
+def fights_said(site):
     """That the relief damper of a site lifts where the loop is to hold, in words."""
-    opens = units.show(site.stair.relief.opens_pa, "pressure", system)
+    opens = with_unit(site.stair.relief.opens_pa, "pressure")
     return f"the relief damper, set at {opens}, fights the loop: first the damper or the doors"
 
 

@@ -17,6 +17,7 @@ from helpers.model.loop.run import Setup, run_loop
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, courses_of, mill_street, part_of, play
 from helpers.studies.low_demand.study import FireMode
+from helpers.units.said import with_unit
 
 __all__ = ["MARGIN_HZ", "Judged", "Refused", "judge", "own_rule", "refused", "shutoff_hz", "without_stop"]
 
@@ -63,15 +64,15 @@ class Judged:
         hours = NIGHTS * NIGHT_H
         return (_kwh_an_hour(self.plain) - _kwh_an_hour(self.night)) * hours
 
-    def says(self, system="Pa"):
+    def says(self):
         """The case, then the price, in plain words."""
         rule = self.rule
         figures = {
             "idle": hertz(self.ends_hz[0]),
             "duty": hertz(self.ends_hz[1]),
             "threshold": hertz(rule.stop_below_hz),
-            "most": units.show(self.set_point_pa, "pressure", system),
-            "deficit": units.show(rule.restart_error, "pressure", system),
+            "most": with_unit(self.set_point_pa, "pressure"),
+            "deficit": with_unit(rule.restart_error, "pressure"),
             "margin": hertz(MARGIN_HZ),
             "wait": minutes(rule.restart_after_s),
         }

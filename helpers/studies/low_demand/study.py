@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.formulas import fan as fans
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas.low_demand import CYCLES, NEVER_STOPS, NO_WINDOW, RIGHT, VERDICTS, LowDemandRule, Starts
@@ -18,6 +18,7 @@ from helpers.model.air.fan import electric_power_w, inlet_density_ratio, pressur
 from helpers.model.loop.results import energy_kwh
 from helpers.model.loop.run import Setup, own_low_demand, run_loop, settings_of
 from helpers.studies.report import NETWORK, Finding, Table
+from helpers.units.said import with_unit
 
 __all__ = ["Demand", "FireMode", "LowDemandStudy", "Trial", "low_demand_study"]
 
@@ -31,11 +32,11 @@ class FireMode:
 
     site_name: str
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The refusal in plain words."""
         return f"{self.site_name} is held in the fire mode: no low-demand stop. {_NEVER} Nothing was calculated."
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """One: that there is none."""
         yield Finding("good", "No low-demand stop in the fire mode", "", _NEVER, "life safety; the local code decides")
 
@@ -121,11 +122,11 @@ class LowDemandStudy:
             return None
         return self.rule.restart_after_s + 3600 / float(self.allowed.per_hour) - 3600 / idle
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """Window, threshold, starts and energy in plain words."""
         return " ".join([self._window_said(), self._judged_said(), *self._starts_said(), self._energy_said()])
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """The threshold, the starts, and what a stopped fan cannot know."""
         threshold = f"{self.rule.stop_below_hz:.1f} Hz, window {self._window_text()}"
         source = "steady speeds of all hours, tried in the loop"
@@ -144,10 +145,10 @@ class LowDemandStudy:
             why, remedy = "its pressure is gone in a second with or without demand", "a call from the rooms or a clock to start the fan"
             yield Finding("attention", "A stopped fan cannot tell whether air is asked for", figure, why, NETWORK, remedy)
 
-    def table(self, system="Pa"):
+    def table(self):
         """The trials, a row each."""
         columns = ("Threshold", "", "Demand", "Starts an hour", "Runs", "Without pressure", "Power")
-        rows = tuple(_row(trial, system) for trial in self.trials)
+        rows = tuple(_row(trial) for trial in self.trials)
         return Table("low_demand", "Low-demand stop, tried in the loop", columns, rows, note=self._window_said())
 
     def _window_text(self):
@@ -209,11 +210,11 @@ _WHY = {
 }
 
 
-def _row(trial, system):
+def _row(trial):
     names = {"never": "no stop", "below": "below the window", "inside": "inside", "above": "above the window", "judged": "as judged"}
     threshold = "" if trial.where == "never" else f"{trial.threshold_hz:.1f} Hz"
     shares = (f"{100 * trial.running:.0f} %", f"{100 * trial.missed:.0f} %")
-    power = units.show(1000 * trial.kwh_per_hour, "power", system)
+    power = with_unit(1000 * trial.kwh_per_hour, "power")
     return (names[trial.where], threshold, trial.when, f"{trial.starts_per_hour:.0f}", *shares, power)
 
 

@@ -6,12 +6,13 @@ from typing import Protocol
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.formulas.combining import RULES
 from helpers.formulas.uncertainty import paired_chance, wilson_interval
 from helpers.studies.placement.lookup import Tally
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import Shown, Table, range_text
+from helpers.units.said import with_unit
 
 __all__ = ["LEAST_SHARE", "ChoiceResult", "HeatMap", "Paired", "Placement", "percent"]
 
@@ -33,7 +34,7 @@ class _Choice(Protocol):
     @property
     def set_point_pa(self) -> float | None: ...
 
-    def text(self, system: str = "Pa") -> str: ...
+    def text(self) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -262,7 +263,7 @@ class Placement(Shown):
             raise ValueError(f"rule must be one that was tried on pairs, got {rule!r}")
         return HeatMap(rule, self.question.levels, share)
 
-    def table(self, count=10, system="Pa"):
+    def table(self, count=10):
         """The best choices as a `Table`, the site's own last where it is not among them."""
         numbers = list(self.ranked[:count])
         own = self.question.own
@@ -273,7 +274,7 @@ class Placement(Shown):
             "place", "choice", "all doors inside", "95 % interval", "median margin", "worst margin", "fails most", "one dead",
             "one left out", "mean power", "at full speed",
         )  # fmt: skip
-        rows = tuple((place[number], *self._row(self.result(number), system)) for number in numbers)
+        rows = tuple((place[number], *self._row(self.result(number))) for number in numbers)
         return Table("placement", f"Transmitters of {self.question.site_name}: the best choices", columns, rows, note=self.note)
 
     @property
@@ -281,33 +282,33 @@ class Placement(Shown):
         """How the conditions were drawn, and what to be careful with."""
         return f"{' '.join(self.question.said)} {CAREFUL}"
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The answer in one paragraph."""
-        return " ".join([*self._done_said(system), *self._best_said(system), *self._own_said(system), *self._others_said(system)])
+        return " ".join([*self._done_said(), *self._best_said(), *self._own_said(), *self._others_said()])
 
-    def _row(self, result, system):
+    def _row(self, result):
         low, high = result.interval
-        margins = [units.show(value, "pressure", system) for value in (result.margin_median_pa, result.margin_worst_pa)]
+        margins = [with_unit(value, "pressure") for value in (result.margin_median_pa, result.margin_worst_pa)]
         left_out = "no reading left" if result.left_out is None else percent(result.left_out)
         return (
-            result.choice.text(system), percent(result.inside), f"{percent(low)} to {percent(high)}", *margins, result.fails_text,
-            percent(result.dead), left_out, units.show(result.power_w, "power", system), percent(result.at_full),
+            result.choice.text(), percent(result.inside), f"{percent(low)} to {percent(high)}", *margins, result.fails_text,
+            percent(result.dead), left_out, with_unit(result.power_w, "power"), percent(result.at_full),
         )  # fmt: skip
 
-    def _done_said(self, system):
+    def _done_said(self):
         asked = self.question.conditions
         if self.stopped:
             yield f"Stopped after {self.done} of {asked} conditions ({percent(self.done / asked)}): this is what they say so far."
         lost = f" ({self.unsolved} more had no answer and are left out)" if self.unsolved else ""
         stated = {choice.set_point_pa for choice in self.choices} - {None} or {self.question.set_point_pa}
-        held_at = range_text(min(stated), max(stated), "pressure", system) if len(stated) > 1 else units.show(*stated, "pressure", system)
+        held_at = range_text(min(stated), max(stated), "pressure") if len(stated) > 1 else with_unit(*stated, "pressure")
         yield f"{len(self.choices)} choices, held at {held_at}, under the same {self.judged} drawn conditions{lost}."
 
-    def _best_said(self, system):
+    def _best_said(self):
         best, (low, high) = self.best, self.best.interval
-        margin, power = units.show(best.margin_median_pa, "pressure", system), units.show(best.power_w, "power", system)
+        margin, power = with_unit(best.margin_median_pa, "pressure"), with_unit(best.power_w, "power")
         yield (
-            f"Best: {best.choice.text(system)}, with all doors inside their windows in {percent(best.inside)} of conditions "
+            f"Best: {best.choice.text()}, with all doors inside their windows in {percent(best.inside)} of conditions "
             f"(95 % interval {percent(low)} to {percent(high)}), a median margin of {margin} and {power} on average; the door that fails "
             f"most: {best.fails_text}."
         )
@@ -319,7 +320,7 @@ class Placement(Shown):
         if self.hopeless:
             yield f"In {percent(self.hopeless)} of conditions no choice at all keeps every door inside: no transmitter helps there."
 
-    def _own_said(self, system):
+    def _own_said(self):
         if self.question.own not in self.choices:
             return
         own = self.result(self.number_of(self.question.own))
@@ -327,7 +328,7 @@ class Placement(Shown):
             yield "It is what the site file has chosen."
         else:
             yield (
-                f"The site's own choice, {own.choice.text(system)}, reaches {percent(own.inside)} (place {self._place(own)}): it is "
+                f"The site's own choice, {own.choice.text()}, reaches {percent(own.inside)} (place {self._place(own)}): it is "
                 f"{self.paired(self.best.choice, own.choice).text()}."
             )
         others = [
@@ -338,14 +339,14 @@ class Placement(Shown):
         if others:
             yield f"On the site's own levels the other rules reach: {', '.join(others)}."
 
-    def _others_said(self, system):
+    def _others_said(self):
         found = [self.best_of(rule) for rule in RULES if rule != self.best.choice.rule or len(self.best.choice.levels) == 1]
         if any(found):
-            told = [f"{result.choice.text(system)} {percent(result.inside)}" for result in found if result]
+            told = [f"{result.choice.text()} {percent(result.inside)}" for result in found if result]
             yield f"The best of the other rules: {'; '.join(told)}."
         single = self.best_of(count=1)
         if single and single.choice != self.best.choice:
-            yield f"The best single one, {single.choice.text(system)}, reaches {percent(single.inside)}."
+            yield f"The best single one, {single.choice.text()}, reaches {percent(single.inside)}."
 
     def _place(self, result):
         return int(np.flatnonzero(self.ranked == self.number_of(result.choice))[0]) + 1

@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.formulas.combining import RULES
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.stair_heat import stair_air, with_stair
@@ -21,6 +21,7 @@ from helpers.studies.placement.lookup import Lookup, Tally, groups_of, solve_cur
 from helpers.studies.placement.results import Placement, Question
 from helpers.studies.readings.rules import allowed_pressures
 from helpers.studies.report import listed
+from helpers.units.said import with_unit
 
 __all__ = ["MOST_CELLS", "Choice", "candidate_levels", "choices_of", "own_choice", "place_transmitters", "spread_triples"]
 
@@ -57,13 +58,13 @@ class Choice:
         if weights.shape != (len(self.levels),) or not weights.any():
             raise ValueError(f"weights must be one for each of {len(self.levels)} levels, not all zero, got {self.weights!r:.60}")
 
-    def text(self, system="Pa"):
+    def text(self):
         """The choice in words.
 
         >>> Choice((2, 9), "lowest").text(), Choice((5,), "average", set_point_pa=45.0).text()
         ('lowest of levels 2 and 9', 'level 5 alone at 45 Pa')
         """
-        held = "" if self.set_point_pa is None else f" at {units.show(self.set_point_pa, 'pressure', system)}"
+        held = "" if self.set_point_pa is None else f" at {with_unit(self.set_point_pa, 'pressure')}"
         if len(self.levels) == 1:
             return f"{levels_text(self.levels)} alone{held}"
         if self.rule == "weighted":

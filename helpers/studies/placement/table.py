@@ -17,7 +17,6 @@ from pathlib import Path
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas.uncertainty import paired_chance, wilson_interval
 from helpers.model.air.conditions import nearest_station
 from helpers.model.air.tower import Tower
@@ -28,6 +27,7 @@ from helpers.studies.duty.fan_duty import driven_street
 from helpers.studies.placement.results import Paired, percent
 from helpers.studies.placement.sampling import draw
 from helpers.studies.placement.study import Choice, candidate_levels, place_transmitters
+from helpers.units.said import with_unit
 
 __all__ = ["FIRST", "LOSSES", "PAIR_RULES", "Placed", "PlacementTable", "choices_at", "closing_site", "judged", "placement_table",
            "set_points_pa"]  # fmt: skip
@@ -88,13 +88,13 @@ class Placed:
         """Interval of the share at 95 %, by Wilson."""
         return _interval(self.count(loss))
 
-    def text(self, system="Pa", held=True):
+    def text(self, held=True):
         """The choice in words; held: with its set point."""
         name = {
             "alone": f"level {self.lower} alone",
             "middle": f"middle of levels {self.lower}, {third_level(self.lower, self.upper)} and {self.upper}",
         }.get(self.rule, f"{self.rule} of levels {self.lower} and {self.upper}")
-        return f"{name} at {units.show(self.set_point_pa, 'pressure', system)}" if held else name
+        return f"{name} at {with_unit(self.set_point_pa, 'pressure')}" if held else name
 
     @property
     def fails_text(self):

@@ -12,7 +12,6 @@ from itertools import combinations, product
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import signals
 from helpers.model.air.operating_point import HELD
 from helpers.model.loop.controller import INTEGRAL_STOPS
@@ -23,6 +22,7 @@ from helpers.studies.cases import conditions_of
 from helpers.studies.report import fine
 from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door
+from helpers.units.said import with_unit
 
 __all__ = ["DELAY_OPEN", "LATE_S", "MOST_HOURS", "PASSAGE_S", "AlarmLimits", "DoorInTheLoop", "ReadingLimits", "Shown", "Silence",
            "alarm_limits", "apart_of", "hours_beyond", "shown_in", "silence", "year_ends"]  # fmt: skip
@@ -123,14 +123,14 @@ class Silence:
     reading: str | None = None
     off_pa: float | None = None
 
-    def text(self, system="Pa"):
+    def text(self):
         """It in words."""
         cause = (
             self.what
             if self.reading is None
-            else f"{self.reading} {units.show(abs(self.off_pa), 'pressure', system)} too {'high' if self.off_pa > 0 else 'low'}"
+            else f"{self.reading} {with_unit(abs(self.off_pa), 'pressure')} too {'high' if self.off_pa > 0 else 'low'}"
         )
-        return f"{cause}, {self.case}: the {self.door} is {fine(self.out_pa, system)} out"
+        return f"{cause}, {self.case}: the {self.door} is {fine(self.out_pa)} out"
 
 
 @dataclass(frozen=True)
@@ -189,9 +189,9 @@ class AlarmLimits:
         most = np.inf if self.deviation_pa is None else self.deviation_pa + SLACK_PA
         return ((readings_pa < low - SLACK_PA) | (readings_pa > high + SLACK_PA)).any(axis=1), np.ptp(readings_pa, axis=1) > most
 
-    def wait_text(self, seconds, system="Pa"):
+    def wait_text(self, seconds):
         """A delay in words; where a door event lasts longer than was tried none is laid down."""
-        return DELAY_OPEN if self.event_s is None else units.show(seconds, "time", system, 0)
+        return DELAY_OPEN if self.event_s is None else with_unit(seconds, "time", 0)
 
 
 @dataclass(frozen=True)

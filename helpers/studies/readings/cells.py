@@ -9,7 +9,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas.combining import combine
 from helpers.model.site.schema import Door
 from helpers.model.sweep import at, meets, over_speeds, place_of, speed_at, squared_steps
@@ -21,6 +20,7 @@ from helpers.studies.readings.failures import NOTHING, SPEED
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 from helpers.studies.report import fine
 from helpers.studies.status import SEVERITIES, worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["Beside", "Cell", "FailureAir", "Way", "doors_beside", "ends_left", "worst_cells", "worst_ends"]
 
@@ -69,12 +69,12 @@ class Cell:
         """The case, and that no speed holds it, where none does."""
         return self.case if self.holdable else f"{self.case}: no speed holds it"
 
-    def text(self, system="Pa"):
+    def text(self):
         """Door, pressure, force, and by how much it is in or out."""
-        force = "" if self.force_n is None else f", {units.show(self.force_n, 'force', system)} at the handle"
+        force = "" if self.force_n is None else f", {with_unit(self.force_n, 'force')} at the handle"
         end = "low" if self.above_pa < self.below_pa else "high"
-        spare = f"{fine(self.room_pa, system)} to spare" if self.good else f"{fine(-self.room_pa, system)} too {end}"
-        return f"{self.column.text} at {fine(self.dp_pa, system)}{force}, {spare}"
+        spare = f"{fine(self.room_pa)} to spare" if self.good else f"{fine(-self.room_pa)} too {end}"
+        return f"{self.column.text} at {fine(self.dp_pa)}{force}, {spare}"
 
 
 @dataclass(frozen=True)

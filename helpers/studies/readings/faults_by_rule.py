@@ -9,7 +9,7 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.formulas.combining import combine
 from helpers.model.air.conditions import Conditions, stair_after_an_hour
 from helpers.model.air.operating_point import STATES
@@ -22,6 +22,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.placement.study import USUAL_WEIGHTS
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures, allowed_set_points, doors_status
 from helpers.studies.report import apart
+from helpers.units.said import with_unit
 
 __all__ = ["FAULTS", "NO_FAULT", "RULES", "DoorsOpen", "ReadingFault", "RuleBench", "Ruled", "rule_bench"]
 
@@ -87,17 +88,17 @@ class DoorAt:
         """Whether it is outside its window."""
         return self.room_pa < -TOLERANCE_PA
 
-    def text(self, system="Pa"):
+    def text(self):
         """The door, its pressure, and what that is measured by: the least pressure, the force at the handle, or the most pressure."""
         window = self.column.window
         end = window.least_pa if self.too == "low" else window.most_pa if self.force_n is None else None
-        dp, end = (units.show(self.dp_pa, "pressure", system), "") if end is None else apart((self.dp_pa, end), "pressure", system)
+        dp, end = (with_unit(self.dp_pa, "pressure"), "") if end is None else apart((self.dp_pa, end), "pressure")
         at = f"{self.column.text} at {dp}"
         if self.too == "low":
             return f"{at}, where {end} is the least"
         if self.force_n is None:
             return f"{at}, where its closer shuts it up to {end}" if window.latched else f"{at}, where {end} is the most"
-        force, limit = apart((self.force_n, self.limit_n), "force", system)
+        force, limit = apart((self.force_n, self.limit_n), "force")
         return f"{at}, {force} at the handle, where {limit} is allowed"
 
 

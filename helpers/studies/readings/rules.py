@@ -7,18 +7,20 @@ more than its closer surely shuts it again against: a latch holds such a leaf on
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.formulas.combining import RULES
 from helpers.model.air.tower import HeldAir
 from helpers.model.site.schema import Transmitter
 from helpers.studies.cases import Case, conditions_of, has_to_hold, one_number, unasked_said
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.window import PUSHED, SiteWindow, pressure_window
-from helpers.studies.report import NotThere, Shown, fine, finest
+from helpers.studies.report import NotThere, Shown, fine, finest, parted
 from helpers.studies.status import SPARE_PA, status_of
+from helpers.units.said import with_unit
 
 __all__ = ["CLOSER", "ENDS_APART", "DoorOut", "RuleComparison", "RuleResult", "SetPoints", "allowed_pressures", "allowed_set_points",
            "compare_rules", "doors_status", "ends_apart", "set_points_that_work", "usual_rules"]  # fmt: skip
@@ -66,12 +68,10 @@ class DoorOut:
         """How far outside [Pa]."""
         return abs(self.dp_pa - self.limit_pa)
 
-    def text(self, system="Pa"):
+    def text(self):
         """The door and what is wrong with it in words."""
-        for show in (lambda value, system: units.show(value, "pressure", system), fine, finest):
-            dp, by, limit = (show(value, system) for value in (self.dp_pa, self.by_pa, self.limit_pa))
-            if dp != limit and by != show(0.0, system):  # else it is out by less than the digit shown
-                break
+        shows, figures = (partial(with_unit, dimension="pressure"), fine, finest), (self.dp_pa, self.limit_pa, self.by_pa, 0.0)
+        dp, limit, by, _ = parted(*(tuple(map(show, figures)) for show in shows))  # else it is out by less than the digit shown
         return f"{self.use} of level {self.level}: {dp}, {by} too {self.too} (limit {limit}), {self.means}"
 
 
@@ -140,20 +140,20 @@ class RuleResult:
         """Doors outside their window in one case, the worst first."""
         return tuple(door for door in self.out if door.case == case.name)
 
-    def case_text(self, place, system="Pa"):
+    def case_text(self, place):
         """One case in words."""
         state, out = self.state[place], self.out_in(self.cases[place])
-        speed, reading = units.show(self.speed_hz[place], "frequency", system), units.show(self.reading_pa[place], "pressure", system)
+        speed, reading = with_unit(self.speed_hz[place], "frequency"), with_unit(self.reading_pa[place], "pressure")
         loop = f"held at {speed}" if state == "held" else f"{state} ({speed}), reading {reading}"
         if state == "not found":
             return "no steady state found: do not rely on this case"
         if np.isinf(self.margin_pa[place]):
             return f"{loop}; no shut door has a limit to be judged by"
         if not out:
-            return f"{loop}; every shut door inside its window, {units.show(self.margin_pa[place], 'pressure', system)} to spare"
+            return f"{loop}; every shut door inside its window, {with_unit(self.margin_pa[place], 'pressure')} to spare"
         high = self._too_high(place)
-        also = "" if high in (None, out[0]) else f"; too high at the same time the {high.text(system)}"
-        return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} outside, worst the {out[0].text(system)}{also}"
+        also = "" if high in (None, out[0]) else f"; too high at the same time the {high.text()}"
+        return f"{loop}; {len(out)} door{'s' * (len(out) > 1)} outside, worst the {out[0].text()}{also}"
 
 
 @dataclass(frozen=True)
@@ -181,9 +181,9 @@ class RuleComparison(Shown, Mapping):
     def __len__(self):
         return len(self.results)
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """Which rule does, which does not, and what is out, in plain words."""
-        return " ".join(_rule_said(result, system) for result in sorted(self.results, key=_objections))
+        return " ".join(_rule_said(result) for result in sorted(self.results, key=_objections))
 
 
 @dataclass(frozen=True)
@@ -310,7 +310,7 @@ class _Judge:
         return RuleResult(rule, tuple(self.cases), held, readings, low, high, self.margins(held.air), out, self.required)
 
 
-def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa, system="Pa"):
+def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa):
     """The stair door most below its least and the one most above its most, in words, where no set point brings both inside: moving it moves
     all doors by about as much. "" where one would.
 
@@ -328,7 +328,7 @@ def ends_apart(cases, levels, held, door_dp_pa, least_pa, most_pa, system="Pa"):
 
     def said(case, room, limit_pa, end):
         storey = int(np.argmin(room[case]))
-        dp, limit = (units.show(value, "pressure", system) for value in (door_dp_pa[case, storey], limit_pa[storey]))
+        dp, limit = (with_unit(value, "pressure") for value in (door_dp_pa[case, storey], limit_pa[storey]))
         return f"{dp} at level {levels[storey]} ({cases[case].name}), {limit} is its {end}"
 
     return f"the lowest door has {said(low, rooms[0], least_pa, 'least')}; the highest {said(high, rooms[1], most_pa, 'most')}"
@@ -341,14 +341,14 @@ def _objections(result):
     return int((~result.good & shut).sum()), int((~result.good).sum()), float(outside.sum())
 
 
-def _rule_said(result, system):
+def _rule_said(result):
     """One rule in a sentence or two: in how many cases it does, and the worst of the others."""
     count, good = len(result.cases), int(result.good.sum())
     if good == count:
         return f"{result.rule.capitalize()}: every shut door inside its window in all {count} cases."
     bad = np.flatnonzero(~result.good)
     worst = int(bad[np.argmin(result.margin_pa[bad])])
-    told = f"in {result.cases[worst].name}: {result.case_text(worst, system)}"
+    told = f"in {result.cases[worst].name}: {result.case_text(worst)}"
     return f"{result.rule.capitalize()}: good in {good} of {count} cases; {'the other is' if count - good == 1 else 'the worst is'} {told}."
 
 

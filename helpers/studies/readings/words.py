@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from helpers import units
 from helpers.studies.readings.alarms import LATE_S
 from helpers.studies.readings.failures import KEEP, MIDDLE, NOTHING, OWN, SPEED
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.report import fine, finest, listed
 from helpers.studies.status import word_of
+from helpers.units.said import with_unit
 
 __all__ = ["ALARM_ONLY", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "event_said", "fallback_judged",
            "fallback_said", "least_bad_said", "left_out_said", "no_speed_said", "out_said", "sides_said", "spare_said",
@@ -19,14 +19,14 @@ OF_ONE = ("zero", "tube off", "stuck high")
 TOLD_BY = {"limit": (*OF_ONE, "all zero"), "difference": (*OF_ONE, "disagree"), "frozen": ("frozen",)}  # kinds of failure by their alarm
 
 
-def fallback_said(study, system):
+def fallback_said(study):
     """What the best way is, with its figures, in a few words."""
-    name, speed = study.best.name, units.show(study.speed_hz, "frequency", system, 1)
+    name, speed = study.best.name, with_unit(study.speed_hz, "frequency", 1)
     if name == OWN:
         left = "fewer are left" if len(study.site.transmitters) > 2 else "none is left"
-        return f"{_set_points_said(study, system)}; {speed} where {left} or nobody knows which is wrong"
+        return f"{_set_points_said(study)}; {speed} where {left} or nobody knows which is wrong"
     if name == MIDDLE:
-        return f"the middle of the readings at {_pressure(study.middle_pa, system)}; {speed} where fewer than two are left"
+        return f"the middle of the readings at {_pressure(study.middle_pa)}; {speed} where fewer than two are left"
     return f"{name}, {speed}" if name == SPEED else name
 
 
@@ -40,20 +40,20 @@ def blind_said(way):
     )
 
 
-def against_said(study, way, system):
+def against_said(study, way):
     """What speaks against a way of falling back, and what it rests on besides its doors: `out_said`, walls and a relief damper as they are
     to be, both sides of its speed, final exits that close again. In words, or ()."""
-    told = [out := out_said(way, system)]
-    sides = sides_said(study, system, way.worst.speed_hz if way.name == SPEED else None) if way.name in (SPEED, OWN, MIDDLE) else ""
+    told = [out := out_said(way)]
+    sides = sides_said(study, way.worst.speed_hz if way.name == SPEED else None) if way.name in (SPEED, OWN, MIDDLE) else ""
     kept = study.at_speed(study.speed_hz).damper_rooms_pa if sides else {}
     further = any(room < kept.get(state, np.inf) - TOLERANCE_PA for state, room in way.damper_rooms_pa.items())  # than at that speed
-    told += ["; ".join(_worst_said(way.dampers, system)) if further and way.name != SPEED else "", sides]
+    told += ["; ".join(_worst_said(way.dampers)) if further and way.name != SPEED else "", sides]
     if not out and way.exits is not None and way.exits.state != "good":
-        told.append(way.exits.text(system))
+        told.append(way.exits.text())
     return tuple(filter(None, told))
 
 
-def sides_said(study, system, speed_hz=None):
+def sides_said(study, speed_hz=None):
     """Both sides of a fallback speed (None: the study's): the speed with most of the fan that leaves no shut door too much of it, and the
     study's own, and at each by how much doors are out at the most, with what and where; "" where no door is out at the speed.
 
@@ -61,35 +61,35 @@ def sides_said(study, system, speed_hz=None):
     the other way round, over walls, readings and states of the relief damper. Limits: one of these at a time.
     """
     asked = study.speed_hz if speed_hz is None else speed_hz
-    if asked is None or not _sides_at(study, asked, system):
+    if asked is None or not _sides_at(study, asked):
         return ""
     speeds = sorted({study.lightest_hz, study.speed_hz, asked})
-    told = [f"at {units.show(hz, 'frequency', system, 1)} {_sides_at(study, hz, system) or 'no door is out'}" for hz in speeds]
+    told = [f"at {with_unit(hz, 'frequency', 1)} {_sides_at(study, hz) or 'no door is out'}" for hz in speeds]
     which = "; which one is borne the authority having jurisdiction decides" if len(speeds) > 1 else ""
     return f"{'; '.join(told)}{which}"
 
 
-def _sides_at(study, speed_hz, system):
+def _sides_at(study, speed_hz):
     way = study.at_speed(speed_hz)
-    return ", ".join((*_worst_said(way.walls, system), *_worst_said(way.dampers, system)))
+    return ", ".join((*_worst_said(way.walls), *_worst_said(way.dampers)))
 
 
-def _worst_said(tried, system):
+def _worst_said(tried):
     """By how much doors are out at the most, too low and too high, over what was tried ({what: two `Cell`s}), with what and where."""
     for end, word in enumerate(("low", "high")):
         cell = min((cells[end] for cells in tried.values()), key=lambda cell: cell.rooms_pa[end], default=None)
         if cell is not None and _out(cell.rooms_pa[end]):
-            yield f"up to {fine(-cell.rooms_pa[end], system)} too {word} with {cell.failure} ({cell.column.text}, {cell.case})"
+            yield f"up to {fine(-cell.rooms_pa[end])} too {word} with {cell.failure} ({cell.column.text}, {cell.case})"
 
 
-def spare_said(study, way, system):
+def spare_said(study, way):
     """The room of its worst door, to spare, with what it rests on."""
-    room = fine(min(way.worst.room_pa, way.box_room_pa), system)
-    doubts = "; ".join(against_said(study, way, system))
+    room = fine(min(way.worst.room_pa, way.box_room_pa))
+    doubts = "; ".join(against_said(study, way))
     return f"{room} to spare at the worst door{f'. {word_of(way.told_state)}: {doubts}' if doubts else ''}"
 
 
-def out_said(way, system):
+def out_said(way):
     """By how much doors are out after any failure, over every case that the design has to hold, those that no speed holds too: with the
     leaks of the file the worst door too heavy and the worst too low, each with its case; then with other leaks. "" where none is out.
 
@@ -98,8 +98,8 @@ def out_said(way, system):
     if way.good:
         return ""
     heavy_first = dict.fromkeys(cell for cell in reversed(way.ends) if not cell.good)
-    told = "; ".join(f"{cell.text(system)} ({cell.case_said})" for cell in heavy_first)
-    box = listed(f"{fine(-room, system)} too {end}" for end, room in zip(("low", "high"), way.box_ends_pa, strict=True) if _out(room))
+    told = "; ".join(f"{cell.text()} ({cell.case_said})" for cell in heavy_first)
+    box = listed(f"{fine(-room)} too {end}" for end, room in zip(("low", "high"), way.box_ends_pa, strict=True) if _out(room))
     others = f"with other leaks, and readings off, up to {box}" if box else "with other leaks, and readings off, no door is further out"
     file = f"already with the leaks of the file: {told}" if told else "with the leaks of the file every shut door is inside"
     return f"{file}; {others}"
@@ -117,48 +117,48 @@ def left_out_said(study):
     return f"{why}: {'; '.join(names[:MOST_NAMED])}{more}" if names else ""
 
 
-def fallback_judged(study, system, beyond=""):
+def fallback_judged(study, beyond=""):
     """The best way with its status: one sentence for every page, so that none passes what another fails. beyond: as in `speed_judged`."""
     if study.best.blind:
         return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
     if study.best.good and not beyond:
-        return f"{fallback_said(study, system)}; {spare_said(study, study.best, system)}"
+        return f"{fallback_said(study)}; {spare_said(study, study.best)}"
     if study.best.good:
-        return f"{word_of('wrong')}: {beyond_said(study, system, beyond)}"
-    return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study, system)}"
+        return f"{word_of('wrong')}: {beyond_said(study, beyond)}"
+    return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study)}"
 
 
-def beyond_said(study, system, beyond):
+def beyond_said(study, beyond):
     """The best way where its own doors hold and something else speaks against its speed (`beyond`, in words), with both sides of it."""
-    return "; ".join(filter(None, (f"{fallback_said(study, system)}: {beyond}", sides_said(study, system))))
+    return "; ".join(filter(None, (f"{fallback_said(study)}: {beyond}", sides_said(study))))
 
 
-def least_bad_said(study, system):
+def least_bad_said(study):
     """The best way where none holds every door, with how far doors are out; of a speed also what one speed leaves at both ends."""
-    ends = f"{no_speed_said(study, system)}; " if study.best.name == SPEED and study.shut_ends else ""
-    return f"the least bad of those tried is {fallback_said(study, system)}: {ends}{'; '.join(against_said(study, study.best, system))}"
+    ends = f"{no_speed_said(study)}; " if study.best.name == SPEED and study.shut_ends else ""
+    return f"the least bad of those tried is {fallback_said(study)}: {ends}{'; '.join(against_said(study, study.best))}"
 
 
-def speed_judged(study, system, beyond=""):
+def speed_judged(study, beyond=""):
     """The fallback speed with its status and its worst doors, in words: the one speed that any page may name for this stair.
 
     beyond: that it lies above the highest speed at which no shut door passes its limit, in words; "" where it does not.
     """
-    way, speed = study.at_speed(study.speed_hz), units.show(study.speed_hz, "frequency", system, 1)
+    way, speed = study.at_speed(study.speed_hz), with_unit(study.speed_hz, "frequency", 1)
     if way.blind:
-        return fallback_judged(study, system, beyond)
+        return fallback_judged(study, beyond)
     if way.good and not beyond:
-        return f"{speed}, {spare_said(study, way, system)}"
-    told = "; ".join(filter(None, (no_speed_said(study, system), *against_said(study, way, system), beyond)))
+        return f"{speed}, {spare_said(study, way)}"
+    told = "; ".join(filter(None, (no_speed_said(study), *against_said(study, way), beyond)))
     return f"{word_of('wrong')}: no one speed is to be entered; the least bad of those tried is {speed}: {told}"
 
 
-def no_speed_said(study, system):
+def no_speed_said(study):
     """That no speed suits every shut door with all doors shut, and what one leaves at either end; "" where one does."""
     told = []
     for cell in study.shut_ends:
         end = "low" if cell.above_pa < cell.below_pa else "high"
-        speed, out = units.show(cell.speed_hz, "frequency", system, 1), fine(-cell.room_pa, system)
+        speed, out = with_unit(cell.speed_hz, "frequency", 1), fine(-cell.room_pa)
         told.append((f"at {speed} the {cell.column.text} is {out} too {end}", cell.case))
     cases = list(dict.fromkeys(case for _, case in told))
     if len(cases) == 1:
@@ -166,23 +166,23 @@ def no_speed_said(study, system):
     return f"no speed suits every shut door: {', '.join(f'{words} ({case})' for words, case in told)}" if told else ""
 
 
-def _set_points_said(study, system):
+def _set_points_said(study):
     alone = study.alone_pa
     if alone:
-        return " or ".join(f"{name} alone at {_pressure(value, system)}" for name, value in alone.items())
-    return ", ".join(f"what remains without {name} at {_pressure(value, system)}" for name, value in study.set_points_pa.items())
+        return " or ".join(f"{name} alone at {_pressure(value)}" for name, value in alone.items())
+    return ", ".join(f"what remains without {name} at {_pressure(value)}" for name, value in study.set_points_pa.items())
 
 
-def _pressure(value, system):
-    return units.show(value, "pressure", system)
+def _pressure(value):
+    return with_unit(value, "pressure")
 
 
-def alarm_why(study, system):
+def alarm_why(study):
     """What the alarm limits leave room for, in words; "" where there are none."""
     limits = study.alarm_limits
     if limits is None:
         return ""
-    told = [f"wider than all sound loops show by {fine(limits.accuracy_pa, system)} for the readings' accuracy"]
+    told = [f"wider than all sound loops show by {fine(limits.accuracy_pa)} for the readings' accuracy"]
     if limits.year_hours is not None:
         told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")
     told.append(event_said(limits))
@@ -200,7 +200,7 @@ def event_said(limits):
     return "after a door stood open the loop as stated stays outside them longer than was tried: tune first, then set the delay"
 
 
-def alarm_lines(study, system, beyond=""):
+def alarm_lines(study, beyond=""):
     """(on what, limit, for how long, what it does, why) of every alarm, as texts; none where no sound loop keeps every door inside.
 
     beyond: as in `speed_judged`; a fallback that fails is not entered, and no alarm leads to it.
@@ -208,28 +208,28 @@ def alarm_lines(study, system, beyond=""):
     limits = study.alarm_limits
     if limits is None:
         return ()
-    after, longer = (limits.wait_text(seconds, system) for seconds in (limits.after_s, limits.deviation_after_s))
-    still = units.show(limits.frozen_s, "time", system, 0)
-    does = {kind: _alarm_does(study, kind, system, beyond) for kind in TOLD_BY}
+    after, longer = (limits.wait_text(seconds) for seconds in (limits.after_s, limits.deviation_after_s))
+    still = with_unit(limits.frozen_s, "time", 0)
+    does = {kind: _alarm_does(study, kind, beyond) for kind in TOLD_BY}
     first, (then, why) = limits.readings[0], does["limit"]
     rows = [
         (
-            *(one.name, f"below {fine(one.low_pa, system)} or above {fine(one.high_pa, system)}", after, then),
+            *(one.name, f"below {fine(one.low_pa)} or above {fine(one.high_pa)}", after, then),
             why if one is first else f"as for {first.name}",
         )
         for one in limits.readings
     ]
     if limits.deviation_pa is not None:
-        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa, system)}", longer, *does["difference"]))
+        rows.append(("difference of any two readings", f"above {fine(limits.deviation_pa)}", longer, *does["difference"]))
     why = "it proves no reading wrong: doors open beyond what the fan holds ask for that speed, too"
-    rows.append(("fan speed", _speed_alarm_said(study, system), after, ALARM_ONLY, why))
+    rows.append(("fan speed", _speed_alarm_said(study), after, ALARM_ONLY, why))
     then, why = does["frozen"]
-    band = f"moves by less than {finest(limits.frozen_band_pa, system)}"
+    band = f"moves by less than {finest(limits.frozen_band_pa)}"
     rows.append(("each reading, frozen", band, still, then, f"{why}; {limits.frozen_why()}"))
     return tuple(rows)
 
 
-def _alarm_does(study, kind, system, beyond):
+def _alarm_does(study, kind, beyond):
     """(what the drive does when an alarm of a kind comes, why), as the study of failed readings counts on it."""
     best = study.best
     if best is None or best.state == "wrong" or beyond:
@@ -241,18 +241,18 @@ def _alarm_does(study, kind, system, beyond):
     if best.name == MIDDLE:
         return ALARM_ONLY, "the middle of the readings outvotes one that is wrong"
     told = [failure for failure in study.failures if failure.kind in TOLD_BY[kind]]
-    speed = f"fallback to {units.show(study.speed_hz, 'frequency', system, 1)}"
+    speed = f"fallback to {with_unit(study.speed_hz, 'frequency', 1)}"
     known = best.name == OWN and any(failure.known and failure.tap is not None for failure in told)
     ways = ["that reading left out, what remains at its own set point"] if known else []
     ways += [speed] if not known or kind == "limit" else []
     alone, fallen = (
         min((way.worst_of(failure.text) for failure in told), key=lambda cell: cell.room_pa) for way in (study.ways[NOTHING], best)
     )
-    why = f"left alone, {alone.failure}: {alone.text(system)}; fallen back: {fallen.text(system)}"
-    return f"alarm and {', or where all are beyond it '.join(ways)}", why + (_rung_sound_said(study, system) if kind == "limit" else "")
+    why = f"left alone, {alone.failure}: {alone.text()}; fallen back: {fallen.text()}"
+    return f"alarm and {', or where all are beyond it '.join(ways)}", why + (_rung_sound_said(study) if kind == "limit" else "")
 
 
-def _rung_sound_said(study, system):
+def _rung_sound_said(study):
     """That such an alarm comes with every reading right, too, and what falling back does there; "" where it does not."""
     (cases, held), air = study.alarm_limits.rung, study.air
     if not cases:
@@ -260,14 +260,14 @@ def _rung_sound_said(study, system):
     fallen = air.margin_at(np.full(len(air.cases), air.place_of(study.speed_hz)))[list(cases)].min()
     if not np.isfinite([held, fallen]).all():
         return "; it comes with every reading right, too, where no door with a limit stands shut"
-    rooms = " and ".join(fine(room, system) for room in (held, fallen))
+    rooms = " and ".join(fine(room) for room in (held, fallen))
     where = f"{len(cases)} of {len(air.cases)} cases, too (such as {air.cases[cases[0]].name})"
     return f"; it comes with every reading right in {where}: room at the worst shut door {rooms}, by the loop and fallen back"
 
 
-def _speed_alarm_said(study, system):
+def _speed_alarm_said(study):
     """Speeds [Hz] that sound loops do not run at, in words."""
     (low, high), (lowest, highest) = study.alarm_limits.speed_hz, study.air.limits_hz
-    beyond = [f"below {units.show(low, 'frequency', system, 0)}"] if low > lowest else []
-    beyond += [f"above {units.show(high, 'frequency', system, 0)}"] if high < highest else []
+    beyond = [f"below {with_unit(low, 'frequency', 0)}"] if low > lowest else []
+    beyond += [f"above {with_unit(high, 'frequency', 0)}"] if high < highest else []
     return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop"

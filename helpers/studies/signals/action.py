@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 
-from helpers import require, units
+from helpers import require
 from helpers.formulas import action as actions
 from helpers.formulas.combining import combine
 from helpers.formulas.low_demand import LowDemandRule
@@ -26,6 +26,7 @@ from helpers.studies.doors.open import AREAS_M2, with_release
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import NETWORK, PRACTICE, Finding
 from helpers.studies.signals.steady_loop import Price, price_of
+from helpers.units.said import with_unit
 
 __all__ = ["BENCHES", "Acting", "LetGo", "Runaway", "acting", "bench"]
 
@@ -61,14 +62,14 @@ class Acting:
     weak: bool = False
     release_m2: float | None = None
 
-    def weak_said(self, system="Pa"):
+    def weak_said(self):
         """That the gain of the reading over speed is too small to hold, why, and in how much it answers, in words; "" where it is not."""
         if not self.weak:
             return ""
         place = int(np.argmax(np.abs(self.fast_pa - self.slow_pa)))
         change, slow, fast = (
-            units.show(abs(self.fast_pa[place] - self.slow_pa[place]), "pressure", system, 2 if system == "Pa" else 4),
-            *(units.show(array[place], "frequency", system) for array in (self.slow_hz, self.fast_hz)),
+            with_unit(abs(self.fast_pa[place] - self.slow_pa[place]), "pressure", (2, 4)),
+            *(with_unit(array[place], "frequency") for array in (self.slow_hz, self.fast_hz)),
         )
         way = "rises" if self.fan_effect > 0 else "falls"
         return f"the gain is too small to hold: from {slow} to {fast} the reading {way} by {change} at the most; {self._why_still(place)}"
@@ -80,14 +81,14 @@ class Acting:
             return f"{fill} and take {100 * self.follows[place]:.0f} % of the stair's change along, and the reading is stair to floor"
         return "a door stands open beside what the transmitter reads, or the fan has nothing to push against"
 
-    def _release_said(self, system):
+    def _release_said(self):
         """What lets the floors' air out again, and what it was tried against."""
-        least, most = (units.show(area, "area", system, 2) for area in (AREAS_M2[0], AREAS_M2[-1]))
+        least, most = (with_unit(area, "area", 2) for area in (AREAS_M2[0], AREAS_M2[-1]))
         if self.release_m2 is None:
             return (
                 f"air release to outdoors on the floors and a fan for it: with none of {least} to {most} a floor this fan holds, doors shut"
             )
-        area = units.show(self.release_m2, "area", system, 2)
+        area = with_unit(self.release_m2, "area", 2)
         return (
             f"air release to outdoors: {area} on each floor is the least tried ({least} to {most}) with which this fan holds the set point "
             "in every case with all doors shut; doors, open doors and tuning again with it"
@@ -103,16 +104,16 @@ class Acting:
         """Whether the site states the action that holds."""
         return self.action == self.stated
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The action and its reason, in plain words."""
         if self.action is None:
             return "No action can be named: the reading does not answer to the fan's speed in one and the same way in all cases."
         if self.weak:
-            said = f"{self.action.capitalize()} acting, but {self.weak_said(system)}. {self._release_said(system).capitalize()}."
+            said = f"{self.action.capitalize()} acting, but {self.weak_said()}. {self._release_said().capitalize()}."
             return said if self.agrees else f"{said} The site file states {self.stated}: that loop would run away."
         place = int(np.argmax(np.abs(self.answers)))
-        slow, fast = (units.show(array[place], "pressure", system) for array in (self.slow_pa, self.fast_pa))
-        slow_hz, fast_hz = (units.show(array[place], "frequency", system) for array in (self.slow_hz, self.fast_hz))
+        slow, fast = (with_unit(array[place], "pressure") for array in (self.slow_pa, self.fast_pa))
+        slow_hz, fast_hz = (with_unit(array[place], "frequency") for array in (self.slow_hz, self.fast_hz))
         way = "rises" if self.fan_effect > 0 else "falls"
         said = (
             f"{self.action.capitalize()} acting. From {slow_hz} to {fast_hz} the reading {way} from {slow} to {fast} "
@@ -120,11 +121,11 @@ class Acting:
         )
         return said if self.agrees else f"{said} The site file states {self.stated}: that loop would run away."
 
-    def findings(self, system="Pa"):
+    def findings(self):
         """A wrong action, and cases in which the reading does not answer."""
-        return tuple(self._findings(system))
+        return tuple(self._findings())
 
-    def _findings(self, system):
+    def _findings(self):
         if self.action is not None and not self.agrees:
             stop = actions.end_stop(self.stated, self.fan_effect, actions.error(1.0, 0.0, self.stated))
             yield Finding("wrong", f"The action is stated as {self.stated} and must be {self.action}", f"fan effect {self.fan_effect:+d}",
@@ -132,13 +133,13 @@ class Acting:
                           f"sign once round the loop; {PRACTICE}", f"set the loop to {self.action} acting: {self.way_said}")  # fmt: skip
         if self.weak:
             yield Finding("wrong", f"{self.action.capitalize()} acting is right, but the reading's gain over speed is too small to hold",
-                          self.weak_said(system), "a loop that hardly sees what its fan does runs to full speed and stays there", NETWORK,
-                          self._release_said(system))  # fmt: skip
+                          self.weak_said(), "a loop that hardly sees what its fan does runs to full speed and stays there", NETWORK,
+                          self._release_said())  # fmt: skip
             return
         if self.agrees:
             yield Finding("good", f"The action stated, {self.stated}, holds: {self.way_said}", f"fan effect {self.fan_effect:+d}")
         for place in np.flatnonzero(self.answers == 0):
-            change = units.show(self.fast_pa[place] - self.slow_pa[place], "pressure", system, 2)
+            change = with_unit(self.fast_pa[place] - self.slow_pa[place], "pressure", 2)
             yield Finding("attention", f"The reading hardly answers to the fan: {self.cases[place].name}", change,
                           self._why_still(place), NETWORK,
                           "another place for the transmitter, another rule, or air release on the floors")  # fmt: skip

@@ -5,10 +5,10 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import signals
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.steady_loop import steady_loop
+from helpers.units.said import with_unit
 
 __all__ = ["BOTH", "INPUTS", "SAME_PA", "UPPER", "WIRE_OFF", "EnteredScaling"]
 
@@ -124,44 +124,44 @@ class EnteredScaling:
             return "wrong"
         return "good" if self.right and self.inputs != WIRE_OFF else "attention"
 
-    def says(self, pressure_pa, system="Pa"):
+    def says(self, pressure_pa):
         """Verdict: the entry, what the drive makes of this pressure, what the loop holds and the doors get."""
-        said = f"{self._entry(system)} {self._pointer(pressure_pa, system)}\n{self._holds(system)}"
-        return units.one_stop(said)
+        said = f"{self._entry()} {self._pointer(pressure_pa)}\n{self._holds()}"
+        return said
 
-    def _entry(self, system):
-        entered = range_text(self.entered_low_pa, self.entered_high_pa, "pressure", system)
+    def _entry(self):
+        entered = range_text(self.entered_low_pa, self.entered_high_pa, "pressure")
         if self.right:
             return "The entry agrees with the instrument."
-        return f"Entered {entered}, {self.entered_signal}: the display shows {self._line(system)}."
+        return f"Entered {entered}, {self.entered_signal}: the display shows {self._line()}."
 
-    def _line(self, system):
+    def _line(self):
         """The display's line; a gain of one and an offset of nothing are left out."""
         times = "the pressure" if abs(self.gain - 1) < SAME_GAIN else f"{self.gain:.2f} times the pressure"
         if abs(self.offset_pa) < SAME_PA / 10:
             return times
-        return f"{times}, {'plus' if self.offset_pa > 0 else 'less'} {fine(abs(self.offset_pa), system)}"
+        return f"{times}, {'plus' if self.offset_pa > 0 else 'less'} {fine(abs(self.offset_pa))}"
 
-    def _pointer(self, pressure_pa, system):
+    def _pointer(self, pressure_pa):
         measured, status = float(self.at_input(pressure_pa)), self.status(pressure_pa)
         unit, shown = signals.SIGNALS[self.entered_signal][2], float(self.shown(pressure_pa))
-        there = f"At {fine(pressure_pa, system)} the drive gets {measured:.2f} {unit}"
+        there = f"At {fine(pressure_pa)} the drive gets {measured:.2f} {unit}"
         if np.isnan(shown):
             return f"{there}: {STATUS_WORDS[status]}."
         note = "" if status == "ok" else f" ({STATUS_WORDS[status]})"
-        return f"{there}{note} and shows {fine(shown, system)}."
+        return f"{there}{note} and shows {fine(shown)}."
 
-    def _holds(self, system):
-        held, point = self.held, fine(self.set_point_pa, system)
-        wire = self._wire(system) if self.inputs == WIRE_OFF else ""
+    def _holds(self):
+        held, point = self.held, fine(self.set_point_pa)
+        wire = self._wire() if self.inputs == WIRE_OFF else ""
         if held.state == "no reading":
-            return f"{wire}{self._no_reading(system)}"
-        true, where = fine(held.true_pa, system), "" if held.state == "held" else f", the fan {held.state}"
-        return f"{wire}Set to {point}, the loop really holds {true} on average{where}. {held.says(system)}"
+            return f"{wire}{self._no_reading()}"
+        true, where = fine(held.true_pa), "" if held.state == "held" else f", the fan {held.state}"
+        return f"{wire}Set to {point}, the loop really holds {true} on average{where}. {held.says()}"
 
-    def _no_reading(self, system):
+    def _no_reading(self):
         """Why the loop is left without any reading on its way up."""
-        speed = f"with the fan at {units.show(self.held.speed_hz, 'frequency', system)}"
+        speed = f"with the fan at {with_unit(self.held.speed_hz, 'frequency')}"
         status = signals.STATUSES[int(signals.status(self.at_input(self.held.readings_pa.max()), self.entered_signal))]
         much = "little" if status == "failed low" else "much"
         return (
@@ -169,7 +169,7 @@ class EnteredScaling:
             "does then (stay, stop, full speed) is another entry, and another argument."
         )
 
-    def _wire(self, system):
+    def _wire(self):
         if np.isnan(self.broken_pa):
             return "The drive sees that the upper wire is broken and goes by the lower reading alone. "
-        return f"The broken wire shows {fine(self.broken_pa, system)} and is averaged in as if it were a pressure. "
+        return f"The broken wire shows {fine(self.broken_pa)} and is averaged in as if it were a pressure. "

@@ -15,6 +15,7 @@ from helpers.formulas.combining import combine
 from helpers.studies.cases import AS_STATED, conditions_of
 from helpers.studies.report import NETWORK, Finding, Shown, fine, finest, listed, plate_text
 from helpers.studies.status import worst_of
+from helpers.units.said import with_unit
 
 __all__ = ["RANGES_PA", "CombinedError", "RangeAdvice", "RangeChoice", "judge_range", "range_advice", "small_negative_end",
            "unlike_low_sides"]  # fmt: skip
@@ -88,9 +89,9 @@ class RangeChoice:
         """In one word: "good", "attention" with a reservation, "wrong" with an objection."""
         return "wrong" if self.objections else "attention" if self.reservations else "good"
 
-    def text(self, system="Pa"):
+    def text(self):
         """The range in words: "0 to 125 Pa"."""
-        return plate_text(self.low_pa, self.high_pa, system)
+        return plate_text(self.low_pa, self.high_pa)
 
 
 @dataclass(frozen=True)
@@ -116,21 +117,21 @@ class RangeAdvice(Shown):
         """Status of a range here: one that the lowest reading to expect leaves is no pass."""
         return worst_of([choice.state, "attention" if self.below(choice) else "good"])
 
-    def below(self, choice, system="Pa"):
+    def below(self, choice):
         """That the lowest reading to expect is below a range, in words; "" where it is not."""
         if self.lowest_pa >= choice.low_pa:
             return ""
-        lowest = fine(self.lowest_pa, system)
+        lowest = fine(self.lowest_pa)
         return f"the lowest reading to expect, {lowest} with the fan at rest ({self.lowest_case}), is below the range and shows as its end"
 
-    def objection(self, key, choice, system="Pa"):
+    def objection(self, key, choice):
         """One objection in words."""
 
         def show(value):
-            return units.show(value, "pressure", system)
+            return with_unit(value, "pressure")
 
         if key == "held":  # infinite where the loop holds in no case
-            lowest = fine(self.lowest_held_pa, system)
+            lowest = fine(self.lowest_held_pa)
             return f"a reading falls to {lowest} while the loop holds, below the range: the loop would hold another pressure"
         return {
             "set point out": f"the set point of {show(self.set_point_pa)} is not in the range",
@@ -139,44 +140,44 @@ class RangeAdvice(Shown):
             "window": f"the top of the pressure window, {show(self.window_pa[1] or 0)}, is beyond the range: too much could not be told",
             "peak": f"peaks up to {show(self.peak_pa)} are beyond the range: the loop does not see then how far off it is",
             "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, where this loop never works",
-            "accuracy": f"accuracy of ±{fine(choice.accuracy_pa, system)} takes more than a tenth of the window",
-            "resolution": f"a converter step of {finest(choice.resolution_pa, system)} is coarse beside the accuracy",
+            "accuracy": f"accuracy of ±{fine(choice.accuracy_pa)} takes more than a tenth of the window",
+            "resolution": f"a converter step of {finest(choice.resolution_pa)} is coarse beside the accuracy",
         }[key]
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """What to buy and why, in plain words."""
         choice = self.chosen
-        accuracy, text = fine(choice.accuracy_pa, system), choice.text(system)
+        accuracy, text = fine(choice.accuracy_pa), choice.text()
         place = f"the set point at {choice.set_point_percent:.0f} % of the span, accuracy ±{accuracy}"
         if not choice.good:
-            return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice, system)}."
+            return f"No usual range suits. The least bad is {text}: {place}; but {self.against(choice)}."
         why = "the range stated" if choice == self.stated else "the smallest usual range"
         if self.against(choice):
-            said = f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice, system)}."
+            said = f"Take {text}: {why} that nothing rules out; {place}; know that {self.against(choice)}."
         else:
-            peak = units.show(self.peak_pa, "pressure", system)
+            peak = with_unit(self.peak_pa, "pressure")
             said = f"Take {text}: {why} and nothing speaks against it; {place}; peaks up to {peak} stay inside."
-        return f"{said} {self.reversal(system)}".strip()
+        return f"{said} {self.reversal()}".strip()
 
-    def reversal(self, system="Pa"):
+    def reversal(self):
         """What a range that begins at zero hides where the loop holds more than zero, in a sentence; nothing for one that does not."""
         if self.set_point_pa <= 0 or self.chosen.low_pa < 0:
             return ""
-        return f"It shows 0 with crossed tubes and under suction alike: {small_negative_end(self.chosen.high_pa, system)}."
+        return f"It shows 0 with crossed tubes and under suction alike: {small_negative_end(self.chosen.high_pa)}."
 
-    def against(self, choice, system="Pa"):
+    def against(self, choice):
         """All that speaks against a range, in words."""
-        told = [self.objection(key, choice, system) for key in (*choice.objections, *choice.reservations)]
-        return "; ".join(filter(None, (*told, self.below(choice, system))))
+        told = [self.objection(key, choice) for key in (*choice.objections, *choice.reservations)]
+        return "; ".join(filter(None, (*told, self.below(choice))))
 
 
-def small_negative_end(top_pa, system="Pa"):
+def small_negative_end(top_pa):
     """The one advice about ranges from zero, in words, for a range up to a top [Pa].
 
     >>> small_negative_end(125.0)
     'a range with a small negative end, such as -25 to 125 Pa, tells them; until then prove the tubes by hand'
     """
-    text = plate_text(SMALL_END_PA, top_pa, system)
+    text = plate_text(SMALL_END_PA, top_pa)
     return f"a range with a small negative end, such as {text}, tells them; until then prove the tubes by hand"
 
 
@@ -297,11 +298,11 @@ def judge_range(pair, transmitter, set_point_pa, ends, peak_pa, lowest_held_pa=n
 SPACES = {"floor": "the floor", "lobby": "the lobby", "outdoors": "outdoors"}
 
 
-def unlike_low_sides(tower, air, shut, rule, weights=None, system="Pa"):
+def unlike_low_sides(tower, air, shut, rule, weights=None):
     """Tell that the transmitters measure against unlike spaces, and by how much the reading differs from one that is all over the floor.
 
     tower, air: `Tower` and its `Air` at the speeds the loop holds [conditions]; shut: True where all doors are shut [conditions]; rule,
-    weights: as in `formulas.combining`; system: one of units.SYSTEMS. Returns a tuple of `Finding`: none where all low sides end in a like
+    weights: as in `formulas.combining`. Returns a tuple of `Finding`: none where all low sides end in a like
     space or there is one transmitter. Source: common practice, no source.
     """
     transmitters = tower.site.transmitters
@@ -313,11 +314,11 @@ def unlike_low_sides(tower, air, shut, rule, weights=None, system="Pa"):
     shown, floors = (combine(readings, rule, weights=weights) for readings in (own, alike))
     place = int(np.abs(floors - shown).argmax())
     ends = listed(f"{one.name} over {SPACES[one.reference]}" for one in transmitters)
-    parts = " and ".join(fine(value, system) for value in own[place])
+    parts = " and ".join(fine(value) for value in own[place])
     return (
         Finding(
             "wrong", f"The low sides end in unlike spaces: {ends}",
-            f"{parts}, {rule} {fine(shown[place], system)}; all over the floor it would be {fine(floors[place], system)}",
+            f"{parts}, {rule} {fine(shown[place])}; all over the floor it would be {fine(floors[place])}",
             "a set point for two different pressures stands for neither, and moves when a lobby door is wedged open",
             f"{NETWORK}; common practice, no source",
             "end all low sides in like spaces, or give each reading a loop and limits of its own",

@@ -11,13 +11,13 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import signals, uncertainty
 from helpers.studies.cases import FIRST_MINUTE
 from helpers.studies.report import apart, fine, plate_text
 from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RangeAdvice, judge_range
 from helpers.studies.signals.steady_loop import LARKFIELD, LIMIT_N, steady_loop
 from helpers.studies.status import word_of
+from helpers.units.said import with_unit
 
 __all__ = ["ADDINGS", "OF_READING", "OF_SPAN", "ROOT", "SUM", "RangeFit"]
 
@@ -195,56 +195,56 @@ class RangeFit:
         known = [key for key in self.choice.reservations if not (key == "two-sided" and below_zero)]
         return [*self.choice.objections] or known
 
-    def against(self, system="Pa"):
+    def against(self):
         """The same in the words of the design record."""
         ends = (self.peak_pa, "", self.trough_pa, "", self.window_pa, None, float(self.held_pa.min()))
         advice = RangeAdvice((self.choice,), self.choice, self.choice, self.set_point_pa, *ends)
-        return "; ".join(advice.objection(key, self.choice, system).replace("accuracy of", "an error of") for key in self.keys)
+        return "; ".join(advice.objection(key, self.choice).replace("accuracy of", "an error of") for key in self.keys)
 
-    def budget(self, system="Pa"):
+    def budget(self):
         """The errors and what they come to, in a sentence."""
         accuracy, drift, half = self.own_parts_pa
-        tiny = units.show(half, "pressure", system, 3 if system == "Pa" else 5)
-        parts = f"accuracy {fine(accuracy, system)}, drift {fine(drift, system)}, half a step {tiny}"
-        return f"Error ±{fine(self.error_pa, system)} at the set point ({parts}; {self.adding})."
+        tiny = with_unit(half, "pressure", (3, 5))
+        parts = f"accuracy {fine(accuracy)}, drift {fine(drift)}, half a step {tiny}"
+        return f"Error ±{fine(self.error_pa)} at the set point ({parts}; {self.adding})."
 
-    def says(self, system="Pa"):
+    def says(self):
         """Verdict: what speaks against it, the price at the doors, the errors; a loop that is blind first."""
-        text = plate_text(self.low_pa, self.high_pa, system)
-        against = self.against(system)
+        text = plate_text(self.low_pa, self.high_pa)
+        against = self.against()
         first = (
             f"{'Besides' if self.blind else text}: {against}."
             if against
             else f"{text} does while the loop holds: set point at {self.choice.set_point_percent:.0f} % of the span, peaks inside."
         )
         if self.below:
-            first += f" The lowest reading, {fine(self.trough_pa, system)} {self.trough_when}, is below it and shows as its end."
-        said = [first, self._price(system)]
-        said = " ".join(filter(None, [*(said[::-1] if self.blind else said), self._early_said(system), self.budget(system)]))
-        return units.one_stop(said)
+            first += f" The lowest reading, {fine(self.trough_pa)} {self.trough_when}, is below it and shows as its end."
+        said = [first, self._price()]
+        said = " ".join(filter(None, [*(said[::-1] if self.blind else said), self._early_said(), self.budget()]))
+        return said
 
-    def _early_said(self, system):
+    def _early_said(self):
         why, found = self.early
-        return f"In the first minute, the stair as warm as the rooms, {word_of('wrong')} {why}: {found.says(system)}" if why else ""
+        return f"In the first minute, the stair as warm as the rooms, {word_of('wrong')} {why}: {found.says()}" if why else ""
 
-    def _price(self, system):
+    def _price(self):
         blind = self._blind or self.held
         if self.blind or blind.state != "held":
-            shown, true = (fine(value, system) for value in (blind.shown_pa, blind.true_pa))
+            shown, true = (fine(value) for value in (blind.shown_pa, blind.true_pa))
             held = "" if blind.state == "held" else f", the fan {blind.state}"
             when = "" if blind is self.held else "in the first minute "
             return (
-                f"{plate_text(self.low_pa, self.high_pa, system)} is blind beyond its ends: {when}the loop shows {shown} where "
-                f"{true} is{held}. {blind.says(system)}"
+                f"{plate_text(self.low_pa, self.high_pa)} is blind beyond its ends: {when}the loop shows {shown} where "
+                f"{true} is{held}. {blind.says()}"
             )
         if self.loop.stair:
-            return self._worst_doors(system)
-        low, high = (fine(found.true_pa, system) for found in (self.read_high, self.read_low))
+            return self._worst_doors()
+        low, high = (fine(found.true_pa) for found in (self.read_high, self.read_low))
         return f"With its error the loop holds between {low} and {high}."
 
-    def _worst_doors(self, system):
-        heavy, limit = apart((self.read_low.force_n, LIMIT_N), "force", system, 1)
-        least, asked = apart((self.read_high.least_pa, self.window_pa[0]), "pressure", system, 1 if system == "Pa" else 3)
+    def _worst_doors(self):
+        heavy, limit = apart((self.read_low.force_n, LIMIT_N), "force", 1)
+        least, asked = apart((self.read_high.least_pa, self.window_pa[0]), "pressure", (1, 3))
         much, little = (", too much" if self.read_low.too_high else ""), (", too little" if self.read_high.too_low else "")
         return (
             f"Reading low, the heaviest door takes {heavy} ({limit} allowed{much}); reading high, the least has {least} ({asked} "

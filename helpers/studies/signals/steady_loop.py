@@ -9,7 +9,6 @@ from functools import cache, cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import doors
 from helpers.formulas.combining import combine
 from helpers.model.air.operating_point import STATES
@@ -21,6 +20,7 @@ from helpers.studies.cases import AS_STATED, Case, conditions_of
 from helpers.studies.doors.stair_window import stair_door
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import apart, fine
+from helpers.units.said import with_unit
 
 __all__ = ["LARKFIELD", "QUAYSIDE", "Price", "Settled", "SteadyLoop", "price_of", "steady_loop"]
 
@@ -41,9 +41,9 @@ class Price:
     words: Callable[["Price", str], str]
     limit_n: float = LIMIT_N
 
-    def says(self, system="Pa"):
+    def says(self):
         """The price in a sentence."""
-        return self.words(self, system)
+        return self.words(self)
 
 
 def price_of(bench, run):
@@ -61,9 +61,9 @@ def _stair(bench, pressures):
     force = float(doors.opening_force(pressures, *leaves).max())
     good = window.least_pa <= pressures.min() and force <= LIMIT_N
 
-    def words(price, system):
-        least, most, asked = (units.show(value, "pressure", system) for value in (price.least, price.most, window.least_pa))
-        force, limit = (units.show(value, "force", system) for value in (price.force_n, LIMIT_N))
+    def words(price):
+        least, most, asked = (with_unit(value, "pressure") for value in (price.least, price.most, window.least_pa))
+        force, limit = (with_unit(value, "force") for value in (price.force_n, LIMIT_N))
         said = f"The stair doors stand under {least} to {most}; the heaviest takes {force} at the handle, {limit} is allowed"
         if price.force_n > LIMIT_N:
             return f"{said}: people may not get into the stair."
@@ -78,9 +78,9 @@ def _entrance(bench, pressure):
     force = float(doors.opening_force(-pressure, ENTRANCE_WIDTH_M, ENTRANCE_HEIGHT_M, ENTRANCE_CLOSER_N))
     good = abs(pressure - bench.set_point) <= bench.set_point
 
-    def words(price, system):
-        inside, force = units.show(price.most, "pressure", system), units.show(abs(price.force_n), "force", system)
-        closer = units.show(ENTRANCE_CLOSER_N, "force", system)
+    def words(price):
+        inside, force = with_unit(price.most, "pressure"), with_unit(abs(price.force_n), "force")
+        closer = with_unit(ENTRANCE_CLOSER_N, "force")
         said = f"The ground floor stands at {inside} against outdoors"
         if price.most < 0:
             return f"{said}: below outdoors, damp and dust come in, and an entrance leaf whose closer takes {closer} now takes {force}."
@@ -97,12 +97,12 @@ def _gas(bench, run):
     name = bench.site.gas
     power = float(run.air.along(run.air.power_w, run.time_s[-1:], run.speed_hz[-1:, 0])[0, 0])
 
-    def words(price, system):
-        least, most, wanted = (units.show(value, "concentration", system) for value in (price.least, price.most, bench.set_point))
+    def words(price):
+        least, most, wanted = (with_unit(value, "concentration") for value in (price.least, price.most, bench.set_point))
         said = f"{name.capitalize()} in the three zones: {least} to {most}, set point {wanted}"
         if not good:
             return f"{said}: people breathe that{', and nobody smells it' if name == 'carbon monoxide' else ''}."
-        return f"{said}; the fan takes {units.show(power, 'power', system)}."
+        return f"{said}; the fan takes {with_unit(power, 'power')}."
 
     return Price(bool(good), float(gas.min()), float(gas.max()), float("nan"), words)
 
@@ -145,22 +145,22 @@ class Settled:
         """Whether smoke can pass at a stair door, or a building stands below outdoors."""
         return (self.least_pa if self.loop.stair else self.true_pa) < self.loop.window_pa[0] - ROUNDING_PA
 
-    def says(self, system="Pa"):
+    def says(self):
         """What it means at the doors, in a sentence."""
-        return _stair_says(self, system) if self.loop.stair else _building_says(self, system)
+        return _stair_says(self) if self.loop.stair else _building_says(self)
 
 
-def _stair_says(found, system):
-    most, (least, low) = units.show(found.most_pa, "pressure", system), apart((found.least_pa, found.loop.window_pa[0]), "pressure", system)
-    force, limit = apart((found.force_n, LIMIT_N), "force", system)
+def _stair_says(found):
+    most, (least, low) = with_unit(found.most_pa, "pressure"), apart((found.least_pa, found.loop.window_pa[0]), "pressure")
+    force, limit = apart((found.force_n, LIMIT_N), "force")
     low = f", {low} is the least: smoke can pass{_BELOW if found.least_pa < -ROUNDING_PA else ''}" if found.too_low else ""
     high = ": people may not get into the stair and out" if found.too_high else ""
     return f"The stair doors stand under {least} to {most}{low}; the heaviest takes {force}, {limit} is allowed{high}."
 
 
-def _building_says(found, system):
-    average, quay, yard = (fine(value, system) for value in (found.true_pa, *found.readings_pa))
-    force, closer = (units.show(value, "force", system) for value in (found.force_n, ENTRANCE_CLOSER_N))
+def _building_says(found):
+    average, quay, yard = (fine(value) for value in (found.true_pa, *found.readings_pa))
+    force, closer = (with_unit(value, "force") for value in (found.force_n, ENTRANCE_CLOSER_N))
     no = ["the air holds entrance doors open"] if found.too_high else ["damp and dust come in"] if found.too_low else []
     heaviest = ("On the quay", "In the yard")[int(np.argmin(found.readings_pa))]  # where the least pressure helps a leaf to open outwards
     there = (

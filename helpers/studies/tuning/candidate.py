@@ -6,12 +6,12 @@ from typing import Protocol
 
 import numpy as np
 
-from helpers import units
 from helpers.studies.duty.relief_damper import FixedSpeed
 from helpers.studies.report import NETWORK, Finding, fine, listed, time_text
 from helpers.studies.status import status_of
 from helpers.studies.tuning.box import ASKED, Corner, Margins
 from helpers.studies.tuning.door_tests import DoorTest, back_text, seconds_text
+from helpers.units.said import with_unit
 
 __all__ = ["BOX", "LONG_DAMPING_S", "SHORT_BORNE_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
            "findings_of", "helps_said", "least_bad_of", "numbers_text", "to_enter_text"]  # fmt: skip
@@ -46,9 +46,9 @@ class Helping(Protocol):
     @property
     def status(self) -> str: ...
 
-    def how(self, system: str = "Pa") -> str: ...
+    def how(self) -> str: ...
 
-    def figure(self, system: str = "Pa") -> str: ...
+    def figure(self) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -178,13 +178,13 @@ def numbers_text(tried):
     return f"gain {tried.gain:.2g} %/%, integral time {time_text(tried.integral_s, 2)}"
 
 
-def to_enter_text(study, tried, first="", system="Pa"):
+def to_enter_text(study, tried, first=""):
     """A tuning as a remedy, in words, what speaks against it before its figures.
 
     tried: `Candidate` of a `TuningStudy`; first: what has to be laid down before any tuning is entered ("" for nothing). One that leaves a
     door past its limit after another has moved is not to be entered either, before that is mended.
     """
-    heavy = study.against(tried, system)
+    heavy = study.against(tried)
     first = first or ("first what helps after a door" if heavy else "")
     caution, beside = f"do not enter, {first}: " if first else "", f"; with it {heavy}" if heavy else ""
     return f"{caution}{numbers_text(tried)}{beside}"
@@ -207,7 +207,7 @@ def _keeps(seconds):
 _UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
 
 
-def findings_of(study, system="Pa", first=""):
+def findings_of(study, first=""):
     """What is wrong with the tuning or the drive of a `TuningStudy`, and what is in order; first: as `to_enter_text`."""
     if study.cannot:
         yield Finding("wrong", "No tuning can help", "", study.cannot, NETWORK, "mend that first; then tune")
@@ -216,10 +216,10 @@ def findings_of(study, system="Pa", first=""):
         figure = f"set point not held in {listed(study.unheld)}"
         why = "at an end of its speed a loop does nothing, and a door test shows nothing"
         yield Finding("attention", "The tuning was tried where the fan does not hold, too", figure, why, NETWORK, "see the fan to buy")
-    enter = "" if study.recommended is None else to_enter_text(study, study.recommended, first, system)
+    enter = "" if study.recommended is None else to_enter_text(study, study.recommended, first)
     yield from _own(study, enter)
-    yield from _recovery(study, system)
-    yield from _forces(study, system)
+    yield from _recovery(study)
+    yield from _forces(study)
     yield from _slow(study)
     yield from _damping(study)
     yield from _ramps(study, enter)
@@ -243,7 +243,7 @@ def _own(study, enter):
         yield Finding("good", "The site's own tuning keeps its margins in the whole box", figure)
 
 
-def _recovery(study, system):
+def _recovery(study):
     """Held against the time that the site's own standard asks for. Where it asks for none there is nothing to pass: only a flow that does
     not come back at all is told."""
     best, asked = study.recommended or study.own, study.response_s
@@ -257,7 +257,7 @@ def _recovery(study, system):
         why = "the drive's ramp alone forbids it" if study.ramp_forbids else "a loop that is safe in the whole box is slower than that"
         rows = (*TUNED, *RAMPS) if study.ramp_forbids else TUNED
         yield Finding("attention" if asked is None else "wrong", f"The flow is not back in time after a door: {late}", figure, why, source,
-                      helps_said(study, system), settings=rows)  # fmt: skip
+                      helps_said(study), settings=rows)  # fmt: skip
     elif asked is not None:
         yield Finding("good", f"The flow is back within {asked:g} s of a door event", figure, "", source)
 
@@ -270,9 +270,9 @@ def least_bad_of(remedies):
     return min(tried, key=lambda one: (one.doors.above_limit_s, one.doors.slowest_s), default=None)
 
 
-def helps_said(study, system="Pa"):
+def helps_said(study):
     """The remedies that work; else the one that leaves a door too heavy for the shortest time, said to be the least bad."""
-    works = [f"{remedy.name}: {remedy.how(system)}" for remedy in study.remedies if remedy.works]
+    works = [f"{remedy.name}: {remedy.how()}" for remedy in study.remedies if remedy.works]
     if works:
         return "; ".join(works)
     best = least_bad_of(study.remedies)
@@ -283,12 +283,12 @@ def helps_said(study, system="Pa"):
     return f"nothing that was tried is enough; the least bad: {best.name} ({left})"
 
 
-def _forces(study, system):
+def _forces(study):
     if study.force_limit_n is None:
         return
     best, alone = study.recommended or study.own, study.ramp_alone
     doors = DoorTest.worse(best.doors, best.far_doors)
-    peak, limit = (units.show(force, "force", system) for force in (doors.peak_force_n, study.force_limit_n))
+    peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, study.force_limit_n))
     whose = "the proposed tuning" if study.recommended else "the site's own tuning"
     figure = (
         f"{peak} at a handle, limit {limit}, {doors.above_limit_s:.1f} s above it, with {whose}, in the worst weather and warmth of the "
@@ -302,16 +302,16 @@ def _forces(study, system):
             still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.above_limit_s:.1f} s"
             why = f"{why}; no tuning cures it: {still}"
         rows = TUNED if alone.light else (*TUNED, RAMPS[1])
-        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, helps_said(study, system),
+        yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, helps_said(study),
                       settings=rows)  # fmt: skip
     resting, (most, least) = study.at_rest[0], study.while_open
     if status_of(resting, study.force_limit_n) == "wrong":
         yield Finding("wrong", "With all doors shut and the loop at rest a door is too heavy",
-                      f"{units.show(resting, 'force', system)} at a handle, limit {limit}", "no tuning cures it", NETWORK,
+                      f"{with_unit(resting, 'force')} at a handle, limit {limit}", "no tuning cures it", NETWORK,
                       "a rule and set point that works, where the rules name one; no other remedy tried",
                       settings=(("loop", "set point"),))  # fmt: skip
     if status_of(most, study.force_limit_n) == "wrong":
-        figure = f"{units.show(most, 'force', system)} at a handle, limit {limit}; the lightest shut door at {fine(least, system)}"
+        figure = f"{with_unit(most, 'force')} at a handle, limit {limit}; the lightest shut door at {fine(least)}"
         yield Finding("wrong", "While the door stands open, another one is too heavy", figure,
                       "the loop at rest holds its reading so: no tuning cures it", NETWORK,
                       "no remedy tried: a lower set point then takes air from the lightest shut door as well",

@@ -7,7 +7,6 @@ from functools import cached_property
 
 import numpy as np
 
-from helpers import units
 from helpers.model.loop.controller import RampDown
 from helpers.model.site.criteria import Criteria
 from helpers.studies.report import Shown, Table, end_text, fine, listed, time_text
@@ -27,6 +26,7 @@ from helpers.studies.tuning.candidate import (
 )
 from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, seconds_text
 from helpers.studies.tuning.process import ProcessGain, StepTest
+from helpers.units.said import with_unit
 
 __all__ = ["TuningStudy"]
 
@@ -110,29 +110,29 @@ class TuningStudy(Shown):
             return f"No tuning tried keeps {asked_text(self.box.asked)} in the whole box ({self._box_said()})."
         return f"The fastest that keeps its margins is {numbers_text(self.proposed)}, and {listed(self.proposed.against)}."
 
-    def verdict(self, system="Pa"):
+    def verdict(self):
         """The tuning, what it was tried against, and its recovery, in plain words."""
         if self.recommended is None:
             return f"No tuning is recommended. {self.why_none} {self._gain_said()}"
         best = self.recommended
         said = (
-            f"Set a gain of {best.gain:.2g} %/% (of a span of {end_text(self.span_pa, system)}) and an integral time of "
+            f"Set a gain of {best.gain:.2g} %/% (of a span of {end_text(self.span_pa)}) and an integral time of "
             f"{best.integral_s:.2g} s: the fastest that keeps {asked_text(self.box.asked)} in {len(self.box.corners)} loops, "
             f"{self._box_said()}."
         )
         more = (self._worst_said(), self._nominal_said(), self._gain_said(), self._recovery_said(), self.slow_said(), self.damping_said())
-        return " ".join(filter(None, (self._heavy_said(system), said, *more)))
+        return " ".join(filter(None, (self._heavy_said(), said, *more)))
 
-    def findings(self, system="Pa", first=""):
+    def findings(self, first=""):
         """What is wrong with the tuning or the drive, and what is in order; first: what has to be laid down before a tuning is."""
-        return findings_of(self, system, first)
+        return findings_of(self, first)
 
-    def step_table(self, system="Pa"):
+    def step_table(self):
         """The step tests, a row each."""
         columns = ("Case", "Output", "Reading", "Gain", "Lag", "Delay")
         found = self.found
         rows = (
-            *(_step_row(step, system) for step in self.steps),
+            *(_step_row(step) for step in self.steps),
             (found.case.name, f"{found.output_percent:.0f} %", "the largest, found by search", f"{found.largest:.2f} %/%", "", ""),
         )
         note = (
@@ -141,11 +141,11 @@ class TuningStudy(Shown):
         )
         return Table("step_tests", "Step tests", columns, rows, (*("attention" if s.left_out else "" for s in self.steps), ""), note)
 
-    def candidate_table(self, system="Pa"):
+    def candidate_table(self):
         """The tunings tried: margins of the nominal loop and the worst of the box, the door test of both."""
         columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Opens", "Shuts", "Far corner",
                    "Swing", "Heaviest door")  # fmt: skip
-        rows = tuple(_candidate_row(tried, system) for tried in self._all())
+        rows = tuple(_candidate_row(tried) for tried in self._all())
         states = tuple(worst_of((tried.status, "good" if self._heaviest(tried).light else "wrong")) for tried in self._all())
         note = (
             "Margins: gain margin, phase margin, peak sensitivity. Opens, shuts: until 90 % of the way to the new steady flow is there, in "
@@ -155,7 +155,7 @@ class TuningStudy(Shown):
         )
         return Table("tunings", "Tunings tried", columns, rows, states, note)
 
-    def filter_table(self, system="Pa"):
+    def filter_table(self):
         """What a filter costs, a row each."""
         rows = tuple(
             (f"{one.filter_s:g} s" + (", the site's own" if one.own else ""), f"{one.gain:.2g} %/%", f"{one.integral_s:.2g} s",
@@ -165,12 +165,11 @@ class TuningStudy(Shown):
         note = f"{self._filter_said()} Behind a long filter the display shows late what a door feels."
         return Table("filters", "What a filter costs", ("Filter", "Gain", "Integral time", "Integral time over gain"), rows, note=note)
 
-    def remedy_table(self, system="Pa"):
+    def remedy_table(self):
         """What helps, a row each, with the drive's ramp alone for comparison."""
         least_bad = least_bad_of(self.remedies)
         rows = tuple(
-            (remedy.name, remedy.how(system), f"{'least bad: ' if remedy is least_bad else ''}{remedy.figure(system)}")
-            for remedy in self.remedies
+            (remedy.name, remedy.how(), f"{'least bad: ' if remedy is least_bad else ''}{remedy.figure()}") for remedy in self.remedies
         )
         states = tuple(remedy.status for remedy in self.remedies)
         return Table("remedies", "What helps", ("What", "How", "Then"), rows, states, self._ramp_said())
@@ -194,22 +193,22 @@ class TuningStudy(Shown):
         """`DoorTest` of a tuning, the worse of the stated lags and the far corner."""
         return DoorTest.worse(tried.doors, tried.far_doors)
 
-    def heavy_with(self, tried, system="Pa"):
+    def heavy_with(self, tried):
         """That a `Candidate` leaves a door past its limit after another has shut, in words; "" where it does not."""
         doors = self._heaviest(tried)
         if doors.light:
             return ""
-        force, limit = (units.show(value, "force", system) for value in (doors.peak_force_n, self.force_limit_n))
+        force, limit = (with_unit(value, "force") for value in (doors.peak_force_n, self.force_limit_n))
         return f"another door is too heavy for {doors.above_limit_s:.1f} s after the door has shut, {force} at the handle, {limit} allowed"
 
-    def against(self, tried, system="Pa"):
+    def against(self, tried):
         """Everything that fails after a door with a `Candidate` of this loop, in words; "" where nothing does: the one judge of it for
         findings, summary and schedule."""
-        return "; ".join(filter(None, (self.heavy_with(tried, system), self.short_said)))
+        return "; ".join(filter(None, (self.heavy_with(tried), self.short_said)))
 
-    def _heavy_said(self, system):
+    def _heavy_said(self):
         """The same of the tuning to be set, before it is told to be set."""
-        heavy = self.heavy_with(self.recommended, system)
+        heavy = self.heavy_with(self.recommended)
         cures = "the drive's ramp alone leaves one, too" if not self.ramp_alone.light else "the drive's ramp alone would not"
         said = "; ".join(filter(None, (heavy and f"{heavy} ({cures})", self.short_said)))
         return f"With the fastest safe tuning {said}: see what helps." if said else ""
@@ -362,9 +361,9 @@ class TuningStudy(Shown):
         return f"{self.criteria.title} asks for {self.response_s:g} s"
 
 
-def _step_row(step, system):
+def _step_row(step):
     figures = ("", step.left_out, "") if step.left_out else (f"{step.gain:.2f} %/%", f"{step.lag_s:.2f} s", f"{step.delay_s:.2f} s")
-    return (step.case.name, f"{step.output_percent:.0f} %", units.show(step.reading_pa, "pressure", system), *figures)
+    return (step.case.name, f"{step.output_percent:.0f} %", with_unit(step.reading_pa, "pressure"), *figures)
 
 
 def _margins_text(margins):
@@ -375,15 +374,15 @@ def _margins_text(margins):
     return f"{', '.join(told)}, {margins.peak_sensitivity:.2f}"
 
 
-def _candidate_row(tried, system):
+def _candidate_row(tried):
     doors, far = tried.doors, tried.far_doors
     both = f"{seconds_text(far.opens_s)}, {seconds_text(far.shuts_s)}"
-    swing, heavy = fine(max(doors.swing_pa, far.swing_pa), system), _heavy_text(DoorTest.worse(doors, far), system)
+    swing, heavy = fine(max(doors.swing_pa, far.swing_pa)), _heavy_text(DoorTest.worse(doors, far))
     return (tried.name, f"{tried.gain:.2g} %/%", time_text(tried.integral_s, 2), _margins_text(tried.nominal), _margins_text(tried.worst),
             seconds_text(doors.opens_s), seconds_text(doors.shuts_s), both, swing, heavy)  # fmt: skip
 
 
-def _heavy_text(doors, system):
+def _heavy_text(doors):
     if not np.isfinite(doors.peak_force_n):
         return "no limit stated"
-    return f"{units.show(doors.peak_force_n, 'force', system)}, {doors.above_limit_s:.1f} s above"
+    return f"{with_unit(doors.peak_force_n, 'force')}, {doors.above_limit_s:.1f} s above"

@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers import units
 from helpers.formulas import action as actions
 from helpers.formulas import tuning
 from helpers.model.air.tower import Tower
@@ -25,6 +24,7 @@ from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, RAMPS, SHOR
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, seconds_text
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
+from helpers.units.said import with_unit
 
 __all__ = ["NOMINAL", "OWN", "PROPOSED", "RAMP_SHARES", "Candidate", "NoTuning", "Remedy", "TuningStudy", "as_stated", "candidates_of",
            "ramp_alone", "remedies", "tuning_study"]  # fmt: skip
@@ -55,21 +55,21 @@ class Remedy:
             return "wrong"
         return "attention" if self.doors.response_s is None else "wrong"
 
-    def how(self, system="Pa"):
+    def how(self):
         """What is done, in words."""
-        return self.what if self.area_m2 is None else f"{self.what}: {units.show(self.area_m2, 'area', system)}"
+        return self.what if self.area_m2 is None else f"{self.what}: {with_unit(self.area_m2, 'area')}"
 
-    def figure(self, system="Pa"):
+    def figure(self):
         """What came out, in words."""
         if self.doors is None:
             return "none was tried"
         ways = [seconds_text(seconds) for seconds in (self.doors.opens_s, self.doors.shuts_s)]
         said = f"opens {ways[0]}, shuts {ways[1]}"
         if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
-            force = units.show(self.doors.peak_force_n, "force", system)
+            force = with_unit(self.doors.peak_force_n, "force")
             blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
             said += f", peak {force}{blade}, above the limit for {self.doors.above_limit_s:.1f} s"
-        return said if self.air is None else f"{said}; at rest {self.air.text(system)}"
+        return said if self.air is None else f"{said}; at rest {self.air.text()}"
 
 
 def ramp_alone(bench):
