@@ -10,7 +10,7 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.record.review.alarms import PASSING_S
-from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, without_damper, wrong
+from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, never_reached, wrong
 from helpers.studies.readings.failures import KEEP, MIDDLE, OWN, SPEED
 from helpers.studies.readings.fallback import SPEED_STEP_HZ
 from helpers.studies.readings.words import against_said
@@ -207,11 +207,11 @@ def whose_speed(bench, override=False):
         return STRATEGY
     study, way = bench.fallback, bench.falling_back(SPEED, speed_hz)
     if way is not None and way.good:
-        own = bench.full_speed.beyond_lasting(speed_hz) or study.ways[SPEED].told_state != "wrong"
-        return STRATEGY if own or (override and without_damper(bench, SPEED, speed_hz)[0]) else BUILDING
-    if way is None or study.ways[SPEED].good:
+        return STRATEGY if bench.full_speed.beyond_lasting(speed_hz) or study.ways[SPEED].told_state != "wrong" else BUILDING
+    if way is None or study.ways[SPEED].told_state != "wrong":
         return _whose(bench, way, [_at(bench, speed_hz)])
-    ends = [study.speed_hz, *(cell.speed_hz for cell in study.shut_ends), np.fmin(bench.full_speed.safe_hz, study.speed_hz)]
+    ends = [study.speed_hz, study.lightest_hz, np.fmin(bench.full_speed.safe_hz, study.speed_hz)]
+    ends += [cell.speed_hz for cell in study.shut_ends]
     between = min(ends) - SPEED_STEP_HZ <= speed_hz <= max(ends) + SPEED_STEP_HZ
     return _unless_held_back(bench) if between else STRATEGY
 

@@ -21,7 +21,7 @@ from helpers.studies.tuning.study import NoTuning
 from helpers.units.said import with_unit
 
 __all__ = ["BUILDING", "RIGHTLY", "STRATEGY", "Kind", "OfRecord", "attention", "entries_first", "force_at", "kept", "never_reached",
-           "other_than_the_site", "pa", "too_heavy", "too_low", "whose_mode", "without_damper", "wrong"]  # fmt: skip
+           "other_than_the_site", "pa", "too_heavy", "too_low", "whose_mode", "wrong"]  # fmt: skip
 
 STRATEGY, BUILDING = "the strategy", "the building"
 
@@ -89,14 +89,6 @@ def never_reached(bench, what, speed_hz, better):
             "settings of the strategy; site file",
             f"a speed from {slowest:g} to {fastest:g} Hz: {better}",
         )
-
-
-def without_damper(bench, way_of, speed_hz):
-    """(speed [Hz], its `Way`) of a slower entry than a speed that is kept, which rests on no relief damper and has every door inside with
-    the leaks of the file; (None, None) where there is none."""
-    free = None if bench.full_speed is None else bench.full_speed.free_hz
-    way = None if free is None or speed_hz <= free else bench.falling_back(way_of, free)
-    return (free, way) if way is not None and way.worst.room_pa >= -bench.tolerance_pa else (None, None)
 
 
 def force_at(bench, storey, dp_pa):

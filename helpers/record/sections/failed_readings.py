@@ -127,6 +127,7 @@ def _speeds_said(ends):
 
 def _findings(study, beyond):
     yield _way_finding(study, beyond)
+    yield from _sound_finding(study)
     if not beyond and study.best.state != "wrong" and (study.alarm_limits is None or study.alarm_limits.event_s is None):
         what = "No alarm limits are laid down" if study.alarm_limits is None else "No delay of the alarms is laid down"
         why = "a sound loop that keeps every door inside, and comes back after a door, comes first"
@@ -155,6 +156,17 @@ def _findings(study, beyond):
         yield Finding("attention", what, "", "nothing remains to be held", NETWORK, "a second transmitter, better a third", possible=True)
 
 
+def _sound_finding(study):
+    """A relief damper that sticks, and every reading sound: the loop itself leaves a door out, and no way of falling back comes into it."""
+    out = {what: room for what in study.best.dampers if (room := study.sound_rooms_pa[what]) < -study.tolerance_pa}
+    if out:
+        figure = "; ".join(f"with {what} a door is {fine(-room)} out" for what, room in out.items())
+        severity = "wrong" if min(out.values()) < -study.accuracy_pa else "attention"
+        why = "one blade, one shaft: the loop gives what the fan can against a hole of that size, and no less than its lowest speed"
+        what = "With the relief damper stuck a door is out, every reading sound"
+        yield Finding(severity, what, figure, why, NETWORK, words.PROVED, possible=True)
+
+
 def _way_finding(study, beyond):
     best, cell = study.best, study.best.worst
     if best.blind:
@@ -171,24 +183,12 @@ def _way_finding(study, beyond):
         elif best.told_state == "wrong":
             what = "After a failed reading the doors rest on one relief damper"
         severity = worst_of((best.told_state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
-        remedy = "" if severity == "good" else _rests_on(study, beyond)
+        remedy = "" if severity == "good" else words.rests_on(best, beyond)
         return Finding(severity, what, _verdict(study, beyond), LEAKS, NETWORK, remedy, possible=severity == "wrong")
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
         what = f"After a failed reading {best.name} holds every shut door with the leaks of the file, and not with others"
     return Finding("wrong", what, least_bad_said(study), LEAKS, NETWORK, _remedy(study), possible=True)
-
-
-def _rests_on(study, beyond):
-    """What would help where the doors hold, and yet not all is well."""
-    way, told = study.best, []
-    if beyond or (way.exits and way.exits.state != "good"):
-        told.append("a lobby before the final exit, or a closer that shuts it at that pressure")
-    if way.damper_out:
-        told.append("the relief damper proved at every test, by hand and by pressure, and a second one beside it")
-        out = {what: room for what in way.dampers if (room := study.sound_rooms_pa[what]) < -study.tolerance_pa}
-        told += [f"with {what} a door is {fine(-room)} out with every reading sound, too" for what, room in out.items()]
-    return "; ".join(told)
 
 
 def _remedy(study):

@@ -10,9 +10,10 @@ from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 __all__ = ["ALARM_ONLY", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "event_said", "fallback_judged",
-           "fallback_said", "least_bad_said", "left_out_said", "no_speed_said", "out_said", "sides_said", "spare_said",
+           "fallback_said", "least_bad_said", "left_out_said", "no_speed_said", "out_said", "rests_on", "sides_said", "spare_said",
            "speed_judged"]  # fmt: skip
 
+PROVED = "the relief damper proved at every test, by hand and by pressure, and a second one beside it"
 MOST_NAMED = 3  # cases named one by one
 ALARM_ONLY = "alarm only"
 OF_ONE = ("zero", "tube off", "stuck high")
@@ -122,10 +123,23 @@ def fallback_judged(study, beyond=""):
     if study.best.blind:
         return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
     if study.best.good and not beyond:
-        return f"{fallback_said(study)}; {spare_said(study, study.best)}"
+        failing = _first_mend(study.best, fallback_said(study))
+        return failing or f"{fallback_said(study)}; {spare_said(study, study.best)}"
     if study.best.good:
         return f"{word_of('wrong')}: {beyond_said(study, beyond)}"
     return f"{word_of('wrong')}: no way of falling back holds every door; {least_bad_said(study)}"
+
+
+def rests_on(way, beyond=""):
+    """What would help where the doors of a way hold, and yet not all is well, in words; beyond: as in `speed_judged`."""
+    exits = "a lobby before the final exit, or a closer that shuts it at that pressure"
+    return "; ".join([exits] * bool(beyond or (way.exits and way.exits.state != "good")) + [PROVED] * bool(way.damper_out))
+
+
+def _first_mend(way, named):
+    """What mends a way whose own doors hold and that fails by what it rests on, no other doing better; "" where it does not fail."""
+    least = f"until then the least bad is {named}, {word_of('wrong')} as it is"
+    return f"no entry mends it: first {rests_on(way)}; {least}" if way.told_state == "wrong" else ""
 
 
 def beyond_said(study, beyond):
@@ -148,7 +162,7 @@ def speed_judged(study, beyond=""):
     if way.blind:
         return fallback_judged(study, beyond)
     if way.good and not beyond:
-        return f"{speed}, {spare_said(study, way)}"
+        return _first_mend(way, speed) or f"{speed}, {spare_said(study, way)}"
     told = "; ".join(filter(None, (no_speed_said(study), *against_said(study, way), beyond)))
     return f"{word_of('wrong')}: no one speed is to be entered; the least bad of those tried is {speed}: {told}"
 
