@@ -256,7 +256,9 @@ def _hardware(site):
     brake = {"none": "none", "resistor": "brake resistor, its size off the drive's data sheet"}.get(fan.brake, NOT_STATED)
     yield Setting("fan", "brake", brake, "takes the energy of the turning wheel; without one a short ramp down trips the drive")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"
-    yield Setting("fan", "standby power", power, "take the mains away and clock the time to pressure")
+    none = f"{CHECK}: while the mains are off the stair has no pressure; agree on it with the authority having jurisdiction"
+    proof = none if standby is not None and standby.source == "none" else "take the mains away and clock the time to pressure"
+    yield Setting("fan", "standby power", power, proof)
     detector = "stops the fan, with an override at the fire service's panel"
     yield Setting("fan", "smoke detector in the supply", f"to be agreed: {detector}", "a fan must not fill the stair with smoke")
     yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")

@@ -543,6 +543,14 @@ def test_no_line_that_a_finding_fails_is_handed_out_without_its_mark(change):
     assert str(summary_lines(design, "Pa")[-3]()).startswith("Tune" if change == "no brake" else "FAIL: ")
 
 
+def test_a_stair_in_smoke_control_without_standby_power_is_told_so_and_no_time_to_clock():
+    design = design_for(site(standby={"source": "none", "detection_s": None, "start_s": None, "transfer_s": None}))
+    (finding,) = [one for one in design.section("fan").findings if one.what == "No standby power feeds the fan"]
+    assert finding.severity == "attention"
+    rows = {line.name: line.why for line in settings_schedule(design.site)}
+    assert rows["standby power"].startswith("CHECK: while the mains are off the stair has no pressure")
+
+
 def test_a_cycle_longer_than_filter_or_integral_time_is_not_said_to_be_short_beside_them():
     rows = {line.name: line.why for line in settings_schedule(site(control={"sample_s": 3.0}))}
     assert rows["sample time"] == "CHECK: longer than filter or integral time"

@@ -243,7 +243,7 @@ def fan_section(design):
     note = "One efficiency at all flows, as the site file states it: at small flow the true power is larger."
     table = Table("duty", "Fan duty by case", columns, rows, states, note)
     pictures = (plot_builders.fan_chart(design.tower, duty),)
-    figures, findings = (*_fan_figures(duty), *duty.full.figures()), (*duty.findings(), *_slow_start(design))
+    figures, findings = (*_fan_figures(duty), *duty.full.figures()), (*duty.findings(), *_slow_start(design), *_no_standby(design.site))
     tables = (duty.needed.table(), table, _checklist(design.site))
     return Section("fan", "Fan and drive", duty.verdict(), figures, tables, findings, pictures)
 
@@ -258,6 +258,14 @@ def _slow_start(design):
                       "alarm system, loop, and standby power where the mains are off, come on top of it",
                       cited(design.site, f"{ACTIVATION_S:g} s: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified"),
                       "a shorter ramp up, as far as drive and motor bear it")  # fmt: skip
+
+
+def _no_standby(site):
+    """That a stair in smoke control has no pressure while the mains are off."""
+    if site.control.fire_mode and site.standby is not None and site.standby.source == "none":
+        yield Finding("attention", "No standby power feeds the fan", "none, as the site file states",
+                      "while the mains are off the stair has no pressure, and a fire may take them", PRACTICE,
+                      "a second source, or the word of the authority having jurisdiction that this building needs none")  # fmt: skip
 
 
 # What no model here knows, and what decides whether the fan runs on the day: (what to settle, why, whence the rule).
@@ -280,7 +288,8 @@ def _checklist(site):
     standby = site.standby
     feeds = ("Standby power", "not stated: which source, how long until the fan is at pressure again", "ask; codes differ")
     if standby is not None:
-        feeds = ("Standby power", f"{standby.source}, as stated: take the mains away and clock the time to pressure", SITE_FILE)
+        proof = "no pressure while the mains are off" if standby.source == "none" else "take the mains away and clock the time to pressure"
+        feeds = ("Standby power", f"{standby.source}, as stated: {proof}", SITE_FILE)
     rows = tuple((*row[:-1], cited(site, row[-1]), "") for row in (*_CHECKS, feeds))
     columns = ("To settle", "Why", "Source", "Settled how, by whom")
     return Table("drive_checks", "Check list of fan and drive", columns, rows, ("open",) * len(rows), "No model here knows these.")

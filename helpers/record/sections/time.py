@@ -191,7 +191,7 @@ def _placement_findings(study, stated):
                       key=NO_PLACE)  # fmt: skip
         return
     if own in study.choices:
-        yield from _own_place(study, suits)
+        yield from _own_place(study, stated)
     if study.hopeless:
         why = f"the door that fails most: {best.fails_text}"
         remedy = "the doors, the fan, the leaks or the set point"
@@ -199,9 +199,9 @@ def _placement_findings(study, stated):
         yield Finding("attention", what, percent(study.hopeless), why, _DRAWN, remedy)
 
 
-def _own_place(study, suits):
-    """The site's own transmitters against the best of those that hold in all of the site's own weathers (True or False a choice)."""
-    own = study.question.own
+def _own_place(study, stated):
+    """The site's own transmitters against the best of those that hold in all of the site's own weathers."""
+    own, suits = study.question.own, stated.inside.all(axis=1)
     number = study.number_of(own)
     best = study.result(next(place for place in study.ranked if suits[place]))
     found, pair = study.result(number), study.paired(best.choice, own)
@@ -209,7 +209,8 @@ def _own_place(study, suits):
     few = max(found.inside, best.inside) < LEAST_SHARE
     state, why = ("attention", "the doors are out in more than half of the conditions, whichever is taken") if few else ("good", "")
     if not suits[number]:
-        yield Finding("wrong", "In one of the site's own weathers the site's own transmitters leave a door out, and others do not", shares,
+        yield Finding("wrong", "In one of the site's own weathers the site's own transmitters leave a door out, and others do not",
+                      f"{stated.inside[number].sum()} of {stated.judged} weathers against {stated.judged}; drawn conditions {shares}",
                       "a year of a station may never be as cold or as hot as what the site is designed for", NETWORK,
                       best.choice.text())  # fmt: skip
     elif own == best.choice:

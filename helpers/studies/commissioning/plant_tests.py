@@ -97,7 +97,8 @@ def _times(site, held_hz):
         yield PlantTest(MAINS, "time", low, f"{low:.0f} to {high:.0f} s, {standby.source} and ramp", slow(MAINS, high, said),
                         who, caution)  # fmt: skip
     refused = Check("wrong", Said(BY_ITSELF, YES_NO[1:]), lambda values: "no: a stair fan has to come back without a hand")
-    alone = "" if parts else "; no standby power is stated: until then the stair has no pressure"
+    source = "there is no standby power" if standby is not None and standby.source == "none" else "no standby power is stated"
+    alone = "" if parts else f"; {source}: until then the stair has no pressure"
     again = f"yes, each time, caught while its wheel still turns{alone}"
     yield PlantTest(BY_ITSELF, "", None, again, (refused,), who, caution)
     yield PlantTest(BACK, "time", ramp_s, way, slow(BACK, ACTIVATION_S, late), who, caution)

@@ -187,7 +187,8 @@ class _Doors:
         self.formats = {word: numbers["pressure"] for word in (f"Least [{pressure}]", f"Most [{pressure}]", self.measured)}
         self.formats |= {word: numbers["force"] for limit, _, found in self.steps.values() for word in (limit, found)}
         return ["Door", "Kind", "Across", f"Least [{pressure}]", f"Most [{pressure}]", "Expected", "Expected says", WORST, self.measured,
-                "Minutes since start", f"Fan off, expected [{force}]", self.off, *(word for three in self.steps.values() for word in three),
+                "Minutes since start", f"Fan off, expected with the day's stack effect [{force}]", self.off,
+                *(word for three in self.steps.values() for word in three),
                 "Shuts and latches", f"Doors open, expected [{pressure} or {speed}]", self.second, "Smoke or thread goes",
                 "Left to measure", "Verdict"]  # fmt: skip
 
