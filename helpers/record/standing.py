@@ -16,7 +16,7 @@ from helpers.studies.cases import conditions_of, with_required
 from helpers.studies.doors.open import OpenDoors, air_of_cases
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.doors.year import inside_all_year
-from helpers.studies.duty.fan_needed import fan_needed, ideal_fan
+from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed, ideal_fan
 from helpers.studies.duty.relief_damper import fights_said, lifted
 from helpers.studies.readings.rules import CLOSER, allowed_pressures, compare_rules, set_points_that_work
 from helpers.studies.report import SITE_FILE, Finding, fine, listed, parted
@@ -372,7 +372,8 @@ class Standing:
         found = self.design.acting
         if found.action is None:
             return "no action holds: the reading does not answer to the fan in one and the same way"
-        return "" if found.agrees else f"the loop would run away; {found.action} acting holds: {found.way_said}"
+        first = f"first {WRONG_WAY}; as stated " * self.design.stated_duty.needed.wrong_way
+        return "" if found.agrees else f"{first}the loop would run away; {found.action} acting holds: {found.way_said}"
 
 
 def mode_found(name):

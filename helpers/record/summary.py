@@ -201,7 +201,9 @@ def _year_said(design):
         out = len(design.year.hours) - design.year.counts["inside"]
     except ValueError:  # the section on the year says so
         return ""
-    return f"{FAIL}: a typical year brings a door outside its window in {out} hours, see the year of weather." if out else ""
+    return (
+        f"{FAIL}: a typical year brings a door outside its window in {out} hour{'s' * (out > 1)}, see the year of weather." if out else ""
+    )
 
 
 def _others_said(design):

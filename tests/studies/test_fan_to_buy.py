@@ -12,6 +12,7 @@ from helpers.record.sections.time import placement_section
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import fan_duty
+from helpers.studies.duty.fan_needed import WRONG_WAY
 from helpers.studies.readings.rules import compare_rules
 from helpers.units.said import written_out
 
@@ -191,8 +192,13 @@ def test_an_exhaust_fan_that_is_to_hold_more_than_nothing_is_told_which_way_it_m
     record = design_for(site).record()
     assert "no fan of any size holds the set point" in record.summary[0]
     assert "it moves the air the other way" in record.summary[0]
+    assert "First a fan that moves the air the other way ([fan] effect in the site file)" in record.summary[0]
+    stated = design_for(larkfield.with_changes(fan={"effect": "exhaust"}, stair={"relief": None}))
+    (action,) = [one for one in stated.section("action").findings if one.severity == "wrong"]
+    assert action.remedy.startswith("first a fan that moves the air the other way")  # with it the action stated holds
+    assert action.caused_by == "fan"
     (finding,) = [one for one in record.section("fan").findings if one.what.startswith("Not enough")]
-    assert finding.remedy == "a fan that moves the air the other way, or a set point on the other side of zero"
+    assert finding.remedy == WRONG_WAY
 
 
 def test_a_pressure_that_no_usual_fan_gives_is_said_to_be_one(larkfield):

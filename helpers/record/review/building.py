@@ -19,7 +19,7 @@ from helpers.studies.duty.hand_method import HandStair
 from helpers.studies.readings.rules import ENDS_APART, ends_apart
 from helpers.studies.report import NETWORK, WRONG_FAN, Finding, inside_text, listed, time_text
 from helpers.studies.tuning.candidate import BOX, asked_text
-from helpers.studies.tuning.door_tests import back_text, seconds_text
+from helpers.studies.tuning.door_tests import back_text, past_text, seconds_text
 from helpers.units.said import with_unit
 
 __all__ = ["KINDS", "TUNING_KINDS"]
@@ -297,7 +297,7 @@ def sleeps(bench):
         return
     test, asleep = study.own.doors, own > ASLEEP * fastest
     slow = f"; after a door the flow is {back_text(test.slowest_s)}"
-    heavy = f", and a handle is above its limit for {test.above_limit_s:.0f} s" if test.above_limit_s else ""
+    heavy = f", and a handle is above its limit for {past_text(test.above_limit_s)}" if test.above_limit_s else ""
     times = f"{own / fastest:.2g} times" if own < MOST_TIMES * fastest else f"more than {MOST_TIMES:g} times"
     yield (wrong if asleep else attention)(
         f"The loop {'sleeps, the pressure stays where a door has left it' if asleep else 'is sluggish'}: {_too_weak(loop, study.proposed)} "
@@ -366,8 +366,8 @@ def heavy_after_a_door(bench):
     force, limit = (with_unit(value, "force") for value in (test.peak_force_n, study.force_limit_n))
     yield wrong(
         "After a door has shut, another one is too heavy for a while",
-        f"up to {force} at the handle where {limit} is the most, above it for {test.above_limit_s:.0f} s, with this tuning in the worst "
-        f"weather and warmth of the stair; the drive alone, without any controller, {alone.above_limit_s:.0f} s",
+        f"up to {force} at the handle where {limit} is the most, above it for {past_text(test.above_limit_s)}, with this tuning in the "
+        f"worst weather and warmth of the stair; the drive alone, without any controller, {past_text(alone.above_limit_s)}",
         "the fan still blows as for the open door",
         f"{NETWORK}, the loop in time",
         f"{bench.of_record.after_a_door_said()}; the tuning: {bench.proposed()}",

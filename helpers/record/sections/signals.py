@@ -1,9 +1,12 @@
 """Sections of the design record about transmitter range, action, signal and injection."""
 
+from dataclasses import replace
+
 from helpers.formulas import signals
 from helpers.record import plot_builders
 from helpers.record.standing import SET_POINT
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS
+from helpers.studies.duty.fan_needed import WRONG_WAY
 from helpers.studies.readings.failures import blind_wires
 from helpers.studies.report import (
     NETWORK,
@@ -134,7 +137,11 @@ def action_section(design):
         Value("Action", None, found.action or "none found", "output against reading, so that the loop holds", NETWORK),
         Value("Action stated", None, found.stated, "what the loop is to be set to", f"{SITE_FILE}, control"),
     )
-    return Section("action", "Reverse or direct", found.verdict(), figures, (table,), found.findings())
+    findings = found.findings()
+    if design.duty.needed.wrong_way and not found.agrees:  # the fan first: with another one the action stated may be right
+        first = f"first {WRONG_WAY}; with the fan as stated "
+        findings = tuple(replace(one, caused_by="fan", remedy=first + one.remedy) if one.severity == "wrong" else one for one in findings)
+    return Section("action", "Reverse or direct", found.verdict(), figures, (table,), findings)
 
 
 def _answer_cells(found, place):

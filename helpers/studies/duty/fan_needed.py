@@ -18,11 +18,12 @@ from helpers.studies.cases import Case, cases_text, conditions_of, design_states
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
 from helpers.units.said import with_unit
 
-__all__ = ["MARGINS_SOURCE", "FanNeeded", "fan_needed", "ideal_fan", "slower_said"]
+__all__ = ["MARGINS_SOURCE", "WRONG_WAY", "FanNeeded", "fan_needed", "ideal_fan", "slower_said"]
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
 # The ideal source: 1 m3/s for each Hz, at a pressure beside which no stair counts.
+WRONG_WAY = "a fan that moves the air the other way ([fan] effect in the site file), or a set point on the other side of zero"
 _SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 _SOURCE = {
     "flows_m3_s": _SHARES, "pressures_pa": tuple(20_000 * (1 - 0.9999 * share**2) for share in _SHARES), "reference_speed_hz": 1.0,
@@ -191,7 +192,8 @@ class FanNeeded:
         """
         if not self.reached[self.required].all():
             names = self._names(self.required & ~self.reached)
-            return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}."
+            first = f" First {WRONG_WAY}." if self.wrong_way else ""
+            return f"Not enough: no fan of any size holds the set point in {names}: {self._why_none()}.{first}"
         if not inside:
             return "No fan is to be chosen yet: first the set point. What the file's would ask for is a what-if, see fan and drive."
         asked = self._asked()
@@ -263,7 +265,7 @@ class FanNeeded:
         figure = f"{self.cases[self.worst].name}: {self.short_text(self.worst)}"
         remedy = f"a fan for {self._asked()}" if self.reached[self.required].all() else "another place for the transmitters"
         remedy = remedy if inside or self.wrong_way else "no fan yet: first a set point that stands; the figures are a what-if"
-        remedy = "a fan that moves the air the other way, or a set point on the other side of zero" if self.wrong_way else remedy
+        remedy = WRONG_WAY if self.wrong_way else remedy
         if not self.enough:
             what = "Not enough: the fan stated does not hold every required case"
             if self.only_too_large:

@@ -10,7 +10,7 @@ from helpers.studies.duty.relief_damper import FixedSpeed
 from helpers.studies.report import NETWORK, Finding, fine, listed, time_text
 from helpers.studies.status import status_of
 from helpers.studies.tuning.box import ASKED, Corner, Margins
-from helpers.studies.tuning.door_tests import DoorTest, back_text, seconds_text
+from helpers.studies.tuning.door_tests import DoorTest, back_text, past_text, seconds_text
 from helpers.units.said import with_unit
 
 __all__ = ["BOX", "LONG_DAMPING_S", "SHORT_BORNE_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
@@ -279,7 +279,7 @@ def helps_said(study):
     if best is None:
         return _UNTRIED if not study.remedies else "none of those tried"
     heavy = best.doors.above_limit_s
-    left = f"a door is still too heavy for {heavy:.1f} s" if heavy else back_text(best.doors.slowest_s)
+    left = f"a door is still too heavy for {past_text(heavy)}" if heavy else back_text(best.doors.slowest_s)
     return f"nothing that was tried is enough; the least bad: {best.name} ({left})"
 
 
@@ -291,15 +291,15 @@ def _forces(study):
     peak, limit = (with_unit(force, "force") for force in (doors.peak_force_n, study.force_limit_n))
     whose = "the proposed tuning" if study.recommended else "the site's own tuning"
     figure = (
-        f"{peak} at a handle, limit {limit}, {doors.above_limit_s:.1f} s above it, with {whose}, in the worst weather and warmth of the "
-        "stair and the far corner of the box"
+        f"{peak} at a handle, limit {limit}, {past_text(doors.above_limit_s)} above it, with {whose}, in the worst weather and warmth of "
+        "the stair and the far corner of the box"
     )
     if doors.light:
         yield Finding("good", "No door is too heavy when the door shuts", figure)
     else:
         why = "the fan still runs as fast as the open door asked for"
         if not alone.light:
-            still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {alone.above_limit_s:.1f} s"
+            still = f"a drive sent there at once, by its ramp alone, leaves one too heavy for {past_text(alone.above_limit_s)}"
             why = f"{why}; no tuning cures it: {still}"
         rows = TUNED if alone.light else (*TUNED, RAMPS[1])
         yield Finding("wrong", "When the door shuts, another one is too heavy for a while", figure, why, NETWORK, helps_said(study),

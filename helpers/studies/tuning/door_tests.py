@@ -19,7 +19,7 @@ from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stai
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 
 __all__ = ["LARGEST_SWING_PA", "OPENS_S", "SHUTS_S", "WITHIN_S", "DoorBench", "DoorTest", "DoorTrend", "back_text", "door_trend",
-           "largest_door", "seconds_text"]  # fmt: skip
+           "largest_door", "past_text", "seconds_text"]  # fmt: skip
 
 OPENS_S, SHUTS_S, LENGTH_S = 10.0, 60.0, 110.0
 LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then counts as one that is not
@@ -78,6 +78,15 @@ def seconds_text(seconds):
     ('2.3 s', 'not within 49 s')
     """
     return f"{seconds:.1f} s" if np.isfinite(seconds) else f"not within {math.floor(LOOKED_AT_S)} s"
+
+
+def past_text(seconds):
+    """Seconds past a limit in words, rounded up: a danger is not rounded down.
+
+    >>> past_text(3.81), past_text(0.02), past_text(0.0)
+    ('3.9 s', '0.1 s', '0.0 s')
+    """
+    return f"{math.ceil(10 * seconds - 1e-6) / 10:.1f} s"
 
 
 def back_text(seconds):

@@ -24,7 +24,7 @@ from helpers.studies.tuning.candidate import (
     least_bad_of,
     numbers_text,
 )
-from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, seconds_text
+from helpers.studies.tuning.door_tests import LOOKED_AT_S, DoorBench, DoorTest, back_text, past_text, seconds_text
 from helpers.studies.tuning.process import ProcessGain, StepTest
 from helpers.units.said import with_unit
 
@@ -199,7 +199,8 @@ class TuningStudy(Shown):
         if doors.light:
             return ""
         force, limit = (with_unit(value, "force") for value in (doors.peak_force_n, self.force_limit_n))
-        return f"another door is too heavy for {doors.above_limit_s:.1f} s after the door has shut, {force} at the handle, {limit} allowed"
+        past = past_text(doors.above_limit_s)
+        return f"another door is too heavy for {past} after the door has shut, {force} at the handle, {limit} allowed"
 
     def against(self, tried):
         """Everything that fails after a door with a `Candidate` of this loop, in words; "" where nothing does: the one judge of it for
@@ -385,4 +386,4 @@ def _candidate_row(tried):
 def _heavy_text(doors):
     if not np.isfinite(doors.peak_force_n):
         return "no limit stated"
-    return f"{with_unit(doors.peak_force_n, 'force')}, {doors.above_limit_s:.1f} s above"
+    return f"{with_unit(doors.peak_force_n, 'force')}, {past_text(doors.above_limit_s)} above"

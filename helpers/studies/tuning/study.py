@@ -21,7 +21,7 @@ from helpers.studies.duty.relief_damper import FixedSpeed, cases_tried, fixed_sp
 from helpers.studies.report import listed
 from helpers.studies.tuning.box import Corner, LoopBox
 from helpers.studies.tuning.candidate import BRAKED, LONG_DAMPING_S, RAMPS, SHORT_BORNE_S, Candidate, DampingPrice, SlowPart
-from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, seconds_text
+from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, DoorBench, DoorTest, past_text, seconds_text
 from helpers.studies.tuning.process import SPEEDS_PERCENT, process_gain, step_tests
 from helpers.studies.tuning.results import TuningStudy
 from helpers.units.said import with_unit
@@ -68,7 +68,7 @@ class Remedy:
         if np.isfinite(self.doors.peak_force_n):  # of no door is it known where no closer is stated
             force = with_unit(self.doors.peak_force_n, "force")
             blade = "" if self.air is None or self.air.area_m2 is None else " with the blade as set"
-            said += f", peak {force}{blade}, above the limit for {self.doors.above_limit_s:.1f} s"
+            said += f", peak {force}{blade}, above the limit for {past_text(self.doors.above_limit_s)}"
         return said if self.air is None else f"{said}; at rest {self.air.text()}"
 
 
