@@ -8,6 +8,7 @@ action or a fan that does not stand is not laid down: no gain, no fallback, no a
 """
 
 from bisect import bisect_right
+from contextlib import suppress
 from functools import cached_property
 
 import numpy as np
@@ -359,13 +360,14 @@ class Standing:
             ("loop", "set point"): lambda: self.set_point_against(), ("loop", "action"): lambda: (self.action_against(),),
             ("fan", "highest speed in smoke control"): lambda: (full.beyond_lasting(full.full_hz) if full.limited else "",),
         }  # fmt: skip
-        against = own.get((group, name), tuple)()
-        try:
-            found = self.design.tuning.findings()
-        except ValueError:  # nothing to tune: no tuning stands, and the section on it says why
-            found = ()
-        fails = (f"{one.what}: {one.figure}" for one in found if one.severity == "wrong" and (group, name) in one.settings)
-        return "; ".join(filter(None, (*against, *fails)))
+        against, found = own.get((group, name), tuple)(), [*self.design.duty.findings()]
+        if name == "lowest speed" and not self.site.control.fire_mode:  # there it is the one that a loop has
+            name = "lowest speed in smoke control"
+        with suppress(ValueError):  # nothing to tune: no tuning stands, and the section on it says why
+            found += self.design.tuning.findings()
+        fails = [one for one in found if one.severity == "wrong" and (group, name) in one.settings]
+        causes = {one.key for one in fails} - {""}
+        return "; ".join(filter(None, (*against, *(f"{one.what}: {one.figure}" for one in fails if one.caused_by not in causes))))
 
     def action_against(self):
         """What speaks against the file's action, in words; "" where it stands."""

@@ -16,7 +16,7 @@ from helpers.model.air.fan import electric_power_w, fan_points, inlet_density_ra
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of
-from helpers.studies.duty.fan_needed import FanNeeded, fan_needed
+from helpers.studies.duty.fan_needed import LOWEST, FanNeeded, fan_needed
 from helpers.studies.duty.full_speed import FullSpeed, full_speed
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.readings.rules import RuleComparison, allowed_pressures, compare_rules
@@ -162,7 +162,7 @@ class Duty(Shown):
                           f"{with_unit(self.reading_pa[place], 'pressure')} at the lowest speed, set point {target}",
                           "even the lowest speed gives more than the set point", NETWORK,
                           self.needed.slower or "range, low sides, rule and set point first",
-                          caused_by="fan")  # fmt: skip
+                          caused_by="fan", settings=LOWEST)  # fmt: skip
         elif self.state[place] == "not found":
             yield Finding("wrong", f"No steady state found: {case.name}", "", "the network did not settle", NETWORK,
                           "do not rely on this case")  # fmt: skip

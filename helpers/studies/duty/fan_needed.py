@@ -18,7 +18,7 @@ from helpers.studies.cases import Case, cases_text, conditions_of, design_states
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table
 from helpers.units.said import with_unit
 
-__all__ = ["MARGINS_SOURCE", "WRONG_WAY", "FanNeeded", "fan_needed", "ideal_fan", "slower_said"]
+__all__ = ["LOWEST", "MARGINS_SOURCE", "WRONG_WAY", "FanNeeded", "fan_needed", "ideal_fan", "slower_said"]
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
@@ -30,6 +30,8 @@ _SOURCE = {
     "lowest_speed_hz": 1e-3, "highest_speed_hz": 400.0, "smoke_lowest_speed_hz": None, "smoke_highest_speed_hz": None,
     "duct_loss_pa": 0.0, "duct_loss_flow_m3_s": 1.0,
 }  # fmt: skip
+# Lines of the settings schedule that its findings speak against.
+LOWEST, FAN_STATED = (("fan", "lowest speed in smoke control"),), (("fan", "the fan that all of this holds for"),)
 
 
 @dataclass(frozen=True)
@@ -273,7 +275,7 @@ class FanNeeded:
                 remedy = self.slower if self.large_enough else f"{self.slower}; then {remedy}"
             yield Finding("wrong", what, figure,
                           "required: all doors closed in every weather, the design's open doors, and these with the exits or any one shut",
-                          NETWORK, remedy, key="fan")  # fmt: skip
+                          NETWORK, remedy, key="fan", settings=LOWEST if self.only_too_large else FAN_STATED)  # fmt: skip
         elif not self.with_margins[self.required].all():
             yield Finding("attention", "The fan stated holds every required case, but not with the margins", figure,
                           f"{self.margins_text()}: a building leaks more than its drawings say", self.source, remedy)  # fmt: skip
