@@ -10,6 +10,7 @@ from helpers.formulas import action as actions
 from helpers.formulas import signals
 from helpers.model.site.tolerances import boxes
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
+from helpers.studies.readings import words
 from helpers.studies.readings.alarms import PASSAGE_S
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.readings.words import ALARM_ONLY, against_said, alarm_lines, alarm_why, blind_said, fallback_said, sides_said
@@ -317,6 +318,8 @@ def _judged(study, way):
     against, worst = "; ".join(against_said(study, way)), f"worst door {way.worst.text()}"
     if not way.good:
         return f"{FAIL}: {against}"
+    if way.told_state == "wrong" and way is study.best:
+        return f"{FAIL}: {words.briefly_said(study)}; see failed readings"
     return f"{worst}; {word_of(way.told_state)}: {against}" if against else f"{word_of(way.told_state)}: {worst}"
 
 

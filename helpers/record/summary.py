@@ -10,7 +10,7 @@ import numpy as np
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.readings.words import against_said, beyond_said, blind_said, fallback_said, least_bad_said, spare_said
+from helpers.studies.readings.words import against_said, beyond_said, blind_said, briefly_said, fallback_said, least_bad_said, spare_said
 from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
 from helpers.studies.status import word_of
@@ -255,6 +255,9 @@ def _failure(design):
     if study.best.blind:
         return f"{FAIL} on a failed reading: {blind_said(study.best)}"
     best, beyond = study.best, design.standing.fallback_against(study)
+    if best.told_state == "wrong" and best.state != "wrong" and not beyond:
+        all_the_same = "entered all the same, as nothing tried does better"
+        return f"{FAIL} on a failed reading, {all_the_same}: {briefly_said(study)}; see failed readings. {_alarms(study)}"
     if best.state != "wrong" and not beyond:
         return f"On a failed reading: {fallback_said(study)}, {spare_said(study, best)}. {_alarms(study)}"
     worst = "; ".join(against_said(study, best)) if best.good else least_bad_said(study)

@@ -56,7 +56,7 @@ def test_what_the_best_way_rests_on_is_told_with_every_state_of_the_damper_and_t
     assert {f"the {state}" for state, _ in design.fallback.dampers} < {row[0] for row in rows.rows}
     for row, state in zip(rows.rows, rows.states, strict=True):
         assert (state == "wrong") == (" out" in row[1] + row[2])
-    assert written_out(sides_said(design.fallback)) in section.findings[0].figure
+    assert written_out(sides_said(design.fallback)) in section.verdict
 
 
 def test_the_case_table_has_every_case_and_the_margins_to_both_limits(design, section):

@@ -24,7 +24,14 @@ def test_its_record_says_what_to_buy_set_and_tune(record):
     words = " ".join(record.summary)
     for start in ("Keep the fan stated", "Set the average reading", "Tune the controller"):
         assert start in words
-    assert [line.split(":")[0] for line in record.summary if "FAIL" in line] == ["On a failed reading"]
+    assert [line.split(":")[0] for line in record.summary if "FAIL" in line] == [
+        "FAIL on a failed reading, entered all the same, as nothing tried does better"
+    ]
+    (told,) = [line for line in record.summary if line.startswith("FAIL on a failed reading")]
+    assert len(told.split()) < 70  # the whole stands once, in the section, which begins with the word
+    assert "too low with the relief damper stuck open" in told
+    assert "too high with the relief damper stuck shut" in told
+    assert record.section("failure").verdict.startswith("FAIL: ")
     assert "Not enough" not in words
 
 

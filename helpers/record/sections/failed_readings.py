@@ -54,7 +54,9 @@ def _held_said(study, beyond):
         return f"{word_of('wrong')}: none of the ways tried is to be entered; {beyond_said(study, beyond)}."
     if best.good:
         said, spare = fallback_said(study), words.spare_said(study, best)
-        return f"On a failed reading: {said}. No shut door leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
+        fails = f"{word_of('wrong')}: {words.briefly_said(study)}. " * (best.told_state == "wrong")
+        inside = "With the walls of the file and a damper in order no shut door" if fails else "No shut door"
+        return f"{fails}On a failed reading: {said}. {inside} leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
     what = "No way of falling back keeps every shut door inside after every failure"
     return f"{what}; {least_bad_said(study)}{_left_out_cases(study)}."
 
@@ -184,7 +186,9 @@ def _way_finding(study, beyond):
             what = "After a failed reading the doors rest on one relief damper"
         severity = worst_of((best.told_state, "attention" if study.not_judged else "good", "wrong" if beyond else "good"))
         remedy = "" if severity == "good" else words.rests_on(best, beyond)
-        return Finding(severity, what, _verdict(study, beyond), LEAKS, NETWORK, remedy, possible=severity == "wrong")
+        brief = best.told_state == "wrong" and not beyond
+        figure = f"{words.briefly_said(study)}; the whole stands in the section" if brief else _verdict(study, beyond)
+        return Finding(severity, what, figure, LEAKS, NETWORK, remedy, possible=severity == "wrong")
     what = "After a failed reading no way of falling back keeps every shut door inside in all cases"
     if cell.good:
         what = f"After a failed reading {best.name} holds every shut door with the leaks of the file, and not with others"

@@ -9,9 +9,9 @@ from helpers.studies.report import fine, finest, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
-__all__ = ["ALARM_ONLY", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "event_said", "fallback_judged",
-           "fallback_said", "least_bad_said", "left_out_said", "no_speed_said", "out_said", "rests_on", "sides_said", "spare_said",
-           "speed_judged"]  # fmt: skip
+__all__ = ["ALARM_ONLY", "PROVED", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "briefly_said", "event_said",
+           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "no_speed_said", "out_said", "rests_on", "sides_said",
+           "spare_said", "speed_judged"]  # fmt: skip
 
 PROVED = "the relief damper proved at every test, by hand and by pressure, and a second one beside it"
 MOST_NAMED = 3  # cases named one by one
@@ -70,17 +70,26 @@ def sides_said(study, speed_hz=None):
     return f"{'; '.join(told)}{which}"
 
 
+def briefly_said(study):
+    """The best way, and by how much doors are out with it at the most, in a short sentence; the whole stands once, in the record's section
+    on failed readings."""
+    way = study.at_speed(study.speed_hz)
+    told = ", ".join(_worst_said({**way.walls, **way.dampers}, placed=False)) or "; ".join(against_said(study, study.best))
+    return f"{fallback_said(study)}, with doors {told}"
+
+
 def _sides_at(study, speed_hz):
     way = study.at_speed(speed_hz)
     return ", ".join((*_worst_said(way.walls), *_worst_said(way.dampers)))
 
 
-def _worst_said(tried):
-    """By how much doors are out at the most, too low and too high, over what was tried ({what: two `Cell`s}), with what and where."""
+def _worst_said(tried, placed=True):
+    """By how much doors are out at the most, too low and too high, over what was tried ({what: two `Cell`s}), with what, and where."""
     for end, word in enumerate(("low", "high")):
         cell = min((cells[end] for cells in tried.values()), key=lambda cell: cell.rooms_pa[end], default=None)
         if cell is not None and _out(cell.rooms_pa[end]):
-            yield f"up to {fine(-cell.rooms_pa[end])} too {word} with {cell.failure} ({cell.column.text}, {cell.case})"
+            where = f" ({cell.column.text}, {cell.case})" if placed else ""
+            yield f"up to {fine(-cell.rooms_pa[end])} too {word} with {cell.failure}{where}"
 
 
 def spare_said(study, way):
