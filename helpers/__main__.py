@@ -147,7 +147,7 @@ def _write_sheets(design, targets, paper):
 
 
 def _review(chosen):
-    from helpers.model.plants.strategies import read_any_strategy
+    from helpers.model.plants.kinds import read_any_strategy
     from helpers.pages.printed import review_page
     from helpers.pages.review import site_of
     from helpers.record.review.study import review

@@ -15,7 +15,7 @@ from helpers.pages.printed import review_page
 from helpers.plots.markup import KINDS
 from helpers.record.page import page_html
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.fields import Measured
+from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.doors.stair_window import SimpleStair
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
@@ -162,10 +162,10 @@ def test_an_untouched_sheet_is_not_yet_and_no_reading_past_a_window_is_passed(na
     for row in sheet.rows:
         for dp in (row.least_pa and row.least_pa - 1.0, row.most_pa and row.most_pa + 1.0):
             if dp is not None:
-                assert sheet.judge(row.key, Measured(shut_pa=dp))[0] == "wrong"
+                assert sheet.judge(row.key, DoorMeasured(shut_pa=dp))[0] == "wrong"
         for force in row.forces:
             if force.limit_n is not None:
-                assert sheet.judge(row.key, Measured(**{force.field: force.limit_n + 0.5}))[0] == "wrong"
+                assert sheet.judge(row.key, DoorMeasured(**{force.field: force.limit_n + 0.5}))[0] == "wrong"
 
 
 @pytest.mark.parametrize("name", sorted(demo_sites()))

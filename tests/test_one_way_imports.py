@@ -141,6 +141,16 @@ def fields_of_any_kind(path, source):
     ]
 
 
+def doubles(sources):
+    """Names of classes that stand for two things; a stroke before a name makes no other of it."""
+    found = {}
+    for path, source in sources.items():
+        for node in nodes_of(source):
+            if isinstance(node, ast.ClassDef):
+                found.setdefault(node.name.lstrip("_"), []).append(f"{path} {node.name}")
+    return [" and ".join(places) for places in found.values() if len(places) > 1]
+
+
 def slices(sources):
     """Files that are a slice of the one file that imports them. A package's head and a program of its own are none."""
     by = importers(sources)
@@ -193,6 +203,10 @@ def test_every_file_is_named_and_short():
 
 def test_every_field_says_its_type():
     assert [found for path, source in SOURCES.items() for found in fields_of_any_kind(path, source)] == []
+
+
+def test_a_class_name_has_one_meaning():
+    assert doubles(SOURCES) == []
 
 
 def test_no_file_is_a_slice_of_another():
@@ -270,6 +284,12 @@ def test_a_file_nobody_can_find_or_read_is_caught(path, source):
 @pytest.mark.parametrize("mark", ["dataclass", "dataclass(frozen=True)", "dataclasses.dataclass"])
 def test_a_field_of_any_kind_is_caught(mark, kind):
     assert len(fields_of_any_kind("helpers/model/fan.py", f"@{mark}\nclass Fan:\n    curve: {kind} = None\n    hz: float = 50.0\n")) == 1
+
+
+def test_a_name_of_two_classes_is_caught():
+    house = {"helpers/model/fan.py": "class Fan:\n    pass\n", "helpers/plots/fan.py": "class _Fan:\n    pass\n"}
+    assert doubles(house) == ["helpers/model/fan.py Fan and helpers/plots/fan.py _Fan"]
+    assert doubles({"helpers/model/fan.py": "class Fan:\n    pass\nclass Wheel:\n    pass\n"}) == []
 
 
 def test_a_short_file_for_one_other_is_caught_and_one_for_two_is_not():

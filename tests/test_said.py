@@ -101,7 +101,7 @@ ASKED = {
     "studies/commissioning/sheets.py": {"write_injection_sheet", "_range_row", "_Readings.__init__", "Page.__init__"},
     "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_Doors.__init__", "_si", "_day", "_plant"},
     "lessons/leakage_and_fan_duty/lesson.py": {"_tightness"},
-    "teaching/lesson.py": {"Measured.read", "Chosen.read", "exercise_of", "Prediction.read", "Story.typed_wrong", "Story.wrong_words"},
+    "teaching/questions.py": {"Measured.read", "Chosen.read", "exercise_of", "Prediction.read", "Story.typed_wrong", "Story.wrong_words"},
     "teaching/record.py": {"LearnerRecord.predicted", "LearnerRecord.answered", "LearnerRecord.benched", "LearnerRecord._add"},
     "teaching/seeds.py": {"Draw.__init__"},
     "record/design.py": {"Design.record", "Design.section"},

@@ -12,7 +12,7 @@ from openpyxl.worksheet.datavalidation import DataValidation
 
 from helpers import require
 from helpers.classroom.sets import expected
-from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
+from helpers.classroom.teach_again import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.model.files import printable
 from helpers.studies.commissioning.sheets import as_text
 from helpers.teaching.seeds import PROTECTION

@@ -15,7 +15,7 @@ from helpers.lessons import LESSONS
 from helpers.plots.markup import Verdict, html_table, verdict_html
 from helpers.teaching.plan import CLASS_LENGTHS
 from helpers.units.said import written_out
-from helpers.widgets.controls import UNITS, Choice, Entry
+from helpers.widgets.controls import UNITS, Choice, Typed
 
 __all__ = ["LENGTHS", "PORTIONS", "Block", "ClassPlan", "Timed", "asked", "blocks_of", "class_plan", "clock_time", "left_out", "plan_table",
            "taught", "timetable"]  # fmt: skip
@@ -219,7 +219,7 @@ class ClassPlan:
 
     def __init__(self, length="a day"):
         self.length = Choice("Length", tuple(LENGTHS), length)
-        self.start = Entry("Begins at", clock_time, START, "such as 08:30")
+        self.start = Typed("Begins at", clock_time, START, "such as 08:30")
         self.break_min, self.lunch_min = Choice("Break, min", BREAKS_MIN, BREAK_MIN), Choice("Lunch, min", LUNCHES_MIN, LUNCH_MIN)
         self.controls = (self.length, self.start, self.break_min, self.lunch_min)
         self.table = HTML()

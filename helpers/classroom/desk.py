@@ -10,7 +10,7 @@ from helpers import require
 from helpers.classroom.books import class_table_book, mark_sheet_book
 from helpers.classroom.sets import class_set, key_page, seat_page, sheets_page, table_html, table_page
 from helpers.classroom.table import class_table
-from helpers.classroom.teaching import slip_counts, teach_again
+from helpers.classroom.teach_again import slip_counts, teach_again
 from helpers.lessons import LESSONS
 from helpers.model.files import free_path, made_folder, safe_name, write_whole
 from helpers.plots.markup import Verdict, paragraphs_html, verdict_html
@@ -22,7 +22,7 @@ from helpers.teaching.seeds import PROTECTION, new_class_code
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
-__all__ = ["ClassDesk", "ClassView", "Written", "class_desk", "collect_class", "make_class", "slip_plot"]
+__all__ = ["ClassDesk", "ClassView", "WrittenFiles", "class_desk", "collect_class", "make_class", "slip_plot"]
 
 MOST_BARS, ROW_PX, AROUND_PX, LONGEST = 10, 48, 148, 96
 BAR, LIFT = 0.36, 0.44  # of a row: the bar's height, and how far its words lie over its middle
@@ -64,7 +64,7 @@ A_PRINT = 1500  # questions in one PDF: what the browser prints well within its 
 SETS, RECORDS = "classes", "records_of_learners"  # folders, beside the notebook, where no other is named
 
 
-class Written:
+class WrittenFiles:
     """What was written: folder, paths, and a note where something could not be."""
 
     def __init__(self, folder, paths, note=""):
@@ -88,14 +88,14 @@ class ClassView:
         self.picture = slip_picture(table)
 
     def export(self, folder="."):
-        """Write the table as a spreadsheet, a page and a picture into a folder, beside what is there. Returns what was `Written`."""
+        """Write the table as a spreadsheet, a page and a picture into a folder, beside what is there. Returns what was `WrittenFiles`."""
         folder = made_folder(folder)
         contents = (
             ("class_table.xlsx", class_table_book(self.table, self.system)),
             ("class_table.html", table_page(self.table, self.system, self.picture)),
             ("class_table.png", self.picture.png()),
         )
-        return Written(folder, [write_whole(free_path(folder / name), content) for name, content in contents])
+        return WrittenFiles(folder, [write_whole(free_path(folder / name), content) for name, content in contents])
 
     @property
     def words(self):
@@ -119,7 +119,7 @@ def make_class(code, seats, lessons=None, each=None, system=None, paper="A4", ti
 
     code, seats, lessons, each, system, title, names: as `class_set`, the system by default the one of the unit switch; paper: "A4" or
     "Letter"; folder: by default one named after the class's title or mark, in `classes`; pdf: whether to print PDFs too. A mark sheet that
-    is there already stays: the new one gets a number. Returns what was `Written`. Raises ValueError with a sentence.
+    is there already stays: the new one gets a number. Returns what was `WrittenFiles`. Raises ValueError with a sentence.
     """
     require.one_of(PAPERS, paper=paper)
     made = class_set(code, seats, lessons, each, system or UNITS.system, title, names)
@@ -129,7 +129,7 @@ def make_class(code, seats, lessons=None, each=None, system=None, paper="A4", ti
     paths += [write_whole(folder / name, page) for name, page in (("sheets.html", sheets_page(made)), ("key.html", key_page(made)))]
     paths += [write_whole(within / _seat_file(sheet), seat_page(made, sheet)) for sheet in made.sheets]
     printed, note = _printed(made, folder, paper) if pdf else ([], "")
-    return Written(folder, paths + printed, " ".join(filter(None, [note, _others(folder, paths + printed)])))
+    return WrittenFiles(folder, paths + printed, " ".join(filter(None, [note, _others(folder, paths + printed)])))
 
 
 def collect_class(folder, code=None, system=None):

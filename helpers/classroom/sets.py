@@ -5,26 +5,26 @@ from dataclasses import dataclass
 from html import escape
 
 from helpers import __version__, require, units
-from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
+from helpers.classroom.teach_again import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.lessons import LESSONS
 from helpers.model.files import printable
 from helpers.plots.markup import html_table, paragraphs_html
 from helpers.record.page import figure_html, plain_page
-from helpers.teaching.lesson import Chosen, Exercise, exercise_of, title_of
-from helpers.teaching.plan import Lesson
+from helpers.teaching.plan import Planned
+from helpers.teaching.questions import Chosen, Exercise, exercise_of, title_of
 from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Draw, Seat, class_mark, seat_of
 from helpers.units.said import written_out
 
-__all__ = ["ClassSet", "Question", "SeatSheet", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of",
+__all__ = ["ClassSet", "SeatSheet", "SetQuestion", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of",
            "seat_page", "sheets_page", "table_html", "table_page"]  # fmt: skip
 
 
 @dataclass(frozen=True)
-class Question:
+class SetQuestion:
     """One question of the set. number: on every sheet; item: name of the exercise, by which records keep it; make: its maker."""
 
     number: int
-    lesson: Lesson
+    lesson: Planned
     item: str
     title: str
     make: Callable[[Draw], Exercise]
@@ -80,7 +80,7 @@ def questions_of(lessons=None, each=None):
         raise ValueError(f"lessons must be some of {numbers}; got {strange[0] if strange else 'none'!r:.60}")
     chosen = sorted({known[one] for one in wanted}, key=lambda one: one.number)
     pairs = [(one, make) for one in chosen for make in one.makers[:each]]
-    return tuple(Question(number, one, make.__name__, title_of(make), make) for number, (one, make) in enumerate(pairs, 1))
+    return tuple(SetQuestion(number, one, make.__name__, title_of(make), make) for number, (one, make) in enumerate(pairs, 1))
 
 
 def expected(exercise):

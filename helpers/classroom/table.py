@@ -12,12 +12,12 @@ from functools import lru_cache
 from helpers.fault_bench.record import benched
 from helpers.lessons import LESSONS
 from helpers.model.files import named_path, printable
-from helpers.teaching.lesson import exercise_of
+from helpers.teaching.questions import exercise_of
 from helpers.teaching.record import MOST_EVENTS, read_export
 from helpers.teaching.seeds import class_mark, seat_of, seed_of
 from helpers.units import SYSTEMS
 
-__all__ = ["CHANGED", "COUNTED", "NOT_CHECKED", "OTHER_CLASS", "UNSIGNED", "WHOLE", "Answer", "ClassTable", "LearnerRow", "LeftOut",
+__all__ = ["CHANGED", "COUNTED", "NOT_CHECKED", "OTHER_CLASS", "UNSIGNED", "WHOLE", "Answer", "ClassTable", "LearnerRow", "UnusedFile",
            "class_table"]  # fmt: skip
 
 WHOLE, UNSIGNED, CHANGED, OTHER_CLASS = "signed and whole", "not signed", "changed after signing", "other class"
@@ -120,7 +120,7 @@ class LearnerRow:
 
 
 @dataclass(frozen=True)
-class LeftOut:
+class UnusedFile:
     """A file that was not used, and why, in a sentence."""
 
     file: str
@@ -159,7 +159,7 @@ def class_table(folder, code=None):
         try:
             rows.append(_row(path, mark, code))
         except ValueError as refusal:
-            left_out.append(LeftOut(printable(path.name), printable(str(refusal))))
+            left_out.append(UnusedFile(printable(path.name), printable(str(refusal))))
     rows, doubles = _one_each(rows)
     ordered = sorted(_with_shared(rows), key=lambda row: (row.seat is None, row.seat or 0, row.name.casefold(), row.file))
     return ClassTable(mark, tuple(ordered), (*left_out, *doubles))
@@ -290,7 +290,7 @@ def _one_each(rows):
         if same is None:
             kept.append(row)
         else:
-            doubles.append(LeftOut(row.file, _double(row, same)))
+            doubles.append(UnusedFile(row.file, _double(row, same)))
     return kept, doubles
 
 

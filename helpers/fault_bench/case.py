@@ -8,7 +8,7 @@ import numpy as np
 from helpers.fault_bench.checks import MINUTES, Seen, check_named, look
 from helpers.fault_bench.diagnosis import trend_facts
 from helpers.fault_bench.faults import LEVELS, Level, cheapest_looks, fault_named, faults_at, left_after, signs_of
-from helpers.fault_bench.faulty_loop import MODES, TAPS, Seat, seat_of, site
+from helpers.fault_bench.faulty_loop import MODES, TAPS, DrawnLoop, seat_of, site
 from helpers.fault_bench.found import OPENS_S, SHUTS_S, found
 from helpers.plots.charts import trend
 from helpers.plots.plot import Axis, Line
@@ -16,7 +16,7 @@ from helpers.plots.style import REFERENCE
 from helpers.teaching.seeds import seed_of
 from helpers.units.said import with_unit
 
-__all__ = ["Case", "Visit", "case_of", "draw_case", "proof", "seen_at", "signs", "trend_of"]
+__all__ = ["FaultCase", "Visit", "case_of", "draw_case", "proof", "seen_at", "signs", "trend_of"]
 
 MOST_DRAWS = 50
 NOTICED_S, WEAK_PA, LOUD_HZ, VAGUE_LEVEL = 15.0, 15.0, 30.0, 3
@@ -34,12 +34,12 @@ SMALL_TALK = (
 
 
 @dataclass(frozen=True)
-class Case:
+class FaultCase:
     """seed; level, a `Level`; seat; fault_key: the answer, hidden until it is judged."""
 
     seed: int
     level: Level
-    seat: Seat
+    seat: DrawnLoop
     fault_key: str
 
     @property
@@ -95,7 +95,7 @@ def draw_case(seed, level=1):
     for turn in range(MOST_DRAWS):
         seat = seat_of(seed_of("fault bench seat", seed, level.number, turn), level.rough)
         draw = np.random.default_rng(seed_of("fault bench fault", seed, level.number, turn))
-        case = Case(seed, level, seat, str(draw.choice(faults_at(level, seat.mode))))
+        case = FaultCase(seed, level, seat, str(draw.choice(faults_at(level, seat.mode))))
         if _fair(case):
             return case
     raise ValueError(f"seed {seed} gave no fair case in {MOST_DRAWS} draws; the bench must be mended")
@@ -130,7 +130,7 @@ def case_of(fault_key, seed, level=2, mode=None):
     seat = seat_of(seed_of("fault bench seat", seed, level.number), level.rough, mode)
     if fault_key not in faults_at(level, seat.mode):
         raise ValueError(f"fault_key must be one of {', '.join(faults_at(level, seat.mode))} in the {seat.mode}, got {fault_key!r:.60}")
-    return Case(seed, level, seat, fault_key)
+    return FaultCase(seed, level, seat, fault_key)
 
 
 def _level(number):
@@ -173,7 +173,7 @@ def trend_of(loop, title):
 class Visit:
     """taken: list of `Seen`, in their order."""
 
-    case: Case
+    case: FaultCase
     taken: list = field(default_factory=list)
 
     @property

@@ -17,8 +17,8 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 
-__all__ = ["FAULTS", "FITS_WRONGLY", "MODES", "PLACED", "RELIEFS_PA", "STUCK_OPEN_PA", "STUCK_SHUT_PA", "TAPS", "WALL_CP", "Entered",
-           "Input", "Rig", "Seat", "Transmitter", "Tube", "faults_of", "rig_of", "seat_of", "site", "tower"]  # fmt: skip
+__all__ = ["FAULTS", "FITS_WRONGLY", "MODES", "PLACED", "RELIEFS_PA", "STUCK_OPEN_PA", "STUCK_SHUT_PA", "TAPS", "WALL_CP", "DrawnLoop",
+           "Entered", "EnteredInput", "FaultyTransmitter", "Rig", "Tube", "faults_of", "rig_of", "seat_of", "site", "tower"]  # fmt: skip
 
 MODES = ("fire mode", "everyday mode")
 TAPS = ("PT-1", "PT-2")
@@ -35,7 +35,7 @@ WALL_CP = -0.65  # wall along the wind: ASHRAE Fundamentals 2021 ch. 16, low-ris
 
 
 @dataclass(frozen=True)
-class Seat:
+class DrawnLoop:
     """What is drawn for one seat.
 
     mode: one of MODES; outdoor_c, wind_m_s; set_point_pa, and spare_pa in the place that is not used; uses: the place, "A" or "B";
@@ -88,7 +88,7 @@ def seat_of(seed, rough=1.0, mode=None):
     tops = draw.choice(TOPS_PA, 2, replace=False)
     rule = tuple(SET_POINTS_PA[mode])[int(draw.integers(3))]
     low, high = SET_POINTS_PA[mode][rule]
-    return Seat(
+    return DrawnLoop(
         mode, float(draw.integers(-12, -5)), float(draw.integers(5, 8)), float(draw.integers(low, high + 1)),
         float(draw.choice(SPARE_SET_POINTS_PA)), "AB"[int(draw.integers(2))],
         RELIEFS_PA[int(draw.integers(2))], rule, tuple(map(float, tops)), tuple(FITS_WRONGLY)[int(draw.integers(2))],
@@ -145,7 +145,7 @@ class Tube:
 
 
 @dataclass(frozen=True)
-class Transmitter:
+class FaultyTransmitter:
     """As its plate says, and as it is. zero_pa: error; stuck_pa: what it sends whatever comes; dead: it sends its lowest signal."""
 
     top_pa: float
@@ -157,7 +157,7 @@ class Transmitter:
 
 
 @dataclass(frozen=True)
-class Input:
+class EnteredInput:
     """What is entered for an input; its range starts at 0."""
 
     top_pa: float
@@ -198,7 +198,7 @@ class Rig:
     record: what was entered at the handover; relief: pressures [Pa] at which the damper opens, and is fully open;
     usual_pa: pressures at both taps with nothing wrong."""
 
-    seat: Seat
+    seat: DrawnLoop
     tubes: tuple
     transmitters: tuple
     wires: tuple
@@ -233,13 +233,13 @@ def faults_of(mode):
 
 def _sound(seat, duty_hz):
     stop = None if seat.fire else LowDemandRule(round(STOP_SHARE * duty_hz), STOP_WAIT, RESTART_PA, RESTART_WAIT)
-    inputs = tuple(Input(top, seat.signal) for top in seat.tops_pa)
+    inputs = tuple(EnteredInput(top, seat.signal) for top in seat.tops_pa)
     rises = seat.adds_error == "set point - reading"
     set_points = {place: seat.set_point_pa if place == seat.uses else seat.spare_pa for place in "AB"}
     entered = Entered(inputs, seat.rule, set_points, seat.uses, seat.adds_error, _gain(seat.tops_pa[0]), INTEGRAL_S, rises, 6.0, stop)
     rough_pa = QUIET_SHARE * seat.rough
     transmitters = tuple(
-        Transmitter(top, seat.signal, zero, noise_pa=rough_pa * top) for top, zero in zip(seat.tops_pa, seat.zeros_pa, strict=True)
+        FaultyTransmitter(top, seat.signal, zero, noise_pa=rough_pa * top) for top, zero in zip(seat.tops_pa, seat.zeros_pa, strict=True)
     )
     return Rig(seat, (Tube(0), Tube(1)), transmitters, (0, 1), entered, entered, seat.relief_pa)
 

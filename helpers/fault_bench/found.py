@@ -17,7 +17,7 @@ from helpers.formulas.air import wind_pressure
 from helpers.formulas.combining import combine
 from helpers.model.air.conditions import Conditions
 from helpers.model.loop.air_table import AirTable
-from helpers.model.loop.controller import Settings
+from helpers.model.loop.controller import ControllerSettings
 from helpers.model.loop.events import DoorEvent, schedule
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.loop.signal_chain import Inputs, percent_line
@@ -83,7 +83,7 @@ class RigAir:
         self._noise = draw.standard_normal((samples, 2)).tolist()
         self._gusts = _gusts(draw.standard_normal(samples), seat.wind_m_s).tolist()
         self._ports = [_port(tube) for tube in rig.tubes]
-        self._lags = [_Lag(tube.lag_s) if tube.lag_s else None for tube in rig.tubes]
+        self._lags = [_PinchedTube(tube.lag_s) if tube.lag_s else None for tube in rig.tubes]
         self._sensors = [_sensor(transmitter) for transmitter in rig.transmitters]
 
     def course(self, times_s, arithmetic):
@@ -139,7 +139,7 @@ def _sensor(transmitter):
     return lambda port_pa, noise: port_pa + zero + noise_pa * noise
 
 
-class _Lag:
+class _PinchedTube:
     """A pinched tube: pressure comes through late."""
 
     def __init__(self, lag_s):
@@ -192,7 +192,9 @@ class Found:
     def run(self):
         """`LoopRun` of the rig, with the door that opens and shuts."""
         rig, entered = self.rig, self.rig.entered
-        settings = Settings(entered.set_point_pa, entered.inputs[0].top_pa, entered.gain, entered.integral_s, action=entered.action)
+        settings = ControllerSettings(
+            entered.set_point_pa, entered.inputs[0].top_pa, entered.gain, entered.integral_s, action=entered.action
+        )
         setup = Setup(
             LENGTH_S, SAMPLE_S, settings=settings, rule=entered.rule, inputs=_inputs(entered), ramp_s=entered.ramp_s,
             low_demand=entered.stop, fire_mode=rig.seat.fire,

@@ -17,7 +17,7 @@ from helpers.fault_bench.diagnosis import CONCLUSIONS
 from helpers.fault_bench.faults import FAULTS, Fault, cure_named, fault_named, left_after, possible, telling
 from helpers.fault_bench.faulty_loop import TAPS
 
-__all__ = ["LEVEL", "MODE", "SEED", "Judgement", "Proof", "Sign", "Step", "Worth", "best_path", "judge", "left_of", "proofs",
+__all__ = ["LEVEL", "MODE", "SEED", "GoodStep", "Judgement", "Proof", "Sign", "Worth", "best_path", "judge", "left_of", "proofs",
            "signs_of_faults", "worths"]  # fmt: skip
 
 FAULT_POINTS, CURE_POINTS, EVIDENCE_POINTS, TIME_POINTS, THRIFT_POINTS = 40, 15, 25, 10, 10
@@ -27,7 +27,7 @@ MOST_NAMED = 5
 
 
 @dataclass(frozen=True)
-class Step:
+class GoodStep:
     """One step of a good hand's way. seen: None for the trend; left: `Fault`s still standing after it; told: what follows from it beside
     what was seen before, as (what about, how it came out)."""
 
@@ -59,7 +59,7 @@ class Judgement:
     """What a visit was worth.
 
     needless: the `Seen` that told nothing the others did not tell; left: `Fault`s that the checks taken can not tell from the one that is
-    there, itself included; reckoning: (words, points); replay: `Step`s of a good hand; replay_min: what they cost.
+    there, itself included; reckoning: (words, points); replay: `GoodStep`s of a good hand; replay_min: what they cost.
     """
 
     fault: Fault
@@ -152,7 +152,7 @@ class _Marks:
 
     def _replay(self, looks):
         """The looks, each next one the one that leaves fewest for its minutes; words for each."""
-        taken, steps, rest = set(), [Step(None, self._left(()))], set(looks)
+        taken, steps, rest = set(), [GoodStep(None, self._left(()))], set(looks)
         while rest:
             following = min(rest, key=lambda one: (len(self._left(taken | {one})), MINUTES[one[0]], str(one)))
             rest.remove(following)
@@ -160,7 +160,7 @@ class _Marks:
             told = telling(taken, following, signs(self.case), self.case.mode, standing)
             taken.add(following)
             seen = seen_at(self.case, check_named(following[0]), following[1])
-            steps.append(Step(seen, self._left(taken), tuple((what, in_words(outcome)) for what, outcome in told)))
+            steps.append(GoodStep(seen, self._left(taken), tuple((what, in_words(outcome)) for what, outcome in told)))
         return tuple(steps)
 
     def _reckoning(self):

@@ -19,7 +19,7 @@ from helpers import require
 from helpers.formulas.kernels import close_in
 from helpers.formulas.tuning import checked
 
-__all__ = ["SWINGS", "Asked", "Margins", "controller_response", "fastest_pi", "frequency_response", "largest_gain", "margins",
+__all__ = ["SWINGS", "LeastMargins", "Margins", "controller_response", "fastest_pi", "frequency_response", "largest_gain", "margins",
            "peak_sensitivity"]  # fmt: skip
 
 POINTS_PER_DECADE = 200  # of the first search; what it finds is then sharpened
@@ -205,7 +205,7 @@ def _at(loop, frequency, what):
 MOST_CELLS = 20_000_000  # frequencies times processes times integral times at once: some hundreds of megabytes
 
 
-class Asked(NamedTuple):
+class LeastMargins(NamedTuple):
     """What every process must keep: peak sensitivity at most, gain margin and phase margin at least."""
 
     peak_sensitivity: float = 1.7
@@ -213,14 +213,15 @@ class Asked(NamedTuple):
     phase_margin_deg: float = 40.0
 
 
-SWINGS = Asked(1e9, 1 + 1e-9, 0.0)  # the edge: a larger gain swings by itself
+SWINGS = LeastMargins(1e9, 1 + 1e-9, 0.0)  # the edge: a larger gain swings by itself
 
 
-def largest_gain(frequency_rad_s, process, integral_s, asked=Asked(), each=False):  # noqa: B008  (a NamedTuple of numbers)
+def largest_gain(frequency_rad_s, process, integral_s, asked=LeastMargins(), each=False):  # noqa: B008  (a NamedTuple of numbers)
     """Largest gain of a PI, for each integral time, with which every process keeps what is asked, and with which every smaller gain does.
 
     frequency_rad_s (n,) rising, close to each other and wide enough to begin before and end after all that counts; process (n, ...)
-    complex, responses of the processes at them; integral_s (m,) [s] above zero; asked: `Asked`, `SWINGS` for the edge of stability; each:
+    complex, responses of the processes at them; integral_s (m,) [s] above zero; asked: `LeastMargins`, `SWINGS` for the edge of stability;
+    each:
     whether to tell of each process by itself. Returns gains (m,), or (processes, m), infinite where nothing limits one.
     Equation: with L0 the loop at a gain of one, |1 + K L0| = 1/Ms has its smallest root K at each frequency; K |L0| = 1/Am where the phase
     is -180 degrees; K |L0| = 1 wherever the phase margin would be too small. The least K of all frequencies and processes is the answer,
@@ -280,7 +281,7 @@ def fastest_pi(integral_s, gain, least_integral_over_gain_s=0.0):
 
 
 def _check(asked):
-    require.of_kind(Asked, asked=asked)
+    require.of_kind(LeastMargins, asked=asked)
     require.single(peak_sensitivity=require.above(1, peak_sensitivity=asked.peak_sensitivity))
     require.single(gain_margin=require.above(1, gain_margin=asked.gain_margin))
     require.single(phase_margin_deg=require.between(0, 90, phase_margin_deg=asked.phase_margin_deg))

@@ -16,14 +16,14 @@ from importlib import import_module
 from types import ModuleType
 
 from helpers.teaching import plan
-from helpers.teaching.lesson import Exercise, Prediction, Story
+from helpers.teaching.questions import Exercise, Prediction, Story
 from helpers.teaching.seeds import Draw
 
 __all__ = ["LESSONS", "Lesson", "Lessons"]
 
 
 @dataclass(frozen=True)
-class Lesson(plan.Lesson):
+class Lesson(plan.Planned):
     """A lesson of the plan with what its folder declares. Raises ModuleNotFoundError where the folder or a file of it is missing."""
 
     def file(self, name: str) -> ModuleType:

@@ -32,7 +32,7 @@ from helpers.model.site.field_types import (
     Time,
     Weights,
 )
-from helpers.model.site.quantities import Choice, Quantity, SiteTable
+from helpers.model.site.quantities import OneOf, Quantity, SiteTable
 from helpers.model.site.schema import LowDemand, WholeSite
 
 __all__ = ["DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts",
@@ -55,7 +55,7 @@ RESTARTS = ("automatic", "by hand")
 
 
 @dataclass(frozen=True)
-class Reworded(Choice):
+class Reworded(OneOf):
     """A choice whose words were others in files written before: old (word, what it is now) are read, and become what they are now."""
 
     old: tuple = ()
@@ -71,7 +71,7 @@ Band = Annotated[float, Quantity("percent", "150 %", low=0, high=1e5, open_low=T
 Repeats = Annotated[float, Quantity("ratio", "15", low=0, high=1e5, open_low=True)]
 
 
-class Measured(SiteTable):
+class UnitTable(SiteTable):
     """What is stated in the unit of what a loop holds: `unit` is the ending of its keys."""
 
     unit: ClassVar[str] = "pa"
@@ -81,7 +81,7 @@ class Measured(SiteTable):
         return tuple(getattr(self, f"{name}_{self.unit}") for name in names)
 
 
-class Sent(Measured):
+class Sent(UnitTable):
     """A signal and what the drive takes it for, whatever it measures; a transmitter's `damping_s` is set at the instrument (left out: the
     site's own, or unknown), its `filter_s` in the drive. `display_unit`: in which unit the drive shows it."""
 
@@ -91,7 +91,7 @@ class Sent(Measured):
     converter_bits: ConverterBits = 12
     filter_s: Time = 0.0
     damping_s: Time | None = None
-    display_unit: Annotated[str, Choice(DISPLAY_UNITS)] | None = None
+    display_unit: Annotated[str, OneOf(DISPLAY_UNITS)] | None = None
     entered_signal: SignalName | None = None
 
     @property
@@ -169,7 +169,7 @@ class PressureLoop(LoopParts):
     dead_band_pa: Rise = 0.0
 
 
-class FailedReading(Measured):
+class FailedReading(UnitTable):
     """What the drive does when a reading has failed for `after_s`; `preset_speed_hz` is the agreed fallback speed."""
 
     does: Annotated[str, Reworded(FALLBACKS, OLD_FALLBACKS)] = "nothing"
@@ -188,7 +188,7 @@ class BadReading(FailedReading):
     set_points_pa: dict[str, Pressure] | None = None
 
 
-class AlarmParts(Measured):
+class AlarmParts(UnitTable):
     """Alarm limits on the combined reading and on the difference between any two readings, for how long they must be passed, and after
     how long at its lowest or highest speed the fan's end stop is told. Limits on one reading stand with the reading."""
 
@@ -219,7 +219,7 @@ class Override(SiteTable):
 class Restart(SiteTable):
     """What the drive does when the mains come back, and whether it catches a wheel that still turns."""
 
-    after_mains: Annotated[str, Choice(RESTARTS)]
+    after_mains: Annotated[str, OneOf(RESTARTS)]
     catches_turning_wheel: bool = False
 
 

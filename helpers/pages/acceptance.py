@@ -12,8 +12,8 @@ from helpers.plots.markup import Verdict
 from helpers.plots.printer import write_page
 from helpers.studies.cases import Same
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.course import worst_said
-from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, Measured, tested_again
+from helpers.studies.commissioning.fields import BEFORE, DEFICIENCIES, OF_THE_DAY, Day, DoorMeasured, tested_again
+from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.workbook import round_lines, write_acceptance_sheet
 from helpers.studies.status import word_of
@@ -168,7 +168,7 @@ class AcceptancePanel:
         fields = {name.removeprefix(f"{key} "): value for name, value in values.items() if name.startswith(f"{key} ")}
         found = {name: None if isinstance(value, ValueError) else value for name, value in fields.items()}
         found |= {name: _minutes(found[name]) for name in ("minutes", "later_minutes") if name in found}
-        return Measured(**{name: value for name, value in found.items() if name in Measured.__dataclass_fields__})
+        return DoorMeasured(**{name: value for name, value in found.items() if name in DoorMeasured.__dataclass_fields__})
 
     def _judge(self, values, row):
         if isinstance(row, tuple):

@@ -8,7 +8,7 @@ from ipywidgets import HTML, Button, GridBox, Layout, VBox
 from helpers.pages.printed import RECORDS, records_folder
 from helpers.plots.markup import Verdict, VerdictLine, html_table
 from helpers.studies.new_site import NOT_ASKED, OPEN, QUESTIONS, new_site_text, refusals, write_new_site
-from helpers.widgets.controls import Choice, Entry, keys_held
+from helpers.widgets.controls import Choice, Typed, keys_held
 from helpers.widgets.panel import CLASS, COLUMNS
 
 __all__ = ["NewSitePanel", "new_site_panel"]
@@ -23,7 +23,7 @@ class NewSitePanel:
 
     def __init__(self):
         self.controls = {question.key: _control(question) for question in QUESTIONS}
-        self.path = Entry("Write to", str.strip, DEFAULT_PATH, hint="path of a new .toml file")
+        self.path = Typed("Write to", str.strip, DEFAULT_PATH, hint="path of a new .toml file")
         self.button = Button(description="Write the site file", layout=Layout(width="180px"))
         self.button.on_click(lambda _: self.write())
         self.line = VerdictLine()
@@ -42,7 +42,7 @@ class NewSitePanel:
     @property
     def answers(self):
         """What was typed, by question."""
-        return {key: control.text if isinstance(control, Entry) else control.value for key, control in self.controls.items()}
+        return {key: control.text if isinstance(control, Typed) else control.value for key, control in self.controls.items()}
 
     def check(self):
         """Say whether the answers make a site, or what is wrong and where."""
@@ -89,4 +89,4 @@ def new_site_panel():
 def _control(question):
     if isinstance(question.kind, tuple):
         return Choice(question.asked, list(question.kind), question.usual)
-    return Entry(question.asked, str.strip, question.usual)
+    return Typed(question.asked, str.strip, question.usual)

@@ -8,8 +8,7 @@ from ipywidgets import HTML, VBox
 from helpers import units
 from helpers.formulas.action import ACTIONS
 from helpers.model.files import named_path
-from helpers.model.plants.kinds import read_any_site
-from helpers.model.plants.strategies import GarageStrategy, read_any_strategy
+from helpers.model.plants.kinds import GarageStrategy, read_any_site, read_any_strategy
 from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.model.strategy import FALLBACKS, MODES
 from helpers.pages.printed import in_records, review_page, written_card
@@ -18,7 +17,7 @@ from helpers.plots.picture import Picture
 from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed
 from helpers.studies.status import word_of
-from helpers.widgets.controls import UNITS, Choice, Entry, Slider
+from helpers.widgets.controls import UNITS, Choice, Slider, Typed
 from helpers.widgets.panel import Panel
 
 __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
@@ -95,8 +94,8 @@ class ReviewPanel:
             "name": Choice("Strategy", list(self.files), name),
             "rule": Choice("Fan follows", ["average"]),
             "action": Choice("Action", list(ACTIONS)),
-            "gain": Entry("Gain [%/%]", _gain),
-            "integral_time_s": Entry("Integral time", _time, hint="such as 4 s, or none"),
+            "gain": Typed("Gain [%/%]", _gain),
+            "integral_time_s": Typed("Integral time", _time, hint="such as 4 s, or none"),
             "ramp_s": Slider("Ramp", "time", LEAST_RAMP_S, 60.0, 0.5, 6.0),
             "fallback": Choice("Failed reading", list(FALLBACKS)),
             "mode": Choice("Mode", list(MODES)),
@@ -104,7 +103,7 @@ class ReviewPanel:
         controls |= {
             f"top_{place}": Slider(f"Entered top {place + 1}", "pressure", 5.0, 1000.0, 5.0, 125.0) for place in range(MOST_INPUTS)
         }
-        controls["file"] = Entry("Own strategy file", str.strip, hint="path of a .toml file, or empty")
+        controls["file"] = Typed("Own strategy file", str.strip, hint="path of a .toml file, or empty")
         self._set(controls)
         return controls
 

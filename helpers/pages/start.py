@@ -26,7 +26,7 @@ from helpers.units.said import drawn, with_unit
 from helpers.widgets.controls import Slider
 from helpers.widgets.panel import Panel
 
-__all__ = ["Check", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question"]
+__all__ = ["Inspected", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question"]
 
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
 LEAST_PA = doors.STAIR_PRESSURES_PA["ibc_least"]
@@ -144,7 +144,7 @@ PUBLISHED_SOURCE = "ASHRAE Handbook, HVAC Applications, fire and smoke chapter, 
 
 
 @dataclass(frozen=True)
-class Check:
+class Inspected:
     """One thing looked at: what it is, what was found, whether it is in order, and what to do where it is not."""
 
     what: str
@@ -205,7 +205,9 @@ def known_stair():
 def _python():
     found = sys.version_info[:3]
     needed = ".".join(map(str, LEAST_PYTHON))
-    return Check("Python", f"Python {'.'.join(map(str, found))}", found >= LEAST_PYTHON, f"install Python {needed} or later, then {AGAIN}")
+    return Inspected(
+        "Python", f"Python {'.'.join(map(str, found))}", found >= LEAST_PYTHON, f"install Python {needed} or later, then {AGAIN}"
+    )
 
 
 def _packages():
@@ -215,14 +217,14 @@ def _packages():
             found.append(f"{name} {version(name)}")
         except PackageNotFoundError:
             missing.append(f"{name} is missing")
-    return Check("Packages", ", ".join(missing + found), not missing, AGAIN)
+    return Inspected("Packages", ", ".join(missing + found), not missing, AGAIN)
 
 
 def _sites():
     try:
         files = demo_sites()
     except SiteFileError as trouble:
-        return [Check("Demo sites", str(trouble), False, "get the whole repository, not only the helpers")]
+        return [Inspected("Demo sites", str(trouble), False, "get the whole repository, not only the helpers")]
     return [_site(name, path) for name, path in files.items()]
 
 
@@ -230,16 +232,16 @@ def _site(name, path):
     try:
         site = read_site(path)
     except SiteFileError as trouble:
-        return Check("Site file", str(trouble), False, "mend the file, or get it again from the repository")
-    return Check("Site file", f"{name}, {len(site.storeys)} storeys, {len(site.transmitters)} transmitters", True)
+        return Inspected("Site file", str(trouble), False, "mend the file, or get it again from the repository")
+    return Inspected("Site file", f"{name}, {len(site.storeys)} storeys, {len(site.transmitters)} transmitters", True)
 
 
 def _known_stair():
     try:
         flow = known_stair()
     except SiteFileError as trouble:
-        return Check("Known stair", str(trouble), False, "get the whole repository, not only the helpers")
+        return Inspected("Known stair", str(trouble), False, "get the whole repository, not only the helpers")
     cfm = float(units.to_display(flow, "flow", "in. w.c."))
     off = 100 * (cfm / PUBLISHED_CFM - 1)
     found = f"{cfm:.0f} cfm by the model, about {PUBLISHED_CFM:.0f} cfm published: {off:+.1f} % ({PUBLISHED_SOURCE})"
-    return Check("Known stair", found, abs(off) <= NEAR_PERCENT, "do not use any figure of this workbook; report it")
+    return Inspected("Known stair", found, abs(off) <= NEAR_PERCENT, "do not use any figure of this workbook; report it")

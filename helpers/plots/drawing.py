@@ -44,7 +44,9 @@ class Drawing:
     def draw(self, picture, plot):
         """Axes, legend, and what stands still; then what moves, not yet at its place."""
         right = right_px(plot.axes)
-        self.places = [_Place(picture, self.box, axes, ends, right, plot.system) for axes, ends in zip(plot.axes, self.ends, strict=True)]
+        self.places = [
+            _PlacedAxes(picture, self.box, axes, ends, right, plot.system) for axes, ends in zip(plot.axes, self.ends, strict=True)
+        ]
         self.entries = _legend(picture, self.box, plot)
 
     def move(self, plot):
@@ -84,7 +86,7 @@ def right_px(many):
     return RIGHT_STEP_PX * -(-(max(map(width_px, said), default=0) + 16) // RIGHT_STEP_PX)
 
 
-class _Place:
+class _PlacedAxes:
     """Axes on a picture, with what is drawn of each layer."""
 
     def __init__(self, picture, box, axes, ends, right, system):

@@ -28,7 +28,7 @@ PALE_SHADE = 0.55  # of the shades: beyond, letters are dark
 FIGURE_PX = (33, 17)  # of a cell that holds its figure
 
 
-class _Line:
+class _LineArtist:
     def __init__(self, place, layer):
         self.place, pen, self.scales = place, layer.pen, place.scales(layer.over)
         size, stroke = layer.crowded if layer.crowded and place.crowded else (pen.size, pen.stroke)
@@ -52,7 +52,7 @@ class _Line:
         self.artist.set_data(x, y)
 
 
-class _Band:
+class _BandArtist:
     def __init__(self, place, layer):
         self.place, fill, self.scales = place, layer.fill, place.scales(layer.over)
         looks = {"facecolor": fill.face, "edgecolor": fill.edge, "hatch": fill.hatch, "linewidth": fill.width, "alpha": fill.alpha}
@@ -76,7 +76,7 @@ class _Band:
         self.artist.set_xy(np.column_stack(corners[::turn]))
 
 
-class _Words:
+class _WordsArtist:
     def __init__(self, place, layer):
         self.place, axes, self.scales = place, place.axes, place.scales(layer.over)
         if layer.still:
@@ -120,7 +120,7 @@ class _Words:
         return at, "center"
 
 
-class _Cells:
+class _CellsArtist:
     def __init__(self, place, layer):
         axes, (rows, columns) = place.axes, layer.values.shape
         axes.patch.set(hatch="////", edgecolor=GRID, linewidth=0)
@@ -185,7 +185,7 @@ class _Figures(Artist):
         self.stale = False
 
 
-DRAWN = {Line: _Line, Band: _Band, Words: _Words, Cells: _Cells}
+DRAWN = {Line: _LineArtist, Band: _BandArtist, Words: _WordsArtist, Cells: _CellsArtist}
 
 
 def looks_of(pen):

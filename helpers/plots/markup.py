@@ -11,8 +11,9 @@ from helpers.studies.status import STATUSES
 from helpers.units import one_stop
 from helpers.units.said import in_each
 
-__all__ = ["CELL", "HEAD_LINE", "KINDS", "LINE", "PAGE_STYLE", "TABLE", "TEXT", "Card", "Kind", "Verdict", "VerdictLine", "cautions_html",
-           "figures_html", "findings_html", "folded", "html_table", "lines_html", "paragraphs_html", "verdict_html"]  # fmt: skip
+__all__ = ["CELL", "HEAD_LINE", "KINDS", "LINE", "PAGE_STYLE", "TABLE", "TEXT", "Card", "Verdict", "VerdictLine", "VerdictLooks",
+           "cautions_html", "figures_html", "findings_html", "folded", "html_table", "lines_html", "paragraphs_html",
+           "verdict_html"]  # fmt: skip
 
 HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
@@ -26,7 +27,7 @@ PAGE_STYLE = f"""<style>
 
 
 @dataclass(frozen=True)
-class Kind:
+class VerdictLooks:
     """Looks of one kind of verdict."""
 
     mark: str
@@ -51,8 +52,8 @@ _OTHERS = {
     "note": ("▲", "NOTE", "attention"),
     "entry": ("?", "NOT USED", "open"),
 }
-KINDS = {key: Kind(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}
-KINDS |= {key: Kind(mark, word, *_LOOKS[like][1:]) for key, (mark, word, like) in _OTHERS.items()}
+KINDS = {key: VerdictLooks(mark, STATUSES[key].word, *looks) for key, (mark, *looks) in _LOOKS.items()}
+KINDS |= {key: VerdictLooks(mark, word, *_LOOKS[like][1:]) for key, (mark, word, like) in _OTHERS.items()}
 
 
 @dataclass(frozen=True)

@@ -27,8 +27,7 @@ from helpers.studies.duty.fan_duty import Duty, fan_duty
 from helpers.studies.duty.hand_method import HandStair, flow_ladder
 from helpers.studies.low_demand.study import Demand, low_demand_study
 from helpers.studies.placement.results import Placement
-from helpers.studies.placement.sampling import draw, stated_weathers
-from helpers.studies.placement.study import place_transmitters
+from helpers.studies.placement.study import draw, place_transmitters, stated_weathers
 from helpers.studies.readings.fallback import FallbackStudy, fallback_study
 from helpers.studies.readings.rules import RuleComparison, allowed_set_points, compare_rules
 from helpers.studies.report import Face, Record, Section, Written, listed, plate_text

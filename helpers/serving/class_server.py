@@ -20,11 +20,10 @@ from voila.tornado.handler import TornadoVoilaHandler
 from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 from helpers.serving.desks import COOKIE, DAYS, DeskIdentity, Desks, OwnKernels, Refused
-from helpers.serving.files_page import handlers_of_files
 from helpers.serving.gate import SPARE_FILES, Gate, GuardedServer, PlainPage, most_files
-from helpers.serving.lesson_page import LessonPage, handlers_beside_lessons
 from helpers.serving.own_folder import OWN_TEMPORARY
 from helpers.serving.page_socket import PageSocket
+from helpers.serving.pages import LessonPage, handlers_beside_lessons, handlers_of_files
 from helpers.serving.warm_kernels import DESK, ClassKernelManager, ClassKernels, WarmParent
 
 __all__ = ["ClassServer"]

@@ -25,7 +25,7 @@ from helpers.lessons import (
     LESSONS,
     page,  # noqa: F401
 )
-from helpers.pages import acceptance, design, injection, new_site, progress, record_view, review, sensitivity, start  # noqa: F401
+from helpers.pages import acceptance, design, injection, new_site, progress, review, sensitivity, start  # noqa: F401
 from helpers.plots.drawing import WHOLE
 from helpers.plots.picture import Picture
 from helpers.serving.kernel_process import become_kernel
@@ -36,7 +36,7 @@ from helpers.studies.placement.table import placement_table
 from helpers.studies.tuning.trial import bench
 from helpers.teaching import plan  # noqa: F401
 from helpers.teaching.derivation import Derivation
-from helpers.teaching.lesson import exercise_of
+from helpers.teaching.questions import exercise_of
 
 __all__ = ["connect", "made", "serve", "warm"]
 

@@ -163,7 +163,7 @@ class Gate(HTTPServerConnectionDelegate):
 
     def start_request(self, server_conn, request_conn):
         """The judge of one question."""
-        return _Question(self, server_conn, request_conn)
+        return _Request(self, server_conn, request_conn)
 
     def on_close(self, server_conn):
         """Nothing is kept of a connection that has ended but what `admit` sweeps."""
@@ -216,7 +216,7 @@ class Gate(HTTPServerConnectionDelegate):
         return name in self.names
 
 
-class _Question(HTTPMessageDelegate):
+class _Request(HTTPMessageDelegate):
     """One question: judged by its head, then handed on, or answered here in a sentence."""
 
     def __init__(self, gate, server_conn, request_conn):

@@ -12,7 +12,7 @@ from helpers.studies.readings.rules import RuleResult, allowed_pressures, compar
 from helpers.studies.report import fine
 from helpers.units.said import with_unit
 
-__all__ = ["Answer", "Doubt", "LeftOut", "doubts", "left_out"]
+__all__ = ["Doubt", "LeftOut", "SiteAnswer", "doubts", "left_out"]
 
 WEATHER = "winter"
 COLDER_K, WINDS_M_S, GAPS, FRICTION = 6.0, (0.0, 10.0), (0.5, 2.0), (0.5, 2.0)  # how far each is moved; ours, wide on purpose
@@ -27,7 +27,7 @@ SHARE_ABOVE_NEUTRAL = 2 / 3  # of the ceiling height; NFPA 92 annex (memory)
 
 
 @dataclass(frozen=True)
-class Answer:
+class SiteAnswer:
     """What a site answers at its set point under its own rule, doors shut: supply air, speed, and how the doors fare."""
 
     result: RuleResult
@@ -86,7 +86,7 @@ class LeftOut:
 
 
 def doubts(site):
-    """The answer of a site as it stands, and each doubt about it, the one that costs most room first. Returns (`Answer`, of `Doubt`).
+    """The answer of a site as it stands, and each doubt about it, the one that costs most room first. Returns (`SiteAnswer`, of `Doubt`).
 
     Limits: winter of the site file, doors shut, one thing moved at a time: two at once can be worse than either.
     """
@@ -121,7 +121,7 @@ def _answer(site):
     tower, cases = Tower(site), (Case(WEATHER, WEATHER),)
     result = compare_rules(tower, allowed_pressures(site), cases, rules=(site.control.rule,)).results[0]
     density = air.density(site.weather[WEATHER].outdoor_c, air.pressure_at_altitude(site.altitude_m))
-    return Answer(result, float(result.held.air.supply_kg_s[0] / density))
+    return SiteAnswer(result, float(result.held.air.supply_kg_s[0] / density))
 
 
 def _each(site):

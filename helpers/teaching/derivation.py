@@ -20,7 +20,7 @@ from helpers.teaching import mathematics
 from helpers.teaching.symbols import SYMBOLS
 from helpers.units.said import with_unit
 
-__all__ = ["Derivation", "Line", "Step", "WorkedExample", "Written", "solved"]
+__all__ = ["Derivation", "PageText", "Row", "Step", "WorkedExample", "solved"]
 
 MOST_IN_VIEW = 5  # lines; what is beyond school is folded
 
@@ -178,7 +178,7 @@ def _step_html(step, boxed):
     return f'{_paragraph(step.words)}<div style="{looks}">{mathematics.mathml(step.line)}</div>'
 
 
-class Written(str):
+class PageText(str):
     """Plain text that a page shows as `html`."""
 
     def __new__(cls, text, html):
@@ -189,7 +189,7 @@ class Written(str):
 
 
 @dataclass(frozen=True)
-class Line:
+class Row:
     """One line of the working: what, how it is worked out, the value [SI], its dimension, digits, and its name in `symbols`.
 
     how: in words, or after "= " the right side of an equation in names of `symbols`. dimension: one of units.DIMENSIONS, or "number".
@@ -212,9 +212,9 @@ class Line:
         """What, how and value, with letters as mathematics."""
         what, how = self.what, self.how
         if self.name:
-            what = Written(f"{what} {SYMBOLS[self.name].letter}", f"{escape(what)}&ensp;{mathematics.mathml(self.name)}")
+            what = PageText(f"{what} {SYMBOLS[self.name].letter}", f"{escape(what)}&ensp;{mathematics.mathml(self.name)}")
         if how.startswith("= "):
-            how = Written(mathematics.spoken(how[2:]), mathematics.mathml(how[2:]))
+            how = PageText(mathematics.spoken(how[2:]), mathematics.mathml(how[2:]))
         return what, how, self.says()
 
 
@@ -242,6 +242,6 @@ class WorkedExample:
     def closing(self):
         """The published figure and its source in one sentence."""
         last = self.working[-1]
-        shown = Line("", "", self.published, last.dimension, last.digits).says()
+        shown = Row("", "", self.published, last.dimension, last.digits).says()
         verdict = "which is what comes out here" if self.meets else f"where {last.says()} comes out here"
         return " ".join(filter(None, [f"Published: {shown} ({self.source}; {self.known}), {verdict}.", self.explained]))

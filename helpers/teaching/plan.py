@@ -4,12 +4,12 @@ from dataclasses import dataclass
 
 from helpers import require
 
-__all__ = ["CLASS_LENGTHS", "FURTHER_PAGES", "HINT", "INSTRUCTORS_PAGES", "LESSONS", "PAGES", "TERMS", "Glossary", "Lesson", "Term",
+__all__ = ["CLASS_LENGTHS", "FURTHER_PAGES", "HINT", "INSTRUCTORS_PAGES", "LESSONS", "PAGES", "TERMS", "Glossary", "Planned", "Term",
            "foot", "glossary", "lesson"]  # fmt: skip
 
 
 @dataclass(frozen=True)
-class Lesson:
+class Planned:
     """One page: `key` names it in files and records; builds_on holds keys of other lessons; in_class: what is taught of it in each of
     CLASS_LENGTHS, a name of `PORTIONS` in `helpers.classroom.day`, or nothing."""
 
@@ -36,32 +36,32 @@ CLASS_LENGTHS = ("half a day", "a day", "two days")
 _LONG, _SHORT, _LATE = ("core", "core", "whole"), ("", "core", "whole"), ("", "shown", "whole")
 
 LESSONS = (
-    Lesson(1, "pressure_window", "The pressure window", 75, (), _LONG),
-    Lesson(2, "leakage_and_fan_duty", "Leakage, stack effect and fan duty", 100, ("pressure_window",), _SHORT),
-    Lesson(3, "transmitter_range", "The transmitter's range", 60, ("pressure_window",), _SHORT),
-    Lesson(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG),
-    Lesson(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",), _LONG),
-    Lesson(6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG),
-    Lesson(7, "where_the_transmitters_go", "Where the transmitters go", 60, ("average_lowest_highest",), _LATE),
-    Lesson(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE),
-    Lesson(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 75, ("tuning_and_door_events",), _LATE),
+    Planned(1, "pressure_window", "The pressure window", 75, (), _LONG),
+    Planned(2, "leakage_and_fan_duty", "Leakage, stack effect and fan duty", 100, ("pressure_window",), _SHORT),
+    Planned(3, "transmitter_range", "The transmitter's range", 60, ("pressure_window",), _SHORT),
+    Planned(4, "scaling_the_signal", "Scaling the signal", 75, ("transmitter_range",), _LONG),
+    Planned(5, "reverse_or_direct", "Reverse or direct", 60, ("scaling_the_signal",), _LONG),
+    Planned(6, "average_lowest_highest", "Average, lowest or highest", 75, ("leakage_and_fan_duty", "scaling_the_signal"), _LONG),
+    Planned(7, "where_the_transmitters_go", "Where the transmitters go", 60, ("average_lowest_highest",), _LATE),
+    Planned(8, "tuning_and_door_events", "Tuning and door events", 100, ("reverse_or_direct", "average_lowest_highest"), _LATE),
+    Planned(9, "low_demand_stop", "Low-demand stop and sleep thresholds", 75, ("tuning_and_door_events",), _LATE),
 )
 
 # Pages for the work itself, with nothing to predict or solve.
 FURTHER_PAGES = (
-    Lesson(10, "fault_bench", "The fault bench", 90),
-    Lesson(11, "commissioning_checks", "Commissioning checks", 45),
-    Lesson(12, "design_record", "The design record", 45),
-    Lesson(13, "strategy_review", "Strategy review", 30),
-    Lesson(14, "your_own_site", "A site of your own", 15),
+    Planned(10, "fault_bench", "The fault bench", 90),
+    Planned(11, "commissioning_checks", "Commissioning checks", 45),
+    Planned(12, "design_record", "The design record", 45),
+    Planned(13, "strategy_review", "Strategy review", 30),
+    Planned(14, "your_own_site", "A site of your own", 15),
 )
-START = Lesson(0, "start_here", "Start here", 10)
-PAGES = (START, *LESSONS, *FURTHER_PAGES, Lesson(15, "how_right_is_it", "How right is it?", 15), Lesson(16, "glossary", "Glossary", 0))
+START = Planned(0, "start_here", "Start here", 10)
+PAGES = (START, *LESSONS, *FURTHER_PAGES, Planned(15, "how_right_is_it", "How right is it?", 15), Planned(16, "glossary", "Glossary", 0))
 INSTRUCTORS_PAGES = (  # in a folder of their own, beside the others
-    Lesson(20, "plan_of_the_class", "The plan of the class", 10),
-    Lesson(21, "what_rooms_answer", "What rooms answer", 45),
-    Lesson(22, "projector_and_demos", "The projector, and demonstrations in one cell", 5),
-    Lesson(23, "class_sets", "Class sets and the class table", 10),
+    Planned(20, "plan_of_the_class", "The plan of the class", 10),
+    Planned(21, "what_rooms_answer", "What rooms answer", 45),
+    Planned(22, "projector_and_demos", "The projector, and demonstrations in one cell", 5),
+    Planned(23, "class_sets", "Class sets and the class table", 10),
 )
 
 HINT = (

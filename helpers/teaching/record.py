@@ -19,7 +19,7 @@ from helpers.teaching import plan
 from helpers.teaching.seeds import Seat, seed_of
 from helpers.teaching.store import KeptFile, KeptFileError
 
-__all__ = ["KINDS", "Event", "Export", "LearnerRecord", "Standing", "comes_next", "learner_record", "read_export"]
+__all__ = ["KINDS", "Event", "Export", "LearnerRecord", "LessonStanding", "comes_next", "learner_record", "read_export"]
 
 KINDS = ("name", "predicted", "answered", "bench")
 SEAT = "seat"  # a seat that was taken: kept on this machine and never exported, for its key signs
@@ -67,7 +67,7 @@ class Export:
 
 
 @dataclass(frozen=True)
-class Standing:
+class LessonStanding:
     """How far one lesson is: predictions kept and exercises solved, of how many; whether it is done."""
 
     key: str
@@ -183,7 +183,7 @@ class LearnerRecord:
         for lesson in plan.LESSONS:
             predictions, exercises = asked.get(lesson.key, ((), ()))
             counts = [sum((lesson.key, item) in done for item in items) for done, items in ((predicted, predictions), (solved, exercises))]
-            found.append(Standing(lesson.key, counts[0], len(predictions), counts[1], len(exercises)))
+            found.append(LessonStanding(lesson.key, counts[0], len(predictions), counts[1], len(exercises)))
         return tuple(found)
 
     def export(self, path):

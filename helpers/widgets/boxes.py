@@ -11,7 +11,7 @@ from ipywidgets import HTML, Button, HBox, Label, Layout, RadioButtons, Text, VB
 
 from helpers import units
 from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, folded, paragraphs_html, verdict_html
-from helpers.teaching.lesson import Chosen, exercise_of, title_of
+from helpers.teaching.questions import Chosen, exercise_of, title_of
 from helpers.teaching.record import learner_record
 from helpers.units.said import has_mark, written_out
 from helpers.widgets.controls import UNITS, keys_held

@@ -18,7 +18,7 @@ from ipywidgets import Checkbox, Dropdown, FloatSlider, HBox, IntSlider, Label, 
 from helpers import require
 from helpers.units import SYSTEMS, from_display, to_display, unit_label
 
-__all__ = ["PIXEL", "UNITS", "Choice", "Control", "Count", "Entry", "Slider", "Steps", "Tick", "UnitSwitch", "keys_held", "nice_step"]
+__all__ = ["PIXEL", "UNITS", "Choice", "Count", "Labelled", "Slider", "Steps", "Tick", "Typed", "UnitSwitch", "keys_held", "nice_step"]
 
 LABEL_WIDTH, WIDTH = "134px", "calc(100% - 6px)"
 
@@ -75,7 +75,7 @@ class UnitSwitch:
 UNITS = UnitSwitch()
 
 
-class Control:
+class Labelled:
     """What all controls share: a labelled widget, and whom to call when the reader has changed something."""
 
     def __init__(self, label, inner):
@@ -127,7 +127,7 @@ class Control:
             callback()
 
 
-class Slider(Control):
+class Slider(Labelled):
     """A quantity of one of units.DIMENSIONS, from `low` to `high` by `step`, all SI; `value` is SI too."""
 
     def __init__(self, label, dimension, low, high, step, value):
@@ -184,7 +184,7 @@ class Slider(Control):
         self._tell()
 
 
-class Count(Control):
+class Count(Labelled):
     """A whole number, such as a storey."""
 
     def __init__(self, label, low, high, value):
@@ -195,14 +195,14 @@ class Count(Control):
         self._put(label, IntSlider(min=low, max=high, value=value))
 
 
-class Steps(Control):
+class Steps(Labelled):
     """One of a row of numbers without unit, such as a gain, whose neighbours differ by a share and not by a step; `say` writes a number."""
 
     def __init__(self, label, numbers, value, say="{:g}".format):
         super().__init__(label, SelectionSlider(options=[(say(number), number) for number in numbers], value=value))
 
 
-class Choice(Control):
+class Choice(Labelled):
     """One of several: texts, or a mapping from text to what is meant."""
 
     def __init__(self, label, options, value=None):
@@ -216,14 +216,14 @@ class Choice(Control):
         self._quiet = False
 
 
-class Tick(Control):
+class Tick(Labelled):
     """Yes or no."""
 
     def __init__(self, label, value=False):
         super().__init__(label, Checkbox(value=value))
 
 
-class Entry(Control):
+class Typed(Labelled):
     """Something typed, read by `parse(text)` when Enter is pressed or the field is left; `value` raises what parse raises.
 
     What was typed stays as it was typed, right or wrong.

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.optimize import root
 
 from helpers.formulas.kernels import SMOOTHING_PA
-from helpers.model.air.spaces import Beside, Upward
+from helpers.model.air.spaces import OnStorey, Upward
 
 METHODS = {
     "hybr": {"method": "hybr", "options": {"xtol": 1e-11}},
@@ -27,7 +27,7 @@ class OneTower:
         one = network.take(np.array([i]))
         beside, outside, fan = one.openings[:3]
         upward = one.openings[3]
-        assert isinstance(beside, Beside)
+        assert isinstance(beside, OnStorey)
         assert isinstance(upward, Upward)
         self.n = one.storeys
         self.door, self.facade = beside.law.coefficient[:, 0], outside.law.coefficient[:, 0]

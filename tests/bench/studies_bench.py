@@ -16,8 +16,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.doors.year import year_of_weather
-from helpers.studies.placement.sampling import draw
-from helpers.studies.placement.study import candidate_levels, choices_of, place_transmitters
+from helpers.studies.placement.study import candidate_levels, choices_of, draw, place_transmitters
 from helpers.studies.readings.failures import FALLBACKS
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.tuning.study import tuning_study

@@ -3,8 +3,8 @@
 import numpy as np
 
 from helpers.model.air.fan import FanCurve
-from helpers.model.air.laws import Leak, Relief, Supply
-from helpers.model.air.spaces import Beside, Network, Outside, Upward
+from helpers.model.air.laws import FanShare, Leak, ReliefBlade
+from helpers.model.air.spaces import Network, OnStorey, Outside, Upward
 
 STAIR, FLOOR, LOBBY = 0, 1, 2
 PER_AREA = 0.65 * np.sqrt(2 * 1.2)  # kg/(s m2 Pa^0.5): an orifice of one square metre in standard air
@@ -23,7 +23,7 @@ def ordinary(storeys=40, conditions=2000, seed=1, wall_exponent=0.5):
     door = np.where(rng.random((storeys, conditions)) < 1 / storeys, 1.6, 0.03 * rng.uniform(0.5, 2, (storeys, conditions)))
     facade = 0.08 * rng.uniform(0.5, 2, (storeys, conditions)) * 75 ** (0.5 - wall_exponent)
     openings = [
-        Beside(STAIR, FLOOR, Leak(PER_AREA * door)),
+        OnStorey(STAIR, FLOOR, Leak(PER_AREA * door)),
         Outside(FLOOR, Leak(PER_AREA * facade, wall_exponent), wind),
         _fan(rng.uniform(0.5, 1.0, conditions), 1.2, storeys - 1),
     ]
@@ -41,14 +41,14 @@ def wild(storeys, conditions, seed):
     lobby = bool(rng.random() < 0.3)
     shape = (storeys, conditions)
     openings = [
-        Beside(STAIR, LOBBY if lobby else FLOOR, Leak(PER_AREA * _doors(rng, shape))),
+        OnStorey(STAIR, LOBBY if lobby else FLOOR, Leak(PER_AREA * _doors(rng, shape))),
         Outside(FLOOR, Leak(PER_AREA * _decades(rng, shape), rng.choice([0.5, 0.6, 0.65, 1.0])), wind),
-        Beside(STAIR, FLOOR, Leak(PER_AREA * _decades(rng, shape), 0.65)),
+        OnStorey(STAIR, FLOOR, Leak(PER_AREA * _decades(rng, shape), 0.65)),
         # Speed ratios up to 3.2: ten times the pressure of the ordinary tower's fan; one in twenty stands still.
         _fan(rng.uniform(0, 3.2, conditions) * (rng.random(conditions) > 0.05), 1.2, rng.integers(storeys)),
     ]
     if lobby:
-        openings.append(Beside(LOBBY, FLOOR, Leak(PER_AREA * _doors(rng, shape))))
+        openings.append(OnStorey(LOBBY, FLOOR, Leak(PER_AREA * _doors(rng, shape))))
     if rng.random() < 0.3:
         openings.append(_relief(rng, storeys))
     if storeys > 1:
@@ -69,13 +69,13 @@ def _doors(rng, shape):
 
 
 def _fan(ratio, density, storey):
-    law = Supply(CURVE, 1.0, 1.0, ratio[None, :], np.full((1, ratio.size), density))
+    law = FanShare(CURVE, 1.0, 1.0, ratio[None, :], np.full((1, ratio.size), density))
     return Outside(STAIR, law, np.zeros((1, ratio.size)), int(storey), int(storey) + 1)
 
 
 def _relief(rng, storeys):
     i = int(rng.integers(storeys))
-    law = Relief(PER_AREA * 0.005, PER_AREA * 10 ** rng.uniform(-1, 0.5), 40.0, 60.0, np.ones((1, 1)))
+    law = ReliefBlade(PER_AREA * 0.005, PER_AREA * 10 ** rng.uniform(-1, 0.5), 40.0, 60.0, np.ones((1, 1)))
     return Outside(STAIR, law, np.zeros((1, 1)), i, i + 1)
 
 

@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 
 from helpers import units
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import Measured, exercise_of, title_of
+from helpers.teaching.questions import Measured, exercise_of, title_of
 from helpers.teaching.seeds import seed_of
 
 __all__ = ["LESSON_OF", "PAGES", "RUN_MS", "read_and_move"]

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import frequency
-from helpers.formulas.frequency import SWINGS, Asked, fastest_pi, largest_gain
+from helpers.formulas.frequency import SWINGS, LeastMargins, fastest_pi, largest_gain
 from helpers.formulas.tuning import Settings
 
 W = np.logspace(-3, 2, 1500)
@@ -26,9 +26,9 @@ def margins(gain, integral, lags, delay):
 
 def test_a_lag_that_the_integral_cancels_leaves_a_delay_with_an_integrator():
     """Loop K exp(-s d) / (s T): it swings at K d / T = pi/2, has gain margin 2.5 at pi/5, phase margin 40 degrees at 50 degrees of 57.3."""
-    by_gain = largest_gain(W, process(1.0, [2.0], 0.5), np.array([2.0]), Asked(1e6, 2.5, 0.0))
+    by_gain = largest_gain(W, process(1.0, [2.0], 0.5), np.array([2.0]), LeastMargins(1e6, 2.5, 0.0))
     assert by_gain == pytest.approx([np.pi / 5 * 2.0 / 0.5], rel=0.01)
-    by_phase = largest_gain(W, process(1.0, [2.0], 0.5), np.array([2.0]), Asked(1e6, 1.0001, 40.0))
+    by_phase = largest_gain(W, process(1.0, [2.0], 0.5), np.array([2.0]), LeastMargins(1e6, 1.0001, 40.0))
     assert by_phase == pytest.approx([np.radians(50) * 2.0 / 0.5], rel=0.01)
     edge = largest_gain(W, process(1.0, [2.0], 0.5), np.array([2.0]), SWINGS)
     assert edge == pytest.approx([np.pi / 2 * 2.0 / 0.5], rel=0.01)
@@ -44,7 +44,7 @@ def test_half_as_much_gain_for_twice_the_process_and_the_same_for_a_slower_clock
 @settings(max_examples=40, deadline=None)
 @given(st.floats(0.05, 3.0), st.floats(0.0, 2.0), st.floats(0.1, 1.5), st.floats(0.2, 8.0))
 def test_at_the_gain_found_the_least_of_the_three_is_just_kept_and_below_it_all_are(lag, second, delay, integral):
-    lags, asked = [lag, second], Asked()
+    lags, asked = [lag, second], LeastMargins()
     (found,) = largest_gain(W, process(1.0, lags, delay), np.array([integral]), asked)
     at = margins(found, integral, lags, delay)
     room = (at.gain_margin / asked.gain_margin, at.phase_margin_deg / asked.phase_margin_deg, asked.peak_sensitivity / at.peak_sensitivity)
@@ -78,9 +78,9 @@ def test_the_fastest_has_the_least_integral_time_over_gain_and_a_ramp_lowers_its
         (lambda: largest_gain(W, process(1, [1], 0.1)[:7], [1.0]), r"one response for each of 1500 frequencies, got shape \(7,\)"),
         (lambda: largest_gain(W, process(1, [1], 0.1), [0.0]), "integral_s must be above 0, got 0"),
         (lambda: largest_gain(W, np.ones((1500, 200)), np.ones(100)), "process must have 2e\\+07 cells at most"),
-        (lambda: largest_gain(W, process(1, [1], 0.1), [1.0], Asked(1.0, 2.5, 40)), "peak_sensitivity must be above 1, got 1"),
-        (lambda: largest_gain(W, process(1, [1], 0.1), [1.0], Asked(1.7, 0.5, 40)), "gain_margin must be above 1, got 0.5"),
-        (lambda: largest_gain(W, process(1, [1], 0.1), [1.0], Asked(1.7, 2.5, 99)), "phase_margin_deg must be from 0 to 90, got 99"),
+        (lambda: largest_gain(W, process(1, [1], 0.1), [1.0], LeastMargins(1.0, 2.5, 40)), "peak_sensitivity must be above 1, got 1"),
+        (lambda: largest_gain(W, process(1, [1], 0.1), [1.0], LeastMargins(1.7, 0.5, 40)), "gain_margin must be above 1, got 0.5"),
+        (lambda: largest_gain(W, process(1, [1], 0.1), [1.0], LeastMargins(1.7, 2.5, 99)), "phase_margin_deg must be from 0 to 90, got 99"),
         (lambda: fastest_pi(np.ones(3), np.ones(2)), "gain must be one for each integral_s"),
     ],
 )

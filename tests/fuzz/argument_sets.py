@@ -11,7 +11,7 @@ import numpy as np
 
 from helpers import formulas
 from helpers.formulas import action, air, combining, leakage, signals, uncertainty
-from helpers.formulas.frequency import Asked, controller_response, frequency_response
+from helpers.formulas.frequency import LeastMargins, controller_response, frequency_response
 from helpers.formulas.tuning import Settings
 
 # These check nothing, and say so: they are called with what others have checked. They get numbers within their limits only.
@@ -209,7 +209,7 @@ class Maker:
         return np.logspace(-2, 2, 40) if self.name == "largest_gain" else self.number()
 
     def _asked(self):
-        return Asked(self.rng.uniform(1.1, 3), self.rng.uniform(1.1, 4), self.rng.uniform(5, 80))
+        return LeastMargins(self.rng.uniform(1.1, 3), self.rng.uniform(1.1, 4), self.rng.uniform(5, 80))
 
     def _good(self):
         return self.rng.choice((None, [self.rng.random() < 0.7 for _ in range(self.length)]))

@@ -11,8 +11,8 @@ from helpers.formulas.low_demand import LowDemandRule
 from helpers.formulas.signals import SIGNALS
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.loop.controller import FALLBACKS, INTEGRAL_STOPS, Settings
-from helpers.model.loop.events import FAULTS, DoorEvent, Fault, Gust, WeatherTurn
+from helpers.model.loop.controller import FALLBACKS, INTEGRAL_STOPS, ControllerSettings
+from helpers.model.loop.events import FAULTS, DoorEvent, Gust, TapFault, WeatherTurn
 from helpers.model.loop.run import Setup, run_loop
 from helpers.model.plants.building import Building
 from helpers.model.plants.duct import Duct
@@ -141,8 +141,8 @@ def run_of(plant, asked):
     events = tuple(KINDS_OF_EVENT[kind](**given) for event in asked.get("events", ()) for kind, given in event.items())
     setup = Setup(
         events=events,
-        faults=tuple(Fault(**given) for given in asked.get("faults", ())),
-        settings=Settings(**asked["settings"]) if "settings" in asked else None,
+        faults=tuple(TapFault(**given) for given in asked.get("faults", ())),
+        settings=ControllerSettings(**asked["settings"]) if "settings" in asked else None,
         low_demand=LowDemandRule(**asked["demand"]) if "demand" in asked else None,
         hand=(tuple(asked["hand"]),) if "hand" in asked else (),
         **asked["setup"],

@@ -20,8 +20,7 @@ from spoilt_files import SITES, STRATEGIES, harmful, spoilt
 
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
-from helpers.model.plants.strategies import STRATEGY_KINDS
+from helpers.model.plants.kinds import SITE_KINDS, STRATEGY_KINDS, plant_of, read_any_site
 from helpers.model.site.file import read_site, read_site_text, write_site
 
 KINDS = (*SITE_KINDS, *STRATEGY_KINDS)

@@ -8,7 +8,7 @@ import pytest
 
 from helpers.model.air.conditions import read_hours
 from helpers.model.files import FileTextError, named_path, safe_name, text_of, write_whole
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import in_records

@@ -5,7 +5,7 @@ from loops import CONDITIONS, loops_under_fuzz
 from run import air_of
 from spoilt_files import SITES
 
-from helpers.model.loop.events import Fault
+from helpers.model.loop.events import TapFault
 from helpers.model.loop.run import Setup
 from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import run_plant
@@ -35,4 +35,4 @@ def test_a_plant_takes_its_own_sample_time_where_nothing_else_is_said():
 @pytest.mark.parametrize("number", [1e9, 0.5, -1, None, "1"])
 def test_a_fault_names_its_transmitter_by_a_whole_number(number):
     with pytest.raises(ValueError, match=r"transmitter must be (one whole|a) number"):
-        Fault(number, "stuck")
+        TapFault(number, "stuck")

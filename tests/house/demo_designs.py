@@ -10,8 +10,7 @@ from functools import cache
 
 import numpy as np
 
-from helpers.model.plants.kinds import read_any_site
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.record.design import Design
 from helpers.record.review.study import review

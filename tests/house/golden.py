@@ -16,12 +16,11 @@ import numpy as np
 
 from helpers import units
 from helpers.lessons import LESSONS
-from helpers.model.plants.kinds import read_any_site
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.design import Design
 from helpers.record.review.study import review
-from helpers.teaching.lesson import exercise_of
+from helpers.teaching.questions import exercise_of
 from helpers.units.said import written_out
 
 SEEDS = range(50)

@@ -7,7 +7,7 @@ from collections import Counter
 
 from helpers import units
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import Chosen, exercise_of
+from helpers.teaching.questions import Chosen, exercise_of
 from helpers.teaching.record import FORMAT
 from helpers.teaching.seeds import seat_of
 

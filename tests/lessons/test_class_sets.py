@@ -10,7 +10,7 @@ import pytest
 from helpers.classroom.books import mark_sheet_book
 from helpers.classroom.sets import class_set, expected, option_letter, questions_of
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import Chosen
+from helpers.teaching.questions import Chosen
 
 CODE = "autumn class of the roof fans"
 ANGRY = ("=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1:A9)", ' =HYPERLINK("x")', "山田 花子", "عائشة\u200f", "<b>O'Brien</b>")

@@ -10,9 +10,9 @@ from simulated_class import CODE, LEARNERS, NAMES, OTHER, answered, event, expor
 
 from helpers.classroom.books import class_table_book
 from helpers.classroom.table import CHANGED, NO_SLIP, NOT_CHECKED, OTHER_CLASS, UNSIGNED, WHOLE, class_table
-from helpers.classroom.teaching import exercise_counts, prediction_counts, slip_counts, teach_again
+from helpers.classroom.teach_again import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import exercise_of
+from helpers.teaching.questions import exercise_of
 from helpers.teaching.seeds import seat_of, seed_of
 from helpers.units.said import written_out
 

@@ -11,9 +11,9 @@ from simulated_class import CODE, event, export, typed, write
 
 from helpers.classroom.books import class_table_book
 from helpers.classroom.table import UNSIGNED, WHOLE, ClassTable, LearnerRow, class_table
-from helpers.classroom.teaching import teach_again
+from helpers.classroom.teach_again import teach_again
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import exercise_of
+from helpers.teaching.questions import exercise_of
 from helpers.teaching.record import LearnerRecord
 from helpers.teaching.seeds import seat_of
 

@@ -12,7 +12,7 @@ import pytest
 
 from helpers import units
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of, title_of
+from helpers.teaching.questions import Chosen, Exercise, Measured, Slip, exercise_of, title_of
 from helpers.teaching.seeds import Draw, seed_of
 from helpers.units.said import has_mark, written_out
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of, title_of
+from helpers.teaching.questions import Chosen, Exercise, Measured, Slip, exercise_of, title_of
 
 SOME = settings(max_examples=50, derandomize=True, deadline=None)
 SPAN = Slip("span", "The span is top less bottom; did you take the top alone?", 100.0)

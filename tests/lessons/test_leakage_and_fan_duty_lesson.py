@@ -13,7 +13,7 @@ from helpers.lessons.leakage_and_fan_duty.derivations import PUBLISHED_TOP, stai
 from helpers.lessons.leakage_and_fan_duty.lesson import INNER, OUTER
 from helpers.lessons.leakage_and_fan_duty.lesson import panel as duty_panel
 from helpers.lessons.leakage_and_fan_duty.questions import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
-from helpers.studies.duty.fan_duty import LIFTED, Asked, hand_ladder, leaky_stair
+from helpers.studies.duty.fan_duty import LIFTED, DutyAsked, hand_ladder, leaky_stair
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -88,7 +88,7 @@ def test_a_prediction_is_compared_with_what_the_model_says(prediction):
 
 
 def test_a_door_to_a_floor_costs_little_and_the_door_to_the_street_is_the_duty():
-    shut, floor, street = (leaky_stair().duty(Asked(**asked)) for asked in ({}, {"open_doors": 1}, {"street_open": True}))
+    shut, floor, street = (leaky_stair().duty(DutyAsked(**asked)) for asked in ({}, {"open_doors": 1}, {"street_open": True}))
     assert 1.02 < floor.flow_m3_s[0] / shut.flow_m3_s[0] < 1.3
     assert floor.held
     assert street.flow_m3_s[0] > 2 * shut.flow_m3_s[0]
@@ -96,12 +96,12 @@ def test_a_door_to_a_floor_costs_little_and_the_door_to_the_street_is_the_duty()
 
 
 def test_with_doors_open_the_shut_stair_stands_beside_it():
-    opened = leaky_stair().duty(Asked(open_doors=2))
-    assert opened.flow_m3_s[-1] == pytest.approx(leaky_stair().duty(Asked()).flow_m3_s[0], rel=1e-4)
+    opened = leaky_stair().duty(DutyAsked(open_doors=2))
+    assert opened.flow_m3_s[-1] == pytest.approx(leaky_stair().duty(DutyAsked()).flow_m3_s[0], rel=1e-4)
 
 
 def test_tight_outer_walls_lift_the_relief_damper_and_without_it_cost_little():
-    average, tight, without = (leaky_stair(*walls).duty(Asked()) for walls in (("average",), ("tight",), ("tight", "average", False)))
+    average, tight, without = (leaky_stair(*walls).duty(DutyAsked()) for walls in (("average",), ("tight",), ("tight", "average", False)))
     assert tight.speed_hz > 1.5 * average.speed_hz
     assert 1.0 < without.speed_hz / average.speed_hz < 1.2
     damper = leaky_stair("tight").site.stair.relief
@@ -110,7 +110,7 @@ def test_tight_outer_walls_lift_the_relief_damper_and_without_it_cost_little():
 
 
 def test_the_verdict_says_so_when_the_relief_damper_has_lifted():
-    average, tight, without = (leaky_stair(*walls).duty(Asked()) for walls in (("average",), ("tight",), ("tight", "average", False)))
+    average, tight, without = (leaky_stair(*walls).duty(DutyAsked()) for walls in (("average",), ("tight",), ("tight", "average", False)))
     assert average.damper_open < LIFTED < 0.5 < tight.damper_open < 1
     assert without.damper_open == 0
     assert "lifted its relief damper" in tight.says()
@@ -118,19 +118,19 @@ def test_the_verdict_says_so_when_the_relief_damper_has_lifted():
 
 
 def test_looser_stair_walls_always_cost_more_air():
-    flows = [leaky_stair("average", walls).duty(Asked()).flow_m3_s[0] for walls in INNER]
+    flows = [leaky_stair("average", walls).duty(DutyAsked()).flow_m3_s[0] for walls in INNER]
     assert flows == sorted(flows)
 
 
 def test_twice_the_set_point_takes_about_the_root_of_two_in_air_and_more_in_power():
-    low, high = (leaky_stair().duty(Asked(set_point_pa=point)) for point in (20.0, 40.0))
+    low, high = (leaky_stair().duty(DutyAsked(set_point_pa=point)) for point in (20.0, 40.0))
     assert high.flow_m3_s[0] / low.flow_m3_s[0] == pytest.approx(math.sqrt(2), rel=0.1)
     assert high.power_w[0] > 2 * low.power_w[0]
 
 
 @pytest.mark.parametrize(("outdoor_c", "stair_c", "end"), [(-20.0, 5.0, 0), (35.0, 28.0, -1)])
 def test_the_hand_method_looks_at_the_end_that_is_worst_off(outdoor_c, stair_c, end):
-    duty = leaky_stair().duty(Asked(outdoor_c, stair_c))
+    duty = leaky_stair().duty(DutyAsked(outdoor_c, stair_c))
     least = float(duty.result.door_dp_pa[len(duty.flow_m3_s) - 1, end])
     assert duty.hand_m3_s > 0
     again = leaky_stair().hand.supply_flow(least)
@@ -219,7 +219,7 @@ def test_open_doors_stand_as_open_in_the_picture_and_shut_ones_have_their_pressu
 
 @pytest.mark.parametrize("exterior_wall", OUTER)
 def test_every_class_of_walls_is_judged_and_told_at_the_ends_of_all_sliders(exterior_wall):
-    for asked in (Asked(-30.0, -20.0, 10.0), Asked(40.0, 35.0, 80.0, 4, True)):
+    for asked in (DutyAsked(-30.0, -20.0, 10.0), DutyAsked(40.0, 35.0, 80.0, 4, True)):
         duty = leaky_stair(exterior_wall).duty(asked)
         assert duty.state in ("good", "attention", "wrong")
         assert all("from the mains" in written_out(duty.says(), system) for system in SYSTEMS)

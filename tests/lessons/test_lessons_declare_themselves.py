@@ -7,21 +7,20 @@ import pytest
 
 import helpers.lessons
 from helpers.classroom.day import blocks_of
-from helpers.classroom.instructor import Demo, common_predictions, stories_card
-from helpers.classroom.projector import steps_of
+from helpers.classroom.instructor import Demo, common_predictions, steps_of, stories_card
 from helpers.classroom.sets import class_set
 from helpers.classroom.table import class_table
 from helpers.lessons import LESSONS
 from helpers.pages.progress import ProgressView
 from helpers.teaching import plan
-from helpers.teaching.lesson import Prediction, exercise_of
+from helpers.teaching.questions import Prediction, exercise_of
 from helpers.teaching.record import LearnerRecord
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
 KEY, TITLE, NUMBER, CODE = "length_of_tubes", "The length of the tubes", 17, "a class of one lesson more"
 QUESTIONS = '''
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 
 longer = Prediction("longer", lambda: "Twice the tube?", lambda: Outcome(Chosen("later", ("later", "lower")), "Later."),
                     ("later", "lower"))
@@ -50,7 +49,7 @@ def one_more(tmp_path, monkeypatch):
     for name, text in (("__init__", ""), ("questions", QUESTIONS), ("lesson", LESSON)):
         (folder / f"{name}.py").write_text(text, encoding="utf-8")
     monkeypatch.setattr(helpers.lessons, "__path__", [*helpers.lessons.__path__, str(folder.parent)])
-    line = plan.Lesson(NUMBER, KEY, TITLE, 30, ("low_demand_stop",), ("", "shown", "whole"))
+    line = plan.Planned(NUMBER, KEY, TITLE, 30, ("low_demand_stop",), ("", "shown", "whole"))
     monkeypatch.setattr(plan, "LESSONS", (*plan.LESSONS, line))
     monkeypatch.setattr(UNITS, "_listeners", [*UNITS._listeners])  # what shows this lesson is gone with it
     yield LESSONS.of(KEY)
@@ -90,6 +89,6 @@ def test_every_folder_declares_what_a_lesson_has():
 
 def test_no_lesson_is_imported_before_it_is_asked_for():
     """Nor sympy, which takes half a second."""
-    pages = "helpers.pages.progress, helpers.classroom.instructor, helpers.classroom.projector"
+    pages = "helpers.pages.progress, helpers.classroom.instructor, helpers.classroom.instructor"
     told = f"import sys, {pages}; print(*[name for name in sys.modules if name.startswith('helpers.lessons.') or name == 'sympy'])"
     assert subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True).stdout.split() == []

@@ -13,9 +13,9 @@ from helpers.lessons.low_demand_stop.lesson import panel as low_demand_panel
 from helpers.lessons.low_demand_stop.questions import MAKERS, NO, YES, may_it_stop
 from helpers.model.loop.results import energy_kwh
 from helpers.model.plants.pressure_plant import DuctConditions, Turn, run_plant, setup_of
-from helpers.studies.low_demand import judgement as judged
+from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import DAY, ENDS_S, EVENING, NIGHT, NIGHT_OPENINGS, TURN_S, courses_of, mill_street, play
-from helpers.teaching.lesson import exercise_of
+from helpers.teaching.questions import exercise_of
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.teaching.lesson import Chosen, Measured, Outcome, Prediction
+from helpers.teaching.questions import Chosen, Measured, Outcome, Prediction
 from helpers.units.said import unit_of, written_out
 
 WINDOW = Prediction(

@@ -15,8 +15,8 @@ from helpers.lessons.pressure_window.questions import HEAVY, LESS_BORNE, PREDICT
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Line
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, ROOM_C, SPARE_PA, SimpleStair, smoke_pushes
-from helpers.teaching.lesson import exercise_of
 from helpers.teaching.mathematics import evaluated
+from helpers.teaching.questions import exercise_of
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS

@@ -5,14 +5,7 @@ import pytest
 import sympy
 
 from helpers.formulas import signals
-from helpers.lessons.scaling_the_signal.derivations import (
-    broken_wire,
-    from_signal,
-    middle,
-    resistor,
-    to_signal,
-    wrong_entry,
-)
+from helpers.lessons.scaling_the_signal.derivations import broken_wire, from_signal, middle, resistor, to_signal, wrong_entry
 from helpers.lessons.scaling_the_signal.lesson import INSTRUMENTS
 from helpers.lessons.scaling_the_signal.lesson import panel as scaling_panel
 from helpers.lessons.scaling_the_signal.questions import FULL, PREDICTIONS, SOME, broken, live_zero, top

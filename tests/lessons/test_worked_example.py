@@ -3,14 +3,14 @@
 import pytest
 
 from helpers.plots.markup import html_table
-from helpers.teaching.derivation import Line, WorkedExample
+from helpers.teaching.derivation import Row, WorkedExample
 from helpers.units.said import written_out
 
-GIVEN = (Line("Pressure", "", 25.0, "pressure"), Line("Ratio", "", 1.23456, "number"))
+GIVEN = (Row("Pressure", "", 25.0, "pressure"), Row("Ratio", "", 1.23456, "number"))
 
 
 def example(last, explained=""):
-    lines = (Line("Half", "25 / 2", 12.5, "pressure", 1), Line("Double", "2 x", last, "pressure", 1))
+    lines = (Row("Half", "25 / 2", 12.5, "pressure", 1), Row("Double", "2 x", last, "pressure", 1))
     return WorkedExample("By hand", GIVEN, lines, 50.0, 0.5, "Table 7 of a standard", "memory", explained)
 
 
@@ -32,11 +32,11 @@ def test_what_differs_is_said_with_both_figures_and_the_reason():
 def test_lines_follow_the_units_and_a_number_has_none():
     assert written_out(GIVEN[0].says(), "in. w.c.") == "0.10 in. w.c."
     assert written_out(GIVEN[1].says(), "in. w.c.") == "1.235"
-    assert written_out(Line("n", "", 3.0, "number", 0).says()) == "3"
+    assert written_out(Row("n", "", 3.0, "number", 0).says()) == "3"
 
 
 def test_letters_and_formulas_of_a_line_are_shown_as_mathematics_and_told_as_text():
-    what, how, value = Line("Left <b>", "= force_limit_n - closer_force_n", 9.0, "force", 0, "push_n").row()
+    what, how, value = Row("Left <b>", "= force_limit_n - closer_force_n", 9.0, "force", 0, "push_n").row()
     assert (what, how, written_out(value)) == ("Left <b> P", "F_max − F_c", "9 N")
     table = html_table(("What", "How"), [(what, how)])
     assert "Left &lt;b&gt;" in table

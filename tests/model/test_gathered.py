@@ -11,7 +11,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.laws import Leak
 from helpers.model.air.network import at_ratio, solve
 from helpers.model.air.operating_point import Taps, hold
-from helpers.model.air.spaces import Beside, Network
+from helpers.model.air.spaces import Network, OnStorey
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 
@@ -77,7 +77,7 @@ def test_every_opening_counts_the_same_when_gathered():
 def test_rooms_wide_open_to_each_other_and_shut_off_from_all_others_have_an_answer():
     """Sections cannot tell them from no answer at all; the elimination can, and is asked then."""
     base = towers.ordinary(storeys=1, conditions=1)
-    wide = Beside(2, 3, Leak(np.full((1, 1), 1e6)))
+    wide = OnStorey(2, 3, Leak(np.full((1, 1), 1e6)))
     network = Network(4, 1, 1, [*base.openings, wide])
     found = solve(network)
     assert found.converged.all()

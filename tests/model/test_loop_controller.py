@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.loop.arithmetic import ManyRuns, OneRun
-from helpers.model.loop.controller import Controller, Drive, LowDemandStop, Settings
+from helpers.model.loop.controller import Controller, ControllerSettings, Drive, LowDemandStop
 from helpers.model.site.file import demo_sites, read_site
 
 FAN = read_site(demo_sites()["Larkfield House"]).fan  # 10 to 50 Hz, from standstill to 50 Hz in 6 s
-PI = Settings(set_point_pa=40.0, span_pa=100.0, gain=2.0, integral_s=4.0)
+PI = ControllerSettings(set_point_pa=40.0, span_pa=100.0, gain=2.0, integral_s=4.0)
 
 
 def controller(settings=PI, start=50.0, lowest=20.0, sample_s=0.1):
@@ -38,7 +38,7 @@ def test_a_direct_acting_loop_answers_the_other_way():
 
 
 def test_the_derivative_looks_at_the_reading_and_does_not_kick_at_the_start():
-    loop = controller(Settings(40.0, 100.0, 2.0, 0.0, derivative_s=0.5), start=50.0)
+    loop = controller(ControllerSettings(40.0, 100.0, 2.0, 0.0, derivative_s=0.5), start=50.0)
     assert loop.step(40.0) == pytest.approx(50.0)
     assert loop.step(39.0) == pytest.approx(50 + 2.0 * (1.0 + 0.5 * 10))  # falling by 10 Pa a second
     assert loop.step(39.0) == pytest.approx(50 + 2.0)
@@ -104,9 +104,9 @@ def test_many_runs_do_what_each_would_do_alone():
     runs = 6
     gain, integral = rng.uniform(0.5, 3, runs), np.array([0.0, 1.0, 2.0, 4.0, 0.0, 8.0])
     band, derivative = np.array([0, 0, 3.0, 0, 1.0, 0]), np.array([0, 0.3, 0, 0, 0.2, 0])
-    several = Settings(40.0, 100.0, gain, integral, derivative, band)
+    several = ControllerSettings(40.0, 100.0, gain, integral, derivative, band)
     many = Controller(several, 0.1, 20.0, 50.0, ManyRuns(runs))
-    alone = [controller(Settings(40.0, 100.0, gain[k], integral[k], derivative[k], band[k])) for k in range(runs)]
+    alone = [controller(ControllerSettings(40.0, 100.0, gain[k], integral[k], derivative[k], band[k])) for k in range(runs)]
     readings, lost = rng.uniform(0, 90, (120, runs)), rng.random((120, runs)) < 0.2
     for k in range(120):
         hand = 70.0 if 60 <= k < 70 else None

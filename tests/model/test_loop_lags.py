@@ -8,7 +8,7 @@ import pytest
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.loop.arithmetic import ManyRuns, OneRun
-from helpers.model.loop.controller import Controller, Drive, Settings
+from helpers.model.loop.controller import Controller, ControllerSettings, Drive
 from helpers.model.loop.events import DoorEvent
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.loop.signal_chain import SignalChain
@@ -183,7 +183,7 @@ def test_a_site_tells_where_its_integral_stops():
         (lambda: run_loop(TOWER, WINTER, Setup(5.0, ramp_down_s=0.0)), "ramp_down_s must be above 0, got 0"),
         (lambda: run_loop(TOWER, WINTER, Setup(5.0, lag_s=float("nan"))), "lag_s must be a finite number, got nan"),
         (lambda: Drive(LARKFIELD.fan, 0.1, 20.0, coast_s=0.0), "coast_s must be above 0"),
-        (lambda: Settings(40.0, 100.0, 1.0, integral_stops="never"), "integral_stops must be one of ends, ends and ramp"),
+        (lambda: ControllerSettings(40.0, 100.0, 1.0, integral_stops="never"), "integral_stops must be one of ends, ends and ramp"),
         (
             lambda: run_loop(TOWER, WINTER, Setup(5.0, more_lag_s=np.array([0.1, 0.2]), dead_time_s=np.array([0.2, 0.3, 0.4]))),
             "one a run, got 2 and 3 of them",
@@ -196,6 +196,6 @@ def test_what_no_loop_can_have_is_refused_in_a_sentence(call, sentence):
 
 
 def test_the_controllers_output_keeps_below_its_highest_by_hand_too():
-    loop = Controller(Settings(40.0, 100.0, 1.0, 2.0), 0.1, 20.0, 50.0, highest_percent=60.0)
+    loop = Controller(ControllerSettings(40.0, 100.0, 1.0, 2.0), 0.1, 20.0, 50.0, highest_percent=60.0)
     assert loop.step(0.0, hand_percent=90.0) == 60.0
     assert max(loop.step(0.0) for _ in range(50)) == 60.0

@@ -9,8 +9,8 @@ from helpers.formulas import action
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.loop.controller import Settings
-from helpers.model.loop.events import DoorEvent, Fault
+from helpers.model.loop.controller import ControllerSettings
+from helpers.model.loop.events import DoorEvent, TapFault
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
 from helpers.model.site.file import demo_sites, read_site
 
@@ -68,7 +68,7 @@ def test_from_standstill_the_fan_comes_up_to_the_set_point():
 )
 def test_what_each_fault_does_to_the_stair(kind, more, expected):
     # True mean pressure at the two tubes after a minute, where the average should hold 40 Pa.
-    run = run_loop(TOWER, WINTER, Setup(60.0, 0.2, faults=(Fault(0, kind, at_s=5.0, **more),), settings=QUICK))
+    run = run_loop(TOWER, WINTER, Setup(60.0, 0.2, faults=(TapFault(0, kind, at_s=5.0, **more),), settings=QUICK))
     tubes = run.tubes_pa[-1, :, 0]
     if expected == "same":
         # With one transmitter left out, the other one is held at 40 Pa.
@@ -79,7 +79,7 @@ def test_what_each_fault_does_to_the_stair(kind, more, expected):
 
 
 def test_a_bad_reading_is_never_averaged_in():
-    fault = Fault(0, "open wire", at_s=5.0)
+    fault = TapFault(0, "open wire", at_s=5.0)
     run = run_loop(TOWER, WINTER, Setup(20.0, faults=(fault,), settings=QUICK))
     after = run.time_s >= 5.0
     assert not run.usable[after, 0].any()
@@ -90,7 +90,7 @@ def test_a_bad_reading_is_never_averaged_in():
 
 @pytest.mark.parametrize(("fallback", "percent"), [("hold the last", None), ("preset speed", 70.0), ("use the good ones", None)])
 def test_without_a_reading_the_fan_does_what_the_fallback_says(fallback, percent):
-    faults = (Fault(0, "open wire", at_s=5.0, ends_s=15.0), Fault(1, "open wire", at_s=5.0, ends_s=15.0))
+    faults = (TapFault(0, "open wire", at_s=5.0, ends_s=15.0), TapFault(1, "open wire", at_s=5.0, ends_s=15.0))
     run = run_loop(TOWER, WINTER, Setup(40.0, faults=faults, settings=replace(QUICK, fallback=fallback, preset_percent=70.0)))
     gone = (run.time_s >= 5.0) & (run.time_s < 15.0)
     assert run.lost[gone].all()
@@ -104,7 +104,7 @@ def test_without_a_reading_the_fan_does_what_the_fallback_says(fallback, percent
 
 
 def test_one_dead_transmitter_is_enough_where_all_must_be_good():
-    fault = (Fault(0, "open wire", at_s=5.0),)
+    fault = (TapFault(0, "open wire", at_s=5.0),)
     run = run_loop(TOWER, WINTER, Setup(10.0, faults=fault, settings=replace(QUICK, fallback="hold the last")))
     assert run.lost[run.time_s >= 5.0].all()
 
@@ -123,13 +123,13 @@ def test_many_runs_at_once_are_each_what_one_run_alone_is():
     settings = replace(
         QUICK, set_point_pa=np.array([30.0, 40.0, 45.0]), gain=np.array([0.4, 0.6, 0.8]), integral_s=np.array([0.0, 1.0, 2.0])
     )
-    faults = (Fault(1, "open wire", at_s=10.0, runs=(1,)),)
+    faults = (TapFault(1, "open wire", at_s=10.0, runs=(1,)),)
     setup = Setup(20.0, events=(DoorEvent(5, 3.0, shuts_s=12.0),), settings=settings, faults=faults, ramp_s=np.array([6.0, 3.0, 1.0]))
     many = run_loop(TOWER, conditions, setup)
     for i in range(3):
         own = {name: np.asarray(value)[i] if np.size(value) == 3 else value for name, value in vars(settings).items()}
         fault = (replace(faults[0], runs=None),) if i == 1 else ()
-        lone = replace(setup, settings=Settings(**own), faults=fault, ramp_s=float(setup.ramp_s[i]))
+        lone = replace(setup, settings=ControllerSettings(**own), faults=fault, ramp_s=float(setup.ramp_s[i]))
         alone = run_loop(TOWER, conditions.rows(slice(i, i + 1)), lone)
         assert many.speed_hz[:, i] == pytest.approx(alone.speed_hz[:, 0])
         assert many.readings_pa[:, :, i] == pytest.approx(alone.readings_pa[:, :, 0], nan_ok=True)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from helpers.formulas import signals
 from helpers.formulas.combining import RULES, combine
 from helpers.model.loop.arithmetic import ManyRuns, OneRun
-from helpers.model.loop.events import FAULTS, Fault
+from helpers.model.loop.events import FAULTS, TapFault
 from helpers.model.loop.signal_chain import Combiner, Inputs, SignalChain
 from helpers.model.site.schema import Transmitter
 
@@ -70,21 +70,21 @@ def test_lag_and_filter_are_two_first_order_lags():
 
 
 def test_a_dead_wire_is_told_by_a_live_zero_only():
-    assert np.isnan(read_with(Fault(0, "open wire"))[0])
-    assert read_with(Fault(0, "open wire"))[1] == pytest.approx(60.0, abs=1e-4)
+    assert np.isnan(read_with(TapFault(0, "open wire"))[0])
+    assert read_with(TapFault(0, "open wire"))[1] == pytest.approx(60.0, abs=1e-4)
     volts = (transmitter(signal="0-10 V"), transmitter())
-    assert read_with(Fault(0, "open wire"), transmitters=volts)[0] == 0.0  # taken for no pressure at all
+    assert read_with(TapFault(0, "open wire"), transmitters=volts)[0] == 0.0  # taken for no pressure at all
 
 
 def test_a_short_fails_a_current_loop_high_and_leaves_a_voltage_at_nothing():
-    assert np.isnan(read_with(Fault(0, "short"))[0])
-    assert np.isnan(read_with(Fault(0, "short"), transmitters=(transmitter(signal="0-20 mA"), transmitter()))[0])
-    assert np.isnan(read_with(Fault(0, "short"), transmitters=(transmitter(signal="2-10 V"), transmitter()))[0])
-    assert read_with(Fault(0, "short"), transmitters=(transmitter(signal="0-10 V"), transmitter()))[0] == 0.0
+    assert np.isnan(read_with(TapFault(0, "short"))[0])
+    assert np.isnan(read_with(TapFault(0, "short"), transmitters=(transmitter(signal="0-20 mA"), transmitter()))[0])
+    assert np.isnan(read_with(TapFault(0, "short"), transmitters=(transmitter(signal="2-10 V"), transmitter()))[0])
+    assert read_with(TapFault(0, "short"), transmitters=(transmitter(signal="0-10 V"), transmitter()))[0] == 0.0
 
 
 def test_a_transmitter_that_sends_no_number_is_left_out_and_spoils_nothing_afterwards():
-    chain = SignalChain([transmitter(filter_s=0.3)] * 2, None, (Fault(0, "no number", at_s=0.5, ends_s=1.0),), **QUICK)
+    chain = SignalChain([transmitter(filter_s=0.3)] * 2, None, (TapFault(0, "no number", at_s=0.5, ends_s=1.0),), **QUICK)
     got = np.array([chain.read([40.0, 60.0], 0.1 * k) for k in range(20)])
     assert np.isnan(got[5:10, 0]).all()
     assert np.isfinite(got[:, 1]).all()
@@ -92,33 +92,33 @@ def test_a_transmitter_that_sends_no_number_is_left_out_and_spoils_nothing_after
 
 
 def test_a_filter_that_begins_without_a_number_begins_with_the_first_good_one():
-    chain = SignalChain([transmitter(filter_s=5.0)], None, (Fault(0, "open wire", ends_s=1.0),), **QUICK)
+    chain = SignalChain([transmitter(filter_s=5.0)], None, (TapFault(0, "open wire", ends_s=1.0),), **QUICK)
     got = [chain.read([40.0], 0.1 * k)[0] for k in range(12)]
     assert np.isnan(got[:10]).all()
     assert got[10:] == pytest.approx([40.0, 40.0], abs=1e-4)
 
 
 def test_a_stuck_transmitter_goes_on_showing_what_it_showed():
-    chain = SignalChain(PAIR, None, (Fault(0, "stuck", at_s=0.5),), **QUICK)
+    chain = SignalChain(PAIR, None, (TapFault(0, "stuck", at_s=0.5),), **QUICK)
     got = np.array([chain.read([10.0 + k, 60.0], 0.1 * k) for k in range(10)])
     assert got[4:, 0] == pytest.approx([14, 15, 15, 15, 15, 15], abs=1e-4)
 
 
 def test_a_drifting_transmitter_creeps_by_so_much_a_minute():
-    chain = SignalChain(PAIR, None, (Fault(0, "drift", at_s=30.0, amount=-6.0),), **QUICK)
+    chain = SignalChain(PAIR, None, (TapFault(0, "drift", at_s=30.0, amount=-6.0),), **QUICK)
     got = np.array([chain.read([40.0, 60.0], time) for time in (0.0, 30.0, 45.0, 90.0)])
     assert got[:, 0] == pytest.approx([40.0, 40.0, 38.5, 34.0], abs=1e-3)
 
 
 def test_a_tube_off_reads_no_difference_and_a_tube_swapped_the_wrong_sign():
-    assert read_with(Fault(0, "tube off"))[0] == pytest.approx(0.0, abs=1e-4)
+    assert read_with(TapFault(0, "tube off"))[0] == pytest.approx(0.0, abs=1e-4)
     two_sided = (transmitter(range_low_pa=-100.0), transmitter())
-    assert read_with(Fault(0, "tube swapped"), transmitters=two_sided)[0] == pytest.approx(-40.0, abs=1e-4)
-    assert read_with(Fault(0, "tube swapped"))[0] == pytest.approx(-1.25, abs=1e-3)  # a one-sided range shows next to nothing
+    assert read_with(TapFault(0, "tube swapped"), transmitters=two_sided)[0] == pytest.approx(-40.0, abs=1e-4)
+    assert read_with(TapFault(0, "tube swapped"))[0] == pytest.approx(-1.25, abs=1e-3)  # a one-sided range shows next to nothing
 
 
 def test_a_wrong_range_scales_every_reading():
-    assert read_with(Fault(0, "wrong range entered", amount=250.0))[0] == pytest.approx(100.0, abs=1e-3)
+    assert read_with(TapFault(0, "wrong range entered", amount=250.0))[0] == pytest.approx(100.0, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -134,12 +134,12 @@ def test_a_wrong_range_scales_every_reading():
 )
 def test_a_wrong_signal_type_reads_by_a_wrong_line(own, entered, reading):
     pair = (transmitter(signal=own), transmitter())
-    assert read_with(Fault(0, "wrong signal type", signal=entered), transmitters=pair)[0] == pytest.approx(reading, abs=1e-3)
+    assert read_with(TapFault(0, "wrong signal type", signal=entered), transmitters=pair)[0] == pytest.approx(reading, abs=1e-3)
 
 
 def test_a_wrong_signal_type_may_look_like_a_failed_signal():
     pair = (transmitter(signal="0-10 V"), transmitter())
-    assert np.isnan(read_with(Fault(0, "wrong signal type", signal="4-20 mA"), (10.0, 60.0), pair)[0])  # 1 V is 2 mA
+    assert np.isnan(read_with(TapFault(0, "wrong signal type", signal="4-20 mA"), (10.0, 60.0), pair)[0])  # 1 V is 2 mA
 
 
 def test_an_input_set_wrong_from_the_start_is_the_same_as_the_fault():
@@ -150,13 +150,13 @@ def test_an_input_set_wrong_from_the_start_is_the_same_as_the_fault():
 
 def test_swapped_inputs_read_each_others_pressure_through_their_own_range():
     pair = (transmitter(), transmitter(range_high_pa=200.0))
-    assert read_with(Fault(0, "swapped inputs"), transmitters=pair) == pytest.approx([30.0, 80.0], abs=1e-3)
+    assert read_with(TapFault(0, "swapped inputs"), transmitters=pair) == pytest.approx([30.0, 80.0], abs=1e-3)
 
 
 def test_faults_begin_and_end_when_they_are_said_to():
     for kind in FAULTS:
         amount = 250.0 if kind == "wrong range entered" else 600.0
-        chain = SignalChain(PAIR, None, (Fault(0, kind, at_s=1.0, ends_s=2.0, amount=amount, signal="0-20 mA"),), **QUICK)
+        chain = SignalChain(PAIR, None, (TapFault(0, kind, at_s=1.0, ends_s=2.0, amount=amount, signal="0-20 mA"),), **QUICK)
         got = np.array([chain.read([40.0 + k, 70.0], 0.1 * k)[0] for k in range(30)])
         assert got[[9, 20, 29]] == pytest.approx([49.0, 60.0, 69.0], abs=1e-3), kind
         assert not abs(got[18] - 58.0) < 2.0, kind
@@ -165,10 +165,10 @@ def test_faults_begin_and_end_when_they_are_said_to():
 def test_one_fault_in_one_of_many_runs_touches_no_other_run():
     for kind in FAULTS:
         amount = 250.0 if kind == "wrong range entered" else 600.0
-        fault = Fault(1, kind, at_s=0.2, amount=amount, signal="0-20 mA", runs=(1,))
+        fault = TapFault(1, kind, at_s=0.2, amount=amount, signal="0-20 mA", runs=(1,))
         many, alone = (
             SignalChain(PAIR, None, (fault,), **QUICK, arithmetic=ManyRuns(3)),
-            SignalChain(PAIR, None, (Fault(1, kind, at_s=0.2, amount=amount, signal="0-20 mA"),), **QUICK),
+            SignalChain(PAIR, None, (TapFault(1, kind, at_s=0.2, amount=amount, signal="0-20 mA"),), **QUICK),
         )
         for k in range(8):
             rows, lone = many.read(np.array([[40.0 + k] * 3, [60.0] * 3]), 0.1 * k), alone.read([40.0 + k, 60.0], 0.1 * k)
@@ -183,16 +183,16 @@ def test_one_fault_in_one_of_many_runs_touches_no_other_run():
         (lambda: SignalChain(PAIR, sample_s=-0.1), "sample_s must be above 0, got -0.1"),
         (lambda: SignalChain(PAIR, lag_s=-1.0), "lag_s must be 0 or more, got -1"),
         (lambda: SignalChain([transmitter(filter_s=30.0)], length_s=20.0), "filter_s must be shorter than the run of 20 s, got 30"),
-        (lambda: SignalChain(PAIR, faults=(Fault(2, "stuck"),)), "transmitter must be one whole number from 0 to 1, got 2"),
-        (lambda: SignalChain(PAIR[:1], faults=(Fault(0, "swapped inputs"),)), "swapped inputs must have two transmitters, got one"),
-        (lambda: SignalChain(PAIR, faults=(Fault(0, "stuck", at_s=30.0),), length_s=20.0), "within the run of 20 s, got 30"),
-        (lambda: SignalChain(PAIR, faults=(Fault(0, "stuck", runs=(1,)),)), "runs must be one whole number from 0 to 0"),
-        (lambda: SignalChain(PAIR, faults=(Fault(0, "wrong range entered"),)), "end of a range that begins at 0 Pa, above it; got 0"),
-        (lambda: Fault(0, "broken"), "kind must be one of open wire, short"),
-        (lambda: Fault(0, "stuck", at_s=-1.0), "at_s must be 0 or more, got -1"),
-        (lambda: Fault(0, "stuck", at_s=5.0, ends_s=5.0), "ends_s must be one time after the fault begins at 5 s, got 5"),
-        (lambda: Fault(0, "drift", amount=float("nan")), "amount must be a finite number, got nan"),
-        (lambda: Fault(0, "wrong signal type", signal="0-1 V"), "signal must be one of"),
+        (lambda: SignalChain(PAIR, faults=(TapFault(2, "stuck"),)), "transmitter must be one whole number from 0 to 1, got 2"),
+        (lambda: SignalChain(PAIR[:1], faults=(TapFault(0, "swapped inputs"),)), "swapped inputs must have two transmitters, got one"),
+        (lambda: SignalChain(PAIR, faults=(TapFault(0, "stuck", at_s=30.0),), length_s=20.0), "within the run of 20 s, got 30"),
+        (lambda: SignalChain(PAIR, faults=(TapFault(0, "stuck", runs=(1,)),)), "runs must be one whole number from 0 to 0"),
+        (lambda: SignalChain(PAIR, faults=(TapFault(0, "wrong range entered"),)), "end of a range that begins at 0 Pa, above it; got 0"),
+        (lambda: TapFault(0, "broken"), "kind must be one of open wire, short"),
+        (lambda: TapFault(0, "stuck", at_s=-1.0), "at_s must be 0 or more, got -1"),
+        (lambda: TapFault(0, "stuck", at_s=5.0, ends_s=5.0), "ends_s must be one time after the fault begins at 5 s, got 5"),
+        (lambda: TapFault(0, "drift", amount=float("nan")), "amount must be a finite number, got nan"),
+        (lambda: TapFault(0, "wrong signal type", signal="0-1 V"), "signal must be one of"),
     ],
 )
 def test_a_chain_that_cannot_be_is_refused_in_a_sentence(make, sentence):

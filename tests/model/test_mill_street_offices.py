@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from helpers.formulas import action, combining, low_demand
 from helpers.formulas import fan as fans
-from helpers.model.loop.events import Fault
+from helpers.model.loop.events import TapFault
 from helpers.model.loop.results import energy_kwh, starts_per_hour
 from helpers.model.plants.duct import Duct
 from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
@@ -156,7 +156,7 @@ def test_the_wrong_action_stays_at_the_end_stop_that_the_first_error_says():
 
 
 def test_a_dead_wire_of_a_signal_without_live_zero_runs_the_fan_to_full_speed():
-    fault = Fault(0, "open wire", at_s=60.0)
+    fault = TapFault(0, "open wire", at_s=60.0)
     dead = run_plant(MILL, conditions("day"), setup_of(MILL, 180.0, faults=(fault,)))
     assert dead.usable.all()
     assert dead.speed_hz[-1, 0] == pytest.approx(50.0)

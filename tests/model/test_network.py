@@ -5,9 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import leakage
-from helpers.model.air.laws import Leak, Relief, Supply
+from helpers.model.air.laws import FanShare, Leak, ReliefBlade
 from helpers.model.air.network import at_ratio, solve
-from helpers.model.air.spaces import Beside, Network, Outside, Upward
+from helpers.model.air.spaces import Network, OnStorey, Outside, Upward
 
 COARSE = settings(max_examples=40, deadline=None, derandomize=True)
 
@@ -44,7 +44,7 @@ def test_turning_all_drives_round_turns_all_flows_round():
     leaks = [Leak(10 ** rng.uniform(-4, -1, (8, 6))) for _ in range(2)]
 
     def tower(sign):
-        openings = [Beside(0, 1, leaks[0]), Outside(1, leaks[1], sign * wind), Upward(0, Leak(np.full((7, 1), 2.0)), sign * lift)]
+        openings = [OnStorey(0, 1, leaks[0]), Outside(1, leaks[1], sign * wind), Upward(0, Leak(np.full((7, 1), 2.0)), sign * lift)]
         return np.array(solve(Network(2, 8, 6, openings)).pressure)
 
     assert tower(1) == pytest.approx(-tower(-1), abs=1e-6)
@@ -64,7 +64,7 @@ def test_two_leaks_in_series_pass_what_their_series_area_passes(areas, outside_p
 def test_one_storey_with_one_leak_is_the_closed_form():
     leak, flow = 0.05, 1.0
     coefficient = float(leakage.flow_coefficient(leak)) * 1.2
-    supply = Supply(towers.CURVE, 1.0, 1.0, np.full((1, 1), 1.0), np.full((1, 1), 1.2))
+    supply = FanShare(towers.CURVE, 1.0, 1.0, np.full((1, 1), 1.0), np.full((1, 1), 1.2))
     found = solve(
         Network(1, 1, 1, [Outside(0, Leak(np.full((1, 1), coefficient)), np.zeros((1, 1))), Outside(0, supply, np.zeros((1, 1)))])
     )
@@ -87,7 +87,7 @@ def test_a_still_tower_in_still_air_of_its_own_temperature_has_no_pressures():
 
 @pytest.mark.parametrize("flow", [-3.0, -0.01, 0.02, 0.5, 1.0, 5.0])
 def test_a_relief_damper_knows_the_pressure_of_a_flow(flow):
-    law = Relief(0.01, 1.2, 40.0, 60.0, np.ones((1, 1)))
+    law = ReliefBlade(0.01, 1.2, 40.0, 60.0, np.ones((1, 1)))
     point = law._drop(np.array([[flow]]))
     assert law.at(point)[0] == pytest.approx(flow, rel=1e-6)
 
@@ -95,7 +95,7 @@ def test_a_relief_damper_knows_the_pressure_of_a_flow(flow):
 def test_a_relief_damper_keeps_the_stair_near_its_setting():
     """The same fan at full speed with and without: the damper carries the surplus."""
     network = towers.ordinary(storeys=10, conditions=1, seed=3)
-    damper = Outside(0, Relief(0.01, 6.0, 40.0, 60.0, np.ones((1, 1))), np.zeros((1, 1)), 9, 10)
+    damper = Outside(0, ReliefBlade(0.01, 6.0, 40.0, 60.0, np.ones((1, 1))), np.zeros((1, 1)), 9, 10)
     with_damper = Network(2, 10, 1, [*network.openings, damper])
     closed, opened = (solve(at_ratio(n, np.ones(1))).pressure[0][9, 0] for n in (network, with_damper))
     assert closed > 100

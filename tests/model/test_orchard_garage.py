@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 
 from helpers.formulas import action
 from helpers.formulas import fan as fans
-from helpers.model.loop.events import Fault
+from helpers.model.loop.events import TapFault
 from helpers.model.loop.results import energy_kwh, starts_per_hour
 from helpers.model.plants.garage import Garage
 from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
@@ -218,7 +218,10 @@ def test_many_runs_at_once_give_what_each_gives_alone():
 
 def test_a_dead_cell_with_a_live_zero_is_left_out_and_the_others_run_the_fan():
     run = run_plant(
-        ORCHARD, conditions("rush"), setup_of(ORCHARD, 2 * HOUR, sample_s=10.0, faults=(Fault(0, "open wire", at_s=HOUR),)), start_ppm=20.0
+        ORCHARD,
+        conditions("rush"),
+        setup_of(ORCHARD, 2 * HOUR, sample_s=10.0, faults=(TapFault(0, "open wire", at_s=HOUR),)),
+        start_ppm=20.0,
     )
     assert not run.usable[-1, 0, 0]
     assert run.reading_pa[-1, 0] == pytest.approx(run.readings_pa[-1, 1:, 0].max())

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import action, air, combining, leakage
-from helpers.model.loop.events import Fault
+from helpers.model.loop.events import TapFault
 from helpers.model.plants.building import Building
 from helpers.model.plants.kinds import SITE_KINDS, plant_of, read_any_site
 from helpers.model.plants.pressure_plant import BuildingConditions, Turn, run_plant, setup_of
@@ -210,7 +210,7 @@ def test_a_range_from_minus_to_plus_shows_a_building_below_outdoors_and_one_from
 
 
 def test_a_swapped_tube_makes_the_relief_fan_lose_the_building():
-    fault = Fault(1, "tube swapped", at_s=60.0)
+    fault = TapFault(1, "tube swapped", at_s=60.0)
     run = run_plant(LAB, conditions("mild"), setup_of(LAB, 150.0, faults=(fault,)))
     assert run.tubes_pa[np.searchsorted(run.time_s, 59.0), :, 0].mean() == pytest.approx(5.0, abs=0.1)
     assert run.tubes_pa[-1, :, 0].mean() > 10.0

@@ -5,8 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from helpers.model.plants.kinds import read_any_site
-from helpers.model.plants.strategies import any_applied, read_any_strategy_text
+from helpers.model.plants.kinds import any_applied, read_any_site, read_any_strategy_text
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites
 from helpers.model.strategy import FALLBACKS, applied

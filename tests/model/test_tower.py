@@ -3,7 +3,7 @@ import pytest
 
 from helpers.formulas import air, doors, leakage
 from helpers.model.air.conditions import Conditions
-from helpers.model.air.spaces import Beside, Outside
+from helpers.model.air.spaces import OnStorey, Outside
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 
@@ -47,7 +47,7 @@ def test_an_open_doorway_is_an_orifice_whatever_law_the_gaps_of_a_shut_door_obey
     site = LARKFIELD.with_changes(leakage={"door_exponent": exponent}, temperatures={"floor_c": 15.0, "stair_c": 15.0})
     tower, even = Tower(site), Conditions.of(site, "mild", wind_speed_m_s=0.0, outdoor_c=15.0, open_exits=(0,))
     network, found = tower.network(even, np.array([0.9])), tower.solve(even, 45.0)
-    landings, street = (next(o for o in network.openings if isinstance(o, kind)) for kind in (Beside, Outside))
+    landings, street = (next(o for o in network.openings if isinstance(o, kind)) for kind in (OnStorey, Outside))
     density, pressure = air.density(15.0, tower.pressure_pa), found.stair_pa[0, 0]
     through = street.law.at(street.difference([found.stair_pa.T]))[0][0, 0] / density
     assert through == pytest.approx(doors.open_door_flow(pressure, 1.0, 2.0, density), rel=1e-5)  # free area of 2 m2

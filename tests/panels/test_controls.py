@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.units import SYSTEMS
-from helpers.widgets.controls import UNITS, Choice, Count, Entry, Slider, Steps, UnitSwitch, nice_step
+from helpers.widgets.controls import UNITS, Choice, Count, Slider, Steps, Typed, UnitSwitch, nice_step
 
 
 @pytest.fixture(autouse=True)
@@ -160,7 +160,7 @@ def test_other_choices_are_offered_without_calling():
 
 
 def test_a_wrong_entry_stays_as_it_was_typed():
-    entry = Entry("Storeys", lambda text: [int(part) for part in text.split(",")], "1, 2")
+    entry = Typed("Storeys", lambda text: [int(part) for part in text.split(",")], "1, 2")
     assert entry.value == [1, 2]
     entry.text = "one, two"
     with pytest.raises(ValueError, match="invalid literal"):

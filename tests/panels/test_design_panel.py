@@ -15,7 +15,7 @@ from helpers.studies.cases import Case
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
-from helpers.widgets.controls import UNITS, Entry
+from helpers.widgets.controls import UNITS, Typed
 
 
 @pytest.fixture(scope="module")
@@ -42,7 +42,7 @@ def desk(one_desk):
 
 def held(desk):
     """What the controls hold, entries as they were typed."""
-    return {name: control.text if isinstance(control, Entry) else control.value for name, control in controls(desk).items()}
+    return {name: control.text if isinstance(control, Typed) else control.value for name, control in controls(desk).items()}
 
 
 def controls(desk):

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Slip, exercise_of
+from helpers.teaching.questions import Chosen, Exercise, Measured, Slip, exercise_of
 from helpers.teaching.record import LearnerRecord
 from helpers.units.said import written_out
 from helpers.widgets import boxes

@@ -2,7 +2,7 @@
 
 from types import SimpleNamespace
 
-from helpers.pages import record_view
+from helpers.pages import design as record_view
 
 
 def test_a_link_in_the_pictures_place_is_replaced_and_what_it_leads_to_is_left_alone(tmp_path, monkeypatch):

@@ -7,19 +7,10 @@ import pytest
 from helpers import units
 from helpers.classroom import instructor
 from helpers.classroom.day import LENGTHS, ClassPlan, plan_table
-from helpers.classroom.instructor import (
-    LEARNERS,
-    SLIPPING,
-    Demo,
-    common_predictions,
-    example_class,
-    example_sheets,
-    panel_of,
-    stories_card,
-)
-from helpers.classroom.teaching import slip_counts
+from helpers.classroom.instructor import LEARNERS, SLIPPING, Demo, common_predictions, example_class, example_sheets, panel_of, stories_card
+from helpers.classroom.teach_again import slip_counts
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import SOURCE
+from helpers.teaching.questions import SOURCE
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Count, Slider, Steps, Tick
 

@@ -9,7 +9,7 @@ from demo_designs import design_of, review_of
 from helpers.lessons.average_lowest_highest.lesson import panel as rules_panel
 from helpers.lessons.leakage_and_fan_duty.lesson import panel as duty_panel
 from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.pages.design import DesignPanel
 from helpers.pages.review import demo_strategies
 from helpers.record import summary

@@ -9,7 +9,7 @@ from helpers.plots.markup import KINDS, Verdict, VerdictLine, verdict_html
 from helpers.plots.picture import Picture
 from helpers.studies.status import STATUSES
 from helpers.units.said import unit_of
-from helpers.widgets.controls import UNITS, Entry, Slider
+from helpers.widgets.controls import UNITS, Slider, Typed
 from helpers.widgets.panel import Panel
 
 
@@ -39,7 +39,7 @@ def pascals(monkeypatch):
 
 
 def bar_panel(answer=None, prepare=None):
-    controls = {"dp_pa": Slider("Pressure", "pressure", 0.0, 100.0, 1.0, 40.0), "storeys": Entry("Storeys", storeys)}
+    controls = {"dp_pa": Slider("Pressure", "pressure", 0.0, 100.0, 1.0, 40.0), "storeys": Typed("Storeys", storeys)}
     return Panel(controls, Picture(Bar(), width_px=60), answer or (lambda dp_pa, storeys: (Verdict("good", "fine"), dp_pa)), prepare)
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.teaching.lesson import Chosen, Measured, Outcome, Prediction
+from helpers.teaching.questions import Chosen, Measured, Outcome, Prediction
 from helpers.teaching.record import LearnerRecord
 from helpers.units.said import unit_of
 from helpers.widgets import boxes

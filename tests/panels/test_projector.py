@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 from drawn import drawn, layers
 
-from helpers.classroom import projector as projector_module
-from helpers.classroom.instructor import panel_of
-from helpers.classroom.projector import KEYS, STYLE, VIEW, Projector, projector, steps_of
+from helpers.classroom import instructor as projector_module
+from helpers.classroom.instructor import KEYS, STYLE, VIEW, Projector, panel_of, projector, steps_of
 from helpers.lessons import LESSONS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -118,7 +117,7 @@ def test_the_keys_press_the_buttons_that_are_there(view):
 
 
 def test_words_with_signs_of_a_page_stay_words(view, monkeypatch):
-    step = projector_module.Step(0, "<b>&</b>", "a < b?", ("<i>",))
+    step = projector_module.WallStep(0, "<b>&</b>", "a < b?", ("<i>",))
     monkeypatch.setattr(projector_module, "steps_of", lambda key: (step,))
     view.refresh()
     assert "&lt;b&gt;&amp;" in page(view)

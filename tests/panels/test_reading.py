@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.teaching.derivation import Line, WorkedExample
+from helpers.teaching.derivation import Row, WorkedExample
 from helpers.units.said import unit_of
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading, SeniorCard, WorkedCard
@@ -11,8 +11,8 @@ pytestmark = pytest.mark.usefixtures("units_alone")
 
 
 def example(last=50.0):
-    given = (Line("Pressure <one side>", "", 25.0, "pressure"),)
-    return WorkedExample("By hand", given, (Line("Double", "2 x 25", last, "pressure", 1),), 50.0, 0.5, "Table 7", "memory")
+    given = (Row("Pressure <one side>", "", 25.0, "pressure"),)
+    return WorkedExample("By hand", given, (Row("Double", "2 x 25", last, "pressure", 1),), 50.0, 0.5, "Table 7", "memory")
 
 
 def test_a_reading_follows_the_units():

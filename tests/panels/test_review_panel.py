@@ -4,7 +4,7 @@ from html import unescape
 
 import pytest
 
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.pages.review import DEFAULT_STRATEGY, STRATEGIES_FOLDER, ReviewPanel, demo_strategies, site_of
 from helpers.record.review.study import KINDS

@@ -14,7 +14,7 @@ from published import (
 )
 
 from helpers.formulas import action, step_response, tuning
-from helpers.formulas.frequency import Asked, controller_response, frequency_response, largest_gain, margins
+from helpers.formulas.frequency import LeastMargins, controller_response, frequency_response, largest_gain, margins
 
 SIMC_TABLE_1, SIMC_TABLE_4 = (SKOGESTAD.at(f"table {n}") for n in (1, 4))
 SIMC = SKOGESTAD.at("worked examples")
@@ -63,7 +63,7 @@ def integrating(figure):
 def strongest(peak_sensitivity):
     """Largest gain of a PI on a lag of 5 s and a delay of 1 s, the integral time the lag: SIMC's table of its own gain, read backwards."""
     w = np.logspace(-3, 2, 2000)
-    return lambda: largest_gain(w, frequency_response(w, 1, 5, 1), [5.0], Asked(peak_sensitivity, 1.01, 0.0))[0]
+    return lambda: largest_gain(w, frequency_response(w, 1, 5, 1), [5.0], LeastMargins(peak_sensitivity, 1.01, 0.0))[0]
 
 
 def swinging(lags, delay=0.0):

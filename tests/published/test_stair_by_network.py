@@ -10,9 +10,9 @@ import pytest
 
 from helpers.formulas import air, leakage
 from helpers.model.air.fan import FanCurve
-from helpers.model.air.laws import Leak, Supply
+from helpers.model.air.laws import FanShare, Leak
 from helpers.model.air.network import at_ratio, solve
-from helpers.model.air.spaces import Beside, Network, Outside, Upward
+from helpers.model.air.spaces import Network, OnStorey, Outside, Upward
 from helpers.units import parse
 
 STOREYS, HEIGHT_M = 20, parse("10.8 ft", "length")
@@ -28,10 +28,10 @@ def _stair(shaft_m2):
     lift = float(air.stack_gradient(OUTSIDE_C, INSIDE_C)) * HEIGHT_M
     curve = FanCurve.from_points([0, 4, 8], [400, 300, 100])
     openings = [
-        Beside(0, 1, Leak(np.full((STOREYS, 1), leak[0]))),
+        OnStorey(0, 1, Leak(np.full((STOREYS, 1), leak[0]))),
         Outside(1, Leak(np.full((STOREYS, 1), leak[1])), np.zeros((1, 1))),
         Upward(0, Leak(np.full((STOREYS - 1, 1), leak[2])), np.full((STOREYS - 1, 1), lift)),
-        Outside(0, Supply(curve, 1.0, 1.0, np.full((1, 1), 0.5), np.full((1, 1), 1.2)), np.zeros((1, 1)), 0, 1),
+        Outside(0, FanShare(curve, 1.0, 1.0, np.full((1, 1), 0.5), np.full((1, 1), 1.2)), np.zeros((1, 1)), 0, 1),
     ]
     return Network(2, STOREYS, 1, openings)
 

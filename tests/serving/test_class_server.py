@@ -13,7 +13,7 @@ from class_bench import Learner, Server
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest
 from tornado.web import create_signed_value
 
-from helpers.serving import files_page, own_folder
+from helpers.serving import own_folder, pages
 from helpers.serving.class_server import _secret
 from helpers.serving.desks import Desk, Desks
 from helpers.teaching.record import LearnerRecord
@@ -200,9 +200,9 @@ def test_a_desk_that_is_full_takes_no_more(tmp_path, monkeypatch):
     monkeypatch.setattr(own_folder, "MOST_BYTES", 1_000_000)
     (tmp_path / "plan.toml").write_bytes(b" " * 999_000)
     with pytest.raises(ValueError, match=r"Your desk holds 1 MB in 500 files at the most, and has no room for site\.toml\."):
-        files_page._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_001})
+        pages._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_001})
     assert not (tmp_path / "site.toml").exists()
-    assert "site.toml is here" in files_page._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_000})
+    assert "site.toml is here" in pages._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_000})
 
 
 def test_what_a_page_links_to_beside_the_notebooks_is_served_and_nothing_else_there(ada):

@@ -7,8 +7,7 @@ from helpers.model.air.conditions import demo_weather, read_hours, stair_share
 from helpers.model.air.tower import Tower
 from helpers.model.site.schema import Door, Leakage, Site, Storey, Transmitter
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.placement.sampling import Chances, Drawn, draw
-from helpers.studies.placement.study import place_transmitters
+from helpers.studies.placement.study import Chances, Drawn, draw, place_transmitters
 
 FT, FT2, INWC = 0.3048, 0.3048**2, 249.0889
 

@@ -11,8 +11,8 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.course import worst_of_doors, worst_said
-from helpers.studies.commissioning.fields import CLOSING, Day, Measured
+from helpers.studies.commissioning.fields import CLOSING, Day, DoorMeasured
+from helpers.studies.commissioning.further_tests import worst_of_doors, worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS
 from helpers.studies.commissioning.workbook import round_lines
 from helpers.studies.doors.open import MISSING_RELEASE
@@ -70,7 +70,7 @@ def whole(row, **changes):
     forces = {force.field: 0.5 * force.limit_n for force in row.forces if force.criterion.step != "set in motion"}
     motion = {force.field: force.expected_n for force in row.forces if force.criterion.step == "set in motion"}
     second = {"speed_m_s": 1.0} if row.opened else {"open_pa": row.open_pa}
-    return Measured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes", "direction": "out of the stair",
+    return DoorMeasured(**{"shut_pa": row.shut_pa, "off_n": row.off_n, "shuts": "yes", "direction": "out of the stair",
                        "minutes": 0.5} | forces | motion
                     | second | changes)  # fmt: skip
 
@@ -104,7 +104,7 @@ def test_no_pressure_is_judged_across_a_door_that_stands_open_but_the_speed_is(s
     assert written_out(sheet.judge(row.key, whole(row, open_pa=-3.0)))[0] == "good"
     assert written_out(sheet.judge(row.key, whole(row, speed_m_s=-0.1)))[0] == "wrong"
     europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
-    told = [written_out(europe.judge(row.key, Measured(speed_m_s=speed))) for speed in (0.5, 1.0, 2.5)]
+    told = [written_out(europe.judge(row.key, DoorMeasured(speed_m_s=speed))) for speed in (0.5, 1.0, 2.5)]
     assert [state for state, _ in told] == ["wrong", "attention", "open"]
     assert "0.75 m/s asked for" in told[0][1]
     assert row.speed_m_s == pytest.approx(0.2, abs=0.02)
@@ -155,9 +155,9 @@ def test_both_ends_and_what_the_stairs_course_names_are_measured_twice_the_secon
     assert set(course.measured_levels) <= set(ends)
     assert "levels 0, 1 and 13" in course.measure
     assert any("Levels 0, 1 and 13 twice" in line for line in round_lines(sheet))
-    early = sheet.judge_later(0, Measured(later_pa=30.0, later_minutes=2.0))
+    early = sheet.judge_later(0, DoorMeasured(later_pa=30.0, later_minutes=2.0))
     assert early[0] == "open"
-    assert sheet.judge_later(0, Measured(later_pa=22.0, later_minutes=9.0))[0] == "wrong"
+    assert sheet.judge_later(0, DoorMeasured(later_pa=22.0, later_minutes=9.0))[0] == "wrong"
 
 
 def test_the_sheet_says_before_anybody_goes_out_which_doors_fail_if_they_read_as_expected(larkfield):
@@ -219,20 +219,20 @@ def test_a_site_without_standby_or_damper_has_no_lines_for_them_and_is_told_so()
 
 
 def test_what_hangs_on_the_weather_is_not_judged_before_it_is_stated(designed, sheet):
-    assert written_out(designed.judge(0, Measured(off_n=60.0)))[0] == "open"
-    assert "once the temperatures of the day are stated" in written_out(designed.judge(0, Measured(off_n=60.0)))[1]
-    state, said = written_out(sheet.judge(0, Measured(off_n=60.0)))  # with the temperatures stated it is
+    assert written_out(designed.judge(0, DoorMeasured(off_n=60.0)))[0] == "open"
+    assert "once the temperatures of the day are stated" in written_out(designed.judge(0, DoorMeasured(off_n=60.0)))[1]
+    state, said = written_out(sheet.judge(0, DoorMeasured(off_n=60.0)))  # with the temperatures stated it is
     assert (state, "suction helped by 12." in said, "so the closer alone takes 72." in said) == ("wrong", True, True)
-    assert written_out(designed.judge(0, Measured(off_n=140.0)))[0] == "wrong"  # past the limit to set it in motion in any weather
+    assert written_out(designed.judge(0, DoorMeasured(off_n=140.0)))[0] == "wrong"  # past the limit to set it in motion in any weather
     assert written_out(designed.judge(4, whole(designed.row(4))))[0] != "good"
 
 
 def test_air_that_hardly_goes_out_through_an_open_door_is_looked_at_where_the_standard_asks_for_no_speed(designed):
     for level in (6, 7):
-        state, said = designed.judge(level, Measured(speed_m_s=designed.row(level).speed_m_s))
+        state, said = designed.judge(level, DoorMeasured(speed_m_s=designed.row(level).speed_m_s))
         assert state == "attention"
         assert MISSING_RELEASE in said
-    assert designed.judge(6, Measured(speed_m_s=1.0))[0] == "open"
+    assert designed.judge(6, DoorMeasured(speed_m_s=1.0))[0] == "open"
     assert designed.expected_words(6)[2] == "CHECK"
     assert designed.expected_words("final exit 0")[2] == "PASS"  # no speed is asked for through it
 
@@ -266,7 +266,7 @@ def test_whoever_lets_go_of_the_open_doors_is_told_how_far_the_pressure_jumps_to
 def test_a_blank_of_the_standard_is_never_a_pass(larkfield):
     blank = acceptance_sheet(larkfield.with_changes(standard="en12101_13_2022"))
     row = blank.row(4)
-    state, said = blank.judge(4, Measured(shut_pa=row.shut_pa, off_n=70.0, force_n=90.0, shuts="yes", open_pa=30.0,
+    state, said = blank.judge(4, DoorMeasured(shut_pa=row.shut_pa, off_n=70.0, force_n=90.0, shuts="yes", open_pa=30.0,
                                           direction="out of the stair"))  # fmt: skip
     assert state == "open"
     assert "blank" in said
@@ -275,20 +275,20 @@ def test_a_blank_of_the_standard_is_never_a_pass(larkfield):
 @pytest.mark.parametrize(
     ("measured", "state", "words"),
     [
-        (Measured(), "", ""),
-        (Measured(shut_pa=35.0), "open", "inside its limits so far; still to measure"),
-        (Measured(shut_pa=22.0), "wrong", "smoke can pass"),
-        (Measured(shut_pa=70.0), "wrong", "too heavy to open"),
-        (Measured(shut_pa=58.0), "attention", "was expected"),
-        (Measured(force_n=140.0), "wrong", "limit 133 N"),
-        (Measured(force_n=130.0), "attention", "just under the limit"),
-        (Measured(force_n=40.0), "attention", "look at the closer"),
-        (Measured(force_n=105.0), "open", "inside its limits so far"),  # at the handle, as older sheets have it
-        (Measured(direction="out of the stair"), "open", "inside its limits so far"),
-        (Measured(direction="into the stair"), "wrong", "smoke would, too"),
-        (Measured(direction="none"), "attention", "no air moves"),
-        (Measured(open_pa=-2.0), "wrong", "turns round"),
-        (Measured(shut_pa=22.0, direction="none"), "wrong", "no air moves"),
+        (DoorMeasured(), "", ""),
+        (DoorMeasured(shut_pa=35.0), "open", "inside its limits so far; still to measure"),
+        (DoorMeasured(shut_pa=22.0), "wrong", "smoke can pass"),
+        (DoorMeasured(shut_pa=70.0), "wrong", "too heavy to open"),
+        (DoorMeasured(shut_pa=58.0), "attention", "was expected"),
+        (DoorMeasured(force_n=140.0), "wrong", "limit 133 N"),
+        (DoorMeasured(force_n=130.0), "attention", "just under the limit"),
+        (DoorMeasured(force_n=40.0), "attention", "look at the closer"),
+        (DoorMeasured(force_n=105.0), "open", "inside its limits so far"),  # at the handle, as older sheets have it
+        (DoorMeasured(direction="out of the stair"), "open", "inside its limits so far"),
+        (DoorMeasured(direction="into the stair"), "wrong", "smoke would, too"),
+        (DoorMeasured(direction="none"), "attention", "no air moves"),
+        (DoorMeasured(open_pa=-2.0), "wrong", "turns round"),
+        (DoorMeasured(shut_pa=22.0, direction="none"), "wrong", "no air moves"),
     ],
 )
 def test_what_was_measured_is_judged_at_once(sheet, measured, state, words):
@@ -298,11 +298,11 @@ def test_what_was_measured_is_judged_at_once(sheet, measured, state, words):
 
 
 def test_in_inches_the_judgement_speaks_inches(sheet):
-    assert "0.088 in. w.c." in written_out(sheet.judge(4, Measured(shut_pa=22.0)), "in. w.c.")[1]
+    assert "0.088 in. w.c." in written_out(sheet.judge(4, DoorMeasured(shut_pa=22.0)), "in. w.c.")[1]
 
 
 def test_a_reading_just_short_of_the_least_is_not_written_like_it(sheet):
-    assert written_out(sheet.judge(4, Measured(shut_pa=24.8)))[1].startswith("24.8 Pa, at least 25.0 Pa asked for: smoke can pass;")
+    assert written_out(sheet.judge(4, DoorMeasured(shut_pa=24.8)))[1].startswith("24.8 Pa, at least 25.0 Pa asked for: smoke can pass;")
 
 
 def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_open(larkfield):
@@ -313,7 +313,7 @@ def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_op
     push = door_formulas.opening_force(row.shut_pa, *door.leaf) - door.closer_force_n
     assert row.force_n == pytest.approx(door.closer_force_n - push)
     assert 0 < row.force_n < door.closer_force_n < usual.force_n
-    state, said = acceptance_sheet(site).judge(row.level, Measured(shut_pa=row.most_pa + 5.0, force_n=row.force_n))
+    state, said = acceptance_sheet(site).judge(row.level, DoorMeasured(shut_pa=row.most_pa + 5.0, force_n=row.force_n))
     assert state == "wrong"
     assert "pushed open" in said
 
@@ -321,8 +321,8 @@ def test_a_door_that_opens_with_the_pressure_gets_lighter_by_it_and_is_pushed_op
 @pytest.mark.parametrize(
     ("call", "sentence"),
     [
-        (lambda site, sheet: sheet.judge(99, Measured()), "row must be one on the sheet"),
-        (lambda site, sheet: sheet.judge(4, Measured(direction="up")), ", ".join(DIRECTIONS)),
+        (lambda site, sheet: sheet.judge(99, DoorMeasured()), "row must be one on the sheet"),
+        (lambda site, sheet: sheet.judge(4, DoorMeasured(direction="up")), ", ".join(DIRECTIONS)),
         (lambda site, sheet: acceptance_sheet(site, "typhoon"), "typhoon"),
     ],
 )
@@ -334,14 +334,14 @@ def test_wrong_input_gets_a_sentence(larkfield, sheet, call, sentence):
 def test_a_final_exit_that_takes_more_than_the_standard_allows_against_air_from_outside_is_a_fail(larkfield):
     europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
     row = europe.row("final exit 0")
-    state, said = europe.judge(row.key, Measured(shut_pa=row.least_pa - 1.0))
+    state, said = europe.judge(row.key, DoorMeasured(shut_pa=row.least_pa - 1.0))
     assert row.window.stated.least_pa < row.least_pa < 0  # the site file's own force limit allows more
     assert (state, "too heavy to open" in said) == ("wrong", True)
 
 
 def test_a_reading_inside_the_window_but_short_of_the_standard_is_a_fail(larkfield):
     europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
-    state, said = written_out(europe.judge(4, Measured(shut_pa=28.0)))
+    state, said = written_out(europe.judge(4, DoorMeasured(shut_pa=28.0)))
     assert state == "wrong"
     assert "EN 12101-6 asks for 50.0 Pa at least" in said
 
@@ -350,7 +350,7 @@ def test_the_second_round_opens_the_doors_that_the_design_takes_as_open_and_the_
     asked = acceptance_sheet(larkfield)
     assert (asked.open_doors, asked.open_exits, asked.designed) == ((6, 7), (0,), True)
     assert asked.row("final exit 0").opened
-    state, said = written_out(asked.judge(4, Measured(open_pa=15.0)))
+    state, said = written_out(asked.judge(4, DoorMeasured(open_pa=15.0)))
     assert state == "wrong"
     assert "with the design's doors open, at least 25.0 Pa asked for" in said
     unknown = acceptance_sheet(larkfield.with_changes(design=None))
@@ -363,12 +363,12 @@ def test_a_door_that_nobody_works_by_hand_has_no_forces_and_a_force_typed_there_
     sheet = acceptance_sheet(larkfield.with_changes(doors={"flat landing": none}))
     assert sheet.row(4).forces == ()
     assert sheet.row(4).off_n is None
-    assert sheet.judge(4, Measured(shut_pa=40.0, off_n=30.0, force_n=90.0))[0] in ("open", "attention")
+    assert sheet.judge(4, DoorMeasured(shut_pa=40.0, off_n=30.0, force_n=90.0))[0] in ("open", "attention")
 
 
 def test_the_speed_that_europe_asks_for_is_not_asked_of_the_final_exit(larkfield):
     europe = acceptance_sheet(larkfield.with_changes(standard="en12101"))
     exit_, stair = "final exit 0", europe.open_doors[0]
-    assert europe.judge(stair, Measured(speed_m_s=0.5))[0] == "wrong"
-    assert europe.judge(exit_, Measured(speed_m_s=0.5))[0] == "open"
-    assert europe.judge(exit_, Measured(speed_m_s=-0.5))[0] == "wrong"
+    assert europe.judge(stair, DoorMeasured(speed_m_s=0.5))[0] == "wrong"
+    assert europe.judge(exit_, DoorMeasured(speed_m_s=0.5))[0] == "open"
+    assert europe.judge(exit_, DoorMeasured(speed_m_s=-0.5))[0] == "wrong"

@@ -7,7 +7,7 @@ import pytest
 from demo_designs import design_for
 
 from helpers.model.air.tower import Tower
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.cases import STAIR_AIR

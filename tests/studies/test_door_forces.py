@@ -5,7 +5,7 @@ import pytest
 from demo_designs import design_for
 
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.fields import Measured
+from helpers.studies.commissioning.fields import DoorMeasured
 from helpers.studies.doors.forces import door_forces, force_where_measured
 from helpers.studies.report import Table
 from helpers.studies.status import folded, word_of
@@ -171,5 +171,5 @@ def test_window_record_and_sheet_say_the_same_of_the_street_door(larkfield, lark
     assert surely in in_record
     assert (
         f"more than its closer surely shuts against ({row.window.relatch_pa[0]:.1f} Pa)"
-        in written_out(sheet.judge(row.key, Measured(shut_pa=50.0)))[1]
+        in written_out(sheet.judge(row.key, DoorMeasured(shut_pa=50.0)))[1]
     )

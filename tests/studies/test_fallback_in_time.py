@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from helpers.model.air.tower import Tower
-from helpers.model.loop.events import Fault
+from helpers.model.loop.events import TapFault
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import Case, conditions_of
@@ -42,7 +42,7 @@ def rests_at(study, found, cell):
 def test_with_every_wire_off_the_fan_is_at_the_fallback_speed_within_the_time_that_is_told(study, end):
     fan = study.site.fan
     start = dict(zip(("lowest", "highest"), study.air.limits_hz, strict=True))[end]
-    both = tuple(Fault(number, "open wire", 0.0) for number in range(2))
+    both = tuple(TapFault(number, "open wire", 0.0) for number in range(2))
     found = run(study, both, start, 30.0, fallback="preset speed", preset_percent=100 * study.speed_hz / fan.highest_speed_hz)
     arrived = np.abs(found.speed_hz[:, 0] - study.speed_hz) < 0.1
     assert arrived[-1]
@@ -55,11 +55,11 @@ def test_with_every_wire_off_the_fan_is_at_the_fallback_speed_within_the_time_th
 def test_the_loop_with_one_wire_off_rests_where_the_study_says(study, lost, left):
     name = study.site.transmitters[lost].name
     for way, target in ((OWN, study.alone_pa[left]), (KEPT, study.site.control.set_point_pa)):
-        found = run(study, (Fault(lost, "open wire", BROKEN_S),), set_point_pa=target)
+        found = run(study, (TapFault(lost, "open wire", BROKEN_S),), set_point_pa=target)
         rests_at(study, found, study.ways[way].every[f"{name} lost", WINTER.name])
 
 
 def test_the_loop_with_a_tube_off_rests_where_the_study_says(study):
-    found = run(study, (Fault(0, "tube off", BROKEN_S),))
+    found = run(study, (TapFault(0, "tube off", BROKEN_S),))
     cell = study.ways[NOTHING].every["tube off PT-1 low: it reads no pressure", WINTER.name]
     rests_at(study, found, cell)

@@ -8,7 +8,7 @@ from demo_designs import design_for
 
 from helpers.lessons.tuning_and_door_events import lesson, questions
 from helpers.lessons.tuning_and_door_events.lesson import panel as tuning_panel
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.tuning.process import process_gain
 from helpers.studies.tuning.trial import bench

@@ -13,7 +13,7 @@ from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import full_speed
-from helpers.studies.readings.cells import FailureAir
+from helpers.studies.readings.ways_compared import FailureAir
 from helpers.studies.tuning.door_tests import DoorBench
 
 EUROPE = {"standard": "en12101_6_2005", "doors": {"flat landing": {"closer_force_n": 20.0, "minimum_dp_pa": 12.5}}}

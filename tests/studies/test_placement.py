@@ -9,8 +9,7 @@ from helpers.model.air.conditions import Conditions, Hours
 from helpers.model.air.stair_heat import stair_air, with_stair
 from helpers.model.air.tower import Tower
 from helpers.studies.placement import study
-from helpers.studies.placement.sampling import Chances, Drawn, draw
-from helpers.studies.placement.study import Choice, choices_of, spread_triples
+from helpers.studies.placement.study import Chances, Drawn, Placing, choices_of, draw, spread_triples
 
 
 def test_a_reading_that_ends_at_its_range_cannot_make_up_for_one_beside_an_open_door(placed, stair):
@@ -19,15 +18,15 @@ def test_a_reading_that_ends_at_its_range_cannot_make_up_for_one_beside_an_open_
     for top in (60.0, 125.0):
         site = stair(transmitters=[{"range_high_pa": top}, {}])
         conditions = Conditions.of(site, "winter", (5,), outdoor_c=[-10.0, 5.0, 20.0])
-        found = placed(site, Drawn(conditions, np.zeros((3, 6)), ()), [Choice((0, 5), "average")])
+        found = placed(site, Drawn(conditions, np.zeros((3, 6)), ()), [Placing((0, 5), "average")])
         counts.append(found.tally.at_full[0])
     assert counts == [3, 0]
 
 
 def test_a_transmitter_left_out_leaves_the_others_under_the_same_rule(placed, larkfield):
-    pairs = [Choice((1, 12), rule, (2.0, 1.0)) for rule in ("average", "lowest", "weighted")]
-    singles = [Choice((1,), "average"), Choice((12,), "average")]
-    triple = [Choice((1, 6, 12), "lowest"), *(Choice(pair, "lowest") for pair in ((1, 6), (1, 12), (6, 12)))]
+    pairs = [Placing((1, 12), rule, (2.0, 1.0)) for rule in ("average", "lowest", "weighted")]
+    singles = [Placing((1,), "average"), Placing((12,), "average")]
+    triple = [Placing((1, 6, 12), "lowest"), *(Placing(pair, "lowest") for pair in ((1, 6), (1, 12), (6, 12)))]
     found = placed(larkfield, choices=[*pairs, *singles, *triple])
     inside = found.inside.sum(axis=1)
     assert found.tally.left_out[:3].sum(axis=1).tolist() == [min(inside[3:5])] * 3
@@ -37,14 +36,14 @@ def test_a_transmitter_left_out_leaves_the_others_under_the_same_rule(placed, la
 def test_the_middle_of_three_shrugs_off_a_dead_one_that_an_average_does_not(placed, larkfield):
     closes = {"closer_force_n": 160.0, "force_limit_n": 200.0, "closing_share": 0.9}  # else its street door fails under any rule
     site = larkfield.with_changes(doors={"street": closes})
-    found = placed(site, choices=[Choice((0, 6, 12), rule) for rule in ("middle", "average")])
+    found = placed(site, choices=[Placing((0, 6, 12), rule) for rule in ("middle", "average")])
     assert found.tally.dead[0].sum() > found.tally.dead[1].sum() + 10
 
 
 def test_more_choices_cost_no_solve_more(placed, larkfield, monkeypatch):
     rows, solve = [], Tower.solve
     monkeypatch.setattr(Tower, "solve", lambda tower, conditions, speed: rows.append(len(conditions)) or solve(tower, conditions, speed))
-    few = placed(larkfield, choices=[Choice((level,), "average") for level in range(14)])
+    few = placed(larkfield, choices=[Placing((level,), "average") for level in range(14)])
     asked = sum(rows)
     many = placed(larkfield, choices=choices_of(larkfield, triples=spread_triples(range(14))))
     assert len(many.choices) > 20 * len(few.choices)
@@ -123,9 +122,9 @@ def unsure_of_all(air):
 
 def test_a_choice_at_its_own_set_point_is_the_study_at_that_set_point(placed, drawn_for, larkfield):
     drawn, pair = drawn_for(larkfield, 30), ((1, 12), "highest")
-    several = placed(larkfield, drawn, [Choice(*pair, set_point_pa=held_at) for held_at in (30.0, 50.0)])
+    several = placed(larkfield, drawn, [Placing(*pair, set_point_pa=held_at) for held_at in (30.0, 50.0)])
     for number, held_at in enumerate((30.0, 50.0)):
-        alone = placed(larkfield, drawn, [Choice(*pair)], set_point_pa=held_at)
+        alone = placed(larkfield, drawn, [Placing(*pair)], set_point_pa=held_at)
         np.testing.assert_allclose(several.tally.room_pa[number], alone.tally.room_pa[0], atol=0.5)
 
 
@@ -133,9 +132,9 @@ def test_a_choice_at_its_own_set_point_is_the_study_at_that_set_point(placed, dr
     ("changes", "words"),
     [
         ({"choices": []}, "choices must hold at least one choice"),
-        ({"choices": [Choice((99,), "average")]}, "choices must name levels from 0 to 5, got 99"),
+        ({"choices": [Placing((99,), "average")]}, "choices must name levels from 0 to 5, got 99"),
         ({"set_point_pa": 125.0}, "set_point_pa must lie inside the range 0 to 125 Pa, got 125"),
-        ({"choices": [Choice((1,), "average", set_point_pa=-5.0)]}, "set_point_pa must lie inside the range"),
+        ({"choices": [Placing((1,), "average", set_point_pa=-5.0)]}, "set_point_pa must lie inside the range"),
         ({"set_point_pa": np.nan}, "set_point_pa must be a finite number"),
     ],
 )
@@ -147,14 +146,14 @@ def test_nonsense_gets_one_sentence(placed, stair, changes, words):
 def test_more_than_the_memory_should_hold_is_refused(placed, stair, monkeypatch):
     monkeypatch.setattr(study, "MOST_CELLS", 100)
     with pytest.raises(ValueError, match="choices times conditions must be 100 at the most, got 2 times 60"):
-        placed(stair(), choices=[Choice((0,), "average"), Choice((5,), "average")])
+        placed(stair(), choices=[Placing((0,), "average"), Placing((5,), "average")])
 
 
 def test_draws_for_another_building_and_levels_without_lobby_are_refused(placed, drawn_for, stair, northgate):
     with pytest.raises(ValueError, match="drawn must be for 6 storeys, got 8"):
         placed(stair(), drawn_for(stair(8)))
     with pytest.raises(ValueError, match="level -1 has none"):
-        placed(northgate, drawn_for(northgate, 2), [Choice((-1, 5), "average")])
+        placed(northgate, drawn_for(northgate, 2), [Placing((-1, 5), "average")])
     with pytest.raises(ValueError, match="error_share must be one for each condition and storey"):
         Drawn(drawn_for(stair(), 3).conditions, np.zeros((3, 2)), ())
 
@@ -172,18 +171,18 @@ def test_a_lobby_door_and_a_final_exit_are_judged_too(placed, stair, a_door):
     site = stair(doors=doors, storeys=[{**lobby, "final_exit_door": "street"}, *[lobby] * 5])
     calm = Hours("calm", [-10.0], [0.0], [0.0])
     drawn = draw(site, calm, 5, 1, Chances((1.0,), 0.0))
-    found = placed(site, drawn, [Choice((0, 5), "average")])
+    found = placed(site, drawn, [Placing((0, 5), "average")])
     texts = [column.text for column in found.question.doors]
     assert found.tally.high[0][texts.index("final exit of level 0")] == 5  # the stair's 40 Pa push it open
     assert (found.tally.low[0][[texts.index(f"lobby door of level {level}") for level in range(6)]] == 5).all()
     open_exit = draw(site, calm, 5, 1, Chances((1.0,), 1.0))
-    assert placed(site, open_exit, [Choice((0, 5), "average")]).tally.high[0][texts.index("final exit of level 0")] == 0
+    assert placed(site, open_exit, [Placing((0, 5), "average")]).tally.high[0][texts.index("final exit of level 0")] == 0
 
 
 def test_a_condition_is_inside_only_if_it_is_in_the_first_minute_and_an_hour_later(northgate, drawn_for, placed):
     both = drawn_for(northgate, 25, stair_share=None)
     assert both.both_airs
-    choices = [Choice((3, 35), rule) for rule in ("average", "lowest")]
+    choices = [Placing((3, 35), rule) for rule in ("average", "lowest")]
     airs = (both.conditions.floor_c, stair_air(Tower(northgate), both.conditions).stair_c)
     found = placed(northgate, both, choices)
     alone = [placed(northgate, Drawn(with_stair(both.conditions, air), both.error_share, ()), choices) for air in airs]

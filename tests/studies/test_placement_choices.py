@@ -2,7 +2,7 @@
 
 import pytest
 
-from helpers.studies.placement.study import Choice, candidate_levels, choices_of, own_choice, spread_triples
+from helpers.studies.placement.study import Placing, candidate_levels, choices_of, own_choice, spread_triples
 
 
 def test_every_choice_is_made_once(northgate):
@@ -10,7 +10,7 @@ def test_every_choice_is_made_once(northgate):
     assert levels == tuple(range(40))  # the basements have no lobby, and the transmitters' reference is one
     made = choices_of(northgate, triples=spread_triples(levels))
     assert len(set(made)) == len(made) == 40 + 780 * 4 + 10 * 5 + 1
-    assert own_choice(northgate) == made[-1] == Choice((3, 19, 35), "middle")
+    assert own_choice(northgate) == made[-1] == Placing((3, 19, 35), "middle")
 
 
 @pytest.mark.parametrize(
@@ -28,7 +28,7 @@ def test_every_choice_is_made_once(northgate):
 )
 def test_a_choice_that_is_none_is_refused(levels, rule, weights, words):
     with pytest.raises(ValueError, match=words):
-        Choice(levels, rule, weights)
+        Placing(levels, rule, weights)
 
 
 def test_choices_of_levels_that_are_not_there_are_refused(stair):

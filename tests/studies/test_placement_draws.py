@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 
 from helpers.model.air.conditions import demo_weather, read_hours
-from helpers.studies.placement.sampling import Chances, draw, stated_weathers
+from helpers.studies.placement.study import Chances, draw, stated_weathers
 
 HOURS = read_hours(demo_weather()["Greensboro"])
 

@@ -8,7 +8,7 @@ from helpers.model.air.fan import electric_power_w
 from helpers.model.air.tower import Tower
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.placement.lookup import Lookup, groups_of, solve_curves
-from helpers.studies.placement.study import Choice, candidate_levels
+from helpers.studies.placement.study import Placing, candidate_levels
 from helpers.studies.readings.rules import TOLERANCE_PA, allowed_pressures
 
 
@@ -51,8 +51,8 @@ def at_place(table, place):
 
 def several_choices(levels):
     low, middle, high = levels[0], levels[len(levels) // 2], levels[-1]
-    pairs = [Choice((low, high), rule) for rule in ("average", "lowest", "highest")]
-    return [*pairs, Choice((low, middle, high), "middle"), Choice((middle, high), "weighted", (3.0, 1.0))]
+    pairs = [Placing((low, high), rule) for rule in ("average", "lowest", "highest")]
+    return [*pairs, Placing((low, middle, high), "middle"), Placing((middle, high), "weighted", (3.0, 1.0))]
 
 
 @pytest.mark.parametrize(("name", "count"), [("larkfield", 80), ("northgate", 12)])
@@ -109,7 +109,7 @@ def test_room_speed_limits_and_power_are_those_of_the_held_loop(placed, drawn_fo
 
 
 def test_the_door_that_fails_most_is_counted_as_the_held_loop_counts_it(placed, drawn_for, larkfield):
-    drawn, choice = drawn_for(larkfield, 120, error=False), Choice((1, 12), "average")
+    drawn, choice = drawn_for(larkfield, 120, error=False), Placing((1, 12), "average")
     found = placed(larkfield, drawn, [choice])
     doors = DoorColumns(Tower(larkfield), allowed_pressures(larkfield))
     rooms = doors.rooms(doors.across(held(larkfield, drawn, choice).air), doors.standing_open(drawn.conditions))
@@ -122,7 +122,7 @@ def test_the_door_that_fails_most_is_counted_as_the_held_loop_counts_it(placed, 
 
 def test_an_error_of_both_transmitters_shifts_the_set_point_of_their_average(placed, drawn_for, stair):
     wide = {"range_low_pa": -125.0, "accuracy_percent_span": 0.5}  # a reading near zero must not end at the range
-    site, choice = stair(transmitters=[wide, wide]), Choice((0, 5), "average")
+    site, choice = stair(transmitters=[wide, wide]), Placing((0, 5), "average")
     drawn = drawn_for(site, 40)
     off = 1.25 * drawn.error_share[:, [0, 5]].mean(axis=1)
     answer = held(site, drawn, choice, 40.0 - off)
@@ -133,7 +133,7 @@ def test_an_exhaust_fan_turns_lowest_and_highest_round(placed, drawn_for, stair)
     out = {"range_low_pa": -500.0, "range_high_pa": 500.0, "accuracy_percent_span": 0.0}
     site = stair(fan={"effect": "exhaust"}, transmitters=[out, out], control={"set_point_pa": -30.0, "action": "direct"})
     drawn = drawn_for(site, 15)
-    choices = [Choice((0, 3, 5), rule, (1.0, 2.0, 3.0)) for rule in ("lowest", "highest", "weighted")]
+    choices = [Placing((0, 3, 5), rule, (1.0, 2.0, 3.0)) for rule in ("lowest", "highest", "weighted")]
     found = placed(site, drawn, choices)
     for number, choice in enumerate(choices):
         answer = held(site, drawn, choice)
@@ -142,16 +142,16 @@ def test_an_exhaust_fan_turns_lowest_and_highest_round(placed, drawn_for, stair)
 
 
 def test_a_dead_transmitter_in_an_average_doubles_what_the_other_is_held_at(placed, drawn_for, larkfield):
-    drawn, pair = drawn_for(larkfield, 80, error=False), Choice((1, 12), "average")
+    drawn, pair = drawn_for(larkfield, 80, error=False), Placing((1, 12), "average")
     found = placed(larkfield, drawn, [pair])
-    alone = [held(larkfield, drawn, Choice((level,), "average"), 80.0).air for level in pair.levels]
+    alone = [held(larkfield, drawn, Placing((level,), "average"), 80.0).air for level in pair.levels]
     inside = [(room_of(larkfield, drawn, air) >= -TOLERANCE_PA).sum() for air in alone]
     assert found.tally.dead[0].sum() == pytest.approx(min(inside), abs=2)  # a looked-up room may differ by half a pascal
 
 
 def test_a_dead_transmitter_sends_the_lowest_to_full_speed_and_leaves_the_highest_to_the_other(placed, drawn_for, larkfield):
     drawn = drawn_for(larkfield, 80)
-    found = placed(larkfield, drawn, [Choice((1, 12), "lowest"), Choice((1, 12), "highest"), Choice((1,), "average")])
+    found = placed(larkfield, drawn, [Placing((1, 12), "lowest"), Placing((1, 12), "highest"), Placing((1,), "average")])
     tower = Tower(larkfield)
     full = room_of(larkfield, drawn, tower.solve(drawn.conditions, larkfield.fan.highest_speed_hz))
     assert found.tally.dead[0].sum() == (full >= -TOLERANCE_PA).sum()

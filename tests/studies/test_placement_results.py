@@ -9,7 +9,7 @@ from scipy.stats import binomtest
 from helpers.formulas.uncertainty import wilson_interval
 from helpers.record.sections.time import _placement_findings
 from helpers.studies.placement.lookup import Tally
-from helpers.studies.placement.study import Choice, candidate_levels, choices_of, own_choice, spread_triples
+from helpers.studies.placement.study import Placing, candidate_levels, choices_of, own_choice, spread_triples
 from helpers.units.said import written_out
 
 
@@ -47,7 +47,7 @@ def test_the_heat_map_shows_every_pair_and_each_single_one(larkfield_placement):
         assert np.isnan(chart.share[np.tril_indices(14, -1)]).all()
         assert not np.isnan(chart.share[np.triu_indices(14)]).any()
         assert chart.share[2, 9] == [s for c, s in zip(found.choices, found.share, strict=True) if (c.levels, c.rule) == ((2, 9), rule)]
-        assert chart.share[4, 4] == found.share[found.number_of(Choice((4,), "average"))]
+        assert chart.share[4, 4] == found.share[found.number_of(Placing((4,), "average"))]
 
 
 def test_of_several_set_points_the_heat_map_shows_the_best(placed, larkfield):
@@ -88,22 +88,22 @@ def test_the_table_gives_the_best_ones_and_the_sites_own(larkfield_placement):
 
 def test_a_best_that_is_the_sites_own_is_said_to_be(placed, larkfield):
     own = own_choice(larkfield)
-    found = placed(larkfield, choices=[own, Choice((0,), "average", set_point_pa=10.0)])
+    found = placed(larkfield, choices=[own, Placing((0,), "average", set_point_pa=10.0)])
     assert "It is what the site file has chosen." in found.verdict()
 
 
 def test_with_the_only_transmitter_left_out_nothing_remains(placed, larkfield):
-    found = placed(larkfield, choices=[Choice((5,), "average"), Choice((5, 6), "weighted", (1.0, 0.0))])
+    found = placed(larkfield, choices=[Placing((5,), "average"), Placing((5, 6), "weighted", (1.0, 0.0))])
     assert found.tally.left_out.sum(axis=1).tolist() == [0, 0]
     assert found.result(0).left_out is None
     assert "no reading left" in found.table().rows[0] + found.table().rows[1]
 
 
 def test_what_was_not_tried_is_not_told(placed, larkfield):
-    found = placed(larkfield, choices=[Choice((1,), "average")])
+    found = placed(larkfield, choices=[Placing((1,), "average")])
     assert found.best_of("lowest") is None
     with pytest.raises(ValueError, match="choice must be one of the 1 tried"):
-        found.number_of(Choice((2,), "average"))
+        found.number_of(Placing((2,), "average"))
     with pytest.raises(ValueError, match="rule must be one that was tried on pairs"):
         found.heat_map("lowest")
 

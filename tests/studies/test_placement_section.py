@@ -9,12 +9,11 @@ from helpers.model.air.conditions import demo_weather, read_hours
 from helpers.model.air.tower import Tower
 from helpers.record.sections.time import NO_PLACE, _placement_findings
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.placement.sampling import draw, stated_weathers
-from helpers.studies.placement.study import Choice, place_transmitters
+from helpers.studies.placement.study import Placing, draw, place_transmitters, stated_weathers
 from helpers.units.said import written_out
 from tests.house.demo_designs import site_of
 
-CHOICES = (Choice((1, 4), "average"), Choice((0, 4), "lowest"))
+CHOICES = (Placing((1, 4), "average"), Placing((0, 4), "lowest"))
 
 
 @cache

@@ -8,7 +8,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.placement import table as tables
 from helpers.studies.placement.results import percent
-from helpers.studies.placement.study import Choice, place_transmitters
+from helpers.studies.placement.study import Placing, place_transmitters
 from helpers.studies.placement.table import FIRST, PAIR_RULES, SITE_NAME, drawn_conditions, judged, placement_table, set_points_pa
 
 
@@ -21,7 +21,7 @@ def test_a_part_of_the_table_made_again_is_what_is_stored():
     made = []
     for rule, lower, upper, point in keys:
         levels = {"alone": (lower,), "middle": (lower, (lower + upper) // 2, upper)}.get(rule, (lower, upper))
-        made.append((rule, lower, upper, Choice(levels, "average" if rule == "alone" else rule, None, float(point))))
+        made.append((rule, lower, upper, Placing(levels, "average" if rule == "alone" else rule, None, float(point))))
     again = judged(made, tables.drawn_conditions().rows(slice(0, FIRST)))
     for one, key in zip(again, keys, strict=True):
         stored = table.at(*key)
@@ -32,7 +32,7 @@ def test_a_part_of_the_table_made_again_is_what_is_stored():
 def test_what_the_street_doors_own_closer_leaves_is_judged_on_the_site_as_its_file_has_it(monkeypatch):
     monkeypatch.setattr(tables, "FIRST", 10)  # of the same draws; the stored sentence tells of more
     site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions()
-    choices = [("average", 1, 12, Choice((1, 12), "average", None, 40.0)), ("lowest", 1, 12, Choice((1, 12), "lowest", None, 25.0))]
+    choices = [("average", 1, 12, Placing((1, 12), "average", None, 40.0)), ("lowest", 1, 12, Placing((1, 12), "lowest", None, 25.0))]
     said = tables.street_said(choices, drawn)
     found = place_transmitters(Tower(site), pressure_window(site), drawn.rows(slice(10)), [choice for *_, choice in choices])
     shares = percent(found.share[0]), percent(found.share.max())
@@ -90,7 +90,7 @@ def test_a_choice_is_judged_against_the_best_pair_by_pair_as_in_the_study():
                 assert pair.lost >= 0
                 assert pair.gained - pair.lost == best.count(loss) - one.count(loss)
     drawn = drawn_conditions().rows(slice(40))
-    choices = [("average", 1, 12, Choice((1, 12), "average", None, 40.0)), ("alone", 12, 12, Choice((12,), "average", None, 50.0))]
+    choices = [("average", 1, 12, Placing((1, 12), "average", None, 40.0)), ("alone", 12, 12, Placing((12,), "average", None, 50.0))]
     site = tables.closing_site()
     study = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices])
     placed = judged(choices, drawn)
@@ -142,7 +142,7 @@ def test_a_table_made_anew_reads_as_the_stored_one_and_follows_no_link(tmp_path,
 def test_what_the_street_doors_own_closer_leaves_is_told_beside_the_table_and_is_what_the_study_finds():
     """The file's own choice, judged again with the street door as the site file has it."""
     site, drawn = read_site(demo_sites()[SITE_NAME]), drawn_conditions().rows(slice(FIRST))
-    (file,) = judged([("average", 1, 12, Choice((1, 12), "average", None, 40.0))], drawn, site=site)
+    (file,) = judged([("average", 1, 12, Placing((1, 12), "average", None, 40.0))], drawn, site=site)
     said = placement_table().said[-1]
     assert f"the file's choice keeps {percent(file.inside / FIRST)} of {FIRST} conditions" in said
     assert file.inside < placement_table().at("average", 1, 12, 40.0).first

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from demo_designs import review_of
 
-from helpers.model.plants.strategies import read_any_strategy, read_any_strategy_text
+from helpers.model.plants.kinds import read_any_strategy, read_any_strategy_text
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import FALLBACKS, applied

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from demo_designs import design_of, site_of
 
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.review.alarms import PASSING_S
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.rule import offered

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from demo_designs import review_of
 
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.review.kinds import BUILDING, STRATEGY
 from helpers.record.review.study import KINDS, bench_of, review

@@ -6,8 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from helpers.model.plants.kinds import plant_of, read_any_site
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import plant_of, read_any_site, read_any_strategy
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites
 from helpers.record.review import drive

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from demo_designs import design_for
 
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.strategy import applied
 from helpers.record.review.kinds import BUILDING

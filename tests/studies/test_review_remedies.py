@@ -8,8 +8,7 @@ import pytest
 from demo_designs import design_for, design_of
 
 from helpers.model.air.tower import Tower
-from helpers.model.plants.kinds import read_any_site
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.review import alarms, building, drive, rule
 from helpers.record.review.bench import DIFFERENCE

@@ -9,7 +9,7 @@ import pytest
 from helpers import units
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.commissioning.acceptance import acceptance_sheet
-from helpers.studies.commissioning.fields import CLOSING, Measured
+from helpers.studies.commissioning.fields import CLOSING, DoorMeasured
 from helpers.studies.commissioning.injection import injection_table
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import PAPERS, write_injection_sheet
@@ -196,4 +196,4 @@ def test_the_spreadsheets_window_is_the_stricter_of_site_and_standard_and_a_blan
     row = next(row for row in door_rows(europe) if europe.cell(row, 1).value == "stair door 4")
     assert europe.cell(row, 4).value == 50.0  # the site file asks for 25
     assert blank.cell(row, 4).value == "blank"
-    assert acceptance_sheet(larkfield.with_changes(standard="en12101_13_2022")).judge(4, Measured(shut_pa=40.0))[0] == "open"
+    assert acceptance_sheet(larkfield.with_changes(standard="en12101_13_2022")).judge(4, DoorMeasured(shut_pa=40.0))[0] == "open"

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from demo_designs import design_for, record_of
 
-from helpers.model.plants.strategies import read_any_strategy_text
+from helpers.model.plants.kinds import read_any_strategy_text
 from helpers.model.site.file import demo_sites, read_site
 from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.sections.signed import site_hash

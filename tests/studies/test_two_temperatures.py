@@ -6,11 +6,11 @@ import pytest
 from demo_designs import design_for
 
 from helpers.model.air.conditions import demo_weather, read_hours
-from helpers.model.plants.strategies import read_any_strategy
+from helpers.model.plants.kinds import read_any_strategy
 from helpers.record.review.stair_bench import ReviewBench
 from helpers.studies.cases import STAIR_AIR, cases_beside, conditions_of, failure_cases, same_but_stair_air, usual_cases
 from helpers.studies.duty.relief_damper import cases_tried
-from helpers.studies.placement.sampling import draw
+from helpers.studies.placement.study import draw
 
 STRATEGIES = Path(__file__).parents[2] / "data" / "strategies"
 

@@ -17,7 +17,7 @@ from helpers.formulas import frequency
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.loop.controller import Settings
+from helpers.model.loop.controller import ControllerSettings
 from helpers.model.loop.run import Setup, run_loop, run_on_air
 from helpers.model.site.file import demo_sites, read_site
 
@@ -50,7 +50,7 @@ def set_point_answer(process, gain, integral_s, times, sample_s, derivative_s=0.
 
 def our_run(gain, integral_s, set_point_pa, length_s, sample_s, derivative_s=0.0):
     air = OneLag(PA_PER_HZ, LAG_S, DELAY_S, sample_s, start_hz=12.5)
-    settings = Settings(set_point_pa, 100.0, gain, integral_s, derivative_s=derivative_s)
+    settings = ControllerSettings(set_point_pa, 100.0, gain, integral_s, derivative_s=derivative_s)
     return run_on_air(air, PLAIN, Setup(length_s, sample_s, lag_s=0.0), PLAIN.transmitters, settings, 1, 12.5)
 
 
@@ -120,7 +120,7 @@ def test_a_stair_answers_half_a_pascal_of_set_point_as_its_linear_model():
     keep = np.exp(-sample / np.array([0.1, site.transmitters[0].filter_s]))
     process = per_percent * np.prod([(1 - k) * z / (z - k) for k in keep]) / z  # the speed follows at the next sample
     span = site.transmitters[0].range_high_pa / 100
-    settings = Settings(30.5, 100 * span, 0.8, 1.0)
+    settings = ControllerSettings(30.5, 100 * span, 0.8, 1.0)
     run = run_loop(tower, conditions, Setup(20.0, sample, settings=settings, start_hz=held, rule="average"))
     answer = set_point_answer(process / span, 0.8, 1.0, run.time_s, sample)
     assert answer[-1] == pytest.approx(1.0, abs=0.01)

@@ -10,7 +10,7 @@ from scipy.interpolate import RectBivariateSpline
 
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.loop.controller import Settings
+from helpers.model.loop.controller import ControllerSettings
 from helpers.model.loop.events import DoorEvent, leaf_share
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
 from helpers.model.site.file import demo_sites, read_site
@@ -40,12 +40,12 @@ def late_blow(time_s):
 
 
 CASES = {
-    "the ramp holds the fan back": (Settings(60.0, 250.0, 2.0, 2.0), 0.06, lambda time_s: 0.0, 14.0),
-    "full speed is not enough": (Settings(130.0, 250.0, 1.5, 1.5), 0.06, late_blow, 40.0),
-    "down to the lowest speed and back": (Settings(10.0, 250.0, 1.5, 1.5), 0.06, lambda time_s: -late_blow(time_s), 14.0),
-    "a wave against the loop": (Settings(50.0, 250.0, 1.0, 1.5), 0.06, slow_wave, 28.0),
-    "a dead band": (Settings(50.0, 250.0, 1.0, 1.5, dead_band_percent=2.0), 0.06, slow_wave, 28.0),
-    "an exhaust, direct acting": (Settings(-40.0, 250.0, 1.0, 1.5, action="direct"), -0.06, slow_wave, 25.0),
+    "the ramp holds the fan back": (ControllerSettings(60.0, 250.0, 2.0, 2.0), 0.06, lambda time_s: 0.0, 14.0),
+    "full speed is not enough": (ControllerSettings(130.0, 250.0, 1.5, 1.5), 0.06, late_blow, 40.0),
+    "down to the lowest speed and back": (ControllerSettings(10.0, 250.0, 1.5, 1.5), 0.06, lambda time_s: -late_blow(time_s), 14.0),
+    "a wave against the loop": (ControllerSettings(50.0, 250.0, 1.0, 1.5), 0.06, slow_wave, 28.0),
+    "a dead band": (ControllerSettings(50.0, 250.0, 1.0, 1.5, dead_band_percent=2.0), 0.06, slow_wave, 28.0),
+    "an exhaust, direct acting": (ControllerSettings(-40.0, 250.0, 1.0, 1.5, action="direct"), -0.06, slow_wave, 25.0),
 }
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from loop_airs import Squared
 
-from helpers.model.loop.controller import Settings
+from helpers.model.loop.controller import ControllerSettings
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.site.file import demo_sites, read_site
 
@@ -49,10 +49,15 @@ def plain(settings, lags_s, late_s, filter_s, up, down, length_s, start_hz, coas
 
 
 CASES = {
-    "damping behind the transmitter": (Settings(60.0, 250.0, 0.5, 3.0), {"response_s": 0.3, "damping_s": 0.6}, {}, {}),
-    "a reading by a slow bus": (Settings(60.0, 250.0, 0.4, 3.0), {"response_s": 0.2}, {"bus_delay_s": 0.455}, {}),
-    "lag and dead time on top": (Settings(60.0, 250.0, 0.3, 3.0), {"response_s": 0.1}, {}, {"more_lag_s": 1.0, "dead_time_s": 0.6}),
-    "slower down than up": (Settings(60.0, 250.0, 1.0, 3.0), {"response_s": 0.1}, {}, {"ramp_down_s": 30.0}),
+    "damping behind the transmitter": (ControllerSettings(60.0, 250.0, 0.5, 3.0), {"response_s": 0.3, "damping_s": 0.6}, {}, {}),
+    "a reading by a slow bus": (ControllerSettings(60.0, 250.0, 0.4, 3.0), {"response_s": 0.2}, {"bus_delay_s": 0.455}, {}),
+    "lag and dead time on top": (
+        ControllerSettings(60.0, 250.0, 0.3, 3.0),
+        {"response_s": 0.1},
+        {},
+        {"more_lag_s": 1.0, "dead_time_s": 0.6},
+    ),
+    "slower down than up": (ControllerSettings(60.0, 250.0, 1.0, 3.0), {"response_s": 0.1}, {}, {"ramp_down_s": 30.0}),
 }
 
 
@@ -75,7 +80,7 @@ def test_a_wheel_without_a_brake_slows_no_quicker_than_the_air_brakes_it():
     air = Squared(PER_SQUARE, blow)
     shaft_w = 3000.0
     air.power_w = np.full((2, 1), shaft_w / (site.fan.motor_efficiency * site.fan.drive_efficiency))
-    settings = Settings(60.0, 250.0, 1.0, 3.0)
+    settings = ControllerSettings(60.0, 250.0, 1.0, 3.0)
     run = run_on_air(air, site, Setup(14.0, SAMPLE_S), site.transmitters, settings, 1, 45.0)
     half_s = 1.5 * (4 * np.pi * 50 * (29 / 30) / 4) ** 2 / shaft_w
     reading, speed = plain(settings, [0.1], 0.0, 0.4, 50 / 6, 50 / 3, 14.0, 45.0, half_s)

@@ -5,7 +5,7 @@ from functools import cache
 from helpers.formulas.combining import combine, pressure_at_the_rest
 from helpers.formulas.doors import pressure_at
 from helpers.formulas.leakage import stair_height_limit
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["storey_of_the_average", "tallest_stair", "wrong_in_the_average"]
@@ -66,18 +66,18 @@ def tallest_stair():
     bottom, top = LEAST_PA, float(pressure_at(height, LEAST_PA, 0.0, GRADIENT_PA_M))
     held = {rule: float(combine([bottom, top], rule)) for rule in ("average", "lowest", "highest")}
     given = (
-        Line("Least across any door", "smoke", LEAST_PA, "pressure", name="dp_least"),
-        Line("Most across any door", "force at the handle", MOST_PA, "pressure", name="dp_most"),
-        Line("Rise with each metre [Pa/m]", "all of a hard winter's stack effect across the stair doors", GRADIENT_PA_M, "number", 0,
+        Row("Least across any door", "smoke", LEAST_PA, "pressure", name="dp_least"),
+        Row("Most across any door", "force at the handle", MOST_PA, "pressure", name="dp_most"),
+        Row("Rise with each metre [Pa/m]", "all of a hard winter's stack effect across the stair doors", GRADIENT_PA_M, "number", 0,
              "stack_gradient_pa_m"),
     )  # fmt: skip
     working = (
-        Line("Bottom door, at its least", "= dp_least", bottom, "pressure", name="dp_bottom_pa"),
-        Line("Top door, at its most", "= dp_most", top, "pressure", name="dp_top_pa"),
-        Line("Set point for the average of a transmitter at each end", "= (dp_bottom_pa + dp_top_pa)/2", held["average"], "pressure"),
-        Line("Set point for the lowest of them", "= dp_bottom_pa", held["lowest"], "pressure"),
-        Line("Set point for the highest of them", "= dp_top_pa", held["highest"], "pressure"),
-        Line("Tallest stair in which one set point serves every door", "= (dp_most - dp_least)/stack_gradient_pa_m", height, "length", 0,
+        Row("Bottom door, at its least", "= dp_least", bottom, "pressure", name="dp_bottom_pa"),
+        Row("Top door, at its most", "= dp_most", top, "pressure", name="dp_top_pa"),
+        Row("Set point for the average of a transmitter at each end", "= (dp_bottom_pa + dp_top_pa)/2", held["average"], "pressure"),
+        Row("Set point for the lowest of them", "= dp_bottom_pa", held["lowest"], "pressure"),
+        Row("Set point for the highest of them", "= dp_top_pa", held["highest"], "pressure"),
+        Row("Tallest stair in which one set point serves every door", "= (dp_most - dp_least)/stack_gradient_pa_m", height, "length", 0,
              "height_m__stair"),
     )  # fmt: skip
     source = "Jensen, J. Fire Prot. Eng. 13(4) 2003, abstract"

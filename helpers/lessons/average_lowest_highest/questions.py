@@ -8,7 +8,7 @@ from helpers.studies.cases import AS_STATED
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.readings.faults_by_rule import NO_FAULT, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import inside_text
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "kept_set_point", "story", "stuck", "tube_off"]

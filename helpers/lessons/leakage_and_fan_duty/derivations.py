@@ -4,7 +4,7 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import air, leakage
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["orifice", "parallel", "series", "stair_flow", "stair_of_twenty_storeys", "stair_profile"]
@@ -143,27 +143,27 @@ def stair_of_twenty_storeys():
     flow = float(leakage.stair_supply_flow(STOREYS, inner, least, top))
     ratio = inner / outer
     given = (
-        Line("Storeys", "", STOREYS, "number", 0, "storeys"),
-        Line("Height from the lowest to the highest door", HEIGHT, height, "length", 1, "height_m__stair"),
-        Line("Outdoors", OUTDOORS, out_c, "temperature", name="temp_out_c"),
-        Line("Stair and rooms", INDOORS, in_c, "temperature", name="temp_in_c"),
-        Line("Outer wall of one storey, average", FACADE, facade, "area", 0),
-        Line("Stair's wall of one storey, average", STAIR_WALL, wall, "area", 1),
-        Line("Gaps of one stair door", DOOR_GAP, gap, "area", 4),
-        Line("Least pressure, at the bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
+        Row("Storeys", "", STOREYS, "number", 0, "storeys"),
+        Row("Height from the lowest to the highest door", HEIGHT, height, "length", 1, "height_m__stair"),
+        Row("Outdoors", OUTDOORS, out_c, "temperature", name="temp_out_c"),
+        Row("Stair and rooms", INDOORS, in_c, "temperature", name="temp_in_c"),
+        Row("Outer wall of one storey, average", FACADE, facade, "area", 0),
+        Row("Stair's wall of one storey, average", STAIR_WALL, wall, "area", 1),
+        Row("Gaps of one stair door", DOOR_GAP, gap, "area", 4),
+        Row("Least pressure, at the bottom door", LEAST, least, "pressure", name="dp_bottom_pa"),
     )
     working = (
-        Line("Leaks from floor to outdoors", "0.00021 · outer wall", outer, "area", 3, "area_building_outside_m2"),
-        Line("Leaks from stair to floor", "0.00011 · stair's wall + door (side by side)", inner, "area", 3, "area_stair_building_m2"),
-        Line("Stack effect [Pa/m]", "last line of the stack effect in lesson 01", gradient, "number", 2, "stack_gradient_pa_m"),
-        Line("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
-        Line("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
-        Line("Share of it on the stair door", "= 1/(1 + ratio**2)", 1 / (1 + ratio**2), "number", 2),
-        Line(f"Pressure at the top door; the source writes {PUBLISHED_TOP}",
+        Row("Leaks from floor to outdoors", "0.00021 · outer wall", outer, "area", 3, "area_building_outside_m2"),
+        Row("Leaks from stair to floor", "0.00011 · stair's wall + door (side by side)", inner, "area", 3, "area_stair_building_m2"),
+        Row("Stack effect [Pa/m]", "last line of the stack effect in lesson 01", gradient, "number", 2, "stack_gradient_pa_m"),
+        Row("Stack effect over the whole height", "= stack_gradient_pa_m*height_m__stair", gradient * height, "pressure"),
+        Row("Ratio of the areas", "= area_stair_building_m2/area_building_outside_m2", ratio, "number", 3, "ratio"),
+        Row("Share of it on the stair door", "= 1/(1 + ratio**2)", 1 / (1 + ratio**2), "number", 2),
+        Row(f"Pressure at the top door; the source writes {PUBLISHED_TOP}",
              "= dp_bottom_pa + stack_gradient_pa_m*height_m__stair/(1 + ratio**2)", top, "pressure", name="dp_top_pa"),
-        Line("Mean of the root of the pressure [√Pa]", "= 2*(dp_top_pa**(3/2) - dp_bottom_pa**(3/2))/(3*(dp_top_pa - dp_bottom_pa))",
+        Row("Mean of the root of the pressure [√Pa]", "= 2*(dp_top_pa**(3/2) - dp_bottom_pa**(3/2))/(3*(dp_top_pa - dp_bottom_pa))",
              2 * (top**1.5 - least**1.5) / (3 * (top - least)), "number", 2, "mean_root"),
-        Line("Supply air, with 0.65 and 1.2 kg/m³", "= storeys*0.65*area_stair_building_m2*sqrt(2/1.2)*mean_root", flow, "flow",
+        Row("Supply air, with 0.65 and 1.2 kg/m³", "= storeys*0.65*area_stair_building_m2*sqrt(2/1.2)*mean_root", flow, "flow",
              name="flow_m3_s"),
     )  # fmt: skip
     return WorkedExample(

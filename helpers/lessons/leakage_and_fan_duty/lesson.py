@@ -12,7 +12,7 @@ from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import Picture
 from helpers.record.plot_builders import pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import conditions_of
-from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, hand_ladder, leaky_stair
+from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, hand_ladder, leaky_stair
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit
@@ -31,7 +31,7 @@ OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("ex
 @cache
 def panel():
     """The panel, one in a notebook: shown again it is the same one, with the sliders where they were left."""
-    asked = Asked()
+    asked = DutyAsked()
     controls = {
         "outdoor_c": Slider("Outdoors", "temperature", -30.0, 40.0, 1.0, asked.outdoor_c),
         "stair_c": Slider("Stair air", "temperature", -20.0, 35.0, 1.0, asked.stair_c),
@@ -48,9 +48,9 @@ def panel():
 
 def _answer(exterior_wall, stair_wall, driven, **asked):
     building = leaky_stair(exterior_wall, stair_wall, driven=driven)
-    duty = building.duty(Asked(**asked))
+    duty = building.duty(DutyAsked(**asked))
     if duty.state == "wrong" and not driven:
-        other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(Asked(**asked))
+        other = leaky_stair(exterior_wall, stair_wall, driven=True).duty(DutyAsked(**asked))
         said = f" What stops it is the street door's closer alone: were that door {DRIVEN}, this would be {word_of(other.state)}."
         if other.state == "wrong":
             said = f" It is not the street door's closer alone: {DRIVEN}, it leaves {other.worst_door()}."
@@ -136,8 +136,8 @@ def _ladder():
 
 
 def _lines():
-    site, shut = leaky_stair(), Asked()
-    duties = [site.duty(Asked(**asked)) for asked in ({}, {"open_doors": 2}, {"street_open": True})]
+    site, shut = leaky_stair(), DutyAsked()
+    duties = [site.duty(DutyAsked(**asked)) for asked in ({}, {"open_doors": 2}, {"street_open": True})]
     flows = [with_unit(duty.flow_m3_s[0], "flow") for duty in duties]
     tight = leaky_stair("tight").duty(shut)
     point, out = with_unit(shut.set_point_pa, "pressure"), with_unit(shut.outdoor_c, "temperature")

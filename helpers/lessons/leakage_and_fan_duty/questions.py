@@ -6,8 +6,8 @@ from functools import cache
 
 from helpers import units
 from helpers.formulas import fan, leakage
-from helpers.studies.duty.fan_duty import FIRST_DOORS, Asked, leaky_stair
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, leaky_stair
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "open_door", "story", "tight_walls", "twice"]
@@ -22,7 +22,7 @@ LOW_PA, HIGH_PA = 20.0, 40.0
 
 @cache
 def _duty(exterior_wall="average", relief=True, **asked):
-    return leaky_stair(exterior_wall, relief=relief).duty(Asked(**asked))
+    return leaky_stair(exterior_wall, relief=relief).duty(DutyAsked(**asked))
 
 
 def _flow(duty):
@@ -72,7 +72,7 @@ def _find_twice():
 
 
 def _ask_door():
-    asked = Asked()
+    asked = DutyAsked()
     point, out = with_unit(asked.set_point_pa, "pressure"), with_unit(asked.outdoor_c, "temperature")
     return (
         f"Larkfield House, 14 storeys, {out} outdoors. Two transmitters at stair doors read the pressure, the fan holds their average at "
@@ -84,7 +84,7 @@ def _ask_door():
 def _ask_walls():
     return (
         "The same building, all doors shut. Somebody has sealed the outer walls of the flats: their leaks are 'tight' now, where they were "
-        f"'average'. The stair has a relief damper. The fan still holds {with_unit(Asked().set_point_pa, 'pressure')} between "
+        f"'average'. The stair has a relief damper. The fan still holds {with_unit(DutyAsked().set_point_pa, 'pressure')} between "
         "stair and floors. How fast does it turn?"
     )
 
@@ -277,8 +277,8 @@ MAKERS = (all_gaps, in_a_row, which_to_seal, top_door, slower_fan)
 
 def story():
     """What a room tends to answer, and three moves of the panel that show it."""
-    shut, street, floor = (leaky_stair().duty(Asked(**doors)) for doors in ({}, {"street_open": True}, {"open_doors": 1}))
-    tight = leaky_stair("tight").duty(Asked())
+    shut, street, floor = (leaky_stair().duty(DutyAsked(**doors)) for doors in ({}, {"street_open": True}, {"open_doors": 1}))
+    tight = leaky_stair("tight").duty(DutyAsked())
 
     def figures(shown):
         named = {"shut": shut, "street": street, "floor": floor, "tight": tight}
@@ -286,10 +286,10 @@ def story():
         speeds = {f"{name}_hz": shown.hz(found.speed_hz) for name, found in named.items()}
         loop = "the set point is held" if street.held else "the set point is lost"
         lifted = f"{100 * tight.damper_open:.0f} %"
-        return {**flows, **speeds, "loop": loop, "level": FIRST_DOORS[0], "point": shown.pa(Asked().set_point_pa), "lifted": lifted}
+        return {**flows, **speeds, "loop": loop, "level": FIRST_DOORS[0], "point": shown.pa(DutyAsked().set_point_pa), "lifted": lifted}
 
     moves = _moves()
-    start = asdict(Asked()) | {"exterior_wall": "average", "stair_wall": "average", "driven": False}
+    start = asdict(DutyAsked()) | {"exterior_wall": "average", "stair_wall": "average", "driven": False}
     tempting = "Both are doors of one stair, and of one size: a hole is a hole. What lies behind the hole is not in sight."
     opening = "Winter, all doors shut: {shut} at {shut_hz} hold {point}."
     return Story("leakage_and_fan_duty", open_door, ALIKE, tempting, start, opening, moves, figures)

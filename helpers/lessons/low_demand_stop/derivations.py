@@ -5,8 +5,8 @@ from functools import cache
 import sympy
 
 from helpers.formulas import low_demand
-from helpers.studies.low_demand.judgement import minutes
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.studies.low_demand.verdict import minutes
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["cycles", "most_cycles", "motor_starts", "shutoff_speed"]
@@ -97,15 +97,15 @@ def motor_starts():
     allowed = low_demand.starts_allowed(power_w, INERTIA_KG_M2)
     hasty = float(low_demand.fastest_cycles_per_hour(STOP_AFTER_S, RESTART_AFTER_S))
     given = (
-        Line("Motor, four poles, switched straight onto the mains", f"{HP} hp on the plate", power_w, "power"),
-        Line("Inertia of the wheel at the motor's shaft [kg m²]", "from the fan's data sheet", INERTIA_KG_M2, "number", 1, "inertia_kg_m2"),
-        Line("Table, column B: starts an hour times inertia [lb ft²/h]", f"row of {HP} hp", row[2], "number", 0, "column_b"),
+        Row("Motor, four poles, switched straight onto the mains", f"{HP} hp on the plate", power_w, "power"),
+        Row("Inertia of the wheel at the motor's shaft [kg m²]", "from the fan's data sheet", INERTIA_KG_M2, "number", 1, "inertia_kg_m2"),
+        Row("Table, column B: starts an hour times inertia [lb ft²/h]", f"row of {HP} hp", row[2], "number", 0, "column_b"),
     )
     working = (
-        Line("Inertia in the table's unit [lb ft²]", f"= inertia_kg_m2/{low_demand.KG_M2_PER_LB_FT2:.5f}", inertia, "number", 2,
+        Row("Inertia in the table's unit [lb ft²]", f"= inertia_kg_m2/{low_demand.KG_M2_PER_LB_FT2:.5f}", inertia, "number", 2,
              "inertia_lb_ft2"),
-        Line("Starts an hour that the inertia allows", "= column_b/inertia_lb_ft2", row[2] / inertia, "number", 1),
-        Line("Starts an hour that the motor bears: the lesser of this and column A", f"column A, row of {HP} hp", float(allowed.per_hour),
+        Row("Starts an hour that the inertia allows", "= column_b/inertia_lb_ft2", row[2] / inertia, "number", 1),
+        Row("Starts an hour that the motor bears: the lesser of this and column A", f"column A, row of {HP} hp", float(allowed.per_hour),
              "number", 1, "starts_per_hour"),
     )  # fmt: skip
     explained = (

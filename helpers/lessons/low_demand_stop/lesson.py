@@ -13,7 +13,7 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
-from helpers.studies.low_demand import judgement as judged
+from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice, Slider

@@ -5,9 +5,9 @@ from functools import cache
 from helpers import units
 from helpers.formulas import fan, low_demand
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.studies.low_demand import judgement as judged
+from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import DAY, NIGHT, mill_street
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["HASTY", "MAKERS", "PREDICTIONS", "hasty", "idle", "saving", "story"]

@@ -6,7 +6,7 @@ import sympy
 
 from helpers import units
 from helpers.formulas import air, doors
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["door_force", "door_of_the_table", "door_pressure", "stack"]
@@ -108,19 +108,19 @@ def door_of_the_table():
     moment = (limit - closer) * (width - handle)
     most = float(doors.pressure_tolerated(limit, width, height, closer, handle))
     given = (
-        Line("Width of the leaf", GIVEN_WIDTH, width, "length", 3, "width_m"),
-        Line("Height of the leaf", GIVEN_HEIGHT, height, "length", 3, "height_m"),
-        Line("Handle to the latch edge", GIVEN_HANDLE, handle, "length", 3, "handle_to_edge_m"),
-        Line("Most force at the handle", LIMIT, limit, "force", 1, "force_limit_n"),
-        Line("of it for the closer", GIVEN_CLOSER, closer, "force", 1, "closer_force_n"),
+        Row("Width of the leaf", GIVEN_WIDTH, width, "length", 3, "width_m"),
+        Row("Height of the leaf", GIVEN_HEIGHT, height, "length", 3, "height_m"),
+        Row("Handle to the latch edge", GIVEN_HANDLE, handle, "length", 3, "handle_to_edge_m"),
+        Row("Most force at the handle", LIMIT, limit, "force", 1, "force_limit_n"),
+        Row("of it for the closer", GIVEN_CLOSER, closer, "force", 1, "closer_force_n"),
     )
     working = (
-        Line("Left for the air", "= force_limit_n - closer_force_n", limit - closer, "force", 1),
-        Line("Lever of the hand", "= width_m - handle_to_edge_m", width - handle, "length", 3),
-        Line("Push of the air on the leaf, with half a width as its lever",
+        Row("Left for the air", "= force_limit_n - closer_force_n", limit - closer, "force", 1),
+        Row("Lever of the hand", "= width_m - handle_to_edge_m", width - handle, "length", 3),
+        Row("Push of the air on the leaf, with half a width as its lever",
              "= 2*(force_limit_n - closer_force_n)*(width_m - handle_to_edge_m)/width_m", moment / (width / 2), "force", 1, "push_n"),
-        Line("Area of the leaf", "= width_m*height_m", width * height, "area", 3),
-        Line("Most pressure", "= push_n/(width_m*height_m)", most, "pressure", name="dp_pa"),
+        Row("Area of the leaf", "= width_m*height_m", width * height, "area", 3),
+        Row("Most pressure", "= push_n/(width_m*height_m)", most, "pressure", name="dp_pa"),
     )  # fmt: skip
     source = "NFPA 92 table 4.4.2.2; ASHRAE HVAC Applications, fire and smoke chapter"
     within = units.parse(HALF_DIGIT, "pressure")

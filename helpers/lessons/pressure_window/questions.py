@@ -6,7 +6,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import air, doors
 from helpers.studies.doors.stair_window import ROOM_C, SimpleStair
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "story", "top_door", "wider_leaf"]

@@ -3,7 +3,7 @@
 from functools import cache
 
 from helpers.formulas import action
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 
 __all__ = ["error_rate", "proportional_band"]
 
@@ -47,18 +47,18 @@ def proportional_band():
     percent = {name: 100 * error / SPAN_PA for name, error in seen.items()}
     band = float(action.proportional_band(GAIN))
     given = (
-        Line("Span of the transmitter", "0 to 100 Pa", SPAN_PA, "pressure", name="span_pa"),
-        Line("Set point", "given", SET_POINT_PA, "pressure", name="set_point"),
-        Line("Reading", "given", READING_PA, "pressure", name="value"),
-        Line("Gain, % of output for each % of span", "given", GAIN, "number", 0, "gain"),
+        Row("Span of the transmitter", "0 to 100 Pa", SPAN_PA, "pressure", name="span_pa"),
+        Row("Set point", "given", SET_POINT_PA, "pressure", name="set_point"),
+        Row("Reading", "given", READING_PA, "pressure", name="value"),
+        Row("Gain, % of output for each % of span", "given", GAIN, "number", 0, "gain"),
     )
     working = (
-        Line("Error, reverse acting", "= set_point - value", seen["reverse"], "pressure"),
-        Line("the same in per cent of span", "= 100*(set_point - value)/span_pa", percent["reverse"], "percent"),
-        Line("Output moves at once, faster", "= 100*gain*(set_point - value)/span_pa", GAIN * percent["reverse"], "percent"),
-        Line("Error, direct acting", "= value - set_point", seen["direct"], "pressure"),
-        Line("Output moves at once, slower", "= 100*gain*(value - set_point)/span_pa", GAIN * percent["direct"], "percent"),
-        Line("Proportional band: the error that moves the output from end to end", "= 100/gain", band, "percent", 0),
+        Row("Error, reverse acting", "= set_point - value", seen["reverse"], "pressure"),
+        Row("the same in per cent of span", "= 100*(set_point - value)/span_pa", percent["reverse"], "percent"),
+        Row("Output moves at once, faster", "= 100*gain*(set_point - value)/span_pa", GAIN * percent["reverse"], "percent"),
+        Row("Error, direct acting", "= value - set_point", seen["direct"], "pressure"),
+        Row("Output moves at once, slower", "= 100*gain*(value - set_point)/span_pa", GAIN * percent["direct"], "percent"),
+        Row("Proportional band: the error that moves the output from end to end", "= 100/gain", band, "percent", 0),
     )
     source = "ISA usage of gain and proportional band"
     return WorkedExample("One error, two actions, and the proportional band", given, working, 50.0, 0.5, source, "memory")

@@ -3,7 +3,6 @@
 from functools import cache
 
 from helpers.formulas import action
-from helpers.formulas import action as actions
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
@@ -32,7 +31,7 @@ def panel():
         "deviation_percent": Slider("Start off by", "percent", -8.0, 8.0, 0.5, -4.0),
         "gain_share": Slider("Gain, of own", "ratio", 0.5, 2.0, 0.1, 1.0),
         "site": Choice("Site and fan", FANS),
-        "action": Choice("Action", actions.ACTIONS, "direct"),
+        "action": Choice("Action", action.ACTIONS, "direct"),
         "tubes": Choice("Tubes", (RIGHT_WAY, SWAPPED)),
         "mode": Choice("Controller", (AUTOMATIC, BY_HAND)),
     }
@@ -67,8 +66,8 @@ def _trend(place, found):
 def _verdict(place, found):
     if found.letgo.by_hand:
         return _by_hand(place, found)
-    sign = actions.loop_sign(found.letgo.action, place.effect)
-    right = sign == actions.HOLDS
+    sign = action.loop_sign(found.letgo.action, place.effect)
+    right = sign == action.HOLDS
     price = found.price.says()
     if found.letgo.swapped:
         return Verdict("wrong", f"{_swapped(place, found, right)} {price}")
@@ -102,7 +101,7 @@ def _started(place, found):
 
 
 def _ended(place, found):
-    lowest, _, full = actions.END_STOPS
+    lowest, _, full = action.END_STOPS
     heads = full if found.speed_hz[-1] > found.speed_hz[0] else lowest
     if found.end == heads:
         return f"after {_time(found.at_s)} the fan is at its end stop, {heads}, and nothing brings it back"
@@ -120,7 +119,7 @@ def _swapped(place, found, right):
     if found.end == "held":
         return "Two faults that cancel on the display: it shows the set point, and the true pressure is as far on the other side of zero."
     why = "the sign of the reading is turned" if low < 0 else "the reading lies at the bottom of its range whatever the fan does"
-    to = f"the fan ends at {found.end}" if found.end in actions.END_STOPS else "the fan is under way to an end stop"
+    to = f"the fan ends at {found.end}" if found.end in action.END_STOPS else "the fan is under way to an end stop"
     ended = f"{why}, and {to}, from whichever side of the set point it starts"
     return f"The action is {'right' if right else 'wrong, too'}, and the tubes are swapped: {ended}."
 

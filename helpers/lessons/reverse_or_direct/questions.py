@@ -5,7 +5,7 @@ from functools import cache
 from helpers import units
 from helpers.formulas import action
 from helpers.studies.signals.action import LetGo, bench
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "below", "relief", "story", "swapped"]

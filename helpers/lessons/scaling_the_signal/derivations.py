@@ -5,7 +5,7 @@ from functools import cache
 import sympy
 
 from helpers.formulas import signals
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["broken_wire", "from_signal", "middle", "resistor", "to_signal", "wrong_entry"]
@@ -91,8 +91,8 @@ def wrong_entry():
 GIVEN_SIGNAL, RANGE_PA = "4-20 mA", 125.0
 MIDDLE_MA, BOTTOM_MA, BROKEN_MA, RESISTOR_OHM = 12.0, 4.0, 3.6, 500.0
 LIVE_ZERO = (
-    Line("Bottom of the signal, the live zero [mA]", GIVEN_SIGNAL, BOTTOM_MA, "number", 0, "signal_low"),
-    Line("Top of the signal [mA]", GIVEN_SIGNAL, 20.0, "number", 0, "signal_high"),
+    Row("Bottom of the signal, the live zero [mA]", GIVEN_SIGNAL, BOTTOM_MA, "number", 0, "signal_low"),
+    Row("Top of the signal [mA]", GIVEN_SIGNAL, 20.0, "number", 0, "signal_high"),
 )
 
 
@@ -101,17 +101,17 @@ def middle():
     percent = float(signals.percent_of_span(MIDDLE_MA, GIVEN_SIGNAL))
     reading = float(signals.to_units(MIDDLE_MA, GIVEN_SIGNAL, 0.0, RANGE_PA))
     given = (
-        Line("Current [mA]", "measured at the drive", MIDDLE_MA, "number", 1, "signal_value"),
-        Line("Bottom of the range", "plate of the instrument", 0.0, "pressure", name="range_low"),
-        Line("Top of the range", "plate of the instrument", RANGE_PA, "pressure", name="range_high"),
+        Row("Current [mA]", "measured at the drive", MIDDLE_MA, "number", 1, "signal_value"),
+        Row("Bottom of the range", "plate of the instrument", 0.0, "pressure", name="range_low"),
+        Row("Top of the range", "plate of the instrument", RANGE_PA, "pressure", name="range_high"),
         *LIVE_ZERO,
     )
     working = (
-        Line("Above the live zero [mA]", "= signal_value - signal_low", MIDDLE_MA - 4, "number", 1),
-        Line("Span of the signal [mA]", "= signal_high - signal_low", 16.0, "number", 0),
-        Line("Share of the span", "= (signal_value - signal_low)/(signal_high - signal_low)", percent / 100, "number", 2, "span_share"),
-        Line("Pressure", "= range_low + span_share*(range_high - range_low)", reading, "pressure", 3, "value"),
-        Line("The same in per cent of span", "= 100*span_share", percent, "percent", 0),
+        Row("Above the live zero [mA]", "= signal_value - signal_low", MIDDLE_MA - 4, "number", 1),
+        Row("Span of the signal [mA]", "= signal_high - signal_low", 16.0, "number", 0),
+        Row("Share of the span", "= (signal_value - signal_low)/(signal_high - signal_low)", percent / 100, "number", 2, "span_share"),
+        Row("Pressure", "= range_low + span_share*(range_high - range_low)", reading, "pressure", 3, "value"),
+        Row("The same in per cent of span", "= 100*span_share", percent, "percent", 0),
     )
     return WorkedExample("12 mA, in per cent and in pressure", given, working, 50.0, 0.5, "IEC 60381-1", "memory")
 
@@ -120,12 +120,12 @@ def resistor():
     """4 mA through 500 ohm."""
     volts = float(signals.volts_from_milliamps(BOTTOM_MA, RESISTOR_OHM))
     given = (
-        Line("Current [mA]", "given", BOTTOM_MA, "number", 1, "signal_value"),
-        Line("Resistor across the input [Ω]", "given", RESISTOR_OHM, "number", 0, "resistor_ohm"),
+        Row("Current [mA]", "given", BOTTOM_MA, "number", 1, "signal_value"),
+        Row("Resistor across the input [Ω]", "given", RESISTOR_OHM, "number", 0, "resistor_ohm"),
     )
     working = (
-        Line("Current [A]", "= signal_value/1000", BOTTOM_MA / 1000, "number", 3),
-        Line("Voltage at the bottom of the signal [V]", "= resistor_ohm*signal_value/1000", volts, "number", 1),
+        Row("Current [A]", "= signal_value/1000", BOTTOM_MA / 1000, "number", 3),
+        Row("Voltage at the bottom of the signal [V]", "= resistor_ohm*signal_value/1000", volts, "number", 1),
     )
     return WorkedExample("A current turned into a voltage", given, working, 2.0, 0.05, "IEC 60381-1 and -2", "memory",
                          "So 4-20 mA across 500 Ω is 2-10 V and not 0-10 V: the live zero comes along.")  # fmt: skip
@@ -134,10 +134,10 @@ def resistor():
 def broken_wire():
     """3.6 mA: below what any pressure makes."""
     percent = float(signals.percent_of_span(BROKEN_MA, GIVEN_SIGNAL))
-    given = (Line("Current [mA]", "measured at the drive", BROKEN_MA, "number", 1, "signal_value"), *LIVE_ZERO)
+    given = (Row("Current [mA]", "measured at the drive", BROKEN_MA, "number", 1, "signal_value"), *LIVE_ZERO)
     working = (
-        Line("Above the live zero [mA]", "= signal_value - signal_low", BROKEN_MA - 4, "number", 1),
-        Line("In per cent of span", "= 100*(signal_value - signal_low)/(signal_high - signal_low)", percent, "percent", 1),
+        Row("Above the live zero [mA]", "= signal_value - signal_low", BROKEN_MA - 4, "number", 1),
+        Row("In per cent of span", "= 100*(signal_value - signal_low)/(signal_high - signal_low)", percent, "percent", 1),
     )
     return WorkedExample(
         "Not a pressure but a failure", given, working, -2.5, 0.05, "NAMUR NE 43: failed at or below 3.6 mA", "seen in public text"

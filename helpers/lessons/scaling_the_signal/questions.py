@@ -6,7 +6,7 @@ from helpers import units
 from helpers.formulas import signals
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import BOTH, WIRE_OFF, EnteredScaling
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "broken", "live_zero", "story", "top"]

@@ -5,7 +5,7 @@ from functools import cache
 import sympy
 
 from helpers.formulas import signals, uncertainty
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["combined_error", "converter_step", "four_errors", "step_of_converter"]
@@ -76,18 +76,18 @@ def converter_step():
     step_ma = float(signals.resolution(0.0, TOP_MA, GIVEN_BITS, "0-20 mA"))
     step_pa = float(signals.resolution(0.0, RANGE_PA, GIVEN_BITS, "4-20 mA"))
     given = (
-        Line("Converter, bits", "given", GIVEN_BITS, "number", 0, "bits"),
-        Line("Top of the signal [mA]", "given", TOP_MA, "number", 0, "signal_high"),
-        Line("Live zero [mA]", "given", BOTTOM_MA, "number", 0, "signal_low"),
-        Line("Bottom of the range", "given", 0.0, "pressure", 3, "range_low"),
-        Line("Top of the range", "given", RANGE_PA, "pressure", 3, "range_high"),
+        Row("Converter, bits", "given", GIVEN_BITS, "number", 0, "bits"),
+        Row("Top of the signal [mA]", "given", TOP_MA, "number", 0, "signal_high"),
+        Row("Live zero [mA]", "given", BOTTOM_MA, "number", 0, "signal_low"),
+        Row("Bottom of the range", "given", 0.0, "pressure", 3, "range_low"),
+        Row("Top of the range", "given", RANGE_PA, "pressure", 3, "range_high"),
     )
     working = (
-        Line("Steps", "= 2**bits", 2**GIVEN_BITS, "number", 0),
-        Line("Steps between 4 and 20 mA", "= (signal_high - signal_low)/signal_high*2**bits", 0.8 * 2**GIVEN_BITS, "number", 1),
-        Line("One step in pressure", "= (range_high - range_low)/2**bits*(signal_high/(signal_high - signal_low))", step_pa, "pressure", 5,
+        Row("Steps", "= 2**bits", 2**GIVEN_BITS, "number", 0),
+        Row("Steps between 4 and 20 mA", "= (signal_high - signal_low)/signal_high*2**bits", 0.8 * 2**GIVEN_BITS, "number", 1),
+        Row("One step in pressure", "= (range_high - range_low)/2**bits*(signal_high/(signal_high - signal_low))", step_pa, "pressure", 5,
              "step_pa"),
-        Line("One step of the signal [µA], 1000 to a mA", "= 1000*signal_high/2**bits", 1000 * step_ma, "number", 3, "signal_step"),
+        Row("One step of the signal [µA], 1000 to a mA", "= 1000*signal_high/2**bits", 1000 * step_ma, "number", 3, "signal_step"),
     )  # fmt: skip
     return WorkedExample("A step of a 12-bit converter", given, working, 4.883, 0.0005, "definition of an ideal converter", "memory")
 
@@ -96,12 +96,12 @@ def four_errors():
     """The gauge block of the guide: four standard uncertainties, added as squares."""
     parts = list(GAUGE_BLOCK_NM.values())
     together, plain = float(uncertainty.root_sum_square(parts)), float(uncertainty.worst_case(parts))
-    given = tuple(Line(f"{name} [nm]", "given", value, "number", 1) for name, value in GAUGE_BLOCK_NM.items())
+    given = tuple(Row(f"{name} [nm]", "given", value, "number", 1) for name, value in GAUGE_BLOCK_NM.items())
     working = (
-        *(Line(f"{name}, squared [nm²]", f"{value:g}²", value**2, "number", 1) for name, value in GAUGE_BLOCK_NM.items()),
-        Line("Sum of the squares [nm²]", "add the four", together**2, "number", 1),
-        Line("For comparison: the plain sum [nm]", "add the four as they are", plain, "number", 1),
-        Line("Root of the sum of squares [nm]", "take the root", together, "number", 0),
+        *(Row(f"{name}, squared [nm²]", f"{value:g}²", value**2, "number", 1) for name, value in GAUGE_BLOCK_NM.items()),
+        Row("Sum of the squares [nm²]", "add the four", together**2, "number", 1),
+        Row("For comparison: the plain sum [nm]", "add the four as they are", plain, "number", 1),
+        Row("Root of the sum of squares [nm]", "take the root", together, "number", 0),
     )
     return WorkedExample(
         "Four errors, one figure: the length of a gauge block", given, working, 32.0, 0.5, "JCGM 100:2008 H.1.4", "memory",

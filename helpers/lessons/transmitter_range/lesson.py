@@ -32,7 +32,7 @@ TOPS = 46  # points of the error's curve
 
 
 @dataclass(frozen=True)
-class _Place:
+class _SiteRoom:
     """What sliders and axes of a site can show [Pa]: (low, high, at first) of three sliders, and the room of the axes."""
 
     top: tuple
@@ -48,8 +48,8 @@ class _Place:
 
 
 PLACES = {
-    LARKFIELD: _Place((30.0, 500.0, 125.0), (-125.0, 0.0, 0.0), (20.0, 70.0, 40.0), (-50.0, 150.0), (0.0, 9.0)),
-    QUAYSIDE: _Place((10.0, 100.0, 25.0), (-100.0, 0.0, -25.0), (1.0, 12.0, 5.0), (-45.0, 40.0), (0.0, 2.5)),
+    LARKFIELD: _SiteRoom((30.0, 500.0, 125.0), (-125.0, 0.0, 0.0), (20.0, 70.0, 40.0), (-50.0, 150.0), (0.0, 9.0)),
+    QUAYSIDE: _SiteRoom((10.0, 100.0, 25.0), (-100.0, 0.0, -25.0), (1.0, 12.0, 5.0), (-45.0, 40.0), (0.0, 2.5)),
 }
 LIMITED = {"high_pa": "top", "low_pa": "bottom", "set_point_pa": "set_point"}
 

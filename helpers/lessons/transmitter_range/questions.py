@@ -8,7 +8,7 @@ from helpers.formulas import signals, uncertainty
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.range_fit import OF_SPAN, ROOT, RangeFit
 from helpers.studies.signals.steady_loop import QUAYSIDE
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "narrow", "one_sided", "story", "wide"]

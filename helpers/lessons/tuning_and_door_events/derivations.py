@@ -5,7 +5,7 @@ from functools import cache
 import sympy
 
 from helpers.formulas import tuning
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["new_span", "simc", "simc_gain", "simc_integral"]
@@ -107,16 +107,16 @@ def simc():
     short = tuning.half_rule([LONG_S, SHORT_S])
     found = tuning.simc_pi(PROCESS_GAIN, short.lag_s, short.delay_s)
     given = (
-        Line("Gain of the process", "given, % of span by % of output", PROCESS_GAIN, "number", 0, "gain__process"),
-        Line("Longer lag", "given", LONG_S, "time", name="lag_1"),
-        Line("Shorter lag", "given", SHORT_S, "time", name="lag_2"),
+        Row("Gain of the process", "given, % of span by % of output", PROCESS_GAIN, "number", 0, "gain__process"),
+        Row("Longer lag", "given", LONG_S, "time", name="lag_1"),
+        Row("Shorter lag", "given", SHORT_S, "time", name="lag_2"),
     )
     working = (
-        Line("Lag to tune for", "= lag_1 + lag_2/2", short.lag_s, "time", 2, "lag_s"),
-        Line("Delay to tune for, the other half", "= lag_2/2", short.delay_s, "time", 2, "delay_s"),
-        Line("Closed loop: as fast as the delay, the fastest advised", "= delay_s", short.delay_s, "time", 2, "closed_loop_s"),
-        Line("Integral time", "= least(lag_s, 4*(closed_loop_s + delay_s))", float(found.integral_s), "time", 2, "integral_s"),
-        Line("Gain", f"= {RULE.split(' = ')[1]}", float(found.gain), "number", 1, "gain"),
+        Row("Lag to tune for", "= lag_1 + lag_2/2", short.lag_s, "time", 2, "lag_s"),
+        Row("Delay to tune for, the other half", "= lag_2/2", short.delay_s, "time", 2, "delay_s"),
+        Row("Closed loop: as fast as the delay, the fastest advised", "= delay_s", short.delay_s, "time", 2, "closed_loop_s"),
+        Row("Integral time", "= least(lag_s, 4*(closed_loop_s + delay_s))", float(found.integral_s), "time", 2, "integral_s"),
+        Row("Gain", f"= {RULE.split(' = ')[1]}", float(found.gain), "number", 1, "gain"),
     )
     source = "Skogestad, J. Process Control 13 (2003) 291-309, worked example E1"
     return WorkedExample("Two lags, one tuning", given, working, 5.5, 0.05, source, "memory")

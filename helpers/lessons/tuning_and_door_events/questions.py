@@ -7,7 +7,7 @@ from helpers import units
 from helpers.formulas import action, tuning
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.trial import LENGTH_S, OPENS_S, SHUTS_S, bench
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "SLOW_RAMP_S", "force", "ramp", "span", "story", "tuned"]

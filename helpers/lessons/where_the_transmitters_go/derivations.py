@@ -7,7 +7,7 @@ import sympy
 
 from helpers.formulas.air import ZERO_C_K
 from helpers.formulas.uncertainty import normal_quantile, wilson_interval
-from helpers.teaching.derivation import Derivation, Line, Step, WorkedExample, solved
+from helpers.teaching.derivation import Derivation, Row, Step, WorkedExample, solved
 from helpers.teaching.mathematics import sympified
 
 __all__ = ["interval_of_a_share", "neutral_plane", "share_and_its_interval"]
@@ -83,17 +83,17 @@ def share_and_its_interval():
     half = z * math.sqrt(share * (1 - share) / TRIALS + z**2 / (4 * TRIALS**2))
     low, high = (float(end) for end in wilson_interval(GOOD, TRIALS, CONFIDENCE))
     given = (
-        Line("Conditions with all doors inside", "counted", float(GOOD), "number", 0, "successes"),
-        Line("Conditions drawn", "chosen", float(TRIALS), "number", 0, "trials"),
-        Line("For 95 %, both sides", "normal table", z, "number", 3, "z"),
+        Row("Conditions with all doors inside", "counted", float(GOOD), "number", 0, "successes"),
+        Row("Conditions drawn", "chosen", float(TRIALS), "number", 0, "trials"),
+        Row("For 95 %, both sides", "normal table", z, "number", 3, "z"),
     )
     working = (
-        Line("Share", "= successes/trials", share, "number", 4, "share__seen"),
-        Line("Centre", "= share__seen + z**2/(2*trials)", centre, "number", 4, "centre"),
-        Line("Half width", "= z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))", half, "number", 4, "half_width"),
-        Line("Divisor", "= 1 + z**2/trials", 1 + z**2 / TRIALS, "number", 4, "divisor"),
-        Line("Lower end", "= (centre - half_width)/divisor", low, "number", 4, "share__low"),
-        Line("Upper end", "= (centre + half_width)/divisor", high, "number", 4, "share__high"),
+        Row("Share", "= successes/trials", share, "number", 4, "share__seen"),
+        Row("Centre", "= share__seen + z**2/(2*trials)", centre, "number", 4, "centre"),
+        Row("Half width", "= z*sqrt(share__seen*(1 - share__seen)/trials + z**2/(4*trials**2))", half, "number", 4, "half_width"),
+        Row("Divisor", "= 1 + z**2/trials", 1 + z**2 / TRIALS, "number", 4, "divisor"),
+        Row("Lower end", "= (centre - half_width)/divisor", low, "number", 4, "share__low"),
+        Row("Upper end", "= (centre + half_width)/divisor", high, "number", 4, "share__high"),
     )
     source, half_digit = "Newcombe, Statistics in Medicine 17 (1998) table I, method 3", 0.00005
     return WorkedExample(f"How sure is {GOOD} of {TRIALS}?", given, working, 0.3662, half_digit, source, "memory")

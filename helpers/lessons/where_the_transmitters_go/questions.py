@@ -9,7 +9,7 @@ from helpers.formulas.uncertainty import normal_quantile, wilson_interval
 from helpers.studies.placement.results import percent
 from helpers.studies.placement.table import placement_table
 from helpers.studies.report import listed
-from helpers.teaching.lesson import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
+from helpers.teaching.questions import Chosen, Exercise, Measured, Move, Outcome, Prediction, Slip, Story
 from helpers.units.said import with_unit
 
 __all__ = ["MAKERS", "PREDICTIONS", "costs_most", "dead_one", "story"]

@@ -16,7 +16,6 @@ import numpy as np
 
 from helpers.formulas import air as air_formulas
 from helpers.formulas import fan as curves
-from helpers.formulas import fan as fans
 from helpers.formulas import kernels
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 
@@ -172,7 +171,7 @@ def fan_points(tower, air, conditions):
     total = flows.sum(axis=-1)
     weighted = (flows * pressures).sum(axis=-1) / np.maximum(total, 1e-12)
     pressure = np.where(total > 0, weighted, pressures.max(axis=-1))
-    return total, pressure, fans.shaft_power_w(total, pressure, fan.efficiency)
+    return total, pressure, curves.shaft_power_w(total, pressure, fan.efficiency)
 
 
 def electric_power_w(tower, air, conditions):

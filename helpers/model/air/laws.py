@@ -18,7 +18,7 @@ import numpy as np
 from helpers.formulas import kernels
 from helpers.model.air.fan import FanCurve
 
-__all__ = ["Inflow", "Leak", "Relief", "Supply", "joined", "rows_of"]
+__all__ = ["FanShare", "Inflow", "Leak", "ReliefBlade", "joined", "rows_of"]
 
 # A touching point moves towards a smaller pressure difference by this factor at the most: a leak whose flow is about to turn round
 # would otherwise be taken for a wide-open door for one step. Of 10,000 wild towers all converge with 1, 4, 16 and 64 alike; mean steps 8.8
@@ -108,7 +108,7 @@ class Leak(Law):
 
 
 @dataclass
-class Relief(Law):
+class ReliefBlade(Law):
     """Barometric damper: a closed blade that leaks, lifting by its own weight between two pressure differences.
 
     closed, opened: coefficients [m2 scale, as `Leak` without density]; root: square root of the air's density, per condition.
@@ -167,11 +167,11 @@ class Relief(Law):
 def _lifting_table(closed, opened, opens_pa, full_pa):
     """Pressure differences while a blade lifts, and the flows per root of density at them."""
     table = np.linspace(opens_pa, full_pa, 65)
-    return table, Relief(closed, opened, opens_pa, full_pa, np.ones(1))._per_root(table)[0]
+    return table, ReliefBlade(closed, opened, opens_pa, full_pa, np.ones(1))._per_root(table)[0]
 
 
 @dataclass
-class Supply(Law):
+class FanShare(Law):
     """A share of a fan behind a backdraft damper, blowing in from outdoors (effect +1) or drawing out (effect -1).
 
     curve: `FanCurve` of one whole fan, net of its duct; share: part of the fan's flow that this opening carries;
@@ -189,7 +189,7 @@ class Supply(Law):
 
     @property
     def family(self):
-        return Supply, id(self.curve), self.effect
+        return FanShare, id(self.curve), self.effect
 
     def at(self, dp):
         flow, slope, _ = self._flow(dp)

@@ -29,10 +29,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from helpers.formulas import air
-from helpers.model.air.laws import Leak, Relief, Supply, rows_of
-from helpers.model.air.spaces import Beside, Network, Outside, Upward, quickest
+from helpers.model.air.laws import FanShare, Leak, ReliefBlade, rows_of
+from helpers.model.air.spaces import Network, OnStorey, Outside, Upward, quickest
 
-__all__ = ["Beside", "Network", "Outside", "Solution", "Upward", "at_ratio", "elevation_m", "network_of", "rises_m", "solve",
+__all__ = ["Network", "OnStorey", "Outside", "Solution", "Upward", "at_ratio", "elevation_m", "network_of", "rises_m", "solve",
            "wind_on_exits", "wind_on_faces"]  # fmt: skip
 
 RELATIVE_TOLERANCE = 1e-8  # of the total supply
@@ -242,7 +242,7 @@ class _Openings:
         still, ratio = np.zeros((1, len(self.conditions))), np.asarray(ratio, float)[None, :]
         for supply in self.site.supplies:
             i = self.tower.storey(supply.level)
-            law = Supply(self.tower.curve, supply.share, self.tower.effect, ratio, density[i : i + 1])
+            law = FanShare(self.tower.curve, supply.share, self.tower.effect, ratio, density[i : i + 1])
             yield Outside(self._number("stair"), law, still, i, i + 1)
 
     def _doors(self):
@@ -290,12 +290,12 @@ class _Openings:
         i = self.tower.storey(relief.level)
         density = np.broadcast_to(self._mean_density("stair", "outdoor"), (len(self.tower.levels), len(self.conditions)))
         root = np.sqrt(density[i : i + 1])
-        law = Relief(*self.tower.leaks.relief, relief.opens_pa, relief.full_pa, root)
+        law = ReliefBlade(*self.tower.leaks.relief, relief.opens_pa, relief.full_pa, root)
         yield Outside(self._number("stair"), law, self.mean_wind[i : i + 1], i, i + 1)
 
     def _between(self, a, b, leak, exponent):
         if leak.any():
-            yield Beside(self._number(a), self._number(b), self._law(leak, a, b, exponent))
+            yield OnStorey(self._number(a), self._number(b), self._law(leak, a, b, exponent))
 
     def _out(self, a, leak, exponent, wind, first=None, last=None):
         if leak.any():

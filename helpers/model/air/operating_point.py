@@ -66,7 +66,7 @@ def hold(network, taps, rule, set_point_pa, lowest, highest, weights=None):
     answer.
     """
     target = np.full(network.conditions, 1.0) * set_point_pa
-    return quickest(lambda chosen: _hold(_Question(chosen, taps, rule, weights, target, lowest, highest)), network)
+    return quickest(lambda chosen: _hold(_Target(chosen, taps, rule, weights, target, lowest, highest)), network)
 
 
 def _hold(question):
@@ -96,7 +96,7 @@ def _hold(question):
 
 
 @dataclass
-class _Question:
+class _Target:
     """What is asked of each condition, and how an answer is judged."""
 
     network: air.Network

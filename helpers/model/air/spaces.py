@@ -15,7 +15,7 @@ import numpy as np
 from helpers.model.air.elimination import LEAST_GROUND, Sections, solve_tower
 from helpers.model.air.laws import Law, joined, rows_of
 
-__all__ = ["Beside", "Network", "Opening", "Outside", "Upward", "quickest"]
+__all__ = ["Network", "OnStorey", "Opening", "Outside", "Upward", "quickest"]
 
 
 class Opening:
@@ -38,7 +38,7 @@ class Opening:
 
 
 @dataclass
-class Beside(Opening):
+class OnStorey(Opening):
     """An opening between two spaces of the same storey, flow from a to b."""
 
     a: int

@@ -14,7 +14,7 @@ import numpy as np
 from helpers import require
 from helpers.formulas import air, heat
 from helpers.model.air import network as openings
-from helpers.model.air.spaces import Beside
+from helpers.model.air.spaces import OnStorey
 from helpers.model.site.tolerances import boxes
 
 __all__ = ["AN_HOUR_S", "StairAir", "StairCourse", "StairWalls", "shaft_flows", "stair_air", "stair_course", "with_stair"]
@@ -165,9 +165,9 @@ def shaft_flows(tower, conditions, held):
             up = flow
             continue
         comes = np.maximum(-flow, 0.0)
-        there = slice(None) if isinstance(opening, Beside) else slice(opening.first, opening.last)
+        there = slice(None) if isinstance(opening, OnStorey) else slice(opening.first, opening.last)
         enters[there] += comes
-        brought[there] += comes * (beyond[opening.b] if isinstance(opening, Beside) else conditions.outdoor_c)
+        brought[there] += comes * (beyond[opening.b] if isinstance(opening, OnStorey) else conditions.outdoor_c)
     return enters, np.where(enters > 0, brought / np.where(enters > 0, enters, 1.0), conditions.floor_c), up
 
 

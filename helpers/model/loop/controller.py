@@ -25,14 +25,14 @@ from helpers.model.loop.arithmetic import OneRun
 from helpers.model.site.tolerances import Box, inertia_box
 from helpers.model.sweep import over_speeds
 
-__all__ = ["FALLBACKS", "INTEGRAL_STOPS", "Controller", "Drive", "LowDemandStop", "RampDown", "Settings", "shortest_ramp_down"]
+__all__ = ["FALLBACKS", "INTEGRAL_STOPS", "Controller", "ControllerSettings", "Drive", "LowDemandStop", "RampDown", "shortest_ramp_down"]
 
 INTEGRAL_STOPS = ("ends", "ends and ramp")
 FALLBACKS = ("use the good ones", "hold the last", "preset speed")
 
 
 @dataclass(frozen=True)
-class Settings:
+class ControllerSettings:
     """What is set at the controller; numbers or arrays [runs].
 
     gain [%/%], integral_s [s] (zero: no integral action), derivative_s [s], dead_band_percent of the span, span_pa of the reading on which

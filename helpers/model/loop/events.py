@@ -13,7 +13,7 @@ from helpers import require
 from helpers.formulas import signals
 from helpers.model.air.conditions import Conditions
 
-__all__ = ["DOORS", "FAULTS", "DoorEvent", "Fault", "Gust", "Schedule", "WeatherTurn", "at_tube", "leaf_share", "on_wire", "schedule"]
+__all__ = ["DOORS", "FAULTS", "DoorEvent", "Gust", "Schedule", "TapFault", "WeatherTurn", "at_tube", "leaf_share", "on_wire", "schedule"]
 
 DOORS = {"stair": ("stair_door_open", "lobby_door_open"), "exit": ("final_exit_open",)}
 # Moments at which the air is solved while a leaf turns: closer where the pressure falls fastest. Found by trial on the demo sites, so that
@@ -175,7 +175,7 @@ SHORT_PERCENT = 110.0  # a shorted two-wire loop: above the failure band of NAMU
 
 
 @dataclass(frozen=True)
-class Fault:
+class TapFault:
     """One fault of one transmitter (its number, from 0), from `at_s` to `ends_s`, in all runs or in those whose numbers `runs` lists."""
 
     transmitter: int

@@ -12,7 +12,7 @@ from helpers.formulas.combining import RULES, combine
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.loop.air_table import SPEEDS, AirTable
 from helpers.model.loop.arithmetic import ManyRuns, OneRun, arithmetic_for
-from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, Drive, Settings
+from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, ControllerSettings, Drive
 from helpers.model.loop.events import schedule
 from helpers.model.loop.signal_chain import Combiner, Inputs, SignalChain
 from helpers.model.site.tolerances import inertia_box, played_lags
@@ -27,7 +27,8 @@ MOST_SAMPLES = 1_000_000  # ours: a day at ten a second
 class Setup:
     """What is set up for a run beside the site; where it says nothing (None) the site's own holds.
 
-    settings: `Settings`; hand: tuple of (from_s, to_s, per cent of full speed, one or [runs]); start_hz: fan speed at the start (None:
+    settings: `ControllerSettings`; hand: tuple of (from_s, to_s, per cent of full speed, one or [runs]); start_hz: fan speed at the start
+    (None:
     the speed that holds the set point under the first conditions); ramp_s, ramp_down_s: of the drive (a ramp_s given alone counts both
     ways); lag_s: of the transmitters with damping and tubes, as one lag; more_lag_s: one more on top of what
     there is; dead_time_s: in all, as `site.boxes.loop_lags` counts it, the block cycle's part included (None: scan, bus and tubes as
@@ -40,7 +41,7 @@ class Setup:
     sample_s: float | None = None
     events: tuple = ()
     faults: tuple = ()
-    settings: Settings | None = None
+    settings: ControllerSettings | None = None
     inputs: Inputs | None = None
     rule: str | None = None
     weights: tuple | None = None
@@ -84,7 +85,7 @@ class LoopRun:
     tubes_pa: np.ndarray | None
     lost: np.ndarray
     running: np.ndarray
-    settings: Settings
+    settings: ControllerSettings
     air: LoopAir
     rule: tuple = ("average", None)
     ends_hz: tuple = (0.0, 50.0)
@@ -115,7 +116,9 @@ def settings_of(site):
     """The site's own controller settings; its gain works on the span of the first transmitter."""
     control, first = site.control, site.transmitters[0]
     span, stops = first.range_high_pa - first.range_low_pa, control.integral_stops or INTEGRAL_STOPS[0]
-    return Settings(control.set_point_pa, span, control.gain, control.integral_time_s, action=control.action, integral_stops=stops)
+    return ControllerSettings(
+        control.set_point_pa, span, control.gain, control.integral_time_s, action=control.action, integral_stops=stops
+    )
 
 
 def own_low_demand(site):
@@ -169,7 +172,7 @@ def run_on_air(air, site, setup, transmitters, settings, rows, start_hz):
         drive,
     )
     times = np.arange(round(length / sample)) * sample
-    record = _Record.empty(arithmetic, len(times), count, demand is not None, setup.every_reading)
+    record = _Recorder.empty(arithmetic, len(times), count, demand is not None, setup.every_reading)
     _run(parts, times, _by_hand(times, setup.hand, length), record, arithmetic)
     if fan.brake is None and fan.inertia_kg_m2 is not None:
         assumed = (*assumed, "No brake is stated: the fan was played as slowing on its ramp, whatever the wheel gives back.")
@@ -229,7 +232,7 @@ def _run(parts, times, by_hand, record, arithmetic):
 
 
 @dataclass
-class _Record:
+class _Recorder:
     speed: list | np.ndarray
     output: list | np.ndarray
     reading: list | np.ndarray

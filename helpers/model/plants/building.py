@@ -15,7 +15,7 @@ from pydantic import Field, field_validator
 from helpers.formulas import air, leakage
 from helpers.formulas.doors import OPEN_DOOR_DISCHARGE_COEFFICIENT
 from helpers.model.air import network
-from helpers.model.air.laws import Inflow, Leak, Supply
+from helpers.model.air.laws import FanShare, Inflow, Leak
 from helpers.model.air.operating_point import Taps
 from helpers.model.air.spaces import Network, Outside, Upward
 from helpers.model.air.tower import DOORWAY_EXPONENT, coefficient, facade_leaks
@@ -87,7 +87,7 @@ class Building(PressurePlant):
                 openings.append(Outside(0, Leak(leak, DOORWAY_EXPONENT), at_doors[i, i : i + 1], i, i + 1))
         still = np.zeros((1, len(c)))
         openings.append(Outside(0, Inflow(self.floor_shares * c.surplus_m3_s * indoors), still))
-        fan = Supply(self.curve, 1.0, self.effect, np.asarray(ratio, float)[None, :], indoors[None, :])
+        fan = FanShare(self.curve, 1.0, self.effect, np.asarray(ratio, float)[None, :], indoors[None, :])
         openings.append(Outside(0, fan, still, self.fan_place, self.fan_place + 1))
         for (number, transmitter), wind in zip(self.tubes, at_tubes, strict=True):
             openings.append(Outside(number, Leak(self.tube_end * root, 0.5), transmitter.wind_share * wind))

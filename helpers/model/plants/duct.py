@@ -16,16 +16,16 @@ from pydantic import Field
 from helpers.formulas import air, leakage
 from helpers.formulas.leakage import DUCT_CLASS_COEFFICIENTS
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3
-from helpers.model.air.laws import Leak, Supply
+from helpers.model.air.laws import FanShare, Leak
 from helpers.model.air.operating_point import Taps
 from helpers.model.air.spaces import Network, Outside, Upward
 from helpers.model.plants.pressure_plant import PressurePlant, PressureTransmitter, ShareOfFull, one_share_each, place_is_there, with_effect
 from helpers.model.site import checks as of_stairs
 from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, Rise, Text
-from helpers.model.site.quantities import Choice, Quantity, SiteTable
+from helpers.model.site.quantities import OneOf, Quantity, SiteTable
 from helpers.model.site.schema import Control, Fan, WholeSite
 
-__all__ = ["Boxes", "Demand", "Duct", "DuctSection", "DuctSite", "DuctTransmitter"]
+__all__ = ["BoxDemand", "Boxes", "Duct", "DuctSection", "DuctSite", "DuctTransmitter"]
 
 
 class Duct(PressurePlant):
@@ -51,7 +51,7 @@ class Duct(PressurePlant):
         wide = np.ones((len(self.places), len(conditions)))
         shut = self.site.boxes.shut_leak
         boxes = self.boxes * (shut + (1 - shut) * conditions.opening.T)
-        fan = Supply(self.curve, 1.0, self.effect, np.asarray(ratio, float)[None, :], self.density + still)
+        fan = FanShare(self.curve, 1.0, self.effect, np.asarray(ratio, float)[None, :], self.density + still)
         openings = [
             Upward(0, Leak(self.ducts * wide[1:], 0.5), 0 * wide[1:]),
             Outside(0, Leak(boxes, 0.5), 0 * wide),
@@ -84,7 +84,7 @@ class Boxes(SiteTable):
     shut_leak: ShareOfFull = 0.0
 
 
-class Demand(SiteTable):
+class BoxDemand(SiteTable):
     """A state of demand: how far the boxes of each section stand open, as a share of their free area."""
 
     opening: Annotated[tuple[ShareOfFull, ...], Field(strict=False, min_length=1)]
@@ -142,11 +142,11 @@ class DuctSite(WholeSite):
     kind: Literal["duct"]
     altitude_m: Altitude
     temperature_c: Indoor
-    duct_class: Annotated[str, Choice(tuple(DUCT_CLASS_COEFFICIENTS))]
+    duct_class: Annotated[str, OneOf(tuple(DUCT_CLASS_COEFFICIENTS))]
     fan_section: Text
     sections: Annotated[list[DuctSection], Field(min_length=2)]
     boxes: Boxes
-    demand: Annotated[dict[str, Demand], Field(min_length=1)]
+    demand: Annotated[dict[str, BoxDemand], Field(min_length=1)]
     fan: Fan
     transmitters: Annotated[list[DuctTransmitter], Field(min_length=1)]
     control: Control

@@ -22,7 +22,7 @@ from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, FanCurve
 from helpers.model.air.operating_point import STATES
 from helpers.model.loop import air_table
-from helpers.model.loop.controller import Settings
+from helpers.model.loop.controller import ControllerSettings
 from helpers.model.plants.pressure_plant import (
     Concentration,
     Ratio,
@@ -147,7 +147,7 @@ class Garage:
         """The site's own controller settings; its gain works on the span of the first transmitter. Figures in ppm."""
         control, first = self.site.control, self.site.transmitters[0]
         span = first.range_high_ppm - first.range_low_ppm
-        return Settings(control.set_point_ppm, span, control.gain, control.integral_time_s, action=control.action)
+        return ControllerSettings(control.set_point_ppm, span, control.gain, control.integral_time_s, action=control.action)
 
     def low_demand_rule(self):
         """The site's own low-demand rule; None where it has none."""

@@ -1,16 +1,54 @@
-"""Other plants than a stair: a building held by a relief fan, a supply duct, a garage held by its gas. They run through the same fan
-curve, network, transmitters, combining, controller and drive; a new plant is a site model, conditions and something that reads."""
+"""Other plants than a stair: a building held by a relief fan, a supply duct, a garage held by its gas; their sites and their strategies.
+
+They run through the same fan curve, network, transmitters, combining, controller and drive; a new plant is a site model, conditions and
+something that reads. Strategy files are as those of `strategy`.
+"""
+
+from pathlib import Path
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import Field
 
 from helpers.model.air.tower import Tower
 from helpers.model.plants.building import Building, BuildingSite
 from helpers.model.plants.duct import Duct, DuctSite
-from helpers.model.plants.garage import Garage, GarageSite
-from helpers.model.plants.pressure_plant import BuildingConditions, DuctConditions, GarageConditions, Turn, run_plant, setup_of
-from helpers.model.site.file import read_site
-from helpers.model.site.schema import Site
+from helpers.model.plants.garage import Garage, GarageSite, GasLowDemand
+from helpers.model.plants.pressure_plant import (
+    BuildingConditions,
+    Concentration,
+    DuctConditions,
+    GarageConditions,
+    ShareOfFull,
+    Turn,
+    run_plant,
+    setup_of,
+)
+from helpers.model.site.field_types import Bearing, Level, Text, Time
+from helpers.model.site.file import read_site, read_site_text
+from helpers.model.site.quantities import Quantity
+from helpers.model.site.schema import LowDemand, Site, WholeSite
+from helpers.model.strategy import (
+    SETTINGS_CHECKS,
+    AlarmParts,
+    Alarms,
+    BadReading,
+    FailedReading,
+    LoopParts,
+    Mode,
+    Override,
+    PressureInput,
+    PressureLoop,
+    Restart,
+    Sent,
+    Strategy,
+    applied,
+    changed_by,
+    set_point_of,
+)
 
-__all__ = ["SITE_KINDS", "Building", "BuildingConditions", "BuildingSite", "Duct", "DuctConditions", "DuctSite", "Garage",
-           "GarageConditions", "GarageSite", "Turn", "plant_of", "read_any_site", "run_plant", "setup_of"]  # fmt: skip
+__all__ = ["SITE_KINDS", "SITE_OF", "STRATEGY_KINDS", "Building", "BuildingConditions", "BuildingSite", "BuildingStrategy", "Duct",
+           "DuctConditions", "DuctSite", "DuctStrategy", "Garage", "GarageConditions", "GarageSite", "GarageStrategy", "Turn",
+           "any_applied", "plant_of", "read_any_site", "read_any_strategy", "read_any_strategy_text", "run_plant", "setup_of"]  # fmt: skip
 
 _MODELS = {Site: Tower, BuildingSite: Building, DuctSite: Duct, GarageSite: Garage}
 SITE_KINDS = tuple(_MODELS)
@@ -24,3 +62,156 @@ def read_any_site(path):
 def plant_of(site):
     """What answers for a site: a Tower, Building, Duct or Garage."""
     return _MODELS[type(site)](site)
+
+
+class DuctInput(PressureInput):
+    """One transmitter of a duct; `section`: where its high side stands."""
+
+    section: Text
+
+
+class BuildingInput(PressureInput):
+    """One transmitter of a building; `outside_deg`: where its outdoor tube end looks to, `wind_share` of the wind gets into it."""
+
+    level: Level
+    outside_deg: Bearing
+    wind_share: ShareOfFull = 1.0
+
+
+class GasInput(Sent):
+    """One gas transmitter; `range` and `signal` are the instrument's, `entered` what the drive believes, `response_s` its cell's."""
+
+    unit: ClassVar[str] = "ppm"
+
+    zone: Text
+    range_low_ppm: Concentration = 0.0
+    range_high_ppm: Concentration
+    response_s: Time = 0.0
+    entered_low_ppm: Concentration | None = None
+    entered_high_ppm: Concentration | None = None
+    alarm_low_ppm: Concentration | None = None
+    alarm_high_ppm: Concentration | None = None
+
+
+class GasLoop(LoopParts):
+    """A loop on gas; as a pressure loop, in ppm."""
+
+    set_point_ppm: Concentration | None = None
+    gain_found_on_ppm: Annotated[float, Quantity("concentration", "250 ppm", low=0, high=100_000, open_low=True)] | None = None
+    dead_band_ppm: Concentration = 0.0
+
+
+class GasBadReading(FailedReading):
+    """What is done when a gas reading has failed."""
+
+    unit: ClassVar[str] = "ppm"
+
+    set_points_ppm: dict[str, Concentration] | None = None
+
+
+class GasAlarms(AlarmParts):
+    """The same of gas."""
+
+    unit: ClassVar[str] = "ppm"
+
+    low_ppm: Concentration | None = None
+    high_ppm: Concentration | None = None
+    difference_ppm: Concentration | None = None
+
+
+class _OfPressure(WholeSite):
+    """What the strategies of ducts and buildings share."""
+
+    checks: ClassVar[tuple] = SETTINGS_CHECKS
+
+    invented: bool = False
+    site: Text
+    mode: Mode = "comfort"
+    loop: PressureLoop
+    low_demand: LowDemand | None = None
+    on_bad_reading: BadReading = BadReading()
+    alarms: Alarms = Alarms()
+    override: Override | None = None
+    restart: Restart | None = None
+
+    @property
+    def set_point(self):
+        """The set point [Pa]."""
+        return set_point_of(self.loop, self.loop.set_point_pa, self.inputs)
+
+
+class DuctStrategy(_OfPressure):
+    """A whole strategy of a supply duct's fan."""
+
+    kind: Literal["duct strategy"]
+    inputs: Annotated[list[DuctInput], Field(min_length=1)]
+
+
+class BuildingStrategy(_OfPressure):
+    """A whole strategy of a relief fan that holds a building's pressure."""
+
+    kind: Literal["building strategy"]
+    inputs: Annotated[list[BuildingInput], Field(min_length=1)]
+
+
+class GarageStrategy(WholeSite):
+    """A whole strategy of a garage's exhaust fan. `stop_agreed_with`: who gave leave in writing for a low-demand stop."""
+
+    checks: ClassVar[tuple] = SETTINGS_CHECKS
+
+    kind: Literal["garage strategy"]
+    invented: bool = False
+    site: Text
+    mode: Mode = "comfort"
+    inputs: Annotated[list[GasInput], Field(min_length=1)]
+    loop: GasLoop
+    low_demand: GasLowDemand | None = None
+    stop_agreed_with: Text | None = None
+    on_bad_reading: GasBadReading = GasBadReading()
+    alarms: GasAlarms = GasAlarms()
+    override: Override | None = None
+    restart: Restart | None = None
+
+    @property
+    def set_point(self):
+        """The set point [ppm]."""
+        return set_point_of(self.loop, self.loop.set_point_ppm, self.inputs)
+
+
+SITE_OF = {Strategy: Site, DuctStrategy: DuctSite, BuildingStrategy: BuildingSite, GarageStrategy: GarageSite}
+STRATEGY_KINDS = tuple(SITE_OF)
+_PLACES = {
+    DuctStrategy: ("section", "range_low_pa", "range_high_pa"),
+    BuildingStrategy: ("level", "outside_deg", "wind_share", "range_low_pa", "range_high_pa"),
+    GarageStrategy: ("zone", "range_low_ppm", "range_high_ppm", "response_s"),
+}
+
+
+def read_any_strategy(path):
+    """Read a strategy file of any plant. Returns one of STRATEGY_KINDS; raises SiteFileError as `read_site`."""
+    return read_site(Path(path), kinds=STRATEGY_KINDS)
+
+
+def read_any_strategy_text(text, name="strategy text"):
+    """Read a strategy of any plant from the text of a file; name is what refusals call it. Returns and raises as read_any_strategy."""
+    return read_site_text(text, name, kinds=STRATEGY_KINDS)
+
+
+def any_applied(strategy, site):
+    """The site of any plant as a strategy makes it; see `strategy.applied`.
+
+    Raises ValueError where the site is of another kind than the strategy, SiteFileError for what cannot be built on it.
+    """
+    needed = SITE_OF[type(strategy)]
+    if type(site) is not needed:
+        kinds = {Site: "a stair", DuctSite: "a duct", BuildingSite: "a building with a relief fan", GarageSite: "a garage"}
+        raise ValueError(f"site must be {kinds[needed]}, as the strategy is for one; got {kinds.get(type(site), 'another')}, {site.name!r}")
+    if isinstance(strategy, Strategy):
+        return applied(strategy, site)
+    places, fits = _PLACES[type(strategy)], [one.range for one in strategy.inputs]
+    if isinstance(strategy, GarageStrategy):  # a garage's set point lies in every range, and above what the air brings along
+        low, high = max([site.outdoor_ppm, *(low for low, _ in fits)]), min(high for _, high in fits)
+        target = strategy.set_point if low < strategy.set_point < high else (low + high) / 2
+        return site.with_changes(**changed_by(strategy, site, {"set_point_ppm": target}, places))
+    target = strategy.set_point if any(low <= strategy.set_point <= high for low, high in fits) else sum(fits[0]) / 2
+    return site.with_changes(**changed_by(strategy, site, {"set_point_pa": target}, places))

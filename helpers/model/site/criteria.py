@@ -15,12 +15,13 @@ from pydantic import Field, ValidationInfo
 from helpers import require
 from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, Text
 from helpers.model.site.file import read_site
-from helpers.model.site.quantities import Choice, Quantity, SiteTable
+from helpers.model.site.quantities import OneOf, Quantity, SiteTable
 from helpers.model.site.schema import WholeSite
 from helpers.units.said import with_unit
 
-__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "Asked", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed", "cited",
-           "criteria_for", "criteria_of", "highest_ceiling_m", "in_its_mode", "read_criteria", "smoke_control_standard"]  # fmt: skip
+__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "AskedQuantity", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
+           "cited", "criteria_for", "criteria_of", "highest_ceiling_m", "in_its_mode", "read_criteria",
+           "smoke_control_standard"]  # fmt: skip
 
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
@@ -33,7 +34,7 @@ AIR = ("set in motion", "open the door")
 
 
 @dataclass(frozen=True)
-class Asked(Quantity):
+class AskedQuantity(Quantity):
     """A quantity that a standard asks for, or the words "none" or "blank"."""
 
     def allowed(self):
@@ -49,7 +50,7 @@ class Criterion(SiteTable):
     """One figure of a standard: `value` in SI, or one of the words; its source, and how it is known."""
 
     source: Text
-    known: Annotated[str, Choice(tuple(KNOWN))]
+    known: Annotated[str, OneOf(tuple(KNOWN))]
 
     @property
     def limit(self):
@@ -75,7 +76,7 @@ class PressureCriterion(Criterion):
     """A pressure across shut stair doors."""
 
     dimension: ClassVar[str] = "pressure"
-    value: Annotated[float, Asked("pressure", "50 Pa", low=0, high=20000)]
+    value: Annotated[float, AskedQuantity("pressure", "50 Pa", low=0, high=20000)]
 
 
 class ExitCriterion(PressureCriterion):
@@ -94,16 +95,16 @@ class TimeCriterion(Criterion):
     """A time."""
 
     dimension: ClassVar[str] = "time"
-    value: Annotated[float, Asked("time", "3 s", low=0, high=1e5, open_low=True)]
+    value: Annotated[float, AskedQuantity("time", "3 s", low=0, high=1e5, open_low=True)]
 
 
 class DoorForce(Criterion):
     """A force that a person may be asked for, at one step of opening a door, and where on the leaf it is measured."""
 
     dimension: ClassVar[str] = "force"
-    step: Annotated[str, Choice(STEPS)]
-    at: Annotated[str, Choice(AT)]
-    value: Annotated[float, Asked("force", "100 N", low=0, high=2000, open_low=True)]
+    step: Annotated[str, OneOf(STEPS)]
+    at: Annotated[str, OneOf(AT)]
+    value: Annotated[float, AskedQuantity("force", "100 N", low=0, high=2000, open_low=True)]
 
 
 class OpenDoorSpeed(Criterion):
@@ -112,7 +113,7 @@ class OpenDoorSpeed(Criterion):
     dimension: ClassVar[str] = "speed"
     classes: Text
     use: Text
-    value: Annotated[float, Asked("speed", "0.75 m/s", low=0, high=60, open_low=True)]
+    value: Annotated[float, AskedQuantity("speed", "0.75 m/s", low=0, high=60, open_low=True)]
 
 
 def figures_are_known(draft):

@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from typing import Literal, get_args, get_origin
 
 from helpers.model.files import MOST_TOLD
-from helpers.model.site.quantities import Choice, Quantity, SiteTable, file_key, found
+from helpers.model.site.quantities import OneOf, Quantity, SiteTable, file_key, found
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,7 @@ def _allowed(hints):
     for hint in hints:
         if isinstance(hint, Quantity):
             yield hint.allowed()
-        elif isinstance(hint, Choice):
+        elif isinstance(hint, OneOf):
             yield f"one of {', '.join(map(repr, hint.names))}"
         elif get_origin(hint) is Literal:
             yield f"one of {', '.join(map(repr, get_args(hint)))}"

@@ -10,7 +10,7 @@ from helpers.formulas.air import FACE_COEFFICIENTS, TERRAINS
 from helpers.formulas.combining import RULES
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.formulas.signals import SIGNALS
-from helpers.model.site.quantities import Choice, Quantity, Spread, found
+from helpers.model.site.quantities import OneOf, Quantity, Spread, found
 
 LOWEST_LEVEL, HIGHEST_LEVEL = -20, 300
 # A standard is a file of this folder (helpers.model.site.criteria reads it), by its name; files written before may use an older name for
@@ -61,13 +61,13 @@ Weights = Annotated[tuple[Share, ...], Field(strict=False, min_length=1)]
 Levels = Annotated[tuple[Level, ...], Field(strict=False)]
 FourAreas = Annotated[tuple[Area, Area, Area, Area], Field(strict=False)]
 FourBearings = Annotated[tuple[Bearing, Bearing, Bearing, Bearing], Field(strict=False)]
-SignalName = Annotated[str, Choice(tuple(SIGNALS))]
-RuleName = Annotated[str, Choice(tuple(RULES))]
-ActionName = Annotated[str, Choice(tuple(ACTIONS))]
-TerrainName = Annotated[str, Choice(tuple(TERRAINS))]
-CoefficientTable = Annotated[str, Choice(tuple(FACE_COEFFICIENTS))]
+SignalName = Annotated[str, OneOf(tuple(SIGNALS))]
+RuleName = Annotated[str, OneOf(tuple(RULES))]
+ActionName = Annotated[str, OneOf(tuple(ACTIONS))]
+TerrainName = Annotated[str, OneOf(tuple(TERRAINS))]
+CoefficientTable = Annotated[str, OneOf(tuple(FACE_COEFFICIENTS))]
 _WORDS = dict.fromkeys(word for edition in WALL_LEAKAGE_RATIOS.values() for classes in edition.values() for word in classes)
-Tightness = Annotated[str, Choice(tuple(_WORDS))]
+Tightness = Annotated[str, OneOf(tuple(_WORDS))]
 
 
 def split_total(value, info):

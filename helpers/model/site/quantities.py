@@ -128,7 +128,7 @@ class Spread(Quantity):
 
 
 @dataclass(frozen=True)
-class Choice:
+class OneOf:
     """A text out of a list that is kept elsewhere, so that file and formula cannot know different names."""
 
     names: tuple

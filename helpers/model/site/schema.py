@@ -60,7 +60,7 @@ from helpers.model.site.field_types import (
     one_way,
     split_total,
 )
-from helpers.model.site.quantities import Choice, Quantity, SiteTable
+from helpers.model.site.quantities import OneOf, Quantity, SiteTable
 
 
 class Storey(SiteTable):
@@ -140,7 +140,7 @@ class Leakage(SiteTable):
     """How tight the building is, in the words of the edition's table, and how its leaks obey the pressure. `door_exponent`
     is that of the gaps of shut doors; an open doorway is an orifice, 0.5, whatever stands here."""
 
-    edition: Annotated[str, Choice(tuple(WALL_LEAKAGE_RATIOS))]
+    edition: Annotated[str, OneOf(tuple(WALL_LEAKAGE_RATIOS))]
     exterior_wall: Tightness = "average"
     stair_wall: Tightness = "average"
     lift_shaft_wall: Tightness = "average"
@@ -316,7 +316,7 @@ class Standby(SiteTable):
     transfer_s: Delay | None = None
 
 
-class Design(SiteTable):
+class DesignBasis(SiteTable):
     """What the design takes as open at once (levels), and what it adds to the calculated flow for leaks that nobody knows.
 
     `leakage_margin` is added to the leaks of the building, `duct_leak_margin` to the fan's flow for its duct: 0.5 is half as much again.
@@ -364,7 +364,7 @@ class Site(WholeSite):
     checks: ClassVar[tuple] = STAIR_CHECKS
 
     kind: Literal["stair"] = "stair"
-    standard: Annotated[str, Choice(STANDARD_NAMES)]
+    standard: Annotated[str, OneOf(STANDARD_NAMES)]
     airflow_class: AirflowClass | None = None
     sprinklers: bool | None = None
     building_code_adopted: bool | None = None
@@ -386,7 +386,7 @@ class Site(WholeSite):
     transmitters: Annotated[list[Transmitter], Field(min_length=1)]
     control: Control
     standby: Standby | None = None
-    design: Design | None = None
+    design: DesignBasis | None = None
 
 
 def _changed(old, change):

@@ -73,7 +73,7 @@ class Played(NamedTuple):
     told: tuple
 
 
-class _Part(NamedTuple):
+class _Toleranced(NamedTuple):
     field: str
     words: str
     dimension: str
@@ -82,38 +82,38 @@ class _Part(NamedTuple):
 
 
 _OF_TRANSMITTERS = (
-    _Part("response_s", "time constant", "time", (0.05, 0.1, 1.0)),
-    _Part("damping_s", "damping", "time", (0.0, 0.0, 1.0)),
-    _Part("tube_lag_s", "tubes, their lag", "time", (0.0, 0.0, 0.3)),
+    _Toleranced("response_s", "time constant", "time", (0.05, 0.1, 1.0)),
+    _Toleranced("damping_s", "damping", "time", (0.0, 0.0, 1.0)),
+    _Toleranced("tube_lag_s", "tubes, their lag", "time", (0.0, 0.0, 0.3)),
 )
 _OF_CONTROL = (
-    _Part("input_scan_s", "input scan", "time", (0.0, 0.0, 0.25)),
-    _Part("bus_delay_s", "bus or radio delay", "time", (0.0, 0.0, 0.2)),
+    _Toleranced("input_scan_s", "input scan", "time", (0.0, 0.0, 0.25)),
+    _Toleranced("bus_delay_s", "bus or radio delay", "time", (0.0, 0.0, 0.2)),
 )
-_CLOSING = _Part("closing_share", "share of its force that the closer gives back", "ratio", (0.5, 0.6, 0.67))
+_CLOSING = _Toleranced("closing_share", "share of its force that the closer gives back", "ratio", (0.5, 0.6, 0.67))
 _OF_STANDBY = {
     "generator": (
-        _Part("detection_s", "time to notice that the mains are gone", "time", (1.0, 3.0, 5.0)),
-        _Part("start_s", "start", "time", (5.0, 10.0, 60.0), f"10 s or 60 s by the type of the set, NFPA 110; {MEMORY}"),
-        _Part("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
+        _Toleranced("detection_s", "time to notice that the mains are gone", "time", (1.0, 3.0, 5.0)),
+        _Toleranced("start_s", "start", "time", (5.0, 10.0, 60.0), f"10 s or 60 s by the type of the set, NFPA 110; {MEMORY}"),
+        _Toleranced("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
     ),
     "second supply": (
-        _Part("detection_s", "time to notice that the mains are gone", "time", (0.5, 2.0, 5.0)),
-        _Part("start_s", "start", "time", (0.0, 0.0, 0.0)),
-        _Part("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
+        _Toleranced("detection_s", "time to notice that the mains are gone", "time", (0.5, 2.0, 5.0)),
+        _Toleranced("start_s", "start", "time", (0.0, 0.0, 0.0)),
+        _Toleranced("transfer_s", "transfer", "time", (0.1, 1.0, 5.0)),
     ),
 }
 _OF_STANDBY["battery"] = _OF_STANDBY["second supply"]
 _OF_STAIR = (
-    _Part("film_w_m2k", "film between its air and its walls", "heat transfer", (3.0, 6.0, 12.0)),
-    _Part(
+    _Toleranced("film_w_m2k", "film between its air and its walls", "heat transfer", (3.0, 6.0, 12.0)),
+    _Toleranced(
         "wall_effusivity", "effusivity of walls and flights (boards on studs, concrete, dense stone)", "effusivity", (400.0, 1850.0, 2500.0)
     ),
 )
 _FLIGHTS_PER_PLAN = (1.0, 2.0, 3.0)  # flights and landings have about the stair's plan area, air on both sides; common practice, no source
 _OF_DESIGN = (
-    _Part("leakage_margin", "margin for leaks nobody knows", "ratio", (0.25, 0.5, 1.0), f"half as much again, EN 12101-6; {MEMORY}"),
-    _Part("duct_leak_margin", "margin for leaks of the duct", "ratio", (0.05, 0.15, 0.25), f"15 %, BS 5588-4 practice; {MEMORY}"),
+    _Toleranced("leakage_margin", "margin for leaks nobody knows", "ratio", (0.25, 0.5, 1.0), f"half as much again, EN 12101-6; {MEMORY}"),
+    _Toleranced("duct_leak_margin", "margin for leaks of the duct", "ratio", (0.05, 0.15, 0.25), f"15 %, BS 5588-4 practice; {MEMORY}"),
 )
 _TUBE_BORES_M = (0.003, 0.004, 0.006)  # inner, low to high; common practice, no source
 
@@ -323,7 +323,9 @@ def _heat_surface(site):
     """Walls of a mean storey as stated, flights and landings by the plan area."""
     walls = sum(storey.stair_wall_m2 for storey in site.storeys) / len(site.storeys)
     default = tuple(round(walls + share * site.stair.plan_area_m2, 6) for share in _FLIGHTS_PER_PLAN)
-    return _Part("heat_surface_m2", "surface that its air meets on a storey", "area", default, f"stair walls as stated; flights {PRACTICE}")
+    return _Toleranced(
+        "heat_surface_m2", "surface that its air meets on a storey", "area", default, f"stair walls as stated; flights {PRACTICE}"
+    )
 
 
 def _tube_box(transmitter, part):

@@ -9,9 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from helpers.model.plants.kinds import plant_of
+from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStrategy, any_applied, plant_of
 from helpers.model.plants.pressure_plant import BuildingConditions, DuctConditions, GarageConditions, mains_power_w
-from helpers.model.plants.strategies import BuildingStrategy, DuctStrategy, GarageStrategy, any_applied
 from helpers.record.review.bench import SPEEDS, LoopBench
 from helpers.record.review.curves import Curves
 

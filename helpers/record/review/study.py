@@ -24,7 +24,7 @@ from helpers.studies.report import Finding, Table
 from helpers.studies.status import SEVERITIES, folded, headline, word_of
 from helpers.units.said import written_out
 
-__all__ = ["CAUSES", "KINDS", "Found", "Review", "cause_of", "review", "review_profile", "reviewed"]
+__all__ = ["CAUSES", "KINDS", "KindFound", "Review", "cause_of", "review", "review_profile", "reviewed"]
 
 OUT_OF_WINDOW = ("entered range", "set point fails", "infeasible", "two temperatures")
 # Kind of a consequence: kinds of what may have brought it, the likeliest first.
@@ -92,7 +92,7 @@ KINDS = (
 
 
 @dataclass(frozen=True)
-class Found:
+class KindFound:
     """One finding with the key of its kind, and whose it is to mend: of the strategy or of the building."""
 
     key: str
@@ -108,7 +108,7 @@ class Review:
     strategy_name: str
     site_name: str
     system: str
-    found: tuple[Found, ...]
+    found: tuple[KindFound, ...]
     clear: tuple[str, ...]
     bench: ReviewBench
     unjudged: tuple[tuple[str, str], ...] = ()
@@ -177,7 +177,7 @@ def review(strategy, site, system="Pa"):
 def reviewed(strategy, site):
     """Review a strategy of any plant on the site it is for, for any system of units.
 
-    strategy: one of `strategies.STRATEGY_KINDS`; site: of the kind it is for. Returns `Review`, whose `in_system` writes it out.
+    strategy: one of `kinds.STRATEGY_KINDS`; site: of the kind it is for. Returns `Review`, whose `in_system` writes it out.
     Raises ValueError where the site is of another kind, SiteFileError where the strategy cannot be built on the site at all, such as a
     transmitter on a storey that is not there.
     """
@@ -185,7 +185,7 @@ def reviewed(strategy, site):
     for kind in kinds_for(strategy):
         seen = tuple(kind.look(bench))
         whose = kind.belongs(bench) if seen else STRATEGY
-        found += [Found(kind.key, replace(finding, key=kind.key), whose) for finding in seen]
+        found += [KindFound(kind.key, replace(finding, key=kind.key), whose) for finding in seen]
         clear += [] if seen else [kind]
     whose, keys = {one.key: one.whose for one in found}, {one.key for one in found}
     for place, one in enumerate(found):  # what follows from the building's is the building's, what follows from an entry the strategy's

@@ -15,21 +15,20 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import AIR, BLANK, Criteria, DoorForce, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
-from helpers.studies.commissioning.course import heaviest_after, measured_twice, worst_jump, worst_of_doors
 from helpers.studies.commissioning.fields import (
     BEFORE,
     CLOSING,
     DEFICIENCIES,
     OF_THE_DAY,
     Day,
-    Measured,
+    DoorMeasured,
     is_filled,
     made_for,
     spoken,
     tested_again,
 )
+from helpers.studies.commissioning.further_tests import comes_first, heaviest_after, measured_twice, plant_tests, worst_jump, worst_of_doors
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
-from helpers.studies.commissioning.plant_tests import comes_first, plant_tests
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import force_where_measured, limit_where_measured
 from helpers.studies.doors.open import door_speed
@@ -56,7 +55,7 @@ class ExpectedForce:
 
     @property
     def field(self):
-        """Field of `Measured` that holds it."""
+        """Field of `DoorMeasured` that holds it."""
         return FORCE_FIELDS[self.criterion.step]
 
 
@@ -113,7 +112,7 @@ class AcceptanceRow:
 
     @property
     def as_expected(self):
-        """Fields of `Measured` as expected: its pressure, its forces, the second round."""
+        """Fields of `DoorMeasured` as expected: its pressure, its forces, the second round."""
         forces = {"off_n": self.off_n} | {force.field: force.expected_n for force in self.forces}
         return {"shut_pa": self.shut_pa}, forces, {"speed_m_s": self.speed_m_s} if self.opened else {"open_pa": self.open_pa}
 
@@ -124,7 +123,7 @@ class AcceptanceRow:
 
     @property
     def asked(self):
-        """Fields of `Measured` that must be there before the door can be passed."""
+        """Fields of `DoorMeasured` that must be there before the door can be passed."""
         forces = ("off_n", *(force.field for force in self.forces), "shuts") if self.forces else ()
         again = () if self.later_minute is None else ("later_pa", "later_minutes")
         return ("shut_pa", "minutes", *again, *forces, *(("speed_m_s",) if self.opened else ("open_pa",)), "direction")
@@ -260,7 +259,7 @@ class AcceptanceSheet:
         return {}
 
     def _parts_of(self, row):
-        told = [tuple(judged(self, row, Measured(**one), True)) for one in row.as_expected]
+        told = [tuple(judged(self, row, DoorMeasured(**one), True)) for one in row.as_expected]
         return tuple((worst_of(state for state, _ in one) or "good", "; ".join(words for _, words in one)) for one in told)
 
     def expected_words(self, key):
@@ -271,7 +270,7 @@ class AcceptanceSheet:
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
         row = self.row(key)
         shut, forces, second = row.as_expected
-        told = tuple(judged(self, row, Measured(shuts="yes", **shut, **forces, **second), True))
+        told = tuple(judged(self, row, DoorMeasured(shuts="yes", **shut, **forces, **second), True))
         return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
     @cached_property

@@ -14,9 +14,9 @@ from helpers.model.site.schema import Site
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 from helpers.units.said import with_unit
 
-__all__ = ["BEFORE", "CLOSING", "DAY", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Above", "All", "Check", "Day", "Either", "Measured",
-           "Missing", "Said", "above", "below", "grade_formula", "is_filled", "made_for", "missing_formula", "outside", "present", "spoken",
-           "tested_again", "verdict_formula"]  # fmt: skip
+__all__ = ["BEFORE", "CLOSING", "DAY", "DEFICIENCIES", "OF_THE_DAY", "TEMPERATURES", "Above", "All", "Day", "DoorMeasured", "Either",
+           "Missing", "Remark", "Says", "above", "below", "grade_formula", "is_filled", "made_for", "missing_formula", "outside", "present",
+           "spoken", "tested_again", "verdict_formula"]  # fmt: skip
 
 DAY = "day"  # field that stands while what is expected is that of the weather in which it was measured
 GRADES = {key: grade for grade, key in enumerate(reversed(SEVERITIES))}  # PASS 0, NOT YET 1, CHECK 2, FAIL 3
@@ -46,7 +46,7 @@ class Above:
 
 
 @dataclass(frozen=True)
-class Said:
+class Says:
     """Whether a field holds one of some words."""
 
     name: str
@@ -76,7 +76,7 @@ class Missing:
     def formula(self, cells):
         """The same as a formula: a word where a number is asked counts as nothing."""
         cell, _ = cells(self.name)
-        there = Said(self.name, self.words).formula(cells) if self.words else f"ISNUMBER({cell})"
+        there = Says(self.name, self.words).formula(cells) if self.words else f"ISNUMBER({cell})"
         return f"NOT({there})"
 
 
@@ -111,11 +111,11 @@ class Either:
 
 
 @dataclass(frozen=True)
-class Check:
+class Remark:
     """One thing to say of a door: the key of its status, when, and the words, made of the values."""
 
     state: str
-    when: Above | Said | Missing | All | Either
+    when: Above | Says | Missing | All | Either
     say: Callable[[Mapping], str]
 
 
@@ -140,7 +140,7 @@ def outside(name, middle, away):
 
 
 def spoken(chains, values):
-    """The first check that holds, of each chain that has something to say. Yields `Check`."""
+    """The first check that holds, of each chain that has something to say. Yields `Remark`."""
     for chain in chains:
         found = next((check for check in chain if check.when.holds(values)), None)
         if found is not None:
@@ -206,7 +206,7 @@ def is_filled(value):
 
 
 @dataclass(frozen=True)
-class Measured:
+class DoorMeasured:
     """What somebody measured at a door; None where nothing was.
 
     shut_pa, open_pa; off_n: force with the fan off, latch_n, motion_n, width_n: the three US forces, force_n: the one at the handle (also

@@ -160,7 +160,7 @@ def injection_table(
     if not taps:
         raise ValueError("transmitters must hold at least one transmitter, got none")
     require.one_of(RULES, rule=rule)
-    bench = _Bench(taps, rule, weights)
+    bench = _SideBySide(taps, rule, weights)
     plain = tuple(display_tolerance_pa(tap, calibrator_percent, input_percent) for tap in taps)
     own = tuple(float(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in taps)
     with_own = tuple(a + b for a, b in zip(plain, own, strict=True))
@@ -213,7 +213,7 @@ def combined_tolerance_pa(tolerances_pa, rule, weights=None):
     return float(combine(tolerances_pa, rule, weights=weights)) if rule in ("average", "weighted") else float(tolerances_pa.max())
 
 
-class _Bench:
+class _SideBySide:
     """Inputs side by side, and what the displays show for any signals on them."""
 
     def __init__(self, taps, rule, weights):

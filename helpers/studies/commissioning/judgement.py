@@ -6,7 +6,7 @@ somebody to look at. No pressure is judged across an open door: it is too small 
 
 from helpers import units
 from helpers.model.site.criteria import AIR
-from helpers.studies.commissioning.fields import DAY, Above, All, Check, Either, Missing, Said, above, below, outside, present, spoken
+from helpers.studies.commissioning.fields import DAY, Above, All, Either, Missing, Remark, Says, above, below, outside, present, spoken
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
 from helpers.studies.report import fine
@@ -32,7 +32,7 @@ MOST_DIGITS = 8
 def judged(sheet, row, measured, of_the_day=None):
     """Each thing there is to say about a row, as (key of the status, words); nothing where all that was measured is good.
 
-    sheet: `AcceptanceSheet`; row: one of its rows; measured: `Measured`; of_the_day: whether what is expected
+    sheet: `AcceptanceSheet`; row: one of its rows; measured: `DoorMeasured`; of_the_day: whether what is expected
     is that of the weather in which it was measured, by default whether the sheet's day is stated.
     """
     known = sheet.day.typed if of_the_day is None else of_the_day
@@ -47,7 +47,7 @@ def asked(row):
 
 
 def chains(sheet, row):
-    """All that is judged at a door: chains of `Check`, of each of which the first that holds is said."""
+    """All that is judged at a door: chains of `Remark`, of each of which the first that holds is said."""
     found = [
         *_pressure(sheet, row, "shut_pa"),
         *_minutes(row),
@@ -63,7 +63,7 @@ def _weather(row):
     """What hangs on the weather is not judged while nobody has stated it."""
     fields = [name for name in ("shut_pa", "off_n", "motion_n", "force_n") if name in (*row.asked, "force_n")]
     measured = Either(tuple(present(name) for name in fields))
-    return [Check("open", All((Missing(DAY), measured)), lambda values:
+    return [Remark("open", All((Missing(DAY), measured)), lambda values:
         "what hangs on the weather is judged once the temperatures of the day are stated")]  # fmt: skip
 
 
@@ -77,12 +77,12 @@ def later_chains(sheet, row):
     if row.later_minute is None:
         return ()
     least = f"{row.later_minute:.0f}"
-    early = Check("open", below("later_minutes", row.later_minute),
+    early = Remark("open", below("later_minutes", row.later_minute),
                   lambda values: f"minute {values['later_minutes']:g}: again from minute {least}, the stair changes")  # fmt: skip
     again = []
     if row.window.relatch_pa:
         when = All((above("later_pa", row.window.relatch_pa[0]), below("shut_pa", row.window.relatch_pa[0] + 2 * TOUCHES)))
-        again = [Check("attention", when, lambda values: "more than in the first minute: try again whether it shuts")]
+        again = [Remark("attention", when, lambda values: "more than in the first minute: try again whether it shuts")]
     return tuple(tuple(chain) for chain in (*_pressure(sheet, row, "later_pa"), [early], again) if chain)
 
 
@@ -114,45 +114,45 @@ def _pressure(sheet, row, name):
     asked_for = own.least_pa if row.least_pa == least.limit else row.least_pa  # so has the least that it asks for by its pressure
     if asked_for is not None:
         text = f"{{0}}{when}, at least {{1}} asked for: {row.window.means('low')}"
-        chain.append(Check("wrong", below(name, asked_for), _against(name, asked_for, text)))
+        chain.append(Remark("wrong", below(name, asked_for), _against(name, asked_for, text)))
     bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
     if bears is not None:
         text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"
-        chain.append(Check("wrong", above(name, bears), _against(name, bears, text)))
+        chain.append(Remark("wrong", above(name, bears), _against(name, bears, text)))
     if row.use == "stair door":
         if least.limit is not None:
             text = f"{{0}}{when}, {criteria.name} asks for {{1}} at least"
-            chain.append(Check("wrong", below(name, least.limit), _against(name, least.limit, text)))
+            chain.append(Remark("wrong", below(name, least.limit), _against(name, least.limit, text)))
         if most.limit is not None:
             text = f"{{0}}{when}, {criteria.name} allows {{1}}"
-            chain.append(Check("wrong", above(name, most.limit), _against(name, most.limit, text)))
+            chain.append(Remark("wrong", above(name, most.limit), _against(name, most.limit, text)))
     if name == "shut_pa":  # the later reading's expected figure is another one: the stair's air has changed
         strange = _of_the_day(outside(name, row.shut_pa, STRANGE_SHARE * abs(row.shut_pa)))
-        chain.append(Check("attention", strange, lambda values:
+        chain.append(Remark("attention", strange, lambda values:
             f"{fine(values[name])} where {fine(row.shut_pa)} was expected: look for a door ajar, a leak, another "
             "reference"))  # fmt: skip
     yield chain
     for blank, which in ((least.blank, "least"), (most.blank, "most")) if row.use == "stair door" else ():
         if blank:
-            yield [Check("open", present(name), lambda values, which=which:
+            yield [Remark("open", present(name), lambda values, which=which:
                 f"the {which} pressure asked for is blank in the standard's file")]  # fmt: skip
     if row.window.relatch_pa and name == "shut_pa":
         surely = row.window.relatch_pa[0]
         untried = Missing("shuts", SHUTS)
         near = above(name, (1 - RELATCH_SHARE) * surely)
         yield [
-            Check("attention", All((above(name, surely), untried)), lambda values:
+            Remark("attention", All((above(name, surely), untried)), lambda values:
                 f"{fine(values[name])} is more than its closer surely shuts against ({fine(surely)}): try it"),
-            Check("attention", All((near, untried)), lambda values:
+            Remark("attention", All((near, untried)), lambda values:
                 f"{fine(values[name])} is near what its closer surely shuts against ({fine(surely)}): try it"),
         ]  # fmt: skip
 
 
 def _minutes(row):
-    yield [Check("open", below("minutes", 0.0), lambda values:
+    yield [Remark("open", below("minutes", 0.0), lambda values:
         f"minute {values['minutes']:g}: no reading is older than the fan's start; write the minutes since it started")]  # fmt: skip
     if row.later_minute is not None:
-        yield [Check("attention", above("minutes", FIRST_MINUTES), lambda values:
+        yield [Remark("attention", above("minutes", FIRST_MINUTES), lambda values:
             f"minute {values['minutes']:g}: an end door's first reading belongs in the first minute, the stair "
             "still as warm as the rooms")]  # fmt: skip
 
@@ -165,7 +165,7 @@ def _forces(row):
     if row.off_n is not None:  # a door that nobody works by hand has no force to expect
         yield from _fan_off(row)
     yield _together(row)
-    yield [Check("wrong", Said("shuts", ("no",)), lambda values:
+    yield [Remark("wrong", Says("shuts", ("no",)), lambda values:
         "it does not shut and latch by itself against the pressure: it will stand ajar")]  # fmt: skip
 
 
@@ -191,31 +191,31 @@ def _fan_off(row):
             return f"{what}: past {limit} to {force.criterion.step} without any fan"
 
         past = above("off_n", force.limit_n + (0.0 if in_motion else air))
-        yield [Check("wrong", past if in_motion else _of_the_day(past), say)]
+        yield [Remark("wrong", past if in_motion else _of_the_day(past), say)]
     strange = _of_the_day(outside("off_n", row.off_n, max(STRANGE_SHARE * row.off_n, GAUGE_N)))
 
     def looked_at(values):
         said, expected = (with_unit(value, "force", 1) for value in (values["off_n"], row.off_n))
         return f"{said} with the fan off where {expected} was expected: look at the closer"
 
-    yield [Check("attention", strange, looked_at)]
+    yield [Remark("attention", strange, looked_at)]
 
 
 def _force(row, force):
     name, step, at, limit = force.field, force.criterion.step, force.criterion.at, force.limit_n
     if limit is None:
-        return [Check("open", present(name), lambda values:
+        return [Remark("open", present(name), lambda values:
             f"{with_unit(values[name], 'force', 1)} to {step}: its limit is blank in the standard's file")]  # fmt: skip
     chain = [
-        Check("wrong", above(name, limit), lambda values:
+        Remark("wrong", above(name, limit), lambda values:
             f"{_newton(values[name], limit)[0]} at the {at} to {step}, limit {_newton(values[name], limit)[1]}"),
-        Check("attention", above(name, limit - GAUGE_N), lambda values:
+        Remark("attention", above(name, limit - GAUGE_N), lambda values:
             f"{with_unit(values[name], 'force', 1)} at the {at} to {step}, just under the limit of "
             f"{with_unit(limit, 'force', 1)}"),
     ]  # fmt: skip
     if step in AIR and force.expected_n is not None:
         strange = _of_the_day(outside(name, force.expected_n, max(STRANGE_SHARE * force.expected_n, GAUGE_N)))
-        chain.append(Check("attention", strange, lambda values:
+        chain.append(Remark("attention", strange, lambda values:
             f"{with_unit(values[name], 'force', 1)} to {step} where {with_unit(force.expected_n, 'force')} was expected: "
             "look at the closer"))  # fmt: skip
     return chain
@@ -232,10 +232,10 @@ def _older(row):
         for state, limit, words in (
             ("wrong", row.limit_n, ", limit"), ("attention", row.limit_n - GAUGE_N, ", just under the limit of"),
         ):  # fmt: skip
-            chain.append(Check(state, above("force_n", limit), lambda values, words=words: said(values, words, row.limit_n)))
+            chain.append(Remark(state, above("force_n", limit), lambda values, words=words: said(values, words, row.limit_n)))
     if row.force_n is not None:
         strange = _of_the_day(outside("force_n", row.force_n, STRANGE_SHARE * row.force_n))
-        chain.append(Check("attention", strange, lambda values:
+        chain.append(Remark("attention", strange, lambda values:
             f"{said(values, ' where', row.force_n)} was expected: look at the closer"))  # fmt: skip
     return chain
 
@@ -262,13 +262,13 @@ def _together(row):
         adds, should = (with_unit(value, "force") for value in figures)
         return f"the fan adds {adds} at the gauge, by the pressure measured {should}: one of the two gauges is off"
 
-    return [Check("attention", _of_the_day(All((above("off_n", 0.0), above(on, 0.0), differ))), say)]
+    return [Remark("attention", _of_the_day(All((above("off_n", 0.0), above(on, 0.0), differ))), say)]
 
 
 def _second_round(sheet, row):
     yield [
-        Check("wrong", Said("direction", DIRECTIONS[1:2]), lambda values: "the air goes into the stair: smoke would, too"),
-        Check("attention", Said("direction", DIRECTIONS[2:]), lambda values: "no air moves at the gap"),
+        Remark("wrong", Says("direction", DIRECTIONS[1:2]), lambda values: "the air goes into the stair: smoke would, too"),
+        Remark("attention", Says("direction", DIRECTIONS[2:]), lambda values: "no air moves at the gap"),
     ]
     if row.opened:
         yield from _speed(sheet.criteria, row.use)
@@ -276,26 +276,26 @@ def _second_round(sheet, row):
     chain, name = [], "open_pa"
     least_open = sheet.criteria.least_exit_open.limit if sheet.open_exits else None
     if row.use != "final exit":
-        chain.append(Check("wrong", below(name, 0.0), lambda values: "with the doors open the pressure here turns round"))
+        chain.append(Remark("wrong", below(name, 0.0), lambda values: "with the doors open the pressure here turns round"))
     if row.use == "stair door" and least_open is not None:
         text = "{0} with the final exit open, {1} asked for"
-        chain.append(Check("wrong", below(name, least_open), _against(name, least_open, text)))
+        chain.append(Remark("wrong", below(name, least_open), _against(name, least_open, text)))
     if row.most_pa is not None:
         text = f"{{0}} with the doors open, the door bears {{1}}: {row.window.means('high')}"
-        chain.append(Check("wrong", above(name, row.most_pa), _against(name, row.most_pa, text)))
+        chain.append(Remark("wrong", above(name, row.most_pa), _against(name, row.most_pa, text)))
     least = row.window.open_least_pa
     if least is not None:
         text = f"{{0}} with the design's doors open, at least {{1}} asked for: {row.window.means('low')}"
         text = text if sheet.designed else "{0} with the doors open, {1} with all shut: does the design ask for it then?"
         state = "wrong" if sheet.designed else "attention"
-        chain.append(Check(state, below(name, least), _against(name, least, text)))
+        chain.append(Remark(state, below(name, least), _against(name, least, text)))
     yield chain
 
 
 def _speed(criteria, use):
     digits = (2, 0)
     still = Above((("speed_m_s", -1.0),), -2 * TOUCHES)  # none at all, or the wrong way
-    yield [Check("wrong", still, lambda values:
+    yield [Remark("wrong", still, lambda values:
         f"{with_unit(values['speed_m_s'], 'speed', digits)} through the open door: the air does not go out")]  # fmt: skip
     if use == "final exit":
         return  # the standards' speeds are those through the door to the fire floor
@@ -306,9 +306,9 @@ def _speed(criteria, use):
             said, limit = _apart(values["speed_m_s"], least.limit, "speed", digits)
             return f"{said} through the open door, {limit} is the least in print that we know: {MISSING_RELEASE}"
 
-        yield [Check("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
+        yield [Remark("attention", All((above("speed_m_s", 0.0), below("speed_m_s", least.limit))), hardly)]
     if any(one.blank for one in criteria.open_door_speeds):
-        yield [Check("open", above("speed_m_s", 0.0), lambda values:
+        yield [Remark("open", above("speed_m_s", 0.0), lambda values:
             f"{with_unit(values['speed_m_s'], 'speed', digits)} through the open door: the speed asked for is blank in "
             "the standard's file")]  # fmt: skip
     limits = [one for one in criteria.open_door_speeds if one.limit is not None]
@@ -319,4 +319,4 @@ def _speed(criteria, use):
             said, limit = _apart(values["speed_m_s"], one.limit, "speed", digits)
             return f"{said} through the open door, {limit} asked for in classes {one.classes} ({use})"
 
-        yield [Check(state, All((above("speed_m_s", 0.0), below("speed_m_s", one.limit))), say)]
+        yield [Remark(state, All((above("speed_m_s", 0.0), below("speed_m_s", one.limit))), say)]

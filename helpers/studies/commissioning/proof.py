@@ -17,7 +17,7 @@ from helpers.formulas.combining import RULES, combine
 from helpers.model.loop.signal_chain import percent_line
 from helpers.studies.commissioning.injection import CALIBRATOR_PERCENT, INPUT_PERCENT, combined_tolerance_pa, display_tolerance_pa
 
-__all__ = ["CheckPlan", "Judged", "Point", "Setting", "check_plan"]
+__all__ = ["CheckPlan", "DriveSetting", "JudgedReading", "Point", "check_plan"]
 
 LEVELS_PERCENT = (5.0, 25.0, 50.0, 75.0, 95.0)  # off the ends: an input that clips shows a right figure there whatever its offset
 TURNED_PERCENT = (0.0, 25.0, 50.0, 75.0, 100.0)  # levels about which a wrong line of scaling is turned
@@ -29,7 +29,7 @@ UNITS_TAKEN = {"in. w.c. instead of Pa": 1 / units.WATER_COLUMNS_PA[units.WATER_
 
 
 @dataclass(frozen=True)
-class Setting:
+class DriveSetting:
     """One way the drive may be set.
 
     entered: (signal, low, high) by input; wires: which transmitter's wire is on each input; rule; only: the one input that is connected to
@@ -57,7 +57,7 @@ class Point:
 
 
 @dataclass(frozen=True)
-class Judged:
+class JudgedReading:
     """What was read against what must be.
 
     passes: by point whether it passes (None: not all of it was read); fits: the settings that fit all that was read; words: both in short.
@@ -89,7 +89,7 @@ class CheckPlan:
     def judge(self, read_pa):
         """Judge what was read: by point a sequence of the displays and the combined one [Pa], None where nothing was read.
 
-        Returns `Judged`. Raises ValueError for another number of points or displays, or something that is no number.
+        Returns `JudgedReading`. Raises ValueError for another number of points or displays, or something that is no number.
         """
         read = self._checked(read_pa)
         expected, tolerance = self.shown_pa[0], self._tolerances
@@ -98,7 +98,7 @@ class CheckPlan:
         right = near[0] | ~asked
         passes = tuple(False if not right[k].all() else True if asked[k].all() else None for k in range(len(expected)))
         fits = tuple(setting.name for setting, hit in zip(self.settings, near, strict=True) if (hit | ~asked).all())
-        return Judged(passes, fits, _said(passes, fits) if asked.any() else "Nothing has been read yet.")
+        return JudgedReading(passes, fits, _said(passes, fits) if asked.any() else "Nothing has been read yet.")
 
     @cached_property
     def _tolerances(self):
@@ -145,23 +145,23 @@ def check_plan(transmitters, rule, weights=None, calibrator_percent=CALIBRATOR_P
 def _settings(taps, rule):
     """The right setting first, then the likely wrong ones."""
     own, wires = tuple((tap.signal, tap.range_low_pa, tap.range_high_pa) for tap in taps), tuple(range(len(taps)))
-    yield Setting("as it should be", own, wires, rule)
+    yield DriveSetting("as it should be", own, wires, rule)
     if len(taps) > 1:
         for other in ("average", "lowest", "highest", *(["middle"] if len(taps) > 2 else [])):
             if other != rule and not (len(taps) == 2 and {rule, other} == {"average", "middle"}):
-                yield Setting(f"the {other} reading runs the loop", own, wires, other)
+                yield DriveSetting(f"the {other} reading runs the loop", own, wires, other)
         for number, tap in enumerate(taps):
-            yield Setting(f"only {tap.name} runs the loop", own, wires, rule, only=number)
+            yield DriveSetting(f"only {tap.name} runs the loop", own, wires, rule, only=number)
         for a, b in combinations(range(len(taps)), 2):
             swapped = list(wires)
             swapped[a], swapped[b] = b, a
-            yield Setting(f"the wires of {taps[a].name} and {taps[b].name} are swapped", own, tuple(swapped), rule)
+            yield DriveSetting(f"the wires of {taps[a].name} and {taps[b].name} are swapped", own, tuple(swapped), rule)
         for number, tap in enumerate(taps):
             if any(entered != own[number] for entered in own):
-                yield Setting(f"all inputs have the range of {tap.name}", (own[number],) * len(taps), wires, rule)
-    yield Setting("the displays are in per cent, not scaled", tuple((tap.signal, 0.0, 100.0) for tap in taps), wires, rule)
+                yield DriveSetting(f"all inputs have the range of {tap.name}", (own[number],) * len(taps), wires, rule)
+    yield DriveSetting("the displays are in per cent, not scaled", tuple((tap.signal, 0.0, 100.0) for tap in taps), wires, rule)
     for name, factor in UNITS_TAKEN.items():
-        yield Setting(f"the displays are in {name}", own, wires, rule, factor=factor)
+        yield DriveSetting(f"the displays are in {name}", own, wires, rule, factor=factor)
     for number, tap in enumerate(taps):
         yield from _of_one(own, wires, rule, number, tap)
 
@@ -175,12 +175,14 @@ def _of_one(own, wires, rule, number, tap):
 
     for other in signals.SIGNALS:
         if other != signal:
-            yield Setting(f"{tap.name} is set to {other} instead of {signal}", with_entry((other, low, high)), wires, rule)
+            yield DriveSetting(f"{tap.name} is set to {other} instead of {signal}", with_entry((other, low, high)), wires, rule)
     off = OFF_SHARE * (high - low)
     for turned in TURNED_PERCENT:  # the line turned about a level: right there, wrong elsewhere, so that one point proves nothing
         ends = low - off * turned / 100, high + off * (1 - turned / 100)
         end = "top" if turned == 0 else "bottom" if turned == 100 else "range at both ends"
-        yield Setting(f"the {end} entered for {tap.name} is off ({ends[0]:g} to {ends[1]:g} Pa)", with_entry((signal, *ends)), wires, rule)
+        yield DriveSetting(
+            f"the {end} entered for {tap.name} is off ({ends[0]:g} to {ends[1]:g} Pa)", with_entry((signal, *ends)), wires, rule
+        )
 
 
 def _shown(taps, setting, percents, weights):

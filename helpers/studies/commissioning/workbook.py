@@ -5,7 +5,6 @@ Its formulas are made of the same list of checks and of lines as the panel's jud
 
 from helpers import units
 from helpers.model.site.criteria import AIR, AT, BLANK
-from helpers.studies.commissioning.course import worst_said
 from helpers.studies.commissioning.fields import (
     BEFORE,
     CLOSING,
@@ -18,6 +17,7 @@ from helpers.studies.commissioning.fields import (
     tested_again,
     verdict_formula,
 )
+from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS, asked
 from helpers.studies.commissioning.sheets import GIVEN, SIGNED, Formula, Page
 from helpers.studies.report import listed
@@ -57,7 +57,7 @@ def write_acceptance_sheet(sheet, path, system="Pa", paper="A4", filled=None, fa
     lines = [page.lines("Told before start", BEFORE, filled)]
     weather, of_the_day = _day(page, sheet, system, filled)
     lines.append(weather)
-    doors = _Doors(page, sheet, system, filled, of_the_day)
+    doors = _DoorRows(page, sheet, system, filled, of_the_day)
     lines += [
         _fan(page, sheet, filled),
         _plant(page, sheet, system, filled),
@@ -152,7 +152,7 @@ def _time_said(sheet):
     )
 
 
-class _Doors:
+class _DoorRows:
     """The rows of doors: two for an end door, the second for its later reading."""
 
     def __init__(self, page, sheet, system, filled, of_the_day):

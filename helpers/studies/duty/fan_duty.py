@@ -24,7 +24,8 @@ from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, Shown
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["FIRST_DOORS", "STREET", "Asked", "Duty", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder", "leaky_stair"]
+__all__ = ["FIRST_DOORS", "STREET", "Duty", "DutyAsked", "LeakyStair", "StairDuty", "driven_street", "fan_duty", "hand_ladder",
+           "leaky_stair"]  # fmt: skip
 
 ACTIVATION_S = 60.0  # from alarm to pressure: NFPA 92 and IBC, in one edition, for a fan; from memory, not verified
 ROOM_IN_SPEED = 0.05  # ours: full speed should be at least this much above the duty speed, or nothing is left for a leakier building
@@ -226,7 +227,7 @@ NOW, SHUT = "now", "all doors shut"
 
 
 @dataclass(frozen=True)
-class Asked:
+class DutyAsked:
     """What is chosen besides the building: weather, set point, how many stair doors stand open, and whether the street door does."""
 
     outdoor_c: float = -9.0
@@ -257,7 +258,7 @@ class StairDuty:
     damper_open: share of its area to which the stair's pressure lifts the relief damper, with the doors as they stand.
     """
 
-    asked: Asked
+    asked: DutyAsked
     comparison: RuleComparison
     flow_m3_s: tuple[float, ...]
     pressure_pa: tuple[float, ...]
@@ -367,7 +368,7 @@ class LeakyStair:
         return StairDuty(asked, comparison, *fan, hand.supply_flow(door_pa), door_pa, level, self._damper_open(held))
 
     def _damper_open(self, held):
-        """As model.air.laws.Relief lifts it; still air, so nothing but the stair's own pressure bears on it."""
+        """As model.air.laws.ReliefBlade lifts it; still air, so nothing but the stair's own pressure bears on it."""
         damper = self.site.stair.relief
         if damper is None:
             return 0.0

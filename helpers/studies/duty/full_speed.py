@@ -13,7 +13,7 @@ from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
 from helpers.studies.doors.window import NOT_CLOSING
 from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, smallest_damper, stuck_blades
-from helpers.studies.placement.sampling import Chances
+from helpers.studies.placement.study import Chances
 from helpers.studies.report import NETWORK, Finding, Value
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -283,7 +283,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     """
     site, fan = tower.site, tower.site.fan
     lowest, full = fan.speed_limits_hz(site.control.fire_mode)
-    doors, count = _Doors(tower, window), len(cases)
+    doors, count = _DrivenDoors(tower, window), len(cases)
     conditions = conditions_of(site, cases, aired)
     # An open door takes pressure away: the highest speed is found with all doors closed, where there is such a case.
     closed = [place for place, case in enumerate(cases) if case.shut] or list(range(count))
@@ -315,7 +315,7 @@ def full_speed(tower, window, cases, held_hz, set_point_pa, aired=None, asked=No
     )  # fmt: skip
 
 
-class _Doors:
+class _DrivenDoors:
     """All doors with a limit on the side to which the fan drives them."""
 
     def __init__(self, tower, window):

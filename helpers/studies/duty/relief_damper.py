@@ -166,7 +166,7 @@ def fixed_speed(tower, window, speed_hz, cases):
 
 
 def _judged(tower, window, speed_hz, cases, conditions):
-    relief, judge = tower.site.stair.relief, _Doors(tower, window, conditions)
+    relief, judge = tower.site.stair.relief, _LimitedDoors(tower, window, conditions)
     found = [(name, *judge.of(one.solve(conditions, speed_hz))) for name, one in blades(tower, conditions)]
     tried = f"tried in {len(cases)} cases" + (f" and with {len(found)} states of the blade" if relief else "")
     (least, least_at, _), (most, most_at, door), (room, worst_at, _), (closing, closing_at, _) = (
@@ -196,7 +196,7 @@ def smallest_damper(tower, window, speed_hz, cases, set_point_pa, levels, aired=
 
     def enough(level, area_m2):
         found = with_damper(level, area_m2)
-        judge = _Doors(found, window, conditions)
+        judge = _LimitedDoors(found, window, conditions)
         late = blades(found, conditions)[1][1]
         return judge.above(late.solve(conditions, speed_hz)) >= -TOLERANCE_PA
 
@@ -218,7 +218,7 @@ def _least_area(enough):
     return AREAS_M2[large]
 
 
-class _Doors:
+class _LimitedDoors:
     """Every door with a limit, in some conditions."""
 
     def __init__(self, tower, window, conditions):

@@ -20,7 +20,7 @@ from helpers.model.loop.run import Setup, own_low_demand, run_loop, settings_of
 from helpers.studies.report import NETWORK, Finding, Table
 from helpers.units.said import with_unit
 
-__all__ = ["Demand", "FireMode", "LowDemandStudy", "Trial", "low_demand_study"]
+__all__ = ["Demand", "FireMode", "LowDemandStudy", "StopTrial", "low_demand_study"]
 
 _NEMA = "NEMA MG 10-2001 table 2-3 (seen); for starts across the line: a ramped drive is gentler"
 _NEVER = "A fan that keeps a stair free of smoke does not stop for low demand, whatever it would save."
@@ -42,7 +42,7 @@ class FireMode:
 
 
 @dataclass(frozen=True)
-class Trial:
+class StopTrial:
     """One run of the loop: threshold "below", "inside", "above" the window, "judged" (the rule's own) or "never" (no stop); "idle" (a
     usual hour without demand) or "asked" (the hour of the lowest duty).
 
@@ -65,7 +65,8 @@ class LowDemandStudy:
 
     idle_hours, asked_hours: without and with demand; not_found: hours without a steady state. shutoff_hz: the highest speed at which the
     fan only just reaches the set point without any flow. ends_hz: the fastest it idles and the slowest it has a duty; window_hz:
-    the same less the margins. rule: the one judged; code: a place in formulas.low_demand.VERDICTS. trials: of `Trial`. allowed: `Starts` of
+    the same less the margins. rule: the one judged; code: a place in formulas.low_demand.VERDICTS. trials: of `StopTrial`. allowed:
+    `Starts` of
     the motor, None where its size is not in the table. stopped_hours, cut_off_hours: idle hours that the judged rule stops in, and hours
     with demand that it does. idle_kwh, saved_kwh: of the idle hours.
     """
@@ -253,7 +254,7 @@ class Demand:
         return cls(asked, tuple(open_doors), tuple(open_exits))
 
 
-class _Hours(NamedTuple):
+class _HourStates(NamedTuple):
     """Each hour's steady state: conditions, speed (held, or at one of the drive's limits), whether there is one, shut-off speed, power from
     the mains."""
 
@@ -303,7 +304,7 @@ def _steady(tower, hours, demand):
     held = tower.hold(conditions)
     hardest = np.maximum(pressure_against(tower, held.air).max(axis=-1), 0.0)
     shutoff = fans.lowest_speed_for(hardest, tower.curve.shutoff_pa * inlet_density_ratio(tower, conditions))
-    return _Hours(conditions, held.air.speed_hz, held.state != "not found", site.fan.reference_speed_hz * shutoff,
+    return _HourStates(conditions, held.air.speed_hz, held.state != "not found", site.fan.reference_speed_hz * shutoff,
                   electric_power_w(tower, held.air, conditions))  # fmt: skip
 
 
@@ -330,7 +331,7 @@ def _trials(tower, found, rule, middle, idle, asked):
     run = run_loop(tower, found.conditions.rows([hour for _, _, hour, _ in tried]), setup)
     missed = run.reading_pa < settings_of(tower.site).set_point_pa - rule.restart_error
     return tuple(
-        Trial(where, when, float(thresholds[k]), *_cycle(run, k), float(missed[:, k].mean()), energy_kwh(run, k) * 3600 / length)
+        StopTrial(where, when, float(thresholds[k]), *_cycle(run, k), float(missed[:, k].mean()), energy_kwh(run, k) * 3600 / length)
         for k, (where, when, *_) in enumerate(tried)
     )
 

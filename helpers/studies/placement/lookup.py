@@ -16,7 +16,7 @@ from helpers.model.sweep import at, finer, meets
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.readings.rules import TOLERANCE_PA
 
-__all__ = ["Curves", "Group", "Lookup", "Tally", "groups_of", "solve_curves"]
+__all__ = ["AirCurves", "Group", "Lookup", "Tally", "groups_of", "solve_curves"]
 
 FIRST_SPEEDS = 7  # equal steps of the squared speed, from the lowest to the highest
 MOST_PASSES = 5  # halvings of an interval at the most
@@ -26,7 +26,7 @@ LEAST_SLOPE = 0.05  # a reading that hardly answers to the fan is looked up as i
 
 
 @dataclass
-class Curves:
+class AirCurves:
     """Air of some conditions at rising speeds [conditions, speeds]; a condition with fewer speeds has its last one several times.
 
     square_hz2: squared speed; doors_pa [.., doors]; readings_pa [.., transmitters] as ideal transmitters read; power_w from the mains.
@@ -41,20 +41,20 @@ class Curves:
 
     def rows(self, chosen):
         """Some of the conditions."""
-        return Curves(*[value[chosen] for value in vars(self).values()])
+        return AirCurves(*[value[chosen] for value in vars(self).values()])
 
 
 def solve_curves(tower, conditions, transmitters, doors, looked_up_pa):
     """Solve conditions over speed.
 
     transmitters: those to be read; doors: `DoorColumns`; looked_up_pa: the least and the most that ideal readings may be when the loop
-    holds. Returns `Curves`.
+    holds. Returns `AirCurves`.
     """
     fan, count = tower.site.fan, len(conditions)
     ask = _Ask(tower, conditions, transmitters, doors)
     limits = fan.lowest_speed_hz**2, fan.highest_speed_hz**2
     curves = ask.at(np.tile(np.linspace(*limits, FIRST_SPEEDS), count), np.repeat(np.arange(count), FIRST_SPEEDS))
-    curves = Curves(*[value.reshape(count, FIRST_SPEEDS, *value.shape[1:]) for value in curves])
+    curves = AirCurves(*[value.reshape(count, FIRST_SPEEDS, *value.shape[1:]) for value in curves])
     for _ in range(MOST_PASSES):
         row, place = np.nonzero(_crooked(tower, curves, looked_up_pa))
         if not row.size:
@@ -124,7 +124,7 @@ def _joined(curves, row, found):
         extra[row, column] = new
         joined.append(np.concatenate([old, extra], axis=1))
     order = joined[0].argsort(axis=1, kind="stable")
-    return Curves(*[np.take_along_axis(value, order.reshape(order.shape + (1,) * (value.ndim - 2)), axis=1) for value in joined])
+    return AirCurves(*[np.take_along_axis(value, order.reshape(order.shape + (1,) * (value.ndim - 2)), axis=1) for value in joined])
 
 
 FINE = 4  # steps between two solved speeds at which the doors are judged
@@ -203,13 +203,14 @@ class Lookup:
     """Curves of some conditions, ready to be asked about choices.
 
     readings_pa [conditions, speeds, candidates]: as the transmitters read, error and end of range included; effect: +1 where more speed
-    raises a reading, -1 where it lowers it; curves: `Curves`; doors: `DoorColumns`; standing_open [conditions, doors]. airs: how many times
+    raises a reading, -1 where it lowers it; curves: `AirCurves`; doors: `DoorColumns`; standing_open [conditions, doors]. airs: how many
+    times
     the same conditions stand one after the other, each with another air of the stair: the worst of these is a condition's answer.
     """
 
     readings_pa: np.ndarray
     effect: float
-    curves: Curves
+    curves: AirCurves
     doors: DoorColumns
     standing_open: np.ndarray
     airs: int = 1

@@ -22,8 +22,8 @@ LEAST_SHARE = 0.5  # of conditions with all doors inside: a choice that fails in
 CAREFUL = "The best of many choices looks a little better than it is: try it again with another seed, and with chances of your own."
 
 
-class _Choice(Protocol):
-    """What is asked of a choice here; `study.Choice` is one."""
+class _PlacingLike(Protocol):
+    """What is asked of a choice here; `study.Placing` is one."""
 
     @property
     def levels(self) -> tuple[int, ...]: ...
@@ -47,7 +47,7 @@ class ChoiceResult:
     (left_out None: it was the only one); at_full, at_lowest: the speed meets a limit.
     """
 
-    choice: _Choice
+    choice: _PlacingLike
     inside: float
     interval: tuple
     margin_median_pa: float
@@ -111,17 +111,17 @@ class HeatMap:
 
 
 @dataclass(frozen=True)
-class Question:
+class PlacementQuestion:
     """What was asked.
 
-    choices: of `Choice`; levels: those they use, bottom up; own: the site file's choice (None: this study cannot tell of it); set_point_pa:
-    of choices that state none; doors: of `DoorColumn`; conditions: how many were drawn; said: how, in sentences.
+    choices: of `Placing`; levels: those they use, bottom up; own: the site file's choice (None: this study cannot tell of it);
+    set_point_pa: of choices that state none; doors: of `DoorColumn`; conditions: how many were drawn; said: how, in sentences.
     """
 
     site_name: str
-    choices: tuple[_Choice, ...]
+    choices: tuple[_PlacingLike, ...]
     levels: tuple[int, ...]
-    own: _Choice | None
+    own: _PlacingLike | None
     set_point_pa: float
     doors: tuple
     conditions: int
@@ -136,7 +136,7 @@ class Placement(Shown):
     their order, power as the mean, and dead, left_out [choices, conditions] for the transmitter whose loss does the most.
     """
 
-    question: Question
+    question: PlacementQuestion
     done: int
     unsolved: int
     tally: Tally

@@ -25,8 +25,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.fan_duty import driven_street
 from helpers.studies.placement.results import Paired, percent
-from helpers.studies.placement.sampling import draw
-from helpers.studies.placement.study import Choice, candidate_levels, place_transmitters
+from helpers.studies.placement.study import Placing, candidate_levels, draw, place_transmitters
 from helpers.units.said import with_unit
 
 __all__ = ["FIRST", "LOSSES", "PAIR_RULES", "Placed", "PlacementTable", "choices_at", "closing_site", "judged", "placement_table",
@@ -170,16 +169,16 @@ def nearest_set_point(set_point_pa):
 
 
 def choices_at(levels, set_point_pa):
-    """(rule, lower, upper, `Choice`) of everything that is judged at a set point."""
-    found = [("alone", level, level, Choice((level,), "average", None, set_point_pa)) for level in levels]
+    """(rule, lower, upper, `Placing`) of everything that is judged at a set point."""
+    found = [("alone", level, level, Placing((level,), "average", None, set_point_pa)) for level in levels]
     for rule in PAIR_RULES:
         for lower in levels:
             for upper in levels:
                 third = third_level(lower, upper)
                 if rule == "middle" and lower < third < upper:
-                    found.append((rule, lower, upper, Choice((lower, third, upper), rule, None, set_point_pa)))
+                    found.append((rule, lower, upper, Placing((lower, third, upper), rule, None, set_point_pa)))
                 elif rule != "middle" and lower < upper:
-                    found.append((rule, lower, upper, Choice((lower, upper), rule, None, set_point_pa)))
+                    found.append((rule, lower, upper, Placing((lower, upper), rule, None, set_point_pa)))
     return found
 
 
@@ -189,7 +188,7 @@ def closing_site():
 
 
 def judged(choices, drawn, progress=None, site=None):
-    """`Placed` of (rule, lower, upper, `Choice`) under drawn conditions, in their order; site: by default `closing_site`."""
+    """`Placed` of (rule, lower, upper, `Placing`) under drawn conditions, in their order; site: by default `closing_site`."""
     site = closing_site() if site is None else site
     found = place_transmitters(Tower(site), pressure_window(site), drawn, [choice for *_, choice in choices], progress=progress)
     placed = [_placed(found, number, *choice) for number, choice in enumerate(choices)]

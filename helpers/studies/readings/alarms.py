@@ -24,7 +24,7 @@ from helpers.studies.status import word_of
 from helpers.studies.tuning.door_tests import LENGTH_S, OPENS_S, SHUTS_S, largest_door
 from helpers.units.said import with_unit
 
-__all__ = ["DELAY_OPEN", "LATE_S", "MOST_HOURS", "PASSAGE_S", "AlarmLimits", "DoorInTheLoop", "ReadingLimits", "Shown", "Silence",
+__all__ = ["DELAY_OPEN", "LATE_S", "MOST_HOURS", "PASSAGE_S", "AlarmLimits", "DoorInTheLoop", "ReadingLimits", "ShownAtRest", "Silence",
            "alarm_limits", "apart_of", "hours_beyond", "shown_in", "silence", "year_ends"]  # fmt: skip
 
 MOST_HOURS = 10  # of a year in which a sound loop may lie beyond one alarm limit; ours
@@ -195,7 +195,7 @@ class AlarmLimits:
 
 
 @dataclass(frozen=True)
-class Shown:
+class ShownAtRest:
     """Many loops at rest [rows]: what is wrong, the case, readings shown [rows, taps], the combined one, whether the fan is at an end stop,
     its speed, by how much the worst shut door is out of what the site allows it, closing again included (below zero: inside), and that
     door's number."""
@@ -212,7 +212,7 @@ class Shown:
 
 def shown_in(answers, failures):
     """Every loop that was tried: sound ones with every transmitter off by its accuracy either way, one reading off by anything, and each
-    `Failure` while nobody knows. Returns (sound `Shown`, all others as `Shown`)."""
+    `Failure` while nobody knows. Returns (sound `ShownAtRest`, all others as `ShownAtRest`)."""
     air = answers.air
     own = air.shown_pa[..., : len(air.site.transmitters)]
     taps, count = air.site.transmitters, len(air.cases)
@@ -249,14 +249,14 @@ def _shown(answers, believed, valid, what):
     rooms = air.allowed_at(settled.place)
     variant, case = np.nonzero(valid)
     combined = air.combined(readings, answers.rule, answers.weights)
-    return Shown(
+    return ShownAtRest(
         tuple(what[k] for k in variant), case, readings[valid], combined[valid], (settled.state != HELD)[valid],
         air.speed_at(settled.place)[valid], -rooms.min(axis=-1)[valid], rooms.argmin(axis=-1)[valid],
     )  # fmt: skip
 
 
 def _joined(several):
-    return Shown(
+    return ShownAtRest(
         tuple(word for one in several for word in one.what),
         *(
             np.concatenate([getattr(one, name) for one in several])
@@ -329,7 +329,7 @@ def _rings(limits):
 
 
 def silence(answers, several, tolerance_pa, rings):
-    """`Silence` of the door furthest out of its window in the loops tried (of `Shown`) whose `rings` is false; None where none is."""
+    """`Silence` of the door furthest out of its window in the loops tried (of `ShownAtRest`) whose `rings` is false; None where none is."""
     air, worst = answers.air, None
     for shown in several:
         out = np.where(rings(shown), -np.inf, shown.out_pa)

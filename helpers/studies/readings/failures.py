@@ -113,8 +113,8 @@ def _of_one(number, tap, count):
     yield Failure("stuck high", number, voted, f"{tap.name} stuck at the top of its range")
 
 
-class _Air(Protocol):
-    """The steady air that failures are tried in; `cells.FailureAir` is one and tells the shapes."""
+class _SteadyAir(Protocol):
+    """The steady air that failures are tried in; `ways_compared.FailureAir` is one and tells the shapes."""
 
     site: Site
     cases: tuple[Case, ...]
@@ -142,7 +142,7 @@ class Answers:
     where no three readings are there.
     """
 
-    air: _Air
+    air: _SteadyAir
     rule: str
     weights: tuple[float, ...] | None
     set_point_pa: float

@@ -11,9 +11,9 @@ from helpers.studies.doors.exits import exit_ajar
 from helpers.studies.duty.full_speed import WALLS_TRIED
 from helpers.studies.duty.relief_damper import STUCK_OPEN, STUCK_SHUT, blades, stuck_blades
 from helpers.studies.readings.alarms import alarm_limits, shown_in, silence
-from helpers.studies.readings.cells import FailureAir, Way, doors_beside, ends_left, worst_cells, worst_ends
 from helpers.studies.readings.failures import FALLBACKS, KEEP, KEPT, MIDDLE, NOTHING, OWN, SPEED, Answers, blind_wires, failures_of
 from helpers.studies.readings.rules import TOLERANCE_PA
+from helpers.studies.readings.ways_compared import FailureAir, Way, doors_beside, ends_left, worst_cells, worst_ends
 from helpers.studies.report import Shown, listed
 
 __all__ = ["OFFERED", "FallbackStudy", "fallback_study"]
@@ -72,7 +72,7 @@ class FallbackStudy(Shown):
 
     @cached_property
     def shut_ends(self):
-        """What one speed leaves where none suits every shut door with all doors shut, as `Cell`s; see `cells.ends_left`."""
+        """What one speed leaves where none suits every shut door with all doors shut, as `Cell`s; see `ways_compared.ends_left`."""
         shut = np.array([case.shut for case in self.air.cases]) & self.judged
         if self.speed_hz is None or not shut.any() or self.speeds_in(shut) is not None:
             return ()
@@ -204,7 +204,7 @@ class FallbackStudy(Shown):
 
     @cached_property
     def _tried(self):
-        """What the sound and the wrong loops show: (sound, others), of `alarms.Shown`."""
+        """What the sound and the wrong loops show: (sound, others), of `alarms.ShownAtRest`."""
         return shown_in(self._loop, self.failures)
 
     @cached_property
@@ -255,7 +255,7 @@ class FallbackStudy(Shown):
         return self.silence_of(lambda shown: (shown.combined_pa < ends[0]) | (shown.combined_pa > ends[1]))
 
     def silence_of(self, rings):
-        """The same of any alarms; rings: of `alarms.Shown`, where one of them does [rows]."""
+        """The same of any alarms; rings: of `alarms.ShownAtRest`, where one of them does [rows]."""
         return silence(self._loop, self._tried, self.tolerance_pa, rings)
 
     @cached_property

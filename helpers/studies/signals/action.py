@@ -15,7 +15,7 @@ from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.loop.air_table import AirTable
-from helpers.model.loop.events import Fault, schedule
+from helpers.model.loop.events import TapFault, schedule
 from helpers.model.loop.run import Setup, run_on_air, settings_of
 from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import BuildingConditions, GarageConditions
@@ -229,7 +229,7 @@ class Runaway:
     price: Price
 
 
-class _Bench:
+class _LoopLetGo:
     """A site whose loop can be let go. Subclasses say which site, which conditions, and how its air is looked up."""
 
     kind, name, where, dimension, length_s, least_speeds = "", "", "", "pressure", 60.0, 32
@@ -285,7 +285,7 @@ class _Bench:
         return replace(own, action=letgo.action, gain=own.gain * letgo.gain_share)
 
     def _setup(self, letgo, start_hz):
-        faults = tuple(Fault(number, "tube swapped") for number in range(len(self.transmitters()))) if letgo.swapped else ()
+        faults = tuple(TapFault(number, "tube swapped") for number in range(len(self.transmitters()))) if letgo.swapped else ()
         if not letgo.by_hand:
             return replace(self.setup, faults=faults)
         percent, turn = 100 * start_hz / self.fan.highest_speed_hz, HAND_SHARE * self.length_s
@@ -301,7 +301,7 @@ class _Bench:
         return ("held", _since(time, near)) if near[-1] else ("under way", float("nan"))
 
 
-class _Stair(_Bench):
+class _StairLetGo(_LoopLetGo):
     kind, name, where = "stair", "Larkfield House", "winter, all doors shut"
 
     def settings(self):
@@ -319,7 +319,7 @@ class _Stair(_Bench):
         return self.table
 
 
-class _Building(_Bench):
+class _BuildingLetGo(_LoopLetGo):
     kind, name, where, length_s = "building", "Quayside Lab", "mild weather", 90.0
 
     def _prepare(self):
@@ -329,7 +329,7 @@ class _Building(_Bench):
         return self.table
 
 
-class _Garage(_Bench):
+class _GarageLetGo(_LoopLetGo):
     kind, name, where, dimension, length_s = "garage", "Orchard Garage", "busy", "concentration", 1500.0
 
     def _prepare(self):
@@ -353,7 +353,7 @@ class _Garage(_Bench):
         return super()._setup(letgo, start_hz)
 
 
-BENCHES = {made.name: made for made in (_Stair, _Building, _Garage)}
+BENCHES = {made.name: made for made in (_StairLetGo, _BuildingLetGo, _GarageLetGo)}
 
 
 @cache

@@ -16,14 +16,14 @@ from typing import NamedTuple
 import numpy as np
 
 from helpers.formulas import frequency
-from helpers.formulas.frequency import SWINGS, Asked, fastest_pi, largest_gain
+from helpers.formulas.frequency import SWINGS, LeastMargins, fastest_pi, largest_gain
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.site.tolerances import boxes, loop_lags
 from helpers.studies.tuning.process import STEP_PERCENT, FillingAir
 
-__all__ = ["ASKED", "Corner", "LoopBox", "Margins", "ramp_asks_s"]
+__all__ = ["ASKED", "Corner", "LoopBox", "Nearness", "ramp_asks_s"]
 
-ASKED = Asked(peak_sensitivity=1.7, gain_margin=2.5, phase_margin_deg=40.0)  # ours: what every corner must keep
+ASKED = LeastMargins(peak_sensitivity=1.7, gain_margin=2.5, phase_margin_deg=40.0)  # ours: what every corner must keep
 LAG_SHARES, DEAD_SHARES = (0.0, 0.25, 0.5, 0.75, 1.0), (0.0, 0.5, 1.0)  # of the boxes from low to high; the ends are among them
 QUICK_S = 0.1  # time constant of a usual transmitter, put in for the one that is stated; common practice, no source
 LITTLE_S = 0.1  # a lag that can be no more than this shorter is no corner by itself
@@ -64,7 +64,7 @@ class Corner(NamedTuple):
         return ", ".join(filter(None, told))
 
 
-class Margins(NamedTuple):
+class Nearness(NamedTuple):
     """How near a loop is to swinging: how many times its gain it bears, phase margin [degrees], how much a disturbance grows at worst."""
 
     gain_margin: float
@@ -97,7 +97,7 @@ class LoopBox:
     gain: the building's largest [% of span by % of full speed]; lags_s: those that are stated (or taken as likely), of the slowest
     transmitter: filter, response, damping, tubes; least_s: the same with filter and damping at zero, the rest at its low end;
     ramp_delay_s; extra_lag_s, dead_time_s: (low, high); air: `FillingAir`; fitted: (lag, delay) of the
-    nominal loop as step tests show it, None where none was fitted; asked: `Asked`; ramp_asks_s: integral time over
+    nominal loop as step tests show it, None where none was fitted; asked: `LeastMargins`; ramp_asks_s: integral time over
     gain below which the integral alone asks for more than the ramp gives; sources: of lag and dead time.
     """
 
@@ -108,7 +108,7 @@ class LoopBox:
     dead_time_s: tuple[float, float]
     air: FillingAir
     fitted: tuple[float, float] | None = None
-    asked: Asked = ASKED
+    asked: LeastMargins = ASKED
     ramp_asks_s: float = 0.0
     sources: tuple[str, str] = ("", "")
     least_s: tuple[float, ...] = (0.0, 0.0, 0.0, 0.0)
@@ -180,7 +180,7 @@ class LoopBox:
         return frequency.frequency_response(frequency_rad_s, self.gain, chain, dead + self.ramp_delay_s, lead[:, None])
 
     def margins(self, gain, integral_s, corners=None):
-        """`Margins` of a PI, its fields arrays [corners]; delays are exact. An integral time of zero means none."""
+        """`Nearness` of a PI, its fields arrays [corners]; delays are exact. An integral time of zero means none."""
         numbers = Numbers(float(gain), float(integral_s))
         asked = self.corners if corners is None else corners
         most_lag, most_dead = max(corner.lag_s for corner in asked), max(corner.dead_time_s for corner in asked)
@@ -188,40 +188,40 @@ class LoopBox:
         found = frequency.margins(
             lambda w: frequency.controller_response(w, numbers) * self.process(w, asked), max(times), min(t for t in times if t > 0.02)
         )
-        return Margins(*(np.atleast_1d(of) for of in (found.gain_margin, found.phase_margin_deg, found.peak_sensitivity)))
+        return Nearness(*(np.atleast_1d(of) for of in (found.gain_margin, found.phase_margin_deg, found.peak_sensitivity)))
 
     def _every(self, gain, integral_s, corners):
-        """`Margins` of all those corners; of those of the box each tuning is worked out once."""
+        """`Nearness` of all those corners; of those of the box each tuning is worked out once."""
         if corners is not self.corners and corners is not self.turned_back:
             return self.margins(gain, integral_s, corners)
         if (gain, integral_s) not in self._worked_out:
             self._worked_out[gain, integral_s] = self.margins(gain, integral_s)
         every, stated = self._worked_out[gain, integral_s], len(self.corners) - len(self.turned_back)
-        return every if corners is self.corners else Margins(*(of[stated:] for of in every))
+        return every if corners is self.corners else Nearness(*(of[stated:] for of in every))
 
     @cached_property
     def _worked_out(self):
         return {}
 
     def worst(self, gain, integral_s, corners=None):
-        """(`Margins` with the worst of each over all corners, or those given, the corner of the largest peak sensitivity)."""
+        """(`Nearness` with the worst of each over all corners, or those given, the corner of the largest peak sensitivity)."""
         corners = self.corners if corners is None else corners
         every = self._every(gain, integral_s, corners)
         place = int(np.argmax(np.where(np.isinf(every.peak_sensitivity), 1e6 - every.gain_margin, every.peak_sensitivity)))
         least, phase, peak = every.gain_margin.min(), every.phase_margin_deg.min(), every.peak_sensitivity.max()
-        return Margins(float(least), float(phase), float(peak)), corners[place]
+        return Nearness(float(least), float(phase), float(peak)), corners[place]
 
     def nominal(self, gain, integral_s):
-        """`Margins` of the nominal loop: one lag and a delay as step tests in the model show them, else the least corner of the box."""
+        """`Nearness` of the nominal loop: one lag and a delay as step tests in the model show them, else the least corner of the box."""
         if self.fitted is None:
-            return Margins(*(float(of[0]) for of in self.margins(gain, integral_s, self.corners[:1])))
+            return Nearness(*(float(of[0]) for of in self.margins(gain, integral_s, self.corners[:1])))
         (lag, delay), numbers = self.fitted, Numbers(float(gain), float(integral_s))
         times = [time for time in (lag, delay, float(integral_s)) if time > 0]
         found = frequency.margins(
             lambda w: frequency.controller_response(w, numbers) * frequency.frequency_response(w, self.gain, [lag], delay),
             max(times), max(min(times), 0.02),
         )  # fmt: skip
-        return Margins(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))
+        return Nearness(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))
 
     def fastest(self):
         """(gain, integral_s) of the fastest PI that keeps what is asked in every corner, as it is entered; None where there is none."""
@@ -280,7 +280,7 @@ def ramp_asks_s(settings, ramp_s):
     """Integral time over gain [s] below which the integral alone asks for more than the ramp gives, when a door takes all pressure away.
 
     Equation: the error is the set point, E per cent of the span; the integral moves K E / Ti per cent a second, the ramp 100 / ramp_s.
-    settings: `Settings`; ramp_s: for all of the output. Source: arithmetic.
+    settings: `ControllerSettings`; ramp_s: for all of the output. Source: arithmetic.
     """
     error = 100 * float(np.max(np.abs(settings.set_point_pa))) / float(np.max(settings.span_pa))
     return error * ramp_s / 100

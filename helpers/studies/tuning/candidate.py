@@ -9,7 +9,7 @@ import numpy as np
 from helpers.studies.duty.relief_damper import FixedSpeed
 from helpers.studies.report import NETWORK, Finding, fine, listed, time_text
 from helpers.studies.status import status_of
-from helpers.studies.tuning.box import ASKED, Corner, Margins
+from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.door_tests import DoorTest, back_text, past_text, seconds_text
 from helpers.units.said import with_unit
 
@@ -70,14 +70,14 @@ class FilterPrice:
 class DampingPrice:
     """What a long damping costs: the recovery after a door [s] with damping_s as stated and with little_s, each with the fastest tuning
     that is safe in the box of its own; bound: (gain, integral_s) of the fastest that would be safe if nobody ever turned the dial back,
-    and the `Margins` it has when somebody does (None each where there is none)."""
+    and the `Nearness` it has when somebody does (None each where there is none)."""
 
     damping_s: float
     recovers_s: float
     little_s: float
     recovers_with_little_s: float
     bound: tuple[float, float] | None
-    bound_back: Margins | None
+    bound_back: Nearness | None
 
 
 @dataclass(frozen=True)
@@ -111,8 +111,8 @@ class SlowPart:
 class Candidate:
     """One tuning tried.
 
-    worst: `Margins`, the least of each over the box; corner: where it is most sensitive; back: the same over the corners in which filter,
-    damping or both are turned back (None where there is none to turn); nominal: `Margins` of the nominal loop; borne: of
+    worst: `Nearness`, the least of each over the box; corner: where it is most sensitive; back: the same over the corners in which filter,
+    damping or both are turned back (None where there is none to turn); nominal: `Nearness` of the nominal loop; borne: of
     (lag more, dead time up to which it keeps what is asked, dead time from which it swings) [s]; doors, far_doors: `DoorTest` of the
     nominal loop and of the one with the most lag and dead time, `far`; ahead: whether its integral asks for more than the ramp gives;
     lacks: what it does not keep, in words.
@@ -121,10 +121,10 @@ class Candidate:
     name: str
     gain: float
     integral_s: float
-    worst: Margins
+    worst: Nearness
     corner: Corner
-    back: Margins | None
-    nominal: Margins
+    back: Nearness | None
+    nominal: Nearness
     borne: tuple[tuple[float, float, float], ...]
     doors: DoorTest
     far: Corner

@@ -67,8 +67,8 @@ def cases_searched(site, cases):
 
 
 def process_gain(tower, cases, settings, transmitters=None, rule=None):
-    """Search the largest gain. cases: of `Case`, widened by `cases_searched`; settings: `Settings`, for span and set point; transmitters,
-    rule: by default the site's own. Returns `ProcessGain`. Raises ValueError for no cases."""
+    """Search the largest gain. cases: of `Case`, widened by `cases_searched`; settings: `ControllerSettings`, for span and set point;
+    transmitters, rule: by default the site's own. Returns `ProcessGain`. Raises ValueError for no cases."""
     site = tower.site
     cases = cases_searched(site, cases)
     conditions = conditions_of(site, cases)

@@ -80,8 +80,8 @@ def ramp_alone(bench):
 
 
 def remedies(bench, tuned, by_ramp, window):
-    """All remedies. bench: `DoorBench`; tuned: the `Settings` to set; by_ramp: `Settings`, arrays, a safe tuning for each of RAMP_SHARES;
-    window: `SiteWindow`. Returns a tuple of `Remedy`."""
+    """All remedies. bench: `DoorBench`; tuned: the `ControllerSettings` to set; by_ramp: `ControllerSettings`, arrays, a safe tuning for
+    each of RAMP_SHARES; window: `SiteWindow`. Returns a tuple of `Remedy`."""
     found = (_faster_ramp(bench, by_ramp), _contacts(bench, tuned), _fixed(bench, window))
     return (*found, _relief(bench, window)) if bench.site.fan.sign > 0 else found  # no damper lets air out of what an exhaust fan empties
 
@@ -199,7 +199,7 @@ def as_stated(cases):
 
 
 def candidates_of(box, bench, own, asked):
-    """Try tunings. asked: {name: (gain, integral_s)}; own: `Settings` with all the rest. Returns {name: `Candidate`}."""
+    """Try tunings. asked: {name: (gain, integral_s)}; own: `ControllerSettings` with all the rest. Returns {name: `Candidate`}."""
     numbers = [np.array(column) for column in zip(*asked.values(), strict=True)]
     settings = replace(own, gain=numbers[0], integral_s=numbers[1], derivative_s=0.0)
     if OWN in asked and np.any(own.derivative_s):
@@ -278,7 +278,7 @@ def _as_settings(own, candidates):
 
 
 def _by_ramp(box, own, tuned):
-    """`Settings` for each ramp that is tried, the fastest of its own box: a quicker ramp is a shorter delay."""
+    """`ControllerSettings` for each ramp that is tried, the fastest of its own box: a quicker ramp is a shorter delay."""
     pairs = [box.with_ramp(share).fastest() or (tuned.gain, tuned.integral_s) for share in RAMP_SHARES]
     return replace(own, derivative_s=0.0, gain=np.array([gain for gain, _ in pairs]), integral_s=np.array([ti for _, ti in pairs]))
 
@@ -286,7 +286,7 @@ def _by_ramp(box, own, tuned):
 def _slow_parts(box, bench, found, own, tuned):
     """Of `SlowPart`, which to shorten first ahead, and how long the loop leaves a shut door short [s]; (), 0 where all lags are short. Each
     is shortened by itself, in the same door test as the tuning, the ramp as little as it takes; the wheel, where it holds the ramp down up,
-    is named alone. tuned: `Settings` of the tuning, None where none makes the loop hold."""
+    is named alone. tuned: `ControllerSettings` of the tuning, None where none makes the loop hold."""
     site, known, down, fan = bench.loop_site, boxes(bench.loop_site), bench.ramp_down, bench.loop_site.fan
     own, ramp_s, long = replace(own, derivative_s=0.0), max(fan.ramp_s, fan.slows_s), []
     for name, (section, field, little_s, change) in SHORTENED.items():

@@ -26,7 +26,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, two_neighbours, usual_cases
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA, compare_rules
-from helpers.studies.tuning.box import Corner, LoopBox, Margins
+from helpers.studies.tuning.box import Corner, LoopBox, Nearness
 from helpers.studies.tuning.door_tests import WITHIN_S
 from helpers.studies.tuning.process import STEP_PERCENT, process_gain
 from helpers.studies.tuning.study import tuning_study
@@ -60,7 +60,7 @@ class Tried:
     takes; rest_n the most force at a handle before anything moves, open_n at another one while the door stands open, peak_n after it has
     begun to shut, above_s how long any was above its limit_n then, open_above_s how long while it stood open; low_pa, least_pa: the least
     pressure across a shut door that has a least, and that least (NaN: none has one); open_low_s, low_s how long any is below its least
-    while the door stands open, and with it shut; margins: `Margins` of the
+    while the door stands open, and with it shut; margins: `Nearness` of the
     nominal loop where the building's gain is largest; worst: the least of each over the whole box, at its worst `corner`; ahead: whether
     the integral asks for more than the ramp gives; advised: (gain, integral_s) of the fastest that is safe in the box, None where none is.
     """
@@ -85,8 +85,8 @@ class Tried:
     least_pa: float
     open_low_s: float
     low_s: float
-    margins: Margins
-    worst: Margins
+    margins: Nearness
+    worst: Nearness
     corner: Corner
     ahead: bool
     advised: tuple[float, float] | None
@@ -113,7 +113,7 @@ class Tried:
 
 
 @dataclass(frozen=True)
-class _Event:
+class _DoorTrial:
     """A door event with its air and what it settles at: speed and flow with the door shut and open."""
 
     air: AirTable
@@ -189,7 +189,7 @@ class TuningBench:
         return low, *map(float, ends)
 
     def margins(self, trial):
-        """`Margins` of the nominal loop where the building's gain is largest: lags of transmitter and filter, and the delay that a step
+        """`Nearness` of the nominal loop where the building's gain is largest: lags of transmitter and filter, and the delay that a step
         test shows."""
         lags, delay, numbers = self._lags(trial), self.site.control.sample_s, Numbers(trial.gain, trial.integral_s)
 
@@ -199,7 +199,7 @@ class TuningBench:
 
         times = [*filter(None, lags), delay, trial.integral_s]
         found = frequency.margins(around, max(times), min(times))
-        return Margins(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))
+        return Nearness(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))
 
     def box(self, trial):
         """The `LoopBox` behind this filter, span and ramp."""
@@ -254,7 +254,7 @@ class TuningBench:
         run = self._run(air, self.own_trial, speeds[0], ramp_s=RAMPS_S, ramp_down_s=RAMPS_S, hand=hand)
         flow = np.stack([air.along(air.flow_m3_s, run.time_s, speed)[:, 0] for speed in run.speed_hz.T])
         alone = np.array([[_back(run.time_s, one, *ends) for one in flow] for ends in _ways(flows)])
-        return _Event(air, speeds, flows, np.nan_to_num(alone, nan=LENGTH_S))
+        return _DoorTrial(air, speeds, flows, np.nan_to_num(alone, nan=LENGTH_S))
 
 
 @cache

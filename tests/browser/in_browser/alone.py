@@ -74,7 +74,7 @@ def main():
     for module in pkgutil.walk_packages(helpers.__path__, "helpers."):
         importlib.import_module(module.name)
     from helpers.model.air import conditions as weather
-    from helpers.pages import record_view as front_picture
+    from helpers.pages import design as front_picture
     from helpers.pages import start as self_check
     from helpers.studies.placement import table as placement_table
 

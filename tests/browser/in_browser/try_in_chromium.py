@@ -22,7 +22,7 @@ from playwright.sync_api import expect
 from reader import HANDLE, LESSON_OF, move, pictures_at_rest, pictures_unlike, predict_and_compare, typed
 
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import Measured, exercise_of, title_of
+from helpers.teaching.questions import Measured, exercise_of, title_of
 from helpers.teaching.seeds import seed_of
 
 LOADED_MS, TOLD_MS = 400_000, 30_000

@@ -1,30 +1,195 @@
-"""What is proved of the plant on the day besides the doors: the time from alarm to pressure, the mains off and back, the override switch
-and the doors' forces then, the relief damper that opens and seats again. Each with its limit, who does it, and what to look out for.
+"""What is tried on the day besides the two rounds of the doors, and what the doors go through that the day is not.
+
+Of the doors: the stair that cools after the start, the jump when open doors shut, the worst day. Of the plant: the time from alarm to
+pressure, the mains off and back, the override switch and the doors' forces then, the relief damper that opens and seats again; each with
+its
+limit, who does it, and what to look out for.
 
 Limits: times are the drive's ramp and the site file's boxes; what the alarm system itself takes is in no site file.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from helpers.formulas import action as actions
 from helpers.formulas import air as air_formulas
 from helpers.model.air.network import wind_on_faces
+from helpers.model.loop.events import DOORS
 from helpers.model.site.criteria import AIR, cited
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import conditions_of, usual_cases
-from helpers.studies.commissioning.fields import Check, Missing, Said, above, below, present, spoken
+from helpers.studies.commissioning.fields import Missing, Remark, Says, above, below, present, spoken
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_where_measured
-from helpers.studies.doors.window import handle_force_n
+from helpers.studies.doors.stair_cooling import cooling_study
+from helpers.studies.doors.window import USES, handle_force_n, pressure_window
 from helpers.studies.duty.fan_duty import ACTIVATION_S
-from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS
-from helpers.studies.report import fine
-from helpers.studies.status import worst_of
+from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades
+from helpers.studies.report import fine, listed
+from helpers.studies.status import between_limits, word_of, worst_of
 from helpers.units.said import with_unit
 
-__all__ = ["PlantTest", "comes_first", "plant_tests"]
+__all__ = ["PlantTest", "WorstDay", "comes_first", "heaviest_after", "measured_twice", "plant_tests", "worst_jump", "worst_of_doors",
+           "worst_said"]  # fmt: skip
+
+USUAL_MIN = 15.0  # after which an end door is measured again where no heat balance tells; common practice, no source
+
+
+@dataclass(frozen=True)
+class WorstDay:
+    """A shut door where it has the least room in any of the site's weathers, from the first minute to an hour after the start.
+
+    key: as a row's of the sheet; pressure_pa across it, least_pa and most_pa of its window, case in words, held: whether the loop holds.
+    """
+
+    key: int | str
+    pressure_pa: float
+    least_pa: float | None
+    most_pa: float | None
+    case: str
+    held: bool
+
+    @property
+    def state(self):
+        """Key of the status that it then has by its window."""
+        return between_limits(self.pressure_pa, self.least_pa, self.most_pa)
+
+    @property
+    def room_pa(self):
+        """Room to the nearer end of its window, below zero past it, infinite where nothing is asked."""
+        return min(
+            np.inf if self.least_pa is None else self.pressure_pa - self.least_pa,
+            np.inf if self.most_pa is None else self.most_pa - self.pressure_pa,
+        )
+
+    @property
+    def door(self):
+        """The door in words."""
+        return f"level {self.key}" if isinstance(self.key, int) else self.key
+
+    def short(self):
+        """The figure, what it would be, and when."""
+        lost = "" if self.held else ", the loop not at its set point"
+        case = self.case.replace(", doors shut", "")  # they all are
+        return f"{fine(self.pressure_pa)} {word_of(self.state)} ({case}{lost})"
+
+
+def worst_said(worst):
+    """What a verdict of one day does not tell: the door with the least room of `WorstDay`s, and which others fail. "" without any."""
+    first = min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)
+    if first is None:
+        return ""
+    ends = (("at least", first.least_pa), ("at most", first.most_pa))
+    window = " and ".join(f"{word} {fine(end)}" for word, end in ends if end is not None)
+    lost = "" if first.held else ", the loop not at its set point"
+    said = (
+        f"A PASS is one for the weather of the day only. Worst day ({first.case}{lost}): {first.door}, {fine(first.pressure_pa)} "
+        f"expected, {window} asked for: {word_of(first.state)}"
+    )
+    if first.state != "wrong":
+        return f"{said}."
+    others = [one.door for one in worst if one.state == "wrong" and one is not first]
+    more = f"; so on their worst days {listed(others)}" if others else ""
+    return f"{said} in the record{more}. Until that is mended the sheet is {word_of('attention')} at the best."
+
+
+def worst_of_doors(tower):
+    """`WorstDay` of every door that has a window, all doors shut."""
+    site = tower.site
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    held = tower.hold(conditions_of(site, cases))
+    across, found = across_by_use(held.air), []
+    for door in pressure_window(site).doors:
+        for level in door.levels:
+            dp = across[door.use][:, tower.storey(level)]
+            key = level if door.use == USES["stair_door"] else f"{door.use} {level}"
+            every = [
+                WorstDay(key, float(one), door.least_pa, door.most_pa, case.name, bool(is_held))
+                for one, case, is_held in zip(dp, cases, held.held, strict=True)
+            ]
+            found.append(min(every, key=lambda one: one.room_pa))
+    return tuple(found)
+
+
+def measured_twice(tower, weather):
+    """Levels of the lowest and highest stair door and of those that the stair's course names, and the minute since the start from which
+    each is measured a second time."""
+    levels = [storey.level for storey in tower.site.storeys if storey.stair_door and storey.stair_door_count]
+    if not levels:
+        return {}
+    named, minute = _course(_SameStair(tower), weather)
+    return dict.fromkeys(sorted({levels[0], levels[-1], *named}), minute)
+
+
+def heaviest_after(tower, window, shut, speed_hz):
+    """(pressure [Pa], level) at the stair door with the most across it when open doors have just shut and the fan has not slowed down."""
+    across, found = across_by_use(tower.solve(shut, float(speed_hz))), []
+    for door in window.doors:
+        if door.use == "stair door":
+            found += [(float(across[door.use][0, tower.storey(level)]), level) for level in door.levels]
+    return max(found, default=())
+
+
+def worst_jump(tower, open_doors, open_exits):
+    """(pressure [Pa], level, case in words) at the heaviest stair door when these open doors have just shut and the fan has not slowed
+    down: of all weathers, of the stair's air from the first minute to an hour after the start, and of a relief damper that lifts late; the
+    fan at the highest speed that it takes in any of them while the doors stand open.
+
+    () where no stair door has a limit, or none is open. Limits: leaks as in the site file; the air of an hour with the doors shut.
+    """
+    return _jump(_SameStair(tower), open_doors, open_exits)
+
+
+@lru_cache(maxsize=16)
+def _jump(same, open_doors, open_exits):
+    tower, site = same.tower, same.tower.site
+    doors = [door for door in pressure_window(site).doors if door.use == "stair door"]
+    if not doors or not (open_doors or open_exits):
+        return ()
+    cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
+    shut = conditions_of(site, cases)
+    ajar = shut.rows(slice(None))
+    for kind, levels in (("stair", open_doors), ("exit", open_exits)):
+        for field in DOORS[kind]:
+            changed = getattr(ajar, field).copy()
+            changed[:, np.isin(tower.levels, levels)] = 1.0
+            setattr(ajar, field, changed)
+    speed_hz, found = float(tower.hold(ajar).air.speed_hz.max()), []
+    for blade, one in blades(tower, shut):
+        across = across_by_use(one.solve(shut, speed_hz))
+        for door in doors:
+            storeys = [tower.storey(level) for level in door.levels]
+            dp = across[door.use][:, storeys]
+            case, place = np.unravel_index(int(dp.argmax()), dp.shape)
+            said = ", ".join(filter(None, (cases[case].name, blade)))
+            found.append((float(dp[case, place]), door.levels[place], said))
+    return max(found)
+
+
+class _SameStair:
+    """A stair that equals only that of the same site."""
+
+    def __init__(self, tower):
+        self.tower = tower
+
+    def __eq__(self, other):
+        return self.tower.site is other.tower.site
+
+    def __hash__(self):
+        return id(self.tower.site)
+
+
+@lru_cache(maxsize=16)
+def _course(same, weather):
+    """(levels that are lightest or heaviest in the first minute or at the end, minute of the second reading)."""
+    try:
+        found = cooling_study(same.tower, weather)
+    except ValueError:  # a stair without walls has no heat balance
+        return (), USUAL_MIN
+    return found.measured_levels, found.again_minute
+
 
 YES_NO = ("yes", "no")
 SPEEDS = 21  # at which the damper is looked for
@@ -37,7 +202,7 @@ SWING = "everybody out of the swing of every door: all get heavier"
 @dataclass(frozen=True)
 class PlantTest:
     """One line: field: what it is, also its name; dimension of what is read, "" for yes or no; figure expected [SI], None for a word; told:
-    what is expected, in words; chain: of `Check`; who does it; caution."""
+    what is expected, in words; chain: of `Remark`; who does it; caution."""
 
     field: str
     dimension: str
@@ -84,8 +249,8 @@ def _times(site, held_hz):
     late = cited(site, f"more than {ACTIVATION_S:g} s, which NFPA 92 and IBC print for a fan in one edition (from memory, not verified)")
 
     def slow(field, limit_s, said):
-        never = Check("open", below(field, 0.0), lambda values: f"{values[field]:.3g} s: no time is below 0, clock it again")
-        return never, Check("attention", above(field, limit_s), lambda values: f"{values[field]:.3g} s, {said}")
+        never = Remark("open", below(field, 0.0), lambda values: f"{values[field]:.3g} s: no time is below 0, clock it again")
+        return never, Remark("attention", above(field, limit_s), lambda values: f"{values[field]:.3g} s, {said}")
 
     yield PlantTest(ALARM, "time", ramp_s, f"{way}, and what the alarm system takes", slow(ALARM, ACTIVATION_S, late),
                     "one at the alarm panel, one at the gauge", "alarm service told first; doors shut, nobody in them")  # fmt: skip
@@ -96,7 +261,7 @@ def _times(site, held_hz):
         said = f"more than the {high:.0f} s that {standby.source} and ramp take at the most"
         yield PlantTest(MAINS, "time", low, f"{low:.0f} to {high:.0f} s, {standby.source} and ramp", slow(MAINS, high, said),
                         who, caution)  # fmt: skip
-    refused = Check("wrong", Said(BY_ITSELF, YES_NO[1:]), lambda values: "no: a stair fan has to come back without a hand")
+    refused = Remark("wrong", Says(BY_ITSELF, YES_NO[1:]), lambda values: "no: a stair fan has to come back without a hand")
     source = "there is no standby power" if standby is not None and standby.source == "none" else "no standby power is stated"
     alone = "" if parts else f"; {source}: until then the stair has no pressure"
     again = f"yes, each time, caught while its wheel still turns{alone}"
@@ -116,7 +281,7 @@ def comes_first(site, out_of_mode):
 def _override(tower, window, shut):
     site = tower.site
     most_hz = site.fan.speed_limits_hz(site.control.fire_mode)[1]
-    past = Check("wrong", above(OVERRIDE, most_hz + 0.05), lambda values:
+    past = Remark("wrong", above(OVERRIDE, most_hz + 0.05), lambda values:
         f"{values[OVERRIDE]:.1f} Hz, the doors are judged up to {most_hz:g} Hz")  # fmt: skip
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
     air = next((force for force in window.criteria.forces if force.step in AIR), None)
@@ -137,9 +302,9 @@ def _override(tower, window, shut):
     def said(values, words):
         return f"{with_unit(values[FORCE], 'force', 1)}, {words} {with_unit(limit_n, 'force', 1)}"
 
-    chain = (Check("open", present(FORCE), lambda values: "its limit is blank in the standard's file"),) if limit_n is None else (
-        Check("wrong", above(FORCE, limit_n), lambda values: said(values, "limit")),
-        Check("attention", above(FORCE, limit_n - GAUGE_N), lambda values: said(values, "just under the limit of")),
+    chain = (Remark("open", present(FORCE), lambda values: "its limit is blank in the standard's file"),) if limit_n is None else (
+        Remark("wrong", above(FORCE, limit_n), lambda values: said(values, "limit")),
+        Remark("attention", above(FORCE, limit_n - GAUGE_N), lambda values: said(values, "just under the limit of")),
     )  # fmt: skip
     yield PlantTest(FORCE, "force", force_n, told, chain, "a pair with a gauge, one at the switch", SWING)
 
@@ -175,16 +340,16 @@ def _damper(tower, shut):
     told = f"{opens}, at most {tried}, {where}; doors shut, fan by hand, today {reached}"
     told += "; then at the fallback speed, where the record lays one down"
 
-    past = Check("wrong", above(OPENS, late), lambda values:
+    past = Remark("wrong", above(OPENS, late), lambda values:
         f"{fine(values[OPENS])}, later than any blade that the doors were tried with ({fine(late)})")  # fmt: skip
-    soon = Check("attention", below(OPENS, early), lambda values:
+    soon = Remark("attention", below(OPENS, early), lambda values:
         f"{fine(values[OPENS])}, sooner than any blade that the doors were tried with ({fine(early)})")  # fmt: skip
     who, caution = "one at the damper, one at the manual switch", f"no hand in the blade; {SWING}"
     yield PlantTest(OPENS, "pressure", relief.opens_pa, told, (past, soon), who, caution)
-    stays = Check("attention", below(RESEATS, early), lambda values:
+    stays = Remark("attention", below(RESEATS, early), lambda values:
         f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
     shuts = f"{where}, fan slowed by hand"
     yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays,), who, caution)
     stuck = "no: stuck shut it jams the doors, stuck open it takes the pressure"
-    still = Check("wrong", Said(MOVES, YES_NO[1:]), lambda values: stuck)
+    still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
     yield PlantTest(MOVES, "", None, "yes, full way and back, blade and seat clean", (still,), who, caution)

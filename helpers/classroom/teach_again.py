@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from helpers.classroom.table import NO_SLIP
 from helpers.lessons import LESSONS
-from helpers.teaching.lesson import title_of
-from helpers.teaching.plan import Lesson
+from helpers.teaching.plan import Planned
+from helpers.teaching.questions import title_of
 
 __all__ = ["ExerciseCount", "PredictionCount", "SlipCount", "exercise_counts", "prediction_counts", "slip_counts", "teach_again"]
 
@@ -18,7 +18,7 @@ class SlipCount:
     """One slip. title: of the exercise; hint: what it means, in the words learners are told; learners: how many made it, of how many who
     tried; times: how often; still: how many of them have not solved the exercise since."""
 
-    lesson: Lesson
+    lesson: Planned
     item: str
     title: str
     slip: str
@@ -38,7 +38,7 @@ class SlipCount:
 class ExerciseCount:
     """One exercise: how many learners tried it, solved it, and solved the sheet's numbers at once."""
 
-    lesson: Lesson
+    lesson: Planned
     item: str
     title: str
     tried: int
@@ -50,7 +50,7 @@ class ExerciseCount:
 class PredictionCount:
     """One prediction: the question, how many learners made one, how many agree with the model, the commonest wrong one and how common."""
 
-    lesson: Lesson
+    lesson: Planned
     key: str
     asked: str
     made: int

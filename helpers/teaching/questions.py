@@ -14,8 +14,8 @@ from helpers import units
 from helpers.teaching.seeds import Draw, seed_of
 from helpers.units.said import in_each, unit_of, with_unit, written_out
 
-__all__ = ["SOURCE", "Chosen", "Comparison", "Exercise", "Grade", "Measured", "Move", "Outcome", "Prediction", "Shown", "Slip", "Story",
-           "exercise_of", "title_of"]  # fmt: skip
+__all__ = ["SOURCE", "Chosen", "Comparison", "Exercise", "Grade", "Measured", "Move", "Outcome", "Prediction", "QuantityWords", "Slip",
+           "Story", "exercise_of", "title_of"]  # fmt: skip
 
 APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
 MOST_DRAWS = 200
@@ -250,7 +250,7 @@ class Prediction:
 SOURCE = "common practice, no source"  # what a room answers, and why
 
 
-class Shown:
+class QuantityWords:
     """Quantities in words."""
 
     def pa(self, value, digits=None):
@@ -316,7 +316,7 @@ class Story:
 
     def says(self, words):
         """Words of this story with its figures."""
-        return words.format(**self.figures(Shown()))
+        return words.format(**self.figures(QuantityWords()))
 
     def typed_wrong(self, system="Pa"):
         """The wrong answer as a learner would choose or type it."""

@@ -19,7 +19,7 @@ from helpers.studies.low_demand.night import DAY, EVENING, NEVER, NIGHT, Night, 
 from helpers.studies.low_demand.study import FireMode
 from helpers.units.said import with_unit
 
-__all__ = ["MARGIN_HZ", "Judged", "Refused", "judge", "own_rule", "refused", "shutoff_hz", "without_stop"]
+__all__ = ["MARGIN_HZ", "Judged", "RefusedStop", "judge", "own_rule", "refused", "shutoff_hz", "without_stop"]
 
 MARGIN_HZ = 1.0  # to both ends of the window; ours
 LONG_WAIT_S = 1800.0  # in the morning: longer without air brings somebody to the telephone; ours
@@ -103,7 +103,7 @@ class Judged:
 
 
 @dataclass(frozen=True)
-class Refused:
+class RefusedStop:
     """A loop in the fire mode to which somebody would give a low-demand stop: why not, and what its fan goes on doing."""
 
     says: str
@@ -144,7 +144,7 @@ def shutoff_hz():
 
 @cache
 def refused():
-    """Larkfield House, in the fire mode, offered the offices' rule: the study's and the drive's refusal. Returns `Refused`."""
+    """Larkfield House, in the fire mode, offered the offices' rule: the study's and the drive's refusal. Returns `RefusedStop`."""
     tower = Tower(read_site(demo_sites()["Larkfield House"]))
     site, conditions = tower.site, Conditions.of(tower.site, "winter")
     try:
@@ -154,7 +154,7 @@ def refused():
     else:
         raise RuntimeError(f"{site.name} must refuse a low-demand stop in the fire mode, and took one")
     held = tower.hold(conditions)
-    return Refused(said, site.name, float(held.air.speed_hz[0]), float(held.reading_pa[0]), site.control.set_point_pa,
+    return RefusedStop(said, site.name, float(held.air.speed_hz[0]), float(held.reading_pa[0]), site.control.set_point_pa,
                    site.fan.lowest_speed_hz)  # fmt: skip
 
 
