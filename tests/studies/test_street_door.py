@@ -185,10 +185,11 @@ def full_speed_of(site):
     return design_for(site).duty.full
 
 
-def test_at_the_sound_examples_highest_speed_in_smoke_control_the_exit_closes_and_nothing_fails(tannery):
+def test_at_the_sound_examples_highest_speed_in_smoke_control_the_exit_closes_and_one_damper_is_all_that_fails(tannery):
     full = full_speed_of(tannery)
     assert full.closing_hz >= full.full_hz
-    assert all(finding.severity != "wrong" for finding in full.findings())
+    (told,) = (finding for finding in full.findings() if finding.severity == "wrong")
+    assert told.what.endswith("the doors rest on one relief damper")
 
 
 def test_the_sound_examples_exit_closes_at_every_speed_of_smoke_control_with_tight_walls_and_the_blade_late_and_stuck_is_told(tannery):
@@ -221,7 +222,7 @@ def test_an_exit_that_closes_by_the_file_and_not_with_tight_walls_and_a_late_bla
 def test_without_that_limit_full_speed_rests_on_one_damper_and_leaves_the_exit_ajar(fast):
     full = full_speed_of(fast)
     told = {finding.what: finding for finding in full.findings()}
-    assert told["At full speed the doors rest on one relief damper"].severity == "attention"
+    assert told["At full speed the doors rest on one relief damper"].severity == "wrong"
     assert full.safe_hz == 50.0
     assert full.stuck_hz < 35.0
     assert full.closing_hz < 40.0
@@ -298,7 +299,10 @@ def test_a_highest_speed_for_the_exit_names_the_cases_that_are_then_not_held(lar
     shut = tuple(row for row in full.asked if row[0].shut)
     enough = max(hz for _, hz, _ in shut) + 0.05
     assert "no remedy" in full.closing_cure(enough)
-    alone, beside = (replace(full, asked=shut, kept_hz=hz).closing_cure(enough) for hz in (0.0, full.kept_hz))
+    assert full.safe_hz < enough  # where a stair door jams below it no highest speed so high is told
+    assert replace(full, asked=shut).closing_cure(enough).startswith(f"{full.safe_hz:.1f} Hz would let it close, but then not held: ")
+    free = replace(full, asked=shut, safe_hz=full.full_hz)
+    alone, beside = (replace(free, kept_hz=hz).closing_cure(enough) for hz in (0.0, full.kept_hz))
     assert alone.startswith(f"a highest speed of {enough:.1f} Hz in smoke control")
     assert beside == f"either {alone}, fallback and override not above it, or a fallback speed of {full.kept_hz:.1f} Hz: not both"
     assert full.closing_cure(np.nan) == "no speed of this drive lets it close"

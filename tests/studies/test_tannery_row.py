@@ -1,5 +1,7 @@
 """Tannery Row, the sound example: a record that has something to recommend; what fails in it rests on the relief damper."""
 
+import re
+
 import pytest
 from demo_designs import record_of
 
@@ -13,11 +15,12 @@ def record():
 
 def test_a_low_stair_with_sprinklers_fails_in_what_rests_on_its_relief_damper_alone(record):
     told = [finding for finding in record.findings if finding.severity == "wrong"]
-    assert [one.what for one in told] == [
+    assert {one.what for one in told} == {
         "After a failed reading the doors rest on one relief damper",
         "With the relief damper stuck a door is out, every reading sound",
-    ]
-    assert all("proved at every test" in one.remedy for one in told)
+        "At the highest speed stated for smoke control the doors rest on one relief damper",  # whatever sends the fan there, one grade
+    }
+    assert all(re.search("proved at every test|by hand and by pressure at every test", one.remedy) for one in told)
 
 
 def test_its_record_says_what_to_buy_set_and_tune(record):

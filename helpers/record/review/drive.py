@@ -87,7 +87,8 @@ def highest_without_harm_hz(bench):
 def whose_full_speed(bench):
     """A highest speed that keeps every case held is an entry; where there is none, damper, doors or fan must change."""
     if bench.full_speed is not None:
-        return BUILDING if bench.full_speed.cap_hz is None else STRATEGY
+        cap_hz = bench.full_speed.cap_hz  # at the entry itself: what then fails is what the doors rest on
+        return BUILDING if cap_hz is None or cap_hz >= bench.full_speed.full_hz else STRATEGY
     return BUILDING if (bench.required & (bench.needed_hz > highest_without_harm_hz(bench))).any() else STRATEGY
 
 

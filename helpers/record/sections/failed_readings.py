@@ -55,7 +55,7 @@ def _held_said(study, beyond):
     if best.good:
         said, spare = fallback_said(study), words.spare_said(study, best)
         fails = f"{word_of('wrong')}: {words.briefly_said(study)}. " * (best.told_state == "wrong")
-        inside = "With the walls of the file and a damper in order no shut door" if fails else "No shut door"
+        inside = "With a damper in order no shut door" if fails else "No shut door"
         return f"{fails}On a failed reading: {said}. {inside} leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
     what = "No way of falling back keeps every shut door inside after every failure"
     return f"{what}; {least_bad_said(study)}{_left_out_cases(study)}."

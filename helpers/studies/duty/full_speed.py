@@ -249,7 +249,7 @@ class FullSpeed:
         if self.stuck_hz is not None and not self.stuck_hz >= min(self.full_hz, self.safe_hz):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
-            yield Finding("attention", f"At {self._how} the doors rest on one relief damper", figure, _ONE_BLADE, NETWORK,
+            yield Finding("wrong", f"At {self._how} the doors rest on one relief damper", figure, _ONE_BLADE, NETWORK,
                           f"{cap}a second damper, or {_MOVED}", possible=True)  # fmt: skip
 
     def _box_findings(self):
