@@ -1,5 +1,7 @@
 """Low-demand stop over a year of weather: the window by hand, trials in the loop, starts, energy; and never in the fire mode."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -145,6 +147,11 @@ def test_a_motor_outside_the_table_is_said_to_be(comfort, year, street):
     assert found.allowed is None
     assert not found.too_many_starts
     assert any(finding.what == "No starts an hour are known for this motor" for finding in found.findings())
+
+
+def test_hours_without_a_steady_state_are_told(found):
+    assert [finding.what for finding in replace(found, not_found=3).findings()][-1] == "In 3 hours no steady state was found"
+    assert not any("steady state" in finding.what for finding in found.findings())
 
 
 def test_the_table_shows_every_trial(found):

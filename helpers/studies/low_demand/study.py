@@ -145,6 +145,9 @@ class LowDemandStudy:
             figure = f"{100 * self.trial('judged', 'idle').missed:.0f} % of the idle time without pressure"
             why, remedy = "its pressure is gone in a second with or without demand", "a call from the rooms or a clock to start the fan"
             yield Finding("attention", "A stopped fan cannot tell whether air is asked for", figure, why, NETWORK, remedy)
+        if self.not_found:
+            what = f"In {self.not_found} hours no steady state was found"
+            yield Finding("attention", what, "", "the network did not settle", NETWORK, "do not rely on these hours")
 
     def table(self):
         """The trials, a row each."""
