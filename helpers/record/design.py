@@ -48,8 +48,8 @@ CAUTIONS = (
     "A low-demand stop is never active in the fire mode. The manual override and the fire alarm's inputs outrank the pressure loop.",
     "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are "
     "moved. While a signal is injected the fan stays in MANUAL: a low signal sends it to full speed. In AUTO are the steps alone that say "
-    "so, since it is the fan that is looked at: a wire off, and all wires off at once. For them building and alarm service told, nobody in "
-    "the stair or at the fan, all doors shut, one person at the manual switch; see the injection table.",
+    "so, since it is the fan that is looked at: a wire off, all wires off at once, an alarm that falls back. For them building and alarm "
+    "service told, nobody in the stair or at the fan, all doors shut, one person at the manual switch; see the injection table.",
     "What may stop a smoke-control fan is a smoke detector in its supply, the drive's own protection and the fire service, and no energy "
     "function. Drive trips, restart, a wheel that turns already, the intake and standby power are in no model here: see the check list of "
     "fan and drive.",

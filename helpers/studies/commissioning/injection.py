@@ -14,7 +14,7 @@ from helpers import require, units
 from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import RULES, combine
 from helpers.studies.readings.failures import OWN, SPEED
-from helpers.studies.readings.words import against_said
+from helpers.studies.readings.words import against_said, moves_fan
 from helpers.units.said import with_unit
 
 __all__ = ["CALIBRATOR_PERCENT", "INJECTION_CAUTION", "INPUT_PERCENT", "PARTS", "POINT_PARTS", "STEP_PARTS", "InjectionRow",
@@ -165,7 +165,10 @@ def injection_table(
     own = tuple(float(signals.accuracy(t.range_low_pa, t.range_high_pa, t.accuracy_percent_span)) for t in taps)
     with_own = tuple(a + b for a, b in zip(plain, own, strict=True))
     together = [combined_tolerance_pa(tolerances, rule, weights) for tolerances in (plain, with_own)]
-    steps = (*bench.steps(fewest, None if not_laid_down else fallback, not_laid_down), *_alarm_steps(taps, plain, fallback))
+    steps = (
+        *bench.steps(fewest, None if not_laid_down else fallback, not_laid_down),
+        *bench.alarm_steps(plain, fallback, bool(not_laid_down)),
+    )
     rows = tuple(bench.row(*step) for step in steps)
     return InjectionTable(taps, rule, bench.hypotheses, rows, plain, with_own, *together, not_laid_down)
 
@@ -267,6 +270,47 @@ class _SideBySide:
         over = _take_over(speed, fallback.reached_after_s)
         return purpose, failed, f"{where}: {speed} within {reached}; {own}. {over}{_out_at_speed(fallback)}", True
 
+    def alarm_steps(self, tolerance_pa, fallback, not_laid_down):
+        """(percents, purpose, part, must, automatic, wait [s]) of the alarms: a signal standing still, each reading beyond its limits,
+        two that differ too much."""
+        limits = None if fallback is None else fallback.alarm_limits
+        if limits is None:
+            return
+        taps, part, moves = self.taps, PARTS[-1], not not_laid_down and moves_fan(fallback)
+        still = f"held still for {limits.frozen_s:g} s: each reading told as frozen, where the device can, then as one that is lost"
+        middle = [(one.low_pa + one.high_pa) / 2 for one in limits.readings]
+        yield (
+            _percents(taps, middle),
+            "a calibrator's signal never moves: a live reading is never quite still",
+            part,
+            still,
+            False,
+            limits.frozen_s,
+        )
+        for place, (tap, one) in enumerate(zip(taps, limits.readings, strict=True)):
+            off = BEYOND * tolerance_pa[place]
+            for end, value in (("low", one.low_pa - off), ("high", one.high_pa + off)):
+                readings = [*middle[:place], value, *middle[place + 1 :]]
+                if tap.range_low_pa < value < tap.range_high_pa:
+                    must, wait_s = _must_ring(limits, readings)
+                    yield _percents(taps, readings), f"{tap.name}: just beyond its {end} alarm", part, must, False, wait_s
+        if limits.deviation_pa is not None:
+            last = len(taps) - 1
+            off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])
+            centre = (middle[0] + middle[last]) / 2
+            for way in (-1.0, 1.0):
+                readings, auto = [centre - way * off / 2, *middle[1:last], centre + way * off / 2], moves and way < 0
+                if auto:  # the loop sees its set point until the alarm comes
+                    readings = [value + self.off_set_point(readings, fallback) for value in readings]
+                if all(tap.range_low_pa < value < tap.range_high_pa for tap, value in zip(taps, readings, strict=True)):
+                    why = f"{taps[0].name} and {taps[last].name} further apart than sound readings are"
+                    must, wait_s = _must_ring(limits, readings)
+                    yield _percents(taps, readings), why, part, f"{must}{_moved(fallback, wait_s) if auto else ''}", auto, wait_s
+
+    def off_set_point(self, readings_pa, fallback):
+        """By how much the set point is above the combined reading [Pa]."""
+        return fallback.site.control.set_point_pa - float(combine(np.array(readings_pa), self.rule, weights=self.weights))
+
     def row(self, percents, purpose, part="range", must="", automatic=False, wait_s=0.0):
         sent = tuple(_signal(percent, tap) for percent, tap in zip(percents, self.taps, strict=True))
         good = np.array([bool(signals.good(value, tap.signal)) for value, tap in zip(sent, self.taps, strict=True)])
@@ -287,11 +331,21 @@ def _out_at_speed(fallback):
     return f" The speed itself is FAIL: {'; '.join(against_said(fallback, way))}."
 
 
-def _take_over(speed, reached_s):
-    """When the person at the switch takes over from a fan in automatic; reached_s: until it should be at the speed, None: not known."""
-    late = "in twice the time it should take" if reached_s is None else f"after {np.ceil(TAKEN_OVER * reached_s):.0f} s"
+def _take_over(speed, reached_s, wait_s=0.0):
+    """When the person at the switch takes over from a fan in automatic; reached_s: until it should be at the speed, None: not known;
+    wait_s: until it is sent there."""
+    late = "in twice the time it should take" if reached_s is None else f"after {np.ceil(wait_s + TAKEN_OVER * reached_s):.0f} s"
     seen = f"it runs more than {PAST_HZ:g} Hz past {speed}, or has not settled at it {late}"
     return f"If {seen}: MANUAL at once, stop the test, write otherwise."
+
+
+def _moved(fallback, wait_s):
+    """That an alarm sends the fan to its fallback speed, to be seen in automatic; wait_s: until the alarm comes."""
+    speed, reached = with_unit(fallback.speed_hz, "frequency", 1), with_unit(fallback.reached_after_s, "time")
+    return (
+        f". In automatic, nobody in the stair: {speed} within {reached} of the first of these alarms, the one for a reading that stands "
+        f"still included; until then the loop sees its set point. {_take_over(speed, fallback.reached_after_s, wait_s)}"
+    )
 
 
 def _after_loss(tap, fallback):
@@ -310,42 +364,8 @@ def _after_loss(tap, fallback):
     return "taken as failed and left out", "", False
 
 
-def _alarm_steps(taps, tolerance_pa, fallback):
-    """(percents, purpose, part, must, automatic, wait [s]) of the alarms: a signal standing still, each reading beyond its limits,
-    two that differ too much."""
-    limits = None if fallback is None else fallback.alarm_limits
-    if limits is None:
-        return
-    part = PARTS[-1]
-    still = f"held still for {limits.frozen_s:g} s: each reading told as frozen, where the device can, then as one that is lost"
-    middle = [(one.low_pa + one.high_pa) / 2 for one in limits.readings]
-    yield (
-        _percents(taps, middle),
-        "a calibrator's signal never moves: a live reading is never quite still",
-        part,
-        still,
-        False,
-        limits.frozen_s,
-    )
-    for place, (tap, one) in enumerate(zip(taps, limits.readings, strict=True)):
-        off = BEYOND * tolerance_pa[place]
-        for end, value in (("low", one.low_pa - off), ("high", one.high_pa + off)):
-            readings = [*middle[:place], value, *middle[place + 1 :]]
-            if tap.range_low_pa < value < tap.range_high_pa:
-                yield _percents(taps, readings), f"{tap.name}: just beyond its {end} alarm", part, *_must_ring(limits, readings)
-    if limits.deviation_pa is not None:
-        last = len(taps) - 1
-        off = limits.deviation_pa + BEYOND * (tolerance_pa[0] + tolerance_pa[last])
-        centre = (middle[0] + middle[last]) / 2
-        for way in (-1.0, 1.0):
-            readings = [centre - way * off / 2, *middle[1:last], centre + way * off / 2]
-            if all(tap.range_low_pa < value < tap.range_high_pa for tap, value in zip(taps, readings, strict=True)):
-                why = f"{taps[0].name} and {taps[last].name} further apart than sound readings are"
-                yield _percents(taps, readings), why, part, *_must_ring(limits, readings)
-
-
 def _must_ring(limits, readings_pa):
-    """(every alarm that such readings must raise, and after how long; that the fan is in manual; how long that is [s])."""
+    """(every alarm that such readings must raise, and after how long; how long that is [s])."""
     rings = []
     for one, value in zip(limits.readings, readings_pa, strict=True):
         rings += [f"{one.name}: low alarm"] if value < one.low_pa else [f"{one.name}: high alarm"] if value > one.high_pa else []
@@ -354,7 +374,7 @@ def _must_ring(limits, readings_pa):
     if limits.deviation_pa is not None and max(readings_pa) - min(readings_pa) > limits.deviation_pa:
         told.append(f"difference alarm after {limits.wait_text(limits.deviation_after_s)}")
         waits.append(limits.deviation_after_s)
-    return f"{'; '.join(told)}; silent again when put back", False, max(waits)
+    return f"{'; '.join(told)}; silent again when put back", max(waits)
 
 
 def _percents(taps, readings_pa):

@@ -10,8 +10,8 @@ from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 __all__ = ["ALARM_ONLY", "PROVED", "against_said", "alarm_lines", "alarm_why", "beyond_said", "blind_said", "briefly_said", "event_said",
-           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "no_speed_said", "out_said", "rests_on", "sides_said",
-           "spare_said", "speed_judged"]  # fmt: skip
+           "fallback_judged", "fallback_said", "least_bad_said", "left_out_said", "moves_fan", "no_speed_said", "out_said", "rests_on",
+           "sides_said", "spare_said", "speed_judged"]  # fmt: skip
 
 PROVED = "the relief damper proved at every test, by hand and by pressure, and a second one beside it"
 MOST_NAMED = 3  # cases named one by one
@@ -273,6 +273,11 @@ def _alarm_does(study, kind, beyond):
     )
     why = f"left alone, {alone.failure}: {alone.text()}; fallen back: {fallen.text()}"
     return f"alarm and {', or where all are beyond it '.join(ways)}", why + (_rung_sound_said(study) if kind == "limit" else "")
+
+
+def moves_fan(study):
+    """Whether the alarm on the difference sends the fan to the fallback speed."""
+    return "fallback to " in _alarm_does(study, "difference", "")[0]
 
 
 def _rung_sound_said(study):
