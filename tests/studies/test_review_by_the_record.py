@@ -159,7 +159,7 @@ def test_an_override_of_which_nothing_is_said_is_for_somebody_to_look_at(site, s
     kind, (told,) = on("override", bench_of(sound, site))
     assert "relief damper stuck shut" in told.figure
     assert "relief damper stuck open" in told.figure
-    assert kind.belongs(bench_of(sound, site)) == STRATEGY
+    assert kind.belongs(bench_of(sound, site)) == BUILDING  # no other speed does better: the damper first
 
 
 def test_every_finding_that_names_set_points_of_a_rule_names_the_records(site, sound):
