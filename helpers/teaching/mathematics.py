@@ -6,6 +6,7 @@ integral(what, x, from, to).
 """
 
 import ast
+import operator
 import re
 from decimal import Decimal
 from functools import cache
@@ -23,6 +24,8 @@ BAROMETER_PA = 8e4  # nobody reads the pressure of the air in inches of water
 _DIMENSIONS = {units.unit_label(name): name for name in ("pressure", "length", "area", "force", "flow", "speed", "temperature")}
 _SUPERSCRIPTS = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 _NO_UNIT = ("1", "%/%")
+_SIGNS = {ast.Add: operator.add, ast.Sub: operator.sub, ast.Mult: operator.mul, ast.Div: operator.truediv, ast.Pow: operator.pow}
+_FUNCTIONS = {"sqrt": sympy.sqrt, "exp": sympy.exp, "least": sympy.Min}
 
 # Parts of a formula on a page; below a root and inside a fraction, where no font makes a tall sign or small letters; and in plain text.
 _PAGE = {
@@ -108,14 +111,31 @@ def valued(name, value):
 
 
 def sympified(side):
-    """A side, text or tree, as sympy has it; every name is taken to be above zero."""
+    """A side, text or tree, as sympy has it; every name is taken to be above zero. Raises ValueError for what is no mathematics."""
     return _sympified(side if isinstance(side, str) else ast.unparse(side))
 
 
 @cache
 def _sympified(text):
-    known = {"sqrt": sympy.sqrt, "exp": sympy.exp, "least": sympy.Min, "integral": lambda what, x, *ends: sympy.integrate(what, (x, *ends))}
-    return sympy.sympify(text.strip(), locals=known | {name: sympy.Symbol(name, positive=True) for name in names_in(text)})
+    return _in_sympy(ast.parse(text.strip(), mode="eval").body)
+
+
+def _in_sympy(node):
+    """A tree by its own signs alone: sympy's reader of text would run whatever stands there."""
+    match node:
+        case ast.Constant(value=int() | float() as value):
+            return sympy.Integer(value) if isinstance(value, int) else sympy.Float(value)
+        case ast.Name(id=name):
+            return sympy.Symbol(name, positive=True)
+        case ast.UnaryOp(op=ast.USub(), operand=of):
+            return -_in_sympy(of)
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _SIGNS:
+            return _SIGNS[type(op)](_in_sympy(left), _in_sympy(right))
+        case ast.Call(func=ast.Name(id="integral"), args=[what, x, *ends]):
+            return sympy.integrate(_in_sympy(what), tuple(map(_in_sympy, (x, *ends))))
+        case ast.Call(func=ast.Name(id=name), args=args) if name in _FUNCTIONS:
+            return _FUNCTIONS[name](*map(_in_sympy, args))
+    raise ValueError(f"side must be a line of names, figures, + - * / ** and {', '.join(_FUNCTIONS)}; got {ast.unparse(node)!r:.60}")
 
 
 def evaluated(side, values):

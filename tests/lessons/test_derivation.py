@@ -157,3 +157,9 @@ def test_every_letter_of_the_table_is_used():
     by_hand = [line for made in MADE if isinstance(made, WorkedExample) for line in (*made.given, *made.working)]
     lines += [line.how[2:] for line in by_hand if line.how.startswith("= ")]
     assert set(SYMBOLS) == {name for line in lines for name in mathematics.names_in(line)} | {line.name for line in by_hand if line.name}
+
+
+@pytest.mark.parametrize("side", ["__import__('os').getcwd()", "push_n.args", "lambda: 1", "[1][0]", "open('x')", "'text'"])
+def test_a_line_that_is_no_mathematics_is_refused_and_never_run(side):
+    with pytest.raises(ValueError, match="side must be a line of names"):
+        mathematics.sympified(side)

@@ -76,7 +76,7 @@ def test_the_ending_of_the_path_decides(pages, tmp_path):
 
 
 @needs_browser
-@pytest.mark.parametrize(("name", "most"), [("review", 7), ("injection", 2), ("acceptance", 4)])
+@pytest.mark.parametrize(("name", "most"), [("review", 8), ("injection", 2), ("acceptance", 4)])
 def test_the_printed_page_says_what_the_page_says(pages, tmp_path, name, most):
     printed = PdfReader(pdf.write_page(pages[name], tmp_path / f"{name}.pdf", "Letter")).pages
     letters = unicodedata.normalize("NFKC", " ".join(page.extract_text() for page in printed))  # "fi" may be printed as one sign
