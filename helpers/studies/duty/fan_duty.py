@@ -137,7 +137,7 @@ class Duty(Shown):
         told = set()
         for place, case in enumerate(self.cases):
             for finding in self._case_finding(place, case):
-                yield replace(finding, **_follows(finding, case, told)) if finding.caused_by else finding
+                yield replace(finding, **_follows(case, told)) if finding.caused_by else finding
         yield self._motor_finding()
         yield from self.full.findings()
 
@@ -210,7 +210,7 @@ def _shutoff_speed(tower, air, conditions):
     return tower.site.fan.reference_speed_hz * fans.lowest_speed_for(hardest, shutoff)
 
 
-def _follows(finding, case, told):
+def _follows(case, told):
     """Key and cause of a case that is not held: with the stair's air another way it is no other finding; told: keys so far, added to."""
     key = f"short {case.whatever_air}"
     if key in told:
