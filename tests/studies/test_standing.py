@@ -537,7 +537,7 @@ def test_no_line_that_a_finding_fails_is_handed_out_without_its_mark(change):
     assert marked == named | (TUNED if change in ("slow ramp", "heavy after a door") else set())
     assert all(line.value.endswith(", do not enter") for line in rows if line.name in marked)
     fails = [one for key in ("tuning", "fan") for one in design.section(key).findings if one.severity == "wrong"]
-    said = [one.what + one.figure for one in fails]
+    said = [one.what + one.figure for one in fails if "on one relief damper" not in one.what]  # no other setting mends that
     for line in rows:  # by the words alone, whatever the findings state of themselves
         if line.group in ("loop", "fan") and not line.value.startswith(("FAIL: ", "not laid down")) and line.name != "lowest speed":
             assert not any(re.search(rf"\b{line.name}\b", text) for text in said), line
