@@ -222,6 +222,7 @@ def test_every_part_that_makes_a_loop_slow_is_named_with_its_seconds_and_which_t
     late = study_of(tannery, what_helps=False)
     assert "Shorten first the bus or radio delay: with 0.1 s" in late.verdict()
     assert late.slow_remedy() == "the bus or radio delay first: 0.1 s, with the tuning for it, mends it"
+    assert not next(part for part in late.slow if part.name == "ramp of the drive").settings  # 6 s: a ramp as usual is not told to fail
 
 
 def test_a_ramp_that_leaves_a_door_short_is_shortened_as_little_as_mends_it():

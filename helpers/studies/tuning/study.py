@@ -317,7 +317,7 @@ def _slow_parts(box, bench, found, own, tuned):
     told = [tried(part, LoopBox.of(quick, found, own), quick) for quick, part in long]
     if ramp_s > LONG_DAMPING_S:
         for share in RAMP_SHARES if short_s > SHORT_BORNE_S else (0.5,):
-            part = SlowPart(RAMP, ramp_s, share * ramp_s, None, RAMPS)
+            part = SlowPart(RAMP, ramp_s, share * ramp_s, None, RAMPS if ramp_s > SLOW_RAMP_S else ())
             part = tried(part, box.with_ramp(share), site, ramps_s=(share * fan.ramp_s,))
             if part.mends:
                 break
