@@ -99,7 +99,7 @@ ASKED = {
     "studies/report.py": {"apart", "end_text", "inside_text", "Written.in_system"},
     "studies/commissioning/judgement.py": {"_apart"},
     "studies/commissioning/sheets.py": {"write_injection_sheet", "_range_row", "_Readings.__init__", "Page.__init__"},
-    "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_Doors.__init__", "_si", "_day", "_plant"},
+    "studies/commissioning/workbook.py": {"write_acceptance_sheet", "_DoorRows.__init__", "_si", "_day", "_plant"},
     "lessons/leakage_and_fan_duty/lesson.py": {"_tightness"},
     "teaching/questions.py": {"Measured.read", "Chosen.read", "exercise_of", "Prediction.read", "Story.typed_wrong", "Story.wrong_words"},
     "teaching/record.py": {"LearnerRecord.predicted", "LearnerRecord.answered", "LearnerRecord.benched", "LearnerRecord._add"},

@@ -252,8 +252,11 @@ def _hardware(site):
         opens, full = (with_unit(value, "pressure") for value in (relief.opens_pa, relief.full_pa))
         damper = f"opens from {opens}, fully open at {full}, {with_unit(relief.area_m2, 'area')} at level {relief.level}"
         yield Setting("fan", "relief damper", damper, "full speed and fallback rest on it")
-        moved = "seen open and shut at every test, blade and seat"
-        yield Setting("fan", "proof that the relief damper moves", moved, "stuck shut it jams the doors, stuck open it takes the pressure")
+        moved, stuck = (
+            "seen open and shut at every test, blade and seat",
+            "stuck shut (ice, rust) it jams the doors, open it takes the pressure",
+        )
+        yield Setting("fan", "proof that the relief damper moves", moved, stuck)
     brake = {"none": "none", "resistor": "brake resistor, its size off the drive's data sheet"}.get(fan.brake, NOT_STATED)
     yield Setting("fan", "brake", brake, "takes the energy of the turning wheel; without one a short ramp down trips the drive")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"

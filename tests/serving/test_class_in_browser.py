@@ -81,7 +81,7 @@ def panel_follows_its_slider(page):
 def reads_as_a_page(page):
     """No code, mathematics set, the neighbour a link away, the desk's bar there, and nothing asked of another server."""
     assert page.locator(".jp-InputArea-editor:visible, .highlight:visible").count() == 0
-    assert page.locator("mjx-container").count() > 0
+    assert page.locator("mjx-container, math").count() > 0
     assert page.locator('a[href="06_average_lowest_highest.ipynb"], a[href$="/voila/render/06_average_lowest_highest.ipynb"]').count() > 0
     expect(page.locator("#desk-bar")).to_contain_text(NAME)
     assert [name for name in page.evaluate(FROM_ELSEWHERE) if not name.startswith(("blob:", "data:"))] == []

@@ -546,7 +546,7 @@ def test_no_remedy_is_told_that_the_same_page_refutes(larkfield_record):
     """On a site where no set point works, no damper tried holds, and a reading left out leaves another door short."""
     remedies = {one.what: one.remedy for key in ("year", "tuning", "failure") for one in larkfield_record.section(key).findings}
     (year,) = (remedy for what, remedy in remedies.items() if what.startswith("With doors shut the weather"))
-    assert year.startswith("no rule and set point tried suits every case; first the final exit of level 0")
+    assert year.startswith("no rule and set point tried suits every case and the year; first the final exit of level 0")
     (beside,) = (remedy for what, remedy in remedies.items() if what.startswith("A stair door open beside"))
     assert beside.startswith("no remedy tried helps")
     told = "; ".join(remedies.values())

@@ -62,9 +62,9 @@ def test_a_range_that_begins_above_the_lowest_reading_to_expect_is_no_pass(plain
     found = by_range(plain)
     assert [plain.state(found[pair]) for pair in ((0.0, 125.0), (-25.0, 125.0))] == ["attention", "good"]
     said = f"the lowest reading to expect, {plain.lowest_pa:.1f} Pa with the fan at rest ({plain.lowest_case}), is below the range"
-    assert said in written_out(tuple(plain.against(found[0.0, 125.0])))
+    assert said in written_out(plain.against(found[0.0, 125.0]))
     assert said in written_out(plain.verdict())
-    assert written_out(tuple(plain.against(found[-25.0, 125.0]))) == ""
+    assert written_out(plain.against(found[-25.0, 125.0])) == ""
 
 
 def test_a_range_that_a_reading_leaves_while_the_loop_holds_is_ruled_out(stair):

@@ -350,6 +350,6 @@ def _damper(tower, shut):
         f"{fine(values[RESEATS])}, lower than {fine(early)}: the stair loses air while the loop holds")  # fmt: skip
     shuts = f"{where}, fan slowed by hand"
     yield PlantTest(RESEATS, "pressure", early, f"at least {fine(early)}, {shuts}", (stays,), who, caution)
-    stuck = "no: stuck shut it jams the doors, stuck open it takes the pressure"
+    stuck = "no: stuck shut, by ice or rust, it jams the doors, stuck open it takes the pressure"
     still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
     yield PlantTest(MOVES, "", None, "yes, full way and back, blade and seat clean", (still,), who, caution)

@@ -195,7 +195,8 @@ class Placing:
     def text(self):
         """The choice in words.
 
-        >>> Choice((2, 9), "lowest").text(), Choice((5,), "average", set_point_pa=45.0).text()
+        >>> from helpers.units.said import written_out
+        >>> written_out((Placing((2, 9), "lowest").text(), Placing((5,), "average", set_point_pa=45.0).text()))
         ('lowest of levels 2 and 9', 'level 5 alone at 45 Pa')
         """
         held = "" if self.set_point_pa is None else f" at {with_unit(self.set_point_pa, 'pressure')}"

@@ -174,7 +174,8 @@ class RangeAdvice(Shown):
 def small_negative_end(top_pa):
     """The one advice about ranges from zero, in words, for a range up to a top [Pa].
 
-    >>> small_negative_end(125.0)
+    >>> from helpers.units.said import written_out
+    >>> written_out(small_negative_end(125.0))
     'a range with a small negative end, such as -25 to 125 Pa, tells them; until then prove the tubes by hand'
     """
     text = plate_text(SMALL_END_PA, top_pa)
