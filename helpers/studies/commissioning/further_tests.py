@@ -22,11 +22,12 @@ from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import conditions_of, usual_cases
 from helpers.studies.commissioning.fields import Missing, Remark, Says, above, below, present, spoken
 from helpers.studies.doors.columns import across_by_use
-from helpers.studies.doors.forces import GAUGE_N, force_where_measured, limit_where_measured
+from helpers.studies.doors.forces import GAUGE_N, Relatching, force_where_measured, limit_where_measured
 from helpers.studies.doors.stair_cooling import cooling_study
-from helpers.studies.doors.window import USES, handle_force_n, pressure_window
+from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades
+from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, listed
 from helpers.studies.status import between_limits, word_of, worst_of
 from helpers.units.said import with_unit
@@ -41,28 +42,27 @@ USUAL_MIN = 15.0  # after which an end door is measured again where no heat bala
 class WorstDay:
     """A shut door where it has the least room in any of the site's weathers, from the first minute to an hour after the start.
 
-    key: as a row's of the sheet; pressure_pa across it, least_pa and most_pa of its window, case in words, held: whether the loop holds.
+    key: as a row's of the sheet; pressure_pa across it; window: as `allowed_pressures` has it, so that a leaf that the pressure pushes open
+    bears no more than its closer shuts it against; case in words, held: whether the loop holds.
     """
 
     key: int | str
     pressure_pa: float
-    least_pa: float | None
-    most_pa: float | None
+    window: DoorWindow
     case: str
     held: bool
 
     @property
     def state(self):
-        """Key of the status that it then has by its window."""
-        return between_limits(self.pressure_pa, self.least_pa, self.most_pa)
+        """Key of the status that it then has by its window, and by whether it shuts again."""
+        shuts = [Relatching(self.window, self.pressure_pa, self.case).state] if self.window.relatch_pa else []
+        return worst_of([between_limits(self.pressure_pa, self.window.least_pa, self.window.most_pa), *shuts])
 
     @property
     def room_pa(self):
         """Room to the nearer end of its window, below zero past it, infinite where nothing is asked."""
-        return min(
-            np.inf if self.least_pa is None else self.pressure_pa - self.least_pa,
-            np.inf if self.most_pa is None else self.most_pa - self.pressure_pa,
-        )
+        least, most = self.window.least_pa, self.window.most_pa
+        return min(np.inf if least is None else self.pressure_pa - least, np.inf if most is None else most - self.pressure_pa)
 
     @property
     def door(self):
@@ -81,12 +81,13 @@ def worst_said(worst):
     first = min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)
     if first is None:
         return ""
-    ends = (("at least", first.least_pa), ("at most", first.most_pa))
-    window = " and ".join(f"{word} {fine(end)}" for word, end in ends if end is not None)
+    ends = (("at least", first.window.least_pa), ("at most", first.window.most_pa))
+    window = " and ".join(f"{word} {fine(end)}" for word, end in ends if end is not None) + " asked for"
+    window += f" ({CLOSER})" if first.window.most_because == CLOSER else ""
     lost = "" if first.held else ", the loop not at its set point"
     said = (
         f"A PASS is one for the weather of the day only. Worst day ({first.case}{lost}): {first.door}, {fine(first.pressure_pa)} "
-        f"expected, {window} asked for: {word_of(first.state)}"
+        f"expected, {window}: {word_of(first.state)}"
     )
     if first.state != "wrong":
         return f"{said}."
@@ -101,13 +102,12 @@ def worst_of_doors(tower):
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
     held = tower.hold(conditions_of(site, cases))
     across, found = across_by_use(held.air), []
-    for door in pressure_window(site).doors:
+    for door in allowed_pressures(site).doors:
         for level in door.levels:
             dp = across[door.use][:, tower.storey(level)]
             key = level if door.use == USES["stair_door"] else f"{door.use} {level}"
             every = [
-                WorstDay(key, float(one), door.least_pa, door.most_pa, case.name, bool(is_held))
-                for one, case, is_held in zip(dp, cases, held.held, strict=True)
+                WorstDay(key, float(one), door, case.name, bool(is_held)) for one, case, is_held in zip(dp, cases, held.held, strict=True)
             ]
             found.append(min(every, key=lambda one: one.room_pa))
     return tuple(found)
