@@ -15,7 +15,7 @@ from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY
 from helpers.studies.commissioning.workbook import write_acceptance_sheet
 from helpers.widgets.controls import UNITS
 
-LIGHT = {"street": {"closer_force_n": 60.0}, "flat landing": {"closer_force_n": 50.0}}
+LIGHT = {"street": {"opens": "against pressure", "closer_force_n": 40.0, "width_m": 0.9}, "flat landing": {"closer_force_n": 50.0}}
 MILD = {"outdoor_c": 15.0, "stair_bottom_c": 19.0, "stair_middle_c": 19.0, "stair_top_c": 19.0, "floor_c": 21.0, "wind_speed_m_s": 1.0,
         "wind_from_deg": 200.0}  # fmt: skip
 
