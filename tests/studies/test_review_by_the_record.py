@@ -1,5 +1,6 @@
 """What a review finds on fallback, override, highest speed and alarms is what the record's own studies say, design doors included."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,7 @@ PLANTED = (
     ("fallback", failed("use the good ones")),
     ("hold the last", failed(KEEP, preset_speed_hz=None)),
     ("no fallback", failed("nothing", preset_speed_hz=None)),
+    ("stop on failure", failed("stop", preset_speed_hz=None)),
     ("fallback late", failed(SPEED, after_s=600.0)),
     ("override", {"override": {"speed_hz": 15.0}}),
     ("override", {"override": {"speed_hz": 10.0}}),
@@ -74,6 +76,9 @@ def test_an_entry_that_leaves_a_door_out_fails_and_is_the_strategys(site, sound,
     assert [one.severity for one in told[:1]] == ["wrong"]
     assert kind.belongs(bench) == STRATEGY
     assert ", ," not in told[0].figure
+    assert "no entry mends it" not in told[0].remedy
+    if key in {"preset speed", "fallback", "hold the last", "no fallback", "stop on failure", "override"}:
+        assert re.search(r"first the entry: (agreed fallback speed, )?43\.5 Hz, the least bad; then the relief damper", told[0].remedy)
 
 
 def test_none_of_it_fails_in_a_strategy_entered_as_the_record_says(site, sound):

@@ -37,7 +37,7 @@ def no_fallback(bench):
         worst or "all stays within its limits with one reading dead",
         f"no signal is taken for {bench.show(signals.to_units(0.0, *inputs[0].entered))}, and that runs the fan",
         NETWORK,
-        _better(bench),
+        _better(bench, whose_kept),
     )
 
 
@@ -61,7 +61,7 @@ def fallback_fails(bench):
     if way is not None:
         if said := _way_out(bench, way):
             what = f"After a failed reading the fallback leaves a place out of its limits: {does}"
-            yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench)), possible=True)
+            yield replace(_graver(bench, way, ())(what, said, why, NETWORK, _better(bench, whose_fallback)), possible=True)
         return
     out = {one.name: (_out(bench, rests), left) for one, left, rests in _left(bench)}
     every = [held for *_, rests in _left(bench) for held in rests]
@@ -69,7 +69,7 @@ def fallback_fails(bench):
     for name, (said, left) in out.items():
         if said and said == worst:
             what = f"With {name} failed the fallback leaves a place out of its limits: {said}"
-            yield replace(make(what, _told(does, own, left, bench), why, NETWORK, _better(bench)), possible=True)
+            yield replace(make(what, _told(does, own, left, bench), why, NETWORK, _better(bench, whose_fallback)), possible=True)
             return
 
 
@@ -133,7 +133,7 @@ def holds_the_last(bench):
             f"{said}, at a speed kept from another moment" if said else "no case brings a place out of its limits at another one's speed",
             "the next door that shuts meets the speed of the open one, and nobody is in control",
             NETWORK,
-            _better(bench),
+            _better(bench, whose_kept),
         ),
         possible=True,
     )
@@ -171,18 +171,19 @@ def blind_after_one(bench):
     if room >= 0:
         yield attention(f"One lost reading of {len(bench.strategy.inputs)} sends the fan to the fallback speed",
                         f"the others keep {bench.fine(room)} at the worst door, leaks as they may be",
-                        "at a speed kept nobody measures the stair any more", NETWORK, bench.fallback_said())  # fmt: skip
+                        "at a speed kept nobody measures the stair any more", NETWORK, bench.fallback_said(True))  # fmt: skip
 
 
 def _at_one_speed(bench, what, speed_hz, used):
     """A speed that is kept whatever doors and weather do: places that have too little of the fan or too much, by the study of failed
     readings where there is one, so that no page passes what the record's table fails."""
     way, held = bench.falling_back(SPEED, speed_hz), _at(bench, speed_hz)
+    better = good_speeds(bench, partial(whose_speed, override=what == "override"))
     if not bench.held_back.any():
-        yield from never_reached(bench, what, speed_hz, good_speeds(bench))
+        yield from never_reached(bench, what, speed_hz, better)
     elif speed_hz > bench.speed_limits_hz[1]:
         return  # nothing to judge before the highest speed is put right
-    said, rest, beyond = _way_out(bench, way), _out(bench, [held]), tuple(_beyond(bench, f"The {what}", speed_hz))
+    said, rest, beyond = _way_out(bench, way), _out(bench, [held]), tuple(_beyond(bench, f"The {what}", speed_hz, better))
     if not (said or rest) or (beyond and way is not None and way.good):
         yield from beyond
         return
@@ -193,7 +194,7 @@ def _at_one_speed(bench, what, speed_hz, used):
             ": ".join(filter(None, (f"{speed_hz:g} Hz", said))),
             "it does not do the loop's job, and whoever sends the fan there leaves a place short or a door jammed",
             NETWORK,
-            good_speeds(bench),
+            better,
         ),
         possible=what == "override" or (way is not None and way.good),
     )
@@ -306,7 +307,7 @@ def override_speed(bench):
     yield from _at_one_speed(bench, "override", override.speed_hz, True)
 
 
-def _beyond(bench, what, speed_hz):
+def _beyond(bench, what, speed_hz, better):
     """A speed to be held above the highest at which no door passes its limit and every final exit closes again, other walls and a damper
     that sticks tried too."""
     beyond = "" if bench.full_speed is None else bench.full_speed.beyond_lasting(speed_hz)
@@ -318,16 +319,17 @@ def _beyond(bench, what, speed_hz):
                 "walls that leak less than the file says, or a relief damper that lifts late, jam a door or keep a final exit open there; "
                 "beyond the highest speed nothing was tried",
                 NETWORK,
-                good_speeds(bench),
+                better,
             ),
             possible=True,
         )
 
 
-def good_speeds(bench):
+def good_speeds(bench, whose=lambda bench: STRATEGY):
     """What one speed does to all places, in words: what the study of failed readings proposes where there is one, so that no page names
-    another; else speeds at which every place is within its limits in every case in which any speed keeps it there."""
-    if studied := bench.speed_said():
+    another; else speeds at which every place is within its limits in every case in which any speed keeps it there. whose: as a kind's; an
+    entry at fault is mended first."""
+    if studied := bench.speed_said(whose(bench) == STRATEGY):
         return studied
     least, most = (np.broadcast_to(ends, bench.curves.places[:, 0].shape)[bench.judged][:, None] for ends in bench.limits)
     places = bench.curves.places[bench.judged]
@@ -360,16 +362,17 @@ def _told(does, own, left, bench):
     return f"{does}{': ' if points else ''}{points}"
 
 
-def _better(bench):
-    """What the study of failed readings proposes; else own set points of single readings that keep every place in, else speeds that do."""
-    if studied := bench.fallback_said():
+def _better(bench, whose=lambda bench: STRATEGY):
+    """What the study of failed readings proposes; else own set points of single readings that keep every place in, else speeds that do;
+    whose: as in good_speeds."""
+    if studied := bench.fallback_said(whose(bench) == STRATEGY):
         return studied
     inputs, said = bench.strategy.inputs, []
     if len(inputs) > 1:
         found = [bench.own_set_points(number) for number in range(len(inputs))]
         if all(points.size for points in found):
             said = [f"{one.name} alone at {bench.show(np.median(points))}" for one, points in zip(inputs, found, strict=True)]
-    return " and ".join(said) or good_speeds(bench)
+    return " and ".join(said) or good_speeds(bench, whose)
 
 
 def _no_fallback_set(bench):
@@ -391,10 +394,6 @@ KINDS = (
     Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed, whose_speed, absent=_no_speed_set),
     Kind("blind after one", "a lost reading of three that sends the fan to a speed kept", blind_after_one),
     Kind("last reading", "no word of the case that no good reading is left", last_reading_fails, absent=_no_fallback_set),
-    Kind(
-        "override",
-        "an override that jams a door or leaves one short, or of which nothing is said",
-        override_speed,
-        partial(whose_speed, override=True),
-    ),
+    Kind("override", "an override that jams a door or leaves one short, or of which nothing is said", override_speed,
+         partial(whose_speed, override=True)),
 )  # fmt: skip

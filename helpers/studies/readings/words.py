@@ -127,12 +127,13 @@ def left_out_said(study):
     return f"{why}: {'; '.join(names[:MOST_NAMED])}{more}" if names else ""
 
 
-def fallback_judged(study, beyond=""):
-    """The best way with its status: one sentence for every page, so that none passes what another fails. beyond: as in `speed_judged`."""
+def fallback_judged(study, beyond="", entry=False):
+    """The best way with its status: one sentence for every page, so that none passes what another fails. beyond, entry: as in
+    `speed_judged`."""
     if study.best.blind:
         return f"{word_of(study.best.state)}: {blind_said(study.best)} With such a signal it is worked out anew"
     if study.best.good and not beyond:
-        failing = _first_mend(study.best, fallback_said(study))
+        failing = _first_mend(study.best, fallback_said(study), entry)
         return failing or f"{fallback_said(study)}; {spare_said(study, study.best)}"
     if study.best.good:
         return f"{word_of('wrong')}: {beyond_said(study, beyond)}"
@@ -145,8 +146,10 @@ def rests_on(way, beyond=""):
     return "; ".join([exits] * bool(beyond or (way.exits and way.exits.state != "good")) + [PROVED] * bool(way.damper_out))
 
 
-def _first_mend(way, named):
+def _first_mend(way, named, entry):
     """What mends a way whose own doors hold and that fails by what it rests on, no other doing better; "" where it does not fail."""
+    if entry and way.told_state == "wrong":
+        return f"first the entry: {named}, the least bad; then {rests_on(way)}: until then {word_of('wrong')} still"
     least = f"until then the least bad is {named}, {word_of('wrong')} as it is"
     return f"no entry mends it: first {rests_on(way)}; {least}" if way.told_state == "wrong" else ""
 
@@ -162,16 +165,17 @@ def least_bad_said(study):
     return f"the least bad of those tried is {fallback_said(study)}: {ends}{'; '.join(against_said(study, study.best))}"
 
 
-def speed_judged(study, beyond=""):
+def speed_judged(study, beyond="", entry=False):
     """The fallback speed with its status and its worst doors, in words: the one speed that any page may name for this stair.
 
-    beyond: that it lies above the highest speed at which no shut door passes its limit, in words; "" where it does not.
+    beyond: that it lies above the highest speed at which no shut door passes its limit, in words; "" where it does not; entry: whether
+    what is entered is worse than this, so that it is mended first.
     """
     way, speed = study.at_speed(study.speed_hz), with_unit(study.speed_hz, "frequency", 1)
     if way.blind:
-        return fallback_judged(study, beyond)
+        return fallback_judged(study, beyond, entry)
     if way.good and not beyond:
-        return _first_mend(way, speed) or f"{speed}, {spare_said(study, way)}"
+        return _first_mend(way, speed, entry) or f"{speed}, {spare_said(study, way)}"
     told = "; ".join(filter(None, (no_speed_said(study), *against_said(study, way), beyond)))
     return f"{word_of('wrong')}: no one speed is to be entered; the least bad of those tried is {speed}: {told}"
 
