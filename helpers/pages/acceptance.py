@@ -245,8 +245,7 @@ def _first_of(words):
 
 def _second_said(row):
     if row.opened:
-        speed = "speed" if row.speed_m_s is None else with_unit(row.speed_m_s, "speed", (2, 0))
-        return f"{speed} (open)"
+        return f"{with_unit(row.speed_m_s, 'speed', (2, 0))} (open)"
     return with_unit(row.open_pa, "pressure")
 
 

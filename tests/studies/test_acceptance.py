@@ -243,6 +243,15 @@ def test_what_hangs_on_the_weather_is_not_judged_before_it_is_stated(designed, s
     assert written_out(designed.judge(4, whole(designed.row(4))))[0] != "good"
 
 
+def test_an_open_lobby_doors_second_round_says_its_speed_the_air_of_the_stair_door_before_it_through_its_own_leaf():
+    sheet = acceptance_sheet(read_site(demo_sites()["Northgate Tower"]))
+    for level in sheet.open_doors:
+        lobby, stair = sheet.row(f"lobby door {level}"), sheet.row(level)
+        assert 0 < lobby.speed_m_s <= 1.1 * stair.speed_m_s  # what leaks into the lobby from the lift shaft and out of it is little
+        assert lobby.speed_m_s == pytest.approx(stair.speed_m_s, rel=0.3)
+        assert sheet.expected_words(lobby.key)[2] == sheet.expected_words(level)[2]
+
+
 def test_air_that_hardly_goes_out_through_an_open_door_is_looked_at_where_the_standard_asks_for_no_speed(designed):
     for level in (6, 7):
         state, said = designed.judge(level, DoorMeasured(speed_m_s=designed.row(level).speed_m_s))

@@ -349,7 +349,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             place = tower.storey(level)
             pressures = (float(on[use][0, place]), float(on[use][1, place]), float(still[use][0, place]))
             is_open = level in (open_exits if use == "final exit" else opened)
-            speed = door_speed(tower, held.air, both, 1, level, use) if is_open and use != "lobby door" else None
+            speed = door_speed(tower, held.air, both, 1, level, use) if is_open else None
             later = twice.get(level) if use == "stair door" else None
             rows.append(_row(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later))
     return AcceptanceSheet(

@@ -13,6 +13,8 @@ from helpers.formulas import doors as door_formulas
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import Criteria, criteria_of
 from helpers.studies.cases import conditions_of, levels_text
+from helpers.studies.doors.columns import across_by_use
+from helpers.studies.doors.window import USES
 from helpers.studies.report import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, word_of, worst_of
 from helpers.units.said import with_unit
@@ -301,7 +303,7 @@ def _row(tower, held, place, case, use, level, conditions, out):
     storey, air = tower.storey(level), held.air
     exit_ = use == "final exit"
     dp = float(air.stair_pa[place, storey] if exit_ else air.door_dp_pa[place, storey])
-    door = _door(tower.site.storeys[storey], exit_)
+    door = tower.site.storeys[storey].final_exit_door if exit_ else tower.site.storeys[storey].stair_door
     speed = door_speed(tower, air, conditions, place, level, use)
     leaf = tower.site.doors[door].width_m * tower.site.doors[door].height_m
     floor, release = (None, None) if exit_ else (float(air.floor_pa[place, storey]), float(out[storey, place]))
@@ -310,16 +312,12 @@ def _row(tower, held, place, case, use, level, conditions, out):
     )
 
 
-def _door(storey, exit_):
-    return storey.final_exit_door if exit_ else storey.stair_door
-
-
 def door_speed(tower, air, conditions, place, level, use="stair door"):
-    """Mean speed [m/s] over the leaf of an open stair door or final exit, out of the stair, in one row (`place`) of air and conditions."""
-    storey, exit_ = tower.storey(level), use == "final exit"
-    door = tower.site.doors[_door(tower.site.storeys[storey], exit_)]
-    dp = air.stair_pa[place, storey] if exit_ else air.door_dp_pa[place, storey]
-    density = _densities(tower, conditions, place)["outdoor" if exit_ else "floor"][storey]
+    """Mean speed [m/s] over the leaf of an open door of one use, out of the stair, in one row (`place`) of air and conditions."""
+    storey, behind = tower.storey(level), {"final exit": "outdoor", "lobby door": "lobby"}.get(use, "floor")
+    door = tower.site.doors[getattr(tower.site.storeys[storey], next(field for field, one in USES.items() if one == use))]
+    dp = air.stair_pa[place, storey] if behind == "outdoor" else across_by_use(air)[use][place, storey]
+    density = _densities(tower, conditions, place)[behind][storey]
     whole = door_formulas.open_door_flow(dp, door.width_m, door.height_m, density)
     flow = whole * door.flow_area_m2 / (door.width_m * door.height_m)
     return float(door_formulas.open_door_velocity(flow, door.width_m, door.height_m))
@@ -329,7 +327,8 @@ def _densities(tower, conditions, place):
     """Density [storeys] of the air in a doorway: the mean of both sides, as the network takes it."""
     of = {name: np.broadcast_to(air_formulas.density(getattr(conditions, f"{name}_c")[place], tower.pressure_pa), len(tower.levels))
           for name in ("outdoor", "stair", "floor", "lobby")}  # fmt: skip
-    return {"outdoor": (of["stair"] + of["outdoor"]) / 2, "floor": (of["stair"] + np.where(tower.lobby, of["lobby"], of["floor"])) / 2}
+    return {"outdoor": (of["stair"] + of["outdoor"]) / 2, "lobby": (of["lobby"] + of["floor"]) / 2,
+            "floor": (of["stair"] + np.where(tower.lobby, of["lobby"], of["floor"])) / 2}  # fmt: skip
 
 
 def _release_flow(tower, conditions, air):
