@@ -169,6 +169,12 @@ def test_the_sheet_says_before_anybody_goes_out_which_doors_fail_if_they_read_as
     assert f"{list(asked.expected_states.values()).count('wrong')} FAIL" in asked.expected_said
 
 
+def test_an_exit_that_its_closer_does_not_surely_shut_fails_before_anybody_goes_out(larkfield):
+    light = larkfield.with_changes(doors={"street": {"closer_force_n": 60.0}})  # light enough by its forces
+    state, said = written_out(acceptance_sheet(light, "summer").expected("final exit 0"))
+    assert (state, "stand ajar" in said) == ("wrong", True)
+
+
 def test_a_weather_of_which_half_is_stated_is_refused(larkfield):
     with pytest.raises(ValueError, match="still to state: stair, bottom, stair, top, floors"):
         acceptance_sheet(larkfield, day=Day(outdoor_c=12.0))

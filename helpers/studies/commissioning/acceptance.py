@@ -30,7 +30,7 @@ from helpers.studies.commissioning.fields import (
 from helpers.studies.commissioning.further_tests import comes_first, heaviest_after, measured_twice, plant_tests, worst_jump, worst_of_doors
 from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
 from helpers.studies.doors.columns import across_by_use
-from helpers.studies.doors.forces import force_where_measured, limit_where_measured
+from helpers.studies.doors.forces import Relatching, force_where_measured, limit_where_measured
 from helpers.studies.doors.open import door_speed
 from helpers.studies.doors.window import USES, DoorWindow, handle_force_n, pressure_window
 from helpers.studies.status import SEVERITIES, STATUSES, word_of, worst_of
@@ -270,7 +270,9 @@ class AcceptanceSheet:
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out."""
         row = self.row(key)
         shut, forces, second = row.as_expected
-        told = tuple(judged(self, row, DoorMeasured(shuts="yes", **shut, **forces, **second), True))
+        closes = Relatching(row.window, row.shut_pa, "").state if row.window.relatch_pa else "good"
+        shuts = {"wrong": "no", "good": "yes"}.get(closes)  # near what its closer shuts against nobody knows
+        told = tuple(judged(self, row, DoorMeasured(shuts=shuts, **shut, **forces, **second), True))
         return worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told)
 
     @cached_property
@@ -328,8 +330,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
 
     open_doors, open_exits: levels of stair doors and final exits for the second round (default: those that the site's design takes as open
     at once, else two neighbours half way up and no exit); day: `Day`, the weather found on the day; out_of_mode: as of a `Design`, whose
-    site is in its mode. Returns `AcceptanceSheet`. Raises
-    ValueError for a weather that is not there.
+    site is in its mode. Returns `AcceptanceSheet`. Raises ValueError for a weather that is not there.
     """
     site, mode = in_its_mode(site)
     known_weather(site, weather)
