@@ -122,6 +122,7 @@ IN_PINT = {
     "power": {"W": "watt", "kW": "kilowatt", "hp": "horsepower"},
     "angle": {"°": "degree", "deg": "degree"},
     "density": {"kg/m³": "kilogram/meter**3", "lb/ft³": "pound/foot**3"},
+    "torque": {"N m": "newton*meter", "lbf ft": "pound_force*foot"},
     "inertia": {"kg m²": "kilogram*meter**2", "lb ft²": "pound*foot**2"},
     "concentration": {"ppm": "ppm"},
     "heat transfer": {"W/(m² K)": "watt/meter**2/kelvin", "Btu/(h ft² °F)": "Btu_it/hour/foot**2/delta_degF"},

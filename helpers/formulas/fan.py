@@ -12,7 +12,8 @@ import numpy as np
 from helpers import require
 
 __all__ = ["SLIP", "air_power_w", "angular_speed", "check_curve", "coasting_time_constant", "curve_slopes", "kinetic_energy",
-           "lowest_speed_for", "power_at_speed", "pressure_at_flow", "shaft_power_w", "shortest_ramp_down", "speed_for_duty"]  # fmt: skip
+           "lowest_speed_for", "power_at_speed", "pressure_at_flow", "shaft_power_w", "shortest_ramp_down", "shortest_run_up",
+           "speed_for_duty"]  # fmt: skip
 
 LEAST_END_STEEPNESS = 0.01  # ours: an end of the curve falls at least at this share of its last chord, so that the inverse stays tame
 _STEPS = 80  # more than the 53 halvings that a double can need
@@ -237,3 +238,23 @@ def shortest_ramp_down(inertia_kg_m2, speeds_rad_s, taken_w, reference_rad_s):
     taken, reference = require.at_least(0, taken_w=taken_w), require.positive(reference_rad_s=reference_rad_s)
     with np.errstate(divide="ignore"):
         return (inertia[..., None] * speeds * reference / taken).max(axis=-1)
+
+
+def shortest_run_up(inertia_kg_m2, speed_rad_s, fan_torque_nm, motor_torque_nm):
+    """Shortest time in which a motor that always gives its most brings a wheel from standstill to a speed.
+
+    inertia_kg_m2 [kg m2], speed_rad_s to reach [rad/s], fan_torque_nm that the air takes there, motor_torque_nm that the motor gives all
+    the way [N m]; broadcast. Returns [s]; inf where the motor gives no more than the air takes.
+    Equation: J dw/dt = M - M_air (w / w1)^2, so t = J w1 / M artanh(r) / r with r^2 = M_air / M. Raises ValueError for what is not
+    positive. Source: Newton's second law; integral from memory, checked in the tests by integration. Limits: a torque of the air that goes
+    with the square of the speed; bearings left out.
+
+    >>> w = angular_speed(50.0, 4)
+    >>> print(f"{shortest_run_up(1.5, w, 24.0, 54.0):.1f} s")
+    5.1 s
+    """
+    air, motor = require.positive(fan_torque_nm=fan_torque_nm), require.positive(motor_torque_nm=motor_torque_nm)
+    inertia, speed = require.positive(inertia_kg_m2=inertia_kg_m2), require.positive(speed_rad_s=speed_rad_s)
+    root = np.sqrt(np.minimum(air / motor, 1.0))
+    with np.errstate(divide="ignore"):
+        return inertia * speed / motor * np.arctanh(root) / root

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from helpers.formulas import action as actions
 from helpers.formulas import signals
+from helpers.model.loop.ramps import ramp_loads
 from helpers.model.site.tolerances import boxes
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, SET_POINT, STANDARD, TUNING
 from helpers.studies.readings import words
@@ -198,9 +199,10 @@ def _speed(site, strategy, full):
     why = "the loop goes on from there without a jump" if full is None else full.start_said(start, fan.ramp_s, fan.reference_speed_hz)
     yield Setting("fan", "start speed, and least speed of the loop", f"{start:g} Hz", why, (SET_POINT, ACTION, FAN))
     up, down = (f"{seconds:g} s between standstill and {fan.reference_speed_hz:g} Hz" for seconds in (fan.ramp_s, fan.slows_s))
-    yield Setting("fan", "ramp up", up, "see the recovery after a door")
+    loads = ramp_loads(fan, site.control.fire_mode)
+    yield Setting("fan", "ramp up", up, f"see the recovery after a door; {loads.up_said}")
     why = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the wheel's energy decides"
-    yield Setting("fan", "ramp down", down, why)
+    yield Setting("fan", "ramp down", down, f"{why}; {loads.down_said}")
     yield Setting("fan", "manual override, fire alarm input", "outrank the loop", "life safety")
     override = None if strategy is None else strategy.override
     speed = "to be agreed with the fire service" if override is None else f"{override.speed_hz:g} Hz"

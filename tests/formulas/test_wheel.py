@@ -26,6 +26,16 @@ def test_a_coasting_wheel_slows_as_the_integration_of_its_equation(inertia, spee
     assert speed / (1 + times / tau) == pytest.approx(found.y[0], rel=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("inertia", "speed", "air", "motor"), [(1.5, 152.0, 24.0, 54.0), (0.4, 150.0, 1.0, 20.0), (4.0, 180.0, 80.0, 82.0)]
+)
+def test_the_shortest_run_up_is_the_integration_of_its_equation(inertia, speed, air, motor):
+    took = fan.shortest_run_up(inertia, speed, air, motor)
+    found = solve_ivp(lambda t, w: (motor - air * (w / speed) ** 2) / inertia, (0, took), [0.0], rtol=1e-9, atol=1e-9)
+    assert found.y[0, -1] == pytest.approx(speed, rel=1e-6)
+    assert fan.shortest_run_up(inertia, speed, motor, air) == np.inf
+
+
 @given(st.floats(0.1, 20), st.floats(500, 20e3), st.floats(0.2, 0.95))
 @PROPERTY
 def test_at_the_shortest_ramp_the_wheel_slows_nowhere_quicker_than_it_would_coast(inertia, power, share):

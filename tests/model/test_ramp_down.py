@@ -10,8 +10,10 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.fan import fan_points
 from helpers.model.air.tower import Tower
 from helpers.model.loop.controller import shortest_ramp_down
+from helpers.model.loop.ramps import ramp_loads
 from helpers.model.loop.run import Setup, run_loop, settings_of
 from helpers.model.site.file import demo_sites, read_site
+from helpers.units.said import written_out
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 BARE = LARKFIELD.with_changes(fan={"brake": "none"})
@@ -98,3 +100,40 @@ def test_on_a_wrong_site_the_shortest_ramp_is_a_finite_figure_and_never_short(ch
     assert 5.0 < found.shortest_s.high < 3600.0
     assert found.from_hz > found.to_hz
     assert found.sentences
+
+
+TANNERY = read_site(demo_sites()["Tannery Row"]).with_changes(fan={"smoke_highest_speed_hz": 50.0})
+IN_06 = TANNERY.with_changes(fan={"ramp_s": 0.6, "ramp_down_s": 0.6}).fan
+
+
+def test_a_ramp_of_0_6_s_is_more_than_motor_and_resistor_of_tannery_row_are_for():
+    # By hand: 1450 rpm is 151.8 rad/s; 0.4 * 151.8 / 0.6 = 101 N m beside 2200 / 151.8 = 14.5 N m;
+    # 101 * 151.8 = 15.4 kW, 0.4 * 151.8^2 / 2 = 4.6 kJ.
+    loads = ramp_loads(IN_06, True)
+    assert loads.wheel_nm.likely == pytest.approx(101, abs=0.5)
+    assert loads.rated_nm == pytest.approx(14.5, abs=0.05)
+    assert loads.air_nm == pytest.approx(2.5 * 293 / 0.6 / 151.8, rel=1e-3)
+    assert (loads.back_w.likely, loads.back_j.likely) == pytest.approx((15.4e3, 4.61e3), rel=5e-3)
+    assert (loads.up_state, loads.down_state) == ("wrong", "attention")
+    assert written_out(loads.down_said) == "the resistor takes up to 15.4 kW, 4.6 kJ in 0.6 s: its size off the drive's data sheet"
+
+
+def test_the_usual_ramp_of_tannery_row_is_borne_and_any_in_between_is_looked_at():
+    loads = ramp_loads(TANNERY.fan, True)
+    assert (loads.up_state, loads.down_state) == ("good", "good")
+    for changes, state in (({"ramp_s": 4.2}, "attention"), ({"ramp_s": 2.0}, "wrong"), ({"ramp_s": 0.0, "inertia_kg_m2": None}, "wrong")):
+        assert ramp_loads(TANNERY.with_changes(fan=changes).fan, True).up_state == state
+
+
+def test_of_an_inertia_that_nobody_states_the_heavy_wheel_is_asked_about_and_the_light_one_alone_fails():
+    loads = ramp_loads(TANNERY.with_changes(fan={"inertia_kg_m2": None}).fan, True)
+    assert loads.up_state == "attention"
+    assert "inertia not stated: common practice, no source" in loads.up_said
+
+
+def test_above_the_motors_own_speed_it_gives_its_power_and_a_fan_too_large_for_it_never_comes_up():
+    fast = TANNERY.with_changes(fan={"highest_speed_hz": 100.0, "smoke_highest_speed_hz": 100.0}).fan
+    loads = ramp_loads(fast, True)
+    assert loads.rated_nm == pytest.approx(14.49 / 2, rel=1e-3)
+    assert loads.least_s.low == loads.enough_s.low == np.inf
+    assert loads.up_state == "wrong"

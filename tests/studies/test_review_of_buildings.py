@@ -233,3 +233,10 @@ def test_every_demo_stair_with_its_own_settings_is_reviewed_in_both_systems(soun
         assert not {"entered range", "two scales", "gain of other span", "stop in fire"} & set(made.keys)
         words = " ".join(f"{one.what} {one.figure} {one.why} {one.remedy}" for one in made.findings)
         assert system == "Pa" or " Pa" not in words
+
+
+def test_ramps_beyond_motor_and_resistor_are_told_of_a_strategy(larkfield, sound):
+    told, whose = looked("ramp loads", sound.with_changes(loop={"ramp_s": 0.6, "ramp_down_s": 0.6}), larkfield)
+    assert ([one.severity for one in told], whose) == (["wrong", "attention"], STRATEGY)
+    assert "the motor cannot follow" in told[0].what
+    assert looked("ramp loads", sound.with_changes(loop={"ramp_s": 8.0, "ramp_down_s": 8.0}), larkfield)[0] == []

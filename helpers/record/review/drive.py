@@ -12,6 +12,7 @@ from helpers.record.standing import mode_found
 from helpers.studies.duty.fan_needed import slower_said
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.report import NETWORK, PRACTICE
+from helpers.studies.tuning.candidate import ramp_findings
 from helpers.units.said import with_unit
 
 # Preferred outputs of motors, IEC 60072-1 (memory, not verified).
@@ -171,9 +172,8 @@ def ramp_down_too_fast(bench):
     if found is None or found.safe is not False or not bench.smoke_control:
         return
     box = found.shortest_s
-    make = wrong if found.too_fast else attention
     yield replace(
-        make(
+        (wrong if found.too_fast else attention)(
             "The ramp down is faster than the air slows the wheel, and no brake is stated",
             f"{found.own_s:g} s; without a brake {_wheels_said(box)}",
             "the wheel drives the motor: the drive stretches the ramp, and the doors stay heavy for longer, or it trips in a fire",
@@ -239,6 +239,7 @@ KINDS = (
     Kind("lowest speed", "a lowest speed above what the limits allow", lowest_speed_too_high),
     Kind("motor", "a highest speed at which the motor is overloaded", motor_overloaded),
     Kind("ramp down", "a ramp down that the wheel cannot follow", ramp_down_too_fast),
+    Kind("ramp loads", "ramps that ask too much of motor or brake", lambda bench: ramp_findings(bench.site)),
     Kind("ramp down unstated", "one ramp for both ways", ramp_down_unstated),
     Kind("restart", "a fan that does not come back when the mains do", restart_by_hand),
 )

@@ -6,15 +6,16 @@ from typing import Protocol
 
 import numpy as np
 
+from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.duty.relief_damper import FixedSpeed
-from helpers.studies.report import NETWORK, Finding, fine, listed, time_text
+from helpers.studies.report import NETWORK, PRACTICE, Finding, fine, listed, time_text
 from helpers.studies.status import status_of
 from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.door_tests import DoorTest, back_text, past_text, seconds_text
 from helpers.units.said import with_unit
 
 __all__ = ["BOX", "LONG_DAMPING_S", "SHORT_BORNE_S", "SIMC", "Candidate", "DampingPrice", "FilterPrice", "SlowPart", "asked_text",
-           "findings_of", "helps_said", "least_bad_of", "numbers_text", "to_enter_text"]  # fmt: skip
+           "findings_of", "helps_said", "least_bad_of", "numbers_text", "ramp_findings", "to_enter_text"]  # fmt: skip
 
 SIMC = "SIMC, Skogestad 2003 (memory)"
 LONG_DAMPING_S = 1.0  # from which on a damping is told of; ours
@@ -337,6 +338,8 @@ def _damping(study):
 
 def _ramps(study, enter):
     """A ramp down that the wheel does not follow, and an integral that runs ahead of the ramp."""
+    if study.bench is not None:
+        yield from ramp_findings(study.bench.site)
     down = study.ramp_down
     if down is not None and down.safe is False:
         figure = f"{down.own_s:g} s as the site has it, {down.shortest_s.high:.0f} s needed"
@@ -352,3 +355,21 @@ def _ramps(study, enter):
         )
         yield Finding("attention", "The site's integral is faster than the drive's ramp",
                       f"integral time over gain {ratio:.2g} s, the ramp bears {bears:.2g} s", why, "arithmetic", enter)  # fmt: skip
+
+
+def ramp_findings(site):
+    """Of a site of any plant: a ramp up that the motor cannot follow, or may not; a ramp down that asks too much of the resistor."""
+    loads = ramp_loads(site.fan, site.control.fire_mode)
+    source = f"{loads.wheel_nm.source}; {SHORT_TIME:.0%} of the plate {PRACTICE}"
+    if loads.up_state != "good":
+        enough = loads.enough_s.high
+        helps = f"a ramp up of {np.ceil(enough):.0f} s, or a larger motor" if np.isfinite(enough) else "a larger motor"
+        late = "cannot follow" if loads.up_state == "wrong" else "may not follow to the top"
+        yield Finding(loads.up_state, f"The ramp up is one that the motor {late}", f"{loads.up_s:g} s {loads.up_said}",
+                      "the drive holds its current and comes up late, or trips; the loop is tuned for the ramp as entered", source,
+                      f"{helps}, with the tuning found anew; see on site how long it takes", settings=RAMPS[:1])  # fmt: skip
+    if loads.down_state != "good":
+        why = f"the plate says {with_unit(loads.plate_w, 'power', 1)}; what resistor and drive bear is not stated: too much trips the drive"
+        what = "The brake resistor may have to take more than the motor's rated power"
+        yield Finding(loads.down_state, what, loads.down_said, why, source,
+                      "drive and resistor for these figures, off their data sheets; or a longer ramp down", settings=BRAKED)  # fmt: skip

@@ -14,6 +14,7 @@ import numpy as np
 from helpers.formulas import action as actions
 from helpers.formulas import tuning
 from helpers.model.air.tower import Tower
+from helpers.model.loop.ramps import ramp_loads
 from helpers.model.loop.run import settings_of
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import two_neighbours, usual_cases
@@ -89,7 +90,10 @@ def remedies(bench, tuned, by_ramp, window):
 def _faster_ramp(bench, by_ramp):
     """The slowest of the ramps tried that is enough, each with its own safe tuning."""
     own = bench.site.fan.ramp_s
-    ramps = [own * share for share in RAMP_SHARES]
+    borne = [k for k, share in enumerate(RAMP_SHARES) if _borne(bench, share)]
+    if not borne:
+        return Remedy("faster ramp", f"{own:g} s is left: motor or brake may not follow a faster one", None, None, False)
+    ramps, by_ramp = [own * RAMP_SHARES[k] for k in borne], replace(by_ramp, gain=by_ramp.gain[borne], integral_s=by_ramp.integral_s[borne])
     found = bench.test(by_ramp, ramps_s=tuple(ramps))
     enough = [k for k, test in enumerate(found) if test.quick and test.light]
     best = enough[0] if enough else min(range(len(found)), key=lambda k: (found[k].above_limit_s, found[k].slowest_s))
@@ -97,6 +101,15 @@ def _faster_ramp(bench, by_ramp):
     numbers = f"gain {by_ramp.gain[best]:.2g} %/%, integral time {by_ramp.integral_s[best]:.2g} s"
     what = f"{ramps[best]:.1f} s instead of {own:g} s, {said}, with {numbers}"
     return Remedy("faster ramp", what, found[best], None, bool(enough))
+
+
+def _borne(bench, share):
+    """Whether motor and brake bear both ramps shortened to a share, over the whole box of the inertia."""
+    fan, down = bench.site.fan, bench.ramp_down
+    quick = fan.model_copy(update={"ramp_s": share * fan.ramp_s, "ramp_down_s": share * fan.slows_s})
+    loads = ramp_loads(quick, bench.site.control.fire_mode)
+    coasts = fan.brake != "resistor" and down is not None and down.shortest_s.high > quick.slows_s
+    return loads.up_state == loads.down_state == "good" and not coasts
 
 
 def _contacts(bench, settings):
@@ -316,9 +329,9 @@ def _slow_parts(box, bench, found, own, tuned):
 
     told = [tried(part, LoopBox.of(quick, found, own), quick) for quick, part in long]
     if ramp_s > LONG_DAMPING_S:
-        for share in RAMP_SHARES if short_s > SHORT_BORNE_S else (0.5,):
-            part = SlowPart(RAMP, ramp_s, share * ramp_s, None, RAMPS if ramp_s > SLOW_RAMP_S else ())
-            part = tried(part, box.with_ramp(share), site, ramps_s=(share * fan.ramp_s,))
+        part = SlowPart(RAMP, ramp_s, None, None, RAMPS if ramp_s > SLOW_RAMP_S else ())
+        for share in (one for one in (RAMP_SHARES if short_s > SHORT_BORNE_S else (0.5,)) if _borne(bench, one)):
+            part = tried(replace(part, little_s=share * ramp_s), box.with_ramp(share), site, ramps_s=(share * fan.ramp_s,))
             if part.mends:
                 break
         told.append(part)
