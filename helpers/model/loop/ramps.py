@@ -37,12 +37,12 @@ class RampLoads:
 
     @property
     def up_state(self):
-        """Key of its status: "wrong" where even the lightest wheel of the box comes up late, "attention" where the heaviest asks for too much on the way."""
+        """Key of its status: wrong where even the lightest wheel of the box comes up late, attention where the heaviest asks too much."""
         return "wrong" if self.least_s.low > self.up_s else "attention" if self.enough_s.high > self.up_s else "good"
 
     @property
     def down_state(self):
-        """Key of its status: "attention" where the resistor may have to take more than the motor's rated power: its size, unknown here, decides."""
+        """Key of its status: attention where the resistor may have to take more than the rated power: its size, unknown, decides."""
         return "attention" if self.brake == "resistor" and self.back_w.high > self.plate_w else "good"
 
     @property

@@ -302,7 +302,7 @@ class TuningStudy(Shown):
     def slow_table(self):
         """What makes the loop slow, a row each."""
         rows = tuple(
-            (part.name, f"{part.seconds:.2g} s", *("not tried: a brake" if part.little_s is None else f"{part.little_s:.2g} s",
+            (part.name, f"{part.seconds:.2g} s", *("not tried: motor or brake" if part.little_s is None else f"{part.little_s:.2g} s",
              "" if part.recovers_s is None else seconds_text(part.recovers_s)))
             for part in self.slow
         )  # fmt: skip
