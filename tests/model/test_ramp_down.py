@@ -115,7 +115,7 @@ def test_a_ramp_of_0_6_s_is_more_than_motor_and_resistor_of_tannery_row_are_for(
     assert loads.air_nm == pytest.approx(2.5 * 293 / 0.6 / 151.8, rel=1e-3)
     assert (loads.back_w.likely, loads.back_j.likely) == pytest.approx((15.4e3, 4.61e3), rel=5e-3)
     assert (loads.up_state, loads.down_state) == ("wrong", "attention")
-    assert written_out(loads.down_said) == "the resistor takes up to 15.4 kW, 4.6 kJ in 0.6 s: its size off the drive's data sheet"
+    assert written_out(loads.down_said) == "the resistor takes at the most 15.4 kW, 4.6 kJ in 0.6 s: its size off the drive's data sheet"
 
 
 def test_the_usual_ramp_of_tannery_row_is_borne_and_any_in_between_is_looked_at():

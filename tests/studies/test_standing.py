@@ -521,7 +521,7 @@ def test_a_stair_of_a_smoke_control_standard_out_of_smoke_control_fails_first_an
 
 SETTINGS_THAT_FAIL = {  # a change of Tannery Row, and the lines of the schedule that its findings fail beside gain and integral time
     "slow ramp": ({"fan": {"ramp_s": 60.0, "ramp_down_s": 60.0}}, {"ramp up", "ramp down"}),
-    "no brake": ({"fan": {"brake": "none", "inertia_kg_m2": 1.5}}, {"ramp down", "brake"}),
+    "no brake": ({"fan": {"brake": "none", "inertia_kg_m2": 1.5}}, {"ramp up", "ramp down", "brake"}),
     "lowest speed too high": ({"fan": {"smoke_lowest_speed_hz": 30.0}}, {"lowest speed in smoke control"}),
     "heavy after a door": (BARE, {"highest speed in smoke control", "ramp down"}),
 }

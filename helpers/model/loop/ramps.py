@@ -49,7 +49,7 @@ class RampLoads:
     def up_said(self):
         """Torque asked for and given, in words."""
         asked = _ends([self.wheel_nm.low + self.air_nm, self.wheel_nm.high + self.air_nm], "torque")
-        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated ({SHORT_TIME:.0%} for a minute: {PRACTICE}){self._inertia}"
+        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated ({SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}){self._inertia}"
 
     @property
     def down_said(self):
@@ -58,7 +58,7 @@ class RampLoads:
             _ends([self.back_w.low, self.back_w.high], "power"),
             (f"{end / 1000:.1f}" for end in (self.back_j.low, self.back_j.high)),
         )
-        takes = "the resistor takes up to" if self.brake == "resistor" else "the wheel gives back up to"
+        takes = "the resistor takes at the most" if self.brake == "resistor" else "the wheel gives back at the most"
         size = ": its size off the drive's data sheet" if self.brake == "resistor" else ""
         return f"{takes} {power}, {' to '.join(dict.fromkeys(joule))} kJ in {self.down_s:g} s{size}{self._inertia}"
 

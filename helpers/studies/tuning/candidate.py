@@ -360,7 +360,7 @@ def _ramps(study, enter):
 def ramp_findings(site):
     """Of a site of any plant: a ramp up that the motor cannot follow, or may not; a ramp down that asks too much of the resistor."""
     loads = ramp_loads(site.fan, site.control.fire_mode)
-    source = f"{loads.wheel_nm.source}; {SHORT_TIME:.0%} of the plate {PRACTICE}"
+    source = f"{loads.wheel_nm.source}; {SHORT_TIME * 100:.0f} % of the plate {PRACTICE}"
     if loads.up_state != "good":
         enough = loads.enough_s.high
         helps = f"a ramp up of {np.ceil(enough):.0f} s, or a larger motor" if np.isfinite(enough) else "a larger motor"
