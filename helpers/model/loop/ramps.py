@@ -49,7 +49,8 @@ class RampLoads:
     def up_said(self):
         """Torque asked for and given, in words."""
         asked = _ends([self.wheel_nm.low + self.air_nm, self.wheel_nm.high + self.air_nm], "torque")
-        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated ({SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}){self._inertia}"
+        most = f"{SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}"
+        return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated ({most}){self._inertia}"
 
     @property
     def down_said(self):
