@@ -25,7 +25,6 @@ __all__ = ["Setting", "schedule_table", "settings_schedule"]
 
 COLUMNS = ("What", "Setting", "Value", "Why", "This device's own name for it")
 
-
 FAIL, CHECK = word_of("wrong"), word_of("attention")
 NOT_STATED = "not stated"
 RANGE = "the range"  # beside the parts of `standing`: holds for a transmitter of that range alone
