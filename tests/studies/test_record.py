@@ -21,6 +21,7 @@ from helpers.record.sections.signals import injection_section, range_section, si
 from helpers.record.sections.time import low_demand_section, tuning_section, year_section
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.commissioning.sheets import injection_missing
+from helpers.studies.readings.words import PROVED
 from helpers.studies.report import Record, Written
 from helpers.studies.status import SEVERITIES
 from helpers.units.said import written_out
@@ -549,7 +550,7 @@ def test_no_remedy_is_told_that_the_same_page_refutes(larkfield_record):
     assert year.startswith("no rule and set point tried suits every case and the year; first the final exit of level 0")
     (beside,) = (remedy for what, remedy in remedies.items() if what.startswith("A stair door open beside"))
     assert beside.startswith("no remedy tried helps")
-    told = "; ".join(remedies.values())
+    told = "; ".join(remedies.values()).replace(PROVED, "")  # the damper that is there is to be proved: that mends its sticking, no more
     for refuted in ("another set point", "relief damper", "lower set point while", "leave a reading"):
         assert refuted not in told
 
