@@ -36,8 +36,8 @@ from helpers.model.site.quantities import OneOf, Quantity, SiteTable
 from helpers.model.site.schema import LowDemand, WholeSite
 
 __all__ = ["DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts",
-           "Mode", "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied", "changed_by",
-           "set_point_of"]  # fmt: skip
+           "Mode", "OfPressure", "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied",
+           "changed_by", "set_point_of"]  # fmt: skip
 
 MODES = ("smoke control", "comfort")
 FALLBACKS = (
@@ -303,16 +303,15 @@ class StrategyInput(PressureInput):
     reference_in_wind: bool = False
 
 
-class Strategy(WholeSite):
-    """A whole strategy of a stair; `site` is the site file it is for, by its name beside this file or among the demo sites."""
+class OfPressure(WholeSite):
+    """What the strategies of stairs, ducts and buildings share; `site` is the site file it is for, by its name beside this file or among
+    the demo sites."""
 
     checks: ClassVar[tuple] = SETTINGS_CHECKS
 
-    kind: Literal["strategy"]
     invented: bool = False
     site: Text
-    mode: Mode
-    inputs: Annotated[list[StrategyInput], Field(min_length=1)]
+    mode: Mode = "comfort"
     loop: PressureLoop
     low_demand: LowDemand | None = None
     on_bad_reading: BadReading = BadReading()
@@ -324,6 +323,14 @@ class Strategy(WholeSite):
     def set_point(self):
         """The set point [Pa], entered as a pressure or in per cent of the first input's entered span."""
         return set_point_of(self.loop, self.loop.set_point_pa, self.inputs)
+
+
+class Strategy(OfPressure):
+    """A whole strategy of a stair."""
+
+    kind: Literal["strategy"]
+    mode: Mode
+    inputs: Annotated[list[StrategyInput], Field(min_length=1)]
 
 
 def set_point_of(loop, stated, inputs):

@@ -26,18 +26,16 @@ from helpers.model.plants.pressure_plant import (
 from helpers.model.site.field_types import Bearing, Level, Text, Time
 from helpers.model.site.file import read_site, read_site_text
 from helpers.model.site.quantities import Quantity
-from helpers.model.site.schema import LowDemand, Site, WholeSite
+from helpers.model.site.schema import Site, WholeSite
 from helpers.model.strategy import (
     SETTINGS_CHECKS,
     AlarmParts,
-    Alarms,
-    BadReading,
     FailedReading,
     LoopParts,
     Mode,
+    OfPressure,
     Override,
     PressureInput,
-    PressureLoop,
     Restart,
     Sent,
     Strategy,
@@ -119,35 +117,14 @@ class GasAlarms(AlarmParts):
     difference_ppm: Concentration | None = None
 
 
-class _OfPressure(WholeSite):
-    """What the strategies of ducts and buildings share."""
-
-    checks: ClassVar[tuple] = SETTINGS_CHECKS
-
-    invented: bool = False
-    site: Text
-    mode: Mode = "comfort"
-    loop: PressureLoop
-    low_demand: LowDemand | None = None
-    on_bad_reading: BadReading = BadReading()
-    alarms: Alarms = Alarms()
-    override: Override | None = None
-    restart: Restart | None = None
-
-    @property
-    def set_point(self):
-        """The set point [Pa]."""
-        return set_point_of(self.loop, self.loop.set_point_pa, self.inputs)
-
-
-class DuctStrategy(_OfPressure):
+class DuctStrategy(OfPressure):
     """A whole strategy of a supply duct's fan."""
 
     kind: Literal["duct strategy"]
     inputs: Annotated[list[DuctInput], Field(min_length=1)]
 
 
-class BuildingStrategy(_OfPressure):
+class BuildingStrategy(OfPressure):
     """A whole strategy of a relief fan that holds a building's pressure."""
 
     kind: Literal["building strategy"]
