@@ -5,21 +5,7 @@
 118
 """
 
-from helpers.formulas import (
-    action,
-    air,
-    combining,
-    doors,
-    fan,
-    frequency,
-    heat,
-    leakage,
-    low_demand,
-    signals,
-    step_response,
-    tuning,
-    uncertainty,
-)
+from helpers.formulas import action, air, combining, doors, fan, heat, leakage, low_demand, signals, step_response, tuning, uncertainty
 
-__all__ = ["action", "air", "combining", "doors", "fan", "frequency", "heat", "leakage", "low_demand", "signals", "step_response", "tuning",
+__all__ = ["action", "air", "combining", "doors", "fan", "heat", "leakage", "low_demand", "signals", "step_response", "tuning",
            "uncertainty"]  # fmt: skip

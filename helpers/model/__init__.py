@@ -2,7 +2,7 @@
 
 The way of one figure, `set_point = "40 Pa"` under [control] in a site file:
 
-    site/quantities.py    `Quantity` reads the text by helpers/units.py: 40.0; `file_key` ties the key set_point to the field set_point_pa
+    site/field_types.py   `Quantity` reads the text by helpers/units.py: 40.0; `file_key` ties the key set_point to the field set_point_pa
     site/schema.py        there it stands, `site.control.set_point_pa`; site/checks.py holds it against the transmitters' ranges
     air/tower.py          `Tower.hold` has air/operating_point.py look for the fan speed at which the combined reading meets it: air at rest
     loop/run.py           `settings_of` hands it to loop/controller.py, which counts the error from it sample by sample: the loop in time

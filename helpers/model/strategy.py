@@ -16,23 +16,7 @@ from pydantic import Field
 
 from helpers.formulas.action import gain_from_band
 from helpers.model.site import checks as of_sites
-from helpers.model.site.field_types import (
-    AccuracyOfSpan,
-    ActionName,
-    ConverterBits,
-    Gain,
-    Level,
-    Pressure,
-    Rise,
-    RuleName,
-    SignalName,
-    Speed,
-    Step,
-    Text,
-    Time,
-    Weights,
-)
-from helpers.model.site.quantities import OneOf, Quantity, SiteTable
+from helpers.model.site import field_types as of
 from helpers.model.site.schema import LowDemand, WholeSite
 
 __all__ = ["DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts",
@@ -55,7 +39,7 @@ RESTARTS = ("automatic", "by hand")
 
 
 @dataclass(frozen=True)
-class Reworded(OneOf):
+class Reworded(of.OneOf):
     """A choice whose words were others in files written before: old (word, what it is now) are read, and become what they are now."""
 
     old: tuple = ()
@@ -66,12 +50,12 @@ class Reworded(OneOf):
 
 
 Mode = Annotated[str, Reworded(MODES, (("fire", "smoke control"),))]
-OfSpan = Annotated[float, Quantity("percent", "30 %", low=0, high=100)]
-Band = Annotated[float, Quantity("percent", "150 %", low=0, high=1e5, open_low=True)]
-Repeats = Annotated[float, Quantity("ratio", "15", low=0, high=1e5, open_low=True)]
+OfSpan = Annotated[float, of.Quantity("percent", "30 %", low=0, high=100)]
+Band = Annotated[float, of.Quantity("percent", "150 %", low=0, high=1e5, open_low=True)]
+Repeats = Annotated[float, of.Quantity("ratio", "15", low=0, high=1e5, open_low=True)]
 
 
-class UnitTable(SiteTable):
+class UnitTable(of.SiteTable):
     """What is stated in the unit of what a loop holds: `unit` is the ending of its keys."""
 
     unit: ClassVar[str] = "pa"
@@ -85,14 +69,14 @@ class Sent(UnitTable):
     """A signal and what the drive takes it for, whatever it measures; a transmitter's `damping_s` is set at the instrument (left out: the
     site's own, or unknown), its `filter_s` in the drive. `display_unit`: in which unit the drive shows it."""
 
-    name: Text
-    signal: SignalName
-    accuracy_percent_span: AccuracyOfSpan = 1.0
-    converter_bits: ConverterBits = 12
-    filter_s: Time = 0.0
-    damping_s: Time | None = None
-    display_unit: Annotated[str, OneOf(DISPLAY_UNITS)] | None = None
-    entered_signal: SignalName | None = None
+    name: of.Text
+    signal: of.SignalName
+    accuracy_percent_span: of.AccuracyOfSpan = 1.0
+    converter_bits: of.ConverterBits = 12
+    filter_s: of.Time = 0.0
+    damping_s: of.Time | None = None
+    display_unit: Annotated[str, of.OneOf(DISPLAY_UNITS)] | None = None
+    entered_signal: of.SignalName | None = None
 
     @property
     def entered(self):
@@ -121,32 +105,32 @@ class PressureInput(Sent):
 
     `alarm_low_pa`, `alarm_high_pa`: limits on this reading alone."""
 
-    range_low_pa: Pressure
-    range_high_pa: Pressure
-    entered_low_pa: Pressure | None = None
-    entered_high_pa: Pressure | None = None
-    alarm_low_pa: Pressure | None = None
-    alarm_high_pa: Pressure | None = None
+    range_low_pa: of.Pressure
+    range_high_pa: of.Pressure
+    entered_low_pa: of.Pressure | None = None
+    entered_high_pa: of.Pressure | None = None
+    alarm_low_pa: of.Pressure | None = None
+    alarm_high_pa: of.Pressure | None = None
 
 
-class LoopParts(SiteTable):
+class LoopParts(of.SiteTable):
     """How a loop acts, whatever it measures. `gain` is per cent of full speed per per cent of the entered span, `proportional_band` its
     inverse; integral time or repeats a minute left out means none. Limits and ramps are the fan's own, unless stated."""
 
-    rule: RuleName
-    weights: Weights | None = None
+    rule: of.RuleName
+    weights: of.Weights | None = None
     set_point_percent_span: OfSpan | None = None
-    action: ActionName
-    gain: Gain | None = None
+    action: of.ActionName
+    gain: of.Gain | None = None
     proportional_band_percent_span: Band | None = None
-    integral_time_s: Step | None = None
+    integral_time_s: of.Step | None = None
     repeats_per_minute: Repeats | None = None
-    derivative_time_s: Time = 0.0
-    sample_s: Step = 0.1
-    lowest_speed_hz: Speed | None = None
-    highest_speed_hz: Speed | None = None
-    ramp_s: Time | None = None
-    ramp_down_s: Time | None = None
+    derivative_time_s: of.Time = 0.0
+    sample_s: of.Step = 0.1
+    lowest_speed_hz: of.Speed | None = None
+    highest_speed_hz: of.Speed | None = None
+    ramp_s: of.Time | None = None
+    ramp_down_s: of.Time | None = None
 
     @property
     def controller_gain(self):
@@ -164,17 +148,17 @@ class PressureLoop(LoopParts):
     """A pressure loop. `gain_found_on_pa`: the span the gain was found on, where that was another; `dead_band_pa`: an error this small
     moves nothing."""
 
-    set_point_pa: Pressure | None = None
-    gain_found_on_pa: Annotated[float, Quantity("pressure", "125 Pa", low=0, high=40000, open_low=True)] | None = None
-    dead_band_pa: Rise = 0.0
+    set_point_pa: of.Pressure | None = None
+    gain_found_on_pa: Annotated[float, of.Quantity("pressure", "125 Pa", low=0, high=40000, open_low=True)] | None = None
+    dead_band_pa: of.Rise = 0.0
 
 
 class FailedReading(UnitTable):
     """What the drive does when a reading has failed for `after_s`; `preset_speed_hz` is the agreed fallback speed."""
 
     does: Annotated[str, Reworded(FALLBACKS, OLD_FALLBACKS)] = "nothing"
-    after_s: Time = 0.0
-    preset_speed_hz: Speed | None = None
+    after_s: of.Time = 0.0
+    preset_speed_hz: of.Speed | None = None
 
     @property
     def set_points(self):
@@ -185,15 +169,15 @@ class FailedReading(UnitTable):
 class BadReading(FailedReading):
     """The same of pressures: `set_points_pa` by the name of the reading that is left, where each is held at its own."""
 
-    set_points_pa: dict[str, Pressure] | None = None
+    set_points_pa: dict[str, of.Pressure] | None = None
 
 
 class AlarmParts(UnitTable):
     """Alarm limits on the combined reading and on the difference between any two readings, for how long they must be passed, and after
     how long at its lowest or highest speed the fan's end stop is told. Limits on one reading stand with the reading."""
 
-    after_s: Time = 0.0
-    end_stop_after_s: Time | None = None
+    after_s: of.Time = 0.0
+    end_stop_after_s: of.Time | None = None
 
     @property
     def limits(self):
@@ -204,22 +188,22 @@ class AlarmParts(UnitTable):
 class Alarms(AlarmParts):
     """The same of pressures."""
 
-    low_pa: Pressure | None = None
-    high_pa: Pressure | None = None
-    difference_pa: Rise | None = None
+    low_pa: of.Pressure | None = None
+    high_pa: of.Pressure | None = None
+    difference_pa: of.Rise | None = None
 
 
-class Override(SiteTable):
+class Override(of.SiteTable):
     """What a hand at the panel, or the fire service, makes the fan do: at which speed, and whether over the drive's own trips."""
 
-    speed_hz: Speed
+    speed_hz: of.Speed
     over_trips: bool = False
 
 
-class Restart(SiteTable):
+class Restart(of.SiteTable):
     """What the drive does when the mains come back, and whether it catches a wheel that still turns."""
 
-    after_mains: Annotated[str, OneOf(RESTARTS)]
+    after_mains: Annotated[str, of.OneOf(RESTARTS)]
     catches_turning_wheel: bool = False
 
 
@@ -298,7 +282,7 @@ class StrategyInput(PressureInput):
     `reference_in_wind`: whether the low side's tube ends outdoors without a shield.
     """
 
-    level: Level
+    level: of.Level
     reference: Literal["floor", "lobby", "outdoors"] = "floor"
     reference_in_wind: bool = False
 
@@ -310,7 +294,7 @@ class OfPressure(WholeSite):
     checks: ClassVar[tuple] = SETTINGS_CHECKS
 
     invented: bool = False
-    site: Text
+    site: of.Text
     mode: Mode = "comfort"
     loop: PressureLoop
     low_demand: LowDemand | None = None

@@ -16,9 +16,8 @@ from helpers.model.files import named_path, safe_name, write_whole
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.printed import records_folder, written_card
 from helpers.plots.charts import fan_curves
-from helpers.plots.drawing import Drawing
 from helpers.plots.markup import Verdict, cautions_html
-from helpers.plots.picture import Picture, picture_of
+from helpers.plots.picture import Drawing, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.plots.style import REFERENCE, series
 from helpers.record.design import Design

@@ -21,7 +21,7 @@ from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 from helpers.serving.desks import COOKIE, DAYS, DeskIdentity, Desks, OwnKernels, Refused
 from helpers.serving.gate import SPARE_FILES, Gate, GuardedServer, PlainPage, most_files
-from helpers.serving.own_folder import OWN_TEMPORARY
+from helpers.serving.kernel_process import OWN_TEMPORARY
 from helpers.serving.page_socket import PageSocket
 from helpers.serving.pages import LessonPage, handlers_beside_lessons, handlers_of_files
 from helpers.serving.warm_kernels import DESK, ClassKernelManager, ClassKernels, WarmParent

@@ -20,16 +20,14 @@ from ipykernel import (
 from ipywidgets import load_ipython_extension
 from ipywidgets.widgets.widget import _instances
 
-from helpers.fault_bench import lesson, panel  # noqa: F401
 from helpers.lessons import (
     LESSONS,
     page,  # noqa: F401
 )
 from helpers.pages import acceptance, design, injection, new_site, progress, review, sensitivity, start  # noqa: F401
-from helpers.plots.drawing import WHOLE
-from helpers.plots.picture import Picture
+from helpers.plots.picture import WHOLE, Picture
+from helpers.serving import LONGEST_ORDER, READY
 from helpers.serving.kernel_process import become_kernel
-from helpers.serving.orders import LONGEST_ORDER, READY
 from helpers.studies.duty.fan_duty import hand_ladder, leaky_stair
 from helpers.studies.low_demand.night import courses_of, mill_street
 from helpers.studies.placement.table import placement_table

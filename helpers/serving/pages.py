@@ -23,7 +23,7 @@ from voila.shutdown_kernel_handler import VoilaShutdownKernelHandler
 from voila.tornado.handler import TornadoVoilaHandler
 
 from helpers.model.files import printable
-from helpers.serving import own_folder
+from helpers.serving import kernel_process
 from helpers.serving.gate import Paces, PlainErrors, PlainPage
 from helpers.teaching.record import MOST_BYTES, LearnerRecord
 
@@ -278,9 +278,9 @@ def _write_out(desk):
 
 def _room(desk, size, what):
     """Raises ValueError where a desk has no room for so many bytes more."""
-    bytes_held, files = own_folder.held(desk.folder)
-    if bytes_held + size > own_folder.MOST_BYTES or files >= own_folder.MOST_FILES:
-        most = f"{own_folder.MOST_BYTES // 1_000_000} MB in {own_folder.MOST_FILES} files"
+    bytes_held, files = kernel_process.held(desk.folder)
+    if bytes_held + size > kernel_process.MOST_BYTES or files >= kernel_process.MOST_FILES:
+        most = f"{kernel_process.MOST_BYTES // 1_000_000} MB in {kernel_process.MOST_FILES} files"
         raise ValueError(f"Your desk holds {most} at the most, and has no room for {what}. Nothing was changed.")
 
 

@@ -20,7 +20,7 @@ from jupyter_server.services.kernels.kernelmanager import AsyncMappingKernelMana
 from tornado.web import HTTPError
 from traitlets import Integer
 
-from helpers.serving.orders import LONGEST_ORDER, READY
+from helpers.serving import LONGEST_ORDER, READY
 from helpers.teaching.store import FOLDER_VARIABLE
 
 __all__ = ["DESK", "ClassKernelManager", "ClassKernels", "WarmParent", "WarmProvisioner", "memory_left_mb"]

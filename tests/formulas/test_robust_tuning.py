@@ -5,20 +5,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas import frequency
-from helpers.formulas.frequency import SWINGS, LeastMargins, fastest_pi, largest_gain
-from helpers.formulas.tuning import Settings
+from helpers.formulas import tuning
+from helpers.formulas.tuning import SWINGS, LeastMargins, Settings, fastest_pi, largest_gain
 
 W = np.logspace(-3, 2, 1500)
 
 
 def process(gain, lags, delay, w=W):
-    return frequency.frequency_response(w, gain, lags, delay)
+    return tuning.frequency_response(w, gain, lags, delay)
 
 
 def margins(gain, integral, lags, delay):
-    return frequency.margins(
-        lambda w: frequency.controller_response(w, Settings(gain, integral)) * process(1.0, lags, delay, w),
+    return tuning.margins(
+        lambda w: tuning.controller_response(w, Settings(gain, integral)) * process(1.0, lags, delay, w),
         max(*lags, integral, delay),
         min(*lags[:1], integral, delay),
     )

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from helpers.formulas import action, tuning
-from helpers.formulas.frequency import controller_response, frequency_response, margins
+from helpers.formulas.tuning import controller_response, frequency_response, margins
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
 gains, lags, delays = st.floats(0.01, 100), st.floats(0.1, 100), st.floats(0.05, 20)

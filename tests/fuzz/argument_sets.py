@@ -11,8 +11,7 @@ import numpy as np
 
 from helpers import formulas
 from helpers.formulas import action, air, combining, leakage, signals, uncertainty
-from helpers.formulas.frequency import LeastMargins, controller_response, frequency_response
-from helpers.formulas.tuning import Settings
+from helpers.formulas.tuning import LeastMargins, Settings, controller_response, frequency_response
 
 # These check nothing, and say so: they are called with what others have checked. They get numbers within their limits only.
 UNCHECKED = {"kernels"}

@@ -7,11 +7,11 @@ from html import escape
 import pytest
 from ipywidgets import Button, Checkbox, Dropdown, Text
 
-from helpers.fault_bench import panel as page
+from helpers.fault_bench import lesson as page
 from helpers.fault_bench.case import case_of
 from helpers.fault_bench.checks import CHECKS
 from helpers.fault_bench.faults import CURES, FAULTS
-from helpers.fault_bench.panel import FaultBench
+from helpers.fault_bench.lesson import FaultBench
 from helpers.fault_bench.record import BenchRecord, benched, cases_solved
 from helpers.plots.picture import Picture
 from helpers.teaching.record import LearnerRecord

@@ -4,9 +4,8 @@ from threading import Event, Thread
 
 import pytest
 
-from helpers.plots.drawing import Drawing
 from helpers.plots.markup import KINDS, Verdict, VerdictLine, verdict_html
-from helpers.plots.picture import Picture
+from helpers.plots.picture import Drawing, Picture
 from helpers.studies.status import STATUSES
 from helpers.units.said import unit_of
 from helpers.widgets.controls import UNITS, Slider, Typed

@@ -10,9 +10,8 @@ import pytest
 from PIL import Image
 
 from helpers.plots import picture as holder
-from helpers.plots.drawing import Drawing
 from helpers.plots.layers import Lettering
-from helpers.plots.picture import Picture, quick_png, small_png
+from helpers.plots.picture import Drawing, Picture, quick_png, small_png
 
 HELPERS = Path(holder.__file__).parents[1]
 SHOWING = ("plots", "widgets", "lessons", "fault_bench", "pages", "classroom")

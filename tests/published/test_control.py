@@ -14,7 +14,7 @@ from published import (
 )
 
 from helpers.formulas import action, step_response, tuning
-from helpers.formulas.frequency import LeastMargins, controller_response, frequency_response, largest_gain, margins
+from helpers.formulas.tuning import LeastMargins, controller_response, frequency_response, largest_gain, margins
 
 SIMC_TABLE_1, SIMC_TABLE_4 = (SKOGESTAD.at(f"table {n}") for n in (1, 4))
 SIMC = SKOGESTAD.at("worked examples")

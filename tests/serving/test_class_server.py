@@ -13,7 +13,7 @@ from class_bench import Learner, Server
 from tornado.httpclient import AsyncHTTPClient, HTTPRequest
 from tornado.web import create_signed_value
 
-from helpers.serving import own_folder, pages
+from helpers.serving import kernel_process, pages
 from helpers.serving.class_server import _secret
 from helpers.serving.desks import Desk, Desks
 from helpers.teaching.record import LearnerRecord
@@ -197,7 +197,7 @@ def test_a_server_that_is_started_anew_knows_its_visitors(server, ada):
 
 
 def test_a_desk_that_is_full_takes_no_more(tmp_path, monkeypatch):
-    monkeypatch.setattr(own_folder, "MOST_BYTES", 1_000_000)
+    monkeypatch.setattr(kernel_process, "MOST_BYTES", 1_000_000)
     (tmp_path / "plan.toml").write_bytes(b" " * 999_000)
     with pytest.raises(ValueError, match=r"Your desk holds 1 MB in 500 files at the most, and has no room for site\.toml\."):
         pages._bring_in(Desk("Ada", tmp_path), {"filename": "site.toml", "body": b" " * 1_001})

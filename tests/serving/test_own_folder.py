@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from helpers.serving.own_folder import FULL, REFUSAL
+from helpers.serving.kernel_process import FULL, REFUSAL
 
 TRIES = """
 import json, os, shutil, sqlite3, sys
 from pathlib import Path
-from helpers.serving.own_folder import keep_to
+from helpers.serving.kernel_process import keep_to
 os.chdir(sys.argv[1])
 keep_to(sys.argv[1])
 told = {}
@@ -87,7 +87,7 @@ def test_a_desk_that_is_full_writes_nothing_more_and_reads_on(tmp_path):
         "read": "Path('plan.json').read_text()",
         "record": "sqlite3.connect('learner.sqlite')",
     }
-    few = TRIES.replace("os.chdir", "from helpers.serving import own_folder; own_folder.MOST_FILES = 0; os.chdir", 1)
+    few = TRIES.replace("os.chdir", "from helpers.serving import kernel_process; kernel_process.MOST_FILES = 0; os.chdir", 1)
     few = few.replace("except PermissionError", "except OSError")
     line = [sys.executable, "-c", few, str(tmp_path), json.dumps(tries)]
     told = json.loads(subprocess.run(line, capture_output=True, text=True, check=True).stdout)

@@ -15,7 +15,7 @@ from class_bench import Server
 
 from helpers.serving import __main__ as command
 from helpers.serving import desks as of_desks
-from helpers.serving.certificate import fingerprint, make_pair, tls_context
+from helpers.serving.__main__ import fingerprint, make_pair, tls_context
 from helpers.serving.class_server import _secret
 from helpers.serving.desks import Desks, Refused, WrongWord
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from helpers.formulas import frequency, tuning
+from helpers.formulas import tuning
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
@@ -112,8 +112,8 @@ def test_the_table_of_lags_and_dead_times_is_reproduced():
         ([0.53, 1.0, 0.3], 0.6, 0.50, None, np.inf, 3.1),
     )
     for lags, delay, margin, phase, peak, own in rows:
-        found = [frequency.margins(lambda w, lags=lags, delay=delay, numbers=numbers: frequency.controller_response(w, numbers)
-                                   * frequency.frequency_response(w, 1.32, lags, delay), 4.0, 0.1)
+        found = [tuning.margins(lambda w, lags=lags, delay=delay, numbers=numbers: tuning.controller_response(w, numbers)
+                                   * tuning.frequency_response(w, 1.32, lags, delay), 4.0, 0.1)
                  for numbers in (Numbers(1.07, 0.53), Numbers(0.6, 4.0))]  # fmt: skip
         assert found[0].gain_margin == pytest.approx(margin, abs=0.05, rel=0.02)
         assert phase is None or found[0].phase_margin_deg == pytest.approx(phase, abs=0.6)

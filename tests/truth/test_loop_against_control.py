@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from loop_airs import OneLag
 
-from helpers.formulas import frequency
+from helpers.formulas import tuning
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
@@ -98,9 +98,9 @@ def test_our_margins_are_those_of_the_finely_sampled_loop(integral_s):
     numbers, gain = Numbers(1.0, integral_s), PA_PER_HZ * HZ_PER_PERCENT
 
     def loop(w):
-        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, gain, [LAG_S], DELAY_S + sample / 2)
+        return tuning.controller_response(w, numbers) * tuning.frequency_response(w, gain, [LAG_S], DELAY_S + sample / 2)
 
-    ours = frequency.margins(loop, max(LAG_S, integral_s), DELAY_S)
+    ours = tuning.margins(loop, max(LAG_S, integral_s), DELAY_S)
     assert ours.gain_margin == pytest.approx(theirs_gain, rel=2e-3)
     if np.isfinite(theirs_phase):
         assert ours.phase_margin_deg == pytest.approx(theirs_phase, abs=0.5)

@@ -7,9 +7,8 @@ from helpers.lessons import page as stair_cooling
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.model.air.fan import inlet_density_ratio
 from helpers.plots.charts import fan_curves
-from helpers.plots.drawing import Drawing
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
-from helpers.plots.picture import Picture
+from helpers.plots.picture import Drawing, Picture
 from helpers.record.plot_builders import pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import conditions_of
 from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, hand_ladder, leaky_stair

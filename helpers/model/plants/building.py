@@ -21,26 +21,7 @@ from helpers.model.air.spaces import Network, Outside, Upward
 from helpers.model.air.tower import DOORWAY_EXPONENT, coefficient, facade_leaks
 from helpers.model.plants.pressure_plant import PressurePlant, PressureTransmitter, ShareOfFull, with_effect
 from helpers.model.site import checks as of_stairs
-from helpers.model.site.field_types import (
-    Altitude,
-    Area,
-    Bearing,
-    CoefficientTable,
-    Flow,
-    FourAreas,
-    FourBearings,
-    Indoor,
-    Length,
-    Level,
-    MastHeight,
-    OpenArea,
-    Outdoor,
-    TerrainName,
-    Tightness,
-    WindSpeed,
-    split_total,
-)
-from helpers.model.site.quantities import SiteTable
+from helpers.model.site import field_types as of
 from helpers.model.site.schema import Control, Fan, Leakage, WholeSite
 
 __all__ = ["Balance", "Building", "BuildingSite", "BuildingStorey", "BuildingTransmitter", "BuildingWeather"]
@@ -105,30 +86,30 @@ class Building(PressurePlant):
         self.tube_end = coefficient(site, [TUBE_M2] * len(site.storeys), 0.5)
 
 
-class BuildingStorey(SiteTable):
+class BuildingStorey(of.SiteTable):
     """One storey; no `wall_tightness` means that of the site's leakage.
 
     `stair_hall_m2` is the opening to the storey above, `door_m2` a large door's free area when it stands open.
     """
 
-    level: Level
-    height_m: Length
-    floor_area_m2: OpenArea
-    facade_m2: FourAreas
-    wall_tightness: Tightness | None = None
-    extra_leak_m2: Area = 0.0
-    stair_hall_m2: Area = 0.0
-    door_m2: Area = 0.0
-    door_faces_deg: Bearing = 0.0
+    level: of.Level
+    height_m: of.Length
+    floor_area_m2: of.OpenArea
+    facade_m2: of.FourAreas
+    wall_tightness: of.Tightness | None = None
+    extra_leak_m2: of.Area = 0.0
+    stair_hall_m2: of.Area = 0.0
+    door_m2: of.Area = 0.0
+    door_faces_deg: of.Bearing = 0.0
 
-    _split = field_validator("facade_m2", mode="before")(split_total)
+    _split = field_validator("facade_m2", mode="before")(of.split_total)
 
 
-class Balance(SiteTable):
+class Balance(of.SiteTable):
     """A state of the building's other fans: outdoor air they bring and indoor air they take."""
 
-    supply_m3_s: Flow
-    exhaust_m3_s: Flow
+    supply_m3_s: of.Flow
+    exhaust_m3_s: of.Flow
 
     @property
     def surplus_m3_s(self):
@@ -136,12 +117,12 @@ class Balance(SiteTable):
         return self.supply_m3_s - self.exhaust_m3_s
 
 
-class BuildingWeather(SiteTable):
+class BuildingWeather(of.SiteTable):
     """One state of the weather."""
 
-    outdoor_c: Outdoor
-    wind_speed_m_s: WindSpeed = 0.0
-    wind_from_deg: Bearing = 0.0
+    outdoor_c: of.Outdoor
+    wind_speed_m_s: of.WindSpeed = 0.0
+    wind_from_deg: of.Bearing = 0.0
 
 
 class BuildingTransmitter(PressureTransmitter):
@@ -150,8 +131,8 @@ class BuildingTransmitter(PressureTransmitter):
     `wind_share` of the wind's pressure on that face gets into the tube end: all of it through a bare hole, less through a shielded head.
     """
 
-    level: Level
-    outside_deg: Bearing
+    level: of.Level
+    outside_deg: of.Bearing
     wind_share: ShareOfFull = 1.0
 
 
@@ -200,13 +181,13 @@ class BuildingSite(WholeSite):
     )
 
     kind: Literal["building"]
-    altitude_m: Altitude
-    terrain: TerrainName
-    wind_reference_height_m: MastHeight = 10.0
-    faces_deg: FourBearings = (0.0, 90.0, 180.0, 270.0)
-    pressure_coefficients: CoefficientTable
-    indoor_c: Indoor
-    fan_level: Level
+    altitude_m: of.Altitude
+    terrain: of.TerrainName
+    wind_reference_height_m: of.MastHeight = 10.0
+    faces_deg: of.FourBearings = (0.0, 90.0, 180.0, 270.0)
+    pressure_coefficients: of.CoefficientTable
+    indoor_c: of.Indoor
+    fan_level: of.Level
     storeys: Annotated[list[BuildingStorey], Field(min_length=1)]
     leakage: Leakage
     balance: Annotated[dict[str, Balance], Field(min_length=1)]

@@ -21,8 +21,7 @@ from helpers.model.air.operating_point import Taps
 from helpers.model.air.spaces import Network, Outside, Upward
 from helpers.model.plants.pressure_plant import PressurePlant, PressureTransmitter, ShareOfFull, one_share_each, place_is_there, with_effect
 from helpers.model.site import checks as of_stairs
-from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, Rise, Text
-from helpers.model.site.quantities import OneOf, Quantity, SiteTable
+from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, OneOf, Quantity, Rise, SiteTable, Text
 from helpers.model.site.schema import Control, Fan, WholeSite
 
 __all__ = ["BoxDemand", "Boxes", "Duct", "DuctSection", "DuctSite", "DuctTransmitter"]

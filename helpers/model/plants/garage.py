@@ -33,24 +33,7 @@ from helpers.model.plants.pressure_plant import (
     with_effect,
 )
 from helpers.model.site import checks as of_stairs
-from helpers.model.site.field_types import (
-    ActionName,
-    Altitude,
-    ConverterBits,
-    Flow,
-    Indoor,
-    Length,
-    OpenArea,
-    RuleName,
-    Share,
-    SignalName,
-    Speed,
-    Step,
-    Text,
-    Time,
-    Weights,
-)
-from helpers.model.site.quantities import Quantity, SiteTable
+from helpers.model.site import field_types as of
 from helpers.model.site.schema import Fan, WholeSite
 from helpers.model.sweep import at
 
@@ -225,16 +208,16 @@ def _to_and_fro(flows_m3_s):
     return matrix - np.diag(matrix.sum(axis=1))
 
 
-class Zone(SiteTable):
+class Zone(of.SiteTable):
     """A part of the garage whose air is well mixed. `draught_m3_s` comes in from outdoors whether the fan runs or not, `exchange_m3_s`
     goes to and fro between this zone and the next one of the list."""
 
-    name: Text
-    floor_area_m2: OpenArea
-    height_m: Length
-    exhaust_share: Share
-    draught_m3_s: Flow = 0.0
-    exchange_m3_s: Flow = 0.0
+    name: of.Text
+    floor_area_m2: of.OpenArea
+    height_m: of.Length
+    exhaust_share: of.Share
+    draught_m3_s: of.Flow = 0.0
+    exchange_m3_s: of.Flow = 0.0
 
     @property
     def volume_m3(self):
@@ -242,51 +225,51 @@ class Zone(SiteTable):
         return self.floor_area_m2 * self.height_m
 
 
-class Cars(SiteTable):
+class Cars(of.SiteTable):
     """What one car with its engine running gives off: gas by volume."""
 
-    emission_m3_s: Annotated[float, Quantity("flow", "0.05 l/s", low=0, high=1, open_low=True)]
+    emission_m3_s: Annotated[float, of.Quantity("flow", "0.05 l/s", low=0, high=1, open_low=True)]
 
 
-class Traffic(SiteTable):
+class Traffic(of.SiteTable):
     """A state of traffic: how many cars have their engine running in each zone, on average."""
 
     running: Annotated[tuple[Ratio, ...], Field(strict=False, min_length=1)]
 
 
-class GasTransmitter(SiteTable):
+class GasTransmitter(of.SiteTable):
     """A gas transmitter of a zone; `response_s` is the time constant of its cell (0.43 of the time to 90 % of a step)."""
 
-    name: Text
-    zone: Text
+    name: of.Text
+    zone: of.Text
     range_low_ppm: Concentration = 0.0
     range_high_ppm: Concentration
-    signal: SignalName
-    accuracy_percent_span: Annotated[float, Quantity("percent", "3 %", low=0, high=100)]
-    converter_bits: ConverterBits = 12
-    filter_s: Time = 0.0
-    response_s: Time = 0.0
+    signal: of.SignalName
+    accuracy_percent_span: Annotated[float, of.Quantity("percent", "3 %", low=0, high=100)]
+    converter_bits: of.ConverterBits = 12
+    filter_s: of.Time = 0.0
+    response_s: of.Time = 0.0
 
 
-class GasLowDemand(SiteTable):
+class GasLowDemand(of.SiteTable):
     """Stop below a speed for a time, start again on a reading above the set point by `restart_above_ppm` for a time."""
 
-    stop_below_hz: Speed
-    stop_after_s: Time
+    stop_below_hz: of.Speed
+    stop_after_s: of.Time
     restart_above_ppm: Concentration
-    restart_after_s: Time
+    restart_after_s: of.Time
 
 
-class GasControl(SiteTable):
+class GasControl(of.SiteTable):
     """The loop: which reading runs the fan, to which set point, and how hard (per cent of full speed per per cent of span)."""
 
-    rule: RuleName
-    weights: Weights | None = None
+    rule: of.RuleName
+    weights: of.Weights | None = None
     set_point_ppm: Concentration
-    action: ActionName = "direct"
-    gain: Annotated[float, Quantity("ratio", "8", low=0, high=1000, open_low=True)]
-    integral_time_s: Step
-    sample_s: Step
+    action: of.ActionName = "direct"
+    gain: Annotated[float, of.Quantity("ratio", "8", low=0, high=1000, open_low=True)]
+    integral_time_s: of.Step
+    sample_s: of.Step
     fire_mode: bool
     low_demand: GasLowDemand | None = None
 
@@ -347,9 +330,9 @@ class GarageSite(WholeSite):
     )
 
     kind: Literal["garage"]
-    altitude_m: Altitude
-    temperature_c: Indoor
-    gas: Text
+    altitude_m: of.Altitude
+    temperature_c: of.Indoor
+    gas: of.Text
     outdoor_ppm: Concentration
     zones: Annotated[list[Zone], Field(min_length=1)]
     cars: Cars

@@ -23,9 +23,8 @@ from helpers.model.plants.pressure_plant import (
     run_plant,
     setup_of,
 )
-from helpers.model.site.field_types import Bearing, Level, Text, Time
+from helpers.model.site.field_types import Bearing, Level, Quantity, Text, Time
 from helpers.model.site.file import read_site, read_site_text
-from helpers.model.site.quantities import Quantity
 from helpers.model.site.schema import Site, WholeSite
 from helpers.model.strategy import (
     SETTINGS_CHECKS,

@@ -18,32 +18,31 @@ from helpers.model.air.tower import HeldAir
 from helpers.model.loop.air_table import MOST_SPEEDS, AirTable
 from helpers.model.loop.events import Schedule
 from helpers.model.loop.run import Setup, number_of_runs, own_low_demand, run_on_air, settings_of
-from helpers.model.site.field_types import AccuracyOfSpan, Bore, ConverterBits, Delay, Pressure, SignalName, Text, Time, TubeLength
-from helpers.model.site.quantities import Quantity, SiteTable
+from helpers.model.site import field_types as of
 
 __all__ = ["BuildingConditions", "Concentration", "DuctConditions", "GarageConditions", "PlantAir", "PressurePlant", "PressureTransmitter",
            "Ratio", "ShareOfFull", "Turn", "mains_power_w", "one_share_each", "place_is_there", "run_plant", "setup_of", "turns_schedule",
            "with_effect"]  # fmt: skip
 
-Concentration = Annotated[float, Quantity("concentration", "25 ppm", low=0, high=100_000)]
-Ratio = Annotated[float, Quantity("ratio", "1.5", low=0, high=1000)]
-ShareOfFull = Annotated[float, Quantity("ratio", "0.6", low=0, high=1)]
+Concentration = Annotated[float, of.Quantity("concentration", "25 ppm", low=0, high=100_000)]
+Ratio = Annotated[float, of.Quantity("ratio", "1.5", low=0, high=1000)]
+ShareOfFull = Annotated[float, of.Quantity("ratio", "0.6", low=0, high=1)]
 
 
-class PressureTransmitter(SiteTable):
+class PressureTransmitter(of.SiteTable):
     """A pressure transmitter and how the drive reads it; where its tubes end is said by each kind of site."""
 
-    name: Text
-    range_low_pa: Pressure
-    range_high_pa: Pressure
-    signal: SignalName
-    accuracy_percent_span: AccuracyOfSpan
-    converter_bits: ConverterBits = 12
-    filter_s: Time = 0.0
-    response_s: Delay | None = None
-    damping_s: Delay | None = None
-    tube_length_m: TubeLength | None = None
-    tube_bore_m: Bore | None = None
+    name: of.Text
+    range_low_pa: of.Pressure
+    range_high_pa: of.Pressure
+    signal: of.SignalName
+    accuracy_percent_span: of.AccuracyOfSpan
+    converter_bits: of.ConverterBits = 12
+    filter_s: of.Time = 0.0
+    response_s: of.Delay | None = None
+    damping_s: of.Delay | None = None
+    tube_length_m: of.TubeLength | None = None
+    tube_bore_m: of.Bore | None = None
 
 
 def with_effect(effect, why):

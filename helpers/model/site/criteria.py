@@ -13,9 +13,8 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import Field, ValidationInfo
 
 from helpers import require
-from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, Text
+from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, OneOf, Quantity, SiteTable, Text
 from helpers.model.site.file import read_site
-from helpers.model.site.quantities import OneOf, Quantity, SiteTable
 from helpers.model.site.schema import WholeSite
 from helpers.units.said import with_unit
 

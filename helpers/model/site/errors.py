@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from typing import Literal, get_args, get_origin
 
 from helpers.model.files import MOST_TOLD
-from helpers.model.site.quantities import OneOf, Quantity, SiteTable, file_key, found
+from helpers.model.site.field_types import OneOf, Quantity, SiteTable, file_key, found
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,7 @@ from helpers import units
 from helpers.model.files import MOST_BYTES, MOST_GROUPS, MOST_LAID, MOST_TOLD, FileTextError, endless, shown_name, text_of
 from helpers.model.site.checks import Draft, disagreements
 from helpers.model.site.errors import Mistake, SiteFileError, line_of, lines_of, missing, mistakes_of, section_in, unknown_key
-from helpers.model.site.field_types import HIGHEST_LEVEL, LOWEST_LEVEL
-from helpers.model.site.quantities import Quantity, SiteTable, file_key, found
+from helpers.model.site.field_types import HIGHEST_LEVEL, LOWEST_LEVEL, Quantity, SiteTable, file_key, found
 from helpers.model.site.schema import Site
 
 _LEVELS = re.compile(r"\s*(-?\d{1,4})\s*(?:\.\.\s*(-?\d{1,4})\s*)?$")

@@ -3,7 +3,7 @@
 import numpy as np
 
 from helpers.formulas import action as actions
-from helpers.formulas import frequency
+from helpers.formulas import tuning
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.site.tolerances import boxes
 from helpers.record.review.kinds import Kind, attention, wrong
@@ -105,10 +105,10 @@ def _margins(bench, controller_gain):
     numbers = Numbers(controller_gain, loop.integral_s, loop.derivative_time_s)
 
     def around(w):
-        return frequency.controller_response(w, numbers) * frequency.frequency_response(w, gain, np.array(lags), delay)
+        return tuning.controller_response(w, numbers) * tuning.frequency_response(w, gain, np.array(lags), delay)
 
     times = [*lags, delay, *(time for time in (loop.integral_s, loop.derivative_time_s) if time)]
-    return frequency.margins(around, max(times), min(times))
+    return tuning.margins(around, max(times), min(times))
 
 
 def _calm(found):

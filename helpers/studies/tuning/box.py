@@ -15,8 +15,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from helpers.formulas import frequency
-from helpers.formulas.frequency import SWINGS, LeastMargins, fastest_pi, largest_gain
+from helpers.formulas import tuning
+from helpers.formulas.tuning import SWINGS, LeastMargins, fastest_pi, largest_gain
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.site.tolerances import boxes, loop_lags
 from helpers.studies.tuning.process import STEP_PERCENT, FillingAir
@@ -177,7 +177,7 @@ class LoopBox:
         shares = (by_filter, by_dial, by_dial, by_dial)
         stated = [least + share * (time - least) for share, time, least in zip(shares, self.lags_s, self.least_s, strict=True)]
         chain = np.stack([*stated, lag, shaft, floors], axis=-1)
-        return frequency.frequency_response(frequency_rad_s, self.gain, chain, dead + self.ramp_delay_s, lead[:, None])
+        return tuning.frequency_response(frequency_rad_s, self.gain, chain, dead + self.ramp_delay_s, lead[:, None])
 
     def margins(self, gain, integral_s, corners=None):
         """`Nearness` of a PI, its fields arrays [corners]; delays are exact. An integral time of zero means none."""
@@ -185,8 +185,8 @@ class LoopBox:
         asked = self.corners if corners is None else corners
         most_lag, most_dead = max(corner.lag_s for corner in asked), max(corner.dead_time_s for corner in asked)
         times = [*self.lags_s, most_lag, most_dead + self.ramp_delay_s, self.air.floors_s, self.air.shaft_s, float(integral_s)]
-        found = frequency.margins(
-            lambda w: frequency.controller_response(w, numbers) * self.process(w, asked), max(times), min(t for t in times if t > 0.02)
+        found = tuning.margins(
+            lambda w: tuning.controller_response(w, numbers) * self.process(w, asked), max(times), min(t for t in times if t > 0.02)
         )
         return Nearness(*(np.atleast_1d(of) for of in (found.gain_margin, found.phase_margin_deg, found.peak_sensitivity)))
 
@@ -217,8 +217,8 @@ class LoopBox:
             return Nearness(*(float(of[0]) for of in self.margins(gain, integral_s, self.corners[:1])))
         (lag, delay), numbers = self.fitted, Numbers(float(gain), float(integral_s))
         times = [time for time in (lag, delay, float(integral_s)) if time > 0]
-        found = frequency.margins(
-            lambda w: frequency.controller_response(w, numbers) * frequency.frequency_response(w, self.gain, [lag], delay),
+        found = tuning.margins(
+            lambda w: tuning.controller_response(w, numbers) * tuning.frequency_response(w, self.gain, [lag], delay),
             max(times), max(min(times), 0.02),
         )  # fmt: skip
         return Nearness(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))

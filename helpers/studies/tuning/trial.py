@@ -13,7 +13,7 @@ from functools import cache, cached_property, lru_cache
 import numpy as np
 
 from helpers import require
-from helpers.formulas import frequency, tuning
+from helpers.formulas import tuning
 from helpers.formulas.step_response import StepFit, fit_first_order_delay, step_answer
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
@@ -194,11 +194,11 @@ class TuningBench:
         lags, delay, numbers = self._lags(trial), self.site.control.sample_s, Numbers(trial.gain, trial.integral_s)
 
         def around(w):
-            process = frequency.frequency_response(w, self.largest_gain(trial.span_pa), lags, delay)
-            return frequency.controller_response(w, numbers) * process
+            process = tuning.frequency_response(w, self.largest_gain(trial.span_pa), lags, delay)
+            return tuning.controller_response(w, numbers) * process
 
         times = [*filter(None, lags), delay, trial.integral_s]
-        found = frequency.margins(around, max(times), min(times))
+        found = tuning.margins(around, max(times), min(times))
         return Nearness(float(found.gain_margin), float(found.phase_margin_deg), float(found.peak_sensitivity))
 
     def box(self, trial):
