@@ -47,7 +47,10 @@ def _display(found):
 
 def _raw(found, number):
     transmitter = found.rig.transmitters[found.rig.wires[number]]
-    percent = _percents(found)[:, number]
+    # signals on the wires over the last seconds [samples, inputs], % of their span
+    sensed = found.last("sensed")[:, list(found.rig.wires)]
+    tops = np.array([found.rig.transmitters[number].top_pa for number in found.rig.wires])
+    percent = np.clip(100 * sensed / tops, signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT)[:, number]
     low, high, unit = signals.SIGNALS[transmitter.signal]
     span = (high - low) / 100
     return {"signal": round(float(low + span * percent.mean()), 2), "unit": unit, "scatter": round(float(span * percent.std()), 2)}
@@ -57,13 +60,6 @@ def raw_percent(seen):
     """Where the signal of a "raw" look stands, % of its span."""
     low, high, _ = signals.SIGNALS[METERED[seen["unit"]]]
     return 100 * (seen["signal"] - low) / (high - low)
-
-
-def _percents(found):
-    """Signals on the wires over the last seconds [samples, inputs], % of their span."""
-    sensed = found.last("sensed")[:, list(found.rig.wires)]
-    tops = np.array([found.rig.transmitters[number].top_pa for number in found.rig.wires])
-    return np.clip(100 * sensed / tops, signals.MEASURES_FROM_PERCENT, signals.MEASURES_TO_PERCENT)
 
 
 def _inputs_page(found):

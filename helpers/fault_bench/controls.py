@@ -33,7 +33,11 @@ class CaseChooser:
         buttons = button("New case", on_new, "120px"), button("This case again", on_again, "160px")
         self.new_button, self.again_button = buttons
         self.told = HTML()
-        self.box = VBox([row(_units(), self.level, self.number, *buttons), self.told], layout=Layout(overflow="visible"))
+        # the switch of units, wide enough for larger letters
+        switch = UNITS.switch()
+        switch.layout.width, switch.children[0].layout.width = "auto", "60px"
+        switch.children[1].layout.width, switch.children[1].style.button_width = "212px", "100px"
+        self.box = VBox([row(switch, self.level, self.number, *buttons), self.told], layout=Layout(overflow="visible"))
 
     def show(self, level, number):
         """Show which case is open, without calling anybody."""
@@ -86,14 +90,6 @@ class CheckChooser:
         self.place.layout.display = None if places else "none"
         self.about.value = check_html(check)
         self.take_button.description = f"Take it: {minutes_words(check.minutes)}" if check else "Take it"
-
-
-def _units():
-    """The switch of units, wide enough for larger letters."""
-    switch = UNITS.switch()
-    switch.layout.width, switch.children[0].layout.width = "auto", "60px"
-    switch.children[1].layout.width, switch.children[1].style.button_width = "212px", "100px"
-    return switch
 
 
 def dropdown(label, options, prompt):

@@ -63,15 +63,6 @@ def _sent(raw, plate, gauge):
     return _against(percent * plate["top_pa"] / 100, gauge["gauge_pa"])
 
 
-def _entry(number):
-    def draw(page, plate):
-        pairs = (("range", f"top_{number}_pa", "top_pa"), ("signal", f"signal_{number}", "signal"))
-        different = [name for name, entered, own in pairs if page[entered] != plate[own]]
-        return f"another {' and '.join(different)}" if different else "as the plate"
-
-    return draw
-
-
 def _plate_as_recorded(number):
     return lambda plate, record: "as recorded" if plate["top_pa"] == record[f"top_{number}_pa"] else "another range"
 
@@ -164,7 +155,13 @@ def _of_transmitter(number):
     yield f"gauge on the tubes of {tap}", (("gauge", tap),), _shows
     yield f"signal on {entry}", (("raw", entry),), _raw
     yield f"signal on {entry} against plate and gauge of {tap}", (("raw", entry), ("nameplate", tap), ("gauge", tap)), _sent
-    yield f"entry of {entry} against the plate of {tap}", (("inputs page", None), ("nameplate", tap)), _entry(number)
+
+    def draw(page, plate):
+        pairs = (("range", f"top_{number}_pa", "top_pa"), ("signal", f"signal_{number}", "signal"))
+        different = [name for name, entered, own in pairs if page[entered] != plate[own]]
+        return f"another {' and '.join(different)}" if different else "as the plate"
+
+    yield f"entry of {entry} against the plate of {tap}", (("inputs page", None), ("nameplate", tap)), draw
     yield f"plate of {tap} against the sheet", (("nameplate", tap), ("record", None)), _plate_as_recorded(number)
     yield f"half of the signal on {entry} against the plate", (("inject", entry), ("nameplate", tap)), (
         lambda seen, plate: _against(seen["display_pa"], plate["top_pa"] / 2))  # fmt: skip

@@ -265,7 +265,9 @@ def worths(seed=SEED, level=LEVEL, mode=MODE):
     cases = _cases(seed, level, mode)
     suspects = [len(left_of(case, ())) for case in cases]
     found = {}
-    for looks in _ways():
+    # sets of looks: each one alone, and those of a conclusion that is drawn from two
+    alone = [frozenset([(check.key, place)]) for check in CHECKS for place in check.places or (None,)]
+    for looks in [*alone, *{frozenset(one.needs) for one in CONCLUSIONS if len(one.needs) == 2}]:
         checks = tuple(check for check in CHECKS if check.key in {key for key, _ in looks})
         out = mean(before - len(left_of(case, looks)) for before, case in zip(suspects, cases, strict=True))
         worth = Worth(checks, sum(check_named(key).minutes for key, _ in looks), out)
@@ -288,9 +290,3 @@ def _proof(case, seed, level, mode):
         return Proof(fault, alike, (), None)
     ordered = sorted(looks, key=lambda look: (CHECKS.index(check_named(look[0])), look[1] or ""))
     return Proof(fault, alike, tuple((check_named(key), place) for key, place in ordered), minutes)
-
-
-def _ways():
-    """Sets of looks: each one alone, and those of a conclusion that is drawn from two."""
-    alone = [frozenset([(check.key, place)]) for check in CHECKS for place in check.places or (None,)]
-    return [*alone, *{frozenset(one.needs) for one in CONCLUSIONS if len(one.needs) == 2}]

@@ -133,7 +133,8 @@ def neutral_plane_height(distance_m, area_low_m2, area_high_m2, temp_out_c, temp
     >>> print(f"{neutral_plane_height(30.0, 1.0, 1.0, 20.0, 20.0):.1f} m")
     15.0 m
     """
-    cold_k, warm_k = _cold_and_warm_kelvin(temp_out_c, temp_in_c)
+    outdoors, indoors = _kelvin(temp_out_c=temp_out_c), _kelvin(temp_in_c=temp_in_c)
+    cold_k, warm_k = np.minimum(outdoors, indoors), np.maximum(outdoors, indoors)
     areas = require.positive(area_low_m2=area_low_m2) / require.positive(area_high_m2=area_high_m2)
     return require.positive(distance_m=distance_m) / (1 + areas**2 * warm_k / cold_k)
 
@@ -195,11 +196,6 @@ def _celsius(**named):
 
 def _kelvin(**named):
     return _celsius(**named) + ZERO_C_K
-
-
-def _cold_and_warm_kelvin(temp_out_c, temp_in_c):
-    outdoors, indoors = _kelvin(temp_out_c=temp_out_c), _kelvin(temp_in_c=temp_in_c)
-    return np.minimum(outdoors, indoors), np.maximum(outdoors, indoors)
 
 
 # Of the flow past a car, alone in its shaft or beside a second one. Source: Klote and Milke, smoke management texts (memory).

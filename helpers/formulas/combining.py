@@ -31,9 +31,12 @@ def combine(readings, rule, good=None, weights=None, axis=-1):
     elif rule == "highest":
         result = np.where(usable, values, -np.inf).max(0)
     elif rule == "middle":
-        result = _middle(values, usable)
+        rising = np.sort(np.where(usable, values, np.inf), axis=0)
+        result = np.take_along_axis(rising, _middle_places(usable), 0).mean(0)
     else:
-        result = _mean(values, _shares(rule, usable, weights))
+        share = _shares(rule, usable, weights)
+        total = share.sum(0)
+        result = (share * np.where(share > 0, values, 0.0)).sum(0) / np.where(total > 0, total, np.nan)
     return np.where(np.isfinite(result), result, np.nan)[()]
 
 
@@ -74,20 +77,10 @@ def _shares(rule, usable, weights):
     return usable * given.reshape(-1, *[1] * (usable.ndim - 1))
 
 
-def _mean(values, share):
-    total = share.sum(0)
-    return (share * np.where(share > 0, values, 0.0)).sum(0) / np.where(total > 0, total, np.nan)
-
-
 def _middle_places(usable):
     """Places of the two middle readings (the same one twice when their number is odd) among the good ones in rising order."""
     number = usable.sum(0)
     return np.stack([np.maximum(number - 1, 0) // 2, np.minimum(number // 2, usable.shape[0] - 1)])
-
-
-def _middle(values, usable):
-    rising = np.sort(np.where(usable, values, np.inf), axis=0)
-    return np.take_along_axis(rising, _middle_places(usable), 0).mean(0)
 
 
 def pressure_at_the_rest(set_point, wrong_reading, share):

@@ -65,7 +65,16 @@ def pressure_at_flow(flow_m3_s, flows, pressures, speed_ratio=1, beyond="refuse"
     400 Pa, at half speed 100 Pa
     """
     s = require.positive(speed_ratio=speed_ratio)
-    return s**2 * _on_curve(require.finite(flow_m3_s=flow_m3_s) / s, flows, pressures, beyond)
+    # value of the monotone cubic at reference speed, straight on beyond its ends
+    flow = require.finite(flow_m3_s=flow_m3_s) / s
+    x, y = check_curve(flows, pressures)
+    d = curve_slopes(x, y)
+    _refuse_beyond(beyond, "flow_m3_s", flow, x[0], x[-1])
+    inside = np.clip(flow, x[0], x[-1])
+    i = np.clip(np.searchsorted(x, inside, side="right") - 1, 0, x.size - 2)
+    h, rise, t = x[i + 1] - x[i], y[i + 1] - y[i], (inside - x[i]) / (x[i + 1] - x[i])
+    value = y[i] + t * (rise + (1 - t) * ((h * d[i] - rise) * (1 - t) + (rise - h * d[i + 1]) * t))
+    return s**2 * (value + np.where(flow < x[0], d[0], d[-1]) * (flow - inside))
 
 
 def speed_for_duty(flow_m3_s, pressure_pa, flows, pressures):
@@ -158,18 +167,6 @@ def _refuse_beyond(beyond, name, values, low, high):
         if np.any(wrong):
             got = f"from {low:g} to {high:g} at reference speed, got {values[wrong].flat[0]:g}"
             raise ValueError(f"{name} must be on the fan curve, {got}")
-
-
-def _on_curve(flow, flows, pressures, beyond):
-    """Value of the monotone cubic at reference speed, straight on beyond its ends."""
-    x, y = check_curve(flows, pressures)
-    d = curve_slopes(x, y)
-    _refuse_beyond(beyond, "flow_m3_s", flow, x[0], x[-1])
-    inside = np.clip(flow, x[0], x[-1])
-    i = np.clip(np.searchsorted(x, inside, side="right") - 1, 0, x.size - 2)
-    h, rise, t = x[i + 1] - x[i], y[i + 1] - y[i], (inside - x[i]) / (x[i + 1] - x[i])
-    value = y[i] + t * (rise + (1 - t) * ((h * d[i] - rise) * (1 - t) + (rise - h * d[i + 1]) * t))
-    return value + np.where(flow < x[0], d[0], d[-1]) * (flow - inside)
 
 
 SLIP = 1 / 30  # of a loaded induction motor: 1450 rpm of 1500; common practice, no source

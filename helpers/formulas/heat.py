@@ -40,7 +40,8 @@ def wall_coefficient(time_s, film_w_m2k, effusivity):
     >>> print(f"{wall_coefficient(0.0, 6.0, 1850.0):.2f} {wall_coefficient(3600.0, 6.0, 1850.0):.2f} W/(m2 K)")
     6.00 4.88 W/(m2 K)
     """
-    return film_w_m2k * _still(_depth(time_s, film_w_m2k, effusivity))
+    time = require.at_least(0, time_s=time_s)
+    return film_w_m2k * _still(require.at_least(0, film_w_m2k=film_w_m2k) * np.sqrt(time) / require.positive(effusivity=effusivity))
 
 
 def mean_wall_coefficient(begin_s, end_s, film_w_m2k, effusivity):
@@ -135,8 +136,3 @@ def shaft_temperatures(in_kg_s, in_c, up_kg_s, conductance_w_k, wall_c):
             total[i] += from_above[i] * (leaves[i + 1] - wall[i])
         leaves[i] = wall[i] + end[i] * total[i] / safe[i]
     return wall + mean * total / safe
-
-
-def _depth(time_s, film_w_m2k, effusivity):
-    time = require.at_least(0, time_s=time_s)
-    return require.at_least(0, film_w_m2k=film_w_m2k) * np.sqrt(time) / require.positive(effusivity=effusivity)

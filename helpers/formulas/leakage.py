@@ -193,7 +193,12 @@ def stair_supply_flow(
     low, high = require.finite(dp_bottom_pa=dp_bottom_pa), require.finite(dp_top_pa=dp_top_pa)
     leakage = require.at_least(0, leakage_stair_building_m2=leakage_stair_building_m2)
     coefficient = flow_coefficient(leakage, density_kg_m3, discharge_coefficient, exponent, reference_pa)
-    return require.positive(storeys=storeys) * coefficient * _mean_power(low, high, np.asarray(exponent, dtype=float))
+    # mean of sign(p) |p|^n between two pressures; where they nearly meet, the value half way, as the quotient would lose its digits
+    n = np.asarray(exponent, dtype=float)
+    gap, middle = high - low, (high + low) / 2
+    near = np.abs(gap) <= 1e-5 * np.abs(middle) + 1e-300
+    quotient = (np.abs(high) ** (n + 1) - np.abs(low) ** (n + 1)) / ((n + 1) * np.where(near, 1.0, gap))
+    return require.positive(storeys=storeys) * coefficient * np.where(near, np.sign(middle) * np.abs(middle) ** n, quotient)
 
 
 def _stair_areas(area_stair_building_m2, area_building_outside_m2):
@@ -205,11 +210,3 @@ def _stair_factor(area_stair_building_m2, area_building_outside_m2):
     require.positive(area_building_outside_m2=area_building_outside_m2)
     inner, outer = _stair_areas(area_stair_building_m2, area_building_outside_m2)
     return 1 + (inner / outer) ** 2
-
-
-def _mean_power(low, high, n):
-    """Mean of sign(p) |p|^n between two pressures; where they nearly meet, the value half way, as the quotient would lose its digits."""
-    gap, middle = high - low, (high + low) / 2
-    near = np.abs(gap) <= 1e-5 * np.abs(middle) + 1e-300
-    quotient = (np.abs(high) ** (n + 1) - np.abs(low) ** (n + 1)) / ((n + 1) * np.where(near, 1.0, gap))
-    return np.where(near, np.sign(middle) * np.abs(middle) ** n, quotient)

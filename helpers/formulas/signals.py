@@ -128,7 +128,10 @@ def resolution(range_low, range_high, bits, signal):
     4.883 µA
     """
     low, high = _ends(signal)
-    return _range(range_low, range_high)[1] * high / (high - low) / 2 ** _bits(bits)
+    whole = require.between(1, 32, bits=bits)
+    if np.any(whole % 1):
+        raise ValueError(f"bits must be a whole number, got {whole[whole % 1 > 0].flat[0]:g}")
+    return _range(range_low, range_high)[1] * high / (high - low) / 2**whole
 
 
 def accuracy(range_low, range_high, percent_of_span=0, reading=None, percent_of_reading=0):
@@ -183,13 +186,6 @@ def _range(range_low, range_high):
         at = np.flatnonzero(wrong[1] - wrong[0] < require.LEAST)[0]
         raise ValueError(f"range_high must be above range_low, got {wrong[0].flat[at]:g} to {wrong[1].flat[at]:g}")
     return low, high - low
-
-
-def _bits(bits):
-    whole = require.between(1, 32, bits=bits)
-    if np.any(whole % 1):
-        raise ValueError(f"bits must be a whole number, got {whole[whole % 1 > 0].flat[0]:g}")
-    return whole
 
 
 INPUT_RESISTOR_OHM = 500.0  # turns 4-20 mA into 2-10 V: IEC 60381 (memory)

@@ -69,7 +69,13 @@ def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_hig
     """
     t, u, y = require.same_length(time_s=time_s, output=output, reading=reading)
     _rising("time_s", t)
-    used = _unclamped(y, reading_low, reading_high)
+    used = np.ones(y.shape, bool)
+    if reading_low is not None:
+        used &= y > require.finite(reading_low=reading_low)
+    if reading_high is not None:
+        used &= y < require.finite(reading_high=reading_high)
+    if used.sum() < FEWEST_SAMPLES:
+        raise ValueError(f"reading must hold {FEWEST_SAMPLES} samples or more between its clamps, got {used.sum()}")
     changes = np.flatnonzero(np.diff(u, prepend=u[0]))
     if changes.size == 0:
         raise ValueError("output must change at least once during the record, got one value throughout")
@@ -86,17 +92,6 @@ def fit_first_order_delay(time_s, output, reading, reading_low=None, reading_hig
 def _rising(name, values):
     if np.any(np.diff(values) <= 0):
         raise ValueError(f"{name} must rise from one to the next, got {values[:4]} ...")
-
-
-def _unclamped(reading, low, high):
-    used = np.ones(reading.shape, bool)
-    if low is not None:
-        used &= reading > require.finite(reading_low=low)
-    if high is not None:
-        used &= reading < require.finite(reading_high=high)
-    if used.sum() < FEWEST_SAMPLES:
-        raise ValueError(f"reading must hold {FEWEST_SAMPLES} samples or more between its clamps, got {used.sum()}")
-    return used
 
 
 def _states(changes, held, lags):

@@ -178,11 +178,20 @@ def margins(loop, slowest_s, fastest_s):
     """
     grid = _grid(loop, slowest_s, fastest_s)
     response = loop(grid)
-    size, below = np.abs(response), _phase_crossings(response)
+    # steps of the grid in which the phase falls through -180 degrees
+    left = (response.real[:-1] < 0) & (response.real[1:] < 0)
+    size, below = np.abs(response), (left & (response.imag[:-1] < 0) & (response.imag[1:] >= 0))
     phase_crossover = _sharpened(loop, grid, below, lambda places: size[:-1][places], lambda x: x.imag)
     reached = (size[:-1] > 1) & (size[1:] <= 1)
     crossover = _sharpened(loop, grid, reached, lambda places: -np.abs(np.angle(-response[:-1][places])), lambda x: 1 - np.abs(x))
-    stable = _rounds(response, below) == 0
+    # how often the response goes round -1: crossings left of it, falling less rising, and one when it starts on the wrong side
+    before, after = response[:-1], response[1:]
+    rising = (before.imag >= 0) & (after.imag < 0)
+    drop = before.imag - after.imag
+    cut = before.real + (after.real - before.real) * before.imag / np.where(drop == 0, 1.0, drop)
+    first = response[0]
+    wrong_start = (first.imag >= 0) & ((first.real < -1) | (first.imag > np.abs(first.real)))
+    stable = ((below & (cut < -1)).sum(0) - (rising & (cut < -1)).sum(0) + wrong_start) == 0
     peak = np.where(stable, _peak(loop, grid, response), np.inf)
     return Margins(
         _at(loop, phase_crossover, lambda x: 1 / np.abs(x)),
@@ -222,23 +231,6 @@ def _complex_numbers(**named):
         return np.asarray(given, dtype=complex)
     except (TypeError, ValueError, OverflowError):
         raise ValueError(f"{name} must be complex numbers, got {type(given).__name__}") from None
-
-
-def _phase_crossings(response):
-    """Steps of the grid in which the phase falls through -180 degrees."""
-    left = (response.real[:-1] < 0) & (response.real[1:] < 0)
-    return left & (response.imag[:-1] < 0) & (response.imag[1:] >= 0)
-
-
-def _rounds(response, falling):
-    """How often the response goes round -1: crossings left of it, falling less rising, and one when it starts on the wrong side."""
-    before, after = response[:-1], response[1:]
-    rising = (before.imag >= 0) & (after.imag < 0)
-    drop = before.imag - after.imag
-    cut = before.real + (after.real - before.real) * before.imag / np.where(drop == 0, 1.0, drop)
-    first = response[0]
-    wrong_start = (first.imag >= 0) & ((first.real < -1) | (first.imag > np.abs(first.real)))
-    return (falling & (cut < -1)).sum(0) - (rising & (cut < -1)).sum(0) + wrong_start
 
 
 def _chain(s, times_s):
@@ -325,16 +317,22 @@ def largest_gain(frequency_rad_s, process, integral_s, asked=LeastMargins(), eac
         raise ValueError(f"process must be finite, one response for each of {w.size} frequencies, got shape {process.shape}")
     if process.size * integral.size > MOST_CELLS:
         raise ValueError(f"process must have {MOST_CELLS:g} cells at most with the integral times, got {process.size * integral.size:g}")
-    _check(asked)
+    require.of_kind(LeastMargins, asked=asked)
+    require.single(peak_sensitivity=require.above(1, peak_sensitivity=asked.peak_sensitivity))
+    require.single(gain_margin=require.above(1, gain_margin=asked.gain_margin))
+    require.single(phase_margin_deg=require.between(0, 90, phase_margin_deg=asked.phase_margin_deg))
     loop = process.reshape(w.size, -1, 1) * (1 + 1 / (1j * w[:, None, None] * integral))
     real, imaginary = loop.real.copy(), loop.imag.copy()  # of numbers that lie side by side numpy makes short work
     square = real**2 + imaginary**2
     rest = real**2 - square * (1 - 1 / asked.peak_sensitivity**2)
     towards = (real < 0) & (rest > 0)
     root = np.where(towards, (-real - np.sqrt(np.where(towards, rest, 0.0))) / square, np.inf).min(0)
+    # gain at which the loop's size would be one at a frequency whose phase leaves too little, from -90 degrees to the margin
+    little = (real < 0) & (imaginary > np.tan(np.radians(asked.phase_margin_deg)) * real)
+    largest = np.sqrt(np.where(little, square, 0.0).max(0))
     by_gain, by_phase = (
         _by_gain_margin(real, imaginary, asked.gain_margin),
-        _by_phase_margin(real, imaginary, square, asked.phase_margin_deg),
+        np.divide(1.0, largest, out=np.full(largest.shape, np.inf), where=largest > 0),
     )
     found = np.minimum.reduce([root, by_gain, by_phase])
     return found if each else found.min(0)
@@ -360,13 +358,6 @@ def fastest_pi(integral_s, gain, least_integral_over_gain_s=0.0):
     return float(integral[best] / max(ratio[best], least)), float(integral[best])
 
 
-def _check(asked):
-    require.of_kind(LeastMargins, asked=asked)
-    require.single(peak_sensitivity=require.above(1, peak_sensitivity=asked.peak_sensitivity))
-    require.single(gain_margin=require.above(1, gain_margin=asked.gain_margin))
-    require.single(phase_margin_deg=require.between(0, 90, phase_margin_deg=asked.phase_margin_deg))
-
-
 def _by_gain_margin(real, imaginary, margin):
     """Gain at which the worst crossing of -180 degrees is at 1/margin; straight lines between frequencies."""
     left, below = real < 0, imaginary < 0
@@ -376,10 +367,3 @@ def _by_gain_margin(real, imaginary, margin):
     reach = np.zeros(crosses.shape[1:])
     np.maximum.at(reach, (process, integral), y * (x_after - x) / (y_after - y) - x)
     return np.divide(1 / margin, reach, out=np.full(reach.shape, np.inf), where=reach > 0)
-
-
-def _by_phase_margin(real, imaginary, square, margin_deg):
-    """Gain at which the loop's size would be one at a frequency whose phase leaves too little, from -90 degrees to the margin."""
-    little = (real < 0) & (imaginary > np.tan(np.radians(margin_deg)) * real)
-    largest = np.sqrt(np.where(little, square, 0.0).max(0))
-    return np.divide(1.0, largest, out=np.full(largest.shape, np.inf), where=largest > 0)

@@ -50,7 +50,8 @@ def wilson_interval(successes, trials, confidence=0.95):
     0.2553 to 0.3662
     """
     x, n = _counts(successes, trials)
-    z2 = normal_quantile(_upper(confidence)) ** 2
+    # share below the upper end of a two-sided interval
+    z2 = normal_quantile((1 + require.between(0.01, 0.9999, confidence=confidence)) / 2) ** 2
     centre, half = x / n + z2 / (2 * n), np.sqrt(z2 * (x / n * (1 - x / n) / n + z2 / (4 * n**2)))
     # At a count of none or of all the ends are 0 and 1 exactly; rounding must not say otherwise.
     return np.where(x == 0, 0.0, (centre - half) / (1 + z2 / n))[()], np.where(x == n, 1.0, (centre + half) / (1 + z2 / n))[()]
@@ -74,11 +75,6 @@ def paired_chance(gained, lost):
     one, two = np.broadcast_arrays(one, two)
     found = [_even_tail(min(pair), sum(pair)) for pair in zip(one.ravel().tolist(), two.ravel().tolist(), strict=True)]
     return np.minimum(1.0, 2 * np.array(found)).reshape(one.shape)[()]
-
-
-def _upper(confidence):
-    """Share below the upper end of a two-sided interval."""
-    return (1 + require.between(0.01, 0.9999, confidence=confidence)) / 2
 
 
 def _whole_number(**named):

@@ -144,14 +144,6 @@ def safe_name(text):
     return f"{kept}_" if RESERVED.fullmatch(unicodedata.normalize("NFKC", kept)) else kept
 
 
-def _sweep(folder):
-    """Without what processes that were killed had begun to write here: what is being written is younger."""
-    with suppress(OSError):
-        for left in folder.glob(f"{DRAFT}*.part"):
-            if time.time() - left.lstat().st_mtime > LEFT_S:
-                left.unlink()
-
-
 def write_whole(path, content):
     """Write bytes or a text into a file, all of it or nothing: what was there before stays till the new is on the disk.
 
@@ -161,7 +153,11 @@ def write_whole(path, content):
     path, made = Path(path), None
     data = content if isinstance(content, bytes) else content.encode("utf-8")
     try:
-        _sweep(path.parent)
+        # without what processes that were killed had begun to write here: what is being written is younger
+        with suppress(OSError):
+            for left in path.parent.glob(f"{DRAFT}*.part"):
+                if time.time() - left.lstat().st_mtime > LEFT_S:
+                    left.unlink()
         draft = path.with_name(f"{DRAFT}{os.getpid()}-{secrets.token_hex(6)}.part")
         with draft.open("xb") as file:  # readable by whom the account's own files are, as of any program
             made = draft

@@ -165,7 +165,10 @@ class Sections:
         """Unknowns from conductances [paths, conditions]; rights and answer [spaces, storeys, conditions, right-hand sides]."""
         spaces, inner, between = self.spaces, self.inner, 2 * self.spaces
         matrices, ties, crossing = self._matrices(slope)
-        sides = self._by_section(rights)
+        # [spaces, storeys, conditions, n] -> [conditions, sections, storeys of each and the one between, spaces, n]
+        by_storey = np.zeros((rights.shape[2], self.count * (self.inner + 1), self.spaces, rights.shape[3]))
+        by_storey[:, : self.storeys] = rights.transpose(2, 1, 0, 3)
+        sides = by_storey.reshape(len(by_storey), self.count, self.inner + 1, *by_storey.shape[2:])
         values, known = sides[:, :, :inner].reshape(*matrices.shape[:3], -1), sides[:, :, inner]
         found = np.linalg.solve(matrices, np.concatenate([ties, values], axis=-1))
         pull = ties.swapaxes(-1, -2) @ found
@@ -211,12 +214,6 @@ class Sections:
         crossing = self.inside + (section * self.spaces + row - self.rows) * self.spaces + column - self.rows
         place = np.where(row < self.rows, inside, np.where(column < self.rows, last, crossing))
         return np.where((rows < 0) | (columns < 0), last, place)
-
-    def _by_section(self, values):
-        """[spaces, storeys, conditions, n] -> [conditions, sections, storeys of each and the one between, spaces, n]."""
-        by_storey = np.zeros((values.shape[2], self.count * (self.inner + 1), self.spaces, values.shape[3]))
-        by_storey[:, : self.storeys] = values.transpose(2, 1, 0, 3)
-        return by_storey.reshape(len(by_storey), self.count, self.inner + 1, *by_storey.shape[2:])
 
     def _by_space(self, values):
         by_storey = values.reshape(len(values), -1, self.spaces, values.shape[-1])[:, : self.storeys]

@@ -46,12 +46,6 @@ def _at_places(array, row, column):
     return array[row if array.shape[0] > 1 else 0, column if array.shape[1] > 1 else 0].reshape(1, -1)
 
 
-def _not_too_small(point, dp):
-    """A touching point as large as asked, or smaller where the pressure difference is, by LARGEST_SHRINK at the most."""
-    size = np.minimum(np.abs(point), np.maximum(np.abs(dp), np.abs(point) / LARGEST_SHRINK))
-    return np.copysign(size, point)
-
-
 class Law:
     """What all laws share: choosing conditions and precision works on every array field alike."""
 
@@ -99,7 +93,10 @@ class Leak(Law):
 
     def point(self, flow, dp):
         """Where the straight line's flow lies on the law: pressures may still be far off where flows are right already."""
-        return _not_too_small(kernels.drop(flow / self._divisor, self.exponent), dp)
+        # a touching point as large as asked, or smaller where the pressure difference is, by LARGEST_SHRINK at the most
+        point = kernels.drop(flow / self._divisor, self.exponent)
+        size = np.minimum(np.abs(point), np.maximum(np.abs(dp), np.abs(point) / LARGEST_SHRINK))
+        return np.copysign(size, point)
 
     @property
     def _divisor(self):

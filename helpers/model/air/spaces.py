@@ -184,7 +184,17 @@ def quickest(find, network):
     if isinstance(network, _Gathered) or not _few(network):
         return find(network)
     try:
-        return find(_gathered(network))
+        families = {}
+        for i, opening in enumerate(network.openings):
+            families.setdefault(opening.law.family or i, []).append(opening)
+        openings, parts, begin = [], [], 0
+        for members in families.values():
+            opening, part = _family(members, network, begin)
+            begin += len(part[0])
+            openings.append(opening)
+            parts.append(part)
+        a, b, lift = (np.concatenate(side) for side in zip(*parts, strict=True))
+        return find(_Gathered(network.spaces, network.storeys, network.conditions, openings, _Paths(network, a, b), lift))
     except np.linalg.LinAlgError:
         # Spaces wide open to each other and shut off from all others: sections, which subtract, do not tell that from no answer at all;
         # the elimination storey by storey, which never subtracts, does.
@@ -194,20 +204,6 @@ def quickest(find, network):
 def _few(network):
     shafts = {opening.a for opening in network.openings if isinstance(opening, Upward)}
     return network.conditions <= FEW * max(len(shafts), 1)
-
-
-def _gathered(network):
-    families = {}
-    for i, opening in enumerate(network.openings):
-        families.setdefault(opening.law.family or i, []).append(opening)
-    openings, parts, begin = [], [], 0
-    for members in families.values():
-        opening, part = _family(members, network, begin)
-        begin += len(part[0])
-        openings.append(opening)
-        parts.append(part)
-    a, b, lift = (np.concatenate(side) for side in zip(*parts, strict=True))
-    return _Gathered(network.spaces, network.storeys, network.conditions, openings, _Paths(network, a, b), lift)
 
 
 def _family(members, network, begin):

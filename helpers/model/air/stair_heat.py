@@ -118,7 +118,9 @@ def stair_course(tower, conditions, minutes=COURSE_MIN, walls=None, **asked):
     times = 60 * np.concatenate([[0.0], np.atleast_1d(require.positive(minutes=minutes))])
     if np.any(np.diff(times) <= 0):
         raise ValueError("minutes must rise from value to value")
-    stair, own = _by_storey(conditions.floor_c, tower), _own_heat_j_k(tower)
+    # heat that warms a storey's air in the shaft by a kelvin [storeys], J/K
+    density = air.density(tower.site.temperatures.floor_c, tower.pressure_pa)
+    stair, own = _by_storey(conditions.floor_c, tower), (tower.site.stair.plan_area_m2 * tower.heights_m * density * air.HEAT_CAPACITY_AIR)
     held = tower.hold(with_stair(conditions, stair), **asked)
     course, changes, film = [(stair, held)], [], np.broadcast_to(walls.film_w_m2k, len(conditions))
     for now in range(1, len(times)):
@@ -169,12 +171,6 @@ def shaft_flows(tower, conditions, held):
         enters[there] += comes
         brought[there] += comes * (beyond[opening.b] if isinstance(opening, OnStorey) else conditions.outdoor_c)
     return enters, np.where(enters > 0, brought / np.where(enters > 0, enters, 1.0), conditions.floor_c), up
-
-
-def _own_heat_j_k(tower):
-    """Heat that warms a storey's air in the shaft by a kelvin [storeys], J/K."""
-    density = air.density(tower.site.temperatures.floor_c, tower.pressure_pa)
-    return tower.site.stair.plan_area_m2 * tower.heights_m * density * air.HEAT_CAPACITY_AIR
 
 
 def with_stair(conditions, stair_c):

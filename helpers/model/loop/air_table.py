@@ -101,7 +101,11 @@ class AirTable:
         """A table of any air: solve(conditions, speed_hz) gives what quantities(found, conditions) turns into readings, doors_pa,
         flow_m3_s and power_w, each [conditions, ...]. Conditions alike are solved once however often they come."""
         speeds = require.whole(2, MOST_SPEEDS, speeds=speeds)
-        unique, state = _unique(scheduled.conditions)
+        # conditions without repetition, and for every row the place of its like
+        conditions = scheduled.conditions
+        matrix = np.column_stack([value.reshape(len(conditions), -1) for value in vars(conditions).values()])
+        _, first, where = np.unique(np.round(matrix, 9), axis=0, return_index=True, return_inverse=True)
+        unique, state = conditions.rows(first), where.ravel()
         tables = over_speeds(solve, quantities, unique, np.linspace(0.0, top_hz, speeds))
         tables = [table.reshape(len(unique), speeds, -1) for table in tables]
         return cls(scheduled.times_s, top_hz, state.reshape(len(scheduled.times_s), scheduled.runs), *tables, scheduled)
@@ -138,7 +142,12 @@ class AirTable:
         [samples, places]; of several numbers [runs] at speeds [samples, runs] -> [samples, runs, places]."""
         states = self.state[:, np.minimum(np.atleast_1d(number), self.state.shape[1] - 1)]
         states, run = np.unique(states, axis=1, return_inverse=True) if states.shape[1] > 1 else (states, np.zeros(1, int))
-        tables, rise = self._by_moment(table, states)
+        # the finer table of each moment [moments, runs, ...] and its slopes in time; kept, because many runs ask for the same
+        key = id(table), states.tobytes()
+        if key not in self._kept:
+            fine = self._fine(table)[states]
+            self._kept[key] = fine, slopes(self.times_s, fine)
+        tables, rise = self._kept[key]
         moment, part, width = (of[:, None, None] for of in pieces(self.times_s, times_s))
         place = np.clip(np.reshape(speed_hz, (len(times_s), -1)) * self.per_hz, 0.0, tables.shape[2] - 1)
         low, i, run = np.minimum(place.astype(int), tables.shape[2] - 2), moment[..., 0], run.reshape(1, -1)
@@ -153,14 +162,6 @@ class AirTable:
         """Speeds [speeds] and readings [speeds, transmitters, runs] of the first moment."""
         return np.linspace(0.0, self.top_hz, self.readings.shape[1]), np.moveaxis(self.readings[self.state[0]], 0, -1)
 
-    def _by_moment(self, table, states):
-        """The finer table of each moment [moments, runs, ...] and its slopes in time; kept, because many runs ask for the same."""
-        key = id(table), states.tobytes()
-        if key not in self._kept:
-            fine = self._fine(table)[states]
-            self._kept[key] = fine, slopes(self.times_s, fine)
-        return self._kept[key]
-
     def _fine(self, table):
         if id(table) not in self._kept:
             self._kept[id(table)] = np.moveaxis(finer(np.moveaxis(table, 1, 0), FINER), 0, 1)
@@ -170,13 +171,6 @@ class AirTable:
 def _passing(part, width, ends, nodes):
     """The table at some of its speeds, on the way between two moments."""
     return cubic_at(part, width, *(end[nodes] for end in ends))
-
-
-def _unique(conditions):
-    """Conditions without repetition, and for every row the place of its like."""
-    matrix = np.column_stack([value.reshape(len(conditions), -1) for value in vars(conditions).values()])
-    _, first, where = np.unique(np.round(matrix, 9), axis=0, return_index=True, return_inverse=True)
-    return conditions.rows(first), where.ravel()
 
 
 def storage_time_s(tower, conditions):

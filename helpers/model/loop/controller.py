@@ -109,7 +109,9 @@ class Controller:
             error = arithmetic.choose(abs(error) <= self.band, 0.0, error)
         proportional = self.gain * error
         if self.derives:
-            proportional = proportional - self._rate(reading_pa)
+            moved = 0.0 if self.last is None else reading_pa - self.last
+            self.last = reading_pa
+            proportional = proportional - (self.per_rate * moved)
         if self.joins is not False:
             self.bias = arithmetic.choose(self.joins & self.integrates, self.output - proportional, self.bias)
             self.joins = False
@@ -128,11 +130,6 @@ class Controller:
             output = self._elsewhere(output, lost, hand_percent, stopped)
         self.output = output
         return output
-
-    def _rate(self, reading_pa):
-        moved = 0.0 if self.last is None else reading_pa - self.last
-        self.last = reading_pa
-        return self.per_rate * moved
 
     def _elsewhere(self, output, lost, hand_percent, stopped):
         """Output where the controller does not decide: by hand, without a reading, in a low-demand stop."""

@@ -74,7 +74,10 @@ class Garage:
         self.volume_m3 = np.array([zone.volume_m3 for zone in zones])
         self.shares = np.array([zone.exhaust_share for zone in zones])
         self.draught_m3_s = np.array([zone.draught_m3_s for zone in zones])
-        self.exchange = _to_and_fro([zone.exchange_m3_s for zone in zones[:-1]])
+        # matrix of the exchange between each zone and the next, rows adding up to nothing
+        flows = np.asarray([zone.exchange_m3_s for zone in zones[:-1]], float)
+        matrix = np.diag(flows, 1) + np.diag(flows, -1)
+        self.exchange = matrix - np.diag(matrix.sum(axis=1))
         self.at = np.array([self.places.index(t.zone) for t in site.transmitters])
         density = float(air.density(site.temperature_c, air.pressure_at_altitude(site.altitude_m)))
         self.density_ratio = density / REFERENCE_DENSITY_KG_M3
@@ -169,7 +172,10 @@ class GarageAir:
             raise ValueError(f"sample_s must be at most {longest:.3g} s, a tenth of the quickest zone's change of air; got {self.step_s:g}")
         start = self.outdoor_ppm[0] if start_ppm is None else require.at_least(0, start_ppm=start_ppm)
         self.start_ppm = np.broadcast_to(start, (runs, len(garage.places))).astype(float)
-        self._fan_tables()
+        speeds = np.linspace(0.0, self.top_hz, SPEEDS)
+        flow = self.garage.fan_flow_m3_s(speeds)
+        power = mains_power_w(self.garage.site.fan, flow, 0.0, self.garage.density_ratio)
+        self.flow_m3_s, self.power_w = flow[:, None], power[:, None]
 
     def course(self, times_s, arithmetic):
         """For each sample the moment before, and how far on the way to the next. The gas is set back to the start."""
@@ -193,19 +199,6 @@ class GarageAir:
         """A quantity over a whole run: table [speeds, places], speed_hz [samples] -> [samples, places]."""
         place = np.clip(speed_hz / self.top_hz, 0.0, 1.0) * (len(table) - 1)
         return at(table, place)
-
-    def _fan_tables(self):
-        speeds = np.linspace(0.0, self.top_hz, SPEEDS)
-        flow = self.garage.fan_flow_m3_s(speeds)
-        power = mains_power_w(self.garage.site.fan, flow, 0.0, self.garage.density_ratio)
-        self.flow_m3_s, self.power_w = flow[:, None], power[:, None]
-
-
-def _to_and_fro(flows_m3_s):
-    """Matrix of the exchange between each zone and the next, rows adding up to nothing."""
-    flows = np.asarray(flows_m3_s, float)
-    matrix = np.diag(flows, 1) + np.diag(flows, -1)
-    return matrix - np.diag(matrix.sum(axis=1))
 
 
 class Zone(of.SiteTable):

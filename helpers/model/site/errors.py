@@ -105,7 +105,9 @@ def _sentence(error, model):
     if kind == "extra_forbidden":
         return unknown_key(str(error["loc"][-1]), [file_key(name) for name in owner(model, error["loc"]).model_fields])
     if kind in ("too_short", "too_long"):
-        return _length(limits, kind) + f"; got {limits['actual_length']}"
+        word = "at least" if kind == "too_short" else "at most"
+        number = limits.get("min_length") if kind == "too_short" else limits.get("max_length")
+        return f"must hold {word} {number} {'value' if number == 1 else 'values'}" + f"; got {limits['actual_length']}"
     if kind == "model_type" and isinstance(error["input"], list):
         return f"must be one table, its name in single brackets: there can be one only; got {len(error['input'])} in double brackets"
     if kind in _SENTENCES:
@@ -129,12 +131,6 @@ _SENTENCES = {
     "list_type": "must be tables, each headed by the name in double brackets",
     "tuple_type": "must be a list",
 }
-
-
-def _length(limits, kind):
-    word = "at least" if kind == "too_short" else "at most"
-    number = limits.get("min_length") if kind == "too_short" else limits.get("max_length")
-    return f"must hold {word} {number} {'value' if number == 1 else 'values'}"
 
 
 def unknown_key(key, known):
