@@ -18,8 +18,6 @@ from helpers.studies.commissioning.sheets import as_text
 from helpers.teaching.seeds import PROTECTION
 from helpers.units.said import written_out
 
-__all__ = ["class_table_book", "mark_sheet_book"]
-
 PAPERS = {"A4": 9, "Letter": 1}  # paper sizes by the numbers of ECMA-376
 BOLD, GREY = Font(bold=True), PatternFill("solid", fgColor="E8E8E8")
 WRAP = Alignment(wrap_text=True, vertical="top")

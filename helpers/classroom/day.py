@@ -17,9 +17,6 @@ from helpers.teaching.plan import CLASS_LENGTHS
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS, Choice, Typed
 
-__all__ = ["LENGTHS", "PORTIONS", "Block", "ClassPlan", "Timed", "asked", "blocks_of", "class_plan", "clock_time", "left_out", "plan_table",
-           "taught", "timetable"]  # fmt: skip
-
 # Share of a lesson's minutes; ours.
 PORTIONS = {"whole": 1.0, "core": 0.5, "shown": 0.25}
 ROUND_MIN = 5

@@ -22,8 +22,6 @@ from helpers.teaching.seeds import PROTECTION, new_class_code
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
-__all__ = ["ClassDesk", "ClassView", "WrittenFiles", "class_desk", "collect_class", "make_class", "slip_plot"]
-
 MOST_BARS, ROW_PX, AROUND_PX, LONGEST = 10, 48, 148, 96
 BAR, LIFT = 0.36, 0.44  # of a row: the bar's height, and how far its words lie over its middle
 NO_SLIP = "No slip was recorded."

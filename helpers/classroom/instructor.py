@@ -33,9 +33,6 @@ from helpers.units.said import in_each, written_out
 from helpers.widgets.controls import PIXEL, UNITS
 from helpers.widgets.panel import Reading
 
-__all__ = ["EXAMPLE_CODE", "KEYS", "LEARNERS", "SLIPPING", "STYLE", "VIEW", "Demo", "Projector", "WallStep", "common_predictions", "demo",
-           "example_class", "example_sheets", "panel_of", "projector", "steps_of"]  # fmt: skip
-
 FOR_YOU = "For you alone: three moves, what to ask before each, and what the class then sees"
 HEAD = ("Ask", "Then set", "The class sees")
 

@@ -15,9 +15,6 @@ from helpers.teaching.questions import Chosen, Exercise, exercise_of, title_of
 from helpers.teaching.seeds import MOST_SEATS, PROTECTION, Draw, Seat, class_mark, seat_of
 from helpers.units.said import written_out
 
-__all__ = ["ClassSet", "SeatSheet", "SetQuestion", "class_set", "expected", "key_page", "name_html", "option_letter", "questions_of",
-           "seat_page", "sheets_page", "table_html", "table_page"]  # fmt: skip
-
 
 @dataclass(frozen=True)
 class SetQuestion:

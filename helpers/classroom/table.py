@@ -17,9 +17,6 @@ from helpers.teaching.record import MOST_EVENTS, read_export
 from helpers.teaching.seeds import class_mark, seat_of, seed_of
 from helpers.units import SYSTEMS
 
-__all__ = ["CHANGED", "COUNTED", "NOT_CHECKED", "OTHER_CLASS", "UNSIGNED", "WHOLE", "Answer", "ClassTable", "LearnerRow", "UnusedFile",
-           "class_table"]  # fmt: skip
-
 WHOLE, UNSIGNED, CHANGED, OTHER_CLASS = "signed and whole", "not signed", "changed after signing", "other class"
 NOT_CHECKED = "signed, not checked: no class code was given"
 TRUST = (WHOLE, NOT_CHECKED, UNSIGNED, CHANGED, OTHER_CLASS)  # the more trusted of two files of one learner is taken

@@ -8,8 +8,6 @@ from helpers.lessons import LESSONS
 from helpers.teaching.plan import Planned
 from helpers.teaching.questions import title_of
 
-__all__ = ["ExerciseCount", "PredictionCount", "SlipCount", "exercise_counts", "prediction_counts", "slip_counts", "teach_again"]
-
 FEW = 3  # learners: a slip of fewer is somebody's and not the class's
 
 

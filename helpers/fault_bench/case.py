@@ -16,8 +16,6 @@ from helpers.plots.style import REFERENCE
 from helpers.teaching.seeds import seed_of
 from helpers.units.said import with_unit
 
-__all__ = ["FaultCase", "Visit", "case_of", "draw_case", "proof", "seen_at", "signs", "trend_of"]
-
 MOST_DRAWS = 50
 NOTICED_S, WEAK_PA, LOUD_HZ, VAGUE_LEVEL = 15.0, 15.0, 30.0, 3
 SPEED_WORDS = {

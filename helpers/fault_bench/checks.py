@@ -16,9 +16,6 @@ from helpers.formulas import signals
 from helpers.plots.plot import Plot
 from helpers.units.said import with_unit
 
-__all__ = ["CHECKS", "HAND_HZ", "INPUTS", "LOOKS", "METERED", "MINUTES", "PLACES", "PUMPED_PA", "Check", "Seen", "check_named", "in_words",
-           "look", "raw_percent"]  # fmt: skip
-
 PUMPED_PA = 60.0
 HAND_HZ = (20.0, 40.0)
 BY_HAND_HZ = 30.0

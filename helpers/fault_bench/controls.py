@@ -13,8 +13,6 @@ from helpers.plots.picture import Picture
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 
-__all__ = ["NOT_CHOSEN", "CaseChooser", "CheckChooser", "NameIt", "Replay", "button", "dropdown", "picture_html", "row"]
-
 LABEL_WIDTH = "120px"
 NOT_CHOSEN = ""  # and not None, which a list shows as an empty field
 

@@ -16,8 +16,6 @@ from helpers.formulas import signals
 from helpers.formulas.action import ACTIONS
 from helpers.formulas.combining import combine
 
-__all__ = ["CONCLUSIONS", "Conclusion", "signature", "trend_facts"]
-
 TOLERANCE_PA = 4.0
 HELD_PA = 5.0
 NO_ANSWER_PA = 20.0

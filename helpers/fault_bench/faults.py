@@ -23,9 +23,6 @@ from helpers.fault_bench.diagnosis import CONCLUSIONS, signature, trend_facts
 from helpers.fault_bench.faulty_loop import MODES, PLACED, TAPS, faults_of, seat_of
 from helpers.fault_bench.found import fresh
 
-__all__ = ["CURES", "FACTS", "FAULTS", "LEVELS", "Cure", "Fault", "Level", "cheapest_looks", "cure_named", "fault_named", "faults_at",
-           "left_after", "outcomes", "possible", "signs_of", "telling"]  # fmt: skip
-
 
 @dataclass(frozen=True)
 class Cure:

@@ -17,9 +17,6 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 
-__all__ = ["FAULTS", "FITS_WRONGLY", "MODES", "PLACED", "RELIEFS_PA", "STUCK_OPEN_PA", "STUCK_SHUT_PA", "TAPS", "WALL_CP", "DrawnLoop",
-           "Entered", "EnteredInput", "FaultyTransmitter", "Rig", "Tube", "faults_of", "rig_of", "seat_of", "site", "tower"]  # fmt: skip
-
 MODES = ("fire mode", "everyday mode")
 TAPS = ("PT-1", "PT-2")
 SET_POINTS_PA = {  # lowest and highest drawn, by rule; the stack effect gives the upper storeys more than the lower

@@ -16,15 +16,11 @@ from helpers.formulas import signals
 from helpers.formulas.air import wind_pressure
 from helpers.formulas.combining import combine
 from helpers.model.air.conditions import Conditions
-from helpers.model.loop.air_table import AirTable
 from helpers.model.loop.controller import ControllerSettings
 from helpers.model.loop.events import DoorEvent, schedule
 from helpers.model.loop.run import Setup, run_on_air
 from helpers.model.loop.signal_chain import Inputs, percent_line
-from helpers.model.sweep import at, meets
-
-__all__ = ["LENGTH_S", "NOW_S", "OPENS_S", "RECORDED_S", "SAMPLE_S", "SHUTS_S", "Found", "Places", "RigAir", "air_table", "displayed",
-           "found", "fresh"]  # fmt: skip
+from helpers.model.sweep import AirTable, at, meets
 
 LENGTH_S, SAMPLE_S = 200.0, 0.25
 OPENS_S, SHUTS_S = 30.0, 90.0

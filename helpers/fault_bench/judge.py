@@ -17,9 +17,6 @@ from helpers.fault_bench.diagnosis import CONCLUSIONS
 from helpers.fault_bench.faults import FAULTS, Fault, cure_named, fault_named, left_after, possible, telling
 from helpers.fault_bench.faulty_loop import TAPS
 
-__all__ = ["LEVEL", "MODE", "SEED", "GoodStep", "Judgement", "Proof", "Sign", "Worth", "best_path", "judge", "left_of", "proofs",
-           "signs_of_faults", "worths"]  # fmt: skip
-
 FAULT_POINTS, CURE_POINTS, EVIDENCE_POINTS, TIME_POINTS, THRIFT_POINTS = 40, 15, 25, 10, 10
 NEEDLESS_POINTS = 4  # off for each needless check
 MUCH_MIN = 60.0  # so much longer than needed earns nothing for time

@@ -26,9 +26,6 @@ from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
 from helpers.widgets.panel import Reading, SeniorCard
 
-__all__ = ["FaultBench", "WorkedCase", "check_list", "fault_bench", "look_alikes", "proofs_table", "senior_card", "worked_case",
-           "worths_table"]  # fmt: skip
-
 ARRIVAL = 0  # in the choice of pictures; the others are rows of the log
 JUDGED = "This case is judged. Open a new case, or begin this one again."
 

@@ -12,8 +12,6 @@ from itertools import count
 from helpers.teaching.record import learner_record
 from helpers.teaching.store import Entries, KeptFileError
 
-__all__ = ["LESSON", "NUMBERS", "BenchRecord", "Benched", "KeptVisit", "benched", "cases_solved"]
-
 LESSON = "fault_bench"
 NUMBERS = 10_000  # case numbers are below it
 TOLD = re.compile(r"(\d{1,3}) points, (\d{1,5}(?:\.\d+)?) minutes")

@@ -10,10 +10,6 @@ from ipywidgets import HTML, Layout
 from helpers.plots.markup import CELL, HEAD_LINE, LINE, Verdict, cautions_html, html_table, verdict_html
 from helpers.widgets.controls import keys_held
 
-__all__ = ["CLASS", "PLAIN", "arrival_html", "arrival_rows", "budget_words", "check_html", "check_label", "heading_html", "judgement_html",
-           "left_words", "log_html", "look", "minutes_words", "seen_html", "seen_words", "step_words", "steps_html",
-           "verdict_of"]  # fmt: skip
-
 CLASS = "pressure-loop-bench"
 # Letters of 12 points everywhere, for a projector; what the keyboard stands on is framed.
 STYLE = f"""<style>

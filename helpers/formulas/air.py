@@ -7,10 +7,6 @@ import numpy as np
 
 from helpers import require
 
-__all__ = ["FLOW_COEFFICIENTS", "density", "face_pressure_coefficients", "fire_buoyancy", "neutral_plane_height", "piston_pressure",
-           "pressure_at_altitude", "smoke_barrier_pressure", "stack_gradient", "stack_pressure", "thermal_gravity_effect",
-           "velocity_pressure", "wind_pressure", "wind_speed_at_height"]  # fmt: skip
-
 GRAVITY_M_S2 = 9.80665  # standard gravity, CGPM 1901
 R_DRY_AIR = 287.042  # J/(kg K), ASHRAE Fundamentals 2021 ch. 1 eq. 1 (8314.472 / 28.966)
 HEAT_CAPACITY_AIR = 1005.0  # J/(kg K) at constant pressure, dry air at room temperature; text-book value (memory)

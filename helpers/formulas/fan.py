@@ -11,10 +11,6 @@ import numpy as np
 
 from helpers import require
 
-__all__ = ["SLIP", "air_power_w", "angular_speed", "check_curve", "coasting_time_constant", "curve_slopes", "kinetic_energy",
-           "lowest_speed_for", "power_at_speed", "pressure_at_flow", "shaft_power_w", "shortest_ramp_down", "shortest_run_up",
-           "speed_for_duty"]  # fmt: skip
-
 LEAST_END_STEEPNESS = 0.01  # ours: an end of the curve falls at least at this share of its last chord, so that the inverse stays tame
 _STEPS = 80  # more than the 53 halvings that a double can need
 

@@ -11,8 +11,6 @@ import numpy as np
 from helpers import require
 from helpers.formulas.air import HEAT_CAPACITY_AIR
 
-__all__ = ["air_left", "mean_wall_coefficient", "shaft_temperatures", "wall_coefficient"]
-
 STEP = 0.5  # of the sum below: wrong by exp(-(pi / STEP)^2), less than a double can tell
 TERMS = STEP * np.arange(1, 15)  # beyond, exp(-t^2) is nothing
 SMOOTH = 3.0  # of x: up to here so few points see all of the answer's bend

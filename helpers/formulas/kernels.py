@@ -14,8 +14,6 @@ Halving and closing in find a root element by element, to the last digits of a d
 
 import numpy as np
 
-__all__ = ["SMOOTHING_PA", "close_in", "drop", "flow_and_slope", "halve", "tangent_of_flow"]
-
 SMOOTHING_PA = 0.01  # common practice, no source: far below what any pressure gauge on site can tell from zero
 
 

@@ -7,9 +7,6 @@ import numpy as np
 from helpers import require
 from helpers.formulas.air import R_DRY_AIR
 
-__all__ = ["AIR_VISCOSITY_PA_S", "INSTRUMENT_M3", "StepFit", "fit_first_order_delay", "line_resistance", "speed_of_sound", "step_answer",
-           "travel_time", "tube_lag"]  # fmt: skip
-
 FEWEST_SAMPLES, FEWEST_AT_REST = 10, 3  # ours: four numbers are fitted, and the noise must still show
 LEAST_SHOWN = 0.5  # ours: with less of the change seen, gain and lag cannot be told apart
 _NO_LAG_S = 1e-9  # so short that no division is by zero and no answer shows it

@@ -24,9 +24,6 @@ import numpy as np
 from helpers import require
 from helpers.formulas.kernels import close_in
 
-__all__ = ["SWINGS", "Lags", "LeastMargins", "Margins", "Settings", "checked", "controller_response", "fastest_pi", "frequency_response",
-           "half_rule", "largest_gain", "margins", "peak_sensitivity", "simc_pi"]  # fmt: skip
-
 
 class Settings(NamedTuple):
     """Numbers of a controller: gain (output over reading, in the units of the process gain) and times [s]."""

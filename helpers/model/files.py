@@ -14,9 +14,6 @@ import unicodedata
 from contextlib import suppress
 from pathlib import Path
 
-__all__ = ["MOST_BYTES", "MOST_GROUPS", "MOST_LAID", "MOST_TOLD", "FileTextError", "bytes_of", "endless", "free_path", "made_folder",
-           "named_path", "printable", "safe_name", "shown_name", "text_of", "write_whole"]  # fmt: skip
-
 
 class FileTextError(ValueError):
     """A file that gives no text; `found` says what it is instead, after the file's name."""

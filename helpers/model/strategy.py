@@ -19,10 +19,6 @@ from helpers.model.site import checks as of_sites
 from helpers.model.site import field_types as of
 from helpers.model.site.schema import LowDemand, WholeSite
 
-__all__ = ["DISPLAY_UNITS", "FALLBACKS", "MODES", "SETTINGS_CHECKS", "AlarmParts", "Alarms", "BadReading", "FailedReading", "LoopParts",
-           "Mode", "OfPressure", "Override", "PressureInput", "PressureLoop", "Restart", "Sent", "Strategy", "StrategyInput", "applied",
-           "changed_by", "set_point_of"]  # fmt: skip
-
 MODES = ("smoke control", "comfort")
 FALLBACKS = (
     "use the good ones",

@@ -10,8 +10,6 @@ from helpers.plots.plot import ROW_PX, Axes, Axis, Band, Cells, Entry, Line, Plo
 from helpers.plots.style import INK, LIMITS, MUTED, PAPER, WARNING, WINDOW, Fill, Pen, limit_pen, mark_pen, series
 from helpers.units.said import drawn, in_each
 
-__all__ = ["Profile", "fan_curves", "figure", "heat_map", "profile", "trend"]
-
 ALLOWED = Fill(WINDOW)
 
 

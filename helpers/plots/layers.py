@@ -19,8 +19,6 @@ from matplotlib.patches import Polygon
 from helpers.plots.plot import Band, Cells, Line, Words, room_for
 from helpers.plots.style import BODY_PT, DPI, GRID, INK, PAPER, SMALL_PT
 
-__all__ = ["DRAWN", "SHADES", "Lettering", "decimated", "looks_of", "spread", "width_px"]
-
 HALF_PX, END_PX = 38, 46  # half of a limit's words over the axes, and all of a short one's
 # From dark blue to pale yellow with evenly rising lightness: the same order for colour-blind eyes and on a grey print.
 SHADES = colormaps["cividis"].with_extremes(bad=(1.0, 1.0, 1.0, 0.0))

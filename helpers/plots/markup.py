@@ -11,10 +11,6 @@ from helpers.studies.status import STATUSES
 from helpers.units import one_stop
 from helpers.units.said import in_each
 
-__all__ = ["CELL", "HEAD_LINE", "KINDS", "LINE", "PAGE_STYLE", "TABLE", "TEXT", "Card", "Verdict", "VerdictLine", "VerdictLooks",
-           "cautions_html", "figures_html", "findings_html", "folded", "html_table", "lines_html", "paragraphs_html",
-           "verdict_html"]  # fmt: skip
-
 HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
 PAGE_STYLE = f"""<style>

@@ -28,8 +28,6 @@ from helpers.plots.layers import DRAWN, Lettering, looks_of, spread, width_px
 from helpers.plots.plot import ROUND, ROW_PX, Words, room_for
 from helpers.plots.style import BODY_PT, DPI, GRID, INK, MUTED, PAPER, SMALL_PT, TITLE_PT
 
-__all__ = ["SMALLEST_LEVEL", "WHOLE", "Drawing", "Picture", "dress", "picture_of", "quick_png", "small_png"]
-
 WHOLE = (0.0, 0.0, 1.0, 1.0)
 HEIGHT_PX = 480
 TITLE_PAD_PT, POINT_PX = 20, DPI / 72  # leaves a line for words over the axes

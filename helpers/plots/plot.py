@@ -14,8 +14,6 @@ import numpy as np
 from helpers import units
 from helpers.plots.style import INK, SMALL_PT, Fill, Pen
 
-__all__ = ["Axes", "Axis", "Band", "Cells", "Entry", "Line", "Plot", "Words", "bar", "level", "room_for", "round_ends"]
-
 ROUND = (1, 2, 5, 10)  # where an axis is labelled and where it ends
 NO_MORE_THAN_DUST = 1e-6  # of an axis
 ROW_PX = 23  # of a legend

@@ -13,8 +13,6 @@ from pathlib import Path
 from helpers import require
 from helpers.model.files import write_whole
 
-__all__ = ["BROWSERS", "PAPERS", "PrintingError", "browser", "page_path", "write_page", "write_pdf"]
-
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")  # names on a search path
 INSTALLED = (
     "/Applications/Chromium.app/Contents/MacOS/Chromium",

@@ -5,9 +5,6 @@ Colours are set on each thing drawn and never through matplotlib's global settin
 
 from dataclasses import dataclass, replace
 
-__all__ = ["BODY_PT", "DPI", "GRID", "INK", "LIMITS", "MUTED", "PALE", "PAPER", "REFERENCE", "SERIES", "SMALL_PT", "TITLE_PT", "WARNING",
-           "WINDOW", "Fill", "Pen", "limit_pen", "mark_pen", "series"]  # fmt: skip
-
 DPI = 96  # a picture's pixel is a pixel of the page, so that a point is a point on the screen
 SMALL_PT, BODY_PT, TITLE_PT = 12.0, 13.0, 14.0
 

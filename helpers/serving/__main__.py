@@ -22,8 +22,6 @@ from helpers.model.files import printable, write_whole
 from helpers.serving.desks import Desks, Refused
 from helpers.teaching.record import LearnerRecord
 
-__all__ = ["fingerprint", "main", "make_pair", "tls_context"]
-
 SHORTEST, LONGEST = 4, 200  # letters of the word of a class
 DESKS_OF_ONE = 6  # from one computer of a class network: some are shared, and nobody alone takes them all
 LETTERS = "abcdefghkmnpqrstuvwxyz23456789"  # none that is taken for another one

@@ -26,8 +26,6 @@ from helpers.serving.page_socket import PageSocket
 from helpers.serving.pages import LessonPage, handlers_beside_lessons, handlers_of_files
 from helpers.serving.warm_kernels import DESK, ClassKernelManager, ClassKernels, WarmParent
 
-__all__ = ["ClassServer"]
-
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 FIRST = "/voila/render/00_start_here.ipynb"
 LOOK_S = 30

@@ -25,8 +25,6 @@ from traitlets import Unicode
 from helpers.serving.gate import Attempts, Paces, PlainPage
 from helpers.teaching.record import LearnerRecord
 
-__all__ = ["COOKIE", "DAYS", "FULL", "Desk", "DeskIdentity", "Desks", "OwnKernels", "Refused", "WrongWord", "folder_name", "named"]
-
 LONGEST_NAME, SHORTEST_WORD, SHORTEST_NEW, LONGEST_WORD = 60, 4, 6, 200  # words of four letters were taken once, and stay
 MOST_SIGNS = 4 * LONGEST_WORD  # as it was typed, accents apart: more is not looked at
 KEPT = "desk.json"

@@ -36,8 +36,6 @@ from helpers.teaching import plan  # noqa: F401
 from helpers.teaching.derivation import Derivation
 from helpers.teaching.questions import exercise_of
 
-__all__ = ["connect", "made", "serve", "warm"]
-
 
 def connect(shell):
     """Let pages ask a kernel that has just begun for the states of its widgets, as the import does where the kernel is there before it.

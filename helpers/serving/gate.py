@@ -18,8 +18,6 @@ from jupyter_server.base.handlers import JupyterHandler
 from tornado.httpserver import HTTPServer
 from tornado.httputil import HTTPHeaders, HTTPMessageDelegate, HTTPServerConnectionDelegate, ResponseStartLine
 
-__all__ = ["BODY_BYTES", "Attempts", "Gate", "GuardedServer", "Pace", "Paces", "PlainErrors", "PlainPage", "most_files", "page"]
-
 
 class Pace:
     """So many a second, and so many at once before that counts. Nothing is refused: whoever is faster is heard later."""

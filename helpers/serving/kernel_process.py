@@ -22,8 +22,6 @@ from ipykernel import kernelapp
 
 from helpers.teaching.store import FOLDER_VARIABLE
 
-__all__ = ["FULL", "MOST_BYTES", "MOST_FILES", "OWN_TEMPORARY", "REFUSAL", "become_kernel", "held", "keep_to"]
-
 REFUSAL = "only files in your own folder can be used here"
 MOST_BYTES, MOST_FILES = 200_000_000, 500  # of one desk
 FULL = f"your desk holds {MOST_BYTES // 1_000_000} MB in {MOST_FILES} files at the most, and is full"

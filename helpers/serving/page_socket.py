@@ -21,8 +21,6 @@ from voila.tornado.kernel_websocket_handler import VoilaKernelWebsocketHandler
 
 from helpers.serving.gate import Pace, PlainErrors
 
-__all__ = ["MOST_MESSAGE", "PageSocket", "StrangeMessageError", "understood"]
-
 PROTOCOL = "v1.kernel.websocket.jupyter.org"
 MOST_MESSAGE, MOST_HEAD = 256_000, 2_000  # bytes of a message and of its head
 PLACES = 6  # where the channel, the four parts and the end of a message lie; no page here sends pieces of its own besides

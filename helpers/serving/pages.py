@@ -27,8 +27,6 @@ from helpers.serving import kernel_process
 from helpers.serving.gate import Paces, PlainErrors, PlainPage
 from helpers.teaching.record import MOST_BYTES, LearnerRecord
 
-__all__ = ["LessonPage", "handlers_beside_lessons", "handlers_of_files"]
-
 WORKBOOK = Path(__file__).parents[2]
 NOTEBOOKS = WORKBOOK / "notebooks"
 PAGES = 0.1, 8  # a second, and at once, of one desk: each takes seconds of a core

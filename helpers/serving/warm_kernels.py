@@ -23,8 +23,6 @@ from traitlets import Integer
 from helpers.serving import LONGEST_ORDER, READY
 from helpers.teaching.store import FOLDER_VARIABLE
 
-__all__ = ["DESK", "ClassKernelManager", "ClassKernels", "WarmParent", "WarmProvisioner", "memory_left_mb"]
-
 DESK = ContextVar("desk")  # of the visitor whose page is being made
 START_S = 120
 BEGINS_S, LEFT_S = 20, 120  # a page that loads is not connected yet; one whose network has failed comes back within this

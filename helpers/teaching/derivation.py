@@ -20,8 +20,6 @@ from helpers.teaching import mathematics
 from helpers.teaching.symbols import SYMBOLS
 from helpers.units.said import with_unit
 
-__all__ = ["Derivation", "PageText", "Row", "Step", "WorkedExample", "solved"]
-
 MOST_IN_VIEW = 5  # lines; what is beyond school is folded
 
 

@@ -17,8 +17,6 @@ import sympy
 from helpers import units
 from helpers.teaching.symbols import SYMBOLS
 
-__all__ = ["evaluated", "filled", "mathml", "names_in", "sides", "spoken", "sympified", "to_numbers", "to_units", "valued"]
-
 SUM, NEGATIVE, PRODUCT, QUOTIENT, POWER, ATOM = range(6)  # how tightly a part holds together
 BAROMETER_PA = 8e4  # nobody reads the pressure of the air in inches of water
 _DIMENSIONS = {units.unit_label(name): name for name in ("pressure", "length", "area", "force", "flow", "speed", "temperature")}

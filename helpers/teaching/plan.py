@@ -4,9 +4,6 @@ from dataclasses import dataclass
 
 from helpers import require
 
-__all__ = ["CLASS_LENGTHS", "FURTHER_PAGES", "HINT", "INSTRUCTORS_PAGES", "LESSONS", "PAGES", "TERMS", "Glossary", "Planned", "Term",
-           "foot", "glossary", "lesson"]  # fmt: skip
-
 
 @dataclass(frozen=True)
 class Planned:

@@ -14,9 +14,6 @@ from helpers import units
 from helpers.teaching.seeds import Draw, seed_of
 from helpers.units.said import in_each, unit_of, with_unit, written_out
 
-__all__ = ["SOURCE", "Chosen", "Comparison", "Exercise", "Grade", "Measured", "Move", "Outcome", "Prediction", "QuantityWords", "Slip",
-           "Story", "exercise_of", "title_of"]  # fmt: skip
-
 APART = 2.5  # tolerances between the answer and a slip, and between two slips: beyond both of their bands, with room
 MOST_DRAWS = 200
 NUMBER = re.compile(r"\s*[-+−]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?\s*$")

@@ -19,8 +19,6 @@ from helpers.teaching import plan
 from helpers.teaching.seeds import Seat, seed_of
 from helpers.teaching.store import KeptFile, KeptFileError
 
-__all__ = ["KINDS", "Event", "Export", "LearnerRecord", "LessonStanding", "comes_next", "learner_record", "read_export"]
-
 KINDS = ("name", "predicted", "answered", "bench")
 SEAT = "seat"  # a seat that was taken: kept on this machine and never exported, for its key signs
 FORMAT, VERSION = "pressure-loop learner record", 1

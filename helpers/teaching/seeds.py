@@ -20,8 +20,6 @@ import numpy as np
 
 from helpers import units
 
-__all__ = ["MOST_SEATS", "PROTECTION", "Draw", "Seat", "class_mark", "new_class_code", "seat_of", "seed_of"]
-
 
 def seed_of(*parts):
     """A seed from words and numbers (a learner's name, an exercise, a try), the same on every machine.

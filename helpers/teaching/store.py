@@ -13,8 +13,6 @@ from threading import Lock
 
 import platformdirs
 
-__all__ = ["FOLDER_VARIABLE", "Entries", "KeptFile", "KeptFileError", "data_folder"]
-
 try:
     import sqlite3
 except ModuleNotFoundError:  # Pythons for the browser may leave it out; pages must open all the same

@@ -6,8 +6,6 @@ A letter may have a prime, and after an underline what stands below the line.
 
 from dataclasses import dataclass
 
-__all__ = ["SYMBOLS", "Symbol"]
-
 
 @dataclass(frozen=True)
 class Symbol:

@@ -14,8 +14,6 @@ from inspect import signature
 
 from helpers import units
 
-__all__ = ["drawn", "has_mark", "in_each", "of_system", "unit_of", "with_unit", "written_out"]
-
 BEGIN, NEXT, END = "\x02", "\x1a", "\x03"
 _ONE = f"([^{BEGIN}{NEXT}{END}]*)"
 _MARK = re.compile(f"{BEGIN}{NEXT.join([_ONE] * len(units.SYSTEMS))}{END}")

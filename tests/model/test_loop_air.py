@@ -7,13 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers.model import sweep
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.loop import air_table
-from helpers.model.loop.air_table import AirTable, storage_time_s
 from helpers.model.loop.events import DoorEvent, Gust, WeatherTurn, leaf_share, schedule
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
 from helpers.model.site.file import demo_sites, read_site
+from helpers.model.sweep import AirTable, storage_time_s
 
 LARKFIELD = read_site(demo_sites()["Larkfield House"])
 NORTHGATE = read_site(demo_sites()["Northgate Tower"])
@@ -114,7 +114,7 @@ def test_a_gust_follows_its_square_and_a_turn_of_weather_its_course():
 @given(st.lists(st.floats(-100, 100), min_size=3, max_size=8), st.integers(2, 5))
 def test_between_solved_points_nothing_swings_beyond_them(values, times):
     y = np.array(values)
-    fine = air_table.finer(y, times)
+    fine = sweep.bent_finer(y, times)
     assert fine[::times] == pytest.approx(y)
     for piece, (a, b) in enumerate(pairwise(y)):
         inside = fine[piece * times : (piece + 1) * times + 1]
@@ -127,8 +127,8 @@ def test_between_solved_points_runs_what_scipy_calls_a_monotone_cubic():
     interpolate = pytest.importorskip("scipy.interpolate")
     rng = np.random.default_rng(3)
     x, y = np.cumsum(rng.uniform(0.2, 2, 9)), rng.normal(size=9)
-    rise, at = air_table.slopes(x, y), rng.uniform(x[1], x[-2], 50)  # the outermost pieces: scipy ends its cubic otherwise
+    rise, at = sweep.slopes(x, y), rng.uniform(x[1], x[-2], 50)  # the outermost pieces: scipy ends its cubic otherwise
     i = np.searchsorted(x, at) - 1
     width = np.diff(x)[i]
-    ours = air_table.cubic_at((at - x[i]) / width, width, y[i], y[i + 1], rise[i], rise[i + 1])
+    ours = sweep.cubic_at((at - x[i]) / width, width, y[i], y[i + 1], rise[i], rise[i + 1])
     assert ours == pytest.approx(interpolate.PchipInterpolator(x, y)(at))

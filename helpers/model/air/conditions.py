@@ -22,9 +22,6 @@ from helpers.formulas import air
 from helpers.model.air.stair_heat import stair_air
 from helpers.model.files import FileTextError, shown_name, text_of
 
-__all__ = ["COLD_PERCENT", "HOURS_OF_A_YEAR", "Conditions", "Hours", "Rows", "conditions_of_hours", "demo_weather", "nearest_station",
-           "read_hours", "stair_after_an_hour", "stair_share"]  # fmt: skip
-
 
 class Rows:
     """What conditions of all plants share: a dataclass of arrays whose leading axis is conditions; its rows, chosen and joined."""

@@ -20,8 +20,6 @@ storey by storey within; the number after the last unknown is known ground.
 
 import numpy as np
 
-__all__ = ["LEAST_GROUND", "Sections", "solve_tower"]
-
 LEAST_GROUND = 1e-13  # kg/(s Pa): keeps a space that has no opening at all (a lobby on a storey without lobbies) at zero pressure
 
 

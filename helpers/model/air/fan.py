@@ -19,8 +19,6 @@ from helpers.formulas import fan as curves
 from helpers.formulas import kernels
 from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 
-__all__ = ["FanCurve", "electric_power_w", "fan_points", "inlet_density_ratio", "pressure_against"]
-
 LEAST_RATIO = 1e-3  # a stopped fan counts as one at a thousandth of its speed: some millionths of its pressure
 REFERENCE_DENSITY_KG_M3 = STANDARD_DENSITY_KG_M3  # of fan catalogues
 POINTS = 129  # of the table; flow is off the demo sites' curves by at most 6e-5 of the full flow, next to shut-off

@@ -18,8 +18,6 @@ import numpy as np
 from helpers.formulas import kernels
 from helpers.model.air.fan import FanCurve
 
-__all__ = ["FanShare", "Inflow", "Leak", "ReliefBlade", "joined", "rows_of"]
-
 # A touching point moves towards a smaller pressure difference by this factor at the most: a leak whose flow is about to turn round
 # would otherwise be taken for a wide-open door for one step. Of 10,000 wild towers all converge with 1, 4, 16 and 64 alike; mean steps 8.8
 # with 1, 8.5 with the others.

@@ -17,8 +17,6 @@ from helpers.model.air import network as air
 from helpers.model.air.laws import rows_of
 from helpers.model.air.spaces import quickest
 
-__all__ = ["AT_FULL_SPEED", "AT_LOWEST_SPEED", "HELD", "NOT_FOUND", "STATES", "OperatingPoint", "Taps", "hold"]
-
 STATES = ("held", "at lowest speed", "at full speed", "not found")
 HELD, AT_LOWEST_SPEED, AT_FULL_SPEED, NOT_FOUND = range(4)
 READING_TOLERANCE_PA = 1e-4  # ours: some hundred times finer than a 12-bit converter's step on 0 to 125 Pa

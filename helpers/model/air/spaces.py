@@ -15,8 +15,6 @@ import numpy as np
 from helpers.model.air.elimination import LEAST_GROUND, Sections, solve_tower
 from helpers.model.air.laws import Law, joined, rows_of
 
-__all__ = ["Network", "OnStorey", "Opening", "Outside", "Upward", "quickest"]
-
 
 class Opening:
     """What all openings share: a law between two pressures; choosing conditions and precision works on law and arrays alike.

@@ -17,8 +17,6 @@ from helpers.model.air import network as openings
 from helpers.model.air.spaces import OnStorey
 from helpers.model.site.tolerances import boxes
 
-__all__ = ["AN_HOUR_S", "StairAir", "StairCourse", "StairWalls", "shaft_flows", "stair_air", "stair_course", "with_stair"]
-
 AN_HOUR_S = 3600.0
 MOST_PASSES = 60  # of air and heat in turn
 STEPS = (4, 1.0), (12, 0.5), (30, 0.25), (MOST_PASSES, 0.1)  # up to how many passes which part of the way is gone

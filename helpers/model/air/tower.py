@@ -23,8 +23,6 @@ from helpers.model.air import network as heights
 from helpers.model.air.fan import FanCurve
 from helpers.model.air.operating_point import STATES, Taps, hold
 
-__all__ = ["Air", "DoorLeak", "HeldAir", "SiteLeaks", "Tower", "coefficient", "facade_leaks"]
-
 DOORWAY_EXPONENT = 0.5  # whatever the gaps of the shut leaf obey: a doorway is an orifice
 
 

@@ -11,8 +11,6 @@ from itertools import chain
 
 import numpy as np
 
-__all__ = ["ManyRuns", "OneRun", "arithmetic_for"]
-
 _WHOLE = 1.5 * 2.0**52  # beside it a float has no place for a fraction: adding it rounds
 
 

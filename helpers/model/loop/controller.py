@@ -25,8 +25,6 @@ from helpers.model.loop.arithmetic import OneRun
 from helpers.model.site.tolerances import Box, inertia_box
 from helpers.model.sweep import over_speeds
 
-__all__ = ["FALLBACKS", "INTEGRAL_STOPS", "Controller", "ControllerSettings", "Drive", "LowDemandStop", "RampDown", "shortest_ramp_down"]
-
 INTEGRAL_STOPS = ("ends", "ends and ramp")
 FALLBACKS = ("use the good ones", "hold the last", "preset speed")
 

@@ -13,8 +13,6 @@ from helpers import require
 from helpers.formulas import signals
 from helpers.model.air.conditions import Conditions
 
-__all__ = ["DOORS", "FAULTS", "DoorEvent", "Gust", "Schedule", "TapFault", "WeatherTurn", "at_tube", "leaf_share", "on_wire", "schedule"]
-
 DOORS = {"stair": ("stair_door_open", "lobby_door_open"), "exit": ("final_exit_open",)}
 # Moments at which the air is solved while a leaf turns: closer where the pressure falls fastest. Found by trial on the demo sites, so that
 # what lies between, by the monotone cubic, is off by less than half a pascal.

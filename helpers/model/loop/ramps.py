@@ -8,8 +8,6 @@ from helpers.formulas import fan as wheel
 from helpers.model.site.tolerances import PRACTICE, Box, inertia_box
 from helpers.units.said import with_unit
 
-__all__ = ["SHORT_TIME", "RampLoads", "ramp_loads"]
-
 SHORT_TIME = 1.5  # of its rated torque that a motor on a drive gives for a minute; common practice, no source
 
 

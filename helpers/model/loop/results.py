@@ -7,10 +7,8 @@ import numpy as np
 from helpers import require
 from helpers.formulas import doors as door_formulas
 from helpers.formulas.combining import combine
-from helpers.model.loop import air_table
+from helpers.model import sweep
 from helpers.model.sweep import at, meets
-
-__all__ = ["DoorCourse", "Recovery", "door_course", "energy_kwh", "recovery", "starts_per_hour", "swing_pa"]
 
 SPEEDS_SEARCHED = 501  # between the drive's ends, for the one that the loop settles at
 NO_CHANGE = 1e-3  # of the flow: two flows nearer to each other than that are the same one; ours, finer than any flow station
@@ -130,7 +128,7 @@ def _ajar(run, number):
     """Whether each storey's stair door is not shut [samples, storeys]."""
     scheduled = run.air.scheduled
     share = scheduled.conditions.stair_door_open.reshape(len(scheduled.times_s), scheduled.runs, -1)[:, min(number, scheduled.runs - 1)]
-    before, part, _ = air_table.pieces(scheduled.times_s, run.time_s)
+    before, part, _ = sweep.pieces(scheduled.times_s, run.time_s)
     return np.where(part[:, None] == 0, share[before] > 0, np.maximum(share[before], share[before + 1]) > 0)
 
 

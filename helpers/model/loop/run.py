@@ -10,15 +10,12 @@ from helpers import require
 from helpers.formulas import fan as wheel
 from helpers.formulas.combining import RULES, combine
 from helpers.formulas.low_demand import LowDemandRule
-from helpers.model.loop.air_table import SPEEDS, AirTable
 from helpers.model.loop.arithmetic import ManyRuns, OneRun, arithmetic_for
 from helpers.model.loop.controller import INTEGRAL_STOPS, Controller, ControllerSettings, Drive
 from helpers.model.loop.events import schedule
 from helpers.model.loop.signal_chain import Combiner, Inputs, SignalChain
 from helpers.model.site.tolerances import inertia_box, played_lags
-from helpers.model.sweep import at, meets
-
-__all__ = ["LoopRun", "Setup", "number_of_runs", "own_low_demand", "run_loop", "run_on_air", "settings_of"]
+from helpers.model.sweep import SPEEDS, AirTable, at, meets
 
 MOST_SAMPLES = 1_000_000  # ours: a day at ten a second
 

@@ -20,8 +20,6 @@ from helpers.formulas.combining import RULES, combine
 from helpers.model.loop.arithmetic import OneRun
 from helpers.model.loop.events import at_tube, on_wire
 
-__all__ = ["Combiner", "Inputs", "SignalChain", "percent_line"]
-
 _Value = float | np.ndarray  # of one run, or [runs]
 _Flag = bool | np.ndarray
 

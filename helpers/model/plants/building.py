@@ -24,8 +24,6 @@ from helpers.model.site import checks as of_stairs
 from helpers.model.site import field_types as of
 from helpers.model.site.schema import Control, Fan, Leakage, WholeSite
 
-__all__ = ["Balance", "Building", "BuildingSite", "BuildingStorey", "BuildingTransmitter", "BuildingWeather"]
-
 TUBE_M2 = 1e-4  # of a tube's end; of no consequence, since no air flows in it
 
 

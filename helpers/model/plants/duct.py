@@ -24,8 +24,6 @@ from helpers.model.site import checks as of_stairs
 from helpers.model.site.field_types import Altitude, Area, Flow, Indoor, OneOf, Quantity, Rise, SiteTable, Text
 from helpers.model.site.schema import Control, Fan, WholeSite
 
-__all__ = ["BoxDemand", "Boxes", "Duct", "DuctSection", "DuctSite", "DuctTransmitter"]
-
 
 class Duct(PressurePlant):
     """The air network of a duct site, ready to be asked about `DuctConditions`."""

@@ -19,9 +19,9 @@ from pydantic import Field
 from helpers import require
 from helpers.formulas import air, combining, kernels
 from helpers.formulas.low_demand import LowDemandRule
+from helpers.model import sweep
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, FanCurve
 from helpers.model.air.operating_point import STATES
-from helpers.model.loop import air_table
 from helpers.model.loop.controller import ControllerSettings
 from helpers.model.plants.pressure_plant import (
     Concentration,
@@ -36,8 +36,6 @@ from helpers.model.site import checks as of_stairs
 from helpers.model.site import field_types as of
 from helpers.model.site.schema import Fan, WholeSite
 from helpers.model.sweep import at
-
-__all__ = ["Cars", "Garage", "GarageAir", "GarageSite", "GasControl", "GasLowDemand", "GasTransmitter", "HeldGas", "Traffic", "Zone"]
 
 PPM = 1e6
 LARGEST_STEP = 0.1  # of the time in which a zone's air is changed: the midpoint rule is then off by less than a thousandth
@@ -180,7 +178,7 @@ class GarageAir:
     def course(self, times_s, arithmetic):
         """For each sample the moment before, and how far on the way to the next. The gas is set back to the start."""
         self.gas_ppm, self.begun = self.start_ppm.copy(), False
-        before, share, _ = air_table.pieces(self.times_s, times_s)
+        before, share, _ = sweep.pieces(self.times_s, times_s)
         return zip(before.tolist(), share.tolist(), strict=True)
 
     def read(self, at, speed_hz, arithmetic):

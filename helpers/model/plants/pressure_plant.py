@@ -15,14 +15,10 @@ from helpers.model.air.conditions import Rows
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, FanCurve
 from helpers.model.air.operating_point import STATES, hold
 from helpers.model.air.tower import HeldAir
-from helpers.model.loop.air_table import MOST_SPEEDS, AirTable
 from helpers.model.loop.events import Schedule
 from helpers.model.loop.run import Setup, number_of_runs, own_low_demand, run_on_air, settings_of
 from helpers.model.site import field_types as of
-
-__all__ = ["BuildingConditions", "Concentration", "DuctConditions", "GarageConditions", "PlantAir", "PressurePlant", "PressureTransmitter",
-           "Ratio", "ShareOfFull", "Turn", "mains_power_w", "one_share_each", "place_is_there", "run_plant", "setup_of", "turns_schedule",
-           "with_effect"]  # fmt: skip
+from helpers.model.sweep import MOST_SPEEDS, AirTable
 
 Concentration = Annotated[float, of.Quantity("concentration", "25 ppm", low=0, high=100_000)]
 Ratio = Annotated[float, of.Quantity("ratio", "1.5", low=0, high=1000)]

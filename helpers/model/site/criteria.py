@@ -18,10 +18,6 @@ from helpers.model.site.file import read_site
 from helpers.model.site.schema import WholeSite
 from helpers.units.said import with_unit
 
-__all__ = ["AIR", "AT", "BLANK", "NONE", "STEPS", "AskedQuantity", "Criteria", "Criterion", "DoorForce", "ExitCriterion", "OpenDoorSpeed",
-           "cited", "criteria_for", "criteria_of", "highest_ceiling_m", "in_its_mode", "read_criteria",
-           "smoke_control_standard"]  # fmt: skip
-
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
 ALL, BY_CLASS = "all", "by class"  # classes of system that a figure is for: every one, or to be filled in

@@ -16,8 +16,6 @@ from helpers.formulas.air import STANDARD_DENSITY_KG_M3
 from helpers.model.site.criteria import criteria_of, highest_ceiling_m
 from helpers.units.said import with_unit
 
-__all__ = ["Box", "LoopLags", "Played", "boxes", "filled_in", "inertia_box", "loop_lags", "played_lags", "reading_lag_s"]
-
 PRACTICE = "common practice, no source"
 MEMORY = "from memory, not verified"
 STATED = "stated in the site file"

@@ -14,13 +14,12 @@ from helpers.formulas.combining import combine
 from helpers.formulas.low_demand import LowDemandRule
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.loop.air_table import AirTable
 from helpers.model.loop.events import TapFault, schedule
 from helpers.model.loop.run import Setup, run_on_air, settings_of
 from helpers.model.plants.kinds import plant_of, read_any_site
 from helpers.model.plants.pressure_plant import BuildingConditions, GarageConditions
 from helpers.model.site.file import demo_sites
-from helpers.model.sweep import at, meets
+from helpers.model.sweep import AirTable, at, meets
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.open import AREAS_M2, with_release
 from helpers.studies.doors.window import pressure_window

@@ -9,12 +9,12 @@ import numpy as np
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.air.conditions import Conditions
-from helpers.model.loop.air_table import AirTable
 from helpers.model.loop.controller import INTEGRAL_STOPS, shortest_ramp_down
 from helpers.model.loop.events import DOORS, DoorEvent, schedule
 from helpers.model.loop.results import door_course, recovery, swing_pa
 from helpers.model.loop.run import Setup, run_loop, run_on_air, settings_of
 from helpers.model.site.criteria import criteria_for
+from helpers.model.sweep import AirTable
 from helpers.studies.cases import Case, conditions_of, two_neighbours, with_stair_air
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 

@@ -18,11 +18,11 @@ from helpers.formulas.step_response import StepFit, fit_first_order_delay, step_
 from helpers.formulas.tuning import Settings as Numbers
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
-from helpers.model.loop.air_table import AirTable
 from helpers.model.loop.events import DoorEvent, schedule
 from helpers.model.loop.results import door_course
 from helpers.model.loop.run import Setup, run_on_air, settings_of
 from helpers.model.site.file import demo_sites, read_site
+from helpers.model.sweep import AirTable
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, two_neighbours, usual_cases
 from helpers.studies.doors.window import handle_limit_n, pressure_window
 from helpers.studies.readings.rules import TOLERANCE_PA, compare_rules
