@@ -64,8 +64,11 @@ def _of_notebooks():
 
 def _of_data():
     for path in sorted((ROOT / "data").rglob("*.toml")):
-        for key in _keys(tomllib.loads(path.read_text(encoding="utf-8"))):
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+        for key in _keys(table):
             yield key.replace("_", " "), path.name
+        if path.parent.name == "texts":
+            yield from ((text, path.name) for text in _texts(table))
 
 
 def _keys(table):
@@ -74,6 +77,14 @@ def _keys(table):
         for inner in value if isinstance(value, list) else [value]:
             if isinstance(inner, dict):
                 yield from _keys(inner)
+
+
+def _texts(value):
+    if isinstance(value, dict | list):
+        for inner in value.values() if isinstance(value, dict) else value:
+            yield from _texts(inner)
+    elif isinstance(value, str):
+        yield value
 
 
 def _of_files():
