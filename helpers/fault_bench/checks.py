@@ -4,10 +4,8 @@ Minutes are ours: common practice, no source. A hand reads a moving figure for a
 is damped. What checks, faults and cures are called stands in data/texts/fault_bench.toml.
 """
 
-import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
 
@@ -15,6 +13,7 @@ from helpers import require
 from helpers.fault_bench.faulty_loop import FITS_WRONGLY, TAPS, site
 from helpers.fault_bench.found import OPENS_S, SAMPLE_S, Found, displayed
 from helpers.formulas import signals
+from helpers.model.files import texts
 from helpers.plots.plot import Plot
 from helpers.units.said import with_unit
 
@@ -207,7 +206,7 @@ LOOKS = {
     "swap": _swap, "damper": _damper, "wheel": _wheel, "arrow": _arrow,
 }  # fmt: skip
 
-TEXTS = tomllib.loads((Path(__file__).parents[2] / "data" / "texts" / "fault_bench.toml").read_text(encoding="utf-8"))
+TEXTS = texts("fault_bench")
 
 
 @dataclass(frozen=True)

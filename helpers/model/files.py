@@ -10,6 +10,7 @@ import re
 import secrets
 import stat
 import time
+import tomllib
 import unicodedata
 from contextlib import suppress
 from pathlib import Path
@@ -124,6 +125,11 @@ def _parts(line):
 LONGEST, LONGEST_BYTES = 40, 100  # of a name in a file's name; systems allow 255 bytes for all of it
 DRAFT, LEFT_S = ".writing-", 3600  # name of a file that is being written; after so long nobody writes it any more
 RESERVED = re.compile("(con|prn|aux|nul|conin|conout|clock|com[0-9]|lpt[0-9])", re.IGNORECASE)  # Windows keeps these for its devices
+
+
+def texts(name):
+    """The table of a file of data/texts: words that people read and no code works out."""
+    return tomllib.loads((Path(__file__).parents[2] / "data" / "texts" / f"{name}.toml").read_text(encoding="utf-8"))
 
 
 def safe_name(text):

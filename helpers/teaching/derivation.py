@@ -1,6 +1,6 @@
 """A derivation as a handbook sets it: words and an example, a few equations, the result in a box, its units and its numbers.
 
-sympy finds the result and a test holds what is written to it; the letters are those of `symbols`.
+sympy finds the result and a test holds what is written to it; the letters are those of `mathematics`.
 
 An example worked by hand, step by step, that ends on a published figure.
 """
@@ -17,7 +17,7 @@ import sympy
 
 from helpers import formulas
 from helpers.teaching import mathematics
-from helpers.teaching.symbols import SYMBOLS
+from helpers.teaching.mathematics import SYMBOLS
 from helpers.units.said import with_unit
 
 MOST_IN_VIEW = 5  # lines; what is beyond school is folded
@@ -188,9 +188,9 @@ class PageText(str):
 
 @dataclass(frozen=True)
 class Row:
-    """One line of the working: what, how it is worked out, the value [SI], its dimension, digits, and its name in `symbols`.
+    """One line of the working: what, how it is worked out, the value [SI], its dimension, digits, and its name in `SYMBOLS`.
 
-    how: in words, or after "= " the right side of an equation in names of `symbols`. dimension: one of units.DIMENSIONS, or "number".
+    how: in words, or after "= " the right side of an equation in names of `SYMBOLS`. dimension: one of units.DIMENSIONS, or "number".
     """
 
     what: str

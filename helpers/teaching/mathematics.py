@@ -1,7 +1,7 @@
 """Equations as one writes them by hand: one line of names in, mathematics for a page, plain text, numbers or units out.
 
-A line is Python in the names of `symbols`, such as "force_n = closer_force_n + push_n/2"; "≈" is never checked, ";" parts two equations of
-a line. It is set in the order in which it was written, which algebra would not keep. Known are sqrt, exp, least and
+A line is Python in the names of data/texts/symbols.toml, such as "force_n = closer_force_n + push_n/2"; "≈" is never checked, ";" parts
+two equations of a line. It is set in the order in which it was written, which algebra would not keep. Known are sqrt, exp, least and
 integral(what, x, from, to).
 """
 
@@ -11,12 +11,23 @@ import re
 from decimal import Decimal
 from functools import cache
 from html import escape
+from typing import NamedTuple
 
 import sympy
 
 from helpers import units
-from helpers.teaching.symbols import SYMBOLS
+from helpers.model.files import texts
 
+
+class Symbol(NamedTuple):
+    """A letter, what it stands for, and its unit ("1" for none)."""
+
+    letter: str
+    words: str
+    unit: str
+
+
+SYMBOLS = {name: Symbol(*parts) for name, parts in texts("symbols").items()}
 SUM, NEGATIVE, PRODUCT, QUOTIENT, POWER, ATOM = range(6)  # how tightly a part holds together
 BAROMETER_PA = 8e4  # nobody reads the pressure of the air in inches of water
 _DIMENSIONS = {units.unit_label(name): name for name in ("pressure", "length", "area", "force", "flow", "speed", "temperature")}

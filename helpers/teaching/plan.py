@@ -1,11 +1,10 @@
 """The pages of the workbook in the order one learns them; and the words of the trade, with the lesson that explains each."""
 
-import tomllib
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 
 from helpers import require
+from helpers.model.files import texts
 
 
 @dataclass(frozen=True)
@@ -100,8 +99,7 @@ class Term:
 @cache
 def terms():
     """All `Term`s of data/texts/glossary.toml, by the alphabet."""
-    text = (Path(__file__).parents[2] / "data" / "texts" / "glossary.toml").read_text(encoding="utf-8")
-    found = [Term(word, said[0], key, *said[1:]) for key, words in tomllib.loads(text).items() for word, said in words.items()]
+    found = [Term(word, said[0], key, *said[1:]) for key, words in texts("glossary").items() for word, said in words.items()]
     return tuple(sorted(found, key=lambda term: term.word.casefold()))
 
 

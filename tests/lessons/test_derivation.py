@@ -10,7 +10,7 @@ import sympy
 from helpers.lessons import LESSONS
 from helpers.teaching import mathematics
 from helpers.teaching.derivation import MOST_IN_VIEW, Derivation, Step, WorkedExample
-from helpers.teaching.symbols import SYMBOLS
+from helpers.teaching.mathematics import SYMBOLS
 
 AREA = "force_n = dp_pa*width_m*height_m"
 FORCE = Derivation(
