@@ -148,9 +148,10 @@ def paragraphs_html(texts):
     return "".join(f'<p style="font-size:{TEXT}px;line-height:1.4">{escape(text)}</p>' for text in texts)
 
 
-def folded(summary, inside):
-    """HTML that stands folded away under a line of words, and is unfolded without a kernel."""
-    return f'<details><summary style="font-size:{TEXT}px;cursor:pointer">{escape(summary)}</summary>{inside}</details>'
+def folded(summary, inside, is_html=False):
+    """HTML that stands folded away under a line of words, and is unfolded without a kernel; is_html: whether the line is HTML itself."""
+    line = summary if is_html else escape(summary)
+    return f'<details><summary style="font-size:{TEXT}px;line-height:1.7;cursor:pointer">{line}</summary>{inside}</details>'
 
 
 def lines_html(lines):
@@ -166,6 +167,18 @@ def cautions_html(cautions):
     return f'<section aria-label="Cautions" style="{frame}"><b>▲ Cautions</b><ul style="margin:4px 0">{points}</ul></section>'
 
 
+def status_html(state):
+    """Mark and word of a status, in its ink."""
+    kind = KINDS[state]
+    return f'<b style="color:{kind.ink};white-space:nowrap">{kind.mark} {kind.word}</b>'
+
+
+def mark_html(state):
+    """The mark of a status alone, its word for those who do not see it."""
+    kind = KINDS[state]
+    return f'<b style="color:{kind.ink}" role="img" aria-label="{kind.word}" title="{kind.word}">{kind.mark}</b>'
+
+
 def _finding(finding):
     kind = KINDS[finding.severity]
     parts = {"": finding.figure, "Why: ": finding.why, "What would change it: ": finding.remedy, "Source: ": finding.source}
@@ -173,6 +186,11 @@ def _finding(finding):
     looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:{TEXT}px;line-height:1.4;break-inside:avoid"
     head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}{_stop(finding.what)}</b>'
     return f'<div style="{looks}">{head} {more}{_effects(finding)}</div>'
+
+
+def finding_folded_html(finding, line):
+    """A finding under one line, which says it in short."""
+    return folded(f"{status_html(finding.severity)}&ensp;{escape(line)}", _finding(finding), is_html=True)
 
 
 def _effects(finding):

@@ -12,6 +12,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import in_its_mode
 from helpers.model.site.schema import Site, Transmitter
 from helpers.record import summary
+from helpers.record.board import board_of
 from helpers.record.sections import building, failed_readings, signals, signed, time
 from helpers.record.sections import rule as sections_rule
 from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
@@ -341,7 +342,8 @@ class Design:
         system = require.one_of(SYSTEMS, system=self.units if system is None else system)
         title, sections = f"Design record: {self.site.name}", Written(partial(self.section, key, system) for key in WRITERS)
         lines, headline = summary.lines(self), summary.headline(self)
-        return Record(title, self.site.name, system, Written(lines).in_system(system), sections, CAUTIONS, headline)
+        boards = Written((partial(board_of, self),)).in_system(system)
+        return Record(title, self.site.name, system, Written(lines).in_system(system), sections, CAUTIONS, headline, boards)
 
     def section(self, key: str, system: str | None = None) -> Section:
         """A section of the record by its key, kept; one that shows figures found at a set point that fails says so at its head. Of a site

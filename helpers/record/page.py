@@ -5,10 +5,26 @@ from dataclasses import replace
 from html import escape
 
 from helpers import __version__, require
-from helpers.plots.markup import Verdict, cautions_html, figures_html, findings_html, html_table, lines_html, paragraphs_html, verdict_html
-from helpers.plots.picture import picture_of
+from helpers.plots.markup import (
+    TABLE,
+    TEXT,
+    Verdict,
+    cautions_html,
+    figures_html,
+    finding_folded_html,
+    findings_html,
+    folded,
+    html_table,
+    lines_html,
+    mark_html,
+    paragraphs_html,
+    status_html,
+    verdict_html,
+)
+from helpers.plots.picture import SHARP, picture_of
+from helpers.record.sections.signed import FIRST
 from helpers.studies.report import listed
-from helpers.studies.status import worst_of
+from helpers.studies.status import STATUSES, word_of, worst_of
 
 __all__ = ["STYLE", "SectionFace", "figure_html", "figures_shown", "findings_shown", "found", "page_html", "plain_page", "section_verdict",
            "signed_html", "summary_shown", "table_shown", "verdict_of"]  # fmt: skip
@@ -40,6 +56,96 @@ def summary_shown(record):
     return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
 
 
+MOST_IN_VIEW, MOST_PRINTED = 8, 14  # findings of a board, a line each
+MOST_LETTERS = 60  # of a figure beside what it belongs to, in one line of a list
+THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(300px,1fr));gap:8px 12px;margin:8px 0"
+TWO = "display:grid;grid-template-columns:repeat(auto-fit,minmax(480px,1fr));gap:8px 12px;margin:8px 0;align-items:start"
+BOX, BOX_HEAD = "border:1px solid #8a949e;padding:4px 12px 8px", "font-weight:bold;font-size:18px;padding:2px 0"
+BOARD_PX = 560
+BOARD_PICTURE = "profile"  # begins the key of the picture beside what is to be decided
+
+
+def board_html(record, drawn=None, pictures=True):
+    """A record in one screen, for a page or a widget: what it is of, cautions, how many findings of each status, what to buy, set and
+    check, one picture, what a person must decide in one line each, every section under its name. What is folded needs no kernel.
+
+    drawn: of `Picture`, by key, that show the record's already; pictures: whether those of the sections are in it.
+    """
+    lines = [finding_folded_html(finding, one_line(finding)) for finding in record.findings if finding.severity != "good"]
+    passed = [finding for finding in record.findings if finding.severity == "good"]
+    more = folded(f"{len(lines) - MOST_IN_VIEW} more to decide", "".join(lines[MOST_IN_VIEW:])) if len(lines) > MOST_IN_VIEW else ""
+    good = folded(f"{len(passed)} looked at and in order", findings_html(passed)) if passed else ""
+    sections = "".join(
+        folded(_section_line(one), _section(one, drawn or {}, pointer=_exported, scale=1 if pictures else 0), is_html=True)
+        for one in record.sections
+    )
+    return (
+        f'<div class="board">{_made_for(record)}{folded(CAUTION_LINE, cautions_html(record.cautions))}'
+        f"{_answer(record, ''.join(lines[:MOST_IN_VIEW]) + more + good, scale=1)}{_signed(record)}"
+        f'<div style="{BOX_HEAD}">What stands behind it</div>{sections}</div>'
+    )
+
+
+def _made_for(record):
+    board = record.board
+    return f'<div style="font-size:{TEXT}px;padding:2px 0"><b>{escape(board.site_name)}</b>, {escape(board.made_for)}</div>'
+
+
+def _answer(record, decide, scale):
+    """How many findings of each status, what to buy, set and check, one picture beside what is to be decided (HTML)."""
+    board, counts = record.board, {key: sum(one.severity == key for one in record.findings) for key in STATUSES}
+    counted = "&emsp;".join(f"<b>{count}</b> {status_html(key)}" for key, count in counts.items())
+    first = verdict_html(Verdict("wrong", f"Nothing to enter yet, {board.first}")) if board.first else ""
+    columns = "".join(_column(name, lines) for name, lines in (("Buy", board.buy), ("Set", board.set), ("Check", board.check)) if lines)
+    profile = next((data for key, data in record.pictures().items() if key.startswith(BOARD_PICTURE)), None)
+    shown = figure_html(picture_of(profile, width_px=BOARD_PX), scale=scale) if profile else ""
+    head = f'<div style="{BOX_HEAD}">To decide, the gravest first</div>'
+    return (
+        f'<div style="font-size:18px;padding:4px 0">{counted}</div>{first}<div class="three" style="{THREE}">{columns}</div>'
+        f'<div class="two" style="{TWO}"><div>{shown}</div><div style="{BOX}">{head}{decide}</div></div>'
+    )
+
+
+CAUTION_LINE = (
+    "▲ Pre-check only: measure every storey; electrical work isolated and locked out; no low-demand stop in smoke control; a change to an "
+    "approved system needs approval and a new test"
+)
+
+
+def board_said(record):
+    """The same in plain text."""
+    board = record.board
+    columns = (("Buy", board.buy), ("Set", board.set), ("Check", board.check))
+    told = [f"{name}: {line.what}: {line.value} ({word_of(line.status)})" for name, lines in columns for line in lines]
+    head = (f"{board.site_name}, {board.made_for}", record.state_line, board.first)
+    return "\n".join(filter(None, [*head, *told, *(f"{word_of(one.severity)}: {one_line(one)}" for one in record.findings)]))
+
+
+def one_line(finding):
+    """What a finding says in one line: what, and the beginning of its figure where that is short enough."""
+    what, figure = finding.what.rstrip("."), finding.figure
+    for stop in ("; ", " (", ": "):
+        figure = figure.partition(stop)[0]
+    return f"{what}: {figure}" if 0 < len(figure) <= MOST_LETTERS else what
+
+
+def _column(name, lines):
+    rows = "".join(
+        f'<tr style="border-bottom:1px solid #d5dbe1"><td style="padding:3px 6px 3px 0">{mark_html(line.status)}</td>'
+        f'<td style="padding:3px 10px 3px 0;text-align:left;white-space:nowrap">{escape(line.what)}</td>'
+        f'<td style="padding:3px 0;text-align:left"><b>{escape(line.value)}</b></td></tr>'
+        for line in lines
+    )
+    table = f'<table style="border-collapse:collapse;font-size:{TABLE}px;line-height:1.35;width:100%;margin:0">{rows}</table>'
+    return f'<div style="{BOX}"><div style="{BOX_HEAD}">{name}</div>{table}</div>'
+
+
+def _section_line(section):
+    verdict = section_verdict(section)
+    return f"{status_html(verdict.kind) if verdict else '<b>–</b>'}&ensp;{escape(section.title)}"
+
+
+SCHEDULE = "settings"  # key of the section that says what to enter
 SIGNED = ("Prepared by, date", "Checked by, date", "Accepted by, date")
 WIDE = 10  # columns from which a table takes a page across
 LONG = 12  # rows from which a table goes to the end of the page, so that the choices can be read one after the other
@@ -54,34 +160,57 @@ nav ul { columns: 2; }
 @page { size: auto; margin: 14mm; }
 @page across { size: landscape; }
 @media print {
-  body { font-size: 10pt; max-width: none; margin: 0; padding: 0; } nav { display: none; } h1 { margin-top: 0; }
-  p, .verdict, .verdict b, ul, div { font-size: 10pt !important; } figcaption { font-size: 8.5pt; }
-  table { font-size: 8.5pt !important; } td, th { padding: 3px 8px !important; }
+  body { font-size: 9pt; line-height: 1.3; max-width: none; margin: 0; padding: 0; } nav { display: none; } h1 { margin-top: 0; }
+  p, .verdict, .verdict b, ul, div { font-size: 9pt !important; line-height: 1.3 !important; } figcaption { font-size: 8pt; }
+  table { font-size: 7.5pt !important; line-height: 1.25 !important; } td, th { padding: 2px 6px !important; }
   h2, h3, caption { break-after: avoid; } figure, tr, section[aria-label], .verdict { break-inside: avoid; }
-  thead { display: table-header-group; } img { max-width: 80%; } div { overflow: visible !important; } div.wide { page: across; }
+  thead { display: table-header-group; } img { max-width: 60% !important; } div.two img { max-width: 100% !important; }
+  div { overflow: visible !important; } div.wide { page: across; }
+  h2.annex { break-before: page; } div.three { grid-template-columns: repeat(3, 1fr) !important; }
+  div.two { grid-template-columns: 2fr 3fr !important; } div.two div { font-size: 8pt !important; line-height: 1.2 !important; }
+  div.three td { padding: 1px 4px 1px 0 !important; }
   * { background: none !important; color: #000 !important; }
 }
 """
 
 
 def page_html(record, drawn=None):
-    """The record as the text of an HTML page, pictures inside; drawn: of `Picture`, by key, that show the record's already."""
-    contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in record.sections)
-    long = [table for section in record.sections for table in section.tables if len(table.rows) >= LONG]
+    """The record as the text of an HTML page, pictures inside: the answer in one screen with room to sign, what to enter, the findings, and
+    from a new sheet on all that stands behind it. drawn: of `Picture`, by key, that show the record's already."""
+    behind = [section for section in record.sections if section.key != SCHEDULE]
+    contents = "".join(f'<li><a href="#{anchor("section", section.key)}">{escape(section.title)}</a></li>' for section in behind)
+    long = [table for section in behind for table in section.tables if len(table.rows) >= LONG]
+    lines = [
+        f'<div style="padding:1px 0">{status_html(one.severity)}&ensp;{escape(one_line(one))}</div>'
+        for one in record.findings
+        if one.severity != "good"
+    ]
+    more = len(lines) - MOST_PRINTED
+    decide = "".join(lines[:MOST_PRINTED]) + (f"<div>{more} more under Findings</div>" if more > 0 else "")
     parts = [
-        f'<p class="state"><b>{escape(record.state_line)}.</b></p>',
-        lines_html(record.fails),
+        _made_for(record),
+        _answer(record, decide, SHARP),
+        _signed(record),
         cautions_html(record.cautions),
-        f"<h2>{escape(record.heading)}</h2>",
-        lines_html(record.summary),
-        signed_html(SIGNED, f" for the site {record.site_name}, units: {record.system}"),
+        *(_section(_without_fails(section), drawn or {}, whole=True) for section in record.sections if section.key == SCHEDULE),
         findings_html(record.findings),
         f"<nav><h2>What stands behind it</h2><ul>{contents}</ul></nav>",
-        *(_section(section, drawn or {}) for section in record.sections),
+        f'<h2 class="annex">Annex. In words: {escape(record.heading)}</h2>',
+        lines_html(record.summary),
+        *(_section(section, drawn or {}) for section in behind),
         "<h2>Tables in full</h2>",
         *(_table(table) for table in sorted(long, key=_wide)),
     ]
     return plain_page(record.title, parts)
+
+
+def _without_fails(schedule):
+    """The section of the schedule without its head of what fails: that stands on the same sheet."""
+    return replace(schedule, tables=tuple(replace(one, rows=tuple(row for row in one.rows if row[0] != FIRST)) for one in schedule.tables))
+
+
+def _signed(record):
+    return signed_html(SIGNED, f" for the site {record.site_name}, units: {record.system}")
 
 
 def plain_page(title, parts, across=False):
@@ -92,11 +221,11 @@ def plain_page(title, parts, across=False):
     return f'<!DOCTYPE html>\n<html lang="en"><head>{head}<style>{STYLE}</style></head>\n<body>\n{inside}\n</body></html>\n'
 
 
-def figure_html(picture, caption=""):
-    """A `Picture` on a page, with its words for those who do not see it."""
-    size = f'width="{picture.width_px}" height="{picture.height_px}"'
+def figure_html(picture, caption="", scale=SHARP):
+    """A `Picture` on a page, with its words for those who do not see it; scale: pixels of the file for one of the page."""
+    size = f'width="{picture.width_px}" height="{picture.height_px}" style="max-width:100%;height:auto"'
     under = f"<figcaption>{escape(caption)}</figcaption>" if caption else ""
-    return f'<figure><img alt="{escape(picture.words)}" {size} src="{picture.source()}">{under}</figure>'
+    return f'<figure style="margin:8px 0"><img alt="{escape(picture.words)}" {size} src="{picture.source(scale)}">{under}</figure>'
 
 
 def anchor(kind, key):
@@ -146,19 +275,24 @@ class SectionFace:
         return picture_of(by_key[next(iter(by_key)) if key is None else require.one_of(by_key, key=key)])
 
 
-def _section(section, drawn, whole=False):
-    """whole: long tables stand in it and not at the end of the page."""
+def _section(section, drawn, whole=False, scale=SHARP, pointer=None):
+    """whole: long tables stand in it and not at the end of the page; scale: as of `figure_html`, 0 for no pictures; pointer: says of a
+    table where it is, else a link to there."""
     parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
-    for data in section.pictures:
-        parts += [figure_html(drawn.get(data.key) or picture_of(data), "" if data.caption == section.verdict else data.caption)]
+    for data in section.pictures if scale else ():
+        parts += [figure_html(drawn.get(data.key) or picture_of(data), "" if data.caption == section.verdict else data.caption, scale)]
     parts += [figures_html(section.figures)]
-    parts += [_table(table) if whole or len(table.rows) < LONG else _pointer(table) for table in section.tables]
+    parts += [_table(table) if whole or len(table.rows) < LONG else (pointer or _pointer)(table) for table in section.tables]
     parts += [findings_html(section.findings), paragraphs_html(section.notes)]
     return "\n".join(parts)
 
 
 def _pointer(table):
     return f'<p>▸ <a href="#{anchor("table", table.key)}">{escape(table.title)}</a>, {len(table.rows)} rows, under "Tables in full".</p>'
+
+
+def _exported(table):
+    return paragraphs_html([f'{table.title}, {len(table.rows)} rows: in the exported record, under "Tables in full".'])
 
 
 def _table(table):

@@ -77,9 +77,8 @@ def _passed(line, standing):
     return replace(line, value=first, why="it hangs on what is not settled yet: see the summary") if first else line
 
 
-def schedule_table(site, tuned=None, strategy=None, fallback=None, full=None, standing=None, digest=""):
-    """The schedule as a table with a blank column."""
-    lines = settings_schedule(site, tuned, strategy, fallback, full, standing, digest)
+def schedule_table(lines):
+    """The schedule of `Setting`s as a table with a blank column."""
     rows = tuple((line.group, line.name, line.value, line.why, "") for line in lines)
     note = "Enter, read back, and prove with injected signals. What a device does not have is left as a line drawn through."
     return Table("settings", "Settings schedule", COLUMNS, rows, note=note)

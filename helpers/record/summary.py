@@ -13,11 +13,11 @@ from helpers.studies.readings.rules import SET_POINT_STEP_PA
 from helpers.studies.readings.words import against_said, beyond_said, blind_said, briefly_said, fallback_said, least_bad_said, spare_said
 from helpers.studies.report import Table, inside_text, plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
-from helpers.studies.status import word_of
+from helpers.studies.status import SPARE_PA, status_of, word_of
 from helpers.studies.tuning.door_tests import back_text
 from helpers.units.said import with_unit
 
-__all__ = ["headline", "lines", "record_changes"]
+__all__ = ["headline", "lines", "record_changes", "worst_doors"]
 
 FAIL = word_of("wrong")
 _LATE = "For the time after a door drive, ramp or door contacts come first: see the section on tuning. No other set point was tried for it."
@@ -315,26 +315,35 @@ def _check(design):
 
 
 def _worst_doors(design):
-    """Where to measure first: the lowest and the highest pressure to expect with doors shut, and the force there."""
-    shut = [place for place, case in enumerate(design.cases) if case.shut]
-    dp = design.own.door_dp_pa[shut]
-    least, most = design.window.by_storey(design.tower.levels, "stair door")
+    """Where to measure first, in words."""
     told = []
-    for room, word in ((dp - least, "lowest"), (most - dp, "highest")):
-        if np.isfinite(room).any():
-            case, storey = np.unravel_index(np.argmin(room), room.shape)
-            there = f"{word} to expect, {with_unit(dp[case, storey], 'pressure')} in {design.cases[shut[case]].name}"
-            told.append(f"the pressure at level {design.tower.levels[storey]} ({there}{_force(design, storey, dp[case, storey], word)})")
+    for word, level, dp_pa, force_n, _, case in worst_doors(design):
+        force = "" if force_n is None else f", {with_unit(force_n, 'force')} at the handle"
+        told.append(f"the pressure at level {level} ({word} to expect, {with_unit(dp_pa, 'pressure')} in {case}{force})")
     return " and ".join(told) or "the pressure and the door force on every storey"
 
 
-def _force(design, storey, dp_pa, word):
-    """Force at the handle of a storey's stair door, in words; nothing for a door that nobody pulls."""
+def worst_doors(design):
+    """The stair doors with the least room below and above, all doors shut, as the own rule leaves them: (lowest or highest, level, pressure
+    [Pa], force at the handle [N] or None for the lowest and for a door that nobody pulls, status, case)."""
+    shut = [place for place, case in enumerate(design.cases) if case.shut]
+    dp = design.own.door_dp_pa[shut]
+    least, most = design.window.by_storey(design.tower.levels, "stair door")
+    for room, word in ((dp - least, "lowest"), (most - dp, "highest")):
+        if np.isfinite(room).any():
+            case, storey = np.unravel_index(np.argmin(room), room.shape)
+            there = float(dp[case, storey])
+            kind, limit = ("least", least) if word == "lowest" else ("most", most)
+            state = status_of(there, float(np.broadcast_to(limit, room.shape)[case, storey]), SPARE_PA, kind)
+            force = None if word == "lowest" else _force_n(design, storey, there)
+            yield word, design.tower.levels[storey], there, force, state, design.cases[shut[case]].name
+
+
+def _force_n(design, storey, dp_pa):
+    """Force [N] at the handle of a storey's stair door; None for a door that nobody pulls."""
     name = design.site.storeys[storey].stair_door
     door = design.site.doors[name] if name else None
-    if word == "lowest" or door is None or not door.worked_by_hand:
-        return ""
-    return f", {with_unit(handle_force_n(door, dp_pa), 'force')} at the handle"
+    return float(handle_force_n(door, dp_pa)) if door is not None and door.worked_by_hand else None
 
 
 def _rule(design):

@@ -11,9 +11,9 @@ from helpers import units
 from helpers.studies.status import SEVERITIES, TOUCHES, fails_said, folded, headline, ranked, word_of
 from helpers.units.said import in_each, of_system, unit_of, with_unit, written_out
 
-__all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Face", "Finding", "NotThere", "Record", "Section", "Shown",
-           "Table", "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed", "parted", "plate_text",
-           "range_text", "signed", "spanned", "time_text"]  # fmt: skip
+__all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board", "BoardLine", "Face", "Finding", "NotThere", "Record",
+           "Section", "Shown", "Table", "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed",
+           "parted", "plate_text", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -147,8 +147,33 @@ class Written(Sequence):
 
 
 @dataclass(frozen=True)
+class BoardLine:
+    """One line of a `Board`: its status, what it is, its value, and why."""
+
+    status: str
+    what: str
+    value: str
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Board:
+    """A record in one screen: what to buy, set and check, a line each.
+
+    made_for: what the record is of, in one line; first: what has to be laid down before the rest, "" for nothing."""
+
+    site_name: str
+    made_for: str
+    first: str
+    buy: tuple[BoardLine, ...]
+    set: tuple[BoardLine, ...]
+    check: tuple[BoardLine, ...]
+
+
+@dataclass(frozen=True)
 class Record:
-    """The design record of a site: what to buy, set and check (`summary`, under its `headline`), the sections behind it, the cautions."""
+    """The design record of a site: what to buy, set and check (`summary`, under its `headline`, and `board`), the sections behind it, the
+    cautions; boards: the one `Board`, written when it is looked at."""
 
     title: str
     site_name: str
@@ -157,6 +182,12 @@ class Record:
     sections: Sequence
     cautions: tuple
     headline: str = "What to buy, set and check"
+    boards: Sequence = ()
+
+    @property
+    def board(self):
+        """The record in one screen; None of a record without one."""
+        return next(iter(self.boards), None)
 
     @cached_property
     def findings(self):

@@ -12,7 +12,8 @@ import pytest
 from PIL import Image
 
 from helpers.model.site.file import demo_sites, read_site
-from helpers.pages.design import FRONT_PICTURE, PicturePiece, RecordView, write_front_picture
+from helpers.pages.design import FRONT_PICTURE, write_front_picture
+from helpers.pages.record import PicturePiece, RecordView
 from helpers.plots.markup import findings_html
 from helpers.plots.picture import picture_of
 from helpers.record.design import Design
@@ -245,7 +246,7 @@ def test_three_rules_are_laid_beside_each_other_in_one_case(design):
 
 def test_the_view_writes_the_page_named_after_the_site(view, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr("helpers.pages.design.page_html", lambda record, drawn: record.title)
+    monkeypatch.setattr("helpers.pages.record.page_html", lambda record, drawn: record.title)
     assert view.export().text == "Written: records/larkfield_house.html"
     assert (tmp_path / "records" / "larkfield_house.html").read_text(encoding="utf-8") == "Design record: Larkfield House"
 
@@ -265,7 +266,7 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(view, page, tmp_pat
         return path
 
     monkeypatch.setattr("helpers.plots.printer.write_pdf", write_pdf)
-    monkeypatch.setattr("helpers.pages.design.page_html", lambda record, drawn: page if record == view.record else None)
+    monkeypatch.setattr("helpers.pages.record.page_html", lambda record, drawn: page if record == view.record else None)
     card = view.export(tmp_path / "record.pdf", "Letter")
     assert "record.pdf" in card.text
     assert printed == {"page": page, "paper": "Letter"}

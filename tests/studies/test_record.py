@@ -451,7 +451,7 @@ class Unanswering:
 @pytest.mark.parametrize(("system", "written"), [("Pa", "125 Pa"), ("in. w.c.", "0.50 in. w.c.")])
 def test_a_transmitters_range_is_one_number_in_every_place(design, system, written):
     """Larkfield's ends at 125 Pa, Northgate's at 0.50 in. w.c.: the trade takes them for one."""
-    entered = {row[1]: row[2] for row in written_out(schedule_table(design.built), system).rows}
+    entered = {row[1]: row[2] for row in written_out(schedule_table(settings_schedule(design.built)), system).rows}
     assert entered["display at the high end of the signal"] == f"{written} at 20 mA"
     assert entered["gain"].endswith(f"of a span of {written}")
     (stands,) = {figure.reason for figure in written_out(signal_section(design), system).figures if "stands for" in figure.reason}

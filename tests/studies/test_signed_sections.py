@@ -154,7 +154,7 @@ def test_a_speed_beyond_what_the_doors_bear_is_fail_where_it_is_entered(larkfiel
 
 
 def test_the_last_column_is_blank_for_the_device_and_inches_are_inches(larkfield):
-    table = written_out(schedule_table(larkfield), "in. w.c.")
+    table = written_out(schedule_table(settings_schedule(larkfield)), "in. w.c.")
     assert {row[-1] for row in table.rows} == {""}
     assert not any(re.search(r"\d Pa\b", " ".join(row)) for row in table.rows)
 

@@ -9,7 +9,7 @@ from helpers import __version__, units
 from helpers.formulas.action import gain_for_new_span
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.file import write_site
-from helpers.record.schedule import schedule_table
+from helpers.record.schedule import schedule_table, settings_schedule
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.placement.results import percent
 from helpers.studies.report import SITE_FILE, Section, Table, Value, fine, listed
@@ -17,8 +17,9 @@ from helpers.studies.tuning.candidate import numbers_text
 from helpers.studies.tuning.door_tests import back_text
 from helpers.units.said import with_unit
 
-__all__ = ["choices_section", "provenance_section", "settings_section", "site_hash"]
+__all__ = ["FIRST", "choices_section", "design_schedule", "provenance_section", "settings_section", "site_hash"]
 
+FIRST = "first"  # group of the lines of the schedule that say what fails
 MOST_PLACES = 4  # rejected pairs of storeys named
 PRICE = "Price of the rejected one"
 
@@ -39,17 +40,21 @@ def choices_section(design):
 
 def settings_section(design):
     """What to enter, in trade terms."""
-    tuned = _study(lambda: design.tuning.recommended)
-    fallback, full = _study(lambda: design.fallback), _study(lambda: design.duty.full)
-    digest = site_hash(design.site)[:16]
-    table = schedule_table(design.built, tuned, fallback=fallback, full=full, standing=design.standing, digest=digest)
+    tuned, table = _study(lambda: design.tuning.recommended), schedule_table(design_schedule(design))
     verdict = f"{len(table.rows)} lines to enter, read back and prove. The last column is blank for the name that the device gives each."
     first = design.standing.first(SET_POINT, ACTION, FAN)
     if first:
         verdict = f"Nothing to enter yet: {first}. What hangs on it is blank; the rest may be read off and prepared."
-    table = replace(table, rows=(*(("first", "what fails", fail, "see its finding", "") for fail in design.fails()), *table.rows))
+    table = replace(table, rows=(*((FIRST, "what fails", fail, "see its finding", "") for fail in design.fails()), *table.rows))
     notes = (table.note, *_untuned(design), *_other_range(design, tuned, first))
     return Section("settings", "Settings schedule", verdict, tables=(table,), notes=notes)
+
+
+def design_schedule(design):
+    """The `Setting`s of a design, each as the judge lets it stand."""
+    tuned, fallback, full = (_study(ask) for ask in (lambda: design.tuning.recommended, lambda: design.fallback, lambda: design.duty.full))
+    digest = site_hash(design.site)[:16]
+    return settings_schedule(design.built, tuned, fallback=fallback, full=full, standing=design.standing, digest=digest)
 
 
 def _untuned(design):

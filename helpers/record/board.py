@@ -1,0 +1,80 @@
+"""The record in one screen: what to buy, set and check, a short line each; every one passes the judge, `Standing`.
+
+The lines are those of the settings schedule and of the fan's duty, cut to their value; the reasons stand in the sections.
+"""
+
+from helpers.record.schedule import FAIL, NOT_STATED
+from helpers.record.sections.signed import design_schedule, site_hash
+from helpers.record.standing import FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
+from helpers.record.summary import worst_doors
+from helpers.studies.report import Board, BoardLine
+from helpers.studies.status import word_of
+from helpers.units.said import with_unit
+
+__all__ = ["board_of"]
+
+# Lines of the settings schedule that stand under SET, by (group, name), and their short names.
+SHOWN = {
+    ("combining", "which reading runs the loop"): "Fan follows", ("loop", "set point"): "Set point", ("loop", "action"): "Action",
+    ("loop", "gain"): "Gain", ("loop", "integral time"): "Integral time", ("fan", "ramp up"): "Ramp up", ("fan", "ramp down"): "Ramp down",
+    ("fan", "highest speed in smoke control"): "Highest speed", ("failure", "on a failed reading"): "On a failed reading",
+    ("low demand", "low-demand stop"): "Low-demand stop",
+}  # fmt: skip
+NOT_YET = NOT_LAID_DOWN.strip(" :")
+_SHORTER = ((" % of full speed by % of a span of ", " %/% of "), (" between standstill and ", ", 0 to "), (" is the file's,", ":"))
+
+
+def board_of(design):
+    """The board of a `Design`, for any system of units."""
+    standing, control = design.standing, design.site.control
+    mode = "smoke control" if control.fire_mode else "comfort"
+    made = f"{control.rule} reading, {with_unit(control.set_point_pa, 'pressure')}, {len(design.cases)} cases"
+    suits = standing.window.feasible
+    first = standing.first(SET_POINT, FAN) if suits else "no pressure suits the doors of this stair: they have to change first"
+    parts = (_buy(design), _set(design), _check(design)) if suits else ((), (), ())
+    return Board(design.site.name, f"{mode}; made for: {made}, site file {site_hash(design.site)[:8]}", first, *map(tuple, parts))
+
+
+def _buy(design):
+    duty, standing, range_ = design.duty, design.standing, design.range
+    needed, count = duty.needed, len(design.site.transmitters)
+    first = standing.first(STANDARD)
+    if first or not duty.inside:
+        yield BoardLine("open", "Fan", NOT_YET, duty.said())
+    else:
+        flow, pressure = needed.flow_m3_s[needed.design], needed.standard_pa[needed.steepest]
+        state = "good" if duty.holds and needed.large_enough else "wrong" if not duty.holds else "attention"
+        kept = "the one stated" if duty.holds and needed.large_enough else f"{with_unit(flow, 'flow')} at {with_unit(pressure, 'pressure')}"
+        yield BoardLine(state, "Fan", kept, duty.said())
+    plate, most = (with_unit(power, "power") for power in (duty.motor_power_w, duty.full_shaft_power_w.max()))
+    yield BoardLine("wrong" if duty.motor_short else "good", "Motor stated", f"{plate}; the fan stated takes {most}", duty.motor_said())
+    first, other = standing.first(SET_POINT), design.other_range()
+    value = NOT_YET if first else f"{count} of {range_.chosen.text()}, {design.site.transmitters[0].signal}"
+    yield BoardLine("open" if first else "attention" if other else "good", "Transmitters", value, other)
+
+
+def _set(design):
+    lines = {(line.group, line.name): line for line in design_schedule(design)}
+    for key, name in SHOWN.items():
+        if key in lines:
+            line = lines[key]
+            value = NOT_YET if line.value.startswith(NOT_LAID_DOWN) else line.value.removeprefix(f"{FAIL}: ")
+            for long, short in _SHORTER:
+                value = value.replace(long, short)
+            yield BoardLine(_state_of(line), name, value.partition("; ")[0], line.why)
+
+
+def _check(design):
+    for word, level, dp_pa, force_n, status, case in worst_doors(design):
+        force = "" if force_n is None else f", {with_unit(force_n, 'force')}"
+        yield BoardLine(status, f"{word.capitalize()} door, level {level}", f"{with_unit(dp_pa, 'pressure')}{force}", f"in {case}")
+    yield BoardLine("open", "Injected signals", f"{len(design.injection.rows)} steps, page 11", "see the injection table")
+    yield BoardLine("open", "Every storey", "pressure and force, page 11", "computed figures prove nothing on site")
+
+
+def _state_of(line):
+    """Status of a line of the settings schedule, which says it in words."""
+    said = f"{line.value} {line.why}"
+    if line.value.startswith((NOT_LAID_DOWN, NOT_STATED, "to be")):
+        return "open"
+    return next((key for key in ("wrong", "attention") if word_of(key) in said), "good")
