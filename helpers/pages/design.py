@@ -118,12 +118,12 @@ class DesignPanel:
 
     def record_board(self):
         """The record of what the picture shows in one screen; it says when the panel has been moved since."""
-        self.board = RecordBoard(self.record_view)
+        self.board = RecordBoard(self.record_view, lambda: self._used == self._made_of)
         return self.board
 
     def _moved(self):
         if self.board:
-            self.board.tell(self._used == self._made_of)
+            self.board.tell()
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.panel._repr_mimebundle_(include, exclude)

@@ -6,7 +6,7 @@ from ipywidgets import HTML, Button, HBox, Layout, VBox
 
 from helpers.model.files import safe_name
 from helpers.pages.printed import records_folder, written_card
-from helpers.plots.markup import Verdict, cautions_html, verdict_html
+from helpers.plots.markup import Verdict, cautions_html, paragraphs_html, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import (
@@ -141,45 +141,49 @@ class RecordView:
 
 
 IN_DATE = "This record is of the panel as it stands."
-OUT_OF_DATE = "OUT OF DATE: the panel has been moved since. Below stands the record of before; make it again to see and to export the new one."
+OUT_OF_DATE = (
+    "OUT OF DATE: the panel has been moved since. Below stands the record of before; make it again to see and to export the new one."
+)
 MAKING = "Being made: the studies of a building take some seconds. What stands below is the record of before."
 
 
 class RecordBoard:
     """The record in one screen, with buttons to make it again and to export it; out of date it says so across its top, and exports nothing.
 
-    make: gives the `RecordView` of what the panel shows now.
+    make: gives the `RecordView` of what the panel shows now; stands: says whether the panel still shows what the last one was made of.
     """
 
-    def __init__(self, make):
-        self._make, self.view = make, make()
+    def __init__(self, make, stands):
+        self._make, self._stands, self.view = make, stands, make()
         self.line, self.shown, self.written = HTML(layout=Layout(width="auto")), HTML(layout=Layout(width="auto")), HTML()
         self.again = _button("Make it again", self.refresh)
         self.exports = [_button(f"Export {kind.upper()}", lambda kind=kind: self.export(kind)) for kind in ("html", "pdf")]
         bar = HBox([self.again, *self.exports, self.written], layout=Layout(flex_flow="row wrap", align_items="center"))
         self.widget = VBox([self.line, bar, self.shown], layout=Layout(width="100%"))
-        self.tell(True)
+        self.tell()
         self._write()
         UNITS.listen(self._write)
 
-    def tell(self, in_date):
+    def tell(self):
         """Say whether the record is of what the panel shows now."""
-        self.in_date = in_date
-        self._say("done" if in_date else "wrong", IN_DATE if in_date else OUT_OF_DATE)
+        self.in_date = self._stands()
+        self._put(paragraphs_html([IN_DATE]) if self.in_date else verdict_html(Verdict("wrong", OUT_OF_DATE)))
         for button in self.exports:
-            button.disabled = not in_date
+            button.disabled = not self.in_date
 
     def refresh(self):
         """Make the record of what the panel shows now. A site that cannot be judged leaves the record of before, and the reason."""
-        self._say("note", MAKING)
+        self.again.disabled = True  # once is enough
+        self._put(verdict_html(Verdict("note", MAKING)))
         try:
             self.view = self._make()
             self._write()
+            self.written.value = ""
+            self.tell()
         except ValueError as refusal:
-            self._say("entry", f"{refusal} What stands below is the record of before.")
-            return
-        self.written.value = ""
-        self.tell(True)
+            self._put(verdict_html(Verdict("entry", f"{refusal} What stands below is the record of before.")))
+        finally:
+            self.again.disabled = False
 
     def export(self, kind):
         """Write the record as a file, and say where."""
@@ -189,8 +193,8 @@ class RecordBoard:
         except ValueError as refusal:
             self.written.value = verdict_html(Verdict("entry", str(refusal)))
 
-    def _say(self, kind, words):
-        self.line.value = f'<div role="status" aria-live="polite">{verdict_html(Verdict(kind, words))}</div>'
+    def _put(self, html):
+        self.line.value = f'<div role="status" aria-live="polite">{html}</div>'
 
     def _write(self):
         self.shown.value = board_html(self.view.record)

@@ -17,7 +17,7 @@ __all__ = ["board_of"]
 SHOWN = {
     ("combining", "which reading runs the loop"): "Fan follows", ("loop", "set point"): "Set point", ("loop", "action"): "Action",
     ("loop", "gain"): "Gain", ("loop", "integral time"): "Integral time", ("fan", "ramp up"): "Ramp up", ("fan", "ramp down"): "Ramp down",
-    ("fan", "highest speed in smoke control"): "Highest speed", ("failure", "on a failed reading"): "On a failed reading",
+    ("fan", "highest speed in smoke control"): "Highest speed", ("failure", "on a failed reading"): "Failed reading",
     ("low demand", "low-demand stop"): "Low-demand stop",
 }  # fmt: skip
 NOT_YET = NOT_LAID_DOWN.strip(" :")

@@ -58,8 +58,8 @@ def summary_shown(record):
 
 MOST_IN_VIEW, MOST_PRINTED = 8, 14  # findings of a board, a line each
 MOST_LETTERS = 60  # of a figure beside what it belongs to, in one line of a list
-THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(300px,1fr));gap:8px 12px;margin:8px 0"
-TWO = "display:grid;grid-template-columns:repeat(auto-fit,minmax(480px,1fr));gap:8px 12px;margin:8px 0;align-items:start"
+THREE = "display:grid;grid-template-columns:repeat(auto-fit,minmax(258px,1fr));gap:8px 12px;margin:8px 0"
+TWO = "display:grid;grid-template-columns:repeat(auto-fit,minmax(400px,1fr));gap:8px 12px;margin:8px 0;align-items:start"
 BOX, BOX_HEAD = "border:1px solid #8a949e;padding:4px 12px 8px", "font-weight:bold;font-size:18px;padding:2px 0"
 BOARD_PX = 560
 BOARD_PICTURE = "profile"  # begins the key of the picture beside what is to be decided
@@ -107,8 +107,7 @@ def _answer(record, decide, scale):
 
 
 CAUTION_LINE = (
-    "▲ Pre-check only: measure every storey; electrical work isolated and locked out; no low-demand stop in smoke control; a change to an "
-    "approved system needs approval and a new test"
+    "▲ Cautions: a pre-check only, measure every storey; isolate before electrical work; no low-demand stop in smoke control; and more"
 )
 
 

@@ -10,7 +10,7 @@ from helpers.model.files import texts
 @dataclass(frozen=True)
 class Planned:
     """One page: `key` names it in files and records; builds_on holds keys of other lessons; in_class: what is taught of it in each of
-    CLASS_LENGTHS, a name of `PORTIONS` in `helpers.classroom.day`, or nothing."""
+    CLASS_LENGTHS, a name of `PORTIONS` in `helpers.classroom.day`, or nothing; part: a letter of pages that share a number."""
 
     number: int
     key: str
@@ -18,16 +18,17 @@ class Planned:
     minutes: int
     builds_on: tuple[str, ...] = ()
     in_class: tuple[str, ...] = ("", "", "")
+    part: str = ""
 
     @property
     def notebook(self):
         """File name of its notebook."""
-        return f"{self.number:02d}_{self.key}.ipynb"
+        return f"{self.number:02d}{self.part}_{self.key}.ipynb"
 
     @property
     def name(self):
         """What it is called wherever it is named: number and title."""
-        return f"{self.number:02d} {self.title}"
+        return f"{self.number:02d}{self.part} {self.title}"
 
 
 CLASS_LENGTHS = ("half a day", "a day", "two days")
@@ -50,7 +51,8 @@ LESSONS = (
 FURTHER_PAGES = (
     Planned(10, "fault_bench", "The fault bench", 90),
     Planned(11, "commissioning_checks", "Commissioning checks", 45),
-    Planned(12, "design_record", "The design record", 45),
+    Planned(12, "design_record", "The design record", 15),
+    Planned(12, "record_step_by_step", "The record, step by step", 45, part="b"),
     Planned(13, "strategy_review", "Strategy review", 30),
     Planned(14, "your_own_site", "A site of your own", 15),
 )

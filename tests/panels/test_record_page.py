@@ -13,12 +13,13 @@ from PIL import Image
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.design import FRONT_PICTURE, write_front_picture
-from helpers.pages.record import PicturePiece, RecordView
+from helpers.pages.record import PicturePiece, RecordBoard, RecordView
 from helpers.plots.markup import findings_html
 from helpers.plots.picture import picture_of
 from helpers.record.design import Design
-from helpers.record.page import page_html, section_verdict
+from helpers.record.page import board_html, one_line, page_html, section_verdict
 from helpers.record.plot_builders import rules_compared
+from helpers.record.sections.signed import FIRST
 from helpers.studies.report import Finding
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -123,8 +124,8 @@ def test_every_picture_is_inside_and_has_its_words(page):
 
 def test_what_fails_comes_first_cautions_before_any_instruction_and_the_verdict_before_what_stands_behind_it(page, record, view):
     text = unescape(re.sub(r"<[^>]+>", " ", page))
-    first = (*record.fails, record.cautions[0], record.summary[0], "Findings", record.sections[1].figures[0].label)
-    places = [text.index(words) for words in first]
+    first = (one_line(record.findings[0]), record.cautions[0], "Settings schedule", record.findings[0].remedy, record.summary[0])
+    places = [text.index(words) for words in (*first, record.sections[1].figures[0].label)]
     assert places == sorted(places)
     assert view.summary()._repr_mimebundle_()["text/plain"].split("\n") == [*record.fails, *record.summary]
 
@@ -144,7 +145,7 @@ def test_every_finding_table_and_note_is_on_the_page(page, record):
         for finding in section.findings:
             assert finding.what in text
         for table in section.tables:
-            cells = {str(cell) for row in table.rows for cell in row}
+            cells = {str(cell) for row in table.rows for cell in row if row[0] != FIRST}  # what fails stands on the same sheet
             split = {cell: cell.partition(" ") for cell in cells if cell not in text}  # the unit stands in the head
             assert all(f">{number}</td>" in text and f", {unit}</th>" in text for number, _, unit in split.values())
         assert all(note in text for note in section.notes)
@@ -270,3 +271,44 @@ def test_the_record_is_printed_where_the_path_asks_for_a_pdf(view, page, tmp_pat
     card = view.export(tmp_path / "record.pdf", "Letter")
     assert "record.pdf" in card.text
     assert printed == {"page": page, "paper": "Letter"}
+
+
+def test_the_screen_of_a_record_says_what_to_buy_set_and_check_and_never_hands_out_what_fails(record):
+    board = record.board
+    assert [line.what for line in board.buy] == ["Fan", "Motor stated", "Transmitters"]
+    assert {"Set point", "Action", "Gain", "Integral time", "Failed reading", "Low-demand stop"} <= {line.what for line in board.set}
+    schedule = {(row[0], row[1]): row[2] for row in record.section("settings").tables[0].rows}
+    for line in board.set:
+        if line.status == "wrong":
+            assert line.value.endswith("do not enter"), line
+    assert schedule["loop", "set point"].startswith("FAIL") == (
+        dict((line.what, line.status) for line in board.set)["Set point"] == "wrong"
+    )
+    assert all(len(line.value.split()) <= 12 for lines in (board.buy, board.set, board.check) for line in lines)
+
+
+def test_one_screen_counts_every_finding_and_folds_what_it_does_not_show(record):
+    html = board_html(record, pictures=False)
+    text = unescape(re.sub(r"<[^>]+>", " ", html))
+    for key, word in (("wrong", "FAIL"), ("attention", "CHECK"), ("good", "PASS")):
+        assert re.search(rf"{sum(one.severity == key for one in record.findings)}\s+. {word}", text)
+    outside = unescape(re.sub(r"<[^>]+>", " ", re.sub(r"(</summary>).*?(?=<summary|$)", r"\1", html, flags=re.DOTALL)))
+    assert all(section.title in outside for section in record.sections)
+    assert record.findings[0].what.rstrip(".") in outside
+    assert all(finding.what in text for finding in record.findings)
+
+
+def test_a_record_out_of_date_says_so_and_exports_nothing_until_it_is_made_again(view, monkeypatch):
+    monkeypatch.setattr("helpers.pages.record.board_html", lambda record: record.title)
+    now = [True]
+    board = RecordBoard(lambda: view, lambda: now[0])
+    assert "OUT OF DATE" not in board.line.value
+    assert not any(button.disabled for button in board.exports)
+    now[0] = False
+    board.tell()
+    assert "OUT OF DATE" in board.line.value
+    assert all(button.disabled for button in board.exports)
+    now[0] = True
+    board.refresh()
+    assert "OUT OF DATE" not in board.line.value
+    assert not board.again.disabled
