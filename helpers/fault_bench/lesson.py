@@ -13,7 +13,7 @@ from threading import RLock
 
 from ipywidgets import HTML, Dropdown, Layout, VBox
 
-from helpers.fault_bench import words as say
+from helpers.fault_bench import controls as say
 from helpers.fault_bench.case import Visit, case_of, draw_case
 from helpers.fault_bench.checks import CHECKS, in_words
 from helpers.fault_bench.controls import NOT_CHOSEN, CaseChooser, CheckChooser, NameIt, Replay, picture_html
