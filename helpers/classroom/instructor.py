@@ -77,8 +77,8 @@ class Demo:
         return html, "\n".join([f"{of.number:02d} {of.title}. {opening}", *lines])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        data, metadata = self.panel._repr_mimebundle_()
-        return self.box._repr_mimebundle_() | {kind: data[kind] for kind in ("image/png", "text/plain")}, metadata
+        data = self.panel._repr_mimebundle_()
+        return self.box._repr_mimebundle_() | {kind: data[kind] for kind in ("text/html", "text/plain")}
 
 
 def demo(key):

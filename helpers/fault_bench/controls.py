@@ -202,11 +202,7 @@ class CaseChooser:
         buttons = button("New case", on_new, "120px"), button("This case again", on_again, "160px")
         self.new_button, self.again_button = buttons
         self.told = HTML()
-        # the switch of units, wide enough for larger letters
-        switch = UNITS.switch()
-        switch.layout.width, switch.children[0].layout.width = "auto", "60px"
-        switch.children[1].layout.width, switch.children[1].style.button_width = "212px", "100px"
-        self.box = VBox([row(switch, self.level, self.number, *buttons), self.told], layout=Layout(overflow="visible"))
+        self.box = VBox([row(UNITS.switch(), self.level, self.number, *buttons), self.told], layout=Layout(overflow="visible"))
 
     def show(self, level, number):
         """Show which case is open, without calling anybody."""

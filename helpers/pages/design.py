@@ -7,6 +7,8 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
+
 from helpers.formulas import signals
 from helpers.model.air.fan import fan_points, inlet_density_ratio
 from helpers.model.air.tower import Tower
@@ -15,16 +17,18 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.record import RecordBoard, RecordView
 from helpers.plots.charts import fan_curves
 from helpers.plots.markup import Verdict
-from helpers.plots.picture import Drawing, Picture, picture_of
+from helpers.plots.picture import PANEL_PX, Drawing, Picture, picture_of
 from helpers.plots.style import REFERENCE, series
 from helpers.record.design import Design
 from helpers.record.plot_builders import pressure_profile, rules_compared, speed_curve, storey_profiles
 from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, levels_text
+from helpers.studies.doors.columns import doors_head, end_tiles
 from helpers.studies.readings.rules import allowed_pressures, compare_rules
 from helpers.studies.status import worst_of
 from helpers.units.said import with_unit, written_out
-from helpers.widgets.controls import Choice, Count, Slider, Tick, Typed
+from helpers.widgets.controls import Choice, Tick, Typed
 from helpers.widgets.panel import Panel
+from helpers.widgets.sliders import Count, Slider
 
 __all__ = ["DEFAULT_SITE", "FRONT_PICTURE", "DesignPanel", "design_panel", "write_front_picture"]
 
@@ -43,9 +47,9 @@ def write_front_picture(path=FRONT_PICTURE):
 
 DEFAULT_SITE = "Larkfield House"
 MOST_TAPS = 4  # transmitters with a slider of their own
-PICTURE_PX = 390
 SPLIT = 0.6  # of the picture's width: profile and fan
 FILE_WEATHER = "winter"
+GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 
 class _SiteAtHand:
@@ -67,8 +71,10 @@ class _SiteAtHand:
         rule = comparison.results[0].rule
         now, file = (storey_profiles(self.tower, one, one.results[0].rule) for one in (comparison, self.from_file))
         pens = [*(series(place) for place in range(len(now) + len(file) - 1)), REFERENCE]
-        title = f"{site.name}, the {rule} reading held"  # no figures: a title that changes costs a redraw of everything
-        return pressure_profile(self.tower, self.window, comparison, [*now, *file], title, pens=pens, columns=2)
+        title = f"{site.name}, {rule}"  # no figures: a title that changes costs a redraw of everything
+        shown = [*now, *file]
+        said = [f"{one.label}: {f'{one.speed_hz:.1f} Hz' if one.state == 'held' else one.state}" for one in shown]
+        return pressure_profile(self.tower, self.window, comparison, shown, title, pens=pens, columns=2, said=said)
 
     def fan(self, site, comparison):
         """The fan's curve at full speed and now, and the present duty."""
@@ -77,8 +83,7 @@ class _SiteAtHand:
         density, speed = float(inlet_density_ratio(self.tower, conditions)[0]), float(air.speed_hz[0])
         curves = [speed_curve(fan, *one, density) for one in (("now", speed), ("full speed", fan.highest_speed_hz))]
         flow, pressure, _ = (float(value[0]) for value in fan_points(self.tower, air, conditions))
-        says = f"{with_unit(speed, 'frequency')}, {with_unit(flow, 'flow')}"
-        return fan_curves("fan", "The fan", curves, [(says, flow, pressure, "")])
+        return fan_curves("fan", "The fan", curves, [(with_unit(flow, "flow"), flow, pressure, "")])
 
 
 class DesignPanel:
@@ -88,14 +93,8 @@ class DesignPanel:
         self.files, self.view, self.board, self._used = demo_sites(), None, None, None
         self.bench = _SiteAtHand(read_site(self.files[name]))
         drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
-        self.panel = Panel(
-            self._controls(name),
-            Picture(*drawings, height_px=PICTURE_PX),
-            self._answer,
-            self._prepare,
-            verdict_first=True,
-            beside=self._moved,
-        )
+        picture, controls = Picture(*drawings, **PANEL_PX), self._controls(name)
+        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, beside=self._moved)
 
     @property
     def site(self):
@@ -196,7 +195,18 @@ class DesignPanel:
         case = Case("now", weather, open_doors, bench.exits[:1] if open_exit else ())
         comparison = bench.compared(site, case, replace(case, name=FIRST_MINUTE, stair=FIRST_MINUTE))
         self._used = site, case
-        return judged(site, comparison.results[0]), bench.profile(site, comparison), bench.fan(site, comparison)
+        verdict, fan = judged(site, comparison.results[0]), bench.fan(site, comparison)
+        return replace(verdict, **_head(bench, site, comparison, verdict)), bench.profile(site, comparison), fan
+
+
+def _head(bench, site, comparison, verdict):
+    """What decides, in one sentence; the end doors and the air."""
+    result, levels = comparison.results[0], bench.tower.levels
+    place = next((place for place in range(len(result.cases)) if result.status(place) == verdict.kind), 0)
+    head = doors_head(result, place, site.control.set_point_pa, site.doors, ", first minute" if place else "")
+    air = f"Air at {with_unit(result.speed_hz[0], 'frequency')}", with_unit(result.held.air.fan_flow_m3_s[0], "flow"), ""
+    shut = np.where(np.isin(levels, result.cases[0].open_doors) | ~np.isin(levels, bench.doors), np.nan, result.door_dp_pa[0])
+    return {"head": head, "tiles": tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), air))}
 
 
 def judged(site, result):

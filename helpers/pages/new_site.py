@@ -8,14 +8,13 @@ from ipywidgets import HTML, Button, GridBox, Layout, VBox
 from helpers.pages.printed import RECORDS, records_folder
 from helpers.plots.markup import Verdict, VerdictLine, html_table
 from helpers.studies.new_site import NOT_ASKED, OPEN, QUESTIONS, new_site_text, refusals, write_new_site
-from helpers.widgets.controls import Choice, Typed, keys_held
-from helpers.widgets.panel import CLASS, COLUMNS
+from helpers.widgets.controls import STYLE, Choice, Typed, keys_held
+from helpers.widgets.panel import CLASS
 
 __all__ = ["NewSitePanel", "new_site_panel"]
 
 DEFAULT_PATH = f"{RECORDS}/my_building.toml"
-WIDE = COLUMNS | {"grid_template_columns": "repeat(auto-fill, minmax(440px, 1fr))"}  # questions are longer than labels
-QUESTION_WIDTH = "240px"
+COLUMNS = {"grid_template_columns": "repeat(auto-fill, 300px)", "grid_gap": "4px 18px", "width": "100%"}
 
 
 class NewSitePanel:
@@ -28,13 +27,10 @@ class NewSitePanel:
         self.button.on_click(lambda _: self.write())
         self.line = VerdictLine()
         widgets = [control.widget for control in self.controls.values()]
-        grid = GridBox([*widgets, self.path.widget], layout=Layout(**WIDE))
-        self.box = VBox(
-            [HTML(keys_held(CLASS), layout=Layout(display="none")), grid, self.button, self.line.widget], layout=Layout(width="100%")
-        )
+        grid = GridBox([*widgets, self.path.widget], layout=Layout(**COLUMNS))
+        looks = HTML(STYLE + keys_held(CLASS), layout=Layout(display="none"))
+        self.box = VBox([looks, grid, self.button, self.line.widget], layout=Layout(width="100%"))
         self.box.add_class(CLASS)
-        for control in (*self.controls.values(), self.path):
-            control.inner.style.description_width = QUESTION_WIDTH
         for control in self.controls.values():
             control.on_change(self.check)
         self.check()

@@ -13,18 +13,19 @@ from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.model.strategy import FALLBACKS, MODES
 from helpers.pages.printed import in_records, review_page, written_card
 from helpers.plots.markup import Verdict, findings_html, html_table
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.printer import write_page
 from helpers.record.review.study import review_profile, reviewed
 from helpers.studies.status import word_of
-from helpers.widgets.controls import UNITS, Choice, Slider, Typed
+from helpers.widgets.controls import UNITS, Choice, Typed
 from helpers.widgets.panel import Panel
+from helpers.widgets.sliders import Slider
 
 __all__ = ["DEFAULT_STRATEGY", "ReviewPanel", "demo_strategies", "review_panel", "site_of"]
 
 STRATEGIES_FOLDER = SITES_FOLDER.parent / "strategies"
 DEFAULT_STRATEGY = "Larkfield As Found"
-PICTURE_PX = 430
+GROUPS = {"The strategy": ("name", "rule"), "The loop": ("set_point_pa", "set_point_ppm", "action", "gain", "integral_time_s")}
 LEAST_RAMP_S = 0.5
 MOST_INPUTS = 3  # with a control of their own for the entered top
 
@@ -59,8 +60,8 @@ class ReviewPanel:
         self.files, self.review = demo_strategies(), None
         self._load(self.files[name])
         self.list, self.missing = HTML(), HTML()
-        picture = Picture(height_px=PICTURE_PX)
-        self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, verdict_first=True, beside=self._write)
+        picture, controls = Picture(**PANEL_PX), self._controls(name)
+        self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, beside=self._write)
         self.box = VBox([self.panel.box, self.list])
 
     @property
@@ -77,10 +78,10 @@ class ReviewPanel:
         return written_card(write_page(review_page(self.review), path or in_records(self.review.strategy_name, "review.html"), paper))
 
     def _repr_mimebundle_(self, include=None, exclude=None):
-        bundle, metadata = self.panel._repr_mimebundle_(include, exclude)
+        bundle = self.panel._repr_mimebundle_(include, exclude)
         words = "\n".join([bundle["text/plain"], *map(_in_words, self.review.findings)])
         live = self.box._repr_mimebundle_()
-        return live | {kind: data for kind, data in bundle.items() if kind == "image/png"} | {"text/plain": words}, metadata
+        return live | {"text/html": bundle["text/html"] + self.list.value, "text/plain": words}
 
     def _load(self, path):
         self.read = read_any_strategy(path)
@@ -191,7 +192,12 @@ def review_panel(name=DEFAULT_STRATEGY):
 def _verdict(made):
     worst = made.findings[0].severity if made.findings else "good"
     first = f" The gravest: {made.findings[0].what}." if made.findings else ""
-    return Verdict(worst, f"{made.verdict()}{first}")
+    counts = {word: sum(finding.severity == word for finding in made.findings) for word in ("wrong", "attention")}
+    told = ", ".join(f"{count} {word_of(word)}" for word, count in counts.items())
+    building = sum(made.whose(finding) != "the strategy" for finding in made.findings if finding.severity == "wrong")
+    tiles = (("The gravest", made.findings[0].what, ""),) if made.findings else ()
+    tiles += (("No entry mends", f"{building} {word_of('wrong')}", "the building's"),) if building else ()
+    return Verdict(worst, f"{made.verdict()}{first}", f"{told}; the to-do list stands under the panel", tiles)
 
 
 def _clear_html(made):

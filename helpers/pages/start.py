@@ -16,15 +16,16 @@ from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.plots.charts import figure
 from helpers.plots.markup import TEXT, Card, Verdict, folded, html_table, verdict_html
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, level, round_ends
 from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pen
 from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
+from helpers.studies.report import apart, passed
 from helpers.studies.status import word_of
 from helpers.units.said import drawn, with_unit
-from helpers.widgets.controls import Slider
 from helpers.widgets.panel import Panel
+from helpers.widgets.sliders import Slider
 
 __all__ = ["Inspected", "SelfCheck", "known_stair", "pressure_card", "self_check", "start_panel", "start_question"]
 
@@ -78,7 +79,7 @@ def start_panel():
         "dp_pa": Slider("Pressure", "pressure", 0.0, MOST_PA, 1.0, 25.0),
         "closer_n": Slider("Door closer", "force", 20.0, 120.0, 1.0, larkfield_door().closer_force_n),
     }
-    return Panel(controls, Picture(height_px=360), _answer)
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups={"The door": tuple(controls)})
 
 
 def _answer(dp_pa, closer_n):
@@ -86,7 +87,22 @@ def _answer(dp_pa, closer_n):
     force = float(doors.opening_force(dp_pa, *leaf))
     most = float(doors.pressure_tolerated(LIMIT_N, *leaf))
     verdict = _judged(dp_pa, force, most)
-    return verdict, _door_force(leaf, dp_pa, force, most, verdict.kind)
+    return Verdict(verdict.kind, verdict.words, *_head(dp_pa, force, most)), _door_force(leaf, dp_pa, force, most, verdict.kind)
+
+
+def _head(dp_pa, force_n, most_pa):
+    """(sentence, tiles): what decides; force, pressure, and what the door bears."""
+    (force, limit), (dp, least) = apart((force_n, LIMIT_N), "force"), apart((dp_pa, LEAST_PA), "pressure")
+    tiles = (
+        ("At the handle", force, f"{limit} most"),
+        ("Pressure", dp, f"{least} least"),
+        ("It bears", with_unit(most_pa, "pressure"), ""),
+    )
+    if force_n > LIMIT_N:
+        return passed(force_n, LIMIT_N, "force", "at the handle"), tiles
+    if dp_pa < LEAST_PA:
+        return passed(dp_pa, LEAST_PA, "pressure", "against smoke"), tiles
+    return f"{'Just' if force_n > LIMIT_N - CLOSE_N else 'Opens'} with {force}, {limit} allowed; smoke stays out", tiles
 
 
 @drawn

@@ -73,15 +73,15 @@ def profile(key, title, across, levels, heights, window, profiles, taps, set_poi
           for one, pen in zip(profiles, pens, strict=True)),
         Line(*out, CROSS, "out", 6, crowded=SMALL_CROSS),
         *(Line((1.01,), (heights[storey],), ARROW, name, 2, "y", clip=False) for name, storey in taps),
-        *(Words(name, 1.03, heights[storey], over="y") for name, storey in taps),
+        *(Words(name, 1.045, heights[storey], over="y") for name, storey in taps),
     )  # fmt: skip
     legend = [Entry(words, pen) for words, pen in zip(said or [one.said for one in profiles], pens, strict=True)]
-    legend.append(Entry("out of its window    ◇ door stands open", sign="✕", colour=WARNING, still=True))
+    legend.append(Entry("out    ◇ stands open", sign="✕", colour=WARNING, still=True))
     upward = Axis(place, ends=(edges[0], edges[-1]), ticks=(heights, levels), apart_px=22)
     below = 60 + ROW_PX * -(-len(legend) // columns)
     axes = Axes(across, upward, layers, title, (left_px, 130, below, 56))
     words = " ".join([f"{title}.", *(_told(one, across, place, levels, system) for one in profiles)])
-    return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 36, height_px, system)
+    return Plot(key, title, (axes,), words, caption, tuple(legend), columns, 24, height_px, system)
 
 
 def storey_edges(heights):

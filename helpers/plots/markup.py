@@ -12,6 +12,7 @@ from helpers.units import one_stop
 from helpers.units.said import in_each
 
 HEAD, TEXT, TABLE, SMALL = 18, 15, 14, 13  # px
+MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
 PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
@@ -54,10 +55,16 @@ KINDS |= {key: VerdictLooks(mark, word, *_LOOKS[like][1:]) for key, (mark, word,
 
 @dataclass(frozen=True)
 class Verdict:
-    """What a picture comes to, in sentences. kind: one of KINDS, a status of studies.status or one of the words that judge no limit."""
+    """What a picture comes to, in sentences. kind: one of KINDS, a status of studies.status or one of the words that judge no limit.
+
+    head: the same in one sentence of MOST_WORDS at most, the limit that decides first; tiles: (what, value, limit) of the figures behind
+    it, MOST_TILES at most. A panel shows them, and the words folded away.
+    """
 
     kind: str
     words: str
+    head: str = ""
+    tiles: tuple[tuple[str, str, str], ...] = ()
 
     def __post_init__(self):
         require.one_of(KINDS, kind=self.kind)
@@ -71,14 +78,29 @@ class Verdict:
 
 
 @in_each
-def verdict_html(verdict):
-    """The verdict as a line of a page; what it says is shown as text, whatever signs are in it."""
+def verdict_html(verdict, letters=TEXT):
+    """The verdict as a line of a page; what it says is shown as text, whatever signs are in it. letters: their size [px]."""
     kind = KINDS[verdict.kind]
     looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
     return (
-        f'<div class="verdict" style="{looks};padding:6px 12px;font-size:{TEXT}px;line-height:1.4;white-space:pre-line">'
+        f'<div class="verdict" style="{looks};padding:6px 12px;font-size:{letters}px;line-height:1.4;white-space:pre-line">'
         f'<b style="font-size:{HEAD}px">{kind.mark} {kind.word}</b>&ensp;{escape(verdict.words)}</div>'
     )
+
+
+@in_each
+def headline_html(verdict):
+    """The verdict of a panel: its head, and under it a tile for each figure; what has no head is told whole."""
+    if not verdict.head:
+        return verdict_html(verdict)
+    looks = f"flex:1 1 0;border-left:3px solid #d5dbe1;padding:0 8px;font-size:{SMALL}px;line-height:1.3"
+    value = f'<b style="font-size:{TEXT}px">'
+    tiles = "".join(
+        f'<span style="{looks}">{escape(what)}<br>{value}{escape(figure)}</b>{f" / {escape(limit)}" if limit else ""}</span>'
+        for what, figure, limit in verdict.tiles
+    )
+    head = verdict_html(Verdict(verdict.kind, verdict.head), HEAD)
+    return f'{head}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
 
 
 class VerdictLine:
@@ -93,7 +115,7 @@ class VerdictLine:
         self.verdict = verdict
         unseen = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
         read_out = f'<span style="{unseen}">{escape(picture_words)}</span>'
-        self.widget.value = f'<div role="status" aria-live="polite">{verdict_html(verdict)}{read_out}</div>'
+        self.widget.value = f'<div role="status" aria-live="polite">{headline_html(verdict)}{read_out}</div>'
 
 
 CELL = "padding:5px 8px;text-align:left;vertical-align:top"

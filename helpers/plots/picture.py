@@ -271,6 +271,7 @@ def _chunk(kind, content):
 
 
 WIDTH_PX = 940
+PANEL_PX = {"width_px": 796, "height_px": 400}  # one size for every panel's picture
 SHARP = 2  # pixels of an exported picture for one of the page: it may be printed
 
 

@@ -13,7 +13,7 @@ from helpers.units.said import in_each, of_system, unit_of, with_unit, written_o
 
 __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board", "BoardLine", "Face", "Finding", "NotThere", "Record",
            "Section", "Shown", "Table", "Value", "Written", "apart", "end_text", "figure", "fine", "finest", "inside_text", "listed",
-           "parted", "plate_text", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
+           "parted", "passed", "plate_text", "range_text", "signed", "spanned", "time_text"]  # fmt: skip
 
 # Sources that most figures name.
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
@@ -261,6 +261,22 @@ def apart(values_si, dimension, digits=None, *, system):
         if not any(text == texts[-1] for text, other in zip(texts, unlike, strict=True) if other):
             return texts
     return tuple(units.show(value, dimension, system, digits) for value in values_si)
+
+
+def passed(value_si, limit_si, dimension, where):
+    """A limit that is not kept, in as few words as a headline has; what the figures shown differ by, with more digits where that is little.
+
+    >>> written_out((passed(150.2, 133.4, "force", "at storey 13"), passed(24.9, 25.0, "pressure", "at level 0")))
+    ('133 N passed by 17 N at storey 13', '25.0 Pa missed by 0.1 Pa at level 0')
+    """
+    return _passed(*apart((value_si, limit_si), dimension), "passed" if value_si > limit_si else "missed", where)
+
+
+@in_each
+def _passed(value, limit, how, where):
+    (value, unit), number = value.split(" ", 1), limit.split(" ")[0]
+    by = f"{abs(float(value) - float(number)):.{len(number.partition('.')[2])}f}"
+    return f"{limit} {how} by {by}{'' if ' ' in unit else f' {unit}'} {where}"  # a unit of several words stands once
 
 
 _PLATE_PA = {"Pa": 25.0, "in. w.c.": 0.05 * units.WATER_COLUMNS_PA[units.WATER_COLUMN]}  # steps of usual ends; common practice, no source

@@ -1,26 +1,57 @@
-"""What a reader moves: sliders that carry their unit, choices, entries, and the one switch between Pa and in. w.c.
+"""What a reader chooses, ticks and types, and the one switch between Pa and in. w.c.
 
 Every control has a `widget` for the page, in it the `inner` one that the reader moves, a `value` (SI where it is a quantity),
-`on_change(callback)`, `use(system)` and `shown`. A slider remembers its value in SI: switching units there and back changes nothing.
-
-A slider in the browser rounds to its step what it is given, and sends the rounded value back as if the reader had moved it; and it sees a
-new range before the value that belongs to it. Hence values are rounded here before they are shown, an echo of the rounded value is no
-move, and another range is another inner widget.
+`on_change(callback)`, `use(system)`, `shown` and `said`. Sliders are in `sliders`.
 
 The notebook reads letters as commands wherever nothing can be written: an "a" typed to choose in a list would put in a cell, an "r" would
-take the panel out of its own. A picture of one pixel, once it stands in the page, keeps keys inside its container.
+take the panel out of its own. A picture of one pixel, once it stands in the page, keeps keys inside its container, and names sliders to
+those who do not see them: the stock slider has no name of its own.
 """
 
-import math
-
-from ipywidgets import Checkbox, Dropdown, FloatSlider, HBox, IntSlider, Label, Layout, SelectionSlider, Text, ToggleButtons
+from ipywidgets import HTML, Box, Checkbox, Dropdown, Layout, Text, ToggleButtons
 
 from helpers import require
-from helpers.units import SYSTEMS, from_display, to_display, unit_label
+from helpers.plots.style import INK, PAPER
+from helpers.units import SYSTEMS
 
-__all__ = ["PIXEL", "UNITS", "Choice", "Count", "Labelled", "Slider", "Steps", "Tick", "Typed", "UnitSwitch", "keys_held", "nice_step"]
+__all__ = ["CONTROL", "HAND_PX", "LOOKS", "PIXEL", "STYLE", "UNITS", "VALUE", "Choice", "Labelled", "Tick", "Typed", "UnitSwitch",
+           "keys_held"]  # fmt: skip
 
-LABEL_WIDTH, WIDTH = "134px", "calc(100% - 6px)"
+CONTROL, VALUE, HAND_PX = "pressure-loop-control", "pressure-loop-value", 290  # classes; width of a control
+SEGMENTS, SEGMENT_PX, LETTER_PX = 4, 24, 7.6  # options beside each other: so many at most, if they fit into the row
+# Ink and ground of what is read, and of what is moved, by what it is.
+LOOKS = {
+    "text": (INK, PAPER), "button": (INK, "#eef0f2"), "chosen": (PAPER, "#0b3c6f"), "link": ("#0b3c6f", PAPER),
+    "track": ("#5f6b78", PAPER), "thumb": ("#0b3c6f", PAPER), "edge": ("#5f6b78", PAPER), "focus": ("#0b3c6f", PAPER),
+}  # fmt: skip
+_INKS = {name: ink for name, (ink, _) in LOOKS.items()}
+# The label and a slider's figure on one line, its track, a list or an entry on the next, all as wide as a control.
+STYLE = f"""<style>
+.{CONTROL} {{ position: relative; display: block; flex: none; width: {HAND_PX}px; overflow: visible; color: {INK}; }}
+.{CONTROL} > :not(.{VALUE}) {{ width: 100%; flex-flow: row wrap; height: auto; margin: 0; overflow: visible; }}
+.{CONTROL} label.widget-label {{ flex: 0 0 100%; width: 100%; max-width: none; text-align: left; height: 24px; line-height: 24px; margin: 0;
+  font-size: 14px; color: {INK}; }}
+.{CONTROL} .slider-container {{ flex: 0 0 100%; width: 100%; height: 26px; margin: 0; padding: 0; position: relative; }}
+.{CONTROL} .noUi-target {{ position: absolute; top: 10px; left: 9px; right: 9px; width: auto; height: 6px; margin: 0; border: 0;
+  box-shadow: none; background: {_INKS["track"]}; }}
+.{CONTROL} .noUi-connects {{ background: {_INKS["track"]}; }} .{CONTROL} .noUi-connect {{ background: {_INKS["thumb"]} !important; }}
+.{CONTROL} .noUi-target .noUi-handle {{ width: 18px; height: 18px; top: -6px !important; right: -9px !important; border-radius: 50%;
+  background: {_INKS["thumb"]} !important; border: 0 !important; box-shadow: none; transform: none; }}
+.{CONTROL} > .{VALUE} {{ position: absolute; top: 0; right: 0; width: 76px; margin: 0; }}
+.{CONTROL} :is(input[type=text], select) {{ flex: 0 0 100%; width: 100%; height: 26px; border: 1px solid {_INKS["edge"]};
+  border-radius: 3px; color: {INK}; background-color: {PAPER}; font-size: 14px; padding: 0 6px; }}
+.{CONTROL} > .{VALUE} input {{ text-align: right; height: 24px; }} .{CONTROL} select {{ appearance: auto; padding: 0 2px; }}
+.{CONTROL} .widget-checkbox label {{ display: flex; align-items: center; height: 28px; font-size: 14px; }}
+.{CONTROL} .widget-toggle-buttons > div {{ display: flex; gap: 2px; width: 100%; }}
+:is(.{CONTROL}, .frame) .jupyter-button {{ height: 26px; line-height: 24px; font-size: 14px; color: {INK}; border-radius: 3px;
+  background: {LOOKS["button"][1]}; border: 1px solid {_INKS["edge"]}; box-shadow: none; padding: 0 8px; margin: 0; }}
+.{CONTROL} .widget-toggle-buttons .jupyter-button {{ flex: 1 1 auto; padding: 0 4px; }}
+.{CONTROL} .jupyter-button.mod-active {{ color: {_INKS["chosen"]}; background: {LOOKS["chosen"][1]}; }}
+.{CONTROL} .jupyter-button.mod-active::before {{ content: "✓ "; }}
+.{CONTROL}.units {{ width: 200px; }} .{CONTROL}.units label {{ display: none; }}
+:is(.{CONTROL}, .frame) :is(input, button, select, .noUi-handle):focus-visible {{ outline: 2px solid {_INKS["focus"]};
+  outline-offset: 1px; box-shadow: none; }}
+</style>"""
 
 
 class UnitSwitch:
@@ -63,13 +94,11 @@ class UnitSwitch:
         self._listeners = [listener for listener in self._listeners if listener != callback]
 
     def switch(self):
-        """One more switch to show."""
-        buttons = ToggleButtons(options=SYSTEMS, value=self._system, style={"button_width": "68px"})
-        buttons.layout.flex_flow, buttons.layout.width = "row nowrap", "148px"
+        """One more switch to show; with it comes the style of all controls."""
+        buttons = ToggleButtons(description="Units", options=SYSTEMS, value=self._system, style={"button_width": "auto"})
         buttons.observe(lambda change: setattr(self, "system", change["new"]), "value")
         self._switches.append(buttons)
-        label = Label("Units", layout=Layout(width="112px", justify_content="flex-end"))
-        return HBox([label, buttons], layout=Layout(width=WIDTH))
+        return Box([buttons, HTML(STYLE, layout=Layout(display="none"))]).add_class(CONTROL).add_class("units")
 
 
 UNITS = UnitSwitch()
@@ -78,10 +107,9 @@ UNITS = UnitSwitch()
 class Labelled:
     """What all controls share: a labelled widget, and whom to call when the reader has changed something."""
 
-    def __init__(self, label, inner):
-        self._callbacks, self._quiet = [], False
-        self.widget = HBox(layout=Layout(width=WIDTH))
-        self._put(label, inner)
+    def __init__(self, label, inner, *beside):
+        self._callbacks, self.widget = [], Box().add_class(CONTROL)
+        self._put(label, inner, *beside)
 
     @property
     def value(self):
@@ -91,6 +119,17 @@ class Labelled:
     @value.setter
     def value(self, value):
         self.inner.value = value
+
+    @property
+    def figure(self):
+        """What it stands at, as the page shows it."""
+        return str(self.value)
+
+    @property
+    def said(self):
+        """Its name and what it stands at, with its unit."""
+        name, _, unit = self.inner.description.removesuffix("]").partition(" [")
+        return f"{name} {self.figure} {unit}".rstrip()
 
     @property
     def shown(self):
@@ -108,119 +147,57 @@ class Labelled:
     def use(self, system):
         """Take up a system of units; only quantities have something to do."""
 
-    def _put(self, label, inner):
-        """Show another inner widget instead of the one before."""
+    def _put(self, label, inner, *beside):
+        """Show another inner widget instead of the one before; beside: what stays."""
         inner.description = label
-        inner.style.description_width, inner.layout.width = LABEL_WIDTH, "calc(100% - 4px)"
         inner.observe(self._changed, "value")
         self.inner = inner
-        before, self.widget.children = self.widget.children, (inner,)
+        before, self.widget.children = self.widget.children, (inner, *beside)
         for widget in before:
-            widget.close()
+            if widget not in beside:
+                widget.close()
 
     def _changed(self, change):
-        if not self._quiet:
-            self._tell()
+        self._tell()
 
     def _tell(self):
         for callback in self._callbacks:
             callback()
 
 
-class Slider(Labelled):
-    """A quantity of one of units.DIMENSIONS, from `low` to `high` by `step`, all SI; `value` is SI too."""
-
-    def __init__(self, label, dimension, low, high, step, value):
-        self._label, self._dimension, self._range, self._value = label, dimension, (low, high, step), value
-        self._system = UNITS.system
-        super().__init__(*self._inner())
-
-    @property
-    def value(self):
-        """The quantity [SI], exactly as it was given until the reader moves the slider."""
-        return self._value
-
-    @value.setter
-    def value(self, value):
-        low, high, _ = self._range
-        if not low <= value <= high:
-            raise ValueError(f"{self._label} must be from {low:g} to {high:g} {unit_label(self._dimension)}, got {value:g}")
-        self._value = value
-        self._put(*self._inner())
-        self._tell()
-
-    @property
-    def range(self):
-        """Lowest, highest and step [SI]."""
-        return self._range
-
-    def limit(self, low, high, value):
-        """Another range and value [SI], without calling anybody."""
-        self._range, self._value = (low, high, self._range[2]), value
-        self._put(*self._inner())
-
-    def use(self, system):
-        """Show label, range, step and value in a system of units; the value itself stays."""
-        self._system = system
-        self._put(*self._inner())
-
-    def _inner(self):
-        """(label, slider) in the present system, the value rounded to its step."""
-        low, high, step = self._range
-        shown_low, shown_high, shown = (float(to_display(number, self._dimension, self._system)) for number in (low, high, self._value))
-        step = nice_step((shown_high - shown_low) / (high - low) * step)
-        decimals = max(0, -math.floor(math.log10(step) + 1e-6))
-        low, high = math.floor(shown_low / step + 1e-6) * step, math.ceil(shown_high / step - 1e-6) * step
-        low, high, self._shown = (round(number, decimals) for number in (low, high, round(shown / step) * step))
-        slider = FloatSlider(min=low, max=high, step=step, value=self._shown, readout_format=f".{decimals}f")
-        return f"{self._label} [{unit_label(self._dimension, self._system)}]", slider
-
-    def _changed(self, change):
-        if abs(change["new"] - self._shown) < 1e-6 * self.inner.step:
-            return  # the browser's echo of what it was given
-        low, high, _ = self._range
-        value = round(float(from_display(change["new"], self._dimension, self._system)), 9)  # without the conversion's dust
-        self._value, self._shown = min(max(value, low), high), change["new"]
-        self._tell()
-
-
-class Count(Labelled):
-    """A whole number, such as a storey."""
-
-    def __init__(self, label, low, high, value):
-        super().__init__(label, IntSlider(min=low, max=high, value=value))
-
-    def limit(self, label, low, high, value):
-        """Another label, range and value, without calling anybody."""
-        self._put(label, IntSlider(min=low, max=high, value=value))
-
-
-class Steps(Labelled):
-    """One of a row of numbers without unit, such as a gain, whose neighbours differ by a share and not by a step; `say` writes a number."""
-
-    def __init__(self, label, numbers, value, say="{:g}".format):
-        super().__init__(label, SelectionSlider(options=[(say(number), number) for number in numbers], value=value))
-
-
 class Choice(Labelled):
-    """One of several: texts, or a mapping from text to what is meant."""
+    """One of several: texts, or a mapping from text to what is meant. A few short ones stand beside each other, more of them in a list."""
 
     def __init__(self, label, options, value=None):
-        super().__init__(label, Dropdown(options=_pairs(options), **({} if value is None else {"value": value})))
+        super().__init__(label, self._of(_pairs(options), value))
+
+    @property
+    def figure(self):
+        """The words of what is chosen."""
+        return self.inner.label
 
     def offer(self, options, value):
         """Other options, without calling anybody."""
-        self._quiet = True
-        self.inner.options = _pairs(options)
-        self.inner.value = value
-        self._quiet = False
+        self._put(self.inner.description, self._of(_pairs(options), value))
+
+    @staticmethod
+    def _of(options, value):
+        words = [str(one[0] if isinstance(one, tuple) else one) for one in options]
+        beside = len(words) <= SEGMENTS and sum(SEGMENT_PX + LETTER_PX * len(one) for one in words) <= HAND_PX
+        given = {"options": options} | ({} if value is None else {"value": value})
+        return ToggleButtons(**given, style={"button_width": "auto"}) if beside else Dropdown(**given)
 
 
 class Tick(Labelled):
     """Yes or no."""
 
     def __init__(self, label, value=False):
-        super().__init__(label, Checkbox(value=value))
+        super().__init__(label, Checkbox(value=value, indent=False))
+
+    @property
+    def figure(self):
+        """In a word."""
+        return "yes" if self.value else "no"
 
 
 class Typed(Labelled):
@@ -247,20 +224,14 @@ class Typed(Labelled):
         """What stands in the field."""
         return self.inner.value
 
+    @property
+    def figure(self):
+        """The same, or that nothing does."""
+        return self.text or "none"
+
     @text.setter
     def text(self, text):
         self.inner.value = text
-
-
-def nice_step(step):
-    """The nearest of 1, 2, 5, 10, ... to a step, so that a slider stops at round numbers in every unit.
-
-    >>> nice_step(0.00401), nice_step(1.8), nice_step(98)
-    (0.005, 2.0, 100.0)
-    """
-    size = 10.0 ** math.floor(math.log10(step))
-    nearest = min((1, 2, 5, 10), key=lambda number: abs(math.log(step / size / number)))
-    return float(f"{nearest * size:.6g}")
 
 
 def _pairs(options):
@@ -272,6 +243,11 @@ PIXEL = "data:image/gif;base64,R0lGODlhAQABAAAAACH5BAEKAAEALAAAAAABAAEAAAICTAEAO
 # command key, and Shift-Enter, which runs the cell, go on to the notebook.
 _HOLD = """const spark = this; let looks = 600; const begin = () => { const held = spark.closest('.CONTAINER');
 if (!held) { if (looks--) setTimeout(begin, 100); return; }
+const name = () => { for (const handle of held.querySelectorAll('.noUi-handle:not([aria-label])'))
+{ handle.setAttribute('aria-label', handle.closest('.widget-slider').querySelector('.widget-label').textContent); }
+for (const one of held.querySelectorAll('.widget-toggle-button')) { const on = one.classList.contains('mod-active');
+if (one.getAttribute('aria-pressed') !== String(on)) one.setAttribute('aria-pressed', on); } };
+name(); new MutationObserver(name).observe(held, {childList: true, subtree: true, attributeFilter: ['class']});
 held.addEventListener('keydown', event => { if (!event.ctrlKey && !event.altKey && !event.metaKey
 && !(event.shiftKey && event.key === 'Enter')) event.stopPropagation(); }); }; begin();"""
 

@@ -1,25 +1,75 @@
-"""Controls above, a picture below, a verdict under it: the shape of every panel; and things to read whose figures follow the unit switch.
+"""One layout for every panel, and things to read whose figures follow the unit switch.
+
+Controls stand at the left in groups, the verdict at the right over a picture that never changes its size, what it is set to under it, tasks
+at the foot. What is long is folded away: rare controls, all figures, how to read the picture. A narrow page puts the controls above.
 
 The reader's moves arrive on a thread of their own. Only one at a time is answered, and one that has been overtaken while it waited is
 left out: the newest value wins and nothing piles up.
 """
 
 from contextlib import contextmanager
+from dataclasses import dataclass, field
 from html import escape
 from threading import Lock, get_ident
 
-from ipywidgets import HTML, GridBox, Layout, VBox
+from ipywidgets import HTML, Button, GridBox, HBox, Layout, ToggleButton, VBox
 
-from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, VerdictLine, html_table, verdict_html
+from helpers.plots import markup
+from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, VerdictLine, folded, html_table, paragraphs_html, verdict_html
+from helpers.plots.style import INK, PAPER
 from helpers.units.said import written_out
-from helpers.widgets.controls import UNITS, keys_held
+from helpers.widgets.controls import HAND_PX, LOOKS, UNITS, Typed, keys_held
 
-__all__ = ["Panel", "Reading", "SeniorCard", "WorkedCard"]
+__all__ = ["CLASS", "MOST_IN_VIEW", "STYLE", "Fold", "Panel", "Reading", "SeniorCard", "Task", "WorkedCard"]
 
-COLUMNS = {"grid_template_columns": "repeat(auto-fill, minmax(272px, 1fr))", "grid_gap": "0 4px", "width": "100%", "max_width": "1250px"}
+CLASS, MORE = "pressure-loop-panel", "More"
+MOST_IN_VIEW = 6  # controls; what a page has besides stands under MORE
+WIDE_PX, NARROW_PX = 796, 799  # of the picture; of a page that has no room for two columns
+# A style makes the whole page new, so it is put in once and not with every verdict.
+STYLE = f"""<style>
+.{CLASS} {{ container-type: inline-size; color: {INK}; background: {PAPER}; --jp-widgets-font-size: 14px; --jp-widgets-margin: 0; }}
+.{CLASS}, .{CLASS} .widget-box, .{CLASS} .widget-gridbox {{ overflow: visible; }}
+.{CLASS} .frame {{ display: grid; grid-template: "hand answer" auto "foot foot" auto / {HAND_PX}px minmax(0, {WIDE_PX}px);
+  gap: 4px 18px; align-items: start; }}
+.{CLASS} .hand {{ grid-area: hand; gap: 2px 18px; }} .{CLASS} .answer {{ grid-area: answer; }} .{CLASS} .foot {{ grid-area: foot; }}
+.{CLASS} .group > .widget-html {{ margin-top: 4px; }}
+.{CLASS} .fold.jupyter-button {{ color: {LOOKS["link"][0]}; background: none; border-color: transparent; text-align: left; width: auto;
+  padding: 0 2px; }}
+.{CLASS} .last {{ gap: 6px; margin-top: 8px; }} .{CLASS} .last > button {{ width: auto; }}
+.{CLASS} .widget-html-content {{ line-height: 1.35; height: auto; }}
+.{CLASS} .answer .widget-image {{ max-height: max(240px, calc(100vh - 336px)); align-self: flex-start; }}
+.{CLASS} .foot {{ border-top: 1px solid {LOOKS["edge"][0]}; padding-top: 4px; align-items: center; gap: 6px; }}
+.{CLASS} .foot > .widget-html {{ flex: 1 1 auto; }} .{CLASS} .foot .jupyter-button {{ flex: none; width: auto; padding: 0 10px; }}
+@container (max-width: {NARROW_PX}px) {{
+  .{CLASS} .frame {{ grid-template: "hand" auto "answer" auto "foot" auto / minmax(0, {WIDE_PX}px); }}
+  .{CLASS} .hand, .{CLASS} .group {{ flex-flow: row wrap; display: flex; width: 100%; gap: 2px 18px; }}
+  .{CLASS} .group > .widget-html {{ flex: 0 0 100%; }}
+}}
+</style>{PAGE_STYLE}"""
 
-CLASS = "pressure-loop-panel"
-NARROW_READOUT = f"<style>.{CLASS} .widget-readout {{ min-width: 44px; margin-left: 2px; }}</style>"  # leaves the slider its length
+
+@dataclass(frozen=True)
+class Task:
+    """Something to try on a panel: what to do and what to look for, in one or two lines, and the settings that do it, by the control's
+    name, for who has said what will happen."""
+
+    words: str
+    so: dict = field(default_factory=dict)
+
+
+class Fold:
+    """What stands folded away behind a button; the stock accordion cannot be opened from the keyboard."""
+
+    def __init__(self, title, *inside):
+        self._title = title
+        self.button, self.inside = ToggleButton().add_class("fold"), VBox(inside)
+        self.button.observe(lambda change: self._show(), "value")
+        self._show()
+
+    def _show(self):
+        opened = self.button.value
+        self.button.description = f"{'▾' if opened else '▸'} {self._title}"
+        self.inside.layout.display = None if opened else "none"
 
 
 class Panel:
@@ -28,32 +78,88 @@ class Panel:
     controls: by name, in the order shown. picture: a Picture. answer: called as answer(**values), returns the Verdict and then the data,
     one for each drawing, for any system of units: the switch only writes them out again; a ValueError it raises is shown as a sentence
     while the last picture stays. prepare: called with the name of a control that was moved, before the answer, so that one control may
-    set others; it may raise ValueError too. verdict_first: the verdict stands over the picture, where many controls would put it off the
-    first screen. beside: called after each writing, for what else shows the answer.
+    set others; it may raise ValueError too. groups: names of controls by title, MOST_IN_VIEW of them at most; all others stand folded away.
+    read: how to read the picture; tasks: of `Task`. beside: called after each writing, for what else shows the answer.
     """
 
-    def __init__(self, controls, picture, answer, prepare=None, verdict_first=False, beside=None):
+    def __init__(self, controls, picture, answer, prepare=None, *, groups, read="", tasks=(), beside=None):
         self.controls, self.picture, self.prepare, self.beside = controls, picture, prepare, beside
+        self.groups, self.read, self.tasks, self.task = groups, read, tuple(tasks), 0
         self._answers, self._found = answer, None
-        self.line = VerdictLine()
+        self._opened = {
+            name: (control.text if isinstance(control, Typed) else control.value, control.figure) for name, control in controls.items()
+        }
+        self.line, self.set_line, self.figures, self._read = VerdictLine(), HTML(), HTML(), HTML()
         self._turn, self._moved, self._preparing = 0, [], None
         self._counting, self._answering = Lock(), Lock()
         self.refresh()
         for name, control in controls.items():
             control.on_change(lambda name=name: self.refresh(name))
         UNITS.listen(self._units_changed)
-        widgets = [UNITS.switch(), *(control.widget for control in controls.values())]
-        # Once, and not with every verdict: a style makes the whole page new.
-        style = HTML(NARROW_READOUT + PAGE_STYLE + keys_held(CLASS), layout=Layout(display="none"))
-        shown = (self.line.widget, picture.image) if verdict_first else (picture.image, self.line.widget)
-        rows = [style, GridBox(widgets, layout=Layout(**COLUMNS)), *shown]
-        self.box = VBox(rows, layout=Layout(width="100%"))
-        self.box.add_class(CLASS)
+        style = HTML(STYLE + keys_held(CLASS), layout=Layout(display="none"))
+        frame = GridBox([self._hand(), self._foot(), self._answer_box()]).add_class("frame")
+        self.box = VBox([style, frame], layout=Layout(width="100%")).add_class(CLASS)
+
+    def _hand(self):
+        """The controls."""
+        named = [name for names in self.groups.values() for name in names]
+        rare = [control.widget for name, control in self.controls.items() if name not in named]
+        boxes = [
+            VBox([HTML(f"<b>{escape(title)}</b>"), *(self.controls[name].widget for name in names)]).add_class("group")
+            for title, names in self.groups.items()
+        ]
+        fold, back = Fold(MORE, *rare), _button("Put back", self.put_back)
+        last = HBox([UNITS.switch(), back]).add_class("last")
+        return VBox([*boxes, *([fold.button, fold.inside] if rare else []), last]).add_class("hand")
+
+    def _answer_box(self):
+        folds = Fold("All figures", self.figures), Fold("How to read the picture", self._read)
+        shown = folds if self.read else folds[:1]
+        rows = [
+            self.line.widget,
+            self.picture.image,
+            self.set_line,
+            HBox([fold.button for fold in shown]),
+            *(fold.inside for fold in shown),
+        ]
+        return VBox(rows).add_class("answer")
+
+    def _foot(self):
+        self._told = HTML()
+        steps = (
+            ("Back", lambda: self.turn_to(self.task - 1)),
+            ("Next", lambda: self.turn_to(self.task + 1)),
+            ("Set it so", self.set_it_so),
+        )
+        foot = HBox([self._told, *(_button(*step) for step in steps)], layout=Layout(display=None if self.tasks else "none"))
+        self.turn_to(0)
+        return foot.add_class("foot")
+
+    def turn_to(self, number):
+        """Show another task, of `tasks`; nothing beyond the first and the last."""
+        if 0 <= number < len(self.tasks):
+            self.task = number
+            words = written_out(self.tasks[number].words, UNITS.system)
+            self._told.value = f"<b>Try this, {number + 1} of {len(self.tasks)}.</b> {escape(words)}"
+
+    def set_it_so(self):
+        """Put the panel where the task that is shown puts it. Returns the verdict."""
+        return self.put_back(**self.tasks[self.task].so)
+
+    def put_back(self, **but):
+        """Put the panel as it opened, but for some controls; returns the verdict."""
+        moved = {name: value for name, (value, figure) in self._opened.items() if self.controls[name].figure != figure}
+        return self._put(moved, but)
 
     @property
     def verdict(self):
         """The present verdict."""
         return self.line.verdict
+
+    @property
+    def said(self):
+        """What all controls in use are set to, in a line."""
+        return f"Set: {'; '.join(control.said for control in self.controls.values() if control.shown)}"
 
     @property
     def values(self):
@@ -62,8 +168,11 @@ class Panel:
 
     def put(self, **values):
         """Set several controls in turn, as a hand would, but answer and draw once; returns the verdict."""
+        return self._put(values)
+
+    def _put(self, *several):
         with self._answering:
-            for name, value in values.items():
+            for name, value in (one for values in several for one in values.items()):
                 if name not in self.controls:
                     raise ValueError(f"a control: must be one of {', '.join(self.controls)}; got {name!r}")
                 with self._quietly():
@@ -103,6 +212,9 @@ class Panel:
             self.line.say(Verdict("entry", f"This panel has a fault of its own, please report it: {type(fault).__name__}: {fault}"))
             raise
         self.line.say(verdict, self.picture.words)
+        self.figures.value = paragraphs_html(verdict.words.split("\n")) if verdict.head else ""
+        self.set_line.value = f'<div style="font-size:13px">{escape(self.said)}</div>'
+        self._read.value = paragraphs_html(written_out(self.read, UNITS.system).split("\n"))
 
     def _prepare(self):
         with self._counting:
@@ -123,15 +235,33 @@ class Panel:
     def _units_changed(self):
         for control in self.controls.values():
             control.use(UNITS.system)
+        self.turn_to(self.task)
         with self._answering:
             self._answer(anew=False)
 
+    def still(self):
+        """The panel on a page without a kernel: verdict, picture, what it is set to, all figures, how to read it, tasks."""
+        size = f'width="{self.picture.width_px}" height="{self.picture.height_px}" style="max-width:100%;height:auto"'
+        words = written_out([task.words for task in self.tasks], UNITS.system)
+        parts = (
+            markup.headline_html(self.verdict),
+            f'<img src="{self.picture.source(1)}" alt="{escape(self.picture.words)}" {size}>',
+            paragraphs_html([self.said]),
+            folded("All figures", self.figures.value) if self.verdict.head else "",
+            folded("How to read the picture", self._read.value) if self.read else "",
+            "<b>Try this</b>" + markup.lines_html(words) if words else "",
+        )
+        return "".join(parts)
+
     def _repr_mimebundle_(self, include=None, exclude=None):
         """The live panel and, for a page without a kernel, its picture and words, in one output."""
-        data, metadata = self.picture.still()
-        words = f"{data['text/plain']} {self.verdict}"
-        metadata["image/png"]["alt"] = words
-        return self.box._repr_mimebundle_() | data | {"text/plain": words}, metadata
+        return self.box._repr_mimebundle_() | {"text/html": self.still(), "text/plain": f"{self.picture.words} {self.verdict} {self.said}"}
+
+
+def _button(words, work):
+    button = Button(description=words)
+    button.on_click(lambda _: work())
+    return button
 
 
 FRAME = f"border:2px solid #1b2733;padding:6px 16px;margin:8px 0;max-width:1000px;font-size:{TEXT}px;line-height:1.45"

@@ -1,7 +1,6 @@
 """A sheet that is filled in on site: every entry is kept the moment it is typed, judged at once, there again when the page is opened."""
 
 from html import escape
-from math import isfinite
 
 from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
@@ -11,27 +10,14 @@ from helpers.plots.markup import KINDS, Verdict, VerdictLine, html_table, paragr
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
+from helpers.widgets.sliders import quantity_typed
 
-__all__ = ["TypedSheet", "quantity_typed"]
+__all__ = ["TypedSheet"]
 
 PLAIN = "font-size:14px;line-height:1.3"
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}</style>"
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
-
-
-def quantity_typed(text, dimension, system, name):
-    """What was typed [SI]: a bare number is in the unit shown; None for an empty field. Raises ValueError with a sentence, also for what
-    Python would take for a number and no instrument shows."""
-    if not text.strip():
-        return None
-    try:
-        number = float(text.strip().replace("−", "-"))
-    except ValueError:
-        return units.parse(text, dimension, name)
-    if not isfinite(value := float(units.from_display(number, dimension, system))):
-        raise ValueError(f"{name} must be a number that an instrument can show, got {text.strip()!r:.40}")
-    return value
 
 
 class TypedSheet:

@@ -3,9 +3,11 @@
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from ipywidgets import Dropdown, ToggleButtons
 
 from helpers.units import SYSTEMS
-from helpers.widgets.controls import UNITS, Choice, Count, Slider, Steps, Typed, UnitSwitch, nice_step
+from helpers.widgets.controls import UNITS, Choice, Typed, UnitSwitch
+from helpers.widgets.sliders import Count, Slider, Steps, nice_step
 
 
 @pytest.fixture(autouse=True)
@@ -17,6 +19,53 @@ def pascals():
 
 def set_point(value=40.0):
     return Slider("Set point", "pressure", 0.0, 100.0, 1.0, value)
+
+
+def typed(control, text):
+    """Type over the value of a slider, as the reader does."""
+    control.widget.children[1].value = text
+
+
+@pytest.mark.parametrize(("text", "value"), [("43.7", 43.7), ("0.10 in. w.c.", 24.90889), ("0", 0.0), ("100", 100.0)])
+def test_a_figure_typed_over_a_slider_is_taken_exactly_and_heard_once(text, value):
+    slider, heard = set_point(), []
+    slider.on_change(lambda: heard.append(slider.value))
+    typed(slider, text)
+    slider.inner.value = float(round(value))  # the browser's echo
+    assert heard == [pytest.approx(value)]
+    assert slider.inner.value == round(value)
+
+
+@pytest.mark.parametrize("text", ["", "much", "101", "-1", "nan", "4 N", "0.5 in. w.c."])
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_what_cannot_be_typed_over_a_slider_stays_and_is_refused_with_its_name(text, system):
+    slider, heard = set_point(), []
+    slider.use(system)
+    slider.on_change(lambda: heard.append(1))
+    typed(slider, text)
+    with pytest.raises(ValueError, match="Set point"):
+        _ = slider.value
+    assert (slider.figure, heard) == (text, [1])
+    slider.inner.value = slider.inner.max
+    assert slider.value == 100.0
+
+
+@pytest.mark.parametrize("text", ["", "2.5", "14", "-1", "nan"])
+def test_only_whole_numbers_of_its_range_are_typed_over_a_storey(text):
+    storey = Count("Storey", 0, 13, 12)
+    typed(storey, text)
+    with pytest.raises(ValueError, match="Storey"):
+        _ = storey.value
+    typed(storey, "3")
+    assert (storey.value, storey.inner.value, storey.said) == (3, 3, "Storey 3")
+
+
+def test_a_few_short_options_stand_beside_each_other_and_many_or_long_ones_in_a_list():
+    assert isinstance(Choice("Action", ("reverse", "direct")).inner, ToggleButtons)
+    assert isinstance(Choice("Site", ["Larkfield House", "Northgate Tower", "Tannery Row"]).inner, Dropdown)
+    rule = Choice("Fan follows", ["average"])
+    rule.offer(["average reading", "lowest reading", "highest reading"], "lowest reading")
+    assert (type(rule.inner), rule.value, rule.said) == (Dropdown, "lowest reading", "Fan follows lowest reading")
 
 
 def test_a_slider_names_its_unit_and_follows_the_switch():
@@ -80,7 +129,7 @@ def test_another_range_is_another_slider_and_the_old_one_is_closed():
     old = slider.inner
     slider.use("in. w.c.")
     assert slider.inner is not old
-    assert (old.comm, slider.widget.children) == (None, (slider.inner,))
+    assert (old.comm, slider.widget.children[0]) == (None, slider.inner)
 
 
 def test_a_slider_at_its_end_in_inches_does_not_leave_its_range_in_pascals():
@@ -123,11 +172,11 @@ def test_a_slider_step_is_a_round_number_near_the_one_asked_for(step):
 
 def test_all_switches_are_one():
     units, heard = UnitSwitch(), []
-    first, second = units.switch().children[1], units.switch().children[1]
+    first, second = units.switch().children[0], units.switch().children[0]
     units.listen(lambda: heard.append(units.system))
     first.value = "in. w.c."
     assert (second.value, units.system, heard) == ("in. w.c.", "in. w.c.", ["in. w.c."])
-    assert units.switch().children[1].value == "in. w.c."
+    assert units.switch().children[0].value == "in. w.c."
 
 
 def test_a_system_that_is_none_is_refused_and_what_was_forgotten_hears_nothing():
@@ -180,8 +229,11 @@ def test_steps_go_through_a_row_of_numbers_as_they_are_written():
     steps, moves = Steps("Gain [%/%]", (0.1, 0.6, 1.0, 20.0), 0.6), []
     steps.on_change(lambda: moves.append(steps.value))
     assert [label for label, _ in steps.inner.options] == ["0.1", "0.6", "1", "20"]
+    assert steps.said == "Gain 0.6 %/%"
     steps.inner.index = 3
     steps.value = 1.0
     steps.use("in. w.c.")  # a bare number has no unit to take up
     assert moves == [20.0, 1.0]
     assert steps.value == 1.0
+    typed(steps, "1.07")  # between two of them
+    assert (steps.value, steps.inner.value, moves[-1]) == (1.07, 1.0, 1.07)

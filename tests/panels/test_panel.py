@@ -8,8 +8,9 @@ from helpers.plots.markup import KINDS, Verdict, VerdictLine, verdict_html
 from helpers.plots.picture import Drawing, Picture
 from helpers.studies.status import STATUSES
 from helpers.units.said import unit_of
-from helpers.widgets.controls import UNITS, Slider, Typed
-from helpers.widgets.panel import Panel
+from helpers.widgets.controls import UNITS, Typed
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Slider
 
 
 class Bar(Drawing):
@@ -39,7 +40,9 @@ def pascals(monkeypatch):
 
 def bar_panel(answer=None, prepare=None):
     controls = {"dp_pa": Slider("Pressure", "pressure", 0.0, 100.0, 1.0, 40.0), "storeys": Typed("Storeys", storeys)}
-    return Panel(controls, Picture(Bar(), width_px=60), answer or (lambda dp_pa, storeys: (Verdict("good", "fine"), dp_pa)), prepare)
+    answer = answer or (lambda dp_pa, storeys: (Verdict("good", "fine"), dp_pa))
+    tasks = (Task("Halve the pressure. What then?", {"dp_pa": 20.0}), Task("Name a storey.", {"storeys": "7"}))
+    return Panel(controls, Picture(Bar(), width_px=60), answer, prepare, groups={"The door": ("dp_pa",)}, read="A bar.", tasks=tasks)
 
 
 def storeys(text):
@@ -162,9 +165,37 @@ def test_a_fault_in_one_panel_leaves_no_other_in_the_old_units():
 
 
 def test_a_panel_shows_its_picture_and_words_without_a_kernel_in_one_output():
-    data, metadata = bar_panel()._repr_mimebundle_()
-    assert set(data) == {"application/vnd.jupyter.widget-view+json", "image/png", "text/plain"}
-    assert data["text/plain"] == metadata["image/png"]["alt"] == "A bar of 40 Pa. PASS: fine"
+    panel = bar_panel(lambda dp_pa, storeys: (Verdict("good", "all of it", "the short of it", (("Door", "40 Pa", "60 Pa"),)), dp_pa))
+    data = panel._repr_mimebundle_()
+    assert set(data) == {"application/vnd.jupyter.widget-view+json", "text/html", "text/plain"}
+    assert data["text/plain"] == "A bar of 40 Pa. PASS: all of it Set: Pressure 40 Pa; Storeys none"
+    html = data["text/html"]
+    told = ("the short of it", "40 Pa</b> / 60 Pa", 'alt="A bar of 40 Pa."', "Set: Pressure 40 Pa", "all of it", "A bar.", "Name a storey.")
+    assert [html.find(part) for part in told] == sorted(html.find(part) for part in told)
+    assert min(html.find(part) for part in told) >= 0
+    assert "data:image/png;base64," in html
+
+
+def test_a_task_is_set_from_where_the_panel_opened_and_put_back():
+    panel = bar_panel()
+    panel.put(dp_pa=80.0, storeys="3")
+    panel.turn_to(1)
+    panel.set_it_so()
+    assert panel.values == {"dp_pa": 40.0, "storeys": "7"}
+    panel.turn_to(2)  # there is none
+    assert panel.task == 1
+    panel.put_back()
+    assert panel.values == {"dp_pa": 40.0, "storeys": ""}
+
+
+def test_what_was_typed_over_a_slider_and_cannot_be_used_is_told_and_put_back():
+    panel = bar_panel()
+    field = panel.controls["dp_pa"].widget.children[1]
+    field.value = "400"
+    assert panel.verdict.kind == "entry"
+    assert "Pressure must be from 0 to 100 Pa, got 400" in panel.verdict.words
+    panel.put_back()
+    assert (panel.verdict, field.value) == (Verdict("good", "fine"), "40")
 
 
 def test_a_verdict_tells_itself_apart_by_word_mark_and_border_and_not_by_colour_alone():

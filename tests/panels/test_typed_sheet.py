@@ -9,7 +9,8 @@ import pytest
 from helpers.plots.markup import Verdict
 from helpers.teaching import store
 from helpers.widgets.controls import UNITS
-from helpers.widgets.typed_sheet import TypedSheet, quantity_typed
+from helpers.widgets.sliders import quantity_typed
+from helpers.widgets.typed_sheet import TypedSheet
 
 ROWS = {
     "one": ("1", {"field": "door 1 Pa", "dimension": "pressure"}),

@@ -8,19 +8,21 @@ from helpers.lessons.average_lowest_highest import questions
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.plots.charts import Profile, profile
 from helpers.plots.markup import Verdict
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
 from helpers.plots.style import series
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE, STAIR_AIR
+from helpers.studies.doors.columns import end_tiles, rest_head
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import FAULTS, NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.readings.words import fallback_judged
-from helpers.studies.report import fine, inside_text, listed
+from helpers.studies.report import fine, inside_text, listed, passed
 from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.units.said import in_each, with_unit
-from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Slider
 
 __all__ = ["CASES", "FAULT_CHOICES", "RULE_CHOICES", "STAIR_CHOICES", "compare", "derivation", "exercises", "panel", "predict",
            "senior_card", "worked_example"]  # fmt: skip
@@ -51,7 +53,6 @@ FAULT_CHOICES = {
 STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
 ROOM_PA = (-25.0, 105.0)  # holds every profile from the coldest to the warmest day, at any speed
 THIN = 1.3
-PICTURE_PX = 440  # leaves room for the verdict on a small projector
 
 
 @cache
@@ -72,7 +73,8 @@ def panel():
     def prepare(moved):
         controls["stuck_pa"].shown = controls["fault"].value.kind == "stuck"
 
-    return Panel(controls, Picture(height_px=PICTURE_PX), _answer, prepare)
+    groups = {"The loop": ("rule", "set_point_pa"), "The doors": ("opened",), "The air": ("outdoor_c",), "A fault": ("fault", "stuck_pa")}
+    return Panel(controls, Picture(**PANEL_PX), _answer, prepare, groups=groups, read=READ, tasks=TASKS)
 
 
 def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
@@ -85,7 +87,55 @@ def _answer(outdoor_c, set_point_pa, rule, opened, stair, fault, stuck_pa):
     early = dict(zip(RULES, bench.ruled(outdoor_c, set_point_pa, opened, fault, stair=FIRST_MINUTE), strict=True))
     first = "" if stair == FIRST_MINUTE else _early_said(bench.set_points_pa(outdoor_c, opened, rule, fault, FIRST_MINUTE), works)
     said = _works_said(works, unclosed, rule, fault, first)
-    return _verdict(found, rule, fault, said, early), _profile(found, rule, opened, set_point_pa)
+    verdict = _verdict(found, rule, fault, said, early)
+    head = _head(found[rule], early[rule], fault, set_point_pa)
+    return Verdict(verdict.kind, verdict.words, head, _tiles(found[rule], opened)), _profile(found, rule, opened, set_point_pa)
+
+
+READ = (
+    "Across: pressure over each stair door. Up: storeys. A red cross is a door of the chosen rule outside its window, a diamond on the "
+    "line of zero stands for an open door. The small triangles at the right are the transmitters; the one in the middle is used by "
+    "middle of three only. In the key, held means that the loop has found a speed at which its reading is the set point; at full speed "
+    "that the fan can do no more.\n"
+    "The picture has the stair at one temperature; where its first minute puts a door out, that is named, and it is FAIL all the same. "
+    "Where a line bends on level 7, the relief damper there (a flap that opens by itself when the pressure gets high) lets air out: "
+    "that is the help the building has against heavy doors, and it is not enough."
+)
+TASKS = (
+    Task("As it stands: winter, average. Which doors are nearest to the window's edges? Now lowest, same set point: that is the log book.",
+         {"rule": "lowest"}),
+    Task("Still lowest: find a set point that keeps every door inside. Then for highest. By how much do the three set points differ?",
+         {"rule": "lowest", "set_point_pa": 30.0}),
+    Task("Back to average, and Outdoors to summer. Where do the lines of the rules go, and why do they meet?", {"outdoor_c": 31.0}),
+    Task("Winter. Wrong reading: the lower one's tube off. What does the display show? Go through all rules, then the other faults.",
+         {"fault": FAULT_CHOICES["lower one's tube off"]}),
+    Task("No fault, doors of levels 1 and 2 open, where the lower transmitter sits. Which rules take the open door for a dead transmitter?",
+         {"opened": CASES["levels 1 and 2 open"]}),
+    Task("All shut, average. Stair air: the first minute, then after an hour. Which end is worst off in each? One set point for both?",
+         {"stair": FIRST_MINUTE}),
+)  # fmt: skip
+
+
+def _head(one, early, fault, set_point_pa):
+    """What decides, in one sentence: a door as it stands, then in the first minute, then the loop."""
+    for ruled, when in ((one, ""), (early, ", first minute")):
+        if not ruled.inside:
+            door = ruled.worst
+            where, window = f"at {door.column.use} {door.column.level}{when}", door.column.window
+            if door.too == "high" and door.force_n is not None and door.force_n > door.limit_n:
+                return passed(door.force_n, door.limit_n, "force", where)
+            return passed(door.dp_pa, window.least_pa if door.too == "low" else window.most_pa, "pressure", where)
+    rest = rest_head(one.state, one.reading_pa, set_point_pa, one.rooms_pa.min())
+    return f"One reading is wrong: {rest[0].lower()}{rest[1:]}" if fault != NO_FAULT and one.state == "held" else rest
+
+
+def _tiles(one, opened):
+    """The end doors, and what the display shows."""
+    bench = rule_bench()
+    levels = bench.tower.levels
+    shown = "The display shows", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
+    shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
+    return tuple(end_tiles(levels, shut, bench.window.by_storey(levels, "stair door"), shown))
 
 
 def _profile(found, rule, opened, set_point_pa):

@@ -2,26 +2,30 @@
 
 from functools import cache
 
+import numpy as np
+
 from helpers.formulas.leakage import WALL_LEAKAGE_RATIOS
 from helpers.lessons import page as stair_cooling
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.model.air.fan import inlet_density_ratio
 from helpers.plots.charts import fan_curves
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
-from helpers.plots.picture import Drawing, Picture
+from helpers.plots.picture import PANEL_PX, Drawing, Picture
 from helpers.record.plot_builders import pressure_profile, speed_curve, storey_profiles
 from helpers.studies.cases import conditions_of
+from helpers.studies.doors.columns import doors_head, end_tiles
 from helpers.studies.duty.fan_duty import FIRST_DOORS, DutyAsked, hand_ladder, leaky_stair
 from helpers.studies.report import signed
 from helpers.studies.status import word_of
 from helpers.units.said import in_each, with_unit
-from helpers.widgets.controls import Choice, Count, Slider, Tick
-from helpers.widgets.panel import Panel, Reading
+from helpers.widgets.controls import Choice, Tick
+from helpers.widgets.panel import Panel, Reading, Task
+from helpers.widgets.sliders import Count, Slider
 
 __all__ = ["compare", "cooling", "derivation", "exercises", "hand_and_network", "panel", "predict", "senior_card", "tightness",
            "worked_example"]  # fmt: skip
 
-SPLIT, PICTURE_PX = 0.58, 460
+SPLIT = 0.58
 DRIVEN = "closed by a drive of its own"
 APART_PA = 60.0  # of fan pressure between two marks: nearer, the words of one would hide the other's
 OUTER, INNER = (tuple(WALL_LEAKAGE_RATIOS["nfpa92_2012"][wall]) for wall in ("exterior_wall", "stair_wall"))
@@ -42,7 +46,9 @@ def panel():
         "driven": Choice("Street closed by", {"its own closer": False, "a drive of its own": True}),
     }
     drawings = Drawing((0.0, 0.0, SPLIT, 1.0)), Drawing((SPLIT, 0.0, 1.0 - SPLIT, 1.0))
-    return Panel(controls, Picture(*drawings, height_px=PICTURE_PX), _answer)
+    groups = {"The doors": ("open_doors", "street_open"), "The walls": ("exterior_wall", "stair_wall"),
+              "Fan and weather": ("set_point_pa", "outdoor_c")}  # fmt: skip
+    return Panel(controls, Picture(*drawings, **PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
 
 
 def _answer(exterior_wall, stair_wall, driven, **asked):
@@ -55,7 +61,44 @@ def _answer(exterior_wall, stair_wall, driven, **asked):
             said = f" It is not the street door's closer alone: {DRIVEN}, it leaves {other.worst_door()}."
     else:
         said = ""
-    return Verdict(duty.state, f"{duty.says()}{said}"), _profile(building, duty), _fan(building, duty)
+    words = f"{duty.says()}{said}"
+    return Verdict(duty.state, words, *_head(building, duty)), _profile(building, duty), _fan(building, duty)
+
+
+def _head(building, duty):
+    """(sentence, tiles): what decides, the end doors, the air."""
+    result, tower = duty.result, building.tower
+    place = 0 if result.status(0) == duty.state else duty.early
+    head = doors_head(result, place, duty.asked.set_point_pa, building.site.doors, ", first minute" if place else "")
+    air = f"Air at {with_unit(duty.speed_hz, 'frequency')}", with_unit(duty.flow_m3_s[0], "flow"), ""
+    shut = np.where(np.isin(tower.levels, duty.asked.cases[0].open_doors), np.nan, result.door_dp_pa[0])
+    return head, tuple(end_tiles(tower.levels, shut, building.window.by_storey(tower.levels, "stair door"), air))
+
+
+READ = (
+    "Left: every dot is a stair door with the pressure across it, the pale band is the window of lesson 01, a diamond on the edge is a "
+    "door that stands open. Right: the fan, its curve at full speed and at the speed it has now, and where it works; with doors open a "
+    "second mark shows where it worked with all doors shut.\n"
+    "To spare is how far the door that is worst off still is from the end of its window. The picture has the stair at one temperature; "
+    "where its first minute puts a door out, that is named, and it is FAIL all the same. The hand method is a closed formula, worked "
+    "out further down; its figure stands among all figures so that you can watch where it goes wrong.\n"
+    "Stair air is the temperature in the stair. In winter a running fan fills the stair with cold air, far below the rooms' 21 °C (70 "
+    "°F); in its first minute the stair is still as warm as they are. Move Stair air to both before you believe a set point."
+)
+SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
+TASKS = (
+    Task("All shut: note the flow. Now open one stair door, two, three. What does each cost, and what happens next to them?",
+         {"open_doors": 3}),
+    Task("Shut them, and open the street door. Where does the fan work now? Does raising the set point help?", {"street_open": True}),
+    Task(f"Shut it. Move Set point from {with_unit(20.0, 'pressure')} to {with_unit(40.0, 'pressure')}: which grows faster, flow or power?",
+         {"set_point_pa": 20.0}),
+    Task("Make the Outer walls tight, then very loose: which way does the fan go? Then the Stair's walls. Why are the two not alike?",
+         {"exterior_wall": "tight"}),
+    Task(f"Outdoors {with_unit(35.0, 'temperature')}, Stair air {with_unit(27.0, 'temperature')}: which doors have least now? Does the "
+         "duty change as much as the picture?", SUMMER),
+    Task("Leave it there: which door stops it? Let Street closed by be a drive: what has the closer to do with the stair doors' pressure?",
+         SUMMER | {"driven": True}),
+)  # fmt: skip
 
 
 def _profile(building, duty):

@@ -10,14 +10,15 @@ from helpers.lessons.low_demand_stop import questions
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
 from helpers.studies.low_demand import verdict as judged
 from helpers.studies.low_demand.night import ENDS_S, NIGHT_OPENINGS
 from helpers.units.said import with_unit
-from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Slider
 
 __all__ = ["MODES", "compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
 
@@ -41,16 +42,44 @@ def panel():
         "opening": Slider("Open at night", "ratio", NIGHT_OPENINGS[0], NIGHT_OPENINGS[-1], 0.02, 0.0),
         "mode": Choice("Mode", MODES, "normal"),
     }
-    return Panel(controls, Picture(height_px=480), _answer)
+    groups = {
+        "It stops": ("threshold_hz", "stop_after_s"),
+        "It starts again": ("deficit_pa", "restart_after_s"),
+        "The building": ("mode", "opening"),
+    }
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
 
 
 def _answer(threshold_hz, stop_after_s, deficit_pa, restart_after_s, opening, mode):
     if mode == "fire":
         refused = judged.refused()
-        return Verdict("entry", refused.says), _fire(refused)
+        return Verdict("entry", refused.says, "Refused: no low-demand stop in the fire mode"), _fire(refused)
     rule = LowDemandRule(threshold_hz, stop_after_s, deficit_pa, restart_after_s)
     found = judged.judge(min(NIGHT_OPENINGS, key=lambda known: abs(known - opening)), rule)
-    return Verdict(found.kind, found.says()), _night(found)
+    return Verdict(found.kind, found.says(), found.headline(), found.tiles()), _night(found)
+
+
+READ = (
+    "Above: the reading in the duct. Below: the fan's speed. The solid line is the fan with this stop, the grey dashed one the same "
+    "night without it. The bars near the bottom are the times in which the fan stands. The pale band in the lower picture is the "
+    "window: its lower edge is the speed at which the fan idles at night, its upper edge the evening's duty. The dotted line inside is "
+    "your stop threshold. In the upper picture the dash-dotted line is the reading below which the restart delay counts.\n"
+    "All figures have what the rule does, then its price: starts an hour, time short of pressure (below nine tenths of the set point) "
+    "while air is asked for, and power."
+)
+TASKS = (
+    Task("Stop below down to 16 Hz. Look for the bars: there are none. The loop keeps the fan above the threshold all night.",
+         {"threshold_hz": 16.0}),
+    Task("Stop below up to 26 Hz. Look at the first hour: people are there, and the reading falls to nothing.", {"threshold_hz": 26.0}),
+    Task("Stop below 21 Hz, Stop delay 60 s, Restart delay 30 s. The threshold is right. Count the starts against what the motor bears.",
+         {"threshold_hz": 21.0, "stop_after_s": 60.0, "restart_after_s": 30.0}),
+    Task("Stop delay 300 s, Restart delay to the far right. The motor is happy. Who is not? When is the reading back after the first come?",
+         {"stop_after_s": 300.0, "restart_after_s": 3600.0}),
+    Task("Restart deficit to the far right, beyond the set point. Look at the morning.", {"deficit_pa": 180.0}),
+    Task("Mode: fire. The offices give way to the stair of Larkfield House. Read the verdict aloud; the fan runs on.", {"mode": "fire"}),
+    Task("Ten minutes more: Open at night slowly to the right. Forgotten boxes raise the idle speed, until no threshold is right at all.",
+         {"opening": NIGHT_OPENINGS[-1]}),
+)  # fmt: skip
 
 
 def _night(found):

@@ -8,13 +8,14 @@ import numpy as np
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict, html_table
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
 from helpers.plots.style import MUTED, PALE, SERIES, WARNING, WINDOW, Fill, Pen, limit_pen
 from helpers.studies.doors.stair_window import FORCE_RULES, LEAST_RULES, SPARE_PA, SimpleStair, smoke_pushes
 from helpers.units.said import drawn, unit_of, with_unit
-from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.panel import Panel, Reading
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Reading, Task
+from helpers.widgets.sliders import Count, Slider
 
 __all__ = ["compare", "derivation", "exercises", "least_pressures", "panel", "predict", "senior_card", "worked_example"]
 
@@ -36,12 +37,36 @@ def panel():
         "outdoor_c": Slider("Outdoors", "temperature", -30.0, 40.0, 1.0, stair.outdoor_c),
         "storeys": Count("Storeys", 2, MOST_STOREYS, stair.storeys),
     }
-    return Panel(controls, Picture(height_px=470), _answer)
+    groups = {"The door": ("closer_n", "width_m"), "The code": ("force_limit_n", "least_pa"), "The weather": ("outdoor_c", "storeys")}
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
+
+
+READ = (
+    "Both halves have the same height: each dot is one stair door, the lowest at the bottom. Left: how much pressure stands across it; "
+    "the pale band is the window, from least to most. Right: what it takes to open that door; closer is the part that has nothing to do "
+    "with air, limit is what the code allows. A cross marks a door that takes too much. One dot always stands on the line least: that "
+    "door is worst off, and the fan is set by it.\n"
+    "Sprinklers, code chooses the lower end: with sprinklers, or none and then by the height of the ceiling (9, 15 and 21 ft are 2.7, "
+    "4.6 and 6.4 m), or the flat figure of the European standard. Force allowed chooses the upper end's figure: the US force for "
+    "setting the leaf moving, the European one, or the US force for freeing the latch, which is not meant for a leaf with a fan behind "
+    "it."
+)
+TASKS = (
+    Task("Move Storeys down until the last cross is gone. How many storeys does the window reach over?", {"storeys": 10}),
+    Task(f"Move only Door closer. Which end of the window moves, which does not? How much does each {with_unit(10.0, 'force')} cost?",
+         {"closer_n": 90.0}),
+    Task("Move Outdoors up. When do the dots stand in one upright line? In summer: which door is worst off, which is the heaviest?",
+         {"outdoor_c": 35.0}),
+    Task("Choose sprinklers. Which end moves? Why does putting out the fire early make the stair's fan smaller?",
+         {"least_pa": LEAST_RULES["sprinklers"]}),
+    Task("Choose the force and the pressure of EN 12101-6, both of them. Is there a window? What would have to change on the door?",
+         {"force_limit_n": FORCE_RULES["100 N, EN 12101"], "least_pa": LEAST_RULES["EN 12101-6"]}),
+)  # fmt: skip
 
 
 def _answer(**chosen):
     stair = SimpleStair(**chosen)
-    return Verdict(stair.state, stair.says()), chart(stair)
+    return Verdict(stair.state, stair.says(), stair.headline(), stair.tiles()), chart(stair)
 
 
 SPLIT = 0.55  # of the picture's width: pressures, then forces

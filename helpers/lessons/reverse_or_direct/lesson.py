@@ -6,13 +6,15 @@ from helpers.formulas import action
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
+from helpers.studies.report import apart, passed
 from helpers.studies.signals.action import HAND_SHARE, STEP_PERCENT, LetGo, bench
 from helpers.units.said import with_unit
-from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Slider
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "senior_card", "worked_example"]
 
@@ -20,6 +22,7 @@ FANS = {"Larkfield stair": "Larkfield House", "Quayside lab": "Quayside Lab", "O
 KINDS_OF_FAN = {"Larkfield House": "supply fan", "Quayside Lab": "relief fan", "Orchard Garage": "exhaust fan"}
 AUTOMATIC, BY_HAND = "automatic", f"by hand, +{STEP_PERCENT:g} %"
 RIGHT_WAY, SWAPPED = "right", "swapped"
+STILL_SHARE = 0.002  # of the span: what moves less does not answer
 MINUTES_FROM_S = 600.0  # runs longer than this are shown in minutes
 ROOMS = {"Larkfield House": (-10.0, 70.0), "Quayside Lab": (-25.0, 25.0), "Orchard Garage": (0.0, 60.0)}  # of the reading's axis, in SI
 
@@ -35,13 +38,75 @@ def panel():
         "tubes": Choice("Tubes", (RIGHT_WAY, SWAPPED)),
         "mode": Choice("Controller", (AUTOMATIC, BY_HAND)),
     }
-    return Panel(controls, Picture(height_px=470), _answer)
+    groups = {"The loop": ("site", "action", "gain_share"), "What was done": ("mode", "tubes", "deviation_percent")}
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
 
 
 def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     place = bench(site)
     found = place.let_go(LetGo(deviation_percent, action, gain_share, tubes == SWAPPED, mode == BY_HAND))
-    return _verdict(place, found), _trend(place, found)
+    verdict = _verdict(place, found)
+    return Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found))), _trend(place, found)
+
+
+READ = (
+    "Above: the reading as the controller has it (solid) and the pressure or gas that is really there (dashed grey; while nothing is "
+    "wrong with the tubes they lie on each other). The dotted line is the set point. Below: the fan's speed between the two end stops, "
+    "the lowest and the full speed that the drive allows."
+)
+TASKS = (
+    Task("As it stands: Larkfield, direct, 4 % below. To which end does the fan go? How long does it take?"),
+    Task("Start off by +4 %. Same action, other side. Which end now, and what does the heaviest door take?", {"deviation_percent": 4.0}),
+    Task("Start off by 0. Nothing is wrong at the start. Does the loop stay where it is?", {"deviation_percent": 0.0}),
+    Task("Action reverse, all starts. Then direct, with more gain and with less. Can any gain cure a wrong action?", {"action": "reverse"}),
+    Task("Choose Quayside lab, all else as it is: what was wrong is right. Then the garage; mind the time axis.", {"site": "Quayside Lab"}),
+)
+
+
+def _head(place, found):
+    """What decides, in one sentence."""
+    right = found.letgo.action == place.right_action
+    at_end = found.end if found.end in action.END_STOPS else ""
+    if found.letgo.by_hand:
+        return _hand_head(place, found, right)
+    if found.letgo.swapped:
+        if found.end == "held":
+            return "Two faults cancel on the display; the true pressure is wrong"
+        return f"Tubes swapped: the fan ends at {at_end}" if at_end else "Tubes swapped: the fan runs towards an end stop"
+    if not right:
+        return f"Wrong action: {at_end} after {_time(found.at_s)}" if at_end else "Wrong action: it runs away from the set point"
+    if found.end != "held":
+        return f"Right action, still on its way after {_time(place.length_s)}"
+    if found.price.force_n > found.price.limit_n and place.kind == "stair":
+        return passed(found.price.force_n, found.price.limit_n, "force", "at the heaviest door")
+    if place.kind == "stair" and found.price.least < place.window.least_pa:
+        return passed(found.price.least, place.window.least_pa, "pressure", "at the lightest door")
+    return f"Right action: the loop holds, back after {_time(found.at_s)}" if found.at_s else "Right action: the loop holds"
+
+
+def _hand_head(place, found, right):
+    turn = int(HAND_SHARE * len(found.time_s)) - 1
+    moved = found.read[-1] - found.read[turn]
+    if found.speed_hz[-1] - found.speed_hz[turn] < 0.1:
+        return "The fan was at full speed already: nothing to see"
+    if abs(moved) < STILL_SHARE * place.span:
+        return "No answer: tubes swapped, a tube off or no signal"
+    if (moved > 0) != (place.effect > 0):
+        return "The reading goes the wrong way: the tubes are swapped"
+    return "The tubes are right, and so is the action" if right else f"The tubes are right, the action is wrong: set {place.right_action}"
+
+
+def _tiles(place, found):
+    """What people get, and where the fan is."""
+    price = found.price
+    if place.kind == "stair":
+        least, asked = apart((price.least, place.window.least_pa), "pressure")
+        force, limit = apart((price.force_n, price.limit_n), "force")
+        yield from (("Lightest door", least, f"{asked} least"), ("Heaviest door", force, f"{limit} most"))
+    else:
+        what = "Worst zone" if place.dimension == "concentration" else "Ground floor"
+        yield what, _fine(price.most, place), f"{_fine(place.set_point, place)} set"
+    yield "The fan ends at", with_unit(found.speed_hz[-1], "frequency"), f"{with_unit(place.fan.highest_speed_hz, 'frequency', 0)} full"
 
 
 def _trend(place, found):
@@ -132,7 +197,7 @@ def _by_hand(place, found):
     told = f"By hand the fan turns up, and the reading goes from {before} to {after}."
     if found.speed_hz[-1] - found.speed_hz[turn] < 0.1:
         return Verdict("attention", f"{told} The fan was at full speed already: start with the reading higher, or there is nothing to see.")
-    if abs(moved) < 0.002 * place.span:
+    if abs(moved) < STILL_SHARE * place.span:
         return Verdict(
             "wrong", f"{told} It does not answer: a reading at the bottom of its range comes from swapped tubes, a tube off or no signal."
         )

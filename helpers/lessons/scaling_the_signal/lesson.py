@@ -8,15 +8,16 @@ from helpers.formulas import signals
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level
 from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, Fill, Pen
 from helpers.studies.report import fine, range_text
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 from helpers.studies.signals.steady_loop import LIMIT_N
 from helpers.units.said import unit_of, with_unit
-from helpers.widgets.controls import Choice, Slider
-from helpers.widgets.panel import Panel
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Slider
 
 __all__ = ["compare", "derivation", "exercises", "panel", "predict", "scaling_chart", "senior_card", "worked_example"]
 
@@ -47,23 +48,48 @@ def panel():
         "resistor_ohm": Choice("Resistor, mA to V", RESISTORS),
         "inputs": Choice("Inputs", INPUTS),
     }
-    return Panel(controls, Picture(height_px=405), _answer)
+    groups = {"On the instrument": ("instrument", "signal"), "What is there": ("pressure_pa",),
+              "Entered in the drive": ("entered_low_pa", "entered_high_pa", "entered_signal")}  # fmt: skip
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, tasks=TASKS)
 
 
 def _answer(pressure_pa, instrument, **chosen):
     low, high = instrument
     entry = EnteredScaling(low_pa=low, high_pa=high, **chosen)
-    return Verdict(entry.state, entry.says(pressure_pa)), scaling_chart(entry, pressure_pa)
+    return Verdict(entry.state, entry.says(pressure_pa), entry.headline(), entry.tiles()), scaling_chart(entry, pressure_pa)
+
+
+READ = (
+    "Left: the signal at the drive's terminals goes to the right. The solid line and the dot are what is really there; the dashed line "
+    "and the square are what the drive makes of the same signal. The red piece between them is the error. Where it is hatched, the "
+    "drive takes the signal for a failed one. Right: the same error over the true pressure.\n"
+    "The black diamond is where the loop comes to rest: it turns the fan until the display shows the set point, and knows nothing else. "
+    "The doors are those of Larkfield House in winter, the average of two transmitters. A cross at no signal is a broken wire."
+)
+TASKS = (
+    Task("Move True. The error grows with the pressure, and there is none at zero: an error of the slope. Would you see it, fan off?",
+         {"pressure_pa": 0.0}),
+    Task(f"Move Entry top down to {with_unit(125.0, 'pressure')}, and on to {with_unit(100.0, 'pressure')}. On which side of the truth is "
+         "it dangerous, and for whom?", {"entered_high_pa": 100.0}),
+    Task("Top right again. Now Entered signal 0-20 mA. Where is the error greatest now? Move True to 0.",
+         {"entered_high_pa": 125.0, "entered_signal": "0-20 mA", "pressure_pa": 0.0}),
+    Task("Turn it round: It sends 0-20 mA, Entered signal 4-20 mA. Why does the fan never get off the ground?",
+         {"entered_high_pa": 125.0, "signal": "0-20 mA"}),
+    Task("It sends 4-20 mA, Entered signal 0-10 V, resistor 500 Ω (volts = current x ohms): what is still wrong? Then take 250 Ω.",
+         {"entered_high_pa": 125.0, "entered_signal": "0-10 V"}),
+    Task("Instrument ±125 Pa: what must Entry low be? Then Inputs, for which one the entry holds: only the upper, upper wire broken.",
+         {"instrument": (-125.0, 125.0), "entered_high_pa": 125.0, "entered_low_pa": -125.0}),
+)  # fmt: skip
 
 
 SPLIT = 0.54  # of the picture's width: lines, then error
 THERE, SHOWN, ERROR = SERIES[0].but(marker="", width=2.4), SERIES[1].but(marker="", width=2.4), Pen(WARNING, width=2.4)
 POINT = {"line": "", "size": 11.0}
 LEGEND = (
-    Entry("the instrument: what is there", sign="●", colour=THERE.colour, still=True, at_px=0),
-    Entry("as entered: what the drive shows", sign="■", colour=SHOWN.colour, still=True, at_px=280),
-    Entry("error", sign="▇", colour=WARNING, still=True, at_px=600),
-    Entry("counts as failed", sign="▨", colour=MUTED, still=True, at_px=692),
+    Entry("what is there", sign="●", colour=THERE.colour, still=True, at_px=0),
+    Entry("what the drive shows", sign="■", colour=SHOWN.colour, still=True, at_px=166),
+    Entry("error", sign="▇", colour=WARNING, still=True, at_px=392),
+    Entry("counts as failed", sign="▨", colour=MUTED, still=True, at_px=494),
 )
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import figure
 from helpers.plots.markup import Verdict
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
 from helpers.plots.style import GRID, INK, MUTED, PALE, SERIES, WARNING, WINDOW, Fill, Pen
 from helpers.studies.report import fine, range_text
@@ -16,8 +16,9 @@ from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_S
 from helpers.studies.signals.range_fit import OF_READING, OF_SPAN, ROOT, SUM, RangeFit
 from helpers.studies.signals.steady_loop import LARKFIELD, QUAYSIDE
 from helpers.units.said import unit_of, with_unit
-from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.panel import Panel
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Count, Slider
 
 __all__ = ["compare", "derivation", "exercises", "fit_chart", "panel", "predict", "senior_card", "worked_example"]
 
@@ -59,6 +60,7 @@ def panel():
     """The panel, one in a notebook."""
     first = PLACES[LARKFIELD]
     controls = {
+        "site": Choice("Site, in winter", SITES),
         "high_pa": Slider("Top", "pressure", *first.top[:2], 5.0, first.top[2]),
         "low_pa": Slider("Bottom", "pressure", *first.bottom[:2], 5.0, first.bottom[2]),
         "set_point_pa": Slider("Set point", "pressure", *first.set_point[:2], 1.0, first.set_point[2]),
@@ -66,7 +68,6 @@ def panel():
         "sheet": Choice("Per cent of, added by", SHEETS),
         "drift_percent": Slider("Zero drift", "percent", 0.0, 2.0, 0.1, 0.5),
         "bits": Count("Converter, bits", 6, 16, 12),
-        "site": Choice("Site, in winter", SITES),
     }
 
     def prepare(moved):
@@ -76,13 +77,39 @@ def panel():
             for name, limits in LIMITED.items():
                 controls[name].limit(*getattr(place, limits))
 
-    return Panel(controls, Picture(height_px=400), _answer, prepare)
+    groups = {"The range": ("high_pa", "low_pa"), "Its errors": ("accuracy_percent", "sheet"), "The job": ("site", "set_point_pa")}
+    return Panel(controls, Picture(**PANEL_PX), _answer, prepare, groups=groups, read=READ, tasks=TASKS)
 
 
 def _answer(sheet, **chosen):
     of, adding = sheet
     fit = RangeFit(of=of, adding=adding, **chosen)
-    return Verdict(fit.state, fit.says()), fit_chart(fit)
+    return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles()), fit_chart(fit)
+
+
+READ = (
+    "Left: the bars are ranges, yours above, the site's own below. The blue band is the pressure window of lesson 01, the black line "
+    "the set point, the orange stripe on it the error. The bottom row is what is really there in winter, with the stair's air as its "
+    "file has it and in the first minute, as warm as the rooms: a range has to cover both. The green piece lies between the "
+    "transmitters' readings while the loop holds; peak is the highest reading before the loop has answered, lowest the lowest.\n"
+    "A supply fan blows in: its peak comes when the doors have just shut and it still runs at full speed, its lowest with it at rest. A "
+    "relief fan draws out: its peak comes at its lowest speed, its lowest at full speed. A red cross is a pressure that your range does "
+    "not reach: it shows as the end of the range. With a supply fan at rest the loop can do without it, but crossed tubes stay hidden; "
+    "anywhere else the loop needs it.\n"
+    "Right: the error for every top that you could choose; dashed, a tenth of the window (all that we would give away; common "
+    "practice). Where it is hatched, the range ends before the peak."
+)
+TASKS = (
+    Task(f"Drag Top up to {with_unit(500.0, 'pressure')}. Watch the orange stripe, then the door figures. Who pays for the wide range?",
+         {"high_pa": 500.0}),
+    Task("Drag it down again, slowly, below the peak. The error gets better and better. What else happens?", {"high_pa": 70.0}),
+    Task(f"Top {with_unit(50.0, 'pressure')}, then Set point up from {with_unit(40.0, 'pressure')}: where does the loop begin to hold "
+         "something else than it shows?", {"high_pa": 50.0, "set_point_pa": 46.0}),
+    Task("Back. Per cent of, added by: take span, plain sum, then reading. Which error matters here? Try Converter, bits down to 6.",
+         {"sheet": (OF_SPAN, SUM)}),
+    Task("Choose Quayside Lab: a building held only a little above outdoors. Pull Bottom up to 0: the error is halved. What has it cost?",
+         {"site": QUAYSIDE, "low_pa": 0.0}),
+)  # fmt: skip
 
 
 SPLIT, BAR = 0.60, 0.42  # of the picture's width: ranges, then errors; of a row
@@ -104,7 +131,7 @@ def fit_chart(fit):
     errors, held = np.asarray(fit.errors_pa(tops), float), np.asarray(fit.held_pa, float)
     measured = np.array([fit.trough_pa, *held, fit.peak_pa])
     seen, peak = (measured >= fit.low_pa) & (measured <= fit.high_pa), max(fit.peak_pa, 0.0)
-    title, more = "The range and its job", "Error, if the top were ..."
+    title, more = "The range and its job", "Error by top of range"
     ranges = (
         Band(fit.window_pa, 0.0, 1.0, Fill(WINDOW), "window", 0, "x", still=True),
         *(level(end, "x", Pen(MUTED, width=1.0), order=1, still=True) for end in fit.window_pa),

@@ -8,21 +8,24 @@ import numpy as np
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import trend
 from helpers.plots.markup import Verdict, findings_html, html_table, paragraphs_html
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis, Line
 from helpers.plots.style import REFERENCE
 from helpers.record.design import Design
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.cases import usual_cases
-from helpers.studies.report import apart, listed
+from helpers.studies.doors.columns import doors_head
+from helpers.studies.report import apart, listed, passed
 from helpers.studies.status import word_of, worst_of
+from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import asked_text, numbers_text
 from helpers.studies.tuning.door_tests import WITHIN_S, DoorTest, seconds_text
 from helpers.studies.tuning.process import STEP_PERCENT
 from helpers.studies.tuning.trial import BACK_S, LENGTH_S, OPENS_S, RAMPS_S, SHUTS_S, UP_S, Trial, bench, step_record
 from helpers.units.said import with_unit
-from helpers.widgets.controls import Choice, Slider, Steps
-from helpers.widgets.panel import Panel, Reading
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Reading, Task
+from helpers.widgets.sliders import Slider, Steps
 
 __all__ = ["GAINS", "INTEGRALS_S", "compare", "derivation", "exercises", "panel", "predict", "remedies", "senior_card", "step_test",
            "study", "worked_example"]  # fmt: skip
@@ -40,7 +43,25 @@ def step_test():
         "output_percent": Slider("Output before", "percent", 30.0, 90.0, 2.0, 50.0),
         "case": Choice("Case", cases, 0),
     }
-    return Panel(controls, Picture(height_px=500), _answer)
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups={"The test": tuple(controls)}, read=READ, tasks=_step_tasks())
+
+
+READ = (
+    "Below: the output, and the fan, which the ramp lets follow. Above: the reading, counted from where it stood, in per cent of span, "
+    "and behind it in grey one lag with a delay, laid through it by least squares. Gain is the height above divided by the height "
+    "below. The lag is the time from the end of the delay until the reading crosses the line of 63 %."
+)
+
+
+def _step_tasks():
+    """To try at the step test."""
+    return (
+        Task("Read the gain off the picture before you read it above: how high is the upper step, how high the lower?"),
+        Task("Move Output before from 30 to 90 %. Does the gain stay what it was? At which speed is it largest?", {"output_percent": 30.0}),
+        Task("Choose a case with doors open. What happened to the gain, and to lag and delay? What would a long tube do to them?",
+             {"case": next(number for number, case in enumerate(usual_cases(bench().site)) if not case.shut)}),
+        Task("Which of all these tests would you tune for, and why not for the one in the middle?"),
+    )  # fmt: skip
 
 
 def _answer(output_percent, case):
@@ -65,14 +86,21 @@ def _verdict(found):
         f"Gain {fit.gain:.2f} %/%: {STEP_PERCENT:g} % more output moves the reading by {pressure}, {moved:.1f} % of span. After a delay "
         f"of {with_unit(fit.delay_s, 'time', 2)} it follows with a lag of {with_unit(fit.lag_s, 'time', 2)}."
     )
+    tiles = (
+        ("Gain", f"{fit.gain:.2f} %/%", f"{most:.2f} %/% largest"),
+        ("Lag", with_unit(fit.lag_s, "time", 2), ""),
+        ("Delay", with_unit(fit.delay_s, "time", 2), ""),
+    )
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(
-            "good", f"{read} The largest gain at any speed is {most:.2f} %/%: a loop tuned for this test has room enough elsewhere."
-        )
+            "good", f"{read} The largest gain at any speed is {most:.2f} %/%: a loop tuned for this test has room enough elsewhere.",
+            f"Gain {fit.gain:.2f} %/%, near the largest anywhere: tune for this", tiles,
+        )  # fmt: skip
     return Verdict(
         "attention",
         f"{read} But elsewhere the gain is {most:.2f} %/%: a loop tuned for this test would be {most / fit.gain:.1f} times too hot there.",
-    )
+        f"Tuned for this test, {most / fit.gain:.1f} times too hot elsewhere", tiles,
+    )  # fmt: skip
 
 
 GAINS = (0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 12.0, 20.0)
@@ -86,6 +114,7 @@ def panel():
     place = bench()
     own = place.own_trial
     safe = place.advised(own)  # what the page tells to enter is among the figures that can be
+    other = next(name for name in place.doors if name != own.door)
     gains, integrals = (tuple(sorted({*offered, *more})) for offered, more in _offered(own, safe))
     controls = {
         "gain": Steps("Gain [%/%]", gains, own.gain),
@@ -95,7 +124,15 @@ def panel():
         "span_pa": Slider("Span", "pressure", 75.0, 500.0, 5.0, own.span_pa),
         "door": Choice("Door", tuple(place.doors), own.door),
     }
-    return Panel(controls, Picture(height_px=470), _tuning_answer)
+    groups = {"The controller": ("gain", "integral_s", "span_pa"), "On the way": ("filter_s", "ramp_s"), "The event": ("door",)}
+    return Panel(
+        controls,
+        Picture(**PANEL_PX),
+        _tuning_answer,
+        groups=groups,
+        read=READ_TUNING,
+        tasks=_tuning_tasks(safe or (own.gain, own.integral_s), other),
+    )
 
 
 def _tuning_answer(**values):
@@ -140,7 +177,68 @@ def _tuning_verdict(place, found):
     kind = "wrong" if past else "attention" if found.lacks or low or not np.isfinite(found.slowest_s) else "good"
     words = (_flow_said(place, found), _smoke_said(place, found), _force_said(place, found), _margins_said(found),
              _advice_said(place, found))  # fmt: skip
-    return Verdict(worst_of([kind, place.first_minute.status(0)]), "\n".join(words))
+    return Verdict(
+        worst_of([kind, place.first_minute.status(0)]), "\n".join(words), _head(place, found, most, late), _tiles(found, asked, most)
+    )
+
+
+READ_TUNING = (
+    "Above, three pressures: the reading that the controller holds (the average of two transmitters), and across all stair doors that "
+    "are shut the heaviest and the lightest. The pale band is the window from lesson 01: above it people cannot open, below it smoke "
+    "comes through. Below: the fan. All figures tell how soon the air is back, what the handles take, how much room there is before the "
+    "loop swings, in the whole box of lags and dead times, and what would be safe.\n"
+    "The curves are those of the nominal loop. A tuning can look splendid there and swing on site."
+)
+
+
+def _tuning_tasks(safe, other):
+    """To try at the tuning; safe: gain and integral time that are, other: another door."""
+    return (
+        Task("As it stands: how long until the air is back? Follow the heaviest door after the door has shut."),
+        Task("Shorten Integral time step by step to 0.5 s, then raise Gain to about 1: quicker, and calm. What do all figures say, and in "
+             "which corner of the box?", {"integral_s": 0.5, "gain": 1.0}),
+        Task("Go on: gain 3, 6, 12. The flow gets no quicker; what does the fan do? Watch what was said long before the picture showed it.",
+             {"integral_s": 0.5, "gain": 6.0}),
+        Task("Enter what the last of all figures calls safe. What does it cost in seconds? Double the Span. Then put the gain right.",
+             dict(zip(("gain", "integral_s"), safe, strict=True))),
+        Task("Set the Drive's ramp to 12 s, then 2 s. Then Filter up to 3 s. What happens to the safe figures, and to the seconds?",
+             {"ramp_s": 12.0}),
+        Task("Choose a stair door. Which lines can settings bring into order, and which no setting? (First minute: FAIL with any tuning; "
+             "the cause is set point and stair air.)", {"door": other}),
+    )  # fmt: skip
+
+
+def _head(place, found, most, late):
+    """What decides, in one sentence: people first, then smoke, then calm, then time."""
+    if most > found.limit_n:
+        return passed(most, found.limit_n, "force", "while it stands open" if found.open_n >= found.peak_n else "as the door shuts")
+    if not found.low_is_brief:
+        return f"{passed(found.low_pa, found.least_pa, 'pressure', 'for')} {found.open_low_s + found.low_s:.1f} s"
+    if not found.worst.stable:
+        return "In a corner of the box the loop swings by itself"
+    if found.worst.lacks():
+        return f"Too little room: it bears {found.worst.gain_margin:.1f} times this gain"
+    if found.ahead:
+        return "The integral asks for more than the drive's ramp gives"
+    if not np.isfinite(found.slowest_s):
+        return "The air is not back before the run ends"
+    if late:
+        return f"Air back after {found.slowest_s:.1f} s, {place.window.criteria.response_s:g} s asked"
+    if place.first_minute.status(0) != "good":
+        return doors_head(place.first_minute, 0, place.own.set_point_pa, place.site.doors, ", first minute")
+    return f"Calm: bears {found.worst.gain_margin:.1f} times this gain, air back in {found.slowest_s:.1f} s"
+
+
+def _tiles(found, asked_s, most):
+    """The heaviest door, the gain that the loop bears, the time until the air is back."""
+    force, limit = apart((most, found.limit_n), "force")
+    bears = f"{found.worst.gain_margin:.1f} times" if found.worst.stable else "not this"
+    back = f"{found.slowest_s:.1f} s" if np.isfinite(found.slowest_s) else "not back"
+    return (
+        ("Heaviest other door", force, f"{limit} most"),
+        ("Gain it bears", bears, f"{ASKED.gain_margin:g} asked"),
+        ("Air is back after", back, "" if asked_s is None else f"{asked_s:g} s asked"),
+    )
 
 
 def _smoke_said(place, found):

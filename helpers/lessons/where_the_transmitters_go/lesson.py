@@ -5,14 +5,15 @@ from functools import cache
 from helpers.lessons.page import LessonParts
 from helpers.plots.charts import heat_map
 from helpers.plots.markup import Card, Verdict, paragraphs_html
-from helpers.plots.picture import Picture
+from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axis
 from helpers.studies.placement.results import LEAST_SHARE, percent
 from helpers.studies.placement.table import CONDITIONS, SITE_NAME, placement_table, set_points_pa
 from helpers.studies.report import fine
 from helpers.units.said import with_unit
-from helpers.widgets.controls import Choice, Count, Slider
-from helpers.widgets.panel import Panel
+from helpers.widgets.controls import Choice
+from helpers.widgets.panel import Panel, Task
+from helpers.widgets.sliders import Count, Slider
 
 __all__ = ["LOSS_CHOICES", "RULE_CHOICES", "compare", "derivation", "drawn", "exercises", "panel", "predict", "senior_card",
            "worked_example"]  # fmt: skip
@@ -32,7 +33,6 @@ STUCK_HIGH = {  # no loss of the table: what one reading that sticks above the s
     "lowest": "leaves the loop to the other one alone",
     "middle": "leaves the loop to the higher of the other two",
 }
-PICTURE_PX = 450  # leaves room for the verdict on a small projector, and for a figure in each cell
 
 
 @cache
@@ -54,7 +54,8 @@ def panel():
             pushed, by = (upper, lower) if moved == "lower" else (lower, upper)
             pushed.value = by.value
 
-    return Panel(controls, Picture(height_px=PICTURE_PX), _answer, prepare)
+    groups = {"The places": ("lower", "upper"), "The loop": ("rule", "set_point_pa"), "A fault": ("loss",)}
+    return Panel(controls, Picture(**PANEL_PX), _answer, prepare, groups=groups, read=READ, tasks=TASKS)
 
 
 def _answer(lower, upper, set_point_pa, rule, loss):
@@ -62,7 +63,42 @@ def _answer(lower, upper, set_point_pa, rule, loss):
     if rule == "middle" and upper - lower == 1:
         raise ValueError(f"Between level {lower} and level {upper} there is no place for a third transmitter: choose levels further apart.")
     chosen, best = table.at(rule, lower, upper, set_point_pa), table.best(rule, set_point_pa, loss)
-    return _verdict(chosen, best, table.best(loss=loss), loss), _map(chosen, best, rule, loss)
+    verdict = _verdict(chosen, best, table.best(loss=loss), loss)
+    return Verdict(verdict.kind, verdict.words, *_head(chosen, best, loss)), _map(chosen, best, rule, loss)
+
+
+READ = (
+    "The firm frame is the pair you chose, the dashed one the best pair on this map. Hatched cells were not asked. With middle of three "
+    "the third transmitter sits half-way between the two.\n"
+    "All figures have the price of your pair: the share with its interval, the room of the worst door (how far it is from the nearest "
+    "edge of its window), the fan's power, the door that fails most often and which way, and what remains when one transmitter is lost "
+    "(always the one whose loss does the most harm). Dead means zero here; what a reading that sticks high does to highest, lesson 06 "
+    "shows."
+)
+TASKS = (
+    Task(f"Average, {with_unit(40.0, 'pressure')}: move the upper one from level 12 to 8. How many points does it cost? Which door fails, "
+         "which way?", {"upper": 8}),
+    Task("Back to 12. Now lowest, same set point: how many points? Then find the set point where lowest does best, and where highest does.",
+         {"rule": "lowest"}),
+    Task("Look for the best map of all: which rule, set point, levels? In how many conditions does one hold where the other does not?"),
+    Task(f"Both on level 13 (the diagonal) at {with_unit(55.0, 'pressure')}: what does a single transmitter reach? Why buy two, then?",
+         {"upper": 13, "lower": 13, "set_point_pa": 55.0}),
+    Task("Transmitters: one dead, counted (as zero). Go through the rules at their best set points. Which map is still pale?",
+         {"loss": "dead"}),
+)  # fmt: skip
+
+
+def _head(chosen, best, loss):
+    """(sentence, tiles): in how many conditions all doors are inside; how sure, what fails most, what would be better."""
+    if chosen.count(loss) is None:
+        return "The only transmitter is left out: no reading remains", ()
+    low, high = chosen.interval(loss)
+    head = f"All doors inside in {percent(chosen.share(loss))} of {CONDITIONS} drawn conditions"
+    return head, (
+        ("95 % interval", f"{percent(low)} to {percent(high)}", ""),
+        ("Fails most", chosen.fails_text.partition(", ")[0], chosen.fails_text.partition(", ")[2]),
+        ("Best on this map", f"levels {best.lower} and {best.upper}", percent(best.share(loss))),
+    )
 
 
 def _map(chosen, best, rule, loss):

@@ -1,12 +1,15 @@
-"""Every door with a limit as one column: the pressure across it, its window, and whether it stands open and is not judged."""
+"""Every door with a limit as one column: the pressure across it, its window, and whether it stands open and is not judged; and what decides
+a case of doors in one sentence of a panel."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.studies.doors.window import USES, DoorWindow
+from helpers.studies.doors.window import USES, DoorWindow, handle_force_n
+from helpers.studies.report import fine, passed
+from helpers.units.said import with_unit
 
-__all__ = ["DoorColumn", "DoorColumns", "across_by_use", "open_by_use"]
+__all__ = ["DoorColumn", "DoorColumns", "across_by_use", "doors_head", "end_tiles", "open_by_use", "rest_head"]
 
 
 def across_by_use(air):
@@ -87,3 +90,40 @@ class DoorColumns:
         """
         least = np.where(np.any(standing_open, axis=-1, keepdims=True), self.open_least_pa, self.least_pa)
         return np.where(standing_open, np.inf, across_pa - least), np.where(standing_open, np.inf, self.most_pa - across_pa)
+
+
+def doors_head(result, place, set_point_pa, doors, when=""):
+    """What decides a case of a `RuleResult` in one sentence of a panel: the worst door, a set point that is not held, or the room.
+
+    doors: of the site file, by name: where a hand pulls against the pressure the force at the handle counts; when: a clause.
+    """
+    if out := result.out_in(result.cases[place]):
+        worst, where = out[0], f"at {out[0].use} {out[0].level}{when}"
+        if worst.too == "high" and not worst.pushed and doors[worst.door].worked_by_hand:
+            return passed(*(handle_force_n(doors[worst.door], dp) for dp in (worst.dp_pa, worst.limit_pa)), "force", where)
+        return passed(worst.dp_pa, worst.limit_pa, "pressure", where)
+    return rest_head(result.state[place], result.reading_pa[place], set_point_pa, result.margin_pa[place], when)
+
+
+def rest_head(state, reading_pa, set_point_pa, room_pa, when=""):
+    """Where no door is out: that the set point is not held, or the room at the doors, in one sentence of a panel."""
+    if state == "not found":
+        return "No steady state found: do not rely on this case"
+    if state != "held":
+        return f"{with_unit(set_point_pa, 'pressure')} set, {with_unit(reading_pa, 'pressure')} read: fan {state}"
+    if not np.isfinite(room_pa):
+        return "No shut door has a limit to be judged by"
+    return f"Every door inside, {fine(room_pa)} to spare{when}"
+
+
+def end_tiles(levels, dp_pa, window, reached):
+    """(what, value, limit) of the stair doors with most and least pressure, for a panel; nothing where none is shut.
+
+    dp_pa [storeys], NaN where a door stands open; window: (least, most) [storeys], not finite where nothing limits; reached: a third tile.
+    """
+    if np.isfinite(dp_pa).any():
+        for end, find, limit, word in (("Most", np.nanargmax, window[1], "most"), ("Least", np.nanargmin, window[0], "least")):
+            place = int(find(dp_pa))
+            told = f"{with_unit(limit[place], 'pressure')} {word}" if np.isfinite(limit[place]) else ""
+            yield f"{end} pressure, level {levels[place]}", with_unit(dp_pa[place], "pressure"), told
+    yield reached

@@ -13,6 +13,7 @@ from helpers.formulas import air, doors, leakage
 from helpers.model.site.criteria import criteria_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies import status
+from helpers.studies.report import fine, passed
 from helpers.units.said import with_unit
 
 __all__ = ["FORCE_RULES", "LEAST_RULES", "SimpleStair", "SmokePush", "larkfield_door", "smoke_pushes", "stair_door"]
@@ -177,6 +178,29 @@ class SimpleStair:
         if self.left_pa < SPARE_PA:
             return f"{window}; {left} is left, which wind and a transmitter's error can take too. {self._reach()}"
         return f"{window}; {left} is left for wind and errors. {self._reach()}"
+
+    def headline(self):
+        """The verdict in one sentence, the limit that decides first."""
+        if self.most_pa <= 0:
+            return passed(self.closer_n, self.force_limit_n, "force", "by the closer alone")
+        least, most = self._shown("pressure", self.least_pa, self.most_pa)
+        if self.width_pa <= 0:
+            return f"No window: least {least}, most {most}"
+        if self.too_heavy:
+            return passed(float(self.force_n.max()), self.force_limit_n, "force", f"at the {self.worst_place} door")
+        first = "Only" if self.left_pa < SPARE_PA else "Every door inside,"
+        return f"{first} {fine(self.left_pa)} to spare for wind{' and errors' if self.left_pa < SPARE_PA else ''}"
+
+    def tiles(self):
+        """(what, value, limit) of the heaviest door, the window and the height that it reaches over."""
+        heavy, limit = self._shown("force", float(self.force_n.max()), self.force_limit_n)
+        stack, width = self._shown("pressure", self.stack_pa, max(self.width_pa, 0.0))
+        most = self.most_storeys
+        return (
+            (f"The {self.worst_place} door takes", heavy, f"{limit} most"),
+            ("Stack effect", stack, f"{width} window"),
+            ("Reaches over", "any height" if most is None else f"{most} storeys", f"{self.storeys} here"),
+        )
 
     def _heavy(self):
         force, limit = self._shown("force", float(self.force_n.max()), self.force_limit_n)

@@ -79,6 +79,30 @@ class Judged:
         case = " ".join([_SAID[self.word].format(**figures), *self._window()])
         return "\n".join([case, " ".join([self._starts(), self._short()]), self._energy()])
 
+    def headline(self):
+        """The verdict in one sentence of a panel, what decides first."""
+        rule, idle, duty = self.rule, *map(hertz, self.ends_hz)
+        return {
+            "never stops": f"Never stops: the fan idles at {idle}, not below {hertz(rule.stop_below_hz)}",
+            "cycles": f"Cycles with people there: duty {duty} lies below {hertz(rule.stop_below_hz)}",
+            "stays off": f"Stays off: a deficit of {with_unit(rule.restart_error, 'pressure')} never comes",
+            "never gets going": "Never gets going: every start is cut off again",
+            "too many starts": f"{self.starts_per_hour:.1f} starts an hour, the motor bears {self.allowed.per_hour:.1f}",
+            "close": f"{hertz(rule.stop_below_hz)} lies within {hertz(MARGIN_HZ)} of an end of the window",
+            "long wait": f"In the morning rooms may wait {minutes(rule.restart_after_s)} for air",
+            "right": "Stops when nobody asks for air, runs when somebody does",
+        }[self.word]
+
+    def tiles(self):
+        """(what, value, limit) of threshold, starts and what it saves."""
+        low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
+        window = f"{low:.1f} to {hertz(high)}" if low < high else "none is right"
+        return (
+            ("Stop below", hertz(self.rule.stop_below_hz), window),
+            ("Starts an hour", f"{self.starts_per_hour:.1f}", f"{self.allowed.per_hour:.1f} most"),
+            ("Saves in a year", f"{self.saved_kwh:.0f} kWh", ""),
+        )
+
     def _window(self):
         low, high = low_demands.threshold_window(*self.ends_hz, MARGIN_HZ)
         if low >= high:

@@ -305,7 +305,7 @@ def place_transmitters(tower, window, drawn, choices=None, *, set_point_pa=None,
         if not kind.range_low_pa < held_at < kind.range_high_pa:
             raise ValueError(f"set_point_pa must lie inside the range {kind.range_low_pa:g} to {kind.range_high_pa:g} Pa, got {held_at:g}")
     parts = [slice(i, i + CONDITIONS_AT_ONCE) for i in range(0, len(drawn), CONDITIONS_AT_ONCE)]
-    task = _Task(tower, DoorColumns(tower, allowed_pressures(site, window)), levels, kind, groups)
+    task = _Batch(tower, DoorColumns(tower, allowed_pressures(site, window)), levels, kind, groups)
     found = _work(task, [drawn.rows(part) for part in parts], executor, progress or _silent, stop or _never)
     done, unsolved = sum(part.conditions for part in found), sum(part.unsolved for part in found)
     if done == unsolved:
@@ -325,7 +325,7 @@ class _PartTally:
 
 
 @dataclass
-class _Task:
+class _Batch:
     """One part of the conditions, from solving to the tally of every choice; it travels to other processes."""
 
     tower: Tower

@@ -6,8 +6,8 @@ from functools import cached_property
 import numpy as np
 
 from helpers.formulas import signals
-from helpers.studies.report import fine, range_text
-from helpers.studies.signals.steady_loop import steady_loop
+from helpers.studies.report import apart, fine, range_text
+from helpers.studies.signals.steady_loop import LIMIT_N, steady_loop
 from helpers.units.said import with_unit
 
 __all__ = ["BOTH", "INPUTS", "SAME_PA", "UPPER", "WIRE_OFF", "EnteredScaling"]
@@ -128,6 +128,32 @@ class EnteredScaling:
         """Verdict: the entry, what the drive makes of this pressure, what the loop holds and the doors get."""
         said = f"{self._entry()} {self._pointer(pressure_pa)}\n{self._holds()}"
         return said
+
+    def headline(self):
+        """The verdict in one sentence of a panel, what decides first."""
+        held, wire = self.held, self.inputs == WIRE_OFF
+        if held.state == "no reading":
+            return "No reading is left to run the fan by"
+        if self.state == "wrong":
+            return held.headline("with the wire broken" if wire else "by the wrong entry")
+        if wire:
+            return "The upper wire is broken; the loop still holds"
+        if not self.right:
+            return f"Set to {fine(self.set_point_pa)}, the loop holds {fine(held.true_pa)}"
+        return "The entry agrees with the instrument"
+
+    def tiles(self):
+        """(what, value, limit) of what the loop really holds and what the doors get; nothing where it has no reading."""
+        held, asked = self.held, self.loop.window_pa[0]
+        if held.state == "no reading":
+            return ()
+        least, asked = apart((held.least_pa, asked), "pressure")
+        force, limit = apart((held.force_n, LIMIT_N), "force")
+        return (
+            ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
+            ("Lightest door", least, f"{asked} least"),
+            ("Heaviest door", force, f"{limit} most"),
+        )
 
     def _entry(self):
         entered = range_text(self.entered_low_pa, self.entered_high_pa, "pressure")

@@ -223,6 +223,45 @@ class RangeFit:
         said = " ".join(filter(None, [*(said[::-1] if self.blind else said), self._early_said(), self.budget()]))
         return said
 
+    def headline(self):
+        """The verdict in one sentence of a panel, what decides first."""
+        if blind := self._blind:
+            return f"Blind: shows {fine(blind.shown_pa)} where {fine(blind.true_pa)} is"
+        tried = ((self.held, "at rest"), (self.read_low, "with readings low"), (self.read_high, "with readings high"),
+                 (self.early[1], "in the first minute"))  # fmt: skip
+        for found, where in tried:
+            if found is not None and _out(found):
+                return found.headline(where)
+        if self.keys:
+            return self._brief(self.keys[0])
+        if self.below:
+            return "A fan at rest reads below the range"
+        return f"Fits: set point at {self.choice.set_point_percent:.0f} % of span, error ±{fine(self.error_pa)}"
+
+    def _brief(self, key):
+        """What speaks against the range, in few words; whole in `against`."""
+        choice, percent = self.choice, f"{self.choice.set_point_percent:.0f} %"
+        return {
+            "held": "A reading falls below the range while the loop holds",
+            "set point out": "The set point is not in the range",
+            "set point low": f"Set point at {percent} of the span: too low",
+            "set point high": f"Set point at {percent} of the span: too high",
+            "window": "The top of the pressure window lies beyond the range",
+            "peak": f"Peaks up to {with_unit(self.peak_pa, 'pressure')} lie beyond the range",
+            "two-sided": f"{-100 * choice.low_pa / choice.span_pa:.0f} % of the span lies below zero, unused",
+            "accuracy": f"Error ±{fine(self.error_pa)}: over a tenth of the window",
+            "resolution": "The converter's step is coarse beside the accuracy",
+        }[key]
+
+    def tiles(self):
+        """(what, value, limit) of error, set point and highest reading."""
+        peak, top = (with_unit(value, "pressure") for value in (self.peak_pa, self.high_pa))
+        return (
+            ("Error at the set point", f"±{fine(self.error_pa)}", f"{fine(self.tenth_pa)} most"),
+            ("Set point", f"{self.choice.set_point_percent:.0f} %", "of the span"),
+            ("Highest reading", peak, f"{top} top"),
+        )
+
     def _early_said(self):
         why, found = self.early
         return f"In the first minute, the stair as warm as the rooms, {word_of('wrong')} {why}: {found.says()}" if why else ""

@@ -19,7 +19,7 @@ from helpers.model.sweep import at, meets, over_speeds, place_of, speed_at
 from helpers.studies.cases import AS_STATED, Case, conditions_of
 from helpers.studies.doors.stair_window import stair_door
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.report import apart, fine
+from helpers.studies.report import apart, fine, passed
 from helpers.units.said import with_unit
 
 __all__ = ["LARKFIELD", "QUAYSIDE", "Price", "Settled", "SteadyLoop", "price_of", "steady_loop"]
@@ -144,6 +144,16 @@ class Settled:
     def too_low(self):
         """Whether smoke can pass at a stair door, or a building stands below outdoors."""
         return (self.least_pa if self.loop.stair else self.true_pa) < self.loop.window_pa[0] - ROUNDING_PA
+
+    def headline(self, where):
+        """What is out in one sentence of a panel; where: in it."""
+        least, most = self.loop.window_pa
+        if self.loop.stair and self.too_high and self.force_n > LIMIT_N:
+            return passed(self.force_n, LIMIT_N, "force", where)
+        high, low = (self.most_pa, self.least_pa) if self.loop.stair else (self.true_pa, self.true_pa)
+        if self.too_high or self.too_low:
+            return passed(high if self.too_high else low, most if self.too_high else least, "pressure", where)
+        return f"{fine(self.shown_pa)} shown, {fine(self.true_pa)} there: fan {self.state}"
 
     def says(self):
         """What it means at the doors, in a sentence."""
