@@ -7,7 +7,7 @@ from html import escape
 from helpers import __version__, require, units
 from helpers.classroom.teach_again import exercise_counts, prediction_counts, slip_counts, teach_again
 from helpers.lessons import LESSONS
-from helpers.model.files import printable
+from helpers.model.files import page_part, printable
 from helpers.plots.markup import html_table, paragraphs_html
 from helpers.record.page import figure_html, plain_page
 from helpers.teaching.plan import Planned
@@ -108,14 +108,7 @@ def _exercise(seat, question, system) -> Exercise:
 
 TITLE = "Exercises with your own numbers"
 LONGEST = 60  # letters of a name on a page
-STYLE = """<style>
-@media print { body > h1:has(~ section.seat) { display: none; } }
-section.seat { break-before: page; } section.seat:first-of-type { break-before: auto; }
-.question { break-inside: avoid; margin: 10px 0; } .question ol { margin: 4px 0; list-style: lower-alpha; }
-.line { display: inline-block; min-width: 150px; border-bottom: 1px solid #000; }
-.top td { padding: 2px 14px 2px 0; font-size: 15px; } .top { border-bottom: 2px solid #1b2733; margin-bottom: 6px; }
-code { font: 15px "DejaVu Sans Mono", monospace; } .key p { margin: 2px 0; }
-</style>"""
+STYLE = f"<style>\n{page_part('class_sheets.css')}\n</style>"
 OPTIONS_NOTE = "Write a figure in the unit beside the line, to three digits, or mark one letter. Show your way on the back."
 PAPER_NOTE = (
     "Invented buildings, for practice on paper: try none of it on a live stair. The local code, the authority having jurisdiction and "

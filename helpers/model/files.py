@@ -132,6 +132,11 @@ def texts(name):
     return tomllib.loads((Path(__file__).parents[2] / "data" / "texts" / f"{name}.toml").read_text(encoding="utf-8"))
 
 
+def page_part(name):
+    """The text of a file of data/pages: style, script or form of a page, without its last line end."""
+    return (Path(__file__).parents[2] / "data" / "pages" / name).read_text(encoding="utf-8").removesuffix("\n")
+
+
 def safe_name(text):
     r"""A name as part of a file's name: letters and digits of any script stay, all else becomes one "_".
 

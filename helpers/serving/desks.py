@@ -22,6 +22,7 @@ from jupyter_server.auth.decorator import allow_unauthenticated
 from jupyter_server.auth.identity import IdentityProvider, User
 from traitlets import Unicode
 
+from helpers.model.files import page_part
 from helpers.serving.gate import Attempts, Paces, PlainPage
 from helpers.teaching.record import LearnerRecord
 
@@ -171,17 +172,7 @@ OFTEN = "You have signed in many times in a short time. Wait {seconds} s, then t
 OF_A_DESK, OF_AN_ADDRESS = (0.2, 10), (2.0, 100)  # words looked at, a second and at once: also a right one takes 50 ms of a core
 LONGEST_WAIT_S = 2  # at the door
 MOST_WORD, LONGEST_SHOWN = 200, 60
-FORM = """
-<h1>The pressure-loop workbook</h1>
-<p>Everybody has a desk: a name, and a word of your own that you choose now and need again when you come back. What you predict and answer
-is kept in your desk, on this class's computer. Do not use a password you have elsewhere.</p>
-{told}
-<form method="post" action="/login?{ticket}">
-<p><label>Your name <input name="name" required maxlength="60" autocomplete="username" autofocus value="{name}"></label></p>
-<p><label>Your own word <input name="word" type="password" required minlength="4" maxlength="200"></label></p>
-<p><label>Word of the class <input name="class_word" type="password" required maxlength="200"></label></p>
-<p><button>Take my desk</button></p>
-</form>"""
+FORM = page_part("sign_in.html")
 
 
 class DeskIdentity(IdentityProvider):

@@ -22,7 +22,7 @@ from tornado.httputil import HTTPInputError, parse_body_arguments
 from voila.shutdown_kernel_handler import VoilaShutdownKernelHandler
 from voila.tornado.handler import TornadoVoilaHandler
 
-from helpers.model.files import printable
+from helpers.model.files import page_part, printable
 from helpers.serving import kernel_process
 from helpers.serving.gate import Paces, PlainErrors, PlainPage
 from helpers.teaching.record import MOST_BYTES, LearnerRecord
@@ -38,20 +38,7 @@ FROM_ELSEWHERE = re.compile(r'<link[^>]*href="https?://[^>]*>')  # letters that 
 GONE = "This page has been put to sleep, or its part of the server was started anew. What you did is kept: load the page again."
 AWAY = "The server cannot be reached. What you did is kept; this line goes away when it answers again."
 LOOK_MS = 5_000
-BAR = """<div id="desk-bar" style="position:fixed;right:0;bottom:0;z-index:9;max-width:100%;background:#fff;
-border:1px solid #1b2733;padding:2px 10px;font:15px/1.5 sans-serif">
-<span role="status" style="font-weight:bold;color:#8a1c1c"></span> {name} · <a href="/mine/">My files</a> ·
-<a href="/">Start page</a></div>
-<script>
-(() => {{
-    const told = document.querySelector('#desk-bar [role=status]');
-    const kernel = JSON.parse(document.getElementById('jupyter-config-data').textContent).kernelId;
-    const look = () => fetch('/alive/' + kernel).then(answer => answer.ok ? '' : {gone!r}, () => {away!r}).then(words => {{
-        if (told.textContent !== words) told.textContent = words;
-    }});
-    setInterval(look, {every});
-}})();
-</script>"""
+BAR = page_part("desk_bar.html")
 
 
 def handlers_beside_lessons():
@@ -127,14 +114,7 @@ TOO_LARGE = f"This file has more than {MOST_BYTES // 1_000_000} MB and is no rec
 BUSY = "Another file is being looked at just now. Wait a moment and try again; nothing was changed."
 KINDS = (".json", ".html", ".pdf", ".png", ".xlsx", ".toml", ".csv", ".txt")  # of files that are shown
 GUESSED = "<p>Wrong words were tried at your desk since the server was started: {count}. If that was not you, tell your instructor.</p>"
-BODY = """<h1>Files of {name}</h1>{told}{warned}
-<p>What your pages have written. To take a file home, save it from here.</p>{files}
-<form method="post" action="/mine/record?{ticket}"><button>Write my record to a file</button></form>
-<h2>Bring in a file</h2>
-<form method="post" action="/mine/?{ticket}" enctype="multipart/form-data">
-<p><label>A record that was written elsewhere (.json), or a site file (.toml)
-<input type="file" name="file" required></label> <button>Bring in</button></p></form>
-<p><a href="/">To the start page</a> · <a href="/logout">Leave my desk</a></p>"""
+BODY = page_part("desk_files.html")
 
 
 def handlers_of_files():
